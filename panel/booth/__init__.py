@@ -1,0 +1,1 @@
+"""The assessor's screen."""

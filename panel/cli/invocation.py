@@ -1,0 +1,53 @@
+"""What every command knows of its call: the database, who calls, and the moment."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from typing import TYPE_CHECKING
+
+import click
+
+from panel.clock import Clock, utc_now
+
+if TYPE_CHECKING:
+    from panel.store.engine import Store
+
+
+@dataclass(frozen=True)
+class Invocation:
+    """One call of `oakpanel`."""
+
+    named: str | None = None
+    by: str | None = None
+    clock: Clock = utc_now
+
+    def open(self, *, readonly: bool = False) -> Store:
+        """Open the database that was named; say in words why it cannot be used."""
+        from panel.store.opening import open_store
+
+        return open_store(self.named, readonly=readonly)
+
+    def now(self) -> datetime:
+        """Return the present moment in UTC."""
+        return self.clock().astimezone(UTC)
+
+
+pass_invocation = click.make_pass_decorator(Invocation)
+
+json_option = click.option("--json", "as_json", is_flag=True, help="One JSON document on stdout.")
+
+
+def read_date(_ctx: click.Context, _param: click.Parameter, value: str | None) -> date | None:
+    """Read a calendar date written as 2026-11-25."""
+    if value is None:
+        return None
+    try:
+        return date.fromisoformat(value)
+    except ValueError:
+        raise click.BadParameter(f"{value!r} is not a date such as 2026-11-25") from None
+
+
+as_of_option = click.option(
+    "--as-of", callback=read_date, metavar="DATE", help="Reckon as on this date; else today."
+)

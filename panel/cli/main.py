@@ -1,0 +1,94 @@
+"""`oakpanel`: the group of all commands, loaded one by one so that help comes at once."""
+
+from __future__ import annotations
+
+import sys
+from importlib import import_module
+from typing import Any
+
+import click
+
+from panel import __version__
+from panel.cli.invocation import Invocation
+
+COMMANDS: dict[str, tuple[str, str]] = {
+    "demo": ("panel.cli.demo", "Build the invented distillery and do the main job on it."),
+    "desk": ("panel.cli.desk", "Open the panel lead's screens."),
+    "booth": ("panel.cli.booth", "Open an assessor's booth."),
+    "db": ("panel.cli.db", "Make, upgrade, check and back up the database."),
+    "load": ("panel.cli.load", "Read records from a CSV or Excel file."),
+    "save": ("panel.cli.save", "Write records as load reads them."),
+    "people": ("panel.cli.people", "PINs, roles and leaving."),
+    "house": ("panel.cli.house", "Settings of the house, each with its reason."),
+    "session": ("panel.cli.session", "Plan, seal, pour, open, close and reveal a session."),
+    "agreement": ("panel.cli.agreement", "Can this panel be trusted?"),
+    "profile": ("panel.cli.profile", "What each cask is like, over all sessions."),
+    "match": ("panel.cli.match", "Which casks suit a target, and how sure that is."),
+    "cask": ("panel.cli.cask", "One cask's life, or the list of casks."),
+    "strength": ("panel.cli.strength", "Water, vatting and gauging arithmetic."),
+}
+
+
+class LazyGroup(click.Group):
+    """Loads a command's module only when that command is asked for."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the names in the order of the work."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import the module of *cmd_name*; each keeps its command under `command`."""
+        if cmd_name not in COMMANDS:
+            return None
+        command: click.Command = import_module(COMMANDS[cmd_name][0]).command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the list from the table here, so that help loads no command."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
+
+
+@click.group(
+    cls=LazyGroup,
+    invoke_without_command=True,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+@click.option("--db", "named", metavar="FILE|URL", help="The database; else OAKPANEL_DB.")
+@click.option("--by", envvar="OAKPANEL_BY", metavar="CODE", help="Who does this; else OAKPANEL_BY.")
+@click.version_option(__version__, prog_name="oakpanel")
+@click.pass_context
+def group(ctx: click.Context, named: str | None, by: str | None) -> None:
+    """Blind nosing sessions tied to cask records.
+
+    With no command the desk opens.
+    """
+    ctx.obj = Invocation(named=named, by=by)
+    if ctx.invoked_subcommand is None:
+        ctx.invoke(import_module("panel.cli.desk").command)
+
+
+def run(arguments: list[str] | None = None) -> None:
+    """Run the command line. Exit 0: done; 1: said in words; 2: wrong usage."""
+    from analysis.errors import AnalysisError
+    from panel.errors import OakpanelError
+
+    try:
+        code = group.main(args=arguments, prog_name="oakpanel", standalone_mode=False)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(error.exit_code)
+    except click.Abort:
+        click.echo("Stopped; nothing was left half done.", err=True)
+        sys.exit(1)
+    except (OakpanelError, AnalysisError) as error:
+        show_error(error)
+        sys.exit(1)
+    sys.exit(code if isinstance(code, int) else 0)
+
+
+def show_error(error: Any) -> None:
+    """Write an error's sentence, and a file's faults one a line, to stderr."""
+    click.echo(str(error), err=True)
+    for problem in getattr(error, "problems", ()):
+        click.echo(f"  {problem.sentence()}", err=True)

@@ -1,0 +1,128 @@
+"""Everything that can go wrong for a user, one class a cause.
+
+::
+
+    OakpanelError
+    |-- StoreError
+    |   |-- NoDatabase            nothing there yet
+    |   |-- NotADatabase          a file, but not one of ours
+    |   |-- NewerDatabase         made by a newer version
+    |   |-- OlderDatabase         wants `oakpanel db upgrade`
+    |   |-- DatabaseLocked        another program holds it
+    |   |-- DatabaseReadOnly      may be looked at only
+    |   |-- DiskFull              no room left
+    |   `-- NetworkShare          SQLite on a network drive
+    |-- IntakeError               a file with faults: carries all of them
+    |-- UnknownRecord             a name that is not in the records (with the nearest)
+    |-- SessionError
+    |   |-- WrongState            not at this stage of a session
+    |   |-- PlanRefused           a plan that cannot be served
+    |   `-- KeyChanged            the key is not the one that was sealed
+    |-- BoothError
+    |   |-- SignInRefused         wrong code or PIN, no PIN, not in this session
+    |   |-- SignInWaits           too many wrong PINs
+    |   |-- SeatTaken             another booth of the same assessor took over
+    |   `-- WrongGlass            a code that is not on the tray, or not now
+    `-- NotAllowed                a person without the role
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from panel.problems import Problem
+
+
+class OakpanelError(Exception):
+    """What a user reads: the sentence says what, where and what to do."""
+
+
+class StoreError(OakpanelError):
+    """The database could not be used."""
+
+
+class NoDatabase(StoreError):
+    """There is no database at the place that was named."""
+
+
+class NotADatabase(StoreError):
+    """The file is there but is no Oakpanel database."""
+
+
+class NewerDatabase(StoreError):
+    """A newer Oakpanel wrote this database."""
+
+
+class OlderDatabase(StoreError):
+    """The database lacks tables or columns of this version."""
+
+
+class DatabaseLocked(StoreError):
+    """Another program holds the database for too long."""
+
+
+class DatabaseReadOnly(StoreError):
+    """The database may be read but not written."""
+
+
+class DiskFull(StoreError):
+    """There is no room left for the database."""
+
+
+class NetworkShare(StoreError):
+    """A SQLite file on a network drive, where its locks cannot be relied on."""
+
+
+class IntakeError(OakpanelError):
+    """A file with faults; nothing was written."""
+
+    def __init__(self, message: str, problems: Sequence[Problem] = ()) -> None:
+        super().__init__(message)
+        self.problems = tuple(problems)
+
+
+class UnknownRecord(OakpanelError):
+    """A cask, session, assessor, target ... that the records do not have."""
+
+
+class SessionError(OakpanelError):
+    """A session cannot do what was asked."""
+
+
+class WrongState(SessionError):
+    """The session is at another stage."""
+
+
+class PlanRefused(SessionError):
+    """The plan cannot be served as it stands."""
+
+
+class KeyChanged(SessionError):
+    """The key differs from the one whose hash was shown at sealing."""
+
+
+class BoothError(OakpanelError):
+    """An assessor's booth cannot go on."""
+
+
+class SignInRefused(BoothError):
+    """Code and PIN do not open a booth here."""
+
+
+class SignInWaits(BoothError):
+    """Too many wrong PINs: the booth waits."""
+
+
+class SeatTaken(BoothError):
+    """The same assessor signed in elsewhere; this booth no longer saves."""
+
+
+class WrongGlass(BoothError):
+    """The code typed is not a glass of this tray, or not one to nose now."""
+
+
+class NotAllowed(OakpanelError):
+    """The person does not have the role that this needs."""

@@ -1,0 +1,1 @@
+"""Files in and out, checked row by row before a single row is written."""

@@ -1,0 +1,1 @@
+"""Pages and labels for people who were not there."""

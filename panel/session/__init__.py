@@ -1,0 +1,1 @@
+"""Sessions: codes, orders, plan, seal, reveal."""

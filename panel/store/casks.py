@@ -1,0 +1,169 @@
+"""Makes, casks, fillings and what happened to them."""
+
+from __future__ import annotations
+
+from datetime import date
+from enum import StrEnum
+
+from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint
+from sqlalchemy.orm import Mapped, mapped_column, relationship
+
+from panel.store.base import Base, choice
+
+
+class EventKind(StrEnum):
+    """What can happen to a filling, apart from its regauges and draws."""
+
+    MOVED = "moved"
+    LEAK_FOUND = "leak found"
+    REPAIRED = "repaired"
+    RE_RACKED = "re-racked"
+    TOPPED = "topped"
+    RESERVED = "reserved"
+    FREED = "freed"
+    EMPTIED = "emptied"
+
+
+class GaugeMethod(StrEnum):
+    """How the content of a cask was measured."""
+
+    WEIGHED = "weighed"
+    DIPPED = "dipped"
+
+
+class Make(Base):
+    """A new-make spirit: where and from what it was distilled. Peat level lives here."""
+
+    __tablename__ = "make"
+    __table_args__ = (
+        CheckConstraint("phenol_ppm >= 0", name="phenol_ppm_not_negative"),
+        CheckConstraint("name <> ''", name="name_not_empty"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(unique=True)
+    site: Mapped[str]
+    cereal: Mapped[str]
+    phenol_ppm: Mapped[float]
+    campaign: Mapped[str | None]
+    note: Mapped[str | None]
+
+
+class Cask(Base):
+    """The wood itself; its spirit comes and goes as fillings."""
+
+    __tablename__ = "cask"
+    __table_args__ = (
+        CheckConstraint("size_l > 0", name="size_l_positive"),
+        CheckConstraint("number <> ''", name="number_not_empty"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    number: Mapped[str] = mapped_column(unique=True)
+    wood: Mapped[str]
+    size_l: Mapped[float]
+    note: Mapped[str | None]
+    fillings: Mapped[list[Filling]] = relationship(
+        back_populates="cask", order_by="Filling.filled_on"
+    )
+
+
+class Filling(Base):
+    """One spirit's stay in one cask, from a make or (by re-racking) from other fillings."""
+
+    __tablename__ = "filling"
+    __table_args__ = (
+        CheckConstraint("fill_number >= 1", name="fill_number_from_one"),
+        CheckConstraint("fill_abv > 0 AND fill_abv <= 100", name="fill_abv_in_range"),
+        CheckConstraint("fill_bulk_l > 0", name="fill_bulk_l_positive"),
+        CheckConstraint("hold_until IS NULL OR hold_reason IS NOT NULL", name="hold_has_reason"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    label: Mapped[str] = mapped_column(unique=True)
+    cask_id: Mapped[int] = mapped_column(ForeignKey("cask.id"), index=True)
+    make_id: Mapped[int | None] = mapped_column(ForeignKey("make.id"), index=True)
+    filled_on: Mapped[date]
+    fill_number: Mapped[int]
+    previous: Mapped[str | None]
+    fill_abv: Mapped[float]
+    fill_bulk_l: Mapped[float]
+    owner: Mapped[str | None]
+    hold_reason: Mapped[str | None]
+    hold_until: Mapped[date | None]
+    site: Mapped[str | None]
+    warehouse: Mapped[str | None]
+    row: Mapped[str | None]
+    tier: Mapped[str | None]
+
+    cask: Mapped[Cask] = relationship(back_populates="fillings")
+    make: Mapped[Make | None] = relationship()
+    events: Mapped[list[FillingEvent]] = relationship(
+        back_populates="filling",
+        foreign_keys="FillingEvent.filling_id",
+        order_by="FillingEvent.happened_on, FillingEvent.id",
+    )
+    regauges: Mapped[list[Regauge]] = relationship(
+        back_populates="filling", order_by="Regauge.gauged_on"
+    )
+
+
+class FillingEvent(Base):
+    """A dated event. A re-racking is told by the receiving filling, one row a parent."""
+
+    __tablename__ = "filling_event"
+    __table_args__ = (
+        UniqueConstraint("filling_id", "kind", "happened_on", "parent_filling_id", "entry"),
+        CheckConstraint("litres IS NULL OR litres > 0", name="litres_positive"),
+        CheckConstraint("entry >= 1", name="entry_from_one"),
+        CheckConstraint(
+            "(kind = 're-racked') = (parent_filling_id IS NOT NULL)", name="parent_if_re_racked"
+        ),
+        CheckConstraint(
+            "kind NOT IN ('re-racked', 'topped') OR litres IS NOT NULL", name="litres_if_moved_in"
+        ),
+        Index("ix_filling_event_happened", "filling_id", "happened_on"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    filling_id: Mapped[int] = mapped_column(ForeignKey("filling.id"))
+    kind: Mapped[EventKind] = mapped_column(choice(EventKind, "event_kind"))
+    happened_on: Mapped[date]
+    entry: Mapped[int] = mapped_column(default=1)
+    parent_filling_id: Mapped[int | None] = mapped_column(ForeignKey("filling.id"), index=True)
+    litres: Mapped[float | None]
+    abv: Mapped[float | None]
+    site: Mapped[str | None]
+    warehouse: Mapped[str | None]
+    row: Mapped[str | None]
+    tier: Mapped[str | None]
+    note: Mapped[str | None]
+
+    filling: Mapped[Filling] = relationship(back_populates="events", foreign_keys=[filling_id])
+    parent: Mapped[Filling | None] = relationship(foreign_keys=[parent_filling_id])
+
+
+class Regauge(Base):
+    """A measurement of what a cask holds: bulk litres at 20 C and strength."""
+
+    __tablename__ = "regauge"
+    __table_args__ = (
+        UniqueConstraint("filling_id", "gauged_on"),
+        CheckConstraint("bulk_l >= 0", name="bulk_l_not_negative"),
+        CheckConstraint("abv > 0 AND abv <= 100", name="abv_in_range"),
+        CheckConstraint(
+            "temperature_c IS NULL OR (temperature_c >= -20 AND temperature_c <= 40)",
+            name="temperature_c_in_range",
+        ),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    filling_id: Mapped[int] = mapped_column(ForeignKey("filling.id"))
+    gauged_on: Mapped[date]
+    bulk_l: Mapped[float]
+    abv: Mapped[float]
+    temperature_c: Mapped[float | None]
+    method: Mapped[GaugeMethod] = mapped_column(choice(GaugeMethod, "gauge_method"))
+    note: Mapped[str | None]
+
+    filling: Mapped[Filling] = relationship(back_populates="regauges")

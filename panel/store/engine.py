@@ -1,0 +1,132 @@
+"""The one way to open a database: SQLite by default, PostgreSQL by URL, through the same code."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy.engine import URL, make_url
+from sqlalchemy.exc import DBAPIError
+from sqlalchemy.orm import Session
+
+from panel.store.faults import explain
+
+BUSY_TIMEOUT_MS = 15_000
+WRITES = "oakpanel_writes"
+
+
+def default_url() -> str:
+    """Return the URL of the one file in the user's data folder."""
+    from platformdirs import user_data_path
+
+    return f"sqlite:///{user_data_path('oakpanel', appauthor=False) / 'oakpanel.sqlite'}"
+
+
+def locate(option: str | None) -> URL:
+    """Return the database that was named: the option, else OAKPANEL_DB, else the default file."""
+    named = option or os.environ.get("OAKPANEL_DB") or default_url()
+    if "://" not in named:
+        return URL.create("sqlite", database=str(Path(named).expanduser()))
+    url = make_url(named)
+    return url.set(drivername="postgresql+psycopg") if url.drivername == "postgresql" else url
+
+
+def sqlite_module() -> Any:
+    """Return pysqlite3 where it is installed (a newer SQLite), else the standard library's."""
+    try:
+        import pysqlite3.dbapi2 as module
+    except ImportError:
+        import sqlite3 as module
+    return module
+
+
+@dataclass(frozen=True)
+class Store:
+    """An open database. Short reads and short writes; nothing holds it between the two."""
+
+    url: URL
+    engine: Engine
+
+    @contextmanager
+    def read(self) -> Iterator[Session]:
+        """Give a session for reading; what it changes is rolled back."""
+        with self._session(writes=False) as db:
+            yield db
+            db.rollback()
+
+    @contextmanager
+    def write(self) -> Iterator[Session]:
+        """Give a session that holds the write lock from its first statement and commits at the end.
+
+        Raises
+        ------
+        StoreError
+            Locked, read-only, full, damaged: in words. Nothing was written then.
+        """
+        with self._session(writes=True) as db:
+            yield db
+            db.commit()
+
+    @contextmanager
+    def _session(self, *, writes: bool) -> Iterator[Session]:
+        with explained(self.url), self.engine.connect() as connection:
+            marked = connection.execution_options(**{WRITES: writes})
+            with Session(marked, expire_on_commit=False) as db:
+                yield db
+
+    def close(self) -> None:
+        """Give all connections back."""
+        self.engine.dispose()
+
+
+@contextmanager
+def explained(url: URL) -> Iterator[None]:
+    """Turn what a driver says into a sentence of ours."""
+    try:
+        yield
+    except DBAPIError as error:
+        raise explain(error, url) from error
+
+
+def connect(url: URL, *, readonly: bool = False) -> Store:
+    """Open *url* without looking whether its tables are there (see `panel.store.opening`)."""
+    if url.get_backend_name() == "sqlite":
+        return Store(url, _sqlite_engine(url, readonly=readonly))
+    return Store(url, create_engine(url, pool_pre_ping=True))
+
+
+def _sqlite_engine(url: URL, *, readonly: bool) -> Engine:
+    if readonly:
+        opened = f"file:{Path(url.database or '').absolute().as_posix()}"
+        url = URL.create("sqlite", database=opened, query={"mode": "ro", "uri": "true"})
+    engine = create_engine(url, module=sqlite_module(), connect_args={"isolation_level": None})
+    event.listen(engine, "connect", _prepare_sqlite if not readonly else _prepare_readonly)
+    event.listen(engine, "begin", _begin_sqlite)
+    return engine
+
+
+def _prepare_sqlite(dbapi_connection: Any, _record: object) -> None:
+    cursor = dbapi_connection.cursor()
+    cursor.execute(f"PRAGMA busy_timeout={BUSY_TIMEOUT_MS}")
+    cursor.execute("PRAGMA journal_mode=WAL")
+    cursor.execute("PRAGMA synchronous=FULL")
+    cursor.execute("PRAGMA foreign_keys=ON")
+    cursor.close()
+
+
+def _prepare_readonly(dbapi_connection: Any, _record: object) -> None:
+    cursor = dbapi_connection.cursor()
+    cursor.execute(f"PRAGMA busy_timeout={BUSY_TIMEOUT_MS}")
+    cursor.execute("PRAGMA query_only=ON")
+    cursor.close()
+
+
+def _begin_sqlite(connection: Connection) -> None:
+    # A plain BEGIN that reads first and writes later fails at once under other writers.
+    writes = connection.get_execution_options().get(WRITES, False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")

@@ -1,0 +1,70 @@
+"""The key: the only tables that tell which draw stands behind a code.
+
+Nothing that a booth imports may import this module; an import contract holds that.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+from sqlalchemy import CheckConstraint, ForeignKey, UniqueConstraint
+from sqlalchemy.orm import Mapped, mapped_column, relationship
+
+from panel.store.base import Base, choice
+from panel.store.draws import Draw
+
+
+class GlassKind(StrEnum):
+    """What a glass is there for."""
+
+    TEST = "test"
+    REFERENCE = "reference"
+    WARM_UP = "warm_up"
+    TRIAL = "trial"
+    MARKET = "market"
+
+
+class PlannedDraw(Base):
+    """A draw that a draft session is to serve, and how often."""
+
+    __tablename__ = "planned_draw"
+    __table_args__ = (CheckConstraint("glasses >= 1", name="glasses_from_one"),)
+
+    session_id: Mapped[int] = mapped_column(ForeignKey("panel_session.id"), primary_key=True)
+    draw_id: Mapped[int] = mapped_column(ForeignKey("draw.id"), primary_key=True)
+    kind: Mapped[GlassKind] = mapped_column(choice(GlassKind, "planned_kind"), primary_key=True)
+    place: Mapped[int]
+    glasses: Mapped[int] = mapped_column(default=1)
+
+    draw: Mapped[Draw] = relationship()
+
+
+class KeyRow(Base):
+    """One code and the draw behind it. `tray` is empty where all trays share the codes."""
+
+    __tablename__ = "key_row"
+    __table_args__ = (
+        UniqueConstraint("session_id", "tray", "code"),
+        UniqueConstraint("session_id", "tray", "draw_id", "kind", "replicate"),
+        CheckConstraint("replicate >= 1", name="replicate_from_one"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    session_id: Mapped[int] = mapped_column(ForeignKey("panel_session.id"))
+    tray: Mapped[str] = mapped_column(default="")
+    code: Mapped[str]
+    draw_id: Mapped[int] = mapped_column(ForeignKey("draw.id"), index=True)
+    kind: Mapped[GlassKind] = mapped_column(choice(GlassKind, "glass_kind"))
+    replicate: Mapped[int]
+
+    draw: Mapped[Draw] = relationship()
+
+
+class KeySecret(Base):
+    """The 128 bits that codes and orders come from, and the nonce of the sealed hash."""
+
+    __tablename__ = "key_secret"
+
+    session_id: Mapped[int] = mapped_column(ForeignKey("panel_session.id"), primary_key=True)
+    seed_hex: Mapped[str]
+    nonce_hex: Mapped[str | None]

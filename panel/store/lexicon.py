@@ -1,0 +1,57 @@
+"""The house lexicon: descriptors and their versions."""
+
+from __future__ import annotations
+
+from datetime import date
+from enum import StrEnum
+
+from sqlalchemy import CheckConstraint, ForeignKey, UniqueConstraint
+from sqlalchemy.orm import Mapped, mapped_column, relationship
+
+from panel.store.base import Base, choice
+
+
+class Stage(StrEnum):
+    """When in a glass a descriptor is looked for."""
+
+    NOSE = "nose"
+    ARRIVAL = "arrival"
+    DEVELOPMENT = "development"
+    FINISH = "finish"
+
+
+class Descriptor(Base):
+    """A word of the house; what it means stands in its versions."""
+
+    __tablename__ = "descriptor"
+    __table_args__ = (CheckConstraint("name <> ''", name="name_not_empty"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(unique=True)
+    versions: Mapped[list[DescriptorVersion]] = relationship(
+        back_populates="descriptor", order_by="DescriptorVersion.version"
+    )
+
+
+class DescriptorVersion(Base):
+    """What a descriptor meant from a date on. A retired one keeps its scores."""
+
+    __tablename__ = "descriptor_version"
+    __table_args__ = (
+        UniqueConstraint("descriptor_id", "version"),
+        CheckConstraint("version >= 1", name="version_from_one"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    descriptor_id: Mapped[int] = mapped_column(ForeignKey("descriptor.id"))
+    version: Mapped[int]
+    meaning: Mapped[str | None]
+    reference_recipe: Mapped[str | None]
+    stage: Mapped[Stage] = mapped_column(choice(Stage, "stage"))
+    low_words: Mapped[str]
+    high_words: Mapped[str]
+    pools_with_previous: Mapped[bool] = mapped_column(default=False)
+    introduced_on: Mapped[date | None]
+    retired_on: Mapped[date | None]
+
+    descriptor: Mapped[Descriptor] = relationship(back_populates="versions")

@@ -1,0 +1,70 @@
+"""People: a code, roles and a PIN; a real name is optional and kept apart."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from enum import StrEnum
+
+from sqlalchemy import CheckConstraint, ForeignKey
+from sqlalchemy.orm import Mapped, mapped_column, relationship
+
+from panel.store.base import Base, choice
+
+
+class Role(StrEnum):
+    """What a person may do; one person may have several roles."""
+
+    LEAD = "lead"
+    POURER = "pourer"
+    ASSESSOR = "assessor"
+    BLENDER = "blender"
+
+
+class Person(Base):
+    """Somebody of the house, known by a code."""
+
+    __tablename__ = "person"
+    __table_args__ = (CheckConstraint("code <> ''", name="code_not_empty"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    code: Mapped[str] = mapped_column(unique=True)
+    joined_on: Mapped[date | None]
+    left_on: Mapped[date | None]
+    pin_hash: Mapped[str | None]
+    roles: Mapped[list[PersonRole]] = relationship(
+        back_populates="person", cascade="all, delete-orphan", order_by="PersonRole.role"
+    )
+    name: Mapped[PersonName | None] = relationship(
+        back_populates="person", cascade="all, delete-orphan"
+    )
+
+
+class PersonRole(Base):
+    """One role of one person."""
+
+    __tablename__ = "person_role"
+
+    person_id: Mapped[int] = mapped_column(ForeignKey("person.id"), primary_key=True)
+    role: Mapped[Role] = mapped_column(choice(Role, "role"), primary_key=True)
+    person: Mapped[Person] = relationship(back_populates="roles")
+
+
+class PersonName(Base):
+    """The real name, apart, so that it can be left out of everything and erased."""
+
+    __tablename__ = "person_name"
+
+    person_id: Mapped[int] = mapped_column(ForeignKey("person.id"), primary_key=True)
+    full_name: Mapped[str]
+    person: Mapped[Person] = relationship(back_populates="name")
+
+
+class SignInGuard(Base):
+    """Wrong PINs in a row, kept in the database so that a restart forgets nothing."""
+
+    __tablename__ = "sign_in_guard"
+    __table_args__ = (CheckConstraint("failures >= 0", name="failures_not_negative"),)
+
+    person_id: Mapped[int] = mapped_column(ForeignKey("person.id"), primary_key=True)
+    failures: Mapped[int] = mapped_column(default=0)
+    wait_until: Mapped[datetime | None]

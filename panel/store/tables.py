@@ -1,0 +1,10 @@
+"""Every table of the house in one import, for migrations and for whole-database work.
+
+Booth code imports the single modules instead: this one reaches the key.
+"""
+
+from panel.store import casks, draws, house, key, lexicon, log, people, sessions, targets
+from panel.store.base import Base
+
+METADATA = Base.metadata
+MODULES = (casks, draws, house, key, lexicon, log, people, sessions, targets)
