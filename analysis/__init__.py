@@ -1,0 +1,42 @@
+"""Computes: frames in, frozen result objects out; no database, no file, no screen.
+
+Two frames are the contract with whoever collects the data. They are written down here once.
+
+*scores*: one row a score. The first six columns are required, the rest are filled with the
+default named beside them when they are absent, so that a small DataFrame is enough.
+
+==================== =====================================================================
+column               what it holds
+==================== =====================================================================
+session              which session the glass was nosed in
+assessor             who scored (a code or a pseudonym, never a person's name)
+sample               what was in the glass; scores of one sample are pooled. For a cask it is
+                     one draw: two draws of one filling at different dates are two samples
+replicate            1, 2, ... when one assessor had the same sample more than once in a
+                     session (blind duplicates are replicates)
+descriptor           the note that was scored
+score                the number as it was given, on scale_low to scale_high; missing when the
+                     line was left blank (blank is never zero)
+flight               part of the session (default 1)
+held_on              date of the session (default missing)
+draw                 name of the draw (default: missing)
+filling              the filling it was drawn from (default: missing)
+cask                 the cask of that filling (default: missing)
+kind                 test, reference, warm_up, trial or market (default test)
+batch                batch of a reference (default: missing)
+drawn_on             date of the draw (default: missing)
+age_years            age of the spirit when drawn (default: missing)
+position             place in the serving order, 1 is first (default: missing)
+descriptor_version   version of the descriptor's wording (default 1)
+scale_low            number at the empty end of the line (default 0)
+scale_high           number at the full end of the line (default 100)
+status               kept, void, re-poured, knew_key or swap_suspected (default kept)
+==================== =====================================================================
+
+*casks*: one row a filling, as of a date: cask, filling, wood, previous, fill_number, size_l,
+age_years, phenol_ppm, fill_abv, abv, bulk_l, lpa, make, site, warehouse, status. Only ``cask``
+and ``filling`` are needed by what is here so far.
+
+A quantity that cannot be computed is ``None`` with its reason in words beside it; bad input
+raises an error of :mod:`analysis.errors`.
+"""

@@ -1,0 +1,109 @@
+"""What can go wrong in here, as one tree.
+
+.. code-block:: text
+
+    AnalysisError                  anything below; its text is fit for a panel lead to read
+    +-- FrameError                 a frame that cannot be used; ``problems`` holds every fault
+    +-- TooLittleError             not enough to compute anything at all
+    |   +-- NoScoresError          nothing is left once void and warm-up glasses are out
+    |   +-- OneAssessorError       agreement needs somebody to agree with
+    |   +-- OneSampleError         agreement needs something to tell apart
+    +-- SeveralSessionsError       one session was expected
+    +-- TargetError                a target that cannot be used
+    |   +-- UnknownDescriptorError it names a note the data has not; ``nearest`` helps
+    +-- FitError                   the numbers were in order, the fit was not found
+
+A quantity that is merely undefined (all scores equal, no replicate) is no error: it comes back
+as ``None`` with a reason.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+
+class AnalysisError(Exception):
+    """Base of every error that analysis raises on purpose."""
+
+
+class FrameError(AnalysisError):
+    """A frame that cannot be used, with all its faults at once."""
+
+    def __init__(self, frame: str, problems: Sequence[str]) -> None:
+        self.frame = frame
+        self.problems = tuple(problems)
+        super().__init__(f"The {frame} frame cannot be used. " + " ".join(self.problems))
+
+
+class TooLittleError(AnalysisError):
+    """There is not enough to compute anything at all."""
+
+
+class NoScoresError(TooLittleError):
+    """No score is left to compute with."""
+
+    def __init__(self, left_out: Mapping[str, int]) -> None:
+        self.left_out = dict(left_out)
+        listed = ", ".join(f"{count} {reason}" for reason, count in self.left_out.items())
+        why = f" Left out: {listed}." if listed else ""
+        super().__init__(
+            f"No score can be used.{why} Score at least two samples, or say which of these to keep."
+        )
+
+
+class OneAssessorError(TooLittleError):
+    """Only one assessor scored."""
+
+    def __init__(self, session: str, assessor: str) -> None:
+        self.session, self.assessor = session, assessor
+        super().__init__(
+            f"Session {session} has scores of {assessor} alone: agreement needs at least two "
+            "assessors. Let a second assessor nose the same glasses."
+        )
+
+
+class OneSampleError(TooLittleError):
+    """Only one sample was scored."""
+
+    def __init__(self, session: str, sample: str) -> None:
+        self.session, self.sample = session, sample
+        super().__init__(
+            f"Session {session} has test scores of sample {sample} alone: there is nothing to "
+            "tell apart. Pour at least two samples (references and the warm-up do not count)."
+        )
+
+
+class SeveralSessionsError(AnalysisError):
+    """More than one session where one was expected."""
+
+    def __init__(self, sessions: Sequence[str]) -> None:
+        self.sessions = tuple(sessions)
+        shown = ", ".join(self.sessions[:5]) + (", ..." if len(self.sessions) > 5 else "")
+        super().__init__(
+            f"The scores hold {len(self.sessions)} sessions ({shown}): agreement is judged one "
+            "session at a time. Give the one in question, and the others as `recent`."
+        )
+
+
+class TargetError(AnalysisError):
+    """A target that cannot be used."""
+
+
+class UnknownDescriptorError(TargetError):
+    """A target names descriptors that no score has."""
+
+    def __init__(self, target: str, nearest: Mapping[str, Sequence[str]]) -> None:
+        self.target = target
+        self.nearest = {name: tuple(found) for name, found in nearest.items()}
+        parts = [
+            f"{name!r} (nearest: {', '.join(found) if found else 'none'})"
+            for name, found in self.nearest.items()
+        ]
+        super().__init__(
+            f"Target {target} names what was never scored: {'; '.join(parts)}. Correct the "
+            "name, or score that note in a session first."
+        )
+
+
+class FitError(AnalysisError):
+    """A fit was not found although the data were in order."""
