@@ -11,10 +11,12 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import URL, make_url
-from sqlalchemy.exc import DBAPIError
+from sqlalchemy.exc import ArgumentError, DBAPIError
 from sqlalchemy.orm import Session
 
+from panel.errors import NoDatabase
 from panel.store.faults import explain
+from panel.store.places import reading_mode
 
 BUSY_TIMEOUT_MS = 15_000
 WRITES = "oakpanel_writes"
@@ -32,8 +34,23 @@ def locate(option: str | None) -> URL:
     named = option or os.environ.get("OAKPANEL_DB") or default_url()
     if "://" not in named:
         return URL.create("sqlite", database=str(Path(named).expanduser()))
-    url = make_url(named)
-    return url.set(drivername="postgresql+psycopg") if url.drivername == "postgresql" else url
+    return _known_url(named)
+
+
+def _known_url(named: str) -> URL:
+    try:
+        url = make_url(named)
+    except ArgumentError:
+        raise NoDatabase(f"{named!r} is neither a file nor a database URL.") from None
+    if url.drivername in {"postgresql", "postgres", "postgresql+psycopg"}:
+        return url.set(drivername="postgresql+psycopg")
+    if url.drivername != "sqlite":
+        raise NoDatabase(
+            f"{url.drivername!r} is not used here; name a file or a postgresql:// URL."
+        )
+    if url.database in {None, "", ":memory:"}:
+        raise NoDatabase("A database in memory would be lost at the end; name a file.")
+    return url
 
 
 def sqlite_module() -> Any:
@@ -97,13 +114,24 @@ def connect(url: URL, *, readonly: bool = False) -> Store:
     """Open *url* without looking whether its tables are there (see `panel.store.opening`)."""
     if url.get_backend_name() == "sqlite":
         return Store(url, _sqlite_engine(url, readonly=readonly))
-    return Store(url, create_engine(url, pool_pre_ping=True))
+    return Store(url, _server_engine(url, readonly=readonly))
+
+
+def _server_engine(url: URL, *, readonly: bool) -> Engine:
+    options = "-c default_transaction_read_only=on" if readonly else ""
+    try:
+        return create_engine(url, pool_pre_ping=True, connect_args={"options": options})
+    except ModuleNotFoundError:
+        raise NoDatabase(
+            "PostgreSQL needs its driver: install with `pip install 'oakpanel[postgres]'`."
+        ) from None
 
 
 def _sqlite_engine(url: URL, *, readonly: bool) -> Engine:
     if readonly:
-        opened = f"file:{Path(url.database or '').absolute().as_posix()}"
-        url = URL.create("sqlite", database=opened, query={"mode": "ro", "uri": "true"})
+        path = Path(url.database or "").absolute()
+        query = {**reading_mode(path), "uri": "true"}
+        url = URL.create("sqlite", database=path.as_uri(), query=query)
     engine = create_engine(url, module=sqlite_module(), connect_args={"isolation_level": None})
     event.listen(engine, "connect", _prepare_sqlite if not readonly else _prepare_readonly)
     event.listen(engine, "begin", _begin_sqlite)

@@ -11,18 +11,34 @@ from panel.errors import (
     DiskFull,
     NoDatabase,
     NotADatabase,
+    OlderDatabase,
     StoreError,
 )
 
+HELD = "another program holds it; close that one or wait, nothing was written"
+KEPT_FROM_WRITING = "it may only be read here; check the file's and the folder's permissions"
+NO_ROOM = "the disk is full; make room and try again, nothing was written"
 KNOWN: tuple[tuple[str, type[StoreError], str], ...] = (
-    ("database is locked", DatabaseLocked, "another program holds it; close that one or wait"),
-    ("readonly database", DatabaseReadOnly, "it may be read only; check the file's permissions"),
+    ("database is locked", DatabaseLocked, HELD),
+    ("database table is locked", DatabaseLocked, HELD),
+    ("lock timeout", DatabaseLocked, HELD),
+    ("deadlock detected", DatabaseLocked, HELD),
+    ("readonly database", DatabaseReadOnly, KEPT_FROM_WRITING),
     ("read-only transaction", DatabaseReadOnly, "it may be read only for this user"),
-    ("disk is full", DiskFull, "the disk is full; make room and try again, nothing was written"),
+    ("disk is full", DiskFull, NO_ROOM),
+    ("no space left", DiskFull, NO_ROOM),
+    ("could not extend file", DiskFull, NO_ROOM),
     ("not a database", NotADatabase, "it is a file of another kind, or damaged"),
     ("malformed", NotADatabase, "it is damaged; go back to the last backup"),
+    ("disk i/o error", StoreError, "the disk did not answer; check it, then `oakpanel db check`"),
     ("unable to open database file", NoDatabase, "it is not there or may not be opened"),
     ("connection refused", NoDatabase, "no database server answers there"),
+    ("could not translate host name", NoDatabase, "there is no server of that name"),
+    ("failed to resolve host", NoDatabase, "there is no server of that name"),
+    ("password authentication failed", NoDatabase, "the server refused that name and password"),
+    ('" does not exist', NoDatabase, "the server has no such database or user"),
+    ("no such table", OlderDatabase, "a table is missing; run `oakpanel db check`"),
+    ("no such column", OlderDatabase, "a column is missing; run `oakpanel db check`"),
     ("permission denied", DatabaseReadOnly, "this user may not do that there"),
 )
 
@@ -36,8 +52,12 @@ def shown(url: URL) -> str:
 
 def explain(error: DBAPIError, url: URL) -> StoreError:
     """Return the error of ours that tells what *error* means for the user."""
-    said = str(error.orig).lower()
+    return in_words(str(error.orig), url)
+
+
+def in_words(said: str, url: URL) -> StoreError:
+    """Return the error of ours for what a driver *said* about the database at *url*."""
     for part, kind, meaning in KNOWN:
-        if part in said:
+        if part in said.lower():
             return kind(f"The database {shown(url)} cannot be used: {meaning}.")
-    return StoreError(f"The database {shown(url)} refused: {error.orig}")
+    return StoreError(f"The database {shown(url)} refused: {said}")

@@ -1,0 +1,86 @@
+"""PINs: 4 to 12 digits, kept as a slow salted hash (scrypt)."""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+import secrets
+from itertools import pairwise
+
+from sqlalchemy.orm import Session
+
+from panel.errors import OakpanelError
+from panel.store.people import SignInGuard
+from panel.store.who import person_by_code
+
+SCHEME = "scrypt"
+COST, BLOCK, LANES = 2**14, 8, 1
+"""16 MiB and some 40 ms a try: slow for a thief with the file, unnoticed at a sign-in."""
+SHORTEST, LONGEST = 4, 12
+
+
+def hash_pin(pin: str) -> str:
+    """Return the text to store for a PIN: scheme, cost, salt and hash."""
+    salt = secrets.token_bytes(16)
+    return f"{SCHEME}${COST}${BLOCK}${LANES}${salt.hex()}${_scrypt(pin, salt).hex()}"
+
+
+def check_pin(pin: str, stored: str) -> bool:
+    """Say whether *pin* is the one behind the *stored* text; anything unreadable is a no."""
+    try:
+        scheme, cost, block, lanes, salt, kept = stored.split("$")
+        found = _scrypt(pin, bytes.fromhex(salt), int(cost), int(block), int(lanes))
+        return scheme == SCHEME and hmac.compare_digest(found.hex(), kept)
+    except ValueError:
+        return False
+
+
+def _scrypt(
+    pin: str, salt: bytes, cost: int = COST, block: int = BLOCK, lanes: int = LANES
+) -> bytes:
+    return hashlib.scrypt(pin.encode(), salt=salt, n=cost, r=block, p=lanes, dklen=32)
+
+
+def pin_fault(pin: str) -> str | None:
+    """Return what is wrong with a new PIN, or None."""
+    if not (pin.isascii() and pin.isdigit() and SHORTEST <= len(pin) <= LONGEST):
+        return f"A PIN is {SHORTEST} to {LONGEST} digits."
+    if _is_run(pin) or _is_repeated(pin):
+        return "That PIN is easily guessed (digits repeated or in a row); take another."
+    return None
+
+
+def _is_run(pin: str) -> bool:
+    steps = {(int(b) - int(a)) % 10 for a, b in pairwise(pin)}
+    return steps in ({1}, {9})
+
+
+def _is_repeated(pin: str) -> bool:
+    return any(pin == pin[:n] * (len(pin) // n) for n in range(1, len(pin) // 2 + 1))
+
+
+def new_pin(digits: int = 6) -> str:
+    """Return a PIN at random that is not an easily guessed one."""
+    while True:
+        pin = "".join(secrets.choice("0123456789") for _ in range(digits))
+        if pin_fault(pin) is None:
+            return pin
+
+
+def set_pin(db: Session, code: str, pin: str) -> None:
+    """Give a person a PIN, and forget the wrong ones tried before.
+
+    Raises
+    ------
+    UnknownRecord
+        There is nobody of that code.
+    OakpanelError
+        The PIN is not 4 to 12 digits, or easily guessed.
+    """
+    if fault := pin_fault(pin):
+        raise OakpanelError(fault)
+    person = person_by_code(db, code)
+    person.pin_hash = hash_pin(pin)
+    guard = db.get(SignInGuard, person.id)
+    if guard is not None:
+        db.delete(guard)

