@@ -11,6 +11,7 @@
     +-- SeveralSessionsError       one session was expected
     +-- TargetError                a target that cannot be used
     |   +-- UnknownDescriptorError it names a note the data has not; ``nearest`` helps
+    +-- InputError                 a figure outside the range in which it means anything
     +-- FitError                   the numbers were in order, the fit was not found
 
 A quantity that is merely undefined (all scores equal, no replicate) is no error: it comes back
@@ -107,3 +108,7 @@ class UnknownDescriptorError(TargetError):
 
 class FitError(AnalysisError):
     """A fit was not found although the data were in order."""
+
+
+class InputError(AnalysisError):
+    """A figure outside the range in which it means anything; the text says which and why."""

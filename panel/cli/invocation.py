@@ -11,6 +11,8 @@ import click
 from panel.clock import Clock, utc_now
 
 if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
     from panel.store.engine import Store
 
 
@@ -31,6 +33,13 @@ class Invocation:
     def now(self) -> datetime:
         """Return the present moment in UTC."""
         return self.clock().astimezone(UTC)
+
+    def today(self, db: Session) -> date:
+        """Return today's date at the site."""
+        from panel.clock import site_date
+        from panel.store.house import read_setting
+
+        return site_date(self.now(), str(read_setting(db, "time_zone")))
 
 
 pass_invocation = click.make_pass_decorator(Invocation)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 from importlib import import_module
-from typing import Any
 
 import click
 
@@ -87,8 +86,11 @@ def run(arguments: list[str] | None = None) -> None:
     sys.exit(code if isinstance(code, int) else 0)
 
 
-def show_error(error: Any) -> None:
+def show_error(error: Exception) -> None:
     """Write an error's sentence, and a file's faults one a line, to stderr."""
+    from panel.errors import IntakeError
+
     click.echo(str(error), err=True)
-    for problem in getattr(error, "problems", ()):
-        click.echo(f"  {problem.sentence()}", err=True)
+    if isinstance(error, IntakeError):
+        for problem in error.problems:
+            click.echo(f"  {problem.sentence()}", err=True)

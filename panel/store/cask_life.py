@@ -1,0 +1,225 @@
+"""A cask's life on one page, and the list of all casks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from difflib import get_close_matches
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from panel.errors import UnknownRecord
+from panel.store.casks import Cask, EventKind, Filling, FillingEvent, Regauge
+from panel.store.draws import Draw, DrawPart
+from panel.store.filling_states import FillingState, filling_states
+from panel.store.gauge_flags import gauge_flags
+from panel.store.house import number_setting
+from panel.store.key import GlassKind, KeyRow
+from panel.store.sessions import PanelSession, SessionStatus
+from panel.store.targets import Release, ReleasePart
+
+LOW_STRENGTH = 42.0  # two points above the 40 % vol below which it is no longer whisky
+
+
+@dataclass(frozen=True, order=True)
+class LifeEntry:
+    """Something that happened to a cask, in words."""
+
+    happened_on: date
+    kind: str
+    filling: str
+    words: str
+
+
+@dataclass(frozen=True)
+class CaskLife:
+    """Everything the records tell of one cask as of a date."""
+
+    number: str
+    wood: str
+    size_l: float
+    note: str | None
+    as_of: date
+    fillings: tuple[FillingState, ...]
+    entries: tuple[LifeEntry, ...]
+    flags: tuple[str, ...]
+
+    @property
+    def today(self) -> FillingState | None:
+        """The filling that is in the cask now, if any."""
+        last = self.fillings[-1] if self.fillings else None
+        return last if last is not None and last.emptied_on is None else None
+
+
+@dataclass(frozen=True)
+class CaskLine:
+    """One line of the cask list; `state` is None for an empty cask."""
+
+    number: str
+    wood: str
+    size_l: float
+    state: FillingState | None
+
+
+def cask_lines(db: Session, as_of: date) -> list[CaskLine]:
+    """Return every cask with the filling that lies in it on *as_of*."""
+    current = {state.cask: state for state in filling_states(db, as_of) if state.emptied_on is None}
+    casks = db.execute(select(Cask.number, Cask.wood, Cask.size_l).order_by(Cask.number))
+    return [CaskLine(number, wood, size_l, current.get(number)) for number, wood, size_l in casks]
+
+
+def find_cask(db: Session, number: str) -> Cask:
+    """Return the cask, or say which number comes nearest.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no cask of that number.
+    """
+    cask = db.scalar(select(Cask).where(Cask.number == number))
+    if cask is None:
+        near = get_close_matches(number, db.scalars(select(Cask.number)).all(), n=3)
+        hint = f" The nearest numbers are {', '.join(near)}." if near else ""
+        raise UnknownRecord(f"There is no cask {number!r} in the records.{hint}")
+    return cask
+
+
+def cask_life(db: Session, number: str, as_of: date) -> CaskLife:
+    """Return the life of a cask up to *as_of*.
+
+    What a session found stands here only once that session is revealed.
+    """
+    cask = find_cask(db, number)
+    states = filling_states(db, as_of, only_casks=[number])
+    fillings = [filling for filling in cask.fillings if filling.filled_on <= as_of]
+    entries = [entry for filling in fillings for entry in _entries(db, filling)]
+    return CaskLife(
+        number=cask.number,
+        wood=cask.wood,
+        size_l=cask.size_l,
+        note=cask.note,
+        as_of=as_of,
+        fillings=tuple(states),
+        entries=tuple(sorted(entry for entry in entries if entry.happened_on <= as_of)),
+        flags=tuple(_flags(db, fillings, states)),
+    )
+
+
+def _entries(db: Session, filling: Filling) -> Iterator[LifeEntry]:
+    yield _filled(filling)
+    for regauge in filling.regauges:
+        yield _gauged(filling, regauge)
+    for event in filling.events:
+        yield LifeEntry(event.happened_on, event.kind.value, filling.label, _event_words(event))
+    given = select(FillingEvent).where(FillingEvent.parent_filling_id == filling.id)
+    for event in db.scalars(given):
+        words = f"{event.litres:g} L into {event.filling.label}"
+        yield LifeEntry(event.happened_on, EventKind.RE_RACKED.value, filling.label, words)
+    yield from _draws(db, filling)
+    yield from _nosings(db, filling)
+    yield from _releases(db, filling)
+
+
+def _filled(filling: Filling) -> LifeEntry:
+    spirit = filling.make.name if filling.make else "spirit from other casks"
+    words = f"{filling.fill_bulk_l:g} L of {spirit} at {filling.fill_abv:g} %, fill"
+    words += f" {filling.fill_number}"
+    if filling.previous:
+        words += f", after {filling.previous}"
+    return LifeEntry(filling.filled_on, "filled", filling.label, words)
+
+
+def _gauged(filling: Filling, regauge: Regauge) -> LifeEntry:
+    words = f"{regauge.bulk_l:g} L at {regauge.abv:g} %, {regauge.method.value}"
+    if regauge.temperature_c is not None:
+        words += f" at {regauge.temperature_c:g} °C"
+    return LifeEntry(regauge.gauged_on, "regauged", filling.label, _noted(words, regauge.note))
+
+
+def _event_words(event: FillingEvent) -> str:
+    place = " ".join(p for p in (event.site, event.warehouse, event.row, event.tier) if p)
+    parts = []
+    if event.parent is not None:
+        parts.append(f"from {event.parent.label}")
+    if event.litres is not None:
+        parts.append(f"{event.litres:g} L")
+    if event.abv is not None:
+        parts.append(f"at {event.abv:g} %")
+    if place:
+        parts.append(f"to {place}")
+    return _noted(" ".join(parts), event.note)
+
+
+def _noted(words: str, note: str | None) -> str:
+    return f"{words} ({note})" if words and note else words or note or ""
+
+
+def _draws(db: Session, filling: Filling) -> Iterator[LifeEntry]:
+    for draw in db.scalars(select(Draw).where(Draw.filling_id == filling.id)):
+        if draw.drawn_on is not None:
+            amount = f" {draw.volume_ml:g} mL" if draw.volume_ml is not None else ""
+            yield LifeEntry(draw.drawn_on, "drawn", filling.label, f"sample {draw.label}{amount}")
+    trials = select(Draw, DrawPart.millilitres).join(DrawPart, DrawPart.draw_id == Draw.id)
+    for draw, millilitres in db.execute(trials.where(DrawPart.filling_id == filling.id)):
+        if draw.drawn_on is not None:
+            words = f"{millilitres:g} mL for trial {draw.label}"
+            yield LifeEntry(draw.drawn_on, "drawn", filling.label, words)
+
+
+def _nosings(db: Session, filling: Filling) -> Iterator[LifeEntry]:
+    found = (
+        select(PanelSession.held_on, PanelSession.name, Draw.label)
+        .join(KeyRow, KeyRow.session_id == PanelSession.id)
+        .join(Draw, Draw.id == KeyRow.draw_id)
+        .where(
+            Draw.filling_id == filling.id,
+            PanelSession.status == SessionStatus.REVEALED,
+            KeyRow.kind != GlassKind.WARM_UP,
+        )
+        .distinct()
+    )
+    for held_on, session, label in db.execute(found):
+        if held_on is not None:
+            yield LifeEntry(held_on, "nosed", filling.label, f"as {label} in session {session}")
+
+
+def _releases(db: Session, filling: Filling) -> Iterator[LifeEntry]:
+    parts = (
+        select(Release.planned_on, Release.name, Release.status, ReleasePart.litres)
+        .join(ReleasePart, ReleasePart.release_id == Release.id)
+        .where(ReleasePart.filling_id == filling.id)
+    )
+    for planned_on, name, status, litres in db.execute(parts):
+        if planned_on is not None:
+            words = f"{litres:g} L in release {name} ({status.value})"
+            yield LifeEntry(planned_on, "reserved", filling.label, words)
+
+
+def _flags(db: Session, fillings: list[Filling], states: list[FillingState]) -> Iterator[str]:
+    old_after = number_setting(db, "regauge_old_years")
+    for filling, state in zip(fillings, states, strict=True):
+        if filling.make is None and not any(e.kind is EventKind.RE_RACKED for e in filling.events):
+            yield f"{filling.label} has no make and no parents: origin unknown"
+        if state.emptied_on is None:
+            yield from _flags_today(state, old_after)
+
+
+def _flags_today(state: FillingState, old_after: float) -> Iterator[str]:
+    if state.leaking_since is not None:
+        yield f"leaking since {state.leaking_since}, no repair recorded"
+    if state.hold_reason is not None:
+        yield f"on hold: {state.hold_reason}"
+    if state.owner is not None:
+        yield f"belongs to {state.owner}: not to be used unasked"
+    if state.gauge_age_years > old_after:
+        years = f"{state.gauge_age_years:.1f}"
+        yield f"litres and strength are {years} years old: regauge before you rely on them"
+    if state.abv < LOW_STRENGTH:
+        yield f"{state.abv:g} % vol at the last gauge: close to 40 %, below which it is not whisky"
+    yield from gauge_flags(state)
+    if state.reserved_whole:
+        yield "reserved as a whole"
+    elif state.reserved_l:
+        yield f"{state.reserved_l:g} L reserved"
