@@ -1,0 +1,154 @@
+"""What looks wrong about a pair of regauges: a gain, a leak, a strength that rises."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+
+from analysis.strength.losses import Evaporation, Withdrawal, evaporation
+
+
+class RegaugeFlag(Enum):
+    """What a pair of regauges may show."""
+
+    GAIN = "gains pure alcohol"
+    LEAK = "loses more than evaporation explains"
+    STRENGTH_RISES = "strength rises"
+    BELOW_MINIMUM = "strength is below the minimum for whisky"
+
+
+@dataclass(frozen=True)
+class RegaugeLimits:
+    """When a pair of regauges is flagged.
+
+    House defaults: a gain above 0.5 % is more than gauging error; trade figures for
+    evaporation in Scotland are 1.5 to 2.5 % a year, so 5 % points to a leak; a hot, dry
+    warehouse wants a higher leak limit and no flag for rising strength; new wood drinks 2
+    to 3 % of the filling at once, which is no leak; 40 % vol is the usual legal minimum.
+    """
+
+    gain_percent: float = 0.5
+    leak_percent_a_year: float = 5.0
+    in_drink_percent: float = 3.0
+    strength_rise_percent_vol: float = 0.3
+    cool_climate: bool = True
+    minimum_abv_percent: float = 40.0
+
+
+@dataclass(frozen=True)
+class RegaugeCheck:
+    """The loss between two regauges with its flags and a sentence for each."""
+
+    evaporation: Evaporation
+    flags: tuple[RegaugeFlag, ...]
+    sentences: tuple[str, ...]
+
+    def to_dict(self) -> dict[str, object]:
+        """Return the fields by name, ready for JSON."""
+        return {
+            "evaporation": self.evaporation.to_dict(),
+            "flags": [flag.name.lower() for flag in self.flags],
+            "sentences": list(self.sentences),
+        }
+
+
+def _looks_like_leak(loss: Evaporation, limits: RegaugeLimits, after_filling: bool) -> bool:
+    """Whether the loss exceeds the yearly limit, the in-drink of a fresh filling apart.
+
+    The kept share is compared with the limit at the same span, so that a short span with
+    an ordinary gauging error (the gain limit, on either side) is not called a leak.
+    """
+    kept = math.pow(1.0 - loss.lpa_percent_a_year_compound / 100.0, loss.years)
+    allowed = math.pow(1.0 - limits.leak_percent_a_year / 100.0, loss.years)
+    allowed *= 1.0 - limits.gain_percent / 100.0 if loss.years < 1.0 else 1.0
+    if after_filling:
+        allowed *= 1.0 - limits.in_drink_percent / 100.0
+    return kept < allowed
+
+
+def check_regauge(
+    start_litres: float,
+    start_abv_percent: float,
+    end_litres: float,
+    end_abv_percent: float,
+    years: float,
+    withdrawals: Sequence[Withdrawal] = (),
+    *,
+    after_filling: bool = False,
+    limits: RegaugeLimits | None = None,
+) -> RegaugeCheck:
+    """Say what looks wrong about a pair of regauges.
+
+    Parameters
+    ----------
+    start_litres, start_abv_percent, end_litres, end_abv_percent, years, withdrawals
+        As `evaporation`.
+    after_filling : bool
+        The first regauge is the filling itself: wood drinks some of it at once.
+    limits : RegaugeLimits, optional
+        House limits, each with its reason.
+
+    Returns
+    -------
+    RegaugeCheck
+        The loss, its flags (none is the usual case) and one sentence a flag.
+
+    Raises
+    ------
+    InputError
+        As `evaporation`.
+
+    Notes
+    -----
+    Limits are house defaults after trade figures; common practice, no source.
+
+    Examples
+    --------
+    >>> check_regauge(200, 63.5, 150, 60, 1).flags
+    (<RegaugeFlag.LEAK: 'loses more than evaporation explains'>,)
+    """
+    limits = limits or RegaugeLimits()
+    loss = evaporation(
+        start_litres, start_abv_percent, end_litres, end_abv_percent, years, withdrawals
+    )
+    found = _alcohol_flags(loss, limits, after_filling)
+    found |= _strength_flags(start_abv_percent, end_abv_percent, limits)
+    return RegaugeCheck(loss, tuple(found), tuple(found.values()))
+
+
+def _alcohol_flags(
+    loss: Evaporation, limits: RegaugeLimits, after_filling: bool
+) -> dict[RegaugeFlag, str]:
+    found: dict[RegaugeFlag, str] = {}
+    if loss.remaining_percent_of_lpa > 100.0 + limits.gain_percent:
+        found[RegaugeFlag.GAIN] = (
+            f"Pure alcohol rose by {loss.remaining_percent_of_lpa - 100.0:.1f} %: one of the two "
+            "gauges is wrong, or something was added without a record. Gauge again."
+        )
+    if _looks_like_leak(loss, limits, after_filling):
+        found[RegaugeFlag.LEAK] = (
+            f"{loss.lpa_percent_a_year_compound:.1f} % of the alcohol went each year, above the "
+            f"limit of {limits.leak_percent_a_year:g} %: look for a leak, or for a draw that was "
+            "not recorded."
+        )
+    return found
+
+
+def _strength_flags(
+    start_abv_percent: float, end_abv_percent: float, limits: RegaugeLimits
+) -> dict[RegaugeFlag, str]:
+    rise = end_abv_percent - start_abv_percent
+    found: dict[RegaugeFlag, str] = {}
+    if limits.cool_climate and rise > limits.strength_rise_percent_vol:
+        found[RegaugeFlag.STRENGTH_RISES] = (
+            f"Strength rose by {rise:.1f} % vol, which a cool warehouse does not do: check the "
+            "temperature that was noted, and gauge again."
+        )
+    if end_abv_percent < limits.minimum_abv_percent:
+        found[RegaugeFlag.BELOW_MINIMUM] = (
+            f"Strength is {end_abv_percent:.1f} % vol, below {limits.minimum_abv_percent:g}: on "
+            "its own it may no longer be sold as whisky; local law decides."
+        )
+    return found

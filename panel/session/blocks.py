@@ -1,0 +1,265 @@
+"""More glasses than one flight holds: who noses which of them together.
+
+Search: exchange two glasses between two flights, annealing on the sum of squared
+concurrences (the (M,S) criterion), best A-efficiency of four starts; then swaps inside
+flights for places and neighbours. Efficiency is the harmonic mean of the canonical
+efficiency factors (Kempthorne 1956). Glasses and assessors are counted from 0.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Final
+
+from panel.session.balance import Balance, PositionBalancer, Row
+from panel.session.codes import shuffled
+from panel.session.exchange import Exchanger, greedy_start, split_start
+
+# Sized so that a plan is searched in about half a second on a slow laptop.
+_STARTS: Final = 4
+_STARTS_BEFORE_GIVING_UP: Final = 12
+_MOST_SWAPS: Final = 40_000
+_SWAPS_A_SLOT: Final = 300
+_ORDER_TRIES_A_FLIGHT: Final = 20
+# Two designs this close are equal: which is kept must not hang on the last binary digit.
+_SAME_EFFICIENCY: Final = 1e-9
+
+
+class DesignError(ValueError):
+    """No usable design exists for what was asked; the message says what to change."""
+
+
+@dataclass(frozen=True)
+class BlockDesign:
+    """Flights with their glasses in serving order, and how well they compare glasses.
+
+    `concurrences[i][j]` counts the flights that hold both glasses. `efficiency` is 1 for
+    flights that all hold everything; `efficiency_bound` is what a perfectly balanced
+    design of this size would reach.
+    """
+
+    glasses: int
+    flights: tuple[Row, ...]
+    replications: tuple[int, ...]
+    concurrences: tuple[Row, ...]
+    efficiency: float
+    efficiency_bound: float
+    balance: Balance
+
+    @property
+    def efficiency_ratio(self) -> float:
+        """Efficiency as a share of its bound; 1 for a balanced design."""
+        return self.efficiency / self.efficiency_bound
+
+    def sentence(self) -> str:
+        """Say in words how well the glasses can be compared."""
+        pairs = [self.concurrences[i][j] for i, j in combinations(range(self.glasses), 2)]
+        return (
+            f"Each glass is nosed {_range(self.replications)} times and meets each other glass "
+            f"in {_range(pairs)} flights; comparisons keep {100 * self.efficiency:.0f} % of what "
+            f"one large flight would give (at most {100 * self.efficiency_bound:.0f} %)."
+        )
+
+
+@dataclass(frozen=True)
+class FlightPlan:
+    """`flights[assessor][flight]` lists glasses in serving order; everyone noses them all."""
+
+    flights: tuple[tuple[Row, ...], ...]
+    design: BlockDesign
+
+
+def _range(counts: Sequence[int]) -> str:
+    low, high = min(counts), max(counts)
+    return str(low) if low == high else f"{low} to {high}"
+
+
+def is_connected(glasses: int, flights: Sequence[Sequence[int]]) -> bool:
+    """Whether every glass can be compared with every other through shared flights."""
+    reached, waiting = {0}, [0]
+    holds = [[set(flight) for flight in flights if glass in flight] for glass in range(glasses)]
+    while waiting:
+        for flight in holds[waiting.pop()]:
+            waiting += flight - reached
+            reached |= flight
+    return len(reached) == glasses
+
+
+def efficiency(glasses: int, flights: Sequence[Sequence[int]]) -> tuple[float, float]:
+    """Return the A-efficiency of a design and its bound.
+
+    C = R - N K^-1 N'; e_i the nonzero eigenvalues of R^-1/2 C R^-1/2; A = (t-1) / sum 1/e_i.
+    The bound is the mean of the e_i, which is t(k-1) / (k(t-1)) for flights of one size and
+    is reached by balanced designs only. Raises `DesignError` when the design is not
+    connected.
+    """
+    import numpy as np
+
+    if not is_connected(glasses, flights):
+        raise DesignError(
+            "Some glasses never meet others, directly or through a third: they could not be "
+            "compared. Add an assessor, make flights larger or nose fewer glasses."
+        )
+    if glasses == 1:
+        return 1.0, 1.0
+    N = np.zeros((glasses, len(flights)))
+    for column, flight in enumerate(flights):
+        N[list(flight), column] = 1.0
+    root = np.sqrt(N.sum(axis=1))
+    scaled = np.eye(glasses) - (N / N.sum(axis=0)) @ N.T / np.outer(root, root)
+    factors = np.linalg.eigvalsh(scaled)[1:]  # the first is the zero of the overall mean
+    return float(1.0 / np.mean(1.0 / factors)), float(np.mean(factors))
+
+
+def _searched(
+    start: Callable[[], list[Row]],
+    pairs: Sequence[tuple[int, int]],
+    glasses: int,
+    rng: random.Random,
+) -> list[Row]:
+    """Anneal from a few starts and keep the connected design of the best efficiency."""
+    best: list[Row] = []
+    best_efficiency = 0.0
+    for attempt in range(_STARTS_BEFORE_GIVING_UP):
+        if best and attempt >= _STARTS:
+            break
+        flights = Exchanger(start(), glasses).anneal(pairs, rng)
+        if not is_connected(glasses, flights):
+            continue
+        value, bound = efficiency(glasses, flights)
+        if value > best_efficiency + _SAME_EFFICIENCY:
+            best, best_efficiency = flights, value
+        if bound - value < _SAME_EFFICIENCY:
+            break
+    return best or flights
+
+
+def _in_serving_order(
+    flights: Sequence[Row], classes: Sequence[int], rng: random.Random
+) -> list[Row]:
+    """Order glasses inside each flight, even in places and neighbours, classes rising."""
+    mixed = [sorted(shuffled(flight, rng), key=lambda glass: classes[glass]) for flight in flights]
+    slots = sum(map(len, mixed))
+    return PositionBalancer(mixed, classes).anneal(rng, min(_MOST_SWAPS, _SWAPS_A_SLOT * slots))
+
+
+def _design(flights: Sequence[Row], classes: Sequence[int]) -> BlockDesign:
+    glasses = len(classes)
+    value, bound = efficiency(glasses, flights)
+    meets = Exchanger(flights, glasses).meets
+    return BlockDesign(
+        glasses=glasses,
+        flights=tuple(flights),
+        replications=tuple(sum(glass in flight for flight in flights) for glass in range(glasses)),
+        concurrences=tuple(map(tuple, meets)),
+        efficiency=value,
+        efficiency_bound=bound,
+        balance=PositionBalancer(flights, classes).balance(),
+    )
+
+
+def _checked(
+    glasses: int, flight_size: int, assessors: int, classes: Sequence[int] | None
+) -> tuple[int, ...]:
+    if assessors < 1:
+        raise DesignError(f"{assessors} assessors: a session needs at least 1.")
+    if flight_size < 2:
+        raise DesignError(
+            f"Flights of {flight_size}: glasses are compared within a flight, so it holds at "
+            "least 2."
+        )
+    if flight_size >= glasses:
+        raise DesignError(
+            f"{glasses} glasses fit in one flight of {flight_size}: serve them to everyone in one."
+        )
+    if classes is not None and len(classes) != glasses:
+        raise DesignError(f"{len(classes)} peat classes for {glasses} glasses: give one a glass.")
+    return tuple(classes) if classes is not None else (0,) * glasses
+
+
+def one_flight_blocks(
+    glasses: int,
+    flight_size: int,
+    assessors: int,
+    rng: random.Random,
+    classes: Sequence[int] | None = None,
+) -> BlockDesign:
+    """One flight an assessor, each a part of the glasses: near-balanced incomplete blocks.
+
+    `flights[assessor]` is in serving order. Choose it when there is time for one flight
+    only; `resolvable_flights` when everyone can nose everything.
+    """
+    by_glass = _checked(glasses, flight_size, assessors, classes)
+    least_assessors = math.ceil((glasses - 1) / (flight_size - 1))
+    if assessors < least_assessors:
+        raise DesignError(
+            f"{assessors} flights of {flight_size} cannot link {glasses} glasses: at least "
+            f"{least_assessors} assessors, larger flights or fewer glasses are needed."
+        )
+    flights = _searched(
+        lambda: greedy_start(glasses, flight_size, assessors, rng),
+        list(combinations(range(assessors), 2)),
+        glasses,
+        rng,
+    )
+    return _design(_in_serving_order(shuffled(flights, rng), by_glass, rng), by_glass)
+
+
+def resolvable_flights(
+    glasses: int,
+    flight_size: int,
+    assessors: int,
+    rng: random.Random,
+    classes: Sequence[int] | None = None,
+) -> FlightPlan:
+    """Split all glasses into flights, differently for each assessor.
+
+    As few flights as hold everything with `flight_size` at most, of sizes that differ by
+    one at most. No glass hangs on one flight or one set of companions, so a flight's mood
+    and a cask's character can be told apart.
+    """
+    by_glass = _checked(glasses, flight_size, assessors, classes)
+    count = math.ceil(glasses / flight_size)
+    sizes = [glasses // count + (place < glasses % count) for place in range(count)]
+    own = [range(first, first + count) for first in range(0, assessors * count, count)]
+    flights = _searched(
+        lambda: split_start(glasses, sizes, assessors, rng),
+        [pair for mine in own for pair in combinations(mine, 2)],
+        glasses,
+        rng,
+    )
+    _even_flight_order(flights, own, glasses, rng)
+    design = _design(_in_serving_order(flights, by_glass, rng), by_glass)
+    return FlightPlan(tuple(tuple(design.flights[i] for i in mine) for mine in own), design)
+
+
+def _even_flight_order(
+    flights: list[Row], own: Sequence[range], glasses: int, rng: random.Random
+) -> None:
+    """Trade whole flights of an assessor so that each glass comes early and late alike.
+
+    Only flights of one size trade: the first flight is the same length for everybody.
+    """
+    count = len(own[0])
+    comes = [[0] * count for _ in range(glasses)]
+    for mine in own:
+        for place, flight in enumerate(mine):
+            for glass in flights[flight]:
+                comes[glass][place] += 1
+    for _ in range(_ORDER_TRIES_A_FLIGHT * len(flights)):
+        mine = own[int(rng.random() * len(own))]
+        p, q = int(rng.random() * count), int(rng.random() * count)
+        early, late = flights[mine[p]], flights[mine[q]]
+        change = sum(comes[g][q] - comes[g][p] + 1 for g in early)
+        change += sum(comes[g][p] - comes[g][q] + 1 for g in late)
+        if p == q or len(early) != len(late) or change > 0:
+            continue
+        flights[mine[p]], flights[mine[q]] = late, early
+        for gone, come, glasses_moved in ((p, q, early), (q, p, late)):
+            for glass in glasses_moved:
+                comes[glass][gone] -= 1
+                comes[glass][come] += 1
