@@ -1,0 +1,199 @@
+"""How each assessor reads against the others, on one descriptor."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.stats
+
+from analysis.agreement.layout import Layout
+from analysis.agreement.reml import Vector
+from analysis.agreement.repeat import Repeat
+from analysis.agreement.settings import AgreementSettings
+from analysis.agreement.verdict import AssessorWord
+
+_CLASSES = ((0.93, 1.0, 0.3), (0.05, 0.0, 0.1), (0.02, -1.0, 0.3))
+"""Share, mean and sd of true slopes: reads with the panel, smells nothing of it, reversed."""
+_PRIOR_PAIRS = 4.0
+"""The noise of one assessor is pooled with the panel's as if that were so many more glasses."""
+_SHARED = 0.5
+"""Least correlation with the others to say that somebody reads with them: a quarter shared."""
+
+
+@dataclass(frozen=True)
+class Slope:
+    """One assessor against the mean of the others, over the samples both have.
+
+    Attributes
+    ----------
+    correlation, slope, se
+        Plain least squares of the assessor's cell means on the others' means.
+    true_slope, true_se
+        The same with the others' own noise taken into account, which flattens a slope.
+    """
+
+    correlation: float
+    slope: float
+    se: float
+    true_slope: float
+    true_se: float
+
+
+@dataclass(frozen=True)
+class Reading:
+    """Probabilities that an assessor reads with the panel, reads nothing, or reads reversed."""
+
+    with_panel: float
+    flat: float
+    reversed: float
+    low: float
+    high: float
+
+
+def slopes(layout: Layout, f: float | None) -> dict[str, Slope | str]:
+    """Slope of each assessor on the mean of the others, or why there is none.
+
+    Parameters
+    ----------
+    layout
+        Scores of one descriptor.
+    f
+        F of the sample effect; it says how much of the others' means is noise.
+
+    Returns
+    -------
+    dict
+        By assessor.
+
+    Notes
+    -----
+    The mean of the others leaves the assessor out, so nobody agrees with himself. Their
+    reliability is ``m s / (1 + m s)`` with ``m = I - 1`` and ``s = (F - 1) / I``; a slope on
+    means of that reliability is too flat by as much.
+    """
+    adjusted = layout.adjusted
+    i = layout.n_assessors
+    signal = (i - 1.0) * max((f or 0.0) - 1.0, 0.0) / i
+    reliability = signal / (1.0 + signal)
+    fitted = {
+        name: _least_squares(adjusted[row], _others(adjusted, row))
+        for row, name in enumerate(layout.assessors)
+    }
+    noise = [part[2] for part in fitted.values() if not isinstance(part, str)]
+    pooled = float(np.mean(noise)) if noise else 0.0
+    return {name: _with_error(part, pooled, reliability) for name, part in fitted.items()}
+
+
+def _others(adjusted: np.ndarray, row: int) -> Vector:
+    rest = np.delete(adjusted, row, axis=0)
+    present = ~np.isnan(rest)
+    n = present.sum(axis=0)
+    sums = np.where(present, rest, 0.0).sum(axis=0)
+    means: Vector = np.divide(sums, n, out=np.full(len(n), np.nan), where=n > 0)
+    return means
+
+
+_Fitted = tuple[float, float, float, float, int]
+
+
+def _least_squares(own: Vector, others: Vector) -> _Fitted | str:
+    """Correlation, slope, residual variance, squares of x and degrees of freedom."""
+    both = ~(np.isnan(own) | np.isnan(others))
+    n = int(both.sum())
+    if n < 3:
+        return "fewer than three samples in common with the others"
+    x, y = others[both] - others[both].mean(), own[both] - own[both].mean()
+    xx, xy, yy = float(x @ x), float(x @ y), float(y @ y)
+    if xx <= 1e-12:
+        return "the others gave all samples the same"
+    slope = xy / xx
+    left = max(yy - slope * xy, 0.0) / (n - 2)
+    correlation = xy / np.sqrt(xx * yy) if yy > 1e-12 else float("nan")
+    return float(correlation), slope, left, xx, n - 2
+
+
+def _with_error(found: _Fitted | str, pooled: float, reliability: float) -> Slope | str:
+    if isinstance(found, str):
+        return found
+    correlation, slope, left, xx, df = found
+    noise = (df * left + _PRIOR_PAIRS * pooled) / (df + _PRIOR_PAIRS)
+    se = float(np.sqrt(noise / xx))
+    stretch = 1.0 / reliability if reliability > 0 else float("nan")
+    return Slope(correlation, slope, se, slope * stretch, se * stretch)
+
+
+def reading(found: Sequence[Slope]) -> Reading:
+    """Class an assessor by slopes of one or more sessions.
+
+    Bayes over three kinds of assessor with priors 93 % around slope 1, 5 % around 0 and 2 %
+    around -1 (house figures). `low` and `high` hold the middle 90 % of the slope of one who
+    reads with the panel.
+
+    Examples
+    --------
+    >>> round(reading([Slope(0.1, 0.02, 0.15, 0.02, 0.15)]).flat, 2)
+    0.96
+    """
+    weights = np.array([1.0 / part.true_se**2 for part in found])
+    precision = float(weights.sum())
+    slope = float(weights @ np.array([part.true_slope for part in found])) / precision
+    variance = 1.0 / precision
+    chances = np.array(
+        [
+            share * scipy.stats.norm.pdf(slope, mean, np.sqrt(sd**2 + variance))
+            for share, mean, sd in _CLASSES
+        ]
+    )
+    total = chances.sum()
+    chances = chances / total if total > 0 else np.array([0.0, 0.0, 1.0 if slope < 0 else 0.0])
+    _, mean, sd = _CLASSES[0]
+    shrunk = (mean / sd**2 + slope * precision) / (1.0 / sd**2 + precision)
+    spread = 1.645 / np.sqrt(1.0 / sd**2 + precision)
+    each = [float(part) for part in chances]
+    return Reading(
+        with_panel=each[0],
+        flat=each[1],
+        reversed=each[2],
+        low=float(shrunk - spread),
+        high=float(shrunk + spread),
+    )
+
+
+def reading_word(
+    slope: Slope,
+    found: Reading,
+    repeat: Repeat,
+    median_sd: float | None,
+    settings: AgreementSettings,
+) -> AssessorWord | None:
+    """The word for an assessor on a note; None when it is too close to call."""
+    if found.reversed > settings.flag_probability:
+        return AssessorWord.REVERSED
+    if found.flat > settings.flag_probability:
+        return AssessorWord.FLAT
+    if _unsteady(repeat, median_sd, settings):
+        return AssessorWord.UNSTEADY
+    if found.with_panel <= settings.flag_probability or not slope.correlation >= _SHARED:
+        return None
+    if found.low > 1.0:
+        return AssessorWord.WIDER
+    if found.high < 1.0:
+        return AssessorWord.NARROWER
+    return AssessorWord.WITH
+
+
+def _unsteady(repeat: Repeat, median_sd: float | None, settings: AgreementSettings) -> bool:
+    """Whether the repeat sd is surely beyond so many times the panel's median."""
+    if not median_sd or repeat.df == 0:
+        return False
+    limit = settings.unsteady_multiple * median_sd
+    chance = float(scipy.stats.chi2.cdf(repeat.squares / limit**2, repeat.df))
+    return chance > settings.unsteady_probability
+
+
+def median_repeat_sd(repeats: Sequence[Repeat]) -> float | None:
+    """Median repeat sd of the assessors who have repeats; None without any."""
+    found = [part.sd for part in repeats if part.sd is not None]
+    return float(np.median(found)) if found else None

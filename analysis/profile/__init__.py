@@ -1,0 +1,1 @@
+"""What each cask is over all sessions."""

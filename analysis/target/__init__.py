@@ -1,0 +1,1 @@
+"""Which casks suit a target."""
