@@ -1,0 +1,1 @@
+"""Sallow Weir, an invented distillery: its records as plain files, and the script behind them."""
