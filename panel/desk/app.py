@@ -1,0 +1,206 @@
+"""The desk: opens at once, fetches the database behind the first picture, goes to a place."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from importlib import import_module
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import work
+from textual.app import App
+from textual.binding import Binding, BindingType
+from textual.message import Message
+from textual.worker import Worker, WorkerState
+
+from panel.clock import Clock, site_date, utc_now
+from panel.desk import themes
+from panel.desk.commands import ScreenActions
+from panel.desk.frame import PLACES
+from panel.desk.opening_page import OpeningPage
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+    from textual.screen import Screen
+
+    from panel.desk.gate import Gate
+    from panel.store.engine import Store
+
+WARMED = ("pandas", "panel.frames", "analysis.agreement", "analysis.profile", "analysis.target")
+HOMES = {
+    "evenings": ("panel.desk.evenings", "EveningsPage"),
+    "casks": ("panel.desk.casks", "CasksPage"),
+    "targets": ("panel.desk.targets", "TargetsPage"),
+    "lexicon": ("panel.desk.lexicon", "LexiconPage"),
+    "people": ("panel.desk.people", "PeoplePage"),
+}
+
+
+def home(place: str) -> Callable[[], Screen[object]]:
+    """Return a maker of a place's first page that loads its module only then."""
+
+    def make() -> Screen[object]:
+        module, name = HOMES[place]
+        page: Screen[object] = getattr(import_module(module), name)()
+        return page
+
+    return make
+
+
+class DeskApp(App[None]):
+    """The panel lead's screens over one store."""
+
+    TITLE = "Oakpanel desk"
+    CSS_PATH = "desk.tcss"
+    COMMANDS: ClassVar = {ScreenActions}
+    MODES: ClassVar[dict[str, str | Callable[[], Screen[object]]]] = {
+        place: home(place) for place in HOMES
+    }
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *(
+            Binding(
+                str(number),
+                f"go('{place}')",
+                f"Go to {words}",
+                show=False,
+                id=f"desk.{place}",
+                tooltip=f"The {words.lower()} of the house",
+            )
+            for number, (place, words) in enumerate(PLACES, 1)
+        ),
+        Binding(
+            "ctrl+t",
+            "turn_theme",
+            "Light or dark",
+            show=False,
+            id="desk.theme",
+            tooltip="Change between the light and the dark theme",
+        ),
+        Binding(
+            "ctrl+q",
+            "quit",
+            "Leave",
+            show=False,
+            priority=True,
+            id="desk.leave",
+            tooltip="Close the desk; everything kept stays kept",
+        ),
+    ]
+
+    @dataclass
+    class Opened(Message):
+        """The database is open; the gate says who may come in."""
+
+        store: Store
+        gate: Gate
+
+    def __init__(
+        self,
+        store: Store | Callable[[], Store],
+        *,
+        by: str | None = None,
+        clock: Clock = utc_now,
+        start: str | None = None,
+    ) -> None:
+        super().__init__()
+        self._source = store
+        self.by = by
+        self.clock = clock
+        self.start_place = start if start in HOMES else "evenings"
+        self.failure: BaseException | None = None
+        self.zone = "UTC"
+        self.base = ""
+        self.changes = 0
+        self._news = ""
+        self._store: Store | None = None
+
+    @property
+    def store(self) -> Store:
+        """The open database."""
+        if self._store is None:
+            raise RuntimeError("the database is not open yet")
+        return self._store
+
+    @property
+    def whose(self) -> str:
+        """Which database, and who sits at it."""
+        return f"{self.base} · {self.by}" if self.by else self.base
+
+    def now(self) -> datetime:
+        """Return the present moment."""
+        return self.clock()
+
+    def today(self) -> date:
+        """Return the date at the site."""
+        return site_date(self.clock(), self.zone)
+
+    def wrote(self, news: str) -> None:
+        """Note that something was written: pages below read again and show *news*."""
+        self.changes += 1
+        self._news = news
+
+    def take_news(self) -> str:
+        """Return what is to be told, once."""
+        news, self._news = self._news, ""
+        return news
+
+    def get_default_screen(self) -> Screen[object]:
+        """Show that the database is being opened."""
+        return OpeningPage()
+
+    def on_mount(self) -> None:
+        """Take a theme; fetch the database once the first picture stands."""
+        for theme in (themes.NIGHT, themes.DAY):
+            self.register_theme(theme)
+        self.theme = themes.NIGHT.name
+        self.call_after_refresh(self.open_up)
+
+    @work(thread=True, exclusive=True, group="opening", exit_on_error=False)
+    def open_up(self) -> None:
+        """Open the database and see who may come in."""
+        from panel.desk.gate import read_gate
+
+        store = self._source() if callable(self._source) else self._source
+        self.post_message(self.Opened(store, read_gate(store, self.by)))
+
+    def on_desk_app_opened(self, message: Opened) -> None:
+        """Ask for a PIN where a lead has one, else go in."""
+        self._store = message.store
+        gate = message.gate
+        self.zone, self.base, self._news = gate.zone, gate.base, gate.greeting
+        self.by = gate.by
+        self.warm()
+        if not gate.asks:
+            self.come_in(self.by)
+            return
+        from panel.desk.sign_in import SignIn
+
+        self.push_screen(SignIn(gate), self.come_in)
+
+    def come_in(self, code: str | None) -> None:
+        """Go to the place that was asked for."""
+        self.by = code
+        self.call_later(self.switch_mode, self.start_place)
+
+    @work(thread=True, exclusive=True, group="warming", exit_on_error=False)
+    def warm(self) -> None:
+        """Load what the figures need while nobody waits for it."""
+        for module in WARMED:
+            import_module(module)
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Leave when the database cannot be opened; the command says why."""
+        if event.worker.group == "opening" and event.state is WorkerState.ERROR:
+            self.failure = event.worker.error
+            self.exit(return_code=1)
+
+    def action_go(self, place: str) -> None:
+        """Go to another place; each keeps the page it was left at."""
+        if self._store is not None and self.current_mode in HOMES:
+            self.switch_mode(place)
+
+    def action_turn_theme(self) -> None:
+        """Change between night and day."""
+        night = self.theme == themes.NIGHT.name
+        self.theme = themes.DAY.name if night else themes.NIGHT.name

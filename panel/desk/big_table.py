@@ -1,0 +1,285 @@
+"""A table of any length: only the lines in view are ever drawn."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Iterable, Sequence
+from typing import TYPE_CHECKING, Any, ClassVar, Generic
+
+from rich.segment import Segment
+from rich.style import Style
+from textual.binding import Binding, BindingType
+from textual.geometry import Region, Size
+from textual.message import Message
+from textual.reactive import reactive
+from textual.scroll_view import ScrollView
+from textual.strip import Strip
+
+from panel.desk.columns import Column, Row, fit, fitting, has_all_words, in_order
+
+if TYPE_CHECKING:
+    from textual.events import Click, Resize
+
+MARGIN = 2  # the cursor's arrow and a space
+
+
+def sort_keys(columns: Sequence[Column[Any]]) -> list[BindingType]:
+    """Return a key for each column that can be sorted by: the capital in its heading."""
+    return [
+        Binding(
+            column.letter,
+            f"order('{column.letter}')",
+            f"Order by {column.heading.strip()}",
+            show=False,
+            id=f"table.order_{column.letter.lower()}",
+            tooltip="Press again to turn the order round",
+        )
+        for column in columns
+        if column.letter
+    ]
+
+
+class BigTable(ScrollView, Generic[Row], can_focus=True):
+    """Rows under fixed headings, one cursor, an order and a filter."""
+
+    COMPONENT_CLASSES: ClassVar[set[str]] = {
+        "big-table--heading",
+        "big-table--cursor",
+        "big-table--row",
+        "big-table--empty",
+    }
+    DEFAULT_CSS = """
+    BigTable { height: 1fr; overflow-x: hidden; scrollbar-size-vertical: 1; }
+    BigTable > .big-table--heading { color: $secondary; text-style: bold underline; }
+    BigTable > .big-table--cursor { background: $panel; text-style: bold; }
+    BigTable:focus > .big-table--cursor { text-style: reverse bold; }
+    BigTable > .big-table--row { color: $foreground; }
+    BigTable > .big-table--empty { color: $foreground-muted; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "open", "Open", id="table.open", tooltip="Open the line of the arrow"),
+        Binding("up", "move(-1)", "Up", show=False, id="table.up"),
+        Binding("down", "move(1)", "Down", show=False, id="table.down"),
+        Binding("pageup", "page(-1)", "Page up", show=False, id="table.page_up"),
+        Binding("pagedown", "page(1)", "Page down", show=False, id="table.page_down"),
+        Binding("home", "first", "First", show=False, id="table.first"),
+        Binding("end", "last", "Last", show=False, id="table.last"),
+    ]
+    cursor: reactive[int] = reactive(0)
+
+    class OfRow(Message):
+        """Something about one row."""
+
+        def __init__(self, table: BigTable[Any], row: Any) -> None:
+            super().__init__()
+            self.table = table
+            self.row = row
+
+        @property
+        def control(self) -> BigTable[Any]:
+            """The table, for `@on` with a selector."""
+            return self.table
+
+    class Opened(OfRow):
+        """Enter or a second click on a row."""
+
+    class Moved(OfRow):
+        """The cursor stands on another row."""
+
+    def __init__(
+        self,
+        columns: Sequence[Column[Row]],
+        *,
+        name_of: Callable[[Row], Hashable],
+        searched: Callable[[Row], str] | None = None,
+        empty: str = "Nothing here yet.",
+        id: str | None = None,
+    ) -> None:
+        super().__init__(id=id)
+        self.columns = tuple(columns)
+        self.name_of = name_of
+        self.searched = searched or self._all_cells
+        self.empty = empty
+        self.rows: list[Row] = []
+        self.shown: list[Row] = []
+        self.wanted = ""
+        self.sorted_by: Column[Row] | None = None
+        self.falling = False
+        self._searched: list[str] | None = None
+
+    # ---- what it holds
+
+    def fill(self, rows: Iterable[Row]) -> None:
+        """Take new rows; the cursor stays on the record it stood on."""
+        name = None if self.current is None else self.name_of(self.current)
+        self.rows = list(rows)
+        self._searched = None
+        if self.sorted_by is not None:
+            self.rows = in_order(self.rows, self.sorted_by, falling=self.falling)
+        self._show(name)
+
+    def find(self, text: str) -> None:
+        """Show the rows that have every word of *text*."""
+        name = None if self.current is None else self.name_of(self.current)
+        self.wanted = text
+        self._show(name)
+
+    def order_by(self, column: Column[Row], *, falling: bool = False) -> None:
+        """Sort by a column."""
+        name = None if self.current is None else self.name_of(self.current)
+        self.sorted_by, self.falling = column, falling
+        self.rows = in_order(self.rows, column, falling=falling)
+        self._searched = None
+        self._show(name)
+
+    @property
+    def current(self) -> Row | None:
+        """The row of the cursor."""
+        return self.shown[self.cursor] if self.cursor < len(self.shown) else None
+
+    def go_to(self, name: Hashable) -> bool:
+        """Put the cursor on a record; tell whether it is there."""
+        place = next((i for i, row in enumerate(self.shown) if self.name_of(row) == name), None)
+        if place is not None:
+            self.cursor = place
+        return place is not None
+
+    def _show(self, name: Hashable | None) -> None:
+        words = self.wanted.casefold().split()
+        self.shown = self._found(words) if words else self.rows
+        self.virtual_size = Size(self.size.width, len(self.shown) + 1)
+        if name is None or not self.go_to(name):
+            self.cursor = 0
+        self._keep_in_view()
+        self.refresh()
+
+    def _found(self, words: Sequence[str]) -> list[Row]:
+        if self._searched is None:
+            self._searched = [self.searched(row).casefold() for row in self.rows]
+        pairs = zip(self.rows, self._searched, strict=True)
+        return [row for row, searched in pairs if has_all_words(searched, words)]
+
+    def _all_cells(self, row: Row) -> str:
+        return " ".join(column.show(row) for column in self.columns)
+
+    # ---- moving
+
+    def validate_cursor(self, value: int) -> int:
+        """Keep the cursor on a row."""
+        return max(0, min(value, len(self.shown) - 1))
+
+    def watch_cursor(self, old: int, new: int) -> None:
+        """Bring the row into view and tell who wants to know."""
+        self._keep_in_view()
+        self.refresh()
+        if self.current is not None:
+            self.post_message(self.Moved(self, self.current))
+
+    @property
+    def lines_in_view(self) -> int:
+        """Rows that fit under the heading."""
+        return max(self.size.height - 1, 1)
+
+    def _keep_in_view(self) -> None:
+        region = Region(0, self.cursor, 1, 2)  # the heading takes one line of the window
+        self.scroll_to_region(region, animate=False, force=True, x_axis=False)
+
+    def action_move(self, step: int) -> None:
+        """Move by rows."""
+        self.cursor += step
+
+    def action_page(self, direction: int) -> None:
+        """Move by a window."""
+        self.cursor += direction * self.lines_in_view
+
+    def action_first(self) -> None:
+        """Go to the first row."""
+        self.cursor = 0
+
+    def action_last(self) -> None:
+        """Go to the last row."""
+        self.cursor = len(self.shown) - 1
+
+    def action_open(self) -> None:
+        """Open the row of the cursor."""
+        if self.current is not None:
+            self.post_message(self.Opened(self, self.current))
+
+    def action_order(self, letter: str) -> None:
+        """Sort by the column of *letter*; the second time the other way round."""
+        column = next((each for each in self.columns if each.letter == letter), None)
+        if column is not None:
+            self.order_by(column, falling=column is self.sorted_by and not self.falling)
+
+    def on_click(self, event: Click) -> None:
+        """A click moves the arrow, a second one opens; on a heading it sorts."""
+        if event.y == 0:
+            self._order_at(event.x)
+            return
+        line = self.scroll_offset.y + event.y - 1
+        if line == self.cursor and event.chain > 1:
+            self.action_open()
+        elif line < len(self.shown):
+            self.cursor = line
+
+    def _order_at(self, x: int) -> None:
+        left = MARGIN
+        for column in self._columns_in_view():
+            if left <= x <= left + column.width:
+                self.action_order(column.letter)
+                return
+            left += column.width + 1
+
+    def on_resize(self, event: Resize) -> None:
+        """Let the scroll bar know."""
+        self.virtual_size = Size(self.size.width, len(self.shown) + 1)
+
+    # ---- drawing
+
+    def _columns_in_view(self) -> list[Column[Row]]:
+        return fitting(self.columns, self.size.width - MARGIN)
+
+    def render_line(self, y: int) -> Strip:
+        """Draw one line of the window: the heading, a row, or nothing."""
+        if y == 0:
+            return self._line("  ", self._headings(), self._style("heading"))
+        place = self.scroll_offset.y + y - 1
+        if place < len(self.shown):
+            return self._row(place)
+        if not self.shown:
+            return self._told(y - 2)
+        return Strip.blank(self.size.width, self.rich_style)
+
+    def _told(self, line: int) -> Strip:
+        told = self.empty if not self.rows else f"Nothing has all of: {self.wanted}"
+        lines = told.splitlines()
+        text = lines[line] if 0 <= line < len(lines) else ""
+        return self._line("  ", fit(text, self.size.width - MARGIN), self._style("empty"))
+
+    def _row(self, place: int) -> Strip:
+        row = self.shown[place]
+        here = place == self.cursor
+        cells = [
+            fit(column.show(row), column.width, right=column.right)
+            for column in self._columns_in_view()
+        ]
+        style = self._style("cursor" if here else "row")
+        return self._line(self.lead_of(row, here=here), " ".join(cells), style)
+
+    def lead_of(self, row: Row, *, here: bool) -> str:
+        """Return the two cells before a row."""
+        return "▸ " if here else "  "
+
+    def _headings(self) -> str:
+        return " ".join(self._heading(column) for column in self._columns_in_view())
+
+    def _heading(self, column: Column[Row]) -> str:
+        chosen = self.sorted_by is not None and column.heading == self.sorted_by.heading
+        arrow = ("▼" if self.falling else "▲") if chosen else ""
+        return fit(column.heading + arrow, column.width, right=column.right)
+
+    def _style(self, part: str) -> Style:
+        return self.get_component_rich_style(f"big-table--{part}")
+
+    def _line(self, lead: str, text: str, style: Style) -> Strip:
+        line = Strip([Segment(lead + text, style)])
+        return line.adjust_cell_length(self.size.width, style)

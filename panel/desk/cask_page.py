@@ -1,0 +1,135 @@
+"""A cask's life on one page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import Static
+
+from panel.desk.big_table import BigTable, sort_keys
+from panel.desk.columns import Column
+from panel.desk.page import Page
+from panel.desk.slip import ReadSlip
+
+if TYPE_CHECKING:
+    from panel.store.cask_life import CaskLife, LifeEntry
+    from panel.store.filling_states import FillingState
+
+COLUMNS: tuple[Column[LifeEntry], ...] = (
+    Column("Date", 10, lambda e: e.happened_on.isoformat(), lambda e: e.happened_on),
+    Column("What", 10, lambda e: e.kind),
+    Column("In words", 30, lambda e: e.words, stretch=True),
+    Column("Filling", 11, lambda e: e.filling),
+)
+
+
+def state_lines(life: CaskLife) -> list[str]:
+    """Return what lies in the cask today, with the age of the figures."""
+    first = f"{life.wood}, {life.size_l:g} L{'; ' + life.note if life.note else ''}"
+    if life.today is None:
+        return [first, "Empty." if life.fillings else "Never filled."]
+    return [first, *_today(life.today)]
+
+
+def _today(state: FillingState) -> list[str]:
+    spirit = state.make or "spirit of several makes"
+    peat = "" if state.phenol_ppm is None else f", malt {state.phenol_ppm:.3g} ppm"
+    content = (
+        f"{state.bulk_l:.0f} L at {state.abv:.1f} % ({state.lpa:.1f} L pure), "
+        f"gauged {state.gauge.on}, {state.gauge_age_years:.1f} years ago"
+    )
+    place = state.place.words() or "place not recorded"
+    return [
+        f"{state.label}: {spirit}{peat}, {state.age_years:.1f} years",
+        content,
+        f"{place}; {state.status}",
+    ]
+
+
+class LifeTable(BigTable["LifeEntry"]):
+    """What happened, oldest first."""
+
+    BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
+
+
+class CaskPage(Page):
+    """State today, what to look out for, and everything that happened."""
+
+    PLACE = "casks"
+    DEFAULT_CSS = """
+    CaskPage #state { padding: 0 1; height: auto; }
+    CaskPage #flags { padding: 0 1; height: auto; max-height: 6; color: $warning; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("e", "event", "Event", id="cask.event", tooltip="Write down what happened"),
+        Binding("g", "regauge", "Regauge", id="cask.regauge", tooltip="Write down a regauge"),
+    ]
+
+    @dataclass
+    class Read(Message):
+        """The life has been read."""
+
+        life: CaskLife
+
+    def __init__(self, number: str) -> None:
+        super().__init__()
+        self.number = number
+        self.life: CaskLife | None = None
+
+    def body(self) -> ComposeResult:
+        """State above, flags, then the entries."""
+        yield Static(id="state")
+        yield Static(id="flags")
+        yield LifeTable(
+            COLUMNS,
+            name_of=lambda entry: entry,
+            empty="Nothing is recorded of this cask yet: e writes down an event.",
+        )
+
+    @work(thread=True, exclusive=True, group="cask", exit_on_error=False)
+    def read(self) -> None:
+        """Read everything about this cask."""
+        from panel.store.cask_life import cask_life
+
+        with self.desk.store.read() as db:
+            life = cask_life(db, self.number, self.desk.today())
+        self.hand_over(self.Read(life))
+
+    def on_cask_page_read(self, message: Read) -> None:
+        """Show it."""
+        life = self.life = message.life
+        self.head(f"Cask {life.number}", f"as of {life.as_of}")
+        self.query_one("#state", Static).update(Content("\n".join(state_lines(life))))
+        flags = Content("\n".join(f"! {flag}" for flag in life.flags))
+        self.query_one("#flags", Static).update(flags)
+        self.query_one(LifeTable).fill(life.entries)
+
+    @on(BigTable.Opened)
+    def open(self, event: BigTable.Opened) -> None:
+        """Show one entry in full."""
+        entry: LifeEntry = event.row
+        title = f"{entry.happened_on}  {entry.kind}"
+        self.app.push_screen(ReadSlip(title, [f"Filling {entry.filling}", entry.words]))
+
+    @property
+    def filling(self) -> str:
+        """The filling that lies in it today."""
+        return self.life.today.label if self.life and self.life.today else ""
+
+    def action_event(self) -> None:
+        """Open the form for an event of this cask."""
+        from panel.desk.cask_forms import event_form
+
+        self.app.push_screen(event_form(self.filling))
+
+    def action_regauge(self) -> None:
+        """Open the form for a regauge of this cask."""
+        from panel.desk.cask_forms import regauge_form
+
+        self.app.push_screen(regauge_form(self.filling))

@@ -1,0 +1,146 @@
+"""The list of casks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on, work
+from textual.binding import Binding, BindingType
+from textual.message import Message
+
+from panel.desk.big_table import BigTable, sort_keys
+from panel.desk.columns import Column
+from panel.desk.list_page import ListPage
+
+if TYPE_CHECKING:
+    from panel.store.cask_life import CaskLine
+
+EMPTY = """No casks yet. Load them from a file:
+    oakpanel load casks FILE
+A file to fill in:
+    oakpanel save casks FILE --template"""
+
+
+def state_word(line: CaskLine) -> str:
+    """Return what stands in the way of using a cask, or that it is filled or empty."""
+    return "empty" if line.state is None else line.state.status
+
+
+def words_of(line: CaskLine) -> str:
+    """Return what a typed word is looked for in."""
+    state = line.state
+    if state is None:
+        return f"{line.number} {line.wood} empty"
+    place = state.place.words()
+    return (
+        f"{line.number} {line.wood} {state.make or ''} {state.owner or ''} {place} {state.status}"
+    )
+
+
+COLUMNS: tuple[Column[CaskLine], ...] = (
+    Column("Cask", 9, lambda c: c.number),
+    Column("Wood", 14, lambda c: c.wood),
+    Column("Make", 10, lambda c: (c.state.make or "several") if c.state else ""),
+    Column(
+        "Age",
+        5,
+        lambda c: f"{c.state.age_years:.1f}" if c.state else "",
+        lambda c: c.state.age_years if c.state else None,
+        right=True,
+    ),
+    Column(
+        "Litres",
+        6,
+        lambda c: f"{c.state.bulk_l:.0f}" if c.state else "",
+        lambda c: c.state.bulk_l if c.state else None,
+        right=True,
+    ),
+    Column(
+        "Vol%",
+        5,
+        lambda c: f"{c.state.abv:.1f}" if c.state else "",
+        lambda c: c.state.abv if c.state else None,
+        right=True,
+    ),
+    Column("State", 8, state_word),
+    Column("Place", 12, lambda c: c.state.place.words() if c.state else ""),
+    Column("Owner", 12, lambda c: (c.state.owner or "") if c.state else ""),
+    Column(
+        "Gauge y",
+        7,
+        lambda c: f"{c.state.gauge_age_years:.1f}" if c.state else "",
+        lambda c: c.state.gauge_age_years if c.state else None,
+        right=True,
+    ),
+    Column(
+        "Fill",
+        4,
+        lambda c: f"{c.state.fill_number}" if c.state else "",
+        lambda c: c.state.fill_number if c.state else None,
+        right=True,
+    ),
+    Column("Before", 12, lambda c: (c.state.previous or "") if c.state else "", stretch=True),
+)
+
+
+class CaskTable(BigTable["CaskLine"]):
+    """Casks, with a key for each column."""
+
+    BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
+
+
+class CasksPage(ListPage):
+    """All casks; Enter shows one cask's life."""
+
+    PLACE = "casks"
+    TITLE_WORDS = "Casks"
+    FIND_HINT = "words of number, wood, make, owner, place, state"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("e", "event", "Event", id="casks.event", tooltip="Write down what happened"),
+        Binding("g", "regauge", "Regauge", id="casks.regauge", tooltip="Write down a regauge"),
+    ]
+
+    @dataclass
+    class Read(Message):
+        """The list has been read."""
+
+        lines: list[CaskLine]
+
+    def table(self) -> BigTable[CaskLine]:
+        """Make the table of casks."""
+        return CaskTable(COLUMNS, name_of=lambda c: c.number, searched=words_of, empty=EMPTY)
+
+    @work(thread=True, exclusive=True, group="casks", exit_on_error=False)
+    def read(self) -> None:
+        """Read all casks as they are today."""
+        from panel.store.cask_life import cask_lines
+
+        with self.desk.store.read() as db:
+            lines = cask_lines(db, self.desk.today())
+        self.hand_over(self.Read(lines))
+
+    def on_casks_page_read(self, message: Read) -> None:
+        """Show them."""
+        self.fill(message.lines)
+
+    @on(BigTable.Opened)
+    def open(self, event: BigTable.Opened) -> None:
+        """Show one cask's life."""
+        from panel.desk.cask_page import CaskPage
+
+        self.app.push_screen(CaskPage(event.row.number))
+
+    def action_event(self) -> None:
+        """Open the form for an event of this cask."""
+        from panel.desk.cask_forms import event_form
+
+        line = self.list.current
+        self.app.push_screen(event_form(line.state.label if line and line.state else ""))
+
+    def action_regauge(self) -> None:
+        """Open the form for a regauge of this cask."""
+        from panel.desk.cask_forms import regauge_form
+
+        line = self.list.current
+        self.app.push_screen(regauge_form(line.state.label if line and line.state else ""))

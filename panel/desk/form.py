@@ -1,0 +1,240 @@
+"""Forms: one line a field, its fault beside it, nothing written until all is right."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, VerticalScroll
+from textual.content import Content
+from textual.message import Message
+from textual.reactive import reactive
+from textual.widget import Widget
+from textual.widgets import Input, Static
+
+from panel.desk.page import Page
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+
+LABEL_WIDTH = 15
+
+
+@dataclass(frozen=True)
+class Field:
+    """One line of a form. `name` is what the records call it."""
+
+    name: str
+    label: str
+    hint: str = ""
+    value: str = ""
+    choices: tuple[str, ...] = ()
+
+
+class ChoiceLine(Widget, can_focus=True):
+    """One of a few words; left and right change it, a letter jumps to it."""
+
+    DEFAULT_CSS = """
+    ChoiceLine { height: 1; width: 26; background: $surface; padding: 0 1; }
+    ChoiceLine:focus { background: $panel; text-style: bold; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("left", "turn(-1)", "Before", id="choice.before", tooltip="The choice before"),
+        Binding("right,space", "turn(1)", "Next", id="choice.next", tooltip="The next choice"),
+        Binding("enter", "screen.next_field", "On", show=False, id="choice.on"),
+    ]
+    place: reactive[int] = reactive(0)
+
+    @dataclass
+    class Changed(Message):
+        """Another word was chosen."""
+
+        line: ChoiceLine
+
+    def __init__(self, choices: Sequence[str], value: str = "") -> None:
+        super().__init__()
+        self.choices = tuple(choices)
+        self.set_reactive(ChoiceLine.place, self.choices.index(value) if value in choices else 0)
+
+    @property
+    def value(self) -> str:
+        """The word chosen."""
+        return self.choices[self.place]
+
+    @value.setter
+    def value(self, word: str) -> None:
+        self.place = self.choices.index(word)
+
+    def action_turn(self, step: int) -> None:
+        """Go to the next word or the one before, round the end."""
+        self.place = (self.place + step) % len(self.choices)
+
+    def watch_place(self) -> None:
+        """Tell the form."""
+        self.post_message(self.Changed(self))
+
+    def on_click(self) -> None:
+        """A click takes the next word."""
+        self.action_turn(1)
+
+    def render(self) -> Content:
+        """Draw the word between two arrows."""
+        return Content(f"◂ {self.value or '(none)'} ▸")
+
+
+class TextLine(Input):
+    """A field that is typed; Enter and the arrows go on to the next field."""
+
+    DEFAULT_CSS = "TextLine { width: 26; }"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter,down", "screen.next_field", "Next field", show=False, id="field.next"),
+        Binding("up", "screen.field_before", "Field before", show=False, id="field.before"),
+    ]
+
+
+class FieldLine(Horizontal):
+    """A label, what is typed, and beside it the hint or the fault."""
+
+    DEFAULT_CSS = """
+    FieldLine { height: auto; }
+    FieldLine .label { width: 16; padding: 0 0 0 1; color: $secondary; }
+    FieldLine .beside { width: 1fr; height: auto; padding: 0 1; color: $foreground-muted; }
+    FieldLine .beside.-fault { color: $error; text-style: bold; }
+    """
+
+    def __init__(self, field: Field) -> None:
+        super().__init__()
+        self.field = field
+
+    def compose(self) -> ComposeResult:
+        """Lay the three parts side by side."""
+        yield Static(Content(self.field.label), classes="label")
+        yield self.make_entry()
+        yield Static(Content(self.field.hint), classes="beside")
+
+    def make_entry(self) -> Widget:
+        """Make what is typed or chosen in."""
+        if self.field.choices:
+            return ChoiceLine(self.field.choices, self.field.value)
+        return TextLine(self.field.value, select_on_focus=False)
+
+    @property
+    def entry(self) -> ChoiceLine | TextLine:
+        """The part that holds the value."""
+        choices = self.query(ChoiceLine)
+        return choices.first() if choices else self.query_one(TextLine)
+
+    def show_fault(self, fault: str | None) -> None:
+        """Show what is wrong, or the hint again."""
+        beside = self.query_one(".beside", Static)
+        beside.set_class(fault is not None, "-fault")
+        beside.update(Content(f"! {fault}" if fault else self.field.hint))
+
+
+class FormPage(Page):
+    """A form. Subclasses say which fields, and keep what was typed in a job."""
+
+    FIELDS: ClassVar[tuple[Field, ...]] = ()
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("ctrl+s", "keep", "Keep", priority=True, id="form.keep", tooltip="Check and keep"),
+    ]
+
+    @dataclass
+    class Kept(Message):
+        """Written; the page may go."""
+
+        news: str
+
+    @dataclass
+    class Refused(Message):
+        """Not written: the faults by field name; those of no field stand under ''."""
+
+        faults: dict[str, str]
+
+    def __init__(self, values: Mapping[str, str] | None = None) -> None:
+        super().__init__()
+        self.given = dict(values or {})
+        self.warned = False
+        self.first: dict[str, str] = {}
+
+    def fields(self) -> Sequence[Field]:
+        """Return the fields, with what is known already."""
+        return self.FIELDS
+
+    def body(self) -> ComposeResult:
+        """Stack the fields; more than fit are scrolled to."""
+        with VerticalScroll(can_focus=False):
+            for field in self.fields():
+                yield FieldLine(field)
+
+    def on_mount(self) -> None:
+        """Fill in what is given and stand on the first empty field."""
+        super().on_mount()
+        for line in self.lines:
+            if line.field.name in self.given:
+                line.entry.value = self.given[line.field.name]
+        self.first = self.values()
+        empty = next((line for line in self.lines if not line.entry.value), None)
+        if empty is not None:
+            empty.entry.focus()
+
+    @property
+    def lines(self) -> list[FieldLine]:
+        """The field lines in order."""
+        return list(self.query(FieldLine))
+
+    def values(self) -> dict[str, str]:
+        """Return what stands in the fields, without the empty ones."""
+        typed = {line.field.name: line.entry.value.strip() for line in self.lines}
+        return {name: value for name, value in typed.items() if value}
+
+    def line_of(self, name: str) -> FieldLine | None:
+        """Return the line of a field."""
+        return next((line for line in self.lines if line.field.name == name), None)
+
+    def action_next_field(self) -> None:
+        """Go to the next field."""
+        self.focus_next()
+
+    def action_field_before(self) -> None:
+        """Go to the field before."""
+        self.focus_previous()
+
+    def action_back(self) -> None:
+        """Leave; what was typed is thrown away only at the second Escape."""
+        if self.values() != self.first and not self.warned:
+            self.warned = True
+            self.say("Not kept yet: ctrl+s keeps it, Escape once more throws it away.")
+            return
+        super().action_back()
+
+    def action_keep(self) -> None:
+        """Check and write in a job."""
+        self.say("Checking ...")
+        self.keep(self.values())
+
+    def keep(self, values: dict[str, str]) -> object:
+        """Write; end with `Kept` or `Refused`. Subclasses make this a job."""
+        raise NotImplementedError
+
+    def on_form_page_kept(self, message: Kept) -> None:
+        """Go back with the news."""
+        self.desk.wrote(message.news)
+        self.app.pop_screen()
+
+    def on_form_page_refused(self, message: Refused) -> None:
+        """Put each fault beside its field and stand on the first of them."""
+        for line in self.lines:
+            line.show_fault(message.faults.get(line.field.name))
+        known = {line.field.name for line in self.lines}
+        others = [fault for name, fault in message.faults.items() if name not in known]
+        count = len(message.faults)
+        words = (
+            " ".join(others) or f"{count} {'entry is' if count == 1 else 'entries are'} not right."
+        )
+        self.say(f"Nothing was written. {words}", trouble=True)
+        first = next((line for line in self.lines if line.field.name in message.faults), None)
+        if first is not None:
+            first.entry.focus()

@@ -1,0 +1,155 @@
+"""What stands on every screen of the desk: places, heading, message line, keys."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from textual.app import App
+from textual.content import Content
+from textual.reactive import reactive
+from textual.screen import Screen
+from textual.style import Style
+from textual.widget import Widget
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from textual.binding import Binding
+    from textual.screen import ActiveBinding
+
+PLACES: tuple[tuple[str, str], ...] = (
+    ("evenings", "Evenings"),
+    ("casks", "Casks"),
+    ("targets", "Targets"),
+    ("lexicon", "Lexicon"),
+    ("people", "People"),
+)
+
+KEY_NAMES = {
+    "enter": "enter",
+    "escape": "esc",
+    "question_mark": "?",
+    "slash": "/",
+    "space": "space",
+    "left": "←",
+    "right": "→",
+}
+
+
+class TopLine(Widget):
+    """The places, the one where we are between two staves, and who sits at which database."""
+
+    DEFAULT_CSS = "TopLine { height: 1; background: $panel; color: $foreground; }"
+
+    def __init__(self, place: str, whose: str) -> None:
+        super().__init__()
+        self.place = place
+        self.whose = whose
+
+    def render(self) -> Content:
+        """Draw places to the left, the rest to the right where it fits."""
+        left = Content(" ").join(self._place(i, *place) for i, place in enumerate(PLACES, 1))
+        room = self.size.width - left.cell_length - 2
+        right = Content(self.whose).truncate(max(room, 0), ellipsis=True)
+        return Content.assemble(left, " " * max(room - right.cell_length + 1, 0), right)
+
+    def _place(self, number: int, name: str, words: str) -> Content:
+        here = name == self.place
+        shown = f"▌{number} {words}▐" if here else f" {number} {words} "
+        click = Style.from_meta({"@click": f"app.go('{name}')"})
+        return Content(shown).stylize("bold $primary" if here else "").stylize(click)
+
+
+class Hoop(Widget):
+    """A heading: a hoop around the cask, its title left, a fact or two right."""
+
+    DEFAULT_CSS = "Hoop { height: 1; color: $secondary; }"
+    title: reactive[str] = reactive("")
+    fact: reactive[str] = reactive("")
+
+    def __init__(self, title: str = "") -> None:
+        super().__init__()
+        self.set_reactive(Hoop.title, title)
+
+    def render(self) -> Content:
+        """Draw title and fact into the hoop."""
+        fact = Content(f" {self.fact} ━━" if self.fact else "━━")
+        room = max(self.size.width - fact.cell_length - 5, 0)
+        title = Content(self.title).truncate(room, ellipsis=True).stylize("bold $foreground")
+        band = "━" * max(room - title.cell_length, 0)
+        return Content.assemble("━━ ", title, " ", band, fact)
+
+
+class SayLine(Widget):
+    """One message: what was done, or what is wrong, in words."""
+
+    DEFAULT_CSS = """
+    SayLine { height: auto; max-height: 3; min-height: 1; padding: 0 1; }
+    SayLine.-trouble { color: $error; text-style: bold; }
+    """
+    said: reactive[str] = reactive("", layout=True)
+
+    def say(self, message: str, *, trouble: bool = False) -> None:
+        """Show *message*; trouble stands behind an exclamation mark, not in colour alone."""
+        self.set_class(trouble, "-trouble")
+        self.said = f"! {message}" if trouble and message else message
+
+    def render(self) -> Content:
+        """Draw the message as it is; nothing in it is markup."""
+        return Content(self.said)
+
+
+class KeyLine(Widget):
+    """The keys of this screen, as many as fit; all of them are in the command list."""
+
+    DEFAULT_CSS = "KeyLine { height: 1; background: $panel; dock: bottom; }"
+
+    def on_mount(self) -> None:
+        """Follow the screen's keys."""
+        self.screen.bindings_updated_signal.subscribe(self, self._changed)
+
+    def _changed(self, _screen: Screen[Any]) -> None:
+        self.refresh()
+
+    def render(self) -> Content:
+        """Draw the keys that fit and where the others are."""
+        rest = Content(" ctrl+p all ")
+        room = self.size.width - rest.cell_length
+        line = Content("")
+        for part in self._parts():
+            if line.cell_length + part.cell_length > room:
+                break
+            line += part
+        return Content.assemble(line, " " * (room - line.cell_length), rest)
+
+    def _parts(self) -> Iterator[Content]:
+        offered = [
+            active
+            for active in self.screen.active_bindings.values()
+            if active.binding.show and active.enabled and active.binding.description
+        ]
+        offered.sort(key=lambda active: active.binding.key == "escape")  # the way back stands last
+        yield from map(key_and_word, offered)
+
+
+def key_and_word(active: ActiveBinding) -> Content:
+    """Return ` key word ` that may be clicked."""
+    shown = shown_key(active.binding)
+    click = Style.from_meta({"@click": clickable(active)})
+    word = active.binding.description.lower()
+    return Content.assemble((f" {shown} ", "bold $accent"), (f"{word} ", "")).stylize(click)
+
+
+def clickable(active: ActiveBinding) -> str:
+    """Return the action with the place that knows it, so that a click reaches it too."""
+    action = active.binding.action
+    if action.startswith(("app.", "screen.", "focused.")):
+        return action
+    if isinstance(active.node, App):
+        return f"app.{action}"
+    return f"screen.{action}" if isinstance(active.node, Screen) else f"focused.{action}"
+
+
+def shown_key(binding: Binding) -> str:
+    """Return a key as it stands on a keyboard."""
+    return binding.key_display or KEY_NAMES.get(binding.key, binding.key)

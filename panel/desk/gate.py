@@ -1,0 +1,122 @@
+"""Who may come in: leads with a PIN are asked for it; without any PIN the desk says so."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sqlalchemy import select
+
+from panel.errors import BoothError, SignInRefused
+from panel.store.booth_seat import NO_PIN as NO_PIN_HASH
+from panel.store.booth_seat import REFUSED, _waits, _wrong
+from panel.store.house import read_setting
+from panel.store.log import append_entry
+from panel.store.people import Person, Role, SignInGuard
+from panel.store.pins import check_pin
+from panel.store.who import acting_person, people_with
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from sqlalchemy.engine import URL
+    from sqlalchemy.orm import Session
+
+    from panel.store.engine import Store
+
+NO_PIN = (
+    "Nobody who leads has a PIN, so that anybody at this machine may sit here. "
+    "Set one: oakpanel people pin {code}"
+)
+NO_LEAD = "Nobody leads yet; give somebody the role: oakpanel people role CODE +lead"
+
+
+@dataclass(frozen=True)
+class Gate:
+    """What has to be asked before the desk opens, and what is known already."""
+
+    leads: tuple[str, ...]
+    with_pin: frozenset[str]
+    by: str | None
+    zone: str
+    base: str
+    greeting: str
+
+    @property
+    def asks(self) -> bool:
+        """Tell whether somebody has to say who they are."""
+        return bool(self.with_pin) or (self.by is None and len(self.leads) > 1)
+
+
+def read_gate(store: Store, by: str | None) -> Gate:
+    """Return who leads, who of them has a PIN, and the house's time zone."""
+    with store.read() as db:
+        leads = people_with(db, Role.LEAD)
+        return _gate(db, leads, by, base_name(store.url))
+
+
+def _gate(db: Session, leads: list[Person], by: str | None, base: str) -> Gate:
+    codes = tuple(person.code for person in leads)
+    with_pin = frozenset(person.code for person in leads if person.pin_hash is not None)
+    if by is None and len(codes) == 1 and not with_pin:
+        by = codes[0]
+    return Gate(
+        codes, with_pin, by, str(read_setting(db, "time_zone")), base, _greet(codes, with_pin)
+    )
+
+
+def _greet(codes: tuple[str, ...], with_pin: frozenset[str]) -> str:
+    if not codes:
+        return NO_LEAD
+    return "" if with_pin else NO_PIN.format(code=codes[0])
+
+
+def base_name(url: URL) -> str:
+    """Return a short name of the database."""
+    if url.get_backend_name() == "sqlite":
+        return Path(url.database or "").name
+    return f"{url.database} on {url.host}"
+
+
+def let_in(store: Store, code: str, pin: str, *, now: datetime) -> None:
+    """Check a lead's code and PIN; a wrong try is kept although the door stays shut.
+
+    Raises
+    ------
+    SignInRefused, SignInWaits
+        They do not go together; too many wrong tries.
+    NotAllowed
+        The person does not lead.
+    """
+    with store.read() as db:
+        gate = _gate(db, people_with(db, Role.LEAD), code, "")
+        stored = db.scalar(select(Person.pin_hash).where(Person.code == code))
+    if not gate.with_pin:
+        with store.read() as db:
+            acting_person(db, code, Role.LEAD)
+        return
+    right = check_pin(pin, stored or NO_PIN_HASH) and stored is not None
+    with store.write() as db:
+        refusal = _count(db, code, right, now)
+        if refusal is None:
+            acting_person(db, code, Role.LEAD)
+    if refusal is not None:
+        raise refusal
+
+
+def _count(db: Session, code: str, right: bool, now: datetime) -> BoothError | None:
+    person = db.scalar(select(Person).where(Person.code == code))
+    if person is None:
+        return SignInRefused(REFUSED)
+    guard = db.get(SignInGuard, person.id) or SignInGuard(person_id=person.id, failures=0)
+    if waits := _waits(guard, now):
+        return waits
+    if right:
+        if guard in db:
+            db.delete(guard)
+        append_entry(db, at=now, by=code, action="desk signed in", details={})
+        return None
+    db.add(guard)
+    append_entry(db, at=now, by=code, action="sign-in refused", details={})
+    return _wrong(guard, now)

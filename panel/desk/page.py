@@ -1,0 +1,104 @@
+"""The screen that all screens of the desk are built on."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from textual.binding import Binding, BindingType
+from textual.screen import Screen
+from textual.worker import Worker, WorkerState, get_current_worker
+
+from panel.desk.frame import Hoop, KeyLine, SayLine, TopLine
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+    from textual.message import Message
+
+    from panel.desk.app import DeskApp
+
+
+def in_words(error: BaseException | None) -> str:
+    """Return what a person reads about *error*: our own sentence, never a traceback."""
+    from analysis.errors import AnalysisError
+    from panel.errors import OakpanelError
+
+    if isinstance(error, OakpanelError | AnalysisError):
+        return str(error)
+    kind = type(error).__name__
+    return f"This did not work, a fault of ours: {kind}: {error}. Nothing was written; try again."
+
+
+class Page(Screen[None]):
+    """Places on top, a heading, the body, a message line, the keys."""
+
+    PLACE: ClassVar[str] = ""
+    TITLE_WORDS: ClassVar[str] = ""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "back", "Back", id="page.back", tooltip="One step back up"),
+        Binding("f5", "again", "Read again", show=False, id="page.again", tooltip="Read anew"),
+    ]
+
+    @property
+    def desk(self) -> DeskApp:
+        """The app, with the store, the clock and who sits here."""
+        return cast("DeskApp", self.app)
+
+    def compose(self) -> ComposeResult:
+        """Stack the frame around the body."""
+        yield TopLine(self.PLACE, self.desk.whose)
+        yield Hoop(self.TITLE_WORDS)
+        yield from self.body()
+        yield SayLine()
+        yield KeyLine()
+
+    def body(self) -> ComposeResult:
+        """Give the widgets of this page."""
+        yield from ()
+
+    def on_mount(self) -> None:
+        """Read once."""
+        self.seen = self.desk.changes
+        self.read()
+
+    def on_screen_resume(self) -> None:
+        """Tell what a page above has done, and read again if it wrote."""
+        if news := self.desk.take_news():
+            self.say(news)
+        if self.seen != self.desk.changes:
+            self.seen = self.desk.changes
+            self.read()
+
+    def read(self) -> object:
+        """Start the job that fills this page."""
+        return None
+
+    def action_again(self) -> None:
+        """Read anew."""
+        self.read()
+
+    def action_back(self) -> None:
+        """Go one step back; at the top say that this is the top."""
+        if len(self.app.screen_stack) > 1:
+            self.app.pop_screen()
+        else:
+            self.say("This is the top. A number goes to another place, ctrl+q leaves.")
+
+    def say(self, message: str, *, trouble: bool = False) -> None:
+        """Show a message in the line above the keys."""
+        self.query_one(SayLine).say(message, trouble=trouble)
+
+    def head(self, title: str | None = None, fact: str | None = None) -> None:
+        """Change the heading."""
+        hoop = self.query_one(Hoop)
+        hoop.title = hoop.title if title is None else title
+        hoop.fact = hoop.fact if fact is None else fact
+
+    def hand_over(self, message: Message) -> None:
+        """End a job with its one message, unless a newer job has taken its place."""
+        if not get_current_worker().is_cancelled:
+            self.post_message(message)
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Say in words what a job ran into."""
+        if event.state is WorkerState.ERROR:
+            self.say(in_words(event.worker.error), trouble=True)
