@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from sqlalchemy.orm import Mapped, Session, mapped_column
 
@@ -35,6 +36,8 @@ RULES: dict[str, SettingRule] = {
     "flight_glasses": SettingRule(
         8, 2, 12, "glasses", "six tests, a reference and a duplicate; noses tire"
     ),
+    "tasting_glasses": SettingRule(6, 2, 10, "glasses", "a mouth tires sooner than a nose"),
+    "flight_break_min": SettingRule(60, 0, 240, "min", "between two flights of one evening"),
     "flights_a_day": SettingRule(2, 1, 4, "flights", "an hour apart; a third is noise"),
     "session_descriptors": SettingRule(
         10, 1, 40, "descriptors", "each line costs every assessor some seconds a glass"
@@ -78,13 +81,24 @@ def rule_for(name: str) -> SettingRule:
 def change_setting(db: Session, name: str, value: str) -> None:
     """Store a new value after checking it against the setting's bounds."""
     rule = rule_for(name)
-    if not isinstance(rule.default, str):
+    if isinstance(rule.default, str):
+        _check_zone(value)
+    else:
         _check_bounds(name, rule, value)
     stored = db.get(HouseSetting, name)
     if stored is None:
         db.add(HouseSetting(name=name, value=value))
     else:
         stored.value = value
+
+
+def _check_zone(value: str) -> None:
+    try:
+        ZoneInfo(value)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise OakpanelError(
+            f"{value!r} is not a time zone; write it as Europe/Lisbon or UTC."
+        ) from None
 
 
 def _check_bounds(name: str, rule: SettingRule, value: str) -> None:

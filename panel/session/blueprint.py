@@ -1,0 +1,111 @@
+"""A session's plan read back from the database, and the trays that its secret bits give."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from panel.clock import site_date
+from panel.errors import UnknownRecord
+from panel.session.codes import codes_to_avoid
+from panel.session.design import Design, DesignOrder, Glass, design_session, flights_needed
+from panel.session.liquids import Liquid, liquids_of
+from panel.store.house import number_setting, read_setting
+from panel.store.key import GlassKind, KeySecret, PlannedDraw
+from panel.store.sessions import Manner, PanelSession
+
+
+@dataclass(frozen=True)
+class Blueprint:
+    """What a planned session consists of."""
+
+    session: PanelSession
+    seed: int
+    planned: tuple[PlannedDraw, ...]
+    liquids: Mapping[int, Liquid]
+    glasses: tuple[Glass, ...]
+    order: DesignOrder
+
+    def design(self) -> Design:
+        """Return trays and codes, the same whenever records and secret bits are."""
+        return design_session(self.seed, self.glasses, self.order)
+
+    def glasses_of(self, draw_id: int) -> int:
+        """Return how many glasses of a draw stand on one tray."""
+        return sum(glass.draw_id == draw_id for glass in self.glasses)
+
+
+def today_at_site(db: Session, now: datetime) -> date:
+    """Return the calendar date at the house's site."""
+    return site_date(now, str(read_setting(db, "time_zone")))
+
+
+def blueprint_of(db: Session, session: PanelSession) -> Blueprint:
+    """Read a planned session's parts as they stand on the date it is held.
+
+    Raises
+    ------
+    UnknownRecord
+        The session was loaded from a file: it has scores, but no plan.
+    """
+    secret = db.get(KeySecret, session.id)
+    if secret is None or session.held_on is None:
+        raise UnknownRecord(f"Session {session.name!r} was loaded from a file and has no plan.")
+    planned = tuple(
+        db.scalars(
+            select(PlannedDraw)
+            .where(PlannedDraw.session_id == session.id)
+            .order_by(PlannedDraw.kind, PlannedDraw.place)
+        )
+    )
+    liquids = liquids_of(
+        db, list({row.draw_id: row.draw for row in planned}.values()), session.held_on
+    )
+    a_flight = glasses_a_flight(db, session.manner)
+    glasses = tuple(_glasses(planned, liquids, a_flight))
+    order = DesignOrder(
+        assessors=len(session.assessors),
+        glasses_a_flight=a_flight,
+        codes_per_assessor=session.codes_per_assessor,
+        avoid=_avoid(list(liquids.values())),
+    )
+    return Blueprint(session, int(secret.seed_hex, 16), planned, liquids, glasses, order)
+
+
+def glasses_a_flight(db: Session, manner: Manner) -> int:
+    """Return how many glasses the house serves in one flight."""
+    name = "flight_glasses" if manner is Manner.NOSE else "tasting_glasses"
+    return int(number_setting(db, name))
+
+
+def _avoid(known: Sequence[Liquid]) -> frozenset[str]:
+    return codes_to_avoid(
+        [cask for liquid in known for cask in liquid.casks],
+        [liquid.strength.abv_percent for liquid in known if liquid.strength],
+        [int(liquid.age_years) for liquid in known if liquid.age_years is not None],
+    )
+
+
+def _glasses(
+    planned: Sequence[PlannedDraw], liquids: Mapping[int, Liquid], a_flight: int
+) -> list[Glass]:
+    tests = [row for row in planned if row.kind not in (GlassKind.REFERENCE, GlassKind.WARM_UP)]
+    references = [row for row in planned if row.kind is GlassKind.REFERENCE]
+    warm_ups = [row for row in planned if row.kind is GlassKind.WARM_UP]
+    flights = flights_needed(
+        sum(row.glasses for row in tests),
+        reference=bool(references),
+        glasses_a_flight=a_flight,
+    )
+    served = [(row, row.glasses) for row in sorted(tests, key=lambda row: row.place)]
+    served += [(row, flights) for row in references]
+    served += [(row, 1) for row in warm_ups]
+    return [
+        Glass(row.draw_id, row.kind, replicate, liquids[row.draw_id].phenol_ppm or 0.0)
+        for row, glasses in served
+        for replicate in range(1, glasses + 1)
+    ]

@@ -1,0 +1,121 @@
+"""Everything that speaks against a plan, all at once, and what is only worth knowing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from sqlalchemy.orm import Session
+
+from panel.session.blueprint import glasses_a_flight
+from panel.session.care import Sitting, dose_faults, sitting_minutes, tray_dose
+from panel.session.design import flights_needed
+from panel.session.liquids import Liquid, liquids_of
+from panel.session.plan_parts import AUTO, PlanParts, SessionPlan, session_date
+from panel.store.house import number_setting, rule_for
+from panel.store.sessions import Manner
+
+LONGEST_NAME = 60
+MOST_REPLICATES = 6
+
+
+def plan_faults(db: Session, plan: SessionPlan, parts: PlanParts) -> list[str]:
+    """Return every reason why a plan cannot be served, in the order of the plan."""
+    return [
+        *_name_faults(plan),
+        *parts.faults,
+        *_setting_faults(plan),
+        *_size_faults(db, plan, parts),
+        *_strength_faults(liquids_of(db, parts.all_draws(), session_date(plan)).values()),
+        *_dose_faults(db, plan, parts),
+    ]
+
+
+def _name_faults(plan: SessionPlan) -> Iterator[str]:
+    if not plan.name.strip() or not plan.name.isprintable():
+        yield "A session needs a name that can be printed."
+    if len(plan.name) > LONGEST_NAME:
+        yield f"The session's name has {len(plan.name)} characters; {LONGEST_NAME} fit on a sheet."
+
+
+def _setting_faults(plan: SessionPlan) -> Iterator[str]:
+    if not 1 <= plan.replicates <= MOST_REPLICATES:
+        yield f"{plan.replicates} glasses of each draw: 1 to {MOST_REPLICATES} can be served."
+    for name, value in (
+        ("pour_ml", plan.pour_ml),
+        ("nosing_abv", plan.nosing_abv),
+        ("pause_s", plan.pause_s),
+    ):
+        rule = rule_for(name)
+        if value is not None and not rule.low <= value <= rule.high:
+            yield f"{name} is {value:g}; it lies from {rule.low:g} to {rule.high:g} {rule.unit}."
+    if plan.seed is not None and not 0 <= plan.seed < 2**128:
+        yield f"The seed is {plan.seed}; it is a whole number from 0 up, of 128 bits at most."
+
+
+def test_glasses(plan: SessionPlan) -> int:
+    """Return the glasses of a tray without reference and warm-up."""
+    return len(plan.draws) * max(1, plan.replicates) + has_duplicate(plan)
+
+
+def has_duplicate(plan: SessionPlan) -> bool:
+    """Say whether one draw is poured once more than the others."""
+    return plan.duplicate is not None and not (plan.duplicate == AUTO and plan.replicates > 1)
+
+
+def flights_of(db: Session, plan: SessionPlan) -> int:
+    """Return how many flights a plan takes."""
+    return flights_needed(
+        test_glasses(plan),
+        reference=plan.reference is not None,
+        glasses_a_flight=glasses_a_flight(db, plan.manner),
+    )
+
+
+def _tray_size(db: Session, plan: SessionPlan) -> int:
+    references = flights_of(db, plan) if plan.reference else 0
+    return test_glasses(plan) + references + (plan.warm_up is not None)
+
+
+def _size_faults(db: Session, plan: SessionPlan, parts: PlanParts) -> Iterator[str]:
+    flights, most = flights_of(db, plan), int(number_setting(db, "flights_a_day"))
+    a_flight = glasses_a_flight(db, plan.manner)
+    if flights > most:
+        yield (
+            f"{test_glasses(plan)} glasses to nose need {flights} flights of {a_flight} (a "
+            f"reference in each counted); the house serves {most} an evening. Split the draws "
+            "over two sessions with the same reference."
+        )
+    if flights > 1 and len(parts.people) == 1:
+        yield (
+            f"{test_glasses(plan)} glasses need {flights} flights, and with one assessor no glass "
+            "of one flight ever meets one of another: ask a second assessor or nose fewer glasses."
+        )
+    lines, most_lines = len(plan.descriptors), int(number_setting(db, "session_descriptors"))
+    if lines > most_lines and not plan.insist:
+        sitting = Sitting(_tray_size(db, plan), flights, lines, pause_s=0)
+        scoring = sitting_minutes(db, sitting)
+        yield (
+            f"{lines} descriptors: the house scores {most_lines} at most. These would take every "
+            f"assessor {scoring:.0f} minutes without pauses. Leave some out, or insist."
+        )
+
+
+def _strength_faults(liquids: Iterable[Liquid]) -> Iterator[str]:
+    for liquid in liquids:
+        if liquid.strength is None:
+            yield (
+                f"Draw {liquid.label!r} has no strength, so its water cannot be reckoned: measure "
+                "it and load it with its `abv`."
+            )
+
+
+def _dose_faults(db: Session, plan: SessionPlan, parts: PlanParts) -> list[str]:
+    if plan.manner is not Manner.TASTE:
+        return []
+    pour_ml = plan.pour_ml or number_setting(db, "pour_ml")
+    abv = plan.nosing_abv or number_setting(db, "nosing_abv")
+    if pour_ml <= 0 or not 0 < abv <= 100:
+        return []
+    dose = tray_dose(db, _tray_size(db, plan), pour_ml, abv)
+    people = {person.code: person.id for person in parts.people}
+    return dose_faults(db, dose, people, plan.held_on, plan.name)

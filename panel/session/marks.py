@@ -1,0 +1,153 @@
+"""What the lead makes of a glass, and calls from the booths answered. Originals are kept."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from panel.errors import SessionError, UnknownRecord, WrongState
+from panel.session.found import nearest_words, session_at
+from panel.store.log import append_entry
+from panel.store.people import Person
+from panel.store.sessions import (
+    LeadCall,
+    PanelSession,
+    Serving,
+    ServingMark,
+    ServingStatus,
+    SessionAssessor,
+    SessionStatus,
+)
+
+BEFORE_REVEAL = (SessionStatus.SEALED, SessionStatus.OPEN, SessionStatus.CLOSED)
+
+
+def mark_glass(
+    db: Session,
+    session: str,
+    assessor: str,
+    code: str,
+    status: ServingStatus,
+    *,
+    now: datetime,
+    by: str,
+    note: str | None = None,
+) -> Serving:
+    """Mark a glass before the reveal and return the glass that now stands in its place.
+
+    Void and swap suspected keep the scores and leave them out. Re-poured sets a new glass of the
+    same code on the tray; the first one's scores are kept. Kept takes a mark back; on a glass
+    poured again in error it brings the first one back, as long as nobody took the new one.
+
+    Raises
+    ------
+    UnknownRecord, WrongState
+        No such session before its reveal, assessor or glass; re-pouring after closing.
+    SessionError
+        The glass bears that mark already.
+    """
+    held = session_at(db, session, *BEFORE_REVEAL, deed="marking a glass")
+    seat, served = _glasses(db, held, assessor, code)
+    last = served[-1]
+    if status is last.status:
+        raise SessionError(f"Glass {code} of {assessor} is {status.value} already.")
+    if status is ServingStatus.RE_POURED:
+        standing = _pour_again(db, held, seat, last)
+    else:
+        standing = _restored(served) if status is ServingStatus.KEPT else last
+    if standing.pouring < last.pouring:
+        _mark(db, last, ServingStatus.VOID, now=now, by=by, note="poured again in error")
+    marked = last if status is ServingStatus.RE_POURED else standing
+    _mark(db, marked, status, now=now, by=by, note=note)
+    details = {"session": session, "assessor": assessor, "code": code, "status": status.value}
+    append_entry(db, at=now, by=by, action="glass marked", details=details)
+    return standing
+
+
+def _glasses(
+    db: Session, session: PanelSession, assessor: str, code: str
+) -> tuple[SessionAssessor, list[Serving]]:
+    """Return the seat and every pouring of the glass, oldest first."""
+    seats = {seat.person.code: seat for seat in session.assessors}
+    if assessor not in seats:
+        near = nearest_words(assessor, seats)
+        raise UnknownRecord(f"{assessor!r} has no seat in session {session.name!r}.{near}")
+    tray = select(Serving).where(
+        Serving.session_id == session.id, Serving.person_id == seats[assessor].person_id
+    )
+    served = list(db.scalars(tray.where(Serving.code == code).order_by(Serving.pouring)))
+    if not served:
+        near = nearest_words(code, {glass.code for glass in db.scalars(tray)})
+        raise UnknownRecord(f"There is no glass {code!r} on the tray of {assessor}.{near}")
+    return seats[assessor], served
+
+
+def _pour_again(
+    db: Session, session: PanelSession, seat: SessionAssessor, glass: Serving
+) -> Serving:
+    if session.status is SessionStatus.CLOSED:
+        raise WrongState(
+            f"Session {session.name!r} is closed, so a new glass could not be scored: reopen it "
+            "first (`oakpanel session reopen`)."
+        )
+    poured = Serving(
+        session_id=glass.session_id,
+        person_id=glass.person_id,
+        flight=glass.flight,
+        position=glass.position,
+        code=glass.code,
+        pouring=glass.pouring + 1,
+        warm_up=glass.warm_up,
+        status=ServingStatus.KEPT,
+    )
+    db.add(poured)
+    seat.finished_at = None  # there is a glass to score again
+    db.flush()
+    return poured
+
+
+def _restored(served: list[Serving]) -> Serving:
+    """Return the glass that counts again: the last one, or the one before an untouched re-pour."""
+    last = served[-1]
+    if len(served) > 1 and last.taken_at is None and last.status is ServingStatus.KEPT:
+        return served[-2]
+    return last
+
+
+def _mark(
+    db: Session,
+    glass: Serving,
+    status: ServingStatus,
+    *,
+    now: datetime,
+    by: str,
+    note: str | None,
+) -> None:
+    glass.status = status
+    db.add(
+        ServingMark(
+            serving_id=glass.id, status=status, marked_at=now, by_code=by, note=note or None
+        )
+    )
+    db.flush()
+
+
+def answer_call(db: Session, call_id: int, *, now: datetime, by: str) -> None:
+    """Note that the lead has seen to a call.
+
+    Raises
+    ------
+    UnknownRecord, SessionError
+        There is no such call, or it was answered before.
+    """
+    call = db.get(LeadCall, call_id)
+    if call is None:
+        raise UnknownRecord(f"There is no call number {call_id}.")
+    if call.answered_at is not None:
+        raise SessionError(f"Call {call_id} was answered at {call.answered_at:%H:%M} UTC.")
+    call.answered_at = now
+    person = db.get_one(Person, call.person_id)
+    details = {"call": call_id, "assessor": person.code, "reason": call.reason.value}
+    append_entry(db, at=now, by=by, action="call answered", details=details)

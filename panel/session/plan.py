@@ -1,0 +1,172 @@
+"""Planning a session: the names checked all at once, the draft written, the plan in words."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, datetime
+
+from sqlalchemy import delete, select
+from sqlalchemy.orm import Session
+
+from panel.errors import PlanRefused, WrongState
+from panel.session.blueprint import today_at_site
+from panel.session.checks import has_duplicate, plan_faults
+from panel.session.codes import draw_seed, generator
+from panel.session.liquids import liquids_of
+from panel.session.plan_parts import (
+    AUTO,
+    PlanParts,
+    SessionPlan,
+    current_versions,
+    find_parts,
+    lexicon_names,
+    session_date,
+)
+from panel.session.summary import PlanSummary, summarise
+from panel.store.draws import Draw, DrawKind
+from panel.store.house import number_setting
+from panel.store.key import GlassKind, KeySecret, PlannedDraw
+from panel.store.log import append_entry
+from panel.store.sessions import (
+    PanelSession,
+    SessionAssessor,
+    SessionDescriptor,
+    SessionStatus,
+)
+
+__all__ = [
+    "AUTO",
+    "PlanSummary",
+    "SessionPlan",
+    "current_versions",
+    "lexicon_names",
+    "plan_session",
+    "summarise",
+]
+
+KINDS = {DrawKind.TRIAL: GlassKind.TRIAL, DrawKind.MARKET: GlassKind.MARKET}
+
+
+def plan_session(db: Session, plan: SessionPlan, *, now: datetime, by: str) -> PlanSummary:
+    """Write a draft; a draft of the same name gives way to it.
+
+    Raises
+    ------
+    PlanRefused
+        The plan cannot be served; every reason stands in the message, one a line.
+    WrongState
+        The name belongs to a session that is sealed already.
+    """
+    plan = replace(plan, held_on=plan.held_on or today_at_site(db, now))
+    earlier = db.scalar(select(PanelSession).where(PanelSession.name == plan.name))
+    if earlier is not None and earlier.status is not SessionStatus.DRAFT:
+        raise WrongState(
+            f"Session {plan.name!r} is {earlier.status.value}: its plan can no longer change. "
+            "Plan another one under a name of its own."
+        )
+    parts = find_parts(db, plan)
+    if faults := plan_faults(db, plan, parts):
+        raise PlanRefused(_refusal(plan.name, faults))
+    if earlier is not None:
+        _drop_draft(db, earlier)
+    session = _write_draft(db, plan, parts)
+    summary = summarise(db, plan.name, by=by)
+    append_entry(
+        db,
+        at=now,
+        by=by,
+        action="session planned",
+        details={
+            "session": plan.name,
+            "replaces_draft": earlier is not None,
+            "rehearsal": session.rehearsal,
+        },
+    )
+    return summary
+
+
+def _refusal(name: str, faults: list[str]) -> str:
+    count = "one thing speaks" if len(faults) == 1 else f"{len(faults)} things speak"
+    return "\n".join(
+        [
+            f"Session {name!r} was not planned: {count} against it.",
+            *(f"  - {fault}" for fault in faults),
+        ]
+    )
+
+
+def _drop_draft(db: Session, draft: PanelSession) -> None:
+    for table in (PlannedDraw, KeySecret, SessionAssessor, SessionDescriptor):
+        db.execute(delete(table).where(table.session_id == draft.id))
+    db.execute(delete(PanelSession).where(PanelSession.id == draft.id))
+    db.expire_all()
+
+
+def _write_draft(db: Session, plan: SessionPlan, parts: PlanParts) -> PanelSession:
+    seed = draw_seed() if plan.seed is None else plan.seed
+    session = _session_row(db, plan)
+    session.pause_s = (
+        plan.pause_s if plan.pause_s is not None else _pause_s(db, parts, session_date(plan))
+    )
+    db.add(session)
+    db.flush()
+    db.add(KeySecret(session_id=session.id, seed_hex=f"{seed:032x}", nonce_hex=None))
+    db.add_all(
+        SessionAssessor(session_id=session.id, person_id=person.id, seat=seat)
+        for seat, person in enumerate(parts.people, start=1)
+    )
+    db.add_all(
+        SessionDescriptor(session_id=session.id, descriptor_version_id=version.id, place=place)
+        for place, version in enumerate(parts.versions, start=1)
+    )
+    db.add_all(_planned(session.id, plan, _with_duplicate(plan, parts, seed)))
+    db.flush()
+    db.expire(session)
+    return session
+
+
+def _session_row(db: Session, plan: SessionPlan) -> PanelSession:
+    return PanelSession(
+        name=plan.name,
+        held_on=plan.held_on,
+        site=plan.site,
+        status=SessionStatus.DRAFT,
+        manner=plan.manner,
+        rehearsal=plan.seed is not None,
+        may_go_back=plan.may_go_back,
+        codes_per_assessor=plan.codes_per_assessor,
+        pour_ml=plan.pour_ml or number_setting(db, "pour_ml"),
+        nosing_abv=plan.nosing_abv or number_setting(db, "nosing_abv"),
+    )
+
+
+def _pause_s(db: Session, parts: PlanParts, on: date) -> int:
+    """Return one pause for the evening, by its smokiest glass: one by glass would tell."""
+    liquids = liquids_of(db, parts.all_draws(), on).values()
+    smokiest = max(liquid.phenol_ppm or 0.0 for liquid in liquids)
+    smoky = smokiest >= number_setting(db, "peated_from_ppm")
+    return int(number_setting(db, "pause_peated_s" if smoky else "pause_s"))
+
+
+def _with_duplicate(plan: SessionPlan, parts: PlanParts, seed: int) -> PlanParts:
+    """Let the secret bits choose the duplicate where the lead left it to them."""
+    if not has_duplicate(plan) or parts.duplicate is not None:
+        return parts
+    place = int(generator(seed, "duplicate").random() * len(parts.draws))
+    return replace(parts, duplicate=parts.draws[place])
+
+
+def _planned(session_id: int, plan: SessionPlan, parts: PlanParts) -> list[PlannedDraw]:
+    """Return what is to be poured; a reference stands once here and once in every flight."""
+    served: list[tuple[Draw, GlassKind, int]] = [
+        (draw, KINDS.get(draw.kind, GlassKind.TEST), plan.replicates + (draw is parts.duplicate))
+        for draw in parts.draws
+    ]
+    if parts.reference is not None:
+        served.append((parts.reference, GlassKind.REFERENCE, 1))
+    if parts.warm_up is not None:
+        served.append((parts.warm_up, GlassKind.WARM_UP, 1))
+    return [
+        PlannedDraw(session_id=session_id, draw_id=draw.id, kind=kind, place=place, glasses=glasses)
+        for place, (draw, kind, glasses) in enumerate(served, start=1)
+    ]

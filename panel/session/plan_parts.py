@@ -1,0 +1,192 @@
+"""A plan as a person writes it, and the records that its names stand for."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date
+from typing import TypeVar
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from panel.errors import PlanRefused
+from panel.session.found import nearest_words
+from panel.store.draws import Draw
+from panel.store.lexicon import Descriptor, DescriptorVersion, Stage
+from panel.store.people import Person, Role
+from panel.store.sessions import Manner
+from panel.store.who import has_role
+
+AUTO = "auto"
+T = TypeVar("T")
+
+
+@dataclass(frozen=True)
+class SessionPlan:
+    """What the lead asks for. Names are codes of people, labels of draws, descriptors.
+
+    `duplicate` is the draw to pour twice, "auto" to let the secret bits choose one (none where
+    `replicates` repeats every draw already), or None. A `seed` marks a rehearsal: whoever knows
+    it can work out the codes.
+    """
+
+    name: str
+    assessors: tuple[str, ...]
+    draws: tuple[str, ...]
+    descriptors: tuple[str, ...]
+    held_on: date | None = None
+    replicates: int = 1
+    reference: str | None = None
+    duplicate: str | None = AUTO
+    warm_up: str | None = None
+    manner: Manner = Manner.NOSE
+    may_go_back: bool = True
+    codes_per_assessor: bool = False
+    pause_s: int | None = None
+    pour_ml: float | None = None
+    nosing_abv: float | None = None
+    seed: int | None = None
+    insist: bool = False
+    site: str | None = None
+
+
+@dataclass
+class PlanParts:
+    """The records found for a plan, with every fault and warning on the way."""
+
+    people: list[Person] = field(default_factory=list)
+    draws: list[Draw] = field(default_factory=list)
+    reference: Draw | None = None
+    warm_up: Draw | None = None
+    duplicate: Draw | None = None
+    versions: list[DescriptorVersion] = field(default_factory=list)
+    faults: list[str] = field(default_factory=list)
+
+    def all_draws(self) -> list[Draw]:
+        """Return every draw of the plan once."""
+        named = [*self.draws, self.reference, self.warm_up]
+        return list({draw.id: draw for draw in named if draw is not None}.values())
+
+
+def session_date(plan: SessionPlan) -> date:
+    """Return the date of a plan, which planning fills in where the lead gave none."""
+    if plan.held_on is None:
+        raise PlanRefused(f"Session {plan.name!r} has no date yet.")
+    return plan.held_on
+
+
+def find_parts(db: Session, plan: SessionPlan) -> PlanParts:
+    """Look up every name of a plan; what is wrong is gathered, not raised."""
+    parts = PlanParts()
+    _find_people(db, plan, session_date(plan), parts)
+    _find_draws(db, plan, parts)
+    _find_descriptors(db, plan, session_date(plan), parts)
+    return parts
+
+
+def repeated(names: Iterable[str]) -> list[str]:
+    """Return the names that stand more than once."""
+    return [name for name, count in Counter(names).items() if count > 1]
+
+
+def _each(
+    names: Iterable[str], known: dict[str, T], what: str, faults: list[str]
+) -> Iterable[tuple[str, T]]:
+    """Give each known name once with its record; name the others and the repeated ones."""
+    names = list(names)
+    faults += [f"{what} {name!r} stands twice in the plan." for name in repeated(names)]
+    for name in dict.fromkeys(names):
+        if name in known:
+            yield name, known[name]
+        else:
+            faults.append(f"There is no {what.lower()} {name!r}.{nearest_words(name, known)}")
+
+
+def _find_people(db: Session, plan: SessionPlan, on: date, parts: PlanParts) -> None:
+    known = {person.code: person for person in db.scalars(select(Person))}
+    if not plan.assessors:
+        parts.faults.append("The plan names no assessor.")
+    for code, person in _each(plan.assessors, known, "Assessor", parts.faults):
+        if fault := person_fault(person, on):
+            parts.faults.append(f"{code} {fault}")
+        parts.people.append(person)
+
+
+def person_fault(person: Person, on: date) -> str | None:
+    """Return why a person cannot assess on a date, or None."""
+    if not has_role(person, Role.ASSESSOR):
+        return f"is no assessor. Give the role with `oakpanel people role {person.code} +assessor`."
+    if person.left_on is not None and person.left_on <= on:
+        return f"left on {person.left_on}."
+    if person.joined_on is not None and person.joined_on > on:
+        return f"joins on {person.joined_on}, after the session."
+    return None
+
+
+def _find_draws(db: Session, plan: SessionPlan, parts: PlanParts) -> None:
+    known = {draw.label: draw for draw in db.scalars(select(Draw))}
+
+    def find(label: str | None) -> Draw | None:
+        labels = [label] if label else []
+        return next((draw for _, draw in _each(labels, known, "Draw", parts.faults)), None)
+
+    if not plan.draws:
+        parts.faults.append("The plan names no draw to nose.")
+    parts.draws = [draw for _, draw in _each(plan.draws, known, "Draw", parts.faults)]
+    parts.reference, parts.warm_up = find(plan.reference), find(plan.warm_up)
+    if plan.duplicate not in (None, AUTO):
+        parts.duplicate = next((d for d in parts.draws if d.label == plan.duplicate), None)
+        if parts.duplicate is None:
+            near = nearest_words(plan.duplicate, plan.draws)
+            parts.faults.append(f"The duplicate {plan.duplicate!r} is none of the draws.{near}")
+    for what, label in (("reference", plan.reference), ("warm-up glass", plan.warm_up)):
+        if label is not None and label in plan.draws:
+            parts.faults.append(
+                f"{label!r} is both a draw to nose and the {what}: give the {what} a draw of its "
+                "own, or leave it out of the draws."
+            )
+    parts.faults += [
+        f"Draw {draw.label!r} was taken on {draw.drawn_on}, after the session."
+        for draw in parts.all_draws()
+        if draw.drawn_on is not None and draw.drawn_on > session_date(plan)
+    ]
+
+
+def current_versions(db: Session, on: date) -> dict[str, DescriptorVersion]:
+    """Return the newest version of every descriptor by name, retired or not."""
+    versions = (
+        select(Descriptor.name, DescriptorVersion)
+        .join(Descriptor, Descriptor.id == DescriptorVersion.descriptor_id)
+        .order_by(Descriptor.id, DescriptorVersion.version)
+    )
+    newest: dict[str, DescriptorVersion] = {}
+    for name, version in db.execute(versions):
+        if name not in newest or version.introduced_on is None or version.introduced_on <= on:
+            newest[name] = version
+    return newest
+
+
+def is_retired(version: DescriptorVersion, on: date) -> bool:
+    """Say whether a descriptor is no longer scored on a date."""
+    return version.retired_on is not None and version.retired_on <= on
+
+
+def lexicon_names(db: Session, manner: Manner, on: date) -> tuple[str, ...]:
+    """Return every descriptor that a session of this manner can score on a date."""
+    return tuple(
+        name
+        for name, version in current_versions(db, on).items()
+        if not is_retired(version, on) and (manner is Manner.TASTE or version.stage is Stage.NOSE)
+    )
+
+
+def _find_descriptors(db: Session, plan: SessionPlan, on: date, parts: PlanParts) -> None:
+    known = current_versions(db, on)
+    if not plan.descriptors:
+        parts.faults.append("The plan names no descriptor to score.")
+    for name, version in _each(plan.descriptors, known, "Descriptor", parts.faults):
+        if is_retired(version, on):
+            parts.faults.append(f"Descriptor {name!r} was retired on {version.retired_on}.")
+        parts.versions.append(version)

@@ -1,0 +1,112 @@
+"""What a plan allows but the lead should know before sealing it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from sqlalchemy.orm import Session
+
+from panel.session.blueprint import Blueprint
+from panel.session.liquids import Liquid
+from panel.session.orders import peat_class
+from panel.session.pours import PourNeed
+from panel.store.house import number_setting
+from panel.store.key import GlassKind
+from panel.store.lexicon import Stage
+from panel.store.sessions import Manner
+
+FEW_ASSESSORS = 5
+
+
+def plan_warnings(
+    db: Session, plan: Blueprint, needs: Sequence[PourNeed], by: str | None
+) -> Iterator[str]:
+    """Give a sentence for everything that will limit or bias what the session can tell."""
+    yield from _design_warnings(plan)
+    yield from _people_warnings(plan, by)
+    yield from _line_warnings(db, plan)
+    for liquid in plan.liquids.values():
+        yield from _liquid_warnings(plan, liquid)
+    yield from _volume_warnings(plan, needs)
+    yield from _peat_warnings(plan)
+
+
+def _design_warnings(plan: Blueprint) -> Iterator[str]:
+    if plan.session.rehearsal:
+        yield "the seed was given, so this is a rehearsal: who knows it can work out the codes."
+    kinds = {glass.kind for glass in plan.glasses}
+    if GlassKind.REFERENCE not in kinds:
+        yield (
+            "there is no reference: sessions without a reference in common cannot be linked to "
+            "others."
+        )
+    if all(glass.replicate == 1 for glass in plan.glasses if glass.kind is not GlassKind.REFERENCE):
+        yield "no draw is poured twice, so nobody will know whether the panel repeats itself."
+
+
+def _people_warnings(plan: Blueprint, by: str | None) -> Iterator[str]:
+    people = [seat.person for seat in plan.session.assessors]
+    if len(people) < FEW_ASSESSORS:
+        yield (
+            f"with {len(people)} assessors the verdict will say who repeats and how small a "
+            "difference this panel can see, not more."
+        )
+    without = [person.code for person in people if person.pin_hash is None]
+    if without:
+        yield (
+            f"{', '.join(without)} cannot sign in at a booth before `oakpanel people pin CODE` "
+            "has given them a PIN."
+        )
+    if by in {person.code for person in people}:
+        yield f"{by} plans and assesses: {by} knows which draws are served, not as which code."
+
+
+def _line_warnings(db: Session, plan: Blueprint) -> Iterator[str]:
+    lines = [line.descriptor_version for line in plan.session.descriptors]
+    most = int(number_setting(db, "session_descriptors"))
+    if len(lines) > most:
+        yield f"{len(lines)} descriptors stand on the sheet; the house scores {most} at most."
+    if plan.session.manner is Manner.NOSE:
+        later = [line.descriptor.name for line in lines if line.stage is not Stage.NOSE]
+        if later:
+            yield f"the glasses are only nosed, but {', '.join(later)} can only be tasted."
+
+
+def _liquid_warnings(plan: Blueprint, liquid: Liquid) -> Iterator[str]:
+    for hold in liquid.holds:
+        yield f"{hold}; {liquid.label} may be nosed all the same."
+    if liquid.phenol_ppm is None:
+        yield f"the peat of {liquid.label} is not known; it is served among the unpeated glasses."
+    if liquid.strength is None:
+        return
+    if liquid.strength.old:
+        yield f"the strength of {liquid.label} is old: {liquid.strength.words()}. Measure it."
+    if liquid.strength.abv_percent < plan.session.nosing_abv:
+        yield (
+            f"{liquid.label} has {liquid.strength.abv_percent:.1f} % vol, below the nosing "
+            f"strength of {plan.session.nosing_abv:g}: it is poured as it is and may stand out."
+        )
+
+
+def _volume_warnings(plan: Blueprint, needs: Sequence[PourNeed]) -> Iterator[str]:
+    for draw_id, liquid in plan.liquids.items():
+        wanted = sum(need.draw_ml or 0.0 for need in needs if need.draw == liquid.label)
+        if plan.glasses_of(draw_id) and liquid.volume_ml is not None and wanted > liquid.volume_ml:
+            yield (
+                f"{liquid.label} has {liquid.volume_ml:g} mL; the session takes {wanted:.0f} mL, "
+                "with loss and the retained sample."
+            )
+
+
+def _peat_warnings(plan: Blueprint) -> Iterator[str]:
+    tests = [g for g in plan.glasses if g.kind not in (GlassKind.REFERENCE, GlassKind.WARM_UP)]
+    classes = [peat_class(glass.phenol_ppm) for glass in tests]
+    if len(set(classes)) > 1:
+        yield (
+            "the glasses are of different peat: the smoky ones come last on every tray, so place "
+            "and peat cannot be told apart. A session for each peat would be better."
+        )
+    for reference in (g for g in plan.glasses if g.kind is GlassKind.REFERENCE):
+        if peat_class(reference.phenol_ppm) > min(classes):
+            yield "the reference is smokier than the first glasses, so it cannot stand among them."
+            return

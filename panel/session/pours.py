@@ -1,0 +1,97 @@
+"""How much of each draw and of water a session needs."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+
+from sqlalchemy.orm import Session
+
+from panel.session.blueprint import Blueprint
+from panel.session.liquids import Liquid
+from panel.store.house import number_setting
+from panel.store.key import GlassKind, PlannedDraw
+
+
+@dataclass(frozen=True)
+class PourNeed:
+    """One draw of a session: strength, millilitres a glass and for all glasses.
+
+    `reduced_ml` is what all glasses and the loss take at nosing strength, made of `spirit_ml`
+    and `water_ml`; `draw_ml` adds what is kept back at full strength.
+    """
+
+    draw: str
+    casks: tuple[str, ...]
+    kind: str
+    glasses_a_tray: int
+    glasses: int
+    abv_percent: float | None
+    strength: str
+    spirit_ml_a_glass: float | None
+    water_ml_a_glass: float | None
+    reduced_ml: float | None
+    spirit_ml: float | None
+    water_ml: float | None
+    draw_ml: float | None
+    phenol_ppm: float | None
+
+    def to_dict(self) -> dict[str, object]:
+        """Return the fields by name, ready for JSON."""
+        return {**asdict(self), "casks": list(self.casks)}
+
+
+def pour_needs(db: Session, plan: Blueprint) -> list[PourNeed]:
+    """Return what each planned draw needs, in the order of the plan."""
+    rows = sorted(plan.planned, key=lambda row: row.place)
+    return [_need(db, plan, row, plan.liquids[row.draw_id]) for row in rows]
+
+
+def _need(db: Session, plan: Blueprint, row: PlannedDraw, liquid: Liquid) -> PourNeed:
+    a_tray = sum(g.draw_id == row.draw_id and g.kind is row.kind for g in plan.glasses)
+    glasses = a_tray * plan.order.assessors
+    session = plan.session
+    mix = _Mix(liquid, session.nosing_abv)
+    kept = 1 - number_setting(db, "draw_loss_fraction")
+    all_ml = glasses * session.pour_ml / kept
+    a_glass, total = mix.parts_ml(session.pour_ml), mix.parts_ml(all_ml)
+    return PourNeed(
+        draw=liquid.label,
+        casks=liquid.casks,
+        kind=row.kind.value,
+        glasses_a_tray=a_tray,
+        glasses=glasses,
+        abv_percent=liquid.strength.abv_percent if liquid.strength else None,
+        strength=liquid.strength.words() if liquid.strength else "strength not known",
+        spirit_ml_a_glass=a_glass[0],
+        water_ml_a_glass=a_glass[1],
+        reduced_ml=all_ml,
+        spirit_ml=total[0],
+        water_ml=total[1],
+        draw_ml=None if total[0] is None else total[0] + _retained_ml(db, row.kind),
+        phenol_ppm=liquid.phenol_ppm,
+    )
+
+
+def _retained_ml(db: Session, kind: GlassKind) -> float:
+    """A sample is kept back of what is judged; a warm-up glass is not judged."""
+    return 0.0 if kind is GlassKind.WARM_UP else number_setting(db, "retained_ml")
+
+
+@dataclass(frozen=True)
+class _Mix:
+    """Spirit and water that make a volume at nosing strength."""
+
+    liquid: Liquid
+    nosing_abv: float
+
+    def parts_ml(self, volume_ml: float) -> tuple[float | None, float | None]:
+        """Return spirit and water for a volume; what is weaker already gets no water."""
+        from analysis.strength import nosing_water
+
+        if self.liquid.strength is None:
+            return None, None
+        abv = self.liquid.strength.abv_percent
+        if abv <= self.nosing_abv:
+            return volume_ml, 0.0
+        spirit_ml = volume_ml * self.nosing_abv / abv
+        return spirit_ml, nosing_water(spirit_ml, abv, self.nosing_abv).water_ml

@@ -1,0 +1,268 @@
+"""How far a session is, by codes only: nothing here reads the key."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from datetime import date, datetime
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import InstrumentedAttribute, Session
+
+from panel.session.found import find_session
+from panel.store.people import Person
+from panel.store.sessions import (
+    FaultMark,
+    LeadCall,
+    PanelSession,
+    Score,
+    Serving,
+    ServingStatus,
+    SessionAssessor,
+    SessionDescriptor,
+)
+
+WAITING, IN_HAND, DONE = "waiting", "in hand", "done"
+
+
+@dataclass(frozen=True)
+class GlassProgress:
+    """One glass. `state` is waiting, in hand or done, or the lead's mark on it."""
+
+    flight: int
+    position: int | None
+    code: str
+    pouring: int
+    warm_up: bool
+    state: str
+    n_scored: int
+    n_lines: int
+
+
+@dataclass(frozen=True)
+class SeatProgress:
+    """One assessor's tray in its order; glasses poured again stand beside the first ones."""
+
+    assessor: str
+    seat: int
+    glasses: tuple[GlassProgress, ...]
+    finished: bool
+    not_at_best: bool
+    knew_key: bool
+
+    @property
+    def n_done(self) -> int:
+        """How many glasses are finished."""
+        return sum(glass.state == DONE for glass in self.glasses)
+
+    @property
+    def n_to_score(self) -> int:
+        """How many glasses count, finished or not."""
+        return sum(glass.state in (WAITING, IN_HAND, DONE) for glass in self.glasses)
+
+
+@dataclass(frozen=True)
+class CallLine:
+    """A call that waits for the lead."""
+
+    id: int
+    assessor: str
+    code: str | None
+    reason: str
+    called_at: datetime
+
+
+@dataclass(frozen=True)
+class FaultLine:
+    """How many assessors marked a fault on the glass of a code."""
+
+    code: str
+    fault: str
+    n_assessors: int
+
+
+@dataclass(frozen=True)
+class Progress:
+    """A session as it stands now."""
+
+    session: str
+    status: str
+    blind: bool
+    seats: tuple[SeatProgress, ...]
+    calls: tuple[CallLine, ...]
+    faults: tuple[FaultLine, ...]
+
+    @property
+    def unfinished(self) -> tuple[str, ...]:
+        """Who has glasses left."""
+        return tuple(seat.assessor for seat in self.seats if not seat.finished)
+
+    def to_dict(self) -> dict[str, object]:
+        """Return the progress ready for JSON."""
+        body = asdict(self)
+        for call in body["calls"]:
+            call["called_at"] = call["called_at"].isoformat()
+        return body
+
+
+@dataclass(frozen=True)
+class SessionLine:
+    """One session in the list."""
+
+    name: str
+    held_on: date | None
+    status: str
+    manner: str
+    n_assessors: int
+    n_descriptors: int
+    n_glasses: int
+    n_scores: int
+    loaded: bool
+    rehearsal: bool
+    blind: bool
+
+    def to_dict(self) -> dict[str, object]:
+        """Return the line ready for JSON."""
+        return {**asdict(self), "held_on": self.held_on.isoformat() if self.held_on else None}
+
+
+def session_progress(db: Session, name: str) -> Progress:
+    """Return assessor by glass, open calls and fault marks, in codes.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no session of that name.
+    """
+    session = find_session(db, name)
+    return Progress(
+        session=session.name,
+        status=session.status.value,
+        blind=session.blind,
+        seats=tuple(_seats(db, session)),
+        calls=open_calls(db, session),
+        faults=_fault_lines(db, session),
+    )
+
+
+def _seats(db: Session, session: PanelSession) -> list[SeatProgress]:
+    trays: dict[int, list[Serving]] = {seat.person_id: [] for seat in session.assessors}
+    ordered = (Serving.flight, Serving.position, Serving.code, Serving.pouring)
+    for glass in db.scalars(
+        select(Serving).where(Serving.session_id == session.id).order_by(*ordered)
+    ):
+        trays[glass.person_id].append(glass)
+    scored, lines = _scored(db, session), len(session.descriptors)
+    return [_seat(seat, trays[seat.person_id], scored, lines) for seat in session.assessors]
+
+
+def _scored(db: Session, session: PanelSession) -> Mapping[int, int]:
+    counted = (
+        select(Score.serving_id, func.count())
+        .join(Serving, Serving.id == Score.serving_id)
+        .where(Serving.session_id == session.id)
+        .group_by(Score.serving_id)
+    )
+    return {serving_id: count for serving_id, count in db.execute(counted)}
+
+
+def _seat(
+    seat: SessionAssessor, tray: Sequence[Serving], scored: Mapping[int, int], lines: int
+) -> SeatProgress:
+    return SeatProgress(
+        assessor=seat.person.code,
+        seat=seat.seat,
+        glasses=tuple(_glass(glass, tray, scored.get(glass.id, 0), lines) for glass in tray),
+        finished=seat.finished_at is not None,
+        not_at_best=seat.not_at_best,
+        knew_key=seat.knew_key,
+    )
+
+
+def _glass(glass: Serving, tray: Sequence[Serving], n_scored: int, n_lines: int) -> GlassProgress:
+    return GlassProgress(
+        flight=glass.flight,
+        position=glass.position,
+        code=glass.code,
+        pouring=glass.pouring,
+        warm_up=glass.warm_up,
+        state=_state(glass, tray),
+        n_scored=n_scored,
+        n_lines=n_lines,
+    )
+
+
+def _state(glass: Serving, tray: Sequence[Serving]) -> str:
+    if glass.status is not ServingStatus.KEPT:
+        return glass.status.value
+    if glass.finished_at is not None:
+        return DONE
+    if glass.taken_order is None:
+        return WAITING
+    newest = max(other.taken_order or 0 for other in tray)
+    return IN_HAND if glass.taken_order == newest else WAITING
+
+
+def open_calls(db: Session, session: PanelSession) -> tuple[CallLine, ...]:
+    """Return the calls that nobody has answered, oldest first."""
+    waiting = (
+        select(LeadCall, Person.code, Serving.code)
+        .join(Person, Person.id == LeadCall.person_id)
+        .outerjoin(Serving, Serving.id == LeadCall.serving_id)
+        .where(LeadCall.session_id == session.id, LeadCall.answered_at.is_(None))
+        .order_by(LeadCall.called_at, LeadCall.id)
+    )
+    return tuple(
+        CallLine(call.id, assessor, code, call.reason.value, call.called_at)
+        for call, assessor, code in db.execute(waiting)
+    )
+
+
+def _fault_lines(db: Session, session: PanelSession) -> tuple[FaultLine, ...]:
+    marks = (
+        select(Serving.code, FaultMark.fault, Serving.person_id)
+        .join(FaultMark, FaultMark.serving_id == Serving.id)
+        .where(Serving.session_id == session.id)
+        .distinct()
+    )
+    counted = Counter((code, fault.value) for code, fault, _ in db.execute(marks))
+    return tuple(FaultLine(code, fault, n) for (code, fault), n in sorted(counted.items()))
+
+
+def list_sessions(db: Session) -> list[SessionLine]:
+    """Return every session, newest first, drafts and undated ones at the top."""
+    people = _counts(db, SessionAssessor.session_id)
+    lines = _counts(db, SessionDescriptor.session_id)
+    glasses = _counts(db, Serving.session_id)
+    scores = dict(
+        db.execute(
+            select(Serving.session_id, func.count())
+            .join(Score, Score.serving_id == Serving.id)
+            .group_by(Serving.session_id)
+        )
+        .tuples()
+        .all()
+    )
+    sessions = db.scalars(select(PanelSession)).all()
+    ordered = sorted(sessions, key=lambda one: (one.held_on or date.max, one.id), reverse=True)
+    return [
+        SessionLine(
+            name=one.name,
+            held_on=one.held_on,
+            status=one.status.value,
+            manner=one.manner.value,
+            n_assessors=people.get(one.id, 0),
+            n_descriptors=lines.get(one.id, 0),
+            n_glasses=glasses.get(one.id, 0),
+            n_scores=scores.get(one.id, 0),
+            loaded=one.loaded,
+            rehearsal=one.rehearsal,
+            blind=one.blind,
+        )
+        for one in ordered
+    ]
+
+
+def _counts(db: Session, column: InstrumentedAttribute[int]) -> dict[int, int]:
+    return dict(db.execute(select(column, func.count()).group_by(column)).tuples().all())

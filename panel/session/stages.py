@@ -1,0 +1,191 @@
+"""Opening, closing, reopening and revealing a session: one way only, each step in the log."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from datetime import date, datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from panel.errors import KeyChanged, SessionError
+from panel.session.fault_marks import act_on_faults
+from panel.session.found import find_session, session_at
+from panel.session.seal import key_hash
+from panel.store.key import KeyRow, KeySecret
+from panel.store.log import append_entry
+from panel.store.sessions import PanelSession, SessionStatus
+
+
+@dataclass(frozen=True)
+class RevealedRow:
+    """One code and what was in the glass. `tray` is empty where all trays share the codes."""
+
+    tray: str
+    code: str
+    kind: str
+    replicate: int
+    draw: str
+    filling: str | None
+    cask: str | None
+
+
+@dataclass(frozen=True)
+class Revealed:
+    """The key in the open. `matches` is None for a loaded session, which was never sealed."""
+
+    session: str
+    rows: tuple[RevealedRow, ...]
+    key_hash: str | None
+    matches: bool | None
+    seed_hex: str | None
+    notes: tuple[str, ...] = ()
+
+    def to_dict(self) -> dict[str, object]:
+        """Return the key ready for JSON."""
+        return {
+            "session": self.session,
+            "key_hash": self.key_hash,
+            "matches": self.matches,
+            "seed_hex": self.seed_hex,
+            "rows": [asdict(row) for row in self.rows],
+            "notes": list(self.notes),
+        }
+
+
+def open_session(
+    db: Session, name: str, *, now: datetime, by: str, held_on: date | None = None
+) -> None:
+    """Let the booths in. `held_on` corrects the date that was planned.
+
+    Raises
+    ------
+    UnknownRecord, WrongState
+        There is no such sealed session.
+    """
+    session = session_at(db, name, SessionStatus.SEALED, deed="opening")
+    if held_on is not None:
+        session.held_on = held_on
+    session.status, session.opened_at = SessionStatus.OPEN, now
+    append_entry(db, at=now, by=by, action="session opened", details={"session": name})
+
+
+def close_session(db: Session, name: str, *, now: datetime, by: str) -> None:
+    """End the scoring; nothing can be saved from a booth any more.
+
+    Raises
+    ------
+    UnknownRecord, WrongState
+        There is no such open session.
+    """
+    session = session_at(db, name, SessionStatus.OPEN, deed="closing")
+    session.status, session.closed_at = SessionStatus.CLOSED, now
+    append_entry(db, at=now, by=by, action="session closed", details={"session": name})
+
+
+def reopen_session(db: Session, name: str, *, now: datetime, by: str, reason: str) -> None:
+    """Let the booths in again, before the reveal only; the reason is kept in the log.
+
+    Raises
+    ------
+    UnknownRecord, WrongState
+        There is no such closed session.
+    SessionError
+        No reason was given.
+    """
+    if not reason.strip():
+        raise SessionError("Say why the session is opened again; the reason is kept in the log.")
+    session = session_at(db, name, SessionStatus.CLOSED, deed="reopening")
+    session.status, session.closed_at = SessionStatus.OPEN, None
+    details = {"session": name, "reason": reason}
+    append_entry(db, at=now, by=by, action="session reopened", details=details)
+
+
+def reveal_session(
+    db: Session, name: str, *, now: datetime, by: str, insist: bool = False
+) -> Revealed:
+    """Check the key against its hash and show it; fault marks put casks on hold from here.
+
+    With `insist` a key that does not fit is shown all the same, and the session is marked as
+    not blind for good.
+
+    Raises
+    ------
+    UnknownRecord, WrongState
+        There is no such closed session.
+    KeyChanged
+        The key is not the one that was sealed.
+    """
+    session = session_at(db, name, SessionStatus.CLOSED, deed="the reveal")
+    found = _found_hash(db, session)
+    matches = found == session.key_hash
+    if not matches and not insist:
+        raise KeyChanged(_changed_words(session, found))
+    session.blind = session.blind and matches
+    session.status, session.revealed_at = SessionStatus.REVEALED, now
+    notes = act_on_faults(db, session)
+    details = {"session": name, "key_hash": session.key_hash, "matches": matches}
+    append_entry(db, at=now, by=by, action="session revealed", details=details)
+    return revealed_key(db, name, notes=notes)
+
+
+def _found_hash(db: Session, session: PanelSession) -> str | None:
+    try:
+        return key_hash(db, session.id)
+    except KeyChanged:
+        return None
+
+
+def _changed_words(session: PanelSession, found: str | None) -> str:
+    now = f"the key now gives {found}" if found else "the key's secret bits are gone"
+    return (
+        f"The key of session {session.name!r} is not the one that was sealed: {session.key_hash} "
+        f"stands on the pour sheet, {now}. A code, an order, a draw's label or its filling was "
+        "changed after sealing. Compare with a backup from before (`oakpanel db backup`) and put "
+        "back what was changed; the scores are untouched. If that cannot be done, reveal with "
+        "--insist: the session then counts as not blind."
+    )
+
+
+def revealed_key(db: Session, name: str, *, notes: Sequence[str] = ()) -> Revealed:
+    """Return the key of a session that is revealed already.
+
+    Raises
+    ------
+    UnknownRecord, WrongState
+        There is no such revealed session.
+    """
+    session = session_at(db, name, SessionStatus.REVEALED, deed="showing the key")
+    rows = db.scalars(
+        select(KeyRow)
+        .where(KeyRow.session_id == session.id)
+        .order_by(KeyRow.tray, KeyRow.kind, KeyRow.draw_id, KeyRow.replicate)
+    )
+    secret = db.get(KeySecret, session.id)
+    return Revealed(
+        session=name,
+        rows=tuple(_revealed_row(row) for row in rows),
+        key_hash=session.key_hash,
+        matches=None if session.loaded else _found_hash(db, session) == session.key_hash,
+        seed_hex=secret.seed_hex if secret else None,
+        notes=tuple(notes),
+    )
+
+
+def _revealed_row(row: KeyRow) -> RevealedRow:
+    filling = row.draw.filling
+    return RevealedRow(
+        tray=row.tray,
+        code=row.code,
+        kind=row.kind.value,
+        replicate=row.replicate,
+        draw=row.draw.label,
+        filling=filling.label if filling else None,
+        cask=filling.cask.number if filling else None,
+    )
+
+
+def session_status(db: Session, name: str) -> SessionStatus:
+    """Return the stage of a session."""
+    return find_session(db, name).status

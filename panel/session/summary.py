@@ -1,0 +1,161 @@
+"""A planned session in figures and words: what it takes from people, casks and the evening."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy.orm import Session
+
+from panel.session.blueprint import Blueprint, blueprint_of
+from panel.session.care import Sitting, sitting_minutes, tray_dose
+from panel.session.dose import CAUTIONS
+from panel.session.found import find_session
+from panel.session.plan_warnings import plan_warnings
+from panel.session.pours import PourNeed, pour_needs
+from panel.store.key import GlassKind
+
+
+@dataclass(frozen=True)
+class PlanSummary:
+    """One session's plan. Doses are grams of ethanol of one assessor's whole tray."""
+
+    session: str
+    status: str
+    held_on: date | None
+    manner: str
+    rehearsal: bool
+    assessors: tuple[str, ...]
+    descriptors: tuple[str, ...]
+    draws: tuple[PourNeed, ...]
+    glasses_an_assessor: int
+    flights: int
+    warm_up: bool
+    pour_ml: float
+    nosing_abv_percent: float
+    pause_s: int
+    minutes: float
+    swallowed_grams: float
+    spat_grams: float
+    order_balance: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+    def lines(self) -> list[str]:
+        """Return the plan as a person reads it."""
+        return [
+            self._heading(),
+            *(f"Look: {warning}" for warning in self.warnings),
+            self._people(),
+            self._glasses(),
+            f"Descriptors ({len(self.descriptors)}): {', '.join(self.descriptors)}.",
+            f"It takes each assessor about {self.minutes:.0f} minutes, with a pause of "
+            f"{self.pause_s} s after every glass.",
+            self._dose(),
+            *self.order_balance,
+            *map(draw_line, self.draws),
+            *CAUTIONS,
+        ]
+
+    def _heading(self) -> str:
+        day = f", {self.held_on}" if self.held_on else ""
+        rehearsal = ", a rehearsal" if self.rehearsal else ""
+        return f"Session {self.session}{day}: {self.status}{rehearsal}."
+
+    def _people(self) -> str:
+        return f"Assessors ({len(self.assessors)}): {', '.join(self.assessors)}."
+
+    def _glasses(self) -> str:
+        flights = "one flight" if self.flights == 1 else f"{self.flights} flights"
+        warm_up = ", a declared warm-up glass first" if self.warm_up else ""
+        return (
+            f"{self.glasses_an_assessor} glasses each in {flights}{warm_up}; {self.pour_ml:g} mL "
+            f"at {self.nosing_abv_percent:g} % vol."
+        )
+
+    def _dose(self) -> str:
+        use = "Nosed only, so no ethanol is counted" if self.manner == "nose" else "Tasted"
+        return (
+            f"{use}; one tray holds {self.swallowed_grams:.1f} g if all were swallowed, counted "
+            f"as {self.spat_grams:.1f} g if spat."
+        )
+
+    def to_dict(self) -> dict[str, object]:
+        """Return the plan ready for JSON."""
+        return {
+            "session": self.session,
+            "status": self.status,
+            "held_on": self.held_on.isoformat() if self.held_on else None,
+            "manner": self.manner,
+            "rehearsal": self.rehearsal,
+            "assessors": list(self.assessors),
+            "descriptors": list(self.descriptors),
+            "draws": [need.to_dict() for need in self.draws],
+            "glasses_an_assessor": self.glasses_an_assessor,
+            "flights": self.flights,
+            "warm_up": self.warm_up,
+            "pour_ml": self.pour_ml,
+            "nosing_abv_percent": self.nosing_abv_percent,
+            "pause_s": self.pause_s,
+            "minutes": self.minutes,
+            "ethanol_an_assessor": {
+                "if_swallowed_grams": self.swallowed_grams,
+                "if_spat_grams": self.spat_grams,
+                "as_planned_grams": 0.0 if self.manner == "nose" else self.spat_grams,
+            },
+            "order_balance": list(self.order_balance),
+            "warnings": list(self.warnings),
+            "cautions": list(CAUTIONS),
+        }
+
+
+def draw_line(need: PourNeed) -> str:
+    """Return what to draw and to add for one draw."""
+    casks = f" from {' and '.join(need.casks)}" if need.casks else ""
+    if need.draw_ml is None or need.water_ml is None:
+        return f"{need.draw}{casks}: {need.strength}."
+    return (
+        f"{need.draw}{casks}: {need.glasses} glasses; draw {need.draw_ml:.0f} mL, "
+        f"{need.strength}; {need.spirit_ml:.0f} mL with {need.water_ml:.0f} mL of water."
+    )
+
+
+def summarise(db: Session, name: str, *, by: str | None = None) -> PlanSummary:
+    """Return a planned session's summary; `by` is who looks at it (a lead who assesses is told).
+
+    Raises
+    ------
+    UnknownRecord
+        There is no such session, or it was loaded from a file and has no plan.
+    """
+    session = find_session(db, name)
+    plan = blueprint_of(db, session)
+    needs = tuple(pour_needs(db, plan))
+    design = plan.design()
+    glasses = len(plan.glasses)
+    dose = tray_dose(db, glasses, session.pour_ml, session.nosing_abv)
+    sitting = Sitting(glasses, design.flights, len(session.descriptors), session.pause_s)
+    return PlanSummary(
+        session=session.name,
+        status=session.status.value,
+        held_on=session.held_on,
+        manner=session.manner.value,
+        rehearsal=session.rehearsal,
+        assessors=tuple(seat.person.code for seat in session.assessors),
+        descriptors=tuple(_descriptor_names(plan)),
+        draws=needs,
+        glasses_an_assessor=glasses,
+        flights=design.flights,
+        warm_up=any(glass.kind is GlassKind.WARM_UP for glass in plan.glasses),
+        pour_ml=session.pour_ml,
+        nosing_abv_percent=session.nosing_abv,
+        pause_s=session.pause_s,
+        minutes=sitting_minutes(db, sitting),
+        swallowed_grams=dose.swallowed_grams,
+        spat_grams=dose.spat_grams,
+        order_balance=design.words,
+        warnings=tuple(plan_warnings(db, plan, needs, by)),
+    )
+
+
+def _descriptor_names(plan: Blueprint) -> list[str]:
+    return [line.descriptor_version.descriptor.name for line in plan.session.descriptors]
