@@ -9,8 +9,8 @@ from itertools import pairwise
 
 from sqlalchemy.orm import Session
 
-from panel.errors import OakpanelError
-from panel.store.people import SignInGuard
+from panel.errors import NotAllowed, OakpanelError
+from panel.store.people import Person, SignInGuard
 from panel.store.who import person_by_code
 
 SCHEME = "scrypt"
@@ -84,3 +84,11 @@ def set_pin(db: Session, code: str, pin: str) -> None:
     guard = db.get(SignInGuard, person.id)
     if guard is not None:
         db.delete(guard)
+
+
+def confirm_pin(person: Person, pin: str) -> None:
+    """Raise NotAllowed unless *pin* is the one of the person who acts."""
+    if person.pin_hash is None:
+        raise NotAllowed(f"{person.code} has no PIN yet: `oakpanel people pin {person.code}`.")
+    if not check_pin(pin, person.pin_hash):
+        raise NotAllowed(f"That is not the PIN of {person.code}.")

@@ -11,6 +11,8 @@ from panel.errors import NotAllowed, UnknownRecord
 from panel.store.people import Person, PersonRole, Role
 
 NAMED_AT_MOST = 12
+UNNAMED = "-"
+"""Stands in the log for whoever set the house up before it had a lead."""
 
 
 def person_by_code(db: Session, code: str) -> Person:
@@ -50,6 +52,29 @@ def acting_person(db: Session, by: str | None, role: Role, *, on: date | None = 
     if _has_left(person, on):
         raise NotAllowed(f"{by} left on {person.left_on}.{_choices(db, role, on)}")
     return person
+
+
+def lead_or_first(db: Session, by: str | None, *, on: date | None = None) -> str:
+    """Return the code of the lead who acts; a house that has no lead yet may do it unnamed.
+
+    Raises
+    ------
+    UnknownRecord, NotAllowed
+        There are leads, and the one who acts is none of them or was not named.
+    """
+    if people_with(db, Role.LEAD, on):
+        return acting_person(db, by, Role.LEAD, on=on).code
+    return UNNAMED if by is None else person_by_code(db, by).code
+
+
+def refuse_last_lead(db: Session, person: Person) -> None:
+    """Raise NotAllowed where a house would be left without a lead."""
+    leads = [lead.code for lead in people_with(db, Role.LEAD)]
+    if leads == [person.code]:
+        raise NotAllowed(
+            f"{person.code} is the only lead. Make somebody else lead first: "
+            "`oakpanel people role CODE +lead`."
+        )
 
 
 def _has_left(person: Person, on: date | None) -> bool:

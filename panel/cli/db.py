@@ -1,0 +1,122 @@
+"""`oakpanel db`: make, upgrade, check and back up the database."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from panel.cli.answers import emit_json, say
+from panel.cli.invocation import Invocation, json_option, pass_invocation
+
+if TYPE_CHECKING:
+    from panel.store.examine import Examination
+
+SIGNS = {"good": "ok", "warning": "look", "fault": "FAULT"}
+
+
+@click.group()
+def command() -> None:
+    """Make, upgrade, check and back up the database."""
+
+
+@command.command()
+@json_option
+@pass_invocation
+def init(inv: Invocation, as_json: bool) -> None:
+    """Make a new, empty database."""
+    from panel.store.faults import shown
+    from panel.store.opening import HEAD, make_database
+
+    store = make_database(inv.named)
+    store.close()
+    if as_json:
+        emit_json({"database": shown(store.url), "revision": HEAD})
+    else:
+        click.echo(f"Made {shown(store.url)}.")
+        say(
+            "Next: `oakpanel load makes FILE`, casks, lexicon, assessors; or `oakpanel people add`."
+        )
+
+
+@command.command()
+@json_option
+@pass_invocation
+def upgrade(inv: Invocation, as_json: bool) -> None:
+    """Bring an older database up to this version, after a backup."""
+    from panel.store.upgrading import upgrade_database
+
+    done = upgrade_database(inv.named, now=inv.now())
+    if as_json:
+        emit_json(done.to_dict())
+    else:
+        click.echo(done.sentence())
+
+
+@command.command()
+@json_option
+@pass_invocation
+def check(inv: Invocation, as_json: bool) -> None:
+    """Say whether the database is whole and the log unbroken. Exit 1 on a fault."""
+    from panel.store.examine import Level, examine
+
+    store = inv.open(readonly=True)
+    found = examine(store)
+    store.close()
+    if as_json:
+        emit_json(found.to_dict())
+    else:
+        show_examination(found)
+    if found.worst is Level.FAULT:
+        sys.exit(1)
+
+
+def show_examination(found: Examination) -> None:
+    """Write what was found, a line a finding, then how many records there are."""
+    click.echo(f"{found.database}: {found.library} {found.version}, tables {found.revision}")
+    for finding in found.findings:
+        click.echo(f"  {SIGNS[finding.level]:5}  {finding.about}: {finding.words}")
+    counts = [f"{count:,} {name.replace('_', ' ')}" for name, count in found.counts.items()]
+    click.echo(f"  holds  {', '.join(counts)}")
+
+
+@command.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@json_option
+@pass_invocation
+def backup(inv: Invocation, file: Path, as_json: bool) -> None:
+    """Copy the database into the new FILE while it is in use, and check the copy."""
+    from panel.store.backup import back_up
+
+    done = back_up(inv.named, file.absolute())
+    if as_json:
+        emit_json(done.to_dict())
+    else:
+        click.echo(
+            f"Copied to {done.copy} ({done.size_bytes / 2**20:,.1f} MiB); the copy is whole."
+        )
+        say("It holds the key and people's names as the database does: keep it as carefully.")
+
+
+@command.command("booth-role")
+@click.argument("name")
+@click.option("--new-password", is_flag=True, help="Change the password of a user there is.")
+@json_option
+@pass_invocation
+def booth_role(inv: Invocation, name: str, new_password: bool, as_json: bool) -> None:
+    """Make (or mend) the booths' own user NAME on PostgreSQL, who cannot read the key."""
+    from panel.store.booth_role import make_booth_role
+
+    store = inv.open()
+    made = make_booth_role(store, name, new_password=new_password)
+    store.close()
+    if as_json:
+        emit_json(made.to_dict())
+        return
+    click.echo(made.url)
+    if made.password is None:
+        say(f"{name} was there; its rights are as they should be. Its password stays.")
+    else:
+        say("Start booths with this URL as --db or OAKPANEL_DB. The password is shown this once.")

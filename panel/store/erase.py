@@ -1,0 +1,200 @@
+"""Erasing a person: name, PIN, roles and code go; the log's chain and the panel's figures hold.
+
+Backups made before still hold the person; they are the house's to delete.
+"""
+
+from __future__ import annotations
+
+import secrets
+from dataclasses import asdict, dataclass
+from datetime import date
+from typing import Any, cast
+
+from sqlalchemy import ColumnElement, CursorResult, and_, delete, func, select, text, update
+from sqlalchemy.orm import InstrumentedAttribute, Session
+
+from panel.errors import NotAllowed
+from panel.store.base import Base
+from panel.store.engine import Store
+from panel.store.key import KeyRow
+from panel.store.people import Person, SignInGuard
+from panel.store.person_record import entries_about, without
+from panel.store.sessions import (
+    BoothSeat,
+    FaultMark,
+    LeadCall,
+    PanelSession,
+    Score,
+    ScoreChange,
+    Serving,
+    ServingMark,
+    ServingNote,
+    SessionAssessor,
+    SessionStatus,
+)
+from panel.store.who import person_by_code, refuse_last_lead
+
+RUNNING = (SessionStatus.SEALED, SessionStatus.OPEN, SessionStatus.CLOSED)
+CODE_COLUMNS: tuple[InstrumentedAttribute[str], ...] = (
+    *(Person.code, ScoreChange.by_code, ServingMark.by_code, KeyRow.tray),
+)
+NOTE_COLUMNS: tuple[InstrumentedAttribute[Any], ...] = (PanelSession.note, ServingMark.note)
+
+
+@dataclass(frozen=True)
+class Erasure:
+    """What was erased. `pseudonym` stands where the code stood.
+
+    Sessions with codes of its own on each tray name the tray in their key: after the erasure the
+    key of those no longer gives the sealed hash again. It was checked when they were revealed.
+    """
+
+    pseudonym: str
+    log_entries_cleared: int
+    scores_kept: int
+    scores_deleted: int
+    notes_deleted: int
+    keys_no_longer_checkable: tuple[str, ...]
+
+    def to_dict(self) -> dict[str, object]:
+        """Return it as it stands in a JSON answer."""
+        return asdict(self)
+
+
+def erase_person(db: Session, code: str, *, on: date, keep_scores: bool) -> Erasure:
+    """Take a person out of the records within one write transaction.
+
+    With *keep_scores* their scores stay under a pseudonym that nothing leads back from; else the
+    scores go too. Notes they wrote go either way: words can tell who wrote them.
+
+    Raises
+    ------
+    UnknownRecord
+        There is nobody of that code.
+    NotAllowed
+        They sit in a session that is not revealed yet, or are the only lead.
+    """
+    person = person_by_code(db, code)
+    _refuse_needed(db, person)
+    shred(db)
+    pseudonym = _new_pseudonym(db)
+    cleared = _clear_log(db, code)
+    sessions = _sessions_of_tray(db, code)
+    notes = _delete_words(db, person)
+    scores = _count_scores(db, person)
+    _drop_drafts(db, person)
+    if not keep_scores:
+        _delete_scores(db, person)
+    _strip(db, person, on)
+    _rename(db, code, pseudonym)
+    db.refresh(person)
+    kept, gone = (scores, 0) if keep_scores else (0, scores)
+    return Erasure(pseudonym, cleared, kept, gone, notes, sessions)
+
+
+def shred(db: Session) -> None:
+    """Let SQLite overwrite what is deleted instead of only forgetting where it was."""
+    if db.get_bind().dialect.name == "sqlite":
+        db.execute(text("PRAGMA secure_delete=ON"))
+
+
+def empty_write_ahead_log(store: Store) -> None:
+    """Move all that was written into the main file, so that no old page lies beside it."""
+    if store.url.get_backend_name() == "sqlite":
+        with store.engine.connect() as connection:
+            driver = connection.connection.dbapi_connection
+            if driver is not None:
+                driver.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
+
+
+def _refuse_needed(db: Session, person: Person) -> None:
+    asked = (
+        select(PanelSession.name)
+        .join(SessionAssessor)
+        .where(SessionAssessor.person_id == person.id)
+        .where(PanelSession.status.in_(RUNNING))
+    )
+    if names := sorted(db.scalars(asked)):
+        raise NotAllowed(
+            f"{person.code} sits in a session that is not revealed yet ({', '.join(names)}). "
+            "Reveal it first: its sealed key holds until then."
+        )
+    refuse_last_lead(db, person)
+
+
+def _new_pseudonym(db: Session) -> str:
+    while True:
+        name = f"gone-{secrets.token_hex(3)}"
+        if db.scalar(select(Person.id).where(Person.code == name)) is None:
+            return name
+
+
+def _clear_log(db: Session, code: str) -> int:
+    """Clear body and nonce: without the nonce nobody can try out what the digest was of."""
+    cleared = 0
+    for entry in entries_about(db, code):
+        entry.body_json = None
+        entry.nonce_hex = None
+        cleared += 1
+    return cleared
+
+
+def _delete_words(db: Session, person: Person) -> int:
+    """Delete what they wrote and called for, and the seat of their booth."""
+    theirs = select(Serving.id).where(Serving.person_id == person.id)
+    _delete(db, BoothSeat, BoothSeat.person_id == person.id)
+    _delete(db, SignInGuard, SignInGuard.person_id == person.id)
+    _delete(db, LeadCall, LeadCall.person_id == person.id)
+    return _delete(db, ServingNote, ServingNote.serving_id.in_(theirs))
+
+
+def _drop_drafts(db: Session, person: Person) -> None:
+    drafts = select(PanelSession.id).where(PanelSession.status == SessionStatus.DRAFT)
+    seat = and_(SessionAssessor.person_id == person.id, SessionAssessor.session_id.in_(drafts))
+    _delete(db, SessionAssessor, seat)
+
+
+def _count_scores(db: Session, person: Person) -> int:
+    theirs = select(func.count()).select_from(Score).join(Serving)
+    return db.scalar(theirs.where(Serving.person_id == person.id)) or 0
+
+
+def _delete_scores(db: Session, person: Person) -> None:
+    theirs = select(Serving.id).where(Serving.person_id == person.id)
+    for table in (Score, ScoreChange, FaultMark, ServingMark):
+        _delete(db, table, table.serving_id.in_(theirs))
+    _delete(db, Serving, Serving.person_id == person.id)
+    _delete(db, SessionAssessor, SessionAssessor.person_id == person.id)
+    _delete(db, KeyRow, KeyRow.tray == person.code)
+
+
+def _delete(db: Session, table: type[Base], which: ColumnElement[bool]) -> int:
+    gone = db.execute(delete(table).where(which))
+    return cast("CursorResult[object]", gone).rowcount
+
+
+def _sessions_of_tray(db: Session, code: str) -> tuple[str, ...]:
+    asked = select(PanelSession.name).join(KeyRow, KeyRow.session_id == PanelSession.id)
+    return tuple(sorted(set(db.scalars(asked.where(KeyRow.tray == code)))))
+
+
+def _rename(db: Session, code: str, pseudonym: str) -> None:
+    for column in CODE_COLUMNS:
+        db.execute(update(column.class_).where(column == code).values({column.key: pseudonym}))
+    for note in NOTE_COLUMNS:
+        for row in db.scalars(select(note.class_).where(note.contains(code, autoescape=True))):
+            setattr(row, note.key, without(getattr(row, note.key), code, pseudonym))
+
+
+def _strip(db: Session, person: Person, on: date) -> None:
+    db.execute(
+        update(SessionAssessor)
+        .where(SessionAssessor.person_id == person.id)
+        .values(not_at_best=False)
+    )
+    person.name = None
+    person.pin_hash = None
+    person.joined_on = None
+    person.left_on = on
+    person.roles.clear()
+    db.flush()

@@ -1,0 +1,189 @@
+"""`oakpanel db check`: is this database whole, ours alone, and does its log still hold?"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import asdict, dataclass
+from enum import StrEnum
+from importlib import metadata
+from pathlib import Path
+from shutil import disk_usage
+
+from sqlalchemy import Table, and_, func, select, text
+from sqlalchemy.orm import Session
+
+from panel.store.casks import EventKind, Filling, FillingEvent
+from panel.store.engine import Store, sqlite_module
+from panel.store.faults import shown
+from panel.store.log import broken_link
+from panel.store.opening import HEAD, file_of
+from panel.store.tables import METADATA
+
+WAL_RESET_FROM, WAL_RESET_FIXED = (3, 7, 0), (3, 51, 3)
+LITTLE_ROOM_BYTES = 200 * 2**20
+NAMED_AT_MOST = 5
+COUNTED = (
+    *("make", "cask", "filling", "filling_event", "regauge", "draw", "descriptor"),
+    *("person", "panel_session", "serving", "score", "target", "release", "log_entry"),
+)
+
+
+class Level(StrEnum):
+    """How much a finding matters."""
+
+    GOOD = "good"
+    WARNING = "warning"
+    FAULT = "fault"
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing that was looked at."""
+
+    about: str
+    level: Level
+    words: str
+
+
+@dataclass(frozen=True)
+class Examination:
+    """All that was found; `library` and `version` are the database program's own."""
+
+    database: str
+    library: str
+    version: str
+    revision: str
+    findings: tuple[Finding, ...]
+    counts: dict[str, int]
+
+    @property
+    def worst(self) -> Level:
+        """The most serious level among the findings."""
+        levels = {finding.level for finding in self.findings}
+        order = (Level.FAULT, Level.WARNING)
+        return next((level for level in order if level in levels), Level.GOOD)
+
+    def to_dict(self) -> dict[str, object]:
+        """Return it as it stands in a JSON answer."""
+        return {**asdict(self), "worst": self.worst}
+
+
+def examine(store: Store) -> Examination:
+    """Look at everything that can be wrong with an open database; nothing is changed."""
+    on_file = store.url.get_backend_name() == "sqlite"
+    with store.read() as db:
+        library, version = _library(db, on_file=on_file)
+        findings = [
+            *(_file_findings(db, file_of(store.url), version) if on_file else ()),
+            *(finding for look in EVERYWHERE for finding in look(db)),
+            shadow_finding(),
+        ]
+        counts = {name: _count(db, METADATA.tables[name]) for name in COUNTED}
+    return Examination(shown(store.url), library, version, HEAD, tuple(findings), counts)
+
+
+def _library(db: Session, *, on_file: bool) -> tuple[str, str]:
+    if on_file:
+        module = sqlite_module()
+        return str(module.__name__).split(".")[0], str(module.sqlite_version)
+    return "postgresql", str(db.scalar(text("SHOW server_version")))
+
+
+def _count(db: Session, table: Table) -> int:
+    return db.scalar(select(func.count()).select_from(table)) or 0
+
+
+def _file_findings(db: Session, path: Path, version: str) -> Iterator[Finding]:
+    yield version_finding(version)
+    found = [str(row[0]) for row in db.execute(text(f"PRAGMA integrity_check({NAMED_AT_MOST})"))]
+    if found == ["ok"]:
+        yield Finding("integrity", Level.GOOD, "The file is whole.")
+    else:
+        words = f"The file is damaged; go back to the last backup. First: {found[0]}"
+        yield Finding("integrity", Level.FAULT, words)
+    loose = db.execute(text("PRAGMA foreign_key_check")).all()
+    yield _loose_finding(sorted({str(row[0]) for row in loose}), len(loose))
+    yield permission_finding(path)
+    yield _room_finding(disk_usage(path.parent).free)
+
+
+def version_finding(version: str) -> Finding:
+    """Warn of a SQLite whose write-ahead log can be reset under a writer (3.7.0 to 3.51.2)."""
+    number = tuple(int(part) for part in version.split(".")[:3])
+    if WAL_RESET_FROM <= number < WAL_RESET_FIXED:
+        return Finding(
+            "sqlite",
+            Level.WARNING,
+            f"SQLite {version} has a known fault that can damage a file when it is written from "
+            "two programs at once (mended in 3.51.3). Install pysqlite3 into this environment, or "
+            "let one program at a time write.",
+        )
+    return Finding("sqlite", Level.GOOD, f"SQLite {version}.")
+
+
+def _loose_finding(tables: list[str], rows: int) -> Finding:
+    if not rows:
+        return Finding("references", Level.GOOD, "Every reference points to a record.")
+    words = f"{rows} rows point to records that are not there (in {', '.join(tables)})."
+    return Finding("references", Level.FAULT, f"{words} Go back to the last backup.")
+
+
+def permission_finding(path: Path) -> Finding:
+    """Warn where others on the machine can read the file: whoever reads it can read the key."""
+    beside = [path, *(Path(f"{path}{end}") for end in ("-wal", "-shm"))]
+    open_to_others = [file for file in beside if file.exists() and file.stat().st_mode & 0o077]
+    if not open_to_others:
+        return Finding("permissions", Level.GOOD, "Only its owner can read the file.")
+    names = " ".join(str(file) for file in open_to_others)
+    return Finding(
+        "permissions",
+        Level.WARNING,
+        f"Others on this machine can read the file, and with it the key: chmod 600 {names}",
+    )
+
+
+def _room_finding(free_bytes: int) -> Finding:
+    words = f"{free_bytes / 2**20:,.0f} MiB are free on this disk."
+    return Finding("room", Level.WARNING if free_bytes < LITTLE_ROOM_BYTES else Level.GOOD, words)
+
+
+def _log_findings(db: Session) -> Iterator[Finding]:
+    number = broken_link(db)
+    if number is None:
+        yield Finding("log", Level.GOOD, "The chain of the log holds.")
+    else:
+        words = f"The log was changed at entry {number} or before: its chain does not hold."
+        yield Finding("log", Level.FAULT, f"{words} Compare with the hash on the printed sheets.")
+
+
+def _origin_findings(db: Session) -> Iterator[Finding]:
+    told = and_(FillingEvent.filling_id == Filling.id, FillingEvent.kind == EventKind.RE_RACKED)
+    asked = select(Filling.label).where(Filling.make_id.is_(None))
+    labels = list(db.scalars(asked.where(~select(FillingEvent.id).where(told).exists())))
+    if not labels:
+        yield Finding("origins", Level.GOOD, "Every filling has a make or parents.")
+        return
+    named = ", ".join(sorted(labels)[:NAMED_AT_MOST])
+    yield Finding(
+        "origins",
+        Level.WARNING,
+        f"{len(labels)} fillings have neither a make nor parents ({named}"
+        f"{' ...' if len(labels) > NAMED_AT_MOST else ''}): load their make, or a re-racked event.",
+    )
+
+
+EVERYWHERE: tuple[Callable[[Session], Iterator[Finding]], ...] = (_log_findings, _origin_findings)
+
+
+def shadow_finding() -> Finding:
+    """Warn of the library of the same name: in one environment one hides the other."""
+    try:
+        version = metadata.version("panel")
+    except metadata.PackageNotFoundError:
+        return Finding("environment", Level.GOOD, "No other library is called panel here.")
+    return Finding(
+        "environment",
+        Level.WARNING,
+        f"A library that is also called panel ({version}) is installed in this environment; "
+        "one hides the other. Install oakpanel into an environment of its own.",
+    )

@@ -1,0 +1,32 @@
+"""What Alembic runs: the revisions on the connection that `panel.store.upgrading` hands over."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Literal
+
+from alembic import context
+
+from panel.store.base import UtcMoment
+from panel.store.opening import REVISION_TABLE
+from panel.store.tables import METADATA
+
+if TYPE_CHECKING:
+    from alembic.autogenerate.api import AutogenContext
+
+
+def as_plain_type(kind: str, thing: Any, _context: AutogenContext) -> str | Literal[False]:
+    """Write a moment as the plain type it is stored as: a revision knows nothing of the models."""
+    if kind == "type" and isinstance(thing, UtcMoment):
+        return "sa.DateTime()"
+    return False
+
+
+context.configure(
+    connection=context.config.attributes["connection"],
+    target_metadata=METADATA,
+    version_table=REVISION_TABLE,
+    render_as_batch=True,  # SQLite changes a column by making its table anew
+    render_item=as_plain_type,
+)
+with context.begin_transaction():
+    context.run_migrations()

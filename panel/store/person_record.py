@@ -1,0 +1,176 @@
+"""Everything that is kept about one person, for the person: data protection law gives the right."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from panel.store.lexicon import Descriptor, DescriptorVersion
+from panel.store.log import LogEntry
+from panel.store.people import Person
+from panel.store.sessions import (
+    FaultMark,
+    LeadCall,
+    PanelSession,
+    Score,
+    ScoreChange,
+    Serving,
+    ServingMark,
+    ServingNote,
+    SessionAssessor,
+)
+from panel.store.who import person_by_code
+
+Record = dict[str, object]
+
+
+def person_record(db: Session, code: str, *, private: bool = False) -> Record:
+    """Return all that is kept about the person of that code.
+
+    Health-like facts ("not my best nose today") only with *private*. Until a session is revealed
+    its glasses stand under their codes; they always do here.
+    """
+    person = person_by_code(db, code)
+    return {
+        "code": person.code,
+        "name": None if person.name is None else person.name.full_name,
+        "roles": [held.role.value for held in person.roles],
+        "joined_on": person.joined_on,
+        "left_on": person.left_on,
+        "has_pin": person.pin_hash is not None,
+        "sessions": [_seat(db, seat, private=private) for seat in _seats(db, person)],
+        "calls": [_call(call) for call in _calls(db, person)],
+        "marks_made": [_mark(mark) for mark in _marks(db, person)],
+        "log": [_entry(entry) for entry in entries_about(db, person.code)],
+    }
+
+
+def mentions(text: str, code: str) -> bool:
+    """Say whether *text* holds *code* as a word of its own (`A1` is not in `A10`)."""
+    return re.search(_word(code), text) is not None
+
+
+def without(text: str, code: str, instead: str) -> str:
+    """Return *text* with *instead* wherever a hand wrote *code*, in whatever case."""
+    return re.sub(_word(code), instead, text, flags=re.IGNORECASE)
+
+
+def _word(code: str) -> str:
+    return rf"(?<![\w-]){re.escape(code)}(?![\w-])"
+
+
+def entries_about(db: Session, code: str) -> Iterator[LogEntry]:
+    """Yield the entries of the log that hold a person's code, as a name or a value of theirs."""
+    for entry in db.scalars(select(LogEntry).where(LogEntry.body_json.is_not(None))):
+        if any(mentions(word, code) for word in _words(json.loads(entry.body_json or "null"))):
+            yield entry
+
+
+def _words(body: object) -> Iterator[str]:
+    if isinstance(body, str):
+        yield body
+    elif isinstance(body, dict):
+        for name, value in body.items():
+            yield str(name)
+            yield from _words(value)
+    elif isinstance(body, list):
+        for value in body:
+            yield from _words(value)
+
+
+def _seats(db: Session, person: Person) -> list[SessionAssessor]:
+    asked = select(SessionAssessor).join(PanelSession).where(SessionAssessor.person_id == person.id)
+    return list(db.scalars(asked.order_by(PanelSession.held_on, PanelSession.name)))
+
+
+def _seat(db: Session, seat: SessionAssessor, *, private: bool) -> Record:
+    told: Record = {
+        "session": seat.session.name,
+        "held_on": seat.session.held_on,
+        "status": seat.session.status.value,
+        "seat": seat.seat,
+        "knew_key": seat.knew_key,
+        "finished_at": seat.finished_at,
+        "glasses": [_glass(db, serving) for serving in _servings(db, seat)],
+    }
+    return {**told, "not_at_best": seat.not_at_best} if private else told
+
+
+def _servings(db: Session, seat: SessionAssessor) -> list[Serving]:
+    asked = select(Serving).where(
+        Serving.session_id == seat.session_id, Serving.person_id == seat.person_id
+    )
+    return list(db.scalars(asked.order_by(Serving.flight, Serving.position, Serving.id)))
+
+
+def _glass(db: Session, serving: Serving) -> Record:
+    note = db.get(ServingNote, serving.id)
+    faults = select(FaultMark.fault).where(FaultMark.serving_id == serving.id)
+    return {
+        "code": serving.code,
+        "flight": serving.flight,
+        "position": serving.position,
+        "status": serving.status.value,
+        "taken_at": serving.taken_at,
+        "finished_at": serving.finished_at,
+        "scores": _scores(db, serving),
+        "changes": _changes(db, serving),
+        "faults": [fault.value for fault in db.scalars(faults)],
+        "note": None if note is None else note.text,
+    }
+
+
+def _scores(db: Session, serving: Serving) -> Record:
+    asked = (
+        select(Descriptor.name, Score.value)
+        .join(DescriptorVersion, DescriptorVersion.descriptor_id == Descriptor.id)
+        .join(Score, Score.descriptor_version_id == DescriptorVersion.id)
+        .where(Score.serving_id == serving.id)
+    )
+    return {name: value for name, value in db.execute(asked)}
+
+
+def _changes(db: Session, serving: Serving) -> list[Record]:
+    asked = (
+        select(Descriptor.name, ScoreChange.value, ScoreChange.changed_at)
+        .join(DescriptorVersion, DescriptorVersion.descriptor_id == Descriptor.id)
+        .join(ScoreChange, ScoreChange.descriptor_version_id == DescriptorVersion.id)
+        .where(ScoreChange.serving_id == serving.id)
+        .order_by(ScoreChange.id)
+    )
+    return [
+        {"descriptor": name, "score": value, "changed_at": at}
+        for name, value, at in db.execute(asked)
+    ]
+
+
+def _calls(db: Session, person: Person) -> list[LeadCall]:
+    return list(db.scalars(select(LeadCall).where(LeadCall.person_id == person.id)))
+
+
+def _call(call: LeadCall) -> Record:
+    return {
+        "reason": call.reason.value,
+        "called_at": call.called_at,
+        "answered_at": call.answered_at,
+    }
+
+
+def _marks(db: Session, person: Person) -> list[ServingMark]:
+    return list(db.scalars(select(ServingMark).where(ServingMark.by_code == person.code)))
+
+
+def _mark(mark: ServingMark) -> Record:
+    return {"status": mark.status.value, "marked_at": mark.marked_at, "note": mark.note}
+
+
+def _entry(entry: LogEntry) -> Record:
+    return {
+        "number": entry.id,
+        "at": entry.written_at,
+        "body": json.loads(entry.body_json or "null"),
+    }

@@ -1,0 +1,142 @@
+"""Bringing a database up to this version's tables, after a backup, all or nothing."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sqlalchemy import Connection
+from sqlalchemy.engine import URL
+
+from panel.errors import StoreError
+from panel.store.backup import back_up_file
+from panel.store.engine import WRITES, Store, connect, explained, locate
+from panel.store.faults import shown
+from panel.store.opening import HEAD, REVISIONS, check_revision, file_of, find_revision
+
+if TYPE_CHECKING:
+    from alembic.config import Config
+
+VERSIONS = Path(__file__).parent / "migrations" / "versions"
+
+
+@dataclass(frozen=True)
+class Upgrade:
+    """What an upgrade did; `backup` is empty on a server or where nothing was to do."""
+
+    database: str
+    before: str
+    after: str
+    backup: Path | None
+
+    def to_dict(self) -> dict[str, str | bool | None]:
+        """Return it as it stands in a JSON answer."""
+        return {
+            "database": self.database,
+            "changed": self.before != self.after,
+            "revision_before": self.before,
+            "revision": self.after,
+            "backup": None if self.backup is None else str(self.backup),
+        }
+
+    def sentence(self) -> str:
+        """Return what was done, as a person reads it."""
+        if self.before == self.after:
+            return f"{self.database} is up to date (tables {self.after}); nothing was changed."
+        kept = f" As it was before: {self.backup}." if self.backup else ""
+        return f"{self.database} now has tables {self.after} (before: {self.before}).{kept}"
+
+
+def upgrade_database(named: str | None, *, now: datetime) -> Upgrade:
+    """Bring the database that was named up to this version's tables.
+
+    Raises
+    ------
+    StoreError
+        There is none, it is newer, or a revision failed (then it is as it was).
+    """
+    url = locate(named)
+    before = find_revision(url)
+    if before == HEAD:
+        return Upgrade(shown(url), before, before, None)
+    if before not in REVISIONS:
+        check_revision(before, url)
+    backup = _backup_first(url, before, now)
+    migrate(url)
+    return Upgrade(shown(url), before, HEAD, backup)
+
+
+def _backup_first(url: URL, before: str, now: datetime) -> Path | None:
+    if url.get_backend_name() != "sqlite":
+        return None
+    path = file_of(url)
+    target = path.with_name(f"{path.stem}.{before}.{now:%Y%m%dT%H%M%SZ}.backup")
+    back_up_file(path, target)
+    return target
+
+
+def migrate(url: URL, *, versions: Sequence[Path] = (VERSIONS,)) -> None:
+    """Run the revisions that *versions* hold in one transaction."""
+    from alembic import command
+    from alembic.util.exc import CommandError
+
+    store = connect(url)
+    try:
+        with _whole(store) as connection:
+            command.upgrade(alembic_config(connection, versions), "head")
+    except CommandError as error:
+        raise StoreError(f"The database {shown(url)} was not upgraded: {error}.") from error
+    finally:
+        store.close()
+
+
+@contextmanager
+def _whole(store: Store) -> Iterator[Connection]:
+    """Give a connection in one write transaction that commits only if all references hold."""
+    with explained(store.url), store.engine.connect() as raw:
+        connection = raw.execution_options(**{WRITES: True})
+        on_file = connection.dialect.name == "sqlite"
+        if on_file:
+            # A table made anew is dropped in between: its references must not bite meanwhile.
+            _pragma(connection, "foreign_keys=OFF")
+        try:
+            with connection.begin():
+                yield connection
+                if on_file:
+                    _refuse_loose_ends(connection, store.url)
+        finally:
+            if on_file:
+                _pragma(connection, "foreign_keys=ON")
+
+
+def _pragma(connection: Connection, setting: str) -> None:
+    driver = connection.connection.dbapi_connection
+    if driver is not None:
+        driver.cursor().execute(f"PRAGMA {setting}")
+
+
+def _refuse_loose_ends(connection: Connection, url: URL) -> None:
+    loose = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
+    if loose:
+        raise StoreError(
+            f"The database {shown(url)} was not upgraded: {len(loose)} rows would point to "
+            f"nothing (the first in {loose[0][0]}). It is as it was."
+        )
+
+
+def alembic_config(connection: Connection, versions: Sequence[Path] = (VERSIONS,)) -> Config:
+    """Return Alembic's settings, made here so that no file has to lie beside the program."""
+    from alembic.config import Config
+
+    config = Config()
+    folders = os.pathsep.join(str(folder) for folder in versions)
+    config.set_main_option("script_location", str(VERSIONS.parent).replace("%", "%%"))
+    config.set_main_option("path_separator", "os")
+    config.set_main_option("version_locations", folders.replace("%", "%%"))
+    config.attributes["connection"] = connection
+    return config
