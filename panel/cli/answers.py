@@ -11,6 +11,8 @@ from typing import Any
 
 import click
 
+from panel.report.columns import columns
+
 
 def emit_json(document: object) -> None:
     """Print one JSON document; NaN never reaches it (a null with a reason does)."""
@@ -23,26 +25,8 @@ def say(message: str) -> None:
 
 
 def table(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
-    """Return plain columns, numbers to the right, two spaces between."""
-    cells = [[str(cell) for cell in row] for row in rows]
-    widths = [
-        max([len(heading), *(len(row[i]) for row in cells)]) for i, heading in enumerate(headings)
-    ]
-    right = [bool(cells) and all(_numeric(row[i]) for row in cells) for i in range(len(headings))]
-    lines = [_line(headings, widths, right), *(_line(row, widths, right) for row in cells)]
-    return "\n".join(lines)
-
-
-def _line(row: Sequence[str], widths: Sequence[int], right: Sequence[bool]) -> str:
-    parts = [
-        cell.rjust(width) if to_right else cell.ljust(width)
-        for cell, width, to_right in zip(row, widths, right, strict=True)
-    ]
-    return "  ".join(parts).rstrip()
-
-
-def _numeric(cell: str) -> bool:
-    return cell in {"", "-"} or cell.lstrip("+-").replace(".", "", 1).replace(" ", "").isdigit()
+    """Return plain columns as one text."""
+    return "\n".join(columns(headings, rows))
 
 
 class Progress:
