@@ -134,7 +134,7 @@ def reading(found: Sequence[Slope]) -> Reading:
     Examples
     --------
     >>> round(reading([Slope(0.1, 0.02, 0.15, 0.02, 0.15)]).flat, 2)
-    0.96
+    0.87
     """
     weights = np.array([1.0 / part.true_se**2 for part in found])
     precision = float(weights.sum())

@@ -1,0 +1,66 @@
+"""Which sessions are tied together by samples nosed in both."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.sparse
+
+from analysis.agreement.reml import Codes
+
+
+@dataclass(frozen=True)
+class Link:
+    """Sessions that hang together through common samples, and the samples in them."""
+
+    sessions: tuple[str, ...]
+    samples: tuple[str, ...]
+
+
+def components(sessions: Codes, samples: Codes) -> tuple[Codes, Codes]:
+    """Connected parts of the graph of sessions and samples.
+
+    A sample nosed in two sessions ties them together. Between parts that nothing ties, a
+    difference of two samples cannot be told from a difference of two evenings.
+
+    Parameters
+    ----------
+    sessions, samples
+        Code of each score, from 0 without gaps.
+
+    Returns
+    -------
+    tuple of numpy.ndarray
+        Part of each session and part of each sample; part 0 holds most samples.
+
+    Examples
+    --------
+    >>> components(np.array([0, 0, 1, 2, 2]), np.array([0, 1, 1, 2, 3]))[1].tolist()
+    [0, 0, 1, 1]
+    """
+    s, q = int(sessions.max()) + 1, int(samples.max()) + 1
+    graph = scipy.sparse.coo_matrix(
+        (np.ones(len(sessions)), (sessions, s + samples)), shape=(s + q, s + q)
+    )
+    _, label = scipy.sparse.csgraph.connected_components(graph, directed=False)
+    sizes = np.bincount(label[s:])
+    order = np.argsort(-sizes, kind="stable")
+    rank = np.empty_like(order)
+    rank[order] = np.arange(len(order))
+    ranked = rank[label].astype(np.intp)
+    return ranked[:s], ranked[s:]
+
+
+def links(
+    session_names: np.ndarray, sample_names: np.ndarray, sessions: Codes, samples: Codes
+) -> tuple[Link, ...]:
+    """Name the parts, that with most samples first."""
+    of_session, of_sample = components(sessions, samples)
+    return tuple(
+        Link(
+            sessions=tuple(str(name) for name in session_names[of_session == part]),
+            samples=tuple(str(name) for name in sample_names[of_sample == part]),
+        )
+        for part in range(int(of_sample.max()) + 1)
+    )
