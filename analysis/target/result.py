@@ -1,0 +1,98 @@
+"""What a match says."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from datetime import date
+from typing import Any
+
+from analysis.agreement.result import Json, plain
+
+
+@dataclass(frozen=True)
+class CaskMatch:
+    """One cask against a target.
+
+    Attributes
+    ----------
+    probability
+        Chance that every descriptor of the target lies within its tolerance.
+    distance
+        Expected squared distance in tolerances, weighted and averaged over the descriptors: 1
+        means off by a tolerance on each, uncertainty counted in.
+    worst_descriptor, worst_off
+        The descriptor furthest off its aim, and by how many tolerances (above the aim is
+        positive).
+    n_scores
+        Scores behind the estimates, over the descriptors of the target.
+    last_nosed
+        Date of the last session that nosed this draw; None if unknown.
+    """
+
+    cask: str
+    filling: str | None
+    sample: str
+    probability: float
+    distance: float
+    worst_descriptor: str
+    worst_off: float
+    n_scores: int
+    last_nosed: date | None
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """A cask that could not be ranked, and why."""
+
+    cask: str
+    sample: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class Match:
+    """Casks that suit a target, best first.
+
+    Attributes
+    ----------
+    sentence, next_action
+        How sure the list is, in one sentence.
+    best_is_best
+        Chance that the first of the list is truly nearest to the target.
+    first_hold_best
+        Chance that the truly nearest is among the first eight.
+    n_distinguishable
+        How many of the first eight are surely (9 in 10) further off than the first.
+    """
+
+    target: str
+    sentence: str
+    next_action: str
+    casks: tuple[CaskMatch, ...]
+    left_out: tuple[LeftOut, ...]
+    n_ranked: int
+    best_is_best: float | None
+    first_hold_best: float | None
+    n_distinguishable: int | None
+    seed: int
+
+    def to_dict(self) -> Json:
+        """Plain values, ready for JSON."""
+        return {
+            "target": self.target,
+            "sentence": self.sentence,
+            "next_action": self.next_action,
+            "n_ranked": self.n_ranked,
+            "best_is_best": self.best_is_best,
+            "first_hold_best": self.first_hold_best,
+            "n_distinguishable": self.n_distinguishable,
+            "seed": self.seed,
+            "casks": [_dated(part) for part in self.casks],
+            "left_out": [plain(asdict(part)) for part in self.left_out],
+        }
+
+
+def _dated(part: CaskMatch) -> Json:
+    found: dict[str, Any] = plain(asdict(part))
+    found["note"] = None if part.last_nosed else "the session has no date"
+    return found

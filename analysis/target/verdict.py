@@ -1,0 +1,70 @@
+"""How sure a list of casks is, in one sentence."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Sureness:
+    """What the sentence leans on.
+
+    Attributes
+    ----------
+    best_probability
+        Chance that the first of the list is within all tolerances.
+    """
+
+    target: str
+    n_first: int
+    n_ranked: int
+    best: str | None
+    best_probability: float
+    best_is_best: float
+    first_hold_best: float
+    n_distinguishable: int
+    worst_descriptor: str
+
+
+def sure_sentence(found: Sureness) -> tuple[str, str]:
+    """Say how sure the list is, and what to do next."""
+    if found.best is None:
+        action = "nose some casks on every descriptor of the target first"
+        return f"No cask can be ranked for {found.target}: {action}.", action
+    alike = found.n_first - 1 - found.n_distinguishable
+    action = _action(found, alike)
+    if found.n_first == 1:
+        said = f"Only cask {found.best} can be ranked for {found.target}"
+    else:
+        said = (
+            f"Cask {found.best} comes first of {found.n_ranked} for {found.target}, truly the "
+            f"nearest {_chance(found.best_is_best)}; of the first {found.n_first} "
+            f"{_alike(alike)}, and together they hold the nearest "
+            f"{_chance(found.first_hold_best)}"
+        )
+    said += f"; it lies within every tolerance {_chance(found.best_probability)}"
+    return f"{said}: {action}.", action
+
+
+def _alike(count: int) -> str:
+    if count == 0:
+        return "none can be mistaken for it"
+    return f"{count} cannot be told from it yet"
+
+
+def _action(found: Sureness, alike: int) -> str:
+    if found.best_probability < 0.05:
+        return f"no single cask fits, so think of a vatting, and look at {found.worst_descriptor}"
+    if alike > 0:
+        return "nose these side by side before choosing"
+    if found.best_is_best < 0.5:
+        return "nose the first of the list again before choosing"
+    return "draw it again and confirm on the bench"
+
+
+def _chance(probability: float) -> str:
+    if probability < 0.005:
+        return "with a chance below 1 in 100"
+    if probability > 0.995:
+        return "with a chance above 99 in 100"
+    return f"with a chance of {100.0 * probability:.0f} in 100"
