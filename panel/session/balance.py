@@ -106,14 +106,14 @@ class PositionBalancer:
             by_class = [self.classes[glass] for glass in row]
             for glass in row:
                 reach[glass] |= {p for p, c in enumerate(by_class) if c == self.classes[glass]}
-        least = sum(_spread(sum(n), len(reach[g])) for g, n in enumerate(self.positions))
+        least = sum(spread(sum(n), len(reach[g])) for g, n in enumerate(self.positions))
         size = Counter(self.classes)
         steps: Counter[tuple[int, int]] = Counter()
         for row in self.rows:
             steps.update(pairwise(self.classes[glass] for glass in row))
         for (one, following), count in steps.items():
             pairs = size[one] * (size[following] - (one == following))
-            least += _spread(count, pairs)
+            least += spread(count, pairs)
         return least
 
     def balance(self) -> Balance:
@@ -175,7 +175,7 @@ class PositionBalancer:
         return best_rows
 
 
-def _spread(total: int, cells: int) -> int:
+def spread(total: int, cells: int) -> int:
     """Least sum of squares of `cells` whole numbers with that total."""
     if cells == 0:
         return 0

@@ -1,8 +1,8 @@
 """More glasses than one flight holds: who noses which of them together.
 
 Search: exchange two glasses between two flights, annealing on the sum of squared
-concurrences (the (M,S) criterion), best A-efficiency of four starts; then swaps inside
-flights for places and neighbours. Efficiency is the harmonic mean of the canonical
+concurrences (the (M,S) criterion) and of turns, best A-efficiency of four starts; then
+swaps inside flights for places and neighbours. Efficiency is the harmonic mean of the canonical
 efficiency factors (Kempthorne 1956). Glasses and assessors are counted from 0.
 """
 
@@ -24,7 +24,6 @@ _STARTS: Final = 4
 _STARTS_BEFORE_GIVING_UP: Final = 12
 _MOST_SWAPS: Final = 40_000
 _SWAPS_A_SLOT: Final = 300
-_ORDER_TRIES_A_FLIGHT: Final = 20
 # Two designs this close are equal: which is kept must not hang on the last binary digit.
 _SAME_EFFICIENCY: Final = 1e-9
 
@@ -67,10 +66,23 @@ class BlockDesign:
 
 @dataclass(frozen=True)
 class FlightPlan:
-    """`flights[assessor][flight]` lists glasses in serving order; everyone noses them all."""
+    """`flights[assessor][flight]` lists glasses in serving order; everyone noses them all.
+
+    `turn_counts[glass][flight]` counts the assessors who get the glass in that flight.
+    """
 
     flights: tuple[tuple[Row, ...], ...]
+    turn_counts: tuple[Row, ...]
     design: BlockDesign
+
+    def sentence(self) -> str:
+        """Say in words how the glasses are spread over the flights, and how they compare."""
+        turns = [n for counts in self.turn_counts for n in counts]
+        return (
+            f"{len(self.flights[0])} flights, split differently for each assessor; each glass "
+            f"comes in each flight for {_range(turns)} of {len(self.flights)} assessors. "
+            f"{self.design.sentence()}"
+        )
 
 
 def _range(counts: Sequence[int]) -> str:
@@ -118,6 +130,7 @@ def efficiency(glasses: int, flights: Sequence[Sequence[int]]) -> tuple[float, f
 def _searched(
     start: Callable[[], list[Row]],
     pairs: Sequence[tuple[int, int]],
+    turns: Sequence[int],
     glasses: int,
     rng: random.Random,
 ) -> list[Row]:
@@ -127,7 +140,7 @@ def _searched(
     for attempt in range(_STARTS_BEFORE_GIVING_UP):
         if best and attempt >= _STARTS:
             break
-        flights = Exchanger(start(), glasses).anneal(pairs, rng)
+        flights = Exchanger(start(), glasses, turns).anneal(pairs, rng)
         if not is_connected(glasses, flights):
             continue
         value, bound = efficiency(glasses, flights)
@@ -203,6 +216,7 @@ def one_flight_blocks(
     flights = _searched(
         lambda: greedy_start(glasses, flight_size, assessors, rng),
         list(combinations(range(assessors), 2)),
+        [0] * assessors,
         glasses,
         rng,
     )
@@ -220,46 +234,24 @@ def resolvable_flights(
 
     As few flights as hold everything with `flight_size` at most, of sizes that differ by
     one at most. No glass hangs on one flight or one set of companions, so a flight's mood
-    and a cask's character can be told apart.
+    and a cask's character can be told apart. `classes` rise inside each flight; to keep all
+    smoke out of an earlier flight, plan a flight a class instead.
     """
     by_glass = _checked(glasses, flight_size, assessors, classes)
     count = math.ceil(glasses / flight_size)
     sizes = [glasses // count + (place < glasses % count) for place in range(count)]
     own = [range(first, first + count) for first in range(0, assessors * count, count)]
+    turns = list(range(count)) * assessors
     flights = _searched(
         lambda: split_start(glasses, sizes, assessors, rng),
         [pair for mine in own for pair in combinations(mine, 2)],
+        turns,
         glasses,
         rng,
     )
-    _even_flight_order(flights, own, glasses, rng)
     design = _design(_in_serving_order(flights, by_glass, rng), by_glass)
-    return FlightPlan(tuple(tuple(design.flights[i] for i in mine) for mine in own), design)
-
-
-def _even_flight_order(
-    flights: list[Row], own: Sequence[range], glasses: int, rng: random.Random
-) -> None:
-    """Trade whole flights of an assessor so that each glass comes early and late alike.
-
-    Only flights of one size trade: the first flight is the same length for everybody.
-    """
-    count = len(own[0])
-    comes = [[0] * count for _ in range(glasses)]
-    for mine in own:
-        for place, flight in enumerate(mine):
-            for glass in flights[flight]:
-                comes[glass][place] += 1
-    for _ in range(_ORDER_TRIES_A_FLIGHT * len(flights)):
-        mine = own[int(rng.random() * len(own))]
-        p, q = int(rng.random() * count), int(rng.random() * count)
-        early, late = flights[mine[p]], flights[mine[q]]
-        change = sum(comes[g][q] - comes[g][p] + 1 for g in early)
-        change += sum(comes[g][p] - comes[g][q] + 1 for g in late)
-        if p == q or len(early) != len(late) or change > 0:
-            continue
-        flights[mine[p]], flights[mine[q]] = late, early
-        for gone, come, glasses_moved in ((p, q, early), (q, p, late)):
-            for glass in glasses_moved:
-                comes[glass][gone] -= 1
-                comes[glass][come] += 1
+    return FlightPlan(
+        flights=tuple(tuple(design.flights[i] for i in mine) for mine in own),
+        turn_counts=tuple(map(tuple, Exchanger(flights, glasses, turns).comes)),
+        design=design,
+    )

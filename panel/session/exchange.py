@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from itertools import combinations
 from typing import Final
 
-from panel.session.balance import Row
+from panel.session.balance import Row, spread
 from panel.session.codes import shuffled
 
 # Sized so that a whole plan is searched in under half a second.
@@ -19,26 +19,38 @@ _COLDEST: Final = 0.4
 
 
 class Exchanger:
-    """Flights under exchange of two glasses, with their concurrence counts."""
+    """Flights under exchange of two glasses: which glasses meet, and who comes when.
 
-    def __init__(self, flights: Sequence[Sequence[int]], glasses: int) -> None:
+    `turns[flight]` says whether it is an assessor's first flight, second, ... from 0. The
+    objective is the sum of squared concurrences over pairs and of squared counts of each
+    glass in each turn. The two pull against each other: pairs alone would be a little more
+    efficient (0.1 to 0.3 % for 12 to 24 glasses), but then some glass comes late for most
+    people and meets tired noses, which plain means cannot take out.
+    """
+
+    def __init__(
+        self, flights: Sequence[Sequence[int]], glasses: int, turns: Sequence[int] | None = None
+    ) -> None:
         self.flights = [list(flight) for flight in flights]
         self.members = [set(flight) for flight in flights]
+        self.turns = list(turns) if turns is not None else [0] * len(flights)
         self.meets = [[0] * glasses for _ in range(glasses)]
-        for flight in flights:
+        self.comes = [[0] * (max(self.turns, default=0) + 1) for _ in range(glasses)]
+        for flight, turn in zip(flights, self.turns, strict=True):
             for i, j in combinations(flight, 2):
-                self.meets[i][j] += 1
-                self.meets[j][i] += 1
+                self._meet(i, j, 1)
+            for glass in flight:
+                self.comes[glass][turn] += 1
 
-    def spread(self) -> tuple[int, int]:
-        """Return sum of squared concurrences over pairs, and the least it could be."""
+    def objective(self) -> tuple[int, int]:
+        """Return the objective as it stands, and a floor under it."""
         pairs = [self.meets[i][j] for i, j in combinations(range(len(self.meets)), 2)]
-        low, extra = divmod(sum(pairs), max(1, len(pairs)))
-        least = (len(pairs) - extra) * low * low + extra * (low + 1) ** 2
-        return sum(n * n for n in pairs), least
+        by_turn = list(zip(*self.comes, strict=True))
+        now = sum(n * n for counts in (pairs, *by_turn) for n in counts)
+        return now, sum(spread(sum(counts), len(counts)) for counts in (pairs, *by_turn))
 
     def change(self, a: int, x: int, b: int, y: int) -> int:
-        """Change of the sum of squares if x of flight a and y of flight b trade places.
+        """Change of the objective if x of flight a and y of flight b trade places.
 
         A glass that sits in both flights meets both before and after: it adds nothing.
         """
@@ -50,6 +62,10 @@ class Exchanger:
         for z in self.members[b]:
             if z != y and z not in self.members[a]:
                 total += with_x[z] - with_y[z] + 1
+        early, late = self.turns[a], self.turns[b]
+        if early != late:
+            x_comes, y_comes = self.comes[x], self.comes[y]
+            total += x_comes[late] - x_comes[early] + y_comes[early] - y_comes[late] + 2
         return 2 * total
 
     def trade(self, a: int, x: int, b: int, y: int) -> None:
@@ -62,6 +78,8 @@ class Exchanger:
             self.members[flight].remove(leaves)
             self.members[flight].add(comes)
             self.flights[flight][self.flights[flight].index(leaves)] = comes
+            self.comes[leaves][self.turns[flight]] -= 1
+            self.comes[comes][self.turns[flight]] += 1
 
     def _meet(self, i: int, j: int, by: int) -> None:
         self.meets[i][j] += by
@@ -72,7 +90,7 @@ class Exchanger:
         slots = sum(map(len, self.flights))
         moves = min(_MOST_EXCHANGES, _EXCHANGES_A_SLOT * slots)
         heat, cooling = _HOTTEST, math.pow(_COLDEST / _HOTTEST, 1.0 / max(1, moves))
-        current, least = self.spread()
+        current, least = self.objective()
         best, best_flights = current, [tuple(flight) for flight in self.flights]
         for _ in range(moves if pairs else 0):
             if best <= least:
