@@ -72,6 +72,10 @@ class CallLine:
     reason: str
     called_at: datetime
 
+    def to_dict(self) -> dict[str, object]:
+        """Return the call ready for JSON."""
+        return {**asdict(self), "called_at": self.called_at.isoformat()}
+
 
 @dataclass(frozen=True)
 class FaultLine:
@@ -100,10 +104,7 @@ class Progress:
 
     def to_dict(self) -> dict[str, object]:
         """Return the progress ready for JSON."""
-        body = asdict(self)
-        for call in body["calls"]:
-            call["called_at"] = call["called_at"].isoformat()
-        return body
+        return {**asdict(self), "calls": [call.to_dict() for call in self.calls]}
 
 
 @dataclass(frozen=True)
@@ -121,6 +122,11 @@ class SessionLine:
     loaded: bool
     rehearsal: bool
     blind: bool
+
+    def remarks(self) -> str:
+        """Return what is unusual about the session, if anything."""
+        marks = {"loaded": self.loaded, "rehearsal": self.rehearsal, "not blind": not self.blind}
+        return ", ".join(word for word, holds in marks.items() if holds)
 
     def to_dict(self) -> dict[str, object]:
         """Return the line ready for JSON."""

@@ -1,0 +1,249 @@
+"""Pour sheet and tray labels as text, and what printing the key costs in blindness."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from panel.session.blueprint import Blueprint, blueprint_of
+from panel.session.dose import CAUTIONS
+from panel.session.found import session_at
+from panel.session.orders import peat_class
+from panel.session.paper import WIDTH, columns, paragraph, rule
+from panel.session.pours import PourNeed, pour_needs
+from panel.store.key import GlassKind, KeyRow
+from panel.store.log import append_entry
+from panel.store.sessions import PanelSession, Serving, SessionAssessor, SessionStatus
+
+PRINTABLE = (
+    SessionStatus.SEALED,
+    SessionStatus.OPEN,
+    SessionStatus.CLOSED,
+    SessionStatus.REVEALED,
+)
+PEAT_WORDS = ("unpeated", "lightly peated", "medium peated", "heavily peated")
+POURING = (
+    "Dark or coloured glasses of one kind, lids on, all filled to the same height and at the same "
+    "temperature: colour tells wood, height and warmth tell a glass poured late.",
+    "Who pours does not assess, and does not stay in the room while the others nose.",
+    "Millilitres are at 20 °C. Weigh the water where you can: 1 mL is 1 g.",
+    "Samples may be under duty: enter them in the register that your approval asks for.",
+)
+
+
+@dataclass(frozen=True)
+class _Printing:
+    """Who prints, when, and under which newest link of the log."""
+
+    by: str
+    at: datetime
+    log_head: str
+    costs: tuple[str, ...]
+
+
+def printing_costs(db: Session, name: str, by: str) -> tuple[str, ...]:
+    """Return what it costs when *by* sees the key now: sentences, none when it costs nothing.
+
+    Raises
+    ------
+    UnknownRecord, WrongState
+        There is no such session, or it is not sealed yet.
+    """
+    session = session_at(db, name, *PRINTABLE, deed="printing a sheet")
+    if session.status is SessionStatus.REVEALED:
+        return ()
+    costs: list[str] = []
+    if _seat_of(session, by) is not None:
+        costs.append(
+            f"{by} assesses this session: {by}'s scores will be kept, marked as given by somebody "
+            "who knew the key, and left out of every result."
+        )
+    if session.status is SessionStatus.OPEN:
+        costs.append("The session is open: with the key in the room it counts as not blind.")
+    return tuple(costs)
+
+
+def _seat_of(session: PanelSession, code: str) -> SessionAssessor | None:
+    return next((seat for seat in session.assessors if seat.person.code == code), None)
+
+
+def pour_sheet(db: Session, name: str, *, now: datetime, by: str) -> str:
+    """Return the pourer's sheet: the only page that tells which draw a code is.
+
+    Who printed it goes into the log. An assessor who prints it is marked as having known the
+    key; printed while the session is open, it makes the session count as not blind.
+
+    Raises
+    ------
+    UnknownRecord, WrongState
+        There is no such session, or it is not sealed yet.
+    """
+    session = session_at(db, name, *PRINTABLE, deed="printing a sheet")
+    costs = printing_costs(db, name, by)
+    plan = blueprint_of(db, session)
+    _bear_costs(session, by)
+    head = _log_printing(db, session, "pour sheet printed", now=now, by=by)
+    printing = _Printing(by, now, head, costs)
+    needs = pour_needs(db, plan)
+    lines = [
+        *_heading(session, "POUR SHEET - for the pourer only", printing),
+        "",
+        *_reducing(session, needs),
+        "",
+        *_pouring(db, plan),
+        "",
+        *(line for words in (*POURING, *CAUTIONS) for line in paragraph(words, bullet="- ")),
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def _bear_costs(session: PanelSession, by: str) -> None:
+    if session.status is SessionStatus.REVEALED:
+        return
+    seat = _seat_of(session, by)
+    if seat is not None:
+        seat.knew_key = True
+    if session.status is SessionStatus.OPEN:
+        session.blind = False
+
+
+def _log_printing(
+    db: Session, session: PanelSession, action: str, *, now: datetime, by: str
+) -> str:
+    details = {
+        "session": session.name,
+        "stage": session.status.value,
+        "printed_by_assessor": _seat_of(session, by) is not None,
+        "blind": session.blind,
+    }
+    return append_entry(db, at=now, by=by, action=action, details=details).chain_hex
+
+
+def _heading(session: PanelSession, what: str, printing: _Printing) -> list[str]:
+    return [
+        rule("="),
+        *paragraph(f"{what}. Session {session.name}, {session.held_on}"),
+        *paragraph(f"Printed by {printing.by}, {printing.at:%Y-%m-%d %H:%M} UTC."),
+        f"Key SHA-256  {session.key_hash}",
+        f"Log head     {printing.log_head}",
+        *(line for cost in printing.costs for line in paragraph(cost, bullet="! ")),
+        rule("="),
+    ]
+
+
+def _reducing(session: PanelSession, needs: Sequence[PourNeed]) -> list[str]:
+    headings = ["draw", "cask", "% vol", "spirit mL", "water mL", "makes mL", "one glass"]
+    return [
+        *paragraph(
+            f"1. Reduce each draw to {session.nosing_abv:g} % vol, for all glasses at once (loss "
+            f"counted; {session.pour_ml:g} mL a glass):"
+        ),
+        *columns(headings, map(_reduced, needs), (18, 10, -5, -6, -6, -6, 13)),
+    ]
+
+
+def _reduced(need: PourNeed) -> list[str]:
+    if need.spirit_ml_a_glass is None or need.water_ml_a_glass is None:
+        return [need.draw, ", ".join(need.casks), "?", "?", "?", "?", "no strength"]
+    return [
+        need.draw,
+        ", ".join(need.casks),
+        f"{need.abv_percent:.1f}",
+        f"{need.spirit_ml:.0f}",
+        f"{need.water_ml:.0f}",
+        f"{need.reduced_ml:.0f}",
+        f"{need.spirit_ml_a_glass:.1f} + {need.water_ml_a_glass:.1f}",
+    ]
+
+
+def _pouring(db: Session, plan: Blueprint) -> list[str]:
+    strongest = max(_peat(plan, glass.draw_id) for glass in plan.glasses)
+    seats = len(plan.session.assessors)
+    words = (
+        f"2. Pour in this order, from the least to the most peated ({PEAT_WORDS[strongest]} at the "
+        f"most), a clean measure for each draw; every code goes to {seats} trays:"
+    )
+    if plan.session.codes_per_assessor:
+        words = words.replace(f"every code goes to {seats} trays", "every tray has its own codes")
+    headings = ["code", "draw", "cask", "what it is", "peat"]
+    rows = [_poured(plan, row) for row in _key_rows(db, plan)]
+    return [*paragraph(words), *columns(headings, rows, (13, 16, 8, 18, 14))]
+
+
+def _key_rows(db: Session, plan: Blueprint) -> list[KeyRow]:
+    """Return the key in the order of pouring; warm-up glasses stand first whatever their peat."""
+    rows = db.scalars(select(KeyRow).where(KeyRow.session_id == plan.session.id))
+    return sorted(
+        rows,
+        key=lambda row: (
+            row.kind is not GlassKind.WARM_UP,
+            _peat(plan, row.draw_id),
+            row.draw.label,
+            row.replicate,
+            row.tray,
+        ),
+    )
+
+
+def _peat(plan: Blueprint, draw_id: int) -> int:
+    return peat_class(plan.liquids[draw_id].phenol_ppm or 0.0)
+
+
+def _poured(plan: Blueprint, row: KeyRow) -> list[str]:
+    liquid = plan.liquids[row.draw_id]
+    what = row.kind.value.replace("_", "-")
+    if row.replicate > 1:
+        what += f", glass {row.replicate}"
+    return [
+        f"{row.code} {row.tray}".strip(),
+        liquid.label,
+        ", ".join(liquid.casks),
+        what,
+        PEAT_WORDS[_peat(plan, row.draw_id)],
+    ]
+
+
+def tray_labels(db: Session, name: str, *, now: datetime, by: str) -> str:
+    """Return one label a tray: seat, code of the assessor, codes in their order. No key.
+
+    Who printed them goes into the log.
+
+    Raises
+    ------
+    UnknownRecord, WrongState
+        There is no such session, or it is not sealed yet.
+    """
+    session = session_at(db, name, *PRINTABLE, deed="printing a sheet")
+    head = _log_printing(db, session, "tray labels printed", now=now, by=by)
+    lines = _heading(session, "TRAY LABELS", _Printing(by, now, head, ()))
+    for seat in session.assessors:
+        lines += _label(db, session, seat)
+    return "\n".join(lines) + "\n"
+
+
+def _label(db: Session, session: PanelSession, seat: SessionAssessor) -> list[str]:
+    tray = list(
+        db.scalars(
+            select(Serving)
+            .where(
+                Serving.session_id == session.id,
+                Serving.person_id == seat.person_id,
+                Serving.pouring == 1,
+            )
+            .order_by(Serving.flight, Serving.position)
+        )
+    )
+    who = f"Seat {seat.seat}  assessor {seat.person.code}"
+    title = f"Session {session.name}, {session.held_on}"
+    lines = paragraph(f"{who}{title.rjust(max(len(title) + 2, WIDTH - len(who)))}")
+    warm_up = [glass.code for glass in tray if glass.warm_up]
+    if warm_up:
+        lines += paragraph("   ".join(warm_up), bullet="Warm-up   ")
+    for flight in sorted({glass.flight for glass in tray}):
+        codes = [g.code for g in tray if g.flight == flight and not g.warm_up]
+        lines += paragraph("   ".join(codes), bullet=f"Flight {flight}  ")
+    return [*lines, rule()]

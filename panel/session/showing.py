@@ -1,0 +1,139 @@
+"""A session as its stage allows to show it: a draft's plan, then codes only, then the key."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from sqlalchemy.orm import Session
+
+from panel.errors import PlanRefused
+from panel.session.found import find_session
+from panel.session.paper import columns
+from panel.session.progress import (
+    Progress,
+    SeatProgress,
+    SessionLine,
+    list_sessions,
+    session_progress,
+)
+from panel.session.stages import Revealed, revealed_key
+from panel.session.summary import PlanSummary, summarise
+from panel.store.sessions import PanelSession, SessionStatus
+
+
+@dataclass(frozen=True)
+class SessionView:
+    """What may be seen of a session now."""
+
+    line: SessionLine
+    key_hash: str | None
+    descriptors: tuple[str, ...]
+    progress: Progress
+    plan: PlanSummary | None
+    plan_fault: str | None
+    key: Revealed | None
+
+    def to_dict(self) -> dict[str, object]:
+        """Return the view ready for JSON."""
+        return {
+            "session": self.line.name,
+            **{name: value for name, value in self.line.to_dict().items() if name != "name"},
+            "key_hash": self.key_hash,
+            "descriptors": list(self.descriptors),
+            "progress": self.progress.to_dict(),
+            "plan": self.plan.to_dict() if self.plan else None,
+            "plan_reason": self.plan_fault,
+            "key": self.key.to_dict() if self.key else None,
+        }
+
+    def lines(self) -> Iterator[str]:
+        """Give the view as a person reads it."""
+        if self.plan is not None:
+            yield from self.plan.lines()
+            return
+        remarks = self.line.remarks()
+        yield f"Session {self.line.name}, {self.line.held_on}: {self.line.status}" + (
+            f" ({remarks})." if remarks else "."
+        )
+        if self.plan_fault:
+            yield self.plan_fault
+        if self.key_hash:
+            yield f"Key SHA-256  {self.key_hash}"
+        yield from progress_lines(self.progress)
+        if self.key is not None:
+            yield from key_lines(self.key)
+
+
+def session_view(db: Session, name: str) -> SessionView:
+    """Return a session as far as its stage lets it be seen.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no session of that name.
+    """
+    session = find_session(db, name)
+    plan, fault = _plan(db, session)
+    return SessionView(
+        line=next(line for line in list_sessions(db) if line.name == name),
+        key_hash=session.key_hash,
+        descriptors=tuple(line.descriptor_version.descriptor.name for line in session.descriptors),
+        progress=session_progress(db, name),
+        plan=plan,
+        plan_fault=fault,
+        key=revealed_key(db, name) if session.status is SessionStatus.REVEALED else None,
+    )
+
+
+def _plan(db: Session, session: PanelSession) -> tuple[PlanSummary | None, str | None]:
+    """Return a draft's plan, or why its trays cannot be laid any more."""
+    if session.status is not SessionStatus.DRAFT:
+        return None, None
+    try:
+        return summarise(db, session.name), None
+    except PlanRefused as error:
+        return None, f"Its trays cannot be laid any more; plan it again. {error}"
+
+
+def progress_lines(progress: Progress) -> Iterator[str]:
+    """Give each seat's state, the calls and the fault marks, by codes only."""
+    for seat in progress.seats:
+        yield _seat_line(seat)
+    for call in progress.calls:
+        glass = f", glass {call.code}" if call.code else ""
+        yield f"Call {call.id}: {call.assessor}{glass}: {call.reason}."
+    for fault in progress.faults:
+        yield f"Fault marked on {fault.code}: {fault.fault} ({fault.n_assessors})."
+
+
+def _seat_line(seat: SeatProgress) -> str:
+    remarks = [
+        *(["finished"] if seat.finished else []),
+        *(["not at their best"] if seat.not_at_best else []),
+        *(["knew the key"] if seat.knew_key else []),
+    ]
+    ending = f"  {', '.join(remarks)}" if remarks else ""
+    return f"{seat.assessor}  {seat.n_done} of {seat.n_to_score} glasses{ending}"
+
+
+def key_lines(revealed: Revealed) -> Iterator[str]:
+    """Give the key of a revealed session and whether it is the sealed one."""
+    if revealed.matches is not None:
+        fits = (
+            "is the one that was sealed" if revealed.matches else "IS NOT the one that was sealed"
+        )
+        yield f"The key of {revealed.session} {fits} ({revealed.key_hash})."
+    rows = [
+        [
+            f"{row.code} {row.tray}".strip(),
+            row.draw,
+            row.cask or "",
+            row.kind.replace("_", "-") + (f", glass {row.replicate}" if row.replicate > 1 else ""),
+        ]
+        for row in revealed.rows
+    ]
+    yield from columns(["code", "draw", "cask", "what it was"], rows, (13, 26, 14, 20))
+    if revealed.seed_hex is not None:
+        yield f"Secret bits  {revealed.seed_hex}"
+    yield from revealed.notes
