@@ -189,14 +189,15 @@ def six_samples(cellar: Cellar, number: int, held_on: date, earlier: list[Evenin
 
 
 def came_back(rng: RandomState, earlier: list[Evening]) -> Sample:
-    """Return a retained sample of one of the last three evenings."""
-    recent = [
+    """Return a retained sample of one of the last three evenings that did not come back yet."""
+    nosed = [
         glass.sample
-        for evening in earlier[-3:]
+        for evening in earlier
         for glass in evening.glasses
         if glass.kind == "test" and glass.replicate == 1
     ]
-    return recent[int(rng.randint(len(recent)))]
+    once = [sample for sample in nosed[-18:] if nosed.count(sample) == 1]
+    return once[int(rng.randint(len(once)))]
 
 
 def sheet(number: int) -> tuple[str, ...]:

@@ -37,7 +37,7 @@ EMPTY_WOOD = (
 BOTTLED = "bottled"
 TRIAL = (
     "TRIAL-1", "trial", "", "", date(2026, 10, 26), "", 100, 20,
-    "SW1008/1=60; SW1309/1=40", "bench try for Lantern",
+    "SW0905/1=60; SW1505/1=40", "bench try for Lantern",
 )  # fmt: skip
 
 

@@ -221,12 +221,14 @@ def test_one_glass_is_void() -> None:
 
 
 def test_teal_moves_upward_after_june_2024() -> None:
+    lines = [row["descriptor"] for row in rows("targets")]
+
     def above_the_others(first: str, last: str) -> float:
         said: dict[str, list[float]] = {"Teal": [], "others": []}
         for row in rows("scores"):
             if row["kind"] == "reference" and first <= row["held_on"] <= last:
                 who = "Teal" if row["assessor"] == "Teal" else "others"
-                said[who].append(float(row["orchard skin"] or 0))
+                said[who] += [float(row[line]) for line in lines if row[line]]
         return fmean(said["Teal"]) - fmean(said["others"])
 
     assert above_the_others("2025-06-01", "2026-12-31") > above_the_others("2021", "2024-06") + 3
