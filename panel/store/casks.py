@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from enum import StrEnum
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint
+from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint, text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from panel.store.base import Base, choice
@@ -113,7 +113,18 @@ class FillingEvent(Base):
 
     __tablename__ = "filling_event"
     __table_args__ = (
-        UniqueConstraint("filling_id", "kind", "happened_on", "parent_filling_id", "entry"),
+        UniqueConstraint(
+            *("filling_id", "kind", "happened_on", "parent_filling_id", "entry"),
+            name="uq_filling_event_told_once",
+        ),
+        # Two empty parents count as different in the rule above.
+        Index(
+            "uq_filling_event_told_once_alone",
+            *("filling_id", "kind", "happened_on", "entry"),
+            unique=True,
+            sqlite_where=text("parent_filling_id IS NULL"),
+            postgresql_where=text("parent_filling_id IS NULL"),
+        ),
         CheckConstraint("litres IS NULL OR litres > 0", name="litres_positive"),
         CheckConstraint("entry >= 1", name="entry_from_one"),
         CheckConstraint(

@@ -15,7 +15,7 @@ from panel.store.engine import connect, locate
 from panel.store.upgrading import VERSIONS, alembic_config, migrate
 
 
-def write_revision(message: str, *, again: bool, versions: Path = VERSIONS) -> Path:
+def write_revision(message: str, *, again: bool = False, versions: Path = VERSIONS) -> Path:
     """Compare the models with a database at the newest revision and write what differs."""
     from alembic import command
 

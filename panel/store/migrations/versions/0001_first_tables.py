@@ -508,7 +508,7 @@ def upgrade() -> None:
             "happened_on",
             "parent_filling_id",
             "entry",
-            name=op.f("uq_filling_event_filling_id_kind_happened_on_parent_filling_id_entry"),
+            name="uq_filling_event_told_once",
         ),
     )
     with op.batch_alter_table("filling_event", schema=None) as batch_op:
@@ -517,6 +517,13 @@ def upgrade() -> None:
         )
         batch_op.create_index(
             batch_op.f("ix_filling_event_parent_filling_id"), ["parent_filling_id"], unique=False
+        )
+        batch_op.create_index(
+            "uq_filling_event_told_once_alone",
+            ["filling_id", "kind", "happened_on", "entry"],
+            unique=True,
+            sqlite_where=sa.text("parent_filling_id IS NULL"),
+            postgresql_where=sa.text("parent_filling_id IS NULL"),
         )
 
     op.create_table(

@@ -1,0 +1,99 @@
+"""The chain of the log: what was changed is found, what was erased does not break it."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from datetime import datetime
+
+import pytest
+from sqlalchemy.orm import Session
+
+from panel.store.engine import Store
+from panel.store.log import FIRST_LINK, LogEntry, append_entry, broken_link, canonical, head_hash
+
+Change = Callable[[Session, LogEntry], None]
+
+
+@pytest.fixture
+def written(store: Store, fixed_now: datetime) -> Store:
+    for number in range(1, 6):
+        with store.write() as db:
+            append_entry(db, at=fixed_now, by="M1", action="deed", details={"number": number})
+    return store
+
+
+def entry(db: Session, number: int) -> LogEntry:
+    found = db.get(LogEntry, number)
+    assert found is not None
+    return found
+
+
+def test_an_empty_log_holds(store: Store) -> None:
+    with store.read() as db:
+        assert (broken_link(db), head_hash(db)) == (None, FIRST_LINK)
+
+
+def test_the_chain_holds_and_its_head_is_the_last_link(written: Store) -> None:
+    with written.read() as db:
+        assert broken_link(db) is None
+        assert head_hash(db) == entry(db, 5).chain_hex
+
+
+def test_the_hashes_are_what_the_page_says(written: Store) -> None:
+    with written.read() as db:
+        first = entry(db, 1)
+        assert first.nonce_hex is not None
+        assert first.body_json is not None
+        nonce = bytes.fromhex(first.nonce_hex)
+        assert len(nonce) == 16
+        digest = hashlib.sha256(nonce + first.body_json.encode()).digest()
+        assert first.digest_hex == digest.hex()
+        assert first.chain_hex == hashlib.sha256(bytes(32) + digest).hexdigest()
+
+
+def test_two_equal_deeds_do_not_look_alike(written: Store, fixed_now: datetime) -> None:
+    with written.write() as db:
+        one = append_entry(db, at=fixed_now, by="M1", action="deed", details={})
+        two = append_entry(db, at=fixed_now, by="M1", action="deed", details={})
+        assert one.body_json == two.body_json
+        assert one.digest_hex != two.digest_hex
+
+
+def test_the_order_of_details_does_not_matter() -> None:
+    assert canonical({"b": 1, "a": "Ä"}) == canonical({"a": "Ä", "b": 1}) == '{"a":"Ä","b":1}'
+
+
+def _other_body(_db: Session, third: LogEntry) -> None:
+    third.body_json = (third.body_json or "").replace("M1", "A2")
+
+
+def _other_nonce(_db: Session, third: LogEntry) -> None:
+    third.nonce_hex = "00" * 16
+
+
+def _other_digest(_db: Session, third: LogEntry) -> None:
+    third.digest_hex = "11" * 32
+
+
+def _taken_out(db: Session, third: LogEntry) -> None:
+    db.delete(third)
+
+
+@pytest.mark.parametrize(
+    ("change", "found_at"),
+    [(_other_body, 3), (_other_nonce, 3), (_other_digest, 3), (_taken_out, 4)],
+)
+def test_a_changed_entry_is_found(written: Store, change: Change, found_at: int) -> None:
+    with written.write() as db:
+        change(db, entry(db, 3))
+    with written.read() as db:
+        assert broken_link(db) == found_at
+
+
+def test_an_erased_entry_leaves_the_chain_whole(written: Store) -> None:
+    with written.write() as db:
+        third = entry(db, 3)
+        third.body_json = third.nonce_hex = None
+    with written.read() as db:
+        assert broken_link(db) is None
