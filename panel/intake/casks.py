@@ -1,0 +1,250 @@
+"""Casks and their fillings: one row a filling, or the wood alone."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from pydantic import model_validator
+from sqlalchemy import select
+
+from panel.intake.cells import (
+    Day,
+    Litres,
+    Name,
+    OptionalFromOne,
+    OptionalLitres,
+    OptionalName,
+    OptionalPastDay,
+    OptionalStrength,
+    OptionalText,
+    RowModel,
+    Text,
+    fault,
+)
+from panel.intake.columns import Columns
+from panel.intake.fillings import Stock, check_fits, emptied_on, fetch_stock
+from panel.intake.load import Load, Outcome, all_names, change, fetch, refuse_twins
+from panel.store.casks import Cask, Filling, Make
+
+COLUMNS = Columns(
+    required=("cask", "wood", "size_l", "filled_on", "fill_number", "fill_abv", "fill_bulk_l"),
+    optional=(
+        *("filling", "make", "previous", "owner", "hold_reason", "hold_until"),
+        *("site", "warehouse", "row", "tier", "note"),
+    ),
+    numbers=frozenset({"size_l", "fill_number", "fill_abv", "fill_bulk_l"}),
+)
+NEEDED = ("filled_on", "fill_number", "fill_abv", "fill_bulk_l")
+OF_A_FILLING = tuple(
+    name for name in COLUMNS.known if name not in {"cask", "wood", "size_l", "note"}
+)
+
+
+class CaskRow(RowModel):
+    """One filling of one cask; without a day and values of a filling, the wood alone."""
+
+    cask: Name
+    wood: Text
+    size_l: Litres
+    filled_on: OptionalPastDay
+    fill_number: OptionalFromOne
+    fill_abv: OptionalStrength
+    fill_bulk_l: OptionalLitres
+    filling: OptionalName = None
+    make: OptionalName = None
+    previous: OptionalText = None
+    owner: OptionalText = None
+    hold_reason: OptionalText = None
+    hold_until: Day = None
+    site: OptionalText = None
+    warehouse: OptionalText = None
+    row: OptionalText = None
+    tier: OptionalText = None
+    note: OptionalText = None
+
+    @property
+    def wood_only(self) -> bool:
+        """Say whether the row has no filling."""
+        return self.filled_on is None
+
+    @property
+    def label(self) -> str:
+        """Return the filling's label, the first of its cask where none is given."""
+        return self.filling or f"{self.cask}/1"
+
+    @model_validator(mode="after")
+    def _whole_or_none(self) -> CaskRow:
+        first = next((name for name in OF_A_FILLING if getattr(self, name) is not None), None)
+        if first is None:
+            return self
+        for column in NEEDED:
+            if getattr(self, column) is None:
+                words = f"a filling (here is its {first}) must have {', '.join(NEEDED)}"
+                raise fault(words, column=column)
+        if self.hold_until is not None and self.hold_reason is None:
+            raise fault("a hold until a day must have a reason", column="hold_reason")
+        return self
+
+
+def take_casks(load: Load, rows: Sequence[CaskRow]) -> None:
+    """Add casks and fillings and bring known ones up to date."""
+    _refuse_twins(load, rows)
+    intake = _Intake.of(load, rows)
+    for row in rows:
+        load.count(intake.take(row))
+    for row in rows:
+        if not row.wood_only and row.label in intake.stock.by_label:
+            _check_filling(load, row, intake.stock)
+
+
+def _refuse_twins(load: Load, rows: Sequence[CaskRow]) -> None:
+    fillings = ((row.at, row.label) for row in rows if not row.wood_only)
+    refuse_twins(
+        load,
+        fillings,
+        "filling",
+        lambda key: f"filling {key} (each filling of a cask has a label of its own: C1/2)",
+    )
+    wood = ((row.at, row.cask) for row in rows if row.wood_only)
+    refuse_twins(load, wood, "cask", lambda key: f"cask {key} without a filling")
+
+
+@dataclass
+class _Intake:
+    load: Load
+    makes: dict[str, Make]
+    casks: dict[str, Cask]
+    stock: Stock
+    first_rows: dict[str, CaskRow]
+
+    @classmethod
+    def of(cls, load: Load, rows: Sequence[CaskRow]) -> _Intake:
+        numbers = {row.cask for row in rows}
+        wood = fetch(load.db, select(Cask), Cask.number, numbers)
+        makes = fetch(load.db, select(Make), Make.name, {row.make for row in rows if row.make})
+        return cls(
+            load,
+            {make.name: make for make in makes},
+            {cask.number: cask for cask in wood},
+            fetch_stock(load.db, (row.label for row in rows), numbers),
+            {},
+        )
+
+    def take(self, row: CaskRow) -> Outcome:
+        new_cask = row.cask not in self.casks
+        cask, changed = self._wood(row)
+        if row.wood_only:
+            return _outcome(new=new_cask, changed=changed)
+        filling = self.stock.by_label.get(row.label)
+        if filling is None:
+            self._fill(row, cask)
+            return Outcome.NEW
+        if not self._same_filling(row, filling):
+            return Outcome.UNCHANGED
+        return _outcome(new=False, changed=change(filling, self._values(row)) or changed)
+
+    def _wood(self, row: CaskRow) -> tuple[Cask, bool]:
+        values = self.load.present(
+            {
+                "wood": ("wood", row.wood),
+                "size_l": ("size_l", row.size_l),
+                "note": ("note", row.note),
+            }
+        )
+        first = self.first_rows.setdefault(row.cask, row)
+        for column, value in values.items():
+            if getattr(first, column) != value:
+                said = getattr(first, column) or "nothing"
+                message = f"row {first.at} says {said!s} of the same cask: all its rows must agree"
+                self.load.fault(row.at, column, value, message)
+        cask = self.casks.get(row.cask)
+        if cask is None:
+            cask = self.casks[row.cask] = Cask(number=row.cask, fillings=[], **values)
+            self.load.db.add(cask)
+            return cask, False
+        return cask, first is row and change(cask, values)
+
+    def _fill(self, row: CaskRow, cask: Cask) -> None:
+        filling = Filling(label=row.label, events=[], regauges=[], **self._values(row))
+        filling.cask = cask
+        self.load.db.add(filling)
+        self.stock.add(filling)
+
+    def _same_filling(self, row: CaskRow, filling: Filling) -> bool:
+        if filling.cask.number != row.cask:
+            message = f"this label belongs to cask {filling.cask.number}: give it another"
+            self.load.fault(row.at, "filling", row.label, message)
+            return False
+        if row.filling is None and filling.filled_on != row.filled_on:
+            message = (
+                f"{filling.label} was filled on {filling.filled_on}: name a later filling in the "
+                f"column filling (such as {row.cask}/2), or name {filling.label} to correct its day"
+            )
+            self.load.fault(row.at, "filled_on", row.filled_on, message)
+            return False
+        return True
+
+    def _values(self, row: CaskRow) -> dict[str, Any]:
+        columns = (*NEEDED, "previous", "owner", "hold_reason", "hold_until")
+        places = ("site", "warehouse", "row", "tier")
+        values: dict[str, tuple[str, Any]] = {
+            name: (name, getattr(row, name)) for name in (*columns, *places)
+        }
+        values["make"] = ("make", self._make(row))
+        return self.load.present(values)
+
+    def _make(self, row: CaskRow) -> Make | None:
+        if row.make is None:
+            return None
+        if row.make not in self.makes:
+            names = all_names(self.load.db, Make.name)
+            self.load.unknown(row.at, "make", row.make, "make", names)
+        return self.makes.get(row.make)
+
+
+def _outcome(*, new: bool, changed: bool) -> Outcome:
+    if new:
+        return Outcome.NEW
+    return Outcome.CHANGED if changed else Outcome.UNCHANGED
+
+
+def _check_filling(load: Load, row: CaskRow, stock: Stock) -> None:
+    filling = stock.by_label[row.label]
+    if filling.cask.number != row.cask:
+        return
+    check_fits(load, row.at, "fill_bulk_l", filling, filling.fill_bulk_l)
+    _check_held(load, row, filling)
+    _check_later_records(load, row, filling)
+    for other in stock.by_cask[row.cask]:
+        if other is not filling:
+            _check_neighbour(load, row, filling, other)
+
+
+def _check_held(load: Load, row: CaskRow, filling: Filling) -> None:
+    if filling.hold_until is not None and filling.hold_reason is None:
+        load.fault(row.at, "hold_reason", "", "a hold until a day must have a reason")
+
+
+def _check_later_records(load: Load, row: CaskRow, filling: Filling) -> None:
+    days = [event.happened_on for event in filling.events]
+    days += [gauge.gauged_on for gauge in filling.regauges]
+    first = min(days, default=None)
+    if first is not None and first < filling.filled_on:
+        message = f"the records of {filling.label} begin on {first} already, before it was filled"
+        load.fault(row.at, "filled_on", filling.filled_on, message)
+
+
+def _check_neighbour(load: Load, row: CaskRow, filling: Filling, other: Filling) -> None:
+    if other.filled_on == filling.filled_on and other.label < filling.label:
+        message = f"{other.label} was filled into the same cask on the same day"
+        load.fault(row.at, "filled_on", filling.filled_on, message)
+    emptied = emptied_on(other)
+    if other.filled_on < filling.filled_on and emptied is not None and filling.filled_on < emptied:
+        message = f"{other.label} was still in this cask: it was emptied on {emptied}"
+        load.fault(row.at, "filled_on", filling.filled_on, message)
+    own = emptied_on(filling)
+    if own is not None and filling.filled_on < other.filled_on < own:
+        message = f"{other.label} was filled on {other.filled_on}, before this one was emptied"
+        load.fault(row.at, "filled_on", filling.filled_on, message)

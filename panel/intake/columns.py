@@ -1,0 +1,107 @@
+"""Headings of each kind, and the faults of headings."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from difflib import get_close_matches
+
+from panel.intake.table import BrokenCell, Table
+from panel.problems import Problem
+
+
+@dataclass(frozen=True)
+class Columns:
+    """What headings a kind has. Of `either` at least one must stand; `open` takes any others."""
+
+    required: tuple[str, ...]
+    optional: tuple[str, ...] = ()
+    either: tuple[str, ...] = ()
+    numbers: frozenset[str] = frozenset()
+    open: bool = False
+
+    @property
+    def known(self) -> tuple[str, ...]:
+        """Return all headings in the order in which they are saved."""
+        return (*self.either, *self.required, *self.optional)
+
+
+def plain_heading(heading: str) -> str:
+    """Return a heading as it is compared: `Filled on` is `filled_on`."""
+    return "_".join(heading.casefold().split())
+
+
+def check_headings(table: Table, columns: Columns, kind: str) -> tuple[Table, list[Problem]]:
+    """Return the table under the headings of *columns*, and the faults of its own."""
+    headings = tuple(_settled(heading, columns) for heading in table.headings)
+    named = replace(table, headings=headings)
+    problems = [
+        *_unnamed(named),
+        *_twice(named),
+        *(_unknown(named, heading, columns, kind) for heading in _strangers(named, columns)),
+        *_missing(named, columns),
+    ]
+    return named, problems
+
+
+def _settled(heading: str, columns: Columns) -> str:
+    plain = plain_heading(heading)
+    return plain if plain in columns.known else heading
+
+
+def _strangers(table: Table, columns: Columns) -> Iterable[str]:
+    if columns.open:
+        return [heading for heading in table.headings if isinstance(heading, BrokenCell)]
+    return [heading for heading in table.headings if heading and heading not in columns.known]
+
+
+def _unnamed(table: Table) -> list[Problem]:
+    return [
+        Problem(table.file, table.heading_row, "", "", f"column {number} has cells but no heading")
+        for number, heading in enumerate(table.headings, start=1)
+        if not heading and any(row.cells[number - 1] for row in table.rows)
+    ]
+
+
+def _twice(table: Table) -> list[Problem]:
+    places: dict[str, list[str]] = defaultdict(list)
+    for number, heading in enumerate(table.headings, start=1):
+        places[heading].append(str(number))
+    return [
+        Problem(
+            table.file,
+            table.heading_row,
+            heading,
+            heading,
+            f"the heading stands {len(numbers)} times (columns {', '.join(numbers)}): keep one",
+        )
+        for heading, numbers in places.items()
+        if heading and len(numbers) > 1
+    ]
+
+
+def _unknown(table: Table, heading: str, columns: Columns, kind: str) -> Problem:
+    if plain_heading(heading) in {"pin", "pin_hash", "pins"}:
+        words = "PINs are never loaded: set them with `oakpanel people pin CODE`"
+    else:
+        words = f"{kind} have no such column{_nearest_heading(heading, columns.known)}"
+    return Problem(table.file, table.heading_row, heading, heading, words)
+
+
+def _nearest_heading(heading: str, known: Sequence[str]) -> str:
+    close = get_close_matches(plain_heading(heading), known, n=1, cutoff=0.6)
+    return f"; nearest: {close[0]}" if close else f"; there are: {', '.join(known)}"
+
+
+def _missing(table: Table, columns: Columns) -> list[Problem]:
+    place = (table.file, table.heading_row)
+    faults = [
+        Problem(*place, heading, "", "this column is missing")
+        for heading in columns.required
+        if heading not in table.headings
+    ]
+    if columns.either and not set(columns.either) & set(table.headings):
+        wanted = " or ".join(columns.either)
+        faults.append(Problem(*place, columns.either[0], "", f"a column {wanted} is missing"))
+    return faults

@@ -1,0 +1,128 @@
+"""Whether events fit together: within a filling's stay, one emptying, no more than a cask holds."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+from sqlalchemy import func, select
+
+from panel.intake.fillings import (
+    OVER_NOMINAL,
+    Stock,
+    check_fits,
+    check_stay,
+)
+from panel.intake.load import Load
+from panel.store.casks import EventKind, Filling, FillingEvent
+from panel.store.draws import Draw
+
+Rows = Sequence[tuple[int, FillingEvent]]
+
+
+def check_event(load: Load, row: int, event: FillingEvent) -> None:
+    """Note an event outside the stay of its filling or of its parent."""
+    what = event.kind.value
+    check_stay(load, row, "happened_on", event.filling, event.happened_on, what)
+    if event.kind is EventKind.RE_RACKED and event.parent is not None:
+        _check_parent(load, row, event, event.parent)
+    if event.kind is EventKind.TOPPED and event.litres is not None:
+        check_fits(load, row, "litres", event.filling, event.litres)
+
+
+def _check_parent(load: Load, row: int, event: FillingEvent, parent: Filling) -> None:
+    if parent is event.filling:
+        load.fault(row, "parent", parent.label, "a filling cannot be re-racked from itself")
+        return
+    check_stay(load, row, "parent", parent, event.happened_on, "re-racked from")
+    litres = event.litres or 0.0
+    if litres > parent.cask.size_l * OVER_NOMINAL:
+        message = f"{parent.label} was in a cask of {parent.cask.size_l:g} L: it never held as much"
+        load.fault(row, "litres", f"{litres:g}", message)
+
+
+def check_fillings(load: Load, stock: Stock, rows_of: Mapping[str, Rows]) -> None:
+    """Note what only all events of a filling together can show."""
+    last_draws = _last_draws(load, rows_of)
+    for label, rows in rows_of.items():
+        filling = stock.by_label[label]
+        _check_emptied(load, filling, rows, stock, last_draws.get(filling.id))
+        _check_received(load, filling, rows)
+
+
+def _check_emptied(
+    load: Load, filling: Filling, rows: Rows, stock: Stock, last_draw: date | None
+) -> None:
+    emptied = [(row, event) for row, event in rows if event.kind is EventKind.EMPTIED]
+    all_days = [e.happened_on for e in filling.events if e.kind is EventKind.EMPTIED]
+    for row, event in emptied:
+        if len(all_days) > 1:
+            others = ", ".join(str(day) for day in sorted(all_days))
+            message = f"{filling.label} can be emptied once only; these days stand: {others}"
+            load.fault(row, "happened_on", event.happened_on, message)
+            continue
+        _check_after(load, row, filling, event, last_draw, {event for _, event in rows})
+        _check_next_filling(load, row, filling, event, stock)
+
+
+def _check_after(
+    load: Load,
+    row: int,
+    filling: Filling,
+    event: FillingEvent,
+    last_draw: date | None,
+    of_file: set[FillingEvent],
+) -> None:
+    # Later events of the same file are noted at their own rows.
+    days = [
+        *(e.happened_on for e in filling.events if e not in of_file),
+        *(gauge.gauged_on for gauge in filling.regauges),
+        *([last_draw] if last_draw else []),
+    ]
+    last = max(days, default=None)
+    if last is not None and last > event.happened_on and event.happened_on >= filling.filled_on:
+        message = f"{filling.label} has records until {last}: it was not empty before"
+        load.fault(row, "happened_on", event.happened_on, message)
+
+
+def _check_next_filling(
+    load: Load, row: int, filling: Filling, event: FillingEvent, stock: Stock
+) -> None:
+    for other in stock.by_cask[filling.cask.number]:
+        if filling.filled_on < other.filled_on < event.happened_on:
+            message = (
+                f"{other.label} was filled into the same cask on {other.filled_on}: "
+                f"{filling.label} was emptied by then"
+            )
+            load.fault(row, "happened_on", event.happened_on, message)
+
+
+def _check_received(load: Load, filling: Filling, rows: Rows) -> None:
+    racked = [e for e in filling.events if e.kind is EventKind.RE_RACKED]
+    total = sum(event.litres or 0.0 for event in racked)
+    mine = [(row, event) for row, event in rows if event.kind is EventKind.RE_RACKED]
+    if mine and total > filling.cask.size_l * OVER_NOMINAL:
+        message = (
+            f"{filling.label} received {total:g} L in all; its cask holds {filling.cask.size_l:g} L"
+        )
+        load.fault(mine[-1][0], "litres", f"{mine[-1][1].litres:g}", message)
+    if mine and filling.make is not None:
+        message = f"{filling.label} has a make ({filling.make.name}) already: it has one origin"
+        load.fault(mine[0][0], "filling", filling.label, message)
+
+
+def _last_draws(load: Load, rows_of: Mapping[str, Rows]) -> dict[int | None, date]:
+    emptied = {
+        event.filling.id
+        for rows in rows_of.values()
+        for _, event in rows
+        if event.kind is EventKind.EMPTIED
+    }
+    if not emptied:
+        return {}
+    newest = (
+        select(Draw.filling_id, func.max(Draw.drawn_on))
+        .where(Draw.drawn_on.is_not(None))
+        .group_by(Draw.filling_id)
+    )
+    return {filling: day for filling, day in load.db.execute(newest) if filling in emptied and day}

@@ -1,0 +1,19 @@
+"""The kinds of records that files carry."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class Kind(StrEnum):
+    """What a file holds, in the order in which an empty database takes them."""
+
+    MAKES = "makes"
+    CASKS = "casks"
+    EVENTS = "events"
+    REGAUGES = "regauges"
+    DRAWS = "draws"
+    LEXICON = "lexicon"
+    ASSESSORS = "assessors"
+    TARGETS = "targets"
+    SCORES = "scores"

@@ -1,0 +1,143 @@
+"""One load under way: where it writes, what it found, what it changed."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from difflib import get_close_matches
+from enum import Enum
+from typing import Any, TypeVar
+
+from sqlalchemy import select
+from sqlalchemy.orm import InstrumentedAttribute, Session
+
+from panel.problems import Problem
+
+MOST_PROBLEMS = 10_000
+NEAREST_BUDGET = 3_000_000
+ASKED_AT_ONCE = 400
+ALL_FROM = 4_000
+Found = TypeVar("Found")
+Progress = Callable[[int, int], None]
+
+
+class Outcome(Enum):
+    """What became of a row."""
+
+    NEW = "new"
+    CHANGED = "changed"
+    UNCHANGED = "unchanged"
+
+
+@dataclass
+class Load:
+    """What the checks of every kind need, and where they put what they find."""
+
+    db: Session
+    file: str
+    today: date
+    now: datetime
+    by: str
+    headings: frozenset[str]
+    create: bool = False
+    update: bool = False
+    progress: Progress = lambda _done, _total: None
+    problems: list[Problem] = field(default_factory=list)
+    left_out_problems: int = 0
+    tally: dict[Outcome, int] = field(default_factory=lambda: dict.fromkeys(Outcome, 0))
+    created: dict[str, list[str]] = field(default_factory=dict)
+    _budget: int = NEAREST_BUDGET
+    _near: dict[tuple[str, str], str] = field(default_factory=dict)
+
+    def fault(self, row: int, column: str, value: object, message: str) -> None:
+        """Note a fault; past the ten thousandth only their number."""
+        if len(self.problems) >= MOST_PROBLEMS:
+            self.left_out_problems += 1
+            return
+        self.problems.append(Problem(self.file, row, column, _said(value), message))
+
+    def count(self, outcome: Outcome, rows: int = 1) -> None:
+        """Count rows by what became of them."""
+        self.tally[outcome] += rows
+
+    def present(self, values: Mapping[str, tuple[str, Any]]) -> dict[str, Any]:
+        """Return the values by attribute whose columns stand in the file.
+
+        *values* gives the column and the value of each attribute. An absent column leaves what
+        is recorded untouched.
+        """
+        return {name: value for name, (column, value) in values.items() if column in self.headings}
+
+    def unknown(
+        self, row: int, column: str, name: str, what: str, names: Callable[[], Iterable[str]]
+    ) -> None:
+        """Note a name that the records do not have, with the nearest that they have."""
+        near = self._near.get((what, name))
+        if near is None:
+            near = self._near[what, name] = self._nearest(name, list(names()))
+        self.fault(row, column, name, f"there is no {what} of this name{near}")
+
+    def _nearest(self, name: str, names: Sequence[str]) -> str:
+        if not names:
+            return "; none are recorded yet"
+        self._budget -= len(names)
+        if self._budget < 0:
+            return ""
+        close = [one for one in names if one.casefold() == name.casefold()]
+        close = close or get_close_matches(name, names, n=1, cutoff=0.5)
+        return f"; nearest: {close[0]}" if close else ""
+
+
+def _said(value: object) -> str:
+    return "" if value is None else str(value)
+
+
+def change(record: object, values: Mapping[str, Any]) -> bool:
+    """Set the attributes that differ; say whether any did."""
+    changed = False
+    for name, value in values.items():
+        if getattr(record, name) != value:
+            setattr(record, name, value)
+            changed = True
+    return changed
+
+
+def fetch(
+    db: Session,
+    statement: Any,
+    column: InstrumentedAttribute[Any],
+    wanted: Iterable[Any],
+) -> list[Any]:
+    """Return the records of *statement* whose *column* is one of *wanted*, asked in portions."""
+    values = sorted(set(wanted))
+    if len(values) > ALL_FROM:
+        keep = set(values)
+        found = db.scalars(statement)
+        return [one for one in found if getattr(one, column.key, one) in keep]
+    return [
+        record
+        for start in range(0, len(values), ASKED_AT_ONCE)
+        for record in db.scalars(statement.where(column.in_(values[start : start + ASKED_AT_ONCE])))
+    ]
+
+
+def all_names(db: Session, column: InstrumentedAttribute[str]) -> Callable[[], list[str]]:
+    """Return a way to fetch every name of a column, used only where one was not found."""
+    return lambda: list(db.scalars(select(column)))
+
+
+def refuse_twins(
+    load: Load, rows: Iterable[tuple[int, Any]], column: str, what: Callable[[Any], str]
+) -> set[int]:
+    """Note rows that carry the key of an earlier one; return their numbers."""
+    seen: dict[Any, list[int]] = defaultdict(list)
+    for number, key in rows:
+        seen[key].append(number)
+    twins = set()
+    for key, numbers in seen.items():
+        for number in numbers[1:]:
+            load.fault(number, column, "", f"{what(key)} stands in row {numbers[0]} already")
+            twins.add(number)
+    return twins

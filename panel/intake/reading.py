@@ -1,0 +1,50 @@
+"""A file to a table of text cells; what it is stands in its first bytes, not in its name."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from pathlib import Path
+
+from panel.errors import IntakeError
+from panel.intake.csv_text import Unreadable, read_csv
+from panel.intake.kinds import Kind
+from panel.intake.table import Table
+from panel.intake.workbook import read_workbook
+from panel.problems import Problem
+
+ZIP = b"PK\x03\x04"
+OLD_OFFICE = b"\xd0\xcf\x11\xe0"
+
+
+def read_bytes(path: Path) -> bytes:
+    """Return what a file holds.
+
+    Raises
+    ------
+    IntakeError
+        It is not there, is a folder, or may not be read.
+    """
+    try:
+        return path.read_bytes()
+    except IsADirectoryError:
+        raise IntakeError(f"{path} is a folder; name a CSV or Excel file in it.") from None
+    except FileNotFoundError:
+        raise IntakeError(f"There is no file {path}.") from None
+    except OSError as error:
+        raise IntakeError(f"{path} cannot be read: {error.strerror}.") from error
+
+
+def read_table(
+    data: bytes, file: str, kind: Kind, known: Collection[str], sheet: str | None = None
+) -> tuple[Table | None, list[Problem]]:
+    """Return the table of a file and the faults of its shape; no table where it has none."""
+    try:
+        if data.startswith(ZIP):
+            return read_workbook(data, file, kind.value, sheet)
+        if data.startswith(OLD_OFFICE):
+            raise Unreadable(file, "an old or a locked Excel workbook: save it as .xlsx, unlocked")
+        if sheet is not None:
+            raise Unreadable(file, "a CSV file has no sheets; leave --sheet out")
+        return read_csv(data, file, known)
+    except Unreadable as refusal:
+        return None, [refusal.problem]
