@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import scipy.stats
 
-from analysis.agreement.reml import Matrix
+from analysis.agreement.crossed import Matrix
 
 
 @dataclass(frozen=True)

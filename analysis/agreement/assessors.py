@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import scipy.stats
 
+from analysis.agreement.crossed import Vector
 from analysis.agreement.layout import Layout
-from analysis.agreement.reml import Vector
 from analysis.agreement.repeat import Repeat
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict import AssessorWord
@@ -169,19 +169,23 @@ def reading_word(
     settings: AgreementSettings,
 ) -> AssessorWord | None:
     """The word for an assessor on a note; None when it is too close to call."""
-    if found.reversed > settings.flag_probability:
+    sure = settings.flag_probability
+    if found.reversed > sure:
         return AssessorWord.REVERSED
-    if found.flat > settings.flag_probability:
+    if found.flat > sure:
         return AssessorWord.FLAT
     if _unsteady(repeat, median_sd, settings):
         return AssessorWord.UNSTEADY
-    if found.with_panel <= settings.flag_probability or not slope.correlation >= _SHARED:
+    if found.with_panel <= sure or not slope.correlation >= _SHARED:
         return None
+    return _width(found)
+
+
+def _width(found: Reading) -> AssessorWord:
+    """How wide a line somebody uses who reads with the panel."""
     if found.low > 1.0:
         return AssessorWord.WIDER
-    if found.high < 1.0:
-        return AssessorWord.NARROWER
-    return AssessorWord.WITH
+    return AssessorWord.NARROWER if found.high < 1.0 else AssessorWord.WITH
 
 
 def _unsteady(repeat: Repeat, median_sd: float | None, settings: AgreementSettings) -> bool:

@@ -9,10 +9,11 @@ import numpy as np
 
 from analysis.agreement.agree import Concordance, IccForm, concordance, intraclass
 from analysis.agreement.anova import cell_means_f, two_way_mixed
+from analysis.agreement.crossed import CrossedDesign
 from analysis.agreement.layout import Layout
 from analysis.agreement.permute import permutation_p
 from analysis.agreement.reliability import Reliability, panel_reliability
-from analysis.agreement.reml import CrossedDesign, CrossedFit
+from analysis.agreement.reml import CrossedFit, fit_reml
 from analysis.agreement.result import SampleEffect, SampleMean, ScalingFigures, Variance
 from analysis.agreement.satterthwaite import FixedTest, satterthwaite_f, successive_contrasts
 from analysis.agreement.scaling import mixed_assessor_model
@@ -96,7 +97,7 @@ def _mixed_model(layout: Layout) -> tuple[CrossedFit | None, str | None]:
         factors["interaction"] = layout.cell
     fixed = np.eye(layout.n_samples)[layout.sample]
     try:
-        return CrossedDesign(fixed, factors).fit(layout.score), None
+        return fit_reml(CrossedDesign(fixed, factors), layout.score), None
     except FitError as error:
         return None, str(error)
 

@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.reml import Codes, Matrix, Vector
+from analysis.agreement.crossed import Codes, Matrix, Vector
 
 
 @dataclass(frozen=True)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from analysis.agreement.crossed import Matrix
 from analysis.agreement.layout import Layout
-from analysis.agreement.reml import Matrix
 
 
 def permutation_p(layout: Layout, *, permutations: int = 999, seed: int = 1) -> float | None:

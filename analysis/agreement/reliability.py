@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analysis.agreement.crossed import Matrix, Vector
 from analysis.agreement.layout import Layout
-from analysis.agreement.reml import Matrix, Vector
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,8 @@ from dataclasses import dataclass
 import numpy as np
 import scipy.stats
 
-from analysis.agreement.reml import CrossedFit, Matrix, Vector
+from analysis.agreement.crossed import Matrix, Vector
+from analysis.agreement.reml import CrossedFit
 
 
 @dataclass(frozen=True)
@@ -78,11 +79,12 @@ def satterthwaite_f(fit: CrossedFit, contrasts: Matrix) -> FixedTest:
 
     Examples
     --------
-    >>> from analysis.agreement.reml import CrossedDesign
+    >>> from analysis.agreement.crossed import CrossedDesign
+    >>> from analysis.agreement.reml import fit_reml
     >>> sample, assessor = np.repeat(np.arange(3), 4), np.tile(np.arange(4), 3)
     >>> design = CrossedDesign(np.eye(3)[sample], {"assessor": assessor})
     >>> y = np.array([5.0, 7, 6, 9, 8, 9, 9, 13, 4, 6, 6, 7])
-    >>> found = satterthwaite_f(design.fit(y), successive_contrasts(np.array([4.0, 4, 4])))
+    >>> found = satterthwaite_f(fit_reml(design, y), successive_contrasts(np.array([4.0, 4, 4])))
     >>> round(found.f, 4), found.df_num, round(found.df_den, 4)
     (31.2, 2.0, 6.0)
     """

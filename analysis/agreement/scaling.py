@@ -8,8 +8,8 @@ import numpy as np
 import scipy.stats
 
 from analysis.agreement.anova import two_way_mixed
+from analysis.agreement.crossed import Vector
 from analysis.agreement.layout import Layout
-from analysis.agreement.reml import Vector
 from analysis.agreement.satterthwaite import FixedTest
 
 

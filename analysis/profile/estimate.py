@@ -11,7 +11,7 @@ import pandas as pd
 import threadpoolctl
 from numpy.typing import NDArray
 
-from analysis.agreement.reml import Codes, Vector
+from analysis.agreement.crossed import Codes, Vector
 from analysis.errors import FitError, FrameError, NoScoresError
 from analysis.frames import on_house_scale, usable
 from analysis.profile.links import components, links

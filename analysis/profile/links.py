@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import scipy.sparse
 
-from analysis.agreement.reml import Codes
+from analysis.agreement.crossed import Codes
 
 
 @dataclass(frozen=True)

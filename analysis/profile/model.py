@@ -16,7 +16,8 @@ from dataclasses import dataclass
 import numpy as np
 import scipy.sparse
 
-from analysis.agreement.reml import Codes, CrossedDesign, CrossedFit, Vector
+from analysis.agreement.crossed import Codes, CrossedDesign, Vector
+from analysis.agreement.reml import CrossedFit, fit_reml
 
 SAMPLE, ASSESSOR, SESSION = "sample", "assessor", "session"
 ASSESSOR_SESSION, ASSESSOR_SAMPLE = "assessor_session", "assessor_sample"
@@ -124,7 +125,7 @@ class ProfileModel:
         FitError
             If the fit is not found, as when all scores are equal.
         """
-        fit = self.design.fit(y, start=start, tolerance=_TOLERANCE, restart=False)
+        fit = fit_reml(self.design, y, start=start, tolerance=_TOLERANCE, restart=False)
         q = int(self.glasses.sample.max()) + 1
         weights: dict[str, scipy.sparse.csr_matrix] = {
             SAMPLE: scipy.sparse.identity(q, format="csr")

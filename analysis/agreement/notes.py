@@ -1,0 +1,128 @@
+"""One descriptor of a session on its way to a verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from analysis.agreement.anova import cell_means_f
+from analysis.agreement.assessors import Slope, slopes
+from analysis.agreement.figures import Figures, descriptor_figures
+from analysis.agreement.layout import Layout
+from analysis.agreement.repeat import Repeatability, repeatability
+from analysis.agreement.settings import AgreementSettings
+from analysis.frames import TEST_KINDS, on_house_scale
+
+COINCIDENCE = 1.96 * np.sqrt(2.0)
+"""Two values of sd s lie within this times s, 19 times in 20."""
+
+
+@dataclass(frozen=True)
+class Note:
+    """One descriptor on its way to a verdict."""
+
+    name: str
+    scale: tuple[float, float]
+    scores: pd.DataFrame
+    n_missing: Mapping[str, int]
+    figures: Figures
+    repeat: Repeatability
+    slopes: Mapping[str, Slope | str]
+    past_slopes: Mapping[str, Sequence[Slope]]
+
+    @property
+    def per_point(self) -> float:
+        """Points of the 0-100 line for one unit of the scale the scores were given on."""
+        return 100.0 / (self.scale[1] - self.scale[0])
+
+    def judges(self, settings: AgreementSettings) -> str | None:
+        """Why nobody can be judged by this note; None when it may be done."""
+        found, layout = self.figures.reliability, self.figures.layout
+        if layout.n_assessors < settings.small_panel:
+            return f"fewer than {settings.small_panel} assessors"
+        if found is None or found.value < settings.second_look_reliability:
+            return "the panel as a whole did not tell the samples apart"
+        return None
+
+
+def lay_out_note(
+    name: str,
+    everything: pd.DataFrame,
+    poured: pd.DataFrame,
+    past: Sequence[pd.DataFrame],
+    settings: AgreementSettings,
+    seed: int,
+) -> Note:
+    """Compute what one descriptor needs before all of them are judged together."""
+    scores = everything[everything["descriptor"] == name]
+    scores, scale = _one_scale(scores)
+    tests = scores[scores["kind"].isin(TEST_KINDS)]
+    figures = descriptor_figures(Layout.of(tests), settings, seed)
+    earlier = [_rescaled(part[part["descriptor"] == name], scale) for part in past]
+    earlier = [part for part in earlier if len(part)]
+    own = slopes(figures.layout, figures.effect.f) if figures.effect.f is not None else {}
+    return Note(
+        name=name,
+        scale=scale,
+        scores=tests,
+        n_missing=_missing(tests, poured),
+        figures=figures,
+        repeat=repeatability([Layout.of(part) for part in (scores, *earlier)]),
+        slopes=own,
+        past_slopes=_past_slopes(earlier, settings, seed),
+    )
+
+
+def _one_scale(scores: pd.DataFrame) -> tuple[pd.DataFrame, tuple[float, float]]:
+    """Scores as given when they share a scale, else on the house line."""
+    if scores["scale_low"].nunique() > 1 or scores["scale_high"].nunique() > 1:
+        scores = on_house_scale(scores)
+    return scores, (float(scores["scale_low"].iloc[0]), float(scores["scale_high"].iloc[0]))
+
+
+def _rescaled(scores: pd.DataFrame, scale: tuple[float, float]) -> pd.DataFrame:
+    """Earlier scores on the scale of this session."""
+    same = (scores["scale_low"] == scale[0]) & (scores["scale_high"] == scale[1])
+    if same.all():
+        return scores
+    house = on_house_scale(scores)
+    house["score"] = scale[0] + house["score"] * (scale[1] - scale[0]) / 100.0
+    return house
+
+
+_GLASS = ["assessor", "sample", "replicate"]
+
+
+def _missing(tests: pd.DataFrame, poured: pd.DataFrame) -> dict[str, int]:
+    """Glasses that were poured and scored on something, but not on this, by assessor."""
+    all_glasses = poured[_GLASS].drop_duplicates().groupby("assessor").size()
+    scored = tests.groupby("assessor").size().reindex(all_glasses.index, fill_value=0)
+    return {str(name): int(n) for name, n in (all_glasses - scored).items()}
+
+
+def _past_slopes(
+    earlier: Sequence[pd.DataFrame], settings: AgreementSettings, seed: int
+) -> dict[str, list[Slope]]:
+    """Slopes of the earlier sessions in which the panel told this note apart."""
+    found: dict[str, list[Slope]] = {}
+    for part in earlier:
+        tests = part[part["kind"].isin(TEST_KINDS)]
+        if tests["assessor"].nunique() < settings.small_panel or tests["sample"].nunique() < 3:
+            continue
+        layout = Layout.of(tests)
+        f = None if layout.constant else _quick_f(layout)
+        if f is None or 1.0 - 1.0 / max(f, 1e-9) < settings.second_look_reliability:
+            continue
+        for name, slope in slopes(layout, f).items():
+            if isinstance(slope, Slope):
+                found.setdefault(name, []).append(slope)
+    return found
+
+
+def _quick_f(layout: Layout) -> float | None:
+
+    found = cell_means_f(layout)
+    return None if found is None else found.f

@@ -1,0 +1,214 @@
+"""Sentences on a descriptor and on a session."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from analysis.agreement.settings import AgreementSettings
+from analysis.agreement.verdict.words import (
+    PanelWord,
+    Verdict,
+    capital,
+    count,
+    listed,
+    plural,
+    points,
+    verdict,
+)
+
+
+@dataclass(frozen=True)
+class DescriptorFacts:
+    """What the verdict on a descriptor leans on; distances in points of the 0-100 line.
+
+    Attributes
+    ----------
+    span
+        From the lowest to the highest sample mean.
+    seen_difference
+        Difference between two samples that this panel sees four times in five.
+    repeat_points
+        Within so many points the panel mean of a glass nosed again would lie, 19 times in 20.
+    significant
+        Whether the sample effect stands among all descriptors of the session.
+    mostly_zero
+        Whether the sample effect was judged by permutation because zeros prevail.
+    """
+
+    descriptor: str
+    n_assessors: int
+    n_samples: int
+    n_duplicates: int
+    reliability: float | None
+    reliability_low: float | None
+    significant: bool
+    span: float | None
+    seen_difference: float | None
+    repeat_points: float | None
+    mostly_zero: bool
+    reason: str | None
+
+
+def descriptor_verdict(facts: DescriptorFacts, settings: AgreementSettings) -> Verdict:
+    """Judge one descriptor of a session."""
+    lacking = _lacking(facts, settings)
+    if lacking:
+        return _too_little(facts, lacking)
+    small = facts.n_assessors < settings.small_panel
+    reliability = facts.reliability
+    if reliability is not None and _safe(facts, settings) and not small:
+        return _safe_sentence(facts)
+    if reliability is not None and _second(facts, settings):
+        return _second_sentence(facts, small)
+    seen = facts.seen_difference
+    if seen is not None and seen <= settings.tolerance:
+        return _alike_sentence(facts)
+    return _do_not_sentence(facts, small)
+
+
+def _safe(facts: DescriptorFacts, settings: AgreementSettings) -> bool:
+    value, low = facts.reliability, facts.reliability_low
+    return (
+        value is not None
+        and low is not None
+        and value >= settings.safe_reliability
+        and low >= settings.safe_low
+        and facts.significant
+    )
+
+
+def _second(facts: DescriptorFacts, settings: AgreementSettings) -> bool:
+    enough = facts.reliability is not None and (
+        facts.reliability >= settings.second_look_reliability
+    )
+    return enough and (facts.significant or not facts.mostly_zero)
+
+
+def _lacking(facts: DescriptorFacts, settings: AgreementSettings) -> list[str]:
+    """What is missing for a verdict, most to be done first."""
+    missing = []
+    if facts.n_assessors < 2:
+        missing.append("a second assessor")
+    if facts.n_samples < settings.least_samples:
+        more = settings.least_samples - facts.n_samples
+        missing.append(f"{more} more {plural('sample', more)} in the session")
+    if facts.n_duplicates < settings.least_duplicates:
+        more = settings.least_duplicates - facts.n_duplicates
+        missing.append(f"{more} more blind {plural('duplicate', more)}")
+    return missing
+
+
+def _too_little(facts: DescriptorFacts, lacking: Sequence[str]) -> Verdict:
+    action = f"add {listed(lacking)} before anybody leans on this note"
+    seen = ""
+    if facts.span is not None and facts.n_assessors > 1:
+        sure = ", more than chance would do" if facts.significant else ""
+        seen = f"; so far the sample means lie {points(facts.span)} apart{sure}"
+    sentence = (
+        f"{capital(facts.descriptor)} has {facts.n_samples} {plural('sample', facts.n_samples)}, "
+        f"{facts.n_duplicates} blind {plural('duplicate', facts.n_duplicates)} and "
+        f"{facts.n_assessors} {plural('assessor', facts.n_assessors)} behind it{seen}"
+    )
+    return verdict(PanelWord.TOO_LITTLE, sentence, action)
+
+
+def _safe_sentence(facts: DescriptorFacts) -> Verdict:
+    sentence = (
+        f"The panel told the samples apart on {facts.descriptor}, "
+        f"{points(facts.span)} from lowest to highest, and would place them so again "
+        f"(reliability {facts.reliability:.2f}, at least {facts.reliability_low:.2f})"
+    )
+    return verdict(PanelWord.SAFE, sentence, "use these means as they stand")
+
+
+def _second_sentence(facts: DescriptorFacts, small: bool) -> Verdict:
+    why = (
+        f"with {count(facts.n_assessors, 'assessor')} one nose can decide it, and " if small else ""
+    )
+    seen = ""
+    if facts.seen_difference is not None:
+        seen = f" and trust differences of {points(facts.seen_difference)} or more only"
+    sentence = (
+        f"The panel puts the samples {points(facts.span)} apart on {facts.descriptor}, but "
+        f"{why}the order may change (reliability {facts.reliability:.2f})"
+    )
+    return verdict(PanelWord.SECOND_LOOK, sentence, f"nose the deciding pair once more{seen}")
+
+
+def _alike_sentence(facts: DescriptorFacts) -> Verdict:
+    repeats = (
+        "" if facts.repeat_points is None else f"repeats within {points(facts.repeat_points)} and "
+    )
+    apart = "" if facts.span is None else f", {points(facts.span)} from lowest to highest"
+    sentence = (
+        f"The casks are alike on {facts.descriptor}{apart}: the panel {repeats}would have seen "
+        f"a difference of {points(facts.seen_difference)}"
+    )
+    return verdict(PanelWord.ALIKE, sentence, "choose between them by another note")
+
+
+def _do_not_sentence(facts: DescriptorFacts, small: bool) -> Verdict:
+    if facts.reason is not None and facts.seen_difference is None:
+        sentence = f"{capital(facts.descriptor)} cannot be judged: {facts.reason}"
+        return verdict(PanelWord.DO_NOT, sentence, "nose it again before deciding by it")
+    repeats = ""
+    if facts.repeat_points is not None:
+        repeats = f", and repeats only within {points(facts.repeat_points)}"
+    who = f"A panel of {facts.n_assessors}" if small else "The panel"
+    sentence = (
+        f"{who} did not agree on {facts.descriptor}: it would miss a difference of less than "
+        f"{points(facts.seen_difference)}{repeats}"
+    )
+    action = "nose the reference of this note together, then repeat the flight"
+    if small:
+        action = "decide by it only where casks differ by more, or ask two more assessors"
+    return verdict(PanelWord.DO_NOT, sentence, action)
+
+
+def session_verdict(
+    session: str, descriptors: Sequence[tuple[str, str]], n_assessors: int, small_panel: int
+) -> Verdict:
+    """Sum up a session in one line from each descriptor's name and word."""
+    names: dict[str, list[str]] = {word: [] for word in PanelWord}
+    for name, word in descriptors:
+        names[word].append(name)
+    order = [
+        (PanelWord.SAFE, "safe to act on"),
+        (PanelWord.SECOND_LOOK, "to act on with a second look"),
+        (PanelWord.ALIKE, "on which the casks are alike"),
+        (PanelWord.DO_NOT, "not to act on"),
+        (PanelWord.TOO_LITTLE, "with too little yet"),
+    ]
+    parts = [f"{len(names[word])} {said}" for word, said in order if names[word]]
+    word = _session_word(names)
+    small = f" by {n_assessors} assessors only" if n_assessors < small_panel else ""
+    sentence = f"Session {session}, {count(len(descriptors), 'note')}{small}: {', '.join(parts)}"
+    return verdict(word, sentence, _session_action(word, names))
+
+
+def _session_word(names: dict[str, list[str]]) -> PanelWord:
+    total = sum(len(part) for part in names.values())
+    if len(names[PanelWord.TOO_LITTLE]) * 2 > total:
+        return PanelWord.TOO_LITTLE
+    usable = len(names[PanelWord.SAFE]) + len(names[PanelWord.ALIKE])
+    if names[PanelWord.SAFE] and usable * 2 > total:
+        return PanelWord.SAFE
+    if names[PanelWord.SAFE] or names[PanelWord.SECOND_LOOK]:
+        return PanelWord.SECOND_LOOK
+    if len(names[PanelWord.ALIKE]) * 2 > total:
+        return PanelWord.ALIKE
+    return PanelWord.DO_NOT
+
+
+def _session_action(word: PanelWord, names: dict[str, list[str]]) -> str:
+    if word is PanelWord.TOO_LITTLE:
+        return "pour at least six samples and two blind duplicates next time"
+    doubtful = names[PanelWord.DO_NOT]
+    if doubtful:
+        return f"leave {listed(doubtful[:3])}{' and others' if len(doubtful) > 3 else ''} aside"
+    if names[PanelWord.SECOND_LOOK]:
+        return f"look twice at {listed(names[PanelWord.SECOND_LOOK][:3])}"
+    if word is PanelWord.ALIKE:
+        return "choose between these casks by something else"
+    return "use the means"

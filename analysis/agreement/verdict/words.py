@@ -1,0 +1,71 @@
+"""The house's verdict words, and how a sentence is put together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class PanelWord(StrEnum):
+    """What a panel's scores of one descriptor are good for."""
+
+    SAFE = "safe to act on"
+    SECOND_LOOK = "act with a second look"
+    DO_NOT = "do not act on"
+    ALIKE = "casks alike on this note"
+    TOO_LITTLE = "too little yet"
+
+
+class AssessorWord(StrEnum):
+    """How one assessor read the glasses."""
+
+    WITH = "reads with the panel"
+    WIDER = "uses a wider line"
+    NARROWER = "uses a narrower line"
+    UNSTEADY = "unsteady on this note"
+    REVERSED = "opposite way round, check the glass first"
+    FLAT = "did not separate these glasses"
+    TOO_LITTLE = "too little yet"
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """A word, a sentence that ends in the next action, and that action."""
+
+    word: str
+    sentence: str
+    next_action: str
+
+
+def verdict(word: str, sentence: str, action: str) -> Verdict:
+    """Put word, sentence and next action together."""
+    return Verdict(word=str(word), sentence=f"{sentence}: {action}.", next_action=action)
+
+
+def points(value: float | None) -> str:
+    """Points of the 0-100 line in words; small ones with a decimal."""
+    if value is None:
+        return "an unknown number of points"
+    whole = f"{value:.0f}" if value >= 1.0 or value < 0.05 else f"{value:.1f}"
+    return f"{whole} point" if whole == "1" else f"{whole} points"
+
+
+def plural(word: str, number: int) -> str:
+    """A word in the number it needs."""
+    return word if number == 1 else f"{word}s"
+
+
+def count(number: int, word: str) -> str:
+    """A number with its word."""
+    return f"{number} {plural(word, number)}"
+
+
+def capital(descriptor: str) -> str:
+    """A descriptor at the head of a sentence."""
+    return descriptor[:1].upper() + descriptor[1:]
+
+
+def listed(parts: Sequence[str]) -> str:
+    """Names with commas and an and."""
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
