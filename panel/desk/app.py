@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from importlib import import_module
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import work
 from textual.app import App
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 WARMED = ("pandas", "panel.frames", "analysis.agreement", "analysis.profile", "analysis.target")
 HOMES = {
-    "evenings": ("panel.desk.evenings", "EveningsPage"),
+    "sessions": ("panel.desk.sessions", "SessionsPage"),
     "casks": ("panel.desk.casks", "CasksPage"),
     "targets": ("panel.desk.targets", "TargetsPage"),
     "lexicon": ("panel.desk.lexicon", "LexiconPage"),
@@ -37,12 +37,12 @@ HOMES = {
 }
 
 
-def home(place: str) -> Callable[[], Screen[object]]:
+def home(place: str) -> Callable[[], Screen[Any]]:
     """Return a maker of a place's first page that loads its module only then."""
 
-    def make() -> Screen[object]:
+    def make() -> Screen[Any]:
         module, name = HOMES[place]
-        page: Screen[object] = getattr(import_module(module), name)()
+        page: Screen[Any] = getattr(import_module(module), name)()
         return page
 
     return make
@@ -54,7 +54,7 @@ class DeskApp(App[None]):
     TITLE = "Oakpanel desk"
     CSS_PATH = "desk.tcss"
     COMMANDS: ClassVar = {ScreenActions}
-    MODES: ClassVar[dict[str, str | Callable[[], Screen[object]]]] = {
+    MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = {
         place: home(place) for place in HOMES
     }
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -107,7 +107,7 @@ class DeskApp(App[None]):
         self._source = store
         self.by = by
         self.clock = clock
-        self.start_place = start if start in HOMES else "evenings"
+        self.start_place = start if start in HOMES else "sessions"
         self.failure: BaseException | None = None
         self.zone = "UTC"
         self.base = ""
@@ -145,7 +145,7 @@ class DeskApp(App[None]):
         news, self._news = self._news, ""
         return news
 
-    def get_default_screen(self) -> Screen[object]:
+    def get_default_screen(self) -> Screen[Any]:
         """Show that the database is being opened."""
         return OpeningPage()
 

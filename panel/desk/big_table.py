@@ -19,8 +19,6 @@ from panel.desk.columns import Column, Row, fit, fitting, has_all_words, in_orde
 if TYPE_CHECKING:
     from textual.events import Click, Resize
 
-MARGIN = 2  # the cursor's arrow and a space
-
 
 def sort_keys(columns: Sequence[Column[Any]]) -> list[BindingType]:
     """Return a key for each column that can be sorted by: the capital in its heading."""
@@ -64,6 +62,7 @@ class BigTable(ScrollView, Generic[Row], can_focus=True):
         Binding("home", "first", "First", show=False, id="table.first"),
         Binding("end", "last", "Last", show=False, id="table.last"),
     ]
+    MARGIN: ClassVar[int] = 2  # the arrow of the cursor and a space
     cursor: reactive[int] = reactive(0)
 
     class OfRow(Message):
@@ -222,7 +221,7 @@ class BigTable(ScrollView, Generic[Row], can_focus=True):
             self.cursor = line
 
     def _order_at(self, x: int) -> None:
-        left = MARGIN
+        left = self.MARGIN
         for column in self._columns_in_view():
             if left <= x <= left + column.width:
                 self.action_order(column.letter)
@@ -236,12 +235,12 @@ class BigTable(ScrollView, Generic[Row], can_focus=True):
     # ---- drawing
 
     def _columns_in_view(self) -> list[Column[Row]]:
-        return fitting(self.columns, self.size.width - MARGIN)
+        return fitting(self.columns, self.size.width - self.MARGIN)
 
     def render_line(self, y: int) -> Strip:
         """Draw one line of the window: the heading, a row, or nothing."""
         if y == 0:
-            return self._line("  ", self._headings(), self._style("heading"))
+            return self._line(" " * self.MARGIN, self._headings(), self._style("heading"))
         place = self.scroll_offset.y + y - 1
         if place < len(self.shown):
             return self._row(place)
@@ -253,7 +252,9 @@ class BigTable(ScrollView, Generic[Row], can_focus=True):
         told = self.empty if not self.rows else f"Nothing has all of: {self.wanted}"
         lines = told.splitlines()
         text = lines[line] if 0 <= line < len(lines) else ""
-        return self._line("  ", fit(text, self.size.width - MARGIN), self._style("empty"))
+        return self._line(
+            " " * self.MARGIN, fit(text, self.size.width - self.MARGIN), self._style("empty")
+        )
 
     def _row(self, place: int) -> Strip:
         row = self.shown[place]
@@ -266,7 +267,7 @@ class BigTable(ScrollView, Generic[Row], can_focus=True):
         return self._line(self.lead_of(row, here=here), " ".join(cells), style)
 
     def lead_of(self, row: Row, *, here: bool) -> str:
-        """Return the two cells before a row."""
+        """Return the cells before a row."""
         return "▸ " if here else "  "
 
     def _headings(self) -> str:

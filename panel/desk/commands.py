@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from textual.command import DiscoveryHit, Hit, Hits, Provider
 
@@ -12,7 +12,7 @@ from panel.desk.frame import shown_key
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from textual.screen import ActiveBinding
+    from textual.binding import ActiveBinding
 
 
 class ScreenActions(Provider):
@@ -24,7 +24,7 @@ class ScreenActions(Provider):
             if active.enabled and binding.id and binding.description:
                 yield f"{binding.description}  ({shown_key(binding)})", active
 
-    def _run(self, active: ActiveBinding) -> partial[object]:
+    def _run(self, active: ActiveBinding) -> partial[Any]:
         return partial(self.app.run_action, active.binding.action, active.node)
 
     async def discover(self) -> Hits:

@@ -15,6 +15,7 @@ from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from panel.desk.page import Page
+from panel.desk.pick import PickPage
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
@@ -24,13 +25,14 @@ LABEL_WIDTH = 15
 
 @dataclass(frozen=True)
 class Field:
-    """One line of a form. `name` is what the records call it."""
+    """One line of a form. `name` is what the records call it; `picks` opens a list."""
 
     name: str
     label: str
     hint: str = ""
     value: str = ""
     choices: tuple[str, ...] = ()
+    picks: bool = False
 
 
 class ChoiceLine(Widget, can_focus=True):
@@ -94,6 +96,57 @@ class TextLine(Input):
     ]
 
 
+class PickLine(Widget, can_focus=True):
+    """Something taken from a list; what is taken stands here, one name a line of the value."""
+
+    DEFAULT_CSS = """
+    PickLine { height: 1; width: 26; background: $surface; padding: 0 1; }
+    PickLine:focus { background: $panel; text-style: bold; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter,space", "pick", "Choose", id="pick.open", tooltip="Choose from a list"),
+        Binding("down", "screen.next_field", "Next field", show=False, id="pick.next"),
+        Binding("up", "screen.field_before", "Field before", show=False, id="pick.before"),
+        Binding("delete,backspace", "empty", "Empty", show=False, id="pick.empty"),
+    ]
+    value: reactive[str] = reactive("")
+
+    @dataclass
+    class Asked(Message):
+        """The list is wanted."""
+
+        line: PickLine
+
+    def __init__(self, value: str = "") -> None:
+        super().__init__()
+        self.set_reactive(PickLine.value, value)
+
+    @property
+    def taken(self) -> tuple[str, ...]:
+        """What is taken, in order."""
+        return tuple(self.value.splitlines())
+
+    def action_pick(self) -> None:
+        """Ask for the list."""
+        self.post_message(self.Asked(self))
+
+    def action_empty(self) -> None:
+        """Take nothing."""
+        self.value = ""
+
+    def on_click(self) -> None:
+        """A click opens the list."""
+        self.action_pick()
+
+    def render(self) -> Content:
+        """Draw how many and the first of them."""
+        taken = self.taken
+        if not taken:
+            return Content("▾ (none)")
+        count = f"{len(taken)}: " if len(taken) > 1 else ""
+        return Content(f"▾ {count}{', '.join(taken)}").truncate(self.size.width, ellipsis=True)
+
+
 class FieldLine(Horizontal):
     """A label, what is typed, and beside it the hint or the fault."""
 
@@ -116,21 +169,29 @@ class FieldLine(Horizontal):
 
     def make_entry(self) -> Widget:
         """Make what is typed or chosen in."""
+        if self.field.picks:
+            return PickLine(self.field.value)
         if self.field.choices:
             return ChoiceLine(self.field.choices, self.field.value)
         return TextLine(self.field.value, select_on_focus=False)
 
     @property
-    def entry(self) -> ChoiceLine | TextLine:
+    def entry(self) -> ChoiceLine | TextLine | PickLine:
         """The part that holds the value."""
-        choices = self.query(ChoiceLine)
-        return choices.first() if choices else self.query_one(TextLine)
+        found = self.children[1]
+        if isinstance(found, ChoiceLine | TextLine | PickLine):
+            return found
+        raise TypeError("the middle of a field line holds its value")
 
     def show_fault(self, fault: str | None) -> None:
         """Show what is wrong, or the hint again."""
+        self.show_hint(f"! {fault}" if fault else self.field.hint, fault=fault is not None)
+
+    def show_hint(self, hint: str, *, fault: bool = False) -> None:
+        """Show words beside the field."""
         beside = self.query_one(".beside", Static)
-        beside.set_class(fault is not None, "-fault")
-        beside.update(Content(f"! {fault}" if fault else self.field.hint))
+        beside.set_class(fault, "-fault")
+        beside.update(Content(hint))
 
 
 class FormPage(Page):
@@ -218,6 +279,25 @@ class FormPage(Page):
     def keep(self, values: dict[str, str]) -> object:
         """Write; end with `Kept` or `Refused`. Subclasses make this a job."""
         raise NotImplementedError
+
+    def choices_for(self, name: str) -> PickPage | None:
+        """Return the list that a field is chosen from; none while it is not read yet."""
+        return None
+
+    def on_pick_line_asked(self, message: PickLine.Asked) -> None:
+        """Open the list of a field."""
+        line = message.line
+        owner = next(each for each in self.lines if each.entry is line)
+        page = self.choices_for(owner.field.name)
+        if page is None:
+            self.say("One moment: the records are still being read.")
+            return
+
+        def take(names: tuple[str, ...] | None) -> None:
+            if names is not None:
+                line.value = "\n".join(names)
+
+        self.app.push_screen(page, take)
 
     def on_form_page_kept(self, message: Kept) -> None:
         """Go back with the news."""

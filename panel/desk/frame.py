@@ -14,11 +14,10 @@ from textual.widget import Widget
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from textual.binding import Binding
-    from textual.screen import ActiveBinding
+    from textual.binding import ActiveBinding, Binding
 
 PLACES: tuple[tuple[str, str], ...] = (
-    ("evenings", "Evenings"),
+    ("sessions", "Sessions"),
     ("casks", "Casks"),
     ("targets", "Targets"),
     ("lexicon", "Lexicon"),

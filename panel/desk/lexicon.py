@@ -1,10 +1,120 @@
-"""Lexicon."""
+"""The lexicon: the house's own words and what they mean."""
 
-from panel.desk.page import Page
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on, work
+from textual.binding import Binding, BindingType
+from textual.message import Message
+
+from panel.desk.big_table import BigTable, sort_keys
+from panel.desk.columns import Column
+from panel.desk.list_page import ListPage
+from panel.desk.slip import ReadSlip
+
+if TYPE_CHECKING:
+    from panel.desk.records import DescriptorLine, VersionLine
+
+EMPTY = """No descriptors yet: n writes down the first one, or load a file:
+    oakpanel load lexicon FILE
+A file to fill in:
+    oakpanel save lexicon FILE --template"""
+
+STAGES = ("nose", "arrival", "development", "finish")
+COLUMNS: tuple[Column[DescriptorLine], ...] = (
+    Column("Descriptor", 18, lambda d: d.name),
+    Column("Stage", 11, lambda d: d.newest.stage, lambda d: STAGES.index(d.newest.stage)),
+    Column("Version", 7, lambda d: str(d.newest.version), lambda d: d.newest.version, right=True),
+    Column("Retired", 10, lambda d: str(d.newest.retired_on or ""), lambda d: d.newest.retired_on),
+    Column("Meaning", 24, lambda d: d.newest.meaning, stretch=True),
+)
 
 
-class LexiconPage(Page):
-    """x."""
+def version_lines(version: VersionLine) -> list[str]:
+    """Return one version in full."""
+    pools = ", pooled with the one before" if version.pools_with_previous else ""
+    lines = [
+        f"Version {version.version}, {version.stage}{pools}",
+        f"  from  {version.low_words}",
+        f"  to    {version.high_words}",
+    ]
+    lines += [f"  {version.meaning}"] if version.meaning else []
+    lines += [f"  Reference: {version.recipe}"] if version.recipe else []
+    lines += [f"  Introduced {version.introduced_on}"] if version.introduced_on else []
+    lines += [f"  Retired {version.retired_on}; its scores stay"] if version.retired_on else []
+    return lines
+
+
+class WordTable(BigTable["DescriptorLine"]):
+    """Descriptors, with a key for each column."""
+
+    BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
+
+
+class LexiconPage(ListPage):
+    """All descriptors, the retired ones too."""
 
     PLACE = "lexicon"
     TITLE_WORDS = "Lexicon"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("n", "new", "New", id="lexicon.new", tooltip="Write down a new descriptor"),
+        Binding("v", "version", "New version", id="lexicon.version", tooltip="Change its meaning"),
+        Binding("r", "retire", "Retire", id="lexicon.retire", tooltip="Score it no longer"),
+    ]
+
+    @dataclass
+    class Read(Message):
+        """The lexicon has been read."""
+
+        words: list[DescriptorLine]
+
+    def table(self) -> BigTable[DescriptorLine]:
+        """Make the table of descriptors."""
+        return WordTable(COLUMNS, name_of=lambda d: d.name, empty=EMPTY)
+
+    @work(thread=True, exclusive=True, group="lexicon", exit_on_error=False)
+    def read(self) -> None:
+        """Read all descriptors."""
+        from panel.desk.records import descriptor_lines
+
+        with self.desk.store.read() as db:
+            words = descriptor_lines(db)
+        self.hand_over(self.Read(words))
+
+    def on_lexicon_page_read(self, message: Read) -> None:
+        """Show them."""
+        self.fill(message.words)
+
+    @on(BigTable.Opened)
+    def open(self, event: BigTable.Opened) -> None:
+        """Show one descriptor with all its versions."""
+        word: DescriptorLine = event.row
+        lines = [line for each in reversed(word.versions) for line in (*version_lines(each), "")]
+        self.app.push_screen(ReadSlip(word.name, lines[:-1]))
+
+    def action_new(self) -> None:
+        """Open the form for a new descriptor."""
+        from panel.desk.lexicon_form import DescriptorForm
+
+        self.app.push_screen(DescriptorForm())
+
+    def action_version(self) -> None:
+        """Open the form for a new version of this descriptor."""
+        from panel.desk.lexicon_form import VersionForm
+
+        if self.list.current is not None:
+            self.app.push_screen(VersionForm(self.list.current))
+
+    def action_retire(self) -> None:
+        """Open the form that retires this descriptor."""
+        from panel.desk.lexicon_form import RetireForm
+
+        word: DescriptorLine | None = self.list.current
+        if word is None:
+            return
+        if word.newest.retired_on is not None:
+            self.say(f"{word.name} was retired on {word.newest.retired_on}; its scores stay.")
+        else:
+            self.app.push_screen(RetireForm(word))

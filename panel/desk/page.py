@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
@@ -28,7 +28,7 @@ def in_words(error: BaseException | None) -> str:
     return f"This did not work, a fault of ours: {kind}: {error}. Nothing was written; try again."
 
 
-class Page(Screen[None]):
+class Page(Screen[Any]):
     """Places on top, a heading, the body, a message line, the keys."""
 
     PLACE: ClassVar[str] = ""

@@ -31,6 +31,11 @@ class PersonLine:
     left_on: date | None
     n_sessions: int
 
+    def is_here(self, on: date) -> bool:
+        """Tell whether the person is of the house on a date."""
+        joined = self.joined_on is None or self.joined_on <= on
+        return joined and (self.left_on is None or self.left_on > on)
+
 
 def people_lines(db: Session) -> list[PersonLine]:
     """Return everybody by code."""
@@ -75,6 +80,11 @@ class DescriptorLine:
     def newest(self) -> VersionLine:
         """The version that counts now."""
         return self.versions[-1]
+
+    def is_retired(self, on: date) -> bool:
+        """Tell whether it is no longer scored on a date."""
+        retired_on = self.newest.retired_on
+        return retired_on is not None and retired_on <= on
 
 
 def descriptor_lines(db: Session) -> list[DescriptorLine]:
@@ -145,6 +155,11 @@ class DrawLine:
     drawn_on: date | None
     abv: float | None
     volume_ml: float | None
+
+
+def no_draw() -> DrawLine:
+    """Return the line that stands for no draw at all."""
+    return DrawLine("none", "no duplicate", "", "", None, None, None)
 
 
 def draw_lines(db: Session) -> list[DrawLine]:

@@ -1,10 +1,77 @@
-"""Targets."""
+"""The targets: what releases should be like."""
 
-from panel.desk.page import Page
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on, work
+from textual.binding import BindingType
+from textual.message import Message
+
+from panel.desk.big_table import BigTable, sort_keys
+from panel.desk.columns import Column
+from panel.desk.list_page import ListPage
+
+if TYPE_CHECKING:
+    from panel.desk.records import TargetRecord
+
+EMPTY = """No targets yet. Load one from a file, a line a descriptor:
+    oakpanel load targets FILE
+A file to fill in:
+    oakpanel save targets FILE --template"""
 
 
-class TargetsPage(Page):
-    """x."""
+def aims(target: TargetRecord) -> str:
+    """Return the aims of a target in one line."""
+    return ", ".join(f"{line.descriptor} {line.aim:g} ±{line.tolerance:g}" for line in target.lines)
+
+
+COLUMNS: tuple[Column[TargetRecord], ...] = (
+    Column("Target", 20, lambda t: t.name),
+    Column("Lines", 5, lambda t: str(len(t.lines)), lambda t: len(t.lines), right=True),
+    Column("Aims", 30, aims, stretch=True),
+)
+
+
+class TargetTable(BigTable["TargetRecord"]):
+    """Targets, with a key for each column."""
+
+    BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
+
+
+class TargetsPage(ListPage):
+    """All targets; Enter shows the casks that suit one."""
 
     PLACE = "targets"
     TITLE_WORDS = "Targets"
+
+    @dataclass
+    class Read(Message):
+        """The targets have been read."""
+
+        targets: list[TargetRecord]
+
+    def table(self) -> BigTable[TargetRecord]:
+        """Make the table of targets."""
+        return TargetTable(COLUMNS, name_of=lambda t: t.name, empty=EMPTY)
+
+    @work(thread=True, exclusive=True, group="targets", exit_on_error=False)
+    def read(self) -> None:
+        """Read all targets."""
+        from panel.desk.records import target_records
+
+        with self.desk.store.read() as db:
+            targets = target_records(db)
+        self.hand_over(self.Read(targets))
+
+    def on_targets_page_read(self, message: Read) -> None:
+        """Show them."""
+        self.fill(message.targets)
+
+    @on(BigTable.Opened)
+    def open(self, event: BigTable.Opened) -> None:
+        """Show one target and the casks that suit it."""
+        from panel.desk.target_page import TargetPage
+
+        self.app.push_screen(TargetPage(event.row))

@@ -7,9 +7,9 @@ from textual.widgets import Input
 
 from panel.clock import Clock
 from panel.desk.app import DeskApp
-from panel.desk.evenings import EveningsPage
 from panel.desk.frame import SayLine
 from panel.desk.gate import let_in, read_gate
+from panel.desk.sessions import SessionsPage
 from panel.desk.sign_in import SignIn
 from panel.errors import NotAllowed, SignInRefused, SignInWaits
 from panel.store.engine import Store
@@ -29,7 +29,7 @@ def give_pin(store: Store, code: str) -> None:
 async def test_without_any_pin_the_desk_opens_and_says_how_to_set_one(desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        assert isinstance(desk.screen, EveningsPage)
+        assert isinstance(desk.screen, SessionsPage)
         assert "oakpanel people pin LD" in "\n".join(seen(desk))
 
 
@@ -44,7 +44,7 @@ async def test_with_a_pin_the_desk_asks_and_lets_in(house: Store, clock: Clock) 
         assert "do not go together" in desk.screen.query_one(SayLine).said
         assert desk.screen.query_one("#pin", Input).value == ""
         await press(pilot, *PIN, "enter")
-        assert isinstance(desk.screen, EveningsPage)
+        assert isinstance(desk.screen, SessionsPage)
         assert desk.by == "LD"
 
 

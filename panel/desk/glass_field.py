@@ -1,0 +1,207 @@
+"""The field of a session: a line an assessor, a cell a glass, in codes and plain characters."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, ClassVar
+
+from rich.segment import Segment
+from textual.binding import Binding, BindingType
+from textual.message import Message
+from textual.reactive import reactive
+from textual.strip import Strip
+from textual.widget import Widget
+
+from panel.desk.columns import fit
+
+if TYPE_CHECKING:
+    from textual.events import Click
+
+    from panel.session.progress import GlassProgress, Progress, SeatProgress
+
+NAME_WIDTH = 9
+CELL_WIDTH = 6
+LEVELS = "▁▂▃▄▅▆▇"
+LEGEND = (
+    "· waiting  ▸ in hand  ▁▄▇ how much is scored  █ done  ↻ poured again  × void  ? swap  ! fault"
+)
+
+
+def standing(seat: SeatProgress) -> list[GlassProgress]:
+    """Return the glasses of a tray, of one poured again only the newest."""
+    newest: dict[tuple[int, str], GlassProgress] = {}
+    for glass in seat.glasses:
+        newest[glass.flight, glass.code] = glass
+    return list(newest.values())
+
+
+def level(glass: GlassProgress) -> str:
+    """Return how far a glass is scored as one character."""
+    if glass.state == "done":
+        return "█"
+    if glass.n_scored == 0 and glass.state != "in hand":
+        return "·"
+    share = glass.n_scored / glass.n_lines if glass.n_lines else 0.0
+    return LEVELS[min(int(share * len(LEVELS)), len(LEVELS) - 1)]
+
+
+def mark(glass: GlassProgress, faulty: frozenset[str]) -> str:
+    """Return what is special about a glass as one character."""
+    said = (
+        ("×", glass.state == "void"),
+        ("?", glass.state == "swap_suspected"),
+        ("!", glass.code in faulty),
+        ("▸", glass.state == "in hand"),
+        ("↻", glass.pouring > 1),
+    )
+    return next((sign for sign, true in said if true), " ")
+
+
+def in_words(seat: SeatProgress, glass: GlassProgress, faults: Sequence[str]) -> str:
+    """Return one glass as a sentence."""
+    place = "warm-up" if glass.warm_up else f"glass {glass.position or '-'}"
+    state = glass.state.replace("_", " ")
+    words = f"{seat.assessor}, {place}, code {glass.code}: {state}"
+    words += f", {glass.n_scored} of {glass.n_lines} lines"
+    if glass.pouring > 1:
+        words += f", pouring {glass.pouring}"
+    return "; ".join([words, *faults])
+
+
+class GlassField(Widget, can_focus=True):
+    """Assessor by glass; the arrows choose a glass."""
+
+    COMPONENT_CLASSES: ClassVar[set[str]] = {"field--heading", "field--cell", "field--chosen"}
+    DEFAULT_CSS = """
+    GlassField { height: 1fr; }
+    GlassField > .field--heading { color: $secondary; text-style: bold; }
+    GlassField > .field--cell { color: $foreground; }
+    GlassField > .field--chosen { background: $panel; text-style: reverse; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("left", "move(0,-1)", "Glass before", show=False, id="field.left"),
+        Binding("right", "move(0,1)", "Next glass", show=False, id="field.right"),
+        Binding("up", "move(-1,0)", "Assessor above", show=False, id="field.up"),
+        Binding("down", "move(1,0)", "Assessor below", show=False, id="field.down"),
+    ]
+    row: reactive[int] = reactive(0)
+    column: reactive[int] = reactive(0)
+
+    class Moved(Message):
+        """Another glass was chosen."""
+
+    def __init__(self, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self.seats: tuple[SeatProgress, ...] = ()
+        self.trays: list[list[GlassProgress]] = []
+        self.faulty: frozenset[str] = frozenset()
+        self.first_row = 0
+        self.first_column = 0
+
+    def fill(self, progress: Progress) -> None:
+        """Show how far the session is; the choice stays."""
+        self.seats = progress.seats
+        self.trays = [standing(seat) for seat in progress.seats]
+        self.faulty = frozenset(line.code for line in progress.faults)
+        self.row, self.column = self.row, self.column
+        self._follow()
+
+    @property
+    def chosen(self) -> tuple[SeatProgress, GlassProgress] | None:
+        """The glass of the cursor and whose it is."""
+        if self.row >= len(self.trays) or self.column >= len(self.trays[self.row]):
+            return None
+        return self.seats[self.row], self.trays[self.row][self.column]
+
+    def validate_row(self, value: int) -> int:
+        """Keep the cursor on an assessor."""
+        return max(0, min(value, len(self.trays) - 1))
+
+    def validate_column(self, value: int) -> int:
+        """Keep the cursor on a glass."""
+        widest = max((len(tray) for tray in self.trays), default=0)
+        return max(0, min(value, widest - 1))
+
+    def watch_row(self) -> None:
+        """Follow the cursor."""
+        self._follow()
+
+    def watch_column(self) -> None:
+        """Follow the cursor."""
+        self._follow()
+
+    def on_resize(self) -> None:
+        """Keep the cursor in view."""
+        self._follow()
+
+    def _follow(self) -> None:
+        rows, columns = max(self.size.height - 1, 1), self._cells_in_view()
+        self.first_row = max(min(self.first_row, self.row), self.row - rows + 1)
+        self.first_column = max(min(self.first_column, self.column), self.column - columns + 1)
+        self.refresh()
+        self.post_message(self.Moved())
+
+    def _cells_in_view(self) -> int:
+        return max((self.size.width - NAME_WIDTH) // CELL_WIDTH, 1)
+
+    def action_move(self, down: int, right: int) -> None:
+        """Move by assessors or glasses."""
+        self.row += down
+        self.column += right
+
+    def on_click(self, event: Click) -> None:
+        """Choose the glass that was clicked."""
+        if event.y > 0 and event.x >= NAME_WIDTH:
+            self.row = self.first_row + event.y - 1
+            self.column = self.first_column + (event.x - NAME_WIDTH) // CELL_WIDTH
+
+    def render_line(self, y: int) -> Strip:
+        """Draw the heading or one assessor."""
+        place = self.first_row + y - 1
+        if y == 0:
+            segments = self._heading()
+        elif place < len(self.seats):
+            segments = self._seat(place)
+        else:
+            segments = []
+        return Strip(segments).adjust_cell_length(self.size.width, self.rich_style)
+
+    def _heading(self) -> list[Segment]:
+        style = self.get_component_rich_style("field--heading")
+        longest = max(self.trays, key=len, default=[])
+        window = longest[self.first_column : self.first_column + self._cells_in_view()]
+        titles = [_title(glass) for glass in window]
+        more = "▸" if len(longest) > self.first_column + len(window) else ""
+        before = "◂ " if self.first_column else ""
+        text = fit(before + "Noses", NAME_WIDTH) + "".join(fit(t, CELL_WIDTH) for t in titles)
+        return [Segment(text + more, style)]
+
+    def _seat(self, place: int) -> list[Segment]:
+        plain = self.get_component_rich_style("field--cell")
+        seat, tray = self.seats[place], self.trays[place]
+        segments = [Segment(fit(seat.assessor, NAME_WIDTH - 1) + " ", plain)]
+        last = self.first_column + self._cells_in_view()
+        for column in range(self.first_column, min(last, len(tray))):
+            glass = tray[column]
+            here = place == self.row and column == self.column
+            style = self.get_component_rich_style("field--chosen") if here else plain
+            text = f"{mark(glass, self.faulty)}{fit(glass.code, 3)}{level(glass)}"
+            segments += [Segment(text, style), Segment(" ", plain)]
+        segments.append(Segment(_about(seat), plain))
+        return segments
+
+
+def _title(glass: GlassProgress) -> str:
+    if glass.warm_up:
+        return " warm"
+    number = glass.position or "-"
+    return f" {number}" if glass.flight == 1 else f" {number}/{glass.flight}"
+
+
+def _about(seat: SeatProgress) -> str:
+    said = (
+        ("finished", seat.finished),
+        ("not the best nose today", seat.not_at_best),
+        ("knew the key", seat.knew_key),
+    )
+    return " " + ", ".join(words for words, true in said if true)

@@ -1,0 +1,122 @@
+"""Forms of the lexicon: a new descriptor, a new version, a retirement."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from panel.desk.form import Field
+from panel.desk.record_form import RecordForm
+
+if TYPE_CHECKING:
+    from panel.desk.records import DescriptorLine
+
+NEEDED = ("descriptor", "stage", "low_words", "high_words")
+TEXTS = (
+    Field(
+        "stage",
+        "Stage",
+        "when it is looked for",
+        choices=("nose", "arrival", "development", "finish"),
+    ),
+    Field("low_words", "At the left", "words at 0, such as none"),
+    Field("high_words", "At the right", "words at 100"),
+    Field("meaning", "Meaning", "what is meant by it"),
+    Field("reference", "Reference", "how to mix one"),
+    Field("introduced_on", "From", "such as 2026-11-25; may be empty"),
+)
+
+
+class DescriptorForm(RecordForm):
+    """A new word of the house."""
+
+    PLACE = "lexicon"
+    TITLE_WORDS = "A new descriptor"
+    KIND = "lexicon"
+    NEEDED = NEEDED
+    FIELDS: ClassVar[tuple[Field, ...]] = (Field("descriptor", "Descriptor"), *TEXTS)
+
+    def news(self, values: dict[str, str]) -> str:
+        """Return what was kept."""
+        return f"{values['descriptor']} stands in the lexicon."
+
+
+class VersionForm(RecordForm):
+    """The next version of a descriptor; it starts from the words of the last one."""
+
+    PLACE = "lexicon"
+    TITLE_WORDS = "A new version"
+    KIND = "lexicon"
+    NEEDED = NEEDED
+    FIELDS: ClassVar[tuple[Field, ...]] = (
+        *TEXTS,
+        Field(
+            "pools_with_previous",
+            "Same scale",
+            "yes: scores of both versions count together",
+            choices=("no", "yes"),
+        ),
+    )
+
+    def __init__(self, word: DescriptorLine) -> None:
+        newest = word.newest
+        given = {
+            "stage": newest.stage,
+            "low_words": newest.low_words,
+            "high_words": newest.high_words,
+            "meaning": newest.meaning,
+            "reference": newest.recipe,
+        }
+        super().__init__({name: value for name, value in given.items() if value})
+        self.word = word
+
+    def on_mount(self) -> None:
+        """Say which descriptor and version."""
+        super().on_mount()
+        self.head(f"{self.word.name}, version {self.word.newest.version + 1}")
+
+    def record(self, values: dict[str, str]) -> dict[str, str]:
+        """Return the row of the new version."""
+        version = str(self.word.newest.version + 1)
+        return super().record({**values, "descriptor": self.word.name, "version": version})
+
+    def news(self, values: dict[str, str]) -> str:
+        """Return what was kept."""
+        return f"{self.word.name} has version {self.word.newest.version + 1}."
+
+
+class RetireForm(RecordForm):
+    """From when on a descriptor is no longer scored."""
+
+    PLACE = "lexicon"
+    TITLE_WORDS = "Retire a descriptor"
+    KIND = "lexicon"
+    NEEDED = (*NEEDED, "version", "retired_on")
+    FIELDS: ClassVar[tuple[Field, ...]] = (
+        Field("retired_on", "Retired on", "its scores stay; such as 2026-11-25"),
+    )
+
+    def __init__(self, word: DescriptorLine) -> None:
+        super().__init__()
+        self.word = word
+
+    def on_mount(self) -> None:
+        """Say which descriptor."""
+        super().on_mount()
+        self.head(f"Retire {self.word.name}")
+
+    def record(self, values: dict[str, str]) -> dict[str, str]:
+        """Return the row of the newest version with its last day."""
+        newest = self.word.newest
+        row = {
+            "descriptor": self.word.name,
+            "version": str(newest.version),
+            "stage": newest.stage,
+            "low_words": newest.low_words,
+            "high_words": newest.high_words,
+            "retired_on": "",
+        }
+        return {**row, **values}
+
+    def news(self, values: dict[str, str]) -> str:
+        """Return what was kept."""
+        return f"{self.word.name} is retired from {values['retired_on']} on."

@@ -1,0 +1,104 @@
+"""Marking a glass before the reveal, and opening a closed session again: both with a reason."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import work
+
+from panel.desk.form import Field, FormPage
+
+MARKS = ("re-poured", "void", "swap suspected", "kept")
+MEANING = {
+    "re-poured": "a new glass of the same code; the first scores are kept apart",
+    "void": "its scores are kept but not used",
+    "swap suspected": "its scores are kept but not used until it is cleared up",
+    "kept": "takes a mark back",
+}
+
+
+class MarkForm(FormPage):
+    """What the lead makes of one glass."""
+
+    PLACE = "sessions"
+    TITLE_WORDS = "Mark a glass"
+
+    def __init__(self, session: str, assessor: str, code: str) -> None:
+        super().__init__()
+        self.session_name, self.assessor, self.code = session, assessor, code
+
+    def fields(self) -> tuple[Field, ...]:
+        """Return mark and note."""
+        return (
+            Field("status", "Mark", MEANING[MARKS[0]], choices=MARKS),
+            Field("note", "Note", "why; no names"),
+        )
+
+    def on_mount(self) -> None:
+        """Say which glass."""
+        super().on_mount()
+        self.head(f"Glass {self.code} of {self.assessor}", self.session_name)
+        self.lines[0].entry.focus()
+
+    def on_choice_line_changed(self) -> None:
+        """Say what the mark means."""
+        self.lines[0].show_hint(MEANING[self.lines[0].entry.value])
+
+    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
+    def keep(self, values: dict[str, str]) -> None:
+        """Mark the glass."""
+        from panel.session.marks import mark_glass
+        from panel.store.people import Role
+        from panel.store.sessions import ServingStatus
+        from panel.store.who import acting_person
+
+        status = ServingStatus(values["status"].replace(" ", "_"))
+        with self.desk.store.write() as db:
+            by = acting_person(db, self.desk.by, Role.LEAD).code
+            mark_glass(
+                db,
+                self.session_name,
+                self.assessor,
+                self.code,
+                status,
+                now=self.desk.now(),
+                by=by,
+                note=values.get("note"),
+            )
+        self.post_message(self.Kept(f"{self.code} of {self.assessor}: {values['status']}."))
+
+
+class ReopenForm(FormPage):
+    """Why a closed session is opened again."""
+
+    PLACE = "sessions"
+    TITLE_WORDS = "Open again"
+    FIELDS: ClassVar[tuple[Field, ...]] = (
+        Field("reason", "Reason", "kept in the log; no names, no scores"),
+    )
+
+    def __init__(self, session: str) -> None:
+        super().__init__()
+        self.session_name = session
+
+    def on_mount(self) -> None:
+        """Say which session."""
+        super().on_mount()
+        self.head(f"Open {self.session_name} again")
+
+    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
+    def keep(self, values: dict[str, str]) -> None:
+        """Open it."""
+        from panel.session.stages import reopen_session
+        from panel.store.people import Role
+        from panel.store.who import acting_person
+
+        if "reason" not in values:
+            self.hand_over(self.Refused({"reason": "say why"}))
+            return
+        with self.desk.store.write() as db:
+            by = acting_person(db, self.desk.by, Role.LEAD).code
+            reopen_session(
+                db, self.session_name, now=self.desk.now(), by=by, reason=values["reason"]
+            )
+        self.post_message(self.Kept("Open again: the booths may come back."))

@@ -1,0 +1,131 @@
+"""Choosing one or several lines of a list."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from textual import on
+from textual.binding import Binding, BindingType
+
+from panel.desk.big_table import BigTable, sort_keys
+from panel.desk.columns import Column, Row
+from panel.desk.list_page import ListPage
+
+if TYPE_CHECKING:
+    from collections.abc import Hashable
+
+
+class PickTable(BigTable[Row]):
+    """Lines that can be ticked; the number is the order in which they were."""
+
+    MARGIN = 5
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("space", "tick", "Tick", id="pick.tick", tooltip="Take this line, or let it go"),
+    ]
+
+    def __init__(
+        self,
+        columns: Sequence[Column[Row]],
+        *,
+        name_of: Callable[[Row], Hashable],
+        many: bool,
+        ticked: Iterable[str] = (),
+        empty: str = "Nothing to choose from yet.",
+    ) -> None:
+        super().__init__(columns, name_of=name_of, empty=empty)
+        self.many = many
+        self.ticked: dict[Hashable, None] = dict.fromkeys(ticked)
+
+    def action_tick(self) -> None:
+        """Take the line or let it go, and step on."""
+        if self.current is None:
+            return
+        name = self.name_of(self.current)
+        if not self.many:
+            self.ticked = {name: None}
+        elif name in self.ticked:
+            del self.ticked[name]
+        else:
+            self.ticked[name] = None
+        if self.many:
+            self.action_move(1)
+        self.refresh()
+
+    def lead_of(self, row: Row, *, here: bool) -> str:
+        """Return the arrow and the number of the tick."""
+        names = list(self.ticked)
+        name = self.name_of(row)
+        number = f"{names.index(name) + 1:>2}" if name in self.ticked else " ·"
+        return f"{'▸' if here else ' '} {number} "
+
+
+class PickPage(ListPage):
+    """A list over a form; Enter takes what is ticked, Escape leaves all as it was."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("a", "all", "Tick all", id="pick.all", tooltip="Tick every line shown, or none"),
+    ]
+
+    def __init__(
+        self,
+        title: str,
+        rows: Sequence[Any],
+        columns: Sequence[Column[Any]],
+        *,
+        name_of: Callable[[Any], str],
+        place: str,
+        many: bool,
+        ticked: Iterable[str] = (),
+    ) -> None:
+        super().__init__()
+        self.PLACE = place  # type: ignore[misc]
+        self.words = title
+        self.rows = rows
+        self.made = _table_of(columns, name_of=name_of, many=many, ticked=ticked)
+
+    def table(self) -> BigTable[Any]:
+        """Give the table."""
+        return self.made
+
+    def on_mount(self) -> None:
+        """Show the rows that were handed in."""
+        super().on_mount()
+        self.head(self.words)
+        self.fill(self.rows)
+        how = (
+            "Space ticks, Enter takes what is ticked." if self.made.many else "Enter takes a line."
+        )
+        self.say(f"{how} Escape leaves it as it was.")
+
+    @on(BigTable.Opened)
+    def take(self, event: BigTable.Opened) -> None:
+        """Take what is ticked, or the line of the arrow where only one is wanted."""
+        if not self.made.many or not self.made.ticked:
+            self.made.ticked = {self.made.name_of(event.row): None}
+        self.dismiss(tuple(str(name) for name in self.made.ticked))
+
+    def action_all(self) -> None:
+        """Tick all lines shown, or none if all are."""
+        if not self.made.many:
+            return
+        names = [self.made.name_of(row) for row in self.made.shown]
+        if all(name in self.made.ticked for name in names):
+            self.made.ticked = {n: None for n in self.made.ticked if n not in set(names)}
+        else:
+            self.made.ticked |= dict.fromkeys(names)
+        self.made.refresh()
+
+    def action_back(self) -> None:
+        """Leave all as it was."""
+        if self.list.wanted:
+            super().action_back()
+        else:
+            self.dismiss(None)
+
+
+def _table_of(columns: Sequence[Column[Any]], **given: Any) -> PickTable[Any]:
+    class Sorted(PickTable[Any]):
+        BINDINGS: ClassVar[list[BindingType]] = sort_keys(columns)
+
+    return Sorted(columns, **given)

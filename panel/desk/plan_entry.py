@@ -1,0 +1,149 @@
+"""A plan as it is typed, read into a plan as it is made; and back again from a draft."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, TypeVar
+
+from panel.session.plan_parts import AUTO, SessionPlan
+from panel.store.sessions import Manner
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    from panel.store.sessions import PanelSession
+
+T = TypeVar("T")
+NO_DUPLICATE = "none"
+YES, NO = "yes", "no"
+
+
+@dataclass(frozen=True)
+class Typed:
+    """What stands in the form; lists hold one name a line."""
+
+    values: Mapping[str, str]
+    faults: dict[str, str]
+
+    def text(self, name: str) -> str | None:
+        """Return a field, or None where nothing stands in it."""
+        return self.values.get(name) or None
+
+    def names(self, name: str) -> tuple[str, ...]:
+        """Return the names of a list."""
+        return tuple(self.values.get(name, "").splitlines())
+
+    def read(self, name: str, reader: Callable[[str], T], wanted: str) -> T | None:
+        """Return a field read by *reader*; what cannot be read becomes a fault."""
+        text = self.text(name)
+        if text is None:
+            return None
+        try:
+            return reader(text)
+        except ValueError:
+            self.faults[name] = f"{text!r} is not {wanted}"
+            return None
+
+
+def read_plan(values: Mapping[str, str]) -> tuple[SessionPlan | None, dict[str, str]]:
+    """Return the plan, or the faults by field."""
+    typed = Typed(values, {})
+    plan = SessionPlan(
+        name=typed.text("name") or "",
+        held_on=typed.read("held_on", date.fromisoformat, "a date such as 2026-11-25"),
+        assessors=typed.names("assessors"),
+        draws=typed.names("draws"),
+        descriptors=typed.names("descriptors"),
+        replicates=typed.read("replicates", _from_one, "a number from 1 up") or 1,
+        reference=typed.text("reference"),
+        duplicate=_duplicate(typed.text("duplicate")),
+        warm_up=typed.text("warm_up"),
+        manner=Manner(typed.text("manner") or Manner.NOSE.value),
+        may_go_back=typed.text("may_go_back") != NO,
+        codes_per_assessor=typed.text("own_codes") == YES,
+        pause_s=typed.read("pause_s", _from_zero, "a number of seconds"),
+        pour_ml=typed.read("pour_ml", _positive, "millilitres, such as 20"),
+        nosing_abv=typed.read("nosing_abv", _positive, "a strength in % vol, such as 20"),
+        insist=typed.text("insist") == YES,
+        site=typed.text("site"),
+    )
+    _ask_for_the_needed(typed)
+    return (None if typed.faults else plan), typed.faults
+
+
+def _ask_for_the_needed(typed: Typed) -> None:
+    wanted = {
+        "name": "give the session a name",
+        "assessors": "choose who noses",
+        "draws": "choose what is nosed",
+        "descriptors": "choose what is scored",
+    }
+    for name, words in wanted.items():
+        if typed.text(name) is None:
+            typed.faults.setdefault(name, words)
+
+
+def _duplicate(text: str | None) -> str | None:
+    if text is None or text == AUTO:
+        return AUTO
+    return None if text == NO_DUPLICATE else text
+
+
+def _from_one(text: str) -> int:
+    number = int(text)
+    if number < 1:
+        raise ValueError(text)
+    return number
+
+
+def _from_zero(text: str) -> int:
+    number = int(text)
+    if number < 0:
+        raise ValueError(text)
+    return number
+
+
+def _positive(text: str) -> float:
+    number = float(text)
+    if not 0 < number < float("inf"):
+        raise ValueError(text)
+    return number
+
+
+def values_of(db: Session, session: PanelSession) -> dict[str, str]:
+    """Return what the form would hold for a draft, so that it can be planned again."""
+    from sqlalchemy import select
+
+    from panel.store.key import GlassKind, PlannedDraw
+
+    planned = db.scalars(
+        select(PlannedDraw).where(PlannedDraw.session_id == session.id).order_by(PlannedDraw.place)
+    ).all()
+    special = (GlassKind.REFERENCE, GlassKind.WARM_UP)
+    nosed = [row for row in planned if row.kind not in special]
+    replicates = min((row.glasses for row in nosed), default=1)
+    twice = [row.draw.label for row in nosed if row.glasses > replicates]
+    by_kind = {row.kind: row.draw.label for row in planned if row.kind in special}
+    values = {
+        "name": session.name,
+        "held_on": str(session.held_on or ""),
+        "assessors": "\n".join(seat.person.code for seat in session.assessors),
+        "draws": "\n".join(row.draw.label for row in nosed),
+        "descriptors": "\n".join(
+            line.descriptor_version.descriptor.name for line in session.descriptors
+        ),
+        "replicates": str(replicates),
+        "reference": by_kind.get(GlassKind.REFERENCE, ""),
+        "duplicate": twice[0] if twice else NO_DUPLICATE,
+        "warm_up": by_kind.get(GlassKind.WARM_UP, ""),
+        "manner": session.manner.value,
+        "may_go_back": YES if session.may_go_back else NO,
+        "own_codes": YES if session.codes_per_assessor else NO,
+        "pause_s": str(session.pause_s),
+        "pour_ml": f"{session.pour_ml:g}",
+        "nosing_abv": f"{session.nosing_abv:g}",
+        "site": session.site or "",
+    }
+    return {name: value for name, value in values.items() if value}

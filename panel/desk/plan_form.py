@@ -1,0 +1,192 @@
+"""The form that plans a session: shows minutes, dose and warnings before the draft is kept."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from textual import work
+from textual.message import Message
+
+from panel.desk.columns import Column
+from panel.desk.form import Field, FormPage
+from panel.desk.pick import PickPage
+from panel.desk.slip import Confirm, ReadSlip
+
+if TYPE_CHECKING:
+    from panel.desk.records import DescriptorLine, DrawLine, PersonLine
+
+FIELDS = (
+    Field("name", "Name", "such as Thursday 12"),
+    Field("held_on", "Held on", "empty: today"),
+    Field("manner", "Manner", choices=("nose", "taste")),
+    Field("assessors", "Assessors", picks=True),
+    Field("draws", "Draws", "six are a flight", picks=True),
+    Field("descriptors", "Descriptors", "ten at most, or insist", picks=True),
+    Field("reference", "Reference", "hidden, one in each flight", picks=True),
+    Field("duplicate", "Duplicate", "empty: the secret bits choose", picks=True),
+    Field("warm_up", "Warm-up", "declared, the same for all", picks=True),
+    Field("replicates", "Replicates", "glasses of each draw", value="1"),
+    Field("nosing_abv", "Strength", "% vol; empty: as the house has it"),
+    Field("pour_ml", "Pour", "mL a glass; empty: as the house has it"),
+    Field("pause_s", "Pause", "s after every glass; empty: by the smokiest"),
+    Field("may_go_back", "Going back", "within a flight", choices=("yes", "no")),
+    Field("own_codes", "Own codes", "for each assessor", choices=("no", "yes")),
+    Field("site", "Site"),
+    Field("insist", "Insist", "on more than the house allows", choices=("no", "yes")),
+)
+
+PEOPLE_COLUMNS: tuple[Column[PersonLine], ...] = (
+    Column("Code", 12, lambda p: p.code),
+    Column("Pin", 5, lambda p: "set" if p.has_pin else "none"),
+    Column("Sessions", 8, lambda p: str(p.n_sessions), lambda p: p.n_sessions, right=True),
+)
+DRAW_COLUMNS: tuple[Column[DrawLine], ...] = (
+    Column("Draw", 18, lambda d: d.label, stretch=True),
+    Column("Kind", 9, lambda d: d.kind),
+    Column("Cask", 10, lambda d: d.cask),
+    Column("Taken on", 10, lambda d: str(d.drawn_on or ""), lambda d: d.drawn_on),
+    Column("Vol%", 5, lambda d: _figure(d.abv), lambda d: d.abv, right=True),
+    Column("mL", 5, lambda d: _figure(d.volume_ml, 0), lambda d: d.volume_ml, right=True),
+    Column("Wood", 14, lambda d: d.wood),
+)
+WORD_COLUMNS: tuple[Column[DescriptorLine], ...] = (
+    Column("Descriptor", 18, lambda d: d.name),
+    Column("Stage", 11, lambda d: d.newest.stage),
+    Column("Meaning", 20, lambda d: d.newest.meaning, stretch=True),
+)
+NO_DUPLICATE_HINT = "none"
+
+
+def _figure(value: float | None, digits: int = 1) -> str:
+    return "" if value is None else f"{value:.{digits}f}"
+
+
+class PlanForm(FormPage):
+    """Who noses what, and how."""
+
+    PLACE = "sessions"
+    TITLE_WORDS = "Plan a session"
+    FIELDS = FIELDS
+
+    @dataclass
+    class Read(Message):
+        """People, draws and descriptors to choose from."""
+
+        people: list[PersonLine]
+        draws: list[DrawLine]
+        words: list[DescriptorLine]
+
+    @dataclass
+    class Summed(Message):
+        """What the plan would take, before it is kept."""
+
+        values: dict[str, str]
+        lines: list[str]
+
+    @dataclass
+    class Unplannable(Message):
+        """Why the plan cannot be served."""
+
+        reasons: list[str]
+
+    def __init__(self, values: Mapping[str, str] | None = None) -> None:
+        super().__init__(values)
+        self.choices: PlanForm.Read | None = None
+
+    @work(thread=True, exclusive=True, group="choices", exit_on_error=False)
+    def read(self) -> None:
+        """Read what can be chosen."""
+        from panel.desk.records import descriptor_lines, draw_lines, people_lines
+
+        with self.desk.store.read() as db:
+            today = self.desk.today()
+            people = [p for p in people_lines(db) if "assessor" in p.roles and p.is_here(today)]
+            words = [d for d in descriptor_lines(db) if not d.is_retired(today)]
+            message = self.Read(people, draw_lines(db), words)
+        self.hand_over(message)
+
+    def on_plan_form_read(self, message: Read) -> None:
+        """Keep them for the lists."""
+        self.choices = message
+
+    def choices_for(self, name: str) -> PickPage | None:
+        """Return the list of one field."""
+        line = self.line_of(name)
+        if self.choices is None or line is None:
+            return None
+        rows, columns, key, many = self._list(name)
+        return PickPage(
+            line.field.label,
+            rows,
+            columns,
+            name_of=lambda row: str(getattr(row, key)),
+            place=self.PLACE,
+            many=many,
+            ticked=line.entry.value.splitlines(),
+        )
+
+    def _list(self, name: str) -> tuple[Sequence[object], Sequence[Column[object]], str, bool]:
+        choices = self.choices
+        if choices is None:
+            raise RuntimeError("nothing to choose from yet")
+        if name == "assessors":
+            return choices.people, PEOPLE_COLUMNS, "code", True  # type: ignore[return-value]
+        if name == "descriptors":
+            return choices.words, WORD_COLUMNS, "name", True  # type: ignore[return-value]
+        draws = self._draws_for(name, choices.draws)
+        return draws, DRAW_COLUMNS, "label", name == "draws"  # type: ignore[return-value]
+
+    def _draws_for(self, name: str, draws: Sequence[DrawLine]) -> Sequence[DrawLine]:
+        if name != "duplicate":
+            return draws
+        from panel.desk.records import no_draw
+
+        chosen = self.line_of("draws")
+        labels = set(chosen.entry.value.splitlines()) if chosen else set()
+        return [no_draw(), *(draw for draw in draws if draw.label in labels)]
+
+    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
+    def keep(self, values: dict[str, str]) -> None:
+        """See what the plan takes without keeping it."""
+        from panel.desk.plan_entry import read_plan
+        from panel.desk.plan_jobs import try_plan
+        from panel.errors import PlanRefused, WrongState
+
+        plan, faults = read_plan(values)
+        if plan is None:
+            self.hand_over(self.Refused(faults))
+            return
+        try:
+            lines = try_plan(self.desk.store, plan, now=self.desk.now(), by=self.desk.by)
+        except (PlanRefused, WrongState) as refused:
+            self.hand_over(self.Unplannable(str(refused).splitlines()))
+            return
+        self.hand_over(self.Summed(values, lines))
+
+    def on_plan_form_unplannable(self, message: Unplannable) -> None:
+        """Show every reason."""
+        self.say("Nothing was written: the plan cannot be served as it stands.", trouble=True)
+        self.app.push_screen(ReadSlip("Not planned", message.reasons))
+
+    def on_plan_form_summed(self, message: Summed) -> None:
+        """Show what it takes; keep it on a yes."""
+        self.say("")
+
+        def answered(agreed: bool | None) -> None:
+            if agreed:
+                self.write(message.values)
+
+        self.app.push_screen(Confirm("Keep this draft?", message.lines), answered)
+
+    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
+    def write(self, values: dict[str, str]) -> None:
+        """Keep the draft."""
+        from panel.desk.plan_entry import read_plan
+        from panel.desk.plan_jobs import keep_plan
+
+        plan, _ = read_plan(values)
+        if plan is not None:
+            keep_plan(self.desk.store, plan, now=self.desk.now(), by=self.desk.by)
+            self.post_message(self.Kept(f"Draft {plan.name} is kept. Enter opens it, s seals it."))

@@ -1,0 +1,48 @@
+"""A form for one record, taken in by the same checks as a file's row."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import work
+
+from panel.desk.form import FormPage
+
+NOT_FROM_FILE = "This record stands there already, with the same values."
+
+
+class RecordForm(FormPage):
+    """One record of a kind. The fields are named as the columns of its file."""
+
+    KIND: ClassVar[str] = ""
+    NEEDED: ClassVar[tuple[str, ...]] = ()
+
+    def record(self, values: dict[str, str]) -> dict[str, str]:
+        """Return the row: the needed columns always, the others where something stands."""
+        return {**dict.fromkeys(self.NEEDED, ""), **values}
+
+    def news(self, values: dict[str, str]) -> str:
+        """Return what was kept, in words."""
+        return "Kept."
+
+    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
+    def keep(self, values: dict[str, str]) -> None:
+        """Check and write the record."""
+        from panel.intake.loading import add_record
+        from panel.store.people import Role
+        from panel.store.who import acting_person
+
+        desk = self.desk
+        with desk.store.read() as db:
+            by = acting_person(db, desk.by, Role.LEAD).code
+        row = self.record(values)
+        report = add_record(desk.store, self.KIND, row, now=desk.now(), by=by)
+        if report.problems:
+            faults: dict[str, str] = {}
+            for problem in report.problems:
+                faults.setdefault(problem.column, problem.message)
+            self.hand_over(self.Refused(faults))
+        elif report.unchanged:
+            self.hand_over(self.Refused({"": NOT_FROM_FILE}))
+        else:
+            self.post_message(self.Kept(self.news(values)))

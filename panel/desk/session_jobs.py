@@ -1,0 +1,204 @@
+"""What a session's page reads and does, each in one database session of its own."""
+
+from __future__ import annotations
+
+import os
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+from zoneinfo import ZoneInfo
+
+from panel.errors import OakpanelError
+from panel.session.found import find_session
+from panel.session.marks import answer_call
+from panel.session.progress import Progress, session_progress
+from panel.session.seal import seal_session
+from panel.session.sheets import pour_sheet, printing_costs, tray_labels
+from panel.session.stages import (
+    RevealedRow,
+    close_session,
+    open_session,
+    reveal_session,
+    revealed_key,
+)
+from panel.session.summary import summarise
+from panel.store.people import Role
+from panel.store.sessions import SessionStatus
+from panel.store.who import acting_person
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from sqlalchemy.orm import Session
+
+    from panel.store.engine import Store
+    from panel.store.sessions import PanelSession
+
+Step = Literal["seal", "sheets", "open", "close", "reveal"]
+CALLS_SHOWN = 3
+
+
+@dataclass(frozen=True)
+class Told:
+    """Everything a session's page shows. Nothing of the key before the reveal."""
+
+    name: str
+    stage: str
+    fact: str
+    lines: tuple[str, ...]
+    progress: Progress
+    plan: tuple[str, ...]
+    plan_values: dict[str, str]
+    costs: tuple[str, ...]
+    key: tuple[RevealedRow, ...]
+    views: tuple[str, ...]
+
+
+def read_told(db: Session, name: str, by: str | None, zone: str) -> Told:
+    """Return what there is to tell of a session at its stage."""
+    from panel.desk.plan_entry import values_of
+
+    session = find_session(db, name)
+    progress = session_progress(db, name)
+    stage = session.status
+    draft = stage is SessionStatus.DRAFT
+    key = revealed_key(db, name).rows if stage is SessionStatus.REVEALED else ()
+    return Told(
+        name=session.name,
+        stage=stage.value,
+        fact=_fact(progress, draft=draft),
+        lines=tuple(_lines(session, progress, zone)),
+        progress=progress,
+        plan=() if session.loaded else tuple(summarise(db, name, by=by).lines()),
+        plan_values=values_of(db, session) if draft else {},
+        costs=printing_costs(db, name, by or "") if stage in _PRINTED else (),
+        key=key,
+        views=_views(session),
+    )
+
+
+_PRINTED = (SessionStatus.SEALED, SessionStatus.OPEN, SessionStatus.CLOSED)
+
+
+def _views(session: PanelSession) -> tuple[str, ...]:
+    plan = () if session.loaded else ("plan",)
+    if session.status is SessionStatus.DRAFT:
+        return ("plan",)
+    if session.status is SessionStatus.REVEALED:
+        return ("key", "field-view", *plan)
+    return ("field-view", *plan)
+
+
+def _fact(progress: Progress, *, draft: bool) -> str:
+    if draft:
+        return ""
+    done = sum(seat.n_done for seat in progress.seats)
+    return f"{done} of {sum(seat.n_to_score for seat in progress.seats)} glasses done"
+
+
+def _lines(session: PanelSession, progress: Progress, zone: str) -> list[str]:
+    lines = [_about(session)]
+    if session.key_hash is not None:
+        lines.append(f"Key SHA-256 {session.key_hash}")
+    lines += [
+        _call(call.assessor, call.reason, call.code, call.called_at, zone)
+        for call in progress.calls[:CALLS_SHOWN]
+    ]
+    if len(progress.calls) > CALLS_SHOWN:
+        lines.append(f"and {len(progress.calls) - CALLS_SHOWN} more calls")
+    faults = [f"{line.code} {line.fault} ({line.n_assessors})" for line in progress.faults]
+    if faults:
+        lines.append("Marked: " + ", ".join(faults))
+    return lines
+
+
+def _about(session: PanelSession) -> str:
+    said = [
+        str(session.held_on or "no date yet"),
+        "nosed only" if session.manner.value == "nose" else "tasted",
+        f"{len(session.assessors)} assessors, {len(session.descriptors)} descriptors",
+    ]
+    said += ["loaded from a file"] if session.loaded else []
+    said += ["a rehearsal"] if session.rehearsal else []
+    said += [] if session.blind else ["NOT BLIND"]
+    return ", ".join(said)
+
+
+def _call(assessor: str, reason: str, code: str | None, at: datetime, zone: str) -> str:
+    glass = f", glass {code}" if code else ""
+    return f"CALL {at.astimezone(ZoneInfo(zone)):%H:%M} {assessor}: {reason}{glass}"
+
+
+def take_step(
+    store: Store, step: Step, name: str, *, now: datetime, by: str | None
+) -> tuple[str, list[str]]:
+    """Take one step of a session; return what was done in a sentence, and what is to be read."""
+    if step == "sheets":
+        return _write_sheets(store, name, now=now, by=by)
+    with store.write() as db:
+        code = acting_person(db, by, Role.LEAD).code
+        if step == "seal":
+            sealed = seal_session(db, name, now=now, by=code)
+            words = [f"Key SHA-256  {sealed.key_hash}", f"Log head     {sealed.log_head}"]
+            return "Sealed: the key is fixed.", [*words, "", SEALED_NEXT]
+        if step == "reveal":
+            revealed = reveal_session(db, name, now=now, by=code)
+            notes = list(revealed.notes)
+            return "Revealed: the key is the one that was sealed.", notes
+        change = open_session if step == "open" else close_session
+        change(db, name, now=now, by=code)
+        return ("Open: the booths may come in." if step == "open" else "Closed."), []
+
+
+SEALED_NEXT = (
+    "Write the hash down where nobody can change it (it stands on the pour sheet too). "
+    "Next: t writes the pour sheet and the tray labels."
+)
+
+
+def answer_one(store: Store, call_id: int, *, now: datetime, by: str | None) -> None:
+    """Note that a call was answered."""
+    with store.write() as db:
+        answer_call(db, call_id, now=now, by=acting_person(db, by, Role.LEAD).code)
+
+
+def sheet_paths(name: str) -> tuple[Path, Path]:
+    """Return where the two sheets of a session go: new files in the folder we were started in."""
+    plain = re.sub(r"[^\w.-]+", "-", name).strip("-.") or "session"
+    return free_path(Path.cwd() / f"{plain}-pour-sheet.txt"), free_path(
+        Path.cwd() / f"{plain}-tray-labels.txt"
+    )
+
+
+def free_path(path: Path) -> Path:
+    """Return *path*, or with a number where a file stands already."""
+    number, free = 1, path
+    while free.exists():
+        number += 1
+        free = path.with_stem(f"{path.stem}-{number}")
+    return free
+
+
+def _write_sheets(
+    store: Store, name: str, *, now: datetime, by: str | None
+) -> tuple[str, list[str]]:
+    sheet_path, labels_path = sheet_paths(name)
+    with store.write() as db:
+        code = acting_person(db, by, Role.LEAD).code
+        sheet = pour_sheet(db, name, now=now, by=code)
+    with store.write() as db:
+        labels = tray_labels(db, name, now=now, by=code)
+    for path, text in ((sheet_path, sheet), (labels_path, labels)):
+        _write_private(path, text)
+    words = [str(sheet_path), str(labels_path), "", "Only the pourer may read the pour sheet."]
+    return "The sheets are written.", words
+
+
+def _write_private(path: Path, text: str) -> None:
+    try:
+        descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+        with os.fdopen(descriptor, "w", encoding="utf-8") as file:
+            file.write(text)
+    except OSError as error:
+        raise OakpanelError(f"{path} cannot be written: {error.strerror}.") from error

@@ -1,0 +1,276 @@
+"""One session: how far it is, and every step the lead takes with it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import ContentSwitcher, Static
+
+from panel.desk.big_table import BigTable, sort_keys
+from panel.desk.columns import Column
+from panel.desk.glass_field import LEGEND, GlassField, in_words
+from panel.desk.page import Page
+from panel.desk.slip import Confirm, ReadSlip
+
+if TYPE_CHECKING:
+    from panel.desk.session_jobs import Step, Told
+    from panel.session.stages import RevealedRow
+
+REFRESH_S = 2.0
+KEY_COLUMNS: tuple[Column[RevealedRow], ...] = (
+    Column("Code", 5, lambda r: r.code),
+    Column("Draw", 20, lambda r: r.draw, stretch=True),
+    Column("Kind", 9, lambda r: r.kind.replace("_", "-")),
+    Column("Again", 5, lambda r: str(r.replicate), lambda r: r.replicate, right=True),
+    Column("Filling", 14, lambda r: r.filling or ""),
+    Column("Tray", 8, lambda r: r.tray or "all"),
+)
+STAGE_KEYS = {
+    "replan": ("draft",),
+    "seal": ("draft",),
+    "sheets": ("sealed", "open", "closed"),
+    "open": ("sealed",),
+    "close": ("open",),
+    "reopen": ("closed",),
+    "reveal": ("closed",),
+    "agreement": ("closed", "revealed"),
+    "mark": ("sealed", "open", "closed"),
+    "answer": ("open", "closed"),
+    "turn": ("sealed", "open", "closed", "revealed"),
+}
+
+
+class KeyTable(BigTable["RevealedRow"]):
+    """The key in the open, after the reveal."""
+
+    BINDINGS: ClassVar[list[BindingType]] = sort_keys(KEY_COLUMNS)
+
+
+class SessionPage(Page):
+    """Plan, field or key, by the stage of the session."""
+
+    PLACE = "sessions"
+    DEFAULT_CSS = """
+    SessionPage #told { height: auto; max-height: 7; padding: 0 1; }
+    SessionPage #chosen { height: auto; min-height: 1; padding: 0 1; color: $accent; }
+    SessionPage #legend { height: auto; padding: 0 1; color: $foreground-muted; }
+    SessionPage ContentSwitcher { height: 1fr; }
+    SessionPage #field-view { height: 1fr; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("a", "answer", "Answer", id="session.answer", tooltip="Answer the oldest call"),
+        Binding("m", "mark", "Mark", id="session.mark", tooltip="Mark the chosen glass"),
+        Binding("p", "replan", "Plan again", id="session.replan", tooltip="Change the draft"),
+        Binding("s", "seal", "Seal", id="session.seal", tooltip="Fix codes, orders and key"),
+        Binding("t", "sheets", "Sheets", id="session.sheets", tooltip="Pour sheet, tray labels"),
+        Binding("o", "open", "Open", id="session.open", tooltip="Let the booths in"),
+        Binding("c", "close", "Close", id="session.close", tooltip="End the scoring"),
+        Binding("u", "reopen", "Open again", id="session.reopen", tooltip="Let the booths back"),
+        Binding("r", "reveal", "Reveal", id="session.reveal", tooltip="Check and show the key"),
+        Binding("i", "agreement", "Agreement", id="session.agree", tooltip="Can it be trusted"),
+        Binding("v", "turn", "Other view", id="session.turn", tooltip="Plan, glasses or key"),
+    ]
+
+    @dataclass
+    class Read(Message):
+        """What there is to tell has been read."""
+
+        told: Told
+
+    @dataclass
+    class Done(Message):
+        """A step was taken."""
+
+        news: str
+        lines: tuple[str, ...]
+
+    def __init__(self, name: str) -> None:
+        super().__init__()
+        self.session_name = name
+        self.told: Told | None = None
+        self.view = ""
+
+    def body(self) -> ComposeResult:
+        """Facts above; plan, field or key below."""
+        yield Static(id="told")
+        with ContentSwitcher(initial=None):
+            with VerticalScroll(id="plan"):
+                yield Static(id="plan-text")
+            with VerticalScroll(id="field-view", can_focus=False):
+                yield GlassField(id="field")
+                yield Static(id="chosen")
+                yield Static(Content(LEGEND), id="legend")
+            yield KeyTable(KEY_COLUMNS, name_of=lambda row: row, id="key")
+
+    def on_mount(self) -> None:
+        """Read now and every two seconds while glasses are scored."""
+        super().on_mount()
+        self.head(f"Session {self.session_name}")
+        self.set_interval(REFRESH_S, self.look_again)
+
+    def look_again(self) -> None:
+        """Read again if this page is in front and its session can move."""
+        moving = self.told is not None and self.told.stage in {"sealed", "open"}
+        if moving and self.is_current:
+            self.read()
+
+    @work(thread=True, exclusive=True, group="session", exit_on_error=False)
+    def read(self) -> None:
+        """Read progress, facts, plan and (once revealed) the key."""
+        from panel.desk.session_jobs import read_told
+
+        with self.desk.store.read() as db:
+            told = read_told(db, self.session_name, self.desk.by, self.desk.zone)
+        self.hand_over(self.Read(told))
+
+    def on_session_page_read(self, message: Read) -> None:
+        """Show it; change the view only when the stage has changed."""
+        told, before = message.told, self.told
+        self.told = told
+        self.head(f"Session {told.name}", f"{told.stage}, {told.fact}" if told.fact else told.stage)
+        self.query_one("#told", Static).update(Content("\n".join(told.lines)))
+        self.query_one("#plan-text", Static).update(Content("\n".join(told.plan)))
+        self.query_one(GlassField).fill(told.progress)
+        if before is None or before.stage != told.stage:
+            self.query_one(KeyTable).fill(told.key)
+            self.show(told.views[0])
+            self.refresh_bindings()
+
+    def show(self, view: str) -> None:
+        """Show one of plan, field-view and key."""
+        self.view = view
+        self.query_one(ContentSwitcher).current = view
+        target = {"field-view": "#field", "plan": "#plan", "key": "#key"}[view]
+        self.query_one(target).focus()
+
+    def on_glass_field_moved(self) -> None:
+        """Say the chosen glass in words."""
+        chosen = self.query_one(GlassField).chosen
+        words = ""
+        if chosen is not None and self.told is not None:
+            seat, glass = chosen
+            faults = [
+                f"{line.n_assessors} marked {line.fault}"
+                for line in self.told.progress.faults
+                if line.code == glass.code
+            ]
+            words = in_words(seat, glass, faults)
+        self.query_one("#chosen", Static).update(Content(words))
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer only what this stage allows."""
+        if action not in STAGE_KEYS:
+            return True
+        return self.told is not None and self.told.stage in STAGE_KEYS[action]
+
+    # ---- steps
+
+    def action_turn(self) -> None:
+        """Go to the next view of this stage."""
+        if self.told is not None:
+            views = self.told.views
+            self.show(views[(views.index(self.view) + 1) % len(views)])
+
+    def action_seal(self) -> None:
+        """Ask, then seal."""
+        self.ask("seal")
+
+    def action_open(self) -> None:
+        """Ask, then open."""
+        self.ask("open")
+
+    def action_close(self) -> None:
+        """Ask, then close."""
+        self.ask("close")
+
+    def action_reveal(self) -> None:
+        """Ask, then reveal."""
+        self.ask("reveal")
+
+    def action_sheets(self) -> None:
+        """Ask, then write the sheets."""
+        self.ask("sheets")
+
+    def ask(self, step: Step) -> None:
+        """Say what will happen; do it on a yes."""
+        from panel.desk.session_words import what_will_happen
+
+        if self.told is None:
+            return
+        title, lines = what_will_happen(step, self.told)
+
+        def answered(agreed: bool | None) -> None:
+            if agreed:
+                self.say("Working ...")
+                self.take(step)
+
+        self.app.push_screen(Confirm(title, lines), answered)
+
+    @work(thread=True, exclusive=True, group="step", exit_on_error=False)
+    def take(self, step: Step) -> None:
+        """Take a step in a job of its own."""
+        from panel.desk.session_jobs import take_step
+
+        desk = self.desk
+        news, lines = take_step(desk.store, step, self.session_name, now=desk.now(), by=desk.by)
+        self.post_message(self.Done(news, tuple(lines)))
+
+    def on_session_page_done(self, message: Done) -> None:
+        """Tell what was done and read anew."""
+        self.desk.wrote(message.news)
+        self.say(self.desk.take_news())
+        self.seen = self.desk.changes
+        self.read()
+        if message.lines:
+            self.app.push_screen(ReadSlip(message.news, message.lines))
+
+    def action_answer(self) -> None:
+        """Answer the oldest call."""
+        calls = self.told.progress.calls if self.told else ()
+        if not calls:
+            self.say("Nobody calls.")
+            return
+        self.answer(calls[0].id, calls[0].assessor)
+
+    @work(thread=True, exclusive=True, group="step", exit_on_error=False)
+    def answer(self, call_id: int, assessor: str) -> None:
+        """Note that the lead has seen to a call."""
+        from panel.desk.session_jobs import answer_one
+
+        answer_one(self.desk.store, call_id, now=self.desk.now(), by=self.desk.by)
+        self.post_message(self.Done(f"{assessor}'s call is answered.", ()))
+
+    def action_mark(self) -> None:
+        """Open the form that marks the chosen glass."""
+        from panel.desk.mark_form import MarkForm
+
+        chosen = self.query_one(GlassField).chosen
+        if chosen is not None:
+            seat, glass = chosen
+            self.app.push_screen(MarkForm(self.session_name, seat.assessor, glass.code))
+
+    def action_reopen(self) -> None:
+        """Open the form that asks why."""
+        from panel.desk.mark_form import ReopenForm
+
+        self.app.push_screen(ReopenForm(self.session_name))
+
+    def action_replan(self) -> None:
+        """Open the plan again."""
+        from panel.desk.plan_form import PlanForm
+
+        if self.told is not None:
+            self.app.push_screen(PlanForm(self.told.plan_values))
+
+    def action_agreement(self) -> None:
+        """Show how far the panel agreed."""
+        from panel.desk.agreement_page import AgreementPage
+
+        self.app.push_screen(AgreementPage(self.session_name))

@@ -1,0 +1,109 @@
+"""The list of sessions."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on, work
+from textual.binding import Binding, BindingType
+from textual.message import Message
+
+from panel.desk.big_table import BigTable, sort_keys
+from panel.desk.columns import Column
+from panel.desk.list_page import ListPage
+
+if TYPE_CHECKING:
+    from panel.session.progress import SessionLine
+
+EMPTY = """No sessions yet: n plans the first one.
+It takes people, descriptors and draws; load what is missing:
+    oakpanel load assessors FILE
+    oakpanel load lexicon FILE
+    oakpanel load draws FILE"""
+
+STAGES = ("draft", "sealed", "open", "closed", "revealed")
+
+
+def remarks(line: SessionLine) -> str:
+    """Return what is out of the ordinary about a session."""
+    said = (
+        ("loaded from a file", line.loaded),
+        ("rehearsal", line.rehearsal),
+        ("not blind", not line.blind),
+    )
+    return ", ".join(words for words, true in said if true)
+
+
+COLUMNS: tuple[Column[SessionLine], ...] = (
+    Column("Name", 16, lambda s: s.name, stretch=True),
+    Column("Held on", 10, lambda s: str(s.held_on or ""), lambda s: s.held_on),
+    Column("Stage", 8, lambda s: s.status, lambda s: STAGES.index(s.status)),
+    Column("Assess.", 7, lambda s: str(s.n_assessors), lambda s: s.n_assessors, right=True),
+    Column("Glasses", 7, lambda s: str(s.n_glasses), lambda s: s.n_glasses, right=True),
+    Column("Kept", 6, lambda s: f"{s.n_scores:,}", lambda s: s.n_scores, right=True),
+    Column("Remarks", 16, remarks),
+)
+
+
+class SessionTable(BigTable["SessionLine"]):
+    """Sessions, with a key for each column."""
+
+    BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
+
+
+class SessionsPage(ListPage):
+    """All sessions, the newest first; Enter goes to one."""
+
+    PLACE = "sessions"
+    TITLE_WORDS = "Sessions"
+    FIND_HINT = "words of name, date, stage"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("n", "new", "New", id="sessions.new", tooltip="Plan a session"),
+        Binding(
+            "i", "agreement", "Agreement", id="sessions.agreement", tooltip="Can it be trusted"
+        ),
+    ]
+
+    @dataclass
+    class Read(Message):
+        """The list has been read."""
+
+        lines: list[SessionLine]
+
+    def table(self) -> BigTable[SessionLine]:
+        """Make the table of sessions."""
+        return SessionTable(COLUMNS, name_of=lambda s: s.name, empty=EMPTY)
+
+    @work(thread=True, exclusive=True, group="sessions", exit_on_error=False)
+    def read(self) -> None:
+        """Read all sessions."""
+        from panel.session.progress import list_sessions
+
+        with self.desk.store.read() as db:
+            lines = list_sessions(db)
+        self.hand_over(self.Read(lines))
+
+    def on_sessions_page_read(self, message: Read) -> None:
+        """Show them."""
+        self.fill(message.lines)
+
+    @on(BigTable.Opened)
+    def open(self, event: BigTable.Opened) -> None:
+        """Go to one session."""
+        from panel.desk.session_page import SessionPage
+
+        self.app.push_screen(SessionPage(event.row.name))
+
+    def action_new(self) -> None:
+        """Open the form that plans a session."""
+        from panel.desk.plan_form import PlanForm
+
+        self.app.push_screen(PlanForm())
+
+    def action_agreement(self) -> None:
+        """Show how far the panel agreed in the session of the arrow."""
+        from panel.desk.agreement_page import AgreementPage
+
+        if self.list.current is not None:
+            self.app.push_screen(AgreementPage(self.list.current.name))

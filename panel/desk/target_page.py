@@ -1,0 +1,128 @@
+"""A target and the casks that suit it, with how sure that is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import Static
+
+from panel.desk.big_table import BigTable, sort_keys
+from panel.desk.columns import Column
+from panel.desk.page import Page
+from panel.desk.slip import ReadSlip
+from panel.desk.targets import aims
+
+if TYPE_CHECKING:
+    from analysis.target import CaskMatch, Match
+    from panel.desk.records import TargetRecord
+
+
+def percent(probability: float) -> str:
+    """Return a chance in whole percent; a very small one is not nought."""
+    return "<1 %" if 0 < probability < 0.01 else f"{100 * probability:.0f} %"
+
+
+COLUMNS: tuple[Column[CaskMatch], ...] = (
+    Column("Cask", 10, lambda m: m.cask),
+    Column("Prob.", 6, lambda m: percent(m.probability), lambda m: m.probability, right=True),
+    Column("Distance", 8, lambda m: f"{m.distance:.2f}", lambda m: m.distance, right=True),
+    Column("Furthest off", 22, lambda m: f"{m.worst_off:+.1f} {m.worst_descriptor}", stretch=True),
+    Column("Scores", 6, lambda m: str(m.n_scores), lambda m: m.n_scores, right=True),
+    Column("Last nosed", 10, lambda m: str(m.last_nosed or ""), lambda m: m.last_nosed),
+)
+
+
+class MatchTable(BigTable["CaskMatch"]):
+    """Casks, best first, with a key for each column."""
+
+    BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
+
+
+class TargetPage(Page):
+    """Aims above, how sure the list is, then the casks."""
+
+    PLACE = "targets"
+    DEFAULT_CSS = """
+    TargetPage #aims { height: auto; max-height: 4; padding: 0 1; color: $secondary; }
+    TargetPage #sure { height: auto; max-height: 5; padding: 0 1; text-style: bold; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("t", "lines", "Lines", id="target.lines", tooltip="The target line by line"),
+        Binding("x", "left_out", "Left out", id="target.left_out", tooltip="Casks not ranked"),
+    ]
+
+    @dataclass
+    class Read(Message):
+        """The casks have been ranked."""
+
+        match: Match
+
+    def __init__(self, target: TargetRecord) -> None:
+        super().__init__()
+        self.target = target
+        self.match: Match | None = None
+
+    def body(self) -> ComposeResult:
+        """Aims, sureness, casks."""
+        yield Static(Content(f"Aims: {aims(self.target)}"), id="aims")
+        yield Static(id="sure")
+        yield MatchTable(
+            COLUMNS,
+            name_of=lambda m: m.cask,
+            empty="No cask was nosed on every line of this target yet.",
+        )
+
+    def on_mount(self) -> None:
+        """Say that it takes a moment."""
+        super().on_mount()
+        self.head(f"Target {self.target.name}")
+        self.query_one(MatchTable).empty = "Reckoning ..."
+        self.say("Reckoning over all sessions; the other places can be used meanwhile ...")
+
+    @work(thread=True, exclusive=True, group="match", exit_on_error=False)
+    def read(self) -> None:
+        """Rank the casks."""
+        from panel.desk.figures import casks_that_suit
+
+        with self.desk.store.read() as db:
+            match = casks_that_suit(db, self.target.name, self.desk.today())
+        self.hand_over(self.Read(match))
+
+    def on_target_page_read(self, message: Read) -> None:
+        """Show them."""
+        match = self.match = message.match
+        self.head(fact=f"{len(match.casks)} casks ranked")
+        self.query_one("#sure", Static).update(Content(f"{match.sentence} {match.next_action}"))
+        table = self.query_one(MatchTable)
+        table.empty = "No cask was nosed on every line of this target yet."
+        table.fill(match.casks)
+        left_out = len(match.left_out)
+        self.say(f"x shows {left_out} casks that could not be ranked, and why." if left_out else "")
+
+    @on(BigTable.Opened)
+    def open(self, event: BigTable.Opened) -> None:
+        """Show the cask's life."""
+        from panel.desk.cask_page import CaskPage
+
+        self.app.push_screen(CaskPage(event.row.cask))
+
+    def action_lines(self) -> None:
+        """Show the target line by line."""
+        lines = [
+            f"{line.descriptor}: aim {line.aim:g}, tolerance {line.tolerance:g}, "
+            f"weight {line.weight:g}"
+            for line in self.target.lines
+        ]
+        self.app.push_screen(ReadSlip(self.target.name, lines))
+
+    def action_left_out(self) -> None:
+        """Show the casks that could not be ranked, and why."""
+        left_out = self.match.left_out if self.match else ()
+        lines = [f"{part.cask} ({part.sample}): {part.reason}" for part in left_out]
+        self.app.push_screen(ReadSlip("Not ranked", lines or ["All nosed casks are ranked."]))
