@@ -97,7 +97,11 @@ def recent_sessions(db: Session, name: str, count: int = 5) -> list[str]:
 
 
 def scores_frame(
-    db: Session, *, sessions: Sequence[str] | None = None, as_of: date | None = None
+    db: Session,
+    *,
+    sessions: Sequence[str] | None = None,
+    as_of: date | None = None,
+    revealed_only: bool = False,
 ) -> pd.DataFrame:
     """Return the scores frame: one row a score, of the sessions named or of all that are finished.
 
@@ -107,12 +111,14 @@ def scores_frame(
         Names; None takes every closed or revealed session.
     as_of
         Leaves out sessions held later.
+    revealed_only
+        Leaves out closed sessions, whose samples are codes.
     """
     import pandas as pd
 
     which = _which(sessions, as_of)
     known = db.execute(_known_scores(which)).all()
-    coded = db.execute(_coded_scores(which)).all()
+    coded = [] if revealed_only else db.execute(_coded_scores(which)).all()
     frame = pd.DataFrame([*known, *coded], columns=[*SCORE_COLUMNS, "filling_id"])
     frame["age_years"] = _ages(db, frame)
     _name_versions(db, frame)

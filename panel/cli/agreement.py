@@ -12,8 +12,6 @@ from panel.cli.invocation import Invocation, as_of_option, json_option, pass_inv
 from panel.errors import NotAllowed, UnknownRecord
 
 if TYPE_CHECKING:
-    from sqlalchemy.orm import Session
-
     from analysis.agreement import Agreement
 
 
@@ -41,6 +39,8 @@ def command(
     as_json: bool,
 ) -> None:
     """Say which descriptors and which assessors of SESSION to believe."""
+    from panel.report.reckoning import session_agreement
+
     store = inv.open()
     if private:
         confirm_lead(inv)
@@ -50,22 +50,6 @@ def command(
         emit_json(_chosen(result, assessor, descriptor, private))
         return
     click.echo("\n".join(_lines(result, assessor, descriptor, private)))
-
-
-def session_agreement(
-    db: Session, name: str, *, as_of: date | None = None, seed: int = 1
-) -> Agreement:
-    """Return the agreement of a closed or revealed session, repeats pooled over the last five."""
-    from analysis.agreement import AgreementSettings, assess_agreement
-    from panel.frames import finished_session, recent_sessions, scores_frame
-    from panel.store.house import number_setting
-
-    finished_session(db, name)
-    settings = AgreementSettings(tolerance=number_setting(db, "alike_tolerance"))
-    earlier = [other for other in recent_sessions(db, name) if other != name]
-    recent = scores_frame(db, sessions=earlier, as_of=as_of) if earlier else None
-    scores = scores_frame(db, sessions=[name], as_of=as_of)
-    return assess_agreement(scores, recent=recent, settings=settings, seed=seed)
 
 
 def confirm_lead(inv: Invocation) -> None:

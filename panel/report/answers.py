@@ -16,6 +16,8 @@ if TYPE_CHECKING:
         DescriptorAgreement,
         PrivateFact,
     )
+    from analysis.profile import Profile
+    from analysis.target import Match
 
 INDENT = "    "
 
@@ -133,3 +135,79 @@ def _note_figures(note: AssessorNote) -> tuple[str, ...]:
         *(number(note.repeat_sd, 1), number(note.span, 0), number(note.offset, 1)),
         note.verdict or "-",
     )
+
+
+def match_lines(result: Match, width: int = 80, *, top: int | None = None) -> list[str]:
+    """Return which casks suit a target: how sure that is first, then the casks, best first."""
+    lines = [*paragraph(result.sentence, width), ""]
+    headings = ("cask", "chance", "distance", "furthest off", "by", "scores", "last nosed")
+    rows = [
+        (
+            *(cask.cask, chance(cask.probability), number(cask.distance, 2)),
+            *(cask.worst_descriptor, f"{cask.worst_off:+.1f}", cask.n_scores),
+            cask.last_nosed or "-",
+        )
+        for cask in result.casks[:top]
+    ]
+    lines += columns(headings, rows) if rows else []
+    lines += ["", *paragraph(MATCH_KEY, width)] if rows else []
+    return lines + _not_ranked(result, width)
+
+
+MATCH_KEY = (
+    "chance: that every note lies within its tolerance. distance: expected squared distance in "
+    "tolerances, uncertainty counted in. by: how many tolerances the worst note is off."
+)
+NOT_RANKED_SHOWN = 6
+
+
+def _not_ranked(result: Match, width: int) -> list[str]:
+    if not result.left_out:
+        return []
+    shown = result.left_out[:NOT_RANKED_SHOWN]
+    more = len(result.left_out) - len(shown)
+    text = "; ".join(f"{part.cask} ({part.reason})" for part in shown)
+    tail = f"; and {more} more (see --json)" if more else ""
+    return ["", *paragraph(f"Not ranked: {text}{tail}.", width)]
+
+
+def chance(probability: float) -> str:
+    """Return a chance in hundredths; never 0 or 1, which no panel can know."""
+    if probability < 0.005:
+        return "<.01"
+    return ">.99" if probability > 0.995 else f"{probability:.2f}".lstrip("0")
+
+
+def profile_lines(result: Profile, samples: Sequence[str], width: int = 80) -> list[str]:
+    """Return the estimates of some samples, or one line a sample of all of them."""
+    lines = [*paragraph(result.note, width), ""] if result.note else []
+    if samples:
+        for sample in samples:
+            lines += [*_one_profile(result, sample), ""]
+        return lines[:-1]
+    rows = result.estimates.drop_duplicates("sample")
+    table = [
+        (row.sample, row.cask if isinstance(row.cask, str) else "-", row.kind, row.n_sessions)
+        for row in rows.itertuples()
+    ]
+    lines += columns(("sample", "cask", "kind", "sessions"), table)
+    return [*lines, "", "`oakpanel profile SAMPLE` shows one; --json has all figures."]
+
+
+def _one_profile(result: Profile, sample: str) -> list[str]:
+    rows = result.estimates[result.estimates["sample"] == sample]
+    first = rows.iloc[0]
+    cask = f", cask {first['cask']}" if isinstance(first["cask"], str) else ""
+    table = [
+        (
+            *(row.descriptor, _known(row.estimate), _known(row.se), row.n_scores),
+            *(row.n_sessions, row.reason if isinstance(row.reason, str) else ""),
+        )
+        for row in rows.itertuples()
+    ]
+    headings = ("note", "points", "se", "scores", "sessions", "")
+    return [f"{sample}{cask}", *columns(headings, table)]
+
+
+def _known(value: float) -> str:
+    return "-" if value != value else f"{value:.1f}"  # noqa: PLR0124 - a NaN is not itself

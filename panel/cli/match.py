@@ -1,0 +1,40 @@
+"""`oakpanel match`: which casks suit a target, and how sure that is."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import click
+
+from panel.cli.answers import emit_json
+from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+
+
+@click.command("match")
+@click.argument("target")
+@click.option("--top", type=click.IntRange(1), help="Show so many casks only.")
+@click.option("--with-held", is_flag=True, help="Rank casks on hold or of another owner too.")
+@click.option("--seed", type=int, default=1, show_default=True, help="For the draws behind it.")
+@as_of_option
+@json_option
+@pass_invocation
+def command(
+    inv: Invocation,
+    target: str,
+    top: int | None,
+    with_held: bool,
+    seed: int,
+    as_of: date | None,
+    as_json: bool,
+) -> None:
+    """Rank the nosed casks against TARGET by the chance that every note is within tolerance."""
+    from panel.report.answers import match_lines
+    from panel.report.reckoning import target_match
+
+    with inv.open().read() as db:
+        day = as_of or inv.today(db)
+        found = target_match(db, target, as_of=day, top=top, with_held=with_held, seed=seed)
+    if as_json:
+        emit_json(found.to_dict())
+    else:
+        click.echo("\n".join(match_lines(found)))

@@ -1,0 +1,99 @@
+"""The questions of the house put to the records: one function each, for all screens and commands."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from typing import TYPE_CHECKING
+
+from panel.store.filling_states import FillingState, filling_states
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    from analysis.agreement import Agreement
+    from analysis.profile import Profile
+    from analysis.target import LeftOut, Match
+
+
+def session_agreement(
+    db: Session, name: str, *, as_of: date | None = None, seed: int = 1
+) -> Agreement:
+    """Return the agreement of a closed or revealed session, repeats pooled over the last five.
+
+    Raises
+    ------
+    UnknownRecord, WrongState
+        No such session; or still open, when only its progress is shown.
+    """
+    from analysis.agreement import AgreementSettings, assess_agreement
+    from panel.frames import finished_session, recent_sessions, scores_frame
+    from panel.store.house import number_setting
+
+    finished_session(db, name)
+    settings = AgreementSettings(tolerance=number_setting(db, "alike_tolerance"))
+    earlier = [other for other in recent_sessions(db, name) if other != name]
+    recent = scores_frame(db, sessions=earlier, as_of=as_of) if earlier else None
+    scores = scores_frame(db, sessions=[name], as_of=as_of)
+    return assess_agreement(scores, recent=recent, settings=settings, seed=seed)
+
+
+def house_profile(db: Session, *, as_of: date) -> Profile:
+    """Return what each sample is, over all revealed sessions held by *as_of*."""
+    from analysis.profile import estimate_profile
+    from panel.frames import scores_frame
+
+    scores = scores_frame(db, as_of=as_of, revealed_only=True)
+    return estimate_profile(scores, as_of=as_of)
+
+
+def target_match(
+    db: Session,
+    target: str,
+    *,
+    as_of: date,
+    top: int | None = None,
+    with_held: bool = False,
+    seed: int = 1,
+    profile: Profile | None = None,
+) -> Match:
+    """Return which casks suit a target, best first.
+
+    Casks that are empty are left out; so are those on hold or of another owner, unless
+    `with_held`: nobody uses them unasked. All that is left out is listed with its reason.
+    """
+    from analysis.target import match_casks
+    from panel.frames import casks_frame, target_of
+
+    aim = target_of(db, target)
+    known = profile or house_profile(db, as_of=as_of)
+    states = {state.label: state for state in filling_states(db, as_of)}
+    barred = {} if with_held else {label: why for label, s in states.items() if (why := _barred(s))}
+    nosed = known.estimates
+    usable = replace(known, estimates=nosed[~nosed["filling"].isin(list(barred))])
+    casks = casks_frame(db, as_of)
+    found = match_casks(usable, aim, casks=casks[casks["status"] != "emptied"], top=top, seed=seed)
+    held = _left_out(nosed[nosed["filling"].isin(list(barred))], barred)
+    return replace(found, left_out=(*found.left_out, *held))
+
+
+def _barred(state: FillingState) -> str | None:
+    if state.emptied_on is not None:
+        return None
+    if state.owner is not None:
+        return f"belongs to {state.owner}: not to be used unasked"
+    if state.hold_reason is not None:
+        return f"on hold: {state.hold_reason}"
+    return None
+
+
+def _left_out(rows: object, barred: dict[str, str]) -> list[LeftOut]:
+    import pandas as pd
+
+    from analysis.target import LeftOut
+
+    frame = pd.DataFrame(rows).drop_duplicates("filling", keep="last")
+    return [
+        LeftOut(cask=str(row.cask), sample=str(row.sample), reason=barred[str(row.filling)])
+        for row in frame.itertuples()
+    ]
