@@ -246,9 +246,7 @@ def list_sessions(db: Session) -> list[SessionLine]:
             select(Serving.session_id, func.count())
             .join(Score, Score.serving_id == Serving.id)
             .group_by(Serving.session_id)
-        )
-        .tuples()
-        .all()
+        ).all()
     )
     sessions = db.scalars(select(PanelSession)).all()
     ordered = sorted(sessions, key=lambda one: (one.held_on or date.max, one.id), reverse=True)
@@ -271,4 +269,4 @@ def list_sessions(db: Session) -> list[SessionLine]:
 
 
 def _counts(db: Session, column: InstrumentedAttribute[int]) -> dict[int, int]:
-    return dict(db.execute(select(column, func.count()).group_by(column)).tuples().all())
+    return dict(db.execute(select(column, func.count()).group_by(column)).all())
