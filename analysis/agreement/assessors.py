@@ -9,7 +9,7 @@ import numpy as np
 import scipy.stats
 
 from analysis.agreement.crossed import Vector
-from analysis.agreement.layout import Layout
+from analysis.agreement.layout import Layout, others_mean
 from analysis.agreement.repeat import Repeat
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict import AssessorWord
@@ -78,21 +78,12 @@ def slopes(layout: Layout, f: float | None) -> dict[str, Slope | str]:
     signal = (i - 1.0) * max((f or 0.0) - 1.0, 0.0) / i
     reliability = signal / (1.0 + signal)
     fitted = {
-        name: _least_squares(adjusted[row], _others(adjusted, row))
+        name: _least_squares(adjusted[row], others_mean(adjusted, row))
         for row, name in enumerate(layout.assessors)
     }
     noise = [part[2] for part in fitted.values() if not isinstance(part, str)]
     pooled = float(np.mean(noise)) if noise else 0.0
     return {name: _with_error(part, pooled, reliability) for name, part in fitted.items()}
-
-
-def _others(adjusted: np.ndarray, row: int) -> Vector:
-    rest = np.delete(adjusted, row, axis=0)
-    present = ~np.isnan(rest)
-    n = present.sum(axis=0)
-    sums = np.where(present, rest, 0.0).sum(axis=0)
-    means: Vector = np.divide(sums, n, out=np.full(len(n), np.nan), where=n > 0)
-    return means
 
 
 _Fitted = tuple[float, float, float, float, int]
@@ -165,7 +156,7 @@ def reading_word(
     slope: Slope,
     found: Reading,
     repeat: Repeat,
-    median_sd: float | None,
+    usual_sd: float | None,
     settings: AgreementSettings,
 ) -> AssessorWord | None:
     """The word for an assessor on a note; None when it is too close to call."""
@@ -174,7 +165,7 @@ def reading_word(
         return AssessorWord.REVERSED
     if found.flat > sure:
         return AssessorWord.FLAT
-    if _unsteady(repeat, median_sd, settings):
+    if _unsteady(repeat, usual_sd, settings):
         return AssessorWord.UNSTEADY
     if found.with_panel <= sure or not slope.correlation >= _SHARED:
         return None
@@ -188,16 +179,26 @@ def _width(found: Reading) -> AssessorWord:
     return AssessorWord.NARROWER if found.high < 1.0 else AssessorWord.WITH
 
 
-def _unsteady(repeat: Repeat, median_sd: float | None, settings: AgreementSettings) -> bool:
-    """Whether the repeat sd is surely beyond so many times the panel's median."""
-    if not median_sd or repeat.df == 0:
+def _unsteady(repeat: Repeat, usual_sd: float | None, settings: AgreementSettings) -> bool:
+    """Whether the repeat sd is surely beyond so many times the usual one.
+
+    The panel's own noise counts as four more repeats, so that two unlucky pairs are no verdict.
+    """
+    if not usual_sd or repeat.df == 0:
         return False
-    limit = settings.unsteady_multiple * median_sd
-    chance = float(scipy.stats.chi2.cdf(repeat.squares / limit**2, repeat.df))
+    limit = settings.unsteady_multiple * usual_sd
+    squares = repeat.squares + _PRIOR_PAIRS * usual_sd**2
+    chance = float(scipy.stats.chi2.cdf(squares / limit**2, repeat.df + _PRIOR_PAIRS))
     return chance > settings.unsteady_probability
 
 
-def median_repeat_sd(repeats: Sequence[Repeat]) -> float | None:
-    """Median repeat sd of the assessors who have repeats; None without any."""
-    found = [part.sd for part in repeats if part.sd is not None]
-    return float(np.median(found)) if found else None
+def usual_repeat_sd(repeats: Sequence[Repeat]) -> float | None:
+    """Median of the assessors' repeat sds, each drawn towards that of all; None without any."""
+    found = [part for part in repeats if part.df > 0]
+    if not found:
+        return None
+    pooled = sum(part.squares for part in found) / sum(part.df for part in found)
+    variances = [
+        (part.squares + _PRIOR_PAIRS * pooled) / (part.df + _PRIOR_PAIRS) for part in found
+    ]
+    return float(np.sqrt(np.median(variances)))

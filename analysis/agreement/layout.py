@@ -146,3 +146,13 @@ def additive_levels(means: Matrix) -> Vector:
     found = np.linalg.lstsq(design, means[present], rcond=None)[0][: means.shape[0]]
     levels: Vector = np.asarray(found - found.mean(), dtype=np.float64)
     return levels
+
+
+def others_mean(adjusted: Matrix, row: int) -> Vector:
+    """Mean of each sample over all assessors but one; NaN where nobody else had it."""
+    rest = np.delete(adjusted, row, axis=0)
+    present = ~np.isnan(rest)
+    n = present.sum(axis=0)
+    sums = np.where(present, rest, 0.0).sum(axis=0)
+    means: Vector = np.divide(sums, n, out=np.full(len(n), np.nan), where=n > 0)
+    return means

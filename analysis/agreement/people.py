@@ -6,12 +6,19 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from analysis.agreement.assessors import Slope, median_repeat_sd, reading, reading_word
+from analysis.agreement.assessors import Slope, reading, reading_word, usual_repeat_sd
 from analysis.agreement.notes import COINCIDENCE, Note
 from analysis.agreement.repeat import Repeat
 from analysis.agreement.result import AssessorAgreement, AssessorNote, PrivateFact
 from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import AssessorWord, NoteFacts, assessor_verdict, private_sentence
+from analysis.agreement.swaps import find_swap
+from analysis.agreement.verdict import (
+    AssessorWord,
+    NoteFacts,
+    assessor_verdict,
+    private_sentence,
+    swap_verdict,
+)
 
 
 def describe_assessor(
@@ -25,7 +32,10 @@ def describe_assessor(
     values = judged or every
     correlation = float(np.mean(values)) if values else None
     n_missing = sum(part.n_missing for part in found)
-    said = assessor_verdict(name, facts, correlation, n_missing)
+    told_apart = [note.figures.layout for note in notes if note.judges(settings) is None]
+    swap = find_swap(name, told_apart, settings.flag_probability)
+    said = swap_verdict(name, swap) if swap else None
+    said = said or assessor_verdict(name, facts, correlation, n_missing)
     return AssessorAgreement(
         assessor=name,
         verdict=said.word,
@@ -34,6 +44,7 @@ def describe_assessor(
         n_scores=sum(part.n_scores for part in found),
         n_missing=n_missing,
         correlation=correlation,
+        swap=swap,
         notes=tuple(found),
     )
 
@@ -74,13 +85,13 @@ def _word(
     reason = note.judges(settings)
     if reason:
         return None, reason
-    median = median_repeat_sd(list(note.repeat.assessors.values()))
-    word = reading_word(slope, reading([slope]), repeat, median, settings)
+    usual = usual_repeat_sd(list(note.repeat.assessors.values()))
+    word = reading_word(slope, reading([slope]), repeat, usual, settings)
     return word, None if word else "too close to call from one session"
 
 
 def _note_facts(note: Note, found: AssessorNote, settings: AgreementSettings) -> NoteFacts:
-    median = median_repeat_sd(list(note.repeat.assessors.values()))
+    usual = usual_repeat_sd(list(note.repeat.assessors.values()))
     scale = note.per_point
     others = None
     if found.span is not None and found.slope:
@@ -94,7 +105,7 @@ def _note_facts(note: Note, found: AssessorNote, settings: AgreementSettings) ->
         repeat_points=None
         if found.repeat_sd is None
         else float(COINCIDENCE * found.repeat_sd * scale),
-        median_repeat_points=None if median is None else float(COINCIDENCE * median * scale),
+        usual_repeat_points=None if usual is None else float(COINCIDENCE * usual * scale),
     )
 
 

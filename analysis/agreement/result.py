@@ -7,6 +7,8 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
+from analysis.agreement.swaps import Swap
+
 Json = dict[str, Any]
 
 
@@ -215,7 +217,15 @@ class AssessorNote:
 
 @dataclass(frozen=True)
 class AssessorAgreement:
-    """One assessor in a session: a sentence first, figures after."""
+    """One assessor in a session: a sentence first, figures after.
+
+    Attributes
+    ----------
+    correlation
+        With the means of the others, averaged over the notes somebody can be judged by.
+    swap
+        Two samples that read as if their glasses had changed places, if any.
+    """
 
     assessor: str
     verdict: str
@@ -224,6 +234,7 @@ class AssessorAgreement:
     n_scores: int
     n_missing: int
     correlation: float | None
+    swap: Swap | None
     notes: tuple[AssessorNote, ...]
 
     def to_dict(self) -> Json:

@@ -33,7 +33,7 @@ class AgreementSettings:
     flag_probability
         How sure it must be before a sentence is said of a person.
     unsteady_multiple, unsteady_probability
-        Unsteady is a repeat sd so many times the panel's median, at this probability.
+        Unsteady is a repeat sd so many times the usual one, at this probability.
     recent_sessions
         How many sessions back repeats are pooled.
     """

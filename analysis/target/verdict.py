@@ -38,18 +38,20 @@ def sure_sentence(found: Sureness) -> tuple[str, str]:
     else:
         said = (
             f"Cask {found.best} comes first of {found.n_ranked} for {found.target}, truly the "
-            f"nearest {_chance(found.best_is_best)}; of the first {found.n_first} "
-            f"{_alike(alike)}, and together they hold the nearest "
-            f"{_chance(found.first_hold_best)}"
+            f"nearest {_chance(found.best_is_best)}; {_alike(alike, found.n_first - 1)}, and "
+            f"the first {found.n_first} hold the nearest {_chance(found.first_hold_best)}"
         )
     said += f"; it lies within every tolerance {_chance(found.best_probability)}"
     return f"{said}: {action}.", action
 
 
-def _alike(count: int) -> str:
+def _alike(count: int, others: int) -> str:
+    following = "the next one" if others == 1 else f"the next {others}"
     if count == 0:
-        return "none can be mistaken for it"
-    return f"{count} cannot be told from it yet"
+        return f"{following} {'is' if others == 1 else 'are'} surely further off"
+    if count == others:
+        return f"{following} cannot be told from it yet"
+    return f"{count} of {following} cannot be told from it yet"
 
 
 def _action(found: Sureness, alike: int) -> str:

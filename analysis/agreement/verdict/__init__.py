@@ -5,7 +5,12 @@ command line and the report all say the same.
 """
 
 from analysis.agreement.verdict.panel import DescriptorFacts, descriptor_verdict, session_verdict
-from analysis.agreement.verdict.people import NoteFacts, assessor_verdict, private_sentence
+from analysis.agreement.verdict.people import (
+    NoteFacts,
+    assessor_verdict,
+    private_sentence,
+    swap_verdict,
+)
 from analysis.agreement.verdict.words import AssessorWord, PanelWord, Verdict
 
 __all__ = [
@@ -18,4 +23,5 @@ __all__ = [
     "descriptor_verdict",
     "private_sentence",
     "session_verdict",
+    "swap_verdict",
 ]
