@@ -49,9 +49,9 @@ class AgreementPage(Page):
         yield Static(id="verdict")
         yield OptionList(markup=False)
 
-    def on_mount(self) -> None:
+    def set_up(self) -> None:
         """Say that it takes a moment."""
-        super().on_mount()
+        super().set_up()
         self.head(f"Agreement of {self.session_name}")
         self.query_one(OptionList).focus()
         self.say("Reckoning; the other places can be used meanwhile ...")
@@ -59,7 +59,7 @@ class AgreementPage(Page):
     @work(thread=True, exclusive=True, group="agreement", exit_on_error=False)
     def read(self) -> None:
         """Judge the session."""
-        from panel.desk.figures import session_agreement
+        from panel.report.reckoning import session_agreement
 
         with self.desk.store.read() as db:
             result = session_agreement(db, self.session_name)

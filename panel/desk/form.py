@@ -230,9 +230,9 @@ class FormPage(Page):
             for field in self.fields():
                 yield FieldLine(field)
 
-    def on_mount(self) -> None:
+    def set_up(self) -> None:
         """Fill in what is given and stand on the first empty field."""
-        super().on_mount()
+        super().set_up()
         for line in self.lines:
             if line.field.name in self.given:
                 line.entry.value = self.given[line.field.name]
@@ -296,6 +296,7 @@ class FormPage(Page):
         def take(names: tuple[str, ...] | None) -> None:
             if names is not None:
                 line.value = "\n".join(names)
+                self.focus_next()
 
         self.app.push_screen(page, take)
 

@@ -122,13 +122,13 @@ class KeyLine(Widget):
         return Content.assemble(line, " " * (room - line.cell_length), rest)
 
     def _parts(self) -> Iterator[Content]:
-        offered = [
-            active
-            for active in self.screen.active_bindings.values()
-            if active.binding.show and active.enabled and active.binding.description
-        ]
-        offered.sort(key=lambda active: active.binding.key == "escape")  # the way back stands last
-        yield from map(key_and_word, offered)
+        offered: dict[str, ActiveBinding] = {}
+        for active in self.screen.active_bindings.values():
+            if active.binding.show and active.enabled and active.binding.description:
+                offered.setdefault(active.binding.action, active)
+        ways = list(offered.values())
+        ways.sort(key=lambda active: active.binding.key == "escape")  # the way back stands last
+        yield from map(key_and_word, ways)
 
 
 def key_and_word(active: ActiveBinding) -> Content:

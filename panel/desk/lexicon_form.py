@@ -69,9 +69,9 @@ class VersionForm(RecordForm):
         super().__init__({name: value for name, value in given.items() if value})
         self.word = word
 
-    def on_mount(self) -> None:
+    def set_up(self) -> None:
         """Say which descriptor and version."""
-        super().on_mount()
+        super().set_up()
         self.head(f"{self.word.name}, version {self.word.newest.version + 1}")
 
     def record(self, values: dict[str, str]) -> dict[str, str]:
@@ -99,9 +99,9 @@ class RetireForm(RecordForm):
         super().__init__()
         self.word = word
 
-    def on_mount(self) -> None:
+    def set_up(self) -> None:
         """Say which descriptor."""
-        super().on_mount()
+        super().set_up()
         self.head(f"Retire {self.word.name}")
 
     def record(self, values: dict[str, str]) -> dict[str, str]:

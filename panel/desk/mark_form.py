@@ -34,9 +34,9 @@ class MarkForm(FormPage):
             Field("note", "Note", "why; no names"),
         )
 
-    def on_mount(self) -> None:
+    def set_up(self) -> None:
         """Say which glass."""
-        super().on_mount()
+        super().set_up()
         self.head(f"Glass {self.code} of {self.assessor}", self.session_name)
         self.lines[0].entry.focus()
 
@@ -81,9 +81,9 @@ class ReopenForm(FormPage):
         super().__init__()
         self.session_name = session
 
-    def on_mount(self) -> None:
+    def set_up(self) -> None:
         """Say which session."""
-        super().on_mount()
+        super().set_up()
         self.head(f"Open {self.session_name} again")
 
     @work(thread=True, exclusive=True, group="keep", exit_on_error=False)

@@ -56,9 +56,13 @@ class Page(Screen[Any]):
         yield from ()
 
     def on_mount(self) -> None:
-        """Read once."""
+        """Set up and read once. The framework calls this of every class, so nobody overrides it."""
         self.seen = self.desk.changes
+        self.set_up()
         self.read()
+
+    def set_up(self) -> None:
+        """Prepare what stands on the page before anything is read."""
 
     def on_screen_resume(self) -> None:
         """Tell what a page above has done, and read again if it wrote."""

@@ -21,6 +21,7 @@ class PickTable(BigTable[Row]):
 
     MARGIN = 5
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "open", "Take", id="pick.take", tooltip="Take what is ticked"),
         Binding("space", "tick", "Tick", id="pick.tick", tooltip="Take this line, or let it go"),
     ]
 
@@ -88,9 +89,9 @@ class PickPage(ListPage):
         """Give the table."""
         return self.made
 
-    def on_mount(self) -> None:
+    def set_up(self) -> None:
         """Show the rows that were handed in."""
-        super().on_mount()
+        super().set_up()
         self.head(self.words)
         self.fill(self.rows)
         how = (

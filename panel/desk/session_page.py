@@ -109,9 +109,9 @@ class SessionPage(Page):
                 yield Static(Content(LEGEND), id="legend")
             yield KeyTable(KEY_COLUMNS, name_of=lambda row: row, id="key")
 
-    def on_mount(self) -> None:
+    def set_up(self) -> None:
         """Read now and every two seconds while glasses are scored."""
-        super().on_mount()
+        super().set_up()
         self.head(f"Session {self.session_name}")
         self.set_interval(REFRESH_S, self.look_again)
 

@@ -78,9 +78,9 @@ class TargetPage(Page):
             empty="No cask was nosed on every line of this target yet.",
         )
 
-    def on_mount(self) -> None:
+    def set_up(self) -> None:
         """Say that it takes a moment."""
-        super().on_mount()
+        super().set_up()
         self.head(f"Target {self.target.name}")
         self.query_one(MatchTable).empty = "Reckoning ..."
         self.say("Reckoning over all sessions; the other places can be used meanwhile ...")
@@ -88,10 +88,10 @@ class TargetPage(Page):
     @work(thread=True, exclusive=True, group="match", exit_on_error=False)
     def read(self) -> None:
         """Rank the casks."""
-        from panel.desk.figures import casks_that_suit
+        from panel.report.reckoning import target_match
 
         with self.desk.store.read() as db:
-            match = casks_that_suit(db, self.target.name, self.desk.today())
+            match = target_match(db, self.target.name, as_of=self.desk.today())
         self.hand_over(self.Read(match))
 
     def on_target_page_read(self, message: Read) -> None:
