@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from itertools import count
 from pathlib import Path
@@ -52,16 +53,23 @@ def postgres_server() -> Iterator[str]:
     rmtree(folder, ignore_errors=True)
 
 
-@pytest.fixture
-def postgres_url(postgres_server: str) -> Iterator[str]:
-    """Give the URL of a new, empty database on the server."""
+@contextmanager
+def server_database(server_url: str) -> Iterator[str]:
+    """Give the URL of a new, empty database on a server, and drop it at the end."""
     import psycopg
 
     name = f"panel_{next(NAMES)}"
-    with psycopg.connect(postgres_server, autocommit=True) as server:
+    with psycopg.connect(server_url, autocommit=True) as server:
         server.execute(f"CREATE DATABASE {name}")
-        yield postgres_server.replace("/postgres?", f"/{name}?")
+        yield server_url.replace("/postgres?", f"/{name}?")
         server.execute(f"DROP DATABASE {name} WITH (FORCE)")
+
+
+@pytest.fixture
+def postgres_url(postgres_server: str) -> Iterator[str]:
+    """Give the URL of a new, empty database on the server."""
+    with server_database(postgres_server) as url:
+        yield url
 
 
 @pytest.fixture

@@ -65,7 +65,9 @@ def _word(code: str) -> str:
 
 def entries_about(db: Session, code: str) -> Iterator[LogEntry]:
     """Yield the entries of the log that hold a person's code, as a name or a value of theirs."""
-    for entry in db.scalars(select(LogEntry).where(LogEntry.body_json.is_not(None))):
+    as_written = json.dumps(code, ensure_ascii=False)[1:-1]
+    likely = LogEntry.body_json.contains(as_written, autoescape=True)
+    for entry in db.scalars(select(LogEntry).where(likely).order_by(LogEntry.id)):
         if any(mentions(word, code) for word in _words(json.loads(entry.body_json or "null"))):
             yield entry
 

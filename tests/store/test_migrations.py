@@ -19,6 +19,7 @@ from panel.store.opening import HEAD, REVISION_TABLE, REVISIONS, make_database, 
 from panel.store.places import new_private_file
 from panel.store.tables import METADATA
 from panel.store.upgrading import VERSIONS, alembic_config, migrate
+from tests.conftest import server_database
 
 
 def migrated(named: str) -> Store:
@@ -88,15 +89,10 @@ def test_every_rule_has_the_same_name_and_words_in_a_file(on_file: Store, store:
 def test_every_rule_has_the_same_name_and_words_on_a_server(
     on_server: Store, postgres_server: str
 ) -> None:
-    import psycopg
-
-    with psycopg.connect(postgres_server, autocommit=True) as server:
-        server.execute("CREATE DATABASE panel_of_models")
-        url = postgres_server.replace("/postgres?", "/panel_of_models?")
+    with server_database(postgres_server) as url:
         made = make_database(url)
         assert rules(on_server) == rules(made)
         made.close()
-        server.execute("DROP DATABASE panel_of_models WITH (FORCE)")
 
 
 def test_a_migrated_database_opens(on_file: Store) -> None:
