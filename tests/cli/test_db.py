@@ -1,0 +1,141 @@
+"""`oakpanel db`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from sqlalchemy import text
+
+from panel.store.engine import Store
+from panel.store.opening import make_database, open_store
+from tests.cli.calling import Call, caller
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    return tmp_path / "house" / "panel.sqlite"
+
+
+@pytest.fixture
+def oakpanel(
+    path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> Call:
+    return caller(capsys, monkeypatch, "--db", str(path))
+
+
+def test_init_makes_it_and_says_what_comes_next(oakpanel: Call, path: Path) -> None:
+    said = oakpanel("db", "init")
+    assert (said.code, said.out) == (0, f"Made {path}.\n")
+    assert "Next: `oakpanel load makes FILE`" in said.err
+    open_store(str(path)).close()
+
+
+def test_init_twice_leaves_the_first(oakpanel: Call) -> None:
+    assert oakpanel("db", "init", "--json").document["revision"] == "0001"
+    said = oakpanel("db", "init")
+    assert (said.code, said.out) == (1, "")
+    assert "already; it stays as is" in said.err
+
+
+@pytest.mark.parametrize("words", [("upgrade",), ("check",), ("backup", "x"), ("booth-role", "x")])
+def test_without_a_database_each_says_how_to_start(oakpanel: Call, words: tuple[str, ...]) -> None:
+    said = oakpanel("db", *words)
+    assert (said.code, said.out) == (1, "")
+    assert "There is no database at" in said.err
+    assert "`oakpanel db init`" in said.err
+
+
+def test_upgrade_of_one_that_is_up_to_date(oakpanel: Call) -> None:
+    oakpanel("db", "init")
+    assert "is up to date" in oakpanel("db", "upgrade").out
+    assert oakpanel("db", "upgrade", "--json").document["changed"] is False
+
+
+def test_check_says_what_it_looked_at(oakpanel: Call, path: Path) -> None:
+    oakpanel("db", "init")
+    said = oakpanel("db", "check")
+    assert said.code == 0
+    assert "integrity: The file is whole." in said.out
+    assert "holds  0 make, 0 cask" in said.out
+    document = oakpanel("db", "check", "--json").document
+    assert document["database"] == str(path)
+    assert document["counts"]["score"] == 0
+    assert {finding["about"] for finding in document["findings"]} >= {"sqlite", "log", "origins"}
+
+
+def test_check_exits_1_on_a_fault(oakpanel: Call, path: Path) -> None:
+    store = make_database(str(path))
+    with store.write() as db:
+        row = "INSERT INTO log_entry VALUES (1, '2026-03-14 18:00:00', '{}', '00', 'aa', 'bb')"
+        db.execute(text(row))
+    store.close()
+    said = oakpanel("db", "check")
+    assert said.code == 1
+    assert "FAULT  log: The log was changed at entry 1" in said.out
+    assert oakpanel("db", "check", "--json").document["worst"] == "fault"
+
+
+def test_check_writes_nothing(oakpanel: Call, path: Path) -> None:
+    oakpanel("db", "init")
+    before = path.read_bytes()
+    oakpanel("db", "check")
+    assert path.read_bytes() == before
+    assert [file.name for file in path.parent.iterdir()] == ["panel.sqlite"]
+
+
+def test_backup_into_a_new_file_only(oakpanel: Call, tmp_path: Path) -> None:
+    oakpanel("db", "init")
+    copy = tmp_path / "copy.sqlite"
+    said = oakpanel("db", "backup", str(copy))
+    assert said.out.startswith(f"Copied to {copy} (0.")
+    assert "keep it as carefully" in said.err
+    again = oakpanel("db", "backup", str(copy), "--json")
+    assert (again.code, again.out) == (1, "")
+    assert "is there already" in again.err
+    other = oakpanel("db", "backup", str(tmp_path / "other"), "--json").document
+    assert other["bytes"] == copy.stat().st_size
+
+
+def test_booth_role_of_a_file_says_why_not(oakpanel: Call) -> None:
+    oakpanel("db", "init")
+    said = oakpanel("db", "booth-role", "panel_booth")
+    assert said.code == 1
+    assert "whoever can read the file can read the key" in said.err
+
+
+def test_booth_role_shows_its_url_once(
+    postgres_store: Store,
+    postgres_url: str,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    oakpanel = caller(capsys, monkeypatch, "--db", postgres_url)
+    first = oakpanel("db", "booth-role", "cli_booth", "--json").document
+    assert first["new_password"] is True
+    open_store(first["url"]).close()
+    second = oakpanel("db", "booth-role", "cli_booth")
+    assert "Its password stays" in second.err
+    assert first["url"] not in second.out
+    with postgres_store.write() as db:
+        db.execute(text("DROP OWNED BY cli_booth"))
+        db.execute(text("DROP ROLE cli_booth"))
+
+
+def test_a_server_goes_through_the_same_commands(
+    postgres_url: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    oakpanel = caller(capsys, monkeypatch, "--db", postgres_url)
+    assert "is empty. Start one" in oakpanel("db", "check").err
+    assert oakpanel("db", "init").code == 0
+    assert oakpanel("db", "check", "--json").document["library"] == "postgresql"
+    assert "is up to date" in oakpanel("db", "upgrade").out
+    assert "pg_dump" in oakpanel("db", "backup", "x").err
+
+
+def test_a_file_of_another_kind(oakpanel: Call, path: Path) -> None:
+    path.parent.mkdir()
+    path.write_text("cask,wood\n" * 200, encoding="utf-8")
+    said = oakpanel("db", "check")
+    assert said.code == 1
+    assert "it is a file of another kind, or damaged" in said.err

@@ -1,0 +1,224 @@
+"""`oakpanel people`."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from datetime import datetime
+
+import click
+import pytest
+from sqlalchemy import select
+
+from panel.cli.people import ask_pin
+from panel.store.engine import Store
+from panel.store.log import LogEntry, broken_link
+from panel.store.people import Person
+from panel.store.pins import check_pin
+from panel.store.sessions import SessionStatus
+from tests.cli.calling import Call, caller
+from tests.store.small_house import add_house
+
+
+@pytest.fixture
+def oakpanel(
+    store: Store, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> Call:
+    monkeypatch.delenv("OAKPANEL_BY", raising=False)
+    return caller(capsys, monkeypatch, "--db", str(store.url.database))
+
+
+@pytest.fixture
+def house(store: Store, fixed_now: datetime) -> Store:
+    with store.write() as db:
+        add_house(db, fixed_now)
+    return store
+
+
+def pin_of(store: Store, code: str) -> str:
+    with store.read() as db:
+        return db.scalar(select(Person.pin_hash).where(Person.code == code)) or ""
+
+
+def logged(store: Store) -> list[str]:
+    with store.read() as db:
+        assert broken_link(db) is None
+        return [body or "" for body in db.scalars(select(LogEntry.body_json).order_by(LogEntry.id))]
+
+
+def test_a_house_is_set_up_from_nothing(oakpanel: Call, store: Store) -> None:
+    assert "Nobody is recorded yet" in oakpanel("people", "list").err
+    said = oakpanel(
+        "people", "add", "M1", "--role", "lead", "--role", "assessor", "--name", "Maren"
+    )
+    assert (said.code, said.out) == (0, "M1 is recorded: lead, assessor.\n")
+    assert "oakpanel people pin M1" in said.err
+    oakpanel("people", "add", "A2", "--joined-on", "2024-05-01")
+    assert oakpanel("people", "pin", "M1", typed="2486\n").code == 0
+    people = oakpanel("people", "list", "--json").document["people"]
+    assert [(p["code"], p["has_pin"], p["joined_on"]) for p in people] == [
+        ("A2", False, "2024-05-01"),
+        ("M1", True, None),
+    ]
+    assert '"by":"-"' in logged(store)[0]
+    assert all('"by":"M1"' in entry for entry in logged(store)[1:])
+    assert "Maren" not in "".join(logged(store))
+
+
+def test_the_list_is_a_plain_table_without_names(oakpanel: Call, house: Store) -> None:
+    assert oakpanel("people", "list").out.splitlines() == [
+        "code  roles          PIN   joined      left",
+        "A2    assessor       none  2020-01-01     -",
+        "M1    assessor lead  none  2020-01-01     -",
+    ]
+
+
+def test_a_pin_from_a_pipe_is_one_line_and_never_shown(oakpanel: Call, house: Store) -> None:
+    said = oakpanel("people", "pin", "A2", typed="135791\r\nmore\n")
+    assert (said.code, said.out, said.err) == (0, "A2 has a new PIN.\n", "")
+    assert check_pin("135791", pin_of(house, "A2"))
+    assert "135791" not in "".join(logged(house))
+
+
+def test_a_generated_pin_is_shown_once(oakpanel: Call, house: Store) -> None:
+    said = oakpanel("people", "pin", "A2", "--generate")
+    pin = said.out.split()[-1]
+    assert len(pin) == 6
+    assert check_pin(pin, pin_of(house, "A2"))
+    assert pin not in "".join(logged(house))
+
+
+@pytest.mark.parametrize("typed", ["1234\n", "0000\n", "12\n", "\n", "", "pin\n"])
+def test_a_weak_pin_is_refused(oakpanel: Call, house: Store, typed: str) -> None:
+    said = oakpanel("people", "pin", "A2", typed=typed)
+    assert said.code == 1
+    assert "PIN is" in said.err
+    assert pin_of(house, "A2") == ""
+
+
+def test_a_terminal_is_asked_twice_and_shows_nothing(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    class Terminal(io.StringIO):
+        def isatty(self) -> bool:
+            return True
+
+    answers: Iterator[str] = iter(["2486", "2487", "2486", "2486"])
+    monkeypatch.setattr("sys.stdin", Terminal())
+    monkeypatch.setattr(click.termui, "hidden_prompt_func", lambda _prompt: next(answers))
+    assert ask_pin("New PIN of A2", twice=True) == "2486"
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "do not match" in err
+    assert "248" not in err
+    assert list(answers) == []
+
+
+def test_roles_are_given_and_taken(oakpanel: Call, house: Store) -> None:
+    assert oakpanel("people", "role", "A2", "+lead", "+pourer", "-assessor").out == (
+        "A2: lead, pourer.\n"
+    )
+    said = oakpanel("people", "role", "M1", "-lead")
+    assert said.code == 1
+    assert "2 people have the role 'lead': A2, M1. Say who you are with --by CODE" in said.err
+    assert oakpanel("--by", "A2", "people", "role", "M1", "-lead").code == 0
+    said = oakpanel("people", "role", "A2", "-lead")
+    assert "is the only lead" in said.err
+    assert "There is no role 'boss'" in oakpanel("people", "role", "A2", "+boss").err
+    assert oakpanel("people", "role", "A2").code == 2
+
+
+def test_only_a_lead_does_this(oakpanel: Call, house: Store) -> None:
+    for words in (
+        ("pin", "A2"),
+        ("role", "A2", "+lead"),
+        ("leave", "A2", "2026-03-01"),
+        ("add", "X"),
+    ):
+        said = oakpanel("--by", "A2", "people", *words, typed="2486\n")
+        assert said.code == 1
+        assert "A2 does not have the role 'lead'" in said.err
+    assert len(logged(house)) == 2
+
+
+def test_who_is_unknown_is_told_the_nearest(oakpanel: Call, house: Store) -> None:
+    for words in (
+        ("pin", "A3"),
+        ("role", "A3", "+lead"),
+        ("export", "A3"),
+        ("erase", "A3", "--yes"),
+    ):
+        said = oakpanel("people", *words, typed="2486\n")
+        assert (said.code, said.out) == (1, "")
+        assert "Nearest: A2." in said.err
+
+
+def test_leaving_is_a_date(oakpanel: Call, house: Store) -> None:
+    assert oakpanel("people", "leave", "A2", "2026-02-01").out == "A2 left on 2026-02-01.\n"
+    assert "A2" not in oakpanel("people", "list").out
+    assert "A2" in oakpanel("people", "list", "--all").out
+    said = oakpanel("people", "leave", "A2", "01.02.2026")
+    assert said.code == 2
+    assert "is not a date such as" in said.err
+
+
+def test_export_gives_all_that_is_kept(oakpanel: Call, house: Store) -> None:
+    record = oakpanel("people", "export", "A2").document
+    assert (record["name"], len(record["sessions"][0]["glasses"])) == ("Ilse Weir", 2)
+    assert oakpanel("--by", "A2", "people", "export", "A2").code == 0
+    said = oakpanel("--by", "A2", "people", "export", "M1")
+    assert (said.code, said.out) == (1, "")
+
+
+def test_private_facts_want_the_leads_pin(oakpanel: Call, house: Store) -> None:
+    assert "M1 has no PIN yet" in oakpanel("people", "export", "A2", "--private", typed="1\n").err
+    oakpanel("people", "pin", "M1", typed="2486\n")
+    said = oakpanel("people", "export", "A2", "--private", typed="2487\n")
+    assert (said.code, said.out, said.err) == (1, "", "That is not the PIN of M1.\n")
+    record = oakpanel("people", "export", "A2", "--private", typed="2486\n").document
+    assert record["sessions"][0]["not_at_best"] is True
+    assert "private record given out" in logged(house)[-1]
+
+
+def test_erase_says_what_went_and_what_stays(oakpanel: Call, house: Store) -> None:
+    said = oakpanel("people", "erase", "A2", "--yes", "--keep-scores")
+    assert said.code == 0
+    assert "A2 is erased: name, PIN, roles, code and 2 notes." in said.out
+    assert "2 scores stay under gone-" in said.out
+    assert "2 log entries were emptied; the chain still holds." in said.out
+    assert "can no longer be checked again: EV1" in said.out
+    assert "Backups and saved files" in said.err
+    assert "A2" not in "".join(logged(house))
+
+
+def test_erase_asks_first(oakpanel: Call, house: Store) -> None:
+    said = oakpanel("people", "erase", "A2", typed="n\n")
+    assert said.code == 1
+    assert "Erase A2 for good, and delete the scores too?" in said.err
+    assert "nothing was left half done" in said.err
+    assert oakpanel("people", "export", "A2").code == 0
+    assert oakpanel("people", "erase", "A2", "--json", typed="y\n").document["scores_deleted"] == 2
+
+
+def test_a_lead_who_erases_themselves_leaves_no_code_in_the_log(
+    oakpanel: Call, house: Store
+) -> None:
+    oakpanel("people", "role", "A2", "+lead")
+    name = oakpanel("--by", "M1", "people", "erase", "M1", "--yes", "--json").document["pseudonym"]
+    assert f'"by":"{name}"' in logged(house)[-1]
+    assert "M1" not in "".join(logged(house))
+
+
+def test_erase_out_of_an_open_session_is_refused(
+    oakpanel: Call, store: Store, fixed_now: datetime
+) -> None:
+    with store.write() as db:
+        add_house(db, fixed_now, SessionStatus.OPEN)
+    said = oakpanel("people", "erase", "A2", "--yes")
+    assert said.code == 1
+    assert "not revealed yet (EV1)" in said.err
+
+
+def test_words_of_markup_are_words(oakpanel: Call, store: Store) -> None:
+    assert oakpanel("people", "add", "[/x]", "--role", "lead").code == 0
+    assert "[/x]" in oakpanel("people", "list").out
