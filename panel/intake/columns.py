@@ -6,7 +6,12 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
+from functools import cache
+from typing import Any
 
+from pydantic import TypeAdapter
+
+from panel.intake.cells import RowModel
 from panel.intake.table import BrokenCell, Table
 from panel.problems import Problem
 
@@ -105,3 +110,9 @@ def _missing(table: Table, columns: Columns) -> list[Problem]:
         wanted = " or ".join(columns.either)
         faults.append(Problem(*place, columns.either[0], "", f"a column {wanted} is missing"))
     return faults
+
+
+@cache
+def rows_adapter(model: type[RowModel]) -> TypeAdapter[list[Any]]:
+    """Return the checker of a list of rows."""
+    return TypeAdapter(list[model])  # type: ignore[valid-type]

@@ -41,6 +41,7 @@ class Load:
     now: datetime
     by: str
     headings: frozenset[str]
+    check: bool = False
     create: bool = False
     update: bool = False
     progress: Progress = lambda _done, _total: None
@@ -74,10 +75,15 @@ class Load:
         self, row: int, column: str, name: str, what: str, names: Callable[[], Iterable[str]]
     ) -> None:
         """Note a name that the records do not have, with the nearest that they have."""
+        near = self.nearest(name, what, names)
+        self.fault(row, column, name, f"there is no {what} of this name{near}")
+
+    def nearest(self, name: str, what: str, names: Callable[[], Iterable[str]]) -> str:
+        """Return `; nearest: ...` for an unknown name, in words also where there is none."""
         near = self._near.get((what, name))
         if near is None:
             near = self._near[what, name] = self._nearest(name, list(names()))
-        self.fault(row, column, name, f"there is no {what} of this name{near}")
+        return near
 
     def _nearest(self, name: str, names: Sequence[str]) -> str:
         if not names:

@@ -13,13 +13,13 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-from pydantic import TypeAdapter, ValidationError
+from pydantic import ValidationError
 from sqlalchemy import select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from panel.clock import site_date
 from panel.intake.cells import RowModel
-from panel.intake.columns import Columns, check_headings
+from panel.intake.columns import Columns, check_headings, plain_heading, rows_adapter
 from panel.intake.decimals import settle_decimals
 from panel.intake.kinds import Kind
 from panel.intake.load import Load, Outcome, Progress, all_names, fetch
@@ -105,12 +105,13 @@ def record_kind(kind: Kind) -> RecordKind:
     return RecordKind(module.COLUMNS, getattr(module, row), getattr(module, f"take_{kind}"), names)
 
 
-def columns_of(kind: Kind) -> Columns:
-    """Return the headings of a kind."""
-    if kind is Kind.SCORES:
-        columns: Columns = import_module("panel.intake.score_rows").COLUMNS
-        return columns
-    return record_kind(kind).columns
+def columns_of(kind: Kind, headings: Sequence[str] = ()) -> Columns:
+    """Return the headings that a kind may have; scores with these *headings* may be wide."""
+    if kind is not Kind.SCORES:
+        return record_kind(kind).columns
+    from panel.intake.score_rows import COLUMNS, WIDE, is_wide
+
+    return WIDE if is_wide([plain_heading(heading) for heading in headings]) else COLUMNS
 
 
 def load_file(
@@ -214,28 +215,41 @@ def _load(
     kind = start.kind
     with store.read() as db:
         today = site_date(options.now, str(read_setting(db, "time_zone")))
-    columns = columns_of(kind)
+    columns = columns_of(kind, table.headings)
     table, faults = check_headings(table, columns, kind.value)
     sound_headings = not faults
-    table, marks = settle_decimals(table, columns.numbers)
+    numbers = columns.numbers
+    if columns.open:
+        numbers |= set(table.headings) - set(columns.known)
+    table, marks = settle_decimals(table, numbers)
     problems = [*problems, *faults, *marks]
-    if kind is Kind.SCORES:
-        scores = import_module("panel.intake.scores")
-        rows, faults = scores.read_scores(table, today, sound=sound_headings)
-        take: Callable[[Load, Any], None] = scores.take_scores
-    else:
-        record = record_kind(kind)
-        rows, unsound, faults = check_rows(record.model, table, today)
-
-        def take(load: Load, sound: Any) -> None:
-            record.take(load, sound)
-            check_names(load, unsound, record.names)
-
+    rows, take, faults = _read_rows(kind, table, today)
     problems += faults
     report = replace(start, rows=len(table.rows))
     if not sound_headings:
         return replace(report, problems=_settled(problems))
     return _write(store, report, _Checked(table, rows, take, today, problems), options)
+
+
+Take = Callable[[Load, Any], None]
+
+
+def _read_rows(kind: Kind, table: Table, today: date) -> tuple[Any, Take, list[Problem]]:
+    """Return the sound rows of a table, what takes them in, and the faults of the others."""
+    if kind is Kind.SCORES:
+        from panel.intake.score_rows import read_scores
+        from panel.intake.scores import take_scores
+
+        file, faults = read_scores(table, today)
+        return file, take_scores, faults
+    record = record_kind(kind)
+    rows, unsound, faults = check_rows(record.model, table, today)
+
+    def take(load: Load, sound: Any) -> None:
+        record.take(load, sound)
+        check_names(load, unsound, record.names)
+
+    return rows, take, faults
 
 
 @dataclass(frozen=True)
@@ -259,6 +273,7 @@ def _write(store: Store, report: LoadReport, checked: _Checked, options: Options
             now=options.now,
             by=options.by,
             headings=frozenset(checked.table.headings),
+            check=options.check,
             create=options.create,
             update=options.update,
             progress=options.progress,
@@ -346,12 +361,6 @@ def check_names(
             name = row.get(column)
             if name and name not in known:
                 load.unknown(row["at"], column, name, what, all_names(load.db, attribute))
-
-
-@cache
-def rows_adapter(model: type[RowModel]) -> TypeAdapter[list[Any]]:
-    """Return the checker of a list of rows."""
-    return TypeAdapter(list[model])  # type: ignore[valid-type]
 
 
 def _problems(

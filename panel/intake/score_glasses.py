@@ -1,0 +1,212 @@
+"""The glasses of a score file against the records and against each other."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from panel.intake.load import Load
+from panel.intake.score_names import Names
+from panel.intake.score_rows import CellFault, GlassRow, ScoreFile
+from panel.intake.score_sessions import Glass, Seat, SessionState, fetch_sessions
+from panel.store.draws import Draw, DrawKind
+from panel.store.key import GlassKind
+
+GLASS_KINDS = {
+    DrawKind.CASK: GlassKind.TEST,
+    DrawKind.REFERENCE: GlassKind.REFERENCE,
+    DrawKind.TRIAL: GlassKind.TRIAL,
+    DrawKind.MARKET: GlassKind.MARKET,
+}
+
+
+@dataclass
+class ToldGlass:
+    """What a glass of the file is, or what is wrong with it."""
+
+    glass: Glass | None
+    faults: list[CellFault]
+    session: SessionState | None = None
+
+
+class Sessions:
+    """Finds or makes the session, seat and serving that each distinct glass belongs to."""
+
+    def __init__(self, load: Load, names: Names, file: ScoreFile) -> None:
+        self.load = load
+        self.names = names
+        told = {row.session for row in file.glasses if isinstance(row, GlassRow)}
+        self.states = fetch_sessions(load, told)
+
+    def glass(self, row: GlassRow | list[CellFault]) -> ToldGlass:
+        """Return the serving that a row's glass is, or what is wrong with it."""
+        if not isinstance(row, GlassRow):
+            return ToldGlass(None, list(row))
+        faults: list[CellFault] = []
+        state = self._state(row, faults)
+        person, draw = self.names.person(row.assessor), self.names.draw(row)
+        faults += [one for one in (person, draw) if isinstance(one, CellFault)]
+        if isinstance(person, CellFault) or isinstance(draw, CellFault) or state is None:
+            return ToldGlass(None, faults, state)
+        if row.assessor not in state.seats and not state.held_here:
+            state.seats[row.assessor] = Seat(person, row.status.knew_key, row.at)
+        glass = self._glass(state, row, draw, faults)
+        return ToldGlass(glass, faults, state)
+
+    def _state(self, row: GlassRow, faults: list[CellFault]) -> SessionState | None:
+        state = self.states.get(row.session)
+        if state is None:
+            state = self.states[row.session] = SessionState(row.session, row.held_on)
+            self.load.created.setdefault("sessions", []).append(row.session)
+        if state.not_revealed:
+            words = (
+                f"this session is {state.not_revealed} here: its scores come from its booths, "
+                "and nothing of it is loaded or saved before it is revealed"
+            )
+            faults.append(CellFault("session", row.session, words))
+            return None
+        if not state.first_row:
+            state.first_row = row.at
+            self._settle_day(state, row, faults)
+        elif "held_on" in self.load.headings and row.held_on != state.held_on:
+            words = f"the same session was held on {_said(state.held_on)} in row {state.first_row}"
+            faults.append(CellFault("held_on", _said(row.held_on), words))
+        return state
+
+    def _settle_day(self, state: SessionState, row: GlassRow, faults: list[CellFault]) -> None:
+        record = state.record
+        if record is None or "held_on" not in self.load.headings or row.held_on == record.held_on:
+            return
+        if record.loaded and (self.load.update or record.held_on is None):
+            record.held_on = state.held_on = row.held_on
+            return
+        words = f"session {state.name} is recorded as held on {_said(record.held_on)}"
+        faults.append(CellFault("held_on", _said(row.held_on), words + how_to_update(state)))
+        state.held_on = row.held_on  # said once, at its first row
+
+    def _glass(
+        self, state: SessionState, row: GlassRow, draw: Draw, faults: list[CellFault]
+    ) -> Glass | None:
+        kind = row.kind or state.kind_of(draw.label, row.replicate) or GLASS_KINDS[draw.kind]
+        key = (row.assessor, draw.label, kind, row.replicate, row.pouring)
+        glass = state.glasses.get(key)
+        if glass is None:
+            return self._new_glass(state, row, draw, kind, faults)
+        if not glass.first_row:
+            glass.first_row = row.at
+            self._against_recorded(glass, row, faults)
+        else:
+            self._against_first(glass, row, faults)
+        self._against_seat(state, row, faults)
+        return glass
+
+    def _new_glass(
+        self,
+        state: SessionState,
+        row: GlassRow,
+        draw: Draw,
+        kind: GlassKind,
+        faults: list[CellFault],
+    ) -> Glass | None:
+        if state.held_here:
+            words = (
+                f"session {state.name} was held here, and {row.assessor} had no such glass "
+                f"({draw.label}, {kind.value}, replicate {row.replicate})"
+            )
+            faults.append(CellFault("sample", row.sample, words))
+            return None
+        self._against_seat(state, row, faults)
+        if self._is_other_kind(state, row, draw, kind, faults):
+            return None
+        glass = Glass(
+            session=state,
+            assessor=row.assessor,
+            draw=draw,
+            code=state.code_for((draw.label, kind, row.replicate)),
+            kind=kind,
+            replicate=row.replicate,
+            pouring=row.pouring,
+            flight=row.flight,
+            position=row.position,
+            state=row.status,
+            first_row=row.at,
+        )
+        state.glasses[row.assessor, draw.label, kind, row.replicate, row.pouring] = glass
+        return glass
+
+    def _is_other_kind(
+        self,
+        state: SessionState,
+        row: GlassRow,
+        draw: Draw,
+        kind: GlassKind,
+        faults: list[CellFault],
+    ) -> bool:
+        # Only as the warm-up may a sample be poured besides its numbered glasses.
+        others = set(GlassKind) - {kind, GlassKind.WARM_UP}
+        for other in others if kind is not GlassKind.WARM_UP else ():
+            glass = state.glasses.get((row.assessor, draw.label, other, row.replicate, row.pouring))
+            if glass is not None:
+                where = f"row {glass.first_row}" if glass.first_row else "the record"
+                words = f"{where} says {other.value} of the same glass; another one is replicate 2"
+                faults.append(CellFault("kind", kind.value, words))
+                return True
+        return False
+
+    def _against_seat(self, state: SessionState, row: GlassRow, faults: list[CellFault]) -> None:
+        seat = state.seats.get(row.assessor)
+        if seat is None or "status" not in self.load.headings:
+            return
+        if not seat.first_row:
+            seat.first_row = row.at
+        if seat.knew_key == row.status.knew_key:
+            return
+        if seat.record is not None and seat.first_row == row.at and self._may(state):
+            seat.knew_key = seat.record.knew_key = row.status.knew_key
+            return
+        words = f"knew_key holds for all glasses of {row.assessor} in a session, or for none"
+        faults.append(CellFault("status", row.status.words(), words))
+
+    def _may(self, state: SessionState) -> bool:
+        return self.load.update and not state.held_here
+
+    def _against_first(self, glass: Glass, row: GlassRow, faults: list[CellFault]) -> None:
+        for column, told in self._told(glass, row):
+            words = f"row {glass.first_row} says {told} of the same glass"
+            faults.append(CellFault(column, _said(_value(row, column)), words))
+
+    def _against_recorded(self, glass: Glass, row: GlassRow, faults: list[CellFault]) -> None:
+        for column, told in self._told(glass, row):
+            if self._may(glass.session):
+                glass.changed = True
+                continue
+            words = f"recorded is {told}{how_to_update(glass.session)}"
+            faults.append(CellFault(column, _said(_value(row, column)), words))
+        if glass.changed:
+            glass.flight, glass.position, glass.state = row.flight, row.position, row.status
+
+    def _told(self, glass: Glass, row: GlassRow) -> list[tuple[str, str]]:
+        pairs: list[tuple[str, object, object]] = [
+            ("flight", glass.flight, row.flight),
+            ("position", glass.position, row.position),
+            ("status", glass.state.status, row.status.status),
+        ]
+        return [
+            (column, _said(before))
+            for column, before, after in pairs
+            if column in self.load.headings and before != after
+        ]
+
+
+def _value(row: GlassRow, column: str) -> object:
+    return row.status.words() if column == "status" else getattr(row, column)
+
+
+def _said(value: object) -> str:
+    return "nothing" if value is None else str(value)
+
+
+def how_to_update(state: SessionState) -> str:
+    """Return what may be done about a recorded value that differs."""
+    if state.held_here:
+        return "; the session was held here, so that its record stays"
+    return "; --update replaces it"

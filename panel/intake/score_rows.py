@@ -1,0 +1,236 @@
+"""Score files, long or wide, to glasses, lines and cells.
+
+A score file repeats itself: a glass stands in as many rows as there are descriptors, a descriptor
+in as many as there are glasses. So each distinct glass and each distinct line is checked once, and
+a row is three numbers: which glass, which line, which score.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from operator import itemgetter
+from typing import Annotated, Any, NamedTuple
+
+from pydantic import BeforeValidator, ValidationError
+
+from panel.intake.cells import (
+    ANY_NUMBER,
+    FromOne,
+    Name,
+    OneOf,
+    OptionalFromOne,
+    OptionalName,
+    OptionalPastDay,
+    RowModel,
+    Whole,
+    fault,
+    read_text,
+)
+from panel.intake.columns import Columns, rows_adapter
+from panel.intake.decimals import parse_number
+from panel.intake.table import BrokenCell, Table
+from panel.problems import Problem
+from panel.store.key import GlassKind
+from panel.store.sessions import ServingStatus
+
+KNEW_KEY = "knew_key"
+ONE_STATUS = OneOf(ServingStatus)
+NEEDED = ("session", "assessor", "sample")
+OF_A_GLASS = (*("replicate", "held_on", "position", "cask", "kind", "flight", "pouring", "status"),)
+OF_A_LINE = ("version", "scale_low", "scale_high")
+LONG_ONLY = ("descriptor", "score")
+NUMBERS = frozenset({"replicate", "position", "flight", "pouring", *OF_A_LINE})
+
+COLUMNS = Columns(
+    required=(*NEEDED, *LONG_ONLY), optional=(*OF_A_GLASS, *OF_A_LINE), numbers=NUMBERS | {"score"}
+)
+WIDE = Columns(required=NEEDED, optional=(*OF_A_GLASS, *OF_A_LINE), numbers=NUMBERS, open=True)
+
+
+def is_wide(headings: Sequence[str]) -> bool:
+    """Say whether every further column is a descriptor."""
+    return not set(headings) & set(LONG_ONLY) and bool(set(headings) - set(COLUMNS.known))
+
+
+class GlassState(NamedTuple):
+    """What the lead made of a glass, and whether its assessor had seen the key."""
+
+    status: ServingStatus = ServingStatus.KEPT
+    knew_key: bool = False
+
+    def words(self) -> str:
+        """Return the cell that reads back as this."""
+        if not self.knew_key:
+            return self.status.value
+        kept = self.status is ServingStatus.KEPT
+        return KNEW_KEY if kept else f"{self.status.value}+{KNEW_KEY}"
+
+
+def read_state(text: str | None) -> GlassState:
+    """Return the state of a glass: `kept`, `void`, ... , `knew_key`, or two joined by `+`."""
+    cell = read_text(text)
+    if cell is None:
+        return GlassState()
+    parts = [part.strip() for part in cell.split("+")]
+    others = [part for part in parts if part != KNEW_KEY]
+    if len(others) > 1:
+        raise fault(f"one of {', '.join(ServingStatus)}, with or without +{KNEW_KEY}")
+    if others:
+        return GlassState(ServingStatus(ONE_STATUS(others[0])), KNEW_KEY in parts)
+    return GlassState(knew_key=True)
+
+
+class GlassRow(RowModel):
+    """One glass of one assessor, as a row tells it."""
+
+    session: Name
+    assessor: Name
+    sample: Name
+    replicate: FromOne = 1
+    held_on: OptionalPastDay = None
+    position: Annotated[int | None, BeforeValidator(Whole(0))] = None
+    cask: OptionalName = None
+    kind: Annotated[GlassKind | None, BeforeValidator(OneOf(GlassKind).read)] = None
+    flight: FromOne = 1
+    pouring: FromOne = 1
+    status: Annotated[GlassState, BeforeValidator(read_state)] = GlassState()
+
+
+class LineRow(RowModel):
+    """One descriptor of a score sheet with its scale, as a row tells it."""
+
+    descriptor: Name
+    version: OptionalFromOne = None
+    scale_low: Annotated[float | None, BeforeValidator(ANY_NUMBER.read)] = None
+    scale_high: Annotated[float | None, BeforeValidator(ANY_NUMBER.read)] = None
+
+
+class CellFault(NamedTuple):
+    """What is wrong with a cell that many rows may share."""
+
+    column: str
+    value: str
+    message: str
+
+
+class Cell(NamedTuple):
+    """One score: its row, its glass and line by number, the value (None where left empty)."""
+
+    row: int
+    glass: int
+    line: int
+    value: float | None
+    column: str
+
+
+RawRow = dict[str, Any]
+Glass = GlassRow | list[CellFault]
+Line = LineRow | list[CellFault]
+
+
+@dataclass
+class ScoreFile:
+    """A score file whose cells are checked; a glass or line with faults carries them instead."""
+
+    wide: bool
+    glasses: list[Glass] = field(default_factory=list)
+    lines: list[Line] = field(default_factory=list)
+    cells: list[Cell] = field(default_factory=list)
+    unsound_glasses: dict[int, RawRow] = field(default_factory=dict)
+    unsound_lines: dict[int, RawRow] = field(default_factory=dict)
+
+
+def read_scores(table: Table, today: date) -> tuple[ScoreFile, list[Problem]]:
+    """Return the glasses, lines and scores of a table, and the scores that are no numbers."""
+    file = ScoreFile(is_wide(table.headings))
+    glasses, lines = _Distinct(table, GlassRow), _Distinct(table, LineRow)
+    scores = _Scores({"": None})
+    problems: list[Problem] = []
+    columns = _score_columns(table, wide=file.wide)
+    for row in table.rows:
+        glass = glasses.number(row.cells, "", row.number)
+        for place, column in columns:
+            value = scores[row.cells[place]]
+            line = lines.number(row.cells, column if file.wide else "", row.number)
+            if isinstance(value, str):
+                problems.append(Problem(table.file, row.number, column, row.cells[place], value))
+                value = None
+            file.cells.append(Cell(row.number, glass, line, value, column))
+    file.glasses = glasses.checked(today)
+    file.lines = lines.checked(today)
+    file.unsound_glasses, file.unsound_lines = glasses.unsound, lines.unsound
+    return file, problems
+
+
+def _score_columns(table: Table, *, wide: bool) -> list[tuple[int, str]]:
+    if not wide:
+        return [(i, heading) for i, heading in enumerate(table.headings) if heading == "score"]
+    known = set(COLUMNS.known)
+    return [(i, h) for i, h in enumerate(table.headings) if h and h not in known]
+
+
+class _Scores(dict[str, float | str | None]):
+    """The number of each distinct cell, or what is wrong with it."""
+
+    def __missing__(self, text: str) -> float | str | None:
+        value = self[text] = _score(text)
+        return value
+
+
+def _score(text: str) -> float | str:
+    if isinstance(text, BrokenCell):
+        return text.words
+    try:
+        return parse_number(text)
+    except ValueError as error:
+        return str(error)
+
+
+class _Distinct:
+    """Numbers the distinct combinations of some columns' cells."""
+
+    def __init__(self, table: Table, model: type[RowModel]) -> None:
+        self.model = model
+        self.names = [h for h in table.headings if h in model.model_fields]
+        self.places = [i for i, h in enumerate(table.headings) if h in model.model_fields]
+        self.pick = itemgetter(*self.places) if len(self.places) > 1 else self._pick_few
+        self.numbers: dict[tuple[object, str], int] = {}
+        self.raw: list[RawRow] = []
+        self.unsound: dict[int, RawRow] = {}
+
+    def _pick_few(self, cells: Sequence[str]) -> tuple[str, ...]:
+        return tuple(cells[i] for i in self.places)
+
+    def number(self, cells: Sequence[str], heading: str, row: int) -> int:
+        """Return the number of a row's combination (under a descriptor's *heading*)."""
+        key = (self.pick(cells), heading)
+        number = self.numbers.get(key)
+        if number is None:
+            number = self.numbers[key] = len(self.raw)
+            raw: RawRow = {"at": row}
+            raw |= {name: cells[i] for name, i in zip(self.names, self.places, strict=True)}
+            self.raw.append({**raw, "descriptor": heading} if heading else raw)
+        return number
+
+    def checked(self, today: date) -> list[Any]:
+        """Return a row for each combination, or its faults."""
+        adapter, context = rows_adapter(self.model), {"today": today}
+        try:
+            return adapter.validate_python(self.raw, context=context)
+        except ValidationError as error:
+            faults = dict(self._faults(error))
+        sound = [raw for i, raw in enumerate(self.raw) if i not in faults]
+        self.unsound = {i: self.raw[i] for i in faults}
+        rows = iter(adapter.validate_python(sound, context=context))
+        return [faults[i] if i in faults else next(rows) for i in range(len(self.raw))]
+
+    def _faults(self, error: ValidationError) -> Iterator[tuple[int, list[CellFault]]]:
+        found: dict[int, list[CellFault]] = {}
+        for detail in error.errors(include_url=False):
+            number, name = int(detail["loc"][0]), str(detail["loc"][-1])
+            faults = found.setdefault(number, [])
+            if detail["type"] != "missing":
+                faults.append(CellFault(name, str(self.raw[number].get(name, "")), detail["msg"]))
+        return iter(found.items())
