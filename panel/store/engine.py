@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,6 +19,7 @@ from panel.store.faults import explain
 from panel.store.places import reading_mode
 
 BUSY_TIMEOUT_MS = 15_000
+CONNECT_TIMEOUT_S = 10
 WRITES = "oakpanel_writes"
 
 
@@ -118,13 +119,19 @@ def connect(url: URL, *, readonly: bool = False) -> Store:
 
 
 def _server_engine(url: URL, *, readonly: bool) -> Engine:
-    options = "-c default_transaction_read_only=on" if readonly else ""
+    settings: dict[str, str | int] = {"connect_timeout": CONNECT_TIMEOUT_S, **_plain(url.query)}
+    if readonly:
+        settings["options"] = f"{settings.get('options', '')} -c default_transaction_read_only=on"
     try:
-        return create_engine(url, pool_pre_ping=True, connect_args={"options": options})
+        return create_engine(url, pool_pre_ping=True, connect_args=settings)
     except ModuleNotFoundError:
         raise NoDatabase(
             "PostgreSQL needs its driver: install with `pip install 'oakpanel[postgres]'`."
         ) from None
+
+
+def _plain(query: Mapping[str, Sequence[str] | str]) -> dict[str, str]:
+    return {name: value for name, value in query.items() if isinstance(value, str)}
 
 
 def _sqlite_engine(url: URL, *, readonly: bool) -> Engine:

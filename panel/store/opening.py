@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from contextlib import closing
 from pathlib import Path
+from stat import S_ISDIR
 
 from sqlalchemy import Connection, inspect, text
 from sqlalchemy.engine import URL
@@ -50,19 +51,27 @@ def make_database(named: str | None) -> Store:
     StoreError
         Something is there already (it is left alone), or the place cannot be used.
     """
-    from panel.store.tables import METADATA
-
     url = locate(named)
     if url.get_backend_name() == "sqlite":
         _claim_file(file_of(url), url)
     store = connect(url)
+    try:
+        _make_tables(store)
+    except StoreError:
+        store.close()
+        raise
+    return store
+
+
+def _make_tables(store: Store) -> None:
+    from panel.store.tables import METADATA
+
     with store.write() as db:
         connection = db.connection()
         if found := inspect(connection).get_table_names():
-            raise _occupied(url, set(found))
+            raise _occupied(store.url, set(found))
         METADATA.create_all(connection)
         stamp(connection)
-    return store
 
 
 def stamp(connection: Connection) -> None:
@@ -117,10 +126,7 @@ def check_revision(revision: str, url: URL) -> None:
 
 
 def _look_into_file(path: Path, url: URL) -> str:
-    if path.is_dir():
-        raise NotADatabase(f"{path} is a folder. Name the database file in it.")
-    if not path.exists():
-        raise NoDatabase(f"There is no database at {path}. {HOW_TO_START}")
+    _refuse_absent(path)
     refuse_network(path)
     module = sqlite_module()
     query = "&".join(f"{key}={value}" for key, value in reading_mode(path).items())
@@ -133,6 +139,17 @@ def _look_into_file(path: Path, url: URL) -> str:
             return str(row[0]) if row else "none"
     except module.Error as error:
         raise in_words(str(error), url) from error
+
+
+def _refuse_absent(path: Path) -> None:
+    try:
+        kind = path.stat().st_mode
+    except (FileNotFoundError, NotADirectoryError):
+        raise NoDatabase(f"There is no database at {path}. {HOW_TO_START}") from None
+    except OSError as error:
+        raise NoDatabase(f"{path} cannot be looked at: {error.strerror}.") from error
+    if S_ISDIR(kind):
+        raise NotADatabase(f"{path} is a folder. Name the database file in it.")
 
 
 def _refuse_foreign(tables: set[str], url: URL) -> None:

@@ -62,12 +62,12 @@ def may_write(path: Path) -> bool:
 def reading_mode(path: Path) -> dict[str, str]:
     """Return how SQLite should open *path* for reading only.
 
-    On a read-only medium it cannot make its shared-memory file; it then reads the main file as it
-    stands, which is whole as long as no write-ahead log lies beside it.
+    Who may not write must leave no file of their own beside it: that would keep the owner out. As
+    long as there is no write-ahead log, nobody is writing, and the file is whole as it stands.
     """
     if may_write(path):
         return {"mode": "rw"}
-    if os.access(path.parent, os.W_OK) or Path(f"{path}-wal").exists():
+    if Path(f"{path}-wal").exists():
         return {"mode": "ro"}
     return {"mode": "ro", "immutable": "1"}
 

@@ -82,6 +82,25 @@ def test_an_empty_file_says_how_to_start_and_may_become_one(tmp_path: Path) -> N
     open_store(str(path)).close()
 
 
+def test_a_name_under_a_file_or_too_long_is_no_database(tmp_path: Path) -> None:
+    (tmp_path / "file").touch()
+    with pytest.raises(NoDatabase, match="There is no database at"):
+        open_store(str(tmp_path / "file" / "p.sqlite"))
+    with pytest.raises(NoDatabase, match="cannot be looked at: File name too long"):
+        open_store(str(tmp_path / ("x" * 300)))
+
+
+def test_a_place_that_may_not_be_entered_says_so(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def forbidden(_path: Path) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "stat", forbidden)
+    with pytest.raises(NoDatabase, match="cannot be looked at: Permission denied"):
+        open_store(store.url.database)
+
+
 def test_a_folder_is_not_a_database(tmp_path: Path) -> None:
     with pytest.raises(NotADatabase, match="is a folder"):
         open_store(str(tmp_path))
@@ -183,6 +202,7 @@ def test_a_read_only_place_opens_for_reading(
     with pytest.raises(DatabaseReadOnly, match="check the file's and the folder's permissions"):
         keep_pour(reading)
     reading.close()
+    assert [file.name for file in path.parent.iterdir()] == [path.name]
 
 
 def test_a_network_drive_is_refused_unless_insisted(
@@ -244,3 +264,29 @@ def test_opening_loads_neither_migrations_nor_the_key(store: Store) -> None:
         [sys.executable, "-c", script], capture_output=True, text=True, check=False
     )
     assert (done.stdout.strip(), done.stderr) == ("", "")
+
+
+def test_a_server_opened_for_reading_is_not_written(postgres_store: Store) -> None:
+    url = postgres_store.url.render_as_string(hide_password=False)
+    reading = open_store(url, readonly=True)
+    with pytest.raises(DatabaseReadOnly, match="may be read only"):
+        keep_pour(reading)
+    reading.close()
+    opened = open_store(url)
+    keep_pour(opened)
+    opened.close()
+
+
+def test_a_server_without_that_database_says_so(postgres_server: str) -> None:
+    with pytest.raises(NoDatabase, match="the server has no such database or user"):
+        open_store(postgres_server.replace("/postgres?", "/nowhere?"))
+
+
+def test_a_server_with_another_programs_tables_is_left_alone(postgres_url: str) -> None:
+    import psycopg
+
+    with psycopg.connect(postgres_url, autocommit=True) as server:
+        server.execute("CREATE TABLE music (title TEXT)")
+    for attempt in (open_store, make_database):
+        with pytest.raises(NotADatabase, match="another program"):
+            attempt(postgres_url)
