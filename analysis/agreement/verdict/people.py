@@ -45,7 +45,7 @@ def assessor_verdict(
         worst = _worst([note for note in judged if note.word is word])
         also = sum(note.word is word for note in judged) - 1
         return _note_sentence(assessor, worst, also)
-    others = [note for note in judged if note.word is not AssessorWord.WITH]
+    others = [note for note in judged if note.word not in _WITH]
     closeness = "" if correlation is None else f" (correlation {correlation:.2f})"
     told = sum(note.told_apart for note in notes)
     read = sum(note.word in _WITH for note in judged)
