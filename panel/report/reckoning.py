@@ -1,4 +1,4 @@
-"""The questions of the house put to the records: one function each, for all screens and commands."""
+"""The questions of the house put to the records: one function each, for screens and commands."""
 
 from __future__ import annotations
 

@@ -72,10 +72,12 @@ class Store:
 
     @contextmanager
     def read(self) -> Iterator[Session]:
-        """Give a session for reading; what it changes is rolled back."""
+        """Give a session for reading; what it changes is rolled back.
+
+        Records read in it keep their loaded values afterwards.
+        """
         with self._session(writes=False) as db:
             yield db
-            db.rollback()
 
     @contextmanager
     def write(self) -> Iterator[Session]:
