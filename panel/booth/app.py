@@ -1,0 +1,291 @@
+"""The booth: one assessor, one glass at a time, every change on disk before it is called kept."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from functools import partial
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from textual.message import Message
+from textual.screen import ModalScreen, Screen
+from textual.timer import Timer
+from textual.worker import Worker, WorkerState
+
+from panel.booth.between import BetweenScreen
+from panel.booth.dialogs import Ask
+from panel.booth.glass import GlassScreen
+from panel.booth.jobs import Job, LookAgain, PutDown
+from panel.booth.keeper import Keeper
+from panel.booth.plain import PlainApp
+from panel.booth.records import (
+    Kept,
+    NotKept,
+    NotOpened,
+    NotSignedIn,
+    Opened,
+    Records,
+    SignedIn,
+)
+from panel.booth.seated import SeatedScreen
+from panel.booth.sign_in import SignInScreen
+from panel.booth.taken import TakenScreen
+from panel.clock import Clock, utc_now
+from panel.errors import BoothError, OakpanelError, SeatTaken, StoreError, WrongGlass, WrongState
+from panel.session import scoring
+
+if TYPE_CHECKING:
+    from panel.store.booth_tray import Glass, Seat, Tray
+    from panel.store.engine import Store
+
+SETTLE_S = 0.3
+"""How long changes of a line gather before they are saved: a held key is one save, not thirty."""
+
+
+class BoothApp(PlainApp):
+    """An assessor's booth on one session; `fault` says why it could not start or go on."""
+
+    def __init__(
+        self,
+        store: Store | Callable[[], Store],
+        *,
+        session: str | None = None,
+        clock: Clock = utc_now,
+    ) -> None:
+        super().__init__()
+        self.records = Records(store, session, clock)
+        self.clock = clock
+        self.seat: Seat | None = None
+        self.tray: Tray | None = None
+        self.keeper = Keeper()
+        self.fault: OakpanelError | None = None
+        self._settling: Timer | None = None
+        self._then: Callable[[], None] | None = None
+
+    # ------------------------------------------------------------------ opening and signing in
+
+    def on_mount(self) -> None:
+        """Show the sign-in at once, and open the records behind it."""
+        self.put_look_on()
+        self.push_screen(SignInScreen())
+        self.call_after_refresh(self._in_thread, self.records.open)
+
+    def _in_thread(self, work: Callable[[], Message]) -> None:
+        def whole() -> None:
+            self.post_message(work())
+
+        self.run_worker(whole, thread=True, exit_on_error=False, group="records")
+
+    def on_opened(self, _message: Opened) -> None:
+        """Go on if somebody has typed a PIN already."""
+        if isinstance(self.screen, SignInScreen):
+            self.screen.records_open()
+
+    def on_not_opened(self, message: NotOpened) -> None:
+        """Without records there is no booth."""
+        self.fault = message.error
+        self.exit(return_code=1)
+
+    def sign_in(self, code: str, pin: str) -> None:
+        """Check code and PIN in a thread."""
+        self._in_thread(partial(self.records.sign_in, code, pin))
+
+    def on_not_signed_in(self, message: NotSignedIn) -> None:
+        """Say why not."""
+        if isinstance(self.screen, SignInScreen):
+            self.screen.refused(str(message.error))
+
+    def on_signed_in(self, message: SignedIn) -> None:
+        """Go to the glass in hand, or between glasses."""
+        if self.seat is None or self.seat.person_id != message.seat.person_id:
+            self.keeper.clear()
+        self.seat, self.tray = message.seat, message.tray
+        self.go_where_the_tray_says()
+        if not self.keeper.idle:
+            waiting = ", ".join(self.unsaved_words())
+            words = f"Not kept before at this booth: {waiting}. Keep it now?"
+            self.push_screen(Ask(words), self._keep_leftovers)
+
+    def _keep_leftovers(self, yes: bool | None) -> None:
+        if not yes:
+            self.keeper.clear()
+        self.try_again()
+
+    # ------------------------------------------------------------------ keeping
+
+    def keep_soon(self, job: Job) -> None:
+        """Have *job* saved within a moment, together with what follows at once."""
+        self.keeper.add(job)
+        if self._settling is None:
+            self._settling = self.set_timer(SETTLE_S, self.start_keeping)
+
+    def keep(self, job: Job) -> None:
+        """Have *job* saved now, after what was asked before."""
+        self.keeper.add(job)
+        self.start_keeping()
+
+    def look_again(self) -> None:
+        """Read the tray anew, unless something is under way, which does that too."""
+        if self.keeper.idle:
+            self.keep(LookAgain())
+
+    def try_again(self) -> None:
+        """Try what failed once more, or look what the records say now."""
+        self.keeper.go_on()
+        self.keep(LookAgain())
+
+    def start_keeping(self) -> None:
+        """Begin with the next job, if none is under way and none failed."""
+        if self._settling is not None:
+            self._settling.stop()
+            self._settling = None
+        job = self.keeper.begin()
+        if job is not None and self.seat is not None:
+            self._in_thread(partial(self.records.perform, job, self.seat))
+
+    def on_kept(self, message: Kept) -> None:
+        """Show it as kept, now that it is; go on with the next."""
+        self.keeper.done()
+        before, self.tray = self._glass_shown(), message.tray
+        if _number(scoring.glass_in_hand(message.tray)) != _number(before):
+            words, trouble = self._what_became_of(before, message.job)
+            self.go_where_the_tray_says(words, trouble=trouble)
+        else:
+            self._tell(lambda s: s.kept(message.job, self.hour(message.at, seconds=True)))
+        self.start_keeping()
+        self._go_if_all_kept()
+
+    def on_not_kept(self, message: NotKept) -> None:
+        """Say why; what was typed stays on the screen."""
+        error = message.error
+        self._then = None
+        if isinstance(error, SeatTaken):
+            self.keeper.failed(error)
+            self._to_base(TakenScreen(str(error), self.unsaved_words()))
+        elif isinstance(error, StoreError | WrongState):
+            self.keeper.failed(error)
+            words = f"{error} What is marked 'not kept yet' stays here: r tries again."
+            self._tell(lambda s: s.not_kept(message.job, words))
+        else:
+            self._refused_for_good(message.job, error)
+            self.start_keeping()
+
+    def _refused_for_good(self, job: Job, error: OakpanelError) -> None:
+        self.keeper.refused()
+        if isinstance(error, WrongGlass):
+            self.keeper.forget_glass(getattr(job, "serving_id", 0))
+        self._tell(lambda s: s.not_kept(job, str(error)))
+        self.keeper.add(LookAgain())
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """A fault of our own in a thread must not leave the booth waiting for ever."""
+        if event.state is WorkerState.ERROR and event.worker.error is not None:
+            said = BoothError(f"A fault of the booth's own: {event.worker.error!r}. Tell the lead.")
+            self.keeper.failed(said)
+            self._tell(lambda s: s.not_kept(LookAgain(), f"{said} r tries again."))
+
+    # ------------------------------------------------------------------ where we are
+
+    @property
+    def tray_now(self) -> Tray:
+        """Return the newest tray; a seated screen is shown only when there is one."""
+        if self.tray is None:
+            raise BoothError("Nobody is signed in at this booth.")
+        return self.tray
+
+    @property
+    def whose(self) -> str:
+        """Return the code of the assessor who sits here."""
+        return self.seat.code if self.seat is not None else ""
+
+    def hour(self, moment: datetime, *, seconds: bool = False) -> str:
+        """Return a moment as the clock on the site's wall shows it."""
+        local = moment.astimezone(ZoneInfo(self.tray_now.time_zone))
+        return f"{local:%H:%M:%S}" if seconds else f"{local:%H:%M}"
+
+    def go_where_the_tray_says(self, said: str = "", *, trouble: bool = False) -> None:
+        """Show the glass in hand, or the screen between glasses."""
+        glass = scoring.glass_in_hand(self.tray_now)
+        if glass is None:
+            self._to_base(BetweenScreen(said, trouble=trouble))
+        else:
+            self._to_base(GlassScreen(glass, said, trouble=trouble))
+
+    def _to_base(self, screen: Screen[None]) -> None:
+        while isinstance(self.screen, ModalScreen):
+            self.pop_screen()
+        self.switch_screen(screen)
+
+    def _tell(self, what: Callable[[SeatedScreen], None]) -> None:
+        for screen in self.screen_stack:
+            if isinstance(screen, SeatedScreen) and screen.ready:
+                what(screen)
+
+    def _glass_shown(self) -> Glass | None:
+        return next((s.glass for s in self.screen_stack if isinstance(s, GlassScreen)), None)
+
+    def _what_became_of(self, glass: Glass | None, job: Job) -> tuple[str, bool]:
+        """Return what to say of a glass that was in hand and is not any more, and if it is bad."""
+        if glass is None:
+            return "", False
+        if isinstance(job, PutDown):
+            return f"{glass.code} is put down, with everything kept.", False
+        try:
+            scoring.glass_of(self.tray_now, glass.code)
+        except WrongGlass as error:
+            return str(error), True
+        return f"{glass.code} was poured again. Take the new glass and type its code.", True
+
+    def unsaved_words(self) -> list[str]:
+        """Return what is not on disk, a glass and line each, as a person reads it."""
+        names = {line.version_id: line.name for line in self.tray_now.lines}
+        codes = {glass.serving_id: glass.code for glass in self.tray_now.glasses}
+        return [
+            f"{codes.get(glass, '')} {names.get(line, '')} {'blank' if value is None else value}"
+            for glass, values in self.keeper.unsaved().items()
+            for line, value in values.items()
+        ]
+
+    # ------------------------------------------------------------------ leaving
+
+    def to_sign_in(self) -> None:
+        """Show the sign-in again."""
+        self._to_base(SignInScreen())
+
+    def leave(self) -> None:
+        """Give the booth to someone else once all is kept."""
+        self._when_all_kept(self.to_sign_in)
+
+    async def action_quit(self) -> None:
+        """Close the booth once all is kept."""
+        self._when_all_kept(self.exit)
+
+    def _when_all_kept(self, then: Callable[[], None]) -> None:
+        self.start_keeping()
+        self._then = then
+        self._go_if_all_kept()
+
+    def _go_if_all_kept(self) -> None:
+        if self._then is None:
+            return
+        if self.keeper.idle:
+            then, self._then = self._then, None
+            then()
+        elif self.keeper.trouble is not None:
+            then, self._then = self._then, None
+            self._ask_before_leaving(then)
+
+    def _ask_before_leaving(self, then: Callable[[], None]) -> None:
+        waiting = ", ".join(self.unsaved_words()) or "a mark or a note"
+
+        def answered(yes: bool | None) -> None:
+            if yes:
+                self.keeper.clear()
+                then()
+
+        self.push_screen(Ask(f"Not kept yet: {waiting}. Leave, and lose that?"), answered)
+
+
+def _number(glass: Glass | None) -> int | None:
+    return None if glass is None else glass.serving_id

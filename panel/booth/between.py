@@ -1,0 +1,170 @@
+"""Between two glasses: the pause, and the code of the glass that comes to hand."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import Vertical
+from textual.content import Content
+from textual.reactive import reactive
+from textual.widget import Widget
+from textual.widgets import Static
+
+from panel.booth.digits import large
+from panel.booth.frame import KeyStrip, SayLine, TopLine
+from panel.booth.jobs import Job, LookAgain, TakeUp
+from panel.booth.keys import BETWEEN_KEYS, SEAT_KEYS
+from panel.booth.seated import SeatedScreen
+from panel.errors import WrongGlass
+from panel.session import scoring
+
+
+class BigCode(Widget):
+    """The digits typed so far, as large as they will stand."""
+
+    DEFAULT_CSS = "BigCode { width: 38; height: 6; color: $primary; }"
+    code: reactive[str] = reactive("")
+
+    def render(self) -> Content:
+        """Draw the digits; a bar holds the place of a missing one."""
+        return Content("\n".join(large(self.code.ljust(scoring.CODE_DIGITS, "_"))))
+
+
+class BetweenScreen(SeatedScreen, inherit_bindings=False):
+    """Type the three digits on the glass; what is wrong with them is said at once."""
+
+    DEFAULT_CSS = """
+    BetweenScreen > Vertical { align: center middle; height: 1fr; }
+    BetweenScreen Static { width: 100%; text-align: center; height: auto; }
+    BetweenScreen BigCode { margin: 1 0; }
+    BetweenScreen .centred { width: 100%; height: auto; align: center middle; }
+    BetweenScreen #pause { text-style: bold; }
+    BetweenScreen #left { color: $secondary; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [*BETWEEN_KEYS, *SEAT_KEYS]
+
+    def __init__(self, said: str = "", *, trouble: bool = False) -> None:
+        super().__init__(said, trouble=trouble)
+        self.code = ""
+        self._waited = False
+
+    def compose(self) -> ComposeResult:
+        """Lay out the question, the digits, the pause and what is left."""
+        yield TopLine()
+        with Vertical():
+            yield Static(id="asked", markup=False)
+            with Vertical(classes="centred"):
+                yield BigCode()
+            yield Static(id="pause", markup=False)
+            yield Static(id="left", markup=False)
+        yield SayLine()
+        yield KeyStrip()
+
+    def on_mount(self) -> None:
+        """Let the pause run down; the class above fills in."""
+        self.set_interval(1, self.tick)
+
+    def show_tray(self) -> None:
+        """Show what is left and how long the pause lasts."""
+        super().show_tray()
+        done = scoring.left(self.tray)
+        flight = f"Flight {done.flight} of {done.flights}: " if done.flights > 1 else ""
+        words = f"{flight}{done.done_in_flight} of {done.glasses_in_flight} glasses done"
+        in_all = f"; {done.done} of {done.glasses} in all" if done.flights > 1 else ""
+        self.query_one("#left", Static).update(words + in_all)
+        self.query_one("#asked", Static).update(self._asked(all_done=done.done == done.glasses))
+        self.tick()
+
+    def _asked(self, *, all_done: bool) -> str:
+        if all_done:
+            return "All your glasses are done. Thank you. The lead closes the session."
+        return "Type the three digits on the glass in your hand."
+
+    def tick(self) -> None:
+        """Show the pause as it is at this moment."""
+        wait = self._wait_s()
+        if self._waited and not wait and len(self.code) == scoring.CODE_DIGITS:
+            self._judge()
+        self._waited = wait > 0
+        words = f"Pause: the next glass in {scoring.minutes(wait)}" if wait else self._ready()
+        self.query_one("#pause", Static).update(words)
+
+    def _ready(self) -> str:
+        taken = any(glass.finished_at for glass in self.tray.glasses)
+        more = scoring.planned_next(self.tray) is not None
+        return "The pause is over." if taken and more else ""
+
+    def _wait_s(self) -> int:
+        if scoring.planned_next(self.tray) is None:
+            return 0
+        return scoring.pause_left_s(self.tray, self.booth.clock())
+
+    def action_digit(self, digit: str) -> None:
+        """Add a digit to the code; after three a new code begins."""
+        typed = self.code if len(self.code) < scoring.CODE_DIGITS else ""
+        self._type(typed + digit)
+
+    def action_back_digit(self) -> None:
+        """Take the last digit away."""
+        self._type(self.code[:-1])
+
+    def _type(self, code: str) -> None:
+        self.code = code
+        self.query_one(BigCode).code = code
+        self.say("")
+        if len(code) == scoring.CODE_DIGITS:
+            self._judge()
+
+    def _judge(self) -> None:
+        try:
+            glass = scoring.may_take(self.tray, self.code, self.booth.clock())
+        except WrongGlass as error:
+            self.say(str(error), trouble=True)
+            return
+        if glass.finished_at is not None:
+            self.say(f"{self.code} is finished. Enter takes it up again.")
+        elif order := scoring.order_said(self.tray, glass):
+            self.say(f"{order} Enter takes {self.code} all the same.", trouble=True)
+        else:
+            self.say(f"{self.code} is on your tray. Enter takes it up.")
+
+    def action_take(self) -> None:
+        """Take up the glass typed, if it may be; the records have the last word."""
+        if len(self.code) < scoring.CODE_DIGITS:
+            self.say("A code has three digits. Type the one on the glass in your hand.")
+            return
+        try:
+            scoring.may_take(self.tray, self.code, self.booth.clock())
+        except WrongGlass as error:
+            self.say(str(error), trouble=True)
+            self.booth.look_again()
+            return
+        self.booth.keep(TakeUp(self.code))
+
+    def action_which(self) -> None:
+        """Say the next code in the planned order."""
+        glass = scoring.planned_next(self.tray)
+        if glass is None:
+            self.say("Nothing is left on your tray.")
+            return
+        warm_up = " (the warm-up glass)" if glass.warm_up else ""
+        self.say(f"Next on your tray: {glass.code}{warm_up}.")
+
+    def action_back(self) -> None:
+        """Say which glasses may be taken up again."""
+        again = scoring.open_to_return(self.tray)
+        if again:
+            codes = ", ".join(glass.code for glass in again)
+            self.say(f"Type the code of the glass to go back to: {codes}.")
+        elif self.tray.may_go_back:
+            self.say("No glass of this flight is finished yet.")
+        else:
+            self.say("This session does not go back to a finished glass.")
+
+    def kept(self, job: Job, at: str) -> None:
+        """Judge the digits again where the records were only looked at."""
+        super().kept(job, at)
+        if isinstance(job, LookAgain) and len(self.code) == scoring.CODE_DIGITS:
+            self._judge()

@@ -1,0 +1,319 @@
+"""The glass in hand: its code, its lines, its marks."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import Horizontal, VerticalScroll
+from textual.content import Content
+from textual.reactive import reactive
+from textual.widget import Widget
+from textual.widgets import Static
+
+from panel.booth.dialogs import Ask, Choose, WriteNote
+from panel.booth.digits import large, small
+from panel.booth.frame import KeyStrip, SayLine, TopLine
+from panel.booth.jobs import Job, KeepNote, KeepScores, MarkFault, PutDown
+from panel.booth.keys import GLASS_KEYS, LINE_KEYS, SEAT_KEYS
+from panel.booth.line_scale import LineScale, ScaleEnds
+from panel.booth.seated import SeatedScreen
+from panel.session import scoring
+from panel.store.booth_tray import Glass
+
+FAULTS = ("sulphur", "mould or cork", "rubber", "solvent", "soapy", "over-wooded", "other")
+LONGEST_NAME = 22
+LONGEST_NOTE = 500
+
+
+class StandingCode(Widget):
+    """The code of the glass in hand, small where the terminal is low."""
+
+    DEFAULT_CSS = """
+    StandingCode { width: 22; height: 3; color: $primary; }
+    """
+    code: reactive[str] = reactive("")
+
+    def render(self) -> Content:
+        """Draw the digits in the rows there are."""
+        drawn = large if self.size.height >= 6 else small
+        return Content("\n".join(drawn(self.code)))
+
+
+class GlassScreen(SeatedScreen, inherit_bindings=False):
+    """All lines of one glass; each change is on disk before it is called kept."""
+
+    DEFAULT_CSS = """
+    GlassScreen #head { height: 3; margin: 1 1; }
+    GlassScreen.-tall #head { height: 6; margin: 1 2; }
+    GlassScreen #facts { width: 1fr; height: auto; }
+    GlassScreen #lines { width: 100%; height: 1fr; scrollbar-size-vertical: 1; scrollbar-gutter: stable; }
+    GlassScreen #meaning { height: 1; padding: 0 1; color: $secondary; }
+    GlassScreen.-tall StandingCode { width: 40; height: 6; }
+    GlassScreen.-tall LineScale { height: 2; }
+    GlassScreen.-tall #meaning { height: 2; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [*LINE_KEYS, *GLASS_KEYS, *SEAT_KEYS]
+
+    def __init__(self, glass: Glass, said: str = "", *, trouble: bool = False) -> None:
+        super().__init__(said, trouble=trouble)
+        self.glass = glass
+        self.zeroed: frozenset[int] = frozenset()
+        self.at = 0
+        self._going = False
+
+    @property
+    def serving_in_hand(self) -> int | None:
+        """Return the glass this screen is about."""
+        return self.glass.serving_id
+
+    def compose(self) -> ComposeResult:
+        """Lay out the code, the facts, the lines and the message."""
+        name_cells = min(max((len(x.name) for x in self.tray.lines), default=8), LONGEST_NAME)
+        yield TopLine()
+        with Horizontal(id="head"):
+            yield StandingCode()
+            yield Static(id="facts", markup=False)
+        yield Static(id="meaning", markup=False)
+        yield ScaleEnds(name_cells)
+        with VerticalScroll(id="lines", can_focus=False):
+            for line in self.tray.lines:
+                yield LineScale(line, name_cells, self._line_changed, self._line_touched)
+        yield SayLine()
+        yield KeyStrip()
+
+    def on_mount(self) -> None:
+        """Show what is kept already; go to the first blank line. The class above does the rest."""
+        self.query_one(StandingCode).code = self.glass.code
+        for scale in self.scales:
+            self._show_kept_line(scale)
+        blank = [i for i, scale in enumerate(self.scales) if scale.value is None]
+        self._go_to(blank[0] if blank else 0)
+
+    def _show_kept_line(self, scale: LineScale) -> None:
+        kept = self.glass.scores.get(scale.line.version_id)
+        if kept is not None:
+            scale.value = round(kept.value)
+            scale.show_kept(scale.value, self.booth.hour(kept.given_at, seconds=True))
+
+    @property
+    def scales(self) -> list[LineScale]:
+        """Return the lines from top to bottom."""
+        return list(self.query(LineScale))
+
+    def show_tray(self) -> None:
+        """Show the newest facts about this glass."""
+        super().show_tray()
+        found = [g for g in self.tray.glasses if g.serving_id == self.glass.serving_id]
+        self.glass = found[0] if found else self.glass
+        self.query_one("#facts", Static).update("\n".join(self._facts()))
+
+    def _facts(self) -> tuple[str, str, str]:
+        at = scoring.left(self.tray)
+        flight = f", flight {at.flight} of {at.flights}" if at.flights > 1 else ""
+        warm_up = "  Warm-up: scored, not used." if self.glass.warm_up else ""
+        blank = sum(scale.value is None for scale in self.scales)
+        scored = len(self.scales) - blank
+        marks = ", ".join(fault for fault in FAULTS if fault in self.glass.faults) or "none"
+        note = "kept" if self.glass.note else "none"
+        return (
+            f"Glass {at.done_in_flight + 1} of {at.glasses_in_flight}{flight}.{warm_up}",
+            f"{scored} of {len(self.scales)} lines scored, {blank} blank.",
+            f"Fault marks: {marks}. Note: {note}.",
+        )
+
+    def _go_to(self, row: int) -> None:
+        """Take a line in hand: its meaning and its end words stand by it."""
+        self.at = row
+        for i, scale in enumerate(self.scales):
+            scale.in_hand = i == row
+            if i == row:
+                scale.scroll_visible(animate=False)
+                line = scale.line
+                self.query_one(ScaleEnds).line = line
+                words = f"{line.name}: {line.meaning or line.stage}"
+                self.query_one("#meaning", Static).update(words)
+
+    def _line_changed(self, scale: LineScale) -> None:
+        """Have the change saved, soon and in order."""
+        values = {scale.line.version_id: scale.value}
+        self.booth.keep_soon(KeepScores(self.glass.serving_id, values))
+        self.query_one("#facts", Static).update("\n".join(self._facts()))
+
+    def _line_touched(self, scale: LineScale) -> None:
+        self.booth.start_keeping()
+        self._go_to(self.scales.index(scale))
+
+    def action_move(self, step: int) -> None:
+        """Move the mark of the line in hand."""
+        self.scales[self.at].move(step)
+
+    def action_digit(self, digit: str) -> None:
+        """Type the value of the line in hand."""
+        fault = self.scales[self.at].type_digit(digit)
+        words = f"{fault} For another glass, put this one down first (p)." if fault else ""
+        self.say(words, trouble=bool(fault))
+
+    def action_blank(self) -> None:
+        """Make the line in hand blank again."""
+        self.scales[self.at].blank()
+
+    def action_back_digit(self) -> None:
+        """Take the last digit of the line in hand away."""
+        self.scales[self.at].back_digit()
+        self.say("")
+
+    def action_line(self, step: int) -> None:
+        """Go up or down; what was left is saved now."""
+        self.booth.start_keeping()
+        if 0 <= self.at + step < len(self.scales):
+            self.say("")
+            self._go_to(self.at + step)
+
+    def action_onward(self) -> None:
+        """Go to the next line; after the last to the first blank one."""
+        if self.at + 1 < len(self.scales):
+            self.action_line(1)
+            return
+        self.booth.start_keeping()
+        blank = [i for i, scale in enumerate(self.scales) if scale.value is None]
+        if not blank:
+            self.say("Every line is scored. p puts the glass down.")
+            return
+        self._go_to(blank[0])
+        self.say(
+            f"{_lines(len(blank))} still blank; this is the first. "
+            "n: none of the rest. p: put the glass down."
+        )
+
+    def kept(self, job: Job, at: str) -> None:
+        """Show as kept what is on disk, and only that."""
+        if isinstance(job, KeepScores):
+            for scale in self.scales:
+                if scale.line.version_id in job.values:
+                    scale.show_kept(job.values[scale.line.version_id], at)
+        super().kept(job, at)
+        if isinstance(job, MarkFault):
+            self.say(f"Fault mark{'' if job.on else ' taken off'}: {job.fault}. Kept {at}.")
+        elif isinstance(job, KeepNote):
+            self.say(f"Note kept {at}.")
+
+    def not_kept(self, job: Job, why: str) -> None:
+        """Mark what is not on disk; it stays on the screen."""
+        self._let_go(False)
+        unsaved = self.booth.keeper.unsaved().get(self.glass.serving_id, {})
+        for scale in self.scales:
+            if scale.line.version_id in unsaved:
+                scale.show_failed()
+        super().not_kept(job, why)
+
+    def _let_go(self, going: bool) -> None:
+        self._going = going
+        for scale in self.scales:
+            scale.locked = going
+
+    def action_put_down(self) -> None:
+        """Finish the glass; blank lines are asked about once."""
+        if self.booth.keeper.trouble is not None:
+            self.say("Not everything is kept yet. Press r to try again first.", trouble=True)
+            return
+        blank = [scale.line.name for scale in self.scales if scale.value is None]
+        question = self._before_putting_down(blank)
+        if question:
+            self.app.push_screen(Ask(question), self._put_down)
+        else:
+            self._put_down(True)
+
+    def _before_putting_down(self, blank: list[str]) -> str:
+        parts = []
+        if blank:
+            parts.append(f"{_lines(len(blank))} blank: {', '.join(blank)}.")
+            parts.append("Blank means not scored; it is not zero.")
+        if not self.tray.may_go_back:
+            parts.append("This session does not go back to a glass.")
+        return " ".join([*parts, f"Put {self.glass.code} down?"]) if parts else ""
+
+    def _put_down(self, yes: bool | None) -> None:
+        if yes and not self._going:
+            self._let_go(True)
+            self.booth.keep(PutDown(self.glass.serving_id))
+
+    def action_none_of_the_rest(self) -> None:
+        """Set zeros on purpose for the lines still blank, after asking."""
+        blank = [scale for scale in self.scales if scale.value is None]
+        if not blank:
+            self.say("No line is blank.")
+            return
+        names = ", ".join(scale.line.name for scale in blank)
+        words = (
+            f"None of the rest? This sets 0, not perceived, on {_lines(len(blank), '')}: {names}."
+        )
+        self.app.push_screen(Ask(words), self._set_zeros)
+
+    def _set_zeros(self, yes: bool | None) -> None:
+        if not yes:
+            return
+        blank = [scale for scale in self.scales if scale.value is None]
+        self.zeroed = frozenset(scale.line.version_id for scale in blank)
+        for scale in blank:
+            scale.change(scale.line.low)
+        self.booth.start_keeping()
+        self.refresh_bindings()
+        self.say(f"0 set on {_lines(len(blank), '')}. u takes that back.")
+
+    def action_take_back_zeros(self) -> None:
+        """Make blank again what 'none of the rest' set, where it is still zero."""
+        zeros = [
+            s for s in self.scales if s.line.version_id in self.zeroed and s.value == s.line.low
+        ]
+        self.zeroed = frozenset()
+        self.refresh_bindings()
+        for scale in zeros:
+            scale.change(None)
+        self.booth.start_keeping()
+        self.say(f"Blank again: {_lines(len(zeros), '')}.")
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer to take zeros back only where some were set."""
+        if action == "take_back_zeros" and not self.zeroed:
+            return False
+        return super().check_action(action, parameters)
+
+    def action_faults(self) -> None:
+        """Mark faults by their numbers."""
+        ticked = [row for row, fault in enumerate(FAULTS) if fault in self.glass.faults]
+        words = f"Faults of {self.glass.code}? They stand apart from the scores."
+        self.app.push_screen(Choose(words, FAULTS, ticked=ticked, several=True), self._mark)
+
+    def _mark(self, chosen: frozenset[int] | None) -> None:
+        if chosen is None:
+            return
+        wanted = {FAULTS[row] for row in chosen}
+        for fault in FAULTS:
+            if (fault in wanted) != (fault in self.glass.faults):
+                self.booth.keep(MarkFault(self.glass.serving_id, fault, fault in wanted))
+
+    def action_note(self) -> None:
+        """Write a note about the glass."""
+
+        def written(text: str | None) -> None:
+            if text is not None:
+                self.booth.keep(KeepNote(self.glass.serving_id, text))
+
+        note = WriteNote(self.glass.code, self.glass.note, LONGEST_NOTE)
+        self.app.push_screen(note, written)
+
+    def action_back(self) -> None:
+        """Say how to go back."""
+        if self.tray.may_go_back:
+            self.say("Put this glass down first (p); then type the code of the one to go back to.")
+        else:
+            self.say("This session does not go back to a finished glass.")
+
+
+def _lines(count: int, verb: str | None = None) -> str:
+    words = "1 line" if count == 1 else f"{count} lines"
+    if verb == "":
+        return words
+    return f"{words} {'is' if count == 1 else 'are'}"

@@ -1,0 +1,148 @@
+"""What a booth asks of the records, one small value a deed; each is one transaction.
+
+The queries are imported when a job runs, so that the screens stand before the database is loaded.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING, Protocol
+
+from panel.session import scoring
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    from panel.store.booth_tray import Seat, Tray
+    from panel.store.engine import Store
+
+
+class Job(Protocol):
+    """One deed of an assessor."""
+
+    def save(self, db: Session, seat: Seat, now: datetime) -> None:
+        """Do it in the transaction of *db*."""
+
+
+@dataclass(frozen=True)
+class KeepScores:
+    """Lines of one glass; None makes a line blank again."""
+
+    serving_id: int
+    values: Mapping[int, int | None]
+
+    def save(self, db: Session, seat: Seat, now: datetime) -> None:
+        """Save all of them or none."""
+        from panel.store import booth_queries
+
+        booth_queries.save_scores(db, seat, self.serving_id, self.values, now)
+
+
+@dataclass(frozen=True)
+class TakeUp:
+    """The glass in hand, new or taken up again, by the code on it."""
+
+    code: str
+
+    def save(self, db: Session, seat: Seat, now: datetime) -> None:
+        """Check the rules once more on what the records say now, then take it."""
+        from panel.store import booth_queries
+
+        glass = scoring.may_take(booth_queries.tray(db, seat), self.code, now)
+        if glass.finished_at is not None:
+            booth_queries.go_back_to(db, seat, glass.serving_id, now)
+        else:
+            booth_queries.take_glass(db, seat, self.code, now)
+
+
+@dataclass(frozen=True)
+class PutDown:
+    """A glass is finished."""
+
+    serving_id: int
+
+    def save(self, db: Session, seat: Seat, now: datetime) -> None:
+        """Finish it; the pause begins."""
+        from panel.store import booth_queries
+
+        booth_queries.finish_glass(db, seat, self.serving_id, now)
+
+
+@dataclass(frozen=True)
+class MarkFault:
+    """A fault mark set on a glass or taken off."""
+
+    serving_id: int
+    fault: str
+    on: bool
+
+    def save(self, db: Session, seat: Seat, now: datetime) -> None:
+        """Set it or take it off."""
+        from panel.store import booth_queries
+        from panel.store.sessions import Fault
+
+        booth_queries.mark_fault(db, seat, self.serving_id, Fault(self.fault), now, on=self.on)
+
+
+@dataclass(frozen=True)
+class KeepNote:
+    """What the assessor wrote about a glass."""
+
+    serving_id: int
+    text: str
+
+    def save(self, db: Session, seat: Seat, now: datetime) -> None:
+        """Keep it."""
+        from panel.store import booth_queries
+
+        booth_queries.save_note(db, seat, self.serving_id, self.text, now)
+
+
+@dataclass(frozen=True)
+class CallLead:
+    """A call for the lead."""
+
+    reason: str
+    serving_id: int | None = None
+
+    def save(self, db: Session, seat: Seat, now: datetime) -> None:
+        """Record it; the lead's screen shows it."""
+        from panel.store import booth_queries
+        from panel.store.sessions import CallReason
+
+        booth_queries.call_lead(db, seat, CallReason(self.reason), now, self.serving_id)
+
+
+@dataclass(frozen=True)
+class OwnMark:
+    """Not my best nose today, without a cause."""
+
+    on: bool
+
+    def save(self, db: Session, seat: Seat, now: datetime) -> None:
+        """Set it or take it off."""
+        from panel.store import booth_queries
+
+        booth_queries.not_at_best(db, seat, now, on=self.on)
+
+
+@dataclass(frozen=True)
+class LookAgain:
+    """Nothing to save: only see what the records say now."""
+
+    def save(self, db: Session, seat: Seat, now: datetime) -> None:
+        """Save nothing."""
+
+
+def perform(store: Store, seat: Seat, job: Job, now: datetime) -> Tray:
+    """Do *job*, commit it, and return the tray as it is then."""
+    from panel.store import booth_queries
+
+    access = store.read if isinstance(job, LookAgain) else store.write
+    with access() as db:
+        job.save(db, seat, now)
+        db.flush()
+        db.expire_all()
+        return booth_queries.tray(db, seat)

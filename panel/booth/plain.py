@@ -1,0 +1,90 @@
+"""What the booth has whatever it is for: two looks, help, the command palette, a calm end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import partial
+from typing import ClassVar
+
+from rich.text import Text
+from textual.app import App, SystemCommand
+from textual.binding import Binding, BindingType
+from textual.screen import Screen
+
+from panel.booth.frame import by_action
+from panel.booth.helping import Help
+from panel.booth.themes import DAYLIGHT, LAMPLIGHT
+
+OWN_FAULT = (
+    "The booth stopped because of a fault of its own. Every score that it showed as kept is on "
+    "disk: start it again and sign in, and you are at the same glass. Tell the lead this line:"
+)
+
+
+class PlainApp(App[None]):
+    """An app with the booth's manners."""
+
+    TITLE = "Oakpanel booth"
+    # The framework's own annotation keeps this from being a ClassVar.
+    VERTICAL_BREAKPOINTS = [(0, "-low"), (36, "-tall")]  # noqa: RUF012
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "question_mark,f1",
+            "keys",
+            "Help",
+            key_display="?/F1",
+            id="booth.help",
+            tooltip="All keys of this screen",
+        ),
+        Binding("f2", "light", "Light or dark", False, id="booth.light", tooltip="Change the look"),
+        Binding(
+            "ctrl+q",
+            "quit",
+            "Quit",
+            False,
+            id="booth.quit",
+            tooltip="Close the booth; all that is kept stays",
+            priority=True,
+        ),
+    ]
+
+    def put_look_on(self) -> None:
+        """Bring both looks, and begin with the dark one."""
+        self.register_theme(LAMPLIGHT)
+        self.register_theme(DAYLIGHT)
+        self.theme = LAMPLIGHT.name
+
+    def action_keys(self) -> None:
+        """Show all keys of this screen."""
+        if isinstance(self.screen, Help):
+            return
+        rows = by_action(self.screen.active_bindings.values())
+        keys = [(" ".join(k), one.tooltip or one.binding.description) for one, k in rows]
+        self.push_screen(Help(keys))
+
+    def action_light(self) -> None:
+        """Change between the dark and the light look."""
+        self.theme = DAYLIGHT.name if self.theme == LAMPLIGHT.name else LAMPLIGHT.name
+
+    def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
+        """Offer every action of this screen, with its keys."""
+        for one, keys in by_action(screen.active_bindings.values()):
+            if "digit(" in one.binding.action:
+                continue
+            words = f"{one.binding.description} ({' '.join(keys)})"
+            run = partial(self.run_action, one.binding.action, one.node)
+            yield SystemCommand(words, one.tooltip, run)
+
+    def _fatal_error(self) -> None:
+        # The framework's page prints local variables, a PIN among them perhaps.
+        error = self._exception
+        self.panic(Text(f"{OWN_FAULT}\n{type(error).__name__}: {_where(error)}"))
+
+
+def _where(error: BaseException | None) -> str:
+    trace = error.__traceback__ if error is not None else None
+    while trace is not None and trace.tb_next is not None:
+        trace = trace.tb_next
+    if trace is None:
+        return "nowhere known"
+    return f"{trace.tb_frame.f_code.co_filename}, line {trace.tb_lineno}"

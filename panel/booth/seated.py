@@ -1,0 +1,123 @@
+"""What every screen of a signed-in assessor can do: call, own mark, try again, leave."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from textual.binding import BindingType
+from textual.screen import Screen
+
+from panel.booth.dialogs import Choose
+from panel.booth.frame import SayLine, TopLine
+from panel.booth.jobs import CallLead, Job, OwnMark
+from panel.booth.keys import SEAT_KEYS
+
+if TYPE_CHECKING:
+    from panel.booth.app import BoothApp
+    from panel.store.booth_tray import Tray
+
+CALLS = ("spilled", "doubtful glass", "water", "other")
+OWN_MARK = (
+    "Not my best nose today: mark it",
+    "Mark it, and call the lead: I stop for today or nose only",
+    "As usual: take the mark off",
+)
+NO_CAUSE = (
+    "Nobody asks why, and what you scored is kept. The lead sees the mark and reads the scores "
+    "with it in mind. It covers nosing only and not today, too."
+)
+
+
+class SeatedScreen(Screen[None]):
+    """A screen in front of an assessor whose tray is known."""
+
+    BINDINGS: ClassVar[list[BindingType]] = SEAT_KEYS
+    AUTO_FOCUS = None
+    ready = False
+
+    def __init__(self, said: str = "", *, trouble: bool = False) -> None:
+        super().__init__()
+        self.said = said
+        self.said_as_trouble = trouble
+
+    @property
+    def booth(self) -> BoothApp:
+        """Return the app, which holds seat, tray and queue."""
+        return cast("BoothApp", self.app)
+
+    @property
+    def tray(self) -> Tray:
+        """Return the newest tray."""
+        return self.booth.tray_now
+
+    @property
+    def serving_in_hand(self) -> int | None:
+        """Return the glass this screen is about."""
+        return None
+
+    def on_mount(self) -> None:
+        """Fill in what the records say; keys count from then on."""
+        self.show_tray()
+        self.say(self.said, trouble=self.said_as_trouble)
+        self.ready = True
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Let a key that comes before the screen is laid out go nowhere."""
+        return True if self.ready else None
+
+    def show_tray(self) -> None:
+        """Show what the newest tray says."""
+        top = self.query_one(TopLine)
+        waiting = [f"lead called {self.booth.hour(c.called_at)}" for c in self.tray.calls[-1:]]
+        top.place = "  ".join([f"Oakpanel booth  {self.tray.session}", *waiting])
+        top.whose = self.booth.whose
+
+    def say(self, message: str, *, trouble: bool = False) -> None:
+        """Show one message."""
+        self.query_one(SayLine).say(message, trouble=trouble)
+
+    def kept(self, job: Job, at: str) -> None:
+        """Show that a job is on disk; the newest tray is there."""
+        self.show_tray()
+        if isinstance(job, CallLead):
+            self.say(f"The lead is called ({job.reason}), since {at}.")
+        elif isinstance(job, OwnMark):
+            self.say(
+                f"Marked: not my best nose today. Kept {at}." if job.on else f"Off. Kept {at}."
+            )
+
+    def not_kept(self, job: Job, why: str) -> None:
+        """Show that a job is not on disk, and why."""
+        self.show_tray()
+        self.say(why, trouble=True)
+
+    def action_call(self) -> None:
+        """Ask why, then call the lead."""
+
+        def called(chosen: frozenset[int] | None) -> None:
+            for row in chosen or ():
+                self.booth.keep(CallLead(CALLS[row], self.serving_in_hand))
+
+        self.app.push_screen(Choose("Call the lead. Why?", CALLS), called)
+
+    def action_own_mark(self) -> None:
+        """Set or take off the own mark; no cause is asked."""
+        state = "It is marked now. " if self.tray.not_at_best else ""
+        self.app.push_screen(Choose(state + NO_CAUSE, OWN_MARK), self._own_marked)
+
+    def _own_marked(self, chosen: frozenset[int] | None) -> None:
+        if not chosen:
+            return
+        (row,) = chosen
+        self.booth.keep(OwnMark(row < 2))
+        if row == 1:
+            self.booth.keep(CallLead("other"))
+
+    def action_try_again(self) -> None:
+        """Keep what is not kept yet, and look again."""
+        self.say("Trying again ...")
+        self.booth.try_again()
+
+    def action_leave(self) -> None:
+        """Leave the booth; the next sign-in finds all that is kept."""
+        self.booth.leave()

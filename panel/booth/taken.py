@@ -1,0 +1,66 @@
+"""Another booth of the same assessor took over: said, and nothing is lost."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import VerticalScroll
+from textual.screen import Screen
+from textual.widgets import Static
+
+from panel.booth.frame import KeyStrip, TopLine
+from panel.booth.keys import key
+
+if TYPE_CHECKING:
+    from panel.booth.app import BoothApp
+
+
+class TakenScreen(Screen[None]):
+    """This booth no longer saves; what it could not keep is written here."""
+
+    DEFAULT_CSS = """
+    TakenScreen VerticalScroll { height: 1fr; align: center middle; }
+    TakenScreen Static { width: 70; max-width: 100%; height: auto; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key(
+            "enter",
+            "again",
+            "Sign in here",
+            "taken.again",
+            "Sign in at this booth again; the other one then stops saving",
+        ),
+    ]
+
+    def __init__(self, why: str, unsaved: Sequence[str]) -> None:
+        super().__init__()
+        self.why = why
+        self.unsaved = tuple(unsaved)
+
+    def compose(self) -> ComposeResult:
+        """Lay out what happened and what was not kept."""
+        yield TopLine()
+        with VerticalScroll():
+            yield Static(self._words(), markup=False)
+        yield KeyStrip()
+
+    def on_mount(self) -> None:
+        """Show whose booth it was."""
+        booth = cast("BoothApp", self.app)
+        top = self.query_one(TopLine)
+        top.place, top.whose = f"Oakpanel booth  {booth.records.session or ''}", booth.whose
+
+    def _words(self) -> str:
+        parts = [f"! {self.why}", "Every score shown as kept is safe, here and there."]
+        if self.unsaved:
+            parts.append("Not kept from here:\n" + "\n".join(f"  {row}" for row in self.unsaved))
+            parts.append("Sign in here again to keep them, or type them at the other booth.")
+        parts.append("If that was not you, tell the lead.")
+        return "\n\n".join(parts)
+
+    def action_again(self) -> None:
+        """Go to the sign-in."""
+        cast("BoothApp", self.app).to_sign_in()

@@ -1,0 +1,262 @@
+"""Signing in to a booth: code and PIN, wrong tries counted, one booth an assessor.
+
+The count of wrong PINs lies in the database, so that a restart forgets nothing. A new sign-in of
+the same assessor changes the seat's token; the booth that was there before can no longer save.
+"""
+
+from __future__ import annotations
+
+import secrets
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from math import ceil
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from panel.errors import (
+    BoothError,
+    SeatTaken,
+    SignInRefused,
+    SignInWaits,
+    UnknownRecord,
+    WrongState,
+)
+from panel.store.booth_tray import Seat
+from panel.store.engine import Store
+from panel.store.house import read_setting
+from panel.store.log import append_entry
+from panel.store.people import Person, SignInGuard
+from panel.store.pins import check_pin
+from panel.store.sessions import BoothSeat, PanelSession, SessionAssessor, SessionStatus
+
+TRIES = 5
+FIRST_WAIT_S = 60
+LONGEST_WAIT_S = 3600
+NO_PIN = f"scrypt$16384$8$1${'00' * 16}${'00' * 32}"
+"""Checked where there is no PIN, so that an unknown code takes as long as a known one."""
+REFUSED = (
+    "This code and this PIN do not go together. Type both again; "
+    "whoever has no PIN yet gets one from the lead."
+)
+STAGE_WORDS = {
+    SessionStatus.DRAFT: "is not open yet: the lead opens it",
+    SessionStatus.SEALED: "is not open yet: the lead opens it",
+    SessionStatus.CLOSED: "was closed: ask the lead, who can open it again",
+    SessionStatus.REVEALED: "is over",
+}
+
+
+@dataclass
+class Tries:
+    """Wrong tries in a row under a code that nobody has, so that it waits like any other."""
+
+    failures: int = 0
+    wait_until: datetime | None = None
+
+
+@dataclass
+class Strangers:
+    """The tries of codes that are not in the records, for as long as one booth runs."""
+
+    by_code: dict[str, Tries] = field(default_factory=dict)
+
+    def tries(self, code: str) -> Tries:
+        """Return the count of one typed code."""
+        return self.by_code.setdefault(code.casefold(), Tries())
+
+
+def open_sessions(db: Session) -> list[str]:
+    """Return the names of the sessions that are open now."""
+    is_open = PanelSession.status == SessionStatus.OPEN
+    return list(db.scalars(select(PanelSession.name).where(is_open).order_by(PanelSession.name)))
+
+
+def booth_session(db: Session, named: str | None) -> str:
+    """Return the session a booth is for: the one named, else the only open one.
+
+    Raises
+    ------
+    UnknownRecord
+        No session has that name.
+    WrongState
+        None was named, and none or several are open.
+    """
+    if named is not None:
+        return _session(db, named).name
+    names = open_sessions(db)
+    if len(names) == 1:
+        return names[0]
+    if not names:
+        raise WrongState("No session is open. The lead opens one with `oakpanel session open`.")
+    raise WrongState(
+        f"{len(names)} sessions are open: {', '.join(names)}. Say which: `oakpanel booth NAME`."
+    )
+
+
+def sign_in(
+    store: Store,
+    session_name: str,
+    code: str,
+    pin: str,
+    *,
+    now: datetime,
+    place: str | None = None,
+    strangers: Strangers | None = None,
+) -> Seat:
+    """Check code and PIN, count a wrong try, and give the assessor's one seat.
+
+    Two short transactions of its own: the slow hash is reckoned while nobody holds the lock, and a
+    wrong try is kept although the sign-in is refused.
+
+    Raises
+    ------
+    SignInRefused
+        Code and PIN do not go together (it is not said which was wrong), or no tray here.
+    SignInWaits
+        Too many wrong tries.
+    WrongState
+        The session is not open.
+    """
+    with store.read() as db:
+        _open_session(db, session_name)
+        person = _person(db, code)
+        stored = person.pin_hash if person is not None else None
+    right = check_pin(pin, stored or NO_PIN) and stored is not None
+    with store.write() as db:
+        outcome = _settle(db, session_name, code, right, now, place, strangers or Strangers())
+    if isinstance(outcome, BoothError):
+        raise outcome
+    return outcome
+
+
+def _settle(
+    db: Session,
+    session_name: str,
+    code: str,
+    right: bool,
+    now: datetime,
+    place: str | None,
+    strangers: Strangers,
+) -> Seat | BoothError:
+    person = _person(db, code)
+    if person is None:
+        return _wrong(strangers.tries(code), now)
+    guard = db.get(SignInGuard, person.id) or SignInGuard(person_id=person.id, failures=0)
+    if waits := _waits(guard, now):
+        return waits
+    if not right:
+        db.add(guard)
+        append_entry(db, at=now, by=person.code, action="sign-in refused", details={})
+        return _wrong(guard, now)
+    if guard in db:
+        db.delete(guard)
+    if db.get(SessionAssessor, (_open_session(db, session_name).id, person.id)) is None:
+        return SignInRefused(f"{person.code} has no tray in {session_name}. Ask the lead.")
+    return take_seat(db, session_name, person.code, now=now, place=place)
+
+
+def _wrong(tries: SignInGuard | Tries, now: datetime) -> BoothError:
+    if waits := _waits(tries, now):
+        return waits
+    tries.failures += 1
+    if tries.failures >= TRIES:
+        doubled = FIRST_WAIT_S * 2 ** min(tries.failures - TRIES, 10)
+        tries.wait_until = now + timedelta(seconds=min(doubled, LONGEST_WAIT_S))
+    return _waits(tries, now) or SignInRefused(REFUSED)
+
+
+def _waits(tries: SignInGuard | Tries, now: datetime) -> SignInWaits | None:
+    if tries.wait_until is None or tries.wait_until <= now:
+        return None
+    seconds = ceil((tries.wait_until - now).total_seconds())
+    return SignInWaits(
+        f"{tries.failures} tries in a row did not fit, so this code waits: {seconds} s to go. "
+        "The lead can give a new PIN."
+    )
+
+
+def take_seat(
+    db: Session, session_name: str, code: str, *, now: datetime, place: str | None = None
+) -> Seat:
+    """Give the seat of *code* to whoever calls, without a PIN, and fence the booth before it.
+
+    For programs that hold the database anyway; people come in through `sign_in`.
+
+    Raises
+    ------
+    SignInRefused
+        That assessor has no tray in the session.
+    WrongState
+        The session is not open.
+    """
+    session = _open_session(db, session_name)
+    person = _person(db, code)
+    if person is None or db.get(SessionAssessor, (session.id, person.id)) is None:
+        raise SignInRefused(f"{code} has no tray in {session_name}. Ask the lead.")
+    held = db.get(BoothSeat, (session.id, person.id), with_for_update=True)
+    seat = held or BoothSeat(session_id=session.id, person_id=person.id)
+    seat.token, seat.taken_at, seat.place = secrets.token_hex(16), now, place
+    db.add(seat)
+    details = {"session": session_name, "took_over": held is not None}
+    append_entry(db, at=now, by=person.code, action="booth signed in", details=details)
+    return Seat(session.id, person.id, person.code, seat.token)
+
+
+def checked_session(db: Session, seat: Seat) -> PanelSession:
+    """Return the session of a seat that may save now: its token is the newest, the session open.
+
+    Raises
+    ------
+    SeatTaken
+        The same assessor signed in elsewhere since.
+    WrongState
+        The session is no longer open.
+    """
+    held = db.get(
+        BoothSeat, (seat.session_id, seat.person_id), with_for_update=True, populate_existing=True
+    )
+    if held is None or held.token != seat.token:
+        raise SeatTaken(_taken_over(db, seat, held))
+    session = db.get(PanelSession, seat.session_id, populate_existing=True)
+    if session is None or session.status is not SessionStatus.OPEN:
+        raise WrongState(_not_open(session))
+    return session
+
+
+def _taken_over(db: Session, seat: Seat, held: BoothSeat | None) -> str:
+    where = f" ({held.place})" if held is not None and held.place else ""
+    zone = ZoneInfo(str(read_setting(db, "time_zone")))
+    at = f" at {held.taken_at.astimezone(zone):%H:%M}" if held is not None else ""
+    return f"{seat.code} signed in at another booth{where}{at}. This one no longer saves."
+
+
+def _not_open(session: PanelSession | None) -> str:
+    if session is None:
+        return "The session is no longer in the records. Ask the lead."
+    return f"Session {session.name} {STAGE_WORDS[session.status]}."
+
+
+def _session(db: Session, name: str) -> PanelSession:
+    session = db.scalar(select(PanelSession).where(PanelSession.name == name))
+    if session is None:
+        names = ", ".join(open_sessions(db)) or "none"
+        raise UnknownRecord(f"There is no session {name!r}. Open now: {names}.")
+    return session
+
+
+def _open_session(db: Session, name: str) -> PanelSession:
+    session = _session(db, name)
+    if session.status is not SessionStatus.OPEN:
+        raise WrongState(_not_open(session))
+    return session
+
+
+def _person(db: Session, code: str) -> Person | None:
+    """Find a person by code; capital or small letters do not matter where it stays clear who."""
+    exact = db.scalar(select(Person).where(Person.code == code))
+    if exact is not None:
+        return exact
+    alike = db.scalars(select(Person).where(func.lower(Person.code) == code.lower())).all()
+    return alike[0] if len(alike) == 1 else None

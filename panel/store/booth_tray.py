@@ -1,0 +1,86 @@
+"""What a booth may know: a seat, its lines, its glasses. Plain values, no database.
+
+Nothing here has a place for a draw, a cask or what kind of glass it is; a warm-up glass is the
+one thing that is declared.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+
+@dataclass(frozen=True)
+class Seat:
+    """One booth that may save for one assessor, as long as its token is the newest."""
+
+    session_id: int
+    person_id: int
+    code: str
+    token: str
+
+
+@dataclass(frozen=True)
+class Line:
+    """A descriptor as it stands on the score sheet."""
+
+    version_id: int
+    name: str
+    stage: str
+    meaning: str
+    low_words: str
+    high_words: str
+    low: int = 0
+    high: int = 100
+
+
+@dataclass(frozen=True)
+class KeptScore:
+    """A score that is on disk, and since when."""
+
+    value: float
+    given_at: datetime
+
+
+@dataclass(frozen=True)
+class Glass:
+    """A glass of the tray: its code, where it stands, and what was given to it."""
+
+    serving_id: int
+    code: str
+    flight: int
+    position: int
+    pouring: int
+    warm_up: bool
+    withdrawn: bool
+    poured_again: bool
+    taken_order: int | None
+    taken_at: datetime | None
+    finished_at: datetime | None
+    scores: Mapping[int, KeptScore]
+    faults: frozenset[str]
+    note: str
+
+
+@dataclass(frozen=True)
+class OpenCall:
+    """A call for the lead that nobody has answered yet."""
+
+    reason: str
+    called_at: datetime
+
+
+@dataclass(frozen=True)
+class Tray:
+    """Everything one booth shows, read in one transaction."""
+
+    session: str
+    tasted: bool
+    may_go_back: bool
+    pause_s: int
+    time_zone: str
+    not_at_best: bool
+    lines: tuple[Line, ...]
+    glasses: tuple[Glass, ...]
+    calls: tuple[OpenCall, ...]
