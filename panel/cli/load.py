@@ -14,7 +14,7 @@ from panel.intake.kinds import Kind
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
-    from panel.intake.loading import LoadReport
+    from panel.intake.report import LoadReport
     from panel.problems import Problem
 
 SHOWN_AT_MOST = 100

@@ -2,107 +2,35 @@
 
 from __future__ import annotations
 
+import gc
 import hashlib
 import json
-from collections.abc import Callable, Mapping, Sequence
-from contextlib import AbstractContextManager
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import AbstractContextManager, contextmanager
+from dataclasses import dataclass, replace
 from datetime import date, datetime
-from functools import cache
-from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-from pydantic import ValidationError
-from sqlalchemy import select
-from sqlalchemy.orm import InstrumentedAttribute, Session
+from sqlalchemy.orm import Session
 
 from panel.clock import site_date
-from panel.intake.cells import RowModel
-from panel.intake.columns import Columns, check_headings, plain_heading, rows_adapter
+from panel.intake.columns import Columns, check_headings, plain_heading
 from panel.intake.decimals import settle_decimals
 from panel.intake.kinds import Kind
-from panel.intake.load import Load, Outcome, Progress, all_names, fetch
+from panel.intake.load import Load, Outcome, Progress
 from panel.intake.reading import read_bytes, read_table
+from panel.intake.report import LoadReport
+from panel.intake.row_checks import check_names, check_rows, record_kind
 from panel.intake.table import Cleaner, Marks, Row, Table
 from panel.problems import Problem
-from panel.store.casks import Cask, Filling, Make
 from panel.store.engine import Store
 from panel.store.house import read_setting
-from panel.store.lexicon import Descriptor
 from panel.store.log import append_entry
 
+__all__ = ["LoadReport", "add_record", "columns_of", "load_file", "load_rows"]
+
 TYPED = "form"
-ROWS_AT_ONCE = 20_000
-
-
-@dataclass(frozen=True)
-class LoadReport:
-    """What a load did. `accepted` are new rows; without problems the three counts are all rows."""
-
-    kind: Kind
-    file: str
-    sha256: str
-    rows: int
-    accepted: int = 0
-    changed: int = 0
-    unchanged: int = 0
-    created: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    problems: tuple[Problem, ...] = ()
-    more_problems: int = 0
-    written: bool = False
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return the report as it stands in a JSON answer."""
-        return {
-            "kind": self.kind.value,
-            "file": self.file,
-            "sha256": self.sha256,
-            "rows": self.rows,
-            "accepted": self.accepted,
-            "changed": self.changed,
-            "unchanged": self.unchanged,
-            "created": {name: list(made) for name, made in self.created.items()},
-            "problems": [problem.to_dict() for problem in self.problems],
-            "more_problems": self.more_problems,
-            "written": self.written,
-        }
-
-    def sentence(self) -> str:
-        """Return the counts as a person reads them."""
-        counts = f"{self.accepted:,} new, {self.changed:,} changed, {self.unchanged:,} unchanged"
-        return f"{self.kind.value}: {counts}"
-
-
-@dataclass(frozen=True)
-class RecordKind:
-    """A kind of record: its headings, its row, what takes the rows in, which names it refers to."""
-
-    columns: Columns
-    model: type[RowModel]
-    take: Callable[[Load, Sequence[Any]], None]
-    names: Mapping[str, tuple[str, InstrumentedAttribute[str]]]
-
-
-WOOD = {"filling": ("filling", Filling.label), "cask": ("cask", Cask.number)}
-KINDS: dict[Kind, tuple[str, dict[str, tuple[str, InstrumentedAttribute[str]]]]] = {
-    Kind.MAKES: ("MakeRow", {}),
-    Kind.CASKS: ("CaskRow", {"make": ("make", Make.name)}),
-    Kind.EVENTS: ("EventRow", {**WOOD, "parent": ("filling", Filling.label)}),
-    Kind.REGAUGES: ("RegaugeRow", WOOD),
-    Kind.DRAWS: ("DrawRow", WOOD),
-    Kind.LEXICON: ("LexiconRow", {}),
-    Kind.ASSESSORS: ("AssessorRow", {}),
-    Kind.TARGETS: ("TargetRow", {"descriptor": ("descriptor", Descriptor.name)}),
-}
-
-
-@cache
-def record_kind(kind: Kind) -> RecordKind:
-    """Return how a kind other than scores is taken in."""
-    module = import_module(f"panel.intake.{kind.value}")
-    row, names = KINDS[kind]
-    return RecordKind(module.COLUMNS, getattr(module, row), getattr(module, f"take_{kind}"), names)
 
 
 def columns_of(kind: Kind, headings: Sequence[str] = ()) -> Columns:
@@ -142,12 +70,25 @@ def load_file(
     """
     kind, path = Kind(kind), Path(path)
     data = read_bytes(path)
-    table, problems = read_table(data, path.name, kind, columns_of(kind).known, sheet)
     start = LoadReport(kind, path.name, hashlib.sha256(data).hexdigest(), 0)
-    if table is None:
-        return replace(start, problems=tuple(problems))
     options = Options(now, by, check, create, update, progress or _silent)
-    return _load(store, start, table, problems, options)
+    with no_collecting():
+        table, problems = read_table(data, path.name, kind, columns_of(kind).known, sheet)
+        if table is None:
+            return replace(start, problems=tuple(problems))
+        return _load(store, start, table, problems, options)
+
+
+@contextmanager
+def no_collecting() -> Iterator[None]:
+    """Hold the garbage collector still: with a million live cells it took a third of the time."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
 
 
 def load_rows(
@@ -325,57 +266,3 @@ def _settled(problems: list[Problem]) -> tuple[Problem, ...]:
             seen.add(place)
             kept.append(problem)
     return tuple(sorted(kept, key=lambda problem: problem.row))
-
-
-RawRow = dict[str, Any]
-
-
-def check_rows(
-    model: type[RowModel], table: Table, today: date
-) -> tuple[list[Any], list[RawRow], list[Problem]]:
-    """Return the sound rows of a table, the others as they stand, and the faults of those."""
-    names = model.model_fields.keys()
-    places = [(i, name) for i, name in enumerate(table.headings) if name in names]
-    raw = [{"at": row.number, **{name: row.cells[i] for i, name in places}} for row in table.rows]
-    adapter = rows_adapter(model)
-    context = {"today": today}
-    try:
-        return adapter.validate_python(raw, context=context), [], []
-    except ValidationError as error:
-        problems, bad = _problems(error, raw, table)
-        sound = [row for i, row in enumerate(raw) if i not in bad]
-        unsound = [row for i, row in enumerate(raw) if i in bad]
-        return adapter.validate_python(sound, context=context), unsound, problems
-
-
-def check_names(
-    load: Load,
-    rows: Sequence[RawRow],
-    names: Mapping[str, tuple[str, InstrumentedAttribute[str]]],
-) -> None:
-    """Note unknown names in rows that have other faults too, so that all are said at once."""
-    for column, (what, attribute) in names.items():
-        asked = {row[column] for row in rows if row.get(column)}
-        known = set(fetch(load.db, select(attribute), attribute, asked)) if asked else set()
-        for row in rows:
-            name = row.get(column)
-            if name and name not in known:
-                load.unknown(row["at"], column, name, what, all_names(load.db, attribute))
-
-
-def _problems(
-    error: ValidationError, raw: list[dict[str, Any]], table: Table
-) -> tuple[list[Problem], set[int]]:
-    problems, bad = [], set()
-    for detail in error.errors(include_url=False):
-        index, *field = detail["loc"]
-        row = raw[int(index)]
-        missing = detail["type"] == "missing"
-        bad.add(int(index))
-        if missing:
-            continue  # the heading is missing, which was said once
-        said = detail.get("ctx", {})
-        column = str(field[0]) if field else str(said.get("column", ""))
-        value = str(row.get(column) or said.get("cell", ""))
-        problems.append(Problem(table.file, row["at"], column, value, detail["msg"]))
-    return problems, bad

@@ -122,7 +122,7 @@ def _write_glasses(load: Load, states: Mapping[str, SessionState]) -> None:
     glasses = [glass for state in states.values() for glass in state.glasses.values()]
     new = [glass for glass in glasses if glass.serving_id is None]
     for portion in _portions(new):
-        load.db.execute(insert(Serving), [_serving(glass) for glass in portion])
+        load.db.connection().execute(insert(Serving), [_serving(glass) for glass in portion])
     _learn_ids(load, new)
     changed = [glass for glass in glasses if glass.serving_id is not None and glass.changed]
     for portion in _portions(changed):
@@ -163,7 +163,7 @@ def _learn_ids(load: Load, new: list[Glass]) -> None:
 def _write_new(load: Load, changes: Changes) -> None:
     done, total = 0, len(changes.new)
     for portion in _portions(changes.new):
-        load.db.execute(
+        load.db.connection().execute(
             insert(Score),
             [
                 {
