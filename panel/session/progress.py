@@ -241,13 +241,12 @@ def list_sessions(db: Session) -> list[SessionLine]:
     people = _counts(db, SessionAssessor.session_id)
     lines = _counts(db, SessionDescriptor.session_id)
     glasses = _counts(db, Serving.session_id)
-    scores = dict(
-        db.execute(
-            select(Serving.session_id, func.count())
-            .join(Score, Score.serving_id == Serving.id)
-            .group_by(Serving.session_id)
-        ).all()
+    scored = (
+        select(Serving.session_id, func.count())
+        .join(Score, Score.serving_id == Serving.id)
+        .group_by(Serving.session_id)
     )
+    scores = {session_id: count for session_id, count in db.execute(scored)}
     sessions = db.scalars(select(PanelSession)).all()
     ordered = sorted(sessions, key=lambda one: (one.held_on or date.max, one.id), reverse=True)
     return [
@@ -269,4 +268,5 @@ def list_sessions(db: Session) -> list[SessionLine]:
 
 
 def _counts(db: Session, column: InstrumentedAttribute[int]) -> dict[int, int]:
-    return dict(db.execute(select(column, func.count()).group_by(column)).all())
+    counted = select(column, func.count()).group_by(column)
+    return {session_id: count for session_id, count in db.execute(counted)}

@@ -34,7 +34,7 @@ def furnish(db: Session, *, casks: int = 8, smoky: int = 0) -> None:
         add_cask(db, number, "smoky" if number > casks - smoky else "low")
     db.add(Draw(label="R0", kind=DrawKind.REFERENCE, abv=46.0, volume_ml=1000.0))
     db.add(Draw(label="W0", kind=DrawKind.REFERENCE, abv=40.0))
-    for place, word in enumerate(WORDS):
+    for word in WORDS:
         add_descriptor(db, word, retired_on=None)
     db.flush()
 
