@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from importlib import import_module
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import work
@@ -52,7 +53,7 @@ class DeskApp(App[None]):
     """The panel lead's screens over one store."""
 
     TITLE = "Oakpanel desk"
-    CSS_PATH = "desk.tcss"
+    CSS_PATH = Path(__file__).with_name("desk.tcss")
     COMMANDS: ClassVar = {ScreenActions}
     MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = {
         place: home(place) for place in HOMES

@@ -14,7 +14,7 @@ from textual.reactive import reactive
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
-from panel.desk.columns import Column, Row, fit, fitting, has_all_words, in_order
+from panel.desk.columns import Column, Row, fit, fitting, has_all_words, in_order, suited
 
 if TYPE_CHECKING:
     from textual.events import Click, Resize
@@ -103,6 +103,8 @@ class BigTable(ScrollView, Generic[Row], can_focus=True):
         self.wanted = ""
         self.sorted_by: Column[Row] | None = None
         self.falling = False
+        self.filled = False
+        self._suited = list(self.columns)
         self._searched: list[str] | None = None
 
     # ---- what it holds
@@ -110,7 +112,9 @@ class BigTable(ScrollView, Generic[Row], can_focus=True):
     def fill(self, rows: Iterable[Row]) -> None:
         """Take new rows; the cursor stays on the record it stood on."""
         name = None if self.current is None else self.name_of(self.current)
+        self.filled = True
         self.rows = list(rows)
+        self._suited = suited(self.columns, self.rows)
         self._searched = None
         if self.sorted_by is not None:
             self.rows = in_order(self.rows, self.sorted_by, falling=self.falling)
@@ -235,7 +239,7 @@ class BigTable(ScrollView, Generic[Row], can_focus=True):
     # ---- drawing
 
     def _columns_in_view(self) -> list[Column[Row]]:
-        return fitting(self.columns, self.size.width - self.MARGIN)
+        return fitting(self._suited, self.size.width - self.MARGIN)
 
     def render_line(self, y: int) -> Strip:
         """Draw one line of the window: the heading, a row, or nothing."""
@@ -249,7 +253,8 @@ class BigTable(ScrollView, Generic[Row], can_focus=True):
         return Strip.blank(self.size.width, self.rich_style)
 
     def _told(self, line: int) -> Strip:
-        told = self.empty if not self.rows else f"Nothing has all of: {self.wanted}"
+        told = f"Nothing has all of: {self.wanted}" if self.rows else self.empty
+        told = told if self.filled else "Reading ..."
         lines = told.splitlines()
         text = lines[line] if 0 <= line < len(lines) else ""
         return self._line(

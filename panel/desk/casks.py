@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
@@ -12,6 +12,7 @@ from textual.message import Message
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.list_page import ListPage
+from panel.desk.unswept import unswept
 
 if TYPE_CHECKING:
     from panel.store.cask_life import CaskLine
@@ -38,10 +39,16 @@ def words_of(line: CaskLine) -> str:
     )
 
 
+def shed(line: CaskLine) -> str:
+    """Return where in its site a cask lies."""
+    place = line.state.place if line.state else None
+    return "" if place is None else replace(place, site=None).words()
+
+
 COLUMNS: tuple[Column[CaskLine], ...] = (
-    Column("Cask", 9, lambda c: c.number),
-    Column("Wood", 14, lambda c: c.wood),
-    Column("Make", 10, lambda c: (c.state.make or "several") if c.state else ""),
+    Column("Cask", 12, lambda c: c.number),
+    Column("Wood", 20, lambda c: c.wood),
+    Column("Make", 14, lambda c: (c.state.make or "several") if c.state else ""),
     Column(
         "Age",
         5,
@@ -64,7 +71,8 @@ COLUMNS: tuple[Column[CaskLine], ...] = (
         right=True,
     ),
     Column("State", 8, state_word),
-    Column("Place", 12, lambda c: c.state.place.words() if c.state else ""),
+    Column("Place", 20, shed),
+    Column("In site", 12, lambda c: (c.state.place.site or "") if c.state else ""),
     Column("Owner", 12, lambda c: (c.state.owner or "") if c.state else ""),
     Column(
         "Gauge y",
@@ -116,7 +124,7 @@ class CasksPage(ListPage):
         """Read all casks as they are today."""
         from panel.store.cask_life import cask_lines
 
-        with self.desk.store.read() as db:
+        with unswept(), self.desk.store.read() as db:
             lines = cask_lines(db, self.desk.today())
         self.hand_over(self.Read(lines))
 

@@ -12,6 +12,8 @@ from rich.cells import cell_len, set_cell_size
 Row = TypeVar("Row")
 
 DIGITS = re.compile(r"(\d+)")
+SAMPLED_ROWS = 1_000
+LEAST_CUT = 7
 
 
 @dataclass(frozen=True)
@@ -49,8 +51,24 @@ def in_order(rows: Sequence[Row], column: Column[Row], *, falling: bool) -> list
     return [row for _, row in known] + [row for value, row in valued if value is None]
 
 
+def suited(columns: Sequence[Column[Row]], rows: Sequence[Row]) -> list[Column[Row]]:
+    """Return the columns no wider than what stands in them, judged by a thousand rows or so."""
+    looked_at = rows[:: max(len(rows) // SAMPLED_ROWS, 1)]
+    return [replace(each, width=_width(each, looked_at)) for each in columns]
+
+
+def _width(column: Column[Row], rows: Sequence[Row]) -> int:
+    least = len(column.heading) + 1  # room for the arrow of the order
+    longest = max((cell_len(column.show(row)) for row in rows), default=column.width)
+    return max(least, min(column.width, longest))
+
+
 def fitting(columns: Sequence[Column[Row]], width: int) -> list[Column[Row]]:
-    """Return the columns that fit side by side; earlier ones matter more, one may stretch."""
+    """Return the columns that fit side by side; earlier ones matter more.
+
+    What room is left goes to the column that stretches; else the next column gets it where
+    something could still be read there.
+    """
     shown: list[Column[Row]] = []
     room = width + 1
     for column in columns:
@@ -58,8 +76,14 @@ def fitting(columns: Sequence[Column[Row]], width: int) -> list[Column[Row]]:
             break
         room -= column.width + 1
         shown.append(column)
-    spare = max(room, 0)
-    return [replace(each, width=each.width + spare) if each.stretch else each for each in shown]
+    if any(each.stretch for each in shown):
+        return [
+            replace(each, width=each.width + max(room, 0)) if each.stretch else each
+            for each in shown
+        ]
+    if len(shown) < len(columns) and room > LEAST_CUT and not columns[len(shown)].right:
+        shown.append(replace(columns[len(shown)], width=room - 1))
+    return shown
 
 
 def fit(text: str, width: int, *, right: bool = False) -> str:

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 
 from panel.errors import BoothError, SignInRefused
-from panel.store.booth_seat import NO_PIN as NO_PIN_HASH
-from panel.store.booth_seat import REFUSED, _waits, _wrong
 from panel.store.house import read_setting
 from panel.store.log import append_entry
 from panel.store.people import Person, Role, SignInGuard
+from panel.store.pin_guard import NO_PIN as NO_PIN_HASH
+from panel.store.pin_guard import REFUSED, count_wrong, waiting
 from panel.store.pins import check_pin
 from panel.store.who import acting_person, people_with
 
@@ -110,7 +110,7 @@ def _count(db: Session, code: str, right: bool, now: datetime) -> BoothError | N
     if person is None:
         return SignInRefused(REFUSED)
     guard = db.get(SignInGuard, person.id) or SignInGuard(person_id=person.id, failures=0)
-    if waits := _waits(guard, now):
+    if waits := waiting(guard, now):
         return waits
     if right:
         if guard in db:
@@ -119,4 +119,4 @@ def _count(db: Session, code: str, right: bool, now: datetime) -> BoothError | N
         return None
     db.add(guard)
     append_entry(db, at=now, by=code, action="sign-in refused", details={})
-    return _wrong(guard, now)
+    return count_wrong(guard, now)

@@ -189,4 +189,5 @@ class PlanForm(FormPage):
         plan, _ = read_plan(values)
         if plan is not None:
             keep_plan(self.desk.store, plan, now=self.desk.now(), by=self.desk.by)
-            self.post_message(self.Kept(f"Draft {plan.name} is kept. Enter opens it, s seals it."))
+            news = f"Draft {plan.name} is kept. Next: seal it, with s on its page."
+            self.post_message(self.Kept(news))

@@ -82,7 +82,6 @@ class TargetPage(Page):
         """Say that it takes a moment."""
         super().set_up()
         self.head(f"Target {self.target.name}")
-        self.query_one(MatchTable).empty = "Reckoning ..."
         self.say("Reckoning over all sessions; the other places can be used meanwhile ...")
 
     @work(thread=True, exclusive=True, group="match", exit_on_error=False)
@@ -99,9 +98,7 @@ class TargetPage(Page):
         match = self.match = message.match
         self.head(fact=f"{len(match.casks)} casks ranked")
         self.query_one("#sure", Static).update(Content(f"{match.sentence} {match.next_action}"))
-        table = self.query_one(MatchTable)
-        table.empty = "No cask was nosed on every line of this target yet."
-        table.fill(match.casks)
+        self.query_one(MatchTable).fill(match.casks)
         left_out = len(match.left_out)
         self.say(f"x shows {left_out} casks that could not be ranked, and why." if left_out else "")
 

@@ -1,0 +1,128 @@
+from __future__ import annotations
+
+from datetime import date
+
+from sqlalchemy import select
+
+from panel.desk.app import DeskApp
+from panel.desk.cask_forms import EventForm, RegaugeForm
+from panel.desk.casks import CasksPage
+from panel.desk.form import FieldLine
+from panel.desk.lexicon import LexiconPage
+from panel.store.casks import EventKind, Filling, FillingEvent, Regauge
+from panel.store.engine import Store
+from panel.store.lexicon import Descriptor, DescriptorVersion
+from panel.store.log import LogEntry
+from tests.desk.driving import press, seen, settle
+from tests.desk.house import NASTY
+
+
+def fault_beside(desk: DeskApp, name: str) -> str:
+    line = next(line for line in desk.screen.query(FieldLine) if line.field.name == name)
+    return str(line.query_one(".beside").render())
+
+
+async def test_a_regauge_is_kept_and_the_list_shows_it(house: Store, desk: DeskApp) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "2", "g")
+        assert isinstance(desk.screen, RegaugeForm)
+        await press(pilot, *"2026-03-01", "enter", *"150.5", "enter", *"57.1", "ctrl+s")
+        page = desk.screen
+        assert isinstance(page, CasksPage)
+        with house.read() as db:
+            gauge = db.scalars(select(Regauge).where(Regauge.gauged_on == date(2026, 3, 1))).one()
+            assert (gauge.bulk_l, gauge.abv, gauge.filling.label) == (150.5, 57.1, "SW1/1")
+            entry = db.scalars(select(LogEntry)).one()
+            assert '"by":"LD"' in str(entry.body_json)
+        line = page.list.current
+        assert line is not None
+        assert line.state.bulk_l == 150.5
+        assert "SW1/1 holds 150.5 L" in "\n".join(seen(desk))
+
+
+async def test_faults_stand_beside_their_fields_and_nothing_is_written(
+    house: Store, desk: DeskApp
+) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "2", "g")
+        await press(pilot, *"2027-01-01", "enter", *"lots", "enter", "ctrl+s")
+        assert isinstance(desk.screen, RegaugeForm)
+        assert fault_beside(desk, "gauged_on").startswith("!")
+        assert fault_beside(desk, "bulk_l").startswith("!")
+        assert fault_beside(desk, "abv").startswith("!")
+        assert not fault_beside(desk, "note").startswith("!")
+        text = "\n".join(seen(desk))
+        assert "Nothing was written. 3 entries are not right." in text
+        with house.read() as db:
+            assert len(db.scalars(select(Regauge)).all()) == 1
+
+
+async def test_an_event_with_a_note_like_markup_is_kept(house: Store, desk: DeskApp) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "2", "end", "e")
+        form = desk.screen
+        assert isinstance(form, EventForm)
+        assert form.values()["filling"] == f"{NASTY}/1"
+        kind, on = form.lines[1], form.lines[2]
+        kind.entry.value, on.entry.value = "leak found", "2026-02-02"
+        line = form.line_of("note")
+        assert line is not None
+        line.entry.value = NASTY
+        await press(pilot, "ctrl+s")
+        with house.read() as db:
+            label = select(Filling.id).where(Filling.label == f"{NASTY}/1")
+            event = db.scalars(
+                select(FillingEvent).where(FillingEvent.filling_id == label.scalar_subquery())
+            ).one()
+            assert (event.kind, event.note) == (EventKind.LEAK_FOUND, NASTY)
+
+
+async def test_what_was_typed_is_thrown_away_at_the_second_escape_only(desk: DeskApp) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "2", "g", *"2026", "escape")
+        assert isinstance(desk.screen, RegaugeForm)
+        assert "Escape once more" in "\n".join(seen(desk))
+        await press(pilot, "escape")
+        assert isinstance(desk.screen, CasksPage)
+
+
+async def test_an_untouched_form_goes_at_once(desk: DeskApp) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "2", "e", "escape")
+        assert isinstance(desk.screen, CasksPage)
+
+
+async def test_a_descriptor_is_written_versioned_and_retired(house: Store, desk: DeskApp) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "4", "n", *"river mud", "enter", "enter", *"none", "enter", *"deep")
+        await press(pilot, "ctrl+s")
+        page = desk.screen
+        assert isinstance(page, LexiconPage)
+        assert page.list.go_to("river mud")
+        await press(pilot, "v")
+        await press(pilot, "down")
+        form = desk.screen
+        low = form.query(FieldLine)[1].entry
+        assert low.value == "none"
+        low.value = "not there"
+        await press(pilot, "ctrl+s")
+        assert desk.screen is page
+        await press(pilot, "r", *"2026-03-14", "ctrl+s")
+        assert desk.screen is page
+    with house.read() as db:
+        versions = db.scalars(
+            select(DescriptorVersion)
+            .join(Descriptor)
+            .where(Descriptor.name == "river mud")
+            .order_by(DescriptorVersion.version)
+        ).all()
+        assert [(v.version, v.low_words, v.retired_on) for v in versions] == [
+            (1, "none", None),
+            (2, "not there", date(2026, 3, 14)),
+        ]
