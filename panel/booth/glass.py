@@ -48,7 +48,9 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
     GlassScreen #head { height: 3; margin: 1 1; }
     GlassScreen.-tall #head { height: 6; margin: 1 2; }
     GlassScreen #facts { width: 1fr; height: auto; }
-    GlassScreen #lines { width: 100%; height: 1fr; scrollbar-size-vertical: 1; scrollbar-gutter: stable; }
+    GlassScreen #lines {
+        width: 100%; height: 1fr; scrollbar-size-vertical: 1; scrollbar-gutter: stable;
+    }
     GlassScreen #meaning { height: 1; padding: 0 1; color: $secondary; }
     GlassScreen.-tall StandingCode { width: 40; height: 6; }
     GlassScreen.-tall LineScale { height: 2; }

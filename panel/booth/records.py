@@ -17,9 +17,9 @@ from panel.clock import Clock
 from panel.errors import BoothError, OakpanelError
 
 if TYPE_CHECKING:
-    from panel.store.booth_seat import Strangers
     from panel.store.booth_tray import Seat, Tray
     from panel.store.engine import Store
+    from panel.store.pin_guard import Strangers
 
 
 @dataclass

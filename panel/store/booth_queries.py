@@ -17,7 +17,6 @@ from sqlalchemy.orm import Session
 from panel.errors import BoothError, WrongGlass
 from panel.store.booth_reading import chair_of, servings_of, tray
 from panel.store.booth_seat import (
-    Strangers,
     booth_session,
     checked_session,
     open_sessions,
@@ -26,6 +25,7 @@ from panel.store.booth_seat import (
 )
 from panel.store.booth_tray import Seat
 from panel.store.log import append_entry, canonical
+from panel.store.pin_guard import Strangers
 from panel.store.sessions import (
     CallReason,
     Fault,

@@ -7,9 +7,7 @@ the same assessor changes the seat's token; the booth that was there before can 
 from __future__ import annotations
 
 import secrets
-from dataclasses import dataclass, field
-from datetime import datetime, timedelta
-from math import ceil
+from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import func, select
@@ -19,7 +17,6 @@ from panel.errors import (
     BoothError,
     SeatTaken,
     SignInRefused,
-    SignInWaits,
     UnknownRecord,
     WrongState,
 )
@@ -28,43 +25,16 @@ from panel.store.engine import Store
 from panel.store.house import read_setting
 from panel.store.log import append_entry
 from panel.store.people import Person, SignInGuard
+from panel.store.pin_guard import NO_PIN, Strangers, count_wrong, waiting
 from panel.store.pins import check_pin
 from panel.store.sessions import BoothSeat, PanelSession, SessionAssessor, SessionStatus
 
-TRIES = 5
-FIRST_WAIT_S = 60
-LONGEST_WAIT_S = 3600
-NO_PIN = f"scrypt$16384$8$1${'00' * 16}${'00' * 32}"
-"""Checked where there is no PIN, so that an unknown code takes as long as a known one."""
-REFUSED = (
-    "This code and this PIN do not go together. Type both again; "
-    "whoever has no PIN yet gets one from the lead."
-)
 STAGE_WORDS = {
     SessionStatus.DRAFT: "is not open yet: the lead opens it",
     SessionStatus.SEALED: "is not open yet: the lead opens it",
     SessionStatus.CLOSED: "was closed: ask the lead, who can open it again",
     SessionStatus.REVEALED: "is over",
 }
-
-
-@dataclass
-class Tries:
-    """Wrong tries in a row under a code that nobody has, so that it waits like any other."""
-
-    failures: int = 0
-    wait_until: datetime | None = None
-
-
-@dataclass
-class Strangers:
-    """The tries of codes that are not in the records, for as long as one booth runs."""
-
-    by_code: dict[str, Tries] = field(default_factory=dict)
-
-    def tries(self, code: str) -> Tries:
-        """Return the count of one typed code."""
-        return self.by_code.setdefault(code.casefold(), Tries())
 
 
 def open_sessions(db: Session) -> list[str]:
@@ -142,39 +112,19 @@ def _settle(
 ) -> Seat | BoothError:
     person = _person(db, code)
     if person is None:
-        return _wrong(strangers.tries(code), now)
+        return count_wrong(strangers.tries(code), now)
     guard = db.get(SignInGuard, person.id) or SignInGuard(person_id=person.id, failures=0)
-    if waits := _waits(guard, now):
+    if waits := waiting(guard, now):
         return waits
     if not right:
         db.add(guard)
         append_entry(db, at=now, by=person.code, action="sign-in refused", details={})
-        return _wrong(guard, now)
+        return count_wrong(guard, now)
     if guard in db:
         db.delete(guard)
     if db.get(SessionAssessor, (_open_session(db, session_name).id, person.id)) is None:
         return SignInRefused(f"{person.code} has no tray in {session_name}. Ask the lead.")
     return take_seat(db, session_name, person.code, now=now, place=place)
-
-
-def _wrong(tries: SignInGuard | Tries, now: datetime) -> BoothError:
-    if waits := _waits(tries, now):
-        return waits
-    tries.failures += 1
-    if tries.failures >= TRIES:
-        doubled = FIRST_WAIT_S * 2 ** min(tries.failures - TRIES, 10)
-        tries.wait_until = now + timedelta(seconds=min(doubled, LONGEST_WAIT_S))
-    return _waits(tries, now) or SignInRefused(REFUSED)
-
-
-def _waits(tries: SignInGuard | Tries, now: datetime) -> SignInWaits | None:
-    if tries.wait_until is None or tries.wait_until <= now:
-        return None
-    seconds = ceil((tries.wait_until - now).total_seconds())
-    return SignInWaits(
-        f"{tries.failures} tries in a row did not fit, so this code waits: {seconds} s to go. "
-        "The lead can give a new PIN."
-    )
 
 
 def take_seat(
