@@ -50,20 +50,53 @@ def mark_glass(
     """
     held = session_at(db, session, *BEFORE_REVEAL, deed="marking a glass")
     seat, served = _glasses(db, held, assessor, code)
-    last = served[-1]
-    if status is last.status:
+    glass = _standing(served)
+    poured_in_error = _poured_in_error(glass, status)
+    if status is glass.status and not poured_in_error:
         raise SessionError(f"Glass {code} of {assessor} is {status.value} already.")
-    if status is ServingStatus.RE_POURED:
-        standing = _pour_again(db, held, seat, last)
-    else:
-        standing = _restored(served) if status is ServingStatus.KEPT else last
-    if standing.pouring < last.pouring:
-        _mark(db, last, ServingStatus.VOID, now=now, by=by, note="poured again in error")
-    marked = last if status is ServingStatus.RE_POURED else standing
-    _mark(db, marked, status, now=now, by=by, note=note)
+    standing = glass
+    if poured_in_error:
+        _mark(db, glass, ServingStatus.VOID, now=now, by=by, note="poured again in error")
+        glass = standing = max(_of_status(served, ServingStatus.RE_POURED), key=_pouring)
+    elif status is ServingStatus.RE_POURED:
+        standing = _pour_again(db, held, seat, served)
+    _mark(db, glass, status, now=now, by=by, note=note)
     details = {"session": session, "assessor": assessor, "code": code, "status": status.value}
     append_entry(db, at=now, by=by, action="glass marked", details=details)
     return standing
+
+
+def _pouring(glass: Serving) -> int:
+    return glass.pouring
+
+
+def _of_status(served: list[Serving], *wanted: ServingStatus) -> list[Serving]:
+    return [glass for glass in served if glass.status in wanted]
+
+
+def _poured_in_error(glass: Serving, status: ServingStatus) -> bool:
+    """Whether a mark takes back a re-pour: kept, said of a new glass that nobody took."""
+    return (
+        status is ServingStatus.KEPT
+        and glass.status is ServingStatus.KEPT
+        and glass.pouring > 1
+        and glass.taken_at is None
+    )
+
+
+def _standing(served: list[Serving]) -> Serving:
+    """Return the glass that stands on the tray now.
+
+    That is the newest one that was not poured again. A void one that nobody took gives way to an
+    earlier one: it was a re-pour that was taken back.
+    """
+    here = [glass for glass in served if glass.status is not ServingStatus.RE_POURED]
+    used = [
+        glass
+        for glass in here
+        if glass.status is not ServingStatus.VOID or glass.taken_at is not None
+    ]
+    return used[-1] if used else here[0]
 
 
 def _glasses(
@@ -85,13 +118,14 @@ def _glasses(
 
 
 def _pour_again(
-    db: Session, session: PanelSession, seat: SessionAssessor, glass: Serving
+    db: Session, session: PanelSession, seat: SessionAssessor, served: list[Serving]
 ) -> Serving:
     if session.status is SessionStatus.CLOSED:
         raise WrongState(
             f"Session {session.name!r} is closed, so a new glass could not be scored: reopen it "
             "first (`oakpanel session reopen`)."
         )
+    glass = served[-1]
     poured = Serving(
         session_id=glass.session_id,
         person_id=glass.person_id,
@@ -106,14 +140,6 @@ def _pour_again(
     seat.finished_at = None  # there is a glass to score again
     db.flush()
     return poured
-
-
-def _restored(served: list[Serving]) -> Serving:
-    """Return the glass that counts again: the last one, or the one before an untouched re-pour."""
-    last = served[-1]
-    if len(served) > 1 and last.taken_at is None and last.status is ServingStatus.KEPT:
-        return served[-2]
-    return last
 
 
 def _mark(

@@ -1,0 +1,170 @@
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Callable
+from datetime import datetime
+
+import pytest
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from panel.errors import WrongState
+from panel.session.paper import WIDTH, columns, paragraph, printable
+from panel.session.plan import plan_session
+from panel.session.seal import seal_session
+from panel.session.sheets import pour_sheet, printing_costs, tray_labels
+from panel.session.stages import close_session, open_session, reveal_session
+from panel.store.draws import Draw
+from panel.store.engine import Store
+from panel.store.key import KeyRow
+from panel.store.log import LogEntry, head_hash
+from panel.store.sessions import PanelSession, Serving, SessionAssessor
+from tests.session.evening import CODES, plan
+
+
+@pytest.fixture
+def sealed(house: Store, fixed_now: datetime) -> Store:
+    with house.write() as db:
+        plan_session(
+            db, plan(draws=("D1", "D2", "D3", "D14", "D15", "D16")), now=fixed_now, by="L1"
+        )
+        seal_session(db, "spring", now=fixed_now, by="L1")
+    return house
+
+
+def pour(store: Store, now: datetime, by: str = "P1") -> str:
+    with store.write() as db:
+        return pour_sheet(db, "spring", now=now, by=by)
+
+
+def knew_key(db: Session) -> set[str]:
+    seats = db.scalars(select(SessionAssessor))
+    return {seat.person.code for seat in seats if seat.knew_key}
+
+
+def move(store: Store, now: datetime, *steps: Callable[..., object]) -> None:
+    with store.write() as db:
+        for step in steps:
+            step(db, "spring", now=now, by="L1")
+
+
+def test_the_pour_sheet_tells_code_draw_cask_and_water(sealed: Store, fixed_now: datetime) -> None:
+    sheet = pour(sealed, fixed_now)
+    with sealed.read() as db:
+        for row in db.scalars(select(KeyRow)):
+            cask = row.draw.filling.cask.number if row.draw.filling else ""
+            assert re.search(rf"^{row.code} +{row.draw.label} +{cask}", sheet, re.MULTILINE)
+        session = db.scalars(select(PanelSession)).one()
+        assert session.key_hash is not None
+        assert session.key_hash in sheet
+        assert head_hash(db) in sheet
+    assert re.search(r"^D1 +4001 +58\.0 .* 6\.9 \+ 13\.2$", sheet, re.MULTILINE)
+    assert "heavily peated at the" in sheet
+    assert "Do not drive" in sheet
+
+
+def test_the_order_of_pouring_rises_with_the_peat(sealed: Store, fixed_now: datetime) -> None:
+    peat = re.findall(r"(unpeated|heavily peated)$", pour(sealed, fixed_now), re.MULTILINE)
+    assert peat == sorted(peat, reverse=True)
+    assert Counter(peat)["unpeated"] in (5, 6)
+
+
+def test_sheets_fit_eighty_columns(sealed: Store, fixed_now: datetime) -> None:
+    with sealed.write() as db:
+        long = db.scalars(select(Draw).where(Draw.label == "D1")).one()
+        assert long.filling is not None
+        long.filling.cask.number = "warehouse seven " * 4
+        labels = tray_labels(db, "spring", now=fixed_now, by="P1")
+    for sheet in (pour(sealed, fixed_now), labels):
+        assert max(map(len, sheet.splitlines())) <= WIDTH
+
+
+def test_tray_labels_carry_seats_and_codes_and_no_draw(sealed: Store, fixed_now: datetime) -> None:
+    with sealed.write() as db:
+        labels = tray_labels(db, "spring", now=fixed_now, by="P1")
+        for seat, code in enumerate(CODES, start=1):
+            own = labels.split(f"Seat {seat}  assessor {code}")[1].split("---")[0]
+            mine = select(Serving).where(Serving.person.has(code=code))
+            tray = db.scalars(mine.order_by(Serving.position)).all()
+            assert re.findall(r"\b\d{3}\b", own) == [glass.code for glass in tray]
+        assert not re.search(r"\bD\d|\bR0|400\d", labels)
+
+
+def test_who_printed_stands_in_the_log_and_costs_nothing_to_a_pourer(
+    sealed: Store, fixed_now: datetime
+) -> None:
+    pour(sealed, fixed_now)
+    with sealed.read() as db:
+        newest = db.scalars(select(LogEntry).order_by(LogEntry.id.desc())).first()
+        assert newest is not None
+        assert '"action":"pour sheet printed"' in (newest.body_json or "")
+        assert '"by":"P1"' in (newest.body_json or "")
+        assert db.scalars(select(PanelSession)).one().blind
+        assert knew_key(db) == set()
+
+
+def test_an_assessor_who_prints_the_key_is_marked_and_told(
+    sealed: Store, fixed_now: datetime
+) -> None:
+    with sealed.read() as db:
+        assert "left out of every result" in printing_costs(db, "spring", "A1")[0]
+    sheet = pour(sealed, fixed_now, by="A1")
+    assert "! A1 assesses this session" in sheet
+    with sealed.read() as db:
+        assert knew_key(db) == {"A1"}
+        assert db.scalars(select(PanelSession)).one().blind
+
+
+def test_labels_tell_no_key_and_mark_nobody(sealed: Store, fixed_now: datetime) -> None:
+    with sealed.write() as db:
+        tray_labels(db, "spring", now=fixed_now, by="A1")
+        assert knew_key(db) == set()
+
+
+def test_the_key_printed_while_glasses_are_nosed_costs_the_blindness(
+    sealed: Store, fixed_now: datetime
+) -> None:
+    move(sealed, fixed_now, open_session)
+    assert "counts as not blind" in pour(sealed, fixed_now)
+    with sealed.read() as db:
+        assert not db.scalars(select(PanelSession)).one().blind
+
+
+def test_after_closing_only_an_assessor_is_marked_and_after_the_reveal_nobody(
+    sealed: Store, fixed_now: datetime
+) -> None:
+    move(sealed, fixed_now, open_session, close_session)
+    pour(sealed, fixed_now, by="A2")
+    move(sealed, fixed_now, reveal_session)
+    pour(sealed, fixed_now, by="A3")
+    with sealed.read() as db:
+        assert knew_key(db) == {"A2"}
+        assert db.scalars(select(PanelSession)).one().blind
+
+
+def test_a_draft_has_no_sheets(house: Store, fixed_now: datetime) -> None:
+    with house.write() as db:
+        plan_session(db, plan(), now=fixed_now, by="L1")
+        for sheet in (pour_sheet, tray_labels):
+            with pytest.raises(WrongState, match="Seal it first"):
+                sheet(db, "spring", now=fixed_now, by="P1")
+
+
+def test_codes_for_each_assessor_stand_beside_their_tray(house: Store, fixed_now: datetime) -> None:
+    with house.write() as db:
+        plan_session(db, plan(codes_per_assessor=True), now=fixed_now, by="L1")
+        seal_session(db, "spring", now=fixed_now, by="L1")
+        sheet = pour_sheet(db, "spring", now=fixed_now, by="P1")
+        for row in db.scalars(select(KeyRow)):
+            assert f"{row.code} {row.tray}" in sheet
+
+
+def test_a_wide_cell_goes_on_below_itself() -> None:
+    lines = columns(["draw", "n"], [["one two three", "7"]], (7, -3))
+    assert lines == ["draw       n", "one two    7", "three"]
+
+
+def test_nothing_on_paper_steers_a_terminal() -> None:
+    assert printable("a\x1b[31m\nb") == "a?[31m?b"
+    assert paragraph("x\x07") == ["x?"]
