@@ -149,10 +149,13 @@ def _numbers(frame: pd.DataFrame, name: str) -> list[str]:
 
 def _dates(frame: pd.DataFrame, name: str) -> list[str]:
     given = frame[name]
-    dates = pd.to_datetime(given, errors="coerce")
+    dates = pd.to_datetime(given, errors="coerce", format="ISO8601", utc=True)
+    dates = dates.dt.tz_localize(None)
     frame[name] = dates
     odd = given.notna() & dates.isna()
-    return [_at(frame, odd, f"has a {name} that is no date")] if odd.any() else []
+    return (
+        [_at(frame, odd, f"has a {name} that is no date (write 2026-03-31)")] if odd.any() else []
+    )
 
 
 def _choices(frame: pd.DataFrame) -> list[str]:

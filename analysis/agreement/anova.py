@@ -133,6 +133,6 @@ def _ratio(
     floor = 1e-20 * max(sum(squares.values()), 1e-300)
     if squares[below] <= floor:
         return None
-    f = (squares[above] / df[above]) / (squares[below] / df[below])
+    f = max(squares[above] / df[above], 0.0) / (squares[below] / df[below])
     p = float(scipy.stats.f.sf(f, df[above], df[below]))
     return FixedTest(f=f, df_num=float(df[above]), df_den=float(df[below]), p=p)

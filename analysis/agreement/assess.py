@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import pandas as pd
+import threadpoolctl
 
 from analysis.agreement.descriptors import judge_descriptors
 from analysis.agreement.notes import lay_out_note
@@ -76,7 +77,8 @@ def assess_agreement(
     glasses = pd.concat([used.scores, used.blanks]) if len(used.blanks) else used.scores
     poured = glasses[glasses["kind"].isin(TEST_KINDS)]
     names = sorted(set(tests["descriptor"]))
-    notes = [lay_out_note(name, everything, poured, past, settings, seed) for name in names]
+    with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
+        notes = [lay_out_note(name, everything, poured, past, settings, seed) for name in names]
     descriptors = judge_descriptors(notes, settings)
     assessors = tuple(
         describe_assessor(name, notes, settings) for name in sorted(set(tests["assessor"]))

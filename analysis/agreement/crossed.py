@@ -84,6 +84,7 @@ class CrossedDesign:
         self.counts = np.asarray(first.sum(axis=0)).ravel()
         self.rest_products = np.asarray((rest.T @ rest).todense(), dtype=np.float64)
         self.first_products = (first.T @ rest).tocsr()
+        self.first_products_t = self.first_products.T.tocsr()
         ends = np.cumsum((0, *self.levels[1:]))
         self.blocks = tuple(slice(int(a), int(b)) for a, b in pairwise(ends))
         self.random_size = int(ends[-1])
@@ -111,8 +112,8 @@ class CrossedDesign:
         cross = self.rest_products
         if g > 0:
             weighted = self.first_products.multiply((g / a)[:, None]).tocsr()
-            cross = cross - np.asarray((self.first_products.T @ weighted).todense())
-        on_rest = response.on_rest - g * (self.first_products.T @ (response.on_first / a))
+            cross = cross - np.asarray((self.first_products_t @ weighted).todense())
+        on_rest = response.on_rest - g * (self.first_products_t @ (response.on_first / a))
         scale = self._scale(ratios)
         m = scale[:, None] * cross * scale
         inner = np.arange(self.random_size)
@@ -154,7 +155,7 @@ class CrossedDesign:
         gradient = self._traces(state) - self.degrees * lengths / state.squares
         images = np.stack(
             [
-                self.first_products.T @ (first_left / state.a),
+                self.first_products_t @ (first_left / state.a),
                 *(
                     state.cross[:, block] @ part
                     for block, part in zip(self.blocks, w[1:], strict=True)
@@ -177,7 +178,7 @@ class CrossedDesign:
     def _rest_left(self, response: Response, state: State) -> Vector:
         """``U'Py`` for the columns that were not eliminated."""
         g = state.ratios[0]
-        on_rest = response.on_rest - g * (self.first_products.T @ (response.on_first / state.a))
+        on_rest = response.on_rest - g * (self.first_products_t @ (response.on_first / state.a))
         left: Vector = on_rest - state.cross @ state.effects
         return left
 

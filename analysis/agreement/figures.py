@@ -93,7 +93,10 @@ def _unfit(layout: Layout) -> str | None:
 def _mixed_model(layout: Layout) -> tuple[CrossedFit | None, str | None]:
     """Fit sample fixed, assessor and assessor by sample random."""
     factors = {"assessor": layout.assessor}
-    if layout.replicated:
+    shared = layout.n_cells - layout.n_samples
+    if shared <= 0 or layout.free_assessors <= 0:
+        return None, "no two assessors share a sample"
+    if layout.replicated and shared > layout.free_assessors:
         factors["interaction"] = layout.cell
     fixed = np.eye(layout.n_samples)[layout.sample]
     try:
@@ -106,7 +109,10 @@ def _reml_effect(layout: Layout, fit: CrossedFit | None, reason: str | None) -> 
     if fit is None:
         return SampleEffect(None, None, None, None, NO_FIT, reason)
     contrasts = successive_contrasts(layout.counts.sum(axis=0))
-    return _tested(satterthwaite_f(fit, contrasts), REML)
+    try:
+        return _tested(satterthwaite_f(fit, contrasts), REML)
+    except FitError as error:
+        return SampleEffect(None, None, None, None, NO_FIT, str(error))
 
 
 def _effect(
@@ -121,7 +127,7 @@ def _effect(
             why = "all assessors gave exactly the same differences: there is no noise to weigh by"
             return SampleEffect(None, None, None, None, NO_FIT, why)
         return _tested(found, BALANCED)
-    if fit is not None and fit.components.get("interaction") != 0.0:
+    if reml.f is not None and fit is not None and fit.components.get("interaction") != 0.0:
         return reml
     found = cell_means_f(layout)
     if found is None:
@@ -140,8 +146,9 @@ def _variance(layout: Layout, fit: CrossedFit | None, reason: str | None) -> Var
     components = fit.components
     note = None
     if "interaction" not in components:
+        why = "too few cells in common" if layout.replicated else "no replicates"
         note = (
-            "no replicates: the residual holds the assessor-by-sample interaction as well, the "
+            f"{why}: the residual holds the assessor-by-sample interaction as well, the "
             "two cannot be separated; the F over assessor by sample stands"
         )
     elif components["interaction"] == 0.0:

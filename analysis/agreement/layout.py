@@ -7,6 +7,7 @@ from functools import cached_property
 
 import numpy as np
 import pandas as pd
+import scipy.sparse
 
 from analysis.agreement.crossed import Codes, Matrix, Vector
 
@@ -61,6 +62,23 @@ class Layout:
         full = self.assessor * self.n_samples + self.sample
         found: Codes = np.unique(full, return_inverse=True)[1].astype(np.intp)
         return found
+
+    @property
+    def n_cells(self) -> int:
+        """Number of assessor-by-sample cells with a score."""
+        return int((self.counts > 0).sum())
+
+    @cached_property
+    def free_assessors(self) -> int:
+        """How many differences between assessors the common samples fix.
+
+        One less than the assessors when all hang together through common samples; less where
+        the table falls into parts.
+        """
+        graph = scipy.sparse.csr_matrix(self.counts > 0)
+        both = scipy.sparse.bmat([[None, graph], [graph.T, None]])
+        parts, _ = scipy.sparse.csgraph.connected_components(both, directed=False)
+        return self.n_assessors - int(parts)
 
     @cached_property
     def counts(self) -> Matrix:

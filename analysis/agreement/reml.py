@@ -19,6 +19,7 @@ from analysis.errors import FitError
 
 _START = 0.3
 _MAX_STEPS = 200
+_LARGEST = 1e9
 _MAX_HALVINGS = 40
 
 
@@ -185,7 +186,7 @@ def _search(design: CrossedDesign, response: Response, ratios: Vector, tolerance
         step = np.zeros_like(state.ratios)
         if free.any():
             step[free] = _newton(gradient[free], hessian[np.ix_(free, free)])
-        target = np.maximum(state.ratios + step, 0.0)
+        target = _allowed(state.ratios + step)
         gain = float(gradient @ (state.ratios - target))
         if gain <= tolerance * design.degrees:
             return state
@@ -201,7 +202,7 @@ def _descend(
     """Take the step, halved until the deviance falls (to within its rounding)."""
     slack = 1e-13 * (1.0 + abs(state.deviance))
     for _ in range(_MAX_HALVINGS):
-        target = np.maximum(state.ratios + step, 0.0)
+        target = _allowed(state.ratios + step)
         trial = design.state(response, target)
         expected = float(gradient @ (target - state.ratios))
         if trial.deviance <= state.deviance + 1e-4 * min(expected, 0.0) + slack:
@@ -210,9 +211,17 @@ def _descend(
     return state
 
 
+def _allowed(ratios: Vector) -> Vector:
+    """Keep ratios at zero or above, and where they can still be reckoned with."""
+    kept: Vector = np.clip(ratios, 0.0, _LARGEST)
+    return kept
+
+
 def _newton(gradient: Vector, hessian: Matrix) -> Vector:
-    """Solve for the Newton step; a little ridge keeps a flat direction from exploding."""
-    ridge = 1e-12 * max(float(np.trace(hessian)), 1e-300)
-    padded = hessian + ridge * np.eye(len(gradient))
-    found: Vector = -np.asarray(np.linalg.solve(padded, gradient), dtype=np.float64)
+    """Newton step; a direction along which nothing changes is left alone."""
+    values, vectors = np.linalg.eigh(hessian)
+    along = vectors.T @ gradient
+    curved = values > 1e-12 * max(float(values[-1]), 1e-300)
+    moves = np.where(curved, along / np.where(curved, values, 1.0), 0.0)
+    found: Vector = -(vectors @ moves)
     return found

@@ -17,6 +17,7 @@ import scipy.stats
 
 from analysis.agreement.crossed import Matrix, Vector
 from analysis.agreement.reml import CrossedFit
+from analysis.errors import FitError
 
 
 @dataclass(frozen=True)
@@ -72,6 +73,11 @@ def satterthwaite_f(fit: CrossedFit, contrasts: Matrix) -> FixedTest:
     -------
     FixedTest
 
+    Raises
+    ------
+    FitError
+        When the components are known too little to give degrees of freedom.
+
     Notes
     -----
     Agrees with lmerTest 3.1-3 (R 4.2.2) on unbalanced data to 1e-6 in F and 1e-4 in the
@@ -94,7 +100,10 @@ def satterthwaite_f(fit: CrossedFit, contrasts: Matrix) -> FixedTest:
     squares = (directions @ fit.beta) ** 2 / values
     q = len(values)
     f = float(squares.sum() / q)
-    df_den = _combine(_direction_df(fit, directions, values))
+    df = _direction_df(fit, directions, values)
+    if not (np.isfinite(df).all() and (df > 0.0).all()):
+        raise FitError("The degrees of freedom cannot be found: too few scores share samples.")
+    df_den = _combine(df)
     p = float(scipy.stats.f.sf(f, q, df_den))
     return FixedTest(f=f, df_num=float(q), df_den=df_den, p=p)
 
@@ -107,8 +116,9 @@ def contrast_df(fit: CrossedFit, directions: Matrix) -> Vector:
 
 def _direction_df(fit: CrossedFit, directions: Matrix, variances: Vector) -> Vector:
     hessian, gradients = _information(fit, directions)
-    spread = 2.0 * np.linalg.inv(hessian)
-    found: Vector = 2.0 * variances**2 / np.sum((gradients @ spread) * gradients, axis=1)
+    spread = 2.0 * np.linalg.pinv(hessian, hermitian=True)
+    noise = np.sum((gradients @ spread) * gradients, axis=1)
+    found: Vector = 2.0 * variances**2 / np.where(noise > 0.0, noise, np.nan)
     return found
 
 

@@ -1,0 +1,30 @@
+"""The examples in the docstrings run."""
+
+from __future__ import annotations
+
+import doctest
+import importlib
+import pkgutil
+
+import pytest
+
+import analysis
+
+MODULES = sorted(module.name for module in pkgutil.walk_packages(analysis.__path__, "analysis."))
+
+
+@pytest.mark.parametrize("name", MODULES)
+def test_examples_run(name: str) -> None:
+    result = doctest.testmod(importlib.import_module(name))
+    assert result.failed == 0
+
+
+def test_there_are_examples() -> None:
+    finder = doctest.DocTestFinder()
+    found = [
+        test
+        for name in MODULES
+        for test in finder.find(importlib.import_module(name))
+        if test.examples
+    ]
+    assert len(found) > 15
