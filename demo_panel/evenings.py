@@ -41,7 +41,7 @@ HELD_ON = tuple(
     )
 )
 NEXT = len(HELD_ON) + 1
-REFERENCES = {"REF-1": (date(2020, 12, 7), 1, 17), "REF-2": (date(2023, 11, 6), 15, NEXT)}
+REFERENCES = {"REF-1": (date(2020, 12, 7), 1, 17), "REF-2": (date(2023, 10, 6), 15, NEXT)}
 """Each vatted batch: when it was drawn, the first and the last evening it is poured."""
 GUESTS = {
     18: "musty",

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 from numpy.random import RandomState
 
-from demo_panel.evenings import AIMS, NEXT, REFERENCES, Sample
+from demo_panel.evenings import AIMS, HELD_ON, NEXT, REFERENCES, Sample
 from demo_panel.noses import NOSES
 from demo_panel.stock import (
     CAMPAIGNS,
@@ -35,6 +35,7 @@ EMPTY_WOOD = (
     ("SW2612", "European oak butt", 500),
 )
 BOTTLED = "bottled"
+NOSING_ABV = 20
 TRIAL = (
     "TRIAL-1", "trial", "", "", date(2026, 10, 26), "", 100, 20,
     "SW0905/1=60; SW1505/1=40", "bench try for Lantern",
@@ -163,18 +164,19 @@ def gauge(one: Filling, on: date, rng: RandomState) -> tuple[object, ...]:
 
 
 def draws(samples: list[Sample], rng: RandomState) -> Table:
-    """Return every draw: the references, the cask draws, and one trial vatting."""
+    """Return every draw; references and those for the evening to come are not reduced yet."""
     headings = ("sample", "kind", "filling", "batch", "drawn_on", "abv", "volume_ml", "reduced_to", "parts", "note")  # fmt: skip  # noqa: E501
     rows: list[tuple[object, ...]] = [
-        (label, "reference", "", label[-1], drawn_on, 46, 12000, 20, "", "vatted, bottled full")
+        (label, "reference", "", label[-1], drawn_on, 46, 12000, "", "", "vatted, bottled full")
         for label, (drawn_on, _, _) in REFERENCES.items()
     ]
     rows.append(TRIAL)
     for sample in sorted(samples, key=lambda one: (one.drawn_on, one.label)):
         if sample.filling is not None:
             abv = f"{sample.filling.abv_on(sample.drawn_on) + rng.normal(0.0, 0.05):.1f}"
-            row = (sample.label, "cask", sample.filling.label, "", sample.drawn_on, abv, 400, 20)
-            rows.append((*row, "", ""))
+            reduced = NOSING_ABV if sample.drawn_on < HELD_ON[-1] else ""
+            row = (sample.label, "cask", sample.filling.label, "", sample.drawn_on, abv, 400)
+            rows.append((*row, reduced, "", ""))
     return headings, rows
 
 

@@ -1,0 +1,287 @@
+"""`oakpanel demo`: the invented distillery, and the main job done on it."""
+
+from __future__ import annotations
+
+import time
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from panel.cli.answers import emit_json, say
+from panel.cli.invocation import Invocation, json_option, pass_invocation
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from analysis.agreement import Agreement
+    from analysis.target import Match
+    from panel.cli.demo_evening import Held
+    from panel.cli.demo_folder import DemoFolder
+    from panel.store.engine import Store
+
+FOLDER = "sallow-weir"
+TARGET = "Lantern"
+TOP = 8
+
+
+@dataclass
+class Steps:
+    """Says on stderr what is under way, and keeps how long each step took."""
+
+    started: float = field(default_factory=time.monotonic)
+    seconds: dict[str, float] = field(default_factory=dict)
+    _last: str = ""
+
+    def __call__(self, step: str) -> None:
+        """Say that *step* begins; the one before is over."""
+        self.end()
+        self._last, self._since = step, time.monotonic()
+        say(f"{self._since - self.started:5.1f} s  {step} ...")
+
+    def end(self) -> None:
+        """End the step under way."""
+        if self._last:
+            self.seconds[self._last] = round(time.monotonic() - self._since, 2)
+            self._last = ""
+
+    @property
+    def total(self) -> float:
+        """Return the seconds since the start."""
+        return round(time.monotonic() - self.started, 1)
+
+
+@dataclass(frozen=True)
+class Demo:
+    """All that the demo has to show."""
+
+    folder: DemoFolder
+    held: Held
+    agreement: Agreement
+    match: Match
+    codes: tuple[str, ...]
+    sizes: dict[str, int]
+
+
+@click.command("demo")
+@click.option(
+    "--at",
+    type=click.Path(path_type=Path),
+    default=Path(FOLDER),
+    show_default=True,
+    metavar="DIR",
+    help="The folder to build it in; an earlier demo there is replaced.",
+)
+@json_option
+@pass_invocation
+def command(inv: Invocation, at: Path, as_json: bool) -> None:
+    """Build the invented distillery Sallow Weir and do the main job on it.
+
+    Its records are loaded as yours would be, one more blind session is held by driving the real
+    booths without hands, and the casks that suit a release are picked.
+    """
+    steps = Steps()
+    done = run_demo(at, inv.now(), steps)
+    if as_json:
+        emit_json(document(done, steps))
+    else:
+        click.echo("\n".join(lines(done, steps.total)))
+
+
+def run_demo(at: Path, now: datetime, steps: Steps) -> Demo:
+    """Build, hold the evening, and put the two questions."""
+    from panel.cli.demo_build import build, demo_moment
+    from panel.cli.demo_evening import EVENING, hold_evening, open_try_out, read_script
+    from panel.cli.demo_folder import prepare, source_file
+
+    folder = prepare(at.expanduser())
+    moment = demo_moment(now)
+    store = build(folder, moment, steps)
+    script = read_script(source_file("next_session"))
+    steps(f"planning, sealing and pouring {EVENING}")
+    held = hold_evening(store, script, moment, steps)
+    folder.write_sheet(f"{EVENING}-pour-sheet.txt", held.pour_sheet)
+    folder.write_sheet(f"{EVENING}-tray-labels.txt", held.tray_labels)
+    codes = open_try_out(store, script, moment)
+    agreement, match = answers(store, moment, steps)
+    sizes = sizes_of(store)
+    store.close()
+    steps.end()
+    return Demo(folder, held, agreement, match, codes, sizes)
+
+
+def answers(store: Store, moment: datetime, steps: Steps) -> tuple[Agreement, Match]:
+    """Ask whether the panel can be trusted, and which casks suit the target."""
+    from panel.cli.demo_evening import EVENING
+    from panel.clock import site_date
+    from panel.report.reckoning import session_agreement, target_match
+
+    with store.read() as db:
+        today = site_date(moment, "UTC")
+        steps("can the panel be trusted")
+        agreement = session_agreement(db, EVENING, as_of=today)
+        steps(f"which casks suit {TARGET}")
+        return agreement, target_match(db, TARGET, as_of=today, top=TOP)
+
+
+def sizes_of(store: Store) -> dict[str, int]:
+    """Count what is in the database now."""
+    from sqlalchemy import func, select
+
+    from panel.store.casks import Cask
+    from panel.store.sessions import PanelSession, Score, SessionStatus
+
+    over = PanelSession.status == SessionStatus.REVEALED
+    with store.read() as db:
+        return {
+            "casks": db.scalar(select(func.count(Cask.id))) or 0,
+            "sessions": db.scalar(select(func.count(PanelSession.id)).where(over)) or 0,
+            "scores": db.scalar(select(func.count()).select_from(Score)) or 0,
+        }
+
+
+def lines(done: Demo, seconds: float) -> list[str]:
+    """Return what the demo prints: the session, the verdict, the casks, how to go on."""
+    return [
+        *_heading(done),
+        "",
+        "CAN THE PANEL BE TRUSTED?",
+        "",
+        *_verdict(done.agreement),
+        "",
+        f"WHICH CASKS SUIT THE RELEASE {TARGET.upper()}?",
+        "",
+        *_casks(done.match),
+        "",
+        "GO ON YOURSELF",
+        "",
+        *_commands(done),
+        "",
+        *_cautions(),
+        "",
+        f"All this took {seconds:.1f} s.",
+    ]
+
+
+def _heading(done: Demo) -> Iterator[str]:
+    from panel.cli.demo_evening import EVENING
+    from panel.report.answers import paragraph
+
+    sizes = done.sizes
+    yield "SALLOW WEIR, an invented distillery on the invented river Ombrey"
+    yield ""
+    yield from paragraph(
+        f"{sizes['casks']} casks, {sizes['sessions']} blind sessions, {sizes['scores']:,} scores, "
+        f"loaded from plain files and kept in {done.folder.path}."
+    )
+    yield from paragraph(
+        f"The last of them, {EVENING}, was held just now: {done.held.n_scores} scores at nine "
+        "booths that ran without hands. Codes and key were fixed before a glass was poured and "
+        f"were the same at the reveal (SHA-256 {str(done.held.revealed.key_hash)[:16]}...)."
+    )
+
+
+def _verdict(agreement: Agreement) -> Iterator[str]:
+    from panel.report.answers import paragraph
+
+    yield from paragraph(f"{agreement.verdict.upper()}. {agreement.sentence}")
+    for what, found in (
+        ("Notes", [(n.verdict, n.descriptor) for n in agreement.descriptors]),
+        ("Assessors", [(a.verdict, a.assessor) for a in agreement.assessors]),
+    ):
+        yield ""
+        yield what
+        for verdict, names in _grouped(found).items():
+            yield from paragraph(f"{verdict}: {', '.join(names)}.", indent="    ")
+
+
+def _grouped(found: Sequence[tuple[str, str]]) -> dict[str, list[str]]:
+    groups: dict[str, list[str]] = defaultdict(list)
+    for verdict, name in found:
+        groups[str(verdict)].append(name)
+    return groups
+
+
+def _casks(match: Match) -> list[str]:
+    from panel.report.answers import match_lines
+
+    return match_lines(match)
+
+
+def _commands(done: Demo) -> Iterator[str]:
+    from panel.cli.demo_evening import EVENING, LEAD, PIN, TRY_OUT, TRY_OUT_AT
+    from panel.report.answers import paragraph
+
+    yield from paragraph(f"Everybody's PIN is {PIN}. The panel lead is {LEAD}.")
+    yield ""
+    yield "The panel lead's desk:"
+    yield f"    {start(done)} desk"
+    yield f"An assessor's booth; sign in as {TRY_OUT_AT}:"
+    yield f"    {start(done)} booth {TRY_OUT}"
+    yield from paragraph(
+        f"Its glasses stand in this order: {', '.join(done.codes)}. Type a code as if "
+        "you read it off the glass.",
+        indent="    ",
+    )
+    yield f"Every sentence and figure about {EVENING}; one cask's life:"
+    yield f"    {start(done)} agreement {EVENING}"
+    yield f"    {start(done)} cask {_some_cask(done)}"
+    yield from paragraph(
+        f"In {done.folder.path}: `files` holds the plain files that were loaded, to see what yours "
+        "look like; `sheets` holds pour sheet and tray labels."
+    )
+
+
+def start(done: Demo) -> str:
+    """Return how every command on the demo begins."""
+    database = str(done.folder.database)
+    return f"oakpanel --db {_quoted(database)}"
+
+
+def _quoted(path: str) -> str:
+    import shlex
+
+    return shlex.quote(path)
+
+
+def _some_cask(done: Demo) -> str:
+    return done.match.casks[0].cask if done.match.casks else ""
+
+
+def _cautions() -> Iterator[str]:
+    from panel.report.answers import paragraph
+    from panel.session.dose import CAUTIONS
+
+    yield "With real glasses:"
+    for caution in CAUTIONS:
+        yield from paragraph(caution, indent="    ")
+
+
+def document(done: Demo, steps: Steps) -> dict[str, Any]:
+    """Return everything as one JSON document."""
+    from panel.cli.demo_evening import EVENING, LEAD, PIN, TRY_OUT, TRY_OUT_AT
+    from panel.session.dose import CAUTIONS
+
+    return {
+        "folder": str(done.folder.path),
+        "database": str(done.folder.database),
+        "sizes": done.sizes,
+        "session": EVENING,
+        "scores_given": done.held.n_scores,
+        "key_hash": done.held.revealed.key_hash,
+        "key_matches": done.held.revealed.matches,
+        "agreement": done.agreement.to_dict(),
+        "match": done.match.to_dict(),
+        "pin": PIN,
+        "desk": {"command": f"{start(done)} desk", "code": LEAD},
+        "booth": {
+            "command": f"{start(done)} booth {TRY_OUT}",
+            "code": TRY_OUT_AT,
+            "glasses": list(done.codes),
+        },
+        "cautions": list(CAUTIONS),
+        "seconds": {**steps.seconds, "all": steps.total},
+    }

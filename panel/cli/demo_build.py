@@ -1,0 +1,80 @@
+"""The demo's database: the plain files through the same load as a user's, and everybody's PIN."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, date, datetime, time, timedelta
+from typing import TYPE_CHECKING
+
+from panel.cli.demo_folder import KINDS, DemoFolder
+
+if TYPE_CHECKING:
+    from panel.intake.loading import LoadReport
+    from panel.store.engine import Store
+
+RECORDS_TO = date(2026, 10, 30)
+"""The last day in the files; a test compares it with them."""
+BUILDING = timedelta(hours=3)
+
+
+def demo_moment(now: datetime) -> datetime:
+    """Return the moment the demo takes for now: never before its own records end."""
+    end = datetime.combine(RECORDS_TO + timedelta(days=1), time(20), tzinfo=UTC)
+    return max(now, end)
+
+
+def build(folder: DemoFolder, now: datetime, tell: Callable[[str], None]) -> Store:
+    """Make the database and load every file of the folder into it."""
+    from panel.store.opening import make_database
+
+    store = make_database(str(folder.database))
+    for kind in KINDS:
+        tell(f"loading {kind}")
+        load(store, folder, kind, now - BUILDING)
+    tell("PINs")
+    set_pins(store, now - BUILDING)
+    return store
+
+
+def load(store: Store, folder: DemoFolder, kind: str, now: datetime) -> LoadReport:
+    """Load one file as `oakpanel load` does.
+
+    Raises
+    ------
+    IntakeError
+        The file has faults; it was changed after it came with the program.
+    """
+    from panel.errors import IntakeError
+    from panel.intake.loading import load_file
+    from panel.store.who import UNNAMED
+
+    report = load_file(store, kind, folder.file(kind), now=now, by=UNNAMED)
+    if report.problems:
+        raise IntakeError(
+            f"{report.file} of the demo has faults: it is not as it came with the program. "
+            "Install Oakpanel again.",
+            report.problems,
+        )
+    return report
+
+
+def set_pins(store: Store, now: datetime) -> None:
+    """Give everybody the demo's PIN; each is hashed with a salt of its own, two at a time."""
+    from sqlalchemy import select
+
+    from panel.cli.demo_evening import PIN
+    from panel.store.log import append_entry
+    from panel.store.people import Person
+    from panel.store.pins import hash_pin
+    from panel.store.who import UNNAMED
+
+    with store.read() as db:
+        codes = list(db.scalars(select(Person.code).order_by(Person.code)))
+    with ThreadPoolExecutor(max_workers=2) as pool:
+        hashes = dict(zip(codes, pool.map(hash_pin, [PIN] * len(codes)), strict=True))
+    with store.write() as db:
+        for person in db.scalars(select(Person)):
+            person.pin_hash = hashes[person.code]
+        details = {"people": codes}
+        append_entry(db, at=now, by=UNNAMED, action="PIN set", details=details)

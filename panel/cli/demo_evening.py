@@ -1,0 +1,300 @@
+"""The demo's evening: planned, sealed and poured; nosed at real booths without hands; revealed.
+
+What each assessor will say of each liquid stands in a file. Which liquid a code is, only the key
+tells; it is read here as the pourer reads it, to put the right words into the right glasses.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import csv
+import sys
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from panel.clock import Clock
+from panel.errors import OakpanelError
+
+if TYPE_CHECKING:
+    from panel.booth.app import BoothApp
+    from panel.booth.seated import SeatedScreen
+    from panel.session.stages import Revealed
+    from panel.store.booth_tray import Seat
+    from panel.store.engine import Store
+
+LEAD, POURER, PIN = "Heron", "Willow", "2846"
+EVENING = "night-31"
+TRY_OUT = "your-turn"
+TRY_OUT_AT = "Rowan"
+TRY_OUT_PAUSE_S = 15
+TRY_OUT_SEED = 20_261_125
+MINUTES_A_GLASS = 4
+PATIENCE_S = 60
+LOOK_AGAIN_S = 0.004
+
+Liquid = tuple[str, str, int]
+"""A sample, the kind of glass it is in, and the replicate."""
+Sheet = Mapping[str, int]
+
+
+@dataclass(frozen=True)
+class Script:
+    """Who comes, what is poured, and what each will say of it, line by line."""
+
+    assessors: tuple[str, ...]
+    draws: tuple[str, ...]
+    reference: str
+    duplicate: str
+    descriptors: tuple[str, ...]
+    says: Mapping[tuple[str, Liquid], Sheet]
+
+
+@dataclass(frozen=True)
+class Held:
+    """What came of the evening."""
+
+    revealed: Revealed
+    n_scores: int
+    pour_sheet: str
+    tray_labels: str
+
+
+def read_script(path: Path) -> Script:
+    """Read the file of what will be said."""
+    with path.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    descriptors = tuple(rows[0])[4:]
+    liquids = dict.fromkeys((r["sample"], r["kind"], int(r["replicate"])) for r in rows)
+    return Script(
+        assessors=tuple(dict.fromkeys(row["assessor"] for row in rows)),
+        draws=tuple(dict.fromkeys(s for s, kind, _ in sorted(liquids) if kind == "test")),
+        reference=next(s for s, kind, _ in liquids if kind == "reference"),
+        duplicate=next(s for s, kind, n in liquids if kind == "test" and n == 2),
+        descriptors=descriptors,
+        says={
+            (r["assessor"], (r["sample"], r["kind"], int(r["replicate"]))): {
+                name: int(r[name]) for name in descriptors
+            }
+            for r in rows
+        },
+    )
+
+
+def hold_evening(store: Store, script: Script, now: datetime, tell: Callable[[str], None]) -> Held:
+    """Hold the whole session as of an hour ago, so that it is over now."""
+    start = now - timedelta(minutes=20 + MINUTES_A_GLASS * (len(script.draws) + 2))
+    prepare_evening(store, script, start)
+    with store.write() as db:
+        from panel.session.sheets import pour_sheet, tray_labels
+        from panel.session.stages import open_session
+
+        sheet = pour_sheet(db, EVENING, now=start + timedelta(minutes=5), by=POURER)
+    with store.write() as db:
+        labels = tray_labels(db, EVENING, now=start + timedelta(minutes=5), by=POURER)
+    opened = start + timedelta(minutes=15)
+    with store.write() as db:
+        open_session(db, EVENING, now=opened, by=LEAD)
+    said = words_by_code(store, script)
+    tell(f"{len(script.assessors)} booths open, one glass each by keys")
+    with own_streams():
+        seats = asyncio.run(nose_first_glasses(store, said, running_from(opened)))
+    tell("the other glasses")
+    n_scores = nose_the_rest(store, seats, said, opened)
+    return Held(close_and_reveal(store, now), n_scores, sheet, labels)
+
+
+def prepare_evening(store: Store, script: Script, start: datetime) -> None:
+    """Plan and seal: from here on codes and key are fixed."""
+    from panel.session.plan import SessionPlan, plan_session
+    from panel.session.seal import seal_session
+
+    plan = SessionPlan(
+        name=EVENING,
+        assessors=script.assessors,
+        draws=script.draws,
+        descriptors=script.descriptors,
+        reference=script.reference,
+        duplicate=script.duplicate,
+    )
+    with store.write() as db:
+        plan_session(db, plan, now=start, by=LEAD)
+    with store.write() as db:
+        seal_session(db, EVENING, now=start + timedelta(minutes=2), by=LEAD)
+
+
+def running_from(moment: datetime) -> Clock:
+    """Return a clock that starts at *moment* and runs."""
+    from panel.clock import utc_now
+
+    started = utc_now()
+    return lambda: moment + (utc_now() - started)
+
+
+def words_by_code(store: Store, script: Script) -> dict[str, dict[str, Sheet]]:
+    """Return by assessor and code what will be said."""
+    from sqlalchemy import select
+
+    from panel.store.draws import Draw
+    from panel.store.key import KeyRow
+    from panel.store.sessions import PanelSession
+
+    query = (
+        select(KeyRow.code, Draw.label, KeyRow.kind, KeyRow.replicate)
+        .join(Draw, Draw.id == KeyRow.draw_id)
+        .join(PanelSession, PanelSession.id == KeyRow.session_id)
+        .where(PanelSession.name == EVENING)
+    )
+    with store.read() as db:
+        poured = {row[0]: (row[1], row[2].value, row[3]) for row in db.execute(query)}
+    return {
+        who: {code: script.says[who, liquid] for code, liquid in poured.items()}
+        for who in script.assessors
+    }
+
+
+@contextmanager
+def own_streams() -> Iterator[None]:
+    """Keep stdout and stderr: booths that run at once give them back in the wrong order."""
+    streams = sys.stdout, sys.stderr
+    try:
+        yield
+    finally:
+        sys.stdout, sys.stderr = streams
+
+
+async def nose_first_glasses(
+    store: Store, said: Mapping[str, Mapping[str, Sheet]], clock: Clock
+) -> list[Seat]:
+    """Sit everybody down at a booth of their own, all at once, for the first glass."""
+    booths = [nose_one(store, who, words, clock) for who, words in said.items()]
+    return await asyncio.gather(*booths)
+
+
+async def nose_one(store: Store, who: str, said: Mapping[str, Sheet], clock: Clock) -> Seat:
+    """Sign in at a real booth, take the first glass, set every line, put it down: keys only."""
+    from panel.booth.app import BoothApp
+    from panel.booth.between import BetweenScreen
+    from panel.booth.glass import GlassScreen
+    from panel.session.scoring import planned_next
+
+    app = BoothApp(store, session=EVENING, clock=clock)
+    async with app.run_test(size=(80, 24)):
+        await until(who, lambda: app.records.are_open and app.screen.focused is not None)
+        press(app, *who, "enter")
+        await until(who, lambda: getattr(app.screen.focused, "id", "") == "pin")
+        press(app, *PIN, "enter")
+        await until(who, lambda: stands(app, BetweenScreen))
+        first = planned_next(app.tray_now)
+        if first is None or app.seat is None:
+            raise OakpanelError(f"{who} has no glass in {EVENING}; run `oakpanel demo` again.")
+        press(app, *first.code, "enter")
+        await until(who, lambda: stands(app, GlassScreen))
+        for line in app.tray_now.lines:
+            press(app, *str(said[first.code][line.name]), "enter")
+        press(app, "p")
+        await until(who, lambda: stands(app, BetweenScreen) and app.keeper.idle)
+        return app.seat
+
+
+def press(app: BoothApp, *keys: str) -> None:
+    """Send keys to a booth as its terminal would."""
+    from textual.events import Key
+
+    for key in keys:
+        app.post_message(Key(key, key if len(key) == 1 else None))
+
+
+def stands(app: BoothApp, kind: type[SeatedScreen]) -> bool:
+    """Whether a screen of this kind is shown, with everything on it."""
+    return isinstance(app.screen, kind) and app.screen.ready
+
+
+async def until(who: str, ready: Callable[[], bool]) -> None:
+    """Wait for a booth to come so far."""
+    loop = asyncio.get_running_loop()
+    latest = loop.time() + PATIENCE_S
+    while not ready():
+        if loop.time() > latest:
+            raise OakpanelError(
+                f"The booth of {who} did not answer for {PATIENCE_S} s. "
+                "Run `oakpanel demo` again when the machine is less busy."
+            )
+        await asyncio.sleep(LOOK_AGAIN_S)
+
+
+def nose_the_rest(
+    store: Store, seats: list[Seat], said: Mapping[str, Mapping[str, Sheet]], opened: datetime
+) -> int:
+    """Save every other glass through the function that the booth saves with; count all scores."""
+    from panel.session.scoring import poured
+    from panel.store.booth_queries import save_glass, tray
+
+    count = 0
+    for seat in seats:
+        with store.read() as db:
+            sheet = tray(db, seat)
+        ids = {line.name: line.version_id for line in sheet.lines}
+        for place, glass in enumerate(poured(sheet)):
+            count += len(ids)
+            if glass.finished_at is not None:
+                continue
+            taken = opened + timedelta(minutes=MINUTES_A_GLASS * place)
+            values = {ids[name]: float(n) for name, n in said[seat.code][glass.code].items()}
+            down = taken + timedelta(seconds=55)
+            with store.write() as db:
+                save_glass(db, seat, glass.code, values, taken_at=taken, finished_at=down)
+    return count
+
+
+def close_and_reveal(store: Store, now: datetime) -> Revealed:
+    """Close the session and open the key."""
+    from panel.session.stages import close_session, reveal_session
+
+    with store.write() as db:
+        close_session(db, EVENING, now=now - timedelta(minutes=2), by=LEAD)
+    with store.write() as db:
+        return reveal_session(db, EVENING, now=now, by=LEAD)
+
+
+def open_try_out(store: Store, script: Script, now: datetime) -> tuple[str, ...]:
+    """Leave a small rehearsal open for whoever reads the demo; return the codes of its tray."""
+    from panel.session.plan import SessionPlan, plan_session
+    from panel.session.seal import seal_session
+    from panel.session.stages import open_session
+
+    plan = SessionPlan(
+        name=TRY_OUT,
+        assessors=(TRY_OUT_AT,),
+        draws=script.draws[:3],
+        descriptors=script.descriptors[:5],
+        duplicate=None,
+        pause_s=TRY_OUT_PAUSE_S,
+        seed=TRY_OUT_SEED,
+    )
+    with store.write() as db:
+        plan_session(db, plan, now=now, by=LEAD)
+    with store.write() as db:
+        seal_session(db, TRY_OUT, now=now, by=LEAD)
+    with store.write() as db:
+        open_session(db, TRY_OUT, now=now, by=LEAD)
+    return tray_codes(store)
+
+
+def tray_codes(store: Store) -> tuple[str, ...]:
+    """Return the codes of the rehearsal's tray in their order."""
+    from sqlalchemy import select
+
+    from panel.store.sessions import PanelSession, Serving
+
+    query = (
+        select(Serving.code)
+        .join(PanelSession, PanelSession.id == Serving.session_id)
+        .where(PanelSession.name == TRY_OUT)
+        .order_by(Serving.flight, Serving.position)
+    )
+    with store.read() as db:
+        return tuple(db.scalars(query))
