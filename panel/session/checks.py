@@ -9,8 +9,8 @@ from sqlalchemy.orm import Session
 from panel.session.blueprint import glasses_a_flight
 from panel.session.care import Sitting, dose_faults, sitting_minutes, tray_dose
 from panel.session.design import flights_needed
-from panel.session.liquids import Liquid, liquids_of
-from panel.session.plan_parts import AUTO, PlanParts, SessionPlan, session_date
+from panel.session.liquids import Liquid
+from panel.session.plan_parts import AUTO, PlanParts, SessionPlan
 from panel.store.house import number_setting, rule_for
 from panel.store.sessions import Manner
 
@@ -25,7 +25,7 @@ def plan_faults(db: Session, plan: SessionPlan, parts: PlanParts) -> list[str]:
         *parts.faults,
         *_setting_faults(plan),
         *_size_faults(db, plan, parts),
-        *_strength_faults(liquids_of(db, parts.all_draws(), session_date(plan)).values()),
+        *_strength_faults(parts.liquids.values()),
         *_dose_faults(db, plan, parts),
     ]
 

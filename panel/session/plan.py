@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import datetime
 
 from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
@@ -12,7 +12,6 @@ from panel.errors import PlanRefused, WrongState
 from panel.session.blueprint import today_at_site
 from panel.session.checks import has_duplicate, plan_faults
 from panel.session.codes import draw_seed, generator
-from panel.session.liquids import liquids_of
 from panel.session.plan_parts import (
     AUTO,
     PlanParts,
@@ -20,7 +19,6 @@ from panel.session.plan_parts import (
     current_versions,
     find_parts,
     lexicon_names,
-    session_date,
 )
 from panel.session.summary import PlanSummary, summarise
 from panel.store.draws import Draw, DrawKind
@@ -105,9 +103,7 @@ def _drop_draft(db: Session, draft: PanelSession) -> None:
 def _write_draft(db: Session, plan: SessionPlan, parts: PlanParts) -> PanelSession:
     seed = draw_seed() if plan.seed is None else plan.seed
     session = _session_row(db, plan)
-    session.pause_s = (
-        plan.pause_s if plan.pause_s is not None else _pause_s(db, parts, session_date(plan))
-    )
+    session.pause_s = plan.pause_s if plan.pause_s is not None else _pause_s(db, parts)
     db.add(session)
     db.flush()
     db.add(KeySecret(session_id=session.id, seed_hex=f"{seed:032x}", nonce_hex=None))
@@ -140,10 +136,9 @@ def _session_row(db: Session, plan: SessionPlan) -> PanelSession:
     )
 
 
-def _pause_s(db: Session, parts: PlanParts, on: date) -> int:
+def _pause_s(db: Session, parts: PlanParts) -> int:
     """Return one pause for the evening, by its smokiest glass: one by glass would tell."""
-    liquids = liquids_of(db, parts.all_draws(), on).values()
-    smokiest = max(liquid.phenol_ppm or 0.0 for liquid in liquids)
+    smokiest = max(liquid.phenol_ppm or 0.0 for liquid in parts.liquids.values())
     smoky = smokiest >= number_setting(db, "peated_from_ppm")
     return int(number_setting(db, "pause_peated_s" if smoky else "pause_s"))
 

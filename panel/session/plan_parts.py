@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import TypeVar
@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 
 from panel.errors import PlanRefused
 from panel.session.found import nearest_words
+from panel.session.liquids import Liquid, liquids_of
 from panel.store.draws import Draw
 from panel.store.lexicon import Descriptor, DescriptorVersion, Stage
 from panel.store.people import Person, Role
@@ -62,6 +63,7 @@ class PlanParts:
     warm_up: Draw | None = None
     duplicate: Draw | None = None
     versions: list[DescriptorVersion] = field(default_factory=list)
+    liquids: Mapping[int, Liquid] = field(default_factory=dict)
     faults: list[str] = field(default_factory=list)
 
     def all_draws(self) -> list[Draw]:
@@ -83,6 +85,7 @@ def find_parts(db: Session, plan: SessionPlan) -> PlanParts:
     _find_people(db, plan, session_date(plan), parts)
     _find_draws(db, plan, parts)
     _find_descriptors(db, plan, session_date(plan), parts)
+    parts.liquids = liquids_of(db, parts.all_draws(), session_date(plan))
     return parts
 
 

@@ -1,0 +1,162 @@
+"""A sealed session's steps: open, close, reopen, reveal, glasses marked, calls answered."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import click
+
+from panel.cli.answers import emit_json, say, table
+from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
+from panel.cli.session_acting import leading, reading, shown
+
+MARKS = ("void", "re-poured", "swap-suspected", "kept")
+
+
+@click.command("open")
+@click.argument("name")
+@click.option("--held-on", callback=read_date, metavar="DATE", help="Correct the planned date.")
+@json_option
+@pass_invocation
+def open_(inv: Invocation, name: str, held_on: date | None, as_json: bool) -> None:
+    """Let the booths of NAME in."""
+    from panel.session.blueprint import today_at_site
+    from panel.session.found import find_session
+    from panel.session.stages import open_session
+
+    with leading(inv) as acting:
+        open_session(acting.db, name, now=inv.now(), by=acting.by, held_on=held_on)
+        planned, today = find_session(acting.db, name).held_on, today_at_site(acting.db, inv.now())
+    _answer_stage(name, "open", as_json, next_="The booths: `oakpanel booth` or `oakpanel serve`.")
+    if planned != today and held_on is None:
+        say(f"It keeps its planned date {planned}, though today is {today}.")
+
+
+def _answer_stage(name: str, stage: str, as_json: bool, *, next_: str) -> None:
+    if as_json:
+        emit_json({"session": name, "status": stage})
+        return
+    click.echo(f"Session {name} is {stage}.")
+    say(next_)
+
+
+@click.command()
+@click.argument("name")
+@json_option
+@pass_invocation
+def close(inv: Invocation, name: str, as_json: bool) -> None:
+    """End the scoring of NAME; booths save no more."""
+    from panel.session.progress import session_progress
+    from panel.session.stages import close_session
+
+    with leading(inv) as acting:
+        close_session(acting.db, name, now=inv.now(), by=acting.by)
+        unfinished = session_progress(acting.db, name).unfinished
+    _answer_stage(name, "closed", as_json, next_=f"Next: oakpanel session reveal {shown(name)}")
+    if unfinished:
+        say(
+            f"{', '.join(unfinished)} had not finished; what they scored is kept. "
+            f"`oakpanel session reopen {shown(name)} --reason ...` lets them go on."
+        )
+
+
+@click.command()
+@click.argument("name")
+@click.option("--reason", required=True, help="Why; kept in the log.")
+@json_option
+@pass_invocation
+def reopen(inv: Invocation, name: str, reason: str, as_json: bool) -> None:
+    """Let the booths of a closed NAME in again, before the reveal only."""
+    from panel.session.stages import reopen_session
+
+    with leading(inv) as acting:
+        reopen_session(acting.db, name, now=inv.now(), by=acting.by, reason=reason)
+    _answer_stage(name, "open", as_json, next_="The booths go on where they were.")
+
+
+@click.command()
+@click.argument("name")
+@click.option("--insist", is_flag=True, help="Although the key is not the sealed one.")
+@json_option
+@pass_invocation
+def reveal(inv: Invocation, name: str, insist: bool, as_json: bool) -> None:
+    """Check the key of NAME against its hash, and show what the codes were."""
+    from panel.session.showing import key_lines
+    from panel.session.stages import reveal_session
+
+    with leading(inv) as acting:
+        revealed = reveal_session(acting.db, name, now=inv.now(), by=acting.by, insist=insist)
+    if as_json:
+        emit_json(revealed.to_dict())
+        return
+    click.echo("\n".join(key_lines(revealed)))
+    say(f"Next: oakpanel agreement {shown(name)}")
+
+
+@click.command()
+@click.argument("name")
+@click.argument("assessor")
+@click.argument("code")
+@click.argument("status", type=click.Choice(MARKS))
+@click.option("--note", help="Why; kept with the mark.")
+@json_option
+@pass_invocation
+def mark(
+    inv: Invocation,
+    name: str,
+    assessor: str,
+    code: str,
+    status: str,
+    note: str | None,
+    as_json: bool,
+) -> None:
+    """Mark glass CODE of ASSESSOR in NAME before the reveal. Scores are kept."""
+    from panel.session.marks import mark_glass
+    from panel.store.sessions import ServingStatus
+
+    wanted = ServingStatus(status.replace("swap-", "swap_"))
+    with leading(inv) as acting:
+        standing = mark_glass(
+            acting.db, name, assessor, code, wanted, now=inv.now(), by=acting.by, note=note
+        )
+    if as_json:
+        emit_json(
+            {
+                "session": name,
+                "assessor": assessor,
+                "code": code,
+                "status": wanted.value,
+                "pouring": standing.pouring,
+            }
+        )
+    else:
+        click.echo(f"Glass {code} of {assessor}: {status}. Its scores are kept.")
+
+
+@click.command()
+@click.argument("name")
+@click.option("--answer", type=int, metavar="NUMBER", help="Note that this call was seen to.")
+@json_option
+@pass_invocation
+def calls(inv: Invocation, name: str, answer: int | None, as_json: bool) -> None:
+    """List the calls that wait for the lead in NAME."""
+    from panel.session.found import find_session
+    from panel.session.marks import answer_call
+    from panel.session.progress import open_calls
+
+    if answer is not None:
+        with leading(inv) as acting:
+            answer_call(acting.db, answer, now=inv.now(), by=acting.by)
+    with reading(inv) as db:
+        waiting = open_calls(db, find_session(db, name))
+    if as_json:
+        emit_json({"session": name, "calls": [call.to_dict() for call in waiting]})
+    elif waiting:
+        headings = ["call", "assessor", "glass", "reason", "since (UTC)"]
+        rows = [
+            (call.id, call.assessor, call.code or "-", call.reason, f"{call.called_at:%H:%M}")
+            for call in waiting
+        ]
+        click.echo(table(headings, rows))
+    else:
+        say("Nobody is waiting for the lead.")
