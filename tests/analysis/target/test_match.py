@@ -28,12 +28,12 @@ def profile() -> Profile:
 
 def test_probability_and_distance_are_the_formulas(profile: Profile) -> None:
     found = match_casks(profile, TARGET)
-    rows = profile.estimates.set_index(["sample", "descriptor"])
+    rows = profile.estimates
     for part in found.casks:
         chance, distance = 1.0, 0.0
         for line, weight in zip(TARGET.lines, (2 / 3, 1 / 3), strict=True):
-            row = rows.loc[(part.sample, line.descriptor)]
-            m, s = float(row["estimate"]), float(row["se"])
+            row = rows[(rows["sample"] == part.sample) & (rows["descriptor"] == line.descriptor)]
+            m, s = float(row["estimate"].iloc[0]), float(row["se"].iloc[0])
             chance *= scipy.stats.norm(m, s).cdf(line.aim + line.tolerance) - scipy.stats.norm(
                 m, s
             ).cdf(line.aim - line.tolerance)
