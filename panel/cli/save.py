@@ -1,0 +1,82 @@
+"""`oakpanel save KIND FILE`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from panel.cli.answers import emit_json, progress, say
+from panel.cli.invocation import Invocation, json_option, pass_invocation
+from panel.intake.kinds import Kind
+
+
+@click.command(short_help="Write records as load reads them.")
+@click.argument("kind", type=click.Choice([one.value for one in Kind]))
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--template", is_flag=True, help="Only the headings, to be filled in.")
+@click.option("--names", is_flag=True, help="With the real names of people (assessors).")
+@click.option("--wide", is_flag=True, help="One column a descriptor (scores).")
+@click.option("--session", "sessions", multiple=True, metavar="S", help="Only this one (scores).")
+@click.option("--force", is_flag=True, help="Replace a file that is there already.")
+@json_option
+@pass_invocation
+def command(
+    invocation: Invocation,
+    kind: str,
+    file: Path,
+    template: bool,
+    names: bool,
+    wide: bool,
+    sessions: tuple[str, ...],
+    force: bool,
+    as_json: bool,
+) -> None:
+    """Write records as load reads them: CSV, or a workbook where FILE ends in .xlsx.
+
+    Loading the file into an empty database gives the same records again. PINs are never written,
+    nor anything of a session that is not revealed yet.
+    """
+    from panel.intake.saving import save_file
+
+    _refuse_wrong_options(Kind(kind), names=names, wide=wide, sessions=sessions)
+    store = invocation.open(readonly=True)
+    if names:
+        _need_lead(invocation)
+    with progress(f"Saving {kind}") as shown:
+        report = save_file(
+            store,
+            Kind(kind),
+            file,
+            template=template,
+            names=names,
+            wide=wide,
+            sessions=sessions,
+            force=force,
+            progress=shown,
+        )
+    store.close()
+    for sentence in report.left_out:
+        say(sentence)
+    if as_json:
+        emit_json(report.to_dict())
+    else:
+        click.echo(f"{report.sentence()}.")
+
+
+def _refuse_wrong_options(
+    kind: Kind, *, names: bool, wide: bool, sessions: tuple[str, ...]
+) -> None:
+    if names and kind is not Kind.ASSESSORS:
+        raise click.UsageError("--names goes with assessors only.")
+    if (wide or sessions) and kind is not Kind.SCORES:
+        raise click.UsageError("--wide and --session go with scores only.")
+
+
+def _need_lead(invocation: Invocation) -> None:
+    from panel.store.people import Role
+    from panel.store.who import acting_person, people_with
+
+    with invocation.open(readonly=True).read() as db:
+        if people_with(db, Role.LEAD):
+            acting_person(db, invocation.by, Role.LEAD)

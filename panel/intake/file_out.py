@@ -1,0 +1,168 @@
+"""Rows to a CSV file or a workbook: whole or not at all, and every value reads back the same."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections import defaultdict
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date, datetime, time
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from panel.errors import IntakeError
+from panel.intake.parts import number_text
+from panel.intake.saved_records import Sheet
+from panel.intake.table import clean, guard
+
+if TYPE_CHECKING:
+    from openpyxl.cell import Cell
+
+WORKBOOKS = frozenset({".xlsx"})
+OTHER_OFFICE = frozenset({".xls", ".xlsm", ".xlsb", ".ods", ".numbers"})
+NEEDS_QUOTES = re.compile(r'[,"\n\r]')
+LOOKS_ESCAPED = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)")
+LONGEST_CELL = 32_767
+MOST_ROWS = 1_048_576
+FIRST_SAFE_DAY = date(1900, 3, 1)
+"""Workbooks count a 29 February 1900 that never was; days before it would come back one off."""
+SHEET = "oakpanel"
+DAY_FORMAT = "yyyy-mm-dd"
+
+
+def write_sheet(sheet: Sheet, path: Path, *, force: bool) -> int:
+    """Write a sheet to *path* by its ending; return the number of rows.
+
+    Raises
+    ------
+    IntakeError
+        A file is there already and *force* was not given; the place cannot be written; a value
+        does not fit into a workbook. No half-written file stays.
+    """
+    ending = path.suffix.casefold()
+    if ending in OTHER_OFFICE:
+        raise IntakeError(f"Files ending in {ending} are not written: take .csv or .xlsx.")
+    if path.exists() and (path.is_dir() or not force):
+        also = "" if path.is_dir() else ", or --force to replace it"
+        raise IntakeError(f"{path} is there already; nothing was written. Take another name{also}.")
+    with _whole_file(path) as part:
+        return _write_workbook(sheet, part) if ending in WORKBOOKS else _write_csv(sheet, part)
+
+
+@contextmanager
+def _whole_file(path: Path) -> Iterator[Path]:
+    """Give a name beside *path*; what was written there takes its place at the end."""
+    part = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        yield part
+        os.replace(part, path)
+    except OSError as error:
+        raise IntakeError(f"{path} cannot be written: {error.strerror or error}.") from error
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def _write_csv(sheet: Sheet, path: Path) -> int:
+    # By type first: True, 1 and 1.0 are one key, and so are a choice and its text.
+    by_type: dict[type, _CsvCells] = defaultdict(_CsvCells)
+    written = 0
+    with path.open("x", encoding="utf-8", newline="") as file:
+        file.write(",".join(by_type[str][heading] for heading in sheet.headings) + "\n")
+        for values in sheet.rows:
+            file.write(",".join([by_type[type(value)][value] for value in values]) + "\n")
+            written += 1
+        file.flush()
+        os.fsync(file.fileno())
+    return written
+
+
+class _CsvCells(dict[Any, str]):
+    """The text of each distinct value; a file repeats most of them."""
+
+    def __missing__(self, value: Any) -> str:
+        text = cell_text(value)
+        if NEEDS_QUOTES.search(text):
+            doubled = text.replace('"', '""')
+            text = f'"{doubled}"'
+        self[value] = text
+        return text
+
+
+def cell_text(value: Any) -> str:
+    """Return a value as a CSV cell holds it, before quotes."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, int | float):
+        return number_text(float(value))
+    if isinstance(value, date):
+        return value.isoformat()
+    return guard(clean_out(str(value.value if isinstance(value, StrEnum) else value)))
+
+
+def clean_out(text: str) -> str:
+    """Return a text as reading would leave it, so that a second round changes nothing."""
+    guarded = guard(text.strip())
+    return clean(guarded)
+
+
+def _write_workbook(sheet: Sheet, path: Path) -> int:
+    from openpyxl import Workbook
+
+    book = Workbook(write_only=True)
+    page = book.create_sheet(SHEET)
+    page.append([_text_cell(page, heading) for heading in sheet.headings])
+    rows = 0
+    for rows, values in enumerate(sheet.rows, start=1):
+        if rows >= MOST_ROWS:
+            raise IntakeError(f"A workbook holds {MOST_ROWS:,} rows; save as .csv instead.")
+        page.append([_cell(page, value) for value in values])
+    book.save(path)
+    return rows
+
+
+def _cell(page: Any, value: Any) -> Cell | None:
+    if value is None:
+        return None
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return _number_cell(page, float(value))
+    if isinstance(value, date) and not isinstance(value, datetime) and value >= FIRST_SAFE_DAY:
+        return _day_cell(page, value)
+    return _text_cell(page, cell_text(value), guarded=True)
+
+
+def _number_cell(page: Any, number: float) -> Cell:
+    from openpyxl.cell import WriteOnlyCell
+
+    # As text with a number's type: the library itself keeps only 16 digits.
+    cell: Cell = WriteOnlyCell(page, value=number_text(number))
+    cell.data_type = "n"
+    return cell
+
+
+def _day_cell(page: Any, day: date) -> Cell:
+    from openpyxl.cell import WriteOnlyCell
+
+    cell: Cell = WriteOnlyCell(page, value=datetime.combine(day, time()))
+    cell.number_format = DAY_FORMAT
+    return cell
+
+
+def _text_cell(page: Any, text: str, *, guarded: bool = False) -> Cell:
+    from openpyxl.cell import WriteOnlyCell
+    from openpyxl.utils.exceptions import IllegalCharacterError
+
+    shown = text if guarded else cell_text(text)
+    if len(shown) > LONGEST_CELL:
+        raise IntakeError(f"A text of {len(shown):,} characters does not fit into a workbook cell.")
+    try:
+        cell: Cell = WriteOnlyCell(page, value=LOOKS_ESCAPED.sub("_x005F_", shown))
+    except IllegalCharacterError:
+        raise IntakeError(
+            f"{shown[:40]!r} has a sign no workbook can hold: save as .csv."
+        ) from None
+    cell.data_type = "s"
+    return cell

@@ -1,0 +1,229 @@
+"""The rows of each kind of record as they are saved: what loading reads, in a fixed order."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session, aliased, selectinload
+
+from panel.intake.assessors import NO_ROLE
+from panel.intake.kinds import Kind
+from panel.intake.parts import write_parts
+from panel.store.casks import Cask, Filling, FillingEvent, Make, Regauge
+from panel.store.draws import Draw, DrawPart
+from panel.store.lexicon import Descriptor, DescriptorVersion
+from panel.store.people import Person
+from panel.store.targets import Target, TargetLine
+
+Value = str | float | int | bool | date | None
+Values = Sequence[Any]
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """Headings and the rows under them."""
+
+    headings: tuple[str, ...]
+    rows: Iterator[Values]
+
+
+def saved_makes(db: Session) -> Sheet:
+    """Return all makes by name."""
+    columns = {
+        "make": Make.name,
+        "site": Make.site,
+        "cereal": Make.cereal,
+        "phenol_ppm": Make.phenol_ppm,
+        "campaign": Make.campaign,
+        "note": Make.note,
+    }
+    return _sheet(db, columns, lambda query: query.order_by(Make.name))
+
+
+def saved_casks(db: Session) -> Sheet:
+    """Return all fillings by cask and day; a cask that was never filled as its wood alone."""
+    columns = {
+        "cask": Cask.number,
+        "wood": Cask.wood,
+        "size_l": Cask.size_l,
+        "filled_on": Filling.filled_on,
+        "fill_number": Filling.fill_number,
+        "fill_abv": Filling.fill_abv,
+        "fill_bulk_l": Filling.fill_bulk_l,
+        "filling": Filling.label,
+        "make": Make.name,
+        "previous": Filling.previous,
+        "owner": Filling.owner,
+        "hold_reason": Filling.hold_reason,
+        "hold_until": Filling.hold_until,
+        "site": Filling.site,
+        "warehouse": Filling.warehouse,
+        "row": Filling.row,
+        "tier": Filling.tier,
+        "note": Cask.note,
+    }
+    return _sheet(
+        db,
+        columns,
+        lambda query: (
+            query.select_from(Cask)
+            .outerjoin(Filling, Filling.cask_id == Cask.id)
+            .outerjoin(Make, Make.id == Filling.make_id)
+            .order_by(Cask.number, Filling.filled_on, Filling.label)
+        ),
+    )
+
+
+def saved_events(db: Session) -> Sheet:
+    """Return all events by filling and day."""
+    parent = aliased(Filling)
+    columns = {
+        "filling": Filling.label,
+        "kind": FillingEvent.kind,
+        "happened_on": FillingEvent.happened_on,
+        "entry": FillingEvent.entry,
+        "parent": parent.label,
+        "litres": FillingEvent.litres,
+        "abv": FillingEvent.abv,
+        "site": FillingEvent.site,
+        "warehouse": FillingEvent.warehouse,
+        "row": FillingEvent.row,
+        "tier": FillingEvent.tier,
+        "note": FillingEvent.note,
+    }
+    return _sheet(
+        db,
+        columns,
+        lambda query: (
+            query.select_from(FillingEvent)
+            .join(Filling, Filling.id == FillingEvent.filling_id)
+            .outerjoin(parent, parent.id == FillingEvent.parent_filling_id)
+            .order_by(
+                *(Filling.label, FillingEvent.happened_on, FillingEvent.kind),
+                *(parent.label, FillingEvent.entry),
+            )
+        ),
+    )
+
+
+def saved_regauges(db: Session) -> Sheet:
+    """Return all regauges by filling and day."""
+    columns = {
+        "filling": Filling.label,
+        "gauged_on": Regauge.gauged_on,
+        "bulk_l": Regauge.bulk_l,
+        "abv": Regauge.abv,
+        "method": Regauge.method,
+        "temperature_c": Regauge.temperature_c,
+        "note": Regauge.note,
+    }
+    return _sheet(
+        db,
+        columns,
+        lambda query: (
+            query.select_from(Regauge)
+            .join(Filling, Filling.id == Regauge.filling_id)
+            .order_by(Filling.label, Regauge.gauged_on)
+        ),
+    )
+
+
+def saved_draws(db: Session) -> Sheet:
+    """Return all samples by label."""
+    headings = (
+        *("sample", "kind", "filling", "batch", "drawn_on", "abv", "volume_ml"),
+        *("reduced_to", "parts", "note"),
+    )
+    found = select(Draw).options(
+        selectinload(Draw.filling), selectinload(Draw.parts).selectinload(DrawPart.filling)
+    )
+    return Sheet(headings, (_draw(draw) for draw in db.scalars(found.order_by(Draw.label))))
+
+
+def _draw(draw: Draw) -> Values:
+    parts = {part.filling.label: part.millilitres for part in draw.parts}
+    return (
+        *(draw.label, draw.kind, draw.filling.label if draw.filling else None, draw.batch),
+        *(draw.drawn_on, draw.abv, draw.volume_ml, draw.reduced_to),
+        *(write_parts(parts) or None, draw.note),
+    )
+
+
+def saved_lexicon(db: Session) -> Sheet:
+    """Return all versions of all descriptors by name."""
+    columns = {
+        "descriptor": Descriptor.name,
+        "stage": DescriptorVersion.stage,
+        "low_words": DescriptorVersion.low_words,
+        "high_words": DescriptorVersion.high_words,
+        "version": DescriptorVersion.version,
+        "meaning": DescriptorVersion.meaning,
+        "reference": DescriptorVersion.reference_recipe,
+        "pools_with_previous": DescriptorVersion.pools_with_previous,
+        "introduced_on": DescriptorVersion.introduced_on,
+        "retired_on": DescriptorVersion.retired_on,
+    }
+    return _sheet(
+        db,
+        columns,
+        lambda query: (
+            query.select_from(DescriptorVersion)
+            .join(Descriptor, Descriptor.id == DescriptorVersion.descriptor_id)
+            .order_by(Descriptor.name, DescriptorVersion.version)
+        ),
+    )
+
+
+def saved_assessors(db: Session, *, names: bool) -> Sheet:
+    """Return all people by code; their real names only where that was asked."""
+    headings = ("assessor", "roles", "joined_on", "left_on", *(["name"] if names else []))
+    found = select(Person).options(selectinload(Person.roles), selectinload(Person.name))
+    people = db.scalars(found.order_by(Person.code))
+    return Sheet(headings, (_person(person, names=names) for person in people))
+
+
+def _person(person: Person, *, names: bool) -> Values:
+    roles = "+".join(sorted(held.role.value for held in person.roles)) or NO_ROLE
+    name = [person.name.full_name if person.name else None] if names else []
+    return (person.code, roles, person.joined_on, person.left_on, *name)
+
+
+def saved_targets(db: Session) -> Sheet:
+    """Return the lines of all targets."""
+    columns = {
+        "target": Target.name,
+        "descriptor": Descriptor.name,
+        "aim": TargetLine.aim,
+        "tolerance": TargetLine.tolerance,
+        "weight": TargetLine.weight,
+    }
+    return _sheet(
+        db,
+        columns,
+        lambda query: (
+            query.select_from(TargetLine)
+            .join(Target, Target.id == TargetLine.target_id)
+            .join(Descriptor, Descriptor.id == TargetLine.descriptor_id)
+            .order_by(Target.name, TargetLine.place)
+        ),
+    )
+
+
+def _sheet(db: Session, columns: dict[str, Any], joined: Callable[[Any], Any]) -> Sheet:
+    found = db.execute(joined(select(*columns.values())))
+    return Sheet(tuple(columns), (tuple(row) for row in found))
+
+
+SAVED: dict[Kind, Callable[[Session], Sheet]] = {
+    Kind.MAKES: saved_makes,
+    Kind.CASKS: saved_casks,
+    Kind.EVENTS: saved_events,
+    Kind.REGAUGES: saved_regauges,
+    Kind.DRAWS: saved_draws,
+    Kind.LEXICON: saved_lexicon,
+    Kind.TARGETS: saved_targets,
+}

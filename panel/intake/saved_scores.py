@@ -1,0 +1,182 @@
+"""Scores of revealed sessions as they are saved, long or wide.
+
+The long shape has a row for every glass and every line of its sheet, with an empty score where
+none was given: so that a glass nobody scored and the order of the sheet are kept too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from panel.errors import IntakeError, WrongState
+from panel.frames import find_session
+from panel.intake.columns import plain_heading
+from panel.intake.load import Load, Progress
+from panel.intake.saved_records import Sheet, Values
+from panel.intake.score_rows import COLUMNS
+from panel.intake.score_sessions import Glass, SessionState, SheetLine, fetch_scores, fetch_sessions
+from panel.store.draws import Draw
+from panel.store.sessions import PanelSession, SessionStatus
+
+OF_A_GLASS = (
+    *("session", "held_on", "assessor", "sample", "cask", "kind", "flight", "position"),
+    *("replicate", "pouring", "status"),
+)
+OF_A_LINE = ("version", "scale_low", "scale_high")
+LONG = (*OF_A_GLASS, "descriptor", *OF_A_LINE, "score")
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """The sessions to save, and a sentence for those that were left out."""
+
+    sessions: tuple[str, ...]
+    left_out: tuple[str, ...] = field(default=())
+
+
+def choose_sessions(db: Session, names: Sequence[str]) -> Chosen:
+    """Return the revealed sessions, all or those named, by day.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no session of that name.
+    WrongState
+        A named session is not revealed: nothing of it leaves the house before.
+    """
+    named = [find_session(db, name) for name in names]
+    for session in named:
+        if session.status is not SessionStatus.REVEALED:
+            raise WrongState(
+                f"Session {session.name} is {session.status.value}: its scores are saved once it "
+                "is revealed."
+            )
+    every = named or list(db.scalars(select(PanelSession)))
+    kept = [one for one in every if _is_saved(one) or one in named]
+    waiting = sorted(one.name for one in every if one.status is not SessionStatus.REVEALED)
+    rehearsed = sorted(
+        one.name for one in every if one not in kept and one.status is SessionStatus.REVEALED
+    )
+    left_out = [
+        *([f"Not revealed yet, so left out: {', '.join(waiting)}."] if waiting else []),
+        *([f"Rehearsals, so left out: {', '.join(rehearsed)}."] if rehearsed else []),
+    ]
+    kept.sort(key=lambda one: (one.held_on is None, one.held_on or 0, one.name))
+    return Chosen(tuple(one.name for one in kept), tuple(left_out))
+
+
+def _is_saved(session: PanelSession) -> bool:
+    return session.status is SessionStatus.REVEALED and not session.rehearsal
+
+
+def saved_scores(load: Load, names: Sequence[str], progress: Progress) -> Sheet:
+    """Return the scores of some sessions, one row a score."""
+    return Sheet(LONG, _long_rows(load, names, progress))
+
+
+def _long_rows(load: Load, names: Sequence[str], progress: Progress) -> Iterator[Values]:
+    for done, name in enumerate(names):
+        state, scores = _fetch(load, name)
+        lines = list(state.lines.items())
+        ends = [(word, line.version.version, line.low, line.high) for word, line in lines]
+        for glass in _in_order(state):
+            head = _glass_values(state, glass)
+            for (_, line), end in zip(lines, ends, strict=True):
+                yield (*head, *end, scores.get((glass.serving_id or 0, line.version.id)))
+        progress(done + 1, len(names))
+
+
+def saved_wide(load: Load, names: Sequence[str], progress: Progress) -> Sheet:
+    """Return the scores of some sessions, one row a glass and one column a descriptor.
+
+    Raises
+    ------
+    IntakeError
+        The sheets differ within a session in version or scale, or a descriptor is called as one of
+        the other columns: only the long shape can tell that.
+    """
+    words: dict[str, None] = {}
+    for name in names:
+        state, scores = _fetch(load, name)
+        words |= dict.fromkeys(_scored_words(state, scores))
+    _refuse_column_names(words)
+    headings = (*OF_A_GLASS, *OF_A_LINE, *words)
+    return Sheet(headings, _wide_rows(load, names, list(words), progress))
+
+
+def _wide_rows(
+    load: Load, names: Sequence[str], words: Sequence[str], progress: Progress
+) -> Iterator[Values]:
+    for done, name in enumerate(names):
+        state, scores = _fetch(load, name)
+        line_values = _one_line_of(state, _scored_words(state, scores))
+        for glass in _in_order(state):
+            given = [_score(scores, glass, state.lines.get(word)) for word in words]
+            yield (*_glass_values(state, glass), *line_values, *given)
+        progress(done + 1, len(names))
+
+
+def _score(
+    scores: dict[tuple[int, int], float], glass: Glass, line: SheetLine | None
+) -> float | None:
+    return None if line is None else scores.get((glass.serving_id or 0, line.version.id))
+
+
+def _scored_words(state: SessionState, scores: dict[tuple[int, int], float]) -> list[str]:
+    scored = {version for _, version in scores}
+    return [word for word, line in state.lines.items() if line.version.id in scored]
+
+
+def _one_line_of(state: SessionState, words: Sequence[str]) -> Values:
+    lines = {
+        (line.version.version, line.low, line.high)
+        for word, line in state.lines.items()
+        if word in words
+    }
+    if len(lines) > 1:
+        raise IntakeError(
+            f"Session {state.name} has descriptors of several versions or scales, which one row "
+            "cannot tell. Save it without --wide."
+        )
+    return lines.pop() if lines else (None, None, None)
+
+
+def _refuse_column_names(words: Sequence[str] | dict[str, None]) -> None:
+    for word in words:
+        if plain_heading(word) in COLUMNS.known:
+            raise IntakeError(
+                f"The descriptor {word!r} has the name of a score file's column. Leave --wide out."
+            )
+
+
+def _fetch(load: Load, name: str) -> tuple[SessionState, dict[tuple[int, int], float]]:
+    state = fetch_sessions(load, [name])[name]
+    return state, fetch_scores(load, [state])
+
+
+def _in_order(state: SessionState) -> list[Glass]:
+    seats = {code: number for number, code in enumerate(state.seats)}
+
+    def place(glass: Glass) -> tuple[Any, ...]:
+        position = glass.position
+        return (
+            *(seats.get(glass.assessor, len(seats)), glass.assessor, glass.flight),
+            *(position is None, position or 0, glass.draw.label),
+            *(glass.kind.value, glass.replicate, glass.pouring),
+        )
+
+    return sorted(state.glasses.values(), key=place)
+
+
+def _glass_values(state: SessionState, glass: Glass) -> Values:
+    draw: Draw = glass.draw
+    return (
+        *(state.name, state.held_on, glass.assessor, draw.label),
+        *(draw.filling.cask.number if draw.filling else None, glass.kind, glass.flight),
+        *(glass.position, glass.replicate, glass.pouring, glass.state.words()),
+    )

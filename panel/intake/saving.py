@@ -1,0 +1,111 @@
+"""Writing records as loading reads them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from panel.intake.file_out import write_sheet
+from panel.intake.kinds import Kind
+from panel.intake.load import Load, Progress
+from panel.intake.saved_records import SAVED, Sheet, saved_assessors
+from panel.store.engine import Store
+
+
+@dataclass(frozen=True)
+class SaveReport:
+    """What was written, and sentences for what was left out on purpose."""
+
+    kind: Kind
+    file: str
+    rows: int
+    left_out: tuple[str, ...] = ()
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the report as it stands in a JSON answer."""
+        return {
+            "kind": self.kind.value,
+            "file": self.file,
+            "rows": self.rows,
+            "left_out": list(self.left_out),
+        }
+
+    def sentence(self) -> str:
+        """Return the count as a person reads it."""
+        return f"{self.file}: {self.rows:,} {'row' if self.rows == 1 else 'rows'} of {self.kind}"
+
+
+def save_file(
+    store: Store,
+    kind: Kind | str,
+    path: Path | str,
+    *,
+    template: bool = False,
+    names: bool = False,
+    wide: bool = False,
+    sessions: Sequence[str] = (),
+    force: bool = False,
+    progress: Progress | None = None,
+) -> SaveReport:
+    """Write all records of a kind to a CSV file, or to a workbook where the name ends in .xlsx.
+
+    `template` writes the headings alone. `names` adds the real names of people; PINs are never
+    written. `wide` gives scores one column a descriptor, `sessions` only those of some sessions.
+
+    Raises
+    ------
+    IntakeError
+        The file is there already (and not `force`), cannot be written, or cannot hold a value.
+    UnknownRecord, WrongState
+        A session that is not there, or is not revealed yet.
+    """
+    kind, path = Kind(kind), Path(path)
+    left_out: tuple[str, ...] = ()
+    with store.read() as db:
+        if template:
+            sheet = Sheet(template_headings(kind, names=names), iter(()))
+        elif kind is Kind.SCORES:
+            sheet, left_out = _scores(db, sessions, wide=wide, progress=progress or _silent)
+        elif kind is Kind.ASSESSORS:
+            sheet = saved_assessors(db, names=names)
+        else:
+            sheet = SAVED[kind](db)
+        rows = write_sheet(sheet, path, force=force)
+    return SaveReport(kind, path.name, rows, left_out)
+
+
+def template_headings(kind: Kind, *, names: bool = False) -> tuple[str, ...]:
+    """Return every heading that a kind may have."""
+    from panel.intake.loading import columns_of
+
+    known = columns_of(kind).known
+    if kind is Kind.ASSESSORS and not names:
+        return tuple(heading for heading in known if heading != "name")
+    return known
+
+
+def _scores(
+    db: Session, sessions: Sequence[str], *, wide: bool, progress: Progress
+) -> tuple[Sheet, tuple[str, ...]]:
+    from panel.intake.saved_scores import choose_sessions, saved_scores, saved_wide
+
+    chosen = choose_sessions(db, sessions)
+    reader = Load(
+        db=db,
+        file="",
+        today=date.max,
+        now=datetime.max.replace(tzinfo=UTC),
+        by="",
+        headings=frozenset(),
+    )
+    shape = saved_wide if wide else saved_scores
+    return shape(reader, chosen.sessions, progress), chosen.left_out
+
+
+def _silent(_done: int, _total: int) -> None:
+    """Show no progress."""
