@@ -138,7 +138,9 @@ def test_versions_pool_only_where_the_lexicon_says_so(store: Store) -> None:
             word = add_version(db, "wet slate", version, pools=pools)
             add_session(db, f"S{version}", SessionStatus.REVEALED, word, [("417", draw, 30)])
     with store.read() as db:
-        names: dict[str, str] = dict(scores_frame(db)[["session", "descriptor"]].itertuples(index=False))
+        names: dict[str, str] = dict(
+            scores_frame(db)[["session", "descriptor"]].itertuples(index=False)
+        )
     old = "wet slate (up to version 2)"
     assert names == {"S1": old, "S2": old, "S3": "wet slate"}
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from math import isnan
 from textwrap import wrap
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from panel.report.columns import columns
 
@@ -209,5 +210,5 @@ def _one_profile(result: Profile, sample: str) -> list[str]:
     return [f"{sample}{cask}", *columns(headings, table)]
 
 
-def _known(value: float) -> str:
-    return "-" if value != value else f"{value:.1f}"  # noqa: PLR0124 - a NaN is not itself
+def _known(value: Any) -> str:
+    return "-" if value is None or isnan(value) else f"{value:.1f}"

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from panel.store.filling_states import FillingState, filling_states
 
 if TYPE_CHECKING:
+    import pandas as pd
     from sqlalchemy.orm import Session
 
     from analysis.agreement import Agreement
@@ -87,12 +88,10 @@ def _barred(state: FillingState) -> str | None:
     return None
 
 
-def _left_out(rows: object, barred: dict[str, str]) -> list[LeftOut]:
-    import pandas as pd
-
+def _left_out(rows: pd.DataFrame, barred: dict[str, str]) -> list[LeftOut]:
     from analysis.target import LeftOut
 
-    frame = pd.DataFrame(rows).drop_duplicates("filling", keep="last")
+    frame = rows.drop_duplicates("filling", keep="last")
     return [
         LeftOut(cask=str(row.cask), sample=str(row.sample), reason=barred[str(row.filling)])
         for row in frame.itertuples()
