@@ -83,6 +83,8 @@ def command(inv: Invocation, at: Path, as_json: bool) -> None:
     Its records are loaded as yours would be, one more blind session is held by driving the real
     booths without hands, and the casks that suit a release are picked.
     """
+    if inv.named is not None:
+        raise click.UsageError("The demo makes a database of its own: --at DIR says where.")
     steps = Steps()
     done = run_demo(at, inv.now(), steps)
     if as_json:

@@ -86,16 +86,16 @@ def read_script(path: Path) -> Script:
 
 def hold_evening(store: Store, script: Script, now: datetime, tell: Callable[[str], None]) -> Held:
     """Hold the whole session as of an hour ago, so that it is over now."""
+    from panel.session.sheets import pour_sheet, tray_labels
+    from panel.session.stages import open_session
+
     start = now - timedelta(minutes=20 + MINUTES_A_GLASS * (len(script.draws) + 2))
+    printed, opened = start + timedelta(minutes=5), start + timedelta(minutes=15)
     prepare_evening(store, script, start)
     with store.write() as db:
-        from panel.session.sheets import pour_sheet, tray_labels
-        from panel.session.stages import open_session
-
-        sheet = pour_sheet(db, EVENING, now=start + timedelta(minutes=5), by=POURER)
+        sheet = pour_sheet(db, EVENING, now=printed, by=POURER)
     with store.write() as db:
-        labels = tray_labels(db, EVENING, now=start + timedelta(minutes=5), by=POURER)
-    opened = start + timedelta(minutes=15)
+        labels = tray_labels(db, EVENING, now=printed, by=POURER)
     with store.write() as db:
         open_session(db, EVENING, now=opened, by=LEAD)
     said = words_by_code(store, script)

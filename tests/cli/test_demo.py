@@ -85,6 +85,16 @@ def test_the_refusal_reaches_the_user_without_a_traceback(
     assert "Traceback" not in said.err
 
 
+def test_a_database_that_is_named_is_not_quietly_ignored(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit) as stopped:
+        run(["--db", str(tmp_path / "real.sqlite"), "demo", "--at", str(tmp_path / "demo")])
+    assert stopped.value.code == 2
+    assert "--at DIR" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_the_demo_never_runs_before_its_records_end() -> None:
     early = datetime(2025, 1, 1, tzinfo=UTC)
     late = datetime(2030, 1, 1, tzinfo=UTC)
