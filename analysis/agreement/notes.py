@@ -40,12 +40,8 @@ class Note:
 
     def judges(self, settings: AgreementSettings) -> str | None:
         """Why nobody can be judged by this note; None when it may be done."""
-        found, layout = self.figures.reliability, self.figures.layout
-        if layout.n_assessors < settings.small_panel:
-            return f"fewer than {settings.small_panel} assessors"
-        if found is None or found.value < settings.second_look_reliability:
-            return "the panel as a whole did not tell the samples apart"
-        return None
+        least_span = settings.tolerance / self.per_point
+        return _too_little_told(self.figures.layout, self.figures.effect.f, least_span, settings)
 
 
 def lay_out_note(
@@ -72,7 +68,7 @@ def lay_out_note(
         figures=figures,
         repeat=repeatability([Layout.of(part) for part in (scores, *earlier)]),
         slopes=own,
-        past_slopes=_past_slopes(earlier, settings, seed),
+        past_slopes=_past_slopes(earlier, scale, settings),
     )
 
 
@@ -104,17 +100,18 @@ def _missing(tests: pd.DataFrame, poured: pd.DataFrame) -> dict[str, int]:
 
 
 def _past_slopes(
-    earlier: Sequence[pd.DataFrame], settings: AgreementSettings, seed: int
+    earlier: Sequence[pd.DataFrame], scale: tuple[float, float], settings: AgreementSettings
 ) -> dict[str, list[Slope]]:
     """Slopes of the earlier sessions in which the panel told this note apart."""
     found: dict[str, list[Slope]] = {}
+    least_span = settings.tolerance * (scale[1] - scale[0]) / 100.0
     for part in earlier:
         tests = part[part["kind"].isin(TEST_KINDS)]
-        if tests["assessor"].nunique() < settings.small_panel or tests["sample"].nunique() < 3:
+        if tests.empty:
             continue
         layout = Layout.of(tests)
-        f = None if layout.constant else _quick_f(layout)
-        if f is None or 1.0 - 1.0 / max(f, 1e-9) < settings.second_look_reliability:
+        f = _cell_means_f(layout)
+        if _too_little_told(layout, f, least_span, settings):
             continue
         for name, slope in slopes(layout, f).items():
             if isinstance(slope, Slope):
@@ -122,7 +119,21 @@ def _past_slopes(
     return found
 
 
-def _quick_f(layout: Layout) -> float | None:
-
+def _cell_means_f(layout: Layout) -> float | None:
+    if layout.constant:
+        return None
     found = cell_means_f(layout)
     return None if found is None else found.f
+
+
+def _too_little_told(
+    layout: Layout, f: float | None, least_span: float, settings: AgreementSettings
+) -> str | None:
+    """Why nobody can be judged by these scores; None when it may be done."""
+    if layout.n_assessors < settings.small_panel:
+        return f"fewer than {settings.small_panel} assessors"
+    if not f or 1.0 - 1.0 / f < settings.second_look_reliability:
+        return "the panel as a whole did not tell the samples apart"
+    if float(np.ptp(np.nanmean(layout.adjusted, axis=0))) < least_span:
+        return f"the samples lie within {settings.tolerance:g} points of one another"
+    return None

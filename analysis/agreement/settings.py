@@ -12,7 +12,8 @@ class AgreementSettings:
     Attributes
     ----------
     tolerance
-        Points on the 0-100 line within which a blender calls two casks alike.
+        Points on the 0-100 line within which a blender calls two casks alike. Nobody is
+        judged by samples that lie closer together than that.
     safe_reliability, safe_low, second_look_reliability
         Reliability from which the means may be used, its lower 80 % bound, and from which
         they may be used with a second look.

@@ -352,3 +352,13 @@ def test_same_seed_same_answer() -> None:
     one, two, other = (assess_agreement(scores, settings=QUICK, seed=s) for s in (1, 1, 2))
     assert one.to_dict() == two.to_dict()
     assert one.descriptors[0].reliability_low != other.descriptors[0].reliability_low
+
+
+def test_nobody_is_judged_by_samples_that_lie_close_together() -> None:
+    """A steady panel may tell 4 points apart; that is no ground to speak of a person."""
+    evening = Evening(spread=1.5, noise=0.6, interaction=0.2)
+    found = assess_agreement(evening.scores(), settings=QUICK)
+    assert found.descriptors[0].verdict == PanelWord.SAFE
+    note = found.assessors[0].notes[0]
+    assert note.verdict is None
+    assert note.reason == "the samples lie within 10 points of one another"
