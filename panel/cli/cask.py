@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from datetime import date
+from textwrap import fill, wrap
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -12,7 +13,7 @@ from panel.cli.answers import emit_json, table
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 
 if TYPE_CHECKING:
-    from panel.store.cask_life import CaskLife, CaskLine
+    from panel.store.cask_life import CaskLife, CaskLine, LifeEntry
     from panel.store.filling_states import FillingState
 
 
@@ -90,15 +91,26 @@ def show_life(life: CaskLife, as_json: bool) -> None:
         emit_json(life_dict(life))
         return
     click.echo(f"Cask {life.number}: {life.wood}, {life.size_l:g} L")
-    if life.today is None:
-        click.echo("Empty.")
-    else:
-        click.echo(today_words(life.today))
+    click.echo("Empty." if life.today is None else fill(today_words(life.today), 80))
     for flag in life.flags:
-        click.echo(f"! {flag}")
+        click.echo(fill(f"! {flag}", 80, subsequent_indent="  "))
     click.echo("")
-    rows = [(e.happened_on, e.kind, e.filling, e.words) for e in life.entries]
-    click.echo(table(("date", "what", "filling", "details"), rows))
+    several = len(life.fillings) > 1
+    for entry in life.entries:
+        click.echo("\n".join(entry_lines(entry, with_filling=several)))
+
+
+def entry_lines(entry: LifeEntry, *, with_filling: bool, width: int = 80) -> list[str]:
+    """Return one thing that happened, folded so that it fits a narrow terminal."""
+    label = f"{entry.filling}: " if with_filling else ""
+    heading = f"{entry.happened_on}  {entry.kind:<10}  "
+    return wrap(
+        label + entry.words,
+        width,
+        initial_indent=heading,
+        subsequent_indent=" " * len(heading),
+        break_on_hyphens=False,
+    ) or [heading.rstrip()]
 
 
 def today_words(state: FillingState) -> str:

@@ -60,8 +60,9 @@ def target_match(
 ) -> Match:
     """Return which casks suit a target, best first.
 
-    Casks that are empty are left out; so are those on hold or of another owner, unless
-    `with_held`: nobody uses them unasked. All that is left out is listed with its reason.
+    Casks that are empty are left out; so are those on hold, reserved as a whole or of another
+    owner, unless `with_held`: nobody uses them unasked. All that is left out is listed with its
+    reason.
     """
     from analysis.target import match_casks
     from panel.frames import casks_frame, target_of
@@ -85,6 +86,8 @@ def _barred(state: FillingState) -> str | None:
         return f"belongs to {state.owner}: not to be used unasked"
     if state.hold_reason is not None:
         return f"on hold: {state.hold_reason}"
+    if state.reserved_whole:
+        return "reserved as a whole"
     return None
 
 
