@@ -10,9 +10,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-import scipy.stats
 
 from analysis.agreement.crossed import Matrix
+from analysis.agreement.distributions import chi2_upper, f_quantile, ranks
 
 
 @dataclass(frozen=True)
@@ -97,16 +97,16 @@ def intraclass(table: Matrix) -> Mapping[str, IccForm] | None:
 
 def _single(b: float, noise: float, df1: int, df2: int, k: int) -> IccForm:
     f = b / noise
-    low = f / scipy.stats.f.ppf(0.975, df1, df2)
-    high = f * scipy.stats.f.ppf(0.975, df2, df1)
+    low = f / f_quantile(0.975, df1, df2)
+    high = f * f_quantile(0.975, df2, df1)
     value, low, high = ((x - 1.0) / (x + k - 1.0) for x in (f, low, high))
     return IccForm(float(value), float(low), float(high))
 
 
 def _average(b: float, noise: float, df1: int, df2: int) -> IccForm:
     f = b / noise
-    low = f / scipy.stats.f.ppf(0.975, df1, df2)
-    high = f * scipy.stats.f.ppf(0.975, df2, df1)
+    low = f / f_quantile(0.975, df1, df2)
+    high = f * f_quantile(0.975, df2, df1)
     value, low, high = (1.0 - 1.0 / x for x in (f, low, high))
     return IccForm(float(value), float(low), float(high))
 
@@ -117,8 +117,8 @@ def _random_single(b: float, j: float, e: float, n: int, k: int) -> IccForm:
     shared = n * (1.0 + (k - 1) * value) - k * value
     above = (k - 1) * (n - 1) * (k * value * fj + shared) ** 2
     v = above / ((n - 1) * (k * value * fj) ** 2 + shared**2)
-    upper = scipy.stats.f.ppf(0.975, n - 1, v)
-    lower = scipy.stats.f.ppf(0.975, v, n - 1)
+    upper = f_quantile(0.975, n - 1, v)
+    lower = f_quantile(0.975, v, n - 1)
     spread = k * j + (k * n - k - n) * e
     low = n * (b - upper * e) / (upper * spread + n * b)
     high = n * (lower * b - e) / (spread + n * lower * b)
@@ -159,8 +159,8 @@ def concordance(table: Matrix) -> Concordance | None:
     0.0625
     """
     n, m = table.shape
-    ranks = scipy.stats.rankdata(table, axis=0)
-    sums = ranks.sum(axis=1)
+    ranked = ranks(table)
+    sums = ranked.sum(axis=1)
     ties = 0.0
     for column in table.T:
         size = np.unique(column, return_counts=True)[1].astype(np.float64)
@@ -170,4 +170,4 @@ def concordance(table: Matrix) -> Concordance | None:
         return None
     w = float(12.0 * np.sum((sums - sums.mean()) ** 2) / below)
     chi2 = m * (n - 1) * w
-    return Concordance(w=w, chi2=chi2, df=n - 1, p=float(scipy.stats.chi2.sf(chi2, n - 1)))
+    return Concordance(w=w, chi2=chi2, df=n - 1, p=chi2_upper(chi2, n - 1))

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import scipy.stats
 
+from analysis.agreement.distributions import f_upper
 from analysis.agreement.layout import Layout
 from analysis.agreement.satterthwaite import FixedTest
 
@@ -134,5 +134,5 @@ def _ratio(
     if squares[below] <= floor:
         return None
     f = max(squares[above] / df[above], 0.0) / (squares[below] / df[below])
-    p = float(scipy.stats.f.sf(f, df[above], df[below]))
+    p = f_upper(f, df[above], df[below])
     return FixedTest(f=f, df_num=float(df[above]), df_den=float(df[below]), p=p)

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import scipy.stats
 
 from analysis.agreement.crossed import Vector
+from analysis.agreement.distributions import chi2_lower, normal_density
 from analysis.agreement.layout import Layout, others_mean
 from analysis.agreement.repeat import Repeat
 from analysis.agreement.settings import AgreementSettings
@@ -133,7 +133,7 @@ def reading(found: Sequence[Slope]) -> Reading:
     variance = 1.0 / precision
     chances = np.array(
         [
-            share * scipy.stats.norm.pdf(slope, mean, np.sqrt(sd**2 + variance))
+            share * normal_density(slope, mean, np.sqrt(sd**2 + variance))
             for share, mean, sd in _CLASSES
         ]
     )
@@ -188,7 +188,7 @@ def _unsteady(repeat: Repeat, usual_sd: float | None, settings: AgreementSetting
         return False
     limit = settings.unsteady_multiple * usual_sd
     squares = repeat.squares + _PRIOR_PAIRS * usual_sd**2
-    chance = float(scipy.stats.chi2.cdf(squares / limit**2, repeat.df + _PRIOR_PAIRS))
+    chance = chi2_lower(squares / limit**2, repeat.df + _PRIOR_PAIRS)
     return chance > settings.unsteady_probability
 
 

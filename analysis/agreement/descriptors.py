@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-import scipy.stats
 
+from analysis.agreement.distributions import adjusted_for_many
 from analysis.agreement.notes import COINCIDENCE, Note
 from analysis.agreement.repeat import Repeatability
 from analysis.agreement.result import DescriptorAgreement, Friedman, RepeatFigures
@@ -39,7 +39,7 @@ def _adjusted(p: Sequence[float | None]) -> list[float | None]:
     known = [value for value in p if value is not None]
     if not known:
         return [None] * len(p)
-    found = iter(scipy.stats.false_discovery_control(known, method="bh").tolist())
+    found = iter(adjusted_for_many(np.array(known)).tolist())
     return [None if value is None else next(found) for value in p]
 
 

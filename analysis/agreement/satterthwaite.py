@@ -13,9 +13,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import scipy.stats
 
 from analysis.agreement.crossed import Matrix, Vector
+from analysis.agreement.distributions import f_upper
 from analysis.agreement.reml import CrossedFit
 from analysis.errors import FitError
 
@@ -104,7 +104,7 @@ def satterthwaite_f(fit: CrossedFit, contrasts: Matrix) -> FixedTest:
     if not (np.isfinite(df).all() and (df > 0.0).all()):
         raise FitError("The degrees of freedom cannot be found: too few scores share samples.")
     df_den = _combine(df)
-    p = float(scipy.stats.f.sf(f, q, df_den))
+    p = f_upper(f, q, df_den)
     return FixedTest(f=f, df_num=float(q), df_den=df_den, p=p)
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import scipy.stats
 
 from analysis.agreement.anova import two_way_mixed
 from analysis.agreement.crossed import Vector
+from analysis.agreement.distributions import f_upper
 from analysis.agreement.layout import Layout
 from analysis.agreement.satterthwaite import FixedTest
 
@@ -119,5 +119,5 @@ def _unfit(layout: Layout) -> str | None:
 
 def _f(above: float, below: float, df_num: int, df_den: int) -> FixedTest:
     f = above / below if below > 0 else float("nan")
-    p = float(scipy.stats.f.sf(f, df_num, df_den))
+    p = f_upper(f, df_num, df_den)
     return FixedTest(f=f, df_num=float(df_num), df_den=float(df_den), p=p)

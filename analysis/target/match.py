@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-import scipy.stats
+import scipy.special
 from numpy.typing import NDArray
 
 from analysis.errors import FrameError, UnknownDescriptorError
@@ -256,8 +256,8 @@ def _within(candidates: _Candidates, aim: Matrix, tolerance: Matrix) -> Matrix:
     """Chance of each line being within its tolerance; tails beyond an end lie on the end."""
     high, low = aim + tolerance, aim - tolerance
     se = np.maximum(candidates.se, 1e-9)
-    above = scipy.stats.norm.cdf((high - candidates.estimate) / se)
-    below = scipy.stats.norm.cdf((low - candidates.estimate) / se)
+    above = scipy.special.ndtr((high - candidates.estimate) / se)
+    below = scipy.special.ndtr((low - candidates.estimate) / se)
     found: Matrix = np.where(high >= 100.0, 1.0, above) - np.where(low <= 0.0, 0.0, below)
     return found
 
