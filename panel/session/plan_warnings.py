@@ -40,6 +40,12 @@ def _design_warnings(plan: Blueprint) -> Iterator[str]:
             "there is no reference: sessions without a reference in common cannot be linked to "
             "others."
         )
+    served = {kind: {g.draw_id for g in plan.glasses if g.kind is kind} for kind in kinds}
+    if served.get(GlassKind.WARM_UP, set()) & served.get(GlassKind.REFERENCE, set()):
+        yield (
+            "the warm-up glass holds the reference: who remembers it knows the reference when it "
+            "comes."
+        )
     if all(glass.replicate == 1 for glass in plan.glasses if glass.kind is not GlassKind.REFERENCE):
         yield "no draw is poured twice, so nobody will know whether the panel repeats itself."
 

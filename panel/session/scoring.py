@@ -50,6 +50,8 @@ def planned_next(tray: Tray) -> Glass | None:
 def glass_of(tray: Tray, code: str) -> Glass:
     """Return the glass under *code*, the newest pouring where it was poured again.
 
+    A pouring that the lead took back gives way to the one before it.
+
     Raises
     ------
     WrongGlass
@@ -58,7 +60,8 @@ def glass_of(tray: Tray, code: str) -> Glass:
     under = [glass for glass in tray.glasses if glass.code == code]
     if not under:
         raise WrongGlass(f"{code} is not on your tray. Look at the glass again.")
-    newest = max(under, key=lambda glass: glass.pouring)
+    standing = [glass for glass in under if not glass.withdrawn and not glass.poured_again]
+    newest = max(standing or under, key=lambda glass: glass.pouring)
     if newest.withdrawn:
         raise WrongGlass(f"The lead took {code} out. Leave it and take another glass.")
     if newest.poured_again:

@@ -16,7 +16,6 @@ from panel.session.codes import generator, shuffled
 from panel.session.design import Design
 from panel.session.found import session_at
 from panel.session.plan_parts import person_fault
-from panel.store.draws import Draw
 from panel.store.key import KeyRow, KeySecret
 from panel.store.log import append_entry, canonical, digest_of
 from panel.store.people import Person
@@ -160,23 +159,27 @@ def key_hash(db: Session, session_id: int) -> str:
 
 def _key_lines(db: Session, session_id: int) -> list[list[object]]:
     """Return the key down to the filling behind each draw, so that none can be exchanged."""
-    rows = db.execute(
-        select(KeyRow.tray, KeyRow.code, KeyRow.kind, KeyRow.replicate, Draw)
-        .join(Draw, Draw.id == KeyRow.draw_id)
-        .where(KeyRow.session_id == session_id)
-    )
-    lines = [
-        [tray, code, str(kind), replicate, draw.label, draw.filling.label if draw.filling else ""]
-        for tray, code, kind, replicate, draw in rows
+    people = {person.code: person.id for person in db.scalars(select(Person))}
+    rows = db.scalars(select(KeyRow).where(KeyRow.session_id == session_id))
+    lines: list[list[object]] = [
+        [
+            people.get(row.tray, row.tray),
+            row.code,
+            row.kind.value,
+            row.replicate,
+            row.draw.label,
+            row.draw.filling.label if row.draw.filling else "",
+        ]
+        for row in rows
     ]
     return sorted(lines, key=str)
 
 
 def _order_lines(db: Session, session_id: int) -> list[list[object]]:
-    """Return the trays as they were laid; glasses poured again later are not part of it."""
-    rows = db.execute(
-        select(Person.code, Serving.flight, Serving.position, Serving.code, Serving.warm_up)
-        .join(Person, Person.id == Serving.person_id)
-        .where(Serving.session_id == session_id, Serving.pouring == 1)
-    )
+    """Return the trays as they were laid; glasses poured again later are not part of it.
+
+    People stand here by number: the hash still fits when one of them is given a pseudonym.
+    """
+    laid = (Serving.person_id, Serving.flight, Serving.position, Serving.code, Serving.warm_up)
+    rows = db.execute(select(*laid).where(Serving.session_id == session_id, Serving.pouring == 1))
     return sorted((list(row) for row in rows), key=str)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from sqlalchemy import select
@@ -142,8 +142,27 @@ def _reducing(session: PanelSession, needs: Sequence[PourNeed]) -> list[str]:
             f"1. Reduce each draw to {session.nosing_abv:g} % vol, for all glasses at once (loss "
             f"counted; {session.pour_ml:g} mL a glass):"
         ),
-        *columns(headings, map(_reduced, needs), (18, 10, -5, -6, -6, -6, 13)),
+        *columns(headings, map(_reduced, _by_draw(needs)), (18, 10, -5, -6, -6, -6, 13)),
     ]
+
+
+def _by_draw(needs: Sequence[PourNeed]) -> list[PourNeed]:
+    """Return one line a draw: a draw that is warm-up glass and reference is reduced once."""
+    joined: dict[str, PourNeed] = {}
+    for need in needs:
+        before = joined.get(need.draw)
+        joined[need.draw] = need if before is None else _together(before, need)
+    return list(joined.values())
+
+
+def _together(one: PourNeed, other: PourNeed) -> PourNeed:
+    return replace(
+        one,
+        glasses=one.glasses + other.glasses,
+        reduced_ml=(one.reduced_ml or 0.0) + (other.reduced_ml or 0.0),
+        spirit_ml=(one.spirit_ml or 0.0) + (other.spirit_ml or 0.0),
+        water_ml=(one.water_ml or 0.0) + (other.water_ml or 0.0),
+    )
 
 
 def _reduced(need: PourNeed) -> list[str]:
@@ -203,7 +222,7 @@ def _poured(plan: Blueprint, row: KeyRow) -> list[str]:
         liquid.label,
         ", ".join(liquid.casks),
         what,
-        PEAT_WORDS[_peat(plan, row.draw_id)],
+        PEAT_WORDS[_peat(plan, row.draw_id)] if liquid.phenol_ppm is not None else "not known",
     ]
 
 

@@ -119,11 +119,8 @@ def _seat_line(seat: SeatProgress) -> str:
 
 def key_lines(revealed: Revealed) -> Iterator[str]:
     """Give the key of a revealed session and whether it is the sealed one."""
-    if revealed.matches is not None:
-        fits = (
-            "is the one that was sealed" if revealed.matches else "IS NOT the one that was sealed"
-        )
-        yield f"The key of {revealed.session} {fits} ({revealed.key_hash})."
+    if words := revealed.check_words():
+        yield words
     rows = [
         [
             f"{row.code} {row.tray}".strip(),

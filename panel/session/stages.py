@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import date, datetime
 
 from sqlalchemy import select
@@ -33,7 +32,11 @@ class RevealedRow:
 
 @dataclass(frozen=True)
 class Revealed:
-    """The key in the open. `matches` is None for a loaded session, which was never sealed."""
+    """The key in the open. `matches` is None for a loaded session, which was never sealed.
+
+    The check at the reveal is the one that counts: erasing a person later takes glasses out of
+    the records that the hash was made of.
+    """
 
     session: str
     rows: tuple[RevealedRow, ...]
@@ -41,6 +44,21 @@ class Revealed:
     matches: bool | None
     seed_hex: str | None
     notes: tuple[str, ...] = ()
+    at_reveal: bool = False
+
+    def check_words(self) -> str | None:
+        """Return what the check of the key against its hash came to."""
+        if self.matches is None:
+            return None
+        if self.matches:
+            return f"The key of {self.session} is the one that was sealed ({self.key_hash})."
+        if self.at_reveal:
+            return f"The key of {self.session} IS NOT the one that was sealed ({self.key_hash})."
+        return (
+            f"The key of {self.session} no longer gives the hash that was sealed "
+            f"({self.key_hash}). The check at the reveal is the one that counts; erasing a person "
+            "or correcting a draw's label or filling does this later."
+        )
 
     def to_dict(self) -> dict[str, object]:
         """Return the key ready for JSON."""
@@ -51,6 +69,7 @@ class Revealed:
             "seed_hex": self.seed_hex,
             "rows": [asdict(row) for row in self.rows],
             "notes": list(self.notes),
+            "checked_at_reveal": self.at_reveal,
         }
 
 
@@ -127,7 +146,7 @@ def reveal_session(
     notes = act_on_faults(db, session)
     details = {"session": name, "key_hash": session.key_hash, "matches": matches}
     append_entry(db, at=now, by=by, action="session revealed", details=details)
-    return revealed_key(db, name, notes=notes)
+    return replace(revealed_key(db, name), notes=tuple(notes), at_reveal=True)
 
 
 def _found_hash(db: Session, session: PanelSession) -> str | None:
@@ -148,7 +167,7 @@ def _changed_words(session: PanelSession, found: str | None) -> str:
     )
 
 
-def revealed_key(db: Session, name: str, *, notes: Sequence[str] = ()) -> Revealed:
+def revealed_key(db: Session, name: str) -> Revealed:
     """Return the key of a session that is revealed already.
 
     Raises
@@ -169,7 +188,6 @@ def revealed_key(db: Session, name: str, *, notes: Sequence[str] = ()) -> Reveal
         key_hash=session.key_hash,
         matches=None if session.loaded else _found_hash(db, session) == session.key_hash,
         seed_hex=secret.seed_hex if secret else None,
-        notes=tuple(notes),
     )
 
 

@@ -163,6 +163,7 @@ def test_tastings_of_one_day_add_up(house: Store, fixed_now: datetime) -> None:
         ({"seed": 5}, "this is a rehearsal"),
         ({"assessors": ("A1", "A2")}, "with 2 assessors"),
         ({"draws": ("D1", "D15")}, "different peat"),
+        ({"warm_up": "R0"}, "the warm-up glass holds the reference"),
     ],
 )
 def test_what_limits_a_session_is_said(

@@ -21,6 +21,7 @@ from panel.store.casks import Filling
 from panel.store.engine import Store
 from panel.store.key import KeyRow
 from panel.store.log import LogEntry, broken_link
+from panel.store.people import Person
 from panel.store.sessions import (
     Fault,
     FaultMark,
@@ -29,7 +30,7 @@ from panel.store.sessions import (
     ServingStatus,
     SessionStatus,
 )
-from tests.session.evening import plan, score_all
+from tests.session.evening import furnish, plan, score_all
 from tests.session.test_seal import TAMPERINGS, another_draw
 
 Step = Callable[[Session], object]
@@ -160,6 +161,28 @@ def test_a_changed_key_can_be_insisted_on_and_costs_the_blindness(
         revealed = reveal_session(db, "spring", now=fixed_now, by="L1", insist=True)
         assert revealed.matches is False
         assert not db.scalars(select(PanelSession)).one().blind
+
+
+def test_a_key_that_fitted_at_the_reveal_is_not_called_changed_later(
+    house: Store, fixed_now: datetime
+) -> None:
+    walk(house, fixed_now, "seal", "open", "close", "reveal")
+    with house.write() as db:
+        for person in db.scalars(select(Person).where(Person.code == "A3")):
+            person.code = "gone-1"
+        assert revealed_key(db, "spring").matches, "a pseudonym changes no key"
+        for glass in db.scalars(select(Serving).where(Serving.person.has(code="gone-1"))):
+            db.delete(glass)
+        db.flush()
+        later = revealed_key(db, "spring")
+        assert later.matches is False
+        assert "The check at the reveal is the one that counts" in (later.check_words() or "")
+
+
+def test_an_evening_on_a_server(postgres_store: Store, fixed_now: datetime) -> None:
+    with postgres_store.write() as db:
+        furnish(db)
+    test_an_evening_from_end_to_end(postgres_store, fixed_now)
 
 
 def glass_of(db: Session, draw: str, assessor: str, replicate: int = 1) -> Serving:
