@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from panel.errors import SessionError, UnknownRecord, WrongState
+from panel.session.care import dose_faults, tray_dose
 from panel.session.found import nearest_words, session_at
 from panel.store.log import append_entry
 from panel.store.people import Person
 from panel.store.sessions import (
     LeadCall,
+    Manner,
     PanelSession,
     Serving,
     ServingMark,
@@ -46,7 +48,7 @@ def mark_glass(
     UnknownRecord, WrongState
         No such session before its reveal, assessor or glass; re-pouring after closing.
     SessionError
-        The glass bears that mark already.
+        The glass bears that mark already, or one more to taste would pass a cap on ethanol.
     """
     held = session_at(db, session, *BEFORE_REVEAL, deed="marking a glass")
     seat, served = _glasses(db, held, assessor, code)
@@ -125,6 +127,7 @@ def _pour_again(
             f"Session {session.name!r} is closed, so a new glass could not be scored: reopen it "
             "first (`oakpanel session reopen`)."
         )
+    _check_dose(db, session, seat)
     glass = served[-1]
     poured = Serving(
         session_id=glass.session_id,
@@ -140,6 +143,19 @@ def _pour_again(
     seat.finished_at = None  # there is a glass to score again
     db.flush()
     return poured
+
+
+def _check_dose(db: Session, session: PanelSession, seat: SessionAssessor) -> None:
+    """Refuse one more glass to taste that passes a cap; earlier pourings count as tasted."""
+    if session.manner is not Manner.TASTE:
+        return
+    mine = select(func.count()).where(
+        Serving.session_id == session.id, Serving.person_id == seat.person_id
+    )
+    dose = tray_dose(db, (db.scalar(mine) or 0) + 1, session.pour_ml, session.nosing_abv)
+    people = {seat.person.code: seat.person_id}
+    if faults := dose_faults(db, dose, people, session.held_on, session.name):
+        raise SessionError(f"No glass more for {seat.person.code}. {' '.join(faults)}")
 
 
 def _mark(

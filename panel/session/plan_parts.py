@@ -158,7 +158,7 @@ def _find_draws(db: Session, plan: SessionPlan, parts: PlanParts) -> None:
 
 
 def current_versions(db: Session, on: date) -> dict[str, DescriptorVersion]:
-    """Return the newest version of every descriptor by name, retired or not."""
+    """Return the version of every descriptor that stands on a date, retired or not."""
     versions = (
         select(Descriptor.name, DescriptorVersion)
         .join(Descriptor, Descriptor.id == DescriptorVersion.descriptor_id)
@@ -166,7 +166,7 @@ def current_versions(db: Session, on: date) -> dict[str, DescriptorVersion]:
     )
     newest: dict[str, DescriptorVersion] = {}
     for name, version in db.execute(versions):
-        if name not in newest or version.introduced_on is None or version.introduced_on <= on:
+        if name not in newest or not is_ahead(version, on):
             newest[name] = version
     return newest
 
@@ -176,12 +176,18 @@ def is_retired(version: DescriptorVersion, on: date) -> bool:
     return version.retired_on is not None and version.retired_on <= on
 
 
+def is_ahead(version: DescriptorVersion, on: date) -> bool:
+    """Say whether a descriptor is not scored yet on a date."""
+    return version.introduced_on is not None and version.introduced_on > on
+
+
 def lexicon_names(db: Session, manner: Manner, on: date) -> tuple[str, ...]:
     """Return every descriptor that a session of this manner can score on a date."""
     return tuple(
         name
         for name, version in current_versions(db, on).items()
-        if not is_retired(version, on) and (manner is Manner.TASTE or version.stage is Stage.NOSE)
+        if not (is_retired(version, on) or is_ahead(version, on))
+        and (manner is Manner.TASTE or version.stage is Stage.NOSE)
     )
 
 
@@ -192,4 +198,8 @@ def _find_descriptors(db: Session, plan: SessionPlan, on: date, parts: PlanParts
     for name, version in _each(plan.descriptors, known, "Descriptor", parts.faults):
         if is_retired(version, on):
             parts.faults.append(f"Descriptor {name!r} was retired on {version.retired_on}.")
+        elif is_ahead(version, on):
+            parts.faults.append(
+                f"Descriptor {name!r} comes in on {version.introduced_on}, after the session."
+            )
         parts.versions.append(version)

@@ -179,35 +179,32 @@ def _seat(
     return SeatProgress(
         assessor=seat.person.code,
         seat=seat.seat,
-        glasses=tuple(_glass(glass, tray, scored.get(glass.id, 0), lines) for glass in tray),
+        glasses=tuple(_glass(glass, scored.get(glass.id, 0), lines) for glass in tray),
         finished=seat.finished_at is not None,
         not_at_best=seat.not_at_best,
         knew_key=seat.knew_key,
     )
 
 
-def _glass(glass: Serving, tray: Sequence[Serving], n_scored: int, n_lines: int) -> GlassProgress:
+def _glass(glass: Serving, n_scored: int, n_lines: int) -> GlassProgress:
     return GlassProgress(
         flight=glass.flight,
         position=glass.position,
         code=glass.code,
         pouring=glass.pouring,
         warm_up=glass.warm_up,
-        state=_state(glass, tray),
+        state=_state(glass),
         n_scored=n_scored,
         n_lines=n_lines,
     )
 
 
-def _state(glass: Serving, tray: Sequence[Serving]) -> str:
+def _state(glass: Serving) -> str:
     if glass.status is not ServingStatus.KEPT:
         return glass.status.value
     if glass.finished_at is not None:
         return DONE
-    if glass.taken_order is None:
-        return WAITING
-    newest = max(other.taken_order or 0 for other in tray)
-    return IN_HAND if glass.taken_order == newest else WAITING
+    return WAITING if glass.taken_at is None else IN_HAND
 
 
 def open_calls(db: Session, session: PanelSession) -> tuple[CallLine, ...]:

@@ -182,6 +182,14 @@ def test_opening_on_another_day_says_so(oakpanel: Terminal) -> None:
     assert "planned date 2026-03-20" in oakpanel("open", "spring").err
 
 
+def test_a_name_that_looks_like_markup_is_a_name(oakpanel: Terminal) -> None:
+    words = ["[/x]" if word == "spring" else word for word in PLAN]
+    assert "Session [/x]," in oakpanel(*words).out
+    oakpanel("seal", "[/x]")
+    assert "Session [/x]," in oakpanel("sheets", "[/x]").out
+    assert "[/x]" in oakpanel("list").out
+
+
 def test_nothing_there_yet_is_said(oakpanel: Terminal) -> None:
     assert "no session yet" in oakpanel("list").err
     assert "no session 'x'" in oakpanel("show", "x", code=1).err

@@ -17,6 +17,7 @@ from panel.store.engine import Store
 from panel.store.sessions import (
     CallReason,
     LeadCall,
+    Manner,
     PanelSession,
     Score,
     Serving,
@@ -153,6 +154,17 @@ def test_after_closing_a_glass_is_not_poured_and_after_the_reveal_not_marked(
         reveal_session(db, "spring", now=fixed_now, by="L1")
         with pytest.raises(WrongState, match="marking a glass needs"):
             mark(db, code, ServingStatus.KEPT, fixed_now)
+
+
+def test_a_glass_more_to_taste_stays_below_the_cap(house: Store, fixed_now: datetime) -> None:
+    tasting = plan(manner=Manner.TASTE, draws=("D1", "D2", "D3", "D4"), pour_ml=30.0)
+    with house.write() as db:  # 7 glasses of 30 mL at 20 % vol, a fifth of it: 6.6 g of 8 g
+        plan_session(db, tasting, now=fixed_now, by="L1")
+        seal_session(db, "spring", now=fixed_now, by="L1")
+        code = code_at(db, "A1")
+        mark(db, code, ServingStatus.RE_POURED, fixed_now)
+        with pytest.raises(SessionError, match=r"No glass more for A1\. .* 8\.5 g of ethanol"):
+            mark(db, code, ServingStatus.RE_POURED, fixed_now)
 
 
 def test_progress_tells_waiting_in_hand_done_and_marked(house: Store, fixed_now: datetime) -> None:

@@ -13,7 +13,7 @@ from panel.store.draws import Draw, DrawKind, DrawPart
 from panel.store.engine import Store
 from panel.store.house import change_setting
 from panel.store.key import PlannedDraw
-from panel.store.lexicon import Stage
+from panel.store.lexicon import Descriptor, Stage
 from panel.store.log import LogEntry
 from panel.store.people import Person
 from panel.store.sessions import Manner, PanelSession, SessionStatus
@@ -127,6 +127,17 @@ def test_the_lexicon_leaves_out_retired_words_and_a_nosing_what_is_tasted(house:
         tasted = lexicon_names(db, Manner.TASTE, HELD_ON)
     assert set(tasted) - set(nosed) == {"long warmth"}
     assert "old straw" not in tasted
+
+
+def test_a_word_counts_from_the_day_it_comes_in(house: Store, fixed_now: datetime) -> None:
+    with house.write() as db:
+        add_descriptor(db, "new rope")
+        found = db.scalars(select(Descriptor).where(Descriptor.name == "new rope")).one()
+        found.versions[0].introduced_on = date(2026, 3, 21)
+        db.flush()
+        assert "new rope" not in lexicon_names(db, Manner.NOSE, HELD_ON)
+        assert "new rope" in lexicon_names(db, Manner.NOSE, date(2026, 3, 21))
+    assert "after the session" in refusal(house, fixed_now, descriptors=("new rope",))
 
 
 def test_tasting_beyond_the_cap_is_refused(house: Store, fixed_now: datetime) -> None:
