@@ -1,0 +1,187 @@
+"""How sure a vatting is: expected profile, and the chance that every line is right."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import scipy.special
+from numpy.typing import NDArray
+
+from analysis.vatting.stock import Floats, Ints
+from analysis.vatting.task import Task
+
+DRAWS = 2000
+SEED = 1
+
+
+@dataclass(frozen=True)
+class Line:
+    """What is expected on one line of the target.
+
+    Attributes
+    ----------
+    aim, tolerance, estimate, sd
+        Points of the 0-100 line; `sd` with the errors of panel and mixing rule.
+    probability
+        Chance that this line is within its tolerance.
+    exponent
+        Mixing exponent that was used.
+    """
+
+    descriptor: str
+    aim: float
+    tolerance: float
+    estimate: float
+    sd: float
+    probability: float
+    exponent: float
+
+    @property
+    def off(self) -> float:
+        """Points above (or, negative, below) the aim."""
+        return self.estimate - self.aim
+
+
+@dataclass(frozen=True)
+class Expectation:
+    """The expected profile of a vatting.
+
+    Attributes
+    ----------
+    probability
+        Chance that all lines are within tolerance at once.
+    worst_descriptor
+        The line that is least sure to be right.
+    """
+
+    lines: tuple[Line, ...]
+    probability: float
+    worst_descriptor: str
+
+
+def expect(
+    task: Task,
+    rows: Ints,
+    litres: Floats,
+    *,
+    draws: int = DRAWS,
+    seed: int = SEED,
+) -> Expectation:
+    """Simulate a vatting and say how sure it is.
+
+    Parameters
+    ----------
+    task
+        Stock, target and mixing rule.
+    rows, litres
+        Casks (rows of the stock) and litres of each.
+    draws, seed
+        Simulated vattings, and the seed; each cask keeps its random numbers from call to
+        call, so that moving a share moves the chance smoothly.
+
+    Returns
+    -------
+    Expectation
+
+    Notes
+    -----
+    Each simulated vatting draws every cask's true score from its estimate, keeps it on the
+    line, mixes by the rule, and asks how likely the errors of panel and rule, which no number
+    of casks averages out, leave each line within its tolerance. The chance of all lines is
+    the mean over simulated vattings of the product over lines.
+    """
+    lpa = litres * task.stock.abv_percent[rows]
+    shares = lpa / lpa.sum()
+    simulated = _simulated_scores(task, rows, shares, draws, seed)
+    inside = _chance_within(task, simulated)
+    estimate = task.amounts.score(shares @ task.amounts.mean[rows])
+    sd = np.sqrt(simulated.var(axis=0) + task.common_sd**2)
+    each = inside.mean(axis=0)
+    lines = tuple(
+        Line(
+            descriptor=line.descriptor,
+            aim=line.aim,
+            tolerance=line.tolerance,
+            estimate=float(estimate[i]),
+            sd=float(sd[i]),
+            probability=float(each[i]),
+            exponent=float(task.amounts.exponent[i]),
+        )
+        for i, line in enumerate(task.target.lines)
+    )
+    together = float(inside.prod(axis=1).mean())
+    return Expectation(lines, together, lines[int(each.argmin())].descriptor)
+
+
+def vat_sd(task: Task, rows: Ints, fractions_lpa: Floats, *, draws: int = DRAWS) -> Floats:
+    """Standard deviation of each line of a vatting, panel and rule included; points."""
+    simulated = _simulated_scores(task, rows, fractions_lpa / fractions_lpa.sum(), draws, SEED)
+    sd: Floats = np.sqrt(simulated.var(axis=0) + task.common_sd**2)
+    return sd
+
+
+def _simulated_scores(
+    task: Task, rows: Ints, shares: Floats, draws: int, seed: int
+) -> Floats:
+    """Scores of simulated vattings before the common errors, shape (draws, lines)."""
+    columns = task.stock.columns_of(task.descriptors)
+    if task.stock.draws is not None:
+        parts = task.stock.draws[:, rows][:, :, columns]
+        powered = _amounts(task, np.clip(parts, 0.0, 100.0))
+        return task.amounts.score(np.einsum("skd,k->sd", powered, shares))
+    estimate = task.stock.estimate[np.ix_(rows, columns)]
+    sd = task.stock.sd[np.ix_(rows, columns)]
+    normals = _normals(draws, _room(len(rows)), len(columns), seed)
+    total = np.zeros((draws, len(columns)))
+    shared = _shared_errors(task, rows, columns, draws, seed)
+    for k, share in enumerate(shares):
+        parts = estimate[k] + sd[k] * normals[k]
+        if shared is not None:
+            parts = parts + shared[k]
+        total += share * _amounts(task, np.clip(parts, 0.0, 100.0))
+    return task.amounts.score(total)
+
+
+def _amounts(task: Task, scores: Floats) -> Floats:
+    potent = np.flatnonzero(task.amounts.exponent != 1.0)
+    for line in potent:
+        scores[..., line] = scores[..., line] ** (1.0 / task.amounts.exponent[line])
+    return scores
+
+
+def _shared_errors(
+    task: Task, rows: Ints, columns: Ints, draws: int, seed: int
+) -> Floats | None:
+    """Errors that the casks share, shape (casks, draws, lines)."""
+    if task.stock.loadings is None:
+        return None
+    loadings = task.stock.loadings[rows][:, columns]
+    rng = np.random.default_rng([seed, 1])
+    sources = rng.standard_normal((draws, loadings.shape[2]))
+    return np.einsum("kdr,sr->ksd", loadings, sources)
+
+
+def _room(casks: int) -> int:
+    """Round a number of casks up, so that neighbours share their random numbers."""
+    return 1 << max(4, (casks - 1).bit_length())
+
+
+@lru_cache(maxsize=4)
+def _normals(draws: int, casks: int, lines: int, seed: int) -> NDArray[np.float32]:
+    """Standard normals, the same for the first casks however many follow."""
+    rng = np.random.default_rng(seed)
+    normals = rng.standard_normal((casks, draws, lines), dtype=np.float32)
+    normals.setflags(write=False)
+    return normals
+
+
+def _chance_within(task: Task, scores: Floats) -> Floats:
+    """Chance of each line given the casks' true scores; shape (draws, lines)."""
+    low, high = task.aim - task.tolerance, task.aim + task.tolerance
+    sd = np.maximum(task.common_sd, 1e-9)
+    below = scipy.special.ndtr((low - scores) / sd)
+    above = scipy.special.ndtr((high - scores) / sd)
+    chance: Floats = np.where(high >= 100.0, 1.0, above) - np.where(low <= 0.0, 0.0, below)
+    return chance

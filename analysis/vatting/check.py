@@ -1,0 +1,225 @@
+"""Refuses what cannot be tried, with every reason at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from analysis.target import Target
+from analysis.vatting.eligible import Bar, Eligible, eligible_casks, share_members
+from analysis.vatting.faults import Fault, FaultKind, LimitsError, nearest
+from analysis.vatting.limits import Basis, Limits, Share
+from analysis.vatting.numbers import number_faults
+from analysis.vatting.stock import Floats, Stock
+
+_KIND_OF_BAR = {
+    Bar.HOLD: FaultKind.HOLD,
+    Bar.LEAKING: FaultKind.HOLD,
+    Bar.OWNER: FaultKind.OWNER,
+    Bar.RESERVED: FaultKind.RESERVED,
+    Bar.PARTLY_RESERVED: FaultKind.RESERVED,
+    Bar.UNKNOWN: FaultKind.DESCRIPTORS,
+    Bar.NO_AGE: FaultKind.AGE,
+    Bar.LEGAL_AGE: FaultKind.AGE,
+    Bar.UNDER_AGE: FaultKind.AGE,
+    Bar.GAUGE: FaultKind.GAUGE,
+    Bar.EXCLUDED: FaultKind.CONTRADICTION,
+}
+_REMEDY = {
+    FaultKind.HOLD: "Lift the hold, or ask for the cask by name.",
+    FaultKind.OWNER: "Agree it with the owner, then ask for the cask by name.",
+    FaultKind.RESERVED: "Free it from the other release first, or draw a part of it.",
+    FaultKind.DESCRIPTORS: "Nose it on the missing notes first.",
+    FaultKind.AGE: "Leave it out, or lower the age statement.",
+    FaultKind.GAUGE: "Regauge it, or allow older regauges.",
+    FaultKind.CONTRADICTION: "Keep it on one of the two lists.",
+    FaultKind.UNUSABLE_CASK: "Leave it out, or correct its record.",
+}
+
+
+def check(stock: Stock, target: Target, limits: Limits) -> Eligible:
+    """Check everything that was asked and return the casks that may go in.
+
+    Raises
+    ------
+    LimitsError
+        With every fault found.
+    """
+    faults = [*number_faults(stock, limits), *_descriptor_faults(stock, target)]
+    faults += [*_name_faults(stock, limits), *_share_faults(stock, limits)]
+    lines = (line.descriptor for line in target.lines)
+    known = tuple(name for name in lines if name in stock.descriptors)
+    eligible = eligible_casks(stock, known, limits)
+    faults += [*_included_faults(stock, limits, eligible)]
+    if not any(fault.kind is FaultKind.NUMBER for fault in faults):
+        faults += _amount_faults(stock, limits, eligible)
+    if faults:
+        raise LimitsError(faults)
+    return eligible
+
+
+def _descriptor_faults(stock: Stock, target: Target) -> Iterator[Fault]:
+    for line in target.lines:
+        if line.descriptor not in stock.descriptors:
+            yield Fault(
+                FaultKind.DESCRIPTORS,
+                f"Target {target.name} has the line {line.descriptor!r}, on which no cask has an "
+                f"estimate.{nearest(line.descriptor, stock.descriptors)} Correct the name, or "
+                "score that note first.",
+            )
+
+
+def _name_faults(stock: Stock, limits: Limits) -> Iterator[Fault]:
+    lists = {
+        "must be in": limits.must_include,
+        "must not be in": limits.must_exclude,
+        "asked for by name": limits.asked,
+    }
+    for what, names in lists.items():
+        for name in names:
+            if name not in stock.position:
+                yield Fault(
+                    FaultKind.UNKNOWN_CASK,
+                    f"Cask {name} ({what}) is not in stock.{nearest(name, stock.position)}",
+                )
+
+
+def _included_faults(stock: Stock, limits: Limits, eligible: Eligible) -> Iterator[Fault]:
+    for name in dict.fromkeys(limits.must_include):
+        row = stock.position.get(name)
+        reason = "" if row is None else str(eligible.reasons[row])
+        if reason:
+            kind = _KIND_OF_BAR.get(Bar(reason), FaultKind.UNUSABLE_CASK)
+            detail = f" ({stock.text('hold_reason')[row]})" if kind is FaultKind.HOLD else ""
+            yield Fault(
+                kind, f"Cask {name} must be in, but is {reason}{detail}. {_REMEDY[kind]}"
+            )
+
+
+def _share_faults(stock: Stock, limits: Limits) -> Iterator[Fault]:
+    for share in limits.shares:
+        yield from _one_share(stock, share)
+    for column, basis in dict.fromkeys((share.column, share.basis) for share in limits.shares):
+        together = [s for s in limits.shares if (s.column, s.basis) == (column, basis)]
+        yield from _sum_of_shares(stock, column, basis, together)
+
+
+def _one_share(stock: Stock, share: Share) -> Iterator[Fault]:
+    if not 0.0 <= share.low <= share.high <= 1.0:
+        yield Fault(
+            FaultKind.SHARES,
+            f"The share {share.words} is not a range within 0 to 100 %. Give the lower end first.",
+        )
+    if share.column not in stock.casks.columns:
+        columns = [str(name) for name in stock.casks.columns]
+        yield Fault(
+            FaultKind.UNKNOWN_VALUE,
+            f"The casks have no record {share.column!r}.{nearest(share.column, columns)}",
+        )
+        return
+    for value in share.values:
+        if not share_members(stock, share.column, (value,)).any():
+            present = sorted(set(stock.text(share.column)))
+            yield Fault(
+                FaultKind.UNKNOWN_VALUE,
+                f"No cask has {share.column} {value!r}.{nearest(str(value), present)}",
+            )
+
+
+def _sum_of_shares(
+    stock: Stock, column: str, basis: Basis, shares: list[Share]
+) -> Iterator[Fault]:
+    named = [str(value) for share in shares for value in share.values]
+    for value in dict.fromkeys(named):
+        if named.count(value) > 1:
+            yield Fault(
+                FaultKind.SHARES,
+                f"{column} {value} stands in {named.count(value)} shares by {basis}. Keep one.",
+            )
+    least, most = sum(s.low for s in shares), sum(s.high for s in shares)
+    if least > 1.0 + 1e-9:
+        yield Fault(
+            FaultKind.SHARES,
+            f"The shares by {column} come to at least {100 * least:.4g} % of the {basis}: more "
+            "than the whole. Lower one of them.",
+        )
+    others = ~share_members(stock, column, tuple(v for s in shares for v in s.values))
+    if most < 1.0 - 1e-9 and not others.any() and len(stock):
+        yield Fault(
+            FaultKind.SHARES,
+            f"The shares by {column} come to at most {100 * most:.4g} % of the {basis}, and no "
+            f"cask is of another {column} to make up the rest. Raise one of them.",
+        )
+
+
+def _amount_faults(stock: Stock, limits: Limits, eligible: Eligible) -> list[Fault]:
+    if not len(eligible.rows):
+        return [_nothing_left(limits, eligible)]
+    wanted = limits.abv_percent
+    strongest = float(stock.abv_percent[eligible.rows].max())
+    if wanted is not None and wanted > strongest:
+        return [
+            Fault(
+                FaultKind.STRENGTH,
+                f"The bottling strength of {wanted:g} % vol is above that of every cask that may "
+                f"go in (the strongest has {strongest:.1f}). Lower it, or bottle the vat as it "
+                "comes.",
+            )
+        ]
+    return [*_too_little(stock, limits, eligible), *_too_few_casks(limits, eligible)]
+
+
+def _nothing_left(limits: Limits, eligible: Eligible) -> Fault:
+    counts = eligible.counts
+    told = ", ".join(f"{count:,} {reason}" for reason, count in counts.items())
+    only_young = set(counts) <= {Bar.UNDER_AGE.value, Bar.NO_AGE.value}
+    kind = FaultKind.AGE if counts and only_young else FaultKind.QUANTITY
+    return Fault(
+        kind, f"No cask may go in for {limits.quantity_words} ({told or 'the stock is empty'})."
+    )
+
+
+def _too_little(stock: Stock, limits: Limits, eligible: Eligible) -> Iterator[Fault]:
+    held = quantities(stock, limits)[eligible.rows]
+    most = held.sum() if limits.casks_max is None else np.sort(held)[-limits.casks_max :].sum()
+    needed = needed_quantity(limits)
+    if most < needed:
+        share = most / needed
+        in_casks = "" if limits.casks_max is None else f" in {limits.casks_max} casks"
+        amount = (
+            f"{int(share * limits.bottles):,} bottles"
+            if limits.bottles is not None
+            else f"{share * limits.final_litres:,.0f} litres"
+        )
+        yield Fault(
+            FaultKind.QUANTITY,
+            f"{limits.quantity_words[0].upper()}{limits.quantity_words[1:]} are more than the "
+            f"{len(eligible.rows):,} casks that may go in give: at most {amount}{in_casks}. "
+            "Ask for less, or allow more casks.",
+        )
+
+
+def _too_few_casks(limits: Limits, eligible: Eligible) -> Iterator[Fault]:
+    least = limits.casks_min
+    if least is not None and least > len(eligible.rows):
+        yield Fault(
+            FaultKind.QUANTITY,
+            f"At least {least} casks are asked for, and {len(eligible.rows)} may go in.",
+        )
+
+
+def quantities(stock: Stock, limits: Limits) -> Floats:
+    """What each cask adds to the quantity: pure alcohol, or bulk where no water is added."""
+    if limits.abv_percent is None:
+        return stock.available_litres
+    return stock.available_litres * stock.abv_percent / 100.0
+
+
+def needed_quantity(limits: Limits) -> float:
+    """The quantity needed, in the measure of :func:`quantities`."""
+    if limits.abv_percent is None:
+        return limits.final_litres
+    return limits.final_litres * limits.abv_percent / 100.0
+
+

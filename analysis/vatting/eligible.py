@@ -1,0 +1,200 @@
+"""Which casks may go in at all, and why the others may not."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.vatting.limits import (
+    NOTHING_LIFTED,
+    GaugeRule,
+    Lifted,
+    LimitKey,
+    LimitKind,
+    Limits,
+)
+from analysis.vatting.stock import Flags, Floats, Ints, Stock
+
+_DOUBT_DAYS = 2.0
+_DAYS_A_YEAR = 365.25
+
+
+class Bar(StrEnum):
+    """Why a cask may not go in."""
+
+    EMPTY = "nothing in it"
+    UNGAUGED = "litres or strength not recorded"
+    HOLD = "on hold"
+    LEAKING = "leaking"
+    OWNER = "of another owner"
+    RESERVED = "reserved for another release"
+    PARTLY_RESERVED = "partly reserved, so not to be had whole"
+    UNKNOWN = "without estimates on every line of the target"
+    NO_AGE = "without a recorded age"
+    LEGAL_AGE = "below the legal age"
+    UNDER_AGE = "too young for the age statement"
+    GAUGE = "gauged too long ago"
+    TOO_LITTLE = "with too little pure alcohol in it"
+    EXCLUDED = "left out by name"
+
+
+@dataclass(frozen=True, eq=False)
+class Eligible:
+    """The casks that may go in.
+
+    Attributes
+    ----------
+    rows
+        Their rows in the stock.
+    reasons
+        For every row of the stock why it is barred; empty where it is not.
+    """
+
+    rows: Ints
+    reasons: NDArray[np.object_]
+
+    @property
+    def counts(self) -> Mapping[str, int]:
+        """How many casks each reason bars."""
+        found, counts = np.unique(self.reasons.astype(str), return_counts=True)
+        return {
+            str(reason): int(count)
+            for reason, count in zip(found, counts, strict=True)
+            if str(reason)
+        }
+
+
+def ages_at_bottling(stock: Stock, limits: Limits) -> Floats:
+    """Age of every cask on the day of bottling, in years.
+
+    Moved on from the stock's date, a cask within two days of its birthday counts as younger:
+    a label may not rest on the rounding of a leap year.
+    """
+    if limits.bottling_on is None or stock.as_of is None:
+        return stock.age_years
+    days = (limits.bottling_on - stock.as_of).days
+    doubt = _DOUBT_DAYS if days else 0.0
+    return stock.age_years + (days - doubt) / _DAYS_A_YEAR
+
+
+def whole_years(age_years: Floats) -> Floats:
+    """Whole years, rounded down; a hair below a whole number counts as that number."""
+    years: Floats = np.floor(age_years + 1e-9)
+    return years
+
+
+def eligible_casks(
+    stock: Stock,
+    descriptors: tuple[str, ...],
+    limits: Limits,
+    lifted: Lifted = NOTHING_LIFTED,
+) -> Eligible:
+    """Sort out the casks that may not go in.
+
+    A cask has one reason, the first that applies: what the records say of it comes before what
+    is wished for.
+    """
+    reasons = np.full(len(stock), "", dtype=object)
+    for bar, applies in _bars(stock, descriptors, limits, lifted):
+        reasons[applies & (reasons == "")] = bar.value
+    return Eligible(rows=np.flatnonzero(reasons == "").astype(np.intp), reasons=reasons)
+
+
+def _bars(
+    stock: Stock, descriptors: tuple[str, ...], limits: Limits, lifted: Lifted
+) -> list[tuple[Bar, Flags]]:
+    return [
+        *_by_records(stock, limits, lifted),
+        (Bar.UNKNOWN, _unestimated(stock, descriptors)),
+        *_by_age(stock, limits, lifted),
+        *_by_wish(stock, limits, lifted),
+    ]
+
+
+def _by_records(stock: Stock, limits: Limits, lifted: Lifted) -> list[tuple[Bar, Flags]]:
+    asked = np.isin(stock.names.astype(str), np.array(limits.asked, dtype=str))
+    status, owner = stock.text("status"), stock.text("owner")
+    held = (stock.text("hold_reason") != "") | (status == "on hold")
+    foreign = (owner != "") & ~np.isin(owner.astype(str), np.array(limits.owners, dtype=str))
+    bulk, abv = stock.bulk_litres, stock.abv_percent
+    partly = (stock.reserved_litres > 0.0) & is_whole(limits, lifted)
+    return [
+        (Bar.EMPTY, (status == "emptied") | (bulk <= 0.0)),
+        (Bar.UNGAUGED, np.isnan(bulk) | np.isnan(abv) | (abv <= 0.0)),
+        (Bar.HOLD, held & ~asked),
+        (Bar.LEAKING, (status == "leaking") & ~asked),
+        (Bar.OWNER, foreign & ~asked),
+        (Bar.RESERVED, stock.available_litres <= 0.0),
+        (Bar.PARTLY_RESERVED, partly),
+    ]
+
+
+def _unestimated(stock: Stock, descriptors: tuple[str, ...]) -> Flags:
+    columns = stock.columns_of(descriptors)
+    known = ~(np.isnan(stock.estimate[:, columns]) | np.isnan(stock.sd[:, columns]))
+    return np.asarray(~known.all(axis=1))
+
+
+def _by_age(stock: Stock, limits: Limits, lifted: Lifted) -> list[tuple[Bar, Flags]]:
+    ages = ages_at_bottling(stock, limits)
+    found: list[tuple[Bar, Flags]] = []
+    if limits.minimum_age_years is not None:
+        found.append((Bar.NO_AGE, np.isnan(ages)))
+        found.append((Bar.LEGAL_AGE, ages + 1e-9 < limits.minimum_age_years))
+    if limits.age_statement_years is not None and not is_lifted(lifted, LimitKind.AGE):
+        found.append((Bar.NO_AGE, np.isnan(ages)))
+        found.append((Bar.UNDER_AGE, whole_years(ages) < limits.age_statement_years))
+    return found
+
+
+def _by_wish(stock: Stock, limits: Limits, lifted: Lifted) -> list[tuple[Bar, Flags]]:
+    found: list[tuple[Bar, Flags]] = []
+    if limits.gauge_rule is GaugeRule.REFUSE and not is_lifted(lifted, LimitKind.GAUGE):
+        found.append((Bar.GAUGE, gauge_is_old(stock, limits)))
+    if limits.minimum_cask_lpa > 0 and not is_lifted(lifted, LimitKind.CASK_LPA):
+        lpa = stock.available_litres * stock.abv_percent / 100.0
+        found.append((Bar.TOO_LITTLE, lpa < limits.minimum_cask_lpa))
+    if limits.must_exclude and not is_lifted(lifted, LimitKind.MUST_EXCLUDE):
+        named = np.array(limits.must_exclude, dtype=str)
+        found.append((Bar.EXCLUDED, np.isin(stock.names.astype(str), named)))
+    return found
+
+
+def gauge_is_old(stock: Stock, limits: Limits) -> Flags:
+    """Casks whose regauge is older than the limits allow."""
+    if limits.gauge_max_age_years is None:
+        return np.zeros(len(stock), dtype=np.bool_)
+    return np.asarray(stock.number("gauge_age_years") > limits.gauge_max_age_years)
+
+
+def is_lifted(lifted: Lifted, kind: LimitKind, which: int = 0) -> bool:
+    """Whether a limit was lifted."""
+    return LimitKey(kind, which) in lifted
+
+
+def is_whole(limits: Limits, lifted: Lifted) -> bool:
+    """Whether casks must go in whole."""
+    return limits.whole and not is_lifted(lifted, LimitKind.WHOLE)
+
+
+def share_members(stock: Stock, column: str, values: tuple[str | float, ...]) -> Flags:
+    """Casks whose record is one of the values; numbers compare as numbers."""
+    if column not in stock.casks.columns:
+        return np.zeros(len(stock), dtype=np.bool_)
+    member = np.isin(stock.text(column).astype(str), np.array([str(v) for v in values]))
+    numbers = [_number(value) for value in values]
+    wanted = np.array([number for number in numbers if number is not None])
+    if len(wanted):
+        member |= np.isin(stock.number(column), wanted)
+    return np.asarray(member)
+
+
+def _number(value: str | float) -> float | None:
+    try:
+        return float(value)
+    except ValueError:
+        return None

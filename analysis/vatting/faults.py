@@ -1,0 +1,56 @@
+"""What is wrong with what was asked, every fault at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from enum import StrEnum
+
+from analysis.errors import InputError
+
+
+class FaultKind(StrEnum):
+    """What sort of fault it is."""
+
+    NUMBER = "a number out of range"
+    CONTRADICTION = "two wishes that exclude each other"
+    SHARES = "shares that do not add up"
+    STRENGTH = "a bottling strength that is not reached"
+    QUANTITY = "more than there is in stock"
+    AGE = "too young for the age statement"
+    GAUGE = "a regauge too old to rely on"
+    DESCRIPTORS = "descriptors without estimates"
+    HOLD = "on hold or leaking"
+    OWNER = "of another owner"
+    RESERVED = "reserved for another release"
+    UNKNOWN_CASK = "no such cask"
+    UNKNOWN_VALUE = "no such record"
+    UNUSABLE_CASK = "a cask that cannot be used"
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One fault: its kind, and a sentence that says what, where and what to do."""
+
+    kind: FaultKind
+    text: str
+
+
+class LimitsError(InputError):
+    """What was asked cannot be tried; ``faults`` holds every reason."""
+
+    def __init__(self, faults: Sequence[Fault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__(" ".join(fault.text for fault in self.faults))
+
+    @property
+    def kinds(self) -> frozenset[FaultKind]:
+        """The sorts of fault among them."""
+        return frozenset(fault.kind for fault in self.faults)
+
+
+def nearest(name: str, known: Iterable[str]) -> str:
+    """Say which known names come nearest, as a sentence of its own or as nothing."""
+    found = get_close_matches(name, list(known), n=3, cutoff=0.5)
+    return f" The nearest: {', '.join(found)}." if found else ""

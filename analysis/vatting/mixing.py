@@ -1,0 +1,184 @@
+"""What a mixture smells of, from what its parts smell of."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import scipy.special
+from numpy.typing import NDArray
+
+from analysis.errors import InputError
+from analysis.vatting.stock import Floats, Stock
+
+POTENT_EXPONENT = 0.5
+RULE_SD = 1.5
+_NODES = 21
+
+
+@dataclass(frozen=True)
+class MixingRule:
+    """How intensities add up, by descriptor.
+
+    Attributes
+    ----------
+    exponents
+        Stevens exponent n of each descriptor; 1 (intensities mix in proportion) when not given.
+        Below 1 a potent note counts for more than its share.
+    gains
+        Factor by which a mixture was found stronger than the rule says; 1 when not given.
+    rule_sd
+        Standard deviation of what the rule itself may be off, points; common to the whole
+        vatting. A house default until bench vattings of one's own say better.
+
+    Raises
+    ------
+    InputError
+        An exponent or gain that is not above zero, or a negative deviation.
+    """
+
+    exponents: Mapping[str, float] = field(default_factory=dict)
+    gains: Mapping[str, float] = field(default_factory=dict)
+    rule_sd: float = RULE_SD
+
+    def __post_init__(self) -> None:
+        """Refuse figures that mean nothing."""
+        for what, given in (("exponent", self.exponents), ("gain", self.gains)):
+            for name, value in given.items():
+                if not (np.isfinite(value) and value > 0.0):
+                    raise InputError(f"The {what} of {name} is {value:g}: it must be above zero.")
+        if not (np.isfinite(self.rule_sd) and self.rule_sd >= 0.0):
+            raise InputError(f"The error of the mixing rule is {self.rule_sd:g}: give 0 or more.")
+
+    @classmethod
+    def for_potent(cls, potent: Collection[str], *, rule_sd: float = RULE_SD) -> MixingRule:
+        """A rule with exponent 0.5 for potent notes (smoke, peat, sulphur, solvent), else 1."""
+        return cls({name: POTENT_EXPONENT for name in potent}, {}, rule_sd)
+
+    def exponents_of(self, descriptors: Sequence[str]) -> Floats:
+        """Exponents in the order of some descriptors."""
+        return np.array([self.exponents.get(name, 1.0) for name in descriptors])
+
+    def gains_of(self, descriptors: Sequence[str]) -> Floats:
+        """Gains in the order of some descriptors."""
+        return np.array([self.gains.get(name, 1.0) for name in descriptors])
+
+
+def mix(
+    scores: Sequence[float] | NDArray[np.float64],
+    shares: Sequence[float] | NDArray[np.float64],
+    exponent: float = 1.0,
+    gain: float = 1.0,
+) -> float:
+    """Intensity of a mixture on one descriptor.
+
+    Parameters
+    ----------
+    scores
+        Intensity of each part, points of the 0-100 line.
+    shares
+        Share of each part in the pure alcohol of the mixture; they add up to 1. Not the share
+        in bulk: profiles are nosed at one strength.
+    exponent, gain
+        See :class:`MixingRule`.
+
+    Returns
+    -------
+    float
+        ``gain (sum share score^(1/exponent))^exponent``.
+
+    Notes
+    -----
+    The exponent is that of Stevens' power law; mixing adds concentrations, and intensity
+    is concentration to the power of the exponent.
+
+    Examples
+    --------
+    >>> [round(mix([80, 5], [0.1, 0.9], n), 1) for n in (1, 0.7, 0.5, 0.35)]
+    [12.5, 17.8, 25.7, 35.8]
+    """
+    parts = np.asarray(scores, dtype=np.float64) ** (1.0 / exponent)
+    return float(gain * (np.asarray(shares, dtype=np.float64) @ parts) ** exponent)
+
+
+@dataclass(frozen=True, eq=False)
+class Amounts:
+    """Expected amount ``q = score^(1/n)`` of every note in every cask, shape (casks, lines).
+
+    In amounts a mixture is the plain mean by pure alcohol, so that problems stay linear.
+    """
+
+    mean: Floats
+    exponent: Floats
+    gain: Floats
+
+    def score(self, amount: Floats) -> Floats:
+        """Back from amounts to points of the line."""
+        scores: Floats = self.gain * np.maximum(amount, 0.0) ** self.exponent
+        return np.minimum(scores, 100.0)
+
+    def amount(self, score: Floats) -> Floats:
+        """From points of the line to amounts."""
+        amounts: Floats = (np.maximum(score, 0.0) / self.gain) ** (1.0 / self.exponent)
+        return amounts
+
+
+def expected_amounts(stock: Stock, descriptors: Sequence[str], rule: MixingRule) -> Amounts:
+    """Expected amounts of all casks, their uncertainty counted in.
+
+    A score cannot lie beyond an end of the line: what the normal has there counts as lying on
+    the end. With n below 1 the expectation is above that of the plain estimate, because the
+    amount grows faster than the score.
+
+    Parameters
+    ----------
+    stock
+        Estimates and standard deviations.
+    descriptors
+        Lines of the target, each in the stock.
+    rule
+        Exponents and gains.
+    """
+    columns = stock.columns_of(descriptors)
+    exponent = rule.exponents_of(descriptors)
+    if stock.draws is not None:
+        drawn = np.clip(stock.draws[:, :, columns], 0.0, 100.0) ** (1.0 / exponent)
+        return Amounts(drawn.mean(axis=0), exponent, rule.gains_of(descriptors))
+    mean, sd = stock.estimate[:, columns], total_sd(stock)[:, columns]
+    amounts = np.empty_like(mean)
+    for line, n in enumerate(exponent):
+        expect = _clipped_mean if n == 1.0 else _by_quadrature
+        amounts[:, line] = expect(mean[:, line], sd[:, line], float(n))
+    return Amounts(amounts, exponent, rule.gains_of(descriptors))
+
+
+def total_sd(stock: Stock) -> Floats:
+    """Standard deviation of each cask and descriptor, shared errors included."""
+    if stock.loadings is None:
+        return stock.sd
+    total: Floats = np.sqrt(stock.sd**2 + (stock.loadings**2).sum(axis=2))
+    return total
+
+
+def _clipped_mean(mean: Floats, sd: Floats, _exponent: float) -> Floats:
+    """Mean of a normal whose tails beyond 0 and 100 lie on the ends."""
+    spread = np.maximum(sd, 1e-12)
+    above = _excess(mean, spread) - _excess(mean - 100.0, spread)
+    return np.where(sd > 0.0, above, np.clip(mean, 0.0, 100.0))
+
+
+def _excess(mean: Floats, sd: Floats) -> Floats:
+    """Mean of the positive part of a normal."""
+    z = mean / sd
+    density = np.exp(-0.5 * z**2) / np.sqrt(2.0 * np.pi)
+    part: Floats = mean * scipy.special.ndtr(z) + sd * density
+    return part
+
+
+def _by_quadrature(mean: Floats, sd: Floats, exponent: float) -> Floats:
+    nodes, weights = np.polynomial.hermite_e.hermegauss(_NODES)
+    total = np.zeros_like(mean)
+    for node, weight in zip(nodes, weights / weights.sum(), strict=True):
+        total += weight * np.clip(mean + sd * node, 0.0, 100.0) ** (1.0 / exponent)
+    return total

@@ -1,0 +1,138 @@
+"""A set of casks and litres with everything that can be said of it."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+
+import numpy as np
+import pandas as pd
+
+from analysis.agreement.result import Json, plain
+from analysis.vatting.chance import Expectation, expect
+from analysis.vatting.eligible import ages_at_bottling, gauge_is_old
+from analysis.vatting.pour import Poured, ShareReached, pour, shares_reached
+from analysis.vatting.stock import Floats, Ints
+from analysis.vatting.task import Task
+
+
+@dataclass(frozen=True)
+class PlanPart:
+    """What one cask gives.
+
+    Attributes
+    ----------
+    litres, lpa
+        Bulk at 20 °C and pure alcohol taken.
+    share_lpa, share_bulk
+        Share in the vatting, as fractions; the first is what counts in the nose.
+    litres_left
+        What stays in the cask, reserved litres among it.
+    age_years
+        Age on the day of bottling; None if not recorded.
+    note
+        What to know before it is opened, such as an old regauge; None if nothing.
+    """
+
+    cask: str
+    filling: str
+    litres: float
+    lpa: float
+    share_lpa: float
+    share_bulk: float
+    abv_percent: float
+    age_years: float | None
+    litres_left: float
+    note: str | None
+
+
+@dataclass(frozen=True)
+class Mixture:
+    """Casks and litres, what they come to, and what is expected of them."""
+
+    parts: tuple[PlanPart, ...]
+    poured: Poured
+    expectation: Expectation
+    shares: tuple[ShareReached, ...]
+
+    @property
+    def casks(self) -> tuple[str, ...]:
+        """The casks, in the order of the parts."""
+        return tuple(part.cask for part in self.parts)
+
+    @property
+    def probability(self) -> float:
+        """Chance that every line is within tolerance."""
+        return self.expectation.probability
+
+    def to_dict(self) -> Json:
+        """Plain values, ready for JSON."""
+        found: Json = plain(
+            {
+                "parts": [asdict(part) for part in self.parts],
+                **asdict(self.poured),
+                "prediction": [asdict(line) for line in self.expectation.lines],
+                "probability": self.probability,
+                "worst_descriptor": self.expectation.worst_descriptor,
+                "shares": [{**asdict(share), "held": share.held} for share in self.shares],
+            }
+        )
+        return found
+
+
+def make_mixture(task: Task, rows: Ints, litres: Floats) -> Mixture:
+    """Say everything of some litres of some casks, largest share first."""
+    lpa = litres * task.stock.abv_percent[rows]
+    order = np.lexsort((task.stock.names[rows].astype(str), -lpa))
+    rows, litres = rows[order], litres[order]
+    return Mixture(
+        parts=_parts(task, rows, litres),
+        poured=pour(task.stock, task.limits, rows, litres),
+        expectation=expect(task, rows, litres),
+        shares=shares_reached(task.stock, task.limits, rows, litres),
+    )
+
+
+def _parts(task: Task, rows: Ints, litres: Floats) -> tuple[PlanPart, ...]:
+    stock = task.stock
+    abv = stock.abv_percent[rows]
+    lpa = litres * abv / 100.0
+    ages = ages_at_bottling(stock, task.limits)[rows]
+    left = np.maximum(stock.bulk_litres[rows] - litres, 0.0)
+    notes = _notes(task, rows)
+    fillings = stock.casks["filling"].iloc[rows].astype("str").to_list()
+    return tuple(
+        PlanPart(
+            cask=str(stock.names[row]),
+            filling=fillings[k],
+            litres=float(litres[k]),
+            lpa=float(lpa[k]),
+            share_lpa=float(lpa[k] / lpa.sum()),
+            share_bulk=float(litres[k] / litres.sum()),
+            abv_percent=float(abv[k]),
+            age_years=None if pd.isna(ages[k]) else float(ages[k]),
+            litres_left=float(left[k]),
+            note=notes[k],
+        )
+        for k, row in enumerate(rows)
+    )
+
+
+def _notes(task: Task, rows: Ints) -> list[str | None]:
+    """What the records hold against a cask that is used all the same."""
+    stock, limits = task.stock, task.limits
+    gauge_age = stock.number("gauge_age_years")
+    old = gauge_is_old(stock, limits)
+    holds, owners, status = (stock.text(name) for name in ("hold_reason", "owner", "status"))
+    notes: list[str | None] = []
+    for row in rows:
+        said = []
+        if old[row]:
+            said.append(f"litres and strength are from a regauge {gauge_age[row]:.1f} years old")
+        if holds[row]:
+            said.append(f"on hold: {holds[row]}")
+        elif status[row] in {"on hold", "leaking"}:
+            said.append(str(status[row]))
+        if owners[row]:
+            said.append(f"belongs to {owners[row]}")
+        notes.append("; ".join(said) or None)
+    return notes

@@ -1,0 +1,228 @@
+"""The best vatting for one band, with a bound that says how good it is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from time import perf_counter
+
+import numpy as np
+
+from analysis.vatting.dive import Drawn, dive, exchange, keeps_limits
+from analysis.vatting.integer import Program, solve_integer
+from analysis.vatting.model import Model
+from analysis.vatting.relax import Relaxed, solve_relaxed
+from analysis.vatting.stock import Floats, Ints
+from analysis.vatting.swap import swap_search
+
+PROVEN_GAP = 0.001
+"""Points; an answer this near the bound is as good as any."""
+_GOAL = 0.0005
+_SCREENED = 400
+_EXCHANGED = 2000
+
+
+class Method(StrEnum):
+    """How the answer was found."""
+
+    LINEAR = "linear answer made pourable"
+    INTEGER = "integer program"
+    SWAPS = "swaps of whole casks"
+    EXCHANGE = "exchange of casks by price"
+    NONE = "nothing found"
+
+
+@dataclass(frozen=True, eq=False)
+class Found:
+    """The best fractions found, and how good they are.
+
+    Attributes
+    ----------
+    fractions
+        What each cask of the model gives; None when nothing was found.
+    objective, bound
+        Points outside the band, weighted, with the small preferences; no vatting of all the
+        eligible casks has less than the bound.
+    infeasible
+        Whether it was proven that no vatting keeps the limits.
+    seconds
+        Time spent solving.
+    """
+
+    model: Model
+    relaxed: Relaxed
+    fractions: Floats | None
+    objective: float
+    bound: float
+    infeasible: bool
+    method: Method
+    seconds: float
+
+    @property
+    def gap(self) -> float:
+        """Points that a better answer could gain at most."""
+        return max(0.0, self.objective - self.bound)
+
+    @property
+    def proven(self) -> bool:
+        """Whether no better answer exists, to a thousandth of a point."""
+        return self.fractions is not None and self.gap <= PROVEN_GAP
+
+
+@dataclass(eq=False)
+class _Race:
+    """What has been found so far, and the time that is left."""
+
+    model: Model
+    relaxed: Relaxed
+    deadline: float
+    bound: float
+    fractions: Floats | None = None
+    objective: float = np.inf
+    method: Method = Method.NONE
+    infeasible: bool = False
+
+    @property
+    def left(self) -> float:
+        return self.deadline - perf_counter()
+
+    @property
+    def done(self) -> bool:
+        return self.infeasible or self.objective - self.bound <= _GOAL or self.left <= 0.0
+
+    def offer(self, fractions: Floats | None, method: Method) -> None:
+        """Keep an answer when it is better."""
+        if fractions is None or not keeps_limits(self.model, fractions):
+            return
+        objective = self.model.objective(fractions)
+        if objective < self.objective:
+            self.fractions, self.objective, self.method = fractions, objective, method
+
+
+def solve(
+    model: Model, seconds: float = 1.0, *, start: Floats | None = None
+) -> Found:
+    """Find the best vatting for the band of a model.
+
+    The linear relaxation over all casks gives a bound and prices. Parts of casks: its answer
+    is made pourable, then, while it is not near enough to the bound, the integer program runs
+    on the casks with the lowest prices and casks are exchanged. Whole casks: swaps from the
+    rounded linear answer, and the integer program on small sets or where swaps do not do.
+
+    Parameters
+    ----------
+    model
+        The problem.
+    seconds
+        Time to spend; a step that has begun may run over a little.
+    start
+        An answer to begin with, such as that of a wider band.
+    """
+    began = perf_counter()
+    relaxed = solve_relaxed(model)
+    race = _Race(model, relaxed, began + seconds, relaxed.bound)
+    race.infeasible = not relaxed.feasible
+    if not race.infeasible:
+        race.offer(start, Method.LINEAR)
+        (_solve_whole if model.whole else _solve_parts)(race)
+    return Found(
+        model=model,
+        relaxed=relaxed,
+        fractions=race.fractions,
+        objective=race.objective,
+        bound=race.bound,
+        infeasible=race.infeasible,
+        method=race.method,
+        seconds=perf_counter() - began,
+    )
+
+
+def _solve_parts(race: _Race) -> None:
+    screen = screened(race.model, race.relaxed)
+    small = race.model.only(screen)
+    drawn = dive(small, 0.5 * max(race.left, 0.05))
+    race.offer(_spread(race, screen, drawn), Method.LINEAR)
+    if race.done:
+        return
+    _integer(race, screen, 0.6 * race.left)
+    if race.done or race.fractions is None:
+        return
+    near = screened(race.model, race.relaxed, _EXCHANGED)
+    near = np.union1d(near, np.flatnonzero(race.fractions > 0.0)).astype(np.intp)
+    model = race.model.only(near)
+    best = Drawn(race.fractions[near], race.objective)
+    better = exchange(model, best, race.left, race.bound + _GOAL)
+    race.offer(_spread(race, near, better), Method.EXCHANGE)
+
+
+def _spread(race: _Race, columns: Ints, drawn: Drawn | None) -> Floats | None:
+    if drawn is None:
+        return None
+    fractions = np.zeros(race.model.n)
+    fractions[columns] = drawn.fractions
+    return fractions
+
+
+def _solve_whole(race: _Race) -> None:
+    everything = race.model.n <= _SCREENED
+    if everything:
+        _integer(race, np.arange(race.model.n), 0.5 * race.left)
+    if not race.done:
+        _swap(race, race.relaxed.fractions, 0.5)
+    if not race.done and not everything:
+        _integer(race, screened(race.model, race.relaxed), 0.7 * race.left)
+    if not race.done and race.method is Method.INTEGER and race.fractions is not None:
+        _swap(race, race.fractions, 1.0)
+
+
+def _swap(race: _Race, start: Floats, share_of_time: float) -> None:
+    begin = start if race.fractions is None else race.fractions
+    found = swap_search(
+        race.model,
+        begin,
+        race.relaxed.reduced_cost,
+        share_of_time * race.left,
+        race.bound + _GOAL,
+    )
+    if found.kept:
+        race.offer(found.fractions, Method.SWAPS)
+
+
+def _integer(race: _Race, columns: Ints, seconds: float) -> None:
+    program = solve_integer(race.model.only(columns), seconds, _GOAL)
+    if program.infeasible and len(columns) == race.model.n:
+        race.infeasible = True
+        return
+    if program.fractions is not None:
+        fractions = np.zeros(race.model.n)
+        fractions[columns] = program.fractions
+        race.offer(fractions, Method.INTEGER)
+    race.bound = max(race.bound, _bound_for_all(race, columns, program))
+
+
+def _bound_for_all(race: _Race, columns: Ints, program: Program) -> float:
+    """A bound that holds although the program saw some of the casks only.
+
+    An answer with a cask that it did not see costs at least the linear bound and that cask's
+    reduced cost for its smallest draw.
+    """
+    outside = np.ones(race.model.n, dtype=np.bool_)
+    outside[columns] = False
+    if not outside.any():
+        return program.bound
+    rise = race.relaxed.reduced_cost[outside] * race.model.low[outside]
+    return min(program.bound, race.relaxed.bound + float(rise.min()))
+
+
+def screened(model: Model, relaxed: Relaxed, most: int = _SCREENED) -> Ints:
+    """The casks most worth a place in the integer program, by reduced cost.
+
+    Casks in the linear answer, casks that must be in, and some of each kind that a share by
+    number of casks asks for are always among them.
+    """
+    order = np.argsort(relaxed.reduced_cost, kind="stable")
+    chosen = [order[:most], np.flatnonzero(relaxed.fractions > 0.0), np.flatnonzero(model.forced)]
+    for row in model.count:
+        members = order[row[order] < 0.0]
+        chosen.append(members[: most // 8])
+    return np.unique(np.concatenate(chosen)).astype(np.intp)

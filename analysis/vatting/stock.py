@@ -1,0 +1,252 @@
+"""What lies in the warehouse, and what each cask is expected to smell of."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from functools import cached_property
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analysis.errors import FrameError
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+Flags = NDArray[np.bool_]
+
+REQUIRED = ("cask", "filling", "age_years", "abv", "bulk_l")
+_NUMBERS = ("age_years", "abv", "bulk_l", "gauge_age_years", "reserved_l", "phenol_ppm", "size_l")
+_TEXTS = ("owner", "hold_reason", "status", "filling")
+
+
+@dataclass(frozen=True, eq=False)
+class Stock:
+    """Casks with what is predicted of them; one row a filling that still holds spirit.
+
+    Attributes
+    ----------
+    casks
+        A casks frame (see :mod:`analysis`). Beyond it, where known: `owner`, `hold_reason`,
+        `gauge_age_years`, `reserved_l` (litres promised to other releases).
+    descriptors
+        Names of the descriptors, in the order of the arrays.
+    estimate, sd
+        Expected score and its standard deviation, points of the 0-100 line, shape (casks,
+        descriptors); missing where nothing is known.
+    as_of
+        The date that ages and litres hold for.
+    panel_sd
+        Standard deviation of what the panel as a whole may be off, by descriptor. It is common
+        to all casks, so that no number of casks averages it out.
+    loadings
+        Errors that several casks share, shape (casks, descriptors, sources): the error of cask
+        i is ``loadings[i] @ g`` with g standard normal, the same for all casks, in addition to
+        `sd`. For instance the effect of a wood class.
+    draws
+        Joint draws of all casks, shape (draws, casks, descriptors), instead of `sd` and
+        `loadings` wherever a chance is computed.
+
+    Raises
+    ------
+    FrameError
+        When columns are missing, a cask comes twice, or arrays do not fit.
+    """
+
+    casks: pd.DataFrame
+    descriptors: tuple[str, ...]
+    estimate: Floats
+    sd: Floats
+    as_of: date | None = None
+    panel_sd: Mapping[str, float] = field(default_factory=dict)
+    loadings: Floats | None = None
+    draws: Floats | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse a frame or arrays that do not fit together."""
+        problems = [*_frame_faults(self.casks), *_array_faults(self)]
+        if problems:
+            raise FrameError("casks", problems)
+
+    def __len__(self) -> int:
+        return len(self.casks)
+
+    @cached_property
+    def names(self) -> NDArray[np.object_]:
+        """Cask numbers as text."""
+        return self.casks["cask"].astype("str").to_numpy(dtype=object)
+
+    @cached_property
+    def position(self) -> Mapping[str, int]:
+        """Row of each cask."""
+        return {str(name): row for row, name in enumerate(self.names)}
+
+    @cached_property
+    def bulk_litres(self) -> Floats:
+        """Litres in each cask."""
+        return self.number("bulk_l")
+
+    @cached_property
+    def abv_percent(self) -> Floats:
+        """Strength of each cask."""
+        return self.number("abv")
+
+    @cached_property
+    def age_years(self) -> Floats:
+        """Age of each cask on the stock's date."""
+        return self.number("age_years")
+
+    @cached_property
+    def reserved_litres(self) -> Floats:
+        """Litres promised elsewhere; a cask that is merely marked reserved counts as whole."""
+        litres = np.nan_to_num(self.number("reserved_l"))
+        marked = (self.text("status") == "reserved") & (litres <= 0.0)
+        return np.where(marked, np.inf, litres)
+
+    @cached_property
+    def available_litres(self) -> Floats:
+        """Litres that nobody else was promised."""
+        return np.maximum(0.0, np.nan_to_num(self.bulk_litres) - self.reserved_litres)
+
+    def number(self, column: str) -> Floats:
+        """A column as numbers; missing where the frame has no such column."""
+        if column not in self.casks.columns:
+            return np.full(len(self), np.nan)
+        found = pd.to_numeric(self.casks[column], errors="coerce")
+        return np.asarray(found.to_numpy(dtype=np.float64, na_value=np.nan))
+
+    def text(self, column: str) -> NDArray[np.object_]:
+        """A column as text; empty where nothing is recorded."""
+        if column not in self.casks.columns:
+            return np.full(len(self), "", dtype=object)
+        found = self.casks[column]
+        return found.astype("object").where(found.notna(), "").astype("str").to_numpy(dtype=object)
+
+    def columns_of(self, descriptors: Sequence[str]) -> Ints:
+        """Columns of some descriptors in the arrays."""
+        place = {name: column for column, name in enumerate(self.descriptors)}
+        return np.array([place[name] for name in descriptors], dtype=np.intp)
+
+
+def _frame_faults(casks: pd.DataFrame) -> list[str]:
+    missing = [name for name in REQUIRED if name not in casks.columns]
+    if missing:
+        return [f"Missing columns: {', '.join(missing)}. Add them."]
+    names = casks["cask"].astype("str")
+    twice = sorted(set(names[names.duplicated()]))
+    if not twice:
+        return []
+    shown = ", ".join(twice[:5]) + (", ..." if len(twice) > 5 else "")
+    return [f"More than one filling is in cask {shown}: keep the one that is in it now."]
+
+
+def _array_faults(stock: Stock) -> list[str]:
+    shape = (len(stock.casks), len(stock.descriptors))
+    faults = []
+    for name, array in (("estimates", stock.estimate), ("standard deviations", stock.sd)):
+        if array.shape != shape:
+            faults.append(f"The {name} have shape {array.shape}, the stock needs {shape}.")
+    if not faults and np.any(stock.sd < 0.0):
+        faults.append("A standard deviation is below zero.")
+    if stock.loadings is not None and stock.loadings.shape[:2] != shape:
+        faults.append(f"The shared errors need shape {shape} and one axis more.")
+    if stock.draws is not None and stock.draws.shape[1:] != shape:
+        faults.append(f"The joint draws need shape (draws, {shape[0]}, {shape[1]}).")
+    return faults
+
+
+def build_stock(
+    casks: pd.DataFrame,
+    predictions: pd.DataFrame,
+    *,
+    as_of: date | None = None,
+    panel_sd: Mapping[str, float] | None = None,
+) -> Stock:
+    """Put a casks frame and predictions together.
+
+    Parameters
+    ----------
+    casks
+        A casks frame; rows of emptied fillings are left out.
+    predictions
+        One row a cask and descriptor: `cask, descriptor, estimate, sd`.
+    as_of
+        The date the casks frame holds for.
+    panel_sd
+        See :class:`Stock`.
+
+    Raises
+    ------
+    FrameError
+        Columns missing, a cask or a prediction twice, a prediction that is no number.
+
+    Examples
+    --------
+    >>> casks = pd.DataFrame({"cask": ["a"], "filling": ["a/1"], "age_years": [12.4],
+    ...                       "abv": [58.0], "bulk_l": [180.0]})
+    >>> smoke = {"cask": "a", "descriptor": "smoke", "estimate": 31.0, "sd": 4.0}
+    >>> stock = build_stock(casks, pd.DataFrame([smoke]))
+    >>> len(stock), stock.descriptors, stock.estimate.tolist()
+    (1, ('smoke',), [[31.0]])
+    """
+    wanted = ("cask", "descriptor", "estimate", "sd")
+    missing = [name for name in wanted if name not in predictions.columns]
+    if missing:
+        raise FrameError("predictions", [f"Missing columns: {', '.join(missing)}. Add them."])
+    names = predictions["cask"].astype("str")
+    keyed = predictions.assign(cask=names, descriptor=predictions["descriptor"].astype("str"))
+    twice = keyed[keyed.duplicated(["cask", "descriptor"])]
+    if len(twice):
+        row = twice.iloc[0]
+        text = f"Cask {row['cask']} has more than one prediction of {row['descriptor']}."
+        raise FrameError("predictions", [text])
+    present = casks
+    if "status" in casks.columns:
+        present = casks[casks["status"] != "emptied"]
+    present = present.reset_index(drop=True)
+    descriptors = tuple(sorted(set(keyed["descriptor"])))
+    wide = {
+        value: keyed.pivot(index="cask", columns="descriptor", values=value)
+        .reindex(index=present["cask"].astype("str"), columns=list(descriptors))
+        .to_numpy(dtype=np.float64, na_value=np.nan)
+        for value in ("estimate", "sd")
+    }
+    return Stock(
+        casks=present,
+        descriptors=descriptors,
+        estimate=wide["estimate"],
+        sd=wide["sd"],
+        as_of=as_of,
+        panel_sd=panel_sd or {},
+    )
+
+
+def predictions_from_profile(estimates: pd.DataFrame, casks: pd.DataFrame) -> pd.DataFrame:
+    """Take the latest draw of each cask's current filling from a profile.
+
+    Parameters
+    ----------
+    estimates
+        The `estimates` of a profile: `sample, cask, filling, drawn_on, last_nosed, descriptor,
+        estimate, se`.
+    casks
+        A casks frame; it says which filling is current.
+
+    Returns
+    -------
+    pandas.DataFrame
+        `cask, descriptor, estimate, sd`, ready for :func:`build_stock`.
+    """
+    current = set(casks["filling"].astype("str"))
+    if "status" in casks.columns:
+        current = set(casks.loc[casks["status"] != "emptied", "filling"].astype("str"))
+    of_casks = estimates[estimates["cask"].notna()]
+    is_current = of_casks["filling"].isna() | of_casks["filling"].astype("str").isin(current)
+    usable = of_casks[is_current & of_casks["estimate"].notna() & of_casks["se"].notna()]
+    order = ["drawn_on", "last_nosed", "sample"]
+    samples = usable.drop_duplicates("sample").sort_values(order, na_position="first")
+    latest = set(samples.drop_duplicates("cask", keep="last")["sample"])
+    found = usable[usable["sample"].isin(latest)].rename(columns={"se": "sd"})
+    return found[["cask", "descriptor", "estimate", "sd"]].reset_index(drop=True)

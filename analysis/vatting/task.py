@@ -1,0 +1,85 @@
+"""One question: a stock, a target, limits and a mixing rule, and the band that is aimed for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from analysis.target import Target
+from analysis.vatting.limits import Limits
+from analysis.vatting.mixing import Amounts, MixingRule, expected_amounts
+from analysis.vatting.stock import Floats, Stock
+
+_LEAST_BAND = 0.05
+"""A tightened band keeps this part of the tolerance on both sides of the aim."""
+
+
+@dataclass(frozen=True, eq=False)
+class Task:
+    """What is asked, with the expected amounts of all casks reckoned once."""
+
+    stock: Stock
+    target: Target
+    limits: Limits
+    rule: MixingRule
+    amounts: Amounts
+
+    @cached_property
+    def descriptors(self) -> tuple[str, ...]:
+        """Lines of the target by name."""
+        return tuple(line.descriptor for line in self.target.lines)
+
+    @cached_property
+    def aim(self) -> Floats:
+        """Aims, points."""
+        return np.array([line.aim for line in self.target.lines], dtype=np.float64)
+
+    @cached_property
+    def tolerance(self) -> Floats:
+        """Tolerances, points."""
+        return np.array([line.tolerance for line in self.target.lines], dtype=np.float64)
+
+    @cached_property
+    def weight(self) -> Floats:
+        """Weights of the lines, 1 on average."""
+        given = np.array([line.weight for line in self.target.lines], dtype=np.float64)
+        return given / given.mean()
+
+    @cached_property
+    def common_sd(self) -> Floats:
+        """What the panel and the mixing rule may be off, for the vatting as a whole; points."""
+        panel = np.array([self.stock.panel_sd.get(name, 0.0) for name in self.descriptors])
+        return np.sqrt(panel**2 + self.rule.rule_sd**2)
+
+
+def make_task(stock: Stock, target: Target, limits: Limits, rule: MixingRule) -> Task:
+    """Put a question together; the target's lines must be in the stock."""
+    descriptors = tuple(line.descriptor for line in target.lines)
+    return Task(stock, target, limits, rule, expected_amounts(stock, descriptors, rule))
+
+
+@dataclass(frozen=True, eq=False)
+class Band:
+    """Where each line should lie, points; a side that is free is infinite."""
+
+    low: Floats
+    high: Floats
+
+
+def band_of(task: Task, kappa: float = 0.0, vat_sd: Floats | None = None) -> Band:
+    """The tolerance band, drawn in by `kappa` standard deviations of the vatting.
+
+    A side beyond an end of the line is free. However far it is drawn in, a narrow band around
+    the aim stays.
+    """
+    inward = np.zeros_like(task.aim) if vat_sd is None else kappa * vat_sd
+    kept = _LEAST_BAND * task.tolerance
+    low, high = task.aim - task.tolerance, task.aim + task.tolerance
+    drawn_low = np.minimum(low + inward, task.aim - kept)
+    drawn_high = np.maximum(high - inward, task.aim + kept)
+    return Band(
+        low=np.where(low <= 0.0, -np.inf, drawn_low),
+        high=np.where(high >= 100.0, np.inf, drawn_high),
+    )
