@@ -110,6 +110,7 @@ class BoothApp(PlainApp):
     def _keep_leftovers(self, yes: bool | None) -> None:
         if not yes:
             self.keeper.clear()
+            self.go_where_the_tray_says()
         self.try_again()
 
     # ------------------------------------------------------------------ keeping

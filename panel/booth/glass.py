@@ -88,8 +88,12 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
     def on_mount(self) -> None:
         """Show what is kept already; go to the first blank line. The class above does the rest."""
         self.query_one(StandingCode).code = self.glass.code
+        unsaved = self.booth.keeper.unsaved().get(self.glass.serving_id, {})
         for scale in self.scales:
             self._show_kept_line(scale)
+            if scale.line.version_id in unsaved:
+                scale.value = unsaved[scale.line.version_id]
+                scale.show_failed()
         blank = [i for i, scale in enumerate(self.scales) if scale.value is None]
         self._go_to(blank[0] if blank else 0)
 

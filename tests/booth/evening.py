@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
+from functools import cache
 
 from sqlalchemy import select
 
@@ -39,6 +40,12 @@ CODES = ("538", "417", "382", "295", "746")
 START = datetime(2026, 3, 14, 18, 0, tzinfo=UTC)
 
 
+@cache
+def pin_hashes() -> dict[str, str]:
+    """Hash the PINs once: that is slow on purpose."""
+    return {code: hash_pin(pin) for code, pin in PINS.items()}
+
+
 class Wall:
     """A clock that a test sets."""
 
@@ -63,7 +70,6 @@ def open_evening(
     glasses_in_flight: int = 8,
 ) -> None:
     """Open an evening with everyone's tray in it."""
-    hashes = {code: hash_pin(pin) for code, pin in PINS.items()}
     with store.write() as db:
         evening = PanelSession(
             name=name,
@@ -83,7 +89,7 @@ def open_evening(
                 high_words="very strong",
             )
             evening.descriptors.append(SessionDescriptor(descriptor_version=version, place=place))
-        for seat, (code, pin_hash) in enumerate(hashes.items()):
+        for seat, (code, pin_hash) in enumerate(pin_hashes().items()):
             roles = [PersonRole(role=Role.ASSESSOR)]
             person = Person(code=code, pin_hash=pin_hash, roles=roles)
             db.add(person)
