@@ -122,11 +122,13 @@ def _coerce(frame: pd.DataFrame) -> list[str]:
         frame[name] = frame[name].astype("str")
     for name in _NAMES:
         frame[name] = frame[name].astype("object").where(frame[name].notna(), None)
-    for name in ("score", "scale_low", "scale_high", "age_years", "position"):
+    for name in ("replicate", "score", "scale_low", "scale_high", "age_years", "position"):
         problems += _numbers(frame, name)
-    for name in ("scale_low", "scale_high"):
+    for name in ("replicate", "scale_low", "scale_high"):
         if frame[name].isna().any():
             problems.append(_at(frame, frame[name].isna(), f"has no {name}"))
+    if not problems:
+        problems += _whole_replicates(frame)
     for name in _DATES:
         problems += _dates(frame, name)
     return problems
@@ -145,6 +147,14 @@ def _numbers(frame: pd.DataFrame, name: str) -> list[str]:
     if endless.any():
         problems.append(_at(frame, endless, f"has an infinite {name}"))
     return problems
+
+
+def _whole_replicates(frame: pd.DataFrame) -> list[str]:
+    odd = frame["replicate"] % 1 != 0
+    if odd.any():
+        return [_at(frame, odd, "has a replicate that is no whole number")]
+    frame["replicate"] = frame["replicate"].astype("int64")
+    return []
 
 
 def _dates(frame: pd.DataFrame, name: str) -> list[str]:

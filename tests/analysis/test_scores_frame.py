@@ -96,3 +96,10 @@ def test_one_tree_of_errors() -> None:
     for found in classes:
         assert issubclass(found, AnalysisError)
         assert found.__name__ in (errors.__doc__ or "")
+
+
+@pytest.mark.parametrize(("odd", "said"), [(1.5, "no whole number"), (np.nan, "no replicate")])
+def test_replicates_are_counted_in_whole_numbers(odd: float, said: str) -> None:
+    frame = small().assign(replicate=[1.0, odd, 1.0, 1.0])
+    with pytest.raises(FrameError, match=f"Row 2 has .*{said}"):
+        check_scores(frame)

@@ -49,10 +49,8 @@ def assessor_verdict(
     closeness = "" if correlation is None else f" (correlation {correlation:.2f})"
     told = sum(note.told_apart for note in notes)
     read = sum(note.word in _WITH for note in judged)
-    sentence = (
-        f"{assessor} reads with the panel on {read} of the {count(told, 'note')} it told apart"
-        f"{closeness}"
-    )
+    of = "" if told == 1 else f"{read} of "
+    sentence = f"{assessor} reads with the panel on {of}{_told(told)}{closeness}"
     if others:
         worst = _worst(others)
         what, action = _note_words(worst)
@@ -132,12 +130,16 @@ def _note_words(note: NoteFacts) -> tuple[str, str]:
     )
 
 
+def _told(number: int) -> str:
+    return "the one note it told apart" if number == 1 else f"the {number} notes it told apart"
+
+
 def _unjudged(assessor: str, notes: Sequence[NoteFacts], correlation: float | None) -> Verdict:
     told = [note for note in notes if note.told_apart]
     if told and correlation is not None:
         sentence = (
-            f"{assessor} is neither surely with the panel nor against it on the "
-            f"{count(len(told), 'note')} it told apart (correlation {correlation:.2f})"
+            f"{assessor} is neither surely with the panel nor against it on "
+            f"{_told(len(told))} (correlation {correlation:.2f})"
         )
         return verdict(AssessorWord.TOO_LITTLE, sentence, "let the next session decide")
     repeats = [note.repeat_points for note in notes if note.repeat_points is not None]

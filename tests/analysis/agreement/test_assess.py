@@ -362,3 +362,17 @@ def test_nobody_is_judged_by_samples_that_lie_close_together() -> None:
     note = found.assessors[0].notes[0]
     assert note.verdict is None
     assert note.reason == "the samples lie within 10 points of one another"
+
+
+def test_unbalanced_without_interaction_goes_by_cell_means() -> None:
+    """REML puts the interaction at zero: the verdict's F is named, REML's stands beside it."""
+    scores = Evening(interaction=0.0, n_notes=6).scores(5)
+    scores = scores[~scores.index.isin([4, 9, 40, 77, 78, 79])]
+    found = assess_agreement(scores, settings=QUICK)
+    zero = [note for note in found.descriptors if note.variance.interaction == 0.0]
+    assert zero
+    for note in zero:
+        assert "means" in note.sample_effect.method
+        assert "Satterthwaite" in note.sample_effect_reml.method
+        assert note.sample_effect.f != note.sample_effect_reml.f
+        assert (note.sample_effect.df_num, note.sample_effect.df_den) == (5, 35)
