@@ -122,10 +122,13 @@ def vat_sd(task: Task, rows: Ints, fractions_lpa: Floats, *, draws: int = DRAWS)
     return sd
 
 
-def _simulated_scores(
-    task: Task, rows: Ints, shares: Floats, draws: int, seed: int
-) -> Floats:
-    """Scores of simulated vattings before the common errors, shape (draws, lines)."""
+def _simulated_scores(task: Task, rows: Ints, shares: Floats, draws: int, seed: int) -> Floats:
+    """Scores of simulated vattings before the common errors, shape (draws, lines).
+
+    Casks are taken in the stock's order, so that the order of the parts changes nothing.
+    """
+    order = np.argsort(rows)
+    rows, shares = rows[order], shares[order]
     columns = task.stock.columns_of(task.descriptors)
     if task.stock.draws is not None:
         parts = task.stock.draws[:, rows][:, :, columns]
@@ -151,16 +154,15 @@ def _amounts(task: Task, scores: Floats) -> Floats:
     return scores
 
 
-def _shared_errors(
-    task: Task, rows: Ints, columns: Ints, draws: int, seed: int
-) -> Floats | None:
+def _shared_errors(task: Task, rows: Ints, columns: Ints, draws: int, seed: int) -> Floats | None:
     """Errors that the casks share, shape (casks, draws, lines)."""
     if task.stock.loadings is None:
         return None
     loadings = task.stock.loadings[rows][:, columns]
     rng = np.random.default_rng([seed, 1])
     sources = rng.standard_normal((draws, loadings.shape[2]))
-    return np.einsum("kdr,sr->ksd", loadings, sources)
+    errors: Floats = np.einsum("kdr,sr->ksd", loadings, sources)
+    return errors
 
 
 def _room(casks: int) -> int:

@@ -92,9 +92,7 @@ def _included_faults(stock: Stock, limits: Limits, eligible: Eligible) -> Iterat
         if reason:
             kind = _KIND_OF_BAR.get(Bar(reason), FaultKind.UNUSABLE_CASK)
             detail = f" ({stock.text('hold_reason')[row]})" if kind is FaultKind.HOLD else ""
-            yield Fault(
-                kind, f"Cask {name} must be in, but is {reason}{detail}. {_REMEDY[kind]}"
-            )
+            yield Fault(kind, f"Cask {name} must be in, but is {reason}{detail}. {_REMEDY[kind]}")
 
 
 def _share_faults(stock: Stock, limits: Limits) -> Iterator[Fault]:
@@ -127,9 +125,7 @@ def _one_share(stock: Stock, share: Share) -> Iterator[Fault]:
             )
 
 
-def _sum_of_shares(
-    stock: Stock, column: str, basis: Basis, shares: list[Share]
-) -> Iterator[Fault]:
+def _sum_of_shares(stock: Stock, column: str, basis: Basis, shares: list[Share]) -> Iterator[Fault]:
     named = [str(value) for share in shares for value in share.values]
     for value in dict.fromkeys(named):
         if named.count(value) > 1:
@@ -221,5 +217,3 @@ def needed_quantity(limits: Limits) -> float:
     if limits.abv_percent is None:
         return limits.final_litres
     return limits.final_litres * limits.abv_percent / 100.0
-
-

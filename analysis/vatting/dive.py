@@ -14,6 +14,9 @@ from analysis.vatting.relax import solve_columns
 from analysis.vatting.stock import Flags, Floats, Ints
 
 _MOST_STEPS = 60
+_DROPPING_STEPS = 8
+"""Steps in which small draws may be left out; then they are made large enough, lest another
+small draw take the place of each for ever."""
 _TRIED = 6
 _TINY = 1e-9
 
@@ -46,13 +49,14 @@ def dive(model: Model, seconds: float) -> Drawn | None:
     """
     deadline = perf_counter() + seconds
     least, most = model.least.copy(), model.most.copy()
-    for _ in range(_MOST_STEPS):
+    for step in range(_MOST_STEPS):
         found = _solve(model, np.arange(model.n), least, most)
         if found.x is None or perf_counter() > deadline:
             return None
         fractions = np.clip(found.x[: model.n], least, most)
         used = fractions > _TINY
-        if not _fix_next(model, fractions, used, least, most):
+        dropping = step < _DROPPING_STEPS
+        if not _fix_next(model, fractions, used, least, most, dropping=dropping):
             return _accepted(model, fractions, used)
     return None
 
@@ -69,7 +73,13 @@ def _solve(model: Model, columns: Ints, least: Floats, most: Floats) -> Any:
 
 
 def _fix_next(
-    model: Model, fractions: Floats, used: Flags, least: Floats, most: Floats
+    model: Model,
+    fractions: Floats,
+    used: Flags,
+    least: Floats,
+    most: Floats,
+    *,
+    dropping: bool,
 ) -> bool:
     """Fix what stands in the way of pouring; False when nothing does."""
     over = _too_many(model, used)
@@ -80,7 +90,7 @@ def _fix_next(
     if small.any():
         ratio = np.where(small, fractions / model.low, np.inf)
         at = int(ratio.argmin())
-        if ratio[at] < 0.5 and least[at] <= 0.0:
+        if dropping and ratio[at] < 0.5 and least[at] <= 0.0:
             most[at] = 0.0
         else:
             least[small & (ratio >= 0.5)] = model.low[small & (ratio >= 0.5)]
@@ -101,9 +111,7 @@ def _too_many(model: Model, used: Flags) -> int:
     return max(plain, default=0)
 
 
-def _drop_smallest(
-    model: Model, fractions: Floats, used: Flags, most: Floats, over: int
-) -> None:
+def _drop_smallest(model: Model, fractions: Floats, used: Flags, most: Floats, over: int) -> None:
     """Leave out some of the smallest draws of the counts that are overstepped."""
     for row, limit in zip(model.count, model.count_limit, strict=True):
         counted = used & (row == 1.0) & ~model.forced
@@ -128,9 +136,7 @@ def _fix_remainder(
     return True
 
 
-def _use_more(
-    model: Model, fractions: Floats, used: Flags, least: Floats, most: Floats
-) -> bool:
+def _use_more(model: Model, fractions: Floats, used: Flags, least: Floats, most: Floats) -> bool:
     """Take in casks at their smallest draw while fewer are used than asked for."""
     for row, limit in zip(model.count, model.count_limit, strict=True):
         lacking = -limit - np.count_nonzero(used)

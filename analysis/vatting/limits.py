@@ -80,7 +80,9 @@ class Share:
     @property
     def words(self) -> str:
         """The share as a blender would say it."""
-        named = " or ".join(f"{value:g}" if _is_number(value) else str(value) for value in self.values)
+        named = " or ".join(
+            f"{value:g}" if _is_number(value) else str(value) for value in self.values
+        )
         return f"{self.column} {named} {100 * self.low:g} to {100 * self.high:g} % by {self.basis}"
 
 

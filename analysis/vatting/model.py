@@ -7,27 +7,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analysis.strength import Part, vat
-from analysis.vatting.check import needed_quantity, quantities
-from analysis.vatting.eligible import (
-    ages_at_bottling,
-    eligible_casks,
-    is_lifted,
-    is_whole,
-    share_members,
-)
-from analysis.vatting.limits import NOTHING_LIFTED, Basis, Lifted, LimitKey, LimitKind
+from analysis.vatting.eligible import ages_at_bottling, eligible_casks, is_lifted, is_whole
+from analysis.vatting.limits import NOTHING_LIFTED, Lifted, LimitKey, LimitKind
+from analysis.vatting.rows import Row, count_rows, hard_rows, needed_lpa, unlike_rows
 from analysis.vatting.stock import Flags, Floats, Ints
 from analysis.vatting.task import Band, Task
 
-_MARGIN = 1e-5
-"""More than a solver's tolerance, less than a bottle."""
 _PREFERENCE = 0.001
 _CASK_COST = 1e-6
 _OLD_YEARS = 30.0
-_DIFFERENT_BY = 3
-
-Row = tuple[LimitKey | None, Floats, float]
 
 
 @dataclass(frozen=True, eq=False)
@@ -151,9 +139,9 @@ def build_model(
     rows = eligible.rows[~np.isin(names, np.array(list(without), dtype=str))]
     low, high, can_empty = _draw_range(task, rows, lifted)
     possible = high >= low
-    rows, low, high, can_empty = (part[possible] for part in (rows, low, high, can_empty))
-    hard = _hard_rows(task, rows, lifted)
-    count = [*_count_rows(task, rows, lifted), *_unlike_rows(task, rows, unlike)]
+    rows, low, high, can_empty = rows[possible], low[possible], high[possible], can_empty[possible]
+    hard = _stacked(hard_rows(task, rows, lifted), len(rows))
+    count = _stacked([*count_rows(task, rows, lifted), *unlike_rows(task, rows, unlike)], len(rows))
     litres = task.stock.available_litres[rows]
     lpa = litres * task.stock.abv_percent[rows] / 100.0
     bare = Model(
@@ -163,8 +151,12 @@ def build_model(
         soft=np.empty((0, len(rows))),
         soft_line=np.empty(0, dtype=np.intp),
         soft_weight=np.empty(0),
-        **_stacked("hard", hard, len(rows)),
-        **_stacked("count", count, len(rows)),
+        hard=hard[0],
+        hard_limit=hard[1],
+        hard_key=hard[2],
+        count=count[0],
+        count_limit=count[1],
+        count_key=count[2],
         cost=_preferences(task, rows, lpa),
         low=low,
         high=high,
@@ -201,25 +193,10 @@ def with_band(model: Model, task: Task, band: Band) -> Model:
     )
 
 
-def needed_lpa(task: Task, rows: Ints) -> float:
-    """Pure alcohol that the vatting will hold; at natural strength reckoned from the mean."""
-    needed = needed_quantity(task.limits)
-    if task.limits.abv_percent is not None:
-        return needed
-    return needed * _mean_abv(task, rows) / 100.0
-
-
-def _mean_abv(task: Task, rows: Ints) -> float:
-    return float(task.stock.abv_percent[rows].mean()) if len(rows) else 60.0
-
-
-def _stacked(name: str, rows: Sequence[Row], width: int) -> dict[str, object]:
+def _stacked(rows: Sequence[Row], width: int) -> tuple[Floats, Floats, tuple[LimitKey | None, ...]]:
     matrix = np.array([row for _, row, _ in rows]).reshape(len(rows), width)
-    return {
-        name: matrix,
-        f"{name}_limit": np.array([limit for *_, limit in rows], dtype=np.float64),
-        f"{name}_key": tuple(key for key, *_ in rows),
-    }
+    limits = np.array([limit for *_, limit in rows], dtype=np.float64)
+    return matrix, limits, tuple(key for key, *_ in rows)
 
 
 def _draw_range(task: Task, rows: Ints, lifted: Lifted) -> tuple[Floats, Floats, Flags]:
@@ -244,79 +221,6 @@ def _draw_range(task: Task, rows: Ints, lifted: Lifted) -> tuple[Floats, Floats,
         np.where(only_empty, 1.0, np.minimum(high, 1.0)),
         can_empty & ~only_empty,
     )
-
-
-def _hard_rows(task: Task, rows: Ints, lifted: Lifted) -> list[Row]:
-    limits = task.limits
-    share = quantities(task.stock, limits)[rows] / needed_quantity(limits)
-    extra = _MARGIN + _contraction(task, rows)
-    found: list[Row] = []
-    if not is_lifted(lifted, LimitKind.QUANTITY):
-        found.append((LimitKey(LimitKind.QUANTITY), -share, -(1.0 + extra)))
-    if not is_lifted(lifted, LimitKind.EXCESS):
-        found.append((LimitKey(LimitKind.EXCESS), share, 1.0 + 2 * extra + limits.window))
-    if limits.abv_percent is not None and not is_lifted(lifted, LimitKind.STRENGTH):
-        found.append((LimitKey(LimitKind.STRENGTH), _weakness(task, rows), 0.0))
-    for which, wanted in enumerate(limits.shares):
-        if wanted.basis is Basis.CASKS or is_lifted(lifted, LimitKind.SHARE, which):
-            continue
-        part = _parts_of_vat(task, rows, wanted.basis)
-        member = share_members(task.stock, wanted.column, wanted.values)[rows]
-        key = LimitKey(LimitKind.SHARE, which)
-        found.append((key, part * (member - wanted.high), 0.0))
-        found.append((key, part * (wanted.low - member), 0.0))
-    return found
-
-
-def _weakness(task: Task, rows: Ints) -> Floats:
-    """Strength wanting, by litres. Contraction makes a vat stronger than this, never weaker."""
-    wanted = task.limits.abv_percent or 0.0
-    below = wanted - task.stock.abv_percent[rows]
-    return _parts_of_vat(task, rows, Basis.BULK) * below / 10.0
-
-
-def _parts_of_vat(task: Task, rows: Ints, basis: Basis) -> Floats:
-    litres, abv = task.stock.available_litres[rows], task.stock.abv_percent[rows]
-    total_lpa = needed_lpa(task, rows)
-    if basis is Basis.LPA:
-        return litres * abv / 100.0 / total_lpa
-    return litres * _mean_abv(task, rows) / 100.0 / total_lpa
-
-
-def _contraction(task: Task, rows: Ints) -> float:
-    """At natural strength: the most that the vat can shrink by on mixing, as a fraction."""
-    if task.limits.abv_percent is not None or not len(rows):
-        return 0.0
-    abv = task.stock.abv_percent[rows]
-    mixed = vat([Part(50.0, float(abv.min())), Part(50.0, float(abv.max()))])
-    return mixed.contraction_litres / mixed.bulk_litres
-
-
-def _count_rows(task: Task, rows: Ints, lifted: Lifted) -> list[Row]:
-    limits, ones = task.limits, np.ones(len(rows))
-    found: list[Row] = []
-    if limits.casks_max is not None and not is_lifted(lifted, LimitKind.CASKS_MAX):
-        found.append((LimitKey(LimitKind.CASKS_MAX), ones, float(limits.casks_max)))
-    if limits.casks_min is not None and not is_lifted(lifted, LimitKind.CASKS_MIN):
-        found.append((LimitKey(LimitKind.CASKS_MIN), -ones, -float(limits.casks_min)))
-    for which, share in enumerate(limits.shares):
-        if share.basis is Basis.CASKS and not is_lifted(lifted, LimitKind.SHARE, which):
-            member = share_members(task.stock, share.column, share.values)[rows]
-            key = LimitKey(LimitKind.SHARE, which)
-            found.append((key, member - share.high, 0.0))
-            found.append((key, share.low - member, 0.0))
-    return found
-
-
-def _unlike_rows(task: Task, rows: Ints, unlike: Sequence[Collection[str]]) -> list[Row]:
-    names = task.stock.names[rows].astype(str)
-    found: list[Row] = []
-    for earlier in unlike:
-        free = set(earlier) - set(task.limits.must_include)
-        member = np.isin(names, np.array(sorted(free), dtype=str))
-        lacking = min(_DIFFERENT_BY, (len(free) + 1) // 2)
-        found.append((None, member.astype(np.float64), float(len(free) - lacking)))
-    return found
 
 
 def _forced(task: Task, rows: Ints, lifted: Lifted) -> Flags:

@@ -99,9 +99,7 @@ class _Race:
             self.fractions, self.objective, self.method = fractions, objective, method
 
 
-def solve(
-    model: Model, seconds: float = 1.0, *, start: Floats | None = None
-) -> Found:
+def solve(model: Model, seconds: float = 1.0, *, start: Floats | None = None) -> Found:
     """Find the best vatting for the band of a model.
 
     The linear relaxation over all casks gives a bound and prices. Parts of casks: its answer
@@ -140,17 +138,20 @@ def solve(
 def _solve_parts(race: _Race) -> None:
     screen = screened(race.model, race.relaxed)
     small = race.model.only(screen)
-    drawn = dive(small, 0.5 * max(race.left, 0.05))
+    drawn = dive(small, 0.7 * max(race.left, 0.05))
     race.offer(_spread(race, screen, drawn), Method.LINEAR)
     if race.done:
         return
     _integer(race, screen, 0.6 * race.left)
-    if race.done or race.fractions is None:
-        return
+    if race.fractions is not None and race.objective - race.bound > _GOAL:
+        _exchange(race, race.fractions)
+
+
+def _exchange(race: _Race, fractions: Floats) -> None:
     near = screened(race.model, race.relaxed, _EXCHANGED)
-    near = np.union1d(near, np.flatnonzero(race.fractions > 0.0)).astype(np.intp)
+    near = np.union1d(near, np.flatnonzero(fractions > 0.0)).astype(np.intp)
     model = race.model.only(near)
-    best = Drawn(race.fractions[near], race.objective)
+    best = Drawn(fractions[near], race.objective)
     better = exchange(model, best, race.left, race.bound + _GOAL)
     race.offer(_spread(race, near, better), Method.EXCHANGE)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property
 
@@ -109,6 +109,17 @@ class Stock:
     def available_litres(self) -> Floats:
         """Litres that nobody else was promised."""
         return np.maximum(0.0, np.nan_to_num(self.bulk_litres) - self.reserved_litres)
+
+    def only(self, rows: Ints) -> Stock:
+        """The same stock with some of the casks."""
+        return replace(
+            self,
+            casks=self.casks.iloc[rows].reset_index(drop=True),
+            estimate=self.estimate[rows],
+            sd=self.sd[rows],
+            loadings=None if self.loadings is None else self.loadings[rows],
+            draws=None if self.draws is None else self.draws[:, rows],
+        )
 
     def number(self, column: str) -> Floats:
         """A column as numbers; missing where the frame has no such column."""

@@ -129,9 +129,7 @@ def _pool(model: Model, reduced_cost: Floats, first: Floats) -> Ints:
     return np.union1d(cheapest, np.flatnonzero(first > 0)).astype(np.intp)
 
 
-def _kicked(
-    model: Model, chosen: Floats, pool: Ints, rng: np.random.Generator
-) -> Floats:
+def _kicked(model: Model, chosen: Floats, pool: Ints, rng: np.random.Generator) -> Floats:
     kicked = chosen.copy()
     free = np.flatnonzero((chosen > 0) & ~model.forced)
     if not len(free):

@@ -45,13 +45,15 @@ class Task:
     def weight(self) -> Floats:
         """Weights of the lines, 1 on average."""
         given = np.array([line.weight for line in self.target.lines], dtype=np.float64)
-        return given / given.mean()
+        weight: Floats = given / given.mean()
+        return weight
 
     @cached_property
     def common_sd(self) -> Floats:
         """What the panel and the mixing rule may be off, for the vatting as a whole; points."""
         panel = np.array([self.stock.panel_sd.get(name, 0.0) for name in self.descriptors])
-        return np.sqrt(panel**2 + self.rule.rule_sd**2)
+        sd: Floats = np.sqrt(panel**2 + self.rule.rule_sd**2)
+        return sd
 
 
 def make_task(stock: Stock, target: Target, limits: Limits, rule: MixingRule) -> Task:

@@ -103,7 +103,10 @@ def tighten(
     tried: list[tuple[float, Found, Band, float | None]] = []
     sd: Floats | None = None
     for left, kappa in zip(range(len(kappas), 0, -1), kappas, strict=True):
-        band = band_of(task, kappa, sd)
+        drawn_in = band_of(task, kappa, sd)
+        if tried and _same(drawn_in, band):
+            continue
+        band = drawn_in
         model = with_band(model, task, band)
         before = tried[-1][1].fractions if tried else None
         time = min(_EACH_SECONDS, max(0.05, (deadline - perf_counter()) / left))
@@ -115,6 +118,10 @@ def tighten(
             break
         sd = vat_sd(task, rows, litres * task.stock.abv_percent[rows])
     return _best(task, tried)
+
+
+def _same(one: Band, other: Band) -> bool:
+    return np.array_equal(one.low, other.low) and np.array_equal(one.high, other.high)
 
 
 def _best(task: Task, tried: list[tuple[float, Found, Band, float | None]]) -> Tightened:

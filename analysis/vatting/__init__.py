@@ -1,0 +1,62 @@
+"""From a target to casks and litres: bound, chance, price, and what stands in the way."""
+
+from analysis.vatting.chance import Expectation, Line
+from analysis.vatting.conflict import Conflict
+from analysis.vatting.faults import Fault, FaultKind, LimitsError
+from analysis.vatting.limits import (
+    Basis,
+    Drawing,
+    GaugeRule,
+    LimitKey,
+    LimitKind,
+    Limits,
+    Share,
+)
+from analysis.vatting.live import SharesTried, try_shares
+from analysis.vatting.mixing import MixingRule, mix
+from analysis.vatting.mixture import Mixture, PlanPart
+from analysis.vatting.plan import plan_vatting
+from analysis.vatting.pour import Poured, ShareReached
+from analysis.vatting.prices import Price
+from analysis.vatting.reach import Reach, ReachedLine
+from analysis.vatting.result import NoVatting, PricedLimit, SaidStandIn, VattingPlan
+from analysis.vatting.stand_ins import StandIn
+from analysis.vatting.stock import Stock, build_stock, predictions_from_profile
+from analysis.vatting.tighten import Round
+
+__all__ = [
+    "Basis",
+    "Conflict",
+    "Drawing",
+    "Expectation",
+    "Fault",
+    "FaultKind",
+    "GaugeRule",
+    "LimitKey",
+    "LimitKind",
+    "Limits",
+    "LimitsError",
+    "Line",
+    "MixingRule",
+    "Mixture",
+    "NoVatting",
+    "PlanPart",
+    "Poured",
+    "Price",
+    "PricedLimit",
+    "Reach",
+    "ReachedLine",
+    "Round",
+    "SaidStandIn",
+    "Share",
+    "ShareReached",
+    "SharesTried",
+    "StandIn",
+    "Stock",
+    "VattingPlan",
+    "build_stock",
+    "mix",
+    "plan_vatting",
+    "predictions_from_profile",
+    "try_shares",
+]

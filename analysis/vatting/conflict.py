@@ -1,0 +1,148 @@
+"""Which limits cannot stand together, when nothing can be found."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+from time import perf_counter
+
+import numpy as np
+
+from analysis.vatting.dive import dive, keeps_limits
+from analysis.vatting.integer import solve_integer
+from analysis.vatting.limits import LimitKey, LimitKind, limit_keys
+from analysis.vatting.model import Model, build_model
+from analysis.vatting.relax import Relaxed, solve_relaxed
+from analysis.vatting.solve import screened
+from analysis.vatting.stock import Floats
+from analysis.vatting.swap import swap_search
+from analysis.vatting.task import Task, band_of
+
+_SECONDS_A_LOOK = 1.5
+_WHOLE_PROGRAM = 1500
+_NOT_TOLD = {LimitKind.SMALLEST_DRAW, LimitKind.MUST_EXCLUDE}
+
+
+@dataclass(frozen=True)
+class Conflict:
+    """Limits that cannot stand together.
+
+    Attributes
+    ----------
+    keys
+        The fewest found; leaving out any one of them makes the rest possible.
+    proven
+        Whether it is certain that they cannot; else nothing was found in the time given.
+    """
+
+    keys: tuple[LimitKey, ...]
+    proven: bool
+
+
+def find_conflict(task: Task, *, seconds: float = 20.0) -> Conflict:
+    """Find a smallest set of limits that cannot stand together, whatever it smells of.
+
+    One limit after another is left out; where the rest still cannot stand, it stays out. What
+    remains is a set of which each is needed for the conflict. Then smaller sets are tried.
+
+    Parameters
+    ----------
+    task
+        What was asked.
+    seconds
+        Time after which what is left is told as it is.
+
+    Returns
+    -------
+    Conflict
+        Without keys when the limits can stand together after all, or nothing shows that they
+        cannot.
+    """
+    deadline = perf_counter() + seconds
+    everything = limit_keys(task.limits)
+    if _stands(task, everything, everything) is not False:
+        return Conflict((), proven=False)
+    kept, certain = _filtered(task, everything, deadline)
+    fewer = _smaller(task, everything, kept, deadline)
+    return Conflict(fewer or kept, certain)
+
+
+def _filtered(
+    task: Task, everything: tuple[LimitKey, ...], deadline: float
+) -> tuple[tuple[LimitKey, ...], bool]:
+    """Deletion filter; what is hard to change is left out last, so that it is told least."""
+    kept, certain = list(everything), True
+    for key in sorted(everything, key=_reluctance):
+        if perf_counter() > deadline:
+            return tuple(kept), False
+        rest = [other for other in kept if other != key]
+        standing = _stands(task, everything, rest)
+        if standing is False:
+            kept = rest
+        certain = certain and standing is not None
+    return tuple(kept), certain
+
+
+def _reluctance(key: LimitKey) -> tuple[bool, LimitKey]:
+    """Order in which limits are left out: first those that nobody would name as the cause."""
+    return key.kind not in _NOT_TOLD, key
+
+
+def _smaller(
+    task: Task,
+    everything: tuple[LimitKey, ...],
+    kept: tuple[LimitKey, ...],
+    deadline: float,
+) -> tuple[LimitKey, ...]:
+    """A smaller set in conflict than the one found, if there is one; empty if not."""
+    for size in range(1, len(kept)):
+        for some in combinations(everything, size):
+            if perf_counter() > deadline:
+                return ()
+            if not set(some) >= set(kept) and _stands(task, everything, some) is False:
+                return some
+    return ()
+
+
+def _stands(task: Task, everything: Sequence[LimitKey], kept: Sequence[LimitKey]) -> bool | None:
+    """Whether some limits can stand together; None when that did not show in time."""
+    lifted = frozenset(everything) - frozenset(kept)
+    model = _without_band(build_model(task, band_of(task), lifted=lifted))
+    if not model.n:
+        return LimitKey(LimitKind.QUANTITY) not in kept
+    relaxed = solve_relaxed(model)
+    if not relaxed.feasible:
+        return False
+    if keeps_limits(model, _tidy(relaxed.fractions)):
+        return True
+    return _look(model, relaxed)
+
+
+def _tidy(fractions: Floats) -> Floats:
+    return np.where(fractions < 1e-9, 0.0, fractions)
+
+
+def _look(model: Model, relaxed: Relaxed) -> bool | None:
+    """Look for whole casks or draws that keep the limits."""
+    if model.whole:
+        found = swap_search(model, relaxed.fractions, relaxed.reduced_cost, 0.5, np.inf)
+        if found.kept:
+            return True
+    elif dive(model.only(screened(model, relaxed)), 0.5) is not None:
+        return True
+    columns = screened(model, relaxed, _WHOLE_PROGRAM)
+    program = solve_integer(model.only(columns), _SECONDS_A_LOOK, feasible_only=True)
+    if program.fractions is not None:
+        return True
+    return False if program.infeasible and len(columns) == model.n else None
+
+
+def _without_band(model: Model) -> Model:
+    n = model.n
+    return replace(
+        model,
+        soft=np.empty((0, n)),
+        soft_line=np.empty(0, dtype=np.intp),
+        soft_weight=np.empty(0),
+    )

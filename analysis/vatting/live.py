@@ -1,0 +1,186 @@
+"""Shares moved by hand: what they come to, at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from analysis.agreement.result import Json
+from analysis.target import Target
+from analysis.vatting.eligible import Bar, eligible_casks
+from analysis.vatting.faults import Fault, FaultKind, LimitsError, nearest
+from analysis.vatting.limits import Limits
+from analysis.vatting.mixing import MixingRule
+from analysis.vatting.mixture import Mixture, make_mixture
+from analysis.vatting.stock import Floats, Ints, Stock
+from analysis.vatting.task import Task, make_task
+
+_HAIR = 1e-6
+
+
+@dataclass(frozen=True)
+class SharesTried:
+    """What litres chosen by hand come to.
+
+    Attributes
+    ----------
+    mixture
+        Parts, strength, water, bottles, age, expected profile and chance.
+    broken
+        The limits that these litres do not keep, a sentence each.
+    """
+
+    mixture: Mixture
+    broken: tuple[str, ...]
+
+    def to_dict(self) -> Json:
+        """Plain values, ready for JSON."""
+        return {**self.mixture.to_dict(), "broken": list(self.broken)}
+
+
+def try_shares(
+    stock: Stock,
+    parts: Mapping[str, float],
+    target: Target,
+    limits: Limits,
+    rule: MixingRule | None = None,
+) -> SharesTried:
+    """Reckon what some litres of some casks come to; quick enough for every keystroke.
+
+    Parameters
+    ----------
+    stock, target, limits, rule
+        As in :func:`analysis.vatting.plan_vatting`. Nothing is chosen here; a limit that is
+        not kept is told, not refused.
+    parts
+        Litres by cask; parts of 0 litres are left out.
+
+    Raises
+    ------
+    LimitsError
+        A cask that is not in stock, has no estimate on a line of the target or no strength,
+        litres that are not in it, or nothing at all.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from analysis.target import Target, TargetLine
+    >>> from analysis.vatting import Limits, build_stock
+    >>> casks = pd.DataFrame({"cask": ["a", "b"], "filling": ["a/1", "b/1"],
+    ...     "age_years": [12.2, 14.0], "abv": [60.0, 60.0], "bulk_l": [200.0, 200.0]})
+    >>> smoke = pd.DataFrame({"cask": ["a", "b"], "descriptor": "smoke",
+    ...     "estimate": [10.0, 30.0], "sd": 0.0})
+    >>> tried = try_shares(build_stock(casks, smoke), {"a": 50, "b": 150},
+    ...     Target("Fen", (TargetLine("smoke", 20, 4),)), Limits(litres=260))
+    >>> round(tried.mixture.expectation.lines[0].estimate, 1), tried.broken
+    (25.0, ('It is parts of casks: cask a, b would not be empty.',))
+    """
+    faults = list(_faults(stock, parts, target))
+    if faults:
+        raise LimitsError(faults)
+    named = sorted((stock.position[name], float(given)) for name, given in parts.items() if given)
+    rows = np.array([row for row, _ in named], dtype=np.intp)
+    litres = np.array([given for _, given in named])
+    few = stock.only(rows)
+    task = make_task(few, target, limits, rule or MixingRule())
+    here = np.arange(len(rows), dtype=np.intp)
+    mixture = make_mixture(task, here, litres)
+    return SharesTried(mixture, tuple(_broken(task, mixture, here, litres)))
+
+
+def _faults(stock: Stock, parts: Mapping[str, float], target: Target) -> Iterator[Fault]:
+    if not any(litres > 0 for litres in parts.values()):
+        yield Fault(FaultKind.QUANTITY, "Nothing is in it: give at least one cask some litres.")
+    missing = [line.descriptor for line in target.lines if line.descriptor not in stock.descriptors]
+    for name in missing:
+        yield Fault(
+            FaultKind.DESCRIPTORS,
+            f"Target {target.name} has the line {name!r}, on which no cask has an estimate."
+            f"{nearest(name, stock.descriptors)}",
+        )
+    lines = [line.descriptor for line in target.lines if line.descriptor not in missing]
+    for name, litres in parts.items():
+        yield from _part_faults(stock, name, litres, lines)
+
+
+def _part_faults(stock: Stock, name: str, litres: float, lines: list[str]) -> Iterator[Fault]:
+    row = stock.position.get(name)
+    if row is None:
+        yield Fault(
+            FaultKind.UNKNOWN_CASK, f"Cask {name} is not in stock.{nearest(name, stock.position)}"
+        )
+        return
+    if not (np.isfinite(litres) and litres >= 0.0):
+        yield Fault(FaultKind.NUMBER, f"{litres:g} L of cask {name}: give 0 or more.")
+    elif np.isnan(stock.abv_percent[row]) or np.isnan(stock.bulk_litres[row]):
+        yield Fault(FaultKind.UNUSABLE_CASK, f"Cask {name} has no litres or strength on record.")
+    elif litres > stock.bulk_litres[row] + _HAIR:
+        yield Fault(
+            FaultKind.QUANTITY,
+            f"{litres:g} L of cask {name}: it holds {stock.bulk_litres[row]:.1f} L.",
+        )
+    columns = stock.columns_of(lines)
+    if litres and np.isnan(stock.estimate[row, columns] + stock.sd[row, columns]).any():
+        yield Fault(
+            FaultKind.DESCRIPTORS,
+            f"Cask {name} has no estimate on every line of the target: nose it first.",
+        )
+
+
+def _broken(task: Task, mixture: Mixture, rows: Ints, litres: Floats) -> Iterator[str]:
+    yield from _broken_amounts(task.limits, mixture)
+    yield from _broken_casks(task, rows)
+    yield from _broken_draws(task, rows, litres)
+
+
+def _broken_amounts(limits: Limits, mixture: Mixture) -> Iterator[str]:
+    poured = mixture.poured
+    short = poured.final_litres < limits.final_litres * (1.0 - _HAIR)
+    if short:
+        missing = limits.final_litres - poured.final_litres
+        yield f"It is {missing:.1f} L at bottling strength short of {limits.quantity_words}."
+    if poured.final_litres > limits.final_litres * (1.0 + limits.window + _HAIR):
+        yield f"It is more than {100 * limits.window:g} % over {limits.quantity_words}."
+    if poured.water_reason is not None:
+        yield f"It cannot be reduced: {poured.water_reason}."
+    for share in mixture.shares:
+        if not share.held:
+            yield f"The share {share.share} is {100 * share.reached:.1f} %."
+    count = len(mixture.parts)
+    if limits.casks_min is not None and count < limits.casks_min:
+        yield f"It is made of {count} casks, fewer than {limits.casks_min}."
+    if limits.casks_max is not None and count > limits.casks_max:
+        yield f"It is made of {count} casks, more than {limits.casks_max}."
+
+
+def _broken_casks(task: Task, rows: Ints) -> Iterator[str]:
+    reasons = eligible_casks(task.stock, task.descriptors, task.limits).reasons
+    names = task.stock.names
+    for row in rows:
+        if reasons[row] and reasons[row] != Bar.PARTLY_RESERVED:
+            yield f"Cask {names[row]} is {reasons[row]}."
+    for name in task.limits.must_include:
+        if name not in set(names[rows]):
+            yield f"Cask {name} must be in and is not."
+
+
+def _broken_draws(task: Task, rows: Ints, litres: Floats) -> Iterator[str]:
+    limits, stock = task.limits, task.stock
+    left = stock.bulk_litres[rows] - litres
+    names = stock.names[rows].astype(str)
+    over = litres > stock.available_litres[rows] + _HAIR
+    if over.any():
+        yield f"Litres reserved elsewhere would be taken: cask {', '.join(names[over])}."
+    if limits.whole:
+        partial = left > _HAIR
+        if partial.any():
+            yield f"It is parts of casks: cask {', '.join(names[partial])} would not be empty."
+        return
+    small = (litres < limits.smallest_draw_litres - _HAIR) & (left > _HAIR)
+    if small.any():
+        yield f"Drawn less than {limits.smallest_draw_litres:g} L: cask {', '.join(names[small])}."
+    little = (left > _HAIR) & (left < (limits.leave_litres or 0.0) - _HAIR)
+    if little.any():
+        yield f"Left with less than {limits.leave_litres:g} L: cask {', '.join(names[little])}."

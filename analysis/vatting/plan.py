@@ -1,0 +1,162 @@
+"""From a target and limits to casks, litres and how sure they are."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import threadpoolctl
+
+from analysis.target import Target
+from analysis.vatting.answers import ANSWERS, different_answers
+from analysis.vatting.check import check
+from analysis.vatting.conflict import Conflict, find_conflict
+from analysis.vatting.eligible import Eligible
+from analysis.vatting.limits import Limits
+from analysis.vatting.mixing import MixingRule
+from analysis.vatting.mixture import Mixture
+from analysis.vatting.prices import price_limits
+from analysis.vatting.reach import find_reach
+from analysis.vatting.result import NoVatting, PricedLimit, SaidStandIn, VattingPlan
+from analysis.vatting.stand_ins import stand_ins
+from analysis.vatting.stock import Stock
+from analysis.vatting.task import Task, make_task
+from analysis.vatting.tighten import KAPPAS, Tightened, tighten
+from analysis.vatting.verdict import (
+    BENCH,
+    LABEL,
+    VAPOUR,
+    conflict_sentence,
+    limit_words,
+    next_action,
+    plan_sentence,
+    price_sentence,
+    quality_sentence,
+    stand_in_sentence,
+)
+
+
+def plan_vatting(
+    stock: Stock,
+    target: Target,
+    limits: Limits,
+    rule: MixingRule | None = None,
+    *,
+    kappas: Sequence[float] = KAPPAS,
+    seconds: float = 3.0,
+    in_full: bool = False,
+) -> VattingPlan | NoVatting:
+    """Choose casks and litres for a release.
+
+    Parameters
+    ----------
+    stock
+        Casks and what is predicted of them.
+    target
+        Aims, tolerances and weights.
+    limits
+        Quantity, strength, age, shares, casks.
+    rule
+        How notes mix; in proportion to pure alcohol when not given.
+    kappas
+        Standard deviations of the vatting by which the tolerance band is drawn in, rising from
+        0; the round with the greatest chance wins.
+    seconds
+        Time for solving, all rounds together.
+    in_full
+        Also find different answers, stand-ins for every cask and the price of every limit.
+        That solves the question a dozen times more.
+
+    Returns
+    -------
+    VattingPlan or NoVatting
+        The latter when the limits cannot stand together, or nothing was found.
+
+    Raises
+    ------
+    LimitsError
+        When what is asked cannot be tried, with every fault.
+
+    Notes
+    -----
+    A vatting's score on a line is ``gain (sum share score^(1/n))^n`` with shares in pure
+    alcohol (a power law of intensity; n is the line's exponent). In ``q = score^(1/n)`` that is
+    linear, and the problem is to minimise the weighted points outside the tolerances, under
+    linear rows for quantity, strength and shares, with a binary for each cask. The bound comes
+    from the linear relaxation over all eligible casks.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> from analysis.target import Target, TargetLine
+    >>> from analysis.vatting import Limits, build_stock, plan_vatting
+    >>> casks = pd.DataFrame({"cask": ["a", "b", "c"], "filling": ["a/1", "b/1", "c/1"],
+    ...     "age_years": [12.2, 14.0, 15.5], "abv": [58.0, 57.0, 56.0], "bulk_l": [200.0] * 3})
+    >>> smoke = pd.DataFrame({"cask": ["a", "b", "c"], "descriptor": "smoke",
+    ...     "estimate": [10.0, 30.0, 50.0], "sd": 1.0})
+    >>> plan = plan_vatting(build_stock(casks, smoke), Target("Fen", (TargetLine("smoke", 20, 4),)),
+    ...     Limits(litres=480, abv_percent=46, excess_fraction=0.1))
+    >>> plan.mixture.casks, plan.proven
+    (('a', 'b'), True)
+    """
+    eligible = check(stock, target, limits)
+    task = make_task(stock, target, limits, rule or MixingRule())
+    with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
+        chosen = tighten(task, kappas=kappas, seconds=seconds)
+        if chosen.mixture is None:
+            return _nothing(task, chosen, eligible)
+        plan = _plan(task, chosen, chosen.mixture, eligible)
+        return _in_full(task, chosen, plan) if in_full else plan
+
+
+def _plan(task: Task, chosen: Tightened, mixture: Mixture, eligible: Eligible) -> VattingPlan:
+    reach = find_reach(task, chosen.first.model, chosen.first.relaxed)
+    found = chosen.found
+    return VattingPlan(
+        target=task.target.name,
+        sentence=plan_sentence(mixture, reach),
+        next_action=next_action(mixture, reach),
+        quality_sentence=quality_sentence(found.gap, found.proven),
+        cautions=(BENCH, LABEL, VAPOUR),
+        mixture=mixture,
+        proven=found.proven,
+        gap=found.gap,
+        objective=found.objective,
+        bound=found.bound,
+        kappa=chosen.kappa,
+        method=found.method.value,
+        solver_seconds=sum(one.seconds for one in chosen.rounds),
+        rounds=chosen.rounds,
+        reach=reach,
+        n_eligible=len(eligible.rows),
+        barred=eligible.counts,
+    )
+
+
+def _in_full(task: Task, chosen: Tightened, plan: VattingPlan) -> VattingPlan:
+    return replace(
+        plan,
+        answers=different_answers(task, chosen, count=ANSWERS),
+        stand_ins=tuple(
+            SaidStandIn(found, stand_in_sentence(found)) for found in stand_ins(task, chosen)
+        ),
+        prices=tuple(
+            PricedLimit(
+                price, limit_words(price.key, task.limits), price_sentence(price, task.limits)
+            )
+            for price in price_limits(task, chosen)
+        ),
+    )
+
+
+def _nothing(task: Task, chosen: Tightened, eligible: Eligible) -> NoVatting:
+    conflict: Conflict = find_conflict(task)
+    return NoVatting(
+        target=task.target.name,
+        sentence=conflict_sentence(conflict, task.limits),
+        conflict=tuple(limit_words(key, task.limits) for key in conflict.keys),
+        keys=conflict.keys,
+        proven=chosen.found.infeasible or conflict.proven,
+        n_eligible=len(eligible.rows),
+        barred=eligible.counts,
+    )

@@ -1,0 +1,175 @@
+"""Every sentence that is said of a vatting, in one place."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from analysis.vatting.conflict import Conflict
+from analysis.vatting.limits import LimitKey, LimitKind, Limits
+from analysis.vatting.mixture import Mixture
+from analysis.vatting.prices import Price
+from analysis.vatting.reach import Reach, ReachedLine
+from analysis.vatting.solve import PROVEN_GAP
+from analysis.vatting.stand_ins import StandIn
+
+BENCH = (
+    "Mix it on the bench and nose it blind against the target before anything is signed: a "
+    "mixture often smells of less than its parts would have it."
+)
+LABEL = (
+    "What age and strength may stand on a label, and what may be vatted and reduced where, "
+    "follows local law: check with your excise officer and your label adviser."
+)
+VAPOUR = (
+    "Spirit at cask strength gives off flammable vapour at room temperature: no flame or "
+    "spark near it, and nobody enters a vat; follow the local codes."
+)
+_SURE = 0.8
+_EVEN = 0.5
+
+
+def in_100(probability: float) -> str:
+    """A chance as people say it."""
+    if probability < 0.005:
+        return "below 1 in 100"
+    if probability > 0.995:
+        return "above 99 in 100"
+    return f"{100.0 * probability:.0f} in 100"
+
+
+def listed(words: Sequence[str]) -> str:
+    """Words with commas and an `and`."""
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def limit_words(key: LimitKey, limits: Limits) -> str:
+    """One limit as a blender would name it."""
+    excess = f"no more than {100 * limits.window:g} % over it"
+    words = {
+        LimitKind.QUANTITY: limits.quantity_words,
+        LimitKind.EXCESS: excess,
+        LimitKind.STRENGTH: f"the bottling strength of {limits.abv_percent or 0:g} % vol",
+        LimitKind.AGE: f"the age statement of {limits.age_statement_years or 0} years",
+        LimitKind.CASKS_MIN: f"at least {limits.casks_min or 0} casks",
+        LimitKind.CASKS_MAX: f"at most {limits.casks_max or 0} casks",
+        LimitKind.WHOLE: "taking casks whole",
+        LimitKind.SMALLEST_DRAW: f"the smallest draw of {limits.smallest_draw_litres:g} L",
+        LimitKind.LEAVE: f"leaving {limits.leave_litres or 0:g} L or nothing",
+        LimitKind.MUST_EXCLUDE: "the casks left out by name",
+        LimitKind.CASK_LPA: f"at least {limits.minimum_cask_lpa:g} LPA from a cask",
+        LimitKind.GAUGE: f"regauges of at most {limits.gauge_max_age_years or 0:g} years",
+    }
+    if key.kind is LimitKind.SHARE:
+        return f"the share {limits.shares[key.which].words}"
+    if key.kind is LimitKind.MUST_INCLUDE:
+        return f"cask {limits.must_include[key.which]} being in"
+    return words[key.kind]
+
+
+def plan_sentence(mixture: Mixture, reach: Reach) -> str:
+    """What the vatting is and how sure it is."""
+    poured, expected = mixture.poured, mixture.expectation
+    count = len(mixture.parts)
+    casks = "1 cask gives" if count == 1 else f"{count} casks give"
+    lines = len(expected.lines)
+    every = "the line is" if lines == 1 else f"all {lines} lines are"
+    worst = next(line for line in expected.lines if line.descriptor == expected.worst_descriptor)
+    said = (
+        f"{casks} {poured.bottles:,} bottles at {poured.bottling_abv_percent:.1f} % vol with a "
+        f"chance of {in_100(mixture.probability)} that {every} within tolerance"
+    )
+    if lines > 1:
+        said += f"; least sure is {worst.descriptor} ({in_100(worst.probability)})"
+    return f"{said}." if reach.reachable else f"{said}. {reach_sentence(reach)}"
+
+
+def reach_sentence(reach: Reach) -> str:
+    """Whether the target can be reached at all, and what stops it."""
+    if reach.reachable or reach.stopping is None:
+        return "Casks that may go in can reach every line together."
+    stop = next(line for line in reach.lines if line.descriptor == reach.stopping)
+    others = [line for line in reach.lines if line.outside > 0 and line is not stop]
+    said = (
+        f"No vatting under these limits reaches every line: {stop.descriptor} stops it, "
+        f"{_nearest(stop)}"
+    )
+    if others:
+        said += "; beside it " + listed([f"{line.descriptor}, {_nearest(line)}" for line in others])
+    return f"{said}."
+
+
+def _nearest(line: ReachedLine) -> str:
+    said = f"{line.nearest:.1f} at the nearest for {line.aim:g} ± {line.tolerance:g}"
+    if line.highest_cask < line.aim - line.tolerance:
+        return f"{said} (no cask has more than {line.highest_cask:.1f})"
+    if line.lowest_cask > line.aim + line.tolerance:
+        return f"{said} (no cask has less than {line.lowest_cask:.1f})"
+    return said
+
+
+def quality_sentence(gap: float, proven: bool) -> str:
+    """How good the answer is beside the best there could be."""
+    if proven:
+        return f"Proven: no other choice of casks is better by {PROVEN_GAP:g} of a point."
+    return (
+        f"Not proven to be the best: another choice of casks could be better by {gap:.3f} "
+        "points at most."
+    )
+
+
+def next_action(mixture: Mixture, reach: Reach) -> str:
+    """What to do with the plan."""
+    worst = mixture.expectation.worst_descriptor
+    if not reach.reachable:
+        return f"change the aim of {reach.stopping}, or widen its tolerance"
+    if mixture.probability >= _SURE:
+        return "mix it on the bench and nose it blind against the target"
+    if mixture.probability >= _EVEN:
+        return f"mix it on the bench, nose it blind, and look at {worst} first"
+    return f"nose the casks again for {worst}, or widen its tolerance, before mixing"
+
+
+def conflict_sentence(conflict: Conflict, limits: Limits) -> str:
+    """Which limits cannot stand together."""
+    words = [limit_words(key, limits) for key in conflict.keys]
+    if not words:
+        return (
+            "No vatting was found in the time given, and no limit was shown to stand in the "
+            "way. Allow parts of casks, a wider share or more time."
+        )
+    if len(words) == 1:
+        return f"No vatting exists: {words[0]} cannot be met by the casks that may go in."
+    certain = "cannot stand together" if conflict.proven else "were not found to stand together"
+    return (
+        f"No vatting exists: {listed(words)} {certain}. Change any one of them and the others "
+        "can be kept."
+    )
+
+
+def price_sentence(price: Price, limits: Limits) -> str:
+    """What a limit costs."""
+    words = limit_words(price.key, limits)
+    costs = []
+    if price.casks_barred:
+        s = "" if price.casks_barred == 1 else "s"
+        costs.append(f"{price.casks_barred:,} cask{s} to choose from")
+    if price.probability_cost >= 0.005:
+        costs.append(f"{price.probability_cost:.2f} of probability")
+    if not costs:
+        return f"{words[0].upper()}{words[1:]}: costs nothing that shows."
+    tail = "" if price.probability_cost >= 0.005 else ", and no probability that shows"
+    return f"{words[0].upper()}{words[1:]}: costs {listed(costs)}{tail}."
+
+
+def stand_in_sentence(found: StandIn) -> str:
+    """What to use if a cask fails."""
+    if found.cask is None or found.probability is None:
+        return (
+            f"If cask {found.failed} fails, no single cask can stand in: choose again without it."
+        )
+    return (
+        f"If cask {found.failed} fails, take {found.litres or 0:.1f} L of cask {found.cask}: the "
+        f"chance is then {in_100(found.probability)}."
+    )
