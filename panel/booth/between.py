@@ -13,7 +13,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from panel.booth.digits import large
-from panel.booth.frame import KeyStrip, SayLine, TopLine
+from panel.booth.frame import KeyStrip
 from panel.booth.jobs import Job, LookAgain, TakeUp
 from panel.booth.keys import BETWEEN_KEYS, SEAT_KEYS
 from panel.booth.seated import SeatedScreen
@@ -49,17 +49,21 @@ class BetweenScreen(SeatedScreen, inherit_bindings=False):
         super().__init__(said, trouble=trouble)
         self.code = ""
         self._waited = False
+        self.asked = Static(markup=False)
+        self.big_code = BigCode()
+        self.pause = Static(id="pause", markup=False)
+        self.left = Static(id="left", markup=False)
 
     def compose(self) -> ComposeResult:
         """Lay out the question, the digits, the pause and what is left."""
-        yield TopLine()
+        yield self.top
         with Vertical():
-            yield Static(id="asked", markup=False)
+            yield self.asked
             with Vertical(classes="centred"):
-                yield BigCode()
-            yield Static(id="pause", markup=False)
-            yield Static(id="left", markup=False)
-        yield SayLine()
+                yield self.big_code
+            yield self.pause
+            yield self.left
+        yield self.say_line
         yield KeyStrip()
 
     def on_mount(self) -> None:
@@ -73,8 +77,8 @@ class BetweenScreen(SeatedScreen, inherit_bindings=False):
         flight = f"Flight {done.flight} of {done.flights}: " if done.flights > 1 else ""
         words = f"{flight}{done.done_in_flight} of {done.glasses_in_flight} glasses done"
         in_all = f"; {done.done} of {done.glasses} in all" if done.flights > 1 else ""
-        self.query_one("#left", Static).update(words + in_all)
-        self.query_one("#asked", Static).update(self._asked(all_done=done.done == done.glasses))
+        self.left.update(words + in_all)
+        self.asked.update(self._asked(all_done=done.done == done.glasses))
         self.tick()
 
     def _asked(self, *, all_done: bool) -> str:
@@ -89,7 +93,7 @@ class BetweenScreen(SeatedScreen, inherit_bindings=False):
             self._judge()
         self._waited = wait > 0
         words = f"Pause: the next glass in {scoring.minutes(wait)}" if wait else self._ready()
-        self.query_one("#pause", Static).update(words)
+        self.pause.update(words)
 
     def _ready(self) -> str:
         taken = any(glass.finished_at for glass in self.tray.glasses)
@@ -112,7 +116,7 @@ class BetweenScreen(SeatedScreen, inherit_bindings=False):
 
     def _type(self, code: str) -> None:
         self.code = code
-        self.query_one(BigCode).code = code
+        self.big_code.code = code
         self.say("")
         if len(code) == scoring.CODE_DIGITS:
             self._judge()

@@ -14,7 +14,7 @@ from textual.widgets import Static
 
 from panel.booth.dialogs import Ask, Choose, WriteNote
 from panel.booth.digits import large, small
-from panel.booth.frame import KeyStrip, SayLine, TopLine
+from panel.booth.frame import KeyStrip
 from panel.booth.jobs import Job, KeepNote, KeepScores, MarkFault, PutDown
 from panel.booth.keys import GLASS_KEYS, LINE_KEYS, SEAT_KEYS
 from panel.booth.line_scale import LineScale, ScaleEnds
@@ -63,6 +63,10 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
         self.glass = glass
         self.zeroed: frozenset[int] = frozenset()
         self.at = 0
+        self.standing = StandingCode()
+        self.facts = Static(id="facts", markup=False)
+        self.meaning = Static(id="meaning", markup=False)
+        self.ends = ScaleEnds()
         self._going = False
 
     @property
@@ -73,21 +77,22 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
     def compose(self) -> ComposeResult:
         """Lay out the code, the facts, the lines and the message."""
         name_cells = min(max((len(x.name) for x in self.tray.lines), default=8), LONGEST_NAME)
-        yield TopLine()
+        self.ends.name_cells = name_cells
+        yield self.top
         with Horizontal(id="head"):
-            yield StandingCode()
-            yield Static(id="facts", markup=False)
-        yield Static(id="meaning", markup=False)
-        yield ScaleEnds(name_cells)
+            yield self.standing
+            yield self.facts
+        yield self.meaning
+        yield self.ends
         with VerticalScroll(id="lines", can_focus=False):
             for line in self.tray.lines:
                 yield LineScale(line, name_cells, self._line_changed, self._line_touched)
-        yield SayLine()
+        yield self.say_line
         yield KeyStrip()
 
     def on_mount(self) -> None:
         """Show what is kept already; go to the first blank line. The class above does the rest."""
-        self.query_one(StandingCode).code = self.glass.code
+        self.standing.code = self.glass.code
         unsaved = self.booth.keeper.unsaved().get(self.glass.serving_id, {})
         for scale in self.scales:
             self._show_kept_line(scale)
@@ -113,7 +118,7 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
         super().show_tray()
         found = [g for g in self.tray.glasses if g.serving_id == self.glass.serving_id]
         self.glass = found[0] if found else self.glass
-        self.query_one("#facts", Static).update("\n".join(self._facts()))
+        self.facts.update("\n".join(self._facts()))
 
     def _facts(self) -> tuple[str, str, str]:
         at = scoring.left(self.tray)
@@ -137,15 +142,15 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
             if i == row:
                 scale.scroll_visible(animate=False)
                 line = scale.line
-                self.query_one(ScaleEnds).line = line
+                self.ends.line = line
                 words = f"{line.name}: {line.meaning or line.stage}"
-                self.query_one("#meaning", Static).update(words)
+                self.meaning.update(words)
 
     def _line_changed(self, scale: LineScale) -> None:
         """Have the change saved, soon and in order."""
         values = {scale.line.version_id: scale.value}
         self.booth.keep_soon(KeepScores(self.glass.serving_id, values))
-        self.query_one("#facts", Static).update("\n".join(self._facts()))
+        self.facts.update("\n".join(self._facts()))
 
     def _line_touched(self, scale: LineScale) -> None:
         self.booth.start_keeping()
@@ -281,9 +286,11 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
         self.say(f"Blank again: {_lines(len(zeros), '')}.")
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Offer to take zeros back only where some were set."""
+        """Offer what there is something to do with: zeros to take back, a line to set."""
         if action == "take_back_zeros" and not self.zeroed:
             return False
+        if action in ("move", "digit", "blank", "back_digit") and not self.scales:
+            return None
         return super().check_action(action, parameters)
 
     def action_faults(self) -> None:

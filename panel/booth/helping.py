@@ -30,6 +30,7 @@ class Help(ModalScreen[None]):
     Help > VerticalScroll {
         width: 78; max-width: 98%; height: auto; max-height: 96%;
         padding: 0 2; background: $surface; border: round $primary;
+        border-title-color: $foreground; border-subtitle-color: $foreground;
     }
     Help Static { height: auto; }
     Help .manners { margin-top: 1; color: $secondary; }
@@ -50,10 +51,11 @@ class Help(ModalScreen[None]):
 
     def compose(self) -> ComposeResult:
         """Lay out keys, then the manners at the glass."""
-        with VerticalScroll():
+        with VerticalScroll() as box:
+            box.border_title = "Keys of this screen"
+            box.border_subtitle = "Esc closes; up and down scroll"
             yield Static(self._listed(), markup=False)
             yield Static(MANNERS, classes="manners", markup=False)
-            yield Static("Esc closes this. Up and down scroll.", classes="manners", markup=False)
 
     def _listed(self) -> Content:
         widest = max((len(key) for key, _ in self.keys), default=0) + 2

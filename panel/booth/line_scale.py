@@ -196,9 +196,7 @@ class ScaleEnds(Widget):
     DEFAULT_CSS = "ScaleEnds { width: 100%; height: 1; padding: 0 2 0 1; color: $secondary; }"
     line: reactive[Line | None] = reactive(None)
 
-    def __init__(self, name_cells: int) -> None:
-        super().__init__()
-        self.name_cells = name_cells
+    name_cells: reactive[int] = reactive(0)
 
     def render(self) -> Content:
         """Draw the low words left and the high words right, over the line's two ends."""

@@ -39,6 +39,8 @@ class SeatedScreen(Screen[None]):
         super().__init__()
         self.said = said
         self.said_as_trouble = trouble
+        self.top = TopLine()
+        self.say_line = SayLine()
 
     @property
     def booth(self) -> BoothApp:
@@ -61,20 +63,23 @@ class SeatedScreen(Screen[None]):
         self.say(self.said, trouble=self.said_as_trouble)
         self.ready = True
 
+    def on_unmount(self) -> None:
+        """Take no more keys."""
+        self.ready = False
+
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Let a key that comes before the screen is laid out go nowhere."""
+        """Let a key that comes before the screen is laid out, or after it, go nowhere."""
         return True if self.ready else None
 
     def show_tray(self) -> None:
         """Show what the newest tray says."""
-        top = self.query_one(TopLine)
         waiting = [f"lead called {self.booth.hour(c.called_at)}" for c in self.tray.calls[-1:]]
-        top.place = "  ".join([f"Oakpanel booth  {self.tray.session}", *waiting])
-        top.whose = self.booth.whose
+        self.top.place = "  ".join([f"Oakpanel booth  {self.tray.session}", *waiting])
+        self.top.whose = self.booth.whose
 
     def say(self, message: str, *, trouble: bool = False) -> None:
         """Show one message."""
-        self.query_one(SayLine).say(message, trouble=trouble)
+        self.say_line.say(message, trouble=trouble)
 
     def kept(self, job: Job, at: str) -> None:
         """Show that a job is on disk; the newest tray is there."""

@@ -42,6 +42,10 @@ class SignInScreen(Screen[None]):
         super().__init__()
         self.said = said
         self._sent = False
+        self.top = TopLine()
+        self.say_line = SayLine()
+        self.code_field = Input(id="code", max_length=40)
+        self.pin_field = Input(id="pin", password=True, max_length=12)
 
     @property
     def booth(self) -> BoothApp:
@@ -50,32 +54,32 @@ class SignInScreen(Screen[None]):
 
     def compose(self) -> ComposeResult:
         """Lay out the two fields."""
-        yield TopLine()
+        yield self.top
         with Vertical(), Vertical(id="form"):
             yield Static("Your code", markup=False)
-            yield Input(id="code", max_length=40)
+            yield self.code_field
             yield Static("Your PIN (it does not show), then Enter", markup=False)
-            yield Input(id="pin", password=True, max_length=12)
-        yield SayLine()
+            yield self.pin_field
+        yield self.say_line
         yield KeyStrip()
 
     def on_mount(self) -> None:
         """Say what there is to say."""
-        self.query_one(SayLine).say(self.said, trouble=bool(self.said))
+        self.say_line.say(self.said, trouble=bool(self.said))
         self.show_place()
 
     def show_place(self) -> None:
         """Name the session, once the records are open."""
         place = f"Oakpanel booth  {self.booth.records.session or ''}"
-        self.query_one(TopLine).place = place.rstrip()
+        self.top.place = place.rstrip()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Leave Enter in the field of the PIN to that field, which has all digits by then."""
-        return not (action == "onward" and self.focused is self.query_one("#pin", Input))
+        return not (action == "onward" and self.focused is self.pin_field)
 
     def action_onward(self) -> None:
         """Go on to the PIN: at once, so that it can never show in the field of the code."""
-        self.set_focus(self.query_one("#pin", Input))
+        self.set_focus(self.pin_field)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Sign in."""
@@ -84,17 +88,17 @@ class SignInScreen(Screen[None]):
 
     def submit(self) -> None:
         """Try the two, once the records are open."""
-        code = self.query_one("#code", Input).value.strip()
-        pin = self.query_one("#pin", Input).value
+        code = self.code_field.value.strip()
+        pin = self.pin_field.value
         if not code or not pin:
-            self.query_one(SayLine).say("Type your code and your PIN.")
+            self.say_line.say("Type your code and your PIN.")
             return
         self._sent = True
         if not self.booth.records.are_open:
-            self.query_one(SayLine).say("One moment: the records are being opened ...")
+            self.say_line.say("One moment: the records are being opened ...")
             return
-        self.query_one(SayLine).say("Looking ...")
-        self.query_one("#pin", Input).value = ""
+        self.say_line.say("Looking ...")
+        self.pin_field.value = ""
         self.booth.sign_in(code, pin)
 
     def records_open(self) -> None:
@@ -106,5 +110,5 @@ class SignInScreen(Screen[None]):
     def refused(self, why: str) -> None:
         """Say why not; the PIN is typed again."""
         self._sent = False
-        self.query_one(SayLine).say(why, trouble=True)
-        self.query_one("#pin", Input).focus()
+        self.say_line.say(why, trouble=True)
+        self.pin_field.focus()

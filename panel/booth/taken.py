@@ -39,10 +39,11 @@ class TakenScreen(Screen[None]):
         super().__init__()
         self.why = why
         self.unsaved = tuple(unsaved)
+        self.top = TopLine()
 
     def compose(self) -> ComposeResult:
         """Lay out what happened and what was not kept."""
-        yield TopLine()
+        yield self.top
         with VerticalScroll():
             yield Static(self._words(), markup=False)
         yield KeyStrip()
@@ -50,8 +51,10 @@ class TakenScreen(Screen[None]):
     def on_mount(self) -> None:
         """Show whose booth it was."""
         booth = cast("BoothApp", self.app)
-        top = self.query_one(TopLine)
-        top.place, top.whose = f"Oakpanel booth  {booth.records.session or ''}", booth.whose
+        self.top.place, self.top.whose = (
+            f"Oakpanel booth  {booth.records.session or ''}",
+            booth.whose,
+        )
 
     def _words(self) -> str:
         parts = [f"! {self.why}", "Every score shown as kept is safe, here and there."]
