@@ -1,26 +1,71 @@
-"""Agreement of a session: the verdict, then sentences, the figures behind each by Enter."""
+"""Agreement of a session: the verdict, a line a descriptor and an assessor, figures by Enter."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
-from textual import work
+from textual import on, work
 from textual.app import ComposeResult
+from textual.binding import BindingType
 from textual.content import Content
 from textual.message import Message
-from textual.widgets import OptionList, Static
-from textual.widgets.option_list import Option
+from textual.widgets import Static
 
+from panel.desk.big_table import BigTable, sort_keys
+from panel.desk.columns import Column
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from analysis.agreement import Agreement
 
 FIGURES_WIDTH = 70
+
+
+@dataclass(frozen=True)
+class Judged:
+    """What is said of one descriptor or one assessor, in the order of the page."""
+
+    place: int
+    about: str
+    name: str
+    verdict: str
+    figure: str
+    sentence: str
+
+
+COLUMNS: tuple[Column[Judged], ...] = (
+    Column("About", 10, lambda j: j.about, lambda j: j.place),
+    Column("Name", 18, lambda j: j.name),
+    Column("Verdict", 28, lambda j: j.verdict),
+    Column("Figure", 20, lambda j: j.figure, stretch=True),
+)
+
+
+class JudgedTable(BigTable[Judged]):
+    """Descriptors first, then assessors, with a key for each column."""
+
+    BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
+
+
+def judged(result: Agreement) -> Iterator[Judged]:
+    """Yield the descriptors, then the assessors."""
+    for place, note in enumerate(result.descriptors):
+        figure = _reliability(note.reliability, note.reliability_low)
+        yield Judged(place, "descriptor", note.descriptor, note.verdict, figure, note.sentence)
+    for place, person in enumerate(result.assessors, len(result.descriptors)):
+        known = person.correlation is not None
+        figure = f"with others {person.correlation:.2f}" if known else ""
+        yield Judged(place, "assessor", person.assessor, person.verdict, figure, person.sentence)
+
+
+def _reliability(value: float | None, low: float | None) -> str:
+    if value is None:
+        return ""
+    least = "" if low is None else f" (≥ {low:.2f})"
+    return f"reliability {value:.2f}{least}"
 
 
 class AgreementPage(Page):
@@ -28,9 +73,10 @@ class AgreementPage(Page):
 
     PLACE = "sessions"
     DEFAULT_CSS = """
-    AgreementPage #verdict { height: auto; max-height: 6; padding: 0 1; text-style: bold; }
-    AgreementPage OptionList { height: 1fr; border: none; background: $background; padding: 0; }
-    AgreementPage OptionList:focus { border: none; }
+    AgreementPage #verdict { height: auto; max-height: 5; padding: 0 1; text-style: bold; }
+    AgreementPage #sentence {
+        height: 5; padding: 0 1; border-top: solid $secondary; color: $foreground;
+    }
     """
 
     @dataclass
@@ -45,15 +91,15 @@ class AgreementPage(Page):
         self.result: Agreement | None = None
 
     def body(self) -> ComposeResult:
-        """The verdict above, the sentences below."""
+        """The verdict, a line each, the sentence of the line of the arrow."""
         yield Static(id="verdict")
-        yield OptionList(markup=False)
+        yield JudgedTable(COLUMNS, name_of=lambda j: j.place, empty="Nothing could be judged.")
+        yield Static(id="sentence")
 
     def set_up(self) -> None:
         """Say that it takes a moment."""
         super().set_up()
         self.head(f"Agreement of {self.session_name}")
-        self.query_one(OptionList).focus()
         self.say("Reckoning; the other places can be used meanwhile ...")
 
     @work(thread=True, exclusive=True, group="agreement", exit_on_error=False)
@@ -66,50 +112,34 @@ class AgreementPage(Page):
         self.hand_over(self.Read(result))
 
     def on_agreement_page_read(self, message: Read) -> None:
-        """Show the verdict and the sentences."""
+        """Show the verdict and the lines."""
         result = self.result = message.result
         self.head(fact=f"{result.n_assessors} assessors, {result.n_samples} samples")
-        verdict = f"{result.verdict.upper()}. {result.sentence} {result.next_action}"
-        self.query_one("#verdict", Static).update(Content(verdict.strip()))
-        listed = self.query_one(OptionList)
-        listed.clear_options()
-        listed.add_options(list(options_of(result)))
-        left_out = ", ".join(f"{n} {why}" for why, n in result.left_out.items())
-        self.say(f"Left out: {left_out}." if left_out else "Enter shows the figures.")
+        verdict = Content(f"{result.verdict.upper()}. {result.sentence}")
+        self.query_one("#verdict", Static).update(verdict)
+        self.query_one(JudgedTable).fill(judged(result))
+        left_out = ", ".join(f"{count} {why}" for why, count in result.left_out.items())
+        self.say(f"Left out: {left_out}." if left_out else "")
 
-    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
-        """Show the figures behind a sentence."""
-        from panel.report.answers import assessor_lines, descriptor_lines
+    @on(BigTable.Moved)
+    def moved(self, event: BigTable.Moved) -> None:
+        """Show the whole sentence of the line."""
+        self.query_one("#sentence", Static).update(Content(event.row.sentence))
 
-        if self.result is None or event.option_id is None:
+    @on(BigTable.Opened)
+    def open(self, event: BigTable.Opened) -> None:
+        """Show the figures behind a line."""
+        from panel.report.answers import descriptor_lines
+
+        if self.result is None:
             return
-        what, _, place = event.option_id.partition(":")
-        if what == "d":
-            note = self.result.descriptors[int(place)]
-            lines = descriptor_lines(note, FIGURES_WIDTH)
-            self.app.push_screen(ReadSlip(note.descriptor, lines))
+        row: Judged = event.row
+        notes = self.result.descriptors
+        if row.place < len(notes):
+            lines = descriptor_lines(notes[row.place], FIGURES_WIDTH)
+            self.app.push_screen(ReadSlip(row.name, lines))
         else:
-            person = self.result.assessors[int(place)]
-            lines = assessor_lines(person, FIGURES_WIDTH)
-            self.app.push_screen(ReadSlip(person.assessor, lines))
+            from panel.desk.assessor_page import AssessorPage
 
-
-def options_of(result: Agreement) -> Iterator[Option]:
-    """Yield a line or two a descriptor, then an assessor; headings cannot be chosen."""
-    yield _heading("Descriptors")
-    for place, note in enumerate(result.descriptors):
-        words = sentence_of(note.descriptor, note.verdict, note.sentence, note.next_action)
-        yield Option(words, id=f"d:{place}")
-    yield _heading("Assessors")
-    for place, person in enumerate(result.assessors):
-        words = sentence_of(person.assessor, person.verdict, person.sentence, person.next_action)
-        yield Option(words, id=f"a:{place}")
-
-
-def _heading(words: str) -> Option:
-    return Option(Content.styled(f"── {words}", "bold"), disabled=True)
-
-
-def sentence_of(name: str, verdict: str, sentence: str, action: str) -> Content:
-    """Return name and verdict in bold, then the sentence and what to do next."""
-    return Content.assemble((f"{name}: {verdict}. ", "bold"), f"{sentence} {action}".strip())
+            person = self.result.assessors[row.place - len(notes)]
+            self.app.push_screen(AssessorPage(person, self.session_name))

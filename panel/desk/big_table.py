@@ -51,7 +51,7 @@ class BigTable(ScrollView, Generic[Row], can_focus=True):
     BigTable > .big-table--cursor { background: $panel; text-style: bold; }
     BigTable:focus > .big-table--cursor { text-style: reverse bold; }
     BigTable > .big-table--row { color: $foreground; }
-    BigTable > .big-table--empty { color: $foreground-muted; }
+    BigTable > .big-table--empty { color: $foreground 75%; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "open", "Open", id="table.open", tooltip="Open the line of the arrow"),
@@ -120,6 +120,12 @@ class BigTable(ScrollView, Generic[Row], can_focus=True):
             self.rows = in_order(self.rows, self.sorted_by, falling=self.falling)
         self._show(name)
 
+    def give_up(self) -> None:
+        """Stop saying that rows are being read; why there are none stands elsewhere."""
+        if not self.filled:
+            self.empty = ""
+            self.fill([])
+
     def find(self, text: str) -> None:
         """Show the rows that have every word of *text*."""
         name = None if self.current is None else self.name_of(self.current)
@@ -154,6 +160,7 @@ class BigTable(ScrollView, Generic[Row], can_focus=True):
             self.cursor = 0
         self._keep_in_view()
         self.refresh()
+        self._tell()
 
     def _found(self, words: Sequence[str]) -> list[Row]:
         if self._searched is None:
@@ -174,6 +181,9 @@ class BigTable(ScrollView, Generic[Row], can_focus=True):
         """Bring the row into view and tell who wants to know."""
         self._keep_in_view()
         self.refresh()
+        self._tell()
+
+    def _tell(self) -> None:
         if self.current is not None:
             self.post_message(self.Moved(self, self.current))
 

@@ -32,7 +32,7 @@ class EventForm(RecordForm):
         Field("warehouse", "Warehouse"),
         Field("row", "Row"),
         Field("tier", "Tier"),
-        Field("note", "Note"),
+        Field("note", "Note", wide=True),
         Field("entry", "Entry", "2 if the same happened twice that day"),
     )
 
@@ -55,7 +55,7 @@ class RegaugeForm(RecordForm):
         Field("abv", "Strength", "% vol"),
         Field("method", "Method", choices=("weighed", "dipped")),
         Field("temperature_c", "Temperature", "°C at the cask"),
-        Field("note", "Note"),
+        Field("note", "Note", wide=True),
     )
 
     def news(self, values: dict[str, str]) -> str:

@@ -19,9 +19,11 @@ class ScreenActions(Provider):
     """The actions that a key would reach now, found by their words."""
 
     def _offered(self) -> Iterator[tuple[str, ActiveBinding]]:
+        seen: set[str] = set()
         for active in self.screen.active_bindings.values():
             binding = active.binding
-            if active.enabled and binding.id and binding.description:
+            if active.enabled and binding.id and binding.description and binding.id not in seen:
+                seen.add(binding.id)
                 yield f"{binding.description}  ({shown_key(binding)})", active
 
     def _run(self, active: ActiveBinding) -> partial[Any]:

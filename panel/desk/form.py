@@ -33,6 +33,7 @@ class Field:
     value: str = ""
     choices: tuple[str, ...] = ()
     picks: bool = False
+    wide: bool = False
 
 
 class ChoiceLine(Widget, can_focus=True):
@@ -153,19 +154,22 @@ class FieldLine(Horizontal):
     DEFAULT_CSS = """
     FieldLine { height: auto; }
     FieldLine .label { width: 16; padding: 0 0 0 1; color: $secondary; }
-    FieldLine .beside { width: 1fr; height: auto; padding: 0 1; color: $foreground-muted; }
+    FieldLine .beside { width: 1fr; height: auto; padding: 0 1; color: $foreground 75%; }
     FieldLine .beside.-fault { color: $error; text-style: bold; }
+    FieldLine.-wide TextLine { width: 1fr; }
+    FieldLine.-wide .beside { width: auto; max-width: 34; }
     """
 
     def __init__(self, field: Field) -> None:
-        super().__init__()
+        super().__init__(classes="-wide" if field.wide else "")
         self.field = field
+        self.hint = "" if field.wide else field.hint
 
     def compose(self) -> ComposeResult:
-        """Lay the three parts side by side."""
+        """Lay the three parts side by side; a wide field bears its hint inside."""
         yield Static(Content(self.field.label), classes="label")
         yield self.make_entry()
-        yield Static(Content(self.field.hint), classes="beside")
+        yield Static(Content(self.hint), classes="beside")
 
     def make_entry(self) -> Widget:
         """Make what is typed or chosen in."""
@@ -173,7 +177,8 @@ class FieldLine(Horizontal):
             return PickLine(self.field.value)
         if self.field.choices:
             return ChoiceLine(self.field.choices, self.field.value)
-        return TextLine(self.field.value, select_on_focus=False)
+        inside = self.field.hint if self.field.wide else ""
+        return TextLine(self.field.value, placeholder=inside, select_on_focus=False)
 
     @property
     def entry(self) -> ChoiceLine | TextLine | PickLine:
@@ -185,7 +190,7 @@ class FieldLine(Horizontal):
 
     def show_fault(self, fault: str | None) -> None:
         """Show what is wrong, or the hint again."""
-        self.show_hint(f"! {fault}" if fault else self.field.hint, fault=fault is not None)
+        self.show_hint(f"! {fault}" if fault else self.hint, fault=fault is not None)
 
     def show_hint(self, hint: str, *, fault: bool = False) -> None:
         """Show words beside the field."""

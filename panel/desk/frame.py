@@ -38,7 +38,12 @@ KEY_NAMES = {
 class TopLine(Widget):
     """The places, the one where we are between two staves, and who sits at which database."""
 
-    DEFAULT_CSS = "TopLine { height: 1; background: $panel; color: $foreground; }"
+    DEFAULT_CSS = """
+    TopLine {
+        height: 1; background: $panel; color: $foreground;
+        link-style: none; link-color: $foreground; link-background: $panel;
+    }
+    """
 
     def __init__(self, place: str, whose: str) -> None:
         super().__init__()
@@ -101,7 +106,12 @@ class SayLine(Widget):
 class KeyLine(Widget):
     """The keys of this screen, as many as fit; all of them are in the command list."""
 
-    DEFAULT_CSS = "KeyLine { height: 1; background: $panel; dock: bottom; }"
+    DEFAULT_CSS = """
+    KeyLine {
+        height: 1; background: $panel; color: $foreground; dock: bottom;
+        link-style: none; link-color: $foreground; link-background: $panel;
+    }
+    """
 
     def on_mount(self) -> None:
         """Follow the screen's keys."""

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
-from panel.errors import BoothError, SignInRefused
+from panel.errors import BoothError
 from panel.store.house import read_setting
 from panel.store.log import append_entry
 from panel.store.people import Person, Role, SignInGuard
 from panel.store.pin_guard import NO_PIN as NO_PIN_HASH
-from panel.store.pin_guard import REFUSED, count_wrong, waiting
+from panel.store.pin_guard import Strangers, count_wrong, waiting
 from panel.store.pins import check_pin
 from panel.store.who import acting_person, people_with
 
@@ -79,7 +79,9 @@ def base_name(url: URL) -> str:
     return f"{url.database} on {url.host}"
 
 
-def let_in(store: Store, code: str, pin: str, *, now: datetime) -> None:
+def let_in(
+    store: Store, code: str, pin: str, *, now: datetime, strangers: Strangers | None = None
+) -> None:
     """Check a lead's code and PIN; a wrong try is kept although the door stays shut.
 
     Raises
@@ -90,25 +92,26 @@ def let_in(store: Store, code: str, pin: str, *, now: datetime) -> None:
         The person does not lead.
     """
     with store.read() as db:
-        gate = _gate(db, people_with(db, Role.LEAD), code, "")
+        pins_are_used = any(person.pin_hash for person in people_with(db, Role.LEAD))
         stored = db.scalar(select(Person.pin_hash).where(Person.code == code))
-    if not gate.with_pin:
-        with store.read() as db:
+        if not pins_are_used:
             acting_person(db, code, Role.LEAD)
-        return
+            return
     right = check_pin(pin, stored or NO_PIN_HASH) and stored is not None
     with store.write() as db:
-        refusal = _count(db, code, right, now)
+        refusal = _count(db, code, right, now, strangers or Strangers())
         if refusal is None:
             acting_person(db, code, Role.LEAD)
     if refusal is not None:
         raise refusal
 
 
-def _count(db: Session, code: str, right: bool, now: datetime) -> BoothError | None:
+def _count(
+    db: Session, code: str, right: bool, now: datetime, strangers: Strangers
+) -> BoothError | None:
     person = db.scalar(select(Person).where(Person.code == code))
     if person is None:
-        return SignInRefused(REFUSED)
+        return count_wrong(strangers.tries(code), now)
     guard = db.get(SignInGuard, person.id) or SignInGuard(person_id=person.id, failures=0)
     if waits := waiting(guard, now):
         return waits

@@ -19,12 +19,10 @@ if TYPE_CHECKING:
 
     from panel.session.progress import GlassProgress, Progress, SeatProgress
 
-NAME_WIDTH = 9
+NAME_WIDTH = 10
 CELL_WIDTH = 6
 LEVELS = "▁▂▃▄▅▆▇"
-LEGEND = (
-    "· waiting  ▸ in hand  ▁▄▇ how much is scored  █ done  ↻ poured again  × void  ? swap  ! fault"
-)
+LEGEND = "· waiting  ▸ in hand  ▁▄▇ scored  █ done  ↻ again  × void  ? swap  ! fault"
 
 
 def standing(seat: SeatProgress) -> list[GlassProgress]:
@@ -173,13 +171,13 @@ class GlassField(Widget, can_focus=True):
         titles = [_title(glass) for glass in window]
         more = "▸" if len(longest) > self.first_column + len(window) else ""
         before = "◂ " if self.first_column else ""
-        text = fit(before + "Noses", NAME_WIDTH) + "".join(fit(t, CELL_WIDTH) for t in titles)
+        text = fit(f" {before}Noses", NAME_WIDTH) + "".join(fit(t, CELL_WIDTH) for t in titles)
         return [Segment(text + more, style)]
 
     def _seat(self, place: int) -> list[Segment]:
         plain = self.get_component_rich_style("field--cell")
         seat, tray = self.seats[place], self.trays[place]
-        segments = [Segment(fit(seat.assessor, NAME_WIDTH - 1) + " ", plain)]
+        segments = [Segment(f" {fit(seat.assessor, NAME_WIDTH - 2)} ", plain)]
         last = self.first_column + self._cells_in_view()
         for column in range(self.first_column, min(last, len(tray))):
             glass = tray[column]

@@ -18,10 +18,10 @@ TEXTS = (
         "when it is looked for",
         choices=("nose", "arrival", "development", "finish"),
     ),
-    Field("low_words", "At the left", "words at 0, such as none"),
-    Field("high_words", "At the right", "words at 100"),
-    Field("meaning", "Meaning", "what is meant by it"),
-    Field("reference", "Reference", "how to mix one"),
+    Field("low_words", "At the left", "words at 0, such as none", wide=True),
+    Field("high_words", "At the right", "words at 100", wide=True),
+    Field("meaning", "Meaning", "what is meant by it", wide=True),
+    Field("reference", "Reference", "how to mix one", wide=True),
     Field("introduced_on", "From", "such as 2026-11-25; may be empty"),
 )
 

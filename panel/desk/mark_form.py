@@ -31,7 +31,7 @@ class MarkForm(FormPage):
         """Return mark and note."""
         return (
             Field("status", "Mark", MEANING[MARKS[0]], choices=MARKS),
-            Field("note", "Note", "why; no names"),
+            Field("note", "Note", "why; no names", wide=True),
         )
 
     def set_up(self) -> None:
@@ -74,7 +74,7 @@ class ReopenForm(FormPage):
     PLACE = "sessions"
     TITLE_WORDS = "Open again"
     FIELDS: ClassVar[tuple[Field, ...]] = (
-        Field("reason", "Reason", "kept in the log; no names, no scores"),
+        Field("reason", "Reason", "kept in the log; no names, no scores", wide=True),
     )
 
     def __init__(self, session: str) -> None:

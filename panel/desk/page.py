@@ -8,6 +8,7 @@ from textual.binding import Binding, BindingType
 from textual.screen import Screen
 from textual.worker import Worker, WorkerState, get_current_worker
 
+from panel.desk.big_table import BigTable
 from panel.desk.frame import Hoop, KeyLine, SayLine, TopLine
 
 if TYPE_CHECKING:
@@ -106,3 +107,5 @@ class Page(Screen[Any]):
         """Say in words what a job ran into."""
         if event.state is WorkerState.ERROR:
             self.say(in_words(event.worker.error), trouble=True)
+            for table in self.query(BigTable):
+                table.give_up()

@@ -117,12 +117,17 @@ def _about(session: PanelSession) -> str:
     said = [
         str(session.held_on or "no date yet"),
         "nosed only" if session.manner.value == "nose" else "tasted",
-        f"{len(session.assessors)} assessors, {len(session.descriptors)} descriptors",
+        _counted(len(session.assessors), "assessor"),
+        _counted(len(session.descriptors), "descriptor"),
     ]
     said += ["loaded from a file"] if session.loaded else []
     said += ["a rehearsal"] if session.rehearsal else []
     said += [] if session.blind else ["NOT BLIND"]
     return ", ".join(said)
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
 def _call(assessor: str, reason: str, code: str | None, at: datetime, zone: str) -> str:

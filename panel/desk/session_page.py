@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import work
+from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
@@ -26,9 +26,9 @@ if TYPE_CHECKING:
 REFRESH_S = 2.0
 KEY_COLUMNS: tuple[Column[RevealedRow], ...] = (
     Column("Code", 5, lambda r: r.code),
-    Column("Draw", 20, lambda r: r.draw, stretch=True),
+    Column("Draw", 24, lambda r: r.draw),
     Column("Kind", 9, lambda r: r.kind.replace("_", "-")),
-    Column("Again", 5, lambda r: str(r.replicate), lambda r: r.replicate, right=True),
+    Column("Replicate", 9, lambda r: str(r.replicate), lambda r: r.replicate, right=True),
     Column("Filling", 14, lambda r: r.filling or ""),
     Column("Tray", 8, lambda r: r.tray or "all"),
 )
@@ -60,9 +60,10 @@ class SessionPage(Page):
     DEFAULT_CSS = """
     SessionPage #told { height: auto; max-height: 7; padding: 0 1; }
     SessionPage #chosen { height: auto; min-height: 1; padding: 0 1; color: $accent; }
-    SessionPage #legend { height: auto; padding: 0 1; color: $foreground-muted; }
+    SessionPage #legend { height: auto; padding: 0 1; color: $foreground 75%; }
     SessionPage ContentSwitcher { height: 1fr; }
     SessionPage #field-view { height: 1fr; }
+    SessionPage #plan-text { padding: 0 1; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("a", "answer", "Answer", id="session.answer", tooltip="Answer the oldest call"),
@@ -230,6 +231,16 @@ class SessionPage(Page):
         self.read()
         if message.lines:
             self.app.push_screen(ReadSlip(message.news, message.lines))
+
+    @on(BigTable.Opened)
+    def open_cask(self, event: BigTable.Opened) -> None:
+        """Show the life of the cask behind a code of the open key."""
+        from panel.desk.cask_page import CaskPage
+
+        if event.row.cask is None:
+            self.say(f"{event.row.draw} is from no cask.")
+        else:
+            self.app.push_screen(CaskPage(event.row.cask))
 
     def action_answer(self) -> None:
         """Answer the oldest call."""

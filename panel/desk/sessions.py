@@ -28,7 +28,7 @@ STAGES = ("draft", "sealed", "open", "closed", "revealed")
 def remarks(line: SessionLine) -> str:
     """Return what is out of the ordinary about a session."""
     said = (
-        ("loaded from a file", line.loaded),
+        ("loaded", line.loaded),
         ("rehearsal", line.rehearsal),
         ("not blind", not line.blind),
     )
@@ -36,10 +36,10 @@ def remarks(line: SessionLine) -> str:
 
 
 COLUMNS: tuple[Column[SessionLine], ...] = (
-    Column("Name", 16, lambda s: s.name, stretch=True),
+    Column("Name", 24, lambda s: s.name),
     Column("Held on", 10, lambda s: str(s.held_on or ""), lambda s: s.held_on),
     Column("Stage", 8, lambda s: s.status, lambda s: STAGES.index(s.status)),
-    Column("Assess.", 7, lambda s: str(s.n_assessors), lambda s: s.n_assessors, right=True),
+    Column("People", 7, lambda s: str(s.n_assessors), lambda s: s.n_assessors, right=True),
     Column("Glasses", 7, lambda s: str(s.n_glasses), lambda s: s.n_glasses, right=True),
     Column("Kept", 6, lambda s: f"{s.n_scores:,}", lambda s: s.n_scores, right=True),
     Column("Remarks", 16, remarks),

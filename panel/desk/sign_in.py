@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
     from panel.desk.app import DeskApp
     from panel.desk.gate import Gate
+    from panel.store.pin_guard import Strangers
 
 
 class SignIn(ModalScreen[str]):
@@ -43,6 +44,7 @@ class SignIn(ModalScreen[str]):
     def __init__(self, gate: Gate) -> None:
         super().__init__()
         self.gate = gate
+        self.strangers: Strangers | None = None
 
     def compose(self) -> ComposeResult:
         """Code, PIN, a line for what is wrong."""
@@ -86,9 +88,11 @@ class SignIn(ModalScreen[str]):
     def knock(self, code: str, pin: str) -> None:
         """Check in a job: the hash is slow on purpose."""
         from panel.desk.gate import let_in
+        from panel.store.pin_guard import Strangers
 
         desk = cast("DeskApp", self.app)
-        let_in(desk.store, code, pin, now=desk.now())
+        self.strangers = self.strangers or Strangers()
+        let_in(desk.store, code, pin, now=desk.now(), strangers=self.strangers)
         self.post_message(self.Known(code))
 
     @on(Known)

@@ -20,10 +20,10 @@ if TYPE_CHECKING:
 FRAME = """
 %(name)s { align: center middle; background: $background 60%%; }
 %(name)s > Vertical {
-    width: 76; max-width: 96%%; height: auto; max-height: 92%%;
+    width: 76; max-width: 96%%; height: auto; max-height: 100%%;
     background: $surface; border: heavy $secondary; padding: 0 1;
 }
-%(name)s VerticalScroll { height: auto; max-height: 100%%; }
+%(name)s VerticalScroll { height: auto; max-height: 75vh; }
 %(name)s KeyLine { dock: none; margin: 1 0 0 0; }
 """
 

@@ -97,7 +97,7 @@ class TargetPage(Page):
         """Show them."""
         match = self.match = message.match
         self.head(fact=f"{len(match.casks)} casks ranked")
-        self.query_one("#sure", Static).update(Content(f"{match.sentence} {match.next_action}"))
+        self.query_one("#sure", Static).update(Content(match.sentence))
         self.query_one(MatchTable).fill(match.casks)
         left_out = len(match.left_out)
         self.say(f"x shows {left_out} casks that could not be ranked, and why." if left_out else "")

@@ -1,0 +1,121 @@
+"""Agreement and targets on the desk: the same results as on the command line, or a reason."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from panel.desk.agreement_page import AgreementPage
+from panel.desk.app import DeskApp
+from panel.desk.assessor_page import AssessorPage
+from panel.desk.cask_page import CaskPage
+from panel.desk.slip import ReadSlip
+from panel.desk.target_page import TargetPage
+from panel.report.reckoning import session_agreement, target_match
+from panel.store.engine import Store
+from tests.desk.driving import press, seen, settle
+from tests.desk.held import NAME, NOW, hold, score_all
+from tests.desk.house import ASSESSORS, DESCRIPTORS, NASTY
+
+
+def hold_with_scores(store: Store, stage: str) -> None:
+    hold(store, "open")
+    score_all(store)
+    from panel.session.stages import close_session, reveal_session
+
+    with store.write() as db:
+        close_session(db, NAME, now=NOW, by="LD")
+    if stage == "revealed":
+        with store.write() as db:
+            reveal_session(db, NAME, now=NOW, by="LD")
+
+
+async def test_agreement_is_refused_in_words_while_a_session_is_open(
+    house: Store, desk: DeskApp
+) -> None:
+    hold(house, "open")
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "i")
+        page = desk.screen
+        assert isinstance(page, AgreementPage)
+        assert page.result is None
+        assert "once it is closed" in "\n".join(seen(desk))
+
+
+async def test_agreement_is_what_the_command_says(house: Store, desk: DeskApp) -> None:
+    hold_with_scores(house, "revealed")
+    with house.read() as db:
+        expected = session_agreement(db, NAME)
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "i")
+        page = desk.screen
+        assert isinstance(page, AgreementPage)
+        assert page.result == expected
+        text = "\n".join(seen(desk))
+        assert expected.verdict.upper() in text
+        assert NASTY in text
+        await press(pilot, "home", "enter")
+        assert isinstance(desk.screen, ReadSlip)
+        await press(pilot, "escape", "end", "enter")
+        assert isinstance(desk.screen, AssessorPage)
+        assert desk.screen.person.assessor == max(ASSESSORS)
+        assert {note.descriptor for note in desk.screen.person.notes} == set(DESCRIPTORS)
+
+
+async def test_before_the_reveal_agreement_shows_codes_only(house: Store, desk: DeskApp) -> None:
+    hold_with_scores(house, "closed")
+    async with desk.run_test(size=(120, 40)) as pilot:
+        await settle(pilot)
+        await press(pilot, "i", "home", "enter")
+        slip = desk.screen
+        assert isinstance(slip, ReadSlip)
+        assert not [label for label in ("D1", "D2", "House reference") if label in slip.text]
+
+
+async def test_casks_that_suit_are_what_the_command_says(house: Store, desk: DeskApp) -> None:
+    hold_with_scores(house, "revealed")
+    with house.read() as db:
+        expected = target_match(db, "Spring vatting", as_of=date(2026, 3, 14))
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "3", "enter")
+        page = desk.screen
+        assert isinstance(page, TargetPage)
+        assert page.match == expected
+        assert expected.casks[0].cask in "\n".join(seen(desk))
+        await press(pilot, "t")
+        assert isinstance(desk.screen, ReadSlip)
+        assert f"{NASTY}: aim 40" in desk.screen.text
+        await press(pilot, "escape", "home", "enter")
+        assert isinstance(desk.screen, CaskPage)
+        assert desk.screen.number == expected.casks[0].cask
+
+
+async def test_a_target_that_nothing_was_nosed_for_says_so(desk: DeskApp) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "3", "enter")
+        page = desk.screen
+        assert isinstance(page, TargetPage)
+        assert page.match is None
+        said = "\n".join(seen(desk))
+        assert "! " in said
+        assert "Traceback" not in said
+
+
+async def test_a_fault_of_ours_is_told_without_a_traceback(
+    house: Store, desk: DeskApp, monkeypatch: object
+) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        page = desk.screen
+        await press(pilot, "2")
+        with house.write() as db:
+            db.connection().exec_driver_sql("ALTER TABLE make RENAME COLUMN phenol_ppm TO gone")
+        await press(pilot, "f5")
+        said = "\n".join(seen(desk))
+        assert "! " in said
+        assert "Traceback" not in said
+        assert desk.is_running
+        assert page is not desk.screen

@@ -1,0 +1,130 @@
+"""Rules for every screen: keys with ids and tooltips, one letter a column, all in the list."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from pkgutil import iter_modules
+
+import pytest
+from textual.app import App
+from textual.binding import Binding
+from textual.color import Color
+from textual.command import CommandPalette
+from textual.screen import Screen
+from textual.theme import Theme
+from textual.widget import Widget
+
+import panel.desk
+from panel.desk import themes
+from panel.desk.app import DeskApp
+from panel.desk.commands import ScreenActions
+from panel.desk.sessions import SessionsPage
+from tests.desk.driving import press, seen, settle
+
+MODULES = [
+    import_module(f"panel.desk.{module.name}") for module in iter_modules(panel.desk.__path__)
+]
+WITH_KEYS = sorted(
+    {
+        kind
+        for module in MODULES
+        for kind in vars(module).values()
+        if isinstance(kind, type)
+        and issubclass(kind, App | Screen | Widget)
+        and kind.__module__.startswith("panel.desk")
+        and "BINDINGS" in vars(kind)
+    },
+    key=lambda kind: kind.__qualname__,
+)
+TABLES = [
+    (module.__name__, value)
+    for module in MODULES
+    for name, value in vars(module).items()
+    if name.endswith("COLUMNS")
+]
+NOT_OURS = {"ctrl+m", "ctrl+j", "ctrl+h", "ctrl+i"}
+
+
+@pytest.mark.parametrize("kind", WITH_KEYS, ids=lambda kind: kind.__qualname__)
+def test_every_action_has_an_id_and_what_is_shown_has_a_tooltip(kind: type[Widget]) -> None:
+    for binding in kind.BINDINGS:
+        assert isinstance(binding, Binding)
+        assert binding.id
+        assert binding.description
+        assert binding.tooltip or not binding.show
+        assert not set(binding.key.split(",")) & NOT_OURS
+
+
+@pytest.mark.parametrize(("module", "columns"), TABLES, ids=lambda each: str(each)[:40])
+def test_every_column_has_a_letter_of_its_own(module: str, columns: tuple[object, ...]) -> None:
+    letters = [getattr(column, "letter", "") for column in columns]
+    assert all(letters)
+    assert len(set(letters)) == len(letters)
+
+
+async def test_the_command_list_offers_what_the_keys_do(desk: DeskApp) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        offered = [hit.help async for hit in ScreenActions(desk.screen).discover()]
+        assert "Plan a session" in offered
+        assert "The casks of the house" in offered
+        await press(pilot, "ctrl+p")
+        assert isinstance(desk.screen, CommandPalette)
+        await press(pilot, *"go to lex", "enter")
+        await press(pilot, "enter")
+        assert desk.current_mode == "lexicon"
+
+
+async def test_each_place_keeps_its_page_and_escape_leads_up(desk: DeskApp) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "2", "enter", "4", "2")
+        assert len(desk.screen_stack) == 2
+        await press(pilot, "escape", "escape")
+        assert "This is the top" in "\n".join(seen(desk))
+
+
+async def test_places_and_keys_can_be_clicked(desk: DeskApp) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await pilot.click("TopLine", offset=(16, 0))
+        await settle(pilot)
+        assert desk.current_mode == "casks"
+        await press(pilot, "1")
+        line = seen(desk)[-1]
+        await pilot.click("KeyLine", offset=(line.index("n new") + 2, 0))
+        await settle(pilot)
+        assert not isinstance(desk.screen, SessionsPage)
+
+
+async def test_the_theme_turns_between_light_and_dark(desk: DeskApp) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        before = seen(desk)
+        await press(pilot, "ctrl+t")
+        assert desk.theme == themes.DAY.name
+        assert seen(desk) == before
+
+
+@pytest.mark.parametrize("theme", [themes.NIGHT, themes.DAY], ids=lambda theme: theme.name)
+def test_text_can_be_read_on_its_ground(theme: Theme) -> None:
+    """Contrast of 4.5 to 1 for text (WCAG 2.1, success criterion 1.4.3)."""
+    for ground in (theme.background, theme.surface, theme.panel):
+        for ink in (theme.foreground, theme.primary, theme.secondary, theme.accent, theme.error):
+            assert ink is not None
+            assert ground is not None
+            assert contrast(Color.parse(ink), Color.parse(ground)) >= 4.5, (ink, ground)
+
+
+def contrast(ink: Color, ground: Color) -> float:
+    """Contrast ratio by WCAG 2.1: (L1 + 0.05) / (L2 + 0.05) over relative luminances."""
+    bright, dark = sorted((luminance(ink), luminance(ground)), reverse=True)
+    return (bright + 0.05) / (dark + 0.05)
+
+
+def luminance(colour: Color) -> float:
+    parts = [
+        part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4
+        for part in colour.normalized
+    ]
+    return 0.2126 * parts[0] + 0.7152 * parts[1] + 0.0722 * parts[2]

@@ -1,0 +1,66 @@
+"""What the screens look like, line by line, at both sizes; both themes draw the same characters.
+
+`OAKPANEL_PICTURES=write pytest tests/desk/test_pictures.py` draws them anew; look at what changed
+before you keep it.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from pathlib import Path
+
+import pytest
+
+from panel.clock import Clock
+from panel.desk.app import DeskApp
+from panel.store.engine import Store
+from tests.desk.driving import press, seen, settle
+from tests.desk.held import half_way, hold, score_all
+
+PICTURES = Path(__file__).with_name("pictures")
+HASH = re.compile(r"[0-9a-f]{64}")
+SHOWN: dict[str, tuple[str, tuple[str, ...]]] = {
+    "sessions": ("sealed", ()),
+    "plan-form": ("sealed", ("n",)),
+    "draft": ("draft", ("enter",)),
+    "glasses": ("open", ("enter", "right", "right")),
+    "seal-question": ("draft", ("enter", "s")),
+    "key": ("revealed", ("enter",)),
+    "casks": ("sealed", ("2",)),
+    "cask": ("sealed", ("2", "down", "down", "enter")),
+    "regauge-form": ("sealed", ("2", "g", "ctrl+s")),
+    "targets": ("sealed", ("3",)),
+    "lexicon": ("sealed", ("4",)),
+    "people": ("sealed", ("5",)),
+}
+
+
+@pytest.mark.parametrize("theme", ["dark", "light"])
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
+@pytest.mark.parametrize("name", SHOWN)
+async def test_screen_looks_as_it_was_kept(
+    house: Store, clock: Clock, name: str, size: tuple[int, int], theme: str
+) -> None:
+    stage, keys = SHOWN[name]
+    hold(house, stage if stage != "revealed" else "open")
+    if stage == "open":
+        half_way(house)
+    if stage == "revealed":
+        score_all(house)
+    desk = DeskApp(house, by="LD", clock=clock)
+    async with desk.run_test(size=size) as pilot:
+        await settle(pilot)
+        if theme == "light":
+            await press(pilot, "ctrl+t")
+        if stage == "revealed":
+            await press(pilot, "enter", "c", "y", "r", "y", "escape")
+        await press(pilot, *keys)
+        drawn = [HASH.sub("#" * 64, line) for line in seen(desk)]
+    assert len(drawn) == size[1]
+    assert max(map(len, drawn)) <= size[0]
+    kept = PICTURES / f"{name}-{size[0]}x{size[1]}.txt"
+    if os.environ.get("OAKPANEL_PICTURES") == "write":
+        kept.parent.mkdir(exist_ok=True)
+        kept.write_text("\n".join(drawn) + "\n", encoding="utf-8")
+    assert drawn == kept.read_text(encoding="utf-8").splitlines()
