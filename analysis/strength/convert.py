@@ -18,6 +18,8 @@ from analysis.strength.density import (
 _ROOT_WIDTH: Final = 1e-15
 _MOST_STEPS: Final = 200
 
+ROUNDING_KG_M3 = 1e-6
+
 
 def _root(gap: Callable[[float], float], low: float, high: float) -> float:
     """Where `gap` crosses zero between `low` and `high`.
@@ -182,13 +184,15 @@ def mass_fraction_from_density(density: float, temperature_c: float = 20.0) -> f
     """
     require_temperature(temperature_c)
     ethanol, water = formula_density(1.0, temperature_c), formula_density(0.0, temperature_c)
-    if not ethanol <= density <= water:
+    # The last bits of the formula may pass its own ends; no meter reads a millionth of a kg/m3.
+    if not ethanol - ROUNDING_KG_M3 <= density <= water + ROUNDING_KG_M3:
         raise InputError(
             f"Density is {density:g} kg/m3, but at {temperature_c:g} °C ethanol and water lie "
             f"between {ethanol:.2f} and {water:.2f} kg/m3: check the figure, its unit and the "
             "temperature."
         )
-    return _root(lambda p: formula_density(p, temperature_c) - density, 0.0, 1.0)
+    within = min(max(density, ethanol), water)
+    return _root(lambda p: formula_density(p, temperature_c) - within, 0.0, 1.0)
 
 
 def abv_from_density(density: float, temperature_c: float = 20.0) -> float:
