@@ -61,7 +61,7 @@ def _without_groups(text: str, grouped: re.Match[str]) -> str:
         return f"could be {whole} or {_with_point(text)}: write the one that is meant"
     rest = grouped["rest"] or ""
     whole = re.sub(r"[^0-9+-]", "", text[: len(text) - len(rest)])
-    return f"write {whole}{_with_point(rest)}: no mark between the thousands"
+    return f"write {whole}{rest.replace(',', '.')}: no mark between the thousands"
 
 
 def _with_point(text: str) -> str:

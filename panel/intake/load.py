@@ -91,7 +91,9 @@ class Load:
         self._budget -= len(names)
         if self._budget < 0:
             return ""
-        close = [one for one in names if one.casefold() == name.casefold()]
+        said = name.casefold()
+        close = [one for one in names if one.casefold() == said]
+        close = close or [one for one in names if one.casefold().startswith(f"{said}/")]
         close = close or get_close_matches(name, names, n=1, cutoff=0.5)
         return f"; nearest: {close[0]}" if close else ""
 

@@ -41,7 +41,7 @@ def saved_makes(db: Session) -> Sheet:
         "campaign": Make.campaign,
         "note": Make.note,
     }
-    return _sheet(db, columns, lambda query: query.order_by(Make.name))
+    return _sheet(db, columns, lambda query: query, ("make",))
 
 
 def saved_casks(db: Session) -> Sheet:
@@ -73,8 +73,8 @@ def saved_casks(db: Session) -> Sheet:
             query.select_from(Cask)
             .outerjoin(Filling, Filling.cask_id == Cask.id)
             .outerjoin(Make, Make.id == Filling.make_id)
-            .order_by(Cask.number, Filling.filled_on, Filling.label)
         ),
+        ("cask", "filled_on", "filling"),
     )
 
 
@@ -102,11 +102,8 @@ def saved_events(db: Session) -> Sheet:
             query.select_from(FillingEvent)
             .join(Filling, Filling.id == FillingEvent.filling_id)
             .outerjoin(parent, parent.id == FillingEvent.parent_filling_id)
-            .order_by(
-                *(Filling.label, FillingEvent.happened_on, FillingEvent.kind),
-                *(parent.label, FillingEvent.entry),
-            )
         ),
+        ("filling", "happened_on", "kind", "parent", "entry"),
     )
 
 
@@ -124,11 +121,8 @@ def saved_regauges(db: Session) -> Sheet:
     return _sheet(
         db,
         columns,
-        lambda query: (
-            query.select_from(Regauge)
-            .join(Filling, Filling.id == Regauge.filling_id)
-            .order_by(Filling.label, Regauge.gauged_on)
-        ),
+        lambda query: query.select_from(Regauge).join(Filling, Filling.id == Regauge.filling_id),
+        ("filling", "gauged_on"),
     )
 
 
@@ -141,7 +135,8 @@ def saved_draws(db: Session) -> Sheet:
     found = select(Draw).options(
         selectinload(Draw.filling), selectinload(Draw.parts).selectinload(DrawPart.filling)
     )
-    return Sheet(headings, (_draw(draw) for draw in db.scalars(found.order_by(Draw.label))))
+    draws = sorted(db.scalars(found), key=lambda draw: draw.label)
+    return Sheet(headings, (_draw(draw) for draw in draws))
 
 
 def _draw(draw: Draw) -> Values:
@@ -170,11 +165,10 @@ def saved_lexicon(db: Session) -> Sheet:
     return _sheet(
         db,
         columns,
-        lambda query: (
-            query.select_from(DescriptorVersion)
-            .join(Descriptor, Descriptor.id == DescriptorVersion.descriptor_id)
-            .order_by(Descriptor.name, DescriptorVersion.version)
+        lambda query: query.select_from(DescriptorVersion).join(
+            Descriptor, Descriptor.id == DescriptorVersion.descriptor_id
         ),
+        ("descriptor", "version"),
     )
 
 
@@ -182,7 +176,7 @@ def saved_assessors(db: Session, *, names: bool) -> Sheet:
     """Return all people by code; their real names only where that was asked."""
     headings = ("assessor", "roles", "joined_on", "left_on", *(["name"] if names else []))
     found = select(Person).options(selectinload(Person.roles), selectinload(Person.name))
-    people = db.scalars(found.order_by(Person.code))
+    people = sorted(db.scalars(found), key=lambda person: person.code)
     return Sheet(headings, (_person(person, names=names) for person in people))
 
 
@@ -208,14 +202,27 @@ def saved_targets(db: Session) -> Sheet:
             query.select_from(TargetLine)
             .join(Target, Target.id == TargetLine.target_id)
             .join(Descriptor, Descriptor.id == TargetLine.descriptor_id)
-            .order_by(Target.name, TargetLine.place)
+            .order_by(TargetLine.place)
         ),
+        ("target",),
     )
 
 
-def _sheet(db: Session, columns: dict[str, Any], joined: Callable[[Any], Any]) -> Sheet:
+def _sheet(
+    db: Session,
+    columns: dict[str, Any],
+    joined: Callable[[Any], Any],
+    order: Sequence[str],
+) -> Sheet:
+    """Return the joined columns, sorted here: each database has its own order of letters."""
+    headings = tuple(columns)
+    places = [headings.index(name) for name in order]
+
+    def key(row: Values) -> tuple[Any, ...]:
+        return tuple((row[i] is not None, row[i]) for i in places)
+
     found = db.execute(joined(select(*columns.values())))
-    return Sheet(tuple(columns), (tuple(row) for row in found))
+    return Sheet(headings, iter(sorted((tuple(row) for row in found), key=key)))
 
 
 SAVED: dict[Kind, Callable[[Session], Sheet]] = {

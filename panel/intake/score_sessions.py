@@ -131,7 +131,8 @@ def _fetch_sheets(load: Load, by_id: dict[int, SessionState]) -> None:
             version, line.scale_low, line.scale_high, 0, line
         )
     seats = select(SessionAssessor).options(joinedload(SessionAssessor.person))
-    for seat in fetch(load.db, seats, SessionAssessor.session_id, by_id):
+    taken_seats = fetch(load.db, seats, SessionAssessor.session_id, by_id)
+    for seat in sorted(taken_seats, key=lambda seat: seat.seat):
         taken = Seat(seat.person, seat.knew_key, record=seat)
         by_id[seat.session_id].seats[seat.person.code] = taken
 

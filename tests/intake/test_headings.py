@@ -1,0 +1,41 @@
+"""Headings: unknown, missing, twice, without a name."""
+
+from __future__ import annotations
+
+from tests.intake.files import House, message, said
+
+
+def test_all_faults_of_headings_and_cells_at_once(empty: House) -> None:
+    report = empty.load("makes", "make,sight,cereal,phenol_ppm,make\na,b,c,x,a\n")
+    assert said(report) == [
+        (1, "make", "make"),
+        (1, "sight", "sight"),
+        (1, "site", ""),
+        (2, "phenol_ppm", "x"),
+    ]
+    assert "nearest: site" in message(report, 1, "sight")
+    assert "columns 1, 5" in message(report, 1, "make")
+    assert not report.written
+
+
+def test_headings_may_be_written_as_people_write_them(empty: House) -> None:
+    empty.take("makes", "Make; SITE ;Cereal;Phenol  ppm\na;b;c;1\n")
+
+
+def test_a_column_with_cells_but_no_heading(empty: House) -> None:
+    report = empty.load("makes", "make,,site,cereal,phenol_ppm\na,x,b,c,1\n")
+    assert "column 2 has cells but no heading" in message(report, 1)
+
+
+def test_an_empty_column_at_the_end_is_passed_over(empty: House) -> None:
+    empty.take("makes", "make,site,cereal,phenol_ppm,,\na,b,c,1,,\n")
+
+
+def test_pins_are_never_loaded(empty: House) -> None:
+    report = empty.load("assessors", "assessor,pin\nAlder,1234\n")
+    assert "PINs are never loaded" in message(report, 1, "pin")
+
+
+def test_a_filling_or_a_cask_must_be_named_by_a_column(house: House) -> None:
+    report = house.load("regauges", "gauged_on,bulk_l,abv,method\n2020-01-01,1,50,dipped\n")
+    assert "filling or cask" in message(report, 1, "filling")

@@ -1,0 +1,354 @@
+"""Makes, casks, events, regauges and draws against the records and against each other."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from sqlalchemy import select
+
+from panel.intake.loading import add_record, load_rows
+from panel.store.casks import Cask, Filling, FillingEvent, Make, Regauge
+from panel.store.draws import Draw, DrawKind
+from panel.store.house import change_setting
+from panel.store.key import GlassKind, KeyRow
+from panel.store.log import LogEntry
+from panel.store.sessions import PanelSession, SessionStatus
+from tests.intake.files import BY, CASKS, MAKES, NOW, STOCK, House, counts, message, said, table
+
+EVENT = "cask,kind,happened_on,litres,parent,warehouse"
+GAUGE = "cask,gauged_on,bulk_l,abv,method"
+
+
+def test_the_same_files_twice_change_nothing(house: House) -> None:
+    with house.store.read() as db:
+        before = len(db.scalars(select(LogEntry)).all())
+    for kind, content in STOCK:
+        report = house.take(kind, content)
+        assert counts(report) == (0, 0, report.rows)
+        assert not report.written
+    with house.store.read() as db:
+        assert len(db.scalars(select(LogEntry)).all()) == before
+
+
+def test_one_load_is_one_entry_in_the_log_with_hash_and_counts(empty: House) -> None:
+    report = empty.take("makes", MAKES)
+    with empty.store.read() as db:
+        entry = db.scalars(select(LogEntry)).one()
+    body = entry.body_json or ""
+    assert report.sha256 in body
+    assert '"new":2' in body
+    assert "smoky" not in body
+
+
+def test_check_writes_nothing(empty: House) -> None:
+    report = empty.take("makes", MAKES, check=True)
+    assert (counts(report), report.written) == ((2, 0, 0), False)
+    with empty.store.read() as db:
+        assert db.scalars(select(Make)).all() == []
+
+
+def test_an_absent_column_leaves_and_an_empty_cell_clears(house: House) -> None:
+    headings = "make,site,cereal,phenol_ppm"
+    report = house.take("makes", table(headings, ("smoky", "Sallow Weir", "barley", 41)))
+    assert counts(report) == (0, 1, 0)
+    house.take("makes", table(f"{headings},note", ("smoky", "Sallow Weir", "barley", 41, "")))
+    with house.store.read() as db:
+        make = db.scalars(select(Make).where(Make.name == "smoky")).one()
+    assert (make.phenol_ppm, make.campaign, make.note) == (41, "autumn", None)
+
+
+def test_a_key_that_stands_twice(empty: House) -> None:
+    report = empty.load("makes", MAKES + "plain,x,y,2,,\n")
+    assert "row 2 already" in message(report, 4)
+
+
+def test_one_fault_keeps_everything_out(empty: House) -> None:
+    report = empty.load("makes", MAKES + "third,x,y,-2,,\n")
+    assert said(report) == [(4, "phenol_ppm", "-2")]
+    with empty.store.read() as db:
+        assert db.scalars(select(Make)).all() == []
+
+
+def test_casks_with_semicolons_and_decimal_commas(house: House) -> None:
+    lines = ["cask;wood;size_l;filled_on;fill_number;fill_abv;fill_bulk_l;make"]
+    house.take("casks", "\n".join([*lines, "C9;oak;225;2016-01-02;3;63,4;221,75;plain"]))
+    with house.store.read() as db:
+        filling = db.scalars(select(Filling).where(Filling.label == "C9/1")).one()
+    assert (filling.fill_abv, filling.fill_bulk_l, filling.fill_number) == (63.4, 221.75, 3)
+
+
+def test_a_cask_may_be_wood_alone(house: House) -> None:
+    with house.store.read() as db:
+        cask = db.scalars(select(Cask).where(Cask.number == "[/x]")).one()
+        assert cask.fillings == []
+
+
+CASK = "cask,wood,size_l,filled_on,fill_number,fill_abv,fill_bulk_l,filling,make"
+
+
+@pytest.mark.parametrize(
+    ("row", "column", "words"),
+    [
+        (("C9", "oak", 200, "", 1, 63, 190, "", ""), "filled_on", "must have"),
+        (("C9", "oak", 200, "2010-01-01", "", 63, 190, "", ""), "fill_number", "must have"),
+        (("C9", "oak", 200, "2010-01-01", 0, 63, 190, "", ""), "fill_number", "1"),
+        (("C9", "oak", 200, "2010-01-01", 1, 63, 300, "", ""), "fill_bulk_l", "more than fits"),
+        (("C9", "oak", 200, "2026-03-15", 1, 63, 190, "", ""), "filled_on", "future"),
+        (("C9", "oak", 200, "2010-01-01", 1, 63, 190, "", "plane"), "make", "nearest: plain"),
+        (("C9", "oak", 200, "2010-01-01", 1, 63, 190, "C1/1", ""), "filling", "cask C1"),
+        (("C1", "American oak", 200, "2020-01-01", 1, 63, 190, "", ""), "filled_on", "C1/2"),
+        (("", "oak", 200, "2010-01-01", 1, 63, 190, "", ""), "cask", "empty"),
+    ],
+)
+def test_casks_at_fault(house: House, row: tuple[object, ...], column: str, words: str) -> None:
+    report = house.load("casks", table(CASK, row))
+    assert words in message(report, 2, column)
+
+
+def test_an_unknown_name_is_said_in_a_row_with_another_fault(house: House) -> None:
+    report = house.load(
+        "casks", table(CASK, ("C9", "oak", "x", "2010-01-01", 1, 63, 9, "", "plan"))
+    )
+    assert {column for _, column, _ in said(report)} == {"size_l", "make"}
+
+
+def test_the_rows_of_one_cask_agree_about_the_wood(house: House) -> None:
+    rows = [
+        ("C9", "oak", 200, "2001-01-01", 1, 63, 190, "C9/1", ""),
+        ("C9", "pine", 200, "2011-01-01", 2, 63, 190, "C9/2", ""),
+        ("C9", "oak", 200, "2011-01-01", 2, 63, 190, "C9/3", ""),
+    ]
+    report = house.load("casks", table(CASK, *rows))
+    assert "row 2 says oak" in message(report, 3, "wood")
+    assert "same day" in message(report, 4, "filled_on")
+
+
+def test_a_filling_moved_behind_its_own_records_is_refused(house: House) -> None:
+    house.take("regauges", table(GAUGE, ("C1", "2015-01-01", 150, 60, "dipped")))
+    report = house.load("casks", CASKS.replace("2010-05-01", "2016-05-01"))
+    assert "begin on 2015-01-01" in message(report, 2, "filled_on")
+
+
+@pytest.mark.parametrize(
+    ("row", "column", "words"),
+    [
+        (("C1", "emptied", "2009-01-01", "", "", ""), "cask", "before it was filled"),
+        (("C1", "moved", "2015-01-01", "", "", ""), "warehouse", "new place"),
+        (("C1", "topped", "2015-01-01", "", "", ""), "litres", "litres"),
+        (("C1", "topped", "2015-01-01", 300, "", ""), "litres", "more than fits"),
+        (("C3", "re-racked", "2015-06-01", 100, "", ""), "parent", "came from"),
+        (("C3", "re-racked", "2015-06-01", 100, "C1", ""), "parent", "nearest: C1/1"),
+        (("C3", "re-racked", "2015-06-01", 100, "C3/1", ""), "parent", "itself"),
+        (("C3", "re-racked", "2015-06-01", 250, "C1/1", ""), "litres", "never held"),
+        (("C1", "freed", "2015-06-01", "", "C2/1", ""), "parent", "only a re-racking"),
+        (("C4", "freed", "2015-06-01", "", "", ""), "cask", "nearest: C"),
+        (("[/x]", "freed", "2015-06-01", "", "", ""), "cask", "ever filled"),
+        (("C1", "vanished", "2015-06-01", "", "", ""), "kind", "one of moved"),
+        (("C1", "freed", "2031-06-01", "", "", ""), "happened_on", "future"),
+    ],
+)
+def test_events_at_fault(house: House, row: tuple[object, ...], column: str, words: str) -> None:
+    report = house.load("events", table(EVENT, row))
+    assert words in message(report, 2, column)
+
+
+def test_a_filling_emptied_before_it_was_filled(house: House) -> None:
+    report = house.load("events", "filling,kind,happened_on\nC1/1,emptied,2009-01-01\n")
+    assert message(report, 2) == "C1/1 was filled on 2010-05-01: it was not emptied before"
+
+
+def test_nothing_happens_to_a_filling_after_it_was_emptied(house: House) -> None:
+    rows = [
+        ("C1", "emptied", "2025-01-01", "", "", ""),
+        ("C1", "leak found", "2025-06-01", "", "", ""),
+        ("C2", "emptied", "2025-01-01", "", "", ""),
+        ("C2", "emptied", "2025-02-01", "", "", ""),
+    ]
+    report = house.load("events", table(EVENT, *rows))
+    assert {row for row, _, _ in said(report)} == {3, 5}
+
+
+def test_emptied_before_a_recorded_regauge_is_refused(house: House) -> None:
+    house.take("regauges", table(GAUGE, ("C1", "2020-01-01", 150, 60, "dipped")))
+    report = house.load("events", table(EVENT, ("C1", "emptied", "2019-01-01", "", "", "")))
+    assert "records until 2024-01-10" in message(report, 2, "happened_on")
+
+
+def test_the_same_event_twice_wants_an_entry(house: House) -> None:
+    rows = [("C1", "topped", "2015-01-01", 2, "", ""), ("C1", "topped", "2015-01-01", 3, "", "")]
+    assert "row 2" in message(house.load("events", table(EVENT, *rows)), 3, "entry")
+    entries = [(*row, number) for number, row in enumerate(rows, start=1)]
+    house.take("events", table(f"{EVENT},entry", *entries))
+
+
+def test_more_racked_in_than_fits(house: House) -> None:
+    rows = [("C3", "re-racked", "2015-06-01", 190, parent, "") for parent in ("C1/1", "C2/1")]
+    house.take("events", table(EVENT, *rows))
+    report = house.load(
+        "events",
+        table(
+            EVENT,
+            rows[0],
+            ("C3", "re-racked", "2015-06-01", 200, "C2/1", ""),
+            ("C3", "re-racked", "2015-07-01", 200, "C1/1", ""),
+        ),
+    )
+    assert "590 L in all" in message(report, 4, "litres")
+
+
+def test_a_cask_emptied_and_filled_on_one_day(house: House) -> None:
+    rows = [("C1", "American oak", 200, "2024-06-01", 2, 60, 180, "C1/2", "")]
+    house.take("casks", table(CASK, *rows))
+    house.take("events", table(EVENT, ("C1", "emptied", "2024-06-01", "", "", "")))
+    with house.store.read() as db:
+        assert db.scalars(select(FillingEvent)).one().filling.label == "C1/1"
+    report = house.load("regauges", table(GAUGE, ("C1", "2024-06-01", 150, 60, "dipped")))
+    assert "name it in the column filling" in message(report, 2, "cask")
+
+
+@pytest.mark.parametrize(
+    ("row", "column", "words"),
+    [
+        (("C1", "2009-01-01", 150, 60, "dipped"), "cask", "before it was filled"),
+        (("C1", "2015-01-01", 350, 60, "dipped"), "bulk_l", "more than fits"),
+        (("C1", "2015-01-01", 150, 0.6, "dipped"), "abv", "60, not 0.6"),
+        (("C1", "2015-01-01", 150, 60, "guessed"), "method", "weighed, dipped"),
+        (("C1", "2015-01-01", -1, 60, "dipped"), "bulk_l", "0 L or more"),
+        (("C1", "2015-01-01", "", 60, "dipped"), "bulk_l", "must not be empty"),
+    ],
+)
+def test_regauges_at_fault(house: House, row: tuple[object, ...], column: str, words: str) -> None:
+    report = house.load("regauges", table(GAUGE, row))
+    assert words in message(report, 2, column)
+
+
+def test_two_regauges_of_one_day(house: House) -> None:
+    row = ("C1", "2015-01-01", 150, 60, "dipped")
+    assert "row 2 already" in message(house.load("regauges", table(GAUGE, row, row)), 3)
+
+
+def test_today_is_the_sites_own(house: House) -> None:
+    content = table(GAUGE, ("C1", "2026-03-15", 150, 60, "dipped"))
+    assert "today is 2026-03-14" in message(house.load("regauges", content), 2)
+    with house.store.write() as db:
+        change_setting(db, "time_zone", "Pacific/Auckland")
+    house.take("regauges", content)
+
+
+DRAW = "sample,kind,filling,cask,drawn_on,abv,reduced_to,parts"
+
+
+@pytest.mark.parametrize(
+    ("row", "column", "words"),
+    [
+        (("X", "cask", "", "", "", "", "", ""), "filling", "name the filling"),
+        (("X", "cask", "C1/1", "C2", "", "", "", ""), "cask", "is in cask C1"),
+        (("X", "cask", "C1/2", "", "", "", "", ""), "filling", "nearest: C1/1"),
+        (("X", "reference", "C1/1", "", "", "", "", ""), "filling", "no cask"),
+        (("X", "cask", "C1/1", "", "2009-01-01", "", "", ""), "drawn_on", "filled on 2010-05-01"),
+        (("X", "cask", "C1/1", "", "", 40, 45, ""), "reduced_to", "lowers"),
+        (("X", "market", "", "", "", "", "", "C1/1=5"), "parts", "only a trial"),
+        (("X", "trial", "", "", "", "", "", "C1/9=5"), "parts", "nearest: C1/1"),
+        (("X", "barrel", "", "", "", "", "", ""), "kind", "one of cask"),
+    ],
+)
+def test_draws_at_fault(house: House, row: tuple[object, ...], column: str, words: str) -> None:
+    assert words in message(house.load("draws", table(DRAW, row)), 2, column)
+
+
+def test_the_parts_of_a_trial_change(house: House) -> None:
+    for parts in ("C1/1=60; C2/1=40", "C2/1=45; C3/1=5"):
+        house.take("draws", table(DRAW, ("T1", "trial", "", "", "", "", "", parts)))
+    with house.store.read() as db:
+        draw = db.scalars(select(Draw).where(Draw.label == "T1")).one()
+        held = {part.filling.label: part.millilitres for part in draw.parts}
+    assert held == {"C2/1": 45.0, "C3/1": 5.0}
+
+
+def test_a_sample_that_was_poured_stays_the_liquid_it_was(house: House) -> None:
+    with house.store.write() as db:
+        draw = db.scalars(select(Draw).where(Draw.label == "C1 spring")).one()
+        session = PanelSession(name="S", status=SessionStatus.REVEALED, loaded=True)
+        db.add(session)
+        db.flush()
+        kind = GlassKind.TEST
+        db.add(KeyRow(session_id=session.id, code="123", draw=draw, kind=kind, replicate=1))
+    rows = "sample,kind,filling\nC1 spring,cask,C2/1\n"
+    assert "session S" in message(house.load("draws", rows), 2, "filling")
+    rows = "sample,kind,filling\nC1 spring,reference,\n"
+    assert "session S" in message(house.load("draws", rows), 2, "kind")
+
+
+def test_lexicon_versions_follow_each_other(house: House) -> None:
+    headings = (
+        "descriptor,stage,low_words,high_words,version,pools_with_previous,introduced_on,retired_on"
+    )
+    rows = [
+        ("hearth smoke", "nose", "a", "b", 3, "yes", "", ""),
+        ("new word", "nose", "a", "b", 1, "yes", "", ""),
+        ("old word", "nose", "a", "b", 1, "", "2020-01-01", "2019-01-01"),
+        ("odd word", "middle", "a", "b", 1, "maybe", "", ""),
+    ]
+    report = house.load("lexicon", table(headings, *rows))
+    assert [(row, column) for row, column, _ in said(report)] == [
+        (2, "version"),
+        (3, "pools_with_previous"),
+        (4, "retired_on"),
+        (5, "stage"),
+        (5, "pools_with_previous"),
+    ]
+
+
+def test_people_with_roles_and_names(house: House) -> None:
+    report = house.take("assessors", "assessor,roles,name\nAlder,lead+assessor,A. Person\n")
+    assert counts(report) == (0, 1, 0)
+    assert b"Person" not in house.saved("assessors")
+    assert b"A. Person" in house.saved("assessors", names=True)
+    assert house.take("assessors", "assessor\nAlder\n").unchanged == 1
+    assert b"Alder,assessor+lead" in house.saved("assessors")
+    house.take("assessors", "assessor,name\nAlder,\n")
+    assert b"Person" not in house.saved("assessors", names=True)
+    with house.store.read() as db:
+        assert all(
+            "Person" not in (entry.body_json or "") for entry in db.scalars(select(LogEntry))
+        )
+
+
+def test_targets(house: House) -> None:
+    rows = [("T", "hearth smoke", 20, 5), ("T", "plum stone", 130, 0), ("T", "plum ston", 30, 5)]
+    report = house.load("targets", table("target,descriptor,aim,tolerance", *rows))
+    assert said(report) == [
+        (3, "aim", "130"),
+        (3, "tolerance", "0"),
+        (4, "descriptor", "plum ston"),
+    ]
+    house.take("targets", table("target,descriptor,aim,tolerance", *rows[:1]))
+    assert b"T,hearth smoke,20,5,1\n" in house.saved("targets")
+
+
+def test_one_record_from_a_form(house: House) -> None:
+    values = {"cask": "C1", "gauged_on": "2020-02-03", "bulk_l": "171.5", "abv": "59.8"}
+    report = add_record(house.store, "regauges", {**values, "method": "dippd"}, now=NOW, by=BY)
+    assert said(report) == [(0, "method", "dippd")]
+    assert report.problems[0].sentence().startswith("form, column method ('dippd'): must be")
+    report = add_record(house.store, "regauges", {**values, "method": "dipped"}, now=NOW, by=BY)
+    assert (counts(report), report.written) == ((1, 0, 0), True)
+    with house.store.read() as db:
+        assert db.scalars(select(Regauge)).one().bulk_l == 171.5
+
+
+def test_a_decimal_comma_in_a_form_is_not_guessed(house: House) -> None:
+    values = {"cask": "C1", "gauged_on": "2020-02-03", "bulk_l": "171,5", "abv": "59.8"}
+    report = add_record(house.store, "regauges", {**values, "method": "dipped"}, now=NOW, by=BY)
+    assert "write 171.5" in message(report, 0, "bulk_l")
+
+
+def test_rows_in_memory(house: House) -> None:
+    rows: list[dict[str, Any]] = [{"assessor": "Teal"}, {"assessor": ""}]
+    report = load_rows(house.store, "assessors", rows, now=NOW, by=BY, file="typed")
+    assert said(report) == [(3, "assessor", "")]
+
+
+def test_draw_kinds_are_those_of_the_records() -> None:
+    assert {kind.value for kind in DrawKind} == {"cask", "reference", "trial", "market"}
