@@ -222,6 +222,9 @@ def erase(inv: Invocation, code: str, keep_scores: bool, yes: bool, as_json: boo
 def show_erasure(code: str, gone: Erasure) -> None:
     """Say what went, what stays and what the house still has to do."""
     click.echo(f"{code} is erased: name, PIN, roles, code and {gone.notes_deleted} notes.")
+    if gone.own_words_cleared:
+        what = "are numbers now" if gone.scores_kept else "are gone too"
+        click.echo(f"{gone.own_words_cleared} words of their own {what}.")
     if gone.scores_kept:
         click.echo(f"{gone.scores_kept:,} scores stay under {gone.pseudonym}.")
     if gone.scores_deleted:

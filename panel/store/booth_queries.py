@@ -11,10 +11,11 @@ import hashlib
 from collections.abc import Mapping
 from datetime import datetime
 
-from sqlalchemy import func, select
+from sqlalchemy import func
 from sqlalchemy.orm import Session
 
 from panel.errors import BoothError, WrongGlass
+from panel.store.booth_lines import AnyChange, LineTables, scale_ends, tables_of
 from panel.store.booth_reading import chair_of, servings_of, tray
 from panel.store.booth_seat import (
     booth_session,
@@ -24,6 +25,7 @@ from panel.store.booth_seat import (
     take_seat,
 )
 from panel.store.booth_tray import Seat
+from panel.store.booth_words import name_word, rename_word, take_word_back
 from panel.store.log import append_entry, canonical
 from panel.store.pin_guard import Strangers
 from panel.store.sessions import (
@@ -32,12 +34,9 @@ from panel.store.sessions import (
     FaultMark,
     LeadCall,
     PanelSession,
-    Score,
-    ScoreChange,
     Serving,
     ServingNote,
     ServingStatus,
-    SessionDescriptor,
 )
 
 __all__ = [
@@ -47,8 +46,10 @@ __all__ = [
     "finish_glass",
     "go_back_to",
     "mark_fault",
+    "name_word",
     "not_at_best",
     "open_sessions",
+    "rename_word",
     "save_glass",
     "save_note",
     "save_rest_zero",
@@ -57,6 +58,7 @@ __all__ = [
     "sign_in",
     "take_glass",
     "take_seat",
+    "take_word_back",
     "tray",
 ]
 
@@ -97,20 +99,20 @@ def save_score(
     db: Session,
     seat: Seat,
     serving_id: int,
-    descriptor_version_id: int,
+    line: int,
     value: float | None,
     now: datetime,
 ) -> None:
     """Save one line of a glass; None makes it blank again. Raises as `save_scores`."""
-    save_scores(db, seat, serving_id, {descriptor_version_id: value}, now)
+    save_scores(db, seat, serving_id, {line: value}, now)
 
 
 def save_rest_zero(db: Session, seat: Seat, serving_id: int, now: datetime) -> tuple[int, ...]:
     """Set "not perceived" on every line of the glass that is blank; return which they were."""
-    given = set(db.scalars(select(Score.descriptor_version_id).filter_by(serving_id=serving_id)))
-    sheet = db.scalars(select(SessionDescriptor).filter_by(session_id=seat.session_id))
-    lowest = {row.descriptor_version_id: row.scale_low for row in sheet}
-    rest = {line: low for line, low in lowest.items() if line not in given}
+    session = checked_session(db, seat)
+    given = {line for _, line, _ in tables_of(session).given(db, [serving_id])}
+    ends = scale_ends(db, seat, session)
+    rest = {line: low for line, (low, _) in ends.items() if line not in given}
     save_scores(db, seat, serving_id, rest, now)
     return tuple(rest)
 
@@ -127,7 +129,7 @@ def save_scores(
     WrongGlass
         The lead took the glass out, or it was put down.
     BoothError
-        A value outside the scale, or a line that is not on this session's sheet.
+        A value outside the scale, or a line that is not on this assessor's sheet.
     """
     session = checked_session(db, seat)
     serving = _glass_at_hand(db, seat, serving_id)
@@ -145,43 +147,51 @@ def _write_scores(
     values: Mapping[int, float | None],
     now: datetime,
 ) -> list[str]:
-    sheet = {row.descriptor_version_id: row for row in session.descriptors}
+    ends, tables = scale_ends(db, seat, session), tables_of(session)
     for line, value in values.items():
-        _check_value(sheet, line, value)
-    return [_write_line(db, seat, serving.id, line, values[line], now) for line in sorted(values)]
+        _check_value(ends, line, value)
+    return [
+        _write_line(db, tables, seat, serving.id, line, values[line], now)
+        for line in sorted(values)
+    ]
 
 
-def _check_value(sheet: Mapping[int, SessionDescriptor], line: int, value: float | None) -> None:
-    if line not in sheet:
-        raise BoothError("That descriptor is not on the sheet of this session.")
-    low, high = sheet[line].scale_low, sheet[line].scale_high
+def _check_value(ends: Mapping[int, tuple[float, float]], line: int, value: float | None) -> None:
+    if line not in ends:
+        raise BoothError("That line is not on the sheet of this session.")
+    low, high = ends[line]
     if value is not None and not low <= value <= high:
         raise BoothError(f"A score lies between {low:g} and {high:g}; {value:g} does not.")
 
 
 def _write_line(
-    db: Session, seat: Seat, serving_id: int, line: int, value: float | None, now: datetime
+    db: Session,
+    tables: LineTables,
+    seat: Seat,
+    serving_id: int,
+    line: int,
+    value: float | None,
+    now: datetime,
 ) -> str:
-    place = {"serving_id": serving_id, "descriptor_version_id": line}
-    change = ScoreChange(**place, value=value, changed_at=now, by_code=seat.code)
+    change = tables.new_change(serving_id, line, value=value, changed_at=now, by_code=seat.code)
     db.add(change)
-    kept = db.get(Score, (serving_id, line))
+    kept = tables.kept(db, serving_id, line)
     if value is not None:
-        score = kept or Score(**place)
+        score = kept or tables.new_score(serving_id, line)
         score.value, score.given_at = value, now
         db.add(score)
     elif kept is not None:
         db.delete(kept)
     db.flush()
-    return _digest(change)
+    return _digest(change, line)
 
 
-def _digest(change: ScoreChange) -> str:
+def _digest(change: AnyChange, line: int) -> str:
     """Hash a change for the log; its number in the hash keeps equal scores from looking alike."""
     body = {
         "change": change.id,
         "serving": change.serving_id,
-        "line": change.descriptor_version_id,
+        "line": line,
         "value": change.value,
     }
     return hashlib.sha256(canonical(body).encode()).hexdigest()
@@ -285,7 +295,7 @@ def save_glass(
     taken_at: datetime,
     finished_at: datetime,
 ) -> int:
-    """Take a glass, save its scores by descriptor version and put it down, in one transaction.
+    """Take a glass, save its scores by line and put it down, in one transaction.
 
     For glasses whose scores are there at once; the pause is the caller's business.
     """

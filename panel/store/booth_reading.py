@@ -5,24 +5,21 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 
 from sqlalchemy import Select, select
-from sqlalchemy.orm import Session, joinedload
+from sqlalchemy.orm import Session
 
 from panel.errors import WrongState
+from panel.store.booth_lines import LineTables, lines_of, own_words_of, tables_of
 from panel.store.booth_seat import checked_session
-from panel.store.booth_tray import Glass, KeptScore, Line, OpenCall, Seat, Tray
+from panel.store.booth_tray import Glass, KeptScore, OpenCall, Seat, Tray
 from panel.store.house import read_setting
-from panel.store.lexicon import DescriptorVersion
 from panel.store.sessions import (
     FaultMark,
     LeadCall,
     Manner,
-    PanelSession,
-    Score,
     Serving,
     ServingNote,
     ServingStatus,
     SessionAssessor,
-    SessionDescriptor,
 )
 
 
@@ -36,41 +33,19 @@ def tray(db: Session, seat: Seat) -> Tray:
         pause_s=session.pause_s,
         time_zone=str(read_setting(db, "time_zone")),
         not_at_best=chair_of(db, seat).not_at_best,
-        lines=tuple(_line(row) for row in _sheet(db, session)),
-        glasses=tuple(_glasses(db, seat)),
+        lines=lines_of(db, seat, session),
+        glasses=tuple(_glasses(db, seat, tables_of(session))),
         calls=tuple(_open_calls(db, seat)),
+        own=own_words_of(db, seat, session),
     )
 
 
-def _sheet(db: Session, session: PanelSession) -> Iterable[SessionDescriptor]:
-    whole = joinedload(SessionDescriptor.descriptor_version).joinedload(
-        DescriptorVersion.descriptor
-    )
-    asked = select(SessionDescriptor).where(SessionDescriptor.session_id == session.id)
-    return db.scalars(asked.options(whole).order_by(SessionDescriptor.place))
-
-
-def _line(row: SessionDescriptor) -> Line:
-    version = row.descriptor_version
-    return Line(
-        version_id=version.id,
-        name=version.descriptor.name,
-        stage=version.stage.value,
-        meaning=version.meaning or "",
-        low_words=version.low_words,
-        high_words=version.high_words,
-        low=round(row.scale_low),
-        high=round(row.scale_high),
-    )
-
-
-def _glasses(db: Session, seat: Seat) -> Iterable[Glass]:
+def _glasses(db: Session, seat: Seat, tables: LineTables) -> Iterable[Glass]:
     servings = db.scalars(servings_of(seat).order_by(Serving.flight, Serving.position)).all()
     ids = [serving.id for serving in servings]
     scores: dict[int, dict[int, KeptScore]] = {}
-    for score in db.scalars(select(Score).where(Score.serving_id.in_(ids))):
-        kept = KeptScore(score.value, score.given_at)
-        scores.setdefault(score.serving_id, {})[score.descriptor_version_id] = kept
+    for serving_id, line, score in tables.given(db, ids):
+        scores.setdefault(serving_id, {})[line] = KeptScore(score.value, score.given_at)
     faults: dict[int, set[str]] = {}
     for mark in db.scalars(select(FaultMark).where(FaultMark.serving_id.in_(ids))):
         faults.setdefault(mark.serving_id, set()).add(mark.fault.value)

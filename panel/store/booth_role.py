@@ -30,6 +30,9 @@ GRANTS: dict[str, str] = {
     "serving_mark": "SELECT",
     "score": "SELECT, INSERT, UPDATE, DELETE",
     "score_change": "SELECT, INSERT",
+    "own_word": "SELECT, INSERT, UPDATE (word, named_at), DELETE",
+    "own_score": "SELECT, INSERT, UPDATE, DELETE",
+    "own_score_change": "SELECT, INSERT",
     "fault_mark": "SELECT, INSERT, UPDATE, DELETE",
     "serving_note": "SELECT, INSERT, UPDATE, DELETE",
     "lead_call": "SELECT, INSERT",
@@ -40,7 +43,7 @@ GRANTS: dict[str, str] = {
 """What a booth may do, table by table; a table that is not named it cannot even read."""
 CLOSED = ("key_row", "key_secret", "planned_draw", "draw", "draw_part", "person_name")
 """What no booth may read, by whatever way."""
-COUNTERS = ("score_change", "lead_call", "log_entry")
+COUNTERS = ("score_change", "own_word", "own_score_change", "lead_call", "log_entry")
 """Tables in which a booth makes new numbers."""
 
 

@@ -23,7 +23,10 @@ class Seat:
 
 @dataclass(frozen=True)
 class Line:
-    """A descriptor as it stands on the score sheet."""
+    """A descriptor as it stands on the score sheet, or a word of the assessor's own.
+
+    `version_id` is the number that scores are saved under: the descriptor version's or the word's.
+    """
 
     version_id: int
     name: str
@@ -72,6 +75,14 @@ class OpenCall:
 
 
 @dataclass(frozen=True)
+class OwnWords:
+    """What holds for the words of one assessor: how many at most, and which stay as they are."""
+
+    most: int | None
+    scored: frozenset[int]
+
+
+@dataclass(frozen=True)
 class Tray:
     """Everything one booth shows, read in one transaction."""
 
@@ -84,3 +95,5 @@ class Tray:
     lines: tuple[Line, ...]
     glasses: tuple[Glass, ...]
     calls: tuple[OpenCall, ...]
+    own: OwnWords | None = None
+    """Only in a session of own words; the words themselves are the lines."""

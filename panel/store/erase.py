@@ -17,6 +17,7 @@ from panel.errors import NotAllowed
 from panel.store.base import Base
 from panel.store.engine import Store
 from panel.store.key import KeyRow
+from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
 from panel.store.people import Person, SignInGuard
 from panel.store.person_record import entries_about, without
 from panel.store.sessions import (
@@ -33,20 +34,26 @@ from panel.store.sessions import (
     SessionStatus,
 )
 from panel.store.who import person_by_code, refuse_last_lead
+from panel.store.word_matches import OwnWordMatch
 
 RUNNING = (SessionStatus.SEALED, SessionStatus.OPEN, SessionStatus.CLOSED)
 CODE_COLUMNS: tuple[InstrumentedAttribute[str], ...] = (
     *(Person.code, ScoreChange.by_code, ServingMark.by_code, KeyRow.tray),
+    *(OwnScoreChange.by_code, OwnWordMatch.confirmed_by),
 )
-NOTE_COLUMNS: tuple[InstrumentedAttribute[Any], ...] = (PanelSession.note, ServingMark.note)
+NOTE_COLUMNS: tuple[InstrumentedAttribute[Any], ...] = (
+    *(PanelSession.note, ServingMark.note, OwnWord.word),
+)
 
 
 @dataclass(frozen=True)
 class Erasure:
     """What was erased. `pseudonym` stands where the code stood.
 
-    Sessions with codes of its own on each tray name the tray in their key: after the erasure the
-    key of those no longer gives the sealed hash again. It was checked when they were revealed.
+    Words of their own are replaced by numbers where their scores stay: how somebody puts a smell
+    into words can tell who it was. Sessions with codes of its own on each tray name the tray in
+    their key: after the erasure the key of those no longer gives the sealed hash again. It was
+    checked when they were revealed.
     """
 
     pseudonym: str
@@ -54,6 +61,7 @@ class Erasure:
     scores_kept: int
     scores_deleted: int
     notes_deleted: int
+    own_words_cleared: int
     keys_no_longer_checkable: tuple[str, ...]
 
     def to_dict(self) -> dict[str, object]:
@@ -83,13 +91,14 @@ def erase_person(db: Session, code: str, *, on: date, keep_scores: bool) -> Eras
     notes = _delete_words(db, person)
     scores = _count_scores(db, person)
     _drop_drafts(db, person)
+    words = _number_words(db, person)
     if not keep_scores:
         _delete_scores(db, person)
     _strip(db, person, on)
     _rename(db, code, pseudonym)
     db.refresh(person)
     kept, gone = (scores, 0) if keep_scores else (0, scores)
-    return Erasure(pseudonym, cleared, kept, gone, notes, sessions)
+    return Erasure(pseudonym, cleared, kept, gone, notes, words, sessions)
 
 
 def shred(db: Session) -> None:
@@ -154,15 +163,38 @@ def _drop_drafts(db: Session, person: Person) -> None:
     _delete(db, SessionAssessor, seat)
 
 
+def _number_words(db: Session, person: Person) -> int:
+    """Put a number in the place of each word of theirs; the line and its scores stay one."""
+    theirs = db.scalars(select(OwnWord).where(OwnWord.person_id == person.id)).all()
+    for named in theirs:
+        named.word = f"\n{named.place}"  # twice: no word begins so, and none may stand twice
+    db.flush()
+    for named in theirs:
+        named.word = f"word {named.place}"
+    db.flush()
+    return len(theirs)
+
+
 def _count_scores(db: Session, person: Person) -> int:
-    theirs = select(func.count()).select_from(Score).join(Serving)
-    return db.scalar(theirs.where(Serving.person_id == person.id)) or 0
+    return sum(
+        db.scalar(
+            select(func.count())
+            .select_from(table)
+            .join(Serving, Serving.id == table.serving_id)
+            .where(Serving.person_id == person.id)
+        )
+        or 0
+        for table in (Score, OwnScore)
+    )
 
 
 def _delete_scores(db: Session, person: Person) -> None:
     theirs = select(Serving.id).where(Serving.person_id == person.id)
-    for table in (Score, ScoreChange, FaultMark, ServingMark):
+    for table in (Score, ScoreChange, OwnScore, OwnScoreChange, FaultMark, ServingMark):
         _delete(db, table, table.serving_id.in_(theirs))
+    words = select(OwnWord.id).where(OwnWord.person_id == person.id)
+    _delete(db, OwnWordMatch, OwnWordMatch.own_word_id.in_(words))
+    _delete(db, OwnWord, OwnWord.person_id == person.id)
     _delete(db, Serving, Serving.person_id == person.id)
     _delete(db, SessionAssessor, SessionAssessor.person_id == person.id)
     _delete(db, KeyRow, KeyRow.tray == person.code)

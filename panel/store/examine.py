@@ -24,7 +24,8 @@ LITTLE_ROOM_BYTES = 200 * 2**20
 NAMED_AT_MOST = 5
 COUNTED = (
     *("make", "cask", "filling", "filling_event", "regauge", "draw", "descriptor"),
-    *("person", "panel_session", "serving", "score", "target", "release", "log_entry"),
+    *("person", "panel_session", "serving", "score", "own_word", "own_score", "target", "release"),
+    "log_entry",
 )
 
 

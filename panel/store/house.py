@@ -42,6 +42,12 @@ RULES: dict[str, SettingRule] = {
     "session_descriptors": SettingRule(
         10, 1, 40, "descriptors", "each line costs every assessor some seconds a glass"
     ),
+    "own_words": SettingRule(
+        8, 1, 30, "words", "that an assessor names at most; each is a line on every glass"
+    ),
+    "naming_s_a_glass": SettingRule(
+        30, 0, 300, "s", "a glass of the first flight nosed once more, to find own words"
+    ),
     "seconds_a_line": SettingRule(8, 1, 120, "s", "one descriptor on one glass"),
     "pour_ml": SettingRule(20, 5, 50, "mL", "enough to nose, little to spill"),
     "nosing_abv": SettingRule(20, 10, 40, "% vol", "ethanol no longer covers the nose"),

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.log import LogEntry
+from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
 from panel.store.people import Person
 from panel.store.sessions import (
     FaultMark,
@@ -97,6 +98,7 @@ def _seat(db: Session, seat: SessionAssessor, *, private: bool) -> Record:
         "seat": seat.seat,
         "knew_key": seat.knew_key,
         "finished_at": seat.finished_at,
+        "own_words": [word.word for word in _own_words(db, seat)],
         "glasses": [_glass(db, serving) for serving in _servings(db, seat)],
     }
     return {**told, "not_at_best": seat.not_at_best} if private else told
@@ -121,6 +123,8 @@ def _glass(db: Session, serving: Serving) -> Record:
         "finished_at": serving.finished_at,
         "scores": _scores(db, serving),
         "changes": _changes(db, serving),
+        "own_scores": _own_scores(db, serving),
+        "own_changes": _own_changes(db, serving),
         "faults": [fault.value for fault in db.scalars(faults)],
         "note": None if note is None else note.text,
     }
@@ -147,6 +151,35 @@ def _changes(db: Session, serving: Serving) -> list[Record]:
     return [
         {"descriptor": name, "score": value, "changed_at": at}
         for name, value, at in db.execute(asked)
+    ]
+
+
+def _own_words(db: Session, seat: SessionAssessor) -> list[OwnWord]:
+    asked = select(OwnWord).where(
+        OwnWord.session_id == seat.session_id, OwnWord.person_id == seat.person_id
+    )
+    return list(db.scalars(asked.order_by(OwnWord.place)))
+
+
+def _own_scores(db: Session, serving: Serving) -> Record:
+    asked = (
+        select(OwnWord.word, OwnScore.value)
+        .join(OwnScore, OwnScore.own_word_id == OwnWord.id)
+        .where(OwnScore.serving_id == serving.id)
+        .order_by(OwnWord.place)
+    )
+    return {word: value for word, value in db.execute(asked)}
+
+
+def _own_changes(db: Session, serving: Serving) -> list[Record]:
+    asked = (
+        select(OwnWord.word, OwnScoreChange.value, OwnScoreChange.changed_at)
+        .join(OwnScoreChange, OwnScoreChange.own_word_id == OwnWord.id)
+        .where(OwnScoreChange.serving_id == serving.id)
+        .order_by(OwnScoreChange.id)
+    )
+    return [
+        {"word": word, "score": value, "changed_at": at} for word, value, at in db.execute(asked)
     ]
 
 

@@ -72,6 +72,7 @@ class PanelSession(Base):
         CheckConstraint(
             "status = 'draft' OR loaded OR key_hash IS NOT NULL", name="sealed_has_hash"
         ),
+        CheckConstraint("most_words >= 1", name="most_words_from_one"),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -88,6 +89,8 @@ class PanelSession(Base):
     pause_s: Mapped[int] = mapped_column(default=60)
     pour_ml: Mapped[float] = mapped_column(default=20.0)
     nosing_abv: Mapped[float] = mapped_column(default=20.0)
+    own_words: Mapped[bool] = mapped_column(default=False)
+    most_words: Mapped[int | None]
     key_hash: Mapped[str | None]
     sealed_at: Mapped[datetime | None]
     opened_at: Mapped[datetime | None]

@@ -3,8 +3,23 @@
 Booth code imports the single modules instead: this one reaches the key.
 """
 
-from panel.store import casks, draws, house, key, lexicon, log, people, sessions, targets
+from panel.store import (
+    casks,
+    draws,
+    house,
+    key,
+    lexicon,
+    log,
+    own_words,
+    people,
+    sessions,
+    targets,
+    word_matches,
+)
 from panel.store.base import Base
 
 METADATA = Base.metadata
-MODULES = (casks, draws, house, key, lexicon, log, people, sessions, targets)
+MODULES = (
+    *(casks, draws, house, key, lexicon, log, own_words, people, sessions, targets),
+    word_matches,
+)

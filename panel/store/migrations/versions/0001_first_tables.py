@@ -95,6 +95,8 @@ def upgrade() -> None:
         sa.Column("pause_s", sa.Integer(), nullable=False),
         sa.Column("pour_ml", sa.Double(), nullable=False),
         sa.Column("nosing_abv", sa.Double(), nullable=False),
+        sa.Column("own_words", sa.Boolean(), nullable=False),
+        sa.Column("most_words", sa.Integer(), nullable=True),
         sa.Column("key_hash", sa.String(), nullable=True),
         sa.Column("sealed_at", sa.DateTime(), nullable=True),
         sa.Column("opened_at", sa.DateTime(), nullable=True),
@@ -106,6 +108,7 @@ def upgrade() -> None:
             "status = 'draft' OR loaded OR key_hash IS NOT NULL",
             name=op.f("ck_panel_session_sealed_has_hash"),
         ),
+        sa.CheckConstraint("most_words >= 1", name=op.f("ck_panel_session_most_words_from_one")),
         sa.CheckConstraint(
             "nosing_abv > 0 AND nosing_abv <= 100",
             name=op.f("ck_panel_session_nosing_abv_in_range"),
@@ -226,6 +229,31 @@ def upgrade() -> None:
         ),
         sa.PrimaryKeyConstraint("session_id", name=op.f("pk_key_secret")),
     )
+    op.create_table(
+        "own_word",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("session_id", sa.Integer(), nullable=False),
+        sa.Column("person_id", sa.Integer(), nullable=False),
+        sa.Column("place", sa.Integer(), nullable=False),
+        sa.Column("word", sa.String(), nullable=False),
+        sa.Column("named_at", sa.DateTime(), nullable=False),
+        sa.CheckConstraint("word <> ''", name=op.f("ck_own_word_word_not_empty")),
+        sa.CheckConstraint("place >= 1", name=op.f("ck_own_word_place_from_one")),
+        sa.ForeignKeyConstraint(["person_id"], ["person.id"], name=op.f("fk_own_word_person_id")),
+        sa.ForeignKeyConstraint(
+            ["session_id"], ["panel_session.id"], name=op.f("fk_own_word_session_id")
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_own_word")),
+        sa.UniqueConstraint(
+            "session_id", "person_id", "place", name=op.f("uq_own_word_session_id_person_id_place")
+        ),
+        sa.UniqueConstraint(
+            "session_id", "person_id", "word", name=op.f("uq_own_word_session_id_person_id_word")
+        ),
+    )
+    with op.batch_alter_table("own_word", schema=None) as batch_op:
+        batch_op.create_index(batch_op.f("ix_own_word_person_id"), ["person_id"], unique=False)
+
     op.create_table(
         "person_name",
         sa.Column("person_id", sa.Integer(), nullable=False),
@@ -558,6 +586,66 @@ def upgrade() -> None:
     )
     with op.batch_alter_table("lead_call", schema=None) as batch_op:
         batch_op.create_index(batch_op.f("ix_lead_call_session_id"), ["session_id"], unique=False)
+
+    op.create_table(
+        "own_score",
+        sa.Column("serving_id", sa.Integer(), nullable=False),
+        sa.Column("own_word_id", sa.Integer(), nullable=False),
+        sa.Column("value", sa.Double(), nullable=False),
+        sa.Column("given_at", sa.DateTime(), nullable=False),
+        sa.CheckConstraint(
+            "value >= 0 AND value <= 100", name=op.f("ck_own_score_value_on_the_line")
+        ),
+        sa.ForeignKeyConstraint(
+            ["own_word_id"], ["own_word.id"], name=op.f("fk_own_score_own_word_id")
+        ),
+        sa.ForeignKeyConstraint(
+            ["serving_id"], ["serving.id"], name=op.f("fk_own_score_serving_id")
+        ),
+        sa.PrimaryKeyConstraint("serving_id", "own_word_id", name=op.f("pk_own_score")),
+    )
+    op.create_table(
+        "own_score_change",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("serving_id", sa.Integer(), nullable=False),
+        sa.Column("own_word_id", sa.Integer(), nullable=False),
+        sa.Column("value", sa.Double(), nullable=True),
+        sa.Column("changed_at", sa.DateTime(), nullable=False),
+        sa.Column("by_code", sa.String(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["own_word_id"], ["own_word.id"], name=op.f("fk_own_score_change_own_word_id")
+        ),
+        sa.ForeignKeyConstraint(
+            ["serving_id"], ["serving.id"], name=op.f("fk_own_score_change_serving_id")
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_own_score_change")),
+    )
+    with op.batch_alter_table("own_score_change", schema=None) as batch_op:
+        batch_op.create_index(
+            "ix_own_score_change_line", ["serving_id", "own_word_id"], unique=False
+        )
+        batch_op.create_index(
+            batch_op.f("ix_own_score_change_own_word_id"), ["own_word_id"], unique=False
+        )
+
+    op.create_table(
+        "own_word_match",
+        sa.Column("own_word_id", sa.Integer(), nullable=False),
+        sa.Column("descriptor_id", sa.Integer(), nullable=False),
+        sa.Column("confirmed_by", sa.String(), nullable=False),
+        sa.Column("confirmed_at", sa.DateTime(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["descriptor_id"], ["descriptor.id"], name=op.f("fk_own_word_match_descriptor_id")
+        ),
+        sa.ForeignKeyConstraint(
+            ["own_word_id"], ["own_word.id"], name=op.f("fk_own_word_match_own_word_id")
+        ),
+        sa.PrimaryKeyConstraint("own_word_id", name=op.f("pk_own_word_match")),
+    )
+    with op.batch_alter_table("own_word_match", schema=None) as batch_op:
+        batch_op.create_index(
+            batch_op.f("ix_own_word_match_descriptor_id"), ["descriptor_id"], unique=False
+        )
 
     op.create_table(
         "regauge",

@@ -1,0 +1,109 @@
+"""The lines that a booth scores on: the session's descriptors, or the assessor's own words.
+
+Either way a line is a number; which tables its scores lie in is settled here, once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, TypeAlias
+
+from sqlalchemy import Select, select
+from sqlalchemy.orm import Session, joinedload
+
+from panel.store.booth_tray import Line, OwnWords, Seat
+from panel.store.booth_words import scored_words, words_of
+from panel.store.lexicon import DescriptorVersion
+from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
+from panel.store.sessions import PanelSession, Score, ScoreChange, SessionDescriptor
+from panel.store.word_text import HIGH, HIGH_WORDS, LOW, LOW_WORDS
+
+OWN_MEANING = "your own word"
+AnyScore: TypeAlias = Score | OwnScore
+AnyChange: TypeAlias = ScoreChange | OwnScoreChange
+
+
+@dataclass(frozen=True)
+class LineTables:
+    """Where the scores of one kind of line lie, and the column that names the line there."""
+
+    score: type[Score] | type[OwnScore]
+    change: type[ScoreChange] | type[OwnScoreChange]
+    line: str
+
+    def new_score(self, serving_id: int, line: int, **facts: Any) -> AnyScore:
+        """Return a score of one glass on one line."""
+        return self.score(serving_id=serving_id, **{self.line: line}, **facts)
+
+    def new_change(self, serving_id: int, line: int, **facts: Any) -> AnyChange:
+        """Return an entry of the history of one glass on one line."""
+        return self.change(serving_id=serving_id, **{self.line: line}, **facts)
+
+    def kept(self, db: Session, serving_id: int, line: int) -> AnyScore | None:
+        """Return the score of one glass on one line, if there is one."""
+        found: AnyScore | None = db.get(self.score, (serving_id, line))  # type: ignore[assignment]
+        return found
+
+    def given(self, db: Session, servings: Collection[int]) -> Iterator[tuple[int, int, AnyScore]]:
+        """Yield glass, line and score of all that is given to some glasses."""
+        asked: Select[Any] = select(self.score).where(self.score.serving_id.in_(servings))
+        for score in db.scalars(asked):
+            yield score.serving_id, getattr(score, self.line), score
+
+
+ON_DESCRIPTORS = LineTables(Score, ScoreChange, "descriptor_version_id")
+ON_OWN_WORDS = LineTables(OwnScore, OwnScoreChange, "own_word_id")
+
+
+def tables_of(session: PanelSession) -> LineTables:
+    """Return where the scores of a session lie."""
+    return ON_OWN_WORDS if session.own_words else ON_DESCRIPTORS
+
+
+def lines_of(db: Session, seat: Seat, session: PanelSession) -> tuple[Line, ...]:
+    """Return the lines that this assessor scores every glass on; nobody else's words."""
+    if session.own_words:
+        return tuple(_own_line(named) for named in db.scalars(words_of(seat)))
+    return tuple(_line(row) for row in _sheet(db, session))
+
+
+def own_words_of(db: Session, seat: Seat, session: PanelSession) -> OwnWords | None:
+    """Return what may be done about the assessor's words, None where the lexicon is scored."""
+    if not session.own_words:
+        return None
+    return OwnWords(session.most_words, scored_words(db, seat))
+
+
+def scale_ends(db: Session, seat: Seat, session: PanelSession) -> Mapping[int, tuple[float, float]]:
+    """Return both ends of each line that this assessor may score, by its number."""
+    if session.own_words:
+        return {named.id: (LOW, HIGH) for named in db.scalars(words_of(seat))}
+    sheet = session.descriptors
+    return {row.descriptor_version_id: (row.scale_low, row.scale_high) for row in sheet}
+
+
+def _own_line(named: OwnWord) -> Line:
+    return Line(named.id, named.word, "", OWN_MEANING, LOW_WORDS, HIGH_WORDS, LOW, HIGH)
+
+
+def _sheet(db: Session, session: PanelSession) -> Iterator[SessionDescriptor]:
+    whole = joinedload(SessionDescriptor.descriptor_version).joinedload(
+        DescriptorVersion.descriptor
+    )
+    asked = select(SessionDescriptor).where(SessionDescriptor.session_id == session.id)
+    yield from db.scalars(asked.options(whole).order_by(SessionDescriptor.place))
+
+
+def _line(row: SessionDescriptor) -> Line:
+    version = row.descriptor_version
+    return Line(
+        version_id=version.id,
+        name=version.descriptor.name,
+        stage=version.stage.value,
+        meaning=version.meaning or "",
+        low_words=version.low_words,
+        high_words=version.high_words,
+        low=round(row.scale_low),
+        high=round(row.scale_high),
+    )
