@@ -8,6 +8,7 @@
     |   +-- NoScoresError          nothing is left once void and warm-up glasses are out
     |   +-- OneAssessorError       agreement needs somebody to agree with
     |   +-- OneSampleError         agreement needs something to tell apart
+    |   +-- TooFewSamplesError     own words need more glasses than a map has directions
     +-- SeveralSessionsError       one session was expected
     +-- TargetError                a target that cannot be used
     |   +-- UnknownDescriptorError it names a note the data has not; ``nearest`` helps
@@ -71,6 +72,18 @@ class OneSampleError(TooLittleError):
         super().__init__(
             f"Session {session} has test scores of sample {sample} alone: there is nothing to "
             "tell apart. Pour at least two samples (references and the warm-up do not count)."
+        )
+
+
+class TooFewSamplesError(TooLittleError):
+    """Too few samples to lay out on a map."""
+
+    def __init__(self, session: str, n_samples: int, least: int) -> None:
+        self.session, self.n_samples, self.least = session, n_samples, least
+        had = "1 sample" if n_samples == 1 else f"{n_samples} samples"
+        super().__init__(
+            f"Session {session} has {had} that two assessors or more had in common: fewer than "
+            f"{least} lie on any map. Pour at least six."
         )
 
 

@@ -26,6 +26,9 @@ class AssessorWord(StrEnum):
     UNSTEADY = "unsteady on this note"
     REVERSED = "opposite way round, check the glass first"
     FLAT = "did not separate these glasses"
+    MOVING_UP = "moving upward"
+    MOVING_DOWN = "moving downward"
+    APART = "far from the others"
     TOO_LITTLE = "too little yet"
 
 

@@ -1,0 +1,166 @@
+"""Sentences on a session in own words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+from analysis.agreement.settings import AgreementSettings
+from analysis.agreement.verdict.words import (
+    AssessorWord,
+    PanelWord,
+    Verdict,
+    count,
+    listed,
+    plural,
+    verdict,
+)
+
+_NEAR = 0.05
+"""A note of the house is proposed when chance comes as near in one of twenty or fewer."""
+_PERHAPS = 0.2
+_MOST_SAMPLES = 6
+"""With fewer glasses a map of two directions fits nearly anything."""
+
+
+class ChanceFigures(Protocol):
+    """What is said of one RV: against chance only."""
+
+    @property
+    def standardised(self) -> float:
+        """Standard deviations above what chance gives."""
+
+    @property
+    def p(self) -> float:
+        """How often chance does as well."""
+
+
+@dataclass(frozen=True)
+class SessionFacts:
+    """What the verdict on a session in own words leans on.
+
+    Attributes
+    ----------
+    n_axes, percent
+        Directions that are more than chance, and their share of all that was scored.
+    ends
+        Words that stand for the two ends of the first direction.
+    second_p
+        P of the second opinion.
+    far
+        Assessors whose words lay the glasses out no nearer to the others' than chance would.
+    """
+
+    session: str
+    n_assessors: int
+    n_samples: int
+    n_words: int
+    n_axes: int
+    percent: float
+    ends: tuple[tuple[str, ...], tuple[str, ...]]
+    second_p: float
+    far: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class WordFacts:
+    """One word beside the nearest note of the house."""
+
+    assessor: str
+    word: str
+    on_map: float
+    nearest: str | None
+    closeness: float | None
+    chance: float | None
+
+
+def words_session_verdict(facts: SessionFacts, settings: AgreementSettings) -> Verdict:
+    """Sum up a session in own words."""
+    heading = (
+        f"Session {facts.session} in own words, {count(facts.n_words, 'word')} of "
+        f"{count(facts.n_assessors, 'assessor')} over {count(facts.n_samples, 'sample')}"
+    )
+    sure = facts.second_p <= settings.false_share
+    if facts.n_samples < _MOST_SAMPLES or facts.n_assessors < 3:
+        return _too_little(facts, heading)
+    if facts.n_axes == 0:
+        doubt = "" if not sure else ", although the second opinion sees more than chance"
+        said = f"{heading}: no direction that they share is more than chance{doubt}"
+        action = "nose the extremes together and agree on what the words mean"
+        word = PanelWord.SECOND_LOOK if sure else PanelWord.DO_NOT
+        return verdict(word, said, action)
+    said = f"{heading}: {_shared(facts)}{_between(facts.ends)}"
+    if not sure:
+        said += ", but the second opinion sees no more than chance"
+        return verdict(PanelWord.SECOND_LOOK, said, "repeat the session before leaning on the map")
+    if facts.n_assessors < settings.small_panel:
+        said += f", by {count(facts.n_assessors, 'assessor')} only"
+        return verdict(PanelWord.SECOND_LOOK, said, "confirm the words that have a house note")
+    if facts.far:
+        action = f"ask {listed(facts.far[:3])} what their words mean, then confirm the house notes"
+        return verdict(PanelWord.SAFE, said, action)
+    return verdict(PanelWord.SAFE, said, "confirm the words that have a house note")
+
+
+def _too_little(facts: SessionFacts, heading: str) -> Verdict:
+    missing = []
+    if facts.n_samples < _MOST_SAMPLES:
+        more = _MOST_SAMPLES - facts.n_samples
+        missing.append(f"{more} more {plural('sample', more)}")
+    if facts.n_assessors < 3:
+        missing.append("a third assessor")
+    action = f"add {listed(missing)} before anybody leans on the map"
+    return verdict(PanelWord.TOO_LITTLE, heading, action)
+
+
+def _shared(facts: SessionFacts) -> str:
+    number = "one direction" if facts.n_axes == 1 else f"{facts.n_axes} directions"
+    return f"they share {number}, {facts.percent:.0f} in 100 of all that was scored"
+
+
+def _between(ends: tuple[tuple[str, ...], tuple[str, ...]]) -> str:
+    low, high = (listed(list(part)) if part else "" for part in ends)
+    if low and high:
+        return f", first from {low} to {high}"
+    one = low or high
+    return f", first by {one}" if one else ""
+
+
+def words_assessor_verdict(
+    assessor: str, weight: float, test: ChanceFigures, settings: AgreementSettings
+) -> Verdict:
+    """Say whether an assessor's words lay the glasses out like the others'."""
+    if test.p > settings.false_share:
+        said = (
+            f"{assessor} stands apart: these words lay the glasses out no nearer to the others' "
+            f"than chance would (weight {weight:.1f} where 1 is usual)"
+        )
+        action = "ask what the words mean with two unlike glasses in hand"
+        return verdict(AssessorWord.APART, said, action)
+    said = (
+        f"{assessor} lays the glasses out as the others do, in words of their own "
+        f"({test.standardised:.1f} standard deviations above chance, weight {weight:.1f} where "
+        "1 is usual)"
+    )
+    return verdict(AssessorWord.WITH, said, "nothing to do")
+
+
+def word_sentence(facts: WordFacts) -> tuple[str | None, str, str]:
+    """The note of the house proposed for a word, the sentence and the next action."""
+    name = f"{facts.assessor}'s {facts.word!r}"
+    if facts.chance is None:
+        action = "nose these samples by the house's notes to match the word"
+        share = f"{100.0 * facts.on_map:.0f} in 100 of it lies on the map the panel shares"
+        return None, f"{name}: {share}: {action}.", action
+    if facts.nearest is None or facts.chance > _PERHAPS:
+        action = "ask what is meant; it may be a note the house has no line for"
+        return None, f"{name} moves with no note of the house: {action}.", action
+    near = (
+        f"moves with {facts.nearest} (correlation {facts.closeness:.2f} on the map, chance comes "
+        f"as near {max(100.0 * facts.chance, 0.1):.2g} times in 100)"
+    )
+    if facts.chance > _NEAR:
+        action = f"nose it beside the reference of {facts.nearest} before confirming"
+        return facts.nearest, f"{name} perhaps {near}: {action}.", action
+    action = f"confirm that it means {facts.nearest}"
+    return facts.nearest, f"{name} {near}: {action}.", action
