@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from panel.store.booth_tray import Glass, Seat, Tray
     from panel.store.engine import Store
 
+THREADS = "records"
 SETTLE_S = 0.3
 """How long changes of a line gather before they are saved: a held key is one save, not thirty."""
 
@@ -75,7 +76,7 @@ class BoothApp(PlainApp):
         def whole() -> None:
             self.post_message(work())
 
-        self.run_worker(whole, thread=True, exit_on_error=False, group="records")
+        self.run_worker(whole, thread=True, exit_on_error=False, group=THREADS)
 
     def on_opened(self, _message: Opened) -> None:
         """Go on if somebody has typed a PIN already."""
@@ -148,6 +149,8 @@ class BoothApp(PlainApp):
     def on_kept(self, message: Kept) -> None:
         """Show it as kept, now that it is; go on with the next."""
         self.keeper.done()
+        if not any(isinstance(screen, SeatedScreen) for screen in self.screen_stack):
+            return
         before, self.tray = self._glass_shown(), message.tray
         if _number(scoring.glass_in_hand(message.tray)) != _number(before):
             words, trouble = self._what_became_of(before, message.job)
@@ -181,8 +184,14 @@ class BoothApp(PlainApp):
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """A fault of our own in a thread must not leave the booth waiting for ever."""
-        if event.state is WorkerState.ERROR and event.worker.error is not None:
-            said = BoothError(f"A fault of the booth's own: {event.worker.error!r}. Tell the lead.")
+        if event.state is not WorkerState.ERROR or event.worker.group != THREADS:
+            return
+        said = BoothError(f"A fault of the booth's own: {event.worker.error!r}. Tell the lead.")
+        if not self.records.are_open:
+            self.on_not_opened(NotOpened(said))
+        elif isinstance(self.screen, SignInScreen):
+            self.screen.refused(str(said))
+        else:
             self.keeper.failed(said)
             self._tell(lambda s: s.not_kept(LookAgain(), f"{said} r tries again."))
 

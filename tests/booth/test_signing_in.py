@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
 from textual.widgets import Input
 
 from panel.booth.between import BetweenScreen
@@ -119,3 +120,23 @@ async def test_without_an_open_session_the_booth_closes_with_the_reason(evening:
         await until(app, lambda: app.fault is not None)
         await pilot.pause()
     assert isinstance(app.fault, WrongState)
+
+
+@pytest.mark.parametrize("call", ["booth_session", "sign_in"])
+async def test_a_fault_of_our_own_before_anybody_sits_is_said(
+    evening: Store, wall: Wall, monkeypatch: pytest.MonkeyPatch, call: str
+) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise RuntimeError("out of order")
+
+    monkeypatch.setattr(f"panel.store.booth_queries.{call}", broken)
+    app = BoothApp(evening, session=NAME, clock=wall)
+    async with app.run_test(size=(80, 24)) as pilot:
+        if call == "booth_session":
+            await until(app, lambda: app.fault is not None)
+            await pilot.pause()
+            assert "A fault of the booth's own" in str(app.fault)
+            return
+        await until(app, lambda: app.records.are_open)
+        await keys(app, *"A1", "enter", *PINS["A1"], "enter")
+        assert "A fault of the booth's own" in said(app)
