@@ -257,9 +257,10 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
             self.say("No line is blank.")
             return
         names = ", ".join(scale.line.name for scale in blank)
-        words = (
-            f"None of the rest? This sets 0, not perceived, on {_lines(len(blank), '')}: {names}."
-        )
+        low_words = {scale.line.low_words for scale in blank}
+        means = low_words.pop() if len(low_words) == 1 else "not perceived"
+        zeros = f"This sets 0, {means}, on {_lines(len(blank), '')}: {names}."
+        words = f"None of the rest? {zeros}"
         self.app.push_screen(Ask(words), self._set_zeros)
 
     def _set_zeros(self, yes: bool | None) -> None:
