@@ -17,7 +17,7 @@ from textual.worker import Worker, WorkerState
 from panel.clock import Clock, site_date, utc_now
 from panel.desk import themes
 from panel.desk.commands import ScreenActions
-from panel.desk.frame import PLACES
+from panel.desk.homes import HOMES, home, place_keys
 from panel.desk.opening_page import OpeningPage
 
 if TYPE_CHECKING:
@@ -29,24 +29,6 @@ if TYPE_CHECKING:
     from panel.store.engine import Store
 
 WARMED = ("pandas", "panel.frames", "analysis.agreement", "analysis.profile", "analysis.target")
-HOMES = {
-    "sessions": ("panel.desk.sessions", "SessionsPage"),
-    "casks": ("panel.desk.casks", "CasksPage"),
-    "targets": ("panel.desk.targets", "TargetsPage"),
-    "lexicon": ("panel.desk.lexicon", "LexiconPage"),
-    "people": ("panel.desk.people", "PeoplePage"),
-}
-
-
-def home(place: str) -> Callable[[], Screen[Any]]:
-    """Return a maker of a place's first page that loads its module only then."""
-
-    def make() -> Screen[Any]:
-        module, name = HOMES[place]
-        page: Screen[Any] = getattr(import_module(module), name)()
-        return page
-
-    return make
 
 
 class DeskApp(App[None]):
@@ -59,17 +41,7 @@ class DeskApp(App[None]):
         place: home(place) for place in HOMES
     }
     BINDINGS: ClassVar[list[BindingType]] = [
-        *(
-            Binding(
-                str(number),
-                f"go('{place}')",
-                f"Go to {words}",
-                show=False,
-                id=f"desk.{place}",
-                tooltip=f"The {words.lower()} of the house",
-            )
-            for number, (place, words) in enumerate(PLACES, 1)
-        ),
+        *place_keys(),
         Binding(
             "ctrl+t",
             "turn_theme",

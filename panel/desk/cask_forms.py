@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from panel.desk.form import Field
+from panel.desk.entries import Field
 from panel.desk.record_form import RecordForm
 
 KINDS = (

@@ -23,7 +23,8 @@ class FindLine(Input):
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "leave", "Show all", id="find.leave", tooltip="Show all lines again"),
-        Binding("enter,down", "keep", "To the list", id="find.keep", tooltip="Go to what is found"),
+        Binding("enter", "keep", "To the list", id="find.keep", tooltip="Go to what is found"),
+        Binding("down", "keep", "Down to the list", show=False, id="find.down"),
     ]
 
     def action_leave(self) -> None:

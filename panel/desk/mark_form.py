@@ -6,7 +6,8 @@ from typing import ClassVar
 
 from textual import work
 
-from panel.desk.form import Field, FormPage
+from panel.desk.entries import Field
+from panel.desk.form import FormPage
 
 MARKS = ("re-poured", "void", "swap suspected", "kept")
 MEANING = {

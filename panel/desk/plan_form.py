@@ -10,7 +10,8 @@ from textual import work
 from textual.message import Message
 
 from panel.desk.columns import Column
-from panel.desk.form import Field, FormPage
+from panel.desk.entries import Field
+from panel.desk.form import FormPage
 from panel.desk.pick import PickPage
 from panel.desk.slip import Confirm, ReadSlip
 
@@ -165,6 +166,16 @@ class PlanForm(FormPage):
             return
         self.hand_over(self.Summed(values, lines))
 
+    def leave(self) -> None:
+        """Go to the page of the draft."""
+        from panel.desk.session_page import SessionPage
+
+        beneath = self.app.screen_stack[-2]
+        if isinstance(beneath, SessionPage):
+            super().leave()
+        else:
+            self.app.switch_screen(SessionPage(self.values()["name"]))
+
     def on_plan_form_unplannable(self, message: Unplannable) -> None:
         """Show every reason."""
         self.say("Nothing was written: the plan cannot be served as it stands.", trouble=True)
@@ -189,5 +200,5 @@ class PlanForm(FormPage):
         plan, _ = read_plan(values)
         if plan is not None:
             keep_plan(self.desk.store, plan, now=self.desk.now(), by=self.desk.by)
-            news = f"Draft {plan.name} is kept. Next: seal it, with s on its page."
+            news = f"Draft {plan.name} is kept. s seals it: that fixes codes, orders and key."
             self.post_message(self.Kept(news))

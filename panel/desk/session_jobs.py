@@ -55,27 +55,40 @@ class Told:
     views: tuple[str, ...]
 
 
-def read_told(db: Session, name: str, by: str | None, zone: str) -> Told:
-    """Return what there is to tell of a session at its stage."""
+def read_told(db: Session, name: str, by: str | None, zone: str, known: Told | None = None) -> Told:
+    """Return what there is to tell of a session at its stage.
+
+    Plan and key cannot change between seal and reveal, nor after it: they are taken over from
+    what is `known`, so that looking every two seconds costs little.
+    """
     from panel.desk.plan_entry import values_of
 
     session = find_session(db, name)
     progress = session_progress(db, name)
     stage = session.status
     draft = stage is SessionStatus.DRAFT
-    key = revealed_key(db, name).rows if stage is SessionStatus.REVEALED else ()
+    same = known if known is not None and known.stage == stage.value and not draft else None
     return Told(
         name=session.name,
         stage=stage.value,
         fact=_fact(progress, draft=draft),
         lines=tuple(_lines(session, progress, zone)),
         progress=progress,
-        plan=() if session.loaded else tuple(summarise(db, name, by=by).lines()),
+        plan=same.plan if same else _plan(db, session, by),
         plan_values=values_of(db, session) if draft else {},
         costs=printing_costs(db, name, by or "") if stage in _PRINTED else (),
-        key=key,
+        key=same.key if same else _key(db, session),
         views=_views(session),
     )
+
+
+def _plan(db: Session, session: PanelSession, by: str | None) -> tuple[str, ...]:
+    return () if session.loaded else tuple(summarise(db, session.name, by=by).lines())
+
+
+def _key(db: Session, session: PanelSession) -> tuple[RevealedRow, ...]:
+    revealed = session.status is SessionStatus.REVEALED
+    return revealed_key(db, session.name).rows if revealed else ()
 
 
 _PRINTED = (SessionStatus.SEALED, SessionStatus.OPEN, SessionStatus.CLOSED)

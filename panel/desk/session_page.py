@@ -128,7 +128,7 @@ class SessionPage(Page):
         from panel.desk.session_jobs import read_told
 
         with self.desk.store.read() as db:
-            told = read_told(db, self.session_name, self.desk.by, self.desk.zone)
+            told = read_told(db, self.session_name, self.desk.by, self.desk.zone, self.told)
         self.hand_over(self.Read(told))
 
     def on_session_page_read(self, message: Read) -> None:
@@ -142,7 +142,7 @@ class SessionPage(Page):
         if before is None or before.stage != told.stage:
             self.query_one(KeyTable).fill(told.key)
             self.show(told.views[0])
-            self.refresh_bindings()
+        self.refresh_bindings()
 
     def show(self, view: str) -> None:
         """Show one of plan, field-view and key."""
@@ -169,7 +169,9 @@ class SessionPage(Page):
         """Offer only what this stage allows."""
         if action not in STAGE_KEYS:
             return True
-        return self.told is not None and self.told.stage in STAGE_KEYS[action]
+        if self.told is None or self.told.stage not in STAGE_KEYS[action]:
+            return False
+        return action != "answer" or bool(self.told.progress.calls)
 
     # ---- steps
 

@@ -15,7 +15,7 @@ from panel.session.plan_parts import AUTO
 from panel.store.engine import Store
 from panel.store.log import LogEntry
 from panel.store.sessions import Manner, PanelSession, SessionStatus
-from tests.desk.driving import press, settle
+from tests.desk.driving import press, seen, settle
 from tests.desk.held import NAME, hold
 from tests.desk.house import ASSESSORS, DESCRIPTORS
 
@@ -98,11 +98,14 @@ async def test_a_session_is_planned_from_lists_and_kept_on_a_yes(
             assert db.scalars(select(PanelSession)).all() == []
             assert db.scalars(select(LogEntry)).all() == []
         await press(pilot, "y")
-        assert isinstance(desk.screen, SessionsPage)
+        assert isinstance(desk.screen, SessionPage)
+        assert "s seals it" in "\n".join(seen(desk))
         with house.read() as db:
             session = db.scalars(select(PanelSession)).one()
             assert (session.name, session.status) == ("Thursday", SessionStatus.DRAFT)
             assert [seat.person.code for seat in session.assessors] == list(ASSESSORS)
+        await press(pilot, "escape")
+        assert isinstance(desk.screen, SessionsPage)
         assert [line.name for line in desk.screen.list.shown] == ["Thursday"]
 
 
