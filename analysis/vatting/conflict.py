@@ -19,8 +19,9 @@ from analysis.vatting.stock import Floats
 from analysis.vatting.swap import swap_search
 from analysis.vatting.task import Task, band_of
 
-_SECONDS_A_LOOK = 1.5
+_SECONDS_A_LOOK = 1.0
 _WHOLE_PROGRAM = 1500
+_TRIED_SIZE = 2
 _NOT_TOLD = {LimitKind.SMALLEST_DRAW, LimitKind.MUST_EXCLUDE}
 
 
@@ -33,18 +34,19 @@ class Conflict:
     keys
         The fewest found; leaving out any one of them makes the rest possible.
     proven
-        Whether it is certain that they cannot; else nothing was found in the time given.
+        Whether it is certain that they cannot; else no vatting that keeps them was found.
     """
 
     keys: tuple[LimitKey, ...]
     proven: bool
 
 
-def find_conflict(task: Task, *, seconds: float = 20.0) -> Conflict:
+def find_conflict(task: Task, *, seconds: float = 15.0) -> Conflict:
     """Find a smallest set of limits that cannot stand together, whatever it smells of.
 
     One limit after another is left out; where the rest still cannot stand, it stays out. What
-    remains is a set of which each is needed for the conflict. Then smaller sets are tried.
+    remains is a set of which each is needed for the conflict. Then single limits and pairs are
+    tried, since another conflict may be smaller.
 
     Parameters
     ----------
@@ -56,16 +58,16 @@ def find_conflict(task: Task, *, seconds: float = 20.0) -> Conflict:
     Returns
     -------
     Conflict
-        Without keys when the limits can stand together after all, or nothing shows that they
-        cannot.
+        Without keys when the limits can stand together after all.
     """
     deadline = perf_counter() + seconds
     everything = limit_keys(task.limits)
-    if _stands(task, everything, everything) is not False:
+    standing = _stands(task, everything, everything)
+    if standing:
         return Conflict((), proven=False)
     kept, certain = _filtered(task, everything, deadline)
     fewer = _smaller(task, everything, kept, deadline)
-    return Conflict(fewer or kept, certain)
+    return Conflict(fewer or kept, certain and standing is False)
 
 
 def _filtered(
@@ -78,9 +80,9 @@ def _filtered(
             return tuple(kept), False
         rest = [other for other in kept if other != key]
         standing = _stands(task, everything, rest)
-        if standing is False:
+        if not standing:
             kept = rest
-        certain = certain and standing is not None
+            certain = certain and standing is False
     return tuple(kept), certain
 
 
@@ -96,7 +98,7 @@ def _smaller(
     deadline: float,
 ) -> tuple[LimitKey, ...]:
     """A smaller set in conflict than the one found, if there is one; empty if not."""
-    for size in range(1, len(kept)):
+    for size in range(1, min(len(kept), _TRIED_SIZE + 1)):
         for some in combinations(everything, size):
             if perf_counter() > deadline:
                 return ()

@@ -18,6 +18,7 @@ from analysis.vatting.stock import Floats, Ints, Stock
 from analysis.vatting.task import Task, make_task
 
 _HAIR = 1e-6
+_SLACK = 1e-4
 
 
 @dataclass(frozen=True)
@@ -141,7 +142,7 @@ def _broken_amounts(limits: Limits, mixture: Mixture) -> Iterator[str]:
     if short:
         missing = limits.final_litres - poured.final_litres
         yield f"It is {missing:.1f} L at bottling strength short of {limits.quantity_words}."
-    if poured.final_litres > limits.final_litres * (1.0 + limits.window + _HAIR):
+    if poured.final_litres > limits.final_litres * (1.0 + limits.window + _SLACK):
         yield f"It is more than {100 * limits.window:g} % over {limits.quantity_words}."
     if poured.water_reason is not None:
         yield f"It cannot be reduced: {poured.water_reason}."

@@ -85,7 +85,7 @@ class Model:
 
     def objective(self, fractions: Floats) -> float:
         """Weighed points outside the band, and the small preferences."""
-        used = np.count_nonzero(fractions > 0.0)
+        used = int(np.count_nonzero(fractions > 0.0))
         missed = float(self.soft_weight @ self.outside(fractions))
         return missed + float(self.cost @ fractions) + _CASK_COST * used
 

@@ -12,8 +12,7 @@ from analysis.vatting.stock import Floats, Ints
 from analysis.vatting.task import Task
 from analysis.vatting.tighten import Tightened
 
-_TRIED = 3
-_BREACH_POINTS = 1000.0
+_TRIED = 6
 _KEPT = 1e-6
 
 
@@ -66,7 +65,7 @@ def _stand_in(task: Task, model: Model, fractions: Floats, failed: int) -> Stand
     rest = fractions.copy()
     rest[failed] = 0.0
     drawn = _same_alcohol(model, float(fractions[failed] * model.lpa[failed]))
-    columns = _best(model, rest, drawn)
+    columns = _best(model, rest, drawn, failed)
     if not len(columns):
         return StandIn(name, None, None, None)
     chances = [_chance(task, model, rest, drawn, int(column)) for column in columns]
@@ -88,7 +87,7 @@ def _same_alcohol(model: Model, lpa: float) -> Floats:
     return np.where(emptied, 1.0, np.clip(wanted, model.low, model.high))
 
 
-def _best(model: Model, rest: Floats, drawn: Floats) -> Ints:
+def _best(model: Model, rest: Floats, drawn: Floats, failed: int) -> Ints:
     """The few casks that come nearest to the band and keep the limits, best first."""
     hard = model.hard @ rest - model.hard_limit
     over = np.maximum(hard[:, None] + model.hard * drawn, 0.0).sum(axis=0)
@@ -97,8 +96,9 @@ def _best(model: Model, rest: Floats, drawn: Floats) -> Ints:
     outside = np.maximum((model.soft @ rest)[:, None] + model.soft * drawn, 0.0)
     value = model.soft_weight @ outside + model.cost * drawn
     allowed = (rest <= 0.0) & (over <= _KEPT)
+    allowed[failed] = False
     value = np.where(allowed, value, np.inf)
-    order = np.argsort(value, kind="stable")[: _TRIED + 1]
+    order = np.argsort(value, kind="stable")[:_TRIED]
     best: Ints = order[np.isfinite(value[order])].astype(np.intp)
     return best
 

@@ -11,8 +11,9 @@ from analysis.vatting.model import Model
 from analysis.vatting.stock import Floats, Ints
 
 _POOL = 1500
-_BREACH_POINTS = 1000.0
-"""What overstepping a limit by all of it costs, so that a search first keeps the limits."""
+_BREACH_POINTS = 1e4
+_HARD_BREACH_POINTS = 1e8
+"""What overstepping a limit by all of it costs; the second when the first was worth paying."""
 _KEPT = 1e-9
 _KICKS = 400
 _STALE = 60
@@ -49,7 +50,7 @@ class _Terms:
         )
 
 
-def _terms(model: Model) -> _Terms:
+def _terms(model: Model, breach: float = _BREACH_POINTS) -> _Terms:
     n_soft, n_hard, n_count = len(model.soft), len(model.hard), len(model.count)
     scale = np.ones(n_count)
     if n_count:
@@ -57,7 +58,7 @@ def _terms(model: Model) -> _Terms:
     return _Terms(
         matrix=np.vstack([model.soft, model.hard, model.count / scale[:, None]]).T.copy(),
         limit=np.concatenate([np.zeros(n_soft), model.hard_limit, model.count_limit / scale]),
-        weight=np.concatenate([model.soft_weight, np.full(n_hard + n_count, _BREACH_POINTS)]),
+        weight=np.concatenate([model.soft_weight, np.full(n_hard + n_count, breach)]),
         cost=model.cost + model.cask_cost,
         n_soft=n_soft,
     )
@@ -106,6 +107,9 @@ def swap_search(
         stale = 0 if tried[1] < best[1] - _KEPT else stale + 1
         best = min(best, tried, key=lambda found: found[1])
     best = search.polish(best)
+    if not _kept(terms, best[0]):
+        strict = _Search(model, _terms(model, _HARD_BREACH_POINTS), pool, deadline)
+        best = strict.polish(strict.descend(best[0]))
     return Swapped(best[0].astype(np.float64), _kept(terms, best[0]))
 
 
@@ -153,8 +157,6 @@ class _Search:
 
     def polish(self, found: tuple[Floats, float]) -> tuple[Floats, float]:
         """Try every cask there is against the best answer."""
-        if len(self.pool) == self.model.n:
-            return found
         everything = np.arange(self.model.n)
         return self._sweeps(found[0].copy(), self.terms, everything)
 

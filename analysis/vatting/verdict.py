@@ -24,6 +24,8 @@ VAPOUR = (
     "Spirit at cask strength gives off flammable vapour at room temperature: no flame or "
     "spark near it, and nobody enters a vat; follow the local codes."
 )
+_SHOWS = 0.015
+"""A difference of chances below this is within the noise of simulation and search."""
 _SURE = 0.8
 _EVEN = 0.5
 
@@ -46,7 +48,7 @@ def listed(words: Sequence[str]) -> str:
 
 def limit_words(key: LimitKey, limits: Limits) -> str:
     """One limit as a blender would name it."""
-    excess = f"no more than {100 * limits.window:g} % over it"
+    excess = f"at most {100 * limits.window:g} % over {limits.quantity_words}"
     words = {
         LimitKind.QUANTITY: limits.quantity_words,
         LimitKind.EXCESS: excess,
@@ -141,10 +143,14 @@ def conflict_sentence(conflict: Conflict, limits: Limits) -> str:
         )
     if len(words) == 1:
         return f"No vatting exists: {words[0]} cannot be met by the casks that may go in."
-    certain = "cannot stand together" if conflict.proven else "were not found to stand together"
+    if not conflict.proven:
+        return (
+            f"No vatting was found that keeps {listed(words)} together, though that there is "
+            "none is not proven. Change any one of them."
+        )
     return (
-        f"No vatting exists: {listed(words)} {certain}. Change any one of them and the others "
-        "can be kept."
+        f"No vatting exists: {listed(words)} cannot stand together. Change any one of them and "
+        "the others can be kept."
     )
 
 
@@ -155,11 +161,11 @@ def price_sentence(price: Price, limits: Limits) -> str:
     if price.casks_barred:
         s = "" if price.casks_barred == 1 else "s"
         costs.append(f"{price.casks_barred:,} cask{s} to choose from")
-    if price.probability_cost >= 0.005:
+    if price.probability_cost >= _SHOWS:
         costs.append(f"{price.probability_cost:.2f} of probability")
     if not costs:
         return f"{words[0].upper()}{words[1:]}: costs nothing that shows."
-    tail = "" if price.probability_cost >= 0.005 else ", and no probability that shows"
+    tail = "" if price.probability_cost >= _SHOWS else ", and no probability that shows"
     return f"{words[0].upper()}{words[1:]}: costs {listed(costs)}{tail}."
 
 

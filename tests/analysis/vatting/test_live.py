@@ -1,0 +1,110 @@
+from __future__ import annotations
+
+import json
+
+import numpy as np
+import pytest
+
+from analysis.vatting import (
+    Drawing,
+    FaultKind,
+    Limits,
+    LimitsError,
+    MixingRule,
+    Share,
+    VattingPlan,
+    plan_vatting,
+    try_shares,
+)
+from tests.analysis.vatting.warehouse import stock_of, target_of
+
+TARGET = target_of({"smoke": 36.0, "plum": 34.0}, 6.0)
+LIMITS = Limits(litres=1500, drawing=Drawing.PART, smallest_draw_litres=30, leave_litres=50)
+RULE = MixingRule.for_potent(["smoke"])
+
+
+def test_the_plan_tried_by_hand_says_the_same() -> None:
+    stock = stock_of(60, seed=2, sd=4.0)
+    plan = plan_vatting(stock, TARGET, LIMITS, RULE)
+    assert isinstance(plan, VattingPlan)
+    parts = {part.cask: part.litres for part in plan.mixture.parts}
+    tried = try_shares(stock, parts, TARGET, LIMITS, RULE)
+    assert tried.broken == ()
+    assert tried.mixture.parts == plan.mixture.parts
+    assert tried.mixture.poured == plan.mixture.poured
+    assert tried.mixture.probability == pytest.approx(plan.probability, abs=1e-12)
+
+
+def test_a_share_moved_by_hand_moves_the_profile() -> None:
+    stock = stock_of(4, ["smoke"], sd=0.0, abv=[60.0] * 4)
+    stock.estimate[:, 0] = [80.0, 5.0, 5.0, 5.0]
+    bulk = stock.bulk_litres
+    small = {"C000": 10.0, "C001": 90.0}
+    target = target_of({"smoke": 20.0})
+    tried = try_shares(stock, small, target, LIMITS, RULE)
+    assert tried.mixture.expectation.lines[0].estimate == pytest.approx(25.7, abs=0.05)
+    assert tried.mixture.parts[0].litres_left == pytest.approx(bulk[1] - 90.0)
+    more = try_shares(stock, {**small, "C000": 20.0}, target, LIMITS, RULE)
+    assert more.mixture.expectation.lines[0].estimate > 30.0
+
+
+def test_what_is_not_kept_is_told_not_refused() -> None:
+    stock = stock_of(
+        6,
+        age_years=[9.0] + [15.0] * 5,
+        bulk_l=[200.0] * 6,
+        abv=[45.0] * 6,
+        hold_reason=["cork note"] + [None] * 5,
+        reserved_l=[0.0, 190.0, 0.0, 0.0, 0.0, 0.0],
+    )
+    limits = Limits(
+        litres=1500,
+        drawing=Drawing.PART,
+        smallest_draw_litres=30,
+        leave_litres=50,
+        casks_min=5,
+        age_statement_years=12,
+        must_include=("C005",),
+        shares=(Share("cask", ("C000",), 0.5, 0.6),),
+    )
+    parts = {"C000": 10.0, "C001": 40.0, "C002": 170.0}
+    told = " ".join(try_shares(stock, parts, TARGET, limits).broken)
+    assert "short of 1,500 litres" in told
+    assert "It cannot be reduced: the vat has 45.00 % vol" in told
+    assert "fewer than 5" in told
+    assert "Cask C000 is on hold" in told
+    assert "Cask C005 must be in and is not" in told
+    assert "Drawn less than 30 L: cask C000" in told
+    assert "Left with less than 50 L: cask C002" in told
+    assert "reserved elsewhere would be taken: cask C001" in told
+    assert "by bulk litres is 4.5 %" in told
+    whole = try_shares(stock, parts, TARGET, Limits(litres=1500)).broken
+    assert any("would not be empty" in sentence for sentence in whole)
+
+
+def test_too_weak_a_vat_has_no_water_and_a_reason() -> None:
+    stock = stock_of(3, abv=[45.0] * 3)
+    poured = try_shares(stock, {"C000": 50.0}, TARGET, LIMITS).mixture.poured
+    assert poured.water_litres is None
+    assert "below the bottling strength" in (poured.water_reason or "")
+    json.dumps(try_shares(stock, {"C000": 50.0}, TARGET, LIMITS).to_dict())
+
+
+@pytest.mark.parametrize(
+    ("parts", "kind"),
+    [
+        ({}, FaultKind.QUANTITY),
+        ({"C000": 0.0}, FaultKind.QUANTITY),
+        ({"C999": 10.0}, FaultKind.UNKNOWN_CASK),
+        ({"C000": -1.0, "C001": 5.0}, FaultKind.NUMBER),
+        ({"C000": 5000.0}, FaultKind.QUANTITY),
+        ({"C002": 50.0}, FaultKind.DESCRIPTORS),
+        ({"C003": 50.0}, FaultKind.UNUSABLE_CASK),
+    ],
+)
+def test_what_cannot_be_reckoned_is_refused(parts: dict[str, float], kind: FaultKind) -> None:
+    stock = stock_of(5, abv=[60.0, 60.0, 60.0, np.nan, 60.0])
+    stock.estimate[2, 0] = np.nan
+    with pytest.raises(LimitsError) as caught:
+        try_shares(stock, parts, TARGET, LIMITS)
+    assert kind in caught.value.kinds

@@ -1,0 +1,71 @@
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from analysis.errors import InputError
+from analysis.vatting import MixingRule, mix
+from analysis.vatting.mixing import expected_amounts
+from tests.analysis.vatting.warehouse import stock_of
+
+
+@pytest.mark.parametrize(
+    ("exponent", "score"), [(1.0, 12.5), (0.7, 17.8), (0.5, 25.7), (0.35, 35.8)]
+)
+def test_a_tenth_of_heavy_smoke_by_exponent(exponent: float, score: float) -> None:
+    """By hand from Stevens' power law: (.1 x 80^(1/n) + .9 x 5^(1/n))^n."""
+    assert mix([80.0, 5.0], [0.1, 0.9], exponent) == pytest.approx(score, abs=0.05)
+
+
+def test_half_and_half_is_little_above_the_mean() -> None:
+    """By hand: the root of (35^2 + 55^2) / 2 is 46.10, 1.1 above the mean."""
+    assert mix([35.0, 55.0], [0.5, 0.5], 0.5) == pytest.approx(46.10, abs=0.01)
+
+
+@given(
+    scores=st.lists(st.floats(0.0, 100.0), min_size=2, max_size=6),
+    exponent=st.floats(0.3, 1.0),
+)
+def test_a_mixture_lies_between_its_parts_and_above_their_mean(
+    scores: list[float], exponent: float
+) -> None:
+    shares = np.full(len(scores), 1.0 / len(scores))
+    mixed = mix(scores, shares, exponent)
+    assert min(scores) - 1e-9 <= mixed <= max(scores) + 1e-9
+    assert mixed >= np.mean(scores) - 1e-9
+
+
+def test_the_default_is_in_proportion_and_potent_notes_are_named() -> None:
+    rule = MixingRule.for_potent(["smoke"])
+    assert rule.exponents_of(["smoke", "plum"]).tolist() == [0.5, 1.0]
+    assert MixingRule().exponents_of(["smoke"]).tolist() == [1.0]
+
+
+@pytest.mark.parametrize(
+    "rule",
+    [{"exponents": {"smoke": 0.0}}, {"gains": {"smoke": -1.0}}, {"rule_sd": -0.1}],
+)
+def test_figures_that_mean_nothing_are_refused(rule: dict[str, object]) -> None:
+    with pytest.raises(InputError):
+        MixingRule(**rule)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("exponent", [1.0, 0.5, 0.7])
+def test_expected_amounts_against_a_plain_simulation(exponent: float) -> None:
+    stock = stock_of(3, ["smoke"], sd=6.0)
+    stock.estimate[:, 0] = [1.0, 40.0, 97.0]
+    found = expected_amounts(stock, ["smoke"], MixingRule({"smoke": exponent}))
+    rng = np.random.default_rng(8)
+    drawn = np.clip(rng.normal(stock.estimate[:, 0], 6.0, (400_000, 3)), 0.0, 100.0)
+    simulated = (drawn ** (1.0 / exponent)).mean(axis=0)
+    assert found.mean[:, 0] == pytest.approx(simulated, rel=0.02)
+
+
+def test_amounts_and_scores_go_back_and_forth() -> None:
+    amounts = expected_amounts(
+        stock_of(4), ["smoke", "plum"], MixingRule({"smoke": 0.5}, {"plum": 0.9})
+    )
+    scores = np.array([33.0, 21.0])
+    assert amounts.score(amounts.amount(scores)) == pytest.approx(scores)
