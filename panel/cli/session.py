@@ -12,6 +12,7 @@ from panel.cli.answers import emit_json, say, table
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
 from panel.cli.session_acting import leading, reading, shown
 from panel.cli.session_steps import calls, close, mark, open_, reopen, reveal
+from panel.cli.session_words import words
 
 
 @click.group()
@@ -26,6 +27,10 @@ def command() -> None:
 @click.option("--all-assessors", is_flag=True, help="Everybody who assesses on that date.")
 @click.option("--descriptor", "descriptors", multiple=True, metavar="NAME", help="Repeat it.")
 @click.option("--lexicon", type=click.Choice(["all"]), help="Every descriptor that fits.")
+@click.option("--own-words", is_flag=True, help="Assessors name and score words of their own.")
+@click.option(
+    "--most-words", type=int, metavar="N", help="Own words each at most; else the house's."
+)
 @click.option("--reference", metavar="LABEL", help="A hidden reference, one in every flight.")
 @click.option("--duplicate", default="auto", show_default=True, metavar="auto|LABEL|none")
 @click.option("--warm-up", metavar="LABEL", help="A declared glass first; its score is not used.")
@@ -50,6 +55,7 @@ def plan(
     lexicon: str | None,
     taste: bool,
     no_going_back: bool,
+    own_words: bool,
     duplicate: str,
     held_on: date | None,
     assessors: tuple[str, ...],
@@ -67,6 +73,8 @@ def plan(
         raise click.UsageError("Give --assessor or --all-assessors, not both.")
     if lexicon and descriptors:
         raise click.UsageError("Give --descriptor or --lexicon all, not both.")
+    if own_words and (lexicon or descriptors):
+        raise click.UsageError("Give --own-words or descriptors of the lexicon, not both.")
     manner = Manner.TASTE if taste else Manner.NOSE
     with leading(inv) as acting:
         on = held_on or today_at_site(acting.db, inv.now())
@@ -79,6 +87,7 @@ def plan(
             manner=manner,
             may_go_back=not no_going_back,
             held_on=on,
+            own_words=own_words,
             **asked,
         )
         summary = plan_session(acting.db, wanted, now=inv.now(), by=acting.by)
@@ -181,5 +190,5 @@ def sheets(
         say(cost)
 
 
-for step in (open_, close, reopen, reveal, mark, calls):
+for step in (open_, close, reopen, reveal, mark, calls, words):
     command.add_command(step)

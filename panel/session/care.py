@@ -30,6 +30,8 @@ class Sitting:
     flights: int
     lines: int
     pause_s: int
+    naming_glasses: int = 0
+    """Glasses nosed once more before, to find own words."""
 
 
 def dose_limits(db: Session) -> DoseLimits:
@@ -49,8 +51,9 @@ def sitting_minutes(db: Session, sitting: Sitting) -> float:
     """Return the minutes of an evening: scoring, a pause after each glass, breaks."""
     scoring_s = sitting.glasses * sitting.lines * number_setting(db, "seconds_a_line")
     pauses_s = (sitting.glasses - sitting.flights) * sitting.pause_s
+    naming_s = sitting.naming_glasses * number_setting(db, "naming_s_a_glass")
     breaks_min = (sitting.flights - 1) * number_setting(db, "flight_break_min")
-    return (scoring_s + pauses_s) / 60 + breaks_min
+    return (scoring_s + pauses_s + naming_s) / 60 + breaks_min
 
 
 def other_grams_that_day(

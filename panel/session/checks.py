@@ -44,10 +44,13 @@ def _setting_faults(plan: SessionPlan) -> Iterator[str]:
         ("pour_ml", plan.pour_ml),
         ("nosing_abv", plan.nosing_abv),
         ("pause_s", plan.pause_s),
+        ("own_words", plan.most_words),
     ):
         rule = rule_for(name)
         if value is not None and not rule.low <= value <= rule.high:
             yield f"{name} is {value:g}; it lies from {rule.low:g} to {rule.high:g} {rule.unit}."
+    if plan.most_words is not None and not plan.own_words:
+        yield "A number of words goes with own words only."
     if plan.seed is not None and not 0 <= plan.seed < 2**128:
         yield f"The seed is {plan.seed}; it is a whole number from 0 up, of 128 bits at most."
 
@@ -90,6 +93,10 @@ def _size_faults(db: Session, plan: SessionPlan, parts: PlanParts) -> Iterator[s
             f"{test_glasses(plan)} glasses need {flights} flights, and with one assessor no glass "
             "of one flight ever meets one of another: ask a second assessor or nose fewer glasses."
         )
+    yield from _line_faults(db, plan, flights)
+
+
+def _line_faults(db: Session, plan: SessionPlan, flights: int) -> Iterator[str]:
     lines, most_lines = len(plan.descriptors), int(number_setting(db, "session_descriptors"))
     if lines > most_lines and not plan.insist:
         sitting = Sitting(_tray_size(db, plan), flights, lines, pause_s=0)
@@ -98,6 +105,11 @@ def _size_faults(db: Session, plan: SessionPlan, parts: PlanParts) -> Iterator[s
             f"{lines} descriptors: the house scores {most_lines} at most. These would take every "
             f"assessor {scoring:.0f} minutes without pauses. Leave some out, or insist."
         )
+
+
+def most_words(db: Session, plan: SessionPlan) -> int:
+    """Return how many words each assessor may name."""
+    return plan.most_words or int(number_setting(db, "own_words"))
 
 
 def _strength_faults(liquids: Iterable[Liquid]) -> Iterator[str]:

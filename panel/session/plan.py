@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from panel.errors import PlanRefused, WrongState
 from panel.session.blueprint import today_at_site
-from panel.session.checks import has_duplicate, plan_faults
+from panel.session.checks import has_duplicate, most_words, plan_faults
 from panel.session.codes import draw_seed, generator
 from panel.session.plan_parts import (
     AUTO,
@@ -133,6 +133,8 @@ def _session_row(db: Session, plan: SessionPlan) -> PanelSession:
         codes_per_assessor=plan.codes_per_assessor,
         pour_ml=plan.pour_ml or number_setting(db, "pour_ml"),
         nosing_abv=plan.nosing_abv or number_setting(db, "nosing_abv"),
+        own_words=plan.own_words,
+        most_words=most_words(db, plan) if plan.own_words else None,
     )
 
 

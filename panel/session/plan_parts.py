@@ -30,7 +30,8 @@ class SessionPlan:
 
     `duplicate` is the draw to pour twice, "auto" to let the secret bits choose one (none where
     `replicates` repeats every draw already), or None. A `seed` marks a rehearsal: whoever knows
-    it can work out the codes.
+    it can work out the codes. In a session of `own_words` nobody scores the lexicon: each assessor
+    names up to `most_words` of their own (the house's number where it is None).
     """
 
     name: str
@@ -51,6 +52,8 @@ class SessionPlan:
     seed: int | None = None
     insist: bool = False
     site: str | None = None
+    own_words: bool = False
+    most_words: int | None = None
 
 
 @dataclass
@@ -193,7 +196,12 @@ def lexicon_names(db: Session, manner: Manner, on: date) -> tuple[str, ...]:
 
 def _find_descriptors(db: Session, plan: SessionPlan, on: date, parts: PlanParts) -> None:
     known = current_versions(db, on)
-    if not plan.descriptors:
+    if plan.own_words and plan.descriptors:
+        parts.faults.append(
+            "In own words nobody scores the lexicon: leave the descriptors out, or plan two "
+            "sessions."
+        )
+    elif not plan.descriptors and not plan.own_words:
         parts.faults.append("The plan names no descriptor to score.")
     for name, version in _each(plan.descriptors, known, "Descriptor", parts.faults):
         if is_retired(version, on):

@@ -11,12 +11,13 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from panel.session.found import find_session
+from panel.store.booth_lines import ON_DESCRIPTORS, ON_OWN_WORDS, tables_of
+from panel.store.own_words import OwnWord
 from panel.store.people import Person
 from panel.store.sessions import (
     FaultMark,
     LeadCall,
     PanelSession,
-    Score,
     Serving,
     ServingStatus,
     SessionAssessor,
@@ -50,6 +51,8 @@ class SeatProgress:
     finished: bool
     not_at_best: bool
     knew_key: bool
+    n_words: int | None = None
+    """How many own words, None where the lexicon is scored. Which ones is nobody's business yet."""
 
     @property
     def n_done(self) -> int:
@@ -122,10 +125,16 @@ class SessionLine:
     loaded: bool
     rehearsal: bool
     blind: bool
+    own_words: bool = False
 
     def remarks(self) -> str:
         """Return what is unusual about the session, if anything."""
-        marks = {"loaded": self.loaded, "rehearsal": self.rehearsal, "not blind": not self.blind}
+        marks = {
+            "own words": self.own_words,
+            "loaded": self.loaded,
+            "rehearsal": self.rehearsal,
+            "not blind": not self.blind,
+        }
         return ", ".join(word for word, holds in marks.items() if holds)
 
     def to_dict(self) -> dict[str, object]:
@@ -159,23 +168,38 @@ def _seats(db: Session, session: PanelSession) -> list[SeatProgress]:
         select(Serving).where(Serving.session_id == session.id).order_by(*ordered)
     ):
         trays[glass.person_id].append(glass)
-    scored, lines = _scored(db, session), len(session.descriptors)
-    return [_seat(seat, trays[seat.person_id], scored, lines) for seat in session.assessors]
+    scored, words = _scored(db, session), _words(db, session)
+    return [
+        _seat(seat, trays[seat.person_id], scored, words.get(seat.person_id, 0))
+        for seat in session.assessors
+    ]
 
 
 def _scored(db: Session, session: PanelSession) -> Mapping[int, int]:
+    score = tables_of(session).score
     counted = (
-        select(Score.serving_id, func.count())
-        .join(Serving, Serving.id == Score.serving_id)
+        select(score.serving_id, func.count())
+        .join(Serving, Serving.id == score.serving_id)
         .where(Serving.session_id == session.id)
-        .group_by(Score.serving_id)
+        .group_by(score.serving_id)
     )
     return {serving_id: count for serving_id, count in db.execute(counted)}
 
 
+def _words(db: Session, session: PanelSession) -> Mapping[int, int]:
+    counted = (
+        select(OwnWord.person_id, func.count())
+        .where(OwnWord.session_id == session.id)
+        .group_by(OwnWord.person_id)
+    )
+    return {person_id: count for person_id, count in db.execute(counted)}
+
+
 def _seat(
-    seat: SessionAssessor, tray: Sequence[Serving], scored: Mapping[int, int], lines: int
+    seat: SessionAssessor, tray: Sequence[Serving], scored: Mapping[int, int], words: int
 ) -> SeatProgress:
+    own = seat.session.own_words
+    lines = words if own else len(seat.session.descriptors)
     return SeatProgress(
         assessor=seat.person.code,
         seat=seat.seat,
@@ -183,6 +207,7 @@ def _seat(
         finished=seat.finished_at is not None,
         not_at_best=seat.not_at_best,
         knew_key=seat.knew_key,
+        n_words=words if own else None,
     )
 
 
@@ -238,12 +263,14 @@ def list_sessions(db: Session) -> list[SessionLine]:
     people = _counts(db, SessionAssessor.session_id)
     lines = _counts(db, SessionDescriptor.session_id)
     glasses = _counts(db, Serving.session_id)
-    scored = (
-        select(Serving.session_id, func.count())
-        .join(Score, Score.serving_id == Serving.id)
-        .group_by(Serving.session_id)
-    )
-    scores = {session_id: count for session_id, count in db.execute(scored)}
+    scores: Counter[int] = Counter()
+    for score in (ON_DESCRIPTORS.score, ON_OWN_WORDS.score):
+        scored = (
+            select(Serving.session_id, func.count())
+            .join(score, score.serving_id == Serving.id)
+            .group_by(Serving.session_id)
+        )
+        scores.update({session_id: count for session_id, count in db.execute(scored)})
     sessions = db.scalars(select(PanelSession)).all()
     ordered = sorted(sessions, key=lambda one: (one.held_on or date.max, one.id), reverse=True)
     return [
@@ -255,10 +282,11 @@ def list_sessions(db: Session) -> list[SessionLine]:
             n_assessors=people.get(one.id, 0),
             n_descriptors=lines.get(one.id, 0),
             n_glasses=glasses.get(one.id, 0),
-            n_scores=scores.get(one.id, 0),
+            n_scores=scores[one.id],
             loaded=one.loaded,
             rehearsal=one.rehearsal,
             blind=one.blind,
+            own_words=one.own_words,
         )
         for one in ordered
     ]

@@ -78,6 +78,8 @@ def may_take(tray: Tray, code: str, now: datetime) -> Glass:
         It may not; the sentence says why and what to do.
     """
     glass = glass_of(tray, code)
+    if needs_words(tray):
+        raise WrongGlass("Name at least one word of your own first: o shows your words.")
     in_hand = glass_in_hand(tray)
     if in_hand is not None and in_hand != glass:
         raise WrongGlass(f"{in_hand.code} is still in your hand. Put it down first.")
@@ -113,6 +115,11 @@ def last_flight(tray: Tray) -> int:
     if taken:
         return max(taken, key=lambda glass: glass.taken_order or 0).flight
     return min((glass.flight for glass in tray.glasses), default=1)
+
+
+def needs_words(tray: Tray) -> bool:
+    """Say whether the assessor has yet to name a first word of their own."""
+    return tray.own is not None and not tray.lines
 
 
 def order_said(tray: Tray, glass: Glass) -> str | None:

@@ -127,12 +127,20 @@ def _heading(session: PanelSession, what: str, printing: _Printing) -> list[str]
     return [
         rule("="),
         *paragraph(f"{what}. Session {session.name}, {session.held_on}"),
+        *(paragraph(_own_words_line(session)) if session.own_words else ()),
         *paragraph(f"Printed by {printing.by}, {printing.at:%Y-%m-%d %H:%M} UTC."),
         f"Key SHA-256  {session.key_hash}",
         f"Log head     {printing.log_head}",
         *(line for cost in printing.costs for line in paragraph(cost, bullet="! ")),
         rule("="),
     ]
+
+
+def _own_words_line(session: PanelSession) -> str:
+    return (
+        f"Own words: nose the first flight, name what you find (at most {session.most_words} "
+        "words), then score every glass."
+    )
 
 
 def _reducing(session: PanelSession, needs: Sequence[PourNeed]) -> list[str]:

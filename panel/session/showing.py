@@ -113,6 +113,8 @@ def _seat_line(seat: SeatProgress) -> str:
         *(["not at their best"] if seat.not_at_best else []),
         *(["knew the key"] if seat.knew_key else []),
     ]
+    if seat.n_words is not None:
+        remarks.insert(0, "1 own word" if seat.n_words == 1 else f"{seat.n_words} own words")
     ending = f"  {', '.join(remarks)}" if remarks else ""
     return f"{seat.assessor}  {seat.n_done} of {seat.n_to_score} glasses{ending}"
 

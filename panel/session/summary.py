@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from panel.session.blueprint import Blueprint, blueprint_of
 from panel.session.care import Sitting, sitting_minutes, tray_dose
+from panel.session.design import Design
 from panel.session.dose import CAUTIONS
 from panel.session.found import find_session
 from panel.session.plan_warnings import plan_warnings
@@ -39,6 +40,8 @@ class PlanSummary:
     spat_grams: float
     order_balance: tuple[str, ...]
     warnings: tuple[str, ...]
+    own_words: bool = False
+    most_words: int | None = None
 
     def lines(self) -> list[str]:
         """Return the plan as a person reads it."""
@@ -47,7 +50,7 @@ class PlanSummary:
             *(f"Look: {warning}" for warning in self.warnings),
             self._people(),
             self._glasses(),
-            f"Descriptors ({len(self.descriptors)}): {', '.join(self.descriptors)}.",
+            self._sheet(),
             f"It takes each assessor about {self.minutes:.0f} minutes, with a pause of "
             f"{self.pause_s} s after every glass.",
             self._dose(),
@@ -72,6 +75,14 @@ class PlanSummary:
             f"at {self.nosing_abv_percent:g} % vol."
         )
 
+    def _sheet(self) -> str:
+        if not self.own_words:
+            return f"Descriptors ({len(self.descriptors)}): {', '.join(self.descriptors)}."
+        return (
+            f"Own words: each assessor noses the first flight, names at most {self.most_words} "
+            "words and scores every glass on them."
+        )
+
     def _dose(self) -> str:
         use = "Nosed only, so no ethanol is counted" if self.manner == "nose" else "Tasted"
         return (
@@ -89,6 +100,8 @@ class PlanSummary:
             "rehearsal": self.rehearsal,
             "assessors": list(self.assessors),
             "descriptors": list(self.descriptors),
+            "own_words": self.own_words,
+            "most_words": self.most_words,
             "draws": [need.to_dict() for need in self.draws],
             "glasses_an_assessor": self.glasses_an_assessor,
             "flights": self.flights,
@@ -133,7 +146,6 @@ def summarise(db: Session, name: str, *, by: str | None = None) -> PlanSummary:
     design = plan.design()
     glasses = len(plan.glasses)
     dose = tray_dose(db, glasses, session.pour_ml, session.nosing_abv)
-    sitting = Sitting(glasses, design.flights, len(session.descriptors), session.pause_s)
     return PlanSummary(
         session=session.name,
         status=session.status.value,
@@ -149,11 +161,26 @@ def summarise(db: Session, name: str, *, by: str | None = None) -> PlanSummary:
         pour_ml=session.pour_ml,
         nosing_abv_percent=session.nosing_abv,
         pause_s=session.pause_s,
-        minutes=sitting_minutes(db, sitting),
+        minutes=sitting_minutes(db, _sitting(plan, design)),
         swallowed_grams=dose.swallowed_grams,
         spat_grams=dose.spat_grams,
         order_balance=design.words,
         warnings=tuple(plan_warnings(db, plan, needs, by)),
+        own_words=session.own_words,
+        most_words=session.most_words,
+    )
+
+
+def _sitting(plan: Blueprint, design: Design) -> Sitting:
+    """Return what an assessor goes through; of own words as many lines as there may be."""
+    session, glasses = plan.session, len(plan.glasses)
+    warm_up = design.warm_up is not None
+    return Sitting(
+        glasses=glasses,
+        flights=design.flights,
+        lines=(session.most_words or 0) if session.own_words else len(session.descriptors),
+        pause_s=session.pause_s,
+        naming_glasses=len(design.trays[0][0]) + warm_up if session.own_words else 0,
     )
 
 
