@@ -112,26 +112,41 @@ def clean_out(text: str) -> str:
 def _write_workbook(sheet: Sheet, path: Path) -> int:
     from openpyxl import Workbook
 
+    # Looked through first: the library cannot give up a sheet it has begun to write.
+    rows = [[_fit(value) for value in values] for values in sheet.rows]
+    if len(rows) >= MOST_ROWS:
+        raise IntakeError(f"A workbook holds {MOST_ROWS:,} rows; save as .csv instead.")
     book = Workbook(write_only=True)
     page = book.create_sheet(SHEET)
-    page.append([_text_cell(page, heading) for heading in sheet.headings])
-    rows = 0
-    for rows, values in enumerate(sheet.rows, start=1):
-        if rows >= MOST_ROWS:
-            raise IntakeError(f"A workbook holds {MOST_ROWS:,} rows; save as .csv instead.")
+    page.append([_text_cell(page, _fit(heading)) for heading in sheet.headings])
+    for values in rows:
         page.append([_cell(page, value) for value in values])
     book.save(path)
-    return rows
+    return len(rows)
+
+
+def _fit(value: Any) -> Any:
+    """Return a number, a day a workbook can count, or the text of anything else."""
+    from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
+
+    if value is None or (isinstance(value, int | float) and not isinstance(value, bool)):
+        return value
+    if isinstance(value, date) and value >= FIRST_SAFE_DAY:
+        return value
+    text = cell_text(value)
+    if len(text) > LONGEST_CELL:
+        raise IntakeError(f"A text of {len(text):,} characters does not fit into a workbook cell.")
+    if ILLEGAL_CHARACTERS_RE.search(text):
+        raise IntakeError(f"{text[:40]!r} has a sign no workbook can hold: save as .csv.")
+    return LOOKS_ESCAPED.sub("_x005F_", text)
 
 
 def _cell(page: Any, value: Any) -> Cell | None:
     if value is None:
         return None
-    if isinstance(value, int | float) and not isinstance(value, bool):
+    if isinstance(value, int | float):
         return _number_cell(page, float(value))
-    if isinstance(value, date) and not isinstance(value, datetime) and value >= FIRST_SAFE_DAY:
-        return _day_cell(page, value)
-    return _text_cell(page, cell_text(value), guarded=True)
+    return _day_cell(page, value) if isinstance(value, date) else _text_cell(page, value)
 
 
 def _number_cell(page: Any, number: float) -> Cell:
@@ -151,18 +166,9 @@ def _day_cell(page: Any, day: date) -> Cell:
     return cell
 
 
-def _text_cell(page: Any, text: str, *, guarded: bool = False) -> Cell:
+def _text_cell(page: Any, text: str) -> Cell:
     from openpyxl.cell import WriteOnlyCell
-    from openpyxl.utils.exceptions import IllegalCharacterError
 
-    shown = text if guarded else cell_text(text)
-    if len(shown) > LONGEST_CELL:
-        raise IntakeError(f"A text of {len(shown):,} characters does not fit into a workbook cell.")
-    try:
-        cell: Cell = WriteOnlyCell(page, value=LOOKS_ESCAPED.sub("_x005F_", shown))
-    except IllegalCharacterError:
-        raise IntakeError(
-            f"{shown[:40]!r} has a sign no workbook can hold: save as .csv."
-        ) from None
+    cell: Cell = WriteOnlyCell(page, value=text)
     cell.data_type = "s"
     return cell

@@ -60,10 +60,10 @@ def hold(
                     db.add(pour(session.id, person.id, code, number, pouring))
         db.flush()
         glass_ids = db.execute(select(Serving.id, Serving.position, Serving.pouring))
-        for serving, number, pouring in glass_ids.all():
-            for version in versions if number != 4 else ():
+        for serving, position, pouring in glass_ids.all():
+            for version in versions if position != 4 else ():
                 score = Score(serving_id=serving, descriptor_version_id=version.id, given_at=NOW)
-                score.value = number + pouring / 10
+                score.value = (position or 0) + pouring / 10
                 db.add(score)
 
 
