@@ -7,7 +7,7 @@ terminal sends them, in bursts, and the booth works them off in their order.
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, cast
 
 from textual import events
@@ -15,7 +15,9 @@ from textual import events
 from panel.booth.between import BetweenScreen
 from panel.booth.frame import SayLine
 from panel.booth.glass import GlassScreen
+from panel.booth.seated import SeatedScreen
 from panel.booth.sign_in import SignInScreen
+from panel.booth.words import WordsScreen, WriteWord
 from panel.errors import BoothError
 
 if TYPE_CHECKING:
@@ -41,6 +43,11 @@ async def score_by_keys(
     """
     booth = cast("BoothApp", pilot.app)
     await sign_in_by_keys(booth, code, pin)
+    await nose_by_keys(booth, glass_code, values)
+
+
+async def nose_by_keys(booth: BoothApp, glass_code: str, values: Mapping[str, int]) -> None:
+    """At a booth signed in: take the glass, type a value a descriptor, put the glass down."""
     press(booth, *glass_code, "enter")
     glass = await _glass_screen(booth, glass_code)
     names = [scale.line.name for scale in glass.scales]
@@ -54,6 +61,18 @@ async def sign_in_by_keys(booth: BoothApp, code: str, pin: str) -> None:
     """Type code and PIN and wait for the tray."""
     await until(booth, lambda: isinstance(booth.screen, SignInScreen) and booth.screen.is_mounted)
     press(booth, *code, "enter", *pin, "enter")
+    await until(booth, lambda: _is_ready(booth, SeatedScreen))
+
+
+async def name_by_keys(booth: BoothApp, words: Sequence[str]) -> None:
+    """Name words of one's own, where the booth asks for them, and go on to the glasses."""
+    await until(booth, lambda: _is_ready(booth, WordsScreen))
+    for word in words:
+        press(booth, "enter")
+        await until(booth, lambda: isinstance(booth.screen, WriteWord) and booth.screen.is_mounted)
+        press(booth, *word, "enter")
+        await until(booth, lambda: _is_ready(booth, WordsScreen) and booth.keeper.idle)
+    press(booth, "g")
     await until(booth, lambda: _is_ready(booth, BetweenScreen, GlassScreen))
 
 
@@ -65,7 +84,7 @@ async def _glass_screen(booth: BoothApp, glass_code: str) -> GlassScreen:
     return glass
 
 
-def _is_ready(booth: BoothApp, *kinds: type[BetweenScreen] | type[GlassScreen]) -> bool:
+def _is_ready(booth: BoothApp, *kinds: type[SeatedScreen]) -> bool:
     return isinstance(booth.screen, kinds) and booth.screen.ready
 
 

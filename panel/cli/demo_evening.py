@@ -20,8 +20,6 @@ from panel.clock import Clock
 from panel.errors import OakpanelError
 
 if TYPE_CHECKING:
-    from panel.booth.app import BoothApp
-    from panel.booth.seated import SeatedScreen
     from panel.session.stages import Revealed
     from panel.store.booth_tray import Seat
     from panel.store.engine import Store
@@ -33,8 +31,6 @@ TRY_OUT_AT = "Rowan"
 TRY_OUT_PAUSE_S = 15
 TRY_OUT_SEED = 20_261_125
 MINUTES_A_GLASS = 4
-PATIENCE_S = 60
-LOOK_AGAIN_S = 0.004
 
 Liquid = tuple[str, str, int]
 """A sample, the kind of glass it is in, and the replicate."""
@@ -177,59 +173,31 @@ async def nose_first_glasses(
 async def nose_one(store: Store, who: str, said: Mapping[str, Sheet], clock: Clock) -> Seat:
     """Sign in at a real booth, take the first glass, set every line, put it down: keys only."""
     from panel.booth.app import BoothApp
-    from panel.booth.between import BetweenScreen
-    from panel.booth.glass import GlassScreen
+    from panel.booth.hands import nose_by_keys, sign_in_by_keys
     from panel.session.scoring import planned_next
 
     app = BoothApp(store, session=EVENING, clock=clock)
     async with app.run_test(size=(80, 24)):
-        await until(who, lambda: app.records.are_open and app.screen.focused is not None)
-        press(app, *who, "enter")
-        await until(who, lambda: getattr(app.screen.focused, "id", "") == "pin")
-        press(app, *PIN, "enter")
-        await until(who, lambda: stands(app, BetweenScreen))
+        await sign_in_by_keys(app, who, PIN)
         first = planned_next(app.tray_now)
         if first is None or app.seat is None:
             raise OakpanelError(f"{who} has no glass in {EVENING}; run `oakpanel demo` again.")
-        press(app, *first.code, "enter")
-        await until(who, lambda: stands(app, GlassScreen))
-        for line in app.tray_now.lines:
-            press(app, *str(said[first.code][line.name]), "enter")
-        press(app, "p")
-        await until(who, lambda: stands(app, BetweenScreen) and app.keeper.idle)
+        await nose_by_keys(app, first.code, said[first.code])
         return app.seat
 
 
-def press(app: BoothApp, *keys: str) -> None:
-    """Send keys to a booth as its terminal would."""
-    from textual.events import Key
-
-    for key in keys:
-        app.post_message(Key(key, key if len(key) == 1 else None))
-
-
-def stands(app: BoothApp, kind: type[SeatedScreen]) -> bool:
-    """Whether a screen of this kind is shown, with everything on it."""
-    return isinstance(app.screen, kind) and app.screen.ready
-
-
-async def until(who: str, ready: Callable[[], bool]) -> None:
-    """Wait for a booth to come so far."""
-    loop = asyncio.get_running_loop()
-    latest = loop.time() + PATIENCE_S
-    while not ready():
-        if loop.time() > latest:
-            raise OakpanelError(
-                f"The booth of {who} did not answer for {PATIENCE_S} s. "
-                "Run `oakpanel demo` again when the machine is less busy."
-            )
-        await asyncio.sleep(LOOK_AGAIN_S)
-
-
 def nose_the_rest(
-    store: Store, seats: list[Seat], said: Mapping[str, Mapping[str, Sheet]], opened: datetime
+    store: Store,
+    seats: list[Seat],
+    said: Mapping[str, Mapping[str, Sheet]],
+    opened: datetime,
+    *,
+    most: int | None = None,
 ) -> int:
-    """Save every other glass through the function that the booth saves with; count all scores."""
+    """Save every other glass through the function that the booth saves with; count all scores.
+
+    With `most` only so many glasses of each tray, from its start.
+    """
     from panel.session.scoring import poured
     from panel.store.booth_queries import save_glass, tray
 
@@ -238,7 +206,7 @@ def nose_the_rest(
         with store.read() as db:
             sheet = tray(db, seat)
         ids = {line.name: line.version_id for line in sheet.lines}
-        for place, glass in enumerate(poured(sheet)):
+        for place, glass in enumerate(poured(sheet)[:most]):
             count += len(ids)
             if glass.finished_at is not None:
                 continue
