@@ -57,7 +57,6 @@ WORD_COLUMNS: tuple[Column[DescriptorLine], ...] = (
     Column("Stage", 11, lambda d: d.newest.stage),
     Column("Meaning", 20, lambda d: d.newest.meaning, stretch=True),
 )
-NO_DUPLICATE_HINT = "none"
 
 
 def _figure(value: float | None, digits: int = 1) -> str:

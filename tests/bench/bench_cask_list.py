@@ -27,12 +27,12 @@ from panel.store.opening import make_database
 WOODS = ("American oak barrel", "European oak butt", "French oak barrique", "chestnut cask")
 FIRST_PAINT = """
 import asyncio, sys, time
-started = time.perf_counter()
+started = time.process_time()
 from panel.desk.app import DeskApp
 took = []
 class Timed(DeskApp):
     def open_up(self):
-        took.append(1000 * (time.perf_counter() - started))
+        took.append(1000 * (time.process_time() - started))
 async def main():
     async with Timed(lambda: None).run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -43,9 +43,10 @@ print(round(took[0]))
 
 @contextmanager
 def timed(what: str) -> Iterator[None]:
-    started = time.perf_counter()
+    started, cpu = time.perf_counter(), time.process_time()
     yield
-    print(f"{what:<44} {1000 * (time.perf_counter() - started):8.1f} ms")
+    took, cpu_took = time.perf_counter() - started, time.process_time() - cpu
+    print(f"{what:<44} {1000 * took:8.1f} ms  (of it reckoning {1000 * cpu_took:8.1f})")
 
 
 def fill(store: Store, count: int) -> None:
@@ -124,11 +125,11 @@ async def drive(store: Store, count: int) -> None:
             await pilot.press("2")
             page = await read_all(desk, pilot)
         print(f"{'longest hold-up of the screen meanwhile':<44} {await waiting:8.1f} ms")
-        started, frames = time.perf_counter(), 200
+        started, frames = time.process_time(), 200
         for frame in range(frames):
             page.list.cursor = frame * count // frames
             page.list.render_lines(page.list.size.region)
-        each = 1000 * (time.perf_counter() - started) / frames
+        each = 1000 * (time.process_time() - started) / frames
         print(f"{'one frame while jumping through the list':<44} {each:8.1f} ms")
         with timed("one key, down, until it stands"):
             await pilot.press("down")
@@ -154,7 +155,7 @@ def main() -> None:
         first = [
             int(subprocess.run(code, capture_output=True, check=True).stdout) for _ in range(5)
         ]
-        print(f"{'first paint of the desk, best of 5':<44} {min(first):8.1f} ms")
+        print(f"{'first paint of the desk, reckoning, best of 5':<44} {min(first):8.1f} ms")
         asyncio.run(drive(store, count))
         store.close()
 

@@ -2,18 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable
-from typing import Any
-
 import pytest
-from textual.pilot import Pilot
 
 from panel.clock import Clock
 from panel.desk.app import DeskApp
 from panel.store.engine import Store
 from tests.desk.house import build
-
-Settle = Callable[[Pilot[Any]], Awaitable[None]]
 
 
 @pytest.fixture
