@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import TypeVar
 
 import numpy as np
 import scipy.special
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 from analysis.vatting.stock import Floats, Ints
 from analysis.vatting.task import Task
 
+_Scores = TypeVar("_Scores", Floats, NDArray[np.float32])
 DRAWS = 2000
 SEED = 1
 
@@ -134,20 +136,25 @@ def _simulated_scores(task: Task, rows: Ints, shares: Floats, draws: int, seed: 
         parts = task.stock.draws[:, rows][:, :, columns]
         powered = _amounts(task, np.clip(parts, 0.0, 100.0))
         return task.amounts.score(np.einsum("skd,k->sd", powered, shares))
-    estimate = task.stock.estimate[np.ix_(rows, columns)]
-    sd = task.stock.sd[np.ix_(rows, columns)]
+    estimate = task.stock.estimate[np.ix_(rows, columns)].astype(np.float32)
+    sd = task.stock.sd[np.ix_(rows, columns)].astype(np.float32)
     normals = _normals(draws, _room(len(rows)), len(columns), seed)
-    total = np.zeros((draws, len(columns)))
     shared = _shared_errors(task, rows, columns, draws, seed)
+    total = np.zeros((draws, len(columns)))
+    parts = np.empty_like(normals[0])
     for k, share in enumerate(shares):
-        parts = estimate[k] + sd[k] * normals[k]
+        np.multiply(normals[k], sd[k], out=parts)
+        parts += estimate[k]
         if shared is not None:
-            parts = parts + shared[k]
-        total += share * _amounts(task, np.clip(parts, 0.0, 100.0))
+            parts += shared[k]
+        np.maximum(parts, 0.0, out=parts)
+        np.minimum(parts, 100.0, out=parts)
+        total += _amounts(task, parts) * share
     return task.amounts.score(total)
 
 
-def _amounts(task: Task, scores: Floats) -> Floats:
+def _amounts(task: Task, scores: _Scores) -> _Scores:
+    """Scores to amounts, in place."""
     potent = np.flatnonzero(task.amounts.exponent != 1.0)
     for line in potent:
         scores[..., line] = scores[..., line] ** (1.0 / task.amounts.exponent[line])

@@ -29,6 +29,8 @@ class PlanPart:
         What stays in the cask, reserved litres among it.
     age_years
         Age on the day of bottling; None if not recorded.
+    gauge_age_years
+        How old the figures for its litres and strength are; None if not known.
     note
         What to know before it is opened, such as an old regauge; None if nothing.
     """
@@ -42,6 +44,7 @@ class PlanPart:
     abv_percent: float
     age_years: float | None
     litres_left: float
+    gauge_age_years: float | None
     note: str | None
 
 
@@ -99,11 +102,11 @@ def _parts(task: Task, rows: Ints, litres: Floats) -> tuple[PlanPart, ...]:
     ages = ages_at_bottling(stock, task.limits)[rows]
     left = np.maximum(stock.bulk_litres[rows] - litres, 0.0)
     notes = _notes(task, rows)
-    fillings = stock.casks["filling"].iloc[rows].astype("str").to_list()
+    fillings, gauge_age = stock.text("filling")[rows], stock.number("gauge_age_years")[rows]
     return tuple(
         PlanPart(
             cask=str(stock.names[row]),
-            filling=fillings[k],
+            filling=str(fillings[k]),
             litres=float(litres[k]),
             lpa=float(lpa[k]),
             share_lpa=float(lpa[k] / lpa.sum()),
@@ -111,6 +114,7 @@ def _parts(task: Task, rows: Ints, litres: Floats) -> tuple[PlanPart, ...]:
             abv_percent=float(abv[k]),
             age_years=None if pd.isna(ages[k]) else float(ages[k]),
             litres_left=float(left[k]),
+            gauge_age_years=None if pd.isna(gauge_age[k]) else float(gauge_age[k]),
             note=notes[k],
         )
         for k, row in enumerate(rows)

@@ -132,8 +132,10 @@ class Stock:
         """A column as text; empty where nothing is recorded."""
         if column not in self.casks.columns:
             return np.full(len(self), "", dtype=object)
-        found = self.casks[column]
-        return found.astype("object").where(found.notna(), "").astype("str").to_numpy(dtype=object)
+        missing = self.casks[column].isna().to_numpy()
+        values = self.casks[column].to_list()
+        words = ["" if gone else str(value) for gone, value in zip(missing, values, strict=True)]
+        return np.array(words, dtype=object)
 
     def columns_of(self, descriptors: Sequence[str]) -> Ints:
         """Columns of some descriptors in the arrays."""

@@ -158,3 +158,21 @@ def test_more_casks_than_the_integer_program_takes_are_still_exact_in_parts() ->
     assert isinstance(plan, VattingPlan)
     assert plan.gap <= 0.001
     assert broken(stock, limits, litres_of(stock, plan)) == []
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_program_that_sees_some_casks_only_gives_no_bound_too_high(
+    seed: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("analysis.vatting.solve._SCREENED", 4)
+    stock = stock_of(10, seed=seed, sd=0.0)
+    target = target_of({"smoke": 38.0, "plum": 30.0}, 0.5)
+    limits = Limits(litres=700, excess_fraction=0.1)
+    best = best_whole(stock, target, limits, EXPONENT)
+    task = make_task(stock, target, limits, SMOKY)
+    model = build_model(task, band_of(task))
+    assert model.n > 4
+    found = solve(model, 1.0)
+    preferences = 0.002
+    assert found.bound <= best + preferences
+    assert found.objective >= best - 1e-6
