@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import pandas as pd
 import threadpoolctl
 
 from analysis.agreement.descriptors import judge_descriptors
-from analysis.agreement.notes import lay_out_note
+from analysis.agreement.notes import Note, lay_out_note
 from analysis.agreement.people import describe_assessor, private_facts
-from analysis.agreement.result import Agreement
+from analysis.agreement.result import Agreement, AssessorAgreement, DescriptorAgreement
 from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import session_verdict
+from analysis.agreement.small_panel import small_panel
+from analysis.agreement.swap_check import Side, SwapCheck, compare
+from analysis.agreement.swaps import exchanged
+from analysis.agreement.verdict import Verdict, session_verdict
 from analysis.errors import NoScoresError, OneAssessorError, OneSampleError, SeveralSessionsError
-from analysis.frames import TEST_KINDS, usable
+from analysis.frames import TEST_KINDS, Usable, usable
 
 
 def assess_agreement(
@@ -74,37 +78,92 @@ def assess_agreement(
     used = usable(scores)
     everything, tests = _one_session(used.scores, used.left_out)
     past = _past(recent, everything["session"].iloc[0], settings)
-    glasses = pd.concat([used.scores, used.blanks]) if len(used.blanks) else used.scores
-    poured = glasses[glasses["kind"].isin(TEST_KINDS)]
-    names = sorted(set(tests["descriptor"]))
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
-        notes = [lay_out_note(name, everything, poured, past, settings, seed) for name in names]
-    descriptors = judge_descriptors(notes, settings)
-    assessors = tuple(
-        describe_assessor(name, notes, settings) for name in sorted(set(tests["assessor"]))
-    )
-    session = str(everything["session"].iloc[0])
-    line = session_verdict(
-        session,
-        [(part.descriptor, part.verdict) for part in descriptors],
-        len(assessors),
-        settings.small_panel,
-    )
+        judged = _judge(everything, used.blanks, past, settings, seed)
+        swaps = tuple(
+            _swap_check(person, judged, used, past, settings, seed)
+            for person in judged.assessors
+            if person.swap is not None
+        )
     return Agreement(
-        session=session,
-        verdict=line.word,
-        sentence=line.sentence,
-        next_action=line.next_action,
-        n_assessors=len(assessors),
+        session=str(everything["session"].iloc[0]),
+        verdict=judged.line.word,
+        sentence=judged.line.sentence,
+        next_action=judged.line.next_action,
+        n_assessors=len(judged.assessors),
         n_samples=tests["sample"].nunique(),
         n_scores=len(tests),
         left_out=used.left_out,
         n_recent_sessions=len(past),
         seed=seed,
-        descriptors=descriptors,
-        assessors=assessors,
-        private=private_facts(notes, settings),
+        descriptors=judged.descriptors,
+        assessors=judged.assessors,
+        private=private_facts(judged.notes, settings),
+        swaps=swaps,
+        small_panel=small_panel(
+            [part.assessor for part in judged.assessors], judged.notes, settings
+        ),
     )
+
+
+@dataclass(frozen=True)
+class _Judged:
+    """A session on the way to its result."""
+
+    notes: Sequence[Note]
+    line: Verdict
+    descriptors: tuple[DescriptorAgreement, ...]
+    assessors: tuple[AssessorAgreement, ...]
+
+
+def _judge(
+    everything: pd.DataFrame,
+    blanks: pd.DataFrame,
+    past: Sequence[pd.DataFrame],
+    settings: AgreementSettings,
+    seed: int,
+) -> _Judged:
+    """Figures, verdicts and people of one session."""
+    tests = everything[everything["kind"].isin(TEST_KINDS)]
+    glasses = pd.concat([everything, blanks]) if len(blanks) else everything
+    poured = glasses[glasses["kind"].isin(TEST_KINDS)]
+    names = sorted(set(tests["descriptor"]))
+    notes = [lay_out_note(name, everything, poured, past, settings, seed) for name in names]
+    descriptors = judge_descriptors(notes, settings)
+    people = sorted(set(tests["assessor"]))
+    line = session_verdict(
+        str(everything["session"].iloc[0]),
+        [(part.descriptor, part.verdict) for part in descriptors],
+        len(people),
+        settings.small_panel,
+    )
+    assessors = tuple(describe_assessor(name, notes, settings) for name in people)
+    return _Judged(notes, line, descriptors, assessors)
+
+
+def _swap_check(
+    person: AssessorAgreement,
+    judged: _Judged,
+    used: Usable,
+    past: Sequence[pd.DataFrame],
+    settings: AgreementSettings,
+    seed: int,
+) -> SwapCheck:
+    """Judge the session once more with two glasses exchanged; the scores stay as they are."""
+    name, swap = person.assessor, person.swap
+    if swap is None:
+        raise ValueError(f"{name} has no swap to check")
+    other = exchanged(used.scores, name, swap)
+    again = _judge(other, exchanged(used.blanks, name, swap), past, settings, seed)
+    sides = [
+        Side(
+            part.line,
+            part.descriptors,
+            describe_assessor(name, part.notes, settings, look_for_swaps=False),
+        )
+        for part in (judged, again)
+    ]
+    return compare(swap, *sides)
 
 
 def _one_session(

@@ -54,12 +54,14 @@ def _descriptor(
     said = descriptor_verdict(facts, settings)
     reliability = figures.reliability
     icc, order = figures.icc, figures.concordance
+    n_missing = sum(note.n_missing.values())
     return DescriptorAgreement(
         descriptor=note.name,
         scale_low=note.scale[0],
         scale_high=note.scale[1],
         n_scores=len(score),
-        n_missing=sum(note.n_missing.values()),
+        n_missing=n_missing,
+        missing_rate=n_missing / max(len(score) + n_missing, 1),
         n_assessors=layout.n_assessors,
         n_samples=layout.n_samples,
         sample_effect=figures.effect,
@@ -72,9 +74,11 @@ def _descriptor(
         reliability_high=reliability.high if reliability else None,
         icc={form: part.value for form, part in icc.items()} if icc else None,
         icc_bounds={form: (part.low, part.high) for form, part in icc.items()} if icc else None,
+        icc_unbalanced=figures.unbalanced.icc,
         icc_note=figures.icc_note,
         kendall_w=order.w if order else None,
         friedman=Friedman(order.chi2, order.df, order.p) if order else None,
+        rank_test=figures.unbalanced.order,
         kendall_note=figures.kendall_note,
         scaling=figures.scaling,
         repeat=_repeat_figures(note.repeat),

@@ -10,6 +10,7 @@ import numpy as np
 from analysis.agreement.agree import Concordance, IccForm, concordance, intraclass
 from analysis.agreement.anova import cell_means_f, two_way_mixed
 from analysis.agreement.crossed import CrossedDesign
+from analysis.agreement.incomplete import RankTest, consistency, rank_test
 from analysis.agreement.layout import Layout
 from analysis.agreement.permute import permutation_p
 from analysis.agreement.reliability import Reliability, panel_reliability
@@ -24,6 +25,14 @@ BALANCED = "balanced mixed analysis of variance, sample over assessor by sample"
 REML = "REML, Satterthwaite degrees of freedom"
 CELL_MEANS = "mixed analysis of variance on assessor by sample means (REML interaction is zero)"
 NO_FIT = "not computed"
+
+
+@dataclass(frozen=True)
+class Unbalanced:
+    """Indices that need no complete table; None where the table is complete."""
+
+    icc: Mapping[str, float] | None = None
+    order: RankTest | None = None
 
 
 @dataclass(frozen=True)
@@ -42,6 +51,7 @@ class Figures:
     icc_note: str | None
     concordance: Concordance | None
     kendall_note: str | None
+    unbalanced: Unbalanced
     scaling: ScalingFigures
 
     @property
@@ -75,6 +85,7 @@ def descriptor_figures(layout: Layout, settings: AgreementSettings, seed: int) -
         icc_note=icc_note,
         concordance=order,
         kendall_note=kendall_note,
+        unbalanced=_unbalanced(layout, reason),
         scaling=_scaling(layout, reason),
     )
 
@@ -210,14 +221,24 @@ def _agreement(
     whole = np.flatnonzero(np.all(layout.counts > 0, axis=1))
     table = layout.means[whole].T
     if table.shape[1] < 2:
-        why = "fewer than two assessors scored every sample"
+        why = f"fewer than two assessors scored every sample; {_BESIDE}"
         return None, why, None, why
     note = None
     if len(whole) < layout.n_assessors:
-        note = f"on the {len(whole)} of {layout.n_assessors} assessors who scored every sample"
+        who = f"{len(whole)} of {layout.n_assessors} assessors"
+        note = f"on the {who} who scored every sample; {_BESIDE}"
     icc, order = intraclass(table), concordance(table)
     icc_note = note if icc else "no variation between samples, or none within them"
     return icc, icc_note, order, note if order else "every assessor tied all samples"
+
+
+_BESIDE = "the one beside it takes all of them"
+
+
+def _unbalanced(layout: Layout, reason: str | None) -> Unbalanced:
+    if reason or layout.complete:
+        return Unbalanced()
+    return Unbalanced(icc=consistency(layout.means.T), order=rank_test(layout.means.T))
 
 
 def _scaling(layout: Layout, reason: str | None) -> ScalingFigures:

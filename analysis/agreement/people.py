@@ -22,7 +22,11 @@ from analysis.agreement.verdict import (
 
 
 def describe_assessor(
-    name: str, notes: Sequence[Note], settings: AgreementSettings
+    name: str,
+    notes: Sequence[Note],
+    settings: AgreementSettings,
+    *,
+    look_for_swaps: bool = True,
 ) -> AssessorAgreement:
     """Sum up one assessor over all descriptors of a session."""
     found = [_assessor_note(name, note, settings) for note in notes]
@@ -32,17 +36,23 @@ def describe_assessor(
     values = judged or every
     correlation = float(np.mean(values)) if values else None
     n_missing = sum(part.n_missing for part in found)
-    told_apart = [note.figures.layout for note in notes if note.judges(settings) is None]
-    swap = find_swap(name, told_apart, settings.flag_probability)
-    said = swap_verdict(name, swap) if swap else None
-    said = said or assessor_verdict(name, facts, correlation, n_missing)
+    told_apart = [
+        (note.figures.layout, note.scores) for note in notes if note.judges(settings) is None
+    ]
+    sure = settings.flag_probability
+    swap = find_swap(name, told_apart, sure) if look_for_swaps else None
+    said = assessor_verdict(name, facts, correlation, n_missing)
+    if swap and swap.probability >= sure:
+        said = swap_verdict(name, swap)
+    n_scores = sum(part.n_scores for part in found)
     return AssessorAgreement(
         assessor=name,
         verdict=said.word,
         sentence=said.sentence,
         next_action=said.next_action,
-        n_scores=sum(part.n_scores for part in found),
+        n_scores=n_scores,
         n_missing=n_missing,
+        missing_rate=n_missing / max(n_scores + n_missing, 1),
         correlation=correlation,
         swap=swap,
         notes=tuple(found),

@@ -5,9 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from analysis.agreement.incomplete import RankTest
 from analysis.agreement.swaps import Swap
+from analysis.agreement.verdict import ICC_QUESTIONS
+
+if TYPE_CHECKING:
+    from analysis.agreement.small_panel import SmallPanel
+    from analysis.agreement.swap_check import SwapCheck
 
 Json = dict[str, Any]
 
@@ -140,7 +146,9 @@ class DescriptorAgreement:
     Figures are on the scale the scores were given on, ``scale_low`` to ``scale_high``;
     sentences speak of points on the house line, 0 to 100. `seen_difference` is the difference
     between two samples that this panel sees four times in five, `sample_span` the distance
-    between the lowest and the highest sample mean.
+    between the lowest and the highest sample mean. Where not every assessor scored every sample,
+    `icc_unbalanced` and `rank_test` stand beside the indices that need it, and `icc_note` and
+    `kendall_note` say so.
     """
 
     descriptor: str
@@ -148,6 +156,7 @@ class DescriptorAgreement:
     scale_high: float
     n_scores: int
     n_missing: int
+    missing_rate: float
     n_assessors: int
     n_samples: int
     sample_effect: SampleEffect
@@ -160,9 +169,11 @@ class DescriptorAgreement:
     reliability_high: float | None
     icc: Mapping[str, float] | None
     icc_bounds: Mapping[str, tuple[float, float]] | None
+    icc_unbalanced: Mapping[str, float] | None
     icc_note: str | None
     kendall_w: float | None
     friedman: Friedman | None
+    rank_test: RankTest | None
     kendall_note: str | None
     scaling: ScalingFigures
     repeat: RepeatFigures
@@ -233,6 +244,7 @@ class AssessorAgreement:
     next_action: str
     n_scores: int
     n_missing: int
+    missing_rate: float
     correlation: float | None
     swap: Swap | None
     notes: tuple[AssessorNote, ...]
@@ -273,6 +285,10 @@ class Agreement:
         Scores not used, by reason.
     n_recent_sessions
         Sessions whose repeats were pooled with this one's.
+    swaps
+        Glasses that read as exchanged or are marked so, every verdict with and without.
+    small_panel
+        What few people can be asked to decide; None for a panel that is not small.
     """
 
     session: str
@@ -288,6 +304,15 @@ class Agreement:
     descriptors: tuple[DescriptorAgreement, ...]
     assessors: tuple[AssessorAgreement, ...]
     private: tuple[PrivateFact, ...] = ()
+    swaps: tuple[SwapCheck, ...] = ()
+    small_panel: SmallPanel | None = None
+
+    def assessor(self, name: str) -> AssessorAgreement:
+        """Figures of one assessor; KeyError for one who was not there."""
+        for found in self.assessors:
+            if found.assessor == name:
+                return found
+        raise KeyError(name)
 
     def descriptor(self, name: str) -> DescriptorAgreement:
         """Figures of one descriptor; KeyError if it was not scored."""
@@ -311,6 +336,9 @@ class Agreement:
             "seed": self.seed,
             "descriptors": [part.to_dict() for part in self.descriptors],
             "assessors": [part.to_dict() for part in self.assessors],
+            "swaps": [plain(asdict(part)) for part in self.swaps],
+            "small_panel": plain(asdict(self.small_panel)) if self.small_panel else None,
+            "icc_questions": dict(ICC_QUESTIONS),
         }
         if private:
             found["private"] = [plain(asdict(part)) for part in self.private]

@@ -4,24 +4,36 @@ A sentence names points on the 0-100 line and ends in what to do next, so that t
 command line and the report all say the same.
 """
 
-from analysis.agreement.verdict.panel import DescriptorFacts, descriptor_verdict, session_verdict
+from analysis.agreement.verdict.indices import ICC_QUESTIONS
+from analysis.agreement.verdict.panel import (
+    DescriptorFacts,
+    SmallPanelFacts,
+    descriptor_verdict,
+    session_verdict,
+    small_panel_verdict,
+)
 from analysis.agreement.verdict.people import (
     NoteFacts,
     assessor_verdict,
     private_sentence,
-    swap_verdict,
 )
+from analysis.agreement.verdict.swaps import SwapFacts, swap_check_sentence, swap_verdict
 from analysis.agreement.verdict.words import AssessorWord, PanelWord, Verdict
 
 __all__ = [
+    "ICC_QUESTIONS",
     "AssessorWord",
     "DescriptorFacts",
     "NoteFacts",
     "PanelWord",
+    "SmallPanelFacts",
+    "SwapFacts",
     "Verdict",
     "assessor_verdict",
     "descriptor_verdict",
     "private_sentence",
     "session_verdict",
+    "small_panel_verdict",
+    "swap_check_sentence",
     "swap_verdict",
 ]

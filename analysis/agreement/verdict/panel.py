@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from analysis.agreement.settings import AgreementSettings
@@ -164,6 +164,56 @@ def _do_not_sentence(facts: DescriptorFacts, small: bool) -> Verdict:
     if small:
         action = "decide by it only where casks differ by more, or ask two more assessors"
     return verdict(PanelWord.DO_NOT, sentence, action)
+
+
+@dataclass(frozen=True)
+class SmallPanelFacts:
+    """What a panel too small to judge anybody can still do; distances in points."""
+
+    n_assessors: int
+    names: tuple[str, ...]
+    repeats_within: Mapping[str, float]
+    repeaters: tuple[str, ...]
+    seen_difference: float | None
+
+
+def small_panel_verdict(facts: SmallPanelFacts, settings: AgreementSettings) -> Verdict:
+    """Say who repeats, the smallest difference this panel can see and what that is good for."""
+    who = _who_repeats(facts)
+    if facts.seen_difference is None:
+        sentence = f"A panel of {facts.n_assessors}: {who}; what it can tell apart is not known"
+        return verdict(PanelWord.TOO_LITTLE, sentence, "pour at least six samples next time")
+    seen = facts.seen_difference
+    sentence = (
+        f"A panel of {facts.n_assessors}: {who}; on the middle note it sees a difference of "
+        f"{points(seen)} four times in five"
+    )
+    if seen <= settings.tolerance:
+        use = f"choose between casks {points(seen)} apart or more, and call nearer ones alike"
+    elif seen <= _COARSE * settings.tolerance:
+        use = "pick out the extremes and a faulty cask; do not rank casks that lie close"
+    else:
+        use = "use it to find a cask that is plainly off, and ask two more assessors for the rest"
+    return verdict(PanelWord.SECOND_LOOK, sentence, use)
+
+
+_COARSE = 2.5
+"""So many times the tolerance is still less than the distance between a style and its opposite."""
+
+
+def _who_repeats(facts: SmallPanelFacts) -> str:
+    if not facts.repeats_within:
+        return "nobody nosed a glass twice, so it is not known who repeats"
+    named = [
+        f"{name} within {points(facts.repeats_within[name])}"
+        for name in facts.names
+        if name in facts.repeaters
+    ]
+    if not named:
+        closest = min(facts.repeats_within.values())
+        return f"nobody repeats closer than {points(closest)}"
+    verb = "repeats" if len(named) == 1 else "repeat"
+    return f"{listed(named)} {verb}"
 
 
 def session_verdict(

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from analysis.agreement.swaps import Swap
 from analysis.agreement.verdict.words import (
     AssessorWord,
     Verdict,
@@ -152,17 +151,6 @@ def _unjudged(assessor: str, notes: Sequence[NoteFacts], correlation: float | No
         said = f"{assessor} nosed no glass twice{closeness}"
         action = "pour a blind duplicate next time"
     return verdict(AssessorWord.TOO_LITTLE, said, action)
-
-
-def swap_verdict(assessor: str, swap: Swap) -> Verdict:
-    """Say that two glasses read as if they had changed places."""
-    first, second = swap.samples
-    sentence = (
-        f"{assessor} has samples {first} and {second} the opposite way round on "
-        f"{count(swap.n_notes, 'note')} ({100.0 * swap.probability:.0f} in 100 for a swap)"
-    )
-    action = "check these two glasses first, and mark them if they were swapped"
-    return verdict(AssessorWord.REVERSED, sentence, action)
 
 
 def private_sentence(assessor: str, descriptor: str, n_sessions: int) -> tuple[str, str]:

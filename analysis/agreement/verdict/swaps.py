@@ -1,0 +1,90 @@
+"""Sentences on two glasses that may have changed places."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from analysis.agreement.swaps import Swap
+from analysis.agreement.verdict.words import AssessorWord, Verdict, count, listed, verdict
+
+_MARK = "look at these two glasses first, and mark them before the reveal if they were exchanged"
+
+
+@dataclass(frozen=True)
+class SwapFacts:
+    """Both readings of a session, for the sentence; `changed` holds note, word and other word."""
+
+    assessor: str
+    swap: Swap
+    correlation_as_scored: float | None
+    correlation_exchanged: float | None
+    word_exchanged: str
+    changed: tuple[tuple[str, str, str], ...]
+
+
+def glasses(swap: Swap) -> str:
+    """The two glasses, by sample and, where it takes one to tell them, replicate."""
+    if swap.replicates is None or swap.replicates == (1, 1):
+        return f"{swap.samples[0]} and {swap.samples[1]}"
+    named = [
+        f"{name} (glass {replicate})"
+        for name, replicate in zip(swap.samples, swap.replicates, strict=True)
+    ]
+    return f"{named[0]} and {named[1]}"
+
+
+def odds_words(odds: float) -> str:
+    """Odds as people say them."""
+    if odds >= 1000.0:
+        return "more than 1000 to 1"
+    if odds >= 1.0:
+        return f"{odds:.0f} to 1"
+    return "less than 1 to 1000" if odds < 0.001 else f"1 to {1.0 / odds:.0f}"
+
+
+def swap_verdict(assessor: str, swap: Swap) -> Verdict:
+    """Say that two glasses read as if they had changed places."""
+    sentence = (
+        f"{assessor} has samples {glasses(swap)} the opposite way round on "
+        f"{count(swap.n_notes, 'note')} (odds of a swap {odds_words(swap.odds)})"
+    )
+    return verdict(AssessorWord.REVERSED, sentence, _MARK)
+
+
+def swap_check_sentence(facts: SwapFacts) -> Verdict:
+    """Say what hangs on the two glasses; nothing has been changed."""
+    swap = facts.swap
+    how = "are marked as exchanged" if swap.marked else "read as if exchanged"
+    sentence = f"{facts.assessor}'s glasses {glasses(swap)} {how}, odds {odds_words(swap.odds)}"
+    one, other = facts.correlation_as_scored, facts.correlation_exchanged
+    if one is not None and other is not None:
+        sentence += (
+            f"; the other way round {facts.assessor} {_reads(facts.word_exchanged)}, correlation "
+            f"{other:.2f} instead of {one:.2f}"
+        )
+    sentence += f", and {_changes(facts.changed)}"
+    return verdict(AssessorWord.REVERSED, sentence, _action(swap))
+
+
+def _reads(word: str) -> str:
+    if word == AssessorWord.TOO_LITTLE:
+        return "is neither surely with the panel nor against it"
+    if word == AssessorWord.UNSTEADY:
+        return "is unsteady on one note"
+    if word == AssessorWord.REVERSED:
+        return "still has something the opposite way round"
+    return word
+
+
+def _changes(changed: tuple[tuple[str, str, str], ...]) -> str:
+    if not changed:
+        return "no note would get another verdict"
+    named = [f"{note} would be {after!r} instead of {before!r}" for note, before, after in changed]
+    more = len(named) - 3
+    return listed(named[:3]) + (f" and {count(more, 'more note')} would change" if more > 0 else "")
+
+
+def _action(swap: Swap) -> str:
+    if swap.marked and swap.odds < 1.0:
+        return "the scores do not bear the mark out; look again before the reveal"
+    return "nothing has been changed" if swap.marked else f"nothing has been changed: {_MARK}"
