@@ -1,0 +1,24 @@
+"""What wood, previous contents, fill, age, peat, strength, warehouse and make do to each note."""
+
+from analysis.influences.estimate import estimate_influences
+from analysis.influences.fits import Fits, NoteFit, fit_profile, fit_readings
+from analysis.influences.pls_map import Map, Place
+from analysis.influences.result import Effect, Influences, NoteInfluences
+from analysis.influences.separate import Inseparable, Separation
+from analysis.influences.settings import InfluenceSettings
+
+__all__ = [
+    "Effect",
+    "Fits",
+    "InfluenceSettings",
+    "Influences",
+    "Inseparable",
+    "Map",
+    "NoteFit",
+    "NoteInfluences",
+    "Place",
+    "Separation",
+    "estimate_influences",
+    "fit_profile",
+    "fit_readings",
+]

@@ -1,0 +1,155 @@
+"""Years, phenols, strength, previous contents, warehouses and makes compared."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+
+from analysis.influences.ground import Comparison, Ground, apart, overlap, stacked
+from analysis.influences.terms import Points
+
+LEAST_SPAN_YEARS = 2.0
+LEAST_STRENGTH_SPAN = 1.0
+LEAST_MAKES = 3
+LEAST_AGAIN = 5
+
+
+def ages(ground: Ground) -> Iterator[Comparison]:
+    """What the years do: over all casks nosed, and wood by wood."""
+    draws = ground.draws
+    low, high = (float(draws["age_years"].quantile(q)) for q in (0.1, 0.9))
+    yield _years(ground, "age", "", pd.Series(True, index=draws.index), (low, high))
+    if ground.keys["wood"].nunique() == 1:
+        return
+    for wood in sorted(set(ground.keys["wood"])):
+        mine = ground.keys["wood"] == wood
+        ages = draws.loc[mine, "age_years"]
+        span = (float(ages.min()), float(ages.max()))
+        yield _years(ground, "age in wood", str(wood), mine, span)
+
+
+def _years(
+    ground: Ground, factor: str, wood: str, rows: pd.Series, span: tuple[float, float]
+) -> Comparison:
+    low, high = span
+    ages = f"{low:.0f} to {high:.0f} years"
+    level = f"{wood}, {ages}" if wood else ages
+    blank = Comparison(factor, level, f"{low:.0f} years", ground.count(rows))
+    stands = ground.separation.find("age", "")
+    if high - low < LEAST_SPAN_YEARS:
+        return replace(blank, note="nosed at one age only: nose younger and older casks too")
+    if stands and ground.levels.between_mid is None and not _again(ground):
+        return replace(blank, note=stands.note)
+    chosen = ground.draws[rows]
+    at = [Points.of(chosen.assign(age_years=age), ground.levels) for age in (high, low)]
+    same = np.full(at[0].n, ground.levels.between_mid or 0.0)
+    plus, minus = (replace(points, age_when_nosed=same) for points in at)
+    seen = f"read from {_again(ground)} casks nosed again" if stands else None
+    return ground.compared(blank, plus, minus, seen)
+
+
+def _again(ground: Ground) -> int:
+    """Casks nosed at two ages; 0 where they are too few to tell age by."""
+    span = ground.draws.groupby("filling")["age_years"].agg(lambda ages: ages.max() - ages.min())
+    count = int((span >= 0.5).sum())
+    return count if count >= LEAST_AGAIN else 0
+
+
+def phenols(ground: Ground) -> Iterator[Comparison]:
+    """The smokiest malt against the least smoky, at the ages nosed."""
+    ppm = ground.draws["phenol_ppm"]
+    low, high = float(ppm.min()), float(ppm.max())
+    blank = Comparison("phenols", f"{low:.0f} to {high:.0f} ppm", f"{low:.0f} ppm", 0)
+    blank = replace(blank, n_casks=ground.count(ppm == high))
+    if ground.levels.ppm_ref is None:
+        yield replace(blank, note="the makes hardly differ in phenols: nose a smokier one")
+        return
+    if stands := ground.separation.find("phenol", ""):
+        yield replace(blank, note=stands.note)
+        return
+    ages = list(ground.draws["age_years"])
+    kinds = _kinds_of_malt(ppm)
+    few = f"rests on {kinds} kinds of malt: a make's own character is in it"
+    yield ground.compared(
+        replace(blank, n_casks=ground.count(ppm > 0)),
+        ground.points(ages, ppm=high),
+        ground.points(ages, ppm=low),
+        few if kinds < LEAST_MAKES else None,
+    )
+
+
+def _kinds_of_malt(ppm: pd.Series) -> int:
+    """Phenol contents that differ by a third or more."""
+    kinds, last = 0, -1.0
+    for value in sorted(set(ppm)):
+        if last < 0 or value > last * 4 / 3 + 1:
+            kinds, last = kinds + 1, value
+    return kinds
+
+
+def strength(ground: Ground) -> Iterator[Comparison]:
+    """One per cent by volume more when filled."""
+    abv = ground.draws["fill_abv"]
+    low, high = (float(abv.quantile(q)) for q in (0.05, 0.95))
+    blank = Comparison("fill strength", "1 % vol more", "1 % vol less", ground.count(abv > 0))
+    if high - low < LEAST_STRENGTH_SPAN:
+        note = f"all were filled at nearly one strength ({low:.1f} to {high:.1f} % vol)"
+        yield replace(blank, note=note)
+    elif stands := ground.separation.find("strength", ""):
+        yield replace(blank, note=stands.note)
+    else:
+        minus = ground.points([ground.levels.age_mid])
+        plus = replace(minus, fill_abv=minus.fill_abv + 1.0)
+        yield ground.compared(blank, plus, minus, f"filled at {low:.0f} to {high:.0f} % vol")
+
+
+def previous(ground: Ground) -> Iterator[Comparison]:
+    """Previous contents against the commonest, where wood does not say them already."""
+    keys, ages = ground.keys, ground.draws["age_years"]
+    counts = ground.draws.groupby(keys["previous"])["cask"].nunique()
+    if len(counts) < 2:
+        held = str(counts.index[0])
+        blank = Comparison("previous", held, "other contents", int(counts.iloc[0]))
+        yield replace(blank, note="all casks nosed held the same before")
+        return
+    base = str(counts.idxmax())
+    for held in sorted(counts.index.drop(base)):
+        blank = Comparison("previous", str(held), base, int(counts[held]))
+        code, base_code = ground.code("previous", str(held)), ground.code("previous", base)
+        stands = ground.separation.find("previous", str(held))
+        mine, theirs = keys["previous"] == held, keys["previous"] == base
+        both = overlap(ages[mine], ages[theirs])
+        if stands or code is None or base_code is None:
+            yield replace(blank, note=stands.note if stands else "goes with the wood here")
+        elif both is None:
+            yield replace(blank, note=apart(str(held), ages[mine], base, ages[theirs]))
+        else:
+            at = [sum(both) / 2]
+            yield ground.compared(
+                blank, ground.points(at, previous=code), ground.points(at, previous=base_code)
+            )
+
+
+def against_average(ground: Ground, group: str) -> Iterator[Comparison]:
+    """Each warehouse or make against the average of them all: drawn towards it if little known."""
+    names = ground.levels.names.get(group)
+    if names is None:
+        known = sorted(set(ground.keys[group].dropna()))
+        blank = Comparison(group, known[0] if known else "", f"other {group}s", 0)
+        count = "one" if known else "no"
+        yield replace(blank, note=f"{count} {group} only among the casks nosed")
+        return
+    for name in names:
+        rows = ground.keys[group] == name
+        ppm = float(ground.draws.loc[rows, "phenol_ppm"].median())
+        blank = Comparison(group, name, f"average {group}", ground.count(rows))
+        if stands := ground.separation.find(group, name):
+            yield replace(blank, note=stands.note)
+            continue
+        at = [ground.levels.age_mid]
+        each = [ground.points(at, ppm=ppm, **{group: ground.code(group, n)}) for n in names]
+        beyond = "beyond its phenols" if group == "make" and ground.levels.ppm_ref else None
+        yield ground.compared(blank, each[names.index(name)], stacked(each), beyond)

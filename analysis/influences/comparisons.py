@@ -1,0 +1,47 @@
+"""All that can be compared among some draws, as weights of the model's coefficients.
+
+What is compared depends on the draws alone, so descriptors read of the same draws share it.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analysis.influences.compare_rest import against_average, ages, phenols, previous, strength
+from analysis.influences.compare_woods import fills, fills_in_woods, woods
+from analysis.influences.ground import Comparison, Ground
+from analysis.influences.known_noise import Matrix
+from analysis.influences.terms import Way
+
+
+class Comparisons:
+    """Everything that can be compared among some draws."""
+
+    def __init__(self, ground: Ground) -> None:
+        self.ground = ground
+        self.all = compare(ground)
+        self._rows: dict[Way, Matrix] = {}
+
+    def rows(self, way: Way) -> Matrix:
+        """Weights of the coefficients in one way of growing, shape (comparisons, m)."""
+        if way not in self._rows:
+            terms = self.ground.terms
+            self._rows[way] = np.array([part.row(terms, way) for part in self.all])
+        return self._rows[way]
+
+
+def compare(ground: Ground) -> tuple[Comparison, ...]:
+    """Return all comparisons that some draws allow, and those they do not with the reason."""
+    return tuple(
+        [
+            *woods(ground),
+            *fills(ground),
+            *fills_in_woods(ground),
+            *ages(ground),
+            *phenols(ground),
+            *strength(ground),
+            *previous(ground),
+            *against_average(ground, "warehouse"),
+            *against_average(ground, "make"),
+        ]
+    )

@@ -1,0 +1,229 @@
+"""Models of all descriptors: what influences and ageing both stand on."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+import threadpoolctl
+
+from analysis.errors import FrameError, TooLittleError
+from analysis.influences.covariates import check_draws, explainable
+from analysis.influences.known_noise import Codes, Vector
+from analysis.influences.note_model import NoteFitter, NoteModel
+from analysis.influences.power import foretold_without, with_inflation
+from analysis.influences.readings import read_back
+from analysis.influences.separate import Separation, separation
+from analysis.influences.settings import InfluenceSettings
+from analysis.influences.terms import Levels
+from analysis.profile import Profile
+
+STRUCTURE = ("wood", "fill", "age", "phenol", "strength", "warehouse")
+
+
+@dataclass(frozen=True)
+class NoteFit:
+    """One descriptor: its model, and the draws it stands on row by row.
+
+    `residual` is of the readings foretold without their cask. Fits of one `pattern` stand on
+    the same draws.
+    """
+
+    note: NoteModel
+    draws: pd.DataFrame
+    casks: Codes
+    batches: Codes
+    residual: Vector
+    pattern: int
+
+    @property
+    def reading(self) -> Vector:
+        """What was read of each draw."""
+        return self.note.centre + self.note.models[0].y
+
+
+@dataclass(frozen=True)
+class Fits:
+    """Models of all descriptors.
+
+    Attributes
+    ----------
+    draws, readings
+        Draws that can be explained, and what was read of them.
+    fits
+        One a descriptor that could be fitted.
+    reasons
+        Why the other descriptors could not.
+    separation
+        Which influences the draws tell apart.
+    with_previous
+        Whether previous contents can be told from wood.
+    left_out
+        Draws not used, by reason.
+    """
+
+    draws: pd.DataFrame
+    readings: pd.DataFrame
+    fits: tuple[NoteFit, ...]
+    reasons: Mapping[str, str]
+    separation: Separation
+    with_previous: bool
+    left_out: Mapping[str, int]
+    settings: InfluenceSettings
+
+
+def fit_profile(
+    profile: Profile,
+    draws: pd.DataFrame,
+    *,
+    descriptors: Sequence[str] | None = None,
+    settings: InfluenceSettings = InfluenceSettings(),  # noqa: B008  (frozen)
+) -> Fits:
+    """Fit what wood, age, peat and strength do, from a profile's estimates.
+
+    Raises
+    ------
+    FrameError
+        With every fault of the draws frame.
+    TooLittleError
+        Too few casks were nosed.
+    """
+    readings = read_back(profile)
+    fits = fit_readings(readings, draws, descriptors=descriptors, settings=settings)
+    unread = set(profile.descriptors) - set(readings["descriptor"])
+    why = "no cask was found to differ from another on it, or it was hardly scored"
+    return _with_reasons(fits, {name: why for name in unread if _wanted(name, descriptors)})
+
+
+def _wanted(name: str, descriptors: Sequence[str] | None) -> bool:
+    return descriptors is None or name in descriptors
+
+
+def _with_reasons(fits: Fits, more: Mapping[str, str]) -> Fits:
+    return Fits(**{**fits.__dict__, "reasons": {**fits.reasons, **more}})
+
+
+def fit_readings(
+    readings: pd.DataFrame,
+    draws: pd.DataFrame,
+    *,
+    descriptors: Sequence[str] | None = None,
+    vintage: Collection[str] = (),
+    settings: InfluenceSettings = InfluenceSettings(),  # noqa: B008  (frozen)
+) -> Fits:
+    """Fit readings of draws whose noise is known.
+
+    Parameters
+    ----------
+    readings
+        ``sample, descriptor, reading, noise_variance``, in points of the 0-100 line.
+    draws
+        See :mod:`analysis.influences.covariates`; draws without readings are ignored.
+    descriptors
+        Those to fit; all by default.
+    vintage
+        Descriptors on which casks of different ages tell another story than the same casks
+        nosed again: age is then read from the latter.
+    settings
+        See :class:`InfluenceSettings`.
+    """
+    missing = {"sample", "descriptor", "reading", "noise_variance"} - set(readings.columns)
+    if missing:
+        raise FrameError("readings", [f"Missing columns: {', '.join(sorted(missing))}."])
+    checked = check_draws(draws)
+    nosed = checked[checked["sample"].isin(readings["sample"])]
+    known, left_out = explainable(nosed)
+    known["age_when_nosed"] = known.groupby("filling")["age_years"].transform("mean")
+    _enough(known, left_out, settings)
+    held = separation(known, (*STRUCTURE, "previous"), settings)
+    with_previous = not any(part.factor == "previous" for part in held.inseparable)
+    found = separation(known, (*STRUCTURE, "previous")[: None if with_previous else -1], settings)
+    if not with_previous:
+        goes_along = tuple(part for part in held.inseparable if part.factor == "previous")
+        found = Separation(found.condition_number, (*found.inseparable, *goes_along))
+    makes = separation(known, ("wood", "fill", "age", "make"), settings)
+    lost = tuple(part for part in makes.inseparable if part.factor == "make")
+    found = Separation(found.condition_number, (*found.inseparable, *lost))
+    fits, reasons = _fit_all(readings, known, descriptors, with_previous, vintage, settings)
+    return Fits(
+        draws=known,
+        readings=readings[readings["sample"].isin(known["sample"])].reset_index(drop=True),
+        fits=fits,
+        reasons=reasons,
+        separation=found,
+        with_previous=with_previous,
+        left_out=left_out,
+        settings=settings,
+    )
+
+
+def _enough(known: pd.DataFrame, left_out: Mapping[str, int], settings: InfluenceSettings) -> None:
+    n_casks = known["cask"].nunique()
+    if n_casks >= settings.least_casks:
+        return
+    lost = ", ".join(f"{count} {reason}" for reason, count in left_out.items())
+    because = f" Left out: {lost}." if lost else ""
+    raise TooLittleError(
+        f"Only {n_casks} {'cask was' if n_casks == 1 else 'casks were'} nosed of which wood, "
+        f"age and make are known; to tell what they do takes {settings.least_casks} at least, "
+        f"better thirty.{because} Nose casks that differ in wood, fill and age."
+    )
+
+
+def _fit_all(
+    readings: pd.DataFrame,
+    known: pd.DataFrame,
+    descriptors: Sequence[str] | None,
+    with_previous: bool,
+    vintage: Collection[str],
+    settings: InfluenceSettings,
+) -> tuple[tuple[NoteFit, ...], dict[str, str]]:
+    """Fit every descriptor; those read of the same draws share their columns."""
+    reading = _wide(readings, known, "reading")
+    noise = _wide(readings, known, "noise_variance")
+    fitters: dict[bytes, tuple[NoteFitter, pd.DataFrame]] = {}
+    fits: list[NoteFit] = []
+    reasons: dict[str, str] = {}
+    with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
+        for name in sorted(set(readings["descriptor"])):
+            if not _wanted(name, descriptors):
+                continue
+            here = reading[name].notna().to_numpy()
+            n_casks = known.loc[here, "cask"].nunique()
+            if n_casks < settings.least_casks:
+                reasons[name] = f"scored on {n_casks} casks only: {settings.least_casks} at least"
+                continue
+            pattern = here.tobytes() + bytes([name in vintage])
+            if pattern not in fitters:
+                some = known[here].reset_index(drop=True)
+                levels = Levels.of(some, with_previous=with_previous, vintage=name in vintage)
+                fitters[pattern] = NoteFitter(some, levels, settings), some
+            fitter, some = fitters[pattern]
+            y, r = (part[name].to_numpy(dtype=np.float64)[here] for part in (reading, noise))
+            place = list(fitters).index(pattern)
+            fits.append(_fit(some, place, fitter.fit(name, y, r)))
+    return tuple(fits), reasons
+
+
+def _wide(readings: pd.DataFrame, known: pd.DataFrame, value: str) -> pd.DataFrame:
+    wide = readings.pivot(index="sample", columns="descriptor", values=value)
+    return wide.reindex(known["sample"])
+
+
+def _fit(draws: pd.DataFrame, pattern: int, note: NoteModel) -> NoteFit:
+    casks = pd.factorize(draws["cask"])[0].astype(np.intp)
+    batches = _joined(casks, pd.factorize(draws["batch"])[0].astype(np.intp))
+    residual, variance = foretold_without(note, casks)
+    note = with_inflation(note, residual, variance)
+    return NoteFit(note, draws, casks, batches, residual, pattern)
+
+
+def _joined(casks: Codes, batches: Codes) -> Codes:
+    """Batches in whole casks: those that share a cask (refilled) count as one."""
+    joined = batches.copy()
+    for cask in np.flatnonzero(np.bincount(casks) > 1):
+        mine = np.unique(joined[casks == cask])
+        joined[np.isin(joined, mine)] = mine[0]
+    return np.unique(joined, return_inverse=True)[1].astype(np.intp)

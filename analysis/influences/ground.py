@@ -1,0 +1,143 @@
+"""What comparisons stand on: the draws, what they can tell apart, and otherwise equal casks."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+import pandas as pd
+
+from analysis.influences.known_noise import Vector
+from analysis.influences.separate import Separation
+from analysis.influences.settings import InfluenceSettings
+from analysis.influences.terms import Levels, Points, Terms, Way, group_keys
+
+LEAST_OVERLAP_YEARS = 1.0
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """One level of an influence against another, everything else equal.
+
+    Attributes
+    ----------
+    plus, minus
+        The casks compared; None where there is nothing to compare, for the reason in `note`.
+    n_casks
+        Nosed casks of the level.
+    """
+
+    factor: str
+    level: str
+    against: str
+    n_casks: int
+    plus: Points | None = None
+    minus: Points | None = None
+    note: str | None = None
+
+    def row(self, terms: Terms, way: Way) -> Vector:
+        """The comparison as weights of the coefficients."""
+        if self.plus is None or self.minus is None:
+            return np.zeros(len(terms.columns.block))
+        return _mean_row(terms, way, self.plus) - _mean_row(terms, way, self.minus)
+
+
+def _mean_row(terms: Terms, way: Way, points: Points) -> Vector:
+    bases = terms.bases(way, points.age_years, points.phenol_ppm)
+    found: Vector = np.einsum("il,ilm->m", bases, terms.traits(points)) / points.n
+    return found
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What the comparisons stand on."""
+
+    terms: Terms
+    draws: pd.DataFrame
+    separation: Separation
+    settings: InfluenceSettings
+    with_previous: bool
+
+    @cached_property
+    def keys(self) -> pd.DataFrame:
+        """Groups of each draw."""
+        return group_keys(self.draws)
+
+    @property
+    def levels(self) -> Levels:
+        """The levels that the model knows."""
+        return self.terms.levels
+
+    def points(
+        self, ages: Sequence[float], *, ppm: float | None = None, **codes: int | None
+    ) -> Points:
+        """Otherwise nameless casks at some ages: only the groups named count."""
+        n, levels = len(ages), self.levels
+        middle = float(self.draws["phenol_ppm"].median()) if ppm is None else ppm
+        return Points(
+            age_years=np.asarray(ages, dtype=np.float64),
+            phenol_ppm=np.full(n, middle),
+            fill_abv=np.full(n, levels.abv_mid),
+            codes={
+                name: np.full(n, -1 if codes.get(name) is None else codes[name], dtype=np.intp)
+                for name in levels.names
+            },
+            age_when_nosed=np.full(n, levels.between_mid or 0.0),
+        )
+
+    def code(self, group: str, level: str) -> int | None:
+        """Place of a level in the model; None where the model has no such group."""
+        names = self.levels.names.get(group, ())
+        return names.index(level) if level in names else None
+
+    def count(self, rows: pd.Series) -> int:
+        """Casks among some rows."""
+        return int(self.draws.loc[rows, "cask"].nunique())
+
+    def compared(
+        self, blank: Comparison, plus: Points, minus: Points, *notes: str | None
+    ) -> Comparison:
+        """Fill in what is compared, and say so where it rests on little."""
+        few = blank.n_casks < self.settings.least_casks_a_level
+        said = [*notes, f"rests on {_casks(blank.n_casks)}" if few else None]
+        note = "; ".join(part for part in said if part) or None
+        return replace(blank, plus=plus, minus=minus, note=note)
+
+
+def _casks(count: int) -> str:
+    return "1 cask" if count == 1 else f"{count} casks"
+
+
+def overlap(one: pd.Series, other: pd.Series) -> tuple[float, float] | None:
+    """Ages at which both were nosed; None where they hardly meet."""
+    low, high = max(one.min(), other.min()), min(one.max(), other.max())
+    return (float(low), float(high)) if high - low >= LEAST_OVERLAP_YEARS else None
+
+
+def apart(one: str, ages: pd.Series, other: str, others: pd.Series) -> str:
+    """Say that two were nosed at different ages."""
+    return (
+        f"ages do not overlap: {one} was nosed at {span(ages)} years, {other} at "
+        f"{span(others)}; nose both at the same ages"
+    )
+
+
+def span(ages: pd.Series) -> str:
+    """Ages in words, whole years."""
+    low, high = f"{ages.min():.0f}", f"{ages.max():.0f}"
+    return low if low == high else f"{low} to {high}"
+
+
+def stacked(parts: Sequence[Points]) -> Points:
+    """Several places as one."""
+    return Points(
+        age_years=np.concatenate([part.age_years for part in parts]),
+        phenol_ppm=np.concatenate([part.phenol_ppm for part in parts]),
+        fill_abv=np.concatenate([part.fill_abv for part in parts]),
+        codes={
+            name: np.concatenate([part.codes[name] for part in parts]) for name in parts[0].codes
+        },
+        age_when_nosed=np.concatenate([part.age_when_nosed for part in parts]),
+    )

@@ -1,0 +1,245 @@
+"""Which influences the draws can tell apart, and what would have to be nosed to do so.
+
+The covariates are set side by side in standardised columns. An influence level is not to be
+told from the rest when the others foretell it: variance inflation ``1 / (1 - R^2)`` over the
+limit, or a large share in a nearly dependent combination when the condition number is over its
+limit (Belsley, Kuh & Welsch 1980).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from analysis.influences.known_noise import Matrix, Vector
+from analysis.influences.settings import InfluenceSettings
+from analysis.influences.terms import group_keys, peat_varies
+
+CHOICES = ("wood", "fill", "previous", "warehouse", "make")
+WORDS = {
+    "wood": "wood",
+    "fill": "fill number",
+    "previous": "previous contents",
+    "warehouse": "warehouse",
+    "make": "make",
+    "age": "age",
+    "phenol": "phenols of the malt",
+    "strength": "fill strength",
+}
+_MOST_VIF = 1e6
+_LARGE_SHARE = 0.5
+MOST_LISTED = 3
+
+
+@dataclass(frozen=True)
+class Inseparable:
+    """A level of an influence that the draws cannot tell from other influences.
+
+    Attributes
+    ----------
+    vif
+        Variance inflation of the level by the other influences; a million stands for all more.
+    apart_from
+        The influences it goes together with, as words.
+    remedy
+        What to nose, so that it can be told.
+    """
+
+    factor: str
+    level: str
+    vif: float
+    apart_from: tuple[str, ...]
+    remedy: str
+
+    @property
+    def note(self) -> str:
+        """Why there is no figure, and what would give one."""
+        return f"cannot be separated from {' and '.join(self.apart_from)}: {self.remedy}"
+
+
+@dataclass(frozen=True)
+class Separation:
+    """How well the draws tell the influences apart.
+
+    Attributes
+    ----------
+    condition_number
+        Of the standardised columns; above 30 some cannot be told apart. A million stands for
+        all more.
+    """
+
+    condition_number: float
+    inseparable: tuple[Inseparable, ...]
+
+    def find(self, factor: str, level: str) -> Inseparable | None:
+        """Return what stands in the way of telling this level, if anything."""
+        for part in self.inseparable:
+            if part.factor == factor and part.level in {level, ""}:
+                return part
+        return None
+
+
+@dataclass(frozen=True)
+class _Column:
+    """One standardised column: a level of a choice (level "" for a measure)."""
+
+    factor: str
+    level: str
+    values: Vector
+
+
+def separation(
+    draws: pd.DataFrame, factors: Sequence[str], settings: InfluenceSettings
+) -> Separation:
+    """Find out which of some influences the draws can tell apart.
+
+    Parameters
+    ----------
+    draws
+        Draws that can be explained.
+    factors
+        Some of wood, fill, previous, warehouse, make, age, phenol, strength.
+    """
+    columns = _columns(draws, factors)
+    if not columns:
+        return Separation(1.0, ())
+    x = np.column_stack([column.values for column in columns])
+    singular = np.linalg.svd(x, compute_uv=False)
+    condition = _ratio(float(singular[0]), float(singular[-1]))
+    suspects = _large_shares(x) if condition > settings.condition_limit else np.zeros(len(columns))
+    found = []
+    for place, column in enumerate(columns):
+        vif = _vif(columns, place, set(factors) - {column.factor})
+        if vif > settings.vif_limit or suspects[place]:
+            found.append(_explain(draws, columns, place, vif, settings))
+    return Separation(condition, tuple(found))
+
+
+def _columns(draws: pd.DataFrame, factors: Sequence[str]) -> list[_Column]:
+    keys = group_keys(draws)
+    measures = {
+        "age": draws["age_years"],
+        "phenol": np.sqrt(draws["phenol_ppm"]) if peat_varies(draws["phenol_ppm"]) else None,
+        "strength": draws["fill_abv"],
+    }
+    found = []
+    for factor in factors:
+        if factor in CHOICES:
+            counts = keys[factor].value_counts()
+            levels = sorted(counts.index[1:]) if len(counts) else []
+            found += [(factor, str(level), keys[factor] == level) for level in levels]
+        elif measures[factor] is not None:
+            found.append((factor, "", measures[factor]))
+    columns = [_Column(f, level, _standard(values)) for f, level, values in found]
+    return [column for column in columns if column.values.any()]
+
+
+def _standard(values: pd.Series) -> Vector:
+    plain = values.to_numpy(dtype=np.float64)
+    off = plain - plain.mean()
+    length = float(np.linalg.norm(off))
+    return off / length if length > 1e-9 * max(1.0, abs(plain.mean())) else np.zeros_like(off)
+
+
+def _ratio(high: float, low: float) -> float:
+    return min(high / low, _MOST_VIF) if low > 0 else _MOST_VIF
+
+
+def _vif(columns: Sequence[_Column], place: int, others: set[str]) -> float:
+    """Variance inflation of one column by the columns of some other factors."""
+    rest = [column.values for column in columns if column.factor in others]
+    if not rest:
+        return 1.0
+    x, y = np.column_stack(rest), columns[place].values
+    fitted = x @ np.linalg.lstsq(x, y, rcond=None)[0]
+    return _ratio(1.0, float(((y - fitted) ** 2).sum()))
+
+
+def _large_shares(x: Matrix) -> Vector:
+    """Columns with a large share of their variance in the least direction."""
+    _, singular, v = np.linalg.svd(x, full_matrices=False)
+    parts = v**2 / np.maximum(singular[:, None], 1e-12) ** 2
+    found: Vector = parts[-1] / parts.sum(axis=0) > _LARGE_SHARE
+    return found
+
+
+def _explain(
+    draws: pd.DataFrame,
+    columns: Sequence[_Column],
+    place: int,
+    vif: float,
+    settings: InfluenceSettings,
+) -> Inseparable:
+    """Name the influences without which the level would be free, and what would free it."""
+    column = columns[place]
+    others = {other.factor for other in columns} - {column.factor}
+    without = {name: _vif(columns, place, others - {name}) for name in sorted(others)}
+    partners = tuple(name for name, left in without.items() if left <= settings.vif_limit < vif)
+    if not partners:
+        alone = {name: _vif(columns, place, {name}) for name in sorted(others)}
+        partners = tuple(n for n, v in alone.items() if v > settings.vif_limit) or (
+            max(alone, key=lambda name: alone[name]),
+        )
+    return Inseparable(
+        factor=column.factor,
+        level=column.level,
+        vif=vif,
+        apart_from=tuple(WORDS[name] for name in partners),
+        remedy=_remedy(draws, column, partners[0]),
+    )
+
+
+def _remedy(draws: pd.DataFrame, column: _Column, partner: str) -> str:
+    keys = group_keys(draws)
+    if column.factor not in CHOICES:
+        return _remedy_measure(column.factor, partner)
+    mine = keys[column.factor] == column.level
+    what = _cask_of(column.factor, column.level)
+    if partner in CHOICES:
+        others = keys.loc[mine, partner].value_counts().index[:MOST_LISTED]
+        return f"nose a cask {what} {_other_than(partner, ' or '.join(map(str, others)))}"
+    if partner == "age":
+        ages = draws["age_years"]
+        return (
+            f"casks {what} were nosed at {_span(ages[mine])} years, the others at "
+            f"{_span(ages[~mine])}: nose them at the same ages"
+        )
+    return f"nose casks {what} of other {WORDS[partner]}"
+
+
+def _remedy_measure(factor: str, partner: str) -> str:
+    if factor == "age":
+        return (
+            "draw the same casks again a year or more on, or nose one "
+            f"{WORDS[partner]} young and old"
+        )
+    return f"nose casks of one {WORDS[partner]} that differ in {WORDS[factor]}"
+
+
+def _cask_of(factor: str, level: str) -> str:
+    words: Mapping[str, str] = {
+        "wood": f"of {level}",
+        "fill": f"in its {level}",
+        "previous": f"that held {level} before",
+        "warehouse": f"from {level}",
+        "make": f"of make {level}",
+    }
+    return words[factor]
+
+
+def _other_than(factor: str, levels: str) -> str:
+    words: Mapping[str, str] = {
+        "wood": f"in other wood than {levels}",
+        "fill": f"at another fill than {levels}",
+        "previous": f"that held something else than {levels}",
+        "warehouse": f"in another warehouse than {levels}",
+        "make": f"with another make than {levels}",
+    }
+    return words[factor]
+
+
+def _span(ages: pd.Series) -> str:
+    return f"{ages.min():.0f} to {ages.max():.0f}"
