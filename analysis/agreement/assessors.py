@@ -172,6 +172,27 @@ def reading_word(
     return _width(found)
 
 
+def span_word(
+    slopes: Sequence[Slope],
+    repeat: Repeat,
+    usual_sd: float | None,
+    settings: AgreementSettings,
+) -> AssessorWord | None:
+    """The word for an assessor on a note over several sessions.
+
+    Whether somebody smells nothing of a note is never among them: over sessions that is close
+    to a person's health, and is said in private only.
+    """
+    found = reading(slopes) if slopes else None
+    if found is not None and found.reversed > settings.flag_probability:
+        return AssessorWord.REVERSED
+    if _unsteady(repeat, usual_sd, settings):
+        return AssessorWord.UNSTEADY
+    if found is None or found.with_panel <= settings.flag_probability:
+        return None
+    return _width(found)
+
+
 def _width(found: Reading) -> AssessorWord:
     """How wide a line somebody uses who reads with the panel."""
     if found.low > 1.0:

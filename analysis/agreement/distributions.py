@@ -32,6 +32,11 @@ def chi2_lower(chi2: float, df: float) -> float:
     return float(scipy.special.chdtr(df, chi2))
 
 
+def t_two_sided(t: float, df: float) -> float:
+    """Chance of a t further from zero on either side."""
+    return float(2.0 * scipy.special.stdtr(df, -abs(t)))
+
+
 def normal_density(x: float, mean: float, sd: float) -> float:
     """Density of the normal distribution."""
     z = (x - mean) / sd

@@ -68,7 +68,7 @@ def lay_out_note(
         figures=figures,
         repeat=repeatability([Layout.of(part) for part in (scores, *earlier)]),
         slopes=own,
-        past_slopes=_past_slopes(earlier, scale, settings),
+        past_slopes=told_slopes(earlier, scale, settings),
     )
 
 
@@ -99,13 +99,16 @@ def _missing(tests: pd.DataFrame, poured: pd.DataFrame) -> dict[str, int]:
     return {str(name): int(n) for name, n in (all_glasses - scored).items()}
 
 
-def _past_slopes(
-    earlier: Sequence[pd.DataFrame], scale: tuple[float, float], settings: AgreementSettings
+def told_slopes(
+    sessions: Sequence[pd.DataFrame], scale: tuple[float, float], settings: AgreementSettings
 ) -> dict[str, list[Slope]]:
-    """Slopes of the earlier sessions in which the panel told this note apart."""
+    """Slopes of the assessors in those sessions in which the panel told one note apart.
+
+    `sessions` holds the scores of that note, one frame a session, on one `scale`.
+    """
     found: dict[str, list[Slope]] = {}
     least_span = settings.tolerance * (scale[1] - scale[0]) / 100.0
-    for part in earlier:
+    for part in sessions:
         tests = part[part["kind"].isin(TEST_KINDS)]
         if tests.empty:
             continue
