@@ -88,6 +88,8 @@ def _barred(state: FillingState) -> str | None:
         return f"on hold: {state.hold_reason}"
     if state.reserved_whole:
         return "reserved as a whole"
+    if state.promised and (state.reserved_l or 0.0) >= state.bulk_l:
+        return f"reserved for release {', '.join(name for name, _ in state.promised)}"
     return None
 
 

@@ -17,8 +17,8 @@ from panel.store.filling_states import FillingState, filling_states
 from panel.store.gauge_flags import gauge_flags
 from panel.store.house import number_setting
 from panel.store.key import GlassKind, KeyRow
+from panel.store.releases import Release, ReleasePart, ReleaseStatus
 from panel.store.sessions import PanelSession, SessionStatus
-from panel.store.targets import Release, ReleasePart
 
 LOW_STRENGTH = 42.0  # two points above the 40 % vol below which it is no longer whisky
 
@@ -187,14 +187,20 @@ def _nosings(db: Session, filling: Filling) -> Iterator[LifeEntry]:
 
 def _releases(db: Session, filling: Filling) -> Iterator[LifeEntry]:
     parts = (
-        select(Release.planned_on, Release.name, Release.status, ReleasePart.litres)
+        select(Release, ReleasePart)
         .join(ReleasePart, ReleasePart.release_id == Release.id)
         .where(ReleasePart.filling_id == filling.id)
     )
-    for planned_on, name, status, litres in db.execute(parts):
-        if planned_on is not None:
-            words = f"{litres:g} L in release {name} ({status.value})"
-            yield LifeEntry(planned_on, "reserved", filling.label, words)
+    for release, part in db.execute(parts):
+        words = f"{part.litres:g} L for release {release.name}"
+        yield LifeEntry(release.planned_on, "reserved", filling.label, words)
+        if release.status is ReleaseStatus.CANCELLED and release.cancelled_on is not None:
+            words = f"release {release.name} was cancelled"
+            yield LifeEntry(release.cancelled_on, "freed", filling.label, words)
+        if release.disgorged_on is not None and part.given_l is not None:
+            lot = f", lot {release.lot_code}" if release.lot_code else ""
+            words = f"{part.given_l:g} L at {part.given_abv:g} % into release {release.name}{lot}"
+            yield LifeEntry(release.disgorged_on, "disgorged", filling.label, words)
 
 
 def _flags(db: Session, fillings: list[Filling], states: list[FillingState]) -> Iterator[str]:
@@ -222,4 +228,5 @@ def _flags_today(state: FillingState, old_after: float) -> Iterator[str]:
     if state.reserved_whole:
         yield "reserved as a whole"
     elif state.reserved_l:
-        yield f"{state.reserved_l:g} L reserved"
+        releases = ", ".join(name for name, _ in state.promised)
+        yield f"{state.reserved_l:g} L reserved{f' for release {releases}' if releases else ''}"

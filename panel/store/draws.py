@@ -43,6 +43,8 @@ class Draw(Base):
     volume_ml: Mapped[float | None]
     reduced_to: Mapped[float | None]
     note: Mapped[str | None]
+    reason: Mapped[str | None]
+    fate: Mapped[str | None]
 
     filling: Mapped[Filling | None] = relationship()
     parts: Mapped[list[DrawPart]] = relationship(

@@ -10,8 +10,11 @@ from panel.store import (
     key,
     lexicon,
     log,
+    mixing_notes,
     own_words,
     people,
+    releases,
+    rules,
     sessions,
     targets,
     word_matches,
@@ -21,5 +24,6 @@ from panel.store.base import Base
 METADATA = Base.metadata
 MODULES = (
     *(casks, draws, house, key, lexicon, log, own_words, people, sessions, targets),
+    *(mixing_notes, releases, rules),
     word_matches,
 )

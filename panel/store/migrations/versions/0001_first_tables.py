@@ -130,6 +130,15 @@ def upgrade() -> None:
         sa.UniqueConstraint("code", name=op.f("uq_person_code")),
     )
     op.create_table(
+        "rule_set",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("name", sa.String(), nullable=False),
+        sa.Column("in_force", sa.Boolean(), nullable=False),
+        sa.CheckConstraint("name <> ''", name=op.f("ck_rule_set_name_not_empty")),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_rule_set")),
+        sa.UniqueConstraint("name", name=op.f("uq_rule_set_name")),
+    )
+    op.create_table(
         "target",
         sa.Column("id", sa.Integer(), nullable=False),
         sa.Column("name", sa.String(), nullable=False),
@@ -230,6 +239,24 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("session_id", name=op.f("pk_key_secret")),
     )
     op.create_table(
+        "mixing_note",
+        sa.Column("descriptor_id", sa.Integer(), nullable=False),
+        sa.Column("exponent", sa.Double(), nullable=False),
+        sa.Column("gain", sa.Double(), nullable=False),
+        sa.Column("panel_sd", sa.Double(), nullable=True),
+        sa.Column("source", sa.String(), nullable=False),
+        sa.Column("kept_on", sa.Date(), nullable=False),
+        sa.CheckConstraint("exponent > 0", name=op.f("ck_mixing_note_exponent_positive")),
+        sa.CheckConstraint("gain > 0", name=op.f("ck_mixing_note_gain_positive")),
+        sa.CheckConstraint(
+            "panel_sd IS NULL OR panel_sd >= 0", name=op.f("ck_mixing_note_panel_sd_not_negative")
+        ),
+        sa.ForeignKeyConstraint(
+            ["descriptor_id"], ["descriptor.id"], name=op.f("fk_mixing_note_descriptor_id")
+        ),
+        sa.PrimaryKeyConstraint("descriptor_id", name=op.f("pk_mixing_note")),
+    )
+    op.create_table(
         "own_word",
         sa.Column("id", sa.Integer(), nullable=False),
         sa.Column("session_id", sa.Integer(), nullable=False),
@@ -295,27 +322,97 @@ def upgrade() -> None:
                 "proposed",
                 "signed",
                 "bottled",
+                "cancelled",
                 name="release_status",
                 native_enum=False,
                 create_constraint=True,
             ),
             nullable=False,
         ),
-        sa.Column("planned_on", sa.Date(), nullable=True),
+        sa.Column("planned_on", sa.Date(), nullable=False),
+        sa.Column("proposed_by", sa.String(), nullable=False),
+        sa.Column("reason", sa.String(), nullable=True),
+        sa.Column("bottling_on", sa.Date(), nullable=True),
+        sa.Column("age_statement_years", sa.Integer(), nullable=True),
         sa.Column("bottles", sa.Integer(), nullable=True),
+        sa.Column("bottle_ml", sa.Double(), nullable=False),
         sa.Column("abv", sa.Double(), nullable=True),
+        sa.Column("loss_fraction", sa.Double(), nullable=False),
+        sa.Column("chill_filtered", sa.Boolean(), nullable=False),
         sa.Column("limits_json", sa.String(), nullable=True),
         sa.Column("predicted_json", sa.String(), nullable=True),
+        sa.Column("disgorged_on", sa.Date(), nullable=True),
+        sa.Column("vat_litres", sa.Double(), nullable=True),
+        sa.Column("vat_abv", sa.Double(), nullable=True),
         sa.Column("found_json", sa.String(), nullable=True),
+        sa.Column("lot_code", sa.String(), nullable=True),
+        sa.Column("signed_by", sa.String(), nullable=True),
+        sa.Column("signed_at", sa.DateTime(), nullable=True),
+        sa.Column("signed_despite", sa.String(), nullable=True),
+        sa.Column("bottled_on", sa.Date(), nullable=True),
+        sa.Column("cancelled_on", sa.Date(), nullable=True),
+        sa.Column("cancelled_because", sa.String(), nullable=True),
+        sa.CheckConstraint("name <> ''", name=op.f("ck_release_name_not_empty")),
+        sa.CheckConstraint(
+            "status <> 'bottled' OR bottled_on IS NOT NULL", name=op.f("ck_release_bottled_has_day")
+        ),
+        sa.CheckConstraint(
+            "status NOT IN ('signed', 'bottled') OR lot_code IS NOT NULL",
+            name=op.f("ck_release_signed_has_lot"),
+        ),
         sa.CheckConstraint(
             "abv IS NULL OR (abv > 0 AND abv <= 100)", name=op.f("ck_release_abv_in_range")
         ),
+        sa.CheckConstraint("bottle_ml > 0", name=op.f("ck_release_bottle_ml_positive")),
         sa.CheckConstraint(
             "bottles IS NULL OR bottles > 0", name=op.f("ck_release_bottles_positive")
         ),
+        sa.CheckConstraint(
+            "loss_fraction >= 0 AND loss_fraction < 1",
+            name=op.f("ck_release_loss_fraction_in_range"),
+        ),
+        sa.CheckConstraint(
+            "lot_code IS NULL OR (signed_by IS NOT NULL AND disgorged_on IS NOT NULL)",
+            name=op.f("ck_release_lot_is_signed"),
+        ),
+        sa.CheckConstraint(
+            "signed_by IS NULL OR signed_by <> proposed_by", name=op.f("ck_release_second_person")
+        ),
+        sa.CheckConstraint(
+            "vat_abv IS NULL OR (vat_abv > 0 AND vat_abv <= 100)",
+            name=op.f("ck_release_vat_abv_real"),
+        ),
         sa.ForeignKeyConstraint(["target_id"], ["target.id"], name=op.f("fk_release_target_id")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_release")),
+        sa.UniqueConstraint("lot_code", name=op.f("uq_release_lot_code")),
         sa.UniqueConstraint("name", name=op.f("uq_release_name")),
+    )
+    op.create_table(
+        "rule_line",
+        sa.Column("rule_set_id", sa.Integer(), nullable=False),
+        sa.Column(
+            "kind",
+            sa.Enum(
+                "minimum age",
+                "minimum strength",
+                "largest cask",
+                "age statement",
+                name="rule_kind",
+                native_enum=False,
+                create_constraint=True,
+            ),
+            nullable=False,
+        ),
+        sa.Column("value", sa.Double(), nullable=True),
+        sa.Column("cites", sa.String(), nullable=False),
+        sa.CheckConstraint("cites <> ''", name=op.f("ck_rule_line_cites_its_law")),
+        sa.CheckConstraint(
+            "value IS NULL OR value >= 0", name=op.f("ck_rule_line_value_not_negative")
+        ),
+        sa.ForeignKeyConstraint(
+            ["rule_set_id"], ["rule_set.id"], name=op.f("fk_rule_line_rule_set_id")
+        ),
+        sa.PrimaryKeyConstraint("rule_set_id", "kind", name=op.f("pk_rule_line")),
     )
     op.create_table(
         "serving",
@@ -435,6 +532,8 @@ def upgrade() -> None:
         sa.Column("volume_ml", sa.Double(), nullable=True),
         sa.Column("reduced_to", sa.Double(), nullable=True),
         sa.Column("note", sa.String(), nullable=True),
+        sa.Column("reason", sa.String(), nullable=True),
+        sa.Column("fate", sa.String(), nullable=True),
         sa.CheckConstraint(
             "(kind = 'cask') = (filling_id IS NOT NULL)", name=op.f("ck_draw_filling_if_cask")
         ),
@@ -680,6 +779,17 @@ def upgrade() -> None:
         sa.Column("release_id", sa.Integer(), nullable=False),
         sa.Column("filling_id", sa.Integer(), nullable=False),
         sa.Column("litres", sa.Double(), nullable=False),
+        sa.Column("abv", sa.Double(), nullable=True),
+        sa.Column("whole", sa.Boolean(), nullable=False),
+        sa.Column("given_l", sa.Double(), nullable=True),
+        sa.Column("given_abv", sa.Double(), nullable=True),
+        sa.CheckConstraint(
+            "given_abv IS NULL OR (given_abv > 0 AND given_abv <= 100)",
+            name=op.f("ck_release_part_abv"),
+        ),
+        sa.CheckConstraint(
+            "given_l IS NULL OR given_l >= 0", name=op.f("ck_release_part_given_l_not_negative")
+        ),
         sa.CheckConstraint("litres > 0", name=op.f("ck_release_part_litres_positive")),
         sa.ForeignKeyConstraint(
             ["filling_id"], ["filling.id"], name=op.f("fk_release_part_filling_id")
@@ -689,6 +799,11 @@ def upgrade() -> None:
         ),
         sa.PrimaryKeyConstraint("release_id", "filling_id", name=op.f("pk_release_part")),
     )
+    with op.batch_alter_table("release_part", schema=None) as batch_op:
+        batch_op.create_index(
+            batch_op.f("ix_release_part_filling_id"), ["filling_id"], unique=False
+        )
+
     op.create_table(
         "score",
         sa.Column("serving_id", sa.Integer(), nullable=False),
@@ -872,6 +987,16 @@ def upgrade() -> None:
             ["session_id"], ["panel_session.id"], name=op.f("fk_planned_draw_session_id")
         ),
         sa.PrimaryKeyConstraint("session_id", "draw_id", "kind", name=op.f("pk_planned_draw")),
+    )
+    op.create_table(
+        "release_bench",
+        sa.Column("release_id", sa.Integer(), nullable=False),
+        sa.Column("draw_id", sa.Integer(), nullable=False),
+        sa.ForeignKeyConstraint(["draw_id"], ["draw.id"], name=op.f("fk_release_bench_draw_id")),
+        sa.ForeignKeyConstraint(
+            ["release_id"], ["release.id"], name=op.f("fk_release_bench_release_id")
+        ),
+        sa.PrimaryKeyConstraint("release_id", "draw_id", name=op.f("pk_release_bench")),
     )
 
 

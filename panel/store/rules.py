@@ -1,0 +1,204 @@
+"""Rules of law that a bottling is held to, as sets a house can edit; each cites its law.
+
+The tool checks figures against them and says so; what the law is, the authority says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+from sqlalchemy import CheckConstraint, ForeignKey, select
+from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
+
+from panel.errors import OakpanelError, UnknownRecord
+from panel.store.base import Base, choice
+
+
+class RuleKind(StrEnum):
+    """What a rule is about, with its unit."""
+
+    MINIMUM_AGE = "minimum age"
+    MINIMUM_STRENGTH = "minimum strength"
+    LARGEST_CASK = "largest cask"
+    AGE_STATEMENT = "age statement"
+
+
+UNITS = {
+    RuleKind.MINIMUM_AGE: "years in wood",
+    RuleKind.MINIMUM_STRENGTH: "% vol in the bottle",
+    RuleKind.LARGEST_CASK: "litres",
+    RuleKind.AGE_STATEMENT: "years above the youngest part",
+}
+HIGHEST = {
+    RuleKind.MINIMUM_AGE: 100.0,
+    RuleKind.MINIMUM_STRENGTH: 100.0,
+    RuleKind.LARGEST_CASK: 100_000.0,
+    RuleKind.AGE_STATEMENT: 0.0,
+}
+
+
+class RuleSet(Base):
+    """A set that differs from what comes with the program, or one of the house's own."""
+
+    __tablename__ = "rule_set"
+    __table_args__ = (CheckConstraint("name <> ''", name="name_not_empty"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(unique=True)
+    in_force: Mapped[bool]
+    lines: Mapped[list[RuleLine]] = relationship(
+        back_populates="rule_set", cascade="all, delete-orphan", order_by="RuleLine.kind"
+    )
+
+
+class RuleLine(Base):
+    """One rule of a set; without a value it was struck out."""
+
+    __tablename__ = "rule_line"
+    __table_args__ = (
+        CheckConstraint("value IS NULL OR value >= 0", name="value_not_negative"),
+        CheckConstraint("cites <> ''", name="cites_its_law"),
+    )
+
+    rule_set_id: Mapped[int] = mapped_column(ForeignKey("rule_set.id"), primary_key=True)
+    kind: Mapped[RuleKind] = mapped_column(choice(RuleKind, "rule_kind"), primary_key=True)
+    value: Mapped[float | None]
+    cites: Mapped[str]
+
+    rule_set: Mapped[RuleSet] = relationship(back_populates="lines")
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One rule as it stands."""
+
+    rule_set: str
+    kind: RuleKind
+    value: float
+    cites: str
+
+    @property
+    def words(self) -> str:
+        """The rule with its unit and its law."""
+        return f"{self.kind.value} {self.value:g} {UNITS[self.kind]} ({self.cites})"
+
+
+@dataclass(frozen=True)
+class RuleBook:
+    """A set as it stands."""
+
+    name: str
+    in_force: bool
+    rules: tuple[Rule, ...]
+
+
+_UK = "Scotch Whisky Regulations 2009, SI 2009/2890"
+_EU = "Regulation (EU) 2019/787"
+_US = "27 CFR part 5"
+SUPPLIED: dict[str, tuple[bool, dict[RuleKind, tuple[float, str]]]] = {
+    "Scotch whisky": (
+        True,
+        {
+            RuleKind.MINIMUM_AGE: (3, f"{_UK}, regulation 3"),
+            RuleKind.MINIMUM_STRENGTH: (40, f"{_UK}, regulation 3"),
+            RuleKind.LARGEST_CASK: (700, f"{_UK}, regulation 3"),
+            RuleKind.AGE_STATEMENT: (0, f"{_UK}, regulation 12"),
+        },
+    ),
+    "European Union whisky": (
+        False,
+        {
+            RuleKind.MINIMUM_AGE: (3, f"{_EU}, annex I, category 2"),
+            RuleKind.MINIMUM_STRENGTH: (40, f"{_EU}, annex I, category 2"),
+            RuleKind.LARGEST_CASK: (700, f"{_EU}, annex I, category 2"),
+            RuleKind.AGE_STATEMENT: (0, f"{_EU}, article 13"),
+        },
+    ),
+    "United States straight whisky": (
+        False,
+        {
+            RuleKind.MINIMUM_AGE: (2, _US),
+            RuleKind.MINIMUM_STRENGTH: (40, _US),
+            RuleKind.AGE_STATEMENT: (0, _US),
+        },
+    ),
+}
+"""What comes with the program, from memory of the laws named: a start to be checked, not advice."""
+
+
+def rule_books(db: Session) -> list[RuleBook]:
+    """Return every set as it stands: what comes with the program, with what the house changed."""
+    stored = {each.name: each for each in db.scalars(select(RuleSet).order_by(RuleSet.name))}
+    return [_book(name, stored.get(name)) for name in [*SUPPLIED, *(stored.keys() - SUPPLIED)]]
+
+
+def rules_in_force(db: Session) -> list[Rule]:
+    """Return every rule of every set that is in force."""
+    return [rule for book in rule_books(db) if book.in_force for rule in book.rules]
+
+
+def strictest(rules: Iterable[Rule], kind: RuleKind) -> Rule | None:
+    """Return the rule of a kind that asks most."""
+    found = [rule for rule in rules if rule.kind is kind]
+    sign = -1.0 if kind is RuleKind.LARGEST_CASK else 1.0
+    return max(found, key=lambda rule: sign * rule.value, default=None)
+
+
+def _book(name: str, stored: RuleSet | None) -> RuleBook:
+    in_force, supplied = SUPPLIED.get(name, (False, {}))
+    values: dict[RuleKind, tuple[float | None, str]] = {**supplied}
+    if stored is not None:
+        in_force = stored.in_force
+        values |= {line.kind: (line.value, line.cites) for line in stored.lines}
+    rules = tuple(
+        Rule(name, kind, values[kind][0] or 0.0, values[kind][1])
+        for kind in RuleKind
+        if kind in values and values[kind][0] is not None
+    )
+    return RuleBook(name, in_force, rules)
+
+
+def set_in_force(db: Session, name: str, in_force: bool) -> None:
+    """Put a set in force or out of it.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no set of that name.
+    """
+    known = [book.name for book in rule_books(db)]
+    if name not in known:
+        raise UnknownRecord(f"There is no rule set {name!r}. There are: {', '.join(known)}.")
+    _stored(db, name, in_force).in_force = in_force
+
+
+def change_rule(db: Session, name: str, kind: RuleKind, value: float | None, cites: str) -> None:
+    """Keep a rule of a set, a new one of the house's own among them; None strikes it out.
+
+    Raises
+    ------
+    OakpanelError
+        No law is cited, or the value is out of its range.
+    """
+    if not cites.strip():
+        raise OakpanelError("Say which law the rule comes from: --cites 'name of the law'.")
+    if value is not None and not 0.0 <= value <= HIGHEST[kind]:
+        raise OakpanelError(
+            f"{kind.value} lies between 0 and {HIGHEST[kind]:g} {UNITS[kind]}, not {value:g}."
+        )
+    stored = _stored(db, name, SUPPLIED.get(name, (False, {}))[0])
+    line = next((each for each in stored.lines if each.kind is kind), None)
+    if line is None:
+        stored.lines.append(RuleLine(kind=kind, value=value, cites=cites.strip()))
+    else:
+        line.value, line.cites = value, cites.strip()
+
+
+def _stored(db: Session, name: str, in_force: bool) -> RuleSet:
+    stored = db.scalar(select(RuleSet).where(RuleSet.name == name))
+    if stored is None:
+        stored = RuleSet(name=name, in_force=in_force, lines=[])
+        db.add(stored)
+    return stored
