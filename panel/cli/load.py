@@ -43,7 +43,12 @@ def command(
     """Read records from a CSV or Excel file, checked row by row before a single one is written.
 
     All faults are said at once, each with its row, its column and what would be right; then
-    nothing is written. Loading the same file twice changes nothing.
+    nothing is written. Loading the same file twice changes nothing. An absent column leaves what
+    is recorded; an empty cell clears it.
+
+    The columns of a kind are those of `oakpanel save KIND FILE --template`. Scores come long
+    (descriptor, score) or wide (one column a descriptor). CSV is UTF-8, with commas, semicolons
+    or tabs; dates are 2026-11-25; a decimal comma only where the file leaves no doubt of it.
     """
     from panel.intake.loading import load_file
 

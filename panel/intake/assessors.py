@@ -52,7 +52,7 @@ def take_assessors(load: Load, rows: Sequence[AssessorRow]) -> None:
     found = select(Person).options(selectinload(Person.roles), selectinload(Person.name))
     codes = {row.assessor for row in rows}
     known = {person.code: person for person in fetch(load.db, found, Person.code, codes)}
-    for row in rows:
+    for row in load.going(rows):
         load.count(_take(load, row, known))
 
 

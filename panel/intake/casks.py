@@ -26,7 +26,7 @@ from panel.intake.cells import (
 from panel.intake.columns import Columns
 from panel.intake.fillings import Stock, check_fits, emptied_on, fetch_stock
 from panel.intake.load import Load, Outcome, all_names, change, fetch, refuse_twins
-from panel.store.casks import Cask, Filling, Make
+from panel.store.casks import Cask, EventKind, Filling, Make
 
 COLUMNS = Columns(
     required=("cask", "wood", "size_l", "filled_on", "fill_number", "fill_abv", "fill_bulk_l"),
@@ -92,7 +92,7 @@ def take_casks(load: Load, rows: Sequence[CaskRow]) -> None:
     """Add casks and fillings and bring known ones up to date."""
     _refuse_twins(load, rows)
     intake = _Intake.of(load, rows)
-    for row in rows:
+    for row in load.going(rows):
         load.count(intake.take(row))
     for row in rows:
         if not row.wood_only and row.label in intake.stock.by_label:
@@ -216,6 +216,7 @@ def _check_filling(load: Load, row: CaskRow, stock: Stock) -> None:
         return
     check_fits(load, row.at, "fill_bulk_l", filling, filling.fill_bulk_l)
     _check_held(load, row, filling)
+    _check_origin(load, row, filling)
     _check_later_records(load, row, filling)
     for other in stock.by_cask[row.cask]:
         if other is not filling:
@@ -225,6 +226,13 @@ def _check_filling(load: Load, row: CaskRow, stock: Stock) -> None:
 def _check_held(load: Load, row: CaskRow, filling: Filling) -> None:
     if filling.hold_until is not None and filling.hold_reason is None:
         load.fault(row.at, "hold_reason", "", "a hold until a day must have a reason")
+
+
+def _check_origin(load: Load, row: CaskRow, filling: Filling) -> None:
+    racked = any(event.kind is EventKind.RE_RACKED for event in filling.events)
+    if racked and filling.make is not None:
+        message = f"{filling.label} was re-racked from other fillings: it has one origin"
+        load.fault(row.at, "make", filling.make.name, message)
 
 
 def _check_later_records(load: Load, row: CaskRow, filling: Filling) -> None:

@@ -81,7 +81,7 @@ def take_draws(load: Load, rows: Sequence[DrawRow]) -> None:
     )
     known = fetch(load.db, found, Draw.label, {row.sample for row in rows})
     intake = _Intake(load, stock, {draw.label: draw for draw in known}, _nosed_in(load))
-    for row in rows:
+    for row in load.going(rows):
         load.count(intake.take(row))
 
 

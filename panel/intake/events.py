@@ -151,7 +151,8 @@ def take_events(load: Load, rows: Sequence[EventRow]) -> None:
     intake.learn()
     rows_of: dict[str, list[tuple[int, FillingEvent]]] = defaultdict(list)
     # In order of days, so that a cask's filling is told after what emptied the one before.
-    for row in sorted(rows, key=lambda row: (row.happened_on, row.kind is EventKind.EMPTIED)):
+    by_day = sorted(rows, key=lambda row: (row.happened_on, row.kind is EventKind.EMPTIED))
+    for row in load.going(by_day):
         settled = intake.take(row)
         if settled is not None:
             outcome, event = settled

@@ -66,7 +66,7 @@ def take_lexicon(load: Load, rows: Sequence[LexiconRow]) -> None:
     names = {row.descriptor for row in rows}
     known = {one.name: one for one in fetch(load.db, found, Descriptor.name, names)}
     intake = _Intake(load, known)
-    for row in rows:
+    for row in load.going(rows):
         load.count(intake.take(row))
     for row in rows:
         intake.check_earlier(row)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from difflib import get_close_matches
@@ -19,6 +19,7 @@ MOST_PROBLEMS = 10_000
 NEAREST_BUDGET = 3_000_000
 ASKED_AT_ONCE = 400
 ALL_FROM = 4_000
+PROGRESS_EVERY = 500
 Found = TypeVar("Found")
 Progress = Callable[[int, int], None]
 
@@ -58,6 +59,13 @@ class Load:
             self.left_out_problems += 1
             return
         self.problems.append(Problem(self.file, row, column, _said(value), message))
+
+    def going(self, rows: Sequence[Found]) -> Iterator[Found]:
+        """Give the rows one by one and tell how far it is."""
+        for done, row in enumerate(rows):
+            if not done % PROGRESS_EVERY:
+                self.progress(done, len(rows))
+            yield row
 
     def count(self, outcome: Outcome, rows: int = 1) -> None:
         """Count rows by what became of them."""

@@ -104,17 +104,19 @@ def load_rows(
 ) -> LoadReport:
     """Load rows that stand in memory, through the same checks as a file's.
 
-    Every row has the keys of the first; what is no key leaves the record untouched.
+    All rows have the same keys; what is no key leaves the record untouched.
     """
     kind = Kind(kind)
     cells = Cleaner()
     headings = tuple(rows[0]) if rows else ()
+    if any(row.keys() != rows[0].keys() for row in rows):
+        raise ValueError("rows in memory all have the same keys: an absent one would clear")
     table = Table(
         file,
         headings,
         max(first_row - 1, 0),
         [
-            Row(number, [cells[row.get(heading, "")] for heading in headings])
+            Row(number, [cells[row[heading]] for heading in headings])
             for number, row in enumerate(rows, start=first_row)
         ],
         Marks.POINT,

@@ -36,7 +36,7 @@ def take_makes(load: Load, rows: Sequence[MakeRow]) -> None:
     refuse_twins(load, ((row.at, row.make) for row in rows), "make", lambda key: f"make {key}")
     names = {row.make for row in rows}
     known = {make.name: make for make in fetch(load.db, select(Make), Make.name, names)}
-    for row in rows:
+    for row in load.going(rows):
         load.count(_take(load, row, known))
 
 

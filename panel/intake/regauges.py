@@ -52,7 +52,7 @@ def take_regauges(load: Load, rows: Sequence[RegaugeRow]) -> None:
         for gauge in filling.regauges
     }
     first_rows: dict[tuple[str, object], int] = {}
-    for row in rows:
+    for row in load.going(rows):
         filling = find_filling(load, row, stock, row.gauged_on)
         if filling is None:
             continue

@@ -49,7 +49,7 @@ def take_targets(load: Load, rows: Sequence[TargetRow]) -> None:
     targets = fetch(load.db, found, Target.name, {row.target for row in rows})
     words = fetch(load.db, select(Descriptor), Descriptor.name, {row.descriptor for row in rows})
     intake = _Intake(load, {one.name: one for one in targets}, {word.name: word for word in words})
-    for row in rows:
+    for row in load.going(rows):
         intake.take(row)
 
 

@@ -5,17 +5,19 @@ from __future__ import annotations
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
-from sqlalchemy import func, select
+from sqlalchemy import event, func, select
 
+from panel.errors import DatabaseReadOnly, DiskFull
 from panel.intake.kinds import Kind
 from panel.intake.loading import load_file
 from panel.store.engine import Store, connect
 from panel.store.log import LogEntry
 from panel.store.people import Person
 from panel.store.sessions import PanelSession, Score
-from tests.intake.files import BY, NOW, House, table
+from tests.intake.files import BY, MAKES, NOW, House, table
 
 LONG = "session,assessor,sample,descriptor,score"
 STOPPED = """
@@ -76,6 +78,27 @@ def test_a_load_that_is_killed_while_it_writes_leaves_nothing(
     report = load_file(reopened, Kind.SCORES, path, now=NOW, by=BY, create=True)
     assert report.accepted == report.rows == 1_920
     reopened.close()
+
+
+def test_a_database_that_may_only_be_read(empty: House) -> None:
+    readonly = connect(empty.store.url, readonly=True)
+    with pytest.raises(DatabaseReadOnly, match="may only be read"):
+        load_file(readonly, Kind.MAKES, empty.file(MAKES), now=NOW, by=BY)
+    readonly.close()
+
+
+def test_a_full_disk(empty: House) -> None:
+    full = connect(empty.store.url)
+
+    @event.listens_for(full.engine, "connect")
+    def limit(connection: Any, _record: object) -> None:
+        pages = connection.execute("PRAGMA page_count").fetchone()[0]
+        connection.execute(f"PRAGMA max_page_count={pages + 4}")
+
+    with pytest.raises(DiskFull, match="make room"):
+        load_file(full, Kind.SCORES, empty.file(scores()), now=NOW, by=BY, create=True)
+    full.close()
+    assert nothing_is_there(empty.store)
 
 
 def test_a_load_that_fails_while_it_writes_leaves_nothing(empty: House) -> None:

@@ -197,6 +197,19 @@ def test_more_racked_in_than_fits(house: House) -> None:
     assert "590 L in all" in message(report, 4, "litres")
 
 
+def test_a_filling_has_one_origin(house: House) -> None:
+    report = house.load("events", table(EVENT, ("C2", "re-racked", "2012-05-01", 100, "C1/1", "")))
+    assert "has a make (smoky)" in message(report, 2, "filling")
+    house.take("events", table(EVENT, ("C3", "re-racked", "2015-06-01", 100, "C1/1", "")))
+    report = house.load("casks", CASKS.replace("C3/1,,", "C3/1,plain,"))
+    assert "one origin" in message(report, 4, "make")
+
+
+def test_rows_in_memory_with_other_keys_are_a_programmers_fault(house: House) -> None:
+    with pytest.raises(ValueError, match="same keys"):
+        load_rows(house.store, "makes", [{"make": "a"}, {"make": "b", "note": ""}], now=NOW, by=BY)
+
+
 def test_a_cask_emptied_and_filled_on_one_day(house: House) -> None:
     rows = [("C1", "American oak", 200, "2024-06-01", 2, 60, 180, "C1/2", "")]
     house.take("casks", table(CASK, *rows))
