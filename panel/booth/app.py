@@ -16,7 +16,7 @@ from textual.worker import Worker, WorkerState
 from panel.booth.between import BetweenScreen
 from panel.booth.dialogs import Ask
 from panel.booth.glass import GlassScreen
-from panel.booth.jobs import Job, LookAgain, PutDown
+from panel.booth.jobs import Job, LookAgain, NameWord, PutDown
 from panel.booth.keeper import Keeper
 from panel.booth.plain import PlainApp
 from panel.booth.records import (
@@ -31,6 +31,7 @@ from panel.booth.records import (
 from panel.booth.seated import SeatedScreen
 from panel.booth.sign_in import SignInScreen
 from panel.booth.taken import TakenScreen
+from panel.booth.words import WordsScreen
 from panel.clock import Clock, utc_now
 from panel.errors import BoothError, OakpanelError, SeatTaken, StoreError, WrongGlass, WrongState
 from panel.session import scoring
@@ -152,7 +153,8 @@ class BoothApp(PlainApp):
         if not any(isinstance(screen, SeatedScreen) for screen in self.screen_stack):
             return
         before, self.tray = self._glass_shown(), message.tray
-        if _number(scoring.glass_in_hand(message.tray)) != _number(before):
+        at_words = any(isinstance(screen, WordsScreen) for screen in self.screen_stack)
+        if not at_words and _number(scoring.glass_in_hand(message.tray)) != _number(before):
             words, trouble = self._what_became_of(before, message.job)
             self.go_where_the_tray_says(words, trouble=trouble)
         else:
@@ -215,12 +217,19 @@ class BoothApp(PlainApp):
         return f"{local:%H:%M:%S}" if seconds else f"{local:%H:%M}"
 
     def go_where_the_tray_says(self, said: str = "", *, trouble: bool = False) -> None:
-        """Show the glass in hand, or the screen between glasses."""
+        """Show the glass in hand, or the screen between glasses; first of all come own words."""
         glass = scoring.glass_in_hand(self.tray_now)
-        if glass is None:
+        if scoring.needs_words(self.tray_now):
+            self._to_base(WordsScreen(said, trouble=trouble))
+        elif glass is None:
             self._to_base(BetweenScreen(said, trouble=trouble))
         else:
             self._to_base(GlassScreen(glass, said, trouble=trouble))
+
+    def show_words(self) -> None:
+        """Show the assessor's own words in place of glass or code."""
+        self.start_keeping()
+        self._to_base(WordsScreen())
 
     def _to_base(self, screen: Screen[None]) -> None:
         while isinstance(self.screen, ModalScreen):
@@ -251,11 +260,13 @@ class BoothApp(PlainApp):
         """Return what is not on disk, a glass and line each, as a person reads it."""
         names = {line.version_id: line.name for line in self.tray_now.lines}
         codes = {glass.serving_id: glass.code for glass in self.tray_now.glasses}
-        return [
+        scores = [
             f"{codes.get(glass, '')} {names.get(line, '')} {'blank' if value is None else value}"
             for glass, values in self.keeper.unsaved().items()
             for line, value in values.items()
         ]
+        jobs = self.keeper.under_way()
+        return [*(f"the word {job.typed}" for job in jobs if isinstance(job, NameWord)), *scores]
 
     # ------------------------------------------------------------------ leaving
 

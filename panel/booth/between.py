@@ -15,7 +15,7 @@ from textual.widgets import Static
 from panel.booth.digits import large
 from panel.booth.frame import KeyStrip
 from panel.booth.jobs import Job, LookAgain, TakeUp
-from panel.booth.keys import BETWEEN_KEYS, SEAT_KEYS
+from panel.booth.keys import BETWEEN_KEYS, OWN_WORD_KEYS, SEAT_KEYS
 from panel.booth.seated import SeatedScreen
 from panel.errors import WrongGlass
 from panel.session import scoring
@@ -43,7 +43,7 @@ class BetweenScreen(SeatedScreen, inherit_bindings=False):
     BetweenScreen #pause { text-style: bold; }
     BetweenScreen #left { color: $secondary; }
     """
-    BINDINGS: ClassVar[list[BindingType]] = [*BETWEEN_KEYS, *SEAT_KEYS]
+    BINDINGS: ClassVar[list[BindingType]] = [*BETWEEN_KEYS, *OWN_WORD_KEYS, *SEAT_KEYS]
 
     def __init__(self, said: str = "", *, trouble: bool = False) -> None:
         super().__init__(said, trouble=trouble)

@@ -11,7 +11,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.content import Content
 from textual.reactive import reactive
-from textual.screen import ModalScreen
+from textual.screen import ModalScreen, ScreenResultType
 from textual.widget import Widget
 from textual.widgets import Input, Static
 
@@ -26,7 +26,19 @@ BOX = """
 """
 
 
-class Ask(ModalScreen[bool]):
+class Question(ModalScreen[ScreenResultType]):
+    """A question that is answered once: a second Enter must not close what is behind it."""
+
+    _answered = False
+
+    def answer(self, result: ScreenResultType) -> None:
+        """Close with *result*, unless it is closing already or was taken away."""
+        if self.is_active and not self._answered:
+            self._answered = True
+            self.dismiss(result)
+
+
+class Ask(Question[bool]):
     """A question with yes and no."""
 
     DEFAULT_CSS = f"Ask {{ {BOX} }}"
@@ -47,7 +59,7 @@ class Ask(ModalScreen[bool]):
 
     def action_answer(self, yes: bool) -> None:
         """Close with the answer."""
-        self.dismiss(yes)
+        self.answer(yes)
 
 
 class Rows(Widget):
@@ -77,7 +89,7 @@ class Rows(Widget):
         )
 
 
-class Choose(ModalScreen[frozenset[int] | None]):
+class Choose(Question[frozenset[int] | None]):
     """One of a few, taken by its number at once; or several, ticked and then kept by Enter."""
 
     DEFAULT_CSS = f"Choose {{ {BOX} }}"
@@ -130,7 +142,7 @@ class Choose(ModalScreen[frozenset[int] | None]):
         if self.rows.several:
             self.action_tick()
         else:
-            self.dismiss(frozenset({row}))
+            self.answer(frozenset({row}))
 
     def action_point(self, step: int) -> None:
         """Move the pointer."""
@@ -144,14 +156,14 @@ class Choose(ModalScreen[frozenset[int] | None]):
     def action_keep(self) -> None:
         """Close with what is chosen."""
         several = self.rows.several
-        self.dismiss(self.rows.ticked if several else frozenset({self.rows.pointer}))
+        self.answer(self.rows.ticked if several else frozenset({self.rows.pointer}))
 
     def action_leave(self) -> None:
         """Close without a change."""
-        self.dismiss(None)
+        self.answer(None)
 
 
-class WriteNote(ModalScreen[str | None]):
+class WriteNote(Question[str | None]):
     """A note about the glass."""
 
     DEFAULT_CSS = f"WriteNote {{ {BOX} & Input {{ margin-top: 1; }} }}"
@@ -173,8 +185,8 @@ class WriteNote(ModalScreen[str | None]):
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Close with the text."""
-        self.dismiss(event.value)
+        self.answer(event.value)
 
     def action_leave(self) -> None:
         """Close without a change."""
-        self.dismiss(None)
+        self.answer(None)

@@ -16,7 +16,7 @@ from panel.booth.dialogs import Ask, Choose, WriteNote
 from panel.booth.digits import large, small
 from panel.booth.frame import KeyStrip
 from panel.booth.jobs import Job, KeepNote, KeepScores, MarkFault, PutDown
-from panel.booth.keys import GLASS_KEYS, LINE_KEYS, SEAT_KEYS
+from panel.booth.keys import GLASS_KEYS, LINE_KEYS, OWN_WORD_KEYS, SEAT_KEYS
 from panel.booth.line_scale import LineScale, ScaleEnds
 from panel.booth.seated import SeatedScreen
 from panel.session import scoring
@@ -56,7 +56,9 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
     GlassScreen.-tall LineScale { height: 2; }
     GlassScreen.-tall #meaning { height: 2; }
     """
-    BINDINGS: ClassVar[list[BindingType]] = [*LINE_KEYS, *GLASS_KEYS, *SEAT_KEYS]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *(*LINE_KEYS, *GLASS_KEYS, *OWN_WORD_KEYS, *SEAT_KEYS),
+    ]
 
     def __init__(self, glass: Glass, said: str = "", *, trouble: bool = False) -> None:
         super().__init__(said, trouble=trouble)

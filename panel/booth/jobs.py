@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Protocol
 
-from panel.session import scoring
+from panel.session import naming, scoring
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -55,6 +55,50 @@ class TakeUp:
             booth_queries.go_back_to(db, seat, glass.serving_id, now)
         else:
             booth_queries.take_glass(db, seat, self.code, now)
+
+
+@dataclass(frozen=True)
+class NameWord:
+    """A word of the assessor's own, as typed."""
+
+    typed: str
+
+    def save(self, db: Session, seat: Seat, now: datetime) -> None:
+        """Keep it as the last line, as long as the first flight runs."""
+        from panel.store import booth_queries
+
+        naming.check_naming(booth_queries.tray(db, seat))
+        booth_queries.name_word(db, seat, self.typed, now)
+
+
+@dataclass(frozen=True)
+class RenameWord:
+    """An own word written anew."""
+
+    word_id: int
+    typed: str
+
+    def save(self, db: Session, seat: Seat, now: datetime) -> None:
+        """Write it, as long as the first flight runs and nothing was scored on it."""
+        from panel.store import booth_queries
+
+        naming.check_naming(booth_queries.tray(db, seat))
+        booth_queries.rename_word(db, seat, self.word_id, self.typed, now)
+
+
+@dataclass(frozen=True)
+class TakeWordBack:
+    """An own word forgotten."""
+
+    word_id: int
+    word: str
+
+    def save(self, db: Session, seat: Seat, now: datetime) -> None:
+        """Forget it, if nothing was scored on it and it is not the only line of a begun tray."""
+        from panel.store import booth_queries
+
+        naming.check_taking_back(booth_queries.tray(db, seat), self.word_id)
+        booth_queries.take_word_back(db, seat, self.word_id, now)
 
 
 @dataclass(frozen=True)

@@ -76,10 +76,14 @@ class Keeper:
         """Say whether all is on disk."""
         return self._running is None and not self._waiting
 
+    def under_way(self) -> tuple[Job, ...]:
+        """Return what is not on disk yet, in its order."""
+        return tuple(job for job in (self._running, *self._waiting) if job is not None)
+
     def unsaved(self) -> dict[int, dict[int, int | None]]:
         """Return the scores that are not on disk yet, by serving and line."""
         found: dict[int, dict[int, int | None]] = {}
-        for job in (self._running, *self._waiting):
+        for job in self.under_way():
             if isinstance(job, KeepScores):
                 found.setdefault(job.serving_id, {}).update(job.values)
         return found

@@ -149,6 +149,31 @@ BETWEEN_KEYS: list[BindingType] = [
     ),
 ]
 
+OWN_WORD_KEYS: list[BindingType] = [
+    key(
+        "o,O",
+        "own_words",
+        "Own words",
+        "seat.own_words",
+        "Your own words: name one more, or see them",
+    ),
+]
+
+WORD_KEYS: list[BindingType] = [
+    key("enter,space", "name", "Name a word", "words.name", "Name a word of your own"),
+    key("up,e,E", "point(-1)", "Choose", "words.up", "The word above", shown="↑↓/e d"),
+    key("down,d,D", "point(1)", "Word below", "words.down", "The word below", show=False),
+    key("m,M", "mend", "Mend", "words.mend", "Write this word anew; not once it has been scored"),
+    key(
+        "x,X,delete",
+        "take_back",
+        "Take back",
+        "words.take_back",
+        "Forget this word; not once it has been scored",
+    ),
+    key("g,G,o,O", "glasses", "To the glasses", "words.glasses", "Go on to the glasses"),
+]
+
 SEAT_KEYS: list[BindingType] = [
     key("c,C", "call", "Call lead", "seat.call", "Call the lead to this booth"),
     key(

@@ -69,6 +69,8 @@ class SeatedScreen(Screen[None]):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Let a key that comes before the screen is laid out, or after it, go nowhere."""
+        if action == "own_words" and (not self.ready or self.tray.own is None):
+            return False
         return True if self.ready else None
 
     def show_tray(self) -> None:
@@ -117,6 +119,10 @@ class SeatedScreen(Screen[None]):
         self.booth.keep(OwnMark(row < 2))
         if row == 1:
             self.booth.keep(CallLead("other"))
+
+    def action_own_words(self) -> None:
+        """Show the assessor's own words; what is under way is kept first."""
+        self.booth.show_words()
 
     def action_try_again(self) -> None:
         """Keep what is not kept yet, and look again."""
