@@ -83,7 +83,8 @@ def plan_vatting(
     alcohol (a power law of intensity; n is the line's exponent). In ``q = score^(1/n)`` that is
     linear, and the problem is to minimise the weighted points outside the tolerances, under
     linear rows for quantity, strength and shares, with a binary for each cask. The bound comes
-    from the linear relaxation over all eligible casks.
+    from the linear relaxation over all eligible casks. Searches are seeded, but they stop at a
+    time: where an answer is not proven, a busy machine may find another.
 
     Examples
     --------
@@ -116,7 +117,7 @@ def _plan(task: Task, chosen: Tightened, mixture: Mixture, eligible: Eligible) -
         target=task.target.name,
         sentence=plan_sentence(mixture, reach),
         next_action=next_action(mixture, reach),
-        quality_sentence=quality_sentence(found.gap, found.proven),
+        quality_sentence=quality_sentence(found.gap, found.proven, chosen.kappa),
         cautions=(BENCH, LABEL, VAPOUR),
         mixture=mixture,
         proven=found.proven,

@@ -111,14 +111,19 @@ def _nearest(line: ReachedLine) -> str:
     return said
 
 
-def quality_sentence(gap: float, proven: bool) -> str:
+def quality_sentence(gap: float, proven: bool, kappa: float) -> str:
     """How good the answer is beside the best there could be."""
+    band = "tolerance"
+    if kappa > 0.0:
+        band = f"tolerance drawn in by {kappa:g} standard deviations"
     if proven:
-        return f"Proven: no other choice of casks is better by {PROVEN_GAP:g} of a point."
-    return (
-        f"Not proven to be the best: another choice of casks could be better by {gap:.3f} "
-        "points at most."
-    )
+        said = f"Proven for the {band}: no other choice of casks is better by {PROVEN_GAP:g} points"
+    else:
+        said = (
+            f"Not proven for the {band}: another choice of casks could be better by {gap:.3f} "
+            "points at most"
+        )
+    return f"{said}. The chance is the greatest of the bands tried, not of all choices."
 
 
 def next_action(mixture: Mixture, reach: Reach) -> str:
