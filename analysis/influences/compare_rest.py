@@ -14,7 +14,6 @@ from analysis.influences.terms import Points
 LEAST_SPAN_YEARS = 2.0
 LEAST_STRENGTH_SPAN = 1.0
 LEAST_MAKES = 3
-LEAST_AGAIN = 5
 
 
 def ages(ground: Ground) -> Iterator[Comparison]:
@@ -41,21 +40,14 @@ def _years(
     stands = ground.separation.find("age", "")
     if high - low < LEAST_SPAN_YEARS:
         return replace(blank, note="nosed at one age only: nose younger and older casks too")
-    if stands and ground.levels.between_mid is None and not _again(ground):
+    if stands and ground.levels.between_mid is None:
         return replace(blank, note=stands.note)
     chosen = ground.draws[rows]
     at = [Points.of(chosen.assign(age_years=age), ground.levels) for age in (high, low)]
     same = np.full(at[0].n, ground.levels.between_mid or 0.0)
     plus, minus = (replace(points, age_when_nosed=same) for points in at)
-    seen = f"read from {_again(ground)} casks nosed again" if stands else None
-    return ground.compared(blank, plus, minus, seen)
-
-
-def _again(ground: Ground) -> int:
-    """Casks nosed at two ages; 0 where they are too few to tell age by."""
-    span = ground.draws.groupby("filling")["age_years"].agg(lambda ages: ages.max() - ages.min())
-    count = int((span >= 0.5).sum())
-    return count if count >= LEAST_AGAIN else 0
+    again = "read from casks nosed again, those of different ages tell another story"
+    return ground.compared(blank, plus, minus, None if ground.levels.between_mid is None else again)
 
 
 def phenols(ground: Ground) -> Iterator[Comparison]:
@@ -108,29 +100,27 @@ def strength(ground: Ground) -> Iterator[Comparison]:
 
 def previous(ground: Ground) -> Iterator[Comparison]:
     """Previous contents against the commonest, where wood does not say them already."""
-    keys, ages = ground.keys, ground.draws["age_years"]
-    counts = ground.draws.groupby(keys["previous"])["cask"].nunique()
-    if len(counts) < 2:
-        held = str(counts.index[0])
-        blank = Comparison("previous", held, "other contents", int(counts.iloc[0]))
+    given, ages = ground.draws["previous"], ground.draws["age_years"]
+    counts = ground.draws.groupby(given)["cask"].nunique()
+    if len(counts) == 1:
+        blank = Comparison("previous", str(counts.index[0]), "other contents", int(counts.iloc[0]))
         yield replace(blank, note="all casks nosed held the same before")
         return
-    base = str(counts.idxmax())
+    base = str(given.mode().iloc[0])
     for held in sorted(counts.index.drop(base)):
         blank = Comparison("previous", str(held), base, int(counts[held]))
-        code, base_code = ground.code("previous", str(held)), ground.code("previous", base)
-        stands = ground.separation.find("previous", str(held))
-        mine, theirs = keys["previous"] == held, keys["previous"] == base
+        mine, theirs = given == held, given == base
         both = overlap(ages[mine], ages[theirs])
-        if stands or code is None or base_code is None:
-            yield replace(blank, note=stands.note if stands else "goes with the wood here")
+        if stands := ground.separation.find("previous", str(held)):
+            yield replace(blank, note=stands.note)
         elif both is None:
             yield replace(blank, note=apart(str(held), ages[mine], base, ages[theirs]))
         else:
-            at = [sum(both) / 2]
-            yield ground.compared(
-                blank, ground.points(at, previous=code), ground.points(at, previous=base_code)
+            plus, minus = (
+                ground.points([sum(both) / 2], previous=ground.code("previous", name))
+                for name in (str(held), base)
             )
+            yield ground.compared(blank, plus, minus)
 
 
 def against_average(ground: Ground, group: str) -> Iterator[Comparison]:

@@ -59,11 +59,11 @@ def _cell(ground: Ground, wood: str, fill: str, ages: Sequence[float]) -> Points
 
 def _held(ground: Ground, wood: str, base: str) -> str | None:
     """Say so where a wood and what it held before go together."""
-    if ground.with_previous:
-        return None
     held = [
         sorted(set(ground.draws.loc[ground.keys["wood"] == w, "previous"])) for w in (wood, base)
     ]
+    if not any(ground.separation.find("previous", name) for name in {*held[0], *held[1]}):
+        return None
     if held[0] == held[1]:
         return None
     return f"with what it held: {'/'.join(held[0])} against {'/'.join(held[1])}"

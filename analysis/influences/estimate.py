@@ -77,7 +77,7 @@ def estimate_influences(
     predictions = pd.DataFrame(columns=COLUMNS)
     if stock is not None:
         models = [fit.note for fit in fits.fits]
-        predictions = foretell_stock(models, check_draws(stock), fits.draws, settings)
+        predictions = foretell_stock(models, fits.stock(check_draws(stock)), fits.draws, settings)
     return Influences(
         effects=tuple(effect for _, effects in parts for effect in effects),
         notes=tuple(sorted(notes, key=lambda note: note.descriptor)),
@@ -105,9 +105,7 @@ def _descriptions(fits: Fits) -> Iterator[tuple[NoteInfluences, tuple[Effect, ..
     compared: dict[int, Comparisons] = {}
     for fit in fits.fits:
         if fit.pattern not in compared:
-            ground = Ground(
-                *(fit.note.terms, fit.draws, fits.separation, fits.settings, fits.with_previous)
-            )
+            ground = Ground(fit.note.terms, fit.draws, fits.separation, fits.settings)
             compared[fit.pattern] = Comparisons(ground)
         yield _describe(fit, compared[fit.pattern])
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +11,7 @@ import threadpoolctl
 
 from analysis.errors import FrameError, TooLittleError
 from analysis.influences.covariates import check_draws, explainable
+from analysis.influences.evidence import Evidence, EvidenceFitter
 from analysis.influences.known_noise import Codes, Vector
 from analysis.influences.note_model import NoteFitter, NoteModel
 from analysis.influences.power import foretold_without, with_inflation
@@ -27,8 +28,8 @@ STRUCTURE = ("wood", "fill", "age", "phenol", "strength", "warehouse")
 class NoteFit:
     """One descriptor: its model, and the draws it stands on row by row.
 
-    `residual` is of the readings foretold without their cask. Fits of one `pattern` stand on
-    the same draws.
+    `residual` is of the readings foretold without their cask. Fits of one `pattern` have the
+    same draws and columns.
     """
 
     note: NoteModel
@@ -36,6 +37,7 @@ class NoteFit:
     casks: Codes
     batches: Codes
     residual: Vector
+    evidence: Evidence
     pattern: int
 
     @property
@@ -58,8 +60,8 @@ class Fits:
         Why the other descriptors could not.
     separation
         Which influences the draws tell apart.
-    with_previous
-        Whether previous contents can be told from wood.
+    with_wood
+        Previous contents that cannot be told from the wood, and count as part of it.
     left_out
         Draws not used, by reason.
     """
@@ -69,9 +71,15 @@ class Fits:
     fits: tuple[NoteFit, ...]
     reasons: Mapping[str, str]
     separation: Separation
-    with_previous: bool
+    with_wood: Mapping[str, str]
     left_out: Mapping[str, int]
     settings: InfluenceSettings
+
+    def stock(self, stock: pd.DataFrame) -> pd.DataFrame:
+        """Casks to be foretold as the models take them (a checked draws frame)."""
+        ages = self.draws.groupby("filling")["age_when_nosed"].first()
+        nosed = stock["filling"].map(ages).fillna(stock["age_years"])
+        return _with_held(stock, self.with_wood).assign(age_when_nosed=nosed)
 
 
 def fit_profile(
@@ -110,7 +118,6 @@ def fit_readings(
     draws: pd.DataFrame,
     *,
     descriptors: Sequence[str] | None = None,
-    vintage: Collection[str] = (),
     settings: InfluenceSettings = InfluenceSettings(),  # noqa: B008  (frozen)
 ) -> Fits:
     """Fit readings of draws whose noise is known.
@@ -123,9 +130,6 @@ def fit_readings(
         See :mod:`analysis.influences.covariates`; draws without readings are ignored.
     descriptors
         Those to fit; all by default.
-    vintage
-        Descriptors on which casks of different ages tell another story than the same casks
-        nosed again: age is then read from the latter.
     settings
         See :class:`InfluenceSettings`.
     """
@@ -137,26 +141,37 @@ def fit_readings(
     known, left_out = explainable(nosed)
     known["age_when_nosed"] = known.groupby("filling")["age_years"].transform("mean")
     _enough(known, left_out, settings)
-    held = separation(known, (*STRUCTURE, "previous"), settings)
-    with_previous = not any(part.factor == "previous" for part in held.inseparable)
-    found = separation(known, (*STRUCTURE, "previous")[: None if with_previous else -1], settings)
-    if not with_previous:
-        goes_along = tuple(part for part in held.inseparable if part.factor == "previous")
-        found = Separation(found.condition_number, (*found.inseparable, *goes_along))
-    makes = separation(known, ("wood", "fill", "age", "make"), settings)
-    lost = tuple(part for part in makes.inseparable if part.factor == "make")
-    found = Separation(found.condition_number, (*found.inseparable, *lost))
-    fits, reasons = _fit_all(readings, known, descriptors, with_previous, vintage, settings)
+    known, apart, with_wood = _told_apart(known, settings)
+    fits, reasons = _fit_all(readings, known, descriptors, apart, settings)
     return Fits(
         draws=known,
         readings=readings[readings["sample"].isin(known["sample"])].reset_index(drop=True),
         fits=fits,
         reasons=reasons,
-        separation=found,
-        with_previous=with_previous,
+        separation=apart,
+        with_wood=with_wood,
         left_out=left_out,
         settings=settings,
     )
+
+
+def _told_apart(
+    known: pd.DataFrame, settings: InfluenceSettings
+) -> tuple[pd.DataFrame, Separation, dict[str, str]]:
+    """Find what can be told apart; previous contents that cannot become part of the wood."""
+    first = separation(known, (*STRUCTURE, "previous"), settings)
+    lost = tuple(part for part in first.inseparable if part.factor == "previous")
+    usual = str(known["previous"].mode().iloc[0])
+    with_wood = {part.level: usual for part in lost}
+    known = _with_held(known, with_wood)
+    found = separation(known, (*STRUCTURE, "previous"), settings)
+    makes = separation(known, ("wood", "fill", "age", "make"), settings)
+    lost += tuple(part for part in makes.inseparable if part.factor == "make")
+    return known, Separation(found.condition_number, (*found.inseparable, *lost)), with_wood
+
+
+def _with_held(frame: pd.DataFrame, with_wood: Mapping[str, str]) -> pd.DataFrame:
+    return frame.assign(held=frame["previous"].replace(dict(with_wood)))
 
 
 def _enough(known: pd.DataFrame, left_out: Mapping[str, int], settings: InfluenceSettings) -> None:
@@ -176,14 +191,13 @@ def _fit_all(
     readings: pd.DataFrame,
     known: pd.DataFrame,
     descriptors: Sequence[str] | None,
-    with_previous: bool,
-    vintage: Collection[str],
+    apart: Separation,
     settings: InfluenceSettings,
 ) -> tuple[tuple[NoteFit, ...], dict[str, str]]:
     """Fit every descriptor; those read of the same draws share their columns."""
     reading = _wide(readings, known, "reading")
     noise = _wide(readings, known, "noise_variance")
-    fitters: dict[bytes, tuple[NoteFitter, pd.DataFrame]] = {}
+    grounds: dict[bytes, _Shared] = {}
     fits: list[NoteFit] = []
     reasons: dict[str, str] = {}
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
@@ -195,29 +209,52 @@ def _fit_all(
             if n_casks < settings.least_casks:
                 reasons[name] = f"scored on {n_casks} casks only: {settings.least_casks} at least"
                 continue
-            pattern = here.tobytes() + bytes([name in vintage])
-            if pattern not in fitters:
+            if here.tobytes() not in grounds:
                 some = known[here].reset_index(drop=True)
-                levels = Levels.of(some, with_previous=with_previous, vintage=name in vintage)
-                fitters[pattern] = NoteFitter(some, levels, settings), some
-            fitter, some = fitters[pattern]
+                grounds[here.tobytes()] = _Shared(some, apart, settings)
+            shared = grounds[here.tobytes()]
             y, r = (part[name].to_numpy(dtype=np.float64)[here] for part in (reading, noise))
-            place = list(fitters).index(pattern)
-            fits.append(_fit(some, place, fitter.fit(name, y, r)))
+            fits.append(shared.fit(name, y, r, list(grounds).index(here.tobytes())))
     return tuple(fits), reasons
+
+
+class _Shared:
+    """The draws that some descriptors were read of."""
+
+    def __init__(self, draws: pd.DataFrame, apart: Separation, settings: InfluenceSettings) -> None:
+        self.draws, self.settings = draws, settings
+        self.age_is_lost = apart.find("age", "") is not None
+        self.evidence = EvidenceFitter(draws, settings)
+        self.fitters: dict[bool, NoteFitter] = {}
+        self.casks = pd.factorize(draws["cask"])[0].astype(np.intp)
+        self.batches = _joined(self.casks, pd.factorize(draws["batch"])[0].astype(np.intp))
+
+    def fit(self, name: str, y: Vector, r: Vector, pattern: int) -> NoteFit:
+        """Fit one descriptor, age read from the better evidence."""
+        evidence = self.evidence.fit(name, y, r)
+        vintage = evidence.prefers_again or (self.age_is_lost and evidence.again is not None)
+        note = self._fitter(vintage=vintage).fit(name, y, r)
+        residual, variance = foretold_without(note, self.casks)
+        return NoteFit(
+            note=with_inflation(note, residual, variance),
+            draws=self.draws,
+            casks=self.casks,
+            batches=self.batches,
+            residual=residual,
+            evidence=evidence,
+            pattern=2 * pattern + int(vintage),
+        )
+
+    def _fitter(self, *, vintage: bool) -> NoteFitter:
+        if vintage not in self.fitters:
+            levels = Levels.of(self.draws, vintage=vintage)
+            self.fitters[vintage] = NoteFitter(self.draws, levels, self.settings)
+        return self.fitters[vintage]
 
 
 def _wide(readings: pd.DataFrame, known: pd.DataFrame, value: str) -> pd.DataFrame:
     wide = readings.pivot(index="sample", columns="descriptor", values=value)
     return wide.reindex(known["sample"])
-
-
-def _fit(draws: pd.DataFrame, pattern: int, note: NoteModel) -> NoteFit:
-    casks = pd.factorize(draws["cask"])[0].astype(np.intp)
-    batches = _joined(casks, pd.factorize(draws["batch"])[0].astype(np.intp))
-    residual, variance = foretold_without(note, casks)
-    note = with_inflation(note, residual, variance)
-    return NoteFit(note, draws, casks, batches, residual, pattern)
 
 
 def _joined(casks: Codes, batches: Codes) -> Codes:

@@ -58,7 +58,6 @@ class Ground:
     draws: pd.DataFrame
     separation: Separation
     settings: InfluenceSettings
-    with_previous: bool
 
     @cached_property
     def keys(self) -> pd.DataFrame:

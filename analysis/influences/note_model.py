@@ -19,7 +19,7 @@ from analysis.influences.known_noise import (
     Vector,
 )
 from analysis.influences.settings import InfluenceSettings
-from analysis.influences.terms import Levels, Points, Terms, Way
+from analysis.influences.terms import STYLE, Levels, Points, Terms, Way
 
 LEAST_WEIGHT = 0.02
 """A way of growing less likely than this, beside the likeliest, is left out of the average."""
@@ -97,10 +97,13 @@ class NoteModel:
         return States(mean, (own + spread) * self.inflation**2)
 
     def style_states(self, weighed: Weighed, points: Points) -> States:
-        """Traits of the average of such casks: nothing particular to one in them."""
+        """Traits of the average of such casks: nothing particular to one in them.
+
+        Groups other than wood, fill and make that are not given count as their average.
+        """
         rows, solution = self.terms.traits(points), weighed.solution
         spread = rows @ solution.covariance @ rows.transpose(0, 2, 1)
-        spread += _diagonal(self.terms.unseen(points, solution.log_variances))
+        spread += _diagonal(self.terms.unseen(points, solution.log_variances, STYLE))
         return States(rows @ solution.coefficients, spread)
 
     def foretell(self, points: Points, units: Codes) -> tuple[Vector, Vector]:

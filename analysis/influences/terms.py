@@ -16,6 +16,7 @@ level of its own, and gives and keeps more or less than its like.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -27,6 +28,7 @@ LEVEL_SD, GROWTH_SD, SMOKE_SD, STRENGTH_SD = 40.0, 40.0, 60.0, 3.0
 """Wide priors in points: of the mean, of a wood's gift, of the smoke, of 1 % vol of strength."""
 LEAST_PPM_RATIO, LEAST_PPM_STEP = 3.0, 2.0
 LEVEL, GIFT, SMOKE = 0, 1, 2
+STYLE = ("wood", "fill", "wood_fill", "make")
 POOLED = ("wood", "fill", "wood_fill", "warehouse", "previous", "make", "batch")
 
 
@@ -74,13 +76,10 @@ class Levels:
     between_mid: float | None = None
 
     @classmethod
-    def of(cls, draws: pd.DataFrame, *, with_previous: bool, vintage: bool = False) -> Levels:
+    def of(cls, draws: pd.DataFrame, *, vintage: bool = False) -> Levels:
         """Take them from the draws that are explained."""
         keys = group_keys(draws)
-        skipped = set() if with_previous else {"previous"}
-        names = {
-            name: tuple(sorted(set(keys[name].dropna()))) for name in POOLED if name not in skipped
-        }
+        names = {name: tuple(sorted(set(keys[name].dropna()))) for name in POOLED}
         age, ppm = draws["age_years"], draws["phenol_ppm"]
         return cls(
             names={name: found for name, found in names.items() if len(found) > 1},
@@ -99,7 +98,10 @@ def peat_varies(ppm: pd.Series) -> bool:
 
 
 def group_keys(draws: pd.DataFrame) -> pd.DataFrame:
-    """The pooled group that each draw belongs to, by name."""
+    """The pooled group that each draw belongs to, by name.
+
+    Previous contents that go with the wood count as the usual ones (column `held`).
+    """
     fill = "fill " + draws["fill_number"].astype("int64").astype("str")
     return pd.DataFrame(
         {
@@ -107,7 +109,7 @@ def group_keys(draws: pd.DataFrame) -> pd.DataFrame:
             "fill": fill,
             "wood_fill": draws["wood"] + ", " + fill,
             "warehouse": draws["warehouse"],
-            "previous": draws["previous"],
+            "previous": draws["held"] if "held" in draws.columns else draws["previous"],
             "make": draws["make"],
             "batch": draws["batch"],
         },
@@ -223,13 +225,17 @@ class Terms:
             found[seen, block.trait, places.start + codes[seen]] = 1.0
         return found
 
-    def unseen(self, points: Points, log_variances: Vector) -> Matrix:
+    def unseen(
+        self, points: Points, log_variances: Vector, groups: Collection[str] = POOLED
+    ) -> Matrix:
         """Variance of the traits for want of knowing a level, shape (n, traits).
 
         A make or a wood that was never nosed is one more drawn from its kind.
         """
         found = np.zeros((points.n, self.n_traits))
         for block, number in self.variance_of.items():
+            if block.group not in groups:
+                continue
             never = points.codes[block.group] < 0
             found[never, block.trait] += np.exp(log_variances[number])
         return found
