@@ -91,7 +91,8 @@ def _unknown(table: Table, heading: str, columns: Columns, kind: str) -> Problem
         words = "PINs are never loaded: set them with `oakpanel people pin CODE`"
     else:
         words = f"{kind} have no such column{_nearest_heading(heading, columns.known)}"
-    return Problem(table.file, table.heading_row, heading, heading, words)
+    shown = heading if heading.isprintable() else ascii(heading)
+    return Problem(table.file, table.heading_row, shown, shown, words)
 
 
 def _nearest_heading(heading: str, known: Sequence[str]) -> str:

@@ -34,7 +34,7 @@ COLUMNS = Columns(
     required=("sample", "kind"),
     optional=(
         *("filling", "cask", "batch", "drawn_on", "abv", "volume_ml", "reduced_to"),
-        *("parts", "note"),
+        *("parts", "reason", "fate", "note"),
     ),
     numbers=frozenset({"abv", "volume_ml", "reduced_to"}),
 )
@@ -54,6 +54,8 @@ class DrawRow(RowModel):
     volume_ml: Annotated[float | None, BeforeValidator(MILLILITRES.read)] = None
     reduced_to: OptionalStrength = None
     parts: Annotated[dict[str, float] | None, BeforeValidator(read_parts)] = None
+    reason: OptionalText = None
+    fate: OptionalText = None
     note: OptionalText = None
 
     @model_validator(mode="after")
@@ -126,7 +128,10 @@ class _Intake:
         return filling
 
     def _values(self, row: DrawRow, filling: Filling | None) -> dict[str, Any]:
-        names = ("kind", "batch", "drawn_on", "abv", "volume_ml", "reduced_to", "note")
+        names = (
+            *("kind", "batch", "drawn_on", "abv", "volume_ml", "reduced_to"),
+            *("reason", "fate", "note"),
+        )
         values = self.load.present({name: (name, getattr(row, name)) for name in names})
         return {**values, "filling": filling}
 

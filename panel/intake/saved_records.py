@@ -130,7 +130,7 @@ def saved_draws(db: Session) -> Sheet:
     """Return all samples by label."""
     headings = (
         *("sample", "kind", "filling", "batch", "drawn_on", "abv", "volume_ml"),
-        *("reduced_to", "parts", "note"),
+        *("reduced_to", "parts", "reason", "fate", "note"),
     )
     found = select(Draw).options(
         selectinload(Draw.filling), selectinload(Draw.parts).selectinload(DrawPart.filling)
@@ -144,7 +144,7 @@ def _draw(draw: Draw) -> Values:
     return (
         *(draw.label, draw.kind, draw.filling.label if draw.filling else None, draw.batch),
         *(draw.drawn_on, draw.abv, draw.volume_ml, draw.reduced_to),
-        *(write_parts(parts) or None, draw.note),
+        *(write_parts(parts) or None, draw.reason, draw.fate, draw.note),
     )
 
 

@@ -58,16 +58,25 @@ def choose_sessions(db: Session, names: Sequence[str]) -> Chosen:
             )
     every = named or list(db.scalars(select(PanelSession)))
     kept = [one for one in every if _is_saved(one) or one in named]
-    waiting = sorted(one.name for one in every if one.status is not SessionStatus.REVEALED)
-    rehearsed = sorted(
-        one.name for one in every if one not in kept and one.status is SessionStatus.REVEALED
-    )
-    left_out = [
-        *([f"Not revealed yet, so left out: {', '.join(waiting)}."] if waiting else []),
-        *([f"Rehearsals, so left out: {', '.join(rehearsed)}."] if rehearsed else []),
-    ]
     kept.sort(key=lambda one: (one.held_on is None, one.held_on or 0, one.name))
-    return Chosen(tuple(one.name for one in kept), tuple(left_out))
+    return Chosen(tuple(one.name for one in kept), tuple(_left_out(every, kept)))
+
+
+def _left_out(every: Sequence[PanelSession], kept: Sequence[PanelSession]) -> Iterator[str]:
+    told = {
+        "Not revealed yet, so left out": [
+            one.name for one in every if one.status is not SessionStatus.REVEALED
+        ],
+        "Rehearsals, so left out": [
+            one.name for one in every if one not in kept and one.status is SessionStatus.REVEALED
+        ],
+        "Score files hold no own words, so not those of": [
+            one.name for one in kept if one.own_words
+        ],
+    }
+    for why, names in told.items():
+        if names:
+            yield f"{why}: {', '.join(sorted(names))}."
 
 
 def _is_saved(session: PanelSession) -> bool:

@@ -39,3 +39,8 @@ def test_pins_are_never_loaded(empty: House) -> None:
 def test_a_filling_or_a_cask_must_be_named_by_a_column(house: House) -> None:
     report = house.load("regauges", "gauged_on,bulk_l,abv,method\n2020-01-01,1,50,dipped\n")
     assert "filling or cask" in message(report, 1, "filling")
+
+
+def test_a_heading_with_unseen_signs_cannot_write_to_the_terminal(empty: House) -> None:
+    report = empty.load("makes", "make,site,cereal,phenol_ppm,\x1b[2Jx\na,b,c,1,2\n")
+    assert "\x1b" not in report.problems[0].sentence()

@@ -179,6 +179,8 @@ def houses(draw: st.DrawFn) -> list[tuple[Kind, list[dict[str, str]]]]:
                     volume_ml=st.none() | positive(1000),
                     reduced_to=st.none() | positive(50, 1),
                     batch=NOTE,
+                    reason=NOTE,
+                    fate=NOTE,
                     note=NOTE,
                 ),
                 max_size=1,
