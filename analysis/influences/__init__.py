@@ -1,6 +1,7 @@
 """What wood, previous contents, fill, age, peat, strength, warehouse and make do to each note."""
 
 from analysis.influences.estimate import estimate_influences
+from analysis.influences.evidence import Evidence, Slope
 from analysis.influences.fits import Fits, NoteFit, fit_profile, fit_readings
 from analysis.influences.pls_map import Map, Place
 from analysis.influences.result import Effect, Influences, NoteInfluences
@@ -9,6 +10,7 @@ from analysis.influences.settings import InfluenceSettings
 
 __all__ = [
     "Effect",
+    "Evidence",
     "Fits",
     "InfluenceSettings",
     "Influences",
@@ -18,6 +20,7 @@ __all__ = [
     "NoteInfluences",
     "Place",
     "Separation",
+    "Slope",
     "estimate_influences",
     "fit_profile",
     "fit_readings",

@@ -1,0 +1,19 @@
+"""How each style and cask develops with age, and when a cask will meet a target."""
+
+from analysis.ageing.estimate import Asked, estimate_ageing
+from analysis.ageing.result import BEYOND, NOSED, RECKONED, Ageing, Curve, Point, Reading, Window
+from analysis.ageing.settings import AgeingSettings
+
+__all__ = [
+    "BEYOND",
+    "NOSED",
+    "RECKONED",
+    "Ageing",
+    "AgeingSettings",
+    "Asked",
+    "Curve",
+    "Point",
+    "Reading",
+    "Window",
+    "estimate_ageing",
+]

@@ -1,0 +1,208 @@
+"""From a profile and the records of its casks to curves and windows."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import pandas as pd
+import threadpoolctl
+
+from analysis.ageing.curves import STYLE, cask_curves, style_curves, style_table
+from analysis.ageing.result import Ageing, Curve, Window
+from analysis.ageing.settings import AgeingSettings
+from analysis.ageing.windows import windows_of
+from analysis.errors import InputError, UnknownDescriptorError
+from analysis.influences import Fits, fit_profile
+from analysis.influences.covariates import check_draws, why_not
+from analysis.profile import Profile
+from analysis.target import Target
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is asked of ageing; None for all.
+
+    Attributes
+    ----------
+    make, wood
+        Names or parts of names, small and capital letters alike.
+    casks
+        Casks by number: their own curves are drawn instead of their styles'.
+    descriptors
+        Descriptors wanted in the curves.
+    """
+
+    make: str | None = None
+    wood: str | None = None
+    casks: tuple[str, ...] = ()
+    descriptors: tuple[str, ...] = ()
+
+
+def estimate_ageing(
+    profile: Profile,
+    draws: pd.DataFrame,
+    *,
+    stock: pd.DataFrame,
+    as_of: date,
+    targets: Sequence[Target] = (),
+    asked: Asked = Asked(),
+    settings: AgeingSettings = AgeingSettings(),  # noqa: B008  (frozen)
+    seed: int = 1,
+) -> Ageing:
+    """Draw how styles and casks grow with age, and say when casks meet targets.
+
+    Wood gives as ``1 - exp(-age / T)``, smoke fades as ``2^(-age / h)``, averaged over a grid of
+    both; each cask has a level, a liveliness and a smoke of its own. Nothing is foretold beyond
+    three years from the date asked, nor beyond the ages nosed in a wood by more than three years
+    or a quarter of their span.
+
+    Parameters
+    ----------
+    profile
+        What the samples are.
+    draws
+        What is known of each draw, see :mod:`analysis.influences.covariates`.
+    stock
+        The same of casks as they are on `as_of` (`sample` being the filling).
+    as_of
+        The date asked.
+    targets
+        Targets that casks may come to meet.
+    asked
+        Which styles, casks and descriptors.
+    settings, seed
+        See :class:`AgeingSettings`; the seed of the joint draws.
+
+    Raises
+    ------
+    FrameError
+        With every fault of a frame.
+    TooLittleError
+        Too few casks were nosed.
+    InputError
+        No such make, wood or cask; with the nearest names.
+    UnknownDescriptorError
+        A descriptor that was never scored.
+    """
+    present = check_draws(stock)
+    _check_names(profile, draws, present, asked)
+    needed = _needed(profile, targets, asked)
+    fits = fit_profile(profile, draws, descriptors=needed, settings=settings.influences)
+    present = fits.stock(present)
+    chosen = _chosen(present, asked)
+    reason = why_not(chosen)
+    known = chosen[reason.isna()].reset_index(drop=True)
+    left_out = {
+        f"cask {cask}": str(why)
+        for cask, why in zip(chosen.loc[reason.notna(), "cask"], reason.dropna(), strict=True)
+    }
+    with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
+        curves, thin = _curves(fits, known, as_of, asked, settings)
+        windows = _windows(fits, known, as_of, targets, settings, seed)
+    return Ageing(
+        curves=tuple(curves),
+        windows=tuple(windows),
+        evidence=tuple(fit.evidence for fit in fits.fits),
+        left_out={**left_out, **thin, **fits.reasons},
+        warnings=tuple(_warnings(fits)),
+        as_of=as_of,
+        level=settings.influences.level,
+        seed=seed,
+    )
+
+
+def _needed(profile: Profile, targets: Sequence[Target], asked: Asked) -> tuple[str, ...] | None:
+    """Descriptors to fit; None for all."""
+    if not asked.descriptors:
+        return None
+    lines = (line.descriptor for target in targets for line in target.lines)
+    return tuple({*asked.descriptors, *lines})
+
+
+def _check_names(profile: Profile, draws: pd.DataFrame, stock: pd.DataFrame, asked: Asked) -> None:
+    unknown = [name for name in asked.descriptors if name not in profile.descriptors]
+    if unknown:
+        nearest = {n: difflib.get_close_matches(n, profile.descriptors, 3, 0.5) for n in unknown}
+        raise UnknownDescriptorError("in question", nearest)
+    for word, column, given in (("make", "make", asked.make), ("wood", "wood", asked.wood)):
+        names = {str(name) for frame in (stock, draws) for name in frame[column].dropna()}
+        if given is not None and not any(_matches(name, given) for name in names):
+            raise InputError(f"There is no {word} {given!r}.{_near(given, names)}")
+    casks = {str(name) for name in stock["cask"]}
+    for cask in asked.casks:
+        if cask not in casks:
+            raise InputError(f"There is no cask {cask!r} in stock.{_near(cask, casks)}")
+
+
+def _matches(name: str, given: str) -> bool:
+    return given.casefold() in name.casefold()
+
+
+def _near(given: str, names: Iterable[str]) -> str:
+    lower = {name.casefold(): name for name in names}
+    found = [lower[hit] for hit in difflib.get_close_matches(given.casefold(), lower, 3, 0.4)]
+    return f" The nearest are {', '.join(found)}." if found else ""
+
+
+def _chosen(stock: pd.DataFrame, asked: Asked) -> pd.DataFrame:
+    keep = pd.Series(True, index=stock.index)
+    for column, given in (("make", asked.make), ("wood", asked.wood)):
+        if given is not None:
+            keep &= stock[column].map(lambda name, g=given: _matches(str(name), g))
+    if asked.casks:
+        keep &= stock["cask"].isin(asked.casks)
+    return stock[keep].reset_index(drop=True)
+
+
+def _curves(
+    fits: Fits, known: pd.DataFrame, as_of: date, asked: Asked, settings: AgeingSettings
+) -> tuple[list[Curve], dict[str, str]]:
+    wanted = [
+        f for f in fits.fits if not asked.descriptors or f.note.descriptor in asked.descriptors
+    ]
+    if asked.casks:
+        return [c for fit in wanted for c in cask_curves(fit, known, as_of, settings)], {}
+    styles = _chosen(style_table(fits.draws), Asked(make=asked.make, wood=asked.wood))
+    thin: dict[str, str] = {}
+    if asked.make is None and asked.wood is None:
+        few = styles["n_casks"] < settings.least_casks_a_style
+        for row in styles[few].itertuples(index=False):
+            make, wood, fill = (getattr(row, name) for name in STYLE)
+            thin[f"{make}, {wood}, fill {int(fill)}"] = (
+                f"nosed on {row.n_casks} of its casks: ask for it by make or wood"
+            )
+        styles = styles[~few].reset_index(drop=True)
+    return [c for fit in wanted for c in style_curves(fit, styles, settings)], thin
+
+
+def _windows(
+    fits: Fits,
+    known: pd.DataFrame,
+    as_of: date,
+    targets: Sequence[Target],
+    settings: AgeingSettings,
+    seed: int,
+) -> list[Window]:
+    by_name = {fit.note.descriptor: fit for fit in fits.fits}
+    found = [
+        window
+        for target in targets
+        for window in windows_of(target, by_name, fits.reasons, known, as_of, settings, seed)
+    ]
+    return sorted(found, key=lambda w: (w.target, -(w.best_chance or -1.0), w.cask))
+
+
+def _warnings(fits: Fits) -> list[str]:
+    said = []
+    if fits.draws["wood"].nunique() == 1:
+        said.append(f"All casks nosed are of one wood ({fits.draws['wood'].iloc[0]}).")
+    alone = [f.note.descriptor for f in fits.fits if f.evidence.used == "casks of different ages"]
+    if alone:
+        said.append(
+            "Hardly a cask was nosed twice: what looks like age may be the vintage "
+            f"({', '.join(alone)}). Draw the same casks again."
+        )
+    return said

@@ -1,0 +1,174 @@
+"""What is said of ageing: curves and date windows, frozen, ready to become JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from datetime import date
+from typing import Any
+
+from analysis.agreement.result import Json, plain
+from analysis.influences import Evidence
+
+NOSED, RECKONED, BEYOND = "nosed", "reckoned", "beyond"
+"""Marks of a point: at ages nosed in this wood; a little past them; too far to be known."""
+
+
+@dataclass(frozen=True)
+class Point:
+    """One point of a curve, in points of the 0-100 line.
+
+    Attributes
+    ----------
+    low, high
+        Interval of the estimate.
+    cask_low, cask_high
+        Of a style: where a single cask of it lies; of a cask the same as `low` and `high`.
+    on
+        Date on which a cask has this age; None for a style.
+    mark
+        ``nosed``, ``reckoned`` or ``beyond``: nothing beyond is known.
+    """
+
+    age_years: float
+    estimate: float
+    low: float
+    high: float
+    cask_low: float
+    cask_high: float
+    mark: str
+    on: date | None = None
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What was read of one draw of a cask, with the interval of the reading alone."""
+
+    sample: str
+    age_years: float
+    reading: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Curve:
+    """How one descriptor grows with age, for a style or for one cask.
+
+    Attributes
+    ----------
+    cask, filling
+        None for a style.
+    n_casks, n_again
+        Casks of the style nosed, and of these nosed at more than one age.
+    points
+        Empty where there is a `reason`.
+    change_a_year
+        Points a year over the ages that are known, from the middle of them on.
+    """
+
+    descriptor: str
+    make: str
+    wood: str
+    fill_number: int
+    cask: str | None
+    filling: str | None
+    n_casks: int
+    n_draws: int
+    n_again: int
+    evidence: str
+    points: tuple[Point, ...]
+    readings: tuple[Reading, ...] = ()
+    note: str | None = None
+    reason: str | None = None
+
+    @property
+    def style(self) -> str:
+        """The style in words."""
+        return f"{self.make}, {self.wood}, fill {self.fill_number}"
+
+
+@dataclass(frozen=True)
+class Window:
+    """When one cask meets one target.
+
+    Attributes
+    ----------
+    best_on, best_chance
+        The best date, and the chance that every line is within its tolerance then.
+    now_chance
+        The same on the date asked.
+    opens, closes
+        First and last date of the run around the best date with chance enough; None without
+        one, with `reason`. `closes` at the last date looked at does not mean that it ends there:
+        see `note`.
+    looked_until
+        The last date anything is said of.
+    worst_descriptor
+        The line furthest off its aim at the best date, in tolerances.
+    """
+
+    target: str
+    cask: str
+    filling: str
+    style: str
+    age_years: float
+    n_draws: int
+    now_chance: float | None
+    best_on: date | None
+    best_chance: float | None
+    opens: date | None
+    closes: date | None
+    looked_until: date | None
+    worst_descriptor: str | None
+    note: str | None = None
+    reason: str | None = None
+
+
+@dataclass(frozen=True)
+class Ageing:
+    """How styles and casks develop, and when casks meet targets.
+
+    Attributes
+    ----------
+    curves
+        One a style or cask, and descriptor.
+    windows
+        One a target and cask, the best first.
+    evidence
+        One a descriptor: casks of different ages and casks nosed again, kept apart.
+    left_out
+        Draws, casks and styles without an answer, with the reason.
+    level
+        Probability that intervals are meant to cover.
+    """
+
+    curves: tuple[Curve, ...]
+    windows: tuple[Window, ...]
+    evidence: tuple[Evidence, ...]
+    left_out: Mapping[str, str]
+    warnings: tuple[str, ...]
+    as_of: date
+    level: float
+    seed: int
+
+    def to_dict(self) -> Json:
+        """Plain values, ready for JSON; a quantity without a value is None."""
+        return {
+            "as_of": plain(self.as_of),
+            "level": self.level,
+            "seed": self.seed,
+            "warnings": plain(self.warnings),
+            "left_out": plain(self.left_out),
+            "evidence": [
+                {**plain(asdict(part)), "sentence": part.sentence} for part in self.evidence
+            ],
+            "curves": [_curve(curve) for curve in self.curves],
+            "windows": [plain(asdict(window)) for window in self.windows],
+        }
+
+
+def _curve(curve: Curve) -> Json:
+    found: dict[str, Any] = plain(asdict(curve))
+    found["style"] = curve.style
+    return found

@@ -1,0 +1,77 @@
+"""Traits of styles and casks as the models know them, ready to be put at any age."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import pandas as pd
+
+from analysis.influences import NoteFit
+from analysis.influences.known_noise import Matrix, Stack, Vector
+from analysis.influences.note_model import States, mixture
+from analysis.influences.terms import Points, Way
+
+
+@dataclass(frozen=True)
+class Known:
+    """Traits of some casks on one descriptor, way by way, all at once."""
+
+    fit: NoteFit
+    points: Points
+    states: tuple[States, ...]
+
+    @classmethod
+    def of_casks(cls, fit: NoteFit, stock: pd.DataFrame) -> Known:
+        """Single casks, as their own draws and their like tell."""
+        note = fit.note
+        points = Points.of(stock, note.terms.levels)
+        units = note.unit_codes(list(stock["filling"]))
+        return cls(fit, points, tuple(note.states(way, points, units) for way in note.ways))
+
+    @classmethod
+    def of_styles(cls, fit: NoteFit, styles: pd.DataFrame) -> Known:
+        """The average cask of each style."""
+        note = fit.note
+        points = Points.of(styles, note.terms.levels)
+        return cls(fit, points, tuple(note.style_states(way, points) for way in note.ways))
+
+    @property
+    def weights(self) -> Vector:
+        """Weight of each way."""
+        return np.array([part.weight for part in self.fit.note.ways])
+
+    def bases(self, way: Way, place: int, ages: Vector) -> Matrix:
+        """What a point of each trait counts for one cask at some ages."""
+        ppm = np.full(len(ages), self.points.phenol_ppm[place])
+        return self.fit.note.terms.bases(way, ages, ppm)
+
+    def at(self, place: int, ages: Vector, *, of_one_cask: bool = False) -> tuple[Vector, Vector]:
+        """Mean and standard deviation of one cask or style at some ages.
+
+        With `of_one_cask` what is particular to a cask is added to a style's uncertainty.
+        """
+        found = []
+        for part, states in zip(self.fit.note.ways, self.states, strict=True):
+            bases = self.bases(part.way, place, ages)
+            covariance = states.covariance[place]
+            if of_one_cask:
+                own = np.diag(part.solution.own_prior) * self.fit.note.inflation**2
+                covariance = covariance + own
+            variance = np.einsum("il,lk,ik->i", bases, covariance, bases)
+            found.append((part.weight, bases @ states.mean[place], variance))
+        mean, sd = mixture(found)
+        return self.fit.note.centre + mean, sd
+
+    @cached_property
+    def roots(self) -> Stack:
+        """Roots of the covariances, shape (ways, casks, traits, traits)."""
+        covariances = np.array([states.covariance for states in self.states])
+        jitter = 1e-10 * np.eye(covariances.shape[-1])
+        return np.asarray(np.linalg.cholesky(covariances + jitter), dtype=np.float64)
+
+    @cached_property
+    def means(self) -> Stack:
+        """Means of the traits, shape (ways, casks, traits)."""
+        return np.array([states.mean for states in self.states])

@@ -1,0 +1,164 @@
+"""When a cask meets a target: the chance, date by date, that every line is within tolerance.
+
+All descriptors are drawn together: the way of growing, the traits of the cask, and how far its
+own deviations go together over the descriptors. What lies past an end of the line counts as
+lying on that end, as a score would.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from datetime import date
+
+import numpy as np
+import pandas as pd
+
+from analysis.ageing.curves import DAYS_A_YEAR, STYLE
+from analysis.ageing.joint_draws import JointDraws
+from analysis.ageing.result import Window
+from analysis.ageing.settings import AgeingSettings
+from analysis.influences import NoteFit
+from analysis.influences.known_noise import Stack
+from analysis.influences.predict import age_limits
+from analysis.target import Target
+
+
+def window_dates(as_of: date, settings: AgeingSettings) -> list[date]:
+    """Dates looked at, from the date asked to the end of what may be said."""
+    months = round(12 * settings.years_ahead)
+    steps = range(0, months + 1, settings.months_apart)
+    return [(pd.Timestamp(as_of) + pd.DateOffset(months=step)).date() for step in steps]
+
+
+def windows_of(
+    target: Target,
+    fits: Mapping[str, NoteFit],
+    reasons: Mapping[str, str],
+    stock: pd.DataFrame,
+    as_of: date,
+    settings: AgeingSettings,
+    seed: int,
+) -> Iterator[Window]:
+    """Windows of some casks for one target.
+
+    Parameters
+    ----------
+    fits, reasons
+        Fitted descriptors, and why others could not be fitted.
+    stock
+        Casks at their age on `as_of`.
+    """
+    lacking = [line.descriptor for line in target.lines if line.descriptor not in fits]
+    if lacking:
+        why = "; ".join(f"{name}: {reasons.get(name, 'never scored')}" for name in lacking)
+        for row in stock.itertuples(index=False):
+            yield _window(target, row, 0, f"no curve of {why}")
+        return
+    chosen = [fits[line.descriptor] for line in target.lines]
+    draws = JointDraws(chosen, stock, settings, seed)
+    dates = window_dates(as_of, settings)
+    years = np.array([(day - as_of).days / DAYS_A_YEAR for day in dates])
+    limits = _common_limits(chosen)
+    nosed = chosen[0].draws.groupby("filling").size()
+    for place, row in enumerate(stock.itertuples(index=False)):
+        ages = float(row.age_years) + years  # type: ignore[arg-type]
+        low, high = limits.get(str(row.wood), (np.inf, -np.inf))
+        n_dates = int((ages <= high).sum()) if ages[0] >= low else 0
+        blank = _window(target, row, int(nosed.get(row.filling, 0)))
+        if n_dates == 0:
+            yield _too_far(blank, str(row.wood), limits)
+            continue
+        values = draws.values(place, ages[:n_dates])
+        yield _judge(blank, target, values, dates[:n_dates], n_dates < len(dates), settings)
+
+
+def _window(target: Target, row: object, n_draws: int, reason: str | None = None) -> Window:
+    cask, filling, age = (getattr(row, name) for name in ("cask", "filling", "age_years"))
+    make, wood, fill = (getattr(row, name) for name in STYLE)
+    return Window(
+        target=target.name,
+        cask=str(cask),
+        filling=str(filling),
+        style=f"{make}, {wood}, fill {int(fill)}",
+        age_years=float(age),
+        n_draws=n_draws,
+        now_chance=None,
+        best_on=None,
+        best_chance=None,
+        opens=None,
+        closes=None,
+        looked_until=None,
+        worst_descriptor=None,
+        reason=reason,
+    )
+
+
+def _common_limits(fits: Sequence[NoteFit]) -> dict[str, tuple[float, float]]:
+    """Ages at which every descriptor of a target may be spoken of, wood by wood."""
+    each = [age_limits(fit.draws) for fit in fits]
+    woods = set.intersection(*(set(limits) for limits in each))
+    return {
+        wood: (max(part[wood][0] for part in each), min(part[wood][1] for part in each))
+        for wood in woods
+    }
+
+
+def _too_far(blank: Window, wood: str, limits: Mapping[str, tuple[float, float]]) -> Window:
+    if wood not in limits:
+        return replace(blank, reason=f"no {wood} was nosed on every note of the target")
+    low, high = limits[wood]
+    return replace(
+        blank,
+        reason=(
+            f"at {blank.age_years:.1f} years it is outside what is known of {wood} "
+            f"({low:.1f} to {high:.1f} years): nose it, or one as old"
+        ),
+    )
+
+
+def _judge(
+    blank: Window,
+    target: Target,
+    values: Stack,
+    dates: Sequence[date],
+    cut_short: bool,
+    settings: AgeingSettings,
+) -> Window:
+    """Put the draws of one cask against a target; `values` is (lines, draws, dates)."""
+    aim, tolerance = (
+        np.array([getattr(line, name) for line in target.lines])[:, None, None]
+        for name in ("aim", "tolerance")
+    )
+    off = (values - aim) / tolerance
+    chance = (np.abs(off) <= 1.0).all(axis=0).mean(axis=0)
+    best = int(chance.argmax())
+    run = _run(chance >= settings.least_chance, best)
+    found = replace(
+        blank,
+        now_chance=float(chance[0]),
+        best_on=dates[best],
+        best_chance=float(chance[best]),
+        looked_until=dates[-1],
+        worst_descriptor=target.lines[
+            int(np.abs(off[:, :, best].mean(axis=1)).argmax())
+        ].descriptor,
+    )
+    if run is None:
+        return replace(found, reason=f"the chance never reaches {settings.least_chance:.2f}")
+    first, last = run
+    still = last == len(dates) - 1
+    end = "it may go on: nothing is known of such an age" if cut_short else "it may go on"
+    return replace(found, opens=dates[first], closes=dates[last], note=end if still else None)
+
+
+def _run(enough: np.ndarray, best: int) -> tuple[int, int] | None:
+    """First and last of the unbroken run of dates around the best one."""
+    if not enough[best]:
+        return None
+    first = last = best
+    while first > 0 and enough[first - 1]:
+        first -= 1
+    while last < len(enough) - 1 and enough[last + 1]:
+        last += 1
+    return first, last
