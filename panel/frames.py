@@ -15,10 +15,11 @@ from sqlalchemy import ColumnElement, and_, or_, select
 from sqlalchemy.orm import Session
 
 from panel.errors import UnknownRecord, WrongState
+from panel.own_words_frame import OWN_WORD_COLUMNS, own_words_frame
 from panel.store.ages import calendar_years
 from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw
-from panel.store.filling_states import filling_states
+from panel.store.filling_states import FillingState, filling_states
 from panel.store.key import GlassKind, KeyRow
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.people import Person
@@ -37,6 +38,20 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from analysis.target import Target as Aim
+
+__all__ = [
+    "CASK_COLUMNS",
+    "OWN_WORD_COLUMNS",
+    "SCORE_COLUMNS",
+    "casks_frame",
+    "find_session",
+    "finished_session",
+    "own_words_frame",
+    "recent_sessions",
+    "scores_frame",
+    "stock_frame",
+    "target_of",
+]
 
 SCORE_COLUMNS = (
     *("session", "flight", "held_on", "assessor", "sample", "draw", "filling", "cask", "kind"),
@@ -86,10 +101,11 @@ def finished_session(db: Session, name: str) -> PanelSession:
 def recent_sessions(db: Session, name: str, count: int = 5) -> list[str]:
     """Return the last *count* revealed sessions up to and with *name*, oldest first.
 
-    Duplicates and references pool over these.
+    Duplicates and references pool over these; sessions of own words share no descriptor with them.
     """
     session = find_session(db, name)
-    query = select(PanelSession.name).where(PanelSession.status == SessionStatus.REVEALED)
+    revealed = PanelSession.status == SessionStatus.REVEALED
+    query = select(PanelSession.name).where(revealed, PanelSession.own_words.is_(False))
     if session.held_on is not None:
         query = query.where(PanelSession.held_on <= session.held_on)
     query = query.order_by(PanelSession.held_on.desc(), PanelSession.id.desc()).limit(count)
@@ -262,16 +278,39 @@ def casks_frame(db: Session, as_of: date) -> pd.DataFrame:
     """Return the casks frame: one row a filling begun by *as_of*, as it is on that date."""
     import pandas as pd
 
+    rows = [_cask_row(state) for state in filling_states(db, as_of)]
+    return pd.DataFrame(rows, columns=list(CASK_COLUMNS))
+
+
+def _cask_row(state: FillingState) -> tuple[Any, ...]:
+    return (
+        *(state.cask, state.label, state.wood, state.previous, state.fill_number),
+        *(state.size_l, state.age_years, state.phenol_ppm, state.fill_abv, state.abv),
+        *(state.bulk_l, state.lpa, state.make, state.place.site, state.place.warehouse),
+        state.status,
+    )
+
+
+def stock_frame(db: Session, as_of: date, *, besides_release: str | None = None) -> pd.DataFrame:
+    """Return the casks frame with what a vatting must know beside it.
+
+    `owner`, `hold_reason`, `reserved_l` (litres promised to releases, all of a cask that is
+    reserved as a whole), `gauge_age_years`, `row`, `tier`. A release that is named in
+    `besides_release` may use what it has reserved itself.
+    """
+    import pandas as pd
+
     rows = [
         (
-            *(state.cask, state.label, state.wood, state.previous, state.fill_number),
-            *(state.size_l, state.age_years, state.phenol_ppm, state.fill_abv, state.abv),
-            *(state.bulk_l, state.lpa, state.make, state.place.site, state.place.warehouse),
-            state.status,
+            *_cask_row(state),
+            *(state.owner, state.hold_reason),
+            state.bulk_l if state.reserved_whole else state.reserved_l,
+            *(state.gauge_age_years, state.place.row, state.place.tier),
         )
-        for state in filling_states(db, as_of)
+        for state in filling_states(db, as_of, besides_release=besides_release)
     ]
-    return pd.DataFrame(rows, columns=list(CASK_COLUMNS))
+    beside = ("owner", "hold_reason", "reserved_l", "gauge_age_years", "row", "tier")
+    return pd.DataFrame(rows, columns=[*CASK_COLUMNS, *beside])
 
 
 def target_of(db: Session, name: str) -> Aim:

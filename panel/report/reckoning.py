@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
+from panel.errors import WrongState
 from panel.store.filling_states import FillingState, filling_states
 
 if TYPE_CHECKING:
@@ -25,13 +26,17 @@ def session_agreement(
     Raises
     ------
     UnknownRecord, WrongState
-        No such session; or still open, when only its progress is shown.
+        No such session; still open, when only its progress is shown; or scored in own words.
     """
     from analysis.agreement import AgreementSettings, assess_agreement
     from panel.frames import finished_session, recent_sessions, scores_frame
     from panel.store.house import number_setting
 
-    finished_session(db, name)
+    if finished_session(db, name).own_words:
+        raise WrongState(
+            f"Session {name} was scored in own words, and nobody shares a line with another: "
+            f"`oakpanel session words {name}` lists them."
+        )
     settings = AgreementSettings(tolerance=number_setting(db, "alike_tolerance"))
     earlier = [other for other in recent_sessions(db, name) if other != name]
     recent = scores_frame(db, sessions=earlier, as_of=as_of) if earlier else None
