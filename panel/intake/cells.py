@@ -117,12 +117,15 @@ class Within:
     def wrong(self, number: float) -> str | None:
         """Return what is wrong with a number, None if nothing is."""
         if self.above is not None and number <= self.above:
-            return f"must be more than {self.above:g} {self.unit}"
+            return f"must be more than {self._said(self.above)}"
         if self.low is not None and number < self.low:
-            return f"must be {self.low:g} {self.unit} or more"
+            return f"must be {self._said(self.low)} or more"
         if self.high is not None and number > self.high:
-            return f"must be {self.high:g} {self.unit} or less"
+            return f"must be {self._said(self.high)} or less"
         return self.hint(number)
+
+    def _said(self, number: float) -> str:
+        return f"{number:g} {self.unit}".rstrip()
 
 
 def _share_not_percent(number: float) -> str | None:
