@@ -9,7 +9,7 @@ import pandas as pd
 import threadpoolctl
 
 from analysis.agreement.descriptors import judge_descriptors
-from analysis.agreement.notes import Note, lay_out_note
+from analysis.agreement.notes import Note, glasses_poured, lay_out_note
 from analysis.agreement.people import describe_assessor, private_facts
 from analysis.agreement.result import Agreement, AssessorAgreement, DescriptorAgreement
 from analysis.agreement.settings import AgreementSettings
@@ -77,7 +77,7 @@ def assess_agreement(
     """
     used = usable(scores)
     everything, tests = _one_session(used.scores, used.left_out)
-    past = _past(recent, everything["session"].iloc[0], settings)
+    past = [_by_descriptor(part) for part in _past(recent, everything["session"].iloc[0], settings)]
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
         judged = _judge(everything, used.blanks, past, settings, seed)
         swaps = tuple(
@@ -119,16 +119,15 @@ class _Judged:
 def _judge(
     everything: pd.DataFrame,
     blanks: pd.DataFrame,
-    past: Sequence[pd.DataFrame],
+    past: Sequence[Mapping[str, pd.DataFrame]],
     settings: AgreementSettings,
     seed: int,
 ) -> _Judged:
     """Figures, verdicts and people of one session."""
     tests = everything[everything["kind"].isin(TEST_KINDS)]
-    glasses = pd.concat([everything, blanks]) if len(blanks) else everything
-    poured = glasses[glasses["kind"].isin(TEST_KINDS)]
-    names = sorted(set(tests["descriptor"]))
-    notes = [lay_out_note(name, everything, poured, past, settings, seed) for name in names]
+    poured = glasses_poured(pd.concat([everything, blanks]) if len(blanks) else everything)
+    rows, names = _by_descriptor(everything), sorted(set(tests["descriptor"]))
+    notes = [lay_out_note(name, rows[name], poured, past, settings, seed) for name in names]
     descriptors = judge_descriptors(notes, settings)
     people = sorted(set(tests["assessor"]))
     line = session_verdict(
@@ -141,11 +140,15 @@ def _judge(
     return _Judged(notes, line, descriptors, assessors)
 
 
+def _by_descriptor(scores: pd.DataFrame) -> dict[str, pd.DataFrame]:
+    return {str(name): rows for name, rows in scores.groupby("descriptor", sort=False)}
+
+
 def _swap_check(
     person: AssessorAgreement,
     judged: _Judged,
     used: Usable,
-    past: Sequence[pd.DataFrame],
+    past: Sequence[Mapping[str, pd.DataFrame]],
     settings: AgreementSettings,
     seed: int,
 ) -> SwapCheck:

@@ -9,7 +9,7 @@ import numpy as np
 
 from analysis.agreement.crossed import Vector
 from analysis.agreement.distributions import chi2_lower, normal_density
-from analysis.agreement.layout import Layout, others_mean
+from analysis.agreement.layout import Layout
 from analysis.agreement.repeat import Repeat
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict import AssessorWord
@@ -78,7 +78,7 @@ def slopes(layout: Layout, f: float | None) -> dict[str, Slope | str]:
     signal = (i - 1.0) * max((f or 0.0) - 1.0, 0.0) / i
     reliability = signal / (1.0 + signal)
     fitted = {
-        name: _least_squares(adjusted[row], others_mean(adjusted, row))
+        name: _least_squares(adjusted[row], layout.others[row])
         for row, name in enumerate(layout.assessors)
     }
     noise = [part[2] for part in fitted.values() if not isinstance(part, str)]

@@ -148,9 +148,8 @@ class CrossedDesign:
         ``gradient_i = tr(P Z_i Z_i') - d |Z_i'Py|^2 / y'Py``; the Hessian replaces
         ``tr(P V_i P V_j)`` by its average over the data.
         """
-        first_left = (response.on_first - self.first_products @ state.effects) / state.a
-        rest_left = self._rest_left(response, state)
-        w = [first_left, *(rest_left[block] for block in self.blocks)]
+        w = self.left(response, state)
+        first_left = w[0]
         lengths = np.array([part @ part for part in w])
         gradient = self._traces(state) - self.degrees * lengths / state.squares
         images = np.stack(
@@ -170,6 +169,12 @@ class CrossedDesign:
         gram = gram - images.T @ (state.inverse @ images)
         scaled = lengths / state.squares
         return gradient, self.degrees * (gram / state.squares - np.outer(scaled, scaled))
+
+    def left(self, response: Response, state: State) -> list[Vector]:
+        """``Z_i' P y`` for each factor, in elimination order."""
+        first = (response.on_first - self.first_products @ state.effects) / state.a
+        rest = self._rest_left(response, state)
+        return [first, *(rest[block] for block in self.blocks)]
 
     def _scale(self, ratios: Vector) -> Vector:
         parts = [np.full(q, np.sqrt(g)) for q, g in zip(self.levels[1:], ratios[1:], strict=True)]

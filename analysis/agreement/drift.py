@@ -10,7 +10,7 @@ import pandas as pd
 
 from analysis.agreement.crossed import Vector
 from analysis.agreement.distributions import adjusted_for_many, t_two_sided
-from analysis.agreement.layout import additive_levels, others_mean
+from analysis.agreement.layout import additive_levels, means_of_others
 from analysis.agreement.verdict.drift import DriftFacts, drift_sentence
 
 LEAST_SESSIONS = 6
@@ -187,9 +187,9 @@ class _Chart:
 
     def people(self) -> dict[str, list[tuple[str, float]]]:
         """Each assessor less the others in the same pour, by session."""
+        apart = self.adjusted - means_of_others(self.adjusted)
         return {
-            name: self._by_session(self.adjusted[row] - others_mean(self.adjusted, row))
-            for row, name in enumerate(self.assessors)
+            name: self._by_session(own) for name, own in zip(self.assessors, apart, strict=True)
         }
 
     def panel(self) -> tuple[list[tuple[str, float]], str | None]:

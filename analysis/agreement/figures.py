@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -103,17 +104,43 @@ def _unfit(layout: Layout) -> str | None:
 
 def _mixed_model(layout: Layout) -> tuple[CrossedFit | None, str | None]:
     """Fit sample fixed, assessor and assessor by sample random."""
-    factors = {"assessor": layout.assessor}
     shared = layout.n_cells - layout.n_samples
     if shared <= 0 or layout.free_assessors <= 0:
         return None, "no two assessors share a sample"
-    if layout.replicated and shared > layout.free_assessors:
-        factors["interaction"] = layout.cell
-    fixed = np.eye(layout.n_samples)[layout.sample]
+    interaction = layout.replicated and shared > layout.free_assessors
+    design = _design(layout.assessor.tobytes(), layout.sample.tobytes(), interaction)
     try:
-        return fit_reml(CrossedDesign(fixed, factors), layout.score), None
+        return fit_reml(design, layout.score, start=_start(layout)), None
     except FitError as error:
         return None, str(error)
+
+
+@lru_cache(maxsize=8)
+def _design(assessor: bytes, sample: bytes, interaction: bool) -> CrossedDesign:
+    """The design of a layout; all descriptors of a full session share one."""
+    people = np.frombuffer(assessor, dtype=np.intp)
+    samples = np.frombuffer(sample, dtype=np.intp)
+    factors = {"assessor": people}
+    if interaction:
+        cells = people * (samples.max() + 1) + samples
+        factors["interaction"] = np.unique(cells, return_inverse=True)[1]
+    return CrossedDesign(np.eye(samples.max() + 1)[samples], factors)
+
+
+def _start(layout: Layout) -> dict[str, float]:
+    """Ratios of the components by mean squares: where the search ends in a balanced table."""
+    k = layout.replicates
+    if k is None or k < 2:
+        return {}
+    found = two_way_mixed(layout)
+    error, between = (found.mean_square(part) for part in ("error", "interaction"))
+    if error <= 0.0:
+        return {}
+    assessor = found.mean_square("assessor") - max(between, error)
+    return {
+        "interaction": max(between - error, 0.0) / (k * error),
+        "assessor": max(assessor, 0.0) / (k * layout.n_samples * error),
+    }
 
 
 def _reml_effect(layout: Layout, fit: CrossedFit | None, reason: str | None) -> SampleEffect:

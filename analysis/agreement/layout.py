@@ -35,15 +35,15 @@ class Layout:
     @classmethod
     def of(cls, scores: pd.DataFrame) -> Layout:
         """Lay out the rows of one descriptor."""
-        rows = scores.sort_values(["assessor", "sample", "replicate"], kind="stable")
-        assessors, assessor = np.unique(rows["assessor"].to_numpy(dtype=str), return_inverse=True)
-        samples, sample = np.unique(rows["sample"].to_numpy(dtype=str), return_inverse=True)
+        assessor, assessors = _coded(scores["assessor"])
+        sample, samples = _coded(scores["sample"])
+        order = np.lexsort((scores["replicate"].to_numpy(), sample, assessor))
         return cls(
-            assessors=tuple(assessors.tolist()),
-            samples=tuple(samples.tolist()),
-            assessor=assessor.astype(np.intp),
-            sample=sample.astype(np.intp),
-            score=rows["score"].to_numpy(dtype=np.float64),
+            assessors=assessors,
+            samples=samples,
+            assessor=assessor[order],
+            sample=sample[order],
+            score=scores["score"].to_numpy(dtype=np.float64)[order],
         )
 
     @property
@@ -124,6 +124,11 @@ class Layout:
         return bool(np.ptp(self.score) == 0.0)
 
     @cached_property
+    def others(self) -> Matrix:
+        """Mean of each sample over all assessors but the one of the row, levels taken out."""
+        return means_of_others(self.adjusted)
+
+    @cached_property
     def adjusted(self) -> Matrix:
         """Cell means with each assessor's own level taken out, shape (assessors, samples).
 
@@ -132,6 +137,22 @@ class Layout:
         """
         level = additive_levels(self.means)
         return self.means - level[:, None]
+
+
+def _coded(names: pd.Series) -> tuple[Codes, tuple[str, ...]]:
+    """Codes 0 ... in the order of the names, and the names."""
+    codes, known = pd.factorize(names, sort=True)
+    return codes.astype(np.intp), tuple(str(name) for name in known)
+
+
+def means_of_others(adjusted: Matrix) -> Matrix:
+    """For each assessor the mean of each sample over all the others; NaN where there is none."""
+    present = ~np.isnan(adjusted)
+    known = np.where(present, adjusted, 0.0)
+    n = present.sum(axis=0) - present
+    sums = known.sum(axis=0) - known
+    found: Matrix = np.divide(sums, n, out=np.full(sums.shape, np.nan), where=n > 0)
+    return found
 
 
 def additive_levels(means: Matrix) -> Vector:
@@ -164,13 +185,3 @@ def additive_levels(means: Matrix) -> Vector:
     found = np.linalg.lstsq(design, means[present], rcond=None)[0][: means.shape[0]]
     levels: Vector = np.asarray(found - found.mean(), dtype=np.float64)
     return levels
-
-
-def others_mean(adjusted: Matrix, row: int) -> Vector:
-    """Mean of each sample over all assessors but one; NaN where nobody else had it."""
-    rest = np.delete(adjusted, row, axis=0)
-    present = ~np.isnan(rest)
-    n = present.sum(axis=0)
-    sums = np.where(present, rest, 0.0).sum(axis=0)
-    means: Vector = np.divide(sums, n, out=np.full(len(n), np.nan), where=n > 0)
-    return means

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -14,6 +15,7 @@ from analysis.agreement.figures import Figures, descriptor_figures
 from analysis.agreement.layout import Layout
 from analysis.agreement.repeat import Repeatability, repeatability
 from analysis.agreement.settings import AgreementSettings
+from analysis.agreement.swaps import SwapNote
 from analysis.frames import TEST_KINDS, on_house_scale
 
 COINCIDENCE = 1.96 * np.sqrt(2.0)
@@ -38,6 +40,11 @@ class Note:
         """Points of the 0-100 line for one unit of the scale the scores were given on."""
         return 100.0 / (self.scale[1] - self.scale[0])
 
+    @cached_property
+    def swap_note(self) -> SwapNote:
+        """The same scores as swaps are looked for."""
+        return SwapNote.of(self.figures.layout, self.scores)
+
     def judges(self, settings: AgreementSettings) -> str | None:
         """Why nobody can be judged by this note; None when it may be done."""
         least_span = settings.tolerance / self.per_point
@@ -46,19 +53,21 @@ class Note:
 
 def lay_out_note(
     name: str,
-    everything: pd.DataFrame,
-    poured: pd.DataFrame,
-    past: Sequence[pd.DataFrame],
+    rows: pd.DataFrame,
+    poured: Mapping[str, int],
+    past: Sequence[Mapping[str, pd.DataFrame]],
     settings: AgreementSettings,
     seed: int,
 ) -> Note:
-    """Compute what one descriptor needs before all of them are judged together."""
-    scores = everything[everything["descriptor"] == name]
-    scores, scale = _one_scale(scores)
+    """Compute what one descriptor needs before all of them are judged together.
+
+    `rows` holds its scores of the session, `poured` how many test glasses each assessor had,
+    `past` the scores of each recent session by descriptor.
+    """
+    scores, scale = _one_scale(rows)
     tests = scores[scores["kind"].isin(TEST_KINDS)]
     figures = descriptor_figures(Layout.of(tests), settings, seed)
-    earlier = [_rescaled(part[part["descriptor"] == name], scale) for part in past]
-    earlier = [part for part in earlier if len(part)]
+    earlier = [_rescaled(part[name], scale) for part in past if name in part]
     own = slopes(figures.layout, figures.effect.f) if figures.effect.f is not None else {}
     return Note(
         name=name,
@@ -89,14 +98,17 @@ def _rescaled(scores: pd.DataFrame, scale: tuple[float, float]) -> pd.DataFrame:
     return house
 
 
-_GLASS = ["assessor", "sample", "replicate"]
+def glasses_poured(glasses: pd.DataFrame) -> dict[str, int]:
+    """Test glasses that each assessor scored or left blank on anything."""
+    tests = glasses[glasses["kind"].isin(TEST_KINDS)]
+    each = tests[["assessor", "sample", "replicate"]].drop_duplicates()
+    return {str(name): int(n) for name, n in each.groupby("assessor").size().items()}
 
 
-def _missing(tests: pd.DataFrame, poured: pd.DataFrame) -> dict[str, int]:
+def _missing(tests: pd.DataFrame, poured: Mapping[str, int]) -> dict[str, int]:
     """Glasses that were poured and scored on something, but not on this, by assessor."""
-    all_glasses = poured[_GLASS].drop_duplicates().groupby("assessor").size()
-    scored = tests.groupby("assessor").size().reindex(all_glasses.index, fill_value=0)
-    return {str(name): int(n) for name, n in (all_glasses - scored).items()}
+    scored = tests["assessor"].value_counts().to_dict()
+    return {name: n - int(scored.get(name, 0)) for name, n in poured.items()}
 
 
 def told_slopes(

@@ -36,9 +36,7 @@ def describe_assessor(
     values = judged or every
     correlation = float(np.mean(values)) if values else None
     n_missing = sum(part.n_missing for part in found)
-    told_apart = [
-        (note.figures.layout, note.scores) for note in notes if note.judges(settings) is None
-    ]
+    told_apart = [note.swap_note for note in notes if note.judges(settings) is None]
     sure = settings.flag_probability
     swap = find_swap(name, told_apart, sure) if look_for_swaps else None
     said = assessor_verdict(name, facts, correlation, n_missing)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from analysis.agreement.crossed import Matrix
@@ -58,14 +60,24 @@ def permutation_p(layout: Layout, *, permutations: int = 999, seed: int = 1) -> 
     return (1.0 + float(as_far)) / (permutations + 1.0)
 
 
+@lru_cache(maxsize=4)
+def _orders(present: bytes, shape: tuple[int, int], permutations: int, seed: int) -> np.ndarray:
+    """Where each place takes its value from; the same for all descriptors of a full session."""
+    known = np.frombuffer(present, dtype=bool).reshape(shape)
+    keys = np.random.default_rng(seed).random((permutations, *shape))
+    keys[:, ~known] = 2.0
+    return np.argsort(keys, axis=2)
+
+
 def _shuffle(centred: Matrix, present: np.ndarray, permutations: int, seed: int) -> Matrix:
     """Rearrange each row among the places it holds, shape (permutations, rows, columns)."""
-    keys = np.random.default_rng(seed).random((permutations, *centred.shape))
-    keys[:, ~present] = 2.0
-    taken = np.argsort(keys, axis=2)
+    taken = _orders(present.tobytes(), present.shape, permutations, seed)
+    if present.all():
+        found: Matrix = centred[np.arange(len(centred))[:, None], taken]
+        return found
     places = np.argsort(~present, axis=1, kind="stable")
-    rows = np.broadcast_to(centred, keys.shape)
-    shuffled = np.zeros(keys.shape)
+    rows = np.broadcast_to(centred, taken.shape)
+    shuffled = np.zeros(taken.shape)
     values = np.take_along_axis(rows, taken, axis=2)
-    np.put_along_axis(shuffled, np.broadcast_to(places, keys.shape), values, axis=2)
+    np.put_along_axis(shuffled, np.broadcast_to(places, taken.shape), values, axis=2)
     return shuffled

@@ -10,6 +10,7 @@ mean of F comes out right (Fai & Cornelius 1996).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -137,59 +138,90 @@ def _information(fit: CrossedFit, directions: Matrix) -> tuple[Matrix, Matrix]:
     """Hessian of the deviance and gradients of ``l'Cl`` over the components in use.
 
     The components are those above zero in elimination order, the residual last;
-    ``H_ij = -tr(P V_i P V_j) + 2 y'P V_i P V_j P y`` with P for the full V.
+    ``H_ij = -tr(P V_i P V_j) + 2 y'P V_i P V_j P y`` with P for the full V. Only the crossed
+    products ``Z_i'P Z_j`` are formed; what involves the residual follows from ``P V P = P``.
     """
     design, state = fit.design, fit.state
-    used = np.flatnonzero(state.ratios > 0.0)
-    blocks = [design.incidence[i].toarray() for i in used]
+    used = [int(i) for i in np.flatnonzero(state.ratios > 0.0)]
     ratios = state.ratios[used]
-    projected = [_project(fit, z) for z in blocks]
-    left = _project(fit, fit.response.y[:, None])[:, 0]
-    pulls = [z @ (z.T @ left) for z in blocks]
-    images = [part @ (z.T @ left) for part, z in zip(projected, blocks, strict=True)]
-    images.append(left - sum((g * a for g, a in zip(ratios, images, strict=True)), np.zeros(1)))
-    k = len(used)
-    traces = np.empty((k + 1, k + 1))
-    for i in range(k):
-        for j in range(i, k):
-            traces[i, j] = traces[j, i] = np.sum((blocks[i].T @ projected[j]) ** 2)
-        traces[i, k] = traces[k, i] = np.sum(projected[i] ** 2)
-    plain = [np.sum(z * part) for z, part in zip(blocks, projected, strict=True)]
-    traces[k, k] = design.degrees - ratios @ np.array(plain) - ratios @ traces[k, :k]
-    quadratic = np.stack([*pulls, left]) @ np.stack(images, axis=1)
+    crossed = _crossed_products(fit, used)
+    left = design.left(fit.response, state)
+    pulls = [left[i] for i in used]
+    traces = _with_residual(
+        np.array([[np.sum(part**2) for part in row] for row in crossed]),
+        np.array([np.trace(row[at]) for at, row in enumerate(crossed)]),
+        float(design.degrees),
+        ratios,
+    )
+    quadratic = _with_residual(
+        np.array(
+            [
+                [a @ part @ b for b, part in zip(pulls, row, strict=True)]
+                for a, row in zip(pulls, crossed, strict=True)
+            ]
+        ),
+        np.array([a @ a for a in pulls]),
+        state.squares,
+        ratios,
+    )
     hessian = (2.0 * quadratic / fit.residual - traces) / fit.residual**2
-    weighted = _weighted_fixed(fit) @ (fit.beta_covariance @ directions.T) / fit.residual
-    slopes = [np.sum((z.T @ weighted) ** 2, axis=0) for z in blocks]
-    slopes.append(np.sum(weighted**2, axis=0))
-    return hessian, np.stack(slopes, axis=1)
+    return hessian, _gradients(fit, used, fit.beta_covariance @ directions.T / fit.residual)
 
 
-def _project(fit: CrossedFit, columns: Matrix) -> Matrix:
-    """``P columns`` for the V of the ratios."""
-    weighted = _absorb(fit, columns)
-    rest = fit.design.rest
-    found: Matrix = weighted - _absorb(fit, rest @ (fit.state.inverse @ (rest.T @ weighted)))
+def _with_residual(inner: Matrix, single: Vector, whole: float, ratios: Vector) -> Matrix:
+    """Add the row of the residual, whose ``V_e = I = V - sum g_i V_i``."""
+    k = len(ratios)
+    found = np.empty((k + 1, k + 1))
+    found[:k, :k] = inner.reshape(k, k)
+    border = single - found[:k, :k] @ ratios
+    found[:k, k] = found[k, :k] = border
+    found[k, k] = whole - ratios @ single - ratios @ border
     return found
 
 
-def _absorb(fit: CrossedFit, columns: Matrix) -> Matrix:
-    """``(I + g Z Z')^-1 columns`` for the eliminated factor."""
-    z = fit.design.incidence[0]
-    shrink = fit.state.ratios[0] / fit.state.a
-    found: Matrix = columns - z @ (shrink[:, None] * (z.T @ columns))
+def _crossed_products(fit: CrossedFit, used: Sequence[int]) -> list[list[Matrix]]:
+    """``Z_i' P Z_j`` for the factors in use, in elimination order."""
+    design, state = fit.design, fit.state
+    onto = _onto_rest(fit)
+    plain = {
+        (0, 0): np.diag(design.counts / state.a),
+        **{(0, j + 1): onto[0][:, block] for j, block in enumerate(design.blocks)},
+        **{
+            (i + 1, j + 1): state.cross[one, other]
+            for i, one in enumerate(design.blocks)
+            for j, other in enumerate(design.blocks)
+        },
+    }
+    found: list[list[Matrix]] = []
+    for row, i in enumerate(used):
+        through = onto[i] @ state.inverse
+        found.append(
+            [
+                found[at][row].T if at < row else plain[i, j] - through @ onto[j].T
+                for at, j in enumerate(used)
+            ]
+        )
     return found
 
 
-def _weighted_fixed(fit: CrossedFit) -> Matrix:
-    """``V^-1 X`` for the V of the ratios."""
+def _onto_rest(fit: CrossedFit) -> list[Matrix]:
+    """``Z_i' V_1^-1 U`` with U the columns that were not eliminated, for every factor."""
+    design, state = fit.design, fit.state
+    first = design.first_products.toarray() / state.a[:, None]
+    return [first, *(state.cross[block] for block in design.blocks)]
+
+
+def _gradients(fit: CrossedFit, used: Sequence[int], weights: Matrix) -> Matrix:
+    """``|Z_i' V^-1 X w|^2`` for each weight w and factor in use, and the same for the residual."""
     design, state = fit.design, fit.state
     m = design.random_size
-    weighted = _absorb(fit, design.fixed)
-    if m == 0:
-        return weighted
     scale = np.sqrt(np.repeat(state.ratios[1:], design.levels[1:]))
     inner = scale[:, None] * state.cross[:m, :m] * scale + np.eye(m)
-    others = design.rest[:, :m]
-    solved = scale[:, None] * np.linalg.solve(inner, scale[:, None] * (others.T @ weighted))
-    found: Matrix = weighted - _absorb(fit, others @ solved)
-    return found
+    solved = scale[:, None] * np.linalg.solve(inner, scale[:, None] * state.cross[:m, m:])
+    onto = _onto_rest(fit)
+    parts = [(onto[i][:, m:] - onto[i][:, :m] @ solved) @ weights for i in used]
+    squares = [np.sum(part**2, axis=0) for part in parts]
+    whole = (state.cross[m:, m:] - state.cross[m:, :m] @ solved) @ weights
+    plain = np.sum(weights * whole, axis=0)
+    taken = sum((g * part for g, part in zip(state.ratios[used], squares, strict=True)), 0.0)
+    return np.stack([*squares, plain - taken], axis=1)

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.agreement.crossed import Matrix, Vector
-from analysis.agreement.layout import Layout, others_mean
+from analysis.agreement.layout import Layout
 
 _PRIOR = 0.03
 """Share of trays with two glasses swapped, before looking (house figure)."""
@@ -53,9 +53,7 @@ class Swap:
     marked: bool = False
 
 
-def find_swap(
-    assessor: str, notes: Sequence[tuple[Layout, pd.DataFrame]], least: float
-) -> Swap | None:
+def find_swap(assessor: str, notes: Sequence[SwapNote], least: float) -> Swap | None:
     """Look for two glasses of an assessor that changed places.
 
     Parameters
@@ -63,7 +61,7 @@ def find_swap(
     assessor
         Whose tray.
     notes
-        The notes on which the panel told the samples apart: layout and rows of each.
+        The notes on which the panel told the samples apart.
     least
         Least probability to speak of.
 
@@ -158,16 +156,16 @@ class _Tray:
     marked: tuple[Glass, Glass] | None
 
     @classmethod
-    def of(cls, assessor: str, notes: Sequence[tuple[Layout, pd.DataFrame]]) -> _Tray:
-        used = [_Own.of(assessor, *note) for note in notes if assessor in note[0].assessors]
+    def of(cls, assessor: str, notes: Sequence[SwapNote]) -> _Tray:
+        used = [_Own.of(assessor, note) for note in notes if assessor in note.layout.assessors]
         glasses = sorted({glass for own in used for glass in own.scores})
         samples = sorted({name for name, _ in glasses})
         by_glass, by_sample = _Straight(len(glasses)), _Straight(len(samples))
         for own in used:
             others = np.array([own.others.get(name, np.nan) for name, _ in glasses])
-            by_glass.add(_at(own.scores, glasses), others, own.glass_noise)
+            by_glass.add(_at(own.scores, glasses), others, own.note.glass_noise)
             others = np.array([own.others.get(name, np.nan) for name in samples])
-            by_sample.add(_at(own.means, samples), others, own.cell_noise)
+            by_sample.add(_at(own.means, samples), others, own.note.cell_noise)
         marked = sorted({glass for own in used for glass in own.marked})
         return cls(
             glasses=tuple(glasses),
@@ -234,31 +232,56 @@ class _Straight:
 
 
 @dataclass(frozen=True)
+class SwapNote:
+    """One descriptor as swaps are looked for: plain arrays, laid out once for all assessors."""
+
+    layout: Layout
+    assessor: np.ndarray
+    sample: np.ndarray
+    replicate: np.ndarray
+    score: Vector
+    suspected: np.ndarray
+    cell_noise: float
+    glass_noise: float
+
+    @classmethod
+    def of(cls, layout: Layout, scores: pd.DataFrame) -> SwapNote:
+        """Lay out the test scores of one descriptor."""
+        cell, glass = _noise(layout)
+        return cls(
+            layout=layout,
+            assessor=scores["assessor"].to_numpy(dtype=object),
+            sample=scores["sample"].to_numpy(dtype=object),
+            replicate=scores["replicate"].to_numpy(dtype=np.int64),
+            score=scores["score"].to_numpy(dtype=np.float64),
+            suspected=(scores["status"] == "swap_suspected").to_numpy(),
+            cell_noise=cell,
+            glass_noise=glass,
+        )
+
+
+@dataclass(frozen=True)
 class _Own:
     """One assessor on one note, beside the means of the others."""
 
-    scores: dict[Glass, float]
-    means: dict[str, float]
-    others: dict[str, float]
-    cell_noise: float
-    glass_noise: float
-    marked: tuple[Glass, ...]
+    note: SwapNote
+    scores: Mapping[Glass, float]
+    means: Mapping[str, float]
+    others: Mapping[str, float]
+    marked: Sequence[Glass]
 
     @classmethod
-    def of(cls, assessor: str, layout: Layout, scores: pd.DataFrame) -> _Own:
-        rows = scores[scores["assessor"] == assessor]
-        glasses = list(zip(rows["sample"], rows["replicate"].astype(int), strict=True))
-        row = layout.assessors.index(assessor)
-        others = others_mean(layout.adjusted, row)
-        suspected = (rows["status"] == "swap_suspected").tolist()
-        cell, glass = _noise(layout)
+    def of(cls, assessor: str, note: SwapNote) -> _Own:
+        own = np.flatnonzero(note.assessor == assessor)
+        glasses = list(zip(note.sample[own], note.replicate[own].tolist(), strict=True))
+        row = note.layout.assessors.index(assessor)
+        names = note.layout.samples
         return cls(
-            scores=dict(zip(glasses, rows["score"].astype(float), strict=True)),
-            means=dict(zip(layout.samples, layout.means[row].tolist(), strict=True)),
-            others=dict(zip(layout.samples, others.tolist(), strict=True)),
-            cell_noise=cell,
-            glass_noise=glass,
-            marked=tuple(glass for glass, yes in zip(glasses, suspected, strict=True) if yes),
+            note=note,
+            scores=dict(zip(glasses, note.score[own].tolist(), strict=True)),
+            means=dict(zip(names, note.layout.means[row].tolist(), strict=True)),
+            others=dict(zip(names, note.layout.others[row].tolist(), strict=True)),
+            marked=[glass for glass, yes in zip(glasses, note.suspected[own], strict=True) if yes],
         )
 
 
