@@ -23,6 +23,9 @@
     |   |-- SignInWaits           too many wrong PINs
     |   |-- SeatTaken             another booth of the same assessor took over
     |   `-- WrongGlass            a code that is not on the tray, or not now
+    |-- ReleaseError
+    |   |-- NotInStock            a cask has not so much, or another release has it
+    |   `-- WrongStage            not at this stage of a release
     `-- NotAllowed                a person without the role
 """
 
@@ -126,3 +129,15 @@ class WrongGlass(BoothError):
 
 class NotAllowed(OakpanelError):
     """The person does not have the role that this needs."""
+
+
+class ReleaseError(OakpanelError):
+    """A release cannot do what was asked."""
+
+
+class NotInStock(ReleaseError):
+    """Litres that are not there, or that another release has reserved."""
+
+
+class WrongStage(ReleaseError):
+    """The release is at another stage."""

@@ -19,6 +19,7 @@ from panel.own_words_frame import OWN_WORD_COLUMNS, own_words_frame
 from panel.store.ages import calendar_years
 from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw
+from panel.store.finding import find_session, nearest_words
 from panel.store.filling_states import FillingState, filling_states
 from panel.store.key import GlassKind, KeyRow
 from panel.store.lexicon import Descriptor, DescriptorVersion
@@ -63,22 +64,6 @@ CASK_COLUMNS = (
     *("phenol_ppm", "fill_abv", "abv", "bulk_l", "lpa", "make", "site", "warehouse", "status"),
 )
 KNEW_KEY = "knew_key"
-
-
-def find_session(db: Session, name: str) -> PanelSession:
-    """Return a session by name, or say which name comes nearest.
-
-    Raises
-    ------
-    UnknownRecord
-        There is no session of that name.
-    """
-    session = db.scalar(select(PanelSession).where(PanelSession.name == name))
-    if session is None:
-        near = get_close_matches(name, db.scalars(select(PanelSession.name)).all(), n=3)
-        hint = f" The nearest are {', '.join(near)}." if near else ""
-        raise UnknownRecord(f"There is no session {name!r}.{hint}")
-    return session
 
 
 def finished_session(db: Session, name: str) -> PanelSession:

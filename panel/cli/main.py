@@ -23,6 +23,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "agreement": ("panel.cli.agreement", "Can this panel be trusted?"),
     "profile": ("panel.cli.profile", "What each cask is like, over all sessions."),
     "match": ("panel.cli.match", "Which casks suit a target, and how sure that is."),
+    "target": ("panel.cli.target", "What releases should be like; new ones from a cask."),
+    "vat": ("panel.cli.vat", "Which casks, in which litres, make a release."),
     "cask": ("panel.cli.cask", "One cask's life, or the list of casks."),
     "strength": ("panel.cli.strength", "Water, vatting and gauging arithmetic."),
 }

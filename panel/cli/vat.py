@@ -1,0 +1,59 @@
+"""`oakpanel vat`: which casks, in which litres, make the release that was asked for."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import click
+
+from panel.cli.answers import emit_json
+from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.cli.vat_options import limit_options, read_exponents, read_limits
+
+
+@click.command("vat")
+@click.argument("target")
+@limit_options
+@click.option("--answers", type=click.IntRange(1, 5), default=5, show_default=True, help="Shown.")
+@click.option("--quick", is_flag=True, help="No prices, stand-ins or other answers.")
+@as_of_option
+@json_option
+@pass_invocation
+def command(
+    inv: Invocation,
+    /,
+    target: str,
+    answers: int,
+    quick: bool,
+    as_of: date | None,
+    as_json: bool,
+    with_held: bool,
+    exponents: tuple[str, ...],
+    **given: Any,
+) -> None:
+    """Choose casks and litres for TARGET, and say how sure that is.
+
+    Bottling strength, losses and whole casks are as usual unless said otherwise. Nothing is
+    reserved: `oakpanel release propose` does that.
+    """
+    from panel.report.vat_words import vat_lines
+    from panel.report.vatting import house_vatting
+
+    limits, potent = read_limits(**given), read_exponents(exponents)
+    with inv.open(readonly=True).read() as db:
+        found = house_vatting(
+            db,
+            target,
+            limits,
+            as_of=as_of or inv.today(db),
+            with_held=with_held,
+            exponents=potent,
+            in_full=not quick,
+        )
+    if as_json:
+        emit_json(found.to_dict())
+    else:
+        click.echo("\n".join(vat_lines(found, answers=answers)))
+    if getattr(found.found, "mixture", None) is None:
+        raise SystemExit(1)

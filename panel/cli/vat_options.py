@@ -1,0 +1,145 @@
+"""What can be asked of a vatting on the command line: shared by `vat` and `release propose`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from panel.cli.invocation import read_date
+
+if TYPE_CHECKING:
+    from analysis.vatting import Limits
+
+BASES = {"bulk": "BULK", "lpa": "LPA", "casks": "CASKS"}
+OPTIONS = (
+    click.option("--bottles", type=int, help="How many bottles."),
+    click.option("--litres", type=float, help="Or: litres at bottling strength."),
+    click.option("--bottle-ml", type=float, default=700.0, show_default=True, help="Content, mL."),
+    click.option(
+        "--abv", default="46", show_default=True, help="Bottling strength, % vol; `vat`: no water."
+    ),
+    click.option(
+        "--loss", type=float, default=0.015, show_default=True, help="Lost in filling, fraction."
+    ),
+    click.option("--age", type=int, help="Age that the label states, whole years."),
+    click.option(
+        "--share",
+        "shares",
+        multiple=True,
+        metavar="RECORD=VALUE:SHARE",
+        help="Such as 'wood=European oak butt:0.3' or 'make=A|B:25-35%'; any record of a cask.",
+    ),
+    click.option(
+        "--basis",
+        type=click.Choice(list(BASES)),
+        default="bulk",
+        show_default=True,
+        help="What shares are shares of.",
+    ),
+    click.option("--casks", metavar="MIN-MAX", help="Number of casks, such as 10-40."),
+    click.option("--whole/--part", default=True, help="Casks whole (as usual) or parts of casks."),
+    click.option(
+        "--smallest-draw", type=float, default=20.0, show_default=True, help="Litres, with --part."
+    ),
+    click.option("--leave", type=float, help="Leave so many litres or none, with --part."),
+    click.option("--with", "include", multiple=True, metavar="CASK", help="Must be in."),
+    click.option("--without", "exclude", multiple=True, metavar="CASK", help="Must not be in."),
+    click.option("--with-held", is_flag=True, help="Casks on hold or of other owners too."),
+    click.option(
+        "--old-gauges",
+        type=click.Choice(["refuse", "flag"]),
+        default="refuse",
+        show_default=True,
+        help="What to do with casks gauged too long ago.",
+    ),
+    click.option("--bottling-date", callback=read_date, metavar="DATE", help="Ages hold for it."),
+    click.option(
+        "--exponent",
+        "exponents",
+        multiple=True,
+        metavar="NOTE=N",
+        help="How a note mixes: 1 in proportion, below 1 more than its share.",
+    ),
+)
+
+
+def limit_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command every option of a vatting."""
+    for option in reversed(OPTIONS):
+        command = option(command)
+    return command
+
+
+def read_limits(
+    bottles: int | None,
+    litres: float | None,
+    bottle_ml: float,
+    abv: str,
+    loss: float,
+    age: int | None,
+    shares: tuple[str, ...],
+    basis: str,
+    casks: str | None,
+    whole: bool,
+    smallest_draw: float,
+    leave: float | None,
+    include: tuple[str, ...],
+    exclude: tuple[str, ...],
+    old_gauges: str,
+    bottling_date: date | None,
+) -> Limits:
+    """Return the limits that the options say; a cask named with --with counts as asked for."""
+    from analysis.vatting import Basis, Drawing, GaugeRule, Limits
+    from panel.report.vat_limits import read_range, read_share
+
+    low, high = read_range(casks) if casks else (None, None)
+    return Limits(
+        bottles=bottles,
+        litres=litres,
+        bottle_ml=bottle_ml,
+        abv_percent=_strength(abv),
+        loss_fraction=loss,
+        age_statement_years=age,
+        bottling_on=bottling_date,
+        shares=tuple(read_share(text, Basis[BASES[basis]]) for text in shares),
+        casks_min=low,
+        casks_max=high,
+        drawing=Drawing.WHOLE if whole else Drawing.PART,
+        smallest_draw_litres=smallest_draw,
+        leave_litres=leave,
+        must_include=include,
+        must_exclude=exclude,
+        asked=include,
+        gauge_rule=GaugeRule(old_gauges),
+    )
+
+
+def _strength(text: str) -> float | None:
+    if text == "vat":
+        return None
+    try:
+        return float(text)
+    except ValueError:
+        raise click.BadParameter(
+            f"{text!r} is not a strength such as 46, nor `vat`", param_hint="--abv"
+        ) from None
+
+
+def read_exponents(given: tuple[str, ...]) -> dict[str, float]:
+    """Return exponents by note from words such as `hearth smoke=0.5`."""
+    found = {}
+    for text in given:
+        name, equals, value = text.rpartition("=")
+        try:
+            found[name] = float(value)
+        except ValueError:
+            equals = ""
+        if not (equals and name):
+            raise click.BadParameter(
+                f"{text!r} is not a note and a number such as 'hearth smoke=0.5'",
+                param_hint="--exponent",
+            )
+    return found
