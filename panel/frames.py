@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
-from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import ColumnElement, and_, or_, select
@@ -19,8 +18,8 @@ from panel.own_words_frame import OWN_WORD_COLUMNS, own_words_frame
 from panel.store.ages import calendar_years
 from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw
-from panel.store.finding import find_session, nearest_words
 from panel.store.filling_states import FillingState, filling_states
+from panel.store.finding import find_session
 from panel.store.key import GlassKind, KeyRow
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.people import Person

@@ -176,7 +176,7 @@ def test_an_open_session_is_not_judged(store: Store) -> None:
     with store.read() as db:
         with pytest.raises(WrongState, match="shown once it is closed"):
             finished_session(db, "S")
-        with pytest.raises(UnknownRecord, match="The nearest are S"):
+        with pytest.raises(UnknownRecord, match="Nearest: S"):
             finished_session(db, "S1")
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date
-from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
 import click
@@ -11,6 +10,7 @@ import click
 from panel.cli.answers import emit_json
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.errors import UnknownRecord
+from panel.store.finding import nearest_words
 
 if TYPE_CHECKING:
     from analysis.profile import Profile
@@ -46,7 +46,5 @@ def _samples_of(result: Profile, name: str) -> list[str]:
     found = [str(sample) for sample in known.loc[known["cask"] == name, "sample"]]
     if not found:
         every = [*known["sample"], *known["cask"].dropna()]
-        near = get_close_matches(name, every, n=3)
-        hint = f" The nearest are {', '.join(near)}." if near else ""
-        raise UnknownRecord(f"No revealed session has nosed {name!r}.{hint}")
+        raise UnknownRecord(f"No revealed session has nosed {name!r}.{nearest_words(name, every)}")
     return found

@@ -21,8 +21,8 @@ MARKS = ("void", "re-poured", "swap-suspected", "kept")
 def open_(inv: Invocation, name: str, held_on: date | None, as_json: bool) -> None:
     """Let the booths of NAME in."""
     from panel.session.blueprint import today_at_site
-    from panel.session.found import find_session
     from panel.session.stages import open_session
+    from panel.store.finding import find_session
 
     with leading(inv) as acting:
         open_session(acting.db, name, now=inv.now(), by=acting.by, held_on=held_on)
@@ -140,9 +140,9 @@ def mark(
 @pass_invocation
 def calls(inv: Invocation, name: str, answer: int | None, as_json: bool) -> None:
     """List the calls that wait for the lead in NAME."""
-    from panel.session.found import find_session
     from panel.session.marks import answer_call
     from panel.session.progress import open_calls
+    from panel.store.finding import find_session
 
     if answer is not None:
         with leading(inv) as acting:

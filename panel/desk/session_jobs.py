@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Literal
 from zoneinfo import ZoneInfo
 
 from panel.errors import OakpanelError
-from panel.session.found import find_session
 from panel.session.marks import answer_call
 from panel.session.progress import Progress, session_progress
 from panel.session.seal import seal_session
@@ -23,6 +22,7 @@ from panel.session.stages import (
     revealed_key,
 )
 from panel.session.summary import summarise
+from panel.store.finding import find_session
 from panel.store.people import Role
 from panel.store.sessions import SessionStatus
 from panel.store.who import acting_person

@@ -9,7 +9,8 @@ from sqlalchemy.orm import Session
 
 from panel.errors import SessionError, UnknownRecord, WrongState
 from panel.session.care import dose_faults, tray_dose
-from panel.session.found import nearest_words, session_at
+from panel.session.found import session_at
+from panel.store.finding import nearest_words
 from panel.store.log import append_entry
 from panel.store.people import Person
 from panel.store.sessions import (

@@ -10,7 +10,8 @@ from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session, joinedload
 
 from panel.errors import SessionError, UnknownRecord
-from panel.session.found import nearest_words, session_at
+from panel.session.found import session_at
+from panel.store.finding import nearest_words
 from panel.store.lexicon import Descriptor
 from panel.store.log import append_entry
 from panel.store.own_words import OwnScore, OwnWord

@@ -12,9 +12,9 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import PlanRefused
-from panel.session.found import nearest_words
 from panel.session.liquids import Liquid, liquids_of
 from panel.store.draws import Draw
+from panel.store.finding import nearest_words
 from panel.store.lexicon import Descriptor, DescriptorVersion, Stage
 from panel.store.people import Person, Role
 from panel.store.sessions import Manner

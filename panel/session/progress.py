@@ -10,8 +10,8 @@ from datetime import date, datetime
 from sqlalchemy import func, select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
-from panel.session.found import find_session
 from panel.store.booth_lines import ON_DESCRIPTORS, ON_OWN_WORDS, tables_of
+from panel.store.finding import find_session
 from panel.store.own_words import OwnWord
 from panel.store.people import Person
 from panel.store.sessions import (

@@ -11,9 +11,9 @@ from panel.session.blueprint import Blueprint, blueprint_of
 from panel.session.care import Sitting, sitting_minutes, tray_dose
 from panel.session.design import Design
 from panel.session.dose import CAUTIONS
-from panel.session.found import find_session
 from panel.session.plan_warnings import plan_warnings
 from panel.session.pours import PourNeed, pour_needs
+from panel.store.finding import find_session
 from panel.store.key import GlassKind
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
-from difflib import get_close_matches
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -14,6 +13,7 @@ from panel.errors import UnknownRecord
 from panel.store.casks import Cask, EventKind, Filling, FillingEvent, Regauge
 from panel.store.draws import Draw, DrawPart
 from panel.store.filling_states import FillingState, filling_states
+from panel.store.finding import nearest_words
 from panel.store.gauge_flags import gauge_flags
 from panel.store.house import number_setting
 from panel.store.key import GlassKind, KeyRow
@@ -80,9 +80,8 @@ def find_cask(db: Session, number: str) -> Cask:
     """
     cask = db.scalar(select(Cask).where(Cask.number == number))
     if cask is None:
-        near = get_close_matches(number, db.scalars(select(Cask.number)).all(), n=3)
-        hint = f" The nearest numbers are {', '.join(near)}." if near else ""
-        raise UnknownRecord(f"There is no cask {number!r} in the records.{hint}")
+        near = nearest_words(number, db.scalars(select(Cask.number)))
+        raise UnknownRecord(f"There is no cask {number!r}.{near}")
     return cask
 
 

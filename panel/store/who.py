@@ -8,6 +8,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import NotAllowed, UnknownRecord
+from panel.store.finding import nearest_words
 from panel.store.people import Person, PersonRole, Role
 
 NAMED_AT_MOST = 12
@@ -109,10 +110,7 @@ def _listed(people: list[Person]) -> str:
 
 
 def _nearest(db: Session, code: str) -> str:
-    from difflib import get_close_matches
-
     codes = list(db.scalars(select(Person.code)))
-    close = get_close_matches(code, codes, n=3, cutoff=0.5)
-    if close:
-        return f" Nearest: {', '.join(close)}."
+    if near := nearest_words(code, codes):
+        return near
     return " `oakpanel people list` shows who there is." if codes else " Nobody is recorded yet."

@@ -132,7 +132,7 @@ def test_profile_of_a_cask_shows_its_draws(ask: Asked) -> None:
     row = found["samples"][0]
     assert {"sample", "cask", "descriptor", "estimate", "se", "n_scores", "n_sessions"} <= set(row)
     assert "points" in ask("profile", "SW1710", "--as-of", AS_OF)
-    assert "nearest" in ask("profile", "SW17l0", code=1)
+    assert "Nearest" in ask("profile", "SW17l0", code=1)
 
 
 def test_a_cask_s_life_and_the_list(ask: Asked) -> None:
