@@ -1,4 +1,4 @@
-"""Agreement of a session: the verdict, a line a descriptor and an assessor, figures by Enter."""
+"""Agreement of a session: the verdict, then the field of notes and people, or a list of both."""
 
 from __future__ import annotations
 
@@ -8,11 +8,14 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import BindingType
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
 from textual.content import Content
 from textual.message import Message
-from textual.widgets import Static
+from textual.widgets import ContentSwitcher, Static
 
+from panel.desk.agreement_field import AgreementField, Chosen
+from panel.desk.agreement_signs import KEY
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.page import Page
@@ -20,8 +23,7 @@ from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
     from analysis.agreement import Agreement
-
-FIGURES_WIDTH = 70
+    from panel.report.own_means import OwnMeans
 
 
 @dataclass(frozen=True)
@@ -73,73 +75,160 @@ class AgreementPage(Page):
 
     PLACE = "sessions"
     DEFAULT_CSS = """
-    AgreementPage #verdict { height: auto; max-height: 5; padding: 0 1; text-style: bold; }
-    AgreementPage #sentence {
-        height: 5; padding: 0 1; border-top: solid $secondary; color: $foreground;
-    }
+    AgreementPage #verdict { height: auto; max-height: 3; padding: 0 1; text-style: bold; }
+    AgreementPage #sentence { height: 3; padding: 0 1; color: $foreground; }
+    AgreementPage #key { height: auto; padding: 0 1; color: $secondary; }
+    AgreementPage ContentSwitcher { height: 1fr; }
+    AgreementPage Vertical { height: 1fr; }
     """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("v", "turn", "List", id="agreement.turn", tooltip="The same as a list, or a field"),
+        Binding("w", "swaps", "Swaps", id="agreement.swaps", tooltip="Glasses that may be swapped"),
+    ]
 
     @dataclass
     class Read(Message):
         """The session has been judged."""
 
         result: Agreement
+        means: OwnMeans
 
     def __init__(self, name: str) -> None:
         super().__init__()
         self.session_name = name
         self.result: Agreement | None = None
+        self.means: OwnMeans = {}
 
     def body(self) -> ComposeResult:
-        """The verdict, a line each, the sentence of the line of the arrow."""
+        """The verdict, the field with its key, or the list, and a sentence below."""
         yield Static(id="verdict")
-        yield JudgedTable(COLUMNS, name_of=lambda j: j.place, empty="Nothing could be judged.")
+        with ContentSwitcher(initial="field-view"):
+            with Vertical(id="field-view"):
+                yield AgreementField(id="field")
+                yield Static(Content("\n".join(KEY)), id="key")
+            with Vertical(id="list-view"):
+                yield JudgedTable(
+                    COLUMNS, name_of=lambda j: j.place, empty="Nothing could be judged.", id="list"
+                )
         yield Static(id="sentence")
 
     def set_up(self) -> None:
         """Say that it takes a moment."""
         super().set_up()
         self.head(f"Agreement of {self.session_name}")
+        self.query_one("#field").focus()
         self.say("Reckoning; the other places can be used meanwhile ...")
 
     @work(thread=True, exclusive=True, group="agreement", exit_on_error=False)
     def read(self) -> None:
         """Judge the session."""
+        from panel.report.own_means import own_means
         from panel.report.reckoning import session_agreement
 
         with self.desk.store.read() as db:
             result = session_agreement(db, self.session_name)
-        self.hand_over(self.Read(result))
+            means = own_means(db, self.session_name)
+        self.hand_over(self.Read(result, means))
 
     def on_agreement_page_read(self, message: Read) -> None:
-        """Show the verdict and the lines."""
+        """Show the verdict, the field and the list."""
         result = self.result = message.result
+        self.means = message.means
         self.head(fact=f"{result.n_assessors} assessors, {result.n_samples} samples")
-        verdict = Content(f"{result.verdict.upper()}. {result.sentence}")
-        self.query_one("#verdict", Static).update(verdict)
+        self.query_one("#verdict", Static).update(Content(verdict_words(result)))
+        self.query_one(AgreementField).fill(result)
         self.query_one(JudgedTable).fill(judged(result))
+        self.refresh_bindings()
         left_out = ", ".join(f"{count} {why}" for why, count in result.left_out.items())
         self.say(f"Left out: {left_out}." if left_out else "")
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer swaps only where there are any."""
+        return action != "swaps" or bool(self.result and self.result.swaps)
+
+    def tell(self, sentence: str) -> None:
+        """Show a sentence under the field or the list."""
+        self.query_one("#sentence", Static).update(Content(sentence))
 
     @on(BigTable.Moved)
     def moved(self, event: BigTable.Moved) -> None:
         """Show the whole sentence of the line."""
-        self.query_one("#sentence", Static).update(Content(event.row.sentence))
+        if self.query_one(ContentSwitcher).current == "list-view":
+            self.tell(event.row.sentence)
+
+    @on(AgreementField.Moved)
+    def chose(self, event: AgreementField.Moved) -> None:
+        """Show the sentence of the cell."""
+        if self.result is not None and self.query_one(ContentSwitcher).current == "field-view":
+            self.tell(cell_sentence(self.result, event.chosen))
+
+    @on(AgreementField.Opened)
+    def enter(self, event: AgreementField.Opened) -> None:
+        """Go into a note; from the line of all notes to the person."""
+        chosen = event.chosen
+        self.go_in(
+            chosen.descriptor.descriptor if chosen.descriptor else None,
+            chosen.assessor.assessor if chosen.assessor else None,
+        )
 
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:
-        """Show the figures behind a line."""
-        from panel.report.answers import descriptor_lines
+        """Go into the line."""
+        row: Judged = event.row
+        note = row.name if row.about == "descriptor" else None
+        self.go_in(note, None if note is not None else row.name)
+
+    def go_in(self, descriptor: str | None, assessor: str | None) -> None:
+        """Show one note with everybody side by side, or one person."""
+        from panel.desk.assessor_page import AssessorPage
+        from panel.desk.side_by_side import SideBySidePage
 
         if self.result is None:
             return
-        row: Judged = event.row
-        notes = self.result.descriptors
-        if row.place < len(notes):
-            lines = descriptor_lines(notes[row.place], FIGURES_WIDTH)
-            self.app.push_screen(ReadSlip(row.name, lines))
-        else:
-            from panel.desk.assessor_page import AssessorPage
+        if descriptor is not None:
+            page = SideBySidePage(self.result, self.means, descriptor, assessor)
+            self.app.push_screen(page)
+        elif assessor is not None:
+            self.app.push_screen(AssessorPage(self.result.assessor(assessor), self.result))
 
-            person = self.result.assessors[row.place - len(notes)]
-            self.app.push_screen(AssessorPage(person, self.session_name))
+    def action_turn(self) -> None:
+        """Change between field and list."""
+        switch = self.query_one(ContentSwitcher)
+        switch.current = "list-view" if switch.current == "field-view" else "field-view"
+        self.query_one("#list" if switch.current == "list-view" else "#field").focus()
+        self.again_in_words()
+
+    def again_in_words(self) -> None:
+        """Show the sentence of what the cursor of the view in front stands on."""
+        table, field = self.query_one(JudgedTable), self.query_one(AgreementField)
+        if self.query_one(ContentSwitcher).current == "list-view":
+            self.tell(table.current.sentence if table.current else "")
+        elif self.result is not None and field.chosen is not None:
+            self.tell(cell_sentence(self.result, field.chosen))
+
+    def action_swaps(self) -> None:
+        """Show the glasses that may have changed places, with and without."""
+        from panel.report.answers import paragraph
+
+        swaps = self.result.swaps if self.result else ()
+        lines = [line for swap in swaps for line in (*paragraph(swap.sentence, 70), "")]
+        self.app.push_screen(ReadSlip("Glasses that may have changed places", lines))
+
+
+def verdict_words(result: Agreement) -> str:
+    """Return the session's verdict, or what few people can be asked to decide."""
+    said = result.small_panel.sentence if result.small_panel else result.sentence
+    return f"{result.verdict.upper()}. {said}"
+
+
+def cell_sentence(result: Agreement, chosen: Chosen) -> str:
+    """Return the sentence of one cell of the field."""
+    from panel.report.note_words import note_sentence
+
+    note, person = chosen.descriptor, chosen.assessor
+    if note is None:
+        return person.sentence if person else f"{result.verdict}: {result.next_action}."
+    if person is None:
+        return note.sentence
+    theirs = next(part for part in person.notes if part.descriptor == note.descriptor)
+    return note_sentence(person.assessor, theirs, note)

@@ -1,22 +1,25 @@
-"""One assessor in a session: the sentence, then a line a descriptor."""
+"""One assessor's own page: what was said, what was found, how steady; never a rank."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import BindingType
+from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.widgets import Static
 
+from panel.desk.agreement_signs import sign_of_note
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.page import Page
+from panel.desk.pin_slip import PinSlip
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
-    from analysis.agreement import AssessorAgreement, AssessorNote
+    from analysis.agreement import Agreement, AssessorAgreement, AssessorNote
 
 
 def figure(value: float | None, places: int) -> str:
@@ -24,15 +27,20 @@ def figure(value: float | None, places: int) -> str:
     return "-" if value is None else f"{value:.{places}f}"
 
 
+def said_of(note: AssessorNote) -> str:
+    """Return sign and verdict of a note, or why nobody is judged by it."""
+    return f"{sign_of_note(note)}  {note.verdict or note.reason or '-'}"
+
+
 COLUMNS: tuple[Column[AssessorNote], ...] = (
     Column("Descriptor", 18, lambda n: n.descriptor),
-    Column("Verdict", 26, lambda n: n.verdict or n.reason or "-"),
-    Column("Like others", 11, lambda n: figure(n.correlation, 2), lambda n: n.correlation, True),
+    Column("Verdict", 28, said_of),
+    Column("Order", 5, lambda n: figure(n.correlation, 2), lambda n: n.correlation, True),
     Column("Slope", 5, lambda n: figure(n.slope, 2), lambda n: n.slope, True),
     Column("Repeat", 6, lambda n: figure(n.repeat_sd, 1), lambda n: n.repeat_sd, True),
     Column("Width", 5, lambda n: figure(n.span, 0), lambda n: n.span, True),
-    Column("Offset", 6, lambda n: figure(n.offset, 1), lambda n: n.offset, True),
-    Column("Blank", 6, lambda n: str(n.n_missing), lambda n: n.n_missing, True),
+    Column("Highness", 8, lambda n: figure(n.offset, 1), lambda n: n.offset, True),
+    Column("Blank", 5, lambda n: str(n.n_missing), lambda n: n.n_missing, True),
 )
 
 
@@ -46,35 +54,80 @@ class AssessorPage(Page):
     """What one assessor made of each descriptor."""
 
     PLACE = "sessions"
-    DEFAULT_CSS = "AssessorPage #sentence { height: auto; padding: 0 1; text-style: bold; }"
+    DEFAULT_CSS = """
+    AssessorPage #sentence { height: auto; max-height: 4; padding: 0 1; text-style: bold; }
+    AssessorPage #line { height: 3; padding: 0 1; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("p", "private", "Private", id="assessor.private", tooltip="With the lead's PIN"),
+        Binding("question_mark", "meanings", "Columns", id="assessor.meanings", tooltip="In words"),
+    ]
 
-    def __init__(self, person: AssessorAgreement, session: str) -> None:
+    def __init__(self, person: AssessorAgreement, result: Agreement) -> None:
         super().__init__()
-        self.person, self.session_name = person, session
+        self.person, self.result = person, result
 
     def body(self) -> ComposeResult:
-        """The sentence above, the figures below."""
+        """The sentence above, the figures below, the line of the arrow in words."""
         yield Static(Content(self.person.sentence), id="sentence")
         yield NoteTable(COLUMNS, name_of=lambda n: n.descriptor, empty="No descriptor scored.")
+        yield Static(id="line")
 
     def set_up(self) -> None:
         """Show the notes."""
         super().set_up()
-        self.head(f"{self.person.assessor} in {self.session_name}", self.person.verdict)
+        self.head(f"{self.person.assessor} in {self.result.session}", self.person.verdict)
         self.query_one(NoteTable).fill(self.person.notes)
+
+    @on(BigTable.Moved)
+    def moved(self, event: BigTable.Moved) -> None:
+        """Say the line in words."""
+        from panel.report.note_words import note_sentence
+
+        note: AssessorNote = event.row
+        panel = self.result.descriptor(note.descriptor)
+        said = note_sentence(self.person.assessor, note, panel)
+        self.query_one("#line", Static).update(Content(said))
 
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:
+        """Show one note in full."""
+        from panel.report.answers import paragraph
+        from panel.report.note_words import note_sentence
+
+        note: AssessorNote = event.row
+        said = note_sentence(self.person.assessor, note, self.result.descriptor(note.descriptor))
+        self.app.push_screen(ReadSlip(note.descriptor, paragraph(said, 70)))
+
+    def action_meanings(self) -> None:
         """Say what the columns mean."""
         self.app.push_screen(ReadSlip("How to read this", MEANINGS))
 
+    def action_private(self) -> None:
+        """Ask for the PIN, then show what is for this person and the lead only."""
+
+        def answered(known: bool | None) -> None:
+            if known:
+                lines = private_words(self.result, self.person.assessor)
+                self.app.push_screen(ReadSlip(f"{self.person.assessor}, private", lines))
+
+        self.app.push_screen(PinSlip(self.person.assessor), answered)
+
+
+def private_words(result: Agreement, assessor: str) -> Sequence[str]:
+    """Return what is for one person and the lead only."""
+    from panel.report.answers import private_lines
+
+    facts = [fact for fact in result.private if fact.assessor == assessor]
+    return private_lines(facts, 70)[1:]
+
 
 MEANINGS = (
-    "Like others: correlation with the means of the other assessors.",
+    "Order: correlation with the means of the other assessors.",
     "Slope: points on this line for one point of the others; 1 is alike,",
     "  above 1 a wider line, below 1 a narrower one.",
     "Repeat: standard deviation between two nosings of one glass, points.",
     "Width: from the lowest to the highest sample, points.",
-    "Offset: how much higher or lower than the others on the whole.",
+    "Highness: how much higher or lower than the others on the whole.",
     "Blank: lines that were not scored.",
 )

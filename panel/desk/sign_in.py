@@ -77,7 +77,8 @@ class SignIn(ModalScreen[str]):
     def action_go_on(self) -> None:
         """From the code to the PIN; from the PIN in."""
         code, pin = (self.query_one(name, Input) for name in ("#code", "#pin"))
-        if code.has_focus and self.gate.with_pin and not pin.value:
+        if code.value.strip() in self.gate.with_pin and not pin.value:
+            self.say("" if code.has_focus else "Type the PIN; it does not show.")
             pin.focus()
         else:
             self.say("Looking ...")

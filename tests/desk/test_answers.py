@@ -8,6 +8,7 @@ from panel.desk.agreement_page import AgreementPage
 from panel.desk.app import DeskApp
 from panel.desk.assessor_page import AssessorPage
 from panel.desk.cask_page import CaskPage
+from panel.desk.side_by_side import SideBySidePage
 from panel.desk.slip import ReadSlip
 from panel.desk.target_page import TargetPage
 from panel.report.reckoning import session_agreement, target_match
@@ -55,8 +56,8 @@ async def test_agreement_is_what_the_command_says(house: Store, desk: DeskApp) -
         text = "\n".join(seen(desk))
         assert expected.verdict.upper() in text
         assert NASTY in text
-        await press(pilot, "home", "enter")
-        assert isinstance(desk.screen, ReadSlip)
+        await press(pilot, "v", "home", "enter")
+        assert isinstance(desk.screen, SideBySidePage)
         await press(pilot, "escape", "end", "enter")
         assert isinstance(desk.screen, AssessorPage)
         assert desk.screen.person.assessor == max(ASSESSORS)
@@ -67,10 +68,15 @@ async def test_before_the_reveal_agreement_shows_codes_only(house: Store, desk: 
     hold_with_scores(house, "closed")
     async with desk.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
-        await press(pilot, "i", "home", "enter")
+        await press(pilot, "i", "down", "enter")
+        assert isinstance(desk.screen, SideBySidePage)
+        side = "\n".join(seen(desk))
+        await press(pilot, "t")
         slip = desk.screen
         assert isinstance(slip, ReadSlip)
-        assert not [label for label in ("D1", "D2", "House reference") if label in slip.text]
+        for label in ("D1", "D2", "House reference"):
+            assert label not in slip.text
+            assert label not in side
 
 
 async def test_casks_that_suit_are_what_the_command_says(house: Store, desk: DeskApp) -> None:

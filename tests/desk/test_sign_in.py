@@ -13,7 +13,7 @@ from panel.desk.sessions import SessionsPage
 from panel.desk.sign_in import SignIn
 from panel.errors import NotAllowed, SignInRefused, SignInWaits
 from panel.store.engine import Store
-from panel.store.people import Role
+from panel.store.people import Role, SignInGuard
 from panel.store.pins import set_pin
 from panel.store.who import people_with
 from tests.desk.driving import press, seen, settle
@@ -87,3 +87,15 @@ def test_the_only_lead_is_who_acts(house: Store) -> None:
     assert not gate.asks
     with house.read() as db:
         assert [person.code for person in people_with(db, Role.LEAD)] == ["LD"]
+
+
+async def test_an_empty_pin_is_asked_for_and_counts_as_no_try(house: Store, clock: Clock) -> None:
+    give_pin(house, "LD")
+    desk = DeskApp(house, clock=clock)
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter", "enter")
+        assert isinstance(desk.screen, SignIn)
+        assert "Type the PIN" in desk.screen.query_one(SayLine).said
+        with house.read() as db:
+            assert db.query(SignInGuard).all() == []

@@ -1,0 +1,228 @@
+"""The agreement field: a line a descriptor, a column an assessor, one sign where they meet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from rich.cells import cell_len
+from rich.segment import Segment
+from textual.binding import Binding, BindingType
+from textual.message import Message
+from textual.reactive import reactive
+from textual.strip import Strip
+from textual.widget import Widget
+
+from panel.desk.agreement_signs import (
+    TO_TALK_ABOUT,
+    sign_of_note,
+    sign_of_panel,
+    sign_of_person,
+)
+from panel.desk.columns import fit
+
+if TYPE_CHECKING:
+    from textual.events import Click
+
+    from analysis.agreement import Agreement, AssessorAgreement, DescriptorAgreement
+
+EVENING = "all notes"
+PANEL_WIDTH = 6
+LEAST_CELL, MOST_CELL = 4, 9
+LONGEST_NAME = 20
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """Where the cursor stands; no descriptor is all of them, no assessor the whole panel."""
+
+    descriptor: DescriptorAgreement | None
+    assessor: AssessorAgreement | None
+
+
+class AgreementField(Widget, can_focus=True):
+    """Descriptor by assessor; the arrows choose a cell, Enter goes into it."""
+
+    COMPONENT_CLASSES: ClassVar[set[str]] = {
+        "agreement--heading",
+        "agreement--cell",
+        "agreement--talk",
+        "agreement--chosen",
+    }
+    DEFAULT_CSS = """
+    AgreementField { height: 1fr; }
+    AgreementField > .agreement--heading { color: $secondary; text-style: bold; }
+    AgreementField > .agreement--cell { color: $foreground; }
+    AgreementField > .agreement--talk { color: $accent; text-style: bold; }
+    AgreementField > .agreement--chosen { color: $foreground; text-style: reverse bold; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "open", "Go in", id="agreement.open", tooltip="The note, or the person"),
+        Binding("left", "move(0,-1)", "Person before", show=False, id="agreement.left"),
+        Binding("right", "move(0,1)", "Next person", show=False, id="agreement.right"),
+        Binding("up", "move(-1,0)", "Note above", show=False, id="agreement.up"),
+        Binding("down", "move(1,0)", "Next note", show=False, id="agreement.down"),
+        Binding("home", "move(-999,0)", "All notes", show=False, id="agreement.home"),
+        Binding("end", "move(999,0)", "Last note", show=False, id="agreement.end"),
+    ]
+    row: reactive[int] = reactive(0)
+    column: reactive[int] = reactive(0)
+
+    @dataclass
+    class Moved(Message):
+        """Another cell was chosen."""
+
+        chosen: Chosen
+
+    @dataclass
+    class Opened(Message):
+        """Enter or a second click on a cell."""
+
+        chosen: Chosen
+
+    def __init__(self, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self.result: Agreement | None = None
+        self.first_row = 1
+        self.first_column = 1
+
+    def fill(self, result: Agreement) -> None:
+        """Show a session's agreement; the cursor stays."""
+        self.result = result
+        self.row, self.column = self.row, self.column
+        self._follow()
+
+    @property
+    def chosen(self) -> Chosen | None:
+        """What lies under the cursor."""
+        if self.result is None:
+            return None
+        return Chosen(
+            self.result.descriptors[self.row - 1] if self.row else None,
+            self.result.assessors[self.column - 1] if self.column else None,
+        )
+
+    def validate_row(self, value: int) -> int:
+        """Keep the cursor on a descriptor, or on all of them."""
+        return max(0, min(value, len(self.result.descriptors) if self.result else 0))
+
+    def validate_column(self, value: int) -> int:
+        """Keep the cursor on a person, or on the panel."""
+        return max(0, min(value, len(self.result.assessors) if self.result else 0))
+
+    def watch_row(self) -> None:
+        """Follow the cursor."""
+        self._follow()
+
+    def watch_column(self) -> None:
+        """Follow the cursor."""
+        self._follow()
+
+    def on_resize(self) -> None:
+        """Keep the cursor in view."""
+        self._follow()
+
+    def _follow(self) -> None:
+        notes, people = max(self.size.height - 2, 1), self._people_in_view()
+        if self.row:
+            self.first_row = max(min(self.first_row, self.row), self.row - notes + 1)
+        if self.column:
+            self.first_column = max(min(self.first_column, self.column), self.column - people + 1)
+        self.refresh()
+        if self.chosen is not None:
+            self.post_message(self.Moved(self.chosen))
+
+    def action_move(self, down: int, right: int) -> None:
+        """Move by descriptors or people."""
+        self.row += down
+        self.column += right
+
+    def action_open(self) -> None:
+        """Go into the cell."""
+        if self.chosen is not None:
+            self.post_message(self.Opened(self.chosen))
+
+    def on_click(self, event: Click) -> None:
+        """Choose the cell that was clicked; a second click opens it."""
+        row = 0 if event.y == 1 else self.first_row + event.y - 2
+        beyond = event.x - self._name_width - PANEL_WIDTH
+        column = 0 if beyond < 0 else self.first_column + beyond // self._cell_width
+        if event.y < 1:
+            return
+        if (row, column) == (self.row, self.column) and event.chain > 1:
+            self.action_open()
+        self.row, self.column = row, column
+
+    # ---- drawing
+
+    @property
+    def _name_width(self) -> int:
+        names = [EVENING]
+        if self.result is not None:
+            names += [note.descriptor for note in self.result.descriptors]
+        return min(max(map(cell_len, names)), LONGEST_NAME) + 2
+
+    @property
+    def _room(self) -> int:
+        return self.size.width - self._name_width - PANEL_WIDTH - 1
+
+    @property
+    def _cell_width(self) -> int:
+        people = self.result.assessors if self.result else ()
+        longest = max((cell_len(person.assessor) for person in people), default=0) + 1
+        fair = self._room // max(len(people), 1)
+        return max(LEAST_CELL, min(longest, fair, MOST_CELL))
+
+    def _people_in_view(self) -> int:
+        return max(self._room // self._cell_width, 1)
+
+    def _shown_people(self) -> list[tuple[int, AssessorAgreement]]:
+        people = self.result.assessors if self.result else ()
+        numbered = list(enumerate(people, 1))
+        return numbered[self.first_column - 1 :][: self._people_in_view()]
+
+    def render_line(self, y: int) -> Strip:
+        """Draw the heading, all notes together, or one note."""
+        row = 0 if y == 1 else self.first_row + y - 2
+        if y == 0:
+            segments = self._heading()
+        elif self.result is not None and row <= len(self.result.descriptors):
+            segments = self._line(row)
+        else:
+            segments = []
+        return Strip(segments).adjust_cell_length(self.size.width, self.rich_style)
+
+    def _heading(self) -> list[Segment]:
+        style = self.get_component_rich_style("agreement--heading")
+        if self.result is None:
+            return []
+        shown = self._shown_people()
+        before = "◂" if self.first_column > 1 else " "
+        names = "".join(fit(person.assessor, self._cell_width - 1) + " " for _, person in shown)
+        more = "▸" if shown and shown[-1][0] < len(self.result.assessors) else ""
+        lead = fit("", self._name_width) + fit("panel", PANEL_WIDTH - 1)
+        return [Segment(lead + before + names + more, style)]
+
+    def _line(self, row: int) -> list[Segment]:
+        result = self.result
+        if result is None:
+            return []
+        note = result.descriptors[row - 1] if row else None
+        name = note.descriptor if note else EVENING
+        verdict = note.verdict if note else result.verdict
+        heading = self.get_component_rich_style(f"agreement--{'cell' if row else 'heading'}")
+        cells = [Segment(f" {fit(name, self._name_width - 2)} ", heading)]
+        cells += self._cell(row, 0, fit(sign_of_panel(verdict), PANEL_WIDTH - 1))
+        for column, person in self._shown_people():
+            theirs = {part.descriptor: part for part in person.notes}
+            sign = sign_of_note(theirs.get(note.descriptor)) if note else sign_of_person(person)
+            cells += self._cell(row, column, fit(sign, self._cell_width - 1))
+        return cells
+
+    def _cell(self, row: int, column: int, text: str) -> list[Segment]:
+        part = "talk" if text.strip() in TO_TALK_ABOUT else "cell"
+        if (row, column) == (self.row, self.column):
+            part = "chosen"
+        plain = self.get_component_rich_style("agreement--cell")
+        style = self.get_component_rich_style(f"agreement--{part}")
+        return [Segment(text, style), Segment(" ", plain)]

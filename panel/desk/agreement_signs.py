@@ -1,0 +1,69 @@
+"""The signs of the agreement field: one cell is one person on one note."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from analysis.agreement import AssessorAgreement, AssessorNote
+
+UNSURE, NOT_JUDGED, BLANK = " ?", " ·", " -"
+TO_TALK_ABOUT = frozenset({"~~", "XX", "__", "/^", "\\v", "<-", "NOT"})
+"""Signs that ask for a word with somebody; they stand out in weight as well."""
+
+KEY = (
+    " =  with the panel   <> wider line   >< narrower line   ~~ unsteady    - blank",
+    "XX  opposite way     __ did not separate    ? unsure     · nobody to be judged",
+)
+
+
+@cache
+def _signs() -> dict[str, str]:
+    from analysis.agreement.verdict.words import AssessorWord
+
+    return {
+        AssessorWord.WITH: " =",
+        AssessorWord.WIDER: "<>",
+        AssessorWord.NARROWER: "><",
+        AssessorWord.UNSTEADY: "~~",
+        AssessorWord.REVERSED: "XX",
+        AssessorWord.FLAT: "__",
+        AssessorWord.MOVING_UP: "/^",
+        AssessorWord.MOVING_DOWN: "\\v",
+        AssessorWord.APART: "<-",
+        AssessorWord.TOO_LITTLE: UNSURE,
+    }
+
+
+@cache
+def _panel_words() -> dict[str, str]:
+    from analysis.agreement.verdict.words import PanelWord
+
+    return {
+        PanelWord.SAFE: "safe",
+        PanelWord.SECOND_LOOK: "look",
+        PanelWord.DO_NOT: "NOT",
+        PanelWord.ALIKE: "alike",
+        PanelWord.TOO_LITTLE: "more",
+    }
+
+
+def sign_of_note(note: AssessorNote | None) -> str:
+    """Return the sign of one person on one descriptor."""
+    if note is None or not note.n_scores:
+        return BLANK
+    if note.verdict is not None:
+        return _signs().get(note.verdict, UNSURE)
+    close = note.reason is not None and note.reason.startswith("too close")
+    return UNSURE if close else NOT_JUDGED
+
+
+def sign_of_person(person: AssessorAgreement) -> str:
+    """Return the sign of one person over all descriptors."""
+    return _signs().get(person.verdict, UNSURE)
+
+
+def sign_of_panel(verdict: str) -> str:
+    """Return one short word for the verdict on a descriptor, or on a session."""
+    return _panel_words().get(verdict, "more")
