@@ -7,6 +7,7 @@ import sys
 import time
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from textwrap import fill
 from typing import Any
 
 import click
@@ -27,6 +28,14 @@ def say(message: str) -> None:
 def table(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     """Return plain columns as one text."""
     return "\n".join(columns(headings, rows))
+
+
+def folded(lines: Iterable[str], width: int = 80) -> str:
+    """Return lines as one text, long ones folded with their continuation indented."""
+    return "\n".join(
+        fill(line, width, subsequent_indent="    ", break_on_hyphens=False) if line else ""
+        for line in lines
+    )
 
 
 class Progress:

@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from panel.cli.answers import emit_json, say, table
+from panel.cli.answers import emit_json, folded, say, table
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
 from panel.cli.session_acting import leading, reading, shown
 from panel.cli.session_steps import calls, close, mark, open_, reopen, reveal
@@ -94,7 +94,7 @@ def plan(
     if as_json:
         emit_json(summary.to_dict())
         return
-    click.echo("\n".join(summary.lines()))
+    click.echo(folded(summary.lines()))
     say(f"Next: oakpanel session seal {shown(wanted.name)}")
 
 
