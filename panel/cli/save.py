@@ -17,7 +17,9 @@ from panel.intake.kinds import Kind
 @click.option("--template", is_flag=True, help="Only the headings, to be filled in.")
 @click.option("--names", is_flag=True, help="With the real names of people (assessors).")
 @click.option("--wide", is_flag=True, help="One column a descriptor (scores).")
-@click.option("--session", "sessions", multiple=True, metavar="S", help="Only this one (scores).")
+@click.option(
+    "--session", "sessions", multiple=True, metavar="S", help="Only this one (scores, own-scores)."
+)
 @click.option("--force", is_flag=True, help="Replace a file that is there already.")
 @json_option
 @pass_invocation
@@ -69,8 +71,10 @@ def _refuse_wrong_options(
 ) -> None:
     if names and kind is not Kind.ASSESSORS:
         raise click.UsageError("--names goes with assessors only.")
-    if (wide or sessions) and kind is not Kind.SCORES:
-        raise click.UsageError("--wide and --session go with scores only.")
+    if wide and kind is not Kind.SCORES:
+        raise click.UsageError("--wide goes with scores only.")
+    if sessions and kind not in {Kind.SCORES, Kind.OWN_SCORES}:
+        raise click.UsageError("--session goes with scores and own-scores only.")
 
 
 def _need_lead(invocation: Invocation) -> None:

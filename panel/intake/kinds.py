@@ -17,3 +17,4 @@ class Kind(StrEnum):
     ASSESSORS = "assessors"
     TARGETS = "targets"
     SCORES = "scores"
+    OWN_SCORES = "own-scores"

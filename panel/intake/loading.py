@@ -31,14 +31,17 @@ from panel.store.log import append_entry
 __all__ = ["LoadReport", "add_record", "columns_of", "load_file", "load_rows"]
 
 TYPED = "form"
+SCORE_KINDS = frozenset({Kind.SCORES, Kind.OWN_SCORES})
 
 
 def columns_of(kind: Kind, headings: Sequence[str] = ()) -> Columns:
     """Return the headings that a kind may have; scores with these *headings* may be wide."""
-    if kind is not Kind.SCORES:
+    if kind not in SCORE_KINDS:
         return record_kind(kind).columns
-    from panel.intake.score_rows import COLUMNS, WIDE, is_wide
+    from panel.intake.score_rows import COLUMNS, OWN, WIDE, is_wide
 
+    if kind is Kind.OWN_SCORES:
+        return OWN
     return WIDE if is_wide([plain_heading(heading) for heading in headings]) else COLUMNS
 
 
@@ -179,12 +182,8 @@ Take = Callable[[Load, Any], None]
 
 def _read_rows(kind: Kind, table: Table, today: date) -> tuple[Any, Take, list[Problem]]:
     """Return the sound rows of a table, what takes them in, and the faults of the others."""
-    if kind is Kind.SCORES:
-        from panel.intake.score_rows import read_scores
-        from panel.intake.scores import take_scores
-
-        file, faults = read_scores(table, today)
-        return file, take_scores, faults
+    if kind in SCORE_KINDS:
+        return _read_score_rows(kind, table, today)
     record = record_kind(kind)
     rows, unsound, faults = check_rows(record.model, table, today)
 
@@ -193,6 +192,17 @@ def _read_rows(kind: Kind, table: Table, today: date) -> tuple[Any, Take, list[P
         check_names(load, unsound, record.names)
 
     return rows, take, faults
+
+
+def _read_score_rows(kind: Kind, table: Table, today: date) -> tuple[Any, Take, list[Problem]]:
+    from panel.intake.score_rows import read_own_scores, read_scores
+    from panel.intake.scores import take_own_scores, take_scores
+
+    if kind is Kind.OWN_SCORES:
+        words, faults = read_own_scores(table, today)
+        return words, take_own_scores, faults
+    file, faults = read_scores(table, today)
+    return file, take_scores, faults
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,7 @@ from panel.intake.load import Load, Progress
 from panel.intake.saved_records import Sheet, Values
 from panel.intake.score_rows import COLUMNS
 from panel.intake.score_sessions import Glass, SessionState, SheetLine, fetch_scores, fetch_sessions
+from panel.store.booth_lines import ON_DESCRIPTORS, ON_OWN_WORDS, LineTables
 from panel.store.draws import Draw
 from panel.store.sessions import PanelSession, SessionStatus
 
@@ -29,6 +30,13 @@ OF_A_GLASS = (
 )
 OF_A_LINE = ("version", "scale_low", "scale_high")
 LONG = (*OF_A_GLASS, "descriptor", *OF_A_LINE, "score")
+OWN = (*OF_A_GLASS, "word", "score")
+
+
+OTHER_KIND = {
+    True: "scored in own words: `oakpanel save own-scores` has its scores",
+    False: "scored on the lexicon: `oakpanel save scores` has its scores",
+}
 
 
 @dataclass(frozen=True)
@@ -39,15 +47,16 @@ class Chosen:
     left_out: tuple[str, ...] = field(default=())
 
 
-def choose_sessions(db: Session, names: Sequence[str]) -> Chosen:
-    """Return the revealed sessions, all or those named, by day.
+def choose_sessions(db: Session, names: Sequence[str], *, own_words: bool = False) -> Chosen:
+    """Return the revealed sessions, all or those named, by day: of own words, or all others.
 
     Raises
     ------
     UnknownRecord
         There is no session of that name.
     WrongState
-        A named session is not revealed: nothing of it leaves the house before.
+        A named session is not revealed (nothing of it leaves the house before), or not scored on
+        lines of this kind.
     """
     named = [find_session(db, name) for name in names]
     for session in named:
@@ -56,13 +65,19 @@ def choose_sessions(db: Session, names: Sequence[str]) -> Chosen:
                 f"Session {session.name} is {session.status.value}: its scores are saved once it "
                 "is revealed."
             )
+        if session.own_words is not own_words:
+            raise WrongState(f"Session {session.name} is {OTHER_KIND[session.own_words]}.")
     every = named or list(db.scalars(select(PanelSession)))
-    kept = [one for one in every if _is_saved(one) or one in named]
+    mine = [one for one in every if one.own_words is own_words]
+    kept = [one for one in mine if _is_saved(one) or one in named]
     kept.sort(key=lambda one: (one.held_on is None, one.held_on or 0, one.name))
-    return Chosen(tuple(one.name for one in kept), tuple(_left_out(every, kept)))
+    others = [one for one in every if one.own_words and not own_words and _is_saved(one)]
+    return Chosen(tuple(one.name for one in kept), tuple(_left_out(mine, kept, others)))
 
 
-def _left_out(every: Sequence[PanelSession], kept: Sequence[PanelSession]) -> Iterator[str]:
+def _left_out(
+    every: Sequence[PanelSession], kept: Sequence[PanelSession], others: Sequence[PanelSession]
+) -> Iterator[str]:
     told = {
         "Not revealed yet, so left out": [
             one.name for one in every if one.status is not SessionStatus.REVEALED
@@ -70,8 +85,8 @@ def _left_out(every: Sequence[PanelSession], kept: Sequence[PanelSession]) -> It
         "Rehearsals, so left out": [
             one.name for one in every if one not in kept and one.status is SessionStatus.REVEALED
         ],
-        "Score files hold no own words, so not those of": [
-            one.name for one in kept if one.own_words
+        "Scored in own words, so left out (`save own-scores` has them)": [
+            one.name for one in others
         ],
     }
     for why, names in told.items():
@@ -97,6 +112,25 @@ def _long_rows(load: Load, names: Sequence[str], progress: Progress) -> Iterator
             head = _glass_values(state, glass)
             for (_, line), end in zip(lines, ends, strict=True):
                 yield (*head, *end, scores.get((glass.serving_id or 0, line.version.id)))
+        progress(done + 1, len(names))
+
+
+def saved_own_scores(load: Load, names: Sequence[str], progress: Progress) -> Sheet:
+    """Return the scores of some sessions of own words: a row for each glass and word of its nose.
+
+    As in the long shape of scores an empty score stands where none was given, so that the order of
+    the words is kept too.
+    """
+    return Sheet(OWN, _own_rows(load, names, progress))
+
+
+def _own_rows(load: Load, names: Sequence[str], progress: Progress) -> Iterator[Values]:
+    for done, name in enumerate(names):
+        state, scores = _fetch(load, name, ON_OWN_WORDS)
+        for glass in _in_order(state):
+            head = _glass_values(state, glass)
+            for word, line in state.words.get(glass.assessor, {}).items():
+                yield (*head, word, scores.get((glass.serving_id or 0, line.number)))
         progress(done + 1, len(names))
 
 
@@ -163,9 +197,11 @@ def _refuse_column_names(words: Sequence[str] | dict[str, None]) -> None:
             )
 
 
-def _fetch(load: Load, name: str) -> tuple[SessionState, dict[tuple[int, int], float]]:
+def _fetch(
+    load: Load, name: str, tables: LineTables = ON_DESCRIPTORS
+) -> tuple[SessionState, dict[tuple[int, int], float]]:
     state = fetch_sessions(load, [name])[name]
-    return state, fetch_scores(load, [state])
+    return state, fetch_scores(load, [state], tables)
 
 
 def _in_order(state: SessionState) -> list[Glass]:

@@ -69,8 +69,9 @@ def save_file(
     with store.read() as db:
         if template:
             sheet = Sheet(template_headings(kind, names=names), iter(()))
-        elif kind is Kind.SCORES:
-            sheet, left_out = _scores(db, sessions, wide=wide, progress=progress or _silent)
+        elif kind in SCORE_SHAPES:
+            shape = "wide" if wide else kind.value
+            sheet, left_out = _scores(db, sessions, shape, progress or _silent)
         elif kind is Kind.ASSESSORS:
             sheet = saved_assessors(db, names=names)
         else:
@@ -89,12 +90,15 @@ def template_headings(kind: Kind, *, names: bool = False) -> tuple[str, ...]:
     return known
 
 
-def _scores(
-    db: Session, sessions: Sequence[str], *, wide: bool, progress: Progress
-) -> tuple[Sheet, tuple[str, ...]]:
-    from panel.intake.saved_scores import choose_sessions, saved_scores, saved_wide
+SCORE_SHAPES = frozenset({Kind.SCORES, Kind.OWN_SCORES})
 
-    chosen = choose_sessions(db, sessions)
+
+def _scores(
+    db: Session, sessions: Sequence[str], shape: str, progress: Progress
+) -> tuple[Sheet, tuple[str, ...]]:
+    from panel.intake import saved_scores as saved
+
+    chosen = saved.choose_sessions(db, sessions, own_words=shape == Kind.OWN_SCORES)
     reader = Load(
         db=db,
         file="",
@@ -103,8 +107,9 @@ def _scores(
         by="",
         headings=frozenset(),
     )
-    shape = saved_wide if wide else saved_scores
-    return shape(reader, chosen.sessions, progress), chosen.left_out
+    shapes = {"wide": saved.saved_wide, Kind.OWN_SCORES: saved.saved_own_scores}
+    write = shapes.get(shape, saved.saved_scores)
+    return write(reader, chosen.sessions, progress), chosen.left_out
 
 
 def _silent(_done: int, _total: int) -> None:

@@ -19,6 +19,12 @@ GLASS_KINDS = {
 }
 
 
+OTHER_LINES = {
+    True: "this session is scored in own words: load its scores with `load own-scores`",
+    False: "this session is scored on the lexicon: load its scores with `load scores`",
+}
+
+
 @dataclass
 class ToldGlass:
     """What a glass of the file is, or what is wrong with it."""
@@ -31,9 +37,12 @@ class ToldGlass:
 class Sessions:
     """Finds or makes the session, seat and serving that each distinct glass belongs to."""
 
-    def __init__(self, load: Load, names: Names, file: ScoreFile) -> None:
+    def __init__(
+        self, load: Load, names: Names, file: ScoreFile, *, own_words: bool = False
+    ) -> None:
         self.load = load
         self.names = names
+        self.own_words = own_words
         told = {row.session for row in file.glasses if isinstance(row, GlassRow)}
         self.states = fetch_sessions(load, told)
 
@@ -55,7 +64,8 @@ class Sessions:
     def _state(self, row: GlassRow, faults: list[CellFault]) -> SessionState | None:
         state = self.states.get(row.session)
         if state is None:
-            state = self.states[row.session] = SessionState(row.session, row.held_on)
+            state = SessionState(row.session, row.held_on, own_words=self.own_words)
+            self.states[row.session] = state
             self.load.created.setdefault("sessions", []).append(row.session)
         if state.not_revealed:
             words = (
@@ -63,6 +73,9 @@ class Sessions:
                 "and nothing of it is loaded or saved before it is revealed"
             )
             faults.append(CellFault("session", row.session, words))
+            return None
+        if state.own_words is not self.own_words:
+            faults.append(CellFault("session", row.session, OTHER_LINES[state.own_words]))
             return None
         if not state.first_row:
             state.first_row = row.at

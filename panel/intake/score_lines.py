@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from panel.intake.load import Load
 from panel.intake.score_glasses import ToldGlass
 from panel.intake.score_names import Names
-from panel.intake.score_rows import CellFault, LineRow, ScoreFile
+from panel.intake.score_rows import Cell, CellFault, LineRow, ScoreFile
 from panel.intake.score_sessions import SessionState, SheetLine
 from panel.store.lexicon import Descriptor, DescriptorVersion
 
@@ -22,6 +22,7 @@ class Sheets:
     names: Names
     file: ScoreFile
     words: list[Descriptor | list[CellFault]] = field(default_factory=list)
+    what = "descriptor"
     found: dict[tuple[str, int], SheetLine | list[CellFault]] = field(default_factory=dict)
 
     def lay_out(self, glasses: list[ToldGlass]) -> None:
@@ -42,6 +43,13 @@ class Sheets:
             order.sort(key=lambda item: item[0][1])
         for (name, line), (state, row) in order:
             self.found[name, line] = self._line(state, line, row)
+
+    def at(self, told: ToldGlass, cell: Cell) -> SheetLine | list[CellFault] | None:
+        """Return the line of a cell, or what is wrong with it; None where its session is."""
+        word = self.words[cell.line]
+        if isinstance(word, list):
+            return word
+        return self.found.get((told.session.name, cell.line)) if told.session else None
 
     def _word(self, row: LineRow | list[CellFault]) -> Descriptor | list[CellFault]:
         if not isinstance(row, LineRow):

@@ -26,6 +26,7 @@ from panel.intake.cells import (
     RowModel,
     Whole,
     fault,
+    need_name,
     read_text,
 )
 from panel.intake.columns import Columns, rows_adapter
@@ -34,6 +35,7 @@ from panel.intake.table import BrokenCell, Table
 from panel.problems import Problem
 from panel.store.key import GlassKind
 from panel.store.sessions import ServingStatus
+from panel.store.word_text import plain_word, word_fault
 
 KNEW_KEY = "knew_key"
 ONE_STATUS = OneOf(ServingStatus)
@@ -45,6 +47,11 @@ NUMBERS = frozenset({"replicate", "position", "flight", "pouring", *OF_A_LINE})
 
 COLUMNS = Columns(
     required=(*NEEDED, *LONG_ONLY), optional=(*OF_A_GLASS, *OF_A_LINE), numbers=NUMBERS | {"score"}
+)
+OWN = Columns(
+    required=(*NEEDED, "word", "score"),
+    optional=OF_A_GLASS,
+    numbers=frozenset({"replicate", "position", "flight", "pouring", "score"}),
 )
 WIDE = Columns(required=NEEDED, optional=(*OF_A_GLASS, *OF_A_LINE), numbers=NUMBERS, open=True)
 
@@ -107,6 +114,20 @@ class LineRow(RowModel):
     scale_high: Annotated[float | None, BeforeValidator(ANY_NUMBER.read)] = None
 
 
+def need_word(text: str | None) -> str:
+    """Return an own word as it is kept, from a cell that must not be empty."""
+    word = plain_word(need_name(text))
+    if wrong := word_fault(word):
+        raise fault(wrong)
+    return word
+
+
+class OwnWordRow(RowModel):
+    """One word of an assessor's own, as a row tells it; whose it is stands with the glass."""
+
+    word: Annotated[str, BeforeValidator(need_word)]
+
+
 class CellFault(NamedTuple):
     """What is wrong with a cell that many rows may share."""
 
@@ -142,10 +163,34 @@ class ScoreFile:
     unsound_lines: dict[int, RawRow] = field(default_factory=dict)
 
 
+@dataclass
+class OwnScoreFile(ScoreFile):
+    """A file of scores on own words: `words` stand in the place of the lines."""
+
+    words: list[OwnWordRow | list[CellFault]] = field(default_factory=list)
+
+
 def read_scores(table: Table, today: date) -> tuple[ScoreFile, list[Problem]]:
     """Return the glasses, lines and scores of a table, and the scores that are no numbers."""
     file = ScoreFile(is_wide(table.headings))
-    glasses, lines = _Distinct(table, GlassRow), _Distinct(table, LineRow)
+    lines, problems = _read_cells(file, table, LineRow, today)
+    file.lines = lines.checked(today)
+    file.unsound_lines = lines.unsound
+    return file, problems
+
+
+def read_own_scores(table: Table, today: date) -> tuple[OwnScoreFile, list[Problem]]:
+    """Return the glasses, own words and scores of a table, and the scores that are no numbers."""
+    file = OwnScoreFile(wide=False)
+    words, problems = _read_cells(file, table, OwnWordRow, today)
+    file.words = words.checked(today)
+    return file, problems
+
+
+def _read_cells(
+    file: ScoreFile, table: Table, model: type[RowModel], today: date
+) -> tuple[_Distinct, list[Problem]]:
+    glasses, lines = _Distinct(table, GlassRow), _Distinct(table, model)
     scores = _Scores({"": None})
     problems: list[Problem] = []
     columns = _score_columns(table, wide=file.wide)
@@ -159,9 +204,8 @@ def read_scores(table: Table, today: date) -> tuple[ScoreFile, list[Problem]]:
                 value = None
             file.cells.append(Cell(row.number, glass, line, value, column))
     file.glasses = glasses.checked(today)
-    file.lines = lines.checked(today)
-    file.unsound_glasses, file.unsound_lines = glasses.unsound, lines.unsound
-    return file, problems
+    file.unsound_glasses = glasses.unsound
+    return lines, problems
 
 
 def _score_columns(table: Table, *, wide: bool) -> list[tuple[int, str]]:

@@ -5,25 +5,27 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
+from typing import Any, TypeAlias
 
 from sqlalchemy import Row, func, select
 from sqlalchemy.orm import joinedload
 
 from panel.intake.load import ASKED_AT_ONCE, Load, fetch
 from panel.intake.score_rows import GlassState
+from panel.store.booth_lines import ON_DESCRIPTORS, LineTables
 from panel.store.draws import Draw
 from panel.store.key import GlassKind, KeyRow
 from panel.store.lexicon import DescriptorVersion
+from panel.store.own_words import OwnWord
 from panel.store.people import Person
 from panel.store.sessions import (
     PanelSession,
-    Score,
     Serving,
     SessionAssessor,
     SessionDescriptor,
     SessionStatus,
 )
+from panel.store.word_text import HIGH, LOW
 
 DrawKey = tuple[str, GlassKind, int]
 """Sample, kind and replicate: what a key row is for."""
@@ -40,6 +42,37 @@ class SheetLine:
     high: float
     first_row: int
     record: SessionDescriptor | None = None
+
+    @property
+    def name(self) -> str:
+        """Return the descriptor's name."""
+        return self.version.descriptor.name
+
+    @property
+    def number(self) -> int:
+        """Return the number that scores lie under."""
+        return self.version.id
+
+
+@dataclass(slots=True)
+class WordLine:
+    """One own word of an assessor in a session: recorded, or brought by the file."""
+
+    name: str
+    first_row: int
+    record: OwnWord | None = None
+    low: float = LOW
+    high: float = HIGH
+
+    @property
+    def number(self) -> int:
+        """Return the number that scores lie under."""
+        if self.record is None:
+            raise RuntimeError(f"the word {self.name!r} is not written yet")
+        return self.record.id
+
+
+ScoreLine: TypeAlias = SheetLine | WordLine
 
 
 @dataclass(slots=True)
@@ -83,6 +116,9 @@ class SessionState:
     codes: dict[DrawKey, str] = field(default_factory=dict)
     glasses: dict[ServingKey, Glass] = field(default_factory=dict)
     kinds: dict[tuple[str, int], list[GlassKind]] = field(default_factory=dict)
+    own_words: bool = False
+    words: dict[str, dict[str, WordLine]] = field(default_factory=dict)
+    """The own words of each assessor, in their order."""
     seats: dict[str, Seat] = field(default_factory=dict)
 
     @property
@@ -112,10 +148,14 @@ class SessionState:
 def fetch_sessions(load: Load, names: Iterable[str]) -> dict[str, SessionState]:
     """Return the recorded sessions of these names. Of one not revealed nothing but its stage."""
     found = fetch(load.db, select(PanelSession), PanelSession.name, names)
-    states = {one.name: SessionState(one.name, one.held_on, record=one) for one in found}
+    states = {
+        one.name: SessionState(one.name, one.held_on, record=one, own_words=one.own_words)
+        for one in found
+    }
     by_id = {s.record.id: s for s in states.values() if s.record and not s.not_revealed}
     if by_id:
         _fetch_sheets(load, by_id)
+        _fetch_words(load, by_id)
         _fetch_glasses(load, by_id)
     return states
 
@@ -135,6 +175,14 @@ def _fetch_sheets(load: Load, by_id: dict[int, SessionState]) -> None:
     for seat in sorted(taken_seats, key=lambda seat: seat.seat):
         taken = Seat(seat.person, seat.knew_key, record=seat)
         by_id[seat.session_id].seats[seat.person.code] = taken
+
+
+def _fetch_words(load: Load, by_id: dict[int, SessionState]) -> None:
+    with_person = select(OwnWord).options(joinedload(OwnWord.person))
+    named = fetch(load.db, with_person, OwnWord.session_id, by_id)
+    for word in sorted(named, key=lambda word: word.place):
+        theirs = by_id[word.session_id].words.setdefault(word.person.code, {})
+        theirs[word.word] = WordLine(word.word, 0, word)
 
 
 def _fetch_glasses(load: Load, by_id: dict[int, SessionState]) -> None:
@@ -189,16 +237,18 @@ def _add_glass(
     )
 
 
-def fetch_scores(load: Load, states: Iterable[SessionState]) -> dict[tuple[int, int], float]:
-    """Return the recorded scores of some sessions by serving and descriptor version."""
+def fetch_scores(
+    load: Load, states: Iterable[SessionState], tables: LineTables = ON_DESCRIPTORS
+) -> dict[tuple[int, int], float]:
+    """Return the recorded scores of some sessions by serving and line."""
     ids = [state.record.id for state in states if state.record and not state.not_revealed]
     scores: dict[tuple[int, int], float] = {}
     for start in range(0, len(ids), ASKED_AT_ONCE):
         asked = (
-            select(Score.serving_id, Score.descriptor_version_id, Score.value)
-            .join(Serving, Serving.id == Score.serving_id)
+            select(tables.score.serving_id, tables.line_of_score, tables.score.value)
+            .join(Serving, Serving.id == tables.score.serving_id)
             .where(Serving.session_id.in_(ids[start : start + ASKED_AT_ONCE]))
         )
-        for serving, version, value in load.db.execute(asked):
-            scores[serving, version] = value
+        for serving, line, value in load.db.execute(asked):
+            scores[serving, line] = value
     return scores

@@ -8,16 +8,15 @@ from datetime import datetime
 from itertools import islice
 from typing import Any
 
-from sqlalchemy import bindparam, delete, insert, select, update
+from sqlalchemy import Delete, bindparam, delete, insert, select, update
 
 from panel.intake.load import ASKED_AT_ONCE, Load
-from panel.intake.score_names import Names
-from panel.intake.score_sessions import Glass, SessionState, SheetLine
+from panel.intake.score_sessions import Glass, ScoreLine, SessionState
+from panel.store.booth_lines import LineTables
 from panel.store.key import GlassKind, KeyRow
+from panel.store.own_words import OwnWord
 from panel.store.sessions import (
     PanelSession,
-    Score,
-    ScoreChange,
     Serving,
     SessionAssessor,
     SessionDescriptor,
@@ -32,25 +31,29 @@ LOADED_BEFORE = "load"
 class Changes:
     """Scores to write: new ones, and recorded ones that another value (or none) replaces."""
 
-    new: list[tuple[Glass, SheetLine, float | None]] = field(default_factory=list)
-    replaced: list[tuple[Glass, SheetLine, float, float | None]] = field(default_factory=list)
+    new: list[tuple[Glass, ScoreLine, float | None]] = field(default_factory=list)
+    replaced: list[tuple[Glass, ScoreLine, float, float | None]] = field(default_factory=list)
 
 
 def write_scores(
-    load: Load, states: Mapping[str, SessionState], names: Names, changes: Changes
+    load: Load, states: Mapping[str, SessionState], changes: Changes, tables: LineTables
 ) -> None:
-    """Write sessions, seats, sheets, keys, glasses and scores, in the caller's transaction."""
+    """Write sessions, seats, sheets, words, keys, glasses and scores, in the caller's transaction.
+
+    *tables* is where the scores lie: on descriptors or on own words.
+    """
     for state in states.values():
         _write_session(load, state)
     load.db.flush()
     for state in states.values():
         _write_seats(load, state)
         _write_sheet(load, state)
+        _write_words(load, state)
         _write_key(load, state)
     load.db.flush()
     _write_glasses(load, states)
-    _write_new(load, changes)
-    _write_replaced(load, changes)
+    _write_new(load, changes, tables)
+    _write_replaced(load, changes, tables)
 
 
 def _write_session(load: Load, state: SessionState) -> None:
@@ -60,6 +63,7 @@ def _write_session(load: Load, state: SessionState) -> None:
             held_on=state.held_on,
             status=SessionStatus.REVEALED,
             loaded=True,
+            own_words=state.own_words,
         )
         load.db.add(state.record)
 
@@ -95,6 +99,23 @@ def _write_sheet(load: Load, state: SessionState) -> None:
                 scale_high=line.high,
             )
             load.db.add(line.record)
+
+
+def _write_words(load: Load, state: SessionState) -> None:
+    for assessor, theirs in state.words.items():
+        recorded = [line.record.place for line in theirs.values() if line.record]
+        place = max(recorded, default=0)
+        for line in theirs.values():
+            if line.record is None:
+                place += 1
+                line.record = OwnWord(
+                    session=_record(state),
+                    person=state.seats[assessor].person,
+                    place=place,
+                    word=line.name,
+                    named_at=load.now,
+                )
+                load.db.add(line.record)
 
 
 def _write_key(load: Load, state: SessionState) -> None:
@@ -160,15 +181,15 @@ def _learn_ids(load: Load, new: list[Glass]) -> None:
         glass.serving_id = ids[_record(glass.session).id, person, glass.code, glass.pouring]
 
 
-def _write_new(load: Load, changes: Changes) -> None:
+def _write_new(load: Load, changes: Changes, tables: LineTables) -> None:
     done, total = 0, len(changes.new)
     for portion in _portions(changes.new):
         load.db.connection().execute(
-            insert(Score),
+            insert(tables.score),
             [
                 {
                     "serving_id": glass.serving_id,
-                    "descriptor_version_id": line.version.id,
+                    tables.line: line.number,
                     "value": value,
                     "given_at": load.now,
                 }
@@ -179,48 +200,52 @@ def _write_new(load: Load, changes: Changes) -> None:
         load.progress(total + done, 2 * total)
 
 
-def _write_replaced(load: Load, changes: Changes) -> None:
+def _write_replaced(load: Load, changes: Changes, tables: LineTables) -> None:
     if not changes.replaced:
         return
     sessions = {_record(glass.session).id for glass, *_ in changes.replaced}
-    given, told = _given_at(load, sessions), _told_before(load, sessions)
+    given, told = _given_at(load, sessions, tables), _told_before(load, sessions, tables)
     history: list[dict[str, Any]] = []
     values: list[dict[str, Any]] = []
     cleared: list[dict[str, Any]] = []
     for glass, line, before, after in changes.replaced:
-        key = (glass.serving_id, line.version.id)
-        named = {"serving_id": key[0], "descriptor_version_id": key[1]}
+        key = (glass.serving_id, line.number)
+        named = {"serving_id": key[0], tables.line: key[1]}
         if key not in told:  # a loaded score enters the history when it is first replaced
             before_it = {"value": before, "changed_at": given[key], "by_code": LOADED_BEFORE}
             history.append({**named, **before_it})
         history.append({**named, "value": after, "changed_at": load.now, "by_code": load.by})
         if after is None:
-            cleared.append({"serving": key[0], "version": key[1]})
+            cleared.append({"serving": key[0], "on_line": key[1]})
         else:
             values.append({**named, "value": after, "given_at": load.now})
-    load.db.execute(insert(ScoreChange), history)
+    load.db.execute(insert(tables.change), history)
     if values:
-        load.db.execute(update(Score), values)
+        load.db.execute(update(tables.score), values)
     if cleared:
-        load.db.connection().execute(CLEAR, cleared)
+        load.db.connection().execute(_clearing(tables), cleared)
 
 
-CLEAR = delete(Score.__table__).where(  # type: ignore[arg-type]
-    Score.serving_id == bindparam("serving"),
-    Score.descriptor_version_id == bindparam("version"),
-)
+def _clearing(tables: LineTables) -> Delete:
+    return delete(tables.score.__table__).where(  # type: ignore[arg-type]
+        tables.score.serving_id == bindparam("serving"),
+        tables.line_of_score == bindparam("on_line"),
+    )
 
 
-def _given_at(load: Load, sessions: set[int]) -> dict[tuple[int | None, int], datetime]:
-    asked = select(Score.serving_id, Score.descriptor_version_id, Score.given_at).join(
-        Serving, Serving.id == Score.serving_id
+def _given_at(
+    load: Load, sessions: set[int], tables: LineTables
+) -> dict[tuple[int | None, int], datetime]:
+    score = tables.score
+    asked = select(score.serving_id, tables.line_of_score, score.given_at).join(
+        Serving, Serving.id == score.serving_id
     )
     return {(row[0], row[1]): row[2] for row in _of_sessions(load, asked, sessions)}
 
 
-def _told_before(load: Load, sessions: set[int]) -> set[tuple[int | None, int]]:
-    asked = select(ScoreChange.serving_id, ScoreChange.descriptor_version_id).join(
-        Serving, Serving.id == ScoreChange.serving_id
+def _told_before(load: Load, sessions: set[int], tables: LineTables) -> set[tuple[int | None, int]]:
+    asked = select(tables.change.serving_id, tables.line_of_change).join(
+        Serving, Serving.id == tables.change.serving_id
     )
     return {(row[0], row[1]) for row in _of_sessions(load, asked, sessions)}
 

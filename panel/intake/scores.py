@@ -2,152 +2,46 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
-from panel.intake.load import Load, Outcome
-from panel.intake.score_glasses import Sessions, ToldGlass, how_to_update
+from panel.intake.load import Load
+from panel.intake.own_lines import OwnLines
+from panel.intake.score_comparison import compare
+from panel.intake.score_glasses import Sessions, ToldGlass
 from panel.intake.score_lines import Sheets
 from panel.intake.score_names import Names
-from panel.intake.score_rows import Cell, CellFault, ScoreFile
-from panel.intake.score_sessions import Glass, SheetLine, fetch_scores
-from panel.intake.score_writing import Changes, write_scores
-
-PROGRESS_EVERY = 20_000
+from panel.intake.score_rows import OwnScoreFile, ScoreFile
+from panel.intake.score_sessions import fetch_scores
+from panel.intake.score_writing import write_scores
+from panel.store.booth_lines import ON_DESCRIPTORS, ON_OWN_WORDS
 
 
 def take_scores(load: Load, file: ScoreFile) -> None:
     """Check all cells against the records and each other, then write the new ones."""
     names = Names.of(load, file)
     sessions = Sessions(load, names, file)
+    glasses = _glasses(sessions, names, file)
+    lines = Sheets(load, names, file)
+    lines.lay_out(glasses)
+    recorded = fetch_scores(load, sessions.states.values())
+    changes = compare(load, file, glasses, lines, recorded)
+    if not load.problems and not load.check:
+        write_scores(load, sessions.states, changes, ON_DESCRIPTORS)
+
+
+def take_own_scores(load: Load, file: OwnScoreFile) -> None:
+    """Do the same for scores on words of the assessors' own."""
+    names = Names.of(load, file)
+    sessions = Sessions(load, names, file, own_words=True)
+    glasses = _glasses(sessions, names, file)
+    lines = OwnLines(file)
+    lines.lay_out(glasses)
+    recorded = fetch_scores(load, sessions.states.values(), ON_OWN_WORDS)
+    changes = compare(load, file, glasses, lines, recorded)
+    if not load.problems and not load.check:
+        write_scores(load, sessions.states, changes, ON_OWN_WORDS)
+
+
+def _glasses(sessions: Sessions, names: Names, file: ScoreFile) -> list[ToldGlass]:
     glasses = [sessions.glass(row) for row in file.glasses]
     for number, raw in file.unsound_glasses.items():
         glasses[number].faults.extend(names.unknown_in(raw))
-    lines = Sheets(load, names, file)
-    lines.lay_out(glasses)
-    changes = _compare(load, file, glasses, lines, fetch_scores(load, sessions.states.values()))
-    if not load.problems and not load.check:
-        write_scores(load, sessions.states, names, changes)
-
-
-def _compare(
-    load: Load,
-    file: ScoreFile,
-    glasses: list[ToldGlass],
-    lines: Sheets,
-    recorded: dict[tuple[int, int], float],
-) -> Changes:
-    comparison = _Comparison(load, file, glasses, lines, recorded)
-    total = len(file.cells)
-    for done, cell in enumerate(file.cells):
-        comparison.take(cell)
-        if not done % PROGRESS_EVERY:
-            load.progress(done, 2 * total)
-    comparison.finish()
-    return comparison.changes
-
-
-@dataclass
-class _Comparison:
-    """Takes one cell after the other; a row's outcome is the most that happened in it."""
-
-    load: Load
-    file: ScoreFile
-    glasses: list[ToldGlass]
-    lines: Sheets
-    recorded: dict[tuple[int, int], float]
-    changes: Changes = field(default_factory=Changes)
-    rows: dict[tuple[int, int], int] = field(default_factory=dict)
-    row: int = -1
-    is_new: bool = False
-    is_changed: bool = False
-    twin: bool = False
-
-    def take(self, cell: Cell) -> None:
-        told = self.glasses[cell.glass]
-        if cell.row != self.row:
-            self._next_row(cell, told)
-        word = self.lines.words[cell.line]
-        if isinstance(word, list):
-            self._fault_all(cell.row, word)
-            return
-        if told.session is None:
-            return
-        line = self.lines.found.get((told.session.name, cell.line))
-        if isinstance(line, list):
-            self._fault_all(cell.row, line)
-        elif line is not None:
-            self._settle(cell, told.glass, line)
-
-    def finish(self) -> None:
-        if self.row >= 0 and not self.load.problems:
-            if self.is_new:
-                self.load.count(Outcome.NEW)
-            elif self.is_changed:
-                self.load.count(Outcome.CHANGED)
-            else:
-                self.load.count(Outcome.UNCHANGED)
-
-    def _next_row(self, cell: Cell, told: ToldGlass) -> None:
-        self.finish()
-        self.row, self.twin = cell.row, False
-        self._fault_all(cell.row, told.faults)
-        glass = told.glass
-        self.is_new = glass is not None and glass.serving_id is None
-        self.is_changed = glass is not None and glass.changed
-
-    def _fault_all(self, row: int, faults: list[CellFault]) -> None:
-        for fault in faults:
-            self.load.fault(row, *fault)
-
-    def _settle(self, cell: Cell, glass: Glass | None, line: SheetLine) -> None:
-        value = cell.value
-        if value is not None and not line.low <= value <= line.high:
-            self._off_scale(cell, line)
-        if glass is None or self._is_twin(cell, glass, line):
-            return
-        before = None
-        if glass.serving_id is not None and line.record is not None:
-            before = self.recorded.get((glass.serving_id, line.version.id))
-        self.is_new = self.is_new or line.record is None
-        if value == before:
-            return
-        if before is not None:
-            self._differs(cell, glass, line, before)
-        elif glass.session.held_here:
-            words = "no score is recorded; the session was held here, so that its record stays"
-            self.load.fault(cell.row, cell.column, _plain(value), words)
-        else:
-            self.is_new = True
-            self.changes.new.append((glass, line, value))
-
-    def _is_twin(self, cell: Cell, glass: Glass, line: SheetLine) -> bool:
-        key = (id(glass), id(line))
-        first = self.rows.setdefault(key, cell.row)
-        if first == cell.row and not self.twin:
-            return False
-        if not self.twin:
-            self.twin = self.file.wide
-            what = "session, assessor, sample" + ("" if self.file.wide else ", descriptor")
-            words = f"row {first} has the same {what} and replicate: a second glass is replicate 2"
-            self.load.fault(cell.row, "replicate", glass.replicate, words)
-        return True
-
-    def _differs(self, cell: Cell, glass: Glass, line: SheetLine, before: float) -> None:
-        said = "nothing" if cell.value is None else _plain(cell.value)
-        if glass.session.held_here or not self.load.update:
-            words = f"recorded is {_plain(before)}, not {said}{how_to_update(glass.session)}"
-            self.load.fault(cell.row, cell.column, _plain(cell.value), words)
-            return
-        self.is_changed = True
-        self.changes.replaced.append((glass, line, before, cell.value))
-
-    def _off_scale(self, cell: Cell, line: SheetLine) -> None:
-        words = (
-            f"the scale of {line.version.descriptor.name} runs from {line.low:g} to "
-            f"{line.high:g} here; give another in the columns scale_low and scale_high"
-        )
-        self.load.fault(cell.row, cell.column, _plain(cell.value), words)
-
-
-def _plain(value: float | None) -> str:
-    return "" if value is None else f"{value:.15g}"
+    return glasses

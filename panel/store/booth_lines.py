@@ -9,7 +9,7 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeAlias
 
-from sqlalchemy import Select, select
+from sqlalchemy import ColumnElement, Select, select
 from sqlalchemy.orm import Session, joinedload
 
 from panel.store.booth_tray import Line, OwnWords, Seat
@@ -31,6 +31,18 @@ class LineTables:
     score: type[Score] | type[OwnScore]
     change: type[ScoreChange] | type[OwnScoreChange]
     line: str
+
+    @property
+    def line_of_score(self) -> ColumnElement[int]:
+        """Return the column that names the line of a score."""
+        column: ColumnElement[int] = getattr(self.score, self.line)
+        return column
+
+    @property
+    def line_of_change(self) -> ColumnElement[int]:
+        """Return the column that names the line in the history."""
+        column: ColumnElement[int] = getattr(self.change, self.line)
+        return column
 
     def new_score(self, serving_id: int, line: int, **facts: Any) -> AnyScore:
         """Return a score of one glass on one line."""
