@@ -10,13 +10,13 @@ import pandas as pd
 
 from analysis.agreement.crossed import Vector
 from analysis.agreement.distributions import adjusted_for_many, t_two_sided
-from analysis.agreement.layout import additive_levels, means_of_others
+from analysis.agreement.references import Pours, pours_of
 from analysis.agreement.verdict.drift import DriftFacts, drift_sentence
 
 LEAST_SESSIONS = 6
 """Fewer references say nothing of a movement: six points leave four degrees of freedom."""
-LEAST_OVERLAP = 3
-"""Sessions in which an old and a new batch of the reference were both nosed (house rule)."""
+_LEAST_LEFT = 3
+"""Values that must be left over once levels and slope are out."""
 _LAMBDA = 0.2
 _RANGE_OF_TWO = 1.128
 """Mean distance of two draws of sd one: turns moving ranges into an sd."""
@@ -50,7 +50,9 @@ class Drift:
     ----------
     assessor
         None for the panel as a whole. An assessor is measured against the others in the same
-        session, so neither a new batch nor a session's mood is taken for a person's drift.
+        pour, so a session's mood is not taken for a person's drift.
+    descriptor
+        None for all notes together: somebody who moves up the whole line a little.
     slope_per_session, p, p_adjusted
         Line over the sessions in points a session, its p, and that with false alarms held down
         over all charts that were looked at together.
@@ -69,7 +71,7 @@ class Drift:
     """
 
     assessor: str | None
-    descriptor: str
+    descriptor: str | None
     n_sessions: int
     slope_per_session: float | None
     p: float | None
@@ -89,7 +91,7 @@ class Drift:
 def reference_drift(
     scores: pd.DataFrame, descriptors: Sequence[str], false_share: float = 0.05
 ) -> tuple[Drift, ...]:
-    """Chart the hidden reference on some descriptors, the panel first, then each assessor.
+    """Chart the hidden reference for the panel and each assessor, on each note and on all.
 
     Parameters
     ----------
@@ -104,10 +106,13 @@ def reference_drift(
     Returns
     -------
     tuple of Drift
-        By descriptor; empty when there is no reference at all.
+        All notes together first, then by descriptor, the panel before the assessors; empty
+        when there is no reference at all.
 
     Notes
     -----
+    A new batch of the reference is a new liquid: everybody's level on it is free, and movement
+    is read within batches, held together by the sessions in which two were poured.
     ``z_t = .2 x_t + .8 z_(t-1)`` from the middle of the span on, limits
     ``+-3 s sqrt(.2 / 1.8) = +-1.0 s`` (Roberts 1959, Technometrics 1:239-250). Somebody is
     said to move when the line over the sessions stands among all charts (Benjamini & Hochberg
@@ -121,15 +126,19 @@ def reference_drift(
     ...         for t in range(14) for who, y in (("A", 30), ("BB", 40), ("CCC", 35))]
     >>> names = ["session", "held_on", "assessor", "sample", "replicate", "descriptor", "score"]
     >>> frame = check_scores(pd.DataFrame(rows, columns=names).assign(kind="reference"))
-    >>> [(part.assessor, part.direction) for part in reference_drift(frame, ["smoke"])][1]
+    >>> found = reference_drift(frame, ["smoke"])
+    >>> [(part.assessor, part.direction) for part in found if part.descriptor == "smoke"][1]
     ('A', 'upward')
     """
-    references = scores[scores["kind"] == "reference"]
-    charts: list[Drift] = []
-    for name in descriptors:
-        rows = references[references["descriptor"] == name]
-        if len(rows):
-            charts += _charts(rows, name)
+    pours = pours_of(scores, descriptors)
+    if pours is None:
+        return ()
+    charts = [
+        _charted(who, note, pours)
+        for note in (None, *pours.descriptors)
+        for who in (None, *pours.assessors)
+        if note is None or pours.has(who, note)
+    ]
     known = [part.p for part in charts if part.p is not None]
     adjusted = iter(adjusted_for_many(np.array(known)).tolist() if known else [])
     return tuple(
@@ -138,139 +147,37 @@ def reference_drift(
     )
 
 
-def _charts(rows: pd.DataFrame, descriptor: str) -> list[Drift]:
-    """The panel's chart and each assessor's, before anything is said."""
-    chart = _Chart.of(rows)
-    series, note = chart.panel()
-    panel = replace(_charted(None, descriptor, series, chart.dates), note=note)
-    people = chart.people().items()
-    return [panel, *(_charted(name, descriptor, own, chart.dates) for name, own in people)]
-
-
-@dataclass(frozen=True)
-class _Chart:
-    """References as assessors by pours; a pour is one batch in one session.
-
-    Attributes
-    ----------
-    adjusted
-        Scores with each assessor's own level taken out, shape (assessors, pours).
-    """
-
-    assessors: tuple[str, ...]
-    sessions: tuple[str, ...]
-    session: np.ndarray
-    batch: np.ndarray
-    adjusted: np.ndarray
-    dates: Mapping[str, str | None]
-
-    @classmethod
-    def of(cls, rows: pd.DataFrame) -> _Chart:
-        named = rows.assign(batch=rows["batch"].where(rows["batch"].notna(), rows["sample"]))
-        dates = named.groupby("session")["held_on"].min().reset_index()
-        dates = dates.sort_values(["held_on", "session"], na_position="last")
-        order = dates["session"].tolist()
-        table = named.pivot_table(index="assessor", columns=["session", "batch"], values="score")
-        pours = sorted(table.columns, key=lambda pour: (order.index(pour[0]), str(pour[1])))
-        means = table[pours].to_numpy(dtype=np.float64)
-        return cls(
-            assessors=tuple(str(name) for name in table.index),
-            sessions=tuple(order),
-            session=np.array([order.index(pour[0]) for pour in pours]),
-            batch=np.unique([str(pour[1]) for pour in pours], return_inverse=True)[1],
-            adjusted=means - additive_levels(means)[:, None],
-            dates={
-                str(name): None if pd.isna(day) else str(day.date())
-                for name, day in zip(dates["session"], dates["held_on"], strict=True)
-            },
-        )
-
-    def people(self) -> dict[str, list[tuple[str, float]]]:
-        """Each assessor less the others in the same pour, by session."""
-        apart = self.adjusted - means_of_others(self.adjusted)
-        return {
-            name: self._by_session(own) for name, own in zip(self.assessors, apart, strict=True)
-        }
-
-    def panel(self) -> tuple[list[tuple[str, float]], str | None]:
-        """The panel's mean of each session, differences of batches taken out."""
-        means = np.nanmean(self.adjusted, axis=0)
-        shift, note = self._batch_shifts(means)
-        return self._by_session(means - shift[self.batch]), note
-
-    def _by_session(self, values: Vector) -> list[tuple[str, float]]:
-        found = []
-        for at, name in enumerate(self.sessions):
-            own = values[(self.session == at) & ~np.isnan(values)]
-            if len(own):
-                found.append((name, float(own.mean())))
-        return found
-
-    def _batch_shifts(self, means: Vector) -> tuple[Vector, str | None]:
-        """Level of each batch: from sessions that had both, else its own mean."""
-        n = int(self.batch.max()) + 1
-        if n == 1:
-            return np.zeros(1), None
-        table = np.full((n, len(self.sessions)), np.nan)
-        table[self.batch, self.session] = means
-        if _well_linked(~np.isnan(table)):
-            return additive_levels(table), None
-        note = (
-            f"the reference changed batch without {LEAST_OVERLAP} sessions in which old and new "
-            "were both nosed: the panel is compared within each batch only"
-        )
-        return np.nanmean(table, axis=1), note
-
-
-def _well_linked(present: np.ndarray) -> bool:
-    """Whether every batch hangs together with the first through enough shared sessions."""
-    shared = present.astype(int) @ present.T.astype(int) >= LEAST_OVERLAP
-    reached = {0}
-    while True:
-        more = {int(j) for i in reached for j in np.flatnonzero(shared[i])} - reached
-        if not more:
-            return len(reached) == len(present)
-        reached |= more
-
-
-def _charted(
-    assessor: str | None,
-    descriptor: str,
-    series: Sequence[tuple[str, float]],
-    dates: Mapping[str, str | None],
-) -> Drift:
-    n = len(series)
+def _charted(assessor: str | None, descriptor: str | None, pours: Pours) -> Drift:
+    """One chart with its figures, before anything is said."""
+    series = pours.series(assessor, descriptor)
+    n = len(np.unique(series.session))
     if n < LEAST_SESSIONS:
         reason = f"{n} references so far, {LEAST_SESSIONS} are needed to see a movement"
         return _without(assessor, descriptor, n, reason)
-    off = np.array([value for _, value in series])
-    off = off - off.mean()
-    sd = float(np.abs(np.diff(off)).mean()) / _RANGE_OF_TWO
+    line = fit_line(series.value, series.session, series.group)
+    if line is None:
+        reason = "no batch of the reference was nosed long enough to see a movement"
+        return _without(assessor, descriptor, n, reason)
+    sd = float(np.abs(np.diff(line.off)).mean()) / _RANGE_OF_TWO
     if sd <= 1e-9:
         return _without(assessor, descriptor, n, "the reference got the same score every time")
-    averages = _averages(off)
-    slope, p = _line(off)
-    limit = 3.0 * sd * float(np.sqrt(_LAMBDA / (2.0 - _LAMBDA)))
-    names = [name for name, _ in series]
+    averages = _averages(line.off)
     return Drift(
         assessor=assessor,
         descriptor=descriptor,
         n_sessions=n,
-        slope_per_session=slope,
-        p=p,
+        slope_per_session=line.slope,
+        p=line.p,
         sd=sd,
         average=float(averages[-1]),
-        limit=limit,
-        note=None,
+        limit=3.0 * sd * float(np.sqrt(_LAMBDA / (2.0 - _LAMBDA))),
+        note=pours.note,
         reason=None,
-        points=tuple(
-            DriftPoint(name, dates[name], float(x), float(z))
-            for name, x, z in zip(names, off, averages, strict=True)
-        ),
+        points=_points(line, averages, pours.sessions, pours.dates),
     )
 
 
-def _without(assessor: str | None, descriptor: str, n: int, reason: str) -> Drift:
+def _without(assessor: str | None, descriptor: str | None, n: int, reason: str) -> Drift:
     return Drift(
         assessor=assessor,
         descriptor=descriptor,
@@ -286,6 +193,92 @@ def _without(assessor: str | None, descriptor: str, n: int, reason: str) -> Drif
     )
 
 
+@dataclass(frozen=True)
+class Line:
+    """A line over sessions with a free level for each group of values.
+
+    Attributes
+    ----------
+    sessions
+        The sessions there are, by number.
+    off
+        Mean distance of each from the middle once the levels of the groups are out.
+    """
+
+    sessions: np.ndarray
+    off: Vector
+    slope: float
+    p: float
+
+
+def fit_line(value: Vector, session: np.ndarray, group: np.ndarray) -> Line | None:
+    """Fit one slope over sessions to values in groups, a level of its own for each group.
+
+    Values of one session may go wrong together; what they share is estimated, and t has two
+    degrees of freedom less than there are sessions.
+
+    Returns
+    -------
+    Line or None
+        None when no group spans enough sessions to tell a slope from levels.
+
+    Examples
+    --------
+    A step between two groups is no slope:
+
+    >>> step = np.array([1.0, 2, 1, 2, 1, 2, 11, 12, 11, 12, 11, 12])
+    >>> abs(fit_line(step, np.arange(12), np.repeat([0, 1], 6)).slope) < 0.1
+    True
+    """
+    n_groups = int(group.max()) + 1
+    size = np.bincount(group, minlength=n_groups)
+    inside = session - (np.bincount(group, session, minlength=n_groups) / size)[group]
+    xx = float(inside @ inside)
+    sessions, at = np.unique(session, return_inverse=True)
+    if xx <= 1e-9 or len(value) - n_groups - 1 < _LEAST_LEFT:
+        return None
+    slope = float(inside @ value) / xx
+    levels = np.bincount(group, value - slope * session, minlength=n_groups) / size
+    left = value - levels[group] - slope * session
+    off = np.bincount(at, value - levels[group]) / np.bincount(at)
+    own, shared = _noise(left, inside, group, at)
+    pulls = np.bincount(at, inside)
+    se = float(np.sqrt(own * xx + shared * float(pulls @ pulls))) / xx
+    df = min(len(sessions) - 2, len(value) - n_groups - 1)
+    p = t_two_sided(slope / se, df) if se > 0.0 else 0.0
+    return Line(sessions, off - off.mean(), slope, p)
+
+
+def _noise(
+    left: Vector, inside: Vector, group: np.ndarray, session: np.ndarray
+) -> tuple[float, float]:
+    """Variance of each value's own noise and of what the values of one session share.
+
+    By moments: the squares of what the line leaves over, singly and summed by session, are set
+    to what they are expected to be.
+    """
+    n, n_groups, n_sessions = len(left), int(group.max()) + 1, int(session.max()) + 1
+    squares = float(left @ left)
+    df = n - n_groups - 1.0
+    together = np.bincount(session, minlength=n_sessions)
+    if together.max() == 1:
+        return squares / df, 0.0
+    by_group = np.zeros((n_sessions, n_groups))
+    np.add.at(by_group, (session, group), 1.0)
+    by_group /= np.sqrt(np.bincount(group, minlength=n_groups))
+    by_line = np.bincount(session, inside) / np.linalg.norm(inside)
+    free = np.diag(together.astype(float)) - by_group @ by_group.T - np.outer(by_line, by_line)
+    sums = np.bincount(session, left)
+    one, two = float(np.trace(free)), float(np.sum(free**2))
+    expected = np.array([[df, one], [one, two]])
+    if np.linalg.det(expected) <= 1e-9 * df * two:
+        return squares / df, 0.0
+    own, shared = np.linalg.solve(expected, [squares, float(sums @ sums)])
+    if shared <= 0.0 or own <= 0.0:
+        return squares / df, 0.0
+    return float(own), float(shared)
+
+
 def _averages(off: Vector) -> Vector:
     found = np.empty(len(off))
     level = 0.0
@@ -295,15 +288,13 @@ def _averages(off: Vector) -> Vector:
     return found
 
 
-def _line(off: Vector) -> tuple[float, float]:
-    """Slope over the sessions in turn, and its two-sided p."""
-    n = len(off)
-    x = np.arange(n) - (n - 1) / 2.0
-    xx = float(x @ x)
-    slope = float(x @ off) / xx
-    left = off - slope * x
-    se = float(np.sqrt((left @ left) / (n - 2) / xx))
-    return slope, t_two_sided(slope / se, n - 2) if se > 0.0 else 0.0
+def _points(
+    line: Line, averages: Vector, names: Sequence[str], dates: Mapping[str, str | None]
+) -> tuple[DriftPoint, ...]:
+    return tuple(
+        DriftPoint(names[int(at)], dates[names[int(at)]], float(off), float(average))
+        for at, off, average in zip(line.sessions, line.off, averages, strict=True)
+    )
 
 
 def _turned(averages: Vector) -> int:

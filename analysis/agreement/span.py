@@ -121,6 +121,7 @@ def assess_span(
         sessions=tuple(sessions),
         descriptors=descriptors,
         assessors=assessors,
+        drift=_find(drifts, None, None),
         private=_private(notes, settings),
     )
 
@@ -206,7 +207,7 @@ def _count(blanks: pd.DataFrame) -> _Blanks:
     }
 
 
-def _find(drifts: Sequence[Drift], assessor: str | None, descriptor: str) -> Drift | None:
+def _find(drifts: Sequence[Drift], assessor: str | None, descriptor: str | None) -> Drift | None:
     for part in drifts:
         if part.assessor == assessor and part.descriptor == descriptor:
             return part
@@ -216,7 +217,7 @@ def _find(drifts: Sequence[Drift], assessor: str | None, descriptor: str) -> Dri
 def _moving(drifts: Sequence[Drift]) -> list[str]:
     """Who moves on what, the panel first."""
     return [
-        f"{part.assessor or 'the panel'} on {part.descriptor}"
+        f"{part.assessor or 'the panel'} on {part.descriptor or 'all notes together'}"
         for part in sorted(drifts, key=lambda part: part.assessor is not None)
         if part.direction is not None
     ]
@@ -285,7 +286,8 @@ def _assessor(
     n_missing = sum(part.n_missing for part in found)
     rate = n_missing / max(n_scores + n_missing, 1)
     facts = [_facts(part, note) for part, note in zip(found, notes, strict=True)]
-    said = span_assessor_verdict(name, facts, n_sessions, rate)
+    drift = _find(drifts, name, None)
+    said = span_assessor_verdict(name, facts, n_sessions, rate, _said(drift))
     return SpanAssessor(
         assessor=name,
         verdict=said.word,
@@ -295,6 +297,7 @@ def _assessor(
         n_scores=n_scores,
         n_missing=n_missing,
         missing_rate=rate,
+        drift=drift,
         notes=tuple(found),
     )
 

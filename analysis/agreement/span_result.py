@@ -53,7 +53,7 @@ class SpanNote:
 
 @dataclass(frozen=True)
 class SpanAssessor:
-    """One assessor over the span: a sentence first."""
+    """One assessor over the span: a sentence first; `drift` is on all notes together."""
 
     assessor: str
     verdict: str
@@ -63,6 +63,7 @@ class SpanAssessor:
     n_scores: int
     n_missing: int
     missing_rate: float
+    drift: Drift | None
     notes: tuple[SpanNote, ...]
 
 
@@ -101,6 +102,8 @@ class Span:
         In order of their dates.
     descriptors, assessors
         In order of their names; there is no league table.
+    drift
+        Of the panel on all notes together.
     private
         Facts close to a person's health, left out of :meth:`to_dict` unless asked for.
     """
@@ -115,6 +118,7 @@ class Span:
     sessions: tuple[SpanSession, ...]
     descriptors: tuple[SpanDescriptor, ...]
     assessors: tuple[SpanAssessor, ...]
+    drift: Drift | None = None
     private: tuple[PrivateFact, ...] = ()
 
     def assessor(self, name: str) -> SpanAssessor:

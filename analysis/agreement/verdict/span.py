@@ -31,20 +31,37 @@ class SpanNoteFacts:
 
 
 def span_assessor_verdict(
-    assessor: str, notes: Sequence[SpanNoteFacts], n_sessions: int, missing_rate: float
+    assessor: str,
+    notes: Sequence[SpanNoteFacts],
+    n_sessions: int,
+    missing_rate: float,
+    moving: Verdict | None,
 ) -> Verdict:
-    """Sum up an assessor over several sessions: what needs talking about first."""
+    """Sum up an assessor over several sessions: what needs talking about first.
+
+    `moving` is said of all notes together.
+    """
     reversed_on = [note for note in notes if note.word is AssessorWord.REVERSED]
     if reversed_on:
         return _reversed(assessor, reversed_on)
-    moving = [note for note in notes if note.moving is not None]
-    if moving:
-        return _moving(moving)
-    for word, say in _SAID:
-        found = [note for note in notes if note.word is word]
-        if found:
-            return say(assessor, found)
+    moves = [note for note in notes if note.moving is not None]
+    if moving is not None or moves:
+        return moving or _moving(moves)
+    return _unmoved(assessor, notes, n_sessions, missing_rate)
+
+
+def _unmoved(
+    assessor: str, notes: Sequence[SpanNoteFacts], n_sessions: int, missing_rate: float
+) -> Verdict:
+    """What is said of somebody who stays where he is."""
     steady = [note for note in notes if note.word is AssessorWord.WITH]
+    judged = sum(note.word is not None for note in notes)
+    for word, say in sorted(_SAID, key=lambda said: -sum(note.word is said[0] for note in notes)):
+        found = [note for note in notes if note.word is word]
+        if found and (_MANY * len(found) >= judged or not steady):
+            return say(assessor, found)
+        if found:
+            return _but(assessor, len(steady), judged, say(assessor, found))
     if not steady:
         said = f"{assessor} was there in {count(n_sessions, 'session')}, too little to call"
         return verdict(AssessorWord.TOO_LITTLE, said, "let the next sessions decide")
@@ -59,6 +76,17 @@ def span_assessor_verdict(
 
 
 _MANY_BLANKS = 0.05
+_MANY = 3
+"""From every third note on it is a habit of the person, below it is a matter of that note."""
+
+
+def _but(assessor: str, steady: int, judged: int, said: Verdict) -> Verdict:
+    """Reads with the panel, with an exception."""
+    exception = said.sentence.removesuffix(f": {said.next_action}.").removeprefix(f"{assessor} ")
+    sentence = (
+        f"{assessor} reads with the panel on {steady} of {count(judged, 'note')} but {exception}"
+    )
+    return verdict(AssessorWord.WITH, sentence, said.next_action)
 
 
 def _others(notes: Sequence[SpanNoteFacts]) -> str:
