@@ -22,9 +22,12 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "session": ("panel.cli.session", "Plan, seal, pour, open, close and reveal a session."),
     "agreement": ("panel.cli.agreement", "Can this panel be trusted?"),
     "profile": ("panel.cli.profile", "What each cask is like, over all sessions."),
+    "influences": ("panel.cli.influences", "What wood, age, peat and strength do to each note."),
+    "ageing": ("panel.cli.ageing", "How notes grow with age, and when a cask is ready."),
     "match": ("panel.cli.match", "Which casks suit a target, and how sure that is."),
     "target": ("panel.cli.target", "What releases should be like; new ones from a cask."),
     "vat": ("panel.cli.vat", "Which casks, in which litres, make a release."),
+    "release": ("panel.cli.release", "A release: proposed, tried, signed, bottled, told of."),
     "cask": ("panel.cli.cask", "One cask's life, or the list of casks."),
     "strength": ("panel.cli.strength", "Water, vatting and gauging arithmetic."),
 }

@@ -1,0 +1,365 @@
+"""`oakpanel release`: from a proposal that reserves its casks to a frozen bottling."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from panel.cli.answers import emit_json, say, table
+from panel.cli.invocation import (
+    Invocation,
+    as_of_option,
+    json_option,
+    pass_invocation,
+    read_date,
+)
+from panel.cli.release_words import bench_lines, outcome_lines, release_lines
+from panel.cli.vat_options import limit_options, read_exponents, read_limits
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    from panel.release.outcome import Given
+    from panel.release.propose import Proposal
+
+on_option = click.option("--on", callback=read_date, metavar="DATE", help="The day; else today.")
+
+
+@click.group("release")
+def command() -> None:
+    """Releases: proposed, tried, disgorged, signed by a second person, bottled."""
+
+
+@command.command("propose")
+@click.argument("name")
+@click.option("--target", help="What it should be like.")
+@click.option(
+    "--plan",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    help="A plan that `oakpanel vat --json` wrote, instead of choosing anew.",
+)
+@click.option("--answer", type=click.IntRange(1, 5), default=1, help="Which of the answers.")
+@click.option("--take", multiple=True, metavar="CASK=LITRES", help="Or: these litres by hand.")
+@click.option("--reason", help="Why, for the record.")
+@click.option("--chill-filtered", is_flag=True, help="It will be chill filtered.")
+@limit_options
+@as_of_option
+@json_option
+@pass_invocation
+def propose(
+    inv: Invocation,
+    /,
+    name: str,
+    target: str | None,
+    plan: Path | None,
+    answer: int,
+    take: tuple[str, ...],
+    reason: str | None,
+    chill_filtered: bool,
+    as_of: date | None,
+    as_json: bool,
+    **given: Any,
+) -> None:
+    """Choose casks as `oakpanel vat` does, and reserve them for the release NAME."""
+    from dataclasses import replace
+
+    from panel.release.propose import propose as keep
+    from panel.release.trace import record
+
+    store = inv.open()
+    with store.read() as db:  # the search takes seconds: no booth waits for it
+        day = as_of or inv.today(db)
+        proposal = _proposal(db, target, plan, answer, take, day, given)
+    proposal = replace(proposal, reason=reason, chill_filtered=chill_filtered)
+    with store.write() as db:
+        release = keep(db, name, proposal, as_of=day, now=inv.now(), by=inv.by)
+        found = record(db, release)
+        checks = [*proposal.document.get("checks", []), *proposal.document.get("broken", [])]
+    if as_json:
+        emit_json({**found, "checks": checks})
+        return
+    from panel.report.answers import paragraph
+    from panel.report.vat_words import mixture_lines
+
+    click.echo(f"Release {name} is proposed; its casks are reserved.\n")
+    click.echo("\n".join(mixture_lines(proposal.mixture)))
+    for sentence in checks:
+        click.echo("\n".join(paragraph(sentence)))
+    say(f"Next: `oakpanel release bench {name!r}`, and nose it blind beside the last release.")
+
+
+def _proposal(
+    db: Session,
+    target: str | None,
+    plan: Path | None,
+    answer: int,
+    take: tuple[str, ...],
+    day: date,
+    given: dict[str, Any],
+) -> Proposal:
+    from panel.release.propose import from_answer, from_litres, read_plan
+    from panel.report.vatting import house_vatting
+
+    if plan is not None:
+        aim, limits, litres = read_plan(plan.read_text(encoding="utf-8"))
+        return from_litres(db, aim, limits, litres, as_of=day)
+    if target is None:
+        raise click.UsageError("Say what it should be like: --target NAME, or give a --plan.")
+    with_held, exponents = given.pop("with_held"), read_exponents(given.pop("exponents"))
+    limits = read_limits(**given)
+    if take:
+        return from_litres(db, target, limits, _litres(take), as_of=day)
+    found = house_vatting(
+        db,
+        target,
+        limits,
+        as_of=day,
+        with_held=with_held,
+        exponents=exponents,
+        in_full=answer > 1,
+    )
+    return from_answer(found, answer)
+
+
+def _litres(texts: tuple[str, ...]) -> dict[str, float]:
+    found = {}
+    for text in texts:
+        cask, equals, amount = text.rpartition("=")
+        try:
+            found[cask] = float(amount)
+        except ValueError:
+            equals = ""
+        if not (equals and cask):
+            raise click.BadParameter(f"{text!r} is not a cask and litres such as SW1505=120")
+    return found
+
+
+@command.command("list")
+@json_option
+@pass_invocation
+def list_all(inv: Invocation, as_json: bool) -> None:
+    """List all releases, the newest first."""
+    from panel.store.release_records import releases
+
+    with inv.open(readonly=True).read() as db:
+        rows = [
+            {
+                "release": each.name,
+                "status": each.status.value,
+                "target": each.target.name if each.target else None,
+                "planned_on": each.planned_on,
+                "casks": len(each.parts),
+                "bottles": each.bottles,
+                "lot_code": each.lot_code,
+            }
+            for each in releases(db)
+        ]
+    if as_json:
+        emit_json({"releases": rows})
+        return
+    headings = ("release", "status", "target", "planned", "casks", "bottles", "lot")
+    cells = [tuple("-" if cell is None else cell for cell in row.values()) for row in rows]
+    click.echo(table(headings, cells) if cells else "No release was proposed yet.")
+
+
+@command.command("show")
+@click.argument("name")
+@json_option
+@pass_invocation
+def show(inv: Invocation, name: str, as_json: bool) -> None:
+    """Show a release by name or lot code: casks, litres, draws, plan and outcome."""
+    from panel.release.trace import find_by_name_or_lot, record
+
+    with inv.open(readonly=True).read() as db:
+        found = record(db, find_by_name_or_lot(db, name))
+    if as_json:
+        emit_json(found)
+    else:
+        click.echo("\n".join(release_lines(found)))
+
+
+@command.command("bench")
+@click.argument("name")
+@click.option("--ml", type=float, default=100.0, show_default=True, help="How much to mix, mL.")
+@click.option("--sample", help="Its label; else the release's name with a number.")
+@on_option
+@json_option
+@pass_invocation
+def bench(
+    inv: Invocation, name: str, ml: float, sample: str | None, on: date | None, as_json: bool
+) -> None:
+    """Make a trial draw of the release: what to pour of each cask, ready for a blind session."""
+    from panel.release.bench import mix_bench
+
+    with inv.open().write() as db:
+        found = mix_bench(
+            db,
+            name,
+            volume_ml=ml,
+            label=sample,
+            as_of=on or inv.today(db),
+            now=inv.now(),
+            by=inv.by,
+        )
+    if as_json:
+        emit_json(found.to_dict())
+    else:
+        click.echo("\n".join(bench_lines(found)))
+
+
+def read_given(_ctx: click.Context, _param: click.Parameter, values: tuple[str, ...]) -> object:
+    """Read what casks gave, such as `SW1505=171.2@58.4`."""
+    from panel.release.outcome import Given
+
+    found: dict[str, Given] = {}
+    for value in values:
+        cask, equals, amount = value.rpartition("=")
+        litres, at, abv = amount.partition("@")
+        try:
+            each = Given(float(litres), float(abv))
+        except ValueError:
+            equals = ""
+        if not (equals and at and cask):
+            raise click.BadParameter(f"{value!r} is not CASK=litres@strength such as C12=171@58.4")
+        if cask in found:
+            raise click.BadParameter(f"cask {cask} stands twice")
+        found[cask] = each
+    return found
+
+
+@command.command("disgorge")
+@click.argument("name")
+@click.option(
+    "--cask",
+    "given",
+    multiple=True,
+    required=True,
+    callback=read_given,
+    metavar="CASK=LITRES@ABV",
+    help="What a cask gave, at 20 °C; once for each cask.",
+)
+@click.option("--vat-litres", type=float, help="The vat as measured, at 20 °C.")
+@click.option("--vat-abv", type=float, help="The vat as measured, % vol.")
+@click.option("--try", "only_try", is_flag=True, help="Only show; keep nothing.")
+@on_option
+@json_option
+@pass_invocation
+def disgorge(
+    inv: Invocation,
+    name: str,
+    given: dict[str, Given],
+    vat_litres: float | None,
+    vat_abv: float | None,
+    only_try: bool,
+    on: date | None,
+    as_json: bool,
+) -> None:
+    """Keep what each cask really gave; shares, age, water and bottles follow from it."""
+    from panel.release.steps import disgorge as keep
+    from panel.release.steps import try_disgorging
+    from panel.report.reckoning import house_profile
+
+    store = inv.open()
+    with store.read() as db:  # the reckoning takes seconds: no booth waits for it
+        day = on or inv.today(db)
+        profile = house_profile(db, as_of=day)
+        vat = {"vat_litres": vat_litres, "vat_abv": vat_abv}
+        if only_try:
+            found = try_disgorging(db, name, given, on=day, profile=profile, **vat)
+    if not only_try:
+        with store.write() as db:
+            found = keep(db, name, given, on=day, now=inv.now(), by=inv.by, profile=profile, **vat)
+    if as_json:
+        emit_json({"release": name, "kept": not only_try, **found.to_dict()})
+        return
+    click.echo("\n".join(outcome_lines(name, found)))
+    if only_try:
+        say("Nothing was kept.")
+
+
+@command.command("sign")
+@click.argument("name")
+@click.option("--despite", metavar="REASON", help="Sign although a limit or rule is not kept.")
+@on_option
+@json_option
+@pass_invocation
+def sign(inv: Invocation, name: str, despite: str | None, on: date | None, as_json: bool) -> None:
+    """Sign a disgorged release as a second person (--by); it gets its lot code."""
+    from panel.release.steps import sign as keep
+    from panel.release.trace import record
+    from panel.store.release_records import find_release
+
+    store = inv.open()
+    with store.read() as db:
+        before = record(db, find_release(db, name))
+    if not as_json and before["found"] is not None:
+        for sentence in before["found"]["differences"]:
+            click.echo(sentence)
+    with store.write() as db:
+        release = keep(db, name, on=on or inv.today(db), now=inv.now(), by=inv.by, despite=despite)
+        found = {"release": name, "lot_code": release.lot_code, "signed_by": release.signed_by}
+    if as_json:
+        emit_json({**found, "differences": before["found"]["differences"]})
+    else:
+        click.echo(f"Release {name} is signed by {found['signed_by']}: lot {found['lot_code']}.")
+
+
+@command.command("bottle")
+@click.argument("name")
+@click.option("--bottles", type=int, help="Bottles really filled; else as reckoned.")
+@on_option
+@json_option
+@pass_invocation
+def bottle(inv: Invocation, name: str, bottles: int | None, on: date | None, as_json: bool) -> None:
+    """Freeze a signed release: casks are emptied in the records, nothing changes any more."""
+    from panel.release.steps import bottle as keep
+
+    with inv.open().write() as db:
+        release = keep(db, name, bottles=bottles, on=on or inv.today(db), now=inv.now(), by=inv.by)
+        found = {"release": name, "lot_code": release.lot_code, "bottles": release.bottles}
+    if as_json:
+        emit_json(found)
+    else:
+        click.echo(
+            f"Release {name}, lot {found['lot_code']}: {found['bottles']:,} bottles. Frozen."
+        )
+        say("Duty and label: check with your excise officer and your label adviser.")
+
+
+@command.command("cancel")
+@click.argument("name")
+@click.option("--reason", required=True, help="Why it is given up.")
+@on_option
+@json_option
+@pass_invocation
+def cancel(inv: Invocation, name: str, reason: str, on: date | None, as_json: bool) -> None:
+    """Give a proposed release up; its casks are free again."""
+    from panel.release.steps import cancel as keep
+
+    with inv.open().write() as db:
+        keep(db, name, reason, on=on or inv.today(db), now=inv.now(), by=inv.by)
+    if as_json:
+        emit_json({"release": name, "status": "cancelled"})
+    else:
+        click.echo(f"Release {name} is cancelled; its casks are free.")
+
+
+@command.command("sheet")
+@click.argument("name")
+@as_of_option
+@json_option
+@pass_invocation
+def sheet(inv: Invocation, name: str, as_of: date | None, as_json: bool) -> None:
+    """Print the sheet for people who guide and sell."""
+    from panel.release.trace import find_by_name_or_lot
+    from panel.report.release_sheet import release_sheet, sheet_lines
+
+    with inv.open(readonly=True).read() as db:
+        found = release_sheet(db, find_by_name_or_lot(db, name), as_of=as_of or inv.today(db))
+    if as_json:
+        emit_json(found.to_dict())
+    else:
+        click.echo("\n".join(sheet_lines(found)))

@@ -1,0 +1,1 @@
+"""A release from its proposal to the bottle: reserved, tried, disgorged, signed, frozen."""

@@ -1,0 +1,141 @@
+"""The bench blend of a release: a trial draw with pouring volumes, ready for a blind session."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import select
+
+from panel.errors import ReleaseError, WrongStage
+from panel.store.draws import Draw, DrawKind, DrawPart
+from panel.store.log import append_entry
+from panel.store.people import Role
+from panel.store.release_records import find_release
+from panel.store.releases import Release, ReleaseBench, ReleasePart, ReleaseStatus
+from panel.store.who import acting_person
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+    from sqlalchemy.orm import Session
+
+LEAST_POUR_ML = 1.0
+"""Below this a pipette's own error shows in the blend; common practice, no source."""
+
+
+@dataclass(frozen=True)
+class BenchPart:
+    """What to pour of one cask, at cask strength."""
+
+    cask: str
+    filling: str
+    millilitres: float
+    abv_percent: float
+
+
+@dataclass(frozen=True)
+class BenchBlend:
+    """A blend to mix on the bench."""
+
+    release: str
+    sample: str
+    parts: tuple[BenchPart, ...]
+    volume_ml: float
+    abv_percent: float
+    warnings: tuple[str, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain values, ready for JSON."""
+        return asdict(self)
+
+
+def mix_bench(
+    db: Session,
+    name: str,
+    *,
+    volume_ml: float = 100.0,
+    label: str | None = None,
+    as_of: date,
+    now: datetime,
+    by: str | None,
+) -> BenchBlend:
+    """Write a trial draw with the release's own shares; its casks lose what is poured.
+
+    Raises
+    ------
+    WrongStage
+        The release is bottled or cancelled.
+    ReleaseError
+        The volume is not above zero, or there is a sample of that label.
+    """
+    from analysis.strength import Part, vat
+
+    person = acting_person(db, by, Role.BLENDER, on=as_of)
+    release = find_release(db, name)
+    if release.status not in {ReleaseStatus.PROPOSED, ReleaseStatus.SIGNED}:
+        raise WrongStage(f"Release {name} is {release.status.value}: nothing is mixed for it.")
+    if not volume_ml > 0.0:
+        raise ReleaseError(f"{volume_ml:g} mL: give more than nothing, 100 for instance.")
+    parts = _parts(release, volume_ml)
+    mixed = vat([Part(part.millilitres / 1000.0, part.abv_percent) for part in parts])
+    draw = Draw(
+        label=_label(db, release, label),
+        kind=DrawKind.TRIAL,
+        drawn_on=as_of,
+        abv=round(mixed.abv_percent, 2),
+        volume_ml=round(1000.0 * mixed.bulk_litres, 2),
+        note=f"bench blend of release {name}",
+        reason=f"bench blend for release {name}",
+        parts=[],
+    )
+    for part, stored in zip(parts, _ordered(release), strict=True):
+        draw.parts.append(DrawPart(filling_id=stored.filling_id, millilitres=part.millilitres))
+    release.benches.append(ReleaseBench(draw=draw))
+    db.flush()
+    details = {"release": name, "sample": draw.label}
+    append_entry(db, at=now, by=person.code, action="bench blend mixed", details=details)
+    return BenchBlend(
+        name, draw.label, parts, 1000.0 * mixed.bulk_litres, mixed.abv_percent, _warnings(parts)
+    )
+
+
+def _ordered(release: Release) -> list[ReleasePart]:
+    given = [part for part in release.parts if _litres(part) > 0.0]
+    return sorted(given, key=lambda part: (-_litres(part), part.filling.label))
+
+
+def _litres(part: ReleasePart) -> float:
+    return part.litres if part.given_l is None else part.given_l
+
+
+def _parts(release: Release, volume_ml: float) -> tuple[BenchPart, ...]:
+    stored = _ordered(release)
+    whole = sum(_litres(part) for part in stored)
+    return tuple(
+        BenchPart(
+            cask=part.filling.cask.number,
+            filling=part.filling.label,
+            millilitres=round(volume_ml * _litres(part) / whole, 2),
+            abv_percent=part.given_abv or part.abv or part.filling.fill_abv,
+        )
+        for part in stored
+    )
+
+
+def _label(db: Session, release: Release, label: str | None) -> str:
+    chosen = label or f"{release.name}-B{len(release.benches) + 1}"
+    if db.scalar(select(Draw.id).where(Draw.label == chosen)) is not None:
+        raise ReleaseError(f"There is a sample {chosen!r} already; name this one with --sample.")
+    return chosen
+
+
+def _warnings(parts: tuple[BenchPart, ...]) -> tuple[str, ...]:
+    small = [part for part in parts if part.millilitres < LEAST_POUR_ML]
+    if not small:
+        return ()
+    casks = ", ".join(part.cask for part in small)
+    return (
+        f"Below {LEAST_POUR_ML:g} mL of cask {casks}: mix a larger blend, or a pipette's own error "
+        "changes it.",
+    )

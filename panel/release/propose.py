@@ -1,0 +1,174 @@
+"""Proposing a release: the casks are reserved in the same transaction that looks for them."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import select
+
+from panel.errors import OakpanelError, ReleaseError
+from panel.report.vat_limits import limits_from_dict, limits_to_dict
+from panel.store.log import append_entry
+from panel.store.people import Role
+from panel.store.release_records import HAIR_L, hold_stock
+from panel.store.releases import Release, ReleasePart, ReleaseStatus
+from panel.store.targets import Target
+from panel.store.who import acting_person
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+    from sqlalchemy.orm import Session
+
+    from analysis.profile import Profile
+    from analysis.vatting import Limits, Mixture, SharesTried, Stock
+    from panel.report.vatting import VatAnswer
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """What is to be reserved: for which target, under which limits, and why."""
+
+    target: str
+    limits: Limits
+    mixture: Mixture
+    document: Mapping[str, Any]
+    reason: str | None = None
+    chill_filtered: bool = False
+
+
+def from_answer(answer: VatAnswer, number: int = 1) -> Proposal:
+    """Return the proposal of one of the optimiser's answers, the first by default.
+
+    Raises
+    ------
+    OakpanelError
+        There is no vatting, or not so many answers.
+    """
+    plan = answer.plan
+    choices = plan.answers or (plan.mixture,)
+    if not 1 <= number <= len(choices):
+        raise OakpanelError(f"There are {len(choices)} answers; there is no number {number}.")
+    mixture = choices[number - 1]
+    document = {**answer.to_dict(), **mixture.to_dict()}
+    for name in ("answers", "prices", "stand_ins", "tightening"):
+        document.pop(name, None)
+    return Proposal(plan.target, answer.limits, mixture, document)
+
+
+def read_plan(text: str) -> tuple[str, Limits, dict[str, float]]:
+    """Return target, limits and litres by cask of a plan that `oakpanel vat --json` wrote.
+
+    Raises
+    ------
+    OakpanelError
+        It is no such plan, or no vatting was found in it.
+    """
+    try:
+        document = json.loads(text)
+        parts = {str(part["cask"]): float(part["litres"]) for part in document["parts"]}
+        target, limits = str(document["target"]), limits_from_dict(document["limits"])
+    except (ValueError, KeyError, TypeError) as error:
+        raise OakpanelError(
+            "This is not a plan: give a file that `oakpanel vat TARGET ... --json` wrote."
+        ) from error
+    if not parts:
+        raise OakpanelError("The plan holds no casks: no vatting was found when it was made.")
+    return target, limits, parts
+
+
+def from_litres(
+    db: Session,
+    target: str,
+    limits: Limits,
+    litres: Mapping[str, float],
+    *,
+    as_of: date,
+    profile: Profile | None = None,
+) -> Proposal:
+    """Return the proposal of litres chosen by hand or kept in a plan, reckoned anew."""
+    from analysis.vatting import try_shares
+    from panel.frames import target_of
+    from panel.report.vatting import house_limits, house_stock, law_checks, lawful_limits
+
+    house = house_stock(db, as_of=as_of, profile=profile)
+    bound = lawful_limits(house, house_limits(db, limits))
+    litres = {cask: _all_of_it(house.stock, cask, amount) for cask, amount in litres.items()}
+    tried: SharesTried = try_shares(house.stock, litres, target_of(db, target), bound, house.rule)
+    checks = law_checks(house, tried.mixture, bound)
+    document = {
+        "target": target,
+        **tried.to_dict(),
+        "limits": limits_to_dict(bound),
+        "checks": checks,
+    }
+    return Proposal(target, bound, tried.mixture, document)
+
+
+def _all_of_it(stock: Stock, cask: str, litres: float) -> float:
+    """All that is in a cask where a rounded figure means that."""
+    row = stock.position.get(cask)
+    if row is None:
+        return litres
+    held = float(stock.bulk_litres[row])
+    return held if abs(held - litres) <= HAIR_L else litres
+
+
+def propose(
+    db: Session, name: str, proposal: Proposal, *, as_of: date, now: datetime, by: str | None
+) -> Release:
+    """Write a release and reserve its casks; in a write transaction.
+
+    Raises
+    ------
+    ReleaseError
+        The name is taken or empty.
+    NotInStock
+        A cask is not there, or another release has it.
+    NotAllowed
+        Whoever acts is no blender.
+    """
+    person = acting_person(db, by, Role.BLENDER, on=as_of)
+    if not name.strip():
+        raise ReleaseError("Give the release a name.")
+    if db.scalar(select(Release.id).where(Release.name == name)) is not None:
+        raise ReleaseError(f"There is a release {name!r} already; give this one another name.")
+    litres = {part.cask: part.litres for part in proposal.mixture.parts}
+    states = hold_stock(db, litres, as_of=as_of)
+    release = _release(db, name, proposal, as_of)
+    release.proposed_by = person.code
+    for cask, wanted in litres.items():
+        state = states[cask]
+        whole = wanted >= state.bulk_l - HAIR_L
+        part = ReleasePart(filling_id=state.filling_id, litres=wanted, abv=state.abv, whole=whole)
+        release.parts.append(part)
+    db.add(release)
+    db.flush()
+    details = {"release": name, "target": proposal.target, "casks": sorted(litres)}
+    append_entry(db, at=now, by=person.code, action="release proposed", details=details)
+    return release
+
+
+def _release(db: Session, name: str, proposal: Proposal, as_of: date) -> Release:
+    limits, poured = proposal.limits, proposal.mixture.poured
+    return Release(
+        name=name,
+        target_id=db.scalar(select(Target.id).where(Target.name == proposal.target)),
+        status=ReleaseStatus.PROPOSED,
+        planned_on=as_of,
+        reason=proposal.reason,
+        bottling_on=limits.bottling_on,
+        age_statement_years=limits.age_statement_years,
+        bottles=poured.bottles or None,
+        bottle_ml=limits.bottle_ml,
+        abv=limits.abv_percent,
+        loss_fraction=limits.loss_fraction,
+        chill_filtered=proposal.chill_filtered,
+        limits_json=json.dumps(limits_to_dict(limits)),
+        predicted_json=json.dumps(dict(proposal.document), default=str),
+        parts=[],
+        benches=[],
+    )

@@ -1,0 +1,146 @@
+"""From a release back to casks, draws and sessions; and the record of all of it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import or_, select
+
+from panel.errors import UnknownRecord
+from panel.store.casks import Cask, Filling
+from panel.store.draws import Draw, DrawPart
+from panel.store.key import GlassKind, KeyRow
+from panel.store.releases import Release
+from panel.store.sessions import PanelSession, SessionStatus
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+PLANNED = (
+    *("target", "probability", "worst_descriptor", "prediction", "bulk_litres", "lpa"),
+    *("abv_percent", "water_litres", "final_litres", "bottles", "sentence", "shares"),
+)
+
+
+@dataclass(frozen=True)
+class Traced:
+    """A draw of a cask in the release or of its bench blend, and a session that nosed it."""
+
+    sample: str
+    kind: str
+    cask: str | None
+    drawn_on: date | None
+    session: str | None
+    held_on: date | None
+
+
+def find_by_name_or_lot(db: Session, text: str) -> Release:
+    """Return the release of that name or of that lot code.
+
+    Raises
+    ------
+    UnknownRecord
+        There is none.
+    """
+    from panel.store.release_records import find_release
+
+    release = db.scalar(select(Release).where(Release.lot_code == text))
+    if release is not None:
+        return release
+    try:
+        return find_release(db, text)
+    except UnknownRecord as error:
+        raise UnknownRecord(f"{error} No lot has that code either.") from error
+
+
+def trace(db: Session, release: Release) -> list[Traced]:
+    """Return every draw behind a release with the revealed sessions that nosed it."""
+    fillings = [part.filling_id for part in release.parts]
+    benches = [bench.draw_id for bench in release.benches]
+    draws = select(Draw).where(or_(Draw.filling_id.in_(fillings), Draw.id.in_(benches)))
+    found = []
+    for draw in db.scalars(draws.order_by(Draw.label)):
+        cask = draw.filling.cask.number if draw.filling else None
+        sessions = sessions_of(db, [draw.id]) or [(None, None)]
+        found += [
+            Traced(draw.label, draw.kind.value, cask, draw.drawn_on, name, held)
+            for name, held in sessions
+        ]
+    return found
+
+
+def sessions_of(db: Session, draw_ids: Iterable[int]) -> list[tuple[str | None, date | None]]:
+    """Return the revealed sessions in which some draws were nosed, the oldest first."""
+    query = (
+        select(PanelSession.name, PanelSession.held_on)
+        .join(KeyRow, KeyRow.session_id == PanelSession.id)
+        .where(
+            KeyRow.draw_id.in_(list(draw_ids)),
+            KeyRow.kind != GlassKind.WARM_UP,
+            PanelSession.status == SessionStatus.REVEALED,
+        )
+        .distinct()
+        .order_by(PanelSession.held_on, PanelSession.name)
+    )
+    return [(name, held) for name, held in db.execute(query)]
+
+
+def record(db: Session, release: Release) -> dict[str, Any]:
+    """Return everything that is kept of a release, ready for JSON."""
+    planned = json.loads(release.predicted_json or "{}")
+    plain = (
+        *("name", "planned_on", "proposed_by", "reason", "bottling_on", "age_statement_years"),
+        *("bottles", "bottle_ml", "loss_fraction", "chill_filtered", "disgorged_on", "lot_code"),
+        *("signed_by", "signed_at", "signed_despite", "bottled_on", "cancelled_on"),
+        "cancelled_because",
+    )
+    return {
+        "release": release.name,
+        **{name: getattr(release, name) for name in plain[1:]},
+        "status": release.status.value,
+        "target": release.target.name if release.target else None,
+        "bottling_abv_percent": release.abv,
+        "parts": _parts(release),
+        "planned": {name: planned.get(name) for name in PLANNED},
+        "limits": json.loads(release.limits_json or "{}"),
+        "found": json.loads(release.found_json) if release.found_json else None,
+        "found_reason": None if release.found_json else "not disgorged yet",
+        "bench": [bench.draw.label for bench in release.benches],
+        "draws": [asdict(each) for each in trace(db, release)],
+    }
+
+
+def _parts(release: Release) -> list[dict[str, Any]]:
+    ordered = sorted(release.parts, key=lambda part: (-part.litres, part.filling.label))
+    return [
+        {
+            "cask": part.filling.cask.number,
+            "filling": part.filling.label,
+            "wood": part.filling.cask.wood,
+            "litres": part.litres,
+            "abv_percent": part.abv,
+            "whole": part.whole,
+            "given_litres": part.given_l,
+            "given_abv_percent": part.given_abv,
+        }
+        for part in ordered
+    ]
+
+
+def blends(db: Session) -> list[tuple[Draw, list[tuple[DrawPart, Filling, Cask]]]]:
+    """Return every trial vatting with parts that a revealed session has nosed."""
+    nosed = (
+        select(KeyRow.draw_id)
+        .join(PanelSession, PanelSession.id == KeyRow.session_id)
+        .where(PanelSession.status == SessionStatus.REVEALED)
+    )
+    found = []
+    for draw in db.scalars(select(Draw).where(Draw.id.in_(nosed)).order_by(Draw.label)):
+        parts = [(part, part.filling, part.filling.cask) for part in draw.parts]
+        if parts:
+            found.append((draw, parts))
+    return found
