@@ -9,6 +9,7 @@
     |   +-- OneAssessorError       agreement needs somebody to agree with
     |   +-- OneSampleError         agreement needs something to tell apart
     |   +-- TooFewSamplesError     own words need more glasses than a map has directions
+    +-- NobodyError                an assessor who scored nothing in the session
     +-- SeveralSessionsError       one session was expected
     +-- TargetError                a target that cannot be used
     |   +-- UnknownDescriptorError it names a note the data has not; ``nearest`` helps
@@ -84,6 +85,17 @@ class TooFewSamplesError(TooLittleError):
         super().__init__(
             f"Session {session} has {had} that two assessors or more had in common: fewer than "
             f"{least} lie on any map. Pour at least six."
+        )
+
+
+class NobodyError(AnalysisError):
+    """An assessor who is not in the session."""
+
+    def __init__(self, session: str, assessor: str, there: Sequence[str]) -> None:
+        self.session, self.assessor, self.there = session, assessor, tuple(there)
+        super().__init__(
+            f"{assessor} scored no test glass in session {session}. There were: "
+            f"{', '.join(self.there)}."
         )
 
 

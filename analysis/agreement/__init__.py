@@ -1,6 +1,9 @@
 """Can this panel be trusted: agreement, repeatability and verdicts of one session."""
 
 from analysis.agreement.assess import assess_agreement
+from analysis.agreement.drift import Drift, DriftPoint, reference_drift
+from analysis.agreement.evening import EveningNote, evening_note
+from analysis.agreement.incomplete import RankTest
 from analysis.agreement.result import (
     Agreement,
     AssessorAgreement,
@@ -12,19 +15,47 @@ from analysis.agreement.result import (
     Variance,
 )
 from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import AssessorWord, PanelWord
+from analysis.agreement.small_panel import SmallPanel
+from analysis.agreement.span import assess_span
+from analysis.agreement.span_result import (
+    Span,
+    SpanAssessor,
+    SpanDescriptor,
+    SpanNote,
+    SpanSession,
+)
+from analysis.agreement.swap_check import ChangedNote, SwapCheck
+from analysis.agreement.swaps import Swap
+from analysis.agreement.verdict import ICC_QUESTIONS, AssessorWord, PanelWord
 
 __all__ = [
+    "ICC_QUESTIONS",
     "Agreement",
     "AgreementSettings",
     "AssessorAgreement",
     "AssessorNote",
     "AssessorWord",
+    "ChangedNote",
     "DescriptorAgreement",
+    "Drift",
+    "DriftPoint",
+    "EveningNote",
     "PanelWord",
     "PrivateFact",
+    "RankTest",
     "SampleEffect",
     "SampleMean",
+    "SmallPanel",
+    "Span",
+    "SpanAssessor",
+    "SpanDescriptor",
+    "SpanNote",
+    "SpanSession",
+    "Swap",
+    "SwapCheck",
     "Variance",
     "assess_agreement",
+    "assess_span",
+    "evening_note",
+    "reference_drift",
 ]

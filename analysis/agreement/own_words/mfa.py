@@ -88,7 +88,7 @@ def consensus_map(tables: Sequence[Matrix], *, scaled: bool = False) -> Consensu
     >>> one = np.array([[1.0, 6], [5, 3], [6, 1], [7, 1], [2, 5], [3, 4]])
     >>> found = consensus_map([one, one + 3.0, 2.0 * one])
     >>> found.eigenvalues.round(3).tolist()
-    [3.0, 0.045]
+    [3.0, 0.027]
     """
     n = len(tables[0])
     centred = [_prepared(table, scaled) for table in tables]
