@@ -14,9 +14,10 @@ from analysis.ageing.curves import STYLE, cask_curves, style_curves, style_table
 from analysis.ageing.result import Ageing, Curve, Window
 from analysis.ageing.settings import AgeingSettings
 from analysis.ageing.windows import windows_of
-from analysis.errors import InputError, UnknownDescriptorError
+from analysis.errors import InputError
 from analysis.influences import Fits, fit_profile
 from analysis.influences.covariates import check_draws, why_not
+from analysis.influences.fits import check_descriptors
 from analysis.profile import Profile
 from analysis.target import Target
 
@@ -83,13 +84,11 @@ def estimate_ageing(
     TooLittleError
         Too few casks were nosed.
     InputError
-        No such make, wood or cask; with the nearest names.
-    UnknownDescriptorError
-        A descriptor that was never scored.
+        No such make, wood, cask or descriptor; with the nearest names.
     """
     present = check_draws(stock)
     _check_names(profile, draws, present, asked)
-    needed = _needed(profile, targets, asked)
+    needed = _needed(targets, asked)
     fits = fit_profile(profile, draws, descriptors=needed, settings=settings.influences)
     present = fits.stock(present)
     chosen = _chosen(present, asked)
@@ -106,7 +105,7 @@ def estimate_ageing(
         curves=tuple(curves),
         windows=tuple(windows),
         evidence=tuple(fit.evidence for fit in fits.fits),
-        left_out={**left_out, **thin, **fits.reasons},
+        left_out={**left_out, **({} if targets else thin), **fits.reasons},
         warnings=tuple(_warnings(fits)),
         as_of=as_of,
         level=settings.influences.level,
@@ -114,19 +113,18 @@ def estimate_ageing(
     )
 
 
-def _needed(profile: Profile, targets: Sequence[Target], asked: Asked) -> tuple[str, ...] | None:
-    """Descriptors to fit; None for all."""
-    if not asked.descriptors:
+def _needed(targets: Sequence[Target], asked: Asked) -> tuple[str, ...] | None:
+    """Descriptors to fit; None for all. Who asks for a target alone wants its notes only."""
+    if asked == Asked(asked.make, asked.wood) and not targets:
+        return None
+    if asked.casks and not asked.descriptors:
         return None
     lines = (line.descriptor for target in targets for line in target.lines)
     return tuple({*asked.descriptors, *lines})
 
 
 def _check_names(profile: Profile, draws: pd.DataFrame, stock: pd.DataFrame, asked: Asked) -> None:
-    unknown = [name for name in asked.descriptors if name not in profile.descriptors]
-    if unknown:
-        nearest = {n: difflib.get_close_matches(n, profile.descriptors, 3, 0.5) for n in unknown}
-        raise UnknownDescriptorError("in question", nearest)
+    check_descriptors(profile, asked.descriptors)
     for word, column, given in (("make", "make", asked.make), ("wood", "wood", asked.wood)):
         names = {str(name) for frame in (stock, draws) for name in frame[column].dropna()}
         if given is not None and not any(_matches(name, given) for name in names):
@@ -172,7 +170,8 @@ def _curves(
         for row in styles[few].itertuples(index=False):
             make, wood, fill = (getattr(row, name) for name in STYLE)
             thin[f"{make}, {wood}, fill {int(fill)}"] = (
-                f"nosed on {row.n_casks} of its casks: ask for it by make or wood"
+                f"nosed on fewer than {settings.least_casks_a_style} of its casks: ask for it by "
+                "make or wood"
             )
         styles = styles[~few].reset_index(drop=True)
     return [c for fit in wanted for c in style_curves(fit, styles, settings)], thin

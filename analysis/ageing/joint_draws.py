@@ -10,7 +10,7 @@ import pandas as pd
 from analysis.ageing.settings import AgeingSettings
 from analysis.ageing.states import Known
 from analysis.influences import NoteFit
-from analysis.influences.known_noise import Codes, Matrix, Stack, Vector
+from analysis.influences.known_noise import Codes, Matrix, Stack
 
 LEAST_SHARED = 8
 """Casks read on both of two descriptors before they are held to go together at all."""
@@ -41,22 +41,36 @@ class JointDraws:
             for known in self.known
         ]
 
-    def values(self, place: int, ages: Vector) -> Stack:
-        """One cask at some ages, shape (descriptors, draws, ages), kept on the line."""
-        return np.stack([self._of_note(d, place, ages) for d in range(len(self.known))])
+    def values(self, places: Codes, ages: Matrix) -> Stack:
+        """Some casks at some ages, kept on the line.
 
-    def _of_note(self, d: int, place: int, ages: Vector) -> Matrix:
+        Parameters
+        ----------
+        places
+            Rows of the stock, shape (k,).
+        ages
+            Ages of each, shape (k, ages).
+
+        Returns
+        -------
+        numpy.ndarray
+            Shape (descriptors, k, draws, ages).
+        """
+        found = np.empty((len(self.known), len(places), self.deviations.shape[1], ages.shape[1]))
+        for d, part in enumerate(found):
+            self._of_note(d, places, ages, part)
+        return found
+
+    def _of_note(self, d: int, places: Codes, ages: Matrix, out: Stack) -> None:
         known, ways = self.known[d], self.ways[d]
-        n_traits = known.means.shape[2]
-        free = self.deviations[:n_traits, :, d].T
-        found = np.empty((len(ways), len(ages)))
+        free = self.deviations[: known.means.shape[2], :, d].T
         for way in np.unique(ways):
             rows = np.flatnonzero(ways == way)
-            traits = known.means[way, place] + free[rows] @ known.roots[way, place].T
-            bases = known.bases(known.fit.note.ways[way].way, place, ages)
-            found[rows] = traits @ bases.T
-        np.clip(found + known.fit.note.centre, 0.0, 100.0, out=found)
-        return found
+            spread = free[rows] @ known.roots[way, places].transpose(0, 2, 1)
+            traits = known.means[way, places][:, None, :] + spread
+            bases = known.bases(known.fit.note.ways[way].way, places, ages)
+            out[:, rows] = traits @ bases.transpose(0, 2, 1)
+        np.clip(out + known.fit.note.centre, 0.0, 100.0, out=out)
 
 
 def together(fits: Sequence[NoteFit], shared: float) -> Matrix:

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.influences import NoteFit
-from analysis.influences.known_noise import Matrix, Stack, Vector
+from analysis.influences.known_noise import Codes, Matrix, Stack, Vector
 from analysis.influences.note_model import States, mixture
 from analysis.influences.terms import Points, Way
 
@@ -42,10 +42,14 @@ class Known:
         """Weight of each way."""
         return np.array([part.weight for part in self.fit.note.ways])
 
-    def bases(self, way: Way, place: int, ages: Vector) -> Matrix:
-        """What a point of each trait counts for one cask at some ages."""
-        ppm = np.full(len(ages), self.points.phenol_ppm[place])
-        return self.fit.note.terms.bases(way, ages, ppm)
+    def bases(self, way: Way, places: Codes, ages: Matrix) -> Stack:
+        """What a point of each trait counts for some casks at some ages.
+
+        `ages` has shape (casks, ages), the answer (casks, ages, traits).
+        """
+        ppm = np.broadcast_to(self.points.phenol_ppm[places][:, None], ages.shape)
+        found = self.fit.note.terms.bases(way, ages.ravel(), ppm.ravel())
+        return found.reshape(*ages.shape, -1)
 
     def at(self, place: int, ages: Vector, *, of_one_cask: bool = False) -> tuple[Vector, Vector]:
         """Mean and standard deviation of one cask or style at some ages.
@@ -54,7 +58,7 @@ class Known:
         """
         found = []
         for part, states in zip(self.fit.note.ways, self.states, strict=True):
-            bases = self.bases(part.way, place, ages)
+            bases = self.bases(part.way, np.array([place]), ages[None, :])[0]
             covariance = states.covariance[place]
             if of_one_cask:
                 own = np.diag(part.solution.own_prior) * self.fit.note.inflation**2

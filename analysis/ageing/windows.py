@@ -23,6 +23,9 @@ from analysis.influences.known_noise import Stack
 from analysis.influences.predict import age_limits
 from analysis.target import Target
 
+AT_ONCE = 16
+"""Casks drawn together: enough to be quick, few enough to be small."""
+
 
 def window_dates(as_of: date, settings: AgeingSettings) -> list[date]:
     """Dates looked at, from the date asked to the end of what may be said."""
@@ -61,16 +64,22 @@ def windows_of(
     years = np.array([(day - as_of).days / DAYS_A_YEAR for day in dates])
     limits = _common_limits(chosen)
     nosed = chosen[0].draws.groupby("filling").size()
-    for place, row in enumerate(stock.itertuples(index=False)):
-        ages = float(row.age_years) + years  # type: ignore[arg-type]
-        low, high = limits.get(str(row.wood), (np.inf, -np.inf))
-        n_dates = int((ages <= high).sum()) if ages[0] >= low else 0
-        blank = _window(target, row, int(nosed.get(row.filling, 0)))
-        if n_dates == 0:
-            yield _too_far(blank, str(row.wood), limits)
-            continue
-        values = draws.values(place, ages[:n_dates])
-        yield _judge(blank, target, values, dates[:n_dates], n_dates < len(dates), settings)
+    ages = stock["age_years"].to_numpy(dtype=np.float64)[:, None] + years
+    for start in range(0, len(stock), AT_ONCE):
+        some = np.arange(start, min(start + AT_ONCE, len(stock)))
+        values = draws.values(some, ages[some])
+        for i, row in enumerate(stock.iloc[some].itertuples(index=False)):
+            blank = _window(target, row, int(nosed.get(row.filling, 0)))
+            low, high = limits.get(str(row.wood), (np.inf, -np.inf))
+            mine = ages[start + i]
+            n_dates = int((mine <= high).sum()) if mine[0] >= low else 0
+            if n_dates == 0:
+                yield _too_far(blank, str(row.wood), limits)
+                continue
+            cut_short = n_dates < len(dates)
+            yield _judge(
+                blank, target, values[:, i, :, :n_dates], dates[:n_dates], cut_short, settings
+            )
 
 
 def _window(target: Target, row: object, n_draws: int, reason: str | None = None) -> Window:

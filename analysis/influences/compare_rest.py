@@ -141,5 +141,4 @@ def against_average(ground: Ground, group: str) -> Iterator[Comparison]:
             continue
         at = [ground.levels.age_mid]
         each = [ground.points(at, ppm=ppm, **{group: ground.code(group, n)}) for n in names]
-        beyond = "beyond its phenols" if group == "make" and ground.levels.ppm_ref else None
-        yield ground.compared(blank, each[names.index(name)], stacked(each), beyond)
+        yield ground.compared(blank, each[names.index(name)], stacked(each))

@@ -9,8 +9,8 @@ import numpy as np
 
 from analysis.influences.compare_rest import against_average, ages, phenols, previous, strength
 from analysis.influences.compare_woods import fills, fills_in_woods, woods
-from analysis.influences.ground import Comparison, Ground
-from analysis.influences.known_noise import Matrix
+from analysis.influences.ground import Comparison, Ground, Side
+from analysis.influences.known_noise import Matrix, Vector
 from analysis.influences.terms import Way
 
 
@@ -20,14 +20,25 @@ class Comparisons:
     def __init__(self, ground: Ground) -> None:
         self.ground = ground
         self.all = compare(ground)
+        self._sides = [
+            None
+            if part.plus is None or part.minus is None
+            else (Side.of(part.plus, ground.terms), Side.of(part.minus, ground.terms))
+            for part in self.all
+        ]
         self._rows: dict[Way, Matrix] = {}
 
     def rows(self, way: Way) -> Matrix:
         """Weights of the coefficients in one way of growing, shape (comparisons, m)."""
         if way not in self._rows:
-            terms = self.ground.terms
-            self._rows[way] = np.array([part.row(terms, way) for part in self.all])
+            self._rows[way] = np.array([self._row(sides, way) for sides in self._sides])
         return self._rows[way]
+
+    def _row(self, sides: tuple[Side, Side] | None, way: Way) -> Vector:
+        terms = self.ground.terms
+        if sides is None:
+            return np.zeros(len(terms.columns.block))
+        return sides[0].mean_row(terms, way) - sides[1].mean_row(terms, way)
 
 
 def compare(ground: Ground) -> tuple[Comparison, ...]:

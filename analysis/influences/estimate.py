@@ -9,10 +9,9 @@ import numpy as np
 import pandas as pd
 import threadpoolctl
 
-from analysis.errors import UnknownDescriptorError
 from analysis.influences.comparisons import Comparisons
 from analysis.influences.covariates import check_draws
-from analysis.influences.fits import Fits, NoteFit, fit_profile
+from analysis.influences.fits import Fits, NoteFit, check_descriptors, fit_profile
 from analysis.influences.ground import Ground
 from analysis.influences.pls_map import draw_map
 from analysis.influences.power import predictive_power
@@ -65,10 +64,10 @@ def estimate_influences(
         With every fault of the draws frame.
     TooLittleError
         Too few casks were nosed.
-    UnknownDescriptorError
+    InputError
         A descriptor that was never scored, with the nearest names.
     """
-    _known(profile, descriptors)
+    check_descriptors(profile, descriptors or ())
     fits = fit_profile(profile, draws, descriptors=descriptors, settings=settings)
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
         parts = list(_descriptions(fits))
@@ -90,15 +89,6 @@ def estimate_influences(
         left_out=fits.left_out,
         warnings=tuple(_warnings(fits)),
     )
-
-
-def _known(profile: Profile, descriptors: Sequence[str] | None) -> None:
-    import difflib
-
-    unknown = [name for name in descriptors or () if name not in profile.descriptors]
-    if unknown:
-        nearest = {n: difflib.get_close_matches(n, profile.descriptors, 3, 0.5) for n in unknown}
-        raise UnknownDescriptorError("in question", nearest)
 
 
 def _descriptions(fits: Fits) -> Iterator[tuple[NoteInfluences, tuple[Effect, ...]]]:

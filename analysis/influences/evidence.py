@@ -28,6 +28,8 @@ CHANGING = ("wood", "fill", "wood_fill")
 LEAST_AGAIN = 5
 LEAST_YEARS_APART = 0.5
 LEAST_SPAN_YEARS = 2.0
+WIDE_SD = 50.0
+"""Wide prior of the two slopes, the level and the smoke, in points (a year)."""
 APART = 2.5
 """Standard errors between the two before casks nosed again are preferred."""
 BOTH, AGAIN, AGES, NEITHER = (
@@ -192,7 +194,7 @@ def _layout(first: pd.DataFrame, mean_age: Vector) -> tuple[Stack, Columns]:
     traits = np.concatenate(parts, axis=2)
     sizes = [part.shape[2] for part in parts]
     prior = np.full(traits.shape[2], np.nan)
-    prior[: sizes[0]] = np.inf
+    prior[: sizes[0]] = WIDE_SD**2
     return traits, Columns(np.repeat(np.arange(-1, len(sizes) - 1), sizes), prior)
 
 

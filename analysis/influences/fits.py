@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -9,7 +10,7 @@ import numpy as np
 import pandas as pd
 import threadpoolctl
 
-from analysis.errors import FrameError, TooLittleError
+from analysis.errors import FrameError, InputError, TooLittleError
 from analysis.influences.covariates import check_draws, explainable
 from analysis.influences.evidence import Evidence, EvidenceFitter
 from analysis.influences.known_noise import Codes, Vector
@@ -80,6 +81,21 @@ class Fits:
         ages = self.draws.groupby("filling")["age_when_nosed"].first()
         nosed = stock["filling"].map(ages).fillna(stock["age_years"])
         return _with_held(stock, self.with_wood).assign(age_when_nosed=nosed)
+
+
+def check_descriptors(profile: Profile, descriptors: Sequence[str]) -> None:
+    """Refuse a descriptor that was never scored.
+
+    Raises
+    ------
+    InputError
+        With the nearest names.
+    """
+    for name in descriptors:
+        if name not in profile.descriptors:
+            near = difflib.get_close_matches(name, profile.descriptors, 3, 0.5)
+            hint = f" The nearest are {', '.join(near)}." if near else ""
+            raise InputError(f"No session has scored {name!r}.{hint}")
 
 
 def fit_profile(

@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from analysis.influences.known_noise import Vector
+from analysis.influences.known_noise import Stack, Vector
 from analysis.influences.separate import Separation
 from analysis.influences.settings import InfluenceSettings
 from analysis.influences.terms import Levels, Points, Terms, Way, group_keys
@@ -37,17 +37,24 @@ class Comparison:
     minus: Points | None = None
     note: str | None = None
 
-    def row(self, terms: Terms, way: Way) -> Vector:
-        """The comparison as weights of the coefficients."""
-        if self.plus is None or self.minus is None:
-            return np.zeros(len(terms.columns.block))
-        return _mean_row(terms, way, self.plus) - _mean_row(terms, way, self.minus)
 
+@dataclass(frozen=True)
+class Side:
+    """One side of a comparison: casks at some ages, and how the coefficients make them up."""
 
-def _mean_row(terms: Terms, way: Way, points: Points) -> Vector:
-    bases = terms.bases(way, points.age_years, points.phenol_ppm)
-    found: Vector = np.einsum("il,ilm->m", bases, terms.traits(points)) / points.n
-    return found
+    points: Points
+    traits: Stack
+
+    @classmethod
+    def of(cls, points: Points, terms: Terms) -> Side:
+        """Lay some casks out once for all ways of growing."""
+        return cls(points, terms.traits(points))
+
+    def mean_row(self, terms: Terms, way: Way) -> Vector:
+        """The mean of the casks as weights of the coefficients."""
+        bases = terms.bases(way, self.points.age_years, self.points.phenol_ppm)
+        found: Vector = np.einsum("il,ilm->m", bases, self.traits) / self.points.n
+        return found
 
 
 @dataclass(frozen=True)

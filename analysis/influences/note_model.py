@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
@@ -21,6 +21,8 @@ from analysis.influences.known_noise import (
 from analysis.influences.settings import InfluenceSettings
 from analysis.influences.terms import STYLE, Levels, Points, Terms, Way
 
+HOPELESS = -6.0
+"""Log-likelihood below the best at which a time constant or half-life is not tried further."""
 LEAST_WEIGHT = 0.02
 """A way of growing less likely than this, beside the likeliest, is left out of the average."""
 
@@ -211,17 +213,23 @@ class _Search:
         constants = self.settings.time_constants_years
         way = Way(constants[len(constants) // 2 - 1], half_lives[len(half_lives) // 2])
         start = self._fit(way, None)
-        way = self._likeliest([replace(way, time_constant_years=t) for t in constants], start)
-        way = self._likeliest([replace(way, half_life_years=h) for h in half_lives], start)
+        by_constant = self._heights([replace(way, time_constant_years=t) for t in constants], start)
+        way = max(by_constant, key=lambda w: by_constant[w])
+        by_half_life = self._heights([replace(way, half_life_years=h) for h in half_lives], start)
+        way = max(by_half_life, key=lambda w: by_half_life[w])
         at = self._fit(way, start)
-        return self._weighed([Way(t, h) for t, h in product(constants, half_lives)], at)
+        likely = product(
+            [w.time_constant_years for w in _not_hopeless(by_constant)],
+            [w.half_life_years for w in _not_hopeless(by_half_life)],
+        )
+        return self._weighed([Way(t, h) for t, h in likely], at)
 
     def _fit(self, way: Way, start: Vector | None) -> Vector:
         found = self.model(way).fit(sd_scale=self.settings.sd_scale, start=start)
         return found.log_variances
 
-    def _likeliest(self, ways: list[Way], at: Vector) -> Way:
-        return max(ways, key=lambda way: self._height(way, self.model(way), at))
+    def _heights(self, ways: list[Way], at: Vector) -> dict[Way, float]:
+        return {way: self._height(way, self.model(way), at) for way in ways}
 
     def _height(self, way: Way, model: KnownNoiseModel, at: Vector) -> float:
         s = self.settings
@@ -239,3 +247,9 @@ class _Search:
             for weight, way, model in zip(share, ways, models, strict=True)
             if weight > 0.0
         )
+
+
+def _not_hopeless(heights: Mapping[Way, float]) -> list[Way]:
+    """Ways that could still have weight once the variances are settled."""
+    best = max(heights.values())
+    return [way for way, height in heights.items() if height > best + HOPELESS]

@@ -10,10 +10,14 @@ from panel.errors import WrongState
 from panel.store.filling_states import FillingState, filling_states
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import pandas as pd
     from sqlalchemy.orm import Session
 
+    from analysis.ageing import Ageing, Asked
     from analysis.agreement import Agreement
+    from analysis.influences import Influences
     from analysis.profile import Profile
     from analysis.target import LeftOut, Match
 
@@ -82,6 +86,77 @@ def target_match(
     found = match_casks(usable, aim, casks=casks[casks["status"] != "emptied"], top=top, seed=seed)
     held = _left_out(nosed[nosed["filling"].isin(list(barred))], barred)
     return replace(found, left_out=(*found.left_out, *held))
+
+
+def influences_of(
+    db: Session,
+    *,
+    as_of: date,
+    descriptors: Sequence[str] = (),
+    with_map: bool = True,
+    with_stock: bool = True,
+    profile: Profile | None = None,
+) -> Influences:
+    """Return what wood, age, peat and strength do, over all revealed sessions held by *as_of*.
+
+    `descriptors` are those wanted, all by default; `with_stock` foretells casks never nosed.
+    """
+    from analysis.influences import estimate_influences
+    from panel.draw_frames import draws_frame, present_frame
+
+    known = profile or house_profile(db, as_of=as_of)
+    return estimate_influences(
+        known,
+        draws_frame(db, as_of),
+        stock=present_frame(db, as_of) if with_stock else None,
+        descriptors=tuple(descriptors) or None,
+        with_map=with_map,
+    )
+
+
+def ageing_of(
+    db: Session,
+    *,
+    as_of: date,
+    asked: Asked | None = None,
+    targets: Sequence[str] = (),
+    seed: int = 1,
+    profile: Profile | None = None,
+) -> Ageing:
+    """Return how styles or casks develop, and when casks meet the targets named.
+
+    A cask on hold, reserved as a whole or of another owner is left out with its reason unless
+    it is asked for by number.
+    """
+    from analysis.ageing import Asked, estimate_ageing
+    from panel.draw_frames import draws_frame, present_frame
+    from panel.frames import target_of
+
+    wanted = asked or Asked()
+    aims = [target_of(db, name) for name in targets]
+    known = profile or house_profile(db, as_of=as_of)
+    stock = present_frame(db, as_of)
+    barred = {} if wanted.casks else _barred_fillings(db, as_of)
+    found = estimate_ageing(
+        known,
+        draws_frame(db, as_of),
+        stock=stock[~stock["filling"].isin(list(barred))],
+        as_of=as_of,
+        targets=aims,
+        asked=wanted,
+        seed=seed,
+    )
+    held = {f"cask {cask}": why for cask, why in barred.values()} if aims else {}
+    return replace(found, left_out={**found.left_out, **held})
+
+
+def _barred_fillings(db: Session, as_of: date) -> dict[str, tuple[str, str]]:
+    """Number of the cask and reason, for every filling that nobody may use unasked."""
+    return {
+        state.label: (state.cask, why)
+        for state in filling_states(db, as_of)
+        if (why := _barred(state)) is not None
+    }
 
 
 def _barred(state: FillingState) -> str | None:

@@ -1,0 +1,111 @@
+"""Draws and fillings with what is known of them: the frames that influences and ageing take.
+
+Part of the bridge from the store to the analysis, beside `panel.frames`; the columns are
+described in `analysis.influences.covariates`.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from datetime import date
+from typing import TYPE_CHECKING
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from panel.store.ages import calendar_years
+from panel.store.casks import EventKind, Filling, FillingEvent
+from panel.store.draws import Draw
+from panel.store.filling_states import FillingState, filling_states
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+DRAW_COLUMNS = (
+    *("sample", "cask", "filling", "drawn_on", "age_years", "years_before", "wood", "previous"),
+    *("fill_number", "size_l", "phenol_ppm", "fill_abv", "make", "batch", "warehouse"),
+)
+Moves = dict[int, list[tuple[date, str]]]
+
+
+def draws_frame(db: Session, as_of: date) -> pd.DataFrame:
+    """Return one row a draw from a cask by *as_of*: the filling as it was when it was drawn.
+
+    `batch` is make and year of filling; `warehouse` is where the cask lay on the day.
+    """
+    import pandas as pd
+
+    states = {state.filling_id: state for state in filling_states(db, as_of)}
+    moves = _moves(db)
+    query = (
+        select(Draw.label, Draw.filling_id, Draw.drawn_on, Filling.warehouse)
+        .join(Filling, Filling.id == Draw.filling_id)
+        .order_by(Draw.id)
+    )
+    rows = [
+        _row(
+            states[filling_id],
+            sample,
+            drawn_on,
+            _age_on(states[filling_id], drawn_on),
+            _lay_in(first, moves[filling_id], drawn_on),
+        )
+        for sample, filling_id, drawn_on, first in db.execute(query)
+        if filling_id in states and (drawn_on is None or drawn_on <= as_of)
+    ]
+    frame = pd.DataFrame(rows, columns=list(DRAW_COLUMNS))
+    frame["drawn_on"] = pd.to_datetime(frame["drawn_on"])
+    return frame
+
+
+def present_frame(db: Session, as_of: date) -> pd.DataFrame:
+    """Return one row a filling that is in its cask on *as_of*, in the columns of a draw.
+
+    `sample` is the filling itself, `age_years` its age on that day.
+    """
+    import pandas as pd
+
+    rows = [
+        _row(state, state.label, None, state.age_years, state.place.warehouse)
+        for state in filling_states(db, as_of)
+        if state.emptied_on is None
+    ]
+    frame = pd.DataFrame(rows, columns=list(DRAW_COLUMNS))
+    frame["drawn_on"] = pd.to_datetime(frame["drawn_on"])
+    return frame
+
+
+def _row(
+    state: FillingState,
+    sample: str,
+    drawn_on: date | None,
+    age_years: float | None,
+    warehouse: str | None,
+) -> tuple[object, ...]:
+    batch = f"{state.make} {state.filled_on.year}" if state.make else None
+    return (
+        *(sample, state.cask, state.label, drawn_on, age_years, state.years_before),
+        *(state.wood, state.previous, state.fill_number, state.size_l, state.phenol_ppm),
+        *(state.fill_abv, state.make, batch, warehouse),
+    )
+
+
+def _age_on(state: FillingState, on: date | None) -> float | None:
+    return None if on is None else state.years_before + calendar_years(state.filled_on, on)
+
+
+def _moves(db: Session) -> Moves:
+    query = (
+        select(FillingEvent.filling_id, FillingEvent.happened_on, FillingEvent.warehouse)
+        .where(FillingEvent.kind == EventKind.MOVED, FillingEvent.warehouse.is_not(None))
+        .order_by(FillingEvent.happened_on, FillingEvent.id)
+    )
+    found: Moves = defaultdict(list)
+    for filling_id, on, warehouse in db.execute(query):
+        found[filling_id].append((on, str(warehouse)))
+    return found
+
+
+def _lay_in(first: str | None, moves: list[tuple[date, str]], on: date | None) -> str | None:
+    earlier = [warehouse for day, warehouse in moves if on is None or day <= on]
+    return earlier[-1] if earlier else first
