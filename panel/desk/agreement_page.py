@@ -75,7 +75,7 @@ class AgreementPage(Page):
 
     PLACE = "sessions"
     DEFAULT_CSS = """
-    AgreementPage #verdict { height: auto; max-height: 3; padding: 0 1; text-style: bold; }
+    AgreementPage #verdict { height: auto; max-height: 5; padding: 0 1; text-style: bold; }
     AgreementPage #sentence { height: 3; padding: 0 1; color: $foreground; }
     AgreementPage #key { height: auto; padding: 0 1; color: $secondary; }
     AgreementPage ContentSwitcher { height: 1fr; }

@@ -69,6 +69,8 @@ class CaskPage(Page):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("e", "event", "Event", id="cask.event", tooltip="Write down what happened"),
         Binding("g", "regauge", "Regauge", id="cask.regauge", tooltip="Write down a regauge"),
+        Binding("f", "found", "Found", id="cask.found", tooltip="What the panel found in it"),
+        Binding("h", "hold", "Hold", id="cask.hold", tooltip="Put it on hold, or lift the hold"),
     ]
 
     @dataclass
@@ -133,3 +135,18 @@ class CaskPage(Page):
         from panel.desk.cask_forms import regauge_form
 
         self.app.push_screen(regauge_form(self.filling))
+
+    def action_found(self) -> None:
+        """Show what the panel found."""
+        from panel.desk.found_page import FoundPage
+
+        self.app.push_screen(FoundPage(self.number))
+
+    def action_hold(self) -> None:
+        """Open the form that puts the filling on hold or lifts the hold."""
+        from panel.desk.hold_form import HoldForm
+
+        if self.life is None or self.life.today is None:
+            self.say("Nothing lies in this cask today: there is nothing to hold.")
+        else:
+            self.app.push_screen(HoldForm(self.number, self.life.today))

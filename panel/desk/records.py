@@ -177,3 +177,21 @@ def draw_lines(db: Session) -> list[DrawLine]:
         DrawLine(label, kind.value, number or "", wood or "", drawn_on, abv, volume_ml)
         for label, kind, number, wood, drawn_on, abv, volume_ml in db.execute(query)
     ]
+
+
+def hold_row(db: Session, label: str) -> dict[str, str]:
+    """Return a filling as a row of the casks file, as far as its hold needs it."""
+    filling = db.scalars(select(Filling).where(Filling.label == label)).one()
+    until = filling.hold_until
+    return {
+        "cask": filling.cask.number,
+        "wood": filling.cask.wood,
+        "size_l": repr(filling.cask.size_l),
+        "filling": filling.label,
+        "filled_on": filling.filled_on.isoformat(),
+        "fill_number": str(filling.fill_number),
+        "fill_abv": repr(filling.fill_abv),
+        "fill_bulk_l": repr(filling.fill_bulk_l),
+        "hold_reason": filling.hold_reason or "",
+        "hold_until": until.isoformat() if until else "",
+    }

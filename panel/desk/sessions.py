@@ -31,6 +31,7 @@ def remarks(line: SessionLine) -> str:
         ("loaded", line.loaded),
         ("rehearsal", line.rehearsal),
         ("not blind", not line.blind),
+        ("own words", line.own_words),
     )
     return ", ".join(words for words, true in said if true)
 
@@ -39,10 +40,10 @@ COLUMNS: tuple[Column[SessionLine], ...] = (
     Column("Name", 24, lambda s: s.name),
     Column("Held on", 10, lambda s: str(s.held_on or ""), lambda s: s.held_on),
     Column("Stage", 8, lambda s: s.status, lambda s: STAGES.index(s.status)),
+    Column("Remarks", 16, remarks),
     Column("People", 7, lambda s: str(s.n_assessors), lambda s: s.n_assessors, right=True),
     Column("Glasses", 7, lambda s: str(s.n_glasses), lambda s: s.n_glasses, right=True),
     Column("Kept", 6, lambda s: f"{s.n_scores:,}", lambda s: s.n_scores, right=True),
-    Column("Remarks", 16, remarks),
 )
 
 

@@ -137,7 +137,7 @@ class SideBySidePage(Page):
 
     def heading(self, room: int) -> list[str]:
         """Return the axis between the headings of name and figures."""
-        return [f"{fit('', NAME_WIDTH)}{self.line(room).axis()}   shift  width  read "]
+        return [f"{fit('', NAME_WIDTH)}{self.line(room).axis()} shift  width  read "]
 
     def draw(self, nose: Nose, room: int) -> str:
         """Draw one line."""

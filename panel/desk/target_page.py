@@ -53,7 +53,8 @@ class TargetPage(Page):
     TargetPage #sure { height: auto; max-height: 5; padding: 0 1; text-style: bold; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("t", "lines", "Lines", id="target.lines", tooltip="The target line by line"),
+        Binding("t", "lines", "Lines", id="target.lines", tooltip="Read or change its lines"),
+        Binding("f", "found", "Found", id="target.found", tooltip="The cask beside the target"),
         Binding("x", "left_out", "Left out", id="target.left_out", tooltip="Casks not ranked"),
     ]
 
@@ -62,6 +63,12 @@ class TargetPage(Page):
         """The casks have been ranked."""
 
         match: Match
+
+    @dataclass
+    class ReadAims(Message):
+        """The target's lines have been read."""
+
+        target: TargetRecord
 
     def __init__(self, target: TargetRecord) -> None:
         super().__init__()
@@ -84,8 +91,27 @@ class TargetPage(Page):
         self.head(f"Target {self.target.name}")
         self.say("Reckoning over all sessions; the other places can be used meanwhile ...")
 
-    @work(thread=True, exclusive=True, group="match", exit_on_error=False)
     def read(self) -> None:
+        """Read the aims and rank the casks."""
+        self.read_aims()
+        self.rank()
+
+    @work(thread=True, exclusive=True, group="aims", exit_on_error=False)
+    def read_aims(self) -> None:
+        """Read the lines, which may have been changed above this page."""
+        from panel.desk.records import target_records
+
+        with self.desk.store.read() as db:
+            known = {record.name: record for record in target_records(db)}
+        self.hand_over(self.ReadAims(known.get(self.target.name, self.target)))
+
+    def on_target_page_read_aims(self, message: ReadAims) -> None:
+        """Show the aims."""
+        self.target = message.target
+        self.query_one("#aims", Static).update(Content(f"Aims: {aims(self.target)}"))
+
+    @work(thread=True, exclusive=True, group="match", exit_on_error=False)
+    def rank(self) -> None:
         """Rank the casks."""
         from panel.report.reckoning import target_match
 
@@ -110,13 +136,18 @@ class TargetPage(Page):
         self.app.push_screen(CaskPage(event.row.cask))
 
     def action_lines(self) -> None:
-        """Show the target line by line."""
-        lines = [
-            f"{line.descriptor}: aim {line.aim:g}, tolerance {line.tolerance:g}, "
-            f"weight {line.weight:g}"
-            for line in self.target.lines
-        ]
-        self.app.push_screen(ReadSlip(self.target.name, lines))
+        """Show the target line by line, to read or to change."""
+        from panel.desk.target_lines import TargetLinesPage
+
+        self.app.push_screen(TargetLinesPage(self.target.name))
+
+    def action_found(self) -> None:
+        """Show what the panel found in the cask of the arrow, beside this target."""
+        from panel.desk.found_page import FoundPage
+
+        row = self.query_one(MatchTable).current
+        if row is not None:
+            self.app.push_screen(FoundPage(row.cask, f"target {self.target.name}"))
 
     def action_left_out(self) -> None:
         """Show the casks that could not be ranked, and why."""

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
-from textual.binding import BindingType
+from textual.binding import Binding, BindingType
 from textual.message import Message
 
 from panel.desk.big_table import BigTable, sort_keys
@@ -19,7 +19,8 @@ if TYPE_CHECKING:
 EMPTY = """No targets yet. Load one from a file, a line a descriptor:
     oakpanel load targets FILE
 A file to fill in:
-    oakpanel save targets FILE --template"""
+    oakpanel save targets FILE --template
+or n writes the first line here."""
 
 
 def aims(target: TargetRecord) -> str:
@@ -45,6 +46,9 @@ class TargetsPage(ListPage):
 
     PLACE = "targets"
     TITLE_WORDS = "Targets"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("n", "new", "New", id="targets.new", tooltip="A new target, its first line"),
+    ]
 
     @dataclass
     class Read(Message):
@@ -75,3 +79,9 @@ class TargetsPage(ListPage):
         from panel.desk.target_page import TargetPage
 
         self.app.push_screen(TargetPage(event.row))
+
+    def action_new(self) -> None:
+        """Open the form for the first line of a new target."""
+        from panel.desk.target_lines import TargetForm
+
+        self.app.push_screen(TargetForm())

@@ -8,8 +8,10 @@ from panel.desk.agreement_page import AgreementPage
 from panel.desk.app import DeskApp
 from panel.desk.assessor_page import AssessorPage
 from panel.desk.cask_page import CaskPage
+from panel.desk.found_page import FoundPage
 from panel.desk.side_by_side import SideBySidePage
 from panel.desk.slip import ReadSlip
+from panel.desk.target_lines import TargetLinesPage
 from panel.desk.target_page import TargetPage
 from panel.report.reckoning import session_agreement, target_match
 from panel.store.engine import Store
@@ -91,8 +93,14 @@ async def test_casks_that_suit_are_what_the_command_says(house: Store, desk: Des
         assert page.match == expected
         assert expected.casks[0].cask in "\n".join(seen(desk))
         await press(pilot, "t")
-        assert isinstance(desk.screen, ReadSlip)
-        assert f"{NASTY}: aim 40" in desk.screen.text
+        assert isinstance(desk.screen, TargetLinesPage)
+        assert NASTY in "\n".join(seen(desk))
+        await press(pilot, "escape", "f")
+        found = desk.screen
+        assert isinstance(found, FoundPage)
+        assert found.number == expected.casks[0].cask
+        assert found.beside is not None
+        assert found.beside.name == "Spring vatting"
         await press(pilot, "escape", "home", "enter")
         assert isinstance(desk.screen, CaskPage)
         assert desk.screen.number == expected.casks[0].cask

@@ -6,13 +6,18 @@ from sqlalchemy import select
 
 from panel.desk.app import DeskApp
 from panel.desk.cask_forms import EventForm, RegaugeForm
+from panel.desk.cask_page import CaskPage
 from panel.desk.casks import CasksPage
 from panel.desk.form import FieldLine
+from panel.desk.hold_form import HoldForm
 from panel.desk.lexicon import LexiconPage
+from panel.desk.target_lines import TargetForm, TargetLinesPage
+from panel.desk.targets import TargetsPage
 from panel.store.casks import EventKind, Filling, FillingEvent, Regauge
 from panel.store.engine import Store
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.log import LogEntry
+from panel.store.targets import Target
 from tests.desk.driving import press, seen, settle
 from tests.desk.house import NASTY
 
@@ -126,3 +131,80 @@ async def test_a_descriptor_is_written_versioned_and_retired(house: Store, desk:
             (1, "none", None),
             (2, "not there", date(2026, 3, 14)),
         ]
+
+
+async def test_a_cask_goes_on_hold_and_the_hold_is_lifted(house: Store, desk: DeskApp) -> None:
+    def filling() -> tuple[str | None, date | None, float]:
+        with house.read() as db:
+            found = db.scalars(select(Filling).where(Filling.label == "SW1/1")).one()
+            return found.hold_reason, found.hold_until, found.fill_bulk_l
+
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "2", "enter", "h")
+        form = desk.screen
+        assert isinstance(form, HoldForm)
+        reason, until = (line.entry for line in form.lines)
+        until.value = "2026-04-01"
+        await press(pilot, "ctrl+s")
+        assert desk.screen is form
+        assert fault_beside(desk, "hold_reason").startswith("!")
+        assert filling() == (None, None, 195.0)
+        reason.value = NASTY
+        await press(pilot, "ctrl+s")
+        assert isinstance(desk.screen, CaskPage)
+        assert f"SW1/1 is on hold: {NASTY}" in "\n".join(seen(desk))
+        assert filling() == (NASTY, date(2026, 4, 1), 195.0)
+        await press(pilot, "h")
+        form = desk.screen
+        assert isinstance(form, HoldForm)
+        assert form.values() == {"hold_reason": NASTY, "hold_until": "2026-04-01"}
+        for line in form.lines:
+            line.entry.value = ""
+        await press(pilot, "ctrl+s")
+        assert isinstance(desk.screen, CaskPage)
+        assert filling() == (None, None, 195.0)
+
+
+async def test_an_empty_cask_has_nothing_to_hold(desk: DeskApp) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "2", "slash", *"SW10", "enter", "enter", "h")
+        assert isinstance(desk.screen, CaskPage)
+        assert "nothing to hold" in "\n".join(seen(desk))
+
+
+async def test_a_line_of_a_target_is_changed_by_the_checks_of_a_file(
+    house: Store, desk: DeskApp
+) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "3", "enter", "t", "enter")
+        form = desk.screen
+        assert isinstance(form, TargetForm)
+        aim = form.line_of("aim")
+        assert aim is not None
+        aim.entry.value = "140"
+        await press(pilot, "ctrl+s")
+        assert fault_beside(desk, "aim").startswith("!")
+        aim.entry.value = "44.5"
+        await press(pilot, "ctrl+s")
+        assert isinstance(desk.screen, TargetLinesPage)
+        assert "44.5" in "\n".join(seen(desk))
+        await press(pilot, "escape")
+        assert "wet hay 44.5" in "\n".join(seen(desk))
+
+
+async def test_a_new_target_begins_with_its_first_line(house: Store, desk: DeskApp) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "3", "n", *"Lantern", "enter", *"bonfire", "enter", *"30", "enter")
+        await press(pilot, *"8", "ctrl+s")
+        assert isinstance(desk.screen, TargetsPage)
+    with house.read() as db:
+        target = db.scalars(select(Target).where(Target.name == "Lantern")).one()
+        line = target.lines[0]
+        assert (line.descriptor.name, line.aim, line.tolerance, line.weight) == (
+            *("bonfire", 30.0, 8.0),
+            1.0,
+        )

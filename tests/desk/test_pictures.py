@@ -30,10 +30,13 @@ SHOWN: dict[str, tuple[str, tuple[str, ...]]] = {
     "agreement": ("revealed", ("i", "down", "right")),
     "side-by-side": ("revealed", ("i", "down", "right", "enter")),
     "own-page": ("revealed", ("i", "home", "right", "enter")),
+    "found": ("revealed", ("2", "enter", "f", "c", "enter")),
     "casks": ("sealed", ("2",)),
     "cask": ("sealed", ("2", "down", "down", "enter")),
     "regauge-form": ("sealed", ("2", "g", "ctrl+s")),
+    "hold-form": ("sealed", ("2", "enter", "h")),
     "targets": ("sealed", ("3",)),
+    "target-lines": ("sealed", ("3", "enter", "t")),
     "lexicon": ("sealed", ("4",)),
     "people": ("sealed", ("5",)),
 }

@@ -1,0 +1,109 @@
+"""What the panel found of a cask, taken out of the profile as plain values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import isnan
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from analysis.profile import Profile
+    from panel.desk.records import TargetRecord
+
+TWICE = 2.0
+"""Standard errors to either side of a bar: about 19 times in 20."""
+
+
+@dataclass(frozen=True)
+class Band:
+    """A place on the 0-100 line and how far from it one has to reckon."""
+
+    value: float
+    half: float
+
+    @property
+    def low(self) -> float:
+        """The lower end, perhaps below the line."""
+        return self.value - self.half
+
+    @property
+    def high(self) -> float:
+        """The upper end, perhaps above the line."""
+        return self.value + self.half
+
+    def meets(self, other: Band) -> bool:
+        """Tell whether two bands have a stretch in common."""
+        return self.low <= other.high and other.low <= self.high
+
+    def words(self) -> str:
+        """Return value and reach in whole points."""
+        return f"{self.value:.0f} ±{self.half:.0f}"
+
+
+@dataclass(frozen=True)
+class Found:
+    """One descriptor of one draw; `band` is missing where nothing could be estimated."""
+
+    descriptor: str
+    band: Band | None
+    n_scores: int
+    last_nosed: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class Draw:
+    """A draw that was nosed, with what was found."""
+
+    sample: str
+    cask: str
+    drawn_on: str
+    found: tuple[Found, ...]
+
+    def band(self, descriptor: str) -> Band | None:
+        """Return where a descriptor lies."""
+        return next((one.band for one in self.found if one.descriptor == descriptor), None)
+
+
+def draws_of(profile: Profile, cask: str | None = None) -> list[Draw]:
+    """Return the nosed draws of a cask, or of all casks, the newest first."""
+    rows = profile.estimates
+    rows = rows[rows["cask"].notna()] if cask is None else rows[rows["cask"] == cask]
+    draws = [_draw(str(sample), part) for sample, part in rows.groupby("sample", sort=True)]
+    return sorted(draws, key=lambda draw: draw.drawn_on, reverse=True)
+
+
+def _draw(sample: str, rows: pd.DataFrame) -> Draw:
+    first = rows.iloc[0]
+    found = sorted(map(_found, rows.to_dict("records")), key=lambda one: one.descriptor)
+    return Draw(sample, str(first["cask"]), _day(first["drawn_on"]), tuple(found))
+
+
+def _found(row: dict[Any, Any]) -> Found:
+    known = _number(row["estimate"]) is not None and _number(row["se"]) is not None
+    return Found(
+        descriptor=str(row["descriptor"]),
+        band=Band(float(row["estimate"]), TWICE * float(row["se"])) if known else None,
+        n_scores=int(row["n_scores"]),
+        last_nosed=_day(row["last_nosed"]),
+        reason=row["reason"] if isinstance(row["reason"], str) else "",
+    )
+
+
+def _number(value: Any) -> float | None:
+    return None if value is None or isnan(value) else float(value)
+
+
+def _day(value: Any) -> str:
+    text = "" if value is None else str(value)[:10]
+    return "" if text in {"NaT", "nan", "None"} else text
+
+
+def target_draw(target: TargetRecord) -> Draw:
+    """Return a target as if it were a draw: aims, and the tolerance to either side."""
+    found = tuple(
+        Found(line.descriptor, Band(line.aim, line.tolerance), 0, "", "") for line in target.lines
+    )
+    return Draw(target.name, "", "", found)

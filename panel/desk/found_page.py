@@ -1,0 +1,261 @@
+"""What the panel found of a cask: each descriptor on its line, beside a cask or a target."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import Static
+
+from panel.desk.columns import Column, fit
+from panel.desk.drawn_list import DrawnList
+from panel.desk.found_lines import Band, Draw, Found, draws_of, target_draw
+from panel.desk.page import Page
+from panel.desk.pick import PickPage
+from panel.desk.scale_line import ScaleLine, over
+from panel.desk.slip import ReadSlip
+
+if TYPE_CHECKING:
+    pass
+
+NAME_WIDTH = 19
+RIGHT_WIDTH = 25
+TARGET, CASK = "target", "cask"
+
+
+@dataclass(frozen=True)
+class Beside:
+    """What a cask can be laid beside: another cask by its newest draw, or a target."""
+
+    kind: str
+    name: str
+    draw: Draw
+
+    @property
+    def label(self) -> str:
+        """Kind and name, which nothing else has."""
+        return f"{self.kind} {self.name}"
+
+
+BESIDE_COLUMNS: tuple[Column[Beside], ...] = (
+    Column("What", 6, lambda b: b.kind),
+    Column("Name", 24, lambda b: b.name),
+    Column("Drawn on", 10, lambda b: b.draw.drawn_on),
+    Column("Lines", 5, lambda b: str(len(b.draw.found)), lambda b: len(b.draw.found), right=True),
+)
+
+
+class FoundList(DrawnList[Found]):
+    """A line a descriptor."""
+
+
+def other_band(line: ScaleLine, band: Band) -> str:
+    """Return the band of what stands beside, in signs of its own."""
+    drawn = line.bar(band.low, band.value, band.high, sign="○")
+    return drawn.replace("─", "·").replace("├", "(").replace("┤", ")")
+
+
+def two_bands(line: ScaleLine, own: Band | None, other: Band | None) -> str:
+    """Return one line with both bands; where both middles meet stands one sign for the two."""
+    below = other_band(line, other) if other else " " * line.width
+    above = line.bar(own.low, own.value, own.high) if own else " " * line.width
+    drawn = over(below, above)
+    if own is None or other is None:
+        return drawn
+    place = line.place(other.value)
+    sign = "◉" if place == line.place(own.value) else "○"
+    return drawn[:place] + sign + drawn[place + 1 :]
+
+
+class FoundPage(Page):
+    """One draw of a cask; d turns to another draw, c lays it beside a cask or a target."""
+
+    PLACE = "casks"
+    DEFAULT_CSS = """
+    FoundPage #about { height: auto; max-height: 4; padding: 0 1; }
+    FoundPage #sentence { height: 3; padding: 0 1; }
+    FoundPage #key { height: auto; padding: 0 1; color: $secondary; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("c", "compare", "Compare", id="found.compare", tooltip="Beside a cask, a target"),
+        Binding("x", "alone", "Alone", id="found.alone", tooltip="Nothing beside it any more"),
+        Binding("d", "turn", "Other draw", id="found.turn", tooltip="The draw before this one"),
+    ]
+
+    @dataclass
+    class Read(Message):
+        """The profile has been reckoned."""
+
+        draws: list[Draw]
+        others: list[Beside]
+        note: str
+
+    def __init__(self, number: str, beside: str | None = None) -> None:
+        super().__init__()
+        self.number = number
+        self.wanted = beside
+        self.draws: list[Draw] = []
+        self.others: list[Beside] = []
+        self.beside: Beside | None = None
+        self.note = ""
+        self.turned = 0
+
+    def body(self) -> ComposeResult:
+        """What is shown, the lines, their key, the line of the arrow in words."""
+        yield Static(id="about")
+        yield FoundList(self.draw, heading=self.heading)
+        yield Static(Content(KEY), id="key")
+        yield Static(id="sentence")
+
+    def set_up(self) -> None:
+        """Say that it takes a moment."""
+        super().set_up()
+        self.head(f"What the panel found in {self.number}")
+        self.say("Reckoning over all sessions; the other places can be used meanwhile ...")
+
+    @work(thread=True, exclusive=True, group="found", exit_on_error=False)
+    def read(self) -> None:
+        """Reckon the profile, and read the targets."""
+        from panel.desk.records import target_records
+        from panel.report.reckoning import house_profile
+
+        with self.desk.store.read() as db:
+            profile = house_profile(db, as_of=self.desk.today())
+            targets = target_records(db)
+        others = [Beside(TARGET, target.name, target_draw(target)) for target in targets]
+        newest: dict[str, Draw] = {}
+        for draw in draws_of(profile):
+            newest.setdefault(draw.cask, draw)
+        others += [Beside(CASK, cask, draw) for cask, draw in newest.items() if cask != self.number]
+        self.hand_over(self.Read(draws_of(profile, self.number), others, profile.note or ""))
+
+    def on_found_page_read(self, message: Read) -> None:
+        """Show the newest draw."""
+        self.draws, self.others, self.note = message.draws, message.others, message.note
+        self.beside = next((one for one in self.others if one.label == self.wanted), None)
+        self.turned = min(self.turned, max(len(self.draws) - 1, 0))
+        self.show()
+        self.say("" if self.draws else f"No revealed session has nosed {self.number} yet.")
+
+    @property
+    def shown(self) -> Draw | None:
+        """The draw on the page."""
+        return self.draws[self.turned] if self.draws else None
+
+    def show(self) -> None:
+        """Draw the page anew."""
+        shown = self.shown
+        self.head(fact=f"draw {self.turned + 1} of {len(self.draws)}" if shown else "never nosed")
+        self.query_one(FoundList).fill(shown.found if shown else [])
+        self.query_one("#about", Static).update(Content(self.about()))
+        self.refresh_bindings()
+
+    def about(self) -> str:
+        """Return what is laid beside what."""
+        if self.shown is None:
+            return ""
+        own = f"● {self.shown.sample}, drawn {self.shown.drawn_on or 'on a day not recorded'}"
+        other = f"   ○ {self.beside.label}" if self.beside else ""
+        return "\n".join(part for part in (own + other, self.note) if part)
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer only what can be done."""
+        if action == "turn":
+            return len(self.draws) > 1
+        if action == "compare":
+            return bool(self.draws and self.others)
+        return action != "alone" or self.beside is not None
+
+    def line(self, room: int) -> ScaleLine:
+        """Return the line between name and figures."""
+        return ScaleLine(max(room - NAME_WIDTH - RIGHT_WIDTH, 10))
+
+    def heading(self, room: int) -> list[str]:
+        """Return the axis between the headings of name and figures."""
+        return [f"{fit('', NAME_WIDTH)}{self.line(room).axis()}   points scores nosed"]
+
+    def draw(self, found: Found, room: int) -> str:
+        """Draw one descriptor."""
+        name = fit(found.descriptor, NAME_WIDTH - 1)
+        width = self.line(room).width
+        other = self.beside.draw.band(found.descriptor) if self.beside else None
+        if found.band is None and other is None:
+            return f"{name} {fit(found.reason, width + RIGHT_WIDTH)}"
+        drawn = two_bands(self.line(room), found.band, other)
+        points = found.band.words() if found.band else "-"
+        return f"{name} {drawn}{points:>8}{found.n_scores:>6}  {found.last_nosed[2:]}"
+
+    @on(DrawnList.Moved)
+    def moved(self, event: DrawnList.Moved) -> None:
+        """Say the line of the arrow in words."""
+        self.query_one("#sentence", Static).update(Content(self.words(event.row)))
+
+    @on(DrawnList.Opened)
+    def open(self, event: DrawnList.Opened) -> None:
+        """Show the line in words, whole."""
+        from panel.report.answers import paragraph
+
+        found: Found = event.row
+        self.app.push_screen(ReadSlip(found.descriptor, paragraph(self.words(found), 70)))
+
+    def words(self, found: Found) -> str:
+        """Return one descriptor in words."""
+        if found.band is None:
+            return f"{found.descriptor}: {found.reason or 'not nosed'}."
+        said = f"{found.descriptor}: {found.band.words()} points from {found.n_scores} scores"
+        said += f", last nosed {found.last_nosed or 'on a day not recorded'}."
+        if found.reason:
+            said += f" {found.reason}."
+        return f"{said} {self.words_beside(found.descriptor, found.band)}".strip()
+
+    def words_beside(self, descriptor: str, own: Band) -> str:
+        """Return how the band lies to that of what stands beside."""
+        if self.beside is None:
+            return ""
+        other = self.beside.draw.band(descriptor)
+        if other is None:
+            return f"{self.beside.label} says nothing of it."
+        if self.beside.kind == TARGET:
+            inside = abs(own.value - other.value) <= other.half
+            where = "inside" if inside else "outside"
+            return f"The target asks for {other.words()}: the middle lies {where}."
+        meets = "the two bands meet" if own.meets(other) else "the two bands do not meet"
+        return f"{self.beside.name}: {other.words()}; {meets}."
+
+    # ---- steps
+
+    def action_turn(self) -> None:
+        """Go to the draw before, round the end."""
+        self.turned = (self.turned + 1) % len(self.draws)
+        self.show()
+
+    def action_alone(self) -> None:
+        """Take away what stands beside."""
+        self.beside = None
+        self.show()
+
+    def action_compare(self) -> None:
+        """Choose what to lay beside."""
+
+        def take(names: tuple[str, ...] | None) -> None:
+            if names:
+                self.beside = next(one for one in self.others if one.label == names[0])
+                self.show()
+
+        page = PickPage(
+            f"Beside {self.number}",
+            self.others,
+            BESIDE_COLUMNS,
+            name_of=lambda beside: beside.label,
+            place="casks",
+            many=False,
+        )
+        self.app.push_screen(page, take)
+
+
+KEY = "├─●─┤ this cask, ±2 standard errors   (·○·) beside it   ◂ ▸ off the line"

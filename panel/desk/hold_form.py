@@ -1,0 +1,76 @@
+"""Putting the filling of a cask on hold, or lifting the hold."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import work
+from textual.message import Message
+
+from panel.desk.entries import Field
+from panel.desk.record_form import RecordForm
+
+if TYPE_CHECKING:
+    from panel.store.filling_states import FillingState
+
+
+class HoldForm(RecordForm):
+    """Reason and last day; both empty lifts the hold."""
+
+    PLACE = "casks"
+    KIND = "casks"
+    FIELDS: ClassVar[tuple[Field, ...]] = (
+        Field("hold_reason", "Reason", "why nobody may use it; empty lifts the hold", wide=True),
+        Field("hold_until", "Until", "its last day, such as 2026-11-25; may be empty"),
+    )
+
+    @dataclass
+    class Read(Message):
+        """The filling's record has been read."""
+
+        row: dict[str, str]
+
+    def __init__(self, cask: str, state: FillingState) -> None:
+        super().__init__({"hold_reason": state.hold_reason} if state.hold_reason else {})
+        self.cask, self.filling = cask, state.label
+        self.kept_row: dict[str, str] = {}
+
+    def set_up(self) -> None:
+        """Say which filling."""
+        super().set_up()
+        self.head(f"Hold {self.filling}", f"cask {self.cask}")
+
+    @work(thread=True, exclusive=True, group="hold", exit_on_error=False)
+    def read(self) -> None:
+        """Read what the record says now."""
+        from panel.desk.records import hold_row
+
+        with self.desk.store.read() as db:
+            row = hold_row(db, self.filling)
+        self.hand_over(self.Read(row))
+
+    def on_hold_form_read(self, message: Read) -> None:
+        """Fill in the last day of a hold."""
+        self.kept_row = message.row
+        line = self.line_of("hold_until")
+        if line is not None and not line.entry.value:
+            line.entry.value = message.row["hold_until"]
+            self.first = self.values()
+
+    def action_keep(self) -> None:
+        """Check and write, once the record is read."""
+        if self.kept_row:
+            super().action_keep()
+        else:
+            self.say("One moment: the record is still being read.")
+
+    def record(self, values: dict[str, str]) -> dict[str, str]:
+        """Return the filling's row with the hold that stands in the form."""
+        hold = {name: values.get(name, "") for name in ("hold_reason", "hold_until")}
+        return {**self.kept_row, **hold}
+
+    def news(self, values: dict[str, str]) -> str:
+        """Return what was kept."""
+        reason = values.get("hold_reason")
+        return f"{self.filling} is on hold: {reason}" if reason else f"{self.filling}: hold lifted."

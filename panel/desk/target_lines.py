@@ -1,0 +1,115 @@
+"""A target line by line, and the form that changes one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.message import Message
+
+from panel.desk.big_table import BigTable, sort_keys
+from panel.desk.columns import Column
+from panel.desk.entries import Field
+from panel.desk.page import Page
+from panel.desk.record_form import RecordForm
+
+if TYPE_CHECKING:
+    from panel.desk.records import AimLine
+
+COLUMNS: tuple[Column[AimLine], ...] = (
+    Column("Descriptor", 24, lambda a: a.descriptor),
+    Column("Aim", 6, lambda a: f"{a.aim:g}", lambda a: a.aim, right=True),
+    Column("Tolerance", 9, lambda a: f"±{a.tolerance:g}", lambda a: a.tolerance, right=True),
+    Column("Weight", 6, lambda a: f"{a.weight:g}", lambda a: a.weight, right=True),
+)
+
+
+class AimTable(BigTable["AimLine"]):
+    """Lines of a target, with a key for each column."""
+
+    BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
+
+
+class TargetLinesPage(Page):
+    """What a target asks of each descriptor; Enter changes a line, n adds one."""
+
+    PLACE = "targets"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("n", "new", "New line", id="lines.new", tooltip="A descriptor more"),
+    ]
+
+    @dataclass
+    class Read(Message):
+        """The lines have been read."""
+
+        lines: tuple[AimLine, ...]
+
+    def __init__(self, target: str) -> None:
+        super().__init__()
+        self.target = target
+
+    def body(self) -> ComposeResult:
+        """One table."""
+        yield AimTable(COLUMNS, name_of=lambda a: a.descriptor, empty="No line yet: n adds one.")
+
+    def set_up(self) -> None:
+        """Say which target."""
+        super().set_up()
+        self.head(f"Target {self.target}")
+
+    @work(thread=True, exclusive=True, group="lines", exit_on_error=False)
+    def read(self) -> None:
+        """Read the lines."""
+        from panel.desk.records import target_records
+
+        with self.desk.store.read() as db:
+            found = {record.name: record.lines for record in target_records(db)}
+        self.hand_over(self.Read(found.get(self.target, ())))
+
+    def on_target_lines_page_read(self, message: Read) -> None:
+        """Show them."""
+        self.query_one(AimTable).fill(message.lines)
+        self.head(fact=f"{len(message.lines)} lines")
+
+    @on(BigTable.Opened)
+    def open(self, event: BigTable.Opened) -> None:
+        """Change the line of the arrow."""
+        line: AimLine = event.row
+        values = {
+            "target": self.target,
+            "descriptor": line.descriptor,
+            "aim": f"{line.aim:.15g}",
+            "tolerance": f"{line.tolerance:.15g}",
+            "weight": f"{line.weight:.15g}",
+        }
+        self.app.push_screen(TargetForm(values))
+
+    def action_new(self) -> None:
+        """Add a line."""
+        self.app.push_screen(TargetForm({"target": self.target}))
+
+
+class TargetForm(RecordForm):
+    """What a target asks of one descriptor; a name nobody knows makes a new target."""
+
+    PLACE = "targets"
+    TITLE_WORDS = "A line of a target"
+    KIND = "targets"
+    NEEDED = ("target", "descriptor", "aim", "tolerance", "weight")
+    FIELDS: ClassVar[tuple[Field, ...]] = (
+        Field("target", "Target", "a new name makes a new target"),
+        Field("descriptor", "Descriptor", "as it stands in the lexicon"),
+        Field("aim", "Aim", "points, 0 to 100"),
+        Field("tolerance", "Tolerance", "points to either side"),
+        Field("weight", "Weight", "1 where it is empty"),
+    )
+
+    def news(self, values: dict[str, str]) -> str:
+        """Return what was kept."""
+        return (
+            f"{values['target']} asks for {values['descriptor']} {values['aim']} "
+            f"±{values['tolerance']}."
+        )

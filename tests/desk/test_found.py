@@ -1,0 +1,87 @@
+"""What the panel found: the figures of the command, drawn so that they can be read."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from panel.desk.app import DeskApp
+from panel.desk.found_lines import Band, draws_of
+from panel.desk.found_page import FoundPage, two_bands
+from panel.desk.pick import PickPage
+from panel.desk.scale_line import ScaleLine
+from panel.report.reckoning import house_profile
+from panel.store.engine import Store
+from tests.desk.driving import press, seen, settle
+from tests.desk.house import NASTY
+from tests.desk.test_answers import hold_with_scores
+
+LINE = ScaleLine(41)
+
+
+def test_two_bands_keep_both_middles() -> None:
+    apart = two_bands(LINE, Band(20, 5), Band(60, 10))
+    assert apart.index("●") == LINE.place(20)
+    assert apart.index("○") == LINE.place(60)
+    assert "◉" in two_bands(LINE, Band(40, 5), Band(40, 15))
+    assert two_bands(LINE, None, None).strip() == ""
+
+
+def test_bands_meet_where_they_have_a_stretch_in_common() -> None:
+    assert Band(20, 5).meets(Band(30, 5))
+    assert not Band(20, 5).meets(Band(31, 5))
+
+
+async def test_the_page_shows_what_the_command_says(house: Store, desk: DeskApp) -> None:
+    hold_with_scores(house, "revealed")
+    with house.read() as db:
+        profile = house_profile(db, as_of=date(2026, 3, 14))
+    rows = profile.estimates
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "2", "enter", "f")
+        page = desk.screen
+        assert isinstance(page, FoundPage)
+        assert page.shown is not None
+        assert page.shown.sample == "D1"
+        expected = rows[(rows["sample"] == "D1") & (rows["descriptor"] == "bonfire")].iloc[0]
+        band = page.shown.band("bonfire")
+        assert band is not None
+        assert band.value == pytest.approx(expected["estimate"])
+        assert band.half == pytest.approx(2 * expected["se"])
+        assert NASTY in "\n".join(seen(desk))
+
+
+async def test_a_cask_is_laid_beside_another_and_taken_away(house: Store, desk: DeskApp) -> None:
+    hold_with_scores(house, "revealed")
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "2", "enter", "f", "c")
+        assert isinstance(desk.screen, PickPage)
+        await press(pilot, "end", "enter")
+        page = desk.screen
+        assert isinstance(page, FoundPage)
+        assert page.beside is not None
+        assert page.beside.kind == "cask"
+        assert "the two bands" in " ".join("\n".join(seen(desk)).split())
+        await press(pilot, "x")
+        assert page.beside is None
+        assert "○ cask" not in "\n".join(seen(desk))
+
+
+async def test_a_cask_never_nosed_says_so(house: Store, desk: DeskApp) -> None:
+    hold_with_scores(house, "revealed")
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "2", "slash", *"SW10", "enter", "enter", "f")
+        assert "No revealed session has nosed SW10 yet" in "\n".join(seen(desk))
+
+
+def test_newest_draw_stands_first(house: Store) -> None:
+    hold_with_scores(house, "revealed")
+    with house.read() as db:
+        profile = house_profile(db, as_of=date(2026, 3, 14))
+    days = [draw.drawn_on for draw in draws_of(profile)]
+    assert days == sorted(days, reverse=True)
+    assert len(days) == 4
