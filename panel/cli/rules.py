@@ -1,0 +1,130 @@
+"""`oakpanel rules`: rules of law as sets that a house can edit, each citing its law."""
+
+from __future__ import annotations
+
+import click
+
+from panel.cli.answers import emit_json, say, table
+from panel.cli.invocation import Invocation, json_option, pass_invocation
+
+KINDS = ("minimum age", "minimum strength", "largest cask", "age statement")
+LAST_WORD = (
+    "A start to be checked, not advice: what the law asks, your excise officer and your label "
+    "adviser say."
+)
+
+
+@click.group("rules")
+def command() -> None:
+    """Rules of law that vattings and releases are held to."""
+
+
+@command.command("list")
+@json_option
+@pass_invocation
+def list_all(inv: Invocation, as_json: bool) -> None:
+    """List the rule sets and which are in force."""
+    from panel.store.rules import rule_books
+
+    with inv.open(readonly=True).read() as db:
+        books = rule_books(db)
+    if as_json:
+        emit_json(
+            {
+                "rule_sets": [
+                    {"name": b.name, "in_force": b.in_force, "rules": len(b.rules)} for b in books
+                ]
+            }
+        )
+        return
+    rows = [(b.name, "in force" if b.in_force else "off", len(b.rules)) for b in books]
+    click.echo(table(("rule set", "", "rules"), rows))
+    say(LAST_WORD)
+
+
+@command.command("show")
+@click.argument("name", required=False)
+@json_option
+@pass_invocation
+def show(inv: Invocation, name: str | None, as_json: bool) -> None:
+    """Show every rule of a set, or of all sets in force, with the law it cites."""
+    from panel.errors import UnknownRecord
+    from panel.store.rules import UNITS, rule_books
+
+    with inv.open(readonly=True).read() as db:
+        books = rule_books(db)
+    if name is not None and name not in [book.name for book in books]:
+        known = ", ".join(book.name for book in books)
+        raise UnknownRecord(f"There is no rule set {name!r}. There are: {known}.")
+    chosen = [b for b in books if (b.in_force if name is None else b.name == name)]
+    rules = [rule for book in chosen for rule in book.rules]
+    if as_json:
+        emit_json(
+            {
+                "rules": [
+                    {
+                        "rule_set": rule.rule_set,
+                        "rule": rule.kind.value,
+                        "value": rule.value,
+                        "unit": UNITS[rule.kind],
+                        "cites": rule.cites,
+                    }
+                    for rule in rules
+                ]
+            }
+        )
+        return
+    for rule in rules:
+        click.echo(f"{rule.rule_set}: {rule.kind.value} {rule.value:g} {UNITS[rule.kind]}")
+        click.echo(f"    {rule.cites}")
+    if not rules:
+        click.echo("No rule is in force.")
+    say(LAST_WORD)
+
+
+@command.command("set")
+@click.argument("name")
+@click.argument("what", metavar="on|off|RULE")
+@click.argument("value", required=False, metavar="[VALUE|none]")
+@click.option("--cites", default="", help="The law that a changed or new rule comes from.")
+@json_option
+@pass_invocation
+def set_rule(
+    inv: Invocation, name: str, what: str, value: str | None, cites: str, as_json: bool
+) -> None:
+    """Put the set NAME on or off, or change a rule of it (a new name makes a new set).
+
+    RULE is minimum age, minimum strength, largest cask or age statement; `none` strikes it out.
+    """
+    from panel.store.log import append_entry
+    from panel.store.rules import RuleKind, change_rule, set_in_force
+    from panel.store.who import lead_or_first
+
+    with inv.open().write() as db:
+        by = lead_or_first(db, inv.by)
+        if what in {"on", "off"}:
+            set_in_force(db, name, what == "on")
+        else:
+            change_rule(db, name, RuleKind(_kind(what)), _number(value), cites)
+        details = {"rule_set": name, "what": what, "value": value, "cites": cites}
+        append_entry(db, at=inv.now(), by=by, action="rule changed", details=details)
+    if as_json:
+        emit_json({"rule_set": name, "what": what, "value": value, "cites": cites or None})
+    else:
+        click.echo(f"{name}: {what}{f' {value}' if value else ''}.")
+        say(LAST_WORD)
+
+
+def _kind(what: str) -> str:
+    if what not in KINDS:
+        raise click.BadParameter(f"{what!r} is not on, off or one of: {', '.join(KINDS)}")
+    return what
+
+
+def _number(value: str | None) -> float | None:
+    if value == "none":
+        return None
+    try:
+        return float(value or "")
+    except ValueError:
+        raise click.BadParameter(f"{value!r} is not a number, nor `none`") from None
