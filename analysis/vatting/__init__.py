@@ -3,6 +3,7 @@
 from analysis.vatting.chance import Expectation, Line
 from analysis.vatting.conflict import Conflict
 from analysis.vatting.faults import Fault, FaultKind, LimitsError
+from analysis.vatting.learn import MixingLearned, NoteLearned, learn_mixing
 from analysis.vatting.limits import (
     Basis,
     Drawing,
@@ -37,9 +38,11 @@ __all__ = [
     "Limits",
     "LimitsError",
     "Line",
+    "MixingLearned",
     "MixingRule",
     "Mixture",
     "NoVatting",
+    "NoteLearned",
     "PlanPart",
     "Poured",
     "Price",
@@ -55,6 +58,7 @@ __all__ = [
     "Stock",
     "VattingPlan",
     "build_stock",
+    "learn_mixing",
     "mix",
     "plan_vatting",
     "predictions_from_profile",

@@ -16,14 +16,16 @@ from panel.cli.invocation import (
     pass_invocation,
     read_date,
 )
-from panel.cli.release_words import bench_lines, outcome_lines, release_lines
+from panel.cli.release_words import bench_lines, mixing_lines, outcome_lines, release_lines
 from panel.cli.vat_options import limit_options, read_exponents, read_limits
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
+    from analysis.vatting.learn import MixingLearned
     from panel.release.outcome import Given
     from panel.release.propose import Proposal
+    from panel.store.engine import Store
 
 on_option = click.option("--on", callback=read_date, metavar="DATE", help="The day; else today.")
 
@@ -363,3 +365,61 @@ def sheet(inv: Invocation, name: str, as_of: date | None, as_json: bool) -> None
         emit_json(found.to_dict())
     else:
         click.echo("\n".join(sheet_lines(found)))
+
+
+@command.command("mixing")
+@click.option("--keep", is_flag=True, help="Use what the blends say from now on.")
+@click.option("--set", "by_hand", multiple=True, metavar="NOTE=N", help="Set an exponent by hand.")
+@as_of_option
+@json_option
+@pass_invocation
+def mixing(
+    inv: Invocation, keep: bool, by_hand: tuple[str, ...], as_of: date | None, as_json: bool
+) -> None:
+    """Say what nosed bench blends teach of how each note mixes; keep it for `oakpanel vat`."""
+    from panel.release.mixing import learn_from_benches
+
+    given = read_exponents(by_hand)
+    store = inv.open()
+    if given:
+        _set_exponents(inv, store, given)
+        return
+    with store.read() as db:
+        day = as_of or inv.today(db)
+        found = learn_from_benches(db, as_of=day)
+    kept = _keep_mixing(inv, store, found, day) if keep else []
+    if as_json:
+        emit_json({**found.to_dict(), "kept": kept})
+        return
+    click.echo("\n".join(mixing_lines(found)))
+    if kept:
+        click.echo(f"Kept for {', '.join(kept)}.")
+
+
+def _keep_mixing(inv: Invocation, store: Store, found: MixingLearned, day: date) -> list[str]:
+    from panel.release.mixing import keep_mixing
+    from panel.store.log import append_entry
+    from panel.store.people import Role
+    from panel.store.who import acting_person
+
+    with store.write() as db:
+        by = acting_person(db, inv.by, Role.BLENDER)
+        kept = keep_mixing(db, found, on=day)
+        details = {"notes": kept, "blends": found.n_blends}
+        append_entry(db, at=inv.now(), by=by.code, action="mixing learnt", details=details)
+    return kept
+
+
+def _set_exponents(inv: Invocation, store: Store, given: dict[str, float]) -> None:
+    from panel.release.mixing import set_exponent
+    from panel.store.log import append_entry
+    from panel.store.people import Role
+    from panel.store.who import acting_person
+
+    with store.write() as db:
+        by = acting_person(db, inv.by, Role.BLENDER)
+        for name, exponent in given.items():
+            set_exponent(db, name, exponent, on=inv.today(db))
+        append_entry(db, at=inv.now(), by=by.code, action="mixing set", details={"notes": given})
+    for name, exponent in given.items():
+        click.echo(f"{name} mixes with exponent {exponent:g} from now on.")

@@ -9,6 +9,7 @@ from panel.report.answers import chance, paragraph
 from panel.report.columns import columns
 
 if TYPE_CHECKING:
+    from analysis.vatting.learn import MixingLearned
     from panel.release.bench import BenchBlend
     from panel.release.outcome import Outcome
 
@@ -155,3 +156,21 @@ def _share_words(outcome: Outcome) -> Iterator[str]:
     for share in outcome.mixture.shares:
         held = "held" if share.held else "NOT held"
         yield from paragraph(f"Share {share.share}: {100 * share.reached:.1f} %, {held}.")
+
+
+def mixing_lines(found: MixingLearned) -> list[str]:
+    """Return what bench blends taught, the sentence first."""
+    rows = [
+        (
+            *(row["blend"], row["descriptor"], f"{row['predicted']:.1f}", f"{row['nosed']:.1f}"),
+            f"{row['se']:.1f}",
+        )
+        for row in found.blends.to_dict("records")
+    ]
+    return [
+        *paragraph(found.sentence),
+        "",
+        *(line for note in found.notes for line in paragraph(note.sentence)),
+        "",
+        *columns(("blend", "note", "predicted", "nosed", "se"), rows),
+    ]

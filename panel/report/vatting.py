@@ -73,6 +73,16 @@ class VatAnswer:
         }
 
 
+def supplied_exponents(db: Session) -> dict[str, float]:
+    """Return the exponent of every potent note as long as nobody knows better."""
+    meanings = {
+        each.name: " ".join([each.name, *(v.meaning or "" for v in each.versions[-1:])]).lower()
+        for each in db.scalars(select(Descriptor).order_by(Descriptor.name))
+    }
+    potent = [name for name in meanings if any(word in meanings[name] for word in POTENT_WORDS)]
+    return dict.fromkeys(potent, 0.5)
+
+
 def mixing_rule(db: Session, exponents: Mapping[str, float] | None = None) -> MixingRule:
     """Return how notes mix here: as kept from bench blends, else 0.5 for potent notes, else 1.
 
@@ -83,19 +93,14 @@ def mixing_rule(db: Session, exponents: Mapping[str, float] | None = None) -> Mi
     """
     from analysis.vatting import MixingRule
 
-    meanings = {
-        each.name: " ".join([each.name, *(v.meaning or "" for v in each.versions[-1:])]).lower()
-        for each in db.scalars(select(Descriptor).order_by(Descriptor.name))
-    }
-    names = list(meanings)
+    names = list(db.scalars(select(Descriptor.name).order_by(Descriptor.name)))
     unknown = [name for name in exponents or () if name not in names]
     if unknown:
         raise UnknownRecord(
             f"There is no note {unknown[0]!r} to set an exponent for. There are: "
             f"{', '.join(names)}."
         )
-    potent = [name for name in names if any(word in meanings[name] for word in POTENT_WORDS)]
-    found = dict.fromkeys(potent, 0.5)
+    found = supplied_exponents(db)
     gains = {}
     for note in db.scalars(select(MixingNote)):
         found[note.descriptor.name] = note.exponent
