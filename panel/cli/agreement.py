@@ -2,23 +2,47 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from panel.cli.answers import emit_json
-from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.cli.answers import emit_json, progress
+from panel.cli.invocation import (
+    Invocation,
+    as_of_option,
+    json_option,
+    pass_invocation,
+    read_date,
+)
 from panel.errors import NotAllowed, UnknownRecord
 
 if TYPE_CHECKING:
-    from analysis.agreement import Agreement
+    from sqlalchemy.orm import Session
+
+    from analysis.agreement import Agreement, Span
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What of an agreement is asked for."""
+
+    assessor: str | None
+    descriptor: str | None
+    private: bool
+    seed: int
+    as_of: date | None
+    as_json: bool
 
 
 @click.command("agreement")
-@click.argument("session")
+@click.argument("sessions", nargs=-1, metavar="[SESSION]...")
+@click.option("--since", callback=read_date, metavar="DATE", help="Sessions from this date on.")
+@click.option("--until", callback=read_date, metavar="DATE", help="Sessions up to this date.")
 @click.option("--assessor", metavar="CODE", help="One assessor's page.")
 @click.option("--descriptor", metavar="NAME", help="One descriptor's page.")
+@click.option("--note", metavar="CODE", help="What one assessor takes home, after the reveal.")
 @click.option(
     "--seed", type=int, default=1, show_default=True, help="For permutations, bootstraps."
 )
@@ -30,26 +54,108 @@ if TYPE_CHECKING:
 @pass_invocation
 def command(
     inv: Invocation,
-    session: str,
+    sessions: tuple[str, ...],
+    since: date | None,
+    until: date | None,
     assessor: str | None,
     descriptor: str | None,
+    note: str | None,
     seed: int,
     private: bool,
     as_of: date | None,
     as_json: bool,
 ) -> None:
-    """Say which descriptors and which assessors of SESSION to believe."""
-    from panel.report.reckoning import session_agreement
+    """Say which descriptors and which assessors to believe.
 
+    One SESSION, on the house's descriptors or in own words; or several, by name or by dates,
+    with who is moving on the hidden reference.
+    """
+    _check_usage(sessions, since, until, note)
     store = inv.open()
     if private:
         confirm_lead(inv)
+    wish = Wish(assessor, descriptor, private, seed, as_of, as_json)
     with store.read() as db:
-        result = session_agreement(db, session, as_of=as_of, seed=seed)
-    if as_json:
-        emit_json(_chosen(result, assessor, descriptor, private))
+        names = _named(db, sessions, since, until)
+        if note is not None:
+            _show_note(db, names[0], note, wish)
+        elif len(names) > 1 or not sessions:
+            _show_span(db, names, wish)
+        else:
+            _show_session(db, names[0], wish)
+
+
+def _check_usage(
+    sessions: tuple[str, ...], since: date | None, until: date | None, note: str | None
+) -> None:
+    by_dates = since is not None or until is not None
+    if not sessions and not by_dates:
+        raise click.UsageError("Name a SESSION, several, or give --since and --until.")
+    if sessions and by_dates:
+        raise click.UsageError("Give either sessions by name or a span of dates, not both.")
+    if note is not None and len(sessions) != 1:
+        raise click.UsageError("--note is about one SESSION.")
+
+
+def _named(
+    db: Session, sessions: tuple[str, ...], since: date | None, until: date | None
+) -> list[str]:
+    from panel.report.panel_questions import sessions_between
+
+    if sessions:
+        return list(dict.fromkeys(sessions))
+    return sessions_between(db, since, until)
+
+
+def _show(wish: Wish, document: dict[str, Any], lines: list[str]) -> None:
+    if wish.as_json:
+        emit_json(document)
+    else:
+        click.echo("\n".join(lines))
+
+
+def _show_note(db: Session, session: str, assessor: str, wish: Wish) -> None:
+    from panel.report.agreement_words import evening_lines
+    from panel.report.panel_questions import evening_note_of
+
+    found = evening_note_of(db, session, assessor, as_of=wish.as_of, seed=wish.seed)
+    lines = evening_lines(found, private=wish.private)
+    _show(wish, found.to_dict(private=wish.private), lines)
+
+
+def _show_session(db: Session, session: str, wish: Wish) -> None:
+    from panel.report.panel_questions import is_own_words
+    from panel.report.reckoning import session_agreement
+
+    if is_own_words(db, session):
+        _show_words(db, session, wish)
         return
-    click.echo("\n".join(_lines(result, assessor, descriptor, private)))
+    result = session_agreement(db, session, as_of=wish.as_of, seed=wish.seed)
+    document = _chosen(result.to_dict(private=wish.private), wish)
+    _show(wish, document, _lines(result, wish))
+
+
+def _show_words(db: Session, session: str, wish: Wish) -> None:
+    from panel.report.agreement_words import words_lines
+    from panel.report.panel_questions import words_agreement
+
+    found = words_agreement(db, session, seed=wish.seed)
+    document = found.to_dict()
+    if wish.assessor is not None:
+        _known(wish.assessor, [part.assessor for part in found.result.assessors], "assessor")
+        for key in ("assessors", "words"):
+            parts = document[key]
+            document[key] = [part for part in parts if part["assessor"] == wish.assessor]  # type: ignore[attr-defined]
+    _show(wish, document, words_lines(found))
+
+
+def _show_span(db: Session, names: list[str], wish: Wish) -> None:
+    from panel.report.panel_questions import span_agreement
+
+    with progress("Judging sessions") as told:
+        result = span_agreement(db, names, as_of=wish.as_of, seed=wish.seed, progress=told)
+    document = _chosen(result.to_dict(private=wish.private), wish)
+    _show(wish, document, _span_lines(result, wish))
 
 
 def confirm_lead(inv: Invocation) -> None:
@@ -73,22 +179,20 @@ def confirm_lead(inv: Invocation) -> None:
         raise NotAllowed("That is not the PIN; nothing is shown.")
 
 
-def _chosen(
-    result: Agreement, assessor: str | None, descriptor: str | None, private: bool
-) -> dict[str, object]:
-    found = result.to_dict(private=private)
-    if descriptor is not None:
-        _known(descriptor, [note.descriptor for note in result.descriptors], "descriptor")
-        found["descriptors"] = [d for d in found["descriptors"] if d["descriptor"] == descriptor]
-    if assessor is not None:
-        _known(assessor, [person.assessor for person in result.assessors], "assessor")
-        found["assessors"] = [a for a in found["assessors"] if a["assessor"] == assessor]
+def _chosen(found: dict[str, Any], wish: Wish) -> dict[str, Any]:
+    """One assessor or one descriptor of a document, if asked for."""
+    for name, what in ((wish.descriptor, "descriptor"), (wish.assessor, "assessor")):
+        if name is not None:
+            parts = found[f"{what}s"]
+            _known(name, [part[what] for part in parts], what)
+            found[f"{what}s"] = [part for part in parts if part[what] == name]
+    if wish.assessor is not None and "private" in found:
+        found["private"] = [part for part in found["private"] if part["assessor"] == wish.assessor]
     return found
 
 
-def _lines(
-    result: Agreement, assessor: str | None, descriptor: str | None, private: bool
-) -> list[str]:
+def _lines(result: Agreement, wish: Wish) -> list[str]:
+    from panel.report.agreement_words import index_lines, swap_lines
     from panel.report.answers import (
         agreement_lines,
         assessor_lines,
@@ -96,19 +200,41 @@ def _lines(
         private_lines,
     )
 
-    if assessor is None and descriptor is None:
-        return agreement_lines(result, private=private)
+    if wish.assessor is None and wish.descriptor is None:
+        return agreement_lines(result, private=wish.private)
     lines: list[str] = []
-    if descriptor is not None:
-        _known(descriptor, [note.descriptor for note in result.descriptors], "descriptor")
-        lines += descriptor_lines(result.descriptor(descriptor))
-    if assessor is not None:
-        _known(assessor, [person.assessor for person in result.assessors], "assessor")
-        for person in result.assessors:
-            if person.assessor == assessor:
-                lines += assessor_lines(person)
-        facts = [fact for fact in result.private if fact.assessor == assessor]
-        lines += private_lines(facts) if private else []
+    if wish.descriptor is not None:
+        _known(wish.descriptor, [note.descriptor for note in result.descriptors], "descriptor")
+        note = result.descriptor(wish.descriptor)
+        lines += [*descriptor_lines(note), *index_lines(note)]
+    if wish.assessor is not None:
+        _known(wish.assessor, [person.assessor for person in result.assessors], "assessor")
+        lines += assessor_lines(result.assessor(wish.assessor))
+        lines += swap_lines([part for part in result.swaps if part.assessor == wish.assessor])
+        facts = [fact for fact in result.private if fact.assessor == wish.assessor]
+        lines += private_lines(facts) if wish.private else []
+    return lines
+
+
+def _span_lines(result: Span, wish: Wish) -> list[str]:
+    from panel.report.agreement_words import (
+        span_assessor_lines,
+        span_descriptor_lines,
+        span_lines,
+    )
+    from panel.report.answers import private_lines
+
+    if wish.assessor is None and wish.descriptor is None:
+        return span_lines(result, private=wish.private)
+    lines: list[str] = []
+    if wish.descriptor is not None:
+        _known(wish.descriptor, [note.descriptor for note in result.descriptors], "descriptor")
+        lines += span_descriptor_lines(result.descriptor(wish.descriptor))
+    if wish.assessor is not None:
+        _known(wish.assessor, [person.assessor for person in result.assessors], "assessor")
+        lines += span_assessor_lines(result.assessor(wish.assessor))
+        facts = [fact for fact in result.private if fact.assessor == wish.assessor]
+        lines += private_lines(facts) if wish.private else []
     return lines
 
 

@@ -37,12 +37,17 @@ def agreement_lines(
     result: Agreement, width: int = 80, *, private: bool = False, figures: bool = True
 ) -> list[str]:
     """Return a session's agreement: verdict, notes, assessors, then the figures."""
+    from panel.report.agreement_words import swap_lines
+
     lines = [*paragraph(f"{result.verdict.upper()}. {result.sentence}", width), ""]
+    if result.small_panel is not None:
+        lines += [*paragraph(result.small_panel.sentence, width), ""]
     for note in result.descriptors:
         lines += entry(f"{note.descriptor}: {note.verdict}", note.sentence, width)
     lines.append("")
     for person in result.assessors:
         lines += entry(f"{person.assessor}: {person.verdict}", person.sentence, width)
+    lines += swap_lines(result.swaps, width)
     lines += _left_out(result, width)
     if private:
         lines += private_lines(result.private, width)
