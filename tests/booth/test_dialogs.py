@@ -1,0 +1,48 @@
+"""Questions in front of a screen: answered once, whatever keys come after the answer."""
+
+from __future__ import annotations
+
+import pytest
+
+from panel.booth.dialogs import WriteNote
+from panel.store.engine import Store
+from tests.booth.evening import Wall, kept_scores
+from tests.booth.sitting import glass, keys, press, settled, until, with_glass
+
+
+@pytest.mark.parametrize(
+    ("opened", "burst"),
+    [
+        ("t", ("x", "enter", "enter", "enter")),
+        ("t", ("escape", "escape")),
+        ("n", ("y", "y", "y")),
+        ("n", ("escape", "escape")),
+        ("m", ("enter", "enter")),
+        ("c", ("4", "4")),
+    ],
+)
+async def test_keys_after_the_answer_close_nothing_else(
+    evening: Store, wall: Wall, opened: str, burst: tuple[str, ...]
+) -> None:
+    async with with_glass(evening, wall) as app:
+        await keys(app, opened)
+        assert app.screen.is_modal
+        press(app, *burst)
+        await settled(app)
+        await until(app, lambda: not app.screen.is_modal)
+        assert app.screen is glass(app)
+        await keys(app, "up", *"33")
+    assert 33 in kept_scores(evening, "A1", "538").values()
+
+
+async def test_a_note_that_is_taken_away_answers_nothing(evening: Store, wall: Wall) -> None:
+    async with with_glass(evening, wall) as app:
+        await keys(app, "t")
+        note = app.screen
+        assert isinstance(note, WriteNote)
+        app.go_where_the_tray_says()
+        await settled(app)
+        note.answer("too late")
+        await settled(app)
+        assert app.screen is glass(app)
+        assert glass(app).glass.note == ""
