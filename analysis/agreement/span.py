@@ -48,6 +48,7 @@ _LEAST_FOR_PRIVATE = 3
 def assess_span(
     scores: pd.DataFrame,
     *,
+    earlier: pd.DataFrame | None = None,
     settings: AgreementSettings = AgreementSettings(),  # noqa: B008  (frozen)
     seed: int = 1,
     progress: Callable[[int, int], None] | None = None,
@@ -62,6 +63,8 @@ def assess_span(
     ----------
     scores
         A scores frame (see :mod:`analysis`) of any number of sessions.
+    earlier
+        Scores of sessions before the span, for the repeats of its first sessions.
     settings
         The house's thresholds.
     seed
@@ -97,7 +100,8 @@ def assess_span(
     order = _in_order(everything)
     sessions, results = [], []
     for done, name in enumerate(order):
-        line, result = _session(scores, name, order[:done], settings, seed)
+        rows, recent = _with_recent(scores, earlier, name, order[:done], settings)
+        line, result = _session(name, rows, recent, settings, seed)
         sessions.append(line)
         results += [result] if result is not None else []
         if progress is not None:
@@ -132,16 +136,29 @@ def _in_order(scores: pd.DataFrame) -> list[str]:
     return [str(name) for name in dates["session"]]
 
 
-def _session(
+def _with_recent(
     scores: pd.DataFrame,
+    earlier: pd.DataFrame | None,
     name: str,
-    earlier: Sequence[str],
+    before: Sequence[str],
+    settings: AgreementSettings,
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """The rows of one session, and those its repeats are pooled with."""
+    session = scores["session"].astype("str")
+    kept = list(before)[-settings.recent_sessions :]
+    recent = scores[session.isin(kept)]
+    if earlier is not None and len(kept) < settings.recent_sessions:
+        recent = pd.concat([earlier, recent])
+    return scores[session == name], recent
+
+
+def _session(
+    name: str,
+    rows: pd.DataFrame,
+    recent: pd.DataFrame,
     settings: AgreementSettings,
     seed: int,
 ) -> tuple[SpanSession, Agreement | None]:
-    rows = scores[scores["session"].astype("str") == name]
-    kept = list(earlier)[-settings.recent_sessions :]
-    recent = scores[scores["session"].astype("str").isin(kept)]
     day = pd.to_datetime(rows["held_on"]).min() if "held_on" in rows else pd.NaT
     held_on = None if pd.isna(day) else str(day.date())
     try:

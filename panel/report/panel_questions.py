@@ -95,16 +95,22 @@ def span_agreement(
         No such session; one still open; or one in own words, which has no line in common.
     """
     from analysis.agreement import assess_span
-    from panel.frames import finished_session, scores_frame
+    from panel.frames import finished_session, recent_sessions, scores_frame
 
-    for name in names:
-        if finished_session(db, name).own_words:
+    found = [finished_session(db, name) for name in names]
+    for name, session in zip(names, found, strict=True):
+        if session.own_words:
             raise WrongState(
                 f"Session {name} was scored in own words and cannot be laid beside others: "
                 f"`oakpanel agreement {name}` judges it alone."
             )
     scores = scores_frame(db, sessions=list(names), as_of=as_of)
-    return assess_span(scores, settings=_settings(db), seed=seed, progress=progress)
+    first = min(found, key=lambda session: (session.held_on or date.max, session.id))
+    before = [name for name in recent_sessions(db, first.name, 6) if name not in names]
+    earlier = scores_frame(db, sessions=before, as_of=as_of) if before else None
+    return assess_span(
+        scores, earlier=earlier, settings=_settings(db), seed=seed, progress=progress
+    )
 
 
 def words_agreement(db: Session, name: str, *, seed: int = 1) -> WordsFound:

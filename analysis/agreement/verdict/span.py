@@ -115,10 +115,10 @@ def _moving(notes: Sequence[SpanNoteFacts]) -> Verdict:
 
 def _unsteady(assessor: str, notes: Sequence[SpanNoteFacts]) -> Verdict:
     worst = max(notes, key=lambda note: note.repeat_points or 0.0)
+    where = "" if len(notes) == 1 else f" on {worst.descriptor}"
     said = (
         f"{assessor} is unsteady on {_others(notes)}, {points(worst.repeat_points)} between one "
-        f"nosing and the next on {worst.descriptor} where {points(worst.usual_repeat_points)} is "
-        "usual"
+        f"nosing and the next{where} where {points(worst.usual_repeat_points)} is usual"
     )
     action = "slow down on this note and nose the reference before each flight"
     return verdict(AssessorWord.UNSTEADY, said, action)
@@ -134,9 +134,10 @@ def _narrower(assessor: str, notes: Sequence[SpanNoteFacts]) -> Verdict:
 
 def _width(word: AssessorWord, assessor: str, notes: Sequence[SpanNoteFacts]) -> Verdict:
     furthest = max(notes, key=lambda note: abs((note.slope or 1.0) - 1.0))
+    where = "" if len(notes) == 1 else f" on {furthest.descriptor}"
     said = (
         f"{assessor} {word} on {_others(notes)}, {furthest.slope:.1f} points for one of the "
-        f"others' on {furthest.descriptor}"
+        f"others'{where}"
     )
     return verdict(word, said, "look at the words at both ends of the line together")
 
@@ -193,4 +194,16 @@ def span_sentence(
         more = len(moving) - 4
         said += f" and {count(more, 'other')}" if more > 0 else ""
         return verdict(PanelWord.SECOND_LOOK, said, "nose the reference together before the next")
-    return verdict(PanelWord.SAFE, said, "go on so")
+    return verdict(*_span_action(words, said))
+
+
+def _span_action(words: Mapping[str, int], said: str) -> tuple[str, str, str]:
+    judged = sum(words.values())
+    if 2 * words.get(PanelWord.TOO_LITTLE, 0) >= max(judged, 1):
+        action = "pour six samples and two blind duplicates a session"
+        return PanelWord.TOO_LITTLE, said, action
+    if 2 * words.get(PanelWord.DO_NOT, 0) >= judged:
+        return PanelWord.DO_NOT, said, "train on the references before the next session"
+    if 2 * words.get(PanelWord.SAFE, 0) > judged:
+        return PanelWord.SAFE, said, "nothing to change"
+    return PanelWord.SECOND_LOOK, said, "go through the notes below that are not safe"
