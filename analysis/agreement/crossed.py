@@ -26,6 +26,8 @@ Vector = NDArray[np.float64]
 Matrix = NDArray[np.float64]
 Codes = NDArray[np.intp]
 
+_SMALL = 200_000
+"""Up to so many numbers a full table is quicker than a sparse one."""
 _CHEAP_TRACE = 1e-3
 """Below this ratio the short formula for a trace loses digits by cancellation."""
 
@@ -85,6 +87,8 @@ class CrossedDesign:
         self.rest_products = np.asarray((rest.T @ rest).todense(), dtype=np.float64)
         self.first_products = (first.T @ rest).tocsr()
         self.first_products_t = self.first_products.T.tocsr()
+        small = np.prod(self.first_products.shape) <= _SMALL
+        self.first_dense = self.first_products.toarray() if small else None
         ends = np.cumsum((0, *self.levels[1:]))
         self.blocks = tuple(slice(int(a), int(b)) for a, b in pairwise(ends))
         self.random_size = int(ends[-1])
@@ -111,9 +115,8 @@ class CrossedDesign:
         a = 1.0 + g * self.counts
         cross = self.rest_products
         if g > 0:
-            weighted = self.first_products.multiply((g / a)[:, None]).tocsr()
-            cross = cross - np.asarray((self.first_products_t @ weighted).todense())
-        on_rest = response.on_rest - g * (self.first_products_t @ (response.on_first / a))
+            cross = cross - self._weighted_products(g / a)
+        on_rest = response.on_rest - g * self._from_first(response.on_first / a)
         scale = self._scale(ratios)
         m = scale[:, None] * cross * scale
         inner = np.arange(self.random_size)
@@ -154,7 +157,7 @@ class CrossedDesign:
         gradient = self._traces(state) - self.degrees * lengths / state.squares
         images = np.stack(
             [
-                self.first_products_t @ (first_left / state.a),
+                self._from_first(first_left / state.a),
                 *(
                     state.cross[:, block] @ part
                     for block, part in zip(self.blocks, w[1:], strict=True)
@@ -176,6 +179,28 @@ class CrossedDesign:
         rest = self._rest_left(response, state)
         return [first, *(rest[block] for block in self.blocks)]
 
+    def _from_first(self, values: Vector) -> Vector:
+        """``U' Z_1 v`` for the columns U that were not eliminated."""
+        table = self.first_products_t if self.first_dense is None else self.first_dense.T
+        found: Vector = table @ values
+        return found
+
+    def _weighted_products(self, weights: Vector) -> Matrix:
+        """``U' Z_1 diag(w) Z_1' U``."""
+        if self.first_dense is not None:
+            found: Matrix = self.first_dense.T @ (weights[:, None] * self.first_dense)
+            return found
+        weighted = self.first_products.multiply(weights[:, None]).tocsr()
+        return np.asarray((self.first_products_t @ weighted).todense())
+
+    def _quadratic(self, inverse: Matrix) -> Vector:
+        """Diagonal of ``Z_1' U M U' Z_1``."""
+        if self.first_dense is not None:
+            found: Vector = np.sum(self.first_dense * (self.first_dense @ inverse), axis=1)
+            return found
+        products = self.first_products
+        return np.asarray(products.multiply(np.asarray(products @ inverse)).sum(axis=1)).ravel()
+
     def _scale(self, ratios: Vector) -> Vector:
         parts = [np.full(q, np.sqrt(g)) for q, g in zip(self.levels[1:], ratios[1:], strict=True)]
         return np.concatenate([*parts, np.ones(self.p)])
@@ -183,15 +208,14 @@ class CrossedDesign:
     def _rest_left(self, response: Response, state: State) -> Vector:
         """``U'Py`` for the columns that were not eliminated."""
         g = state.ratios[0]
-        on_rest = response.on_rest - g * (self.first_products_t @ (response.on_first / state.a))
+        on_rest = response.on_rest - g * self._from_first(response.on_first / state.a)
         left: Vector = on_rest - state.cross @ state.effects
         return left
 
     def _traces(self, state: State) -> Vector:
         """``tr(Z_i' P Z_i)`` for each factor."""
-        a, products = state.a, self.first_products
-        quadratic = products.multiply(np.asarray(products @ state.inverse)).sum(axis=1)
-        first = np.sum(self.counts / a) - np.sum(np.asarray(quadratic).ravel() / a**2)
+        a = state.a
+        first = np.sum(self.counts / a) - np.sum(self._quadratic(state.inverse) / a**2)
         found = [float(first)]
         for block, g, q in zip(self.blocks, state.ratios[1:], self.levels[1:], strict=True):
             if g > _CHEAP_TRACE:
