@@ -70,6 +70,7 @@ class CaskPage(Page):
         Binding("e", "event", "Event", id="cask.event", tooltip="Write down what happened"),
         Binding("g", "regauge", "Regauge", id="cask.regauge", tooltip="Write down a regauge"),
         Binding("f", "found", "Found", id="cask.found", tooltip="What the panel found in it"),
+        Binding("y", "years", "Years", id="cask.years", tooltip="How it ages, when it is ready"),
         Binding("h", "hold", "Hold", id="cask.hold", tooltip="Put it on hold, or lift the hold"),
     ]
 
@@ -141,6 +142,12 @@ class CaskPage(Page):
         from panel.desk.found_page import FoundPage
 
         self.app.push_screen(FoundPage(self.number))
+
+    def action_years(self) -> None:
+        """Show how it ages, and when it meets a target."""
+        from panel.desk.ageing_page import AgeingPage
+
+        self.app.push_screen(AgeingPage(self.number))
 
     def action_hold(self) -> None:
         """Open the form that puts the filling on hold or lifts the hold."""

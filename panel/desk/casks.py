@@ -107,6 +107,8 @@ class CasksPage(ListPage):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("e", "event", "Event", id="casks.event", tooltip="Write down what happened"),
         Binding("g", "regauge", "Regauge", id="casks.regauge", tooltip="Write down a regauge"),
+        Binding("w", "why", "Why", id="casks.why", tooltip="What wood, age and peat do"),
+        Binding("y", "years", "Years", id="casks.years", tooltip="How styles age, when ready"),
     ]
 
     @dataclass
@@ -152,3 +154,15 @@ class CasksPage(ListPage):
 
         line = self.list.current
         self.app.push_screen(regauge_form(line.state.label if line and line.state else ""))
+
+    def action_why(self) -> None:
+        """Show what moves each note."""
+        from panel.desk.influences_page import InfluencesPage
+
+        self.app.push_screen(InfluencesPage())
+
+    def action_years(self) -> None:
+        """Show how styles age."""
+        from panel.desk.ageing_page import AgeingPage
+
+        self.app.push_screen(AgeingPage())

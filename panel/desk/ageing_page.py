@@ -1,0 +1,201 @@
+"""How notes grow with age: a line a curve, the curve of the arrow drawn below it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import Static
+
+from panel.desk.big_table import BigTable, sort_keys
+from panel.desk.columns import Column
+from panel.desk.list_page import ListPage
+from panel.desk.pick import PickPage
+from panel.desk.slip import ReadSlip
+from panel.desk.targets import COLUMNS as TARGET_COLUMNS
+
+if TYPE_CHECKING:
+    from analysis.ageing import Ageing, Curve
+    from panel.desk.records import TargetRecord
+
+WORDS_WIDTH = 70
+LEAST_PICTURE, MOST_PICTURE = 8, 16
+BEYOND = "beyond"
+
+
+def ends(curve: Curve) -> tuple[float, float] | None:
+    """Return a curve's estimate at the first and the last age that is known."""
+    known = [point for point in curve.points if point.mark != BEYOND]
+    return (known[0].estimate, known[-1].estimate) if known else None
+
+
+def moves(curve: Curve) -> str:
+    """Return from where to where a note goes over the ages known."""
+    found = ends(curve)
+    return "" if found is None else f"{found[0]:.0f} → {found[1]:.0f}"
+
+
+def change(curve: Curve) -> float | None:
+    """Return how far a note goes, for sorting."""
+    found = ends(curve)
+    return None if found is None else abs(found[1] - found[0])
+
+
+COLUMNS: tuple[Column[Curve], ...] = (
+    Column("Descriptor", 18, lambda c: c.descriptor),
+    Column("Moves", 9, moves, change, right=True),
+    Column("Nosed", 5, lambda c: f"{c.n_draws}x", lambda c: c.n_draws, right=True),
+    Column("Casks", 5, lambda c: str(c.n_casks), lambda c: c.n_casks, right=True),
+    Column("Style", 30, lambda c: c.style, stretch=True),
+)
+
+
+class CurveTable(BigTable["Curve"]):
+    """Curves, with a key for each column."""
+
+    BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
+
+
+class AgeingPage(ListPage):
+    """Curves of all styles, or of one cask; what is not known is dotted, without an interval."""
+
+    PLACE = "casks"
+    FIND_HINT = "words of descriptor, make, wood"
+    DEFAULT_CSS = """
+    AgeingPage CurveTable { height: 1fr; min-height: 4; }
+    AgeingPage #picture { height: auto; padding: 0 1; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("w", "windows", "Windows", id="ageing.windows", tooltip="When a target is met"),
+        Binding("x", "evidence", "Evidence", id="ageing.evidence", tooltip="What it rests on"),
+    ]
+
+    @dataclass
+    class Read(Message):
+        """The curves have been reckoned."""
+
+        result: Ageing
+        targets: list[TargetRecord]
+
+    def __init__(self, cask: str | None = None) -> None:
+        super().__init__()
+        self.cask = cask
+        self.result: Ageing | None = None
+        self.targets: list[TargetRecord] = []
+
+    def table(self) -> BigTable[Curve]:
+        """Make the table of curves."""
+        return CurveTable(
+            COLUMNS, name_of=lambda c: (c.style, c.cask, c.descriptor), empty="Nothing known yet."
+        )
+
+    def body(self) -> ComposeResult:
+        """The table, and the picture under it."""
+        yield from super().body()
+        yield Static(id="picture")
+
+    def set_up(self) -> None:
+        """Say that it takes a moment."""
+        super().set_up()
+        self.head(f"How {self.cask} ages" if self.cask else "How styles age")
+        self.say("Reckoning over all sessions; the other places can be used meanwhile ...")
+
+    @work(thread=True, exclusive=True, group="ageing", exit_on_error=False)
+    def read(self) -> None:
+        """Reckon the curves."""
+        from analysis.ageing import Asked
+        from panel.desk.records import target_records
+        from panel.report.reckoning import ageing_of
+
+        asked = Asked(casks=(self.cask,) if self.cask else ())
+        with self.desk.store.read() as db:
+            targets = target_records(db)
+            names = [target.name for target in targets] if self.cask else []
+            result = ageing_of(db, as_of=self.desk.today(), asked=asked, targets=names)
+        self.hand_over(self.Read(result, targets))
+
+    def on_ageing_page_read(self, message: Read) -> None:
+        """Show the curves."""
+        self.result, self.targets = message.result, message.targets
+        self.fill(message.result.curves)
+        self.say(" ".join(message.result.warnings))
+
+    @on(BigTable.Moved)
+    def moved(self, event: BigTable.Moved) -> None:
+        """Draw the curve of the arrow."""
+        self.query_one("#picture", Static).update(Content("\n".join(self.drawn(event.row))))
+
+    def drawn(self, curve: Curve) -> Sequence[str]:
+        """Return a curve as a picture, as high as the screen allows."""
+        from panel.report.answers import paragraph
+        from panel.report.curve_picture import picture
+
+        width = self.size.width - 2
+        if curve.reason or len(curve.points) < 2:
+            return paragraph(f"{curve.descriptor}: {curve.reason or 'one age only'}.", width)
+        height = max(LEAST_PICTURE, min(self.size.height // 2 - 3, MOST_PICTURE))
+        note = paragraph(f"({curve.note})", width) if curve.note else []
+        return [*note, *picture(curve, width, height), KEY]
+
+    def on_resize(self) -> None:
+        """Draw anew at the size of now."""
+        if self.is_mounted and self.list.current is not None:
+            lines = self.drawn(self.list.current)
+            self.query_one("#picture", Static).update(Content("\n".join(lines)))
+
+    @on(BigTable.Opened)
+    def open(self, event: BigTable.Opened) -> None:
+        """Say what a curve rests on."""
+        from panel.report.answers import paragraph
+
+        curve: Curve = event.row
+        lines = paragraph(f"{curve.style}: {curve.evidence}", WORDS_WIDTH)
+        self.app.push_screen(ReadSlip(curve.descriptor, lines))
+
+    def action_evidence(self) -> None:
+        """Show the two kinds of evidence, and what could not be told."""
+        from panel.report.ageing_words import evidence_lines, left_out_lines
+
+        if self.result is not None:
+            lines = [
+                *evidence_lines(self.result, WORDS_WIDTH),
+                *left_out_lines(self.result, WORDS_WIDTH),
+            ]
+            self.app.push_screen(ReadSlip("What it rests on", lines or ["Nothing to add."]))
+
+    def action_windows(self) -> None:
+        """Show when this cask meets each target; without a cask, ask which target."""
+        if self.result is None:
+            return
+        if self.cask is not None:
+            from panel.report.ageing_words import window_lines
+
+            lines = window_lines(self.result, WORDS_WIDTH)
+            self.app.push_screen(ReadSlip(f"When {self.cask} meets a target", lines or [NO_TARGET]))
+            return
+        page = PickPage(
+            "Which target?",
+            self.targets,
+            TARGET_COLUMNS,
+            name_of=lambda target: target.name,
+            place="casks",
+            many=False,
+        )
+        self.app.push_screen(page, self.show_windows)
+
+    def show_windows(self, names: tuple[str, ...] | None) -> None:
+        """Go to the windows of a target."""
+        from panel.desk.windows_page import WindowsPage
+
+        if names:
+            self.app.push_screen(WindowsPage(names[0]))
+
+
+KEY = "* ages nosed   o a little past them   . beyond, not known   : interval   X a draw"
+NO_TARGET = "No target is loaded yet: n at Targets writes one."

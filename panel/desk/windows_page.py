@@ -1,0 +1,129 @@
+"""When casks meet a target: from and until, with the chance, the best first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import Static
+
+from panel.desk.big_table import BigTable, sort_keys
+from panel.desk.columns import Column
+from panel.desk.list_page import ListPage
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from analysis.ageing import Window
+
+
+def month(day: date | None) -> str:
+    """Return a month, or a dash."""
+    return "-" if day is None else f"{day:%Y-%m}"
+
+
+def chance_words(value: float | None) -> str:
+    """Return a chance, or a dash."""
+    from panel.report.answers import chance
+
+    return "-" if value is None else chance(value)
+
+
+def until(window: Window) -> str:
+    """Return when a window closes; an arrow where it may go on."""
+    return month(window.closes) + (">" if window.note and window.closes else "")
+
+
+COLUMNS: tuple[Column[Window], ...] = (
+    Column("Cask", 10, lambda w: w.cask),
+    Column("Age", 5, lambda w: f"{w.age_years:.1f}", lambda w: w.age_years, right=True),
+    Column("Now", 5, lambda w: chance_words(w.now_chance), lambda w: w.now_chance, right=True),
+    Column("Best", 5, lambda w: chance_words(w.best_chance), lambda w: w.best_chance, right=True),
+    Column("On", 7, lambda w: month(w.best_on), lambda w: w.best_on),
+    Column("From", 7, lambda w: month(w.opens), lambda w: w.opens),
+    Column("Until", 8, until, lambda w: w.closes),
+    Column("Draws", 5, lambda w: f"{w.n_draws}x", lambda w: w.n_draws, right=True),
+    Column("Worst note", 16, lambda w: w.worst_descriptor or "-", stretch=True),
+)
+
+
+class WindowTable(BigTable["Window"]):
+    """Casks, with a key for each column."""
+
+    BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
+
+
+class WindowsPage(ListPage):
+    """One line a cask; Enter shows how it ages."""
+
+    PLACE = "casks"
+    FIND_HINT = "words of cask, note"
+    DEFAULT_CSS = "WindowsPage #sentence { height: 3; padding: 0 1; }"
+
+    @dataclass
+    class Read(Message):
+        """The windows have been reckoned."""
+
+        windows: tuple[Window, ...]
+
+    def __init__(self, target: str) -> None:
+        super().__init__()
+        self.target = target
+
+    def table(self) -> BigTable[Window]:
+        """Make the table of windows."""
+        return WindowTable(
+            COLUMNS, name_of=lambda w: w.filling, empty="No cask could be put to it."
+        )
+
+    def body(self) -> ComposeResult:
+        """The table, and the cask of the arrow in words."""
+        yield from super().body()
+        yield Static(id="sentence")
+
+    def set_up(self) -> None:
+        """Say that it takes a moment."""
+        super().set_up()
+        self.head(f"When casks meet {self.target}")
+        self.say("Reckoning; the other places can be used meanwhile ...")
+
+    @work(thread=True, exclusive=True, group="windows", exit_on_error=False)
+    def read(self) -> None:
+        """Reckon the windows."""
+        from panel.report.reckoning import ageing_of
+
+        with self.desk.store.read() as db:
+            result = ageing_of(db, as_of=self.desk.today(), targets=[self.target])
+        self.hand_over(self.Read(result.windows))
+
+    def on_windows_page_read(self, message: Read) -> None:
+        """Show them."""
+        self.fill(message.windows)
+        self.say("")
+
+    @on(BigTable.Moved)
+    def moved(self, event: BigTable.Moved) -> None:
+        """Say the window in words."""
+        self.query_one("#sentence", Static).update(Content(window_words(event.row)))
+
+    @on(BigTable.Opened)
+    def open(self, event: BigTable.Opened) -> None:
+        """Show how the cask ages."""
+        from panel.desk.ageing_page import AgeingPage
+
+        self.app.push_screen(AgeingPage(event.row.cask))
+
+
+def window_words(window: Window) -> str:
+    """Return when a cask meets the target, in words."""
+    basis = f"nosed {window.n_draws}x itself" if window.n_draws else "never nosed, by its like"
+    said = f"{window.cask}, {window.style}, {basis}"
+    if window.opens is None or window.closes is None:
+        return f"{said}: {window.reason or 'no date with a chance of half'}."
+    words = f"{said}: from {window.opens:%Y-%m} until {window.closes:%Y-%m}"
+    return f"{words}; {window.note}." if window.note else f"{words}."
