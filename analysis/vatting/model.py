@@ -180,8 +180,8 @@ def with_band(model: Model, task: Task, band: Band) -> Model:
     slope = rise / (top - bottom)
     over = np.flatnonzero(np.isfinite(band.high))
     under = np.flatnonzero(np.isfinite(band.low))
-    end_over = task.amounts.amount(band.high[over])
-    end_under = task.amounts.amount(band.low[under])
+    end_over = task.amounts.amount(band.high)[over]
+    end_under = task.amounts.amount(band.low)[under]
     above = ((amounts[:, over] - end_over) / slope[over]).T * share
     below = ((end_under - amounts[:, under]) / slope[under]).T * share
     lines = np.concatenate([over, under]).astype(np.intp)

@@ -1,0 +1,68 @@
+"""Mixing learnt from bench blends: known exponents come back, few blends leave wide intervals."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from analysis.errors import FrameError, TooLittleError
+from analysis.vatting import MixingRule, learn_mixing, mix
+
+
+def blends(
+    exponent: float, gain: float, count: int, *, off: float = 1.0, seed: int = 3
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Blends of two unlike casks whose mixing is known, nosed with an error of *off* points."""
+    rng = np.random.default_rng(seed)
+    parts, nosed = [], []
+    for number in range(count):
+        share = rng.uniform(0.1, 0.9)
+        shares, scores = [share, 1 - share], [rng.uniform(50, 85), rng.uniform(2, 12)]
+        for part in range(2):
+            row = (f"B{number}", "smoke", shares[part], scores[part], 0.5)
+            parts.append(row)
+        true = mix(scores, shares, exponent, gain)
+        nosed.append((f"B{number}", "smoke", true + rng.normal(0, off), 1.0))
+    return (
+        pd.DataFrame(parts, columns=["blend", "descriptor", "share_lpa", "estimate", "sd"]),
+        pd.DataFrame(nosed, columns=["blend", "descriptor", "estimate", "se"]),
+    )
+
+
+@pytest.mark.parametrize(("exponent", "gain"), [(0.5, 1.0), (1.0, 1.0), (0.6, 0.85)])
+def test_a_known_exponent_comes_back(exponent: float, gain: float) -> None:
+    note = learn_mixing(*blends(exponent, gain, 15)).notes[0]
+    assert note.learnt
+    assert note.exponent_low <= exponent <= note.exponent_high
+    assert note.gain_low <= gain <= note.gain_high
+    assert note.exponent_high / note.exponent_low < 1.6
+
+
+def test_one_blend_learns_nothing_and_says_so() -> None:
+    found = learn_mixing(*blends(0.5, 1.0, 1))
+    assert not found.notes[0].learnt
+    assert "too little yet" in found.notes[0].sentence
+
+
+def test_more_error_is_found_as_more_error() -> None:
+    quiet = learn_mixing(*blends(0.5, 1.0, 20, off=0.5))
+    loud = learn_mixing(*blends(0.5, 1.0, 20, off=8.0))
+    assert quiet.error_sd < 2.0 < 5.0 < loud.error_sd < 11.0
+    assert loud.panel_sd == pytest.approx(np.sqrt(loud.error_sd**2 - 1.5**2))
+
+
+def test_what_was_believed_before_holds_without_evidence() -> None:
+    low = learn_mixing(*blends(0.5, 1.0, 1), MixingRule({"smoke": 0.5})).notes[0].exponent
+    high = learn_mixing(*blends(0.5, 1.0, 1), MixingRule({"smoke": 1.5})).notes[0].exponent
+    assert low < high
+
+
+def test_refused_in_words() -> None:
+    parts, nosed = blends(0.5, 1.0, 2)
+    with pytest.raises(FrameError, match="add up to"):
+        learn_mixing(parts.assign(share_lpa=0.3), nosed)
+    with pytest.raises(FrameError, match="Missing columns: se"):
+        learn_mixing(parts, nosed.drop(columns="se"))
+    with pytest.raises(TooLittleError, match="mix one"):
+        learn_mixing(parts, nosed.assign(blend="another"))

@@ -1,0 +1,27 @@
+"""The nosed house and `oakpanel` on it, reckoned as of one day."""
+
+from __future__ import annotations
+
+import pytest
+
+from panel.store.engine import Store
+from tests.cli.calling import Call, caller
+from tests.release.house import build_nosed
+
+
+@pytest.fixture
+def house(store: Store) -> Store:
+    build_nosed(store)
+    return store
+
+
+@pytest.fixture
+def oakpanel(
+    house: Store, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> Call:
+    from panel.cli import invocation
+    from tests.release.house import NOW
+
+    monkeypatch.delenv("OAKPANEL_BY", raising=False)
+    monkeypatch.setattr(invocation.Invocation, "now", lambda _self: NOW)
+    return caller(capsys, monkeypatch, "--db", str(house.url.database))

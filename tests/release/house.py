@@ -1,0 +1,128 @@
+"""A house whose casks were nosed: ten casks, three notes, two evenings, all revealed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import UTC, date, datetime
+
+import numpy as np
+from sqlalchemy.orm import Session
+
+from panel.store.casks import Filling, Make
+from panel.store.draws import Draw, DrawKind
+from panel.store.engine import Store
+from panel.store.key import GlassKind, KeyRow
+from panel.store.lexicon import Descriptor, DescriptorVersion, Stage
+from panel.store.people import Person, PersonRole, Role
+from panel.store.sessions import (
+    PanelSession,
+    Score,
+    Serving,
+    SessionAssessor,
+    SessionDescriptor,
+    SessionStatus,
+)
+from panel.store.targets import Target, TargetLine
+from tests.stock import add_filling, add_make
+
+NOW = datetime(2026, 3, 14, 18, 0, tzinfo=UTC)
+TODAY = date(2026, 3, 14)
+NOTES = {"ember": Stage.NOSE, "smoke at the end": Stage.FINISH, "honeycomb": Stage.ARRIVAL}
+CASKS = [f"C{number}" for number in range(1, 11)]
+LEVELS = {cask: (10.0 + 5 * i, 8.0 + 4 * i, 60.0 - 4 * i) for i, cask in enumerate(CASKS)}
+LITRES = (38.0, 52.0, 61.0, 75.0, 83.0, 96.0, 104.0, 117.0, 129.0, 141.0)
+
+
+def build_nosed(store: Store) -> None:
+    """Write the house."""
+    with store.write() as db:
+        _people(db)
+        make, smoky = add_make(db), add_make(db, "Sallow smoky", 35.0)
+        fillings = [_cask(db, i, smoky if i > 4 else make) for i in range(len(CASKS))]
+        words = _lexicon(db)
+        db.flush()
+        draws = [_draw(filling) for filling in fillings]
+        db.add_all(draws)
+        db.flush()
+        for number in (1, 2):
+            add_evening(db, f"EV{number}", date(2026, 1, number), draws, words, LEVELS, seed=number)
+
+
+def _people(db: Session) -> None:
+    roles = {"BL": Role.BLENDER, "LD": Role.LEAD, "AA": Role.ASSESSOR, "BB": Role.ASSESSOR}
+    roles |= {"CC": Role.ASSESSOR, "DD": Role.ASSESSOR}
+    for code, role in roles.items():
+        db.add(Person(code=code, joined_on=date(2020, 1, 1), roles=[PersonRole(role=role)]))
+
+
+def _cask(db: Session, i: int, make: Make) -> Filling:
+    wood = "European oak" if i % 3 == 0 else "American oak"
+    filled_on = date(2010 + i // 2, 5, 1)
+    return add_filling(
+        db, CASKS[i], make, wood=wood, filled_on=filled_on, fill_abv=60.0, fill_bulk_l=LITRES[i]
+    )
+
+
+def _lexicon(db: Session) -> list[DescriptorVersion]:
+    words = []
+    target = Target(name="Fen", lines=[])
+    for place, (name, stage) in enumerate(NOTES.items(), 1):
+        word = Descriptor(name=name)
+        version = DescriptorVersion(
+            version=1, stage=stage, low_words="none", high_words="all", descriptor=word
+        )
+        words.append(version)
+        aim = (30.0, 24.0, 44.0)[place - 1]
+        target.lines.append(TargetLine(descriptor=word, place=place, aim=aim, tolerance=9.0))
+    db.add_all([*words, target])
+    return words
+
+
+def _draw(filling: Filling) -> Draw:
+    return Draw(
+        label=f"D-{filling.cask.number}",
+        kind=DrawKind.CASK,
+        filling=filling,
+        drawn_on=date(2025, 12, 1),
+        abv=58.0,
+        volume_ml=200,
+    )
+
+
+def add_evening(
+    db: Session,
+    name: str,
+    held_on: date,
+    draws: list[Draw],
+    words: list[DescriptorVersion],
+    levels: Mapping[str, tuple[float, ...]],
+    *,
+    seed: int,
+) -> None:
+    """Add a revealed session in which four assessors scored every draw on every note."""
+    rng = np.random.default_rng(seed)
+    people = [db.query(Person).filter_by(code=code).one() for code in ("AA", "BB", "CC", "DD")]
+    evening = PanelSession(name=name, held_on=held_on, status=SessionStatus.REVEALED, loaded=True)
+    db.add(evening)
+    db.flush()
+    for place, word in enumerate(words, 1):
+        evening.descriptors.append(SessionDescriptor(place=place, descriptor_version=word))
+    for seat, person in enumerate(people, 1):
+        evening.assessors.append(SessionAssessor(person=person, seat=seat))
+    for number, draw in enumerate(draws):
+        code = str(101 + number)
+        kind = GlassKind.TRIAL if draw.kind is DrawKind.TRIAL else GlassKind.TEST
+        db.add(KeyRow(session_id=evening.id, code=code, draw_id=draw.id, kind=kind, replicate=1))
+        key = draw.filling.cask.number if draw.filling else draw.label
+        for person in people:
+            glass = Serving(session_id=evening.id, person=person, code=code, position=number + 1)
+            glass.scores = [
+                Score(
+                    descriptor_version=word,
+                    value=float(np.clip(level + rng.normal(0, 2), 0, 100)),
+                    given_at=NOW,
+                )
+                for word, level in zip(words, levels[key], strict=True)
+            ]
+            db.add(glass)
+    db.flush()
