@@ -155,7 +155,8 @@ class EvidenceFitter:
             centred, noise_variance, bases, self.unit, self.traits, self.columns
         )
         found = model.fit(sd_scale=self.settings.sd_scale)
-        mean, cov = found.coefficients[:2], found.covariance[:2, :2]
+        rows = self._rows()
+        mean, cov = rows @ found.coefficients, rows @ found.covariance @ rows.T
         z = NormalDist().inv_cdf(0.5 + 0.5 * self.settings.level)
         slopes = [
             Slope(float(m), float(m - z * sd), float(m + z * sd))
@@ -163,6 +164,13 @@ class EvidenceFitter:
         ]
         apart = (mean[0] - mean[1]) / np.sqrt(cov[0, 0] + cov[1, 1] - 2.0 * cov[0, 1])
         return slopes[0], slopes[1], float(apart)
+
+    def _rows(self) -> Matrix:
+        """Both slopes as weights of the coefficients: the average over the casks nosed."""
+        within = self.traits[:, 1].mean(axis=0)
+        between = within.copy()
+        between[:2] = [0.0, 1.0]
+        return np.stack([within, between])
 
 
 def _used(again: Slope | None, ages: Slope | None, apart: float | None) -> str:

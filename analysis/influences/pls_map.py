@@ -109,17 +109,12 @@ def map_columns(draws: pd.DataFrame) -> pd.DataFrame:
     return frame.loc[:, frame.std() > 1e-9]
 
 
-def fit_pls(x: Matrix, y: Matrix, n_components: int, *, scale_y: bool = True) -> Any:
-    """Fit partial least squares on standardised columns (scikit-learn's estimator).
-
-    `scale_y` False leaves the descriptors in points, so that wide ones count more.
-    """
+def fit_pls(x: Matrix, y: Matrix, n_components: int) -> Any:
+    """Fit partial least squares on standardised columns (scikit-learn's estimator)."""
     from sklearn.cross_decomposition import PLSRegression
 
-    if scale_y:
-        return PLSRegression(n_components=n_components, scale=True).fit(x, y)
-    sd = x.std(axis=0, ddof=1)
-    return PLSRegression(n_components=n_components, scale=False).fit(x / sd, y)
+    # Its directions are found by iteration; the usual tolerance stops at four digits.
+    return PLSRegression(n_components, scale=True, tol=1e-14, max_iter=10_000).fit(x, y)
 
 
 def _q2(x: Matrix, y: Matrix, casks: Codes, n_components: int) -> float:

@@ -121,8 +121,8 @@ def deregress(
 
 def _settled(spread: Spread, size: int) -> Matrix:
     """Prior covariance, never quite singular (draws of a filling need not differ at all)."""
-    p = spread.covariance(size)
-    return p if size == 1 else p + np.eye(size) * (1e-4 * float(p[0, 0]))
+    least = 1e-4 * spread.fillings if size > 1 else 0.0
+    return Spread(spread.fillings, max(spread.draws, least)).covariance(size)
 
 
 def _precision(inverse: Matrix, variance: Matrix) -> Matrix:

@@ -16,7 +16,7 @@ level of its own, and gives and keeps more or less than its like.
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -136,10 +136,7 @@ class Points:
     def of(cls, draws: pd.DataFrame, levels: Levels) -> Points:
         """Take them from a frame of draws or of stock."""
         keys = group_keys(draws)
-        codes = {
-            name: pd.Categorical(keys[name], categories=list(names)).codes.astype(np.intp)
-            for name, names in levels.names.items()
-        }
+        codes = {name: _codes(keys[name], names) for name, names in levels.names.items()}
         nosed = "age_when_nosed" if "age_when_nosed" in draws.columns else "age_years"
         return cls(
             age_years=draws["age_years"].to_numpy(dtype=np.float64),
@@ -157,6 +154,11 @@ class Points:
     def at(self, age_years: Vector) -> Points:
         """The same casks at other ages; their place among the others stays."""
         return replace(self, age_years=age_years)
+
+
+def _codes(values: pd.Series, names: Sequence[str]) -> Codes:
+    place = {name: code for code, name in enumerate(names)}
+    return np.array([place.get(value, -1) for value in values.tolist()], dtype=np.intp)
 
 
 class Terms:
