@@ -37,6 +37,20 @@ def t_two_sided(t: float, df: float) -> float:
     return float(2.0 * scipy.special.stdtr(df, -abs(t)))
 
 
+def expanded(level: float, n: int) -> float:
+    """Percentile to take of n things redrawn, so that it holds `level` of the truth.
+
+    ``Phi(sqrt(n / (n - 1)) t)`` with t the quantile of Student's t on n - 1.
+
+    Examples
+    --------
+    >>> round(expanded(0.1, 8), 3), round(expanded(0.1, 1000), 3)
+    (0.065, 0.1)
+    """
+    t = float(scipy.special.stdtrit(n - 1, level))
+    return float(scipy.special.ndtr(np.sqrt(n / (n - 1.0)) * t))
+
+
 def normal_density(x: float, mean: float, sd: float) -> float:
     """Density of the normal distribution."""
     z = (x - mean) / sd

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.agreement.crossed import Matrix, Vector
+from analysis.agreement.distributions import expanded
 from analysis.agreement.layout import Layout
 
 
@@ -20,8 +21,9 @@ class Reliability:
         ``1 - 1/F``: the share of the variance of the sample means that is not noise. Negative
         when the means differ less than noise alone would make them.
     low, high
-        Bounds that hold the middle 80 % of panels redrawn from these assessors; a bound below
-        zero is given as zero, or as the value where that is lower still.
+        Bounds that hold the true value in four panels of five, by panels redrawn from these
+        assessors; a bound below zero is given as zero, or as the value where that is lower
+        still.
     """
 
     value: float
@@ -51,7 +53,9 @@ def panel_reliability(
     -----
     Redrawing adds noise of its own: the mean square between samples grows by about one mean
     square of interaction, and the interaction shrinks by (I - 1)/I. Both are taken back, so
-    that the bounds lie around the value; without that they would sit too high.
+    that the bounds lie around the value; without that they would sit too high. Few assessors
+    make redrawn panels too alike, so the lower bound is taken further out (the expanded
+    percentile of Hesterberg 2015, The American Statistician 69:371-386).
 
     Examples
     --------
@@ -76,7 +80,7 @@ def panel_reliability(
     with np.errstate(divide="ignore"):
         values = np.where(ratios > 0, 1.0 - 1.0 / np.where(ratios > 0, ratios, 1.0), -np.inf)
     values[np.isnan(ratios)] = 1.0
-    low, high = np.quantile(values, [0.1, 0.9], method="nearest")
+    low, high = np.quantile(values, [expanded(0.1, i), 0.9], method="nearest")
     value = 1.0 - 1.0 / f if f > 0 else -np.inf
     floor = min(value, 0.0)
     return Reliability(value=value, low=max(float(low), floor), high=max(float(high), floor))
