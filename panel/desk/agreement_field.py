@@ -18,13 +18,14 @@ from panel.desk.agreement_signs import (
     sign_of_note,
     sign_of_panel,
     sign_of_person,
+    sign_of_span_note,
 )
 from panel.desk.columns import fit
 
 if TYPE_CHECKING:
     from textual.events import Click
 
-    from analysis.agreement import Agreement, AssessorAgreement, DescriptorAgreement
+    from analysis.agreement import Agreement, Span
 
 EVENING = "all notes"
 PANEL_WIDTH = 6
@@ -36,8 +37,51 @@ LONGEST_NAME = 20
 class Chosen:
     """Where the cursor stands; no descriptor is all of them, no assessor the whole panel."""
 
-    descriptor: DescriptorAgreement | None
-    assessor: AssessorAgreement | None
+    descriptor: str | None
+    assessor: str | None
+
+
+@dataclass(frozen=True)
+class Signs:
+    """What the field shows. The first line and the first sign of each are those of all notes.
+
+    `panel` holds a word a line, `people` for each line a sign a person.
+    """
+
+    descriptors: tuple[str, ...]
+    assessors: tuple[str, ...]
+    panel: tuple[str, ...]
+    people: tuple[tuple[str, ...], ...]
+
+
+def signs_of_session(result: Agreement) -> Signs:
+    """Return the field of one session."""
+    notes = [{note.descriptor: note for note in person.notes} for person in result.assessors]
+    lines = [
+        tuple(sign_of_note(theirs.get(part.descriptor)) for theirs in notes)
+        for part in result.descriptors
+    ]
+    return Signs(
+        tuple(part.descriptor for part in result.descriptors),
+        tuple(person.assessor for person in result.assessors),
+        tuple(map(sign_of_panel, [result.verdict, *(d.verdict for d in result.descriptors)])),
+        (tuple(sign_of_person(person.verdict) for person in result.assessors), *lines),
+    )
+
+
+def signs_of_span(result: Span) -> Signs:
+    """Return the field of several sessions; who moves on the reference bears an arrow."""
+    notes = [{note.descriptor: note for note in person.notes} for person in result.assessors]
+    lines = [
+        tuple(sign_of_span_note(theirs.get(part.descriptor)) for theirs in notes)
+        for part in result.descriptors
+    ]
+    return Signs(
+        tuple(part.descriptor for part in result.descriptors),
+        tuple(person.assessor for person in result.assessors),
+        ("", *(sign_of_panel(part.verdict) for part in result.descriptors)),
+        (tuple(sign_of_person(person.verdict) for person in result.assessors), *lines),
+    )
 
 
 class AgreementField(Widget, can_focus=True):
@@ -82,33 +126,33 @@ class AgreementField(Widget, can_focus=True):
 
     def __init__(self, id: str | None = None) -> None:
         super().__init__(id=id)
-        self.result: Agreement | None = None
+        self.signs: Signs | None = None
         self.first_row = 1
         self.first_column = 1
 
-    def fill(self, result: Agreement) -> None:
-        """Show a session's agreement; the cursor stays."""
-        self.result = result
+    def fill(self, signs: Signs) -> None:
+        """Show the signs; the cursor stays."""
+        self.signs = signs
         self.row, self.column = self.row, self.column
         self._follow()
 
     @property
     def chosen(self) -> Chosen | None:
         """What lies under the cursor."""
-        if self.result is None:
+        if self.signs is None:
             return None
         return Chosen(
-            self.result.descriptors[self.row - 1] if self.row else None,
-            self.result.assessors[self.column - 1] if self.column else None,
+            self.signs.descriptors[self.row - 1] if self.row else None,
+            self.signs.assessors[self.column - 1] if self.column else None,
         )
 
     def validate_row(self, value: int) -> int:
         """Keep the cursor on a descriptor, or on all of them."""
-        return max(0, min(value, len(self.result.descriptors) if self.result else 0))
+        return max(0, min(value, len(self.signs.descriptors) if self.signs else 0))
 
     def validate_column(self, value: int) -> int:
         """Keep the cursor on a person, or on the panel."""
-        return max(0, min(value, len(self.result.assessors) if self.result else 0))
+        return max(0, min(value, len(self.signs.assessors) if self.signs else 0))
 
     def watch_row(self) -> None:
         """Follow the cursor."""
@@ -157,9 +201,7 @@ class AgreementField(Widget, can_focus=True):
 
     @property
     def _name_width(self) -> int:
-        names = [EVENING]
-        if self.result is not None:
-            names += [note.descriptor for note in self.result.descriptors]
+        names = [EVENING, *(self.signs.descriptors if self.signs else ())]
         return min(max(map(cell_len, names)), LONGEST_NAME) + 2
 
     @property
@@ -168,16 +210,16 @@ class AgreementField(Widget, can_focus=True):
 
     @property
     def _cell_width(self) -> int:
-        people = self.result.assessors if self.result else ()
-        longest = max((cell_len(person.assessor) for person in people), default=0) + 1
+        people = self.signs.assessors if self.signs else ()
+        longest = max(map(cell_len, people), default=0) + 1
         fair = self._room // max(len(people), 1)
         return max(LEAST_CELL, min(longest, fair, MOST_CELL))
 
     def _people_in_view(self) -> int:
         return max(self._room // self._cell_width, 1)
 
-    def _shown_people(self) -> list[tuple[int, AssessorAgreement]]:
-        people = self.result.assessors if self.result else ()
+    def _shown_people(self) -> list[tuple[int, str]]:
+        people = self.signs.assessors if self.signs else ()
         numbered = list(enumerate(people, 1))
         return numbered[self.first_column - 1 :][: self._people_in_view()]
 
@@ -186,36 +228,30 @@ class AgreementField(Widget, can_focus=True):
         row = 0 if y == 1 else self.first_row + y - 2
         if y == 0:
             segments = self._heading()
-        elif self.result is not None and row <= len(self.result.descriptors):
-            segments = self._line(row)
+        elif self.signs is not None and row <= len(self.signs.descriptors):
+            segments = self._line(row, self.signs)
         else:
             segments = []
         return Strip(segments).adjust_cell_length(self.size.width, self.rich_style)
 
     def _heading(self) -> list[Segment]:
         style = self.get_component_rich_style("agreement--heading")
-        if self.result is None:
+        if self.signs is None:
             return []
         shown = self._shown_people()
         before = "◂" if self.first_column > 1 else " "
-        names = "".join(fit(person.assessor, self._cell_width - 1) + " " for _, person in shown)
-        more = "▸" if shown and shown[-1][0] < len(self.result.assessors) else ""
+        names = "".join(fit(name, self._cell_width - 1) + " " for _, name in shown)
+        more = "▸" if shown and shown[-1][0] < len(self.signs.assessors) else ""
         lead = fit("", self._name_width) + fit("panel", PANEL_WIDTH - 1)
         return [Segment(lead + before + names + more, style)]
 
-    def _line(self, row: int) -> list[Segment]:
-        result = self.result
-        if result is None:
-            return []
-        note = result.descriptors[row - 1] if row else None
-        name = note.descriptor if note else EVENING
-        verdict = note.verdict if note else result.verdict
+    def _line(self, row: int, signs: Signs) -> list[Segment]:
+        name = signs.descriptors[row - 1] if row else EVENING
         heading = self.get_component_rich_style(f"agreement--{'cell' if row else 'heading'}")
         cells = [Segment(f" {fit(name, self._name_width - 2)} ", heading)]
-        cells += self._cell(row, 0, fit(sign_of_panel(verdict), PANEL_WIDTH - 1))
-        for column, person in self._shown_people():
-            theirs = {part.descriptor: part for part in person.notes}
-            sign = sign_of_note(theirs.get(note.descriptor)) if note else sign_of_person(person)
+        cells += self._cell(row, 0, fit(signs.panel[row], PANEL_WIDTH - 1))
+        for column, _ in self._shown_people():
+            sign = signs.people[row][column - 1]
             cells += self._cell(row, column, fit(sign, self._cell_width - 1))
         return cells
 

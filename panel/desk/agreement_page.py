@@ -14,7 +14,7 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import ContentSwitcher, Static
 
-from panel.desk.agreement_field import AgreementField, Chosen
+from panel.desk.agreement_field import AgreementField, Chosen, signs_of_session
 from panel.desk.agreement_signs import KEY
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
@@ -136,7 +136,7 @@ class AgreementPage(Page):
         self.means = message.means
         self.head(fact=f"{result.n_assessors} assessors, {result.n_samples} samples")
         self.query_one("#verdict", Static).update(Content(verdict_words(result)))
-        self.query_one(AgreementField).fill(result)
+        self.query_one(AgreementField).fill(signs_of_session(result))
         self.query_one(JudgedTable).fill(judged(result))
         self.refresh_bindings()
         left_out = ", ".join(f"{count} {why}" for why, count in result.left_out.items())
@@ -165,18 +165,14 @@ class AgreementPage(Page):
     @on(AgreementField.Opened)
     def enter(self, event: AgreementField.Opened) -> None:
         """Go into a note; from the line of all notes to the person."""
-        chosen = event.chosen
-        self.go_in(
-            chosen.descriptor.descriptor if chosen.descriptor else None,
-            chosen.assessor.assessor if chosen.assessor else None,
-        )
+        self.go_in(event.chosen.descriptor, event.chosen.assessor)
 
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:
         """Go into the line."""
         row: Judged = event.row
-        note = row.name if row.about == "descriptor" else None
-        self.go_in(note, None if note is not None else row.name)
+        about_note = row.about == "descriptor"
+        self.go_in(row.name if about_note else None, None if about_note else row.name)
 
     def go_in(self, descriptor: str | None, assessor: str | None) -> None:
         """Show one note with everybody side by side, or one person."""
@@ -225,9 +221,10 @@ def cell_sentence(result: Agreement, chosen: Chosen) -> str:
     """Return the sentence of one cell of the field."""
     from panel.report.note_words import note_sentence
 
-    note, person = chosen.descriptor, chosen.assessor
-    if note is None:
+    person = result.assessor(chosen.assessor) if chosen.assessor is not None else None
+    if chosen.descriptor is None:
         return person.sentence if person else f"{result.verdict}: {result.next_action}."
+    note = result.descriptor(chosen.descriptor)
     if person is None:
         return note.sentence
     theirs = next(part for part in person.notes if part.descriptor == note.descriptor)

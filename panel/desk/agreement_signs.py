@@ -6,15 +6,20 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from analysis.agreement import AssessorAgreement, AssessorNote
+    from analysis.agreement import AssessorNote, SpanNote
 
 UNSURE, NOT_JUDGED, BLANK = " ?", " ·", " -"
+UPWARD, DOWNWARD = "/^", "\\v"
 TO_TALK_ABOUT = frozenset({"~~", "XX", "__", "/^", "\\v", "<-", "NOT"})
 """Signs that ask for a word with somebody; they stand out in weight as well."""
 
 KEY = (
     " =  with the panel   <> wider line   >< narrower line   ~~ unsteady    - blank",
     "XX  opposite way     __ did not separate    ? unsure     · nobody to be judged",
+)
+SPAN_KEY = (
+    KEY[0],
+    "XX  opposite way  __ not separated  /^ \\v moving up, down  ? unsure  · none",
 )
 
 
@@ -29,8 +34,8 @@ def _signs() -> dict[str, str]:
         AssessorWord.UNSTEADY: "~~",
         AssessorWord.REVERSED: "XX",
         AssessorWord.FLAT: "__",
-        AssessorWord.MOVING_UP: "/^",
-        AssessorWord.MOVING_DOWN: "\\v",
+        AssessorWord.MOVING_UP: UPWARD,
+        AssessorWord.MOVING_DOWN: DOWNWARD,
         AssessorWord.APART: "<-",
         AssessorWord.TOO_LITTLE: UNSURE,
     }
@@ -59,11 +64,24 @@ def sign_of_note(note: AssessorNote | None) -> str:
     return UNSURE if close else NOT_JUDGED
 
 
-def sign_of_person(person: AssessorAgreement) -> str:
-    """Return the sign of one person over all descriptors."""
-    return _signs().get(person.verdict, UNSURE)
+def sign_of_span_note(note: SpanNote | None) -> str:
+    """Return the sign of one person on one descriptor over several sessions."""
+    if note is None or not note.n_scores:
+        return BLANK
+    if note.drift is not None and note.drift.direction is not None:
+        return UPWARD if note.drift.direction == "upward" else DOWNWARD
+    if note.verdict is not None:
+        return sign_of_person(note.verdict)
+    return UNSURE if note.n_sessions else NOT_JUDGED
+
+
+def sign_of_person(verdict: str) -> str:
+    """Return the sign of a verdict on a person; a date may stand behind the word."""
+    return _signs().get(verdict.split(" since ", maxsplit=1)[0], UNSURE)
 
 
 def sign_of_panel(verdict: str) -> str:
     """Return one short word for the verdict on a descriptor, or on a session."""
+    if " since " in verdict:
+        return sign_of_person(verdict)
     return _panel_words().get(verdict, "more")

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import on
+from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
-from textual.widgets import Static
+from textual.message import Message
+from textual.widgets import ContentSwitcher, Static
+from textual.worker import Worker, WorkerState
 
 from panel.desk.agreement_signs import sign_of_note
 from panel.desk.big_table import BigTable, sort_keys
@@ -19,7 +23,7 @@ from panel.desk.pin_slip import PinSlip
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
-    from analysis.agreement import Agreement, AssessorAgreement, AssessorNote
+    from analysis.agreement import Agreement, AssessorAgreement, AssessorNote, EveningNote
 
 
 def figure(value: float | None, places: int) -> str:
@@ -51,33 +55,85 @@ class NoteTable(BigTable["AssessorNote"]):
 
 
 class AssessorPage(Page):
-    """What one assessor made of each descriptor."""
+    """The note that this person takes home, and behind v the figures."""
 
     PLACE = "sessions"
     DEFAULT_CSS = """
     AssessorPage #sentence { height: auto; max-height: 4; padding: 0 1; text-style: bold; }
+    AssessorPage #note { padding: 1 1; }
     AssessorPage #line { height: 3; padding: 0 1; }
+    AssessorPage ContentSwitcher { height: 1fr; }
+    AssessorPage Vertical { height: 1fr; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("v", "turn", "Figures", id="assessor.turn", tooltip="Figures, or the note again"),
         Binding("p", "private", "Private", id="assessor.private", tooltip="With the lead's PIN"),
         Binding("question_mark", "meanings", "Columns", id="assessor.meanings", tooltip="In words"),
     ]
 
+    @dataclass
+    class Read(Message):
+        """The note of the evening is written."""
+
+        note: EveningNote
+
     def __init__(self, person: AssessorAgreement, result: Agreement) -> None:
         super().__init__()
         self.person, self.result = person, result
+        self.note: EveningNote | None = None
 
     def body(self) -> ComposeResult:
-        """The sentence above, the figures below, the line of the arrow in words."""
+        """The sentence above, below it the note or the figures."""
         yield Static(Content(self.person.sentence), id="sentence")
-        yield NoteTable(COLUMNS, name_of=lambda n: n.descriptor, empty="No descriptor scored.")
-        yield Static(id="line")
+        with ContentSwitcher(initial="note-view"):
+            with VerticalScroll(id="note-view"):
+                yield Static(Content("Writing the note of the evening ..."), id="note")
+            with Vertical(id="figures-view"):
+                yield NoteTable(
+                    COLUMNS, name_of=lambda n: n.descriptor, empty="No descriptor scored."
+                )
+                yield Static(id="line")
 
     def set_up(self) -> None:
-        """Show the notes."""
+        """Show the figures at once; the note comes when it is written."""
         super().set_up()
         self.head(f"{self.person.assessor} in {self.result.session}", self.person.verdict)
         self.query_one(NoteTable).fill(self.person.notes)
+        self.query_one("#note-view").focus()
+
+    @work(thread=True, exclusive=True, group="evening", exit_on_error=False)
+    def read(self) -> None:
+        """Write the note of the evening."""
+        from panel.report.panel_questions import evening_note_of
+
+        with self.desk.store.read() as db:
+            note = evening_note_of(db, self.result.session, self.person.assessor)
+        self.hand_over(self.Read(note))
+
+    def on_assessor_page_read(self, message: Read) -> None:
+        """Show the note."""
+        from panel.report.agreement_words import evening_lines
+
+        self.note = message.note
+        lines = evening_lines(message.note, max(self.size.width - 4, 40))
+        self.query_one("#note", Static).update(Content("\n".join(lines)))
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Where there is no note, say why and show the figures."""
+        super().on_worker_state_changed(event)
+        if event.state is WorkerState.ERROR and self.note is None:
+            self.query_one("#note", Static).update(Content("There is no note yet."))
+            self.show("figures-view")
+
+    def action_turn(self) -> None:
+        """Change between note and figures."""
+        now = self.query_one(ContentSwitcher).current
+        self.show("figures-view" if now == "note-view" else "note-view")
+
+    def show(self, view: str) -> None:
+        """Show the note or the figures."""
+        self.query_one(ContentSwitcher).current = view
+        self.query_one(NoteTable if view == "figures-view" else "#note-view").focus()
 
     @on(BigTable.Moved)
     def moved(self, event: BigTable.Moved) -> None:

@@ -53,6 +53,7 @@ class Told:
     costs: tuple[str, ...]
     key: tuple[RevealedRow, ...]
     views: tuple[str, ...]
+    own_words: bool = False
 
 
 def read_told(db: Session, name: str, by: str | None, zone: str, known: Told | None = None) -> Told:
@@ -79,6 +80,7 @@ def read_told(db: Session, name: str, by: str | None, zone: str, known: Told | N
         costs=printing_costs(db, name, by or "") if stage in _PRINTED else (),
         key=same.key if same else _key(db, session),
         views=_views(session),
+        own_words=session.own_words,
     )
 
 

@@ -284,6 +284,7 @@ class SessionPage(Page):
 
     def action_agreement(self) -> None:
         """Show how far the panel agreed."""
-        from panel.desk.agreement_page import AgreementPage
+        from panel.desk.sessions import agreement_page
 
-        self.app.push_screen(AgreementPage(self.session_name))
+        own = self.told is not None and self.told.own_words
+        self.app.push_screen(agreement_page(self.session_name, own_words=own))

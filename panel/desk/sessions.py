@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar
+from datetime import date
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on, work
 from textual.binding import Binding, BindingType
@@ -14,6 +16,8 @@ from panel.desk.columns import Column
 from panel.desk.list_page import ListPage
 
 if TYPE_CHECKING:
+    from textual.screen import Screen
+
     from panel.session.progress import SessionLine
 
 EMPTY = """No sessions yet: n plans the first one.
@@ -22,6 +26,7 @@ It takes people, descriptors and draws; load what is missing:
     oakpanel load lexicon FILE
     oakpanel load draws FILE"""
 
+SPAN = 5
 STAGES = ("draft", "sealed", "open", "closed", "revealed")
 
 
@@ -61,6 +66,7 @@ class SessionsPage(ListPage):
     FIND_HINT = "words of name, date, stage"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("n", "new", "New", id="sessions.new", tooltip="Plan a session"),
+        Binding("s", "several", "Several", id="sessions.several", tooltip="Some sessions together"),
         Binding(
             "i", "agreement", "Agreement", id="sessions.agreement", tooltip="Can it be trusted"
         ),
@@ -104,7 +110,56 @@ class SessionsPage(ListPage):
 
     def action_agreement(self) -> None:
         """Show how far the panel agreed in the session of the arrow."""
-        from panel.desk.agreement_page import AgreementPage
+        line = self.list.current
+        if line is not None:
+            self.app.push_screen(agreement_page(line.name, own_words=line.own_words))
 
-        if self.list.current is not None:
-            self.app.push_screen(AgreementPage(self.list.current.name))
+    def action_several(self) -> None:
+        """Choose sessions to look at together; the last five up to the arrow are ticked."""
+        from panel.desk.pick import PickPage
+
+        lines = [line for line in self.list.rows if finished(line)]
+        if not lines:
+            self.say("No session is closed yet.")
+            return
+        page = PickPage(
+            "Which sessions together?",
+            lines,
+            COLUMNS,
+            name_of=lambda line: line.name,
+            place="sessions",
+            many=True,
+            ticked=last_five(lines, self.list.current),
+        )
+        self.app.push_screen(page, self.show_span)
+
+    def show_span(self, names: tuple[str, ...] | None) -> None:
+        """Go to the sessions chosen."""
+        from panel.desk.span_page import SpanPage
+
+        if names:
+            self.app.push_screen(SpanPage(names))
+
+
+def finished(line: SessionLine) -> bool:
+    """Tell whether a session can be judged beside others."""
+    return line.status in {"closed", "revealed"} and not line.own_words
+
+
+def last_five(lines: Sequence[SessionLine], current: SessionLine | None) -> list[str]:
+    """Return the last five sessions held up to the one of the arrow."""
+    until = current.held_on if current is not None else None
+    dated = sorted(lines, key=lambda line: (line.held_on or date.min, line.name), reverse=True)
+    held = [line for line in dated if until is None or (line.held_on or date.min) <= until]
+    return [line.name for line in held[:SPAN]]
+
+
+def agreement_page(name: str, *, own_words: bool) -> Screen[Any]:
+    """Return the page that judges a session, by how it was scored."""
+    if own_words:
+        from panel.desk.own_words_page import OwnWordsPage
+
+        return OwnWordsPage(name)
+    from panel.desk.agreement_page import AgreementPage
+
+    return AgreementPage(name)

@@ -49,9 +49,9 @@ def hold(store: Store, stage: str, name: str = NAME) -> None:
             step(db, name, now=NOW, by="LD")
 
 
-def score_all(store: Store, name: str = NAME) -> None:
+def score_all(store: Store, name: str = NAME, *, seed: int = 5) -> None:
     """Give every glass scores that tell the draws apart, with a little noise."""
-    noise = Random(5)
+    noise = Random(seed)
     with store.write() as db:
         session = db.scalars(select(PanelSession).where(PanelSession.name == name)).one()
         draw_of = {

@@ -128,7 +128,7 @@ async def test_signs_differ_in_form_not_in_colour_alone(house: Store, desk: Desk
         assert isinstance(page, AgreementPage)
         assert page.result is not None
         for person in page.result.assessors:
-            assert sign_of_person(person) in _signs().values()
+            assert sign_of_person(person.verdict) in _signs().values()
 
 
 async def test_private_facts_open_with_the_leads_pin_only(house: Store, desk: DeskApp) -> None:

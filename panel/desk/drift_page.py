@@ -1,0 +1,98 @@
+"""The hidden reference over sessions: a line a session, the average against its limits."""
+
+from __future__ import annotations
+
+from math import ceil
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.content import Content
+from textual.widgets import Static
+
+from panel.desk.columns import fit
+from panel.desk.drawn_list import DrawnList
+from panel.desk.page import Page
+from panel.desk.scale_line import GUIDE, ScaleLine
+from panel.desk.slip import ReadSlip
+
+if TYPE_CHECKING:
+    from analysis.agreement import Drift
+    from analysis.agreement.drift import DriftPoint
+
+NAME_WIDTH = 24
+RIGHT_WIDTH = 14
+WORDS_WIDTH = 70
+KEY = "× this session   ● weighted average   ┊ the middle   ▏ ▕ limits of the average"
+
+
+class PointList(DrawnList["DriftPoint"]):
+    """A line a session, oldest first."""
+
+
+class DriftPage(Page):
+    """How far off the middle the reference was scored, session by session."""
+
+    PLACE: ClassVar[str] = "sessions"
+    DEFAULT_CSS = """
+    DriftPage #about { height: auto; max-height: 5; padding: 0 1; text-style: bold; }
+    DriftPage #key { height: auto; padding: 0 1; color: $secondary; }
+    """
+
+    def __init__(self, drift: Drift, about: str) -> None:
+        super().__init__()
+        self.drift, self.about = drift, about
+        ends = [abs(value) for point in drift.points for value in (point.off, point.average)]
+        self.reach = 5.0 * ceil(max([*ends, drift.limit or 0.0, 1.0]) / 5.0)
+
+    def body(self) -> ComposeResult:
+        """What is said of it, the sessions, the key."""
+        yield Static(Content(drift_words(self.drift)), id="about")
+        yield PointList(self.draw, heading=self.heading)
+        yield Static(Content(KEY), id="key")
+
+    def set_up(self) -> None:
+        """Stand on the newest session."""
+        super().set_up()
+        self.head(f"Hidden reference: {self.about}", self.drift.direction or "steady")
+        points = self.query_one(PointList)
+        points.fill(self.drift.points)
+        points.cursor = len(self.drift.points) - 1
+
+    def line(self, room: int) -> ScaleLine:
+        """Return the line between session and figures, the middle of the span at nought."""
+        return ScaleLine(max(room - NAME_WIDTH - RIGHT_WIDTH, 11), -self.reach, self.reach)
+
+    def heading(self, room: int) -> list[str]:
+        """Return the axis."""
+        return [f"{fit('', NAME_WIDTH)}{self.line(room).axis()}    off  mean"]
+
+    def draw(self, point: DriftPoint, room: int) -> str:
+        """Draw one session."""
+        line = self.line(room)
+        cells = [" "] * line.width
+        cells[line.place(0.0)] = GUIDE
+        if self.drift.limit is not None:
+            cells[line.place(-self.drift.limit)] = "▏"
+            cells[line.place(self.drift.limit)] = "▕"
+        cells[line.place(point.off)] = "×"
+        cells[line.place(point.average)] = "●"
+        name = f"{fit(point.session, NAME_WIDTH - 12)} {point.held_on or ''}"
+        figures = f"{point.off:>+7.1f}{point.average:>+6.1f}"
+        return f"{fit(name, NAME_WIDTH)}{''.join(cells)}{figures}"
+
+    @on(DrawnList.Opened)
+    def open(self) -> None:
+        """Show the figures as a table."""
+        from panel.report.agreement_words import drift_lines
+
+        lines = drift_lines(self.drift, WORDS_WIDTH)
+        self.app.push_screen(ReadSlip(self.about, lines))
+
+
+def drift_words(drift: Drift) -> str:
+    """Return what a chart says."""
+    slope = drift.slope_per_session
+    calm = "" if slope is None else f"No movement is certain: {slope:+.2f} points a session."
+    said = drift.sentence or calm
+    return f"{said} ({drift.note})" if drift.note else said

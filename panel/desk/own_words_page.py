@@ -1,0 +1,280 @@
+"""A session in own words: the words to confirm, the map, who is far from the others."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import ContentSwitcher, Static
+
+from panel.desk.big_table import BigTable, sort_keys
+from panel.desk.columns import Column
+from panel.desk.page import Page
+from panel.desk.pick import PickPage
+from panel.desk.words_map import map_picture
+from panel.errors import SessionError
+
+if TYPE_CHECKING:
+    from analysis.agreement.own_words import PlacedWord, WordsAssessor
+    from panel.report.panel_questions import WordsFound
+
+VIEWS = ("words", "map-view", "people")
+
+
+@dataclass(frozen=True)
+class WordRow:
+    """One word, what it may mean, and what was confirmed."""
+
+    word: PlacedWord
+    confirmed: str
+
+    @property
+    def name(self) -> tuple[str, str]:
+        """Whose word it is, and the word."""
+        return self.word.assessor, self.word.word
+
+
+def nearest(word: PlacedWord) -> str:
+    """Return how like its nearest note a word was scored."""
+    return f"{word.candidates[0].correlation:.2f}" if word.candidates else "-"
+
+
+WORD_COLUMNS: tuple[Column[WordRow], ...] = (
+    Column("Assessor", 9, lambda r: r.word.assessor),
+    Column("Word", 20, lambda r: r.word.word),
+    Column("Proposed", 18, lambda r: r.word.proposed or "-"),
+    Column("Likeness", 8, lambda r: nearest(r.word), right=True),
+    Column("Confirmed", 18, lambda r: r.confirmed or "-", stretch=True),
+)
+PEOPLE_COLUMNS: tuple[Column[WordsAssessor], ...] = (
+    Column("Assessor", 10, lambda p: p.assessor),
+    Column("Words", 5, lambda p: str(p.n_words), lambda p: p.n_words, right=True),
+    Column("Nearness", 8, lambda p: f"{p.weight:.2f}", lambda p: p.weight, right=True),
+    Column("Verdict", 30, lambda p: p.verdict, stretch=True),
+)
+
+
+@dataclass(frozen=True)
+class Meant:
+    """A descriptor of the house that a word may mean."""
+
+    descriptor: str
+    likeness: str
+
+
+MEANT_COLUMNS: tuple[Column[Meant], ...] = (
+    Column("Descriptor", 24, lambda m: m.descriptor),
+    Column("Likeness", 8, lambda m: m.likeness, right=True),
+)
+
+
+class WordTable(BigTable[WordRow]):
+    """Words, with a key for each column."""
+
+    BINDINGS: ClassVar[list[BindingType]] = sort_keys(WORD_COLUMNS)
+
+
+class WordPeopleTable(BigTable["WordsAssessor"]):
+    """People, with a key for each column."""
+
+    BINDINGS: ClassVar[list[BindingType]] = sort_keys(PEOPLE_COLUMNS)
+
+
+class OwnWordsPage(Page):
+    """Words, map and people of one session; v turns from one to the next."""
+
+    PLACE = "sessions"
+    DEFAULT_CSS = """
+    OwnWordsPage #verdict { height: auto; max-height: 4; padding: 0 1; text-style: bold; }
+    OwnWordsPage #sentence { height: 3; padding: 0 1; }
+    OwnWordsPage ContentSwitcher { height: 1fr; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("k", "confirm", "Confirm", id="own.confirm", tooltip="It means what is proposed"),
+        Binding("o", "other", "Other note", id="own.other", tooltip="It means another note"),
+        Binding("u", "undo", "Take back", id="own.undo", tooltip="It means nothing of ours"),
+        Binding("v", "turn", "Other view", id="own.turn", tooltip="Words, map or people"),
+    ]
+
+    @dataclass
+    class Read(Message):
+        """The session has been judged."""
+
+        found: WordsFound
+        lexicon: tuple[str, ...]
+
+    @dataclass
+    class Settled(Message):
+        """A meaning was written down."""
+
+        news: str
+
+    def __init__(self, name: str) -> None:
+        super().__init__()
+        self.session_name = name
+        self.found: WordsFound | None = None
+        self.lexicon: tuple[str, ...] = ()
+
+    def body(self) -> ComposeResult:
+        """The verdict, one of three views, a sentence."""
+        yield Static(id="verdict")
+        with ContentSwitcher(initial="words"):
+            yield WordTable(
+                WORD_COLUMNS, name_of=lambda r: r.name, empty="Nobody named a word.", id="words"
+            )
+            with VerticalScroll(id="map-view"):
+                yield Static(id="map")
+            yield WordPeopleTable(PEOPLE_COLUMNS, name_of=lambda p: p.assessor, id="people")
+        yield Static(id="sentence")
+
+    def set_up(self) -> None:
+        """Say that it takes a moment."""
+        super().set_up()
+        self.head(f"Own words of {self.session_name}")
+        self.say("Reckoning; the other places can be used meanwhile ...")
+
+    @work(thread=True, exclusive=True, group="own words", exit_on_error=False)
+    def read(self) -> None:
+        """Judge the session."""
+        from panel.desk.records import descriptor_lines
+        from panel.report.panel_questions import words_agreement
+
+        with self.desk.store.read() as db:
+            found = words_agreement(db, self.session_name)
+            lexicon = tuple(line.name for line in descriptor_lines(db))
+        self.hand_over(self.Read(found, lexicon))
+
+    def on_own_words_page_read(self, message: Read) -> None:
+        """Show words, map and people."""
+        self.found, self.lexicon = message.found, message.lexicon
+        result, confirmed = message.found.result, message.found.confirmed
+        self.head(fact=f"{result.n_words} words, {result.n_samples} samples")
+        verdict = f"{result.verdict.upper()}. {result.sentence}"
+        self.query_one("#verdict", Static).update(Content(verdict))
+        rows = [WordRow(w, confirmed.get((w.assessor, w.word), "")) for w in result.words]
+        self.query_one(WordTable).fill(rows)
+        self.query_one(WordPeopleTable).fill(result.assessors)
+        self.draw_map()
+        self.refresh_bindings()
+        self.say(result.house_reason or "")
+
+    def draw_map(self) -> None:
+        """Draw the map at the size there is."""
+        if self.found is not None:
+            lines = map_picture(self.found.result, self.size.width - 4, self.size.height - 14)
+            self.query_one("#map", Static).update(Content("\n".join(lines)))
+
+    def on_resize(self) -> None:
+        """Draw the map anew."""
+        self.draw_map()
+
+    @on(BigTable.Moved)
+    def moved(self, event: BigTable.Moved) -> None:
+        """Show the sentence of the word or the person."""
+        row = event.row
+        said = row.word.sentence if isinstance(row, WordRow) else row.sentence
+        if event.table.id == self.query_one(ContentSwitcher).current:
+            self.query_one("#sentence", Static).update(Content(said))
+
+    def action_turn(self) -> None:
+        """Go to the next view."""
+        switch = self.query_one(ContentSwitcher)
+        view = VIEWS[(VIEWS.index(str(switch.current)) + 1) % len(VIEWS)]
+        switch.current = view
+        shown = self.query_one(f"#{view}")
+        shown.focus()
+        if isinstance(shown, BigTable) and shown.current is not None:
+            self.moved(BigTable.Moved(shown, shown.current))
+        self.refresh_bindings()
+
+    # ---- meanings
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer meanings only where words stand."""
+        if action not in {"confirm", "other", "undo"}:
+            return True
+        switches = self.query(ContentSwitcher)
+        return bool(self.found and switches and switches.first().current == "words")
+
+    def action_confirm(self) -> None:
+        """Confirm what is proposed."""
+        row = self.query_one(WordTable).current
+        if row is None:
+            return
+        if row.word.proposed is None:
+            self.say("Nothing is near enough to propose: o chooses a note.")
+        else:
+            self.settle(row.word, row.word.proposed)
+
+    def action_undo(self) -> None:
+        """Take a meaning back."""
+        row = self.query_one(WordTable).current
+        if row is not None:
+            self.settle(row.word, None)
+
+    @on(BigTable.Opened)
+    def action_other(self) -> None:
+        """Choose the note that a word means."""
+        row = self.query_one(WordTable).current
+        if row is None or self.query_one(ContentSwitcher).current != "words":
+            return
+        word = row.word
+
+        def take(names: tuple[str, ...] | None) -> None:
+            if names:
+                self.settle(word, names[0])
+
+        page = PickPage(
+            f"{word.assessor}'s {word.word!r} means",
+            meanings(word, self.lexicon),
+            MEANT_COLUMNS,
+            name_of=lambda meant: meant.descriptor,
+            place="sessions",
+            many=False,
+        )
+        self.app.push_screen(page, take)
+
+    @work(thread=True, exclusive=True, group="meaning", exit_on_error=False)
+    def settle(self, word: PlacedWord, descriptor: str | None) -> None:
+        """Write the meaning down."""
+        from panel.session.own_words import confirm_word
+        from panel.store.people import Role
+        from panel.store.who import acting_person
+
+        desk = self.desk
+        with desk.store.write() as db:
+            by = acting_person(db, desk.by, Role.LEAD).code
+            if descriptor is None and not self.is_confirmed(word):
+                raise SessionError(f"Nothing is confirmed for {word.word!r} yet.")
+            confirm_word(
+                *(db, self.session_name, word.assessor, word.word, descriptor),
+                by=by,
+                now=desk.now(),
+            )
+        meaning = f"means {descriptor}" if descriptor else "means nothing of ours any more"
+        self.post_message(self.Settled(f"{word.assessor}'s {word.word!r} {meaning}."))
+
+    def is_confirmed(self, word: PlacedWord) -> bool:
+        """Tell whether a meaning stands there already."""
+        return bool(self.found and (word.assessor, word.word) in self.found.confirmed)
+
+    def on_own_words_page_settled(self, message: Settled) -> None:
+        """Tell it and read anew."""
+        self.desk.wrote(message.news)
+        self.say(self.desk.take_news())
+        self.seen = self.desk.changes
+        self.read()
+
+
+def meanings(word: PlacedWord, lexicon: Sequence[str]) -> list[Meant]:
+    """Return the notes a word may mean, the likely ones first."""
+    near = [Meant(each.descriptor, f"{each.correlation:.2f}") for each in word.candidates]
+    known = {meant.descriptor for meant in near}
+    return [*near, *(Meant(name, "") for name in lexicon if name not in known)]

@@ -1,0 +1,158 @@
+"""Several sessions together: who reads how over all of them, and who moves on the reference."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import Static
+
+from panel.desk.agreement_field import AgreementField, Chosen, signs_of_span
+from panel.desk.agreement_signs import SPAN_KEY
+from panel.desk.page import Page
+from panel.desk.slip import ReadSlip
+
+if TYPE_CHECKING:
+    from analysis.agreement import Drift, Span
+
+WORDS_WIDTH = 70
+
+
+class SpanPage(Page):
+    """The field over several sessions; Enter shows the chart of the hidden reference."""
+
+    PLACE = "sessions"
+    DEFAULT_CSS = """
+    SpanPage #verdict { height: auto; max-height: 4; padding: 0 1; text-style: bold; }
+    SpanPage #sentence { height: 3; padding: 0 1; }
+    SpanPage #key { height: auto; padding: 0 1; color: $secondary; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("v", "words", "In words", id="span.words", tooltip="All of it as sentences"),
+    ]
+
+    @dataclass
+    class Read(Message):
+        """The sessions have been judged."""
+
+        result: Span
+
+    @dataclass
+    class Along(Message):
+        """So many sessions are judged."""
+
+        done: int
+        of: int
+
+    def __init__(self, names: Sequence[str]) -> None:
+        super().__init__()
+        self.names = tuple(names)
+        self.result: Span | None = None
+
+    def body(self) -> ComposeResult:
+        """The verdict, the field, its key, the sentence of the cell."""
+        yield Static(id="verdict")
+        yield AgreementField()
+        yield Static(Content("\n".join(SPAN_KEY)), id="key")
+        yield Static(id="sentence")
+
+    def set_up(self) -> None:
+        """Say that it takes a moment."""
+        super().set_up()
+        count = len(self.names)
+        self.head(f"{count} {'session' if count == 1 else 'sessions'} together")
+        self.say("Reckoning; the other places can be used meanwhile ...")
+
+    @work(thread=True, exclusive=True, group="span", exit_on_error=False)
+    def read(self) -> None:
+        """Judge the sessions."""
+        from panel.report.panel_questions import span_agreement
+
+        with self.desk.store.read() as db:
+            result = span_agreement(db, self.names, progress=self.tell)
+        self.hand_over(self.Read(result))
+
+    def tell(self, done: int, of: int) -> None:
+        """Send how far the job is; called from the job."""
+        self.hand_over(self.Along(done, of))
+
+    def on_span_page_along(self, message: Along) -> None:
+        """Show how far the job is."""
+        if self.result is None:
+            self.say(f"Reckoning, {message.done} of {message.of} sessions ...")
+
+    def on_span_page_read(self, message: Read) -> None:
+        """Show the field."""
+        result = self.result = message.result
+        self.head(fact=f"{result.first} to {result.last}")
+        self.query_one("#verdict", Static).update(Content(result.sentence))
+        self.query_one(AgreementField).fill(signs_of_span(result))
+        self.say("" if result.drift else "No hidden reference was poured: nobody's drift is known.")
+
+    @on(AgreementField.Moved)
+    def moved(self, event: AgreementField.Moved) -> None:
+        """Show the sentence of the cell."""
+        if self.result is not None:
+            said = cell_sentence(self.result, event.chosen)
+            self.query_one("#sentence", Static).update(Content(said))
+
+    @on(AgreementField.Opened)
+    def open(self, event: AgreementField.Opened) -> None:
+        """Show the chart behind the cell, or say why there is none."""
+        from panel.desk.drift_page import DriftPage
+
+        if self.result is None:
+            return
+        drift = drift_of(self.result, event.chosen)
+        who = event.chosen.assessor or "the panel"
+        what = event.chosen.descriptor or "all notes"
+        if drift is None:
+            self.say(f"{who} on {what}: no hidden reference was nosed.")
+        elif drift.reason is not None:
+            self.say(f"{who} on {what}: {drift.reason}.")
+        else:
+            self.app.push_screen(DriftPage(drift, f"{who} on {what}"))
+
+    def action_words(self) -> None:
+        """Show all sentences."""
+        from panel.report.agreement_words import span_lines
+
+        if self.result is not None:
+            lines = span_lines(self.result, WORDS_WIDTH)
+            self.app.push_screen(ReadSlip(f"{self.result.first} to {self.result.last}", lines))
+
+
+def cell_sentence(result: Span, chosen: Chosen) -> str:
+    """Return the sentence of one cell of the field."""
+    if chosen.assessor is None:
+        if chosen.descriptor is None:
+            return (result.drift and result.drift.sentence) or f"Next: {result.next_action}."
+        return result.descriptor(chosen.descriptor).sentence
+    person = result.assessor(chosen.assessor)
+    if chosen.descriptor is None:
+        return person.sentence
+    note = next(part for part in person.notes if part.descriptor == chosen.descriptor)
+    if note.drift is not None and note.drift.sentence is not None:
+        return note.drift.sentence
+    said = note.verdict or f"not judged, {note.reason}"
+    slope = "" if note.slope is None else f" Slope {note.slope:.2f} on the others."
+    count = "1 session" if note.n_sessions == 1 else f"{note.n_sessions} sessions"
+    return f"{person.assessor} on {note.descriptor}: {said}, {count}.{slope}"
+
+
+def drift_of(result: Span, chosen: Chosen) -> Drift | None:
+    """Return the chart of one cell of the field."""
+    if chosen.assessor is None:
+        if chosen.descriptor is None:
+            return result.drift
+        return result.descriptor(chosen.descriptor).drift
+    person = result.assessor(chosen.assessor)
+    if chosen.descriptor is None:
+        return person.drift
+    return next(part.drift for part in person.notes if part.descriptor == chosen.descriptor)

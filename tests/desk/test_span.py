@@ -1,0 +1,79 @@
+"""Several sessions together on the desk, and the chart of the hidden reference."""
+
+from __future__ import annotations
+
+from panel.desk.agreement_field import AgreementField, signs_of_span
+from panel.desk.agreement_signs import DOWNWARD, UPWARD, sign_of_panel, sign_of_person
+from panel.desk.app import DeskApp
+from panel.desk.drift_page import DriftPage
+from panel.desk.pick import PickPage
+from panel.desk.slip import ReadSlip
+from panel.desk.span_page import SpanPage
+from panel.report.panel_questions import span_agreement
+from panel.session.stages import close_session, reveal_session
+from panel.store.engine import Store
+from tests.desk.driving import press, seen, settle
+from tests.desk.held import NOW, hold, score_all
+
+NAMES = tuple(f"evening {number}" for number in range(1, 7))
+
+
+def hold_six(store: Store) -> None:
+    for seed, name in enumerate(NAMES):
+        hold(store, "open", name)
+        score_all(store, name, seed=seed)
+        for step in (close_session, reveal_session):
+            with store.write() as db:
+                step(db, name, now=NOW, by="LD")
+
+
+async def test_sessions_are_chosen_and_judged_together(house: Store, desk: DeskApp) -> None:
+    hold_six(house)
+    with house.read() as db:
+        expected = span_agreement(db, NAMES)
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "s")
+        pick = desk.screen
+        assert isinstance(pick, PickPage)
+        assert len(pick.made.ticked) == 5
+        await press(pilot, "a", "enter")
+        page = desk.screen
+        assert isinstance(page, SpanPage)
+        assert page.result is not None
+        assert page.result.sentence == expected.sentence
+        assert page.query_one(AgreementField).signs == signs_of_span(page.result)
+        await press(pilot, "v")
+        assert isinstance(desk.screen, ReadSlip)
+        await press(pilot, "escape", "down", "enter")
+        chart = desk.screen
+        assert isinstance(chart, DriftPage)
+        assert len(chart.drift.points) == 6
+        rows = [chart.draw(point, 76) for point in chart.drift.points]
+        assert all("●" in row for row in rows)
+        await press(pilot, "escape")
+        assert page.is_current
+
+
+async def test_too_few_references_are_told_in_words(house: Store, desk: DeskApp) -> None:
+    hold_six(house)
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "s", "enter", "down", "right", "enter")
+        assert isinstance(desk.screen, SpanPage)
+        assert "6 are needed" in "\n".join(seen(desk))
+
+
+async def test_nothing_closed_nothing_to_choose(house: Store, desk: DeskApp) -> None:
+    hold(house, "open")
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "s")
+        assert "No session is closed yet." in "\n".join(seen(desk))
+
+
+def test_a_date_behind_the_word_changes_no_sign() -> None:
+    assert sign_of_person("moving upward since 2026-01-02") == UPWARD
+    assert sign_of_person("moving downward since 2026-01-02") == DOWNWARD
+    assert sign_of_panel("moving upward since 2026-01-02") == UPWARD
+    assert sign_of_panel("safe to act on") == "safe"
