@@ -16,8 +16,8 @@ from panel.cli.invocation import (
     pass_invocation,
     read_date,
 )
-from panel.cli.release_words import bench_lines, mixing_lines, outcome_lines, release_lines
 from panel.cli.vat_options import limit_options, read_exponents, read_limits
+from panel.release.words import bench_lines, mixing_lines, outcome_lines, release_lines
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session

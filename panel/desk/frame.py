@@ -22,6 +22,7 @@ PLACES: tuple[tuple[str, str], ...] = (
     ("targets", "Targets"),
     ("lexicon", "Lexicon"),
     ("people", "People"),
+    ("releases", "Releases"),
 )
 
 KEY_NAMES = {

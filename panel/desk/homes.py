@@ -19,6 +19,7 @@ HOMES = {
     "targets": ("panel.desk.targets", "TargetsPage"),
     "lexicon": ("panel.desk.lexicon", "LexiconPage"),
     "people": ("panel.desk.people", "PeoplePage"),
+    "releases": ("panel.desk.releases", "ReleasesPage"),
 }
 
 

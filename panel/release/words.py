@@ -1,4 +1,4 @@
-"""What `oakpanel release` says, as lines of text."""
+"""What is said of a release, as lines of text."""
 
 from __future__ import annotations
 

@@ -1,0 +1,117 @@
+"""What the blending page shows, as plain lines."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from analysis.vatting import Line, SharesTried, Stock
+
+NOTES_SHOWN = 8
+NAME_CELLS = 18
+
+
+@dataclass(frozen=True)
+class BlendRow:
+    """One cask in the blend."""
+
+    cask: str
+    wood: str
+    litres: float
+    holds: float
+    share: float
+    abv: float
+    age: float | None
+
+
+def blend_rows(stock: Stock, litres: Mapping[str, float]) -> list[BlendRow]:
+    """Return the casks with their litres, in the order in which they came in."""
+    rows = {name: stock.position[name] for name in litres if name in stock.position}
+    lpa = {name: litres[name] * float(stock.abv_percent[row]) for name, row in rows.items()}
+    whole = sum(lpa.values()) or 1.0
+    wood = stock.text("wood")
+    return [
+        BlendRow(
+            cask=name,
+            wood=str(wood[row]),
+            litres=litres[name],
+            holds=float(stock.bulk_litres[row]),
+            share=lpa[name] / whole,
+            abv=float(stock.abv_percent[row]),
+            age=_known(float(stock.age_years[row])),
+        )
+        for name, row in rows.items()
+    ]
+
+
+def _known(value: float) -> float | None:
+    return None if value != value else value  # noqa: PLR0124 - nan is what differs from itself
+
+
+def sum_lines(tried: SharesTried, stock: Stock) -> list[str]:
+    """Return strength, water, bottles, age, the change in stock, and every limit not kept."""
+    poured = tried.mixture.poured
+    water = "no water" if poured.water_litres is None else f"{poured.water_litres:.1f} L water"
+    age = poured.age_statement_years
+    emptied = sum(part.litres_left < 0.05 for part in tried.mixture.parts)
+    held = float(sum(stock.bulk_litres[stock.bulk_litres > 0.0]))
+    taken = sum(part.litres for part in tried.mixture.parts)
+    return [
+        f"{poured.bulk_litres:.1f} L at {poured.abv_percent:.2f} % + {water} = "
+        f"{poured.final_litres:.1f} L at {poured.bottling_abv_percent:g} %: "
+        f"{poured.bottles:,} bottles, {'no age' if age is None else f'{age} years'}",
+        f"Stock: {held:,.0f} L less {taken:,.0f} L, {emptied} casks emptied, "
+        f"{poured.lpa:.1f} L pure",
+        *(f"! {sentence}" for sentence in tried.broken[:3]),
+    ]
+
+
+def profile_lines(lines: Sequence[Line], width: int) -> list[str]:
+    """Return a line a note: the band of the target, where the blend lies, figures, chance.
+
+    Where not all fit, those that are least sure stand here.
+    """
+    shown = sorted(lines, key=lambda line: line.probability)[:NOTES_SHOWN]
+    kept = [line for line in lines if line in shown]
+    room = max(width - NAME_CELLS - 28, 11)
+    return [_profile_line(line, room) for line in kept]
+
+
+def _profile_line(line: Line, room: int) -> str:
+    name = line.descriptor[:NAME_CELLS].ljust(NAME_CELLS)
+    figures = f"{line.estimate:5.1f} ±{line.sd:4.1f} of {line.aim:5.1f}"
+    return f"{name} {band(line, room)} {figures} {line.probability:.2f}"
+
+
+def band(line: Line, room: int) -> str:
+    """Draw 0 to 100: the target between brackets, the blend as a dot."""
+    cells = ["·"] * room
+
+    def place(points: float) -> int:
+        return max(0, min(room - 1, round(points / 100.0 * (room - 1))))
+
+    low, high = place(line.aim - line.tolerance), place(line.aim + line.tolerance)
+    for cell in range(low, high + 1):
+        cells[cell] = "─"
+    cells[low], cells[high] = "[", "]"
+    cells[place(line.estimate)] = "●"
+    return "".join(cells)
+
+
+def stock_lines(stock: Stock, litres: Mapping[str, float]) -> list[str]:
+    """Return by wood what lies in stock, what goes, and what stays."""
+    woods = stock.text("wood")
+    held: dict[str, float] = defaultdict(float)
+    gone: dict[str, float] = defaultdict(float)
+    for row, name in enumerate(stock.names):
+        amount = float(stock.bulk_litres[row])
+        held[str(woods[row])] += amount if amount == amount else 0.0  # noqa: PLR0124 - nan
+        gone[str(woods[row])] += litres.get(str(name), 0.0)
+    return [
+        f"{wood or 'no wood on record'}: {held[wood]:,.0f} less {gone[wood]:,.0f} leaves "
+        f"{held[wood] - gone[wood]:,.0f}"
+        for wood in sorted(held, key=lambda each: (-gone[each], each))
+    ]

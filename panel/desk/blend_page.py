@@ -1,0 +1,279 @@
+"""Blending by hand: a share moves, and profile, chance, litres and stock follow at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from textual import on, work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import Static
+
+from panel.desk.big_table import BigTable, sort_keys
+from panel.desk.blend_lines import BlendRow, blend_rows, profile_lines, stock_lines, sum_lines
+from panel.desk.columns import Column
+from panel.desk.page import Page
+from panel.desk.slip import ReadSlip
+
+if TYPE_CHECKING:
+    from analysis.target import Target
+    from analysis.vatting import Limits, SharesTried
+    from panel.report.vatting import HouseStock, VatAnswer
+
+STEP_L = 5.0
+COLUMNS: tuple[Column[BlendRow], ...] = (
+    Column("Cask", 10, lambda r: r.cask),
+    Column("Takes", 7, lambda r: f"{r.litres:.1f}", lambda r: r.litres, right=True),
+    Column("Holds", 7, lambda r: f"{r.holds:.1f}", lambda r: r.holds, right=True),
+    Column("Share %", 6, lambda r: f"{100 * r.share:.1f}", lambda r: r.share, right=True),
+    Column("Vol %", 5, lambda r: f"{r.abv:.1f}", lambda r: r.abv, right=True),
+    Column("Age", 5, lambda r: "-" if r.age is None else f"{r.age:.1f}", right=True),
+    Column("Wood", 22, lambda r: r.wood, stretch=True),
+)
+
+
+class BlendTable(BigTable["BlendRow"]):
+    """The casks in the blend; plus and minus move litres."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *sort_keys(COLUMNS),
+        Binding(
+            "plus,right,equals_sign",
+            "screen.step(1)",
+            "More",
+            key_display="+",
+            id="blend.more",
+            tooltip="Five litres more of this cask",
+        ),
+        Binding(
+            "minus,left",
+            "screen.step(-1)",
+            "Less",
+            key_display="-",
+            id="blend.less",
+            tooltip="Five litres less of this cask",
+        ),
+        Binding(
+            "space",
+            "screen.whole",
+            "Whole or none",
+            id="blend.whole",
+            tooltip="All of this cask, or nothing",
+        ),
+    ]
+
+
+class BlendPage(Page):
+    """Casks and litres above, what they come to below."""
+
+    PLACE = "releases"
+    DEFAULT_CSS = """
+    BlendPage BlendTable { min-height: 4; }
+    BlendPage #sums { height: auto; max-height: 6; padding: 0 1; }
+    BlendPage #profile { height: auto; max-height: 9; padding: 0 1; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("a", "add", "Add", id="blend.add", tooltip="Take another cask in"),
+        Binding("o", "ask", "Choose anew", id="blend.ask", tooltip="Ask for the best choice"),
+        Binding("w", "stock", "Stock", id="blend.stock", tooltip="What stays in stock by wood"),
+        Binding("k", "keep", "Keep", id="blend.keep", tooltip="Reserve it as a release"),
+    ]
+
+    @dataclass
+    class Read(Message):
+        """The stock is known, and the first choice of casks."""
+
+        house: HouseStock
+        aim: Target
+        answer: VatAnswer | None
+        why: str
+
+    @dataclass
+    class Tried(Message):
+        """What the litres come to."""
+
+        tried: SharesTried | None
+        why: str
+
+    def __init__(self, target: str, limits: Limits) -> None:
+        super().__init__()
+        self.target = target
+        self.limits = limits
+        self.litres: dict[str, float] = {}
+        self.house: HouseStock | None = None
+        self.aim: Target | None = None
+        self.tried: SharesTried | None = None
+
+    def body(self) -> ComposeResult:
+        """Stack casks, sums and profile."""
+        yield BlendTable(COLUMNS, name_of=lambda r: r.cask, empty="No cask in it: a adds one.")
+        yield Static(id="sums")
+        yield Static(id="profile")
+
+    def set_up(self) -> None:
+        """Say that it takes a moment."""
+        super().set_up()
+        self.head(f"Blend for {self.target}: {self.limits.quantity_words}")
+        self.say("Reckoning over all sessions and all casks ...")
+
+    @work(thread=True, exclusive=True, group="choose", exit_on_error=False)
+    def read(self) -> None:
+        """Read the stock and ask for a choice of casks to begin with."""
+        from analysis.errors import AnalysisError
+        from panel.errors import OakpanelError
+        from panel.frames import target_of
+        from panel.report.reckoning import house_profile
+        from panel.report.vatting import house_limits, house_stock, house_vatting, lawful_limits
+
+        today = self.desk.today()
+        with self.desk.store.read() as db:
+            profile = house_profile(db, as_of=today)
+            house = house_stock(db, as_of=today, profile=profile)
+            aim = target_of(db, self.target)
+            self.limits = lawful_limits(house, house_limits(db, self.limits))
+            answer, why = None, ""
+            try:
+                answer = house_vatting(
+                    db, aim, self.limits, as_of=today, profile=profile, in_full=False
+                )
+                why = "" if getattr(answer.found, "mixture", None) else answer.found.sentence
+            except (OakpanelError, AnalysisError) as error:
+                why = str(error)
+        self.hand_over(self.Read(house, aim, answer, why))
+
+    def on_blend_page_read(self, message: Read) -> None:
+        """Begin with the choice, or with nothing and the reason."""
+        self.house, self.aim = message.house, message.aim
+        mixture = getattr(message.answer.found, "mixture", None) if message.answer else None
+        if mixture is not None:
+            self.litres = {part.cask: part.litres for part in mixture.parts}
+        self.say(message.why, trouble=bool(message.why))
+        self.query_one(BlendTable).focus()
+        self.reckon()
+
+    def reckon(self) -> None:
+        """Show the casks now, and what they come to as soon as it is known."""
+        if self.house is None or self.aim is None:
+            return
+        self.query_one(BlendTable).fill(blend_rows(self.house.stock, self.litres))
+        self.try_them(self.house, self.aim, dict(self.litres))
+
+    @work(thread=True, exclusive=True, group="try", exit_on_error=False)
+    def try_them(self, house: HouseStock, aim: Target, litres: dict[str, float]) -> None:
+        """Reckon what the litres come to."""
+        from analysis.errors import AnalysisError
+        from analysis.vatting import try_shares
+
+        try:
+            tried = try_shares(house.stock, litres, aim, self.limits, house.rule)
+            self.hand_over(self.Tried(tried, ""))
+        except AnalysisError as error:
+            self.hand_over(self.Tried(None, str(error)))
+
+    def on_blend_page_tried(self, message: Tried) -> None:
+        """Show strength, water, bottles, age, broken limits and the profile."""
+        self.tried = message.tried
+        sums, profile = self.query_one("#sums", Static), self.query_one("#profile", Static)
+        if message.tried is None or self.house is None:
+            sums.update(Content(message.why))
+            profile.update(Content(""))
+            self.head(fact="")
+            return
+        found = message.tried
+        self.head(fact=f"chance {found.mixture.probability:.2f}")
+        sums.update(Content("\n".join(sum_lines(found, self.house.stock))))
+        lines = found.mixture.expectation.lines
+        profile.update(Content("\n".join(profile_lines(lines, self.size.width - 2))))
+
+    @property
+    def row(self) -> BlendRow | None:
+        """The cask under the cursor."""
+        return self.query_one(BlendTable).current
+
+    def action_step(self, direction: int) -> None:
+        """Move five litres in or out of the blend."""
+        if self.row is not None:
+            self.set_litres(self.row, self.row.litres + direction * STEP_L)
+
+    def action_whole(self) -> None:
+        """All of the cask, or nothing."""
+        if self.row is not None:
+            self.set_litres(self.row, 0.0 if self.row.litres > 0.0 else self.row.holds)
+
+    def set_litres(self, row: BlendRow, litres: float) -> None:
+        """Take so much of a cask, no less than nothing and no more than it holds."""
+        self.litres[row.cask] = min(max(litres, 0.0), row.holds)
+        self.reckon()
+
+    @on(BigTable.Opened)
+    def open(self, event: BigTable.Opened) -> None:
+        """Show the cask's life."""
+        from panel.desk.cask_page import CaskPage
+
+        self.app.push_screen(CaskPage(event.row.cask))
+
+    def action_add(self) -> None:
+        """Choose a cask to take in."""
+        from panel.desk.pick import PickPage
+
+        if self.house is None:
+            self.say("One moment: the stock is still being read.")
+            return
+        stock = self.house.stock
+        others = {str(name): 0.0 for name in stock.names if str(name) not in self.litres}
+        page = PickPage(
+            "Which cask goes in too?",
+            blend_rows(stock, others),
+            COLUMNS,
+            name_of=lambda r: r.cask,
+            place="releases",
+            many=True,
+        )
+        self.app.push_screen(page, self.take_in)
+
+    def take_in(self, names: tuple[str, ...] | None) -> None:
+        """Take whole casks in, where no part is drawn; else five litres to begin with."""
+        if names is None or self.house is None:
+            return
+        stock = self.house.stock
+        for name in names:
+            holds = float(stock.bulk_litres[stock.position[name]])
+            self.litres[name] = holds if self.limits.whole else min(STEP_L, holds)
+        self.reckon()
+
+    def action_ask(self) -> None:
+        """Ask for the best choice again."""
+        self.say("Choosing ...")
+        self.read()
+
+    def action_stock(self) -> None:
+        """Show what stays in stock."""
+        if self.house is not None:
+            lines = stock_lines(self.house.stock, self.litres)
+            self.app.push_screen(ReadSlip("Stock by wood, litres", lines))
+
+    def action_keep(self) -> None:
+        """Ask for a name, then reserve."""
+        from panel.desk.blend_forms import KeepForm
+
+        if self.tried is None:
+            self.say("There is nothing to keep yet.", trouble=True)
+            return
+        self.app.push_screen(KeepForm(self.proposal(self.tried)))
+
+    def proposal(self, tried: SharesTried) -> Any:
+        """Return what would be reserved."""
+        from panel.release.propose import Proposal
+        from panel.report.vat_limits import limits_to_dict
+
+        limits = replace(self.limits)
+        document = {
+            "target": self.target,
+            **tried.to_dict(),
+            "limits": limits_to_dict(limits),
+            "checks": [],
+        }
+        return Proposal(self.target, limits, tried.mixture, document)

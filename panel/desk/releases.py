@@ -1,0 +1,153 @@
+"""The releases: what is reserved, signed and bottled; a new one is blended from here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from textual import on, work
+from textual.binding import Binding, BindingType
+from textual.message import Message
+
+from panel.desk.big_table import BigTable, sort_keys
+from panel.desk.columns import Column
+from panel.desk.list_page import ListPage
+from panel.desk.slip import ReadSlip
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+EMPTY = """No releases yet. Press n to blend one for a target; its casks are then reserved.
+The later steps are commands:
+    oakpanel release bench | disgorge | sign | bottle | sheet"""
+
+
+@dataclass(frozen=True)
+class ReleaseLine:
+    """A release as the list shows it."""
+
+    name: str
+    status: str
+    target: str
+    planned_on: str
+    casks: int
+    bottles: int | None
+    lot_code: str
+
+
+def release_records(db: Session) -> list[ReleaseLine]:
+    """Return all releases, the newest first."""
+    from panel.store.release_records import releases
+
+    return [
+        ReleaseLine(
+            name=each.name,
+            status=each.status.value,
+            target=each.target.name if each.target else "",
+            planned_on=each.planned_on.isoformat(),
+            casks=len(each.parts),
+            bottles=each.bottles,
+            lot_code=each.lot_code or "",
+        )
+        for each in releases(db)
+    ]
+
+
+COLUMNS: tuple[Column[ReleaseLine], ...] = (
+    Column("Release", 20, lambda r: r.name, stretch=True),
+    Column("Stands at", 9, lambda r: r.status),
+    Column("For target", 14, lambda r: r.target),
+    Column("Planned", 10, lambda r: r.planned_on),
+    Column("Casks", 5, lambda r: str(r.casks), lambda r: r.casks, right=True),
+    Column("Bottles", 7, lambda r: f"{r.bottles or 0:,}", lambda r: r.bottles, right=True),
+    Column("Lot", 10, lambda r: r.lot_code),
+)
+
+
+class ReleaseTable(BigTable["ReleaseLine"]):
+    """Releases, with a key for each column."""
+
+    BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
+
+
+class ReleasesPage(ListPage):
+    """All releases; Enter shows one, n blends a new one."""
+
+    PLACE = "releases"
+    TITLE_WORDS = "Releases"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("n", "blend", "New", id="releases.new", tooltip="Blend a new release"),
+        Binding("x", "sheet", "Sheet", id="releases.sheet", tooltip="The sheet for guides"),
+    ]
+
+    @dataclass
+    class Read(Message):
+        """The releases have been read."""
+
+        releases: list[ReleaseLine]
+
+    @dataclass
+    class ToRead(Message):
+        """Lines to lay over the list."""
+
+        title: str
+        lines: list[str]
+
+    def table(self) -> BigTable[ReleaseLine]:
+        """Make the table of releases."""
+        return ReleaseTable(COLUMNS, name_of=lambda r: r.name, empty=EMPTY)
+
+    @work(thread=True, exclusive=True, group="releases", exit_on_error=False)
+    def read(self) -> None:
+        """Read all releases."""
+        with self.desk.store.read() as db:
+            found = release_records(db)
+        self.hand_over(self.Read(found))
+
+    def on_releases_page_read(self, message: Read) -> None:
+        """Show them."""
+        self.fill(message.releases)
+
+    @on(BigTable.Opened)
+    def open(self, event: BigTable.Opened) -> None:
+        """Show one release."""
+        self.show_record(event.row.name)
+
+    @work(thread=True, exclusive=True, group="release", exit_on_error=False)
+    def show_record(self, name: str) -> None:
+        """Read everything that is kept of a release."""
+        from panel.release.trace import record
+        from panel.release.words import release_lines
+        from panel.store.release_records import find_release
+
+        with self.desk.store.read() as db:
+            lines = release_lines(record(db, find_release(db, name)))
+        self.hand_over(self.ToRead(name, lines))
+
+    @work(thread=True, exclusive=True, group="release", exit_on_error=False)
+    def show_sheet(self, name: str) -> None:
+        """Read what may be told of a release."""
+        from panel.report.release_sheet import release_sheet, sheet_lines
+        from panel.store.release_records import find_release
+
+        with self.desk.store.read() as db:
+            sheet = release_sheet(db, find_release(db, name), as_of=self.desk.today())
+        self.hand_over(self.ToRead(f"Sheet of {name}", sheet_lines(sheet, 70)))
+
+    def on_releases_page_to_read(self, message: ToRead) -> None:
+        """Lay the lines over the list."""
+        self.app.push_screen(ReadSlip(message.title, message.lines))
+
+    def action_sheet(self) -> None:
+        """Show the sheet of the release under the cursor."""
+        row: Any = self.list.current
+        if row is None:
+            self.say("There is no release to tell of yet.")
+        else:
+            self.show_sheet(row.name)
+
+    def action_blend(self) -> None:
+        """Ask for which target, and how much."""
+        from panel.desk.blend_forms import BlendForm
+
+        self.app.push_screen(BlendForm())

@@ -1,0 +1,132 @@
+"""Blending by hand on the desk: shares move, profile, chance and stock follow, it is kept."""
+
+from __future__ import annotations
+
+import pytest
+
+from panel.desk.app import DeskApp
+from panel.desk.big_table import BigTable
+from panel.desk.blend_forms import BlendForm, read_limits
+from panel.desk.blend_lines import band, blend_rows
+from panel.desk.blend_page import BlendPage
+from panel.desk.form import FieldLine
+from panel.store.engine import Store
+from panel.store.filling_states import filling_states
+from panel.store.releases import Release
+from tests.desk.driving import press, seen, settle
+from tests.release.house import NOW, TODAY, build_nosed
+
+SMALL, WIDE = (80, 24), (120, 40)
+ASKED = {"target": "Fen", "litres": "350", "casks": "2-5", "gauges": "flagged", "drawing": "parts"}
+
+
+@pytest.fixture
+def desk(store: Store) -> DeskApp:
+    build_nosed(store)
+    return DeskApp(store, by="BL", clock=lambda: NOW, start="releases")
+
+
+def page_of(desk: DeskApp) -> BlendPage:
+    assert isinstance(desk.screen, BlendPage)
+    return desk.screen
+
+
+async def blend(desk: DeskApp, pilot: object) -> BlendPage:
+    limits = read_limits(ASKED, {})
+    assert limits is not None
+    desk.push_screen(BlendPage("Fen", limits))
+    await settle(pilot)  # type: ignore[arg-type]  # the pilot of this desk
+    return page_of(desk)
+
+
+@pytest.mark.parametrize("size", [SMALL, WIDE])
+async def test_a_share_moves_and_all_follows(desk: DeskApp, size: tuple[int, int]) -> None:
+    async with desk.run_test(size=size) as pilot:
+        await settle(pilot)
+        page = await blend(desk, pilot)
+        before = dict(page.litres)
+        assert page.tried is not None
+        chance = page.tried.mixture.probability
+        first = page.query_one(BigTable).rows[0].cask
+        await press(pilot, "minus", "minus", "minus", "minus")
+        assert page.litres[first] == pytest.approx(before[first] - 20.0)
+        assert page.tried.mixture.probability != chance
+        shown = seen(desk)
+        assert any("chance" in line for line in shown)
+        assert any("bottles" in line for line in shown)
+        assert any("Stock:" in line for line in shown)
+        assert sum("●" in line for line in shown) == 3
+        assert max(len(line) for line in shown) <= size[0]
+
+
+async def test_a_limit_that_is_not_kept_is_told(desk: DeskApp) -> None:
+    async with desk.run_test(size=SMALL) as pilot:
+        await settle(pilot)
+        page = await blend(desk, pilot)
+        await press(pilot, "space")
+        await press(pilot, "space") if page.row and page.row.litres else None
+        page.litres = {"C1": 20.0}
+        page.reckon()
+        await settle(pilot)
+        assert any("! It is" in line for line in seen(desk))
+        page.litres = {}
+        page.reckon()
+        await settle(pilot)
+        assert any("Nothing is in it" in line for line in seen(desk))
+
+
+async def test_it_is_kept_and_its_casks_are_reserved(desk: DeskApp, store: Store) -> None:
+    async with desk.run_test(size=SMALL) as pilot:
+        await settle(pilot)
+        page = await blend(desk, pilot)
+        wanted = dict(page.litres)
+        await press(pilot, "k")
+        desk.screen.query_one(FieldLine).entry.value = "Spring"
+        await press(pilot, "ctrl+s")
+        assert any("Spring" in line and "proposed" in line for line in seen(desk))
+        with store.read() as db:
+            assert db.query(Release).one().proposed_by == "BL"
+            states = {state.cask: state for state in filling_states(db, TODAY)}
+            for cask, litres in wanted.items():
+                assert states[cask].reserved_l == pytest.approx(litres)
+        await press(pilot, "enter")
+        assert any("Not disgorged yet" in line for line in seen(desk))
+
+
+async def test_the_form_says_what_is_not_right(desk: DeskApp) -> None:
+    async with desk.run_test(size=SMALL) as pilot:
+        await settle(pilot)
+        await press(pilot, "n")
+        assert isinstance(desk.screen, BlendForm)
+        await press(pilot, "ctrl+s")
+        assert any("choose one" in line for line in seen(desk))
+        assert any("bottles or litres" in line for line in seen(desk))
+
+
+def test_what_is_typed_becomes_limits_or_faults() -> None:
+    faults: dict[str, str] = {}
+    assert read_limits({"bottles": "many", "casks": "x", "share": "y", "age": "-1"}, faults) is None
+    assert faults.keys() == {"bottles", "casks", "share", "age"}
+    limits = read_limits({"bottles": "600", "abv": "vat", "age": "12"}, {})
+    assert limits is not None
+    assert (limits.bottles, limits.abv_percent, limits.age_statement_years) == (600, None, 12)
+
+
+def test_the_band_shows_target_and_blend() -> None:
+    from analysis.vatting import Line
+
+    line = Line("smoke", 50.0, 10.0, 20.0, 2.0, 0.1, 1.0)
+    drawn = band(line, 101)
+    assert (drawn.index("["), drawn.index("]"), drawn.index("●")) == (40, 60, 20)
+    assert len(drawn) == 101
+
+
+def test_shares_of_a_blend_add_up(store: Store) -> None:
+    from panel.report.vatting import house_stock
+
+    build_nosed(store)
+    with store.read() as db:
+        stock = house_stock(db, as_of=TODAY).stock
+    rows = blend_rows(stock, {"C1": 30.0, "C2": 10.0, "nix": 5.0})
+    assert [row.cask for row in rows] == ["C1", "C2"]
+    assert sum(row.share for row in rows) == pytest.approx(1.0)
