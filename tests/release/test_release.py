@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 import json
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from threading import Barrier
 
 import pytest
 from sqlalchemy.exc import IntegrityError
 
+from panel.errors import NotInStock
 from panel.release.mixing import learn_from_benches
+from panel.release.propose import from_litres
+from panel.release.propose import propose as propose_now
+from panel.store.casks import Filling
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.filling_states import filling_states
@@ -16,7 +22,7 @@ from panel.store.lexicon import DescriptorVersion
 from panel.store.log import LogEntry
 from panel.store.releases import Release, ReleaseStatus
 from tests.cli.calling import Call
-from tests.release.house import LEVELS, TODAY, add_evening
+from tests.release.house import LEVELS, NOW, TODAY, add_evening, build_nosed
 
 LIMITS = ("--litres", "350", "--casks", "2-5", "--old-gauges", "flag")
 
@@ -54,6 +60,51 @@ def test_a_cancelled_release_gives_its_casks_back(oakpanel: Call) -> None:
     assert oakpanel("release", "cancel", "Spring", "--reason", "no bottles to be had").code == 0
     again = propose(oakpanel, "Summer")
     assert again == parts
+
+
+def test_a_cask_on_hold_is_not_taken_by_hand_unasked(oakpanel: Call, house: Store) -> None:
+    with house.write() as db:
+        db.query(Filling).filter_by(label="C8/1").one().hold_reason = "damp cellar"
+    asked = ("--target", "Fen", "--litres", "260", "--part", "--old-gauges", "flag")
+    taken = ("--take", "C8=100", "--take", "C9=100")
+    said = oakpanel("release", "propose", "Spring", *asked, *taken)
+    assert said.code == 1
+    assert "on hold: damp cellar" in said.err
+    assert oakpanel("release", "propose", "Spring", *asked, *taken, "--with", "C8").code == 0
+
+
+def test_two_people_at_once_get_the_cask_once(house: Store) -> None:
+    spend_at_once(house)
+
+
+def test_two_people_at_once_get_the_cask_once_on_a_server(postgres_store: Store) -> None:
+    build_nosed(postgres_store)
+    spend_at_once(postgres_store)
+
+
+def spend_at_once(store: Store) -> None:
+    """Let two propose the same casks from what both saw before either wrote."""
+    from analysis.vatting import Drawing, Limits
+
+    limits = Limits(litres=260, drawing=Drawing.PART)
+    with store.read() as db:
+        wanted = from_litres(db, "Fen", limits, {"C8": 100.0, "C9": 100.0}, as_of=TODAY)
+    start = Barrier(2)
+
+    def one(name: str) -> str:
+        start.wait(timeout=30)
+        try:
+            with store.write() as db:
+                propose_now(db, name, wanted, as_of=TODAY, now=NOW, by="BL")
+        except NotInStock:
+            return "refused"
+        return "kept"
+
+    with ThreadPoolExecutor(max_workers=2) as pool:
+        said = sorted(pool.map(one, ("Spring", "Summer")))
+    assert said == ["kept", "refused"]
+    with store.read() as db:
+        assert db.query(Release).count() == 1
 
 
 def test_a_plan_that_was_saved_can_be_proposed(oakpanel: Call, tmp_path: Path) -> None:
