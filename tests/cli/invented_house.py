@@ -1,0 +1,45 @@
+"""The invented distillery's own files, loaded once for the tests of a module."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import pytest
+from sqlalchemy.orm import Session
+
+import demo_panel
+from analysis.profile import Profile
+from panel.intake.loading import load_file
+from panel.report import reckoning
+from panel.store.opening import make_database
+
+FILES = Path(demo_panel.__file__).parent
+KINDS = ("makes", "casks", "events", "regauges", "draws", "lexicon", "assessors", "targets")
+NOW = datetime(2026, 11, 20, 12, 0, tzinfo=UTC)
+AS_OF = "2026-11-20"
+
+
+PROFILES: dict[date, Profile] = {}
+
+
+def remember_profile(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Estimate the profile once for all commands: it has tests of its own."""
+    estimate = reckoning.house_profile
+
+    def remembered(db: Session, *, as_of: date) -> Profile:
+        if as_of not in PROFILES:
+            PROFILES[as_of] = estimate(db, as_of=as_of)
+        return PROFILES[as_of]
+
+    monkeypatch.setattr(reckoning, "house_profile", remembered)
+
+
+def invented_house(folder: Path) -> str:
+    """Make a database of it and return where it is."""
+    path = folder / "weir.sqlite"
+    store = make_database(str(path))
+    for kind in (*KINDS, "scores"):
+        load_file(store, kind, FILES / f"{kind}.csv", now=NOW, by="Heron")
+    store.close()
+    return str(path)

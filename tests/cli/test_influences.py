@@ -1,0 +1,136 @@
+"""`oakpanel influences`, asked of the invented distillery, whose truth is in its seed script."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from panel.cli.main import run
+from tests.cli.invented_house import AS_OF, invented_house, remember_profile
+
+ANSWERS: dict[tuple[str, ...], str] = {}
+Ask = Callable[..., str]
+
+
+@pytest.fixture(scope="module")
+def database(tmp_path_factory: pytest.TempPathFactory) -> str:
+    return invented_house(tmp_path_factory.mktemp("influences"))
+
+
+@pytest.fixture
+def ask(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, database: str) -> Ask:
+    """Run a command once and remember its answer: nothing here changes the records."""
+
+    remember_profile(monkeypatch)
+
+    def asked(*arguments: str, code: int = 0) -> str:
+        if arguments not in ANSWERS:
+            with pytest.raises(SystemExit) as stopped:
+                run(["--db", database, "influences", *arguments, "--as-of", AS_OF])
+            out, err = capsys.readouterr()
+            assert stopped.value.code == code, err
+            assert "Traceback" not in err
+            ANSWERS[arguments] = out if code == 0 else err
+        return ANSWERS[arguments]
+
+    return asked
+
+
+def document(ask: Ask, *arguments: str) -> dict[str, Any]:
+    found: dict[str, Any] = json.loads(ask(*arguments, "--json"))
+    return found
+
+
+def test_the_document_has_the_keys_that_scripts_lean_on(ask: Ask) -> None:
+    found = document(ask)
+    keys = {"descriptor", "factor", "level", "estimate", "low", "high", "note"}
+    assert all(keys <= set(part) for part in found["effects"])
+    assert all(part["note"] for part in found["effects"] if part["estimate"] is None)
+    assert len({part["descriptor"] for part in found["effects"]}) >= 10
+    assert {"q2_cask", "q2_batch", "ceiling", "sentence"} <= set(found["notes"][0])
+    assert 1 <= found["map"]["n_components"] <= 3
+    assert found["predictions"]
+
+
+def one(found: dict[str, Any], descriptor: str, factor: str, level: str) -> dict[str, Any]:
+    some = [
+        part
+        for part in found["effects"]
+        if (part["descriptor"], part["factor"]) == (descriptor, factor) and level in part["level"]
+    ]
+    assert len(some) == 1, some
+    found_one: dict[str, Any] = some[0]
+    return found_one
+
+
+def test_what_was_planted_is_found(ask: Ask) -> None:
+    """Sherry wood gives less custard and more plum, later fills less, smoke comes of peat."""
+    found = document(ask)
+    assert one(found, "custard skin", "wood", "European oak butt")["high"] < -8
+    assert one(found, "plum stone", "wood", "European oak butt")["low"] > 10
+    fills = [one(found, "custard skin", "fill", f"fill {n}")["estimate"] for n in (2, 3, 4)]
+    assert 0 > fills[0] > fills[1] > fills[2]
+    smoke = one(found, "hearth smoke", "phenols", "1 to 40 ppm")
+    assert smoke["low"] > 35
+    assert one(found, "warm flour", "age", "years")["high"] < -10
+    assert one(found, "custard skin", "warehouse", "Osier Shed")["low"] < 0
+    assert one(found, "custard skin", "warehouse", "Osier Shed")["high"] > 0
+
+
+def test_previous_contents_cannot_be_told_from_wood(ask: Ask) -> None:
+    part = one(document(ask), "plum stone", "previous", "sherry")
+    assert part["estimate"] is None
+    assert part["note"].startswith("cannot be separated from wood: nose a cask that held sherry")
+
+
+def test_all_notes_in_words_fit_eighty_columns(ask: Ask) -> None:
+    lines = ask().splitlines()
+    assert max(map(len, lines)) <= 80
+    text = " ".join(lines)
+    assert "custard skin moves with fill 4" in text
+    assert "cannot be separated from wood" in text
+    assert "spirit that lay in more than one wood" in text
+
+
+def test_one_note_in_words(ask: Ask) -> None:
+    lines = ask("custard skin").splitlines()
+    assert max(map(len, lines)) <= 80
+    assert lines[0].startswith("custard skin moves with")
+    assert "Wood, against American oak barrel:" in lines
+    assert any(line.split()[:2] == ["fill", "3"] and "casks" in line for line in lines)
+
+
+def test_one_note_as_a_document_is_that_note_of_all(ask: Ask) -> None:
+    """The same fit, whoever asks: a note alone equals that note among all."""
+    alone, among = document(ask, "custard skin"), document(ask)
+    mine = [part for part in among["effects"] if part["descriptor"] == "custard skin"]
+    assert alone["effects"] == mine
+
+
+def test_the_map_in_black_and_white(ask: Ask) -> None:
+    lines = ask("--map").splitlines()
+    assert max(map(len, lines)) <= 80
+    text = "\n".join(lines)
+    assert "A American oak barrel" in text
+    assert "To look at only" in " ".join(lines)
+
+
+def test_a_note_that_is_not_there_is_refused_with_the_nearest(ask: Ask) -> None:
+    said = ask("custard skn", code=1)
+    assert said.startswith("No session has scored 'custard skn'. The nearest are custard skin")
+
+
+def test_no_scores_yet_are_said(
+    tmp_path: pytest.TempPathFactory, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from panel.store.opening import make_database
+
+    path = f"{tmp_path}/empty.sqlite"
+    make_database(path).close()
+    with pytest.raises(SystemExit) as stopped:
+        run(["--db", path, "influences"])
+    assert stopped.value.code == 1
+    assert "No score can be used" in capsys.readouterr().err
