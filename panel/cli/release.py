@@ -113,7 +113,7 @@ def _proposal(
     with_held, exponents = given.pop("with_held"), read_exponents(given.pop("exponents"))
     limits = read_limits(**given)
     if take:
-        return from_litres(db, target, limits, _litres(take), as_of=day)
+        return from_litres(db, target, limits, _litres(take), as_of=day, with_held=with_held)
     found = house_vatting(
         db,
         target,

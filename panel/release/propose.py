@@ -88,15 +88,24 @@ def from_litres(
     litres: Mapping[str, float],
     *,
     as_of: date,
+    with_held: bool = False,
     profile: Profile | None = None,
 ) -> Proposal:
     """Return the proposal of litres chosen by hand or kept in a plan, reckoned anew."""
     from analysis.vatting import try_shares
     from panel.frames import target_of
-    from panel.report.vatting import house_limits, house_stock, law_checks, lawful_limits
+    from panel.report.vatting import (
+        all_asked,
+        house_limits,
+        house_stock,
+        law_checks,
+        lawful_limits,
+    )
 
     house = house_stock(db, as_of=as_of, profile=profile)
     bound = lawful_limits(house, house_limits(db, limits))
+    if with_held:
+        bound = all_asked(house.stock, bound)
     litres = {cask: _all_of_it(house.stock, cask, amount) for cask, amount in litres.items()}
     tried: SharesTried = try_shares(house.stock, litres, target_of(db, target), bound, house.rule)
     checks = law_checks(house, tried.mixture, bound)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass
@@ -14,6 +15,7 @@ from panel.errors import UnknownRecord
 from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw, DrawPart
 from panel.store.key import GlassKind, KeyRow
+from panel.store.log import LogEntry
 from panel.store.releases import Release
 from panel.store.sessions import PanelSession, SessionStatus
 
@@ -108,10 +110,23 @@ def record(db: Session, release: Release) -> dict[str, Any]:
         "planned": {name: planned.get(name) for name in PLANNED},
         "limits": json.loads(release.limits_json or "{}"),
         "found": json.loads(release.found_json) if release.found_json else None,
+        "as_signed": as_signed(db, release),
         "found_reason": None if release.found_json else "not disgorged yet",
         "bench": [bench.draw.label for bench in release.benches],
         "draws": [asdict(each) for each in trace(db, release)],
     }
+
+
+def as_signed(db: Session, release: Release) -> bool | None:
+    """Tell whether casks and litres are still those that were signed; None before anybody has.
+
+    The log keeps the hash of what was signed, chained to every entry before and after it.
+    """
+    if release.signed_by is None:
+        return None
+    kept = hashlib.sha256((release.found_json or "").encode()).hexdigest()
+    bodies = db.scalars(select(LogEntry.body_json).where(LogEntry.body_json.contains(kept)))
+    return any(json.loads(body or "{}").get("release") == release.name for body in bodies)
 
 
 def _parts(release: Release) -> list[dict[str, Any]]:

@@ -46,6 +46,8 @@ def _standing(found: dict[str, Any]) -> str:
     if found["cancelled_on"]:
         words += f", cancelled on {found['cancelled_on']} ({found['cancelled_because']})"
     words += "."
+    if found["as_signed"] is False:
+        words += " NOT AS SIGNED: its figures were changed after the signature."
     if found["signed_despite"]:
         words += f" Signed although not all limits are kept: {found['signed_despite']}."
     return words

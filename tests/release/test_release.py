@@ -213,6 +213,17 @@ def test_frozen_and_traced_from_its_lot(oakpanel: Call, house: Store) -> None:
         assert all(states[cask].emptied_on == TODAY for cask in parts)
 
 
+def test_figures_that_change_after_the_signature_are_told(oakpanel: Call, house: Store) -> None:
+    disgorge(oakpanel, propose(oakpanel))
+    assert oakpanel("release", "show", "Spring", "--json").document["as_signed"] is None
+    oakpanel("--by", "LD", "release", "sign", "Spring")
+    assert oakpanel("release", "show", "Spring", "--json").document["as_signed"] is True
+    with house.write() as db:
+        release = db.query(Release).one()
+        release.found_json = (release.found_json or "").replace("59.0", "58.0", 1)
+    assert "NOT AS SIGNED" in oakpanel("release", "show", "Spring").out
+
+
 def test_a_part_that_was_drawn_is_missing_in_its_cask(oakpanel: Call, house: Store) -> None:
     taken = ("--take", "C8=100", "--take", "C9=100")
     said = oakpanel(
