@@ -13,7 +13,7 @@ from analysis.ageing.result import BEYOND, NOSED, RECKONED, Curve, Point, Readin
 from analysis.ageing.settings import AgeingSettings
 from analysis.ageing.states import Known
 from analysis.influences import NoteFit
-from analysis.influences.known_noise import Vector
+from analysis.influences.layout import Vector
 from analysis.influences.predict import age_limits, on_scale
 
 STYLE = ["make", "wood", "fill_number"]

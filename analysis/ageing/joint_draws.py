@@ -10,7 +10,7 @@ import pandas as pd
 from analysis.ageing.settings import AgeingSettings
 from analysis.ageing.states import Known
 from analysis.influences import NoteFit
-from analysis.influences.known_noise import Codes, Matrix, Stack
+from analysis.influences.layout import Codes, Matrix, Stack
 
 LEAST_SHARED = 8
 """Casks read on both of two descriptors before they are held to go together at all."""

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.influences import NoteFit
-from analysis.influences.known_noise import Codes, Matrix, Stack, Vector
+from analysis.influences.layout import Codes, Matrix, Stack, Vector
 from analysis.influences.note_model import States, mixture
 from analysis.influences.terms import Points, Way
 

@@ -19,7 +19,7 @@ from analysis.ageing.joint_draws import JointDraws
 from analysis.ageing.result import Window
 from analysis.ageing.settings import AgeingSettings
 from analysis.influences import NoteFit
-from analysis.influences.known_noise import Stack
+from analysis.influences.layout import Stack
 from analysis.influences.predict import age_limits
 from analysis.target import Target
 

@@ -19,7 +19,8 @@ import numpy as np
 import pandas as pd
 
 from analysis.errors import FitError
-from analysis.influences.known_noise import Codes, Columns, KnownNoiseModel, Matrix, Stack, Vector
+from analysis.influences.known_noise import Columns, KnownNoiseModel
+from analysis.influences.layout import Codes, Layout, Matrix, Stack, Vector
 from analysis.influences.settings import InfluenceSettings
 from analysis.influences.terms import group_keys, peat_varies
 
@@ -119,7 +120,8 @@ class EvidenceFitter:
         span = ages.max() - ages.min()
         self.again = span[span >= LEAST_YEARS_APART]
         self.span = float(ages.mean().max() - ages.mean().min())
-        self.traits, self.columns = _layout(first, ages.mean().to_numpy(dtype=np.float64))
+        traits, self.columns = _columns(first, ages.mean().to_numpy(dtype=np.float64))
+        self.layout = Layout(traits)
 
     def fit(self, descriptor: str, reading: Vector, noise_variance: Vector) -> Evidence:
         """Estimate the yearly change both ways."""
@@ -152,7 +154,7 @@ class EvidenceFitter:
         bases = np.column_stack([np.ones(len(self.off)), self.off])
         centred = reading - reading.mean()
         model = KnownNoiseModel(
-            centred, noise_variance, bases, self.unit, self.traits, self.columns
+            centred, noise_variance, bases, self.unit, self.layout, self.columns
         )
         found = model.fit(sd_scale=self.settings.sd_scale)
         rows = self._rows()
@@ -167,7 +169,7 @@ class EvidenceFitter:
 
     def _rows(self) -> Matrix:
         """Both slopes as weights of the coefficients: the average over the casks nosed."""
-        within = self.traits[:, 1].mean(axis=0)
+        within = self.layout.traits[:, 1].mean(axis=0)
         between = within.copy()
         between[:2] = [0.0, 1.0]
         return np.stack([within, between])
@@ -179,7 +181,7 @@ def _used(again: Slope | None, ages: Slope | None, apart: float | None) -> str:
     return AGAIN if ages is None or (apart is not None and abs(apart) > APART) else BOTH
 
 
-def _layout(first: pd.DataFrame, mean_age: Vector) -> tuple[Stack, Columns]:
+def _columns(first: pd.DataFrame, mean_age: Vector) -> tuple[Stack, Columns]:
     """Within, between and level, the smoke of the malt, the groups, and their yearly changes.
 
     A wood may change faster than another; that is one change, however it is seen.

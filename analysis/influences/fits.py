@@ -13,7 +13,7 @@ import threadpoolctl
 from analysis.errors import FrameError, InputError, TooLittleError
 from analysis.influences.covariates import check_draws, explainable
 from analysis.influences.evidence import Evidence, EvidenceFitter
-from analysis.influences.known_noise import Codes, Vector
+from analysis.influences.layout import Codes, Vector
 from analysis.influences.note_model import NoteFitter, NoteModel
 from analysis.influences.power import foretold_without, with_inflation
 from analysis.influences.readings import read_back

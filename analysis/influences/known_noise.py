@@ -21,14 +21,9 @@ from functools import cached_property
 import numpy as np
 import scipy.linalg
 import scipy.optimize
-from numpy.typing import NDArray
 
 from analysis.errors import FitError
-
-Vector = NDArray[np.float64]
-Matrix = NDArray[np.float64]
-Stack = NDArray[np.float64]
-Codes = NDArray[np.intp]
+from analysis.influences.layout import Codes, Layout, Matrix, Stack, Vector
 
 LOG_VARIANCE_RANGE = (-14.0, 9.0)
 """From a thousandth of a point to ninety points of standard deviation."""
@@ -68,23 +63,37 @@ class Solution:
         Posterior mean and covariance of `b`, shapes (m,) and (m, m).
     log_likelihood
         Of the readings, constants included.
-    own_mean, own_slope, own_covariance
-        Given `b`, what is particular to a cask has mean ``own_mean - own_slope b``; shapes
-        (casks, bases), (casks, bases, m), (casks, bases, bases).
+    own_covariance
+        Of what is particular to a cask, given `b`; shape (casks, traits, traits).
+    on_traits, on_reading
+        ``B' R^-1 B`` and ``B' R^-1 y`` of every cask, shapes (casks, traits, traits) and
+        (casks, traits).
+    layout
+        How the coefficients make up the traits.
     """
 
     log_variances: Vector
     coefficients: Vector
     covariance: Matrix
     log_likelihood: float
-    own_mean: Matrix
-    own_slope: Stack
     own_covariance: Stack
+    on_traits: Stack
+    on_reading: Matrix
+    layout: Layout
 
     @property
     def own_prior(self) -> Vector:
-        """Variances of what is particular to a cask, shape (bases,)."""
-        return np.exp(self.log_variances[-self.own_mean.shape[1] :])
+        """Variances of what is particular to a cask, shape (traits,)."""
+        return np.exp(self.log_variances[-self.layout.n_traits :])
+
+    def own(self, casks: Codes) -> tuple[Matrix, Stack]:
+        """What is particular to some casks given `b`: its mean is ``constant - slope b``.
+
+        Returns the constants, shape (k, traits), and the slopes, shape (k, traits, m).
+        """
+        k = self.own_covariance[casks]
+        constant = np.einsum("clk,ck->cl", k, self.on_reading[casks])
+        return constant, k @ self.on_traits[casks] @ self.layout.traits[casks]
 
 
 @dataclass(frozen=True)
@@ -113,7 +122,6 @@ class _Reduced:
     right: Vector
     constant: float
     own: Stack
-    shrunk: Stack
 
 
 class KnownNoiseModel:
@@ -126,9 +134,8 @@ class KnownNoiseModel:
     bases, cask
         What a point of each trait counts in each reading, shape (n, traits), and the cask of
         each reading, codes from 0 without gaps.
-    traits, columns
-        How the coefficients make up the traits of each cask, shape (casks, traits, m), and the
-        priors of the coefficients.
+    layout, columns
+        How the coefficients make up the traits of each cask, and the priors of the coefficients.
     """
 
     def __init__(
@@ -137,28 +144,24 @@ class KnownNoiseModel:
         noise_variance: Vector,
         bases: Matrix,
         cask: Codes,
-        traits: Stack,
+        layout: Layout,
         columns: Columns,
     ) -> None:
         self.y, self.noise_variance, self.columns = y, noise_variance, columns
-        self.bases, self.cask, self.traits = bases, cask, traits
+        self.bases, self.cask, self.layout = bases, cask, layout
         order = np.argsort(cask, kind="stable")
         starts = np.flatnonzero(np.diff(cask[order], prepend=-1))
         b, weighted = bases[order], bases[order] / noise_variance[order, None]
         products = b[:, :, None] * weighted[:, None, :]
-        self._bases: Stack = np.add.reduceat(products, starts, axis=0)
-        on_y = np.add.reduceat(weighted * y[order, None], starts, axis=0)
-        self._on_casks = np.concatenate([self._bases @ traits, on_y[:, :, None]], axis=2)
-        flat = traits.reshape(-1, traits.shape[2])
-        self._gram = flat.T @ self._on_casks.reshape(len(flat), -1)
+        self._on_traits: Stack = np.add.reduceat(products, starts, axis=0)
+        self._on_reading: Matrix = np.add.reduceat(weighted * y[order, None], starts, axis=0)
         self._squares = float((y**2 / noise_variance).sum())
         self._log_noise = float(np.log(noise_variance).sum())
-        self.n_casks, self.n_bases = len(starts), int(bases.shape[1])
 
     @property
     def n_variances(self) -> int:
         """Number of unknown variances."""
-        return self.columns.n_blocks + self.n_bases
+        return self.columns.n_blocks + int(self.layout.n_traits)
 
     def solve(self, log_variances: Vector) -> Solution:
         """Solve for all effects at given variances.
@@ -177,9 +180,10 @@ class KnownNoiseModel:
             coefficients=c @ reduced.right,
             covariance=c,
             log_likelihood=self._likelihood(reduced),
-            own_mean=reduced.shrunk[:, :, -1],
-            own_slope=reduced.shrunk[:, :, :-1],
             own_covariance=reduced.own,
+            on_traits=self._on_traits,
+            on_reading=self._on_reading,
+            layout=self.layout,
         )
 
     def log_likelihood(self, log_variances: Vector) -> float:
@@ -190,19 +194,22 @@ class KnownNoiseModel:
         blocks = self.columns.n_blocks
         d = self.columns.variances(log_variances[:blocks])
         s = np.exp(0.5 * log_variances[blocks:])
-        scaled = np.eye(self.n_bases) + s[:, None] * self._bases * s
+        scaled = np.eye(len(s)) + s[:, None] * self._on_traits * s
         own = s[:, None] * np.linalg.inv(scaled) * s
-        shrunk = own @ self._on_casks
-        flat = (-1, shrunk.shape[2])
-        on_casks, drawn = self._on_casks.reshape(flat), shrunk.reshape(flat)
-        q = self._gram - on_casks[:, :-1].T @ drawn
         known = np.isfinite(d)
         constant = self._log_noise + float(np.linalg.slogdet(scaled)[1].sum())
         constant += float(np.log(d[known]).sum()) + self._squares
-        constant -= float(on_casks[:, -1] @ drawn[:, -1])
+        constant -= float(np.einsum("cl,clk,ck->", self._on_reading, own, self._on_reading))
         constant += (len(self.y) - int((~known).sum())) * float(np.log(2.0 * np.pi))
-        h = q[:, :-1] + np.diag(1.0 / d)
-        return _Reduced(_root(h), q[:, -1], constant, own, shrunk)
+        left, left_of_y = self._left(own)
+        h = self.layout.gram(left) + np.diag(1.0 / d)
+        return _Reduced(_root(h), self.layout.onto_coefficients(left_of_y), constant, own)
+
+    def _left(self, own: Stack) -> tuple[Stack, Matrix]:
+        """``B' V0^-1 B`` and ``B' V0^-1 y`` of every cask."""
+        drawn = self._on_traits @ own
+        left_of_y = self._on_reading - np.einsum("clk,ck->cl", drawn, self._on_reading)
+        return self._on_traits - drawn @ self._on_traits, left_of_y
 
     def _likelihood(self, reduced: _Reduced) -> float:
         half = scipy.linalg.solve_triangular(
@@ -226,14 +233,11 @@ class KnownNoiseModel:
 
     def _own_slopes(self, solution: Solution) -> Vector:
         """Slopes by the casks' variances: ``tr(P dV)`` less ``y' P dV P y``."""
-        left = self._on_casks.copy()
-        left[:, :, :-1] -= self._bases @ solution.own_slope
-        left[:, :, -1] -= np.einsum("clk,ck->cl", self._bases, solution.own_mean)
-        on_w, on_y = left[:, :, :-1], left[:, :, -1]
-        inside = self._bases - self._bases @ solution.own_covariance @ self._bases
-        trace = np.einsum("cll->l", inside)
-        trace = trace - np.einsum("clm,clm->l", on_w @ solution.covariance, on_w)
-        squares = ((on_y - on_w @ solution.coefficients) ** 2).sum(axis=0)
+        left, left_of_y = self._left(solution.own_covariance)
+        known = left @ self.layout.within(solution.covariance) @ left
+        trace = np.einsum("cll->l", left) - np.einsum("cll->l", known)
+        fitted = self.layout.of_coefficients(solution.coefficients)
+        squares = ((left_of_y - np.einsum("clk,ck->cl", left, fitted)) ** 2).sum(axis=0)
         found: Vector = -0.5 * solution.own_prior * (trace - squares)
         return found
 
@@ -285,16 +289,17 @@ class KnownNoiseModel:
         """
         residual, variance = np.empty(len(self.y)), np.empty(len(self.y))
         log_density = np.empty(int(groups.max()) + 1)
-        wy = np.column_stack([np.einsum("il,ilm->im", self.bases, self.traits[self.cask]), self.y])
         own = solution.own_covariance[self.cask]
-        inner = np.einsum("il,ilk->ik", self.bases, own) / self.noise_variance[:, None]
-        on_cask = self._on_casks[self.cask]
-        left = wy / self.noise_variance[:, None] - np.einsum("ik,ikm->im", inner, on_cask)
-        u, p_y = left[:, :-1], left[:, -1] - left[:, :-1] @ solution.coefficients
+        weighted = self.bases / self.noise_variance[:, None]
+        # Rows of V0^-1 B, one a reading, in terms of the traits of its cask.
+        inner = weighted - np.einsum("il,ilk,ikj->ij", weighted, own, solution.on_traits[self.cask])
+        u = np.einsum("il,ilm->im", inner, self.layout.traits[self.cask])
+        drawn = np.einsum("il,ilk,ik->i", weighted, own, solution.on_reading[self.cask])
+        p_y = self.y / self.noise_variance - drawn - u @ solution.coefficients
         for rows in _by_size(groups):
             p = -np.einsum("gim,gjm->gij", u[rows] @ solution.covariance, u[rows])
             same = self.cask[rows][:, :, None] == self.cask[rows][:, None, :]
-            b = self.bases[rows] / self.noise_variance[rows][:, :, None]
+            b = weighted[rows]
             p -= same * np.einsum("gil,gilk,gjk->gij", b, own[rows], b)
             width = rows.shape[1]
             p[:, range(width), range(width)] += 1.0 / self.noise_variance[rows]

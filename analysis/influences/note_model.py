@@ -9,15 +9,8 @@ from itertools import product
 import numpy as np
 import pandas as pd
 
-from analysis.influences.known_noise import (
-    Codes,
-    Columns,
-    KnownNoiseModel,
-    Matrix,
-    Solution,
-    Stack,
-    Vector,
-)
+from analysis.influences.known_noise import Columns, KnownNoiseModel, Solution
+from analysis.influences.layout import Codes, Layout, Matrix, Stack, Vector
 from analysis.influences.settings import InfluenceSettings
 from analysis.influences.terms import STYLE, Levels, Points, Terms, Way
 
@@ -90,8 +83,9 @@ class NoteModel:
         own = np.broadcast_to(np.diag(solution.own_prior), (points.n, *rows.shape[1:2] * 2)).copy()
         nosed = units >= 0
         at = units[nosed]
-        rows[nosed] -= solution.own_slope[at]
-        mean[nosed] += solution.own_mean[at]
+        constant, slope = solution.own(at)
+        rows[nosed] -= slope
+        mean[nosed] += constant
         own[nosed] = solution.own_covariance[at]
         own += _diagonal(self.terms.unseen(points, solution.log_variances))
         mean += rows @ solution.coefficients
@@ -172,7 +166,7 @@ class NoteFitter:
         codes, names = pd.factorize(draws["filling"])
         self.unit, self.units = codes.astype(np.intp), tuple(str(name) for name in names)
         first = draws.drop_duplicates("filling").reset_index(drop=True)
-        self.traits = self.terms.traits(Points.of(first, levels))
+        self.layout = Layout(self.terms.traits(Points.of(first, levels)))
         self.columns: Columns = self.terms.columns
 
     def fit(self, descriptor: str, reading: Vector, noise_variance: Vector) -> NoteModel:
@@ -204,7 +198,7 @@ class _Search:
     def model(self, way: Way) -> KnownNoiseModel:
         f = self.fitter
         bases = f.terms.bases(way, f.points.age_years, f.points.phenol_ppm)
-        return KnownNoiseModel(self.y, self.noise_variance, bases, f.unit, f.traits, f.columns)
+        return KnownNoiseModel(self.y, self.noise_variance, bases, f.unit, f.layout, f.columns)
 
     def weigh(self) -> tuple[Weighed, ...]:
         half_lives = self.settings.half_lives_years

@@ -16,7 +16,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.agreement.result import Json, plain
-from analysis.influences.known_noise import Codes, Matrix
+from analysis.influences.layout import Codes, Matrix
 from analysis.influences.terms import peat_varies
 
 MOST_COMPONENTS = 3

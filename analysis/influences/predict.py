@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.influences.covariates import why_not
-from analysis.influences.known_noise import Vector
+from analysis.influences.layout import Vector
 from analysis.influences.note_model import NoteModel
 from analysis.influences.settings import InfluenceSettings
 from analysis.influences.terms import Points, group_keys

@@ -16,13 +16,13 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.influences.known_noise import Codes, Matrix, Vector
+from analysis.influences.layout import Codes, Matrix, Vector
 from analysis.profile import Profile
 from analysis.profile.result import DescriptorFit
 
 LEAST_RELIABILITY = 0.02
 """A draw whose estimate says less than this is held at it: its noise stays finite."""
-_SWEEPS = 200
+_STEPS = 60
 
 
 @dataclass(frozen=True)
@@ -135,12 +135,12 @@ def _precision(inverse: Matrix, variance: Matrix) -> Matrix:
     if size == 1:
         return t
     least = (1.0 / most - 1.0) / prior
-    for _ in range(_SWEEPS):
+    for _ in range(_STEPS):
         posterior = np.linalg.inv(inverse + t[:, :, None] * np.eye(size))
-        v = np.einsum("gii->gi", posterior)
-        moved = np.maximum(t + 0.7 * (1.0 / aimed - 1.0 / v), least)
-        settled = bool(np.abs(moved / t - 1.0).max() < 1e-8)
-        t = moved
-        if settled:
+        over = np.einsum("gii->gi", posterior) - aimed
+        step = np.linalg.solve(posterior**2, over[:, :, None])[:, :, 0]
+        # A precision that would fall below the least stays there; none moves too far at once.
+        t = np.maximum(np.clip(t + step, 0.2 * t, 5.0 * t), least)
+        if np.abs(step / t).max() < 1e-9:
             break
     return t

@@ -22,7 +22,8 @@ import pandas as pd
 
 from analysis.influences import NoteFit, fit_readings
 from analysis.influences.covariates import check_draws
-from analysis.influences.known_noise import Columns, KnownNoiseModel, Vector
+from analysis.influences.known_noise import Columns, KnownNoiseModel
+from analysis.influences.layout import Layout, Vector
 from analysis.influences.terms import Points
 
 STYLES = (
@@ -116,10 +117,13 @@ def by_lines(draws: pd.DataFrame, then: Vector, noise_sd: float, *, sloped: bool
         traits, bases, ahead = traits[:, :1, :-1], bases[:, :1], ahead[:, :1]
     columns = Columns(np.full(traits.shape[2], -1), np.full(traits.shape[2], np.inf))
     noise = np.full(len(draws), noise_sd**2)
-    model = KnownNoiseModel(draws["reading"].to_numpy(), noise, bases, cask, traits, columns)
+    model = KnownNoiseModel(
+        draws["reading"].to_numpy(), noise, bases, cask, Layout(traits), columns
+    )
     found = model.fit()
-    rows = traits - found.own_slope
-    mean = np.einsum("il,il->i", ahead, found.own_mean + rows @ found.coefficients)
+    constant, slope = found.own(np.arange(len(first)))
+    rows = traits - slope
+    mean = np.einsum("il,il->i", ahead, constant + rows @ found.coefficients)
     spread = found.own_covariance + rows @ found.covariance @ rows.transpose(0, 2, 1)
     return mean, np.sqrt(np.einsum("il,ilk,ik->i", ahead, spread, ahead))
 

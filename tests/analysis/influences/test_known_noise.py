@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from analysis.influences.known_noise import Columns, KnownNoiseModel, Matrix, Vector
+from analysis.influences.known_noise import Columns, KnownNoiseModel
+from analysis.influences.layout import Layout, Matrix, Vector
 
 FLAT = 1e8
 """Prior variance so wide that the level counts as fixed in the plain matrices."""
@@ -32,7 +33,14 @@ class Case:
     def model(self) -> KnownNoiseModel:
         p = self.shuffle
         return KnownNoiseModel(
-            *(self.y[p], self.noise[p], self.bases[p], self.cask[p], self.traits, self.columns)
+            *(
+                self.y[p],
+                self.noise[p],
+                self.bases[p],
+                self.cask[p],
+                Layout(self.traits),
+                self.columns,
+            )
         )
 
     def covariance(self, at: Vector) -> Matrix:

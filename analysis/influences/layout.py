@@ -1,0 +1,86 @@
+"""How coefficients make up the traits of casks, with the products that every fit needs.
+
+A cask's traits touch a dozen coefficients out of hundreds, so what looks like large products is
+a few numbers a cask. With ``L_c`` the rows of cask c, two products are prepared once for all
+descriptors and all variances::
+
+    sum_c L_c' D_c L_c      from the small matrices D_c
+    L_c C L_c'  for all c   from one matrix C
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import scipy.sparse
+from numpy.typing import NDArray
+
+Vector = NDArray[np.float64]
+Matrix = NDArray[np.float64]
+Stack = NDArray[np.float64]
+Codes = NDArray[np.intp]
+
+
+class Layout:
+    """Rows of the coefficients for every trait of every cask.
+
+    Parameters
+    ----------
+    traits
+        Shape (casks, traits, coefficients).
+
+    Examples
+    --------
+    >>> layout = Layout(np.array([[[1.0, 0.0, 2.0]], [[1.0, 1.0, 0.0]]]))
+    >>> layout.gram(np.array([[[2.0]], [[1.0]]])).tolist()
+    [[3.0, 1.0, 4.0], [1.0, 1.0, 0.0], [4.0, 0.0, 8.0]]
+    >>> layout.within(np.eye(3)).ravel().tolist()
+    [5.0, 2.0]
+    """
+
+    def __init__(self, traits: Stack) -> None:
+        self.traits = traits
+        self.n_casks, self.n_traits, self.n_columns = traits.shape
+        self.flat = scipy.sparse.csr_matrix(traits.reshape(-1, self.n_columns))
+        parts = [
+            _row_products(self.flat[first :: self.n_traits], self.flat[second :: self.n_traits])
+            for first in range(self.n_traits)
+            for second in range(self.n_traits)
+        ]
+        self._pairs = scipy.sparse.vstack(parts, format="csr")
+        self._pairs_across = self._pairs.T.tocsr()
+
+    def gram(self, small: Stack) -> Matrix:
+        """``sum_c L_c' D_c L_c`` from `small`, shape (casks, traits, traits)."""
+        each = small.transpose(1, 2, 0).ravel()
+        found: Matrix = (self._pairs_across @ each).reshape(self.n_columns, self.n_columns)
+        return found
+
+    def within(self, matrix: Matrix) -> Stack:
+        """``L_c C L_c'`` of every cask, shape (casks, traits, traits)."""
+        shape = (self.n_traits, self.n_traits, self.n_casks)
+        found: Stack = (self._pairs @ matrix.ravel()).reshape(shape).transpose(2, 0, 1)
+        return found
+
+    def of_coefficients(self, coefficients: Vector) -> Matrix:
+        """The traits that some coefficients make up, shape (casks, traits)."""
+        found: Matrix = (self.flat @ coefficients).reshape(self.n_casks, self.n_traits)
+        return found
+
+    def onto_coefficients(self, values: Matrix) -> Vector:
+        """``sum_c L_c' v_c`` from values of every trait, shape (casks, traits)."""
+        found: Vector = self.flat.T @ values.ravel()
+        return found
+
+
+def _row_products(first: scipy.sparse.csr_matrix, second: scipy.sparse.csr_matrix) -> object:
+    """Every row of one times the same row of the other, all pairs of columns."""
+    n, m = first.shape
+    in_second = np.diff(second.indptr)
+    row = np.repeat(np.arange(n), np.diff(first.indptr))
+    repeats = in_second[row]
+    left = np.repeat(np.arange(first.nnz), repeats)
+    starts = np.cumsum(repeats) - repeats
+    right = second.indptr[row[left]] + np.arange(len(left)) - starts[left]
+    columns = first.indices[left].astype(np.int64) * m + second.indices[right]
+    values = first.data[left] * second.data[right]
+    return scipy.sparse.csr_matrix((values, (row[left], columns)), shape=(n, m * m))
