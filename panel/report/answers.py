@@ -174,7 +174,7 @@ def _not_ranked(result: Match, width: int) -> list[str]:
     more = len(result.left_out) - len(shown)
     text = "; ".join(f"{part.cask} ({part.reason})" for part in shown)
     tail = f"; and {more} more (see --json)" if more else ""
-    return ["", *paragraph(f"Not ranked: {text}{tail}.", width)]
+    return ["", *entry("Not ranked:", f"{text}{tail}.", width)]
 
 
 def chance(probability: float) -> str:
