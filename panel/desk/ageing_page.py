@@ -197,5 +197,5 @@ class AgeingPage(ListPage):
             self.app.push_screen(WindowsPage(names[0]))
 
 
-KEY = "* ages nosed   o a little past them   . beyond, not known   : interval   X a draw"
+KEY = "* ages nosed  o a little past  . beyond, not known  : interval  X a draw"
 NO_TARGET = "No target is loaded yet: n at Targets writes one."

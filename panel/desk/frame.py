@@ -55,7 +55,10 @@ class TopLine(Widget):
         """Draw places to the left, the rest to the right where it fits."""
         left = Content(" ").join(self._place(i, *place) for i, place in enumerate(PLACES, 1))
         room = self.size.width - left.cell_length - 2
-        right = Content(self.whose).truncate(max(room, 0), ellipsis=True)
+        whose = Content(self.whose)
+        if whose.cell_length > room:  # who sits here matters more than at which file
+            whose = Content(self.whose.rpartition(" · ")[2])
+        right = whose.truncate(max(room, 0), ellipsis=True)
         return Content.assemble(left, " " * max(room - right.cell_length + 1, 0), right)
 
     def _place(self, number: int, name: str, words: str) -> Content:

@@ -95,6 +95,7 @@ class OwnWordsPage(Page):
     OwnWordsPage #verdict { height: auto; max-height: 4; padding: 0 1; text-style: bold; }
     OwnWordsPage #sentence { height: 3; padding: 0 1; }
     OwnWordsPage ContentSwitcher { height: 1fr; }
+    OwnWordsPage #map { padding: 0 1; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("k", "confirm", "Confirm", id="own.confirm", tooltip="It means what is proposed"),
@@ -168,7 +169,7 @@ class OwnWordsPage(Page):
     def draw_map(self) -> None:
         """Draw the map at the size there is."""
         if self.found is not None:
-            lines = map_picture(self.found.result, self.size.width - 4, self.size.height - 14)
+            lines = map_picture(self.found.result, self.size.width - 3, self.size.height - 5)
             self.query_one("#map", Static).update(Content("\n".join(lines)))
 
     def on_resize(self) -> None:
@@ -188,6 +189,8 @@ class OwnWordsPage(Page):
         switch = self.query_one(ContentSwitcher)
         view = VIEWS[(VIEWS.index(str(switch.current)) + 1) % len(VIEWS)]
         switch.current = view
+        for words in ("#verdict", "#sentence"):  # the map needs the room
+            self.query_one(words).display = view != "map-view"
         shown = self.query_one(f"#{view}")
         shown.focus()
         if isinstance(shown, BigTable) and shown.current is not None:

@@ -12,11 +12,12 @@ if TYPE_CHECKING:
 
 NEIGHBOURS = (0, 1, -1, 2, -2, 3, -3)
 LEAST_HEIGHT = 7
+LEGEND_LINES = 5
 
 
 def map_picture(result: OwnWords, width: int, height: int) -> list[str]:
     """Return samples as letters on the first two directions, and what stands for their ends."""
-    height = max(height - 4, LEAST_HEIGHT)
+    height = max(height - LEGEND_LINES, LEAST_HEIGHT)
     reach = max((abs(v) for place in result.samples for v in (place.x, place.y)), default=1.0)
     cells = [[" "] * width for _ in range(height)]
     middle_row, middle = height // 2, width // 2
@@ -47,6 +48,8 @@ def _ends(axes: Sequence[Axis]) -> list[str]:
         ("Across", "Up"), (("left", "right"), ("below", "above")), axes, strict=False
     ):
         known = "" if axis.shared else ", no more than chance"
-        words = f"{low} {', '.join(axis.low_words) or '-'}; {high} {', '.join(axis.high_words)}"
+        words = (
+            f"{low} {', '.join(axis.low_words) or '-'}; {high} {', '.join(axis.high_words) or '-'}"
+        )
         lines.append(f"{name} ({axis.percent:.0f} %{known}): {words}")
     return lines

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from sqlalchemy import select
 from textual.widgets import ContentSwitcher, Static
 
@@ -15,6 +16,7 @@ from panel.store.engine import Store
 from panel.store.word_matches import OwnWordMatch
 from tests.desk.driving import press, seen, settle
 from tests.desk.house import NASTY
+from tests.desk.kept_pictures import check_picture
 from tests.desk.own_evening import OWN, WORDS, hold_own_words
 
 
@@ -99,7 +101,7 @@ def test_the_map_has_a_letter_for_each_sample(house: Store) -> None:
     with house.read() as db:
         found = words_agreement(db, OWN)
     lines = map_picture(found.result, 60, 20)
-    field = lines[:16]
+    field = lines[:15]
     assert all(len(line) == 60 for line in field)
     for letter in LETTERS[: len(found.result.samples)]:
         assert sum(line.count(letter) for line in field) == 1
@@ -113,3 +115,22 @@ def test_likely_notes_stand_first_and_none_twice(house: Store) -> None:
     assert len(offered) == len(set(offered))
     assert {"bonfire", "wet hay"} <= set(offered)
     assert len(WORDS) == 3
+
+
+SHOWN: dict[str, tuple[str, ...]] = {
+    "own-words": ("i",),
+    "own-words-map": ("i", "v"),
+}
+
+
+@pytest.mark.parametrize("theme", ["dark", "light"])
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
+@pytest.mark.parametrize("name", SHOWN)
+async def test_screen_looks_as_it_was_kept(
+    house: Store, desk: DeskApp, name: str, size: tuple[int, int], theme: str
+) -> None:
+    hold_own_words(house)
+    async with desk.run_test(size=size) as pilot:
+        await settle(pilot)
+        await press(pilot, *(["ctrl+t"] if theme == "light" else []), *SHOWN[name])
+        check_picture(name, size, seen(desk))

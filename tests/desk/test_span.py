@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from panel.desk.agreement_field import AgreementField, signs_of_span
 from panel.desk.agreement_signs import DOWNWARD, UPWARD, sign_of_panel, sign_of_person
 from panel.desk.app import DeskApp
@@ -14,6 +16,7 @@ from panel.session.stages import close_session, reveal_session
 from panel.store.engine import Store
 from tests.desk.driving import press, seen, settle
 from tests.desk.held import NOW, hold, score_all
+from tests.desk.kept_pictures import check_picture
 
 NAMES = tuple(f"evening {number}" for number in range(1, 7))
 
@@ -77,3 +80,22 @@ def test_a_date_behind_the_word_changes_no_sign() -> None:
     assert sign_of_person("moving downward since 2026-01-02") == DOWNWARD
     assert sign_of_panel("moving upward since 2026-01-02") == UPWARD
     assert sign_of_panel("safe to act on") == "safe"
+
+
+SHOWN: dict[str, tuple[str, ...]] = {
+    "span": ("s", "a", "enter", "down", "right"),
+    "drift": ("s", "a", "enter", "down", "enter"),
+}
+
+
+@pytest.mark.parametrize("theme", ["dark", "light"])
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
+@pytest.mark.parametrize("name", SHOWN)
+async def test_screen_looks_as_it_was_kept(
+    house: Store, desk: DeskApp, name: str, size: tuple[int, int], theme: str
+) -> None:
+    hold_six(house)
+    async with desk.run_test(size=size) as pilot:
+        await settle(pilot)
+        await press(pilot, *(["ctrl+t"] if theme == "light" else []), *SHOWN[name])
+        check_picture(name, size, seen(desk))

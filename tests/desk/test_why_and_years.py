@@ -17,6 +17,7 @@ from panel.desk.windows_page import WindowsPage
 from panel.store.engine import Store
 from tests.desk.driving import press, seen, settle
 from tests.desk.house import NASTY
+from tests.desk.kept_pictures import check_picture
 
 EFFECTS = (
     Effect("bonfire", "phenols", "1 to 40 ppm", "", 38.0, 30.0, 46.0, 12),
@@ -137,3 +138,23 @@ async def test_the_cask_page_leads_to_its_own_years(desk: DeskApp) -> None:
         await press(pilot, "2", "enter", "y")
         assert isinstance(desk.screen, AgeingPage)
         assert desk.screen.cask == "SW1"
+
+
+SHOWN = {
+    "influences": ("2", "w"),
+    "effects": ("2", "w", "enter"),
+    "ageing": ("2", "y"),
+    "windows": ("2", "y", "w", "enter"),
+}
+
+
+@pytest.mark.parametrize("theme", ["dark", "light"])
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
+@pytest.mark.parametrize("name", SHOWN)
+async def test_screen_looks_as_it_was_kept(
+    desk: DeskApp, name: str, size: tuple[int, int], theme: str
+) -> None:
+    async with desk.run_test(size=size) as pilot:
+        await settle(pilot)
+        await press(pilot, *(["ctrl+t"] if theme == "light" else []), *SHOWN[name])
+        check_picture(name, size, seen(desk))
