@@ -66,6 +66,13 @@ def estimate_influences(
         Too few casks were nosed.
     InputError
         A descriptor that was never scored, with the nearest names.
+
+    Notes
+    -----
+    Which effects to read: `estimate` with `low` and `high` is a difference between otherwise
+    equal casks at the ages at which both were nosed. Where it is None the `note` says what
+    stands in the way and what to nose. Intervals are for one effect at a time: of twenty that
+    are nothing one may seem clear.
     """
     check_descriptors(profile, descriptors or ())
     fits = fit_profile(profile, draws, descriptors=descriptors, settings=settings)

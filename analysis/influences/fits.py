@@ -148,6 +148,24 @@ def fit_readings(
         Those to fit; all by default.
     settings
         See :class:`InfluenceSettings`.
+
+    Examples
+    --------
+    >>> rng = np.random.default_rng(1)
+    >>> casks = pd.DataFrame(
+    ...     {"cask": [f"c{i}" for i in range(40)], "fill_number": 1, "fill_abv": 63.5,
+    ...      "wood": ["barrel", "butt"] * 20, "age_years": rng.uniform(3, 15, 40),
+    ...      "make": "Low", "phenol_ppm": 1.0}
+    ... )
+    >>> casks["sample"] = casks["filling"] = casks["cask"]
+    >>> gift = np.where(casks["wood"] == "barrel", 40.0, 10.0)
+    >>> readings = casks[["sample"]].assign(
+    ...     descriptor="custard", noise_variance=4.0,
+    ...     reading=5 - gift * np.expm1(-casks["age_years"] / 8) + rng.normal(0, 2, 40),
+    ... )
+    >>> fits = fit_readings(readings, casks)
+    >>> fits.fits[0].evidence.used, fits.separation.inseparable
+    ('casks of different ages', ())
     """
     missing = {"sample", "descriptor", "reading", "noise_variance"} - set(readings.columns)
     if missing:

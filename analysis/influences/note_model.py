@@ -143,7 +143,15 @@ class NoteModel:
 
 
 def mixture(found: Sequence[tuple[float, Vector, Vector]]) -> tuple[Vector, Vector]:
-    """Mean and standard deviation of a mixture, from weights, means and variances."""
+    """Mean and standard deviation of a mixture, from weights, means and variances.
+
+    Examples
+    --------
+    >>> one, other = np.array([10.0]), np.array([20.0])
+    >>> mean, sd = mixture([(0.5, one, np.array([9.0])), (0.5, other, np.array([9.0]))])
+    >>> mean.tolist(), sd.round(3).tolist()
+    ([15.0], [5.831])
+    """
     weight = np.array([part[0] for part in found])
     means = np.array([part[1] for part in found])
     variances = np.array([np.broadcast_to(part[2], part[1].shape) for part in found])

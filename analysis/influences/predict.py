@@ -75,7 +75,13 @@ def _foretold(
 
 
 def on_scale(mean: Vector, sd: Vector, level: float) -> tuple[Vector, Vector, Vector]:
-    """Estimate and interval, kept on the line; one that touches an end is one-sided there."""
+    """Estimate and interval, kept on the line; one that touches an end is one-sided there.
+
+    Examples
+    --------
+    >>> [part.round(1).tolist() for part in on_scale(np.array([3.0]), np.array([2.0]), 0.95)]
+    [[3.0], [0.0], [6.9]]
+    """
     z = NormalDist().inv_cdf(0.5 + 0.5 * level)
     estimate, low, high = (
         np.clip(value, SCALE_LOW, SCALE_HIGH) for value in (mean, mean - z * sd, mean + z * sd)
@@ -103,6 +109,12 @@ def age_limits(draws: pd.DataFrame) -> dict[str, tuple[float, float]]:
     """Ages at which each wood may be spoken of.
 
     Those nosed, and beyond them three years or a quarter of their span, whichever is less.
+
+    Examples
+    --------
+    >>> draws = pd.DataFrame({"wood": ["butt"] * 3, "age_years": [4.0, 6.0, 12.0]})
+    >>> age_limits(draws)
+    {'butt': (2.0, 14.0)}
     """
     found = {}
     for wood, ages in draws.groupby("wood")["age_years"]:

@@ -102,6 +102,16 @@ def separation(
         Draws that can be explained.
     factors
         Some of wood, fill, previous, warehouse, make, age, phenol, strength.
+
+    Examples
+    --------
+    >>> draws = pd.DataFrame(
+    ...     {"wood": ["butt", "barrel"] * 3, "previous": ["sherry", "bourbon"] * 3,
+    ...      "fill_number": 1, "warehouse": "Loft", "make": "Low", "batch": "x"}
+    ... )
+    >>> found = separation(draws, ("wood", "previous"), InfluenceSettings())
+    >>> [(part.factor, part.level, part.apart_from) for part in found.inseparable]
+    [('wood', 'butt', ('previous contents',)), ('previous', 'sherry', ('wood',))]
     """
     columns = _columns(draws, factors)
     if not columns:
@@ -112,29 +122,35 @@ def separation(
     suspects = _large_shares(x) if condition > settings.condition_limit else np.zeros(len(columns))
     found = []
     for place, column in enumerate(columns):
-        vif = _vif(columns, place, set(factors) - {column.factor})
-        if vif > settings.vif_limit or suspects[place]:
+        others = {part.factor for part in columns} - {column.factor}
+        vif = _vif(columns, place, others)
+        if others and (vif > settings.vif_limit or suspects[place]):
             found.append(_explain(draws, columns, place, vif, settings))
     return Separation(condition, tuple(found))
 
 
 def _columns(draws: pd.DataFrame, factors: Sequence[str]) -> list[_Column]:
     keys = group_keys(draws)
-    measures = {
-        "age": draws["age_years"],
-        "phenol": np.sqrt(draws["phenol_ppm"]) if peat_varies(draws["phenol_ppm"]) else None,
-        "strength": draws["fill_abv"],
-    }
     found = []
     for factor in factors:
         if factor in CHOICES:
             counts = keys[factor].value_counts()
             levels = sorted(counts.index[1:]) if len(counts) else []
             found += [(factor, str(level), keys[factor] == level) for level in levels]
-        elif measures[factor] is not None:
-            found.append((factor, "", measures[factor]))
+        else:
+            measured = _measured(draws, factor)
+            found += [] if measured is None else [(factor, "", measured)]
     columns = [_Column(f, level, _standard(values)) for f, level, values in found]
     return [column for column in columns if column.values.any()]
+
+
+def _measured(draws: pd.DataFrame, factor: str) -> pd.Series | None:
+    if factor == "age":
+        return draws["age_years"]
+    if factor == "strength":
+        return draws["fill_abv"]
+    ppm = draws["phenol_ppm"]
+    return np.sqrt(ppm) if peat_varies(ppm) else None
 
 
 def _standard(values: pd.Series) -> Vector:

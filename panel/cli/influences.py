@@ -30,7 +30,7 @@ def command(
             as_of=as_of or inv.today(db),
             descriptors=wanted,
             with_map=as_map or (as_json and not wanted),
-            with_stock=as_json or descriptor is None,
+            with_stock=as_json,
         )
     if as_json:
         emit_json(found.to_dict())

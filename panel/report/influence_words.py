@@ -37,7 +37,7 @@ def influence_lines(result: Influences, width: int = 80) -> list[str]:
         lines += paragraph(note.sentence, width)
     lines += _inseparable(result, width)
     lines += _left_out(result, width)
-    lines += ["", *_foretold(result, width)]
+    lines += ["", *_more(width)]
     return lines
 
 
@@ -78,10 +78,12 @@ def _left_out(result: Influences, width: int) -> list[str]:
     return ["", *paragraph(f"Left out: {parts}.", width)]
 
 
-def _foretold(result: Influences, width: int) -> list[str]:
-    casks = result.predictions["cask"].nunique()
-    stock = f" {casks} casks never nosed are foretold in --json." if casks else ""
-    return paragraph(f"`oakpanel influences DESCRIPTOR` shows one note's figures.{stock}", width)
+def _more(width: int) -> list[str]:
+    return paragraph(
+        "`oakpanel influences DESCRIPTOR` shows one note's figures, --map a picture of all; "
+        "--json foretells the casks never nosed as well.",
+        width,
+    )
 
 
 def effect_lines(result: Influences, descriptor: str, width: int = 80) -> list[str]:
