@@ -19,6 +19,7 @@ from panel.booth.seated import SeatedScreen
 from panel.booth.sign_in import SignInScreen
 from panel.booth.words import WordsScreen, WriteWord
 from panel.errors import BoothError
+from panel.store.word_text import plain_word
 
 if TYPE_CHECKING:
     from textual.pilot import Pilot
@@ -68,10 +69,7 @@ async def name_by_keys(booth: BoothApp, words: Sequence[str]) -> None:
     """Name words of one's own, where the booth asks for them, and go on to the glasses."""
     await until(booth, lambda: _is_ready(booth, WordsScreen))
     for word in words:
-        press(booth, "enter")
-        await until(booth, lambda: isinstance(booth.screen, WriteWord) and booth.screen.is_mounted)
-        press(booth, *word, "enter")
-        await until(booth, lambda: _is_ready(booth, WordsScreen) and booth.keeper.idle)
+        await _name(booth, word)
     press(booth, "g")
     await until(booth, lambda: _is_ready(booth, BetweenScreen, GlassScreen))
 
@@ -82,6 +80,17 @@ async def _glass_screen(booth: BoothApp, glass_code: str) -> GlassScreen:
     if glass.glass.code != glass_code:
         raise BoothError(f"The booth has {glass.glass.code} in hand, not {glass_code}.")
     return glass
+
+
+async def _name(booth: BoothApp, word: str) -> None:
+    press(booth, "enter")
+    await until(booth, lambda: isinstance(booth.screen, WriteWord) and booth.screen.is_mounted)
+    press(booth, *word, "enter")
+    await until(booth, lambda: _has(booth, plain_word(word)) and _is_ready(booth, WordsScreen))
+
+
+def _has(booth: BoothApp, word: str) -> bool:
+    return any(line.name == word for line in booth.tray_now.lines)
 
 
 def _is_ready(booth: BoothApp, *kinds: type[SeatedScreen]) -> bool:

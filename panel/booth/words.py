@@ -149,7 +149,8 @@ class WordsScreen(SeatedScreen, inherit_bindings=False):
         super().show_tray()
         self.aim.update(self._aim())
         limit = f" of at most {self.most}" if self.most is not None else ""
-        self.count.update(f"Your words: {len(self.lines)}{limit}")
+        onward = "  (g: to the glasses)" if self.lines else ""
+        self.count.update(f"Your words: {len(self.lines)}{limit}{onward}")
         kept = ((line.name, self._state(line)) for line in self.lines)
         self.rows.show((*kept, *self._under_way()))
         self._point(self.rows.pointer)
@@ -157,7 +158,10 @@ class WordsScreen(SeatedScreen, inherit_bindings=False):
     def _aim(self) -> str:
         if not naming.may_still_name(self.tray):
             return naming.FLIGHT_OVER
-        codes = "  ".join(glass.code for glass in naming.first_flight(self.tray))
+        codes = "  ".join(
+            f"{glass.code} (warm-up)" if glass.warm_up else glass.code
+            for glass in naming.first_flight(self.tray)
+        )
         return f"Your first flight: {codes}\n{AIM}"
 
     def _state(self, line: Line) -> str:

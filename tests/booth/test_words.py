@@ -76,7 +76,7 @@ async def test_the_first_thing_is_to_name_words_and_the_glasses_to_nose_are_told
 ) -> None:
     async with seated(own, wall) as app:
         assert isinstance(app.screen, WordsScreen)
-        assert "Your first flight: 538  417  382  295  746" in text(app)
+        assert "Your first flight: 538 (warm-up)  417  382  295  746" in text(app)
         assert "Your words: 0 of at most 8" in text(app)
         await word(app, "wet slate")
         assert "1 wet slate" in text(app)
