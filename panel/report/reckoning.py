@@ -39,6 +39,7 @@ def session_agreement(
     if finished_session(db, name).own_words:
         raise WrongState(
             f"Session {name} was scored in own words, and nobody shares a line with another: "
+            f"`oakpanel agreement {name}` lays the words out, "
             f"`oakpanel session words {name}` lists them."
         )
     settings = AgreementSettings(tolerance=number_setting(db, "alike_tolerance"))
