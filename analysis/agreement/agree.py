@@ -34,12 +34,27 @@ class Concordance:
         Corrected for ties; 0 is no agreement in order, 1 the same order throughout.
     chi2, df, p
         Friedman's chi-square ``assessors (samples - 1) W``.
+    n_assessors
+        How many rankings are behind it.
     """
 
     w: float
     chi2: float
     df: int
     p: float
+    n_assessors: int
+
+    @property
+    def f(self) -> float:
+        """F of the ranks, ``(m - 1) W / (1 - W)``; better than chi-square in small panels."""
+        above = (self.n_assessors - 1) * self.w
+        return above / (1.0 - self.w) if self.w < 1.0 else float("inf")
+
+    @property
+    def mean_rank_correlation(self) -> float:
+        """Mean rank correlation over all pairs of assessors, ``(m W - 1) / (m - 1)``."""
+        m = self.n_assessors
+        return (m * self.w - 1.0) / (m - 1.0)
 
 
 def intraclass(table: Matrix) -> Mapping[str, IccForm] | None:
@@ -170,4 +185,5 @@ def concordance(table: Matrix) -> Concordance | None:
         return None
     w = float(12.0 * np.sum((sums - sums.mean()) ** 2) / below)
     chi2 = m * (n - 1) * w
-    return Concordance(w=w, chi2=chi2, df=n - 1, p=chi2_upper(chi2, n - 1))
+    p = chi2_upper(chi2, n - 1)
+    return Concordance(w=w, chi2=chi2, df=n - 1, p=p, n_assessors=m)

@@ -10,6 +10,7 @@ import pandas as pd
 
 from analysis.agreement.crossed import Vector
 from analysis.agreement.distributions import adjusted_for_many, t_two_sided
+from analysis.agreement.layout import additive_levels
 from analysis.agreement.references import Pours, pours_of
 from analysis.agreement.verdict.drift import DriftFacts, drift_sentence
 
@@ -31,7 +32,7 @@ class DriftPoint:
     Attributes
     ----------
     off
-        Points of the 0-100 line away from the middle of the whole span.
+        Points of the 0-100 line away from the middle.
     average
         Exponentially weighted average up to here.
     """
@@ -63,7 +64,7 @@ class Drift:
     direction
         ``upward`` or ``downward`` for somebody who moves; else None.
     since
-        Date (or session) from which on the average has stayed on that side of the middle.
+        Date (or session) at which the average turned that way.
     note
         What has to be known to read it, such as batches without overlap.
     reason
@@ -111,7 +112,8 @@ def reference_drift(
 
     Notes
     -----
-    A new batch of the reference is a new liquid: everybody's level on it is free, and movement
+    The panel is charted without those who move by themselves. A new batch of the reference is
+    a new liquid: everybody's level on it is free, and movement
     is read within batches, held together by the sessions in which two were poured.
     ``z_t = .2 x_t + .8 z_(t-1)`` from the middle of the span on, limits
     ``+-3 s sqrt(.2 / 1.8) = +-1.0 s`` (Roberts 1959, Technometrics 1:239-250). Somebody is
@@ -133,18 +135,31 @@ def reference_drift(
     pours = pours_of(scores, descriptors)
     if pours is None:
         return ()
-    charts = [
-        _charted(who, note, pours)
-        for note in (None, *pours.descriptors)
-        for who in (None, *pours.assessors)
-        if note is None or pours.has(who, note)
-    ]
+    notes = (None, *pours.descriptors)
+    people = _together(
+        [
+            _charted(who, note, pours)
+            for note in notes
+            for who in pours.assessors
+            if note is None or pours.has(who, note)
+        ],
+        false_share,
+    )
+    moving = {(part.assessor, part.descriptor) for part in people if part.direction is not None}
+    steady = pours.without(moving)
+    panel = _together([_charted(None, note, steady) for note in notes], false_share)
+    order = {note: at for at, note in enumerate(notes)}
+    return tuple(sorted([*panel, *people], key=lambda part: order[part.descriptor]))
+
+
+def _together(charts: Sequence[Drift], false_share: float) -> list[Drift]:
+    """Judge charts that are looked at together."""
     known = [part.p for part in charts if part.p is not None]
     adjusted = iter(adjusted_for_many(np.array(known)).tolist() if known else [])
-    return tuple(
+    return [
         part if part.p is None else _judged(replace(part, p_adjusted=next(adjusted)), false_share)
         for part in charts
-    )
+    ]
 
 
 def _charted(assessor: str | None, descriptor: str | None, pours: Pours) -> Drift:
@@ -154,7 +169,8 @@ def _charted(assessor: str | None, descriptor: str | None, pours: Pours) -> Drif
     if n < LEAST_SESSIONS:
         reason = f"{n} references so far, {LEAST_SESSIONS} are needed to see a movement"
         return _without(assessor, descriptor, n, reason)
-    line = fit_line(series.value, series.session, series.group)
+    together = descriptor is None and pours.note is None
+    line = fit_line(series.value, series.session, series.group, linked=together)
     if line is None:
         reason = "no batch of the reference was nosed long enough to see a movement"
         return _without(assessor, descriptor, n, reason)
@@ -202,7 +218,7 @@ class Line:
     sessions
         The sessions there are, by number.
     off
-        Mean distance of each from the middle once the levels of the groups are out.
+        Mean distance of each from the middles of its groups, about the middle of all.
     """
 
     sessions: np.ndarray
@@ -211,11 +227,21 @@ class Line:
     p: float
 
 
-def fit_line(value: Vector, session: np.ndarray, group: np.ndarray) -> Line | None:
+def fit_line(
+    value: Vector, session: np.ndarray, group: np.ndarray, *, linked: bool = False
+) -> Line | None:
     """Fit one slope over sessions to values in groups, a level of its own for each group.
 
     Values of one session may go wrong together; what they share is estimated, and t has two
     degrees of freedom less than there are sessions.
+
+    Parameters
+    ----------
+    value, session, group
+        One entry a value; groups coded 0 ... without gaps.
+    linked
+        Whether the groups share sessions enough to be set against each other for `off`; else
+        each is taken about its own middle.
 
     Returns
     -------
@@ -240,13 +266,21 @@ def fit_line(value: Vector, session: np.ndarray, group: np.ndarray) -> Line | No
     slope = float(inside @ value) / xx
     levels = np.bincount(group, value - slope * session, minlength=n_groups) / size
     left = value - levels[group] - slope * session
-    off = np.bincount(at, value - levels[group]) / np.bincount(at)
+    middles = _levels(value, at, group) if linked else np.bincount(group, value) / size
+    off = np.bincount(at, value - middles[group]) / np.bincount(at)
     own, shared = _noise(left, inside, group, at)
     pulls = np.bincount(at, inside)
     se = float(np.sqrt(own * xx + shared * float(pulls @ pulls))) / xx
     df = min(len(sessions) - 2, len(value) - n_groups - 1)
     p = t_two_sided(slope / se, df) if se > 0.0 else 0.0
     return Line(sessions, off - off.mean(), slope, p)
+
+
+def _levels(value: Vector, session: np.ndarray, group: np.ndarray) -> Vector:
+    """Levels of the groups beside free sessions, by least squares."""
+    table = np.full((int(group.max()) + 1, int(session.max()) + 1), np.nan)
+    table[group, session] = value
+    return additive_levels(table)
 
 
 def _noise(
@@ -297,10 +331,9 @@ def _points(
     )
 
 
-def _turned(averages: Vector) -> int:
-    """Where the average last came to the side it is on now."""
-    other = np.flatnonzero(averages * averages[-1] <= 0.0)
-    return int(other[-1]) + 1 if len(other) else 0
+def _turned(averages: Vector, slope: float) -> int:
+    """Where the average turned into the way it goes now."""
+    return int(np.argmin(averages) if slope > 0.0 else np.argmax(averages))
 
 
 def _judged(found: Drift, false_share: float) -> Drift:
@@ -311,7 +344,7 @@ def _judged(found: Drift, false_share: float) -> Drift:
     beyond = abs(average) > limit and (found.p or 0.0) <= _SLOPE_LEVEL
     if average * slope <= 0.0 or not (beyond or found.p_adjusted <= false_share):
         return found
-    start = found.points[_turned(np.array([point.average for point in found.points]))]
+    start = found.points[_turned(np.array([point.average for point in found.points]), slope)]
     facts = DriftFacts(
         assessor=found.assessor,
         descriptor=found.descriptor,

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
 from analysis.agreement.crossed import Matrix, Vector
-from analysis.agreement.layout import additive_levels, means_of_others
+from analysis.agreement.layout import additive_levels
 
 LEAST_OVERLAP = 3
 """Sessions in which an old and a new batch of the reference were both nosed (house rule)."""
@@ -46,7 +46,8 @@ class Pours:
         For each descriptor the scores with each assessor's own level taken out, shape
         (assessors, pours); NaN where not scored.
     apart
-        The same less the mean of the other assessors in the same pour.
+        The same less the middle one of the other assessors in the same pour, so that one who
+        moves does not push the rest the other way.
     note
         What has to be known of the batches.
     """
@@ -64,6 +65,24 @@ class Pours:
     def descriptors(self) -> tuple[str, ...]:
         """The notes there are, in the order asked for."""
         return tuple(self.adjusted)
+
+    def without(self, moving: Collection[tuple[str | None, str | None]]) -> Pours:
+        """The same with the scores of some assessors (on a note, or None: on all) left out.
+
+        A note on which fewer than two would remain stays as it is.
+        """
+        kept = {}
+        for note, table in self.adjusted.items():
+            gone = [
+                at
+                for at, name in enumerate(self.assessors)
+                if (name, note) in moving or (name, None) in moving
+            ]
+            rest = table.copy()
+            rest[gone] = np.nan
+            enough = (~np.isnan(rest)).any(axis=1).sum() > 1
+            kept[note] = rest if enough else table
+        return replace(self, adjusted=kept)
 
     def has(self, assessor: str | None, descriptor: str) -> bool:
         """Whether somebody ever scored a note on a reference."""
@@ -85,11 +104,7 @@ class Pours:
         if assessor is not None:
             own: Vector = self.apart[note][self.assessors.index(assessor)]
             return own
-        table = self.adjusted[note]
-        n = (~np.isnan(table)).sum(axis=0)
-        sums = np.nansum(table, axis=0)
-        means: Vector = np.divide(sums, n, out=np.full(len(n), np.nan), where=n > 0)
-        return means
+        return _middle(self.adjusted[note])
 
 
 def pours_of(scores: pd.DataFrame, descriptors: Sequence[str]) -> Pours | None:
@@ -124,9 +139,22 @@ def pours_of(scores: pd.DataFrame, descriptors: Sequence[str]) -> Pours | None:
         session=session,
         batch=batch,
         adjusted=tables,
-        apart={note: table - means_of_others(table) for note, table in tables.items()},
+        apart={note: table - _middle_of_others(table) for note, table in tables.items()},
         note=_batch_note(session, batch),
     )
+
+
+def _middle(table: Matrix) -> Vector:
+    """Median of each column; NaN where it is empty."""
+    found = np.full(table.shape[1], np.nan)
+    there = ~np.isnan(table).all(axis=0)
+    found[there] = np.nanmedian(table[:, there], axis=0)
+    return found
+
+
+def _middle_of_others(table: Matrix) -> Matrix:
+    """For each row the median of the other rows."""
+    return np.stack([_middle(np.delete(table, row, axis=0)) for row in range(len(table))])
 
 
 def _table(rows: pd.DataFrame, people: Sequence[str], poured: Sequence[tuple[str, str]]) -> Matrix:

@@ -110,10 +110,23 @@ def drift(seed: int) -> dict[str, float | None]:
     many = np.concatenate([batch + 2 * note for note in range(10)])
     mood = rng.normal(size=24)[np.tile(session, 10)]
     ten = fit_line(mood + rng.normal(size=270), np.tile(session, 10), many)
+    beyond = 0.0 if one and abs(_average(one.off)) > _limit(one.off) and one.p <= LEVEL else 1.0
     return {
+        "drift, one note, line and limits": beyond,
         "drift, one note": one.p if one else None,
         "drift, all notes": ten.p if ten else None,
     }
+
+
+def _average(off: np.ndarray) -> float:
+    level = 0.0
+    for value in off:
+        level = 0.2 * float(value) + 0.8 * level
+    return level
+
+
+def _limit(off: np.ndarray) -> float:
+    return float(np.abs(np.diff(off)).mean()) / 1.128
 
 
 def rates(results: Iterable[Mapping[str, float | None]]) -> Rates:

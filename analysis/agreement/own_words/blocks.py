@@ -15,6 +15,7 @@ from analysis.errors import (
     OneAssessorError,
     SeveralSessionsError,
     TooFewSamplesError,
+    TooLittleError,
 )
 from analysis.frames import TEST_KINDS, on_house_scale, usable
 
@@ -102,6 +103,8 @@ def lay_out_words(words: pd.DataFrame) -> OwnWordTables:
     if len(sessions) > 1:
         raise SeveralSessionsError(sessions)
     samples = sorted(set(scores["sample"]))
+    if len(samples) < LEAST_SAMPLES:
+        raise TooFewSamplesError(sessions[0], len(samples), LEAST_SAMPLES)
     kept: list[Block] = []
     left_out: list[WordLeftOut] = []
     for name, rows in scores.groupby("assessor", sort=True):
@@ -109,7 +112,7 @@ def lay_out_words(words: pd.DataFrame) -> OwnWordTables:
         left_out += gone
         kept += [block] if block is not None else []
     if len(kept) < 2:
-        raise OneAssessorError(sessions[0], kept[0].assessor if kept else "nobody")
+        raise _too_few_people(sessions[0], kept, left_out)
     kept, samples = _shared_samples(kept, samples)
     if len(samples) < LEAST_SAMPLES:
         raise TooFewSamplesError(sessions[0], len(samples), LEAST_SAMPLES)
@@ -120,6 +123,20 @@ def lay_out_words(words: pd.DataFrame) -> OwnWordTables:
         n_scores=len(scores),
         left_out_scores=used.left_out,
         left_out_words=tuple(left_out),
+    )
+
+
+def _too_few_people(
+    session: str, kept: Sequence[Block], left_out: Sequence[WordLeftOut]
+) -> TooLittleError:
+    """Say who is left, and why the others are not."""
+    gone = [f"{part.assessor} {part.reason}" for part in left_out if part.word is None]
+    if not gone:
+        return OneAssessorError(session, kept[0].assessor)
+    left = f"only {kept[0].assessor} is left" if kept else "nobody is left"
+    return TooLittleError(
+        f"Session {session} in own words cannot be laid out: {left}, since {'; '.join(gone)}. "
+        "Pour the same six samples for at least two assessors."
     )
 
 

@@ -199,8 +199,14 @@ def together_sentence(n_notes: int) -> str:
 
 def progress_sentences(found: Progress) -> list[str]:
     """The person tonight beside the same person before."""
+    blank = []
+    if found.n_missing:
+        blank.append(
+            f"You left {count(found.n_missing, 'line')} blank: blank is not zero; a note that is "
+            "not there is a 0."
+        )
     if found.n_sessions == 0:
-        return ["This is your first session here; the next one can be laid beside it."]
+        return ["This is your first session here; the next one can be laid beside it.", *blank]
     over = f"your last {count(found.n_sessions, 'session')}"
     if found.n_sessions == 1:
         over = "your last session"
@@ -222,12 +228,7 @@ def progress_sentences(found: Progress) -> list[str]:
             f"Your correlation with the others is {found.correlation:.2f} tonight, "
             f"{found.correlation_before:.2f} over {over}: {word}."
         )
-    if found.n_missing:
-        said.append(
-            f"You left {count(found.n_missing, 'line')} blank: blank is not zero; a note that is "
-            "not there is a 0."
-        )
-    return said or [f"There is too little to lay tonight beside {over}."]
+    return [*(said or [f"There is too little to lay tonight beside {over}."]), *blank]
 
 
 def _compared(now: float, before: float, less: str, more: str) -> str:

@@ -1,0 +1,233 @@
+"""Own words: what they share, who stands apart, which note of the house they may be."""
+
+from __future__ import annotations
+
+import json
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from analysis.agreement import AgreementSettings, AssessorWord, PanelWord
+from analysis.agreement.own_words import OwnWords, assess_own_words
+from analysis.errors import (
+    FrameError,
+    NoScoresError,
+    OneAssessorError,
+    SeveralSessionsError,
+    TooFewSamplesError,
+)
+
+QUICK = AgreementSettings(permutations=199, bootstraps=99)
+COLUMNS = ["session", "assessor", "sample", "replicate", "word", "score"]
+SMOKE = np.array([85.0, 70, 55, 45, 30, 20, 10, 5])
+FRUIT = np.array([10.0, 60, 20, 75, 35, 80, 15, 50])
+
+
+def session(n_people: int = 6, *, noise: float = 5.0, seed: int = 1) -> pd.DataFrame:
+    """Everybody has a word for smoke and one for fruit, and one that means nothing."""
+    rng = np.random.default_rng(seed)
+    rows = []
+    for i in range(n_people):
+        truth = {f"tar {i}": SMOKE, f"jam {i}": FRUIT, f"odd {i}": rng.permutation(FRUIT)}
+        for word, values in truth.items():
+            for s, value in enumerate(values):
+                score = float(np.clip(value + rng.normal(0.0, noise), 0.0, 100.0).round())
+                rows.append(("W1", f"P{i}", f"x{s}", 1, word, score))
+    return pd.DataFrame(rows, columns=COLUMNS)
+
+
+def house() -> pd.DataFrame:
+    """What the house knows of the same samples."""
+    notes = {"hearth smoke": SMOKE, "plum stone": FRUIT, "wet slate": SMOKE[::-1] * 0.3 + 20.0}
+    return pd.DataFrame(
+        [(f"x{s}", name, v) for name, values in notes.items() for s, v in enumerate(values)],
+        columns=["sample", "descriptor", "estimate"],
+    )
+
+
+def judged(frame: pd.DataFrame, known: pd.DataFrame | None = None) -> OwnWords:
+    return assess_own_words(frame, house=known, settings=QUICK)
+
+
+def test_different_words_share_their_directions() -> None:
+    found = judged(session())
+    assert found.verdict == PanelWord.SAFE
+    assert found.n_axes >= 2
+    assert found.second_opinion.p <= 0.01
+    assert {person.verdict for person in found.assessors} == {AssessorWord.WITH}
+    assert "in own words, 18 words of 6 assessors over 8 samples" in found.sentence
+    assert len(found.samples) == 8
+    json.dumps(found.to_dict(), allow_nan=False)
+
+
+def test_chance_numbers_share_nothing() -> None:
+    rng = np.random.default_rng(3)
+    frame = session()
+    frame["score"] = rng.integers(0, 101, len(frame)).astype(float)
+    found = judged(frame)
+    assert found.verdict == PanelWord.DO_NOT
+    assert found.n_axes == 0
+    assert "no direction that they share is more than chance" in found.sentence
+
+
+def test_who_stands_apart_is_named() -> None:
+    frame = session()
+    rng = np.random.default_rng(8)
+    own = frame["assessor"] == "P2"
+    frame.loc[own, "score"] = rng.permutation(frame.loc[own, "score"].to_numpy())
+    found = judged(frame)
+    person = next(part for part in found.assessors if part.assessor == "P2")
+    assert person.verdict == AssessorWord.APART
+    assert person.weight == min(part.weight for part in found.assessors)
+    assert person.weight < 0.8
+    assert "P2" in found.next_action
+    others = [part.verdict for part in found.assessors if part.assessor != "P2"]
+    assert set(others) == {AssessorWord.WITH}
+
+
+def test_words_are_matched_to_the_house_s_notes_for_the_lead_to_confirm() -> None:
+    found = judged(session(), house())
+    proposed = {part.word: part.proposed for part in found.words}
+    assert [proposed[f"tar {i}"] for i in range(6)] == ["hearth smoke"] * 6
+    assert [proposed[f"jam {i}"] for i in range(6)] == ["plum stone"] * 6
+    tar = next(part for part in found.words if part.word == "tar 0")
+    assert tar.candidates[0].correlation > 0.9
+    assert tar.chance is not None
+    assert tar.chance < 0.05
+    assert "confirm that it means hearth smoke" in tar.sentence
+    odd = [part for part in found.words if part.word.startswith("odd")]
+    assert sum("confirm that" in part.sentence for part in odd) <= 1
+
+
+def test_without_the_house_the_reason_is_given() -> None:
+    found = judged(session())
+    assert found.house_reason is not None
+    assert all(part.proposed is None and part.chance is None for part in found.words)
+    few = judged(session(), house().query("sample in ['x0', 'x1', 'x2']"))
+    assert "knows 3 of these samples" in (few.house_reason or "")
+    flat = judged(session(), house().assign(estimate=30.0))
+    assert "tells these samples apart" in (flat.house_reason or "")
+    with pytest.raises(FrameError, match="Neither"):
+        judged(session(), house().drop(columns="estimate"))
+
+
+def test_scores_of_the_house_serve_as_well_as_a_profile() -> None:
+    rng = np.random.default_rng(2)
+    rows = [
+        ("H", who, sample, 1, name, float(value) * 0.7 + level + rng.normal())
+        for who, level in (("A", 2.0), ("B", 12.0))
+        for sample, name, value in house().to_numpy().tolist()
+    ]
+    names = ["session", "assessor", "sample", "replicate", "descriptor", "score"]
+    found = judged(session(), pd.DataFrame(rows, columns=names))
+    assert {p.proposed for p in found.words if p.word.startswith("tar")} == {"hearth smoke"}
+
+
+def test_a_constant_word_is_left_out_with_its_reason() -> None:
+    frame = session()
+    frame.loc[frame["word"] == "odd 1", "score"] = 0.0
+    found = judged(frame)
+    (gone,) = found.left_out_words
+    assert (gone.assessor, gone.word) == ("P1", "odd 1")
+    assert gone.reason == "the same score for every sample (0)"
+    assert found.n_words == 17
+
+
+def test_missing_glasses_and_words_are_filled_and_counted() -> None:
+    frame = session()
+    gone = (frame["assessor"] == "P1") & (frame["sample"] == "x3")
+    frame = frame[~gone]
+    frame.loc[(frame["word"] == "tar 4") & (frame["sample"] == "x1"), "score"] = np.nan
+    found, whole = judged(frame), judged(session())
+    assert found.n_filled == 4
+    assert found.verdict == PanelWord.SAFE
+    one, other = (np.array([(p.x, p.y) for p in part.samples]) for part in (found, whole))
+    for axis in range(2):
+        assert abs(np.corrcoef(one[:, axis], other[:, axis])[0, 1]) > 0.97
+
+
+def test_an_assessor_with_few_glasses_is_left_out() -> None:
+    frame = session()
+    few = (frame["assessor"] == "P5") & ~frame["sample"].isin(["x0", "x1", "x2"])
+    found = judged(frame[~few])
+    assert found.n_assessors == 5
+    (gone,) = [part for part in found.left_out_words if part.word is None]
+    assert gone.assessor == "P5"
+    assert "3 of 8 samples" in gone.reason
+
+
+def test_replicates_are_means_and_duplicates_are_refused() -> None:
+    frame = session()
+    again = frame.assign(replicate=2)
+    assert judged(pd.concat([frame, again])).axes == judged(frame).axes
+    with pytest.raises(FrameError, match="more than once"):
+        judged(pd.concat([frame, frame.iloc[[3]]]))
+
+
+def test_refusals() -> None:
+    frame = session()
+    with pytest.raises(OneAssessorError, match="second assessor"):
+        judged(frame[frame["assessor"] == "P0"])
+    with pytest.raises(TooFewSamplesError, match="3 samples"):
+        judged(frame[frame["sample"].isin(["x0", "x1", "x2"])])
+    with pytest.raises(SeveralSessionsError):
+        judged(pd.concat([frame, frame.assign(session="W2")]))
+    with pytest.raises(NoScoresError):
+        judged(frame.iloc[:0])
+    with pytest.raises(FrameError, match="Missing columns: word"):
+        judged(frame.drop(columns="word"))
+    with pytest.raises(FrameError, match="infinite"):
+        judged(frame.assign(score=frame["score"].replace(frame["score"].iloc[0], np.inf)))
+
+
+def test_few_glasses_or_people_are_too_little() -> None:
+    frame = session()
+    five = judged(frame[frame["sample"].isin([f"x{i}" for i in range(5)])])
+    assert five.verdict == PanelWord.TOO_LITTLE
+    assert "1 more sample" in five.next_action
+    two = judged(frame[frame["assessor"].isin(["P0", "P1"])])
+    assert two.verdict == PanelWord.TOO_LITTLE
+    assert "third assessor" in two.next_action
+    three = judged(frame[frame["assessor"].isin(["P0", "P1", "P2"])])
+    assert three.verdict == PanelWord.SECOND_LOOK
+
+
+@settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(seed=st.integers(0, 10**6))
+def test_the_order_of_rows_changes_nothing(seed: int) -> None:
+    frame = session(seed=seed)
+    shuffled = frame.sample(frac=1.0, random_state=seed)
+    assert judged(frame, house()).to_dict() == judged(shuffled, house()).to_dict()
+
+
+@settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(seed=st.integers(0, 10**6), n=st.integers(2, 5), keep=st.floats(0.5, 1.0))
+def test_any_frame_gives_an_answer_or_a_reason(seed: int, n: int, keep: float) -> None:
+    rng = np.random.default_rng(seed)
+    frame = session(n, noise=30.0, seed=seed)
+    frame = frame[rng.random(len(frame)) < keep]
+    try:
+        found = judged(frame, house())
+    except (NoScoresError, OneAssessorError, TooFewSamplesError):
+        return
+    json.dumps(found.to_dict(), allow_nan=False)
+    assert found.verdict in list(PanelWord)
+    assert all(part.sentence and part.next_action for part in found.assessors)
+    assert all(part.sentence and part.next_action for part in found.words)
+
+
+def test_units_and_levels_of_a_person_do_not_matter() -> None:
+    """A table may be shifted, mirrored words and all; the map and the weights stay."""
+    frame = session()
+    own = frame["assessor"] == "P1"
+    moved = frame.assign(score=frame["score"].where(~own, 0.5 * frame["score"] + 20.0))
+    one, other = judged(frame), judged(moved)
+    assert [part.eigenvalue for part in other.axes] == pytest.approx(
+        [part.eigenvalue for part in one.axes], rel=1e-9
+    )
+    assert [p.weight for p in other.assessors] == pytest.approx(
+        [p.weight for p in one.assessors], rel=1e-9
+    )

@@ -1,0 +1,125 @@
+"""Several sessions together."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from analysis.agreement import AgreementSettings, AssessorWord, PanelWord, Span, assess_span
+from analysis.errors import NoScoresError
+from tests.analysis.worlds import Evening, Years
+
+QUICK = AgreementSettings(permutations=99, bootstraps=99)
+
+
+def evenings(n: int, evening: Evening) -> pd.DataFrame:
+    """The same kind of evening n times, each with samples of its own."""
+    frames = []
+    for at in range(n):
+        scores = replace(evening, session=f"S{at}").scores(at)
+        scores["sample"] = f"{at} " + scores["sample"]
+        frames.append(scores.assign(held_on=pd.Timestamp("2026-01-05") + pd.Timedelta(weeks=at)))
+    return pd.concat(frames, ignore_index=True)
+
+
+def judged(scores: pd.DataFrame) -> Span:
+    return assess_span(scores, settings=QUICK)
+
+
+def test_a_line_a_session_in_order_of_dates() -> None:
+    scores = evenings(3, Evening())
+    shuffled = scores.sample(frac=1.0, random_state=2)
+    found = judged(shuffled)
+    assert [line.session for line in found.sessions] == ["S0", "S1", "S2"]
+    assert found.sessions[0].held_on == "2026-01-05"
+    assert {line.verdict for line in found.sessions} == {PanelWord.SAFE}
+    assert "3 sessions from 2026-01-05 to 2026-01-19" in found.sentence
+    assert {person.verdict for person in found.assessors} == {AssessorWord.WITH}
+    assert judged(scores).to_dict() == found.to_dict()
+
+
+def test_who_has_a_note_the_wrong_way_round_over_the_span() -> None:
+    found = judged(evenings(4, Evening(reversed_on=(3, 1))))
+    person = found.assessor("P3")
+    assert person.verdict == AssessorWord.REVERSED
+    assert "note 1 the opposite way round over 4 sessions" in person.sentence
+    note = next(part for part in person.notes if part.descriptor == "note 1")
+    assert note.slope is not None
+    assert note.slope < -0.5
+
+
+def test_what_is_close_to_health_is_private_over_the_span_too() -> None:
+    found = judged(evenings(5, Evening(n_samples=8, spread=18.0, flat=(3, 1))))
+    (fact,) = found.private
+    assert (fact.assessor, fact.descriptor, fact.n_sessions) == ("P3", "note 1", 5)
+    assert fact.probability > 0.8
+    public = json.dumps(found.to_dict(), allow_nan=False)
+    assert "private" not in found.to_dict()
+    assert fact.sentence not in public
+    assert AssessorWord.FLAT not in public
+    note = next(part for part in found.assessor("P3").notes if part.descriptor == "note 1")
+    assert note.verdict is None
+    assert found.to_dict(private=True)["private"][0]["descriptor"] == "note 1"
+
+
+def test_a_session_that_cannot_be_judged_says_why() -> None:
+    scores = evenings(2, Evening())
+    lonely = scores[(scores["session"] == "S0") | (scores["assessor"] == "P0")]
+    found = judged(lonely)
+    assert [line.verdict is None for line in found.sessions] == [False, True]
+    assert "second assessor" in found.sessions[1].sentence
+
+
+def test_references_are_charted_over_the_span() -> None:
+    scores, _ = Years(n_sessions=10).draw(3)
+    late = scores["session"].str[1:].astype(int)
+    moves = (scores["assessor"] == "P1") & (scores["kind"] == "reference")
+    scores["score"] = (scores["score"] + np.where(moves, 3.0 * late, 0.0)).clip(0.0, 100.0)
+    found = judged(scores)
+    person = found.assessor("P1")
+    assert person.verdict.startswith("moving upward since 2023-")
+    assert person.drift is not None
+    assert person.drift.direction == "upward"
+    assert "P1 on" in found.sentence
+    assert found.drift is not None
+    note = found.descriptor("note 1")
+    assert note.drift is not None
+    assert note.drift.n_sessions == 10
+
+
+def test_a_span_without_references_has_no_drift() -> None:
+    found = judged(evenings(2, Evening()))
+    assert found.drift is None
+    assert found.assessors[0].notes[0].drift is None
+
+
+def test_blanks_make_a_missing_rate() -> None:
+    scores = evenings(2, Evening())
+    own = scores.index[(scores["assessor"] == "P2") & (scores["descriptor"] == "note 0")]
+    scores.loc[own[:6], "score"] = np.nan
+    found = judged(scores)
+    assert found.assessor("P2").n_missing == 6
+    assert found.assessor("P2").missing_rate == pytest.approx(6 / (2 * 6 * 2 * 4))
+    assert found.descriptor("note 0").missing_rate == pytest.approx(6 / (2 * 8 * 6 * 2))
+
+
+def test_progress_is_told_and_nothing_is_refused() -> None:
+    told: list[tuple[int, int]] = []
+    scores = evenings(3, Evening(n_notes=1))
+    assess_span(scores, settings=QUICK, progress=lambda done, all_: told.append((done, all_)))
+    assert told == [(1, 3), (2, 3), (3, 3)]
+    with pytest.raises(NoScoresError):
+        assess_span(scores.assign(status="void"), settings=QUICK)
+
+
+def test_sessions_before_the_span_lend_their_repeats() -> None:
+    once = evenings(1, Evening(replicates=1, session="Z"))
+    before = evenings(3, Evening()).assign(held_on=pd.Timestamp("2025-06-01"))
+    before["session"] = "E" + before["session"]
+    alone = assess_span(once, settings=QUICK).sessions[0].verdict
+    lent = assess_span(once, earlier=before, settings=QUICK).sessions[0].verdict
+    assert (alone, lent) == (PanelWord.TOO_LITTLE, PanelWord.SAFE)
