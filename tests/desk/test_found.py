@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from datetime import date
+from types import SimpleNamespace
 
+import pandas as pd
 import pytest
 
 from panel.desk.app import DeskApp
@@ -15,6 +17,7 @@ from panel.report.reckoning import house_profile
 from panel.store.engine import Store
 from tests.desk.driving import press, seen, settle
 from tests.desk.house import NASTY
+from tests.desk.kept_pictures import check_picture
 from tests.desk.test_answers import hold_with_scores
 
 LINE = ScaleLine(41)
@@ -85,3 +88,39 @@ def test_newest_draw_stands_first(house: Store) -> None:
     days = [draw.drawn_on for draw in draws_of(profile)]
     assert days == sorted(days, reverse=True)
     assert len(days) == 4
+
+
+FIGURES = {
+    "wet hay": (3.0, 2.5),
+    "orchard fruit": (38.0, 4.0),
+    "bonfire": (93.0, 5.0),
+    NASTY: (None, None),
+}
+
+
+def made_profile() -> SimpleNamespace:
+    """Return what the page reads of a profile: bars off both ends, a note without a figure."""
+    rows = [
+        {
+            **{"sample": "D1", "cask": "SW1", "filling": "SW1/1", "kind": "test"},
+            **{"drawn_on": pd.Timestamp("2026-02-01"), "age_years": 14.8, "raw_mean": value},
+            **{"descriptor": name, "estimate": value, "se": se, "n_scores": 4, "n_sessions": 1},
+            **{"last_nosed": pd.Timestamp("2026-03-14"), "component": 0},
+            "reason": "all scores are the same" if value is None else None,
+        }
+        for name, (value, se) in FIGURES.items()
+    ]
+    return SimpleNamespace(estimates=pd.DataFrame(rows), note=None)
+
+
+@pytest.mark.parametrize("theme", ["dark", "light"])
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
+async def test_screen_looks_as_it_was_kept(
+    desk: DeskApp, monkeypatch: pytest.MonkeyPatch, size: tuple[int, int], theme: str
+) -> None:
+    monkeypatch.setattr("panel.report.reckoning.house_profile", lambda *_, **__: made_profile())
+    async with desk.run_test(size=size) as pilot:
+        await settle(pilot)
+        await press(pilot, *(["ctrl+t"] if theme == "light" else []))
+        await press(pilot, "2", "enter", "f", "c", "enter")
+        check_picture("found", size, seen(desk))

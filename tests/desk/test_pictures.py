@@ -26,7 +26,6 @@ SHOWN: dict[str, tuple[str, tuple[str, ...]]] = {
     "side-by-side": ("revealed", ("i", "down", "right", "enter")),
     "own-page": ("revealed", ("i", "home", "right", "enter")),
     "own-figures": ("revealed", ("i", "home", "right", "enter", "v")),
-    "found": ("revealed", ("2", "enter", "f", "c", "enter")),
     "casks": ("sealed", ("2",)),
     "cask": ("sealed", ("2", "down", "down", "enter")),
     "regauge-form": ("sealed", ("2", "g", "ctrl+s")),
