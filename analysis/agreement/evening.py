@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.crossed import Matrix, Vector
+from analysis.agreement.evening_finds import OwnTray, alone, clearest, earliest
 from analysis.agreement.layout import Layout
 from analysis.agreement.notes import COINCIDENCE, told_slopes
 from analysis.agreement.repeat import Repeat, repeatability
 from analysis.agreement.result import Agreement, AssessorAgreement, Json, plain
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.evening import (
-    Alone,
     Apart,
-    Clearest,
-    Earliest,
     Progress,
     Repeated,
     alone_sentence,
@@ -36,10 +33,6 @@ from analysis.agreement.verdict.evening import (
 from analysis.errors import NobodyError
 from analysis.frames import TEST_KINDS, on_house_scale, usable
 
-_STANDS_OUT = 1.0
-"""A note stands out in a glass from one sd of the samples above their mean on."""
-_NEARLY_ALONE = 0.25
-"""At most so large a share of the others found the note there at all."""
 _LEAST_REPEATS = 4
 _MOST_APART = 2
 
@@ -132,7 +125,7 @@ def evening_note(
     tonight = on_house_scale(usable(scores).scores)
     tests = tonight[tonight["kind"].isin(TEST_KINDS)]
     told = [part.descriptor for part in person.notes if part.verdict is not None]
-    trays = {name: _Tray.of(rows, assessor) for name, rows in tests.groupby("descriptor")}
+    trays = {name: OwnTray.of(rows, assessor) for name, rows in tests.groupby("descriptor")}
     known = [(str(name), tray) for name, tray in trays.items() if tray is not None]
     apart = [(name, tray) for name, tray in known if name in told]
     return EveningNote(
@@ -149,32 +142,6 @@ def evening_note(
         ),
         next_action=next_step([part.verdict or "" for part in person.notes], person.n_missing),
     )
-
-
-@dataclass(frozen=True)
-class _Tray:
-    """One person beside the others on one note; NaN where either is missing."""
-
-    samples: tuple[str, ...]
-    own: Vector
-    others: Vector
-    level: float
-
-    @classmethod
-    def of(cls, rows: pd.DataFrame, assessor: str) -> _Tray | None:
-        layout = Layout.of(rows)
-        if assessor not in layout.assessors or layout.n_assessors < 2:
-            return None
-        row = layout.assessors.index(assessor)
-        adjusted: Matrix = layout.adjusted
-        level = float(np.nanmean(layout.means[row] - adjusted[row]))
-        return cls(layout.samples, layout.means[row], layout.others[row], level)
-
-    @property
-    def differences(self) -> Vector:
-        """Own scores less the others', own level taken out."""
-        found: Vector = self.own - self.level - self.others
-        return found
 
 
 def _repeated(tonight: pd.DataFrame, assessor: str) -> Repeated | None:
@@ -194,88 +161,26 @@ def _repeated(tonight: pd.DataFrame, assessor: str) -> Repeated | None:
 
 def _found(
     person: AssessorAgreement,
-    apart: Sequence[tuple[str, _Tray]],
-    known: Sequence[tuple[str, _Tray]],
+    apart: Sequence[tuple[str, OwnTray]],
+    known: Sequence[tuple[str, OwnTray]],
     tests: pd.DataFrame,
     settings: AgreementSettings,
 ) -> tuple[str, ...]:
     said = []
-    earliest = _earliest(apart, tests, person.assessor, 2.0 * settings.tolerance)
-    if earliest is not None:
-        said.append(earliest_sentence(earliest))
-    clearest = _clearest(person, dict(apart))
-    if clearest is not None:
-        said.append(clearest_sentence(clearest))
-    alone = _alone([name for name, _ in known], tests, person.assessor, settings)
-    if alone is not None:
-        said.append(alone_sentence(alone))
+    first = earliest(apart, tests, person.assessor, 2.0 * settings.tolerance)
+    if first is not None:
+        said.append(earliest_sentence(first))
+    most = clearest(person, dict(apart))
+    if most is not None:
+        said.append(clearest_sentence(most))
+    rare = alone([name for name, _ in known], tests, person.assessor, settings)
+    if rare is not None:
+        said.append(alone_sentence(rare))
     return tuple(said)
 
 
-def _earliest(
-    apart: Sequence[tuple[str, _Tray]], tests: pd.DataFrame, assessor: str, least: float
-) -> Earliest | None:
-    """The first glass with a note well above its mean for the person and for the others."""
-    places = tests[tests["assessor"] == assessor].groupby("sample")["position"].min()
-    best: Earliest | None = None
-    for name, tray in apart:
-        out = (_standing(tray.own) > _STANDS_OUT) & (_standing(tray.others) > _STANDS_OUT)
-        out &= np.nan_to_num(tray.own) >= least
-        for at in np.flatnonzero(out):
-            place = places.get(tray.samples[at], np.nan)
-            if np.isnan(place) or (best is not None and place >= best.place):
-                continue
-            own, others = float(tray.own[at]), float(tray.others[at])
-            best = Earliest(name, tray.samples[at], int(place), own, others)
-    return best
-
-
-def _standing(values: Vector) -> Vector:
-    sd = float(np.nanstd(values))
-    found: Vector = (values - np.nanmean(values)) / sd if sd > 0 else np.zeros(len(values))
-    return np.nan_to_num(found)
-
-
-def _clearest(person: AssessorAgreement, apart: Mapping[str, _Tray]) -> Clearest | None:
-    """The note on which the person follows the others most surely."""
-    sure = [
-        (part.slope / part.slope_se, part.descriptor)
-        for part in person.notes
-        if part.descriptor in apart and part.slope and part.slope_se
-    ]
-    if not sure or max(sure)[0] <= 1.0:
-        return None
-    name = max(sure)[1]
-    tray = apart[name]
-    both = np.where(np.isnan(tray.others), np.nan, tray.own)
-    low, high = int(np.nanargmin(both)), int(np.nanargmax(both))
-    return Clearest(
-        name,
-        (tray.samples[low], float(tray.own[low]), float(tray.others[low])),
-        (tray.samples[high], float(tray.own[high]), float(tray.others[high])),
-    )
-
-
-def _alone(
-    names: Sequence[str], tests: pd.DataFrame, assessor: str, settings: AgreementSettings
-) -> Alone | None:
-    """A note found in every glass of a repeated sample where hardly anybody else found it."""
-    best: Alone | None = None
-    for name in names:
-        rows = tests[tests["descriptor"] == name]
-        own = rows[rows["assessor"] == assessor].groupby("sample")["score"].agg(["min", "size"])
-        others = rows[rows["assessor"] != assessor]
-        there = (others["score"] > others["scale_low"]).groupby(others["sample"]).mean()
-        twice = own[(own["size"] > 1) & (own["min"] >= settings.tolerance)]
-        for sample, least in twice["min"].items():
-            rare = float(there.get(sample, 1.0)) <= _NEARLY_ALONE
-            if rare and (best is None or least > best.own):
-                best = Alone(name, str(sample), float(least))
-    return best
-
-
 def _differ(
-    person: AssessorAgreement, apart: Sequence[tuple[str, _Tray]], settings: AgreementSettings
+    person: AssessorAgreement, apart: Sequence[tuple[str, OwnTray]], settings: AgreementSettings
 ) -> tuple[str, ...]:
     said = [
         sentence

@@ -27,13 +27,13 @@ import numpy as np
 from analysis.agreement.agree import intraclass
 from analysis.agreement.anova import two_way_mixed
 from analysis.agreement.distributions import adjusted_for_many
-from analysis.agreement.drift import fit_line
 from analysis.agreement.figures import Figures, descriptor_figures
 from analysis.agreement.layout import Layout
 from analysis.agreement.own_words.procrustes import procrustes_test
 from analysis.agreement.own_words.rv import rv_with_others, shared_axes
 from analysis.agreement.permute import permutation_p
 from analysis.agreement.reliability import panel_reliability
+from analysis.agreement.session_line import fit_line
 from analysis.agreement.settings import AgreementSettings
 
 PEOPLE, SAMPLES, TIMES = 8, 6, 2

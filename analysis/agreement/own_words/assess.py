@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
@@ -11,14 +10,17 @@ import threadpoolctl
 
 from analysis.agreement.crossed import Matrix
 from analysis.agreement.own_words.blocks import OwnWordTables, lay_out_words
-from analysis.agreement.own_words.lexicon import HouseNotes, Matched, house_notes, match_words
-from analysis.agreement.own_words.mfa import ConsensusMap, consensus_map, fill_holes
+from analysis.agreement.own_words.lexicon import HouseNotes, house_notes
+from analysis.agreement.own_words.mfa import consensus_map, fill_holes
+from analysis.agreement.own_words.placing import (
+    WorkedOut,
+    map_axes,
+    placed_samples,
+    placed_words,
+)
 from analysis.agreement.own_words.procrustes import procrustes_fit, procrustes_test
 from analysis.agreement.own_words.result import (
-    Axis,
     OwnWords,
-    PlacedSample,
-    PlacedWord,
     SecondOpinion,
     WordsAssessor,
 )
@@ -27,17 +29,11 @@ from analysis.agreement.own_words.statis import compromise
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.own_words import (
     SessionFacts,
-    WordFacts,
-    word_sentence,
     words_assessor_verdict,
     words_session_verdict,
 )
 
 _SHOWN = 2
-_MOST_AXES = 5
-_END_WORDS = 3
-_END_CORRELATION = 0.6
-"""A word stands for an end of an axis from this correlation on: more than a third shared."""
 
 
 def assess_own_words(
@@ -97,17 +93,6 @@ def assess_own_words(
         return _assessed(laid, notes, scaled, settings, seed)
 
 
-@dataclass(frozen=True)
-class _Worked:
-    """Everything computed before anything is said."""
-
-    laid: OwnWordTables
-    tables: tuple[Matrix, ...]
-    n_filled: int
-    shared_map: ConsensusMap
-    n_axes: int
-
-
 def _assessed(
     laid: OwnWordTables,
     notes: HouseNotes | str | None,
@@ -119,10 +104,10 @@ def _assessed(
     tables = tuple(table / table.std(axis=0) if scaled else table for table in filled)
     permutations = settings.permutations
     n_axes, axis_p = shared_axes(tables, permutations=permutations, seed=seed)
-    worked = _Worked(laid, tables, n_filled, consensus_map(tables), n_axes)
+    worked = WorkedOut(laid, tables, n_filled, consensus_map(tables), n_axes)
     second = _second_opinion(tables, permutations, seed)
     assessors = _assessors(worked, second[1], permutations, seed, settings)
-    axes = _axes(worked)
+    axes = map_axes(worked)
     facts = SessionFacts(
         session=laid.session,
         n_assessors=len(tables),
@@ -149,9 +134,9 @@ def _assessed(
         axis_p=tuple(axis_p.tolist()),
         seed=seed,
         axes=axes,
-        samples=_samples(worked),
+        samples=placed_samples(worked),
         assessors=assessors,
-        words=_words(worked, notes, permutations, seed),
+        words=placed_words(worked, notes, permutations, seed),
         second_opinion=second[0],
         house_reason=_house_reason(notes),
         left_out=laid.left_out_scores,
@@ -181,7 +166,7 @@ def _second_opinion(
 
 
 def _assessors(
-    worked: _Worked,
+    worked: WorkedOut,
     stretches: Sequence[float],
     permutations: int,
     seed: int,
@@ -209,104 +194,3 @@ def _assessors(
             )
         )
     return tuple(found)
-
-
-def _axes(worked: _Worked) -> tuple[Axis, ...]:
-    shared_map = worked.shared_map
-    return tuple(
-        Axis(
-            eigenvalue=float(shared_map.eigenvalues[at]),
-            percent=float(shared_map.percent[at]),
-            shared=at < worked.n_axes,
-            low_words=_end(worked, at, -1.0),
-            high_words=_end(worked, at, 1.0),
-        )
-        for at in range(len(shared_map.eigenvalues))
-    )
-
-
-def _end(worked: _Worked, axis: int, sign: float) -> tuple[str, ...]:
-    """The words furthest out on one side of an axis, at most one of each assessor."""
-    best: list[tuple[float, str]] = []
-    for block, placed in zip(worked.laid.blocks, worked.shared_map.words, strict=True):
-        at = int((sign * placed[:, axis]).argmax())
-        if sign * placed[at, axis] >= _END_CORRELATION:
-            name = f"{block.words[at]} ({block.assessor})"
-            best.append((-abs(float(placed[at, axis])), name))
-    return tuple(name for _, name in sorted(best)[:_END_WORDS])
-
-
-def _samples(worked: _Worked) -> tuple[PlacedSample, ...]:
-    places = _two(worked.shared_map.coordinates)
-    apart = _two(worked.shared_map.partial) - places
-    spread = np.linalg.norm(apart, axis=2).mean(axis=0)
-    return tuple(
-        PlacedSample(name, float(place[0]), float(place[1]), float(far))
-        for name, place, far in zip(worked.laid.samples, places, spread, strict=True)
-    )
-
-
-def _two(values: np.ndarray) -> np.ndarray:
-    """The first two axes; where there is only one, the second is zero throughout."""
-    lacking = max(_SHOWN - values.shape[-1], 0)
-    pads = [(0, 0)] * (values.ndim - 1) + [(0, lacking)]
-    found: np.ndarray = np.pad(values[..., :_SHOWN], pads)
-    return found
-
-
-def _words(
-    worked: _Worked, notes: HouseNotes | str | None, permutations: int, seed: int
-) -> tuple[PlacedWord, ...]:
-    joined = np.hstack(worked.tables)
-    matched: Sequence[Matched | None] = [None] * joined.shape[1]
-    if isinstance(notes, HouseNotes):
-        rows = [worked.laid.samples.index(name) for name in notes.samples]
-        axes = worked.shared_map.coordinates[:, : _axes_used(worked, len(rows))]
-        usable = np.ptp(joined[rows], axis=0) > 0.0
-        found = iter(
-            match_words(
-                joined[rows][:, usable], axes[rows], notes, permutations=permutations, seed=seed
-            )
-        )
-        matched = [next(found) if known else None for known in usable]
-    owners = [(block.assessor, word) for block in worked.laid.blocks for word in block.words]
-    places = np.vstack(worked.shared_map.words)
-    n_axes = max(worked.n_axes, 1)
-    return tuple(
-        _word(owner, place, n_axes, match)
-        for owner, place, match in zip(owners, places, matched, strict=True)
-    )
-
-
-def _axes_used(worked: _Worked, n_samples: int) -> int:
-    """Axes to match on: the shared ones, two when there is none, fewer than the samples allow."""
-    return min(worked.n_axes or _SHOWN, _MOST_AXES, n_samples - 2)
-
-
-def _word(
-    owner: tuple[str, str], place: np.ndarray, n_axes: int, match: Matched | None
-) -> PlacedWord:
-    on_map = float(np.sum(place[:n_axes] ** 2))
-    candidates = match.candidates if match else ()
-    facts = WordFacts(
-        assessor=owner[0],
-        word=owner[1],
-        on_map=on_map,
-        nearest=candidates[0].descriptor if candidates else None,
-        closeness=candidates[0].on_map if candidates else None,
-        chance=match.chance if match else None,
-    )
-    proposed, sentence, action = word_sentence(facts)
-    x, y = (float(part) for part in _two(place))
-    return PlacedWord(
-        assessor=owner[0],
-        word=owner[1],
-        x=x,
-        y=y,
-        on_map=on_map,
-        candidates=candidates,
-        chance=facts.chance,
-        proposed=proposed,
-        sentence=sentence,
-        next_action=action,
-    )

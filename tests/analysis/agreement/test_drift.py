@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 from analysis.agreement import Drift, reference_drift
-from analysis.agreement.drift import fit_line
+from analysis.agreement.session_line import fit_line
 from analysis.frames import check_scores
 
 PEOPLE = ("A", "B", "C", "D", "E")

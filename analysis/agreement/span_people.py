@@ -1,0 +1,240 @@
+"""From the scores of several sessions to what is said of descriptors and people over them."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from analysis.agreement.assessors import Reading, Slope, reading, span_word, usual_repeat_sd
+from analysis.agreement.drift import Drift
+from analysis.agreement.layout import Layout
+from analysis.agreement.notes import COINCIDENCE, told_slopes
+from analysis.agreement.repeat import Repeat, Repeatability, repeatability
+from analysis.agreement.result import Agreement, PrivateFact
+from analysis.agreement.settings import AgreementSettings
+from analysis.agreement.span_result import SpanAssessor, SpanDescriptor, SpanNote
+from analysis.agreement.verdict import Verdict, private_sentence
+from analysis.agreement.verdict.span import (
+    SpanNoteFacts,
+    span_assessor_verdict,
+    span_descriptor_verdict,
+)
+from analysis.agreement.verdict.words import AssessorWord
+from analysis.frames import TEST_KINDS
+
+_LEAST_FOR_PRIVATE = 3
+"""Sessions that must agree before anything near a person's health is said, even in private."""
+
+
+@dataclass(frozen=True)
+class SpanScores:
+    """One descriptor over the span, before anything is said."""
+
+    descriptor: str
+    slopes: Mapping[str, Sequence[Slope]]
+    repeat: Repeatability
+    n_scores: Mapping[str, int]
+
+
+def span_scores(
+    scores: pd.DataFrame, order: Sequence[str], settings: AgreementSettings
+) -> list[SpanScores]:
+    """Slopes and repeats of each descriptor, session by session in the order given."""
+    found = []
+    for name, rows in scores.groupby("descriptor", sort=True):
+        by_session = dict(iter(rows.groupby("session")))
+        parts = [by_session[session] for session in order if session in by_session]
+        tests = rows[rows["kind"].isin(TEST_KINDS)]
+        found.append(
+            SpanScores(
+                descriptor=str(name),
+                slopes=told_slopes(parts, (0.0, 100.0), settings),
+                repeat=repeatability([Layout.of(part) for part in parts]),
+                n_scores={str(who): int(n) for who, n in tests.groupby("assessor").size().items()},
+            )
+        )
+    return found
+
+
+Blanks = Mapping[tuple[str, str], int]
+
+
+def count_blanks(blanks: pd.DataFrame) -> Blanks:
+    """Lines left blank on test glasses, by assessor and descriptor."""
+    tests = blanks[blanks["kind"].isin(TEST_KINDS)]
+    counted = tests.groupby(["assessor", "descriptor"]).size().reset_index(name="n")
+    return {
+        (str(who), str(note)): int(n)
+        for who, note, n in zip(
+            counted["assessor"], counted["descriptor"], counted["n"], strict=True
+        )
+    }
+
+
+def find_drift(
+    drifts: Sequence[Drift], assessor: str | None, descriptor: str | None
+) -> Drift | None:
+    """One chart; None for the panel and for all notes together."""
+    for part in drifts:
+        if part.assessor == assessor and part.descriptor == descriptor:
+            return part
+    return None
+
+
+def who_moves(drifts: Sequence[Drift]) -> list[str]:
+    """Who moves on what, the panel first."""
+    return [
+        f"{part.assessor or 'the panel'} on {part.descriptor or 'all notes together'}"
+        for part in sorted(drifts, key=lambda part: part.assessor is not None)
+        if part.direction is not None
+    ]
+
+
+def _said(drift: Drift | None) -> Verdict | None:
+    if drift is None or drift.sentence is None or drift.next_action is None:
+        return None
+    up = AssessorWord.MOVING_UP if drift.direction == "upward" else AssessorWord.MOVING_DOWN
+    return Verdict(f"{up} since {drift.since}", drift.sentence, drift.next_action)
+
+
+def span_descriptor(
+    note: SpanScores, results: Sequence[Agreement], drifts: Sequence[Drift], blanks: Blanks
+) -> SpanDescriptor:
+    """Sum up one descriptor over the sessions that were judged."""
+    words = Counter(
+        part.verdict
+        for result in results
+        for part in result.descriptors
+        if part.descriptor == note.descriptor
+    )
+    drift = find_drift(drifts, None, note.descriptor)
+    said = span_descriptor_verdict(note.descriptor, words, _said(drift))
+    blank = sum(n for (_, name), n in blanks.items() if name == note.descriptor)
+    return SpanDescriptor(
+        descriptor=note.descriptor,
+        n_sessions=sum(words.values()),
+        verdicts=dict(words),
+        repeat_sd=note.repeat.panel.sd,
+        missing_rate=blank / max(sum(note.n_scores.values()) + blank, 1),
+        drift=drift,
+        verdict=said.word,
+        sentence=said.sentence,
+        next_action=said.next_action,
+    )
+
+
+def span_assessors(
+    notes: Sequence[SpanScores],
+    scores: pd.DataFrame,
+    drifts: Sequence[Drift],
+    blanks: Blanks,
+    settings: AgreementSettings,
+) -> tuple[SpanAssessor, ...]:
+    """Sum up every assessor who scored a test glass in the span."""
+    tests = scores[scores["kind"].isin(TEST_KINDS)]
+    attended = tests.groupby("assessor")["session"].nunique()
+    return tuple(
+        _assessor(str(name), int(n), notes, drifts, blanks, settings)
+        for name, n in attended.items()
+    )
+
+
+def _assessor(
+    name: str,
+    n_sessions: int,
+    notes: Sequence[SpanScores],
+    drifts: Sequence[Drift],
+    blanks: Blanks,
+    settings: AgreementSettings,
+) -> SpanAssessor:
+    found = [
+        _assessor_note(name, note, find_drift(drifts, name, note.descriptor), blanks, settings)
+        for note in notes
+    ]
+    n_scores = sum(part.n_scores for part in found)
+    n_missing = sum(part.n_missing for part in found)
+    rate = n_missing / max(n_scores + n_missing, 1)
+    facts = [_facts(part, note) for part, note in zip(found, notes, strict=True)]
+    drift = find_drift(drifts, name, None)
+    said = span_assessor_verdict(name, facts, n_sessions, rate, _said(drift))
+    return SpanAssessor(
+        assessor=name,
+        verdict=said.word,
+        sentence=said.sentence,
+        next_action=said.next_action,
+        n_sessions=n_sessions,
+        n_scores=n_scores,
+        n_missing=n_missing,
+        missing_rate=rate,
+        drift=drift,
+        notes=tuple(found),
+    )
+
+
+def _assessor_note(
+    name: str,
+    note: SpanScores,
+    drift: Drift | None,
+    blanks: Blanks,
+    settings: AgreementSettings,
+) -> SpanNote:
+    slopes = [part for part in note.slopes.get(name, ()) if np.isfinite(part.true_se)]
+    repeat = note.repeat.assessors.get(name, Repeat())
+    usual = usual_repeat_sd(list(note.repeat.assessors.values()))
+    word = span_word(slopes, repeat, usual, settings)
+    reason = None
+    if not slopes:
+        reason = "the panel told the samples apart on it in no session this assessor was in"
+    elif word is None:
+        reason = "too close to call"
+    return SpanNote(
+        descriptor=note.descriptor,
+        n_sessions=len(slopes),
+        slope=_slope(slopes),
+        repeat_sd=repeat.sd,
+        n_scores=note.n_scores.get(name, 0),
+        n_missing=blanks.get((name, note.descriptor), 0),
+        verdict=None if word is None else str(word),
+        reason=reason,
+        drift=drift,
+    )
+
+
+def _slope(slopes: Sequence[Slope]) -> float | None:
+    if not slopes:
+        return None
+    weights = np.array([1.0 / part.true_se**2 for part in slopes])
+    return float(np.average([part.true_slope for part in slopes], weights=weights))
+
+
+def _facts(found: SpanNote, note: SpanScores) -> SpanNoteFacts:
+    usual = usual_repeat_sd(list(note.repeat.assessors.values()))
+    return SpanNoteFacts(
+        descriptor=found.descriptor,
+        word=None if found.verdict is None else AssessorWord(found.verdict),
+        n_sessions=found.n_sessions,
+        slope=found.slope,
+        repeat_points=None if found.repeat_sd is None else float(COINCIDENCE * found.repeat_sd),
+        usual_repeat_points=None if usual is None else float(COINCIDENCE * usual),
+        moving=_said(found.drift),
+    )
+
+
+def span_private(
+    notes: Sequence[SpanScores], settings: AgreementSettings
+) -> tuple[PrivateFact, ...]:
+    """Notes that an assessor seems not to smell, over three sessions or more."""
+    found = []
+    for note in notes:
+        for name, slopes in sorted(note.slopes.items()):
+            classed: Reading = reading(slopes)
+            if len(slopes) >= _LEAST_FOR_PRIVATE and classed.flat > settings.flag_probability:
+                said, action = private_sentence(name, note.descriptor, len(slopes))
+                found.append(
+                    PrivateFact(name, note.descriptor, classed.flat, len(slopes), said, action)
+                )
+    return tuple(found)
