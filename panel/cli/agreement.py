@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from analysis.agreement import Agreement, Span
+    from panel.store.engine import Store
 
 
 @dataclass(frozen=True)
@@ -73,7 +74,7 @@ def command(
     _check_usage(sessions, since, until, note)
     store = inv.open()
     if private:
-        confirm_lead(inv)
+        confirm_lead(inv, store, ", ".join(sessions) or f"sessions since {since}")
     wish = Wish(assessor, descriptor, private, seed, as_of, as_json)
     with store.read() as db:
         names = _named(db, sessions, since, until)
@@ -158,25 +159,26 @@ def _show_span(db: Session, names: list[str], wish: Wish) -> None:
     _show(wish, document, _span_lines(result, wish))
 
 
-def confirm_lead(inv: Invocation) -> None:
+def confirm_lead(inv: Invocation, store: Store, about: str) -> None:
     """Ask for a lead's PIN before anything that is close to a person's health.
+
+    Wrong tries count as at the desk's door, and that it was looked at stands in the log.
 
     Raises
     ------
-    NotAllowed
-        The PIN is wrong, or no lead has one.
+    NotAllowed, SignInRefused, SignInWaits
+        No lead has a PIN; it is wrong; too many wrong tries.
     """
+    from panel.desk.gate import show_private
     from panel.store.people import Role
-    from panel.store.pins import check_pin
     from panel.store.who import acting_person
 
-    with inv.open().read() as db:
+    with store.read() as db:
         lead = acting_person(db, inv.by, Role.LEAD)
     if lead.pin_hash is None:
         raise NotAllowed(f"{lead.code} has no PIN yet: `oakpanel people pin {lead.code}` sets one.")
     pin = click.prompt(f"PIN of {lead.code}", hide_input=True, err=True)
-    if not check_pin(pin, lead.pin_hash):
-        raise NotAllowed("That is not the PIN; nothing is shown.")
+    show_private(store, lead.code, pin, now=inv.now(), about=about)
 
 
 def _chosen(found: dict[str, Any], wish: Wish) -> dict[str, Any]:

@@ -167,3 +167,28 @@ def test_strength_refuses_what_cannot_be(ask: Asked) -> None:
     up = ("strength", "reduce", "--litres", "1", "--from", "40", "--to", "46")
     assert "water cannot raise it" in ask(*up, code=1)
     assert "is not litres@strength" in ask("strength", "marry", "--part", "100", code=2)
+
+
+def test_private_facts_after_the_leads_pin(
+    tmp_path: Path,
+    database: str,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    import shutil
+
+    from panel.store.opening import open_store
+    from panel.store.pins import set_pin
+
+    copy = tmp_path / "copy.sqlite"
+    shutil.copy(database, copy)
+    store = open_store(str(copy))
+    with store.write() as db:
+        set_pin(db, "Heron", "5209")
+    store.close()
+    typed = iter(["1111", "5209"])
+    monkeypatch.setattr("click.prompt", lambda *_args, **_kwargs: next(typed))
+    wrong = Asked(capsys, str(copy))._run(("agreement", "night-30", "--private"), 1)
+    assert "do not go together" in wrong
+    shown = Asked(capsys, str(copy))._run(("agreement", "night-30", "--private"), 0)
+    assert "For the person named and the lead only" in shown or "for one person's eyes" in shown
