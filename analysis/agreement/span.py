@@ -65,6 +65,7 @@ def assess_span(
 
     Examples
     --------
+    >>> import numpy as np
     >>> rng = np.random.default_rng(4)
     >>> rows = [(f"S{t}", f"2026-0{t + 1}-10", who, f"x{t}{s}", r, "smoke",
     ...          12.0 * s + rng.normal(20, 3))
