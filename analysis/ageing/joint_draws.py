@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from analysis.ageing.settings import AgeingSettings
 from analysis.ageing.states import Known
@@ -41,8 +42,8 @@ class JointDraws:
             for known in self.known
         ]
 
-    def values(self, places: Codes, ages: Matrix) -> Stack:
-        """Some casks at some ages, kept on the line.
+    def each(self, places: Codes, ages: Matrix) -> Iterator[NDArray[np.float32]]:
+        """Some casks at some ages, one descriptor after the other, kept on the line.
 
         Parameters
         ----------
@@ -51,26 +52,30 @@ class JointDraws:
         ages
             Ages of each, shape (k, ages).
 
-        Returns
-        -------
+        Yields
+        ------
         numpy.ndarray
-            Shape (descriptors, k, draws, ages).
+            Shape (k, draws, ages); single precision is ample for a chance.
         """
-        found = np.empty((len(self.known), len(places), self.deviations.shape[1], ages.shape[1]))
-        for d, part in enumerate(found):
-            self._of_note(d, places, ages, part)
-        return found
+        for known, ways, deviations in zip(
+            self.known, self.ways, self.deviations.transpose(2, 1, 0), strict=True
+        ):
+            yield _of_note(known, ways, deviations, places, ages)
 
-    def _of_note(self, d: int, places: Codes, ages: Matrix, out: Stack) -> None:
-        known, ways = self.known[d], self.ways[d]
-        free = self.deviations[: known.means.shape[2], :, d].T
-        for way in np.unique(ways):
-            rows = np.flatnonzero(ways == way)
-            spread = free[rows] @ known.roots[way, places].transpose(0, 2, 1)
-            traits = known.means[way, places][:, None, :] + spread
-            bases = known.bases(known.fit.note.ways[way].way, places, ages)
-            out[:, rows] = traits @ bases.transpose(0, 2, 1)
-        np.clip(out + known.fit.note.centre, 0.0, 100.0, out=out)
+
+def _of_note(
+    known: Known, ways: Codes, deviations: Matrix, places: Codes, ages: Matrix
+) -> NDArray[np.float32]:
+    free = deviations[:, : known.means.shape[2]]
+    found = np.empty((len(places), len(ways), ages.shape[1]), dtype=np.float32)
+    for way in np.unique(ways):
+        rows = np.flatnonzero(ways == way)
+        spread = free[rows] @ known.roots[way, places].transpose(0, 2, 1)
+        traits = (known.means[way, places][:, None, :] + spread).astype(np.float32)
+        bases = known.bases(known.fit.note.ways[way].way, places, ages).astype(np.float32)
+        found[:, rows] = traits @ bases.transpose(0, 2, 1)
+    found += np.float32(known.fit.note.centre)
+    return np.clip(found, 0.0, 100.0, out=found)
 
 
 def together(fits: Sequence[NoteFit], shared: float) -> Matrix:

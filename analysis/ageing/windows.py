@@ -19,9 +19,9 @@ from analysis.ageing.joint_draws import JointDraws
 from analysis.ageing.result import Window
 from analysis.ageing.settings import AgeingSettings
 from analysis.influences import NoteFit
-from analysis.influences.layout import Stack
+from analysis.influences.layout import Codes, Matrix, Stack, Vector
 from analysis.influences.predict import age_limits
-from analysis.target import Target
+from analysis.target import Target, TargetLine
 
 AT_ONCE = 16
 """Casks drawn together: enough to be quick, few enough to be small."""
@@ -67,7 +67,7 @@ def windows_of(
     ages = stock["age_years"].to_numpy(dtype=np.float64)[:, None] + years
     for start in range(0, len(stock), AT_ONCE):
         some = np.arange(start, min(start + AT_ONCE, len(stock)))
-        values = draws.values(some, ages[some])
+        chance, off = _chances(target, draws, some, ages[some])
         for i, row in enumerate(stock.iloc[some].itertuples(index=False)):
             blank = _window(target, row, int(nosed.get(row.filling, 0)))
             low, high = limits.get(str(row.wood), (np.inf, -np.inf))
@@ -76,10 +76,28 @@ def windows_of(
             if n_dates == 0:
                 yield _too_far(blank, str(row.wood), limits)
                 continue
-            cut_short = n_dates < len(dates)
             yield _judge(
-                blank, target, values[:, i, :, :n_dates], dates[:n_dates], cut_short, settings
+                blank,
+                *(chance[i, :n_dates], off[:, i, :n_dates], dates[:n_dates]),
+                cut_short=n_dates < len(dates),
+                settings=settings,
+                lines=target.lines,
             )
+
+
+def _chances(
+    target: Target, draws: JointDraws, places: Codes, ages: Matrix
+) -> tuple[Matrix, Stack]:
+    """Chance of every line being within tolerance, shape (k, dates), and how far each is off.
+
+    The latter in tolerances, on average over the draws, shape (lines, k, dates).
+    """
+    inside = np.ones((len(places), 1, ages.shape[1]), dtype=bool)
+    off = []
+    for line, values in zip(target.lines, draws.each(places, ages), strict=True):
+        inside = inside & (np.abs(values - np.float32(line.aim)) <= np.float32(line.tolerance))
+        off.append(np.abs(values.mean(axis=1, dtype=np.float64) - line.aim) / line.tolerance)
+    return inside.mean(axis=1), np.stack(off)
 
 
 def _window(target: Target, row: object, n_draws: int, reason: str | None = None) -> Window:
@@ -128,19 +146,15 @@ def _too_far(blank: Window, wood: str, limits: Mapping[str, tuple[float, float]]
 
 def _judge(
     blank: Window,
-    target: Target,
-    values: Stack,
+    chance: Vector,
+    off: Matrix,
     dates: Sequence[date],
+    *,
     cut_short: bool,
     settings: AgeingSettings,
+    lines: Sequence[TargetLine],
 ) -> Window:
-    """Put the draws of one cask against a target; `values` is (lines, draws, dates)."""
-    aim, tolerance = (
-        np.array([getattr(line, name) for line in target.lines])[:, None, None]
-        for name in ("aim", "tolerance")
-    )
-    off = (values - aim) / tolerance
-    chance = (np.abs(off) <= 1.0).all(axis=0).mean(axis=0)
+    """Say when one cask meets a target, from its chance on each date."""
     best = int(chance.argmax())
     run = _run(chance >= settings.least_chance, best)
     found = replace(
@@ -149,9 +163,7 @@ def _judge(
         best_on=dates[best],
         best_chance=float(chance[best]),
         looked_until=dates[-1],
-        worst_descriptor=target.lines[
-            int(np.abs(off[:, :, best].mean(axis=1)).argmax())
-        ].descriptor,
+        worst_descriptor=lines[int(off[:, best].argmax())].descriptor,
     )
     if run is None:
         return replace(found, reason=f"the chance never reaches {settings.least_chance:.2f}")

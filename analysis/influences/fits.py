@@ -117,8 +117,10 @@ def fit_profile(
     readings = read_back(profile)
     fits = fit_readings(readings, draws, descriptors=descriptors, settings=settings)
     unread = set(profile.descriptors) - set(readings["descriptor"])
+    said = {fit.descriptor: fit.reason for fit in profile.fits}
     why = "no cask was found to differ from another on it, or it was hardly scored"
-    return _with_reasons(fits, {name: why for name in unread if _wanted(name, descriptors)})
+    unread = {name for name in unread if _wanted(name, descriptors)}
+    return _with_reasons(fits, {name: said[name] or why for name in sorted(unread)})
 
 
 def _wanted(name: str, descriptors: Sequence[str] | None) -> bool:

@@ -111,7 +111,7 @@ def separation(
     ... )
     >>> found = separation(draws, ("wood", "previous"), InfluenceSettings())
     >>> [(part.factor, part.level, part.apart_from) for part in found.inseparable]
-    [('wood', 'butt', ('previous contents',)), ('previous', 'sherry', ('wood',))]
+    [('wood', 'barrel', ('previous contents',)), ('previous', 'bourbon', ('wood',))]
     """
     columns = _columns(draws, factors)
     if not columns:

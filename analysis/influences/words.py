@@ -9,6 +9,10 @@ from analysis.influences.result import Effect
 
 MAIN = ("wood", "fill", "age", "phenols", "fill strength", "previous", "warehouse", "make")
 MOST_NAMED = 4
+LEAST_NAMED = 2.0
+"""Points; a smaller difference has no place in a sentence, however sure it is."""
+USUAL_STRENGTH_SPAN = 4.0
+"""Per cent by volume over which casks are commonly filled (common practice, no source)."""
 WELL, SOME = 0.5, 0.2
 """Share of what could be foretold at best: from here the influences say much, or something."""
 
@@ -28,9 +32,15 @@ def clearest(effects: Sequence[Effect]) -> list[Effect]:
     """The largest clear effect of each main influence, the largest first."""
     clear: dict[str, Effect] = {}
     for effect in sorted(effects, key=lambda effect: -abs(effect.estimate or 0.0)):
-        if effect.clear and effect.factor in MAIN:
+        if effect.clear and effect.factor in MAIN and _matters(effect):
             clear.setdefault(effect.factor, effect)
     return list(clear.values())
+
+
+def _matters(effect: Effect) -> bool:
+    size = abs(effect.estimate or 0.0)
+    usual = USUAL_STRENGTH_SPAN if effect.factor == "fill strength" else 1.0
+    return size * usual >= LEAST_NAMED
 
 
 def phrase(effect: Effect) -> str:
@@ -42,7 +52,7 @@ def phrase(effect: Effect) -> str:
         return f"fill strength ({by} a % vol)"
     if effect.factor in {"wood", "fill", "previous"}:
         return f"{effect.level} ({by} against {effect.against})"
-    return f"{effect.level} ({by})"
+    return f"{effect.factor} {effect.level} ({by})"
 
 
 def power_words(power: Power) -> str:
