@@ -14,6 +14,7 @@
     +-- TargetError                a target that cannot be used
     |   +-- UnknownDescriptorError it names a note the data has not; ``nearest`` helps
     +-- InputError                 a figure outside the range in which it means anything
+    +-- UnlinkedError              two samples that no common glass ties together
     +-- FitError                   the numbers were in order, the fit was not found
 
 A quantity that is merely undefined (all scores equal, no replicate) is no error: it comes back
@@ -129,6 +130,10 @@ class UnknownDescriptorError(TargetError):
             f"Target {target} names what was never scored: {'; '.join(parts)}. Correct the "
             "name, or score that note in a session first."
         )
+
+
+class UnlinkedError(AnalysisError):
+    """Two samples that cannot be compared; the text says what would tie them."""
 
 
 class FitError(AnalysisError):

@@ -2,7 +2,14 @@
 
 from analysis.profile.estimate import estimate_profile
 from analysis.profile.links import Link
-from analysis.profile.result import DescriptorFit, Profile
+from analysis.profile.result import DescriptorFit, Posterior, Profile
 from analysis.profile.settings import ProfileSettings
 
-__all__ = ["DescriptorFit", "Link", "Profile", "ProfileSettings", "estimate_profile"]
+__all__ = [
+    "DescriptorFit",
+    "Link",
+    "Posterior",
+    "Profile",
+    "ProfileSettings",
+    "estimate_profile",
+]

@@ -6,16 +6,28 @@ from dataclasses import dataclass
 
 import numpy as np
 import scipy.sparse
+import scipy.sparse.csgraph
 
 from analysis.agreement.crossed import Codes
 
 
 @dataclass(frozen=True)
 class Link:
-    """Sessions that hang together through common samples, and the samples in them."""
+    """Sessions that hang together through common samples, and the samples in them.
+
+    Attributes
+    ----------
+    ties
+        The samples nosed in more than one session, those in most sessions first.
+    weak
+        Sessions that hang on a single sample (one that was mistaken would move the whole
+        evening), or on none where there are others.
+    """
 
     sessions: tuple[str, ...]
     samples: tuple[str, ...]
+    ties: tuple[str, ...] = ()
+    weak: tuple[str, ...] = ()
 
 
 def components(sessions: Codes, samples: Codes) -> tuple[Codes, Codes]:
@@ -57,10 +69,26 @@ def links(
 ) -> tuple[Link, ...]:
     """Name the parts, that with most samples first."""
     of_session, of_sample = components(sessions, samples)
+    s, q = len(session_names), len(sample_names)
+    pairs = np.unique(sessions.astype(np.int64) * q + samples)
+    session, sample = pairs // q, pairs % q
+    n_sessions = np.bincount(sample, minlength=q)
+    shared = np.bincount(session, n_sessions[sample] > 1, s)
+    hangs = (shared < 2) & (s > 1)
+    by_ties = np.lexsort((np.arange(q), -n_sessions))
     return tuple(
         Link(
-            sessions=tuple(str(name) for name in session_names[of_session == part]),
-            samples=tuple(str(name) for name in sample_names[of_sample == part]),
+            sessions=_named(session_names, np.flatnonzero(of_session == part)),
+            samples=_named(sample_names, np.flatnonzero(of_sample == part)),
+            ties=_named(
+                sample_names,
+                by_ties[(of_sample[by_ties] == part) & (n_sessions[by_ties] > 1)],
+            ),
+            weak=_named(session_names, np.flatnonzero((of_session == part) & hangs)),
         )
         for part in range(int(of_sample.max()) + 1)
     )
+
+
+def _named(names: np.ndarray, codes: np.ndarray) -> tuple[str, ...]:
+    return tuple(str(name) for name in names[codes])

@@ -1,16 +1,22 @@
-"""What a profile says: estimates with their uncertainty, and how the fits went."""
+"""What a profile says: estimates with their uncertainty, people, and how the fits went."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, field
 from datetime import date
 from typing import Any
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from analysis.agreement.result import Json, plain
+from analysis.errors import UnlinkedError
 from analysis.profile.links import Link
+from analysis.profile.words import not_comparable, unlinked
+
+Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -22,13 +28,32 @@ class DescriptorFit:
     variances
         Component of each term in the model, zero among them.
     residual
-        Residual variance; None when there was no fit.
+        Noise variance of the typical assessor; None when there was no fit.
+    log_likelihood
+        Restricted, of the plain model only; None otherwise.
     left_out
         Terms that could not be estimated, each with its reason.
     panel
         The assessors whose mean score the estimates are.
     reason
         Why there was no fit.
+    between
+        Variance between samples, what covariates explain with it.
+    reliability
+        Panel reliability of one visit: the share of the variance of the panel's mean that is
+        the samples'.
+    inflation
+        By how much the error variances were widened.
+    rounds
+        Rounds until the fit settled.
+    scale, noise, spread
+        Of each assessor, as the fit used them: points for each point of the panel, noise
+        variance over `residual`, squared scale of the Student noise.
+    level_edges, level_noise
+        Where bins of the level meet, in points about the mean sample, and the factor of the
+        noise variance in each.
+    effects, effects_covariance
+        Of the covariates, in points for one unit of each.
     """
 
     descriptor: str
@@ -39,6 +64,74 @@ class DescriptorFit:
     left_out: Mapping[str, str]
     panel: tuple[str, ...]
     reason: str | None = None
+    between: float | None = None
+    reliability: float | None = None
+    inflation: float | None = None
+    rounds: int = 0
+    scale: Mapping[str, float] = field(default_factory=dict)
+    noise: Mapping[str, float] = field(default_factory=dict)
+    spread: Mapping[str, float] = field(default_factory=dict)
+    level_edges: tuple[float, ...] = ()
+    level_noise: tuple[float, ...] = ()
+    effects: Mapping[str, float] = field(default_factory=dict)
+    effects_covariance: tuple[tuple[float, ...], ...] = ()
+
+
+_SHOWN = (
+    "descriptor", "n_scores", "variances", "residual", "log_likelihood", "left_out", "panel",
+    "reason", "between", "reliability", "inflation", "rounds", "level_edges", "level_noise",
+    "effects",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Posterior:
+    """Joint posterior of the samples over the descriptors.
+
+    Attributes
+    ----------
+    samples, descriptors
+        Names of rows and columns.
+    mean
+        Shape (samples, descriptors), not held to the line; missing where there is no estimate.
+    covariance
+        Of each sample's own error, shape (samples, descriptors, descriptors).
+    common
+        Variance of the error that all samples of a descriptor share, shape (descriptors,).
+    between
+        Covariance of the descriptors between samples.
+    share
+        How far it was drawn towards none; 1 means that each descriptor stands alone.
+    """
+
+    samples: tuple[str, ...]
+    descriptors: tuple[str, ...]
+    mean: Array
+    covariance: Array
+    common: Array
+    between: Array
+    share: float
+
+    def part(self, samples: Sequence[str], descriptors: Sequence[str]) -> tuple[Array, Array]:
+        """Means and covariances of some samples and descriptors, the common error with them."""
+        rows = _places(self.samples, samples, "sample")
+        columns = _places(self.descriptors, descriptors, "descriptor")
+        own = self.covariance[np.ix_(rows, columns, columns)]
+        return self.mean[np.ix_(rows, columns)], own + np.diag(self.common[columns])
+
+    def draws(self, samples: Sequence[str], descriptors: Sequence[str], n: int, seed: int) -> Array:
+        """Draw truths, shape (n, samples, descriptors), held to the line."""
+        rows = _places(self.samples, samples, "sample")
+        columns = _places(self.descriptors, descriptors, "descriptor")
+        rng = np.random.default_rng(seed)
+        own = self.covariance[np.ix_(rows, columns, columns)]
+        values, vectors = np.linalg.eigh(np.nan_to_num(own))
+        root = vectors * np.sqrt(np.maximum(values, 0.0))[:, None, :]
+        noise = rng.standard_normal((len(rows), len(columns), n))
+        shared = rng.standard_normal((n, 1, len(columns))) * np.sqrt(self.common[columns])
+        drawn = self.mean[np.ix_(rows, columns)] + np.moveaxis(root @ noise, 2, 0) + shared
+        found: Array = np.clip(drawn, 0.0, 100.0)
+        return found
 
 
 @dataclass(frozen=True)
@@ -49,20 +142,29 @@ class Profile:
     ----------
     estimates
         One row a sample and descriptor: `sample, cask, filling, kind, drawn_on, age_years,
-        descriptor, estimate, se, raw_mean, n_scores, n_sessions, last_nosed, component,
-        reason`. `estimate` is the mean score the standing panel would be expected to give, in
-        points of the 0-100 line, no session's mood in it; `se` the standard error of its
-        prediction for that panel, missing with `reason` where there is none. Samples of
-        different `component` were never tied together by a common glass: do not compare them.
+        descriptor, estimate, se, low, high, raw_mean, n_scores, n_sessions, last_nosed,
+        component, reason`. `estimate` is the mean score the standing panel would be expected
+        to give, in points of the 0-100 line, no session's mood in it; `se` the standard error
+        of its prediction for that panel and `low` to `high` the band that holds it 95 times in
+        100 (one-sided where it would cross an end of the line); all three missing with
+        `reason` where there are none. Samples of different `component` were never tied
+        together by a common glass: do not compare them.
     fits
         One a descriptor.
     links
-        The sessions that hang together, with their samples; more than one means that not all
-        samples can be compared.
+        The sessions that hang together, with their samples and what ties them; more than one
+        means that not all samples can be compared.
     as_of
         Only sessions held on or before were used.
     left_out
         Scores not used, by reason.
+    assessors
+        One row an assessor and descriptor: `assessor, descriptor, in_panel, n_scores, offset,
+        offset_se, scale, scale_low, scale_high, noise, noise_low, noise_high, signal_share,
+        p_flat, p_reversed`. `p_flat` near one says that somebody cannot smell a note: a
+        health-like fact, for the person and the lead only.
+    posterior
+        Joint posterior of the samples.
     """
 
     estimates: pd.DataFrame
@@ -71,6 +173,8 @@ class Profile:
     as_of: date | None
     n_scores: int
     left_out: Mapping[str, int]
+    assessors: pd.DataFrame = field(default_factory=pd.DataFrame)
+    posterior: Posterior | None = None
 
     @property
     def linked(self) -> bool:
@@ -82,29 +186,113 @@ class Profile:
         """Names of the descriptors, sorted."""
         return tuple(fit.descriptor for fit in self.fits)
 
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON; a quantity without a value is None."""
+    @property
+    def note(self) -> str | None:
+        """What to know before samples are compared; None where all can be."""
+        return unlinked(self.links, self._reference)
+
+    def fit(self, descriptor: str) -> DescriptorFit:
+        """Fit of one descriptor."""
+        return self.fits[self.descriptors.index(descriptor)]
+
+    def draws(
+        self,
+        samples: Sequence[str],
+        descriptors: Sequence[str] | None = None,
+        n: int = 2000,
+        seed: int = 1,
+    ) -> Array:
+        """Draw what the samples may truly be, all descriptors together.
+
+        Returns
+        -------
+        numpy.ndarray
+            Shape (n, samples, descriptors), in points, held to the line.
+
+        Raises
+        ------
+        KeyError
+            For a sample or descriptor that is not in the profile.
+        """
+        names = self.descriptors if descriptors is None else descriptors
+        if self.posterior is None:
+            raise KeyError("this profile holds no posterior")
+        return self.posterior.draws(samples, names, n, seed)
+
+    def compare(self, first: str, second: str) -> pd.DataFrame:
+        """Difference of two samples, `first` less `second`, with its standard error.
+
+        Returns
+        -------
+        pandas.DataFrame
+            `descriptor, difference, se`.
+
+        Raises
+        ------
+        UnlinkedError
+            When nothing ties the two together; with what would.
+        KeyError
+            For a sample that is not in the profile.
+        """
+        if self.posterior is None:
+            raise KeyError("this profile holds no posterior")
+        parts = [
+            {i for i, link in enumerate(self.links) if s in link.samples} for s in (first, second)
+        ]
+        if parts[0].isdisjoint(parts[1]) and all(parts):
+            raise UnlinkedError(not_comparable(first, second, self.links, self._reference))
+        rows = _places(self.posterior.samples, (first, second), "sample")
+        mean, own = self.posterior.mean[rows], self.posterior.covariance[rows]
+        variance = np.diagonal(own, axis1=1, axis2=2).sum(axis=0)
+        return pd.DataFrame(
+            {
+                "descriptor": self.posterior.descriptors,
+                "difference": mean[0] - mean[1],
+                "se": np.sqrt(variance),
+            }
+        )
+
+    def to_dict(self, *, private: bool = False) -> Json:
+        """Plain values, ready for JSON; a quantity without a value is None.
+
+        Unless `private`, the scale of an assessor who probably cannot smell a note is left
+        out, and so are those probabilities.
+        """
         return {
             "as_of": plain(self.as_of),
             "n_scores": self.n_scores,
             "left_out": plain(self.left_out),
             "note": self.note,
             "links": [plain(asdict(link)) for link in self.links],
-            "fits": [plain(asdict(fit)) for fit in self.fits],
+            "fits": [plain({k: getattr(fit, k) for k in _SHOWN}) for fit in self.fits],
+            "assessors": [_person(row, private) for row in self.assessors.to_dict("records")],
             "samples": [_record(row) for row in self.estimates.to_dict("records")],
         }
 
     @property
-    def note(self) -> str | None:
-        """One sentence where not all samples can be compared."""
-        if self.linked:
-            return None
-        sessions = ", ".join(self.links[1].sessions[:3])
-        return (
-            f"The sessions fall into {len(self.links)} parts that share no glass: samples of "
-            f"different parts cannot be compared (session {sessions} stands apart). Pour the "
-            "house reference or a returning cask in both."
-        )
+    def _reference(self) -> str | None:
+        known = self.estimates.loc[self.estimates["kind"] == "reference", "sample"]
+        return None if known.empty else str(known.iloc[0])
+
+
+def _places(known: Sequence[str], wanted: Sequence[str], what: str) -> NDArray[np.intp]:
+    place = {name: i for i, name in enumerate(known)}
+    missing = [name for name in wanted if name not in place]
+    if missing:
+        raise KeyError(f"no {what} {', '.join(missing)} in this profile")
+    return np.array([place[name] for name in wanted], dtype=np.intp)
+
+
+_OF_SCALE = ("scale", "scale_low", "scale_high", "signal_share", "offset", "offset_se")
+
+
+def _person(row: Mapping[Any, Any], private: bool) -> Json:
+    found = _record(row)
+    if private:
+        return found
+    hidden = (found.pop("p_flat") or 0.0) > 0.5
+    found["note"] = "for the person and the lead only" if hidden else None
+    return found | dict.fromkeys(_OF_SCALE) if hidden else found
 
 
 def _record(row: Mapping[Any, Any]) -> Json:

@@ -1,0 +1,223 @@
+"""From fits in codes to frames with names."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import pandas as pd
+
+from analysis.profile.alone import Alone
+from analysis.profile.joint import join
+from analysis.profile.layout import Codes, Matrix, Vector
+from analysis.profile.links import components
+from analysis.profile.people import Z_95
+from analysis.profile.result import DescriptorFit, Posterior
+from analysis.profile.table import ABOUT_SAMPLE, Part, Table
+from analysis.profile.words import apart, unsettled
+
+_COLUMNS = [
+    "sample",
+    *ABOUT_SAMPLE,
+    "descriptor",
+    "estimate",
+    "se",
+    "low",
+    "high",
+    "raw_mean",
+    "n_scores",
+    "n_sessions",
+    "last_nosed",
+    "component",
+    "reason",
+]
+_Z_ONE_SIDED = 1.6448536269514722
+_LEAST_VARIANCE = 1e-12
+
+
+def posterior(
+    table: Table, parts: Sequence[Part], alone: Sequence[Alone], *, joint: bool
+) -> Posterior:
+    """Join the descriptors; where there is nothing to join, each keeps its own."""
+    shape = (len(table.samples), len(table.descriptors))
+    single = _spread(parts, [a.estimate for a in alone], shape)
+    fixed = _spread(parts, [a.fixed for a in alone], shape)
+    own = _spread(parts, [a.variance - a.common for a in alone], shape)
+    told = _spread(parts, [a.told for a in alone], shape)
+    noise = _spread(parts, [a.noise for a in alone], shape)
+    common = np.array([a.common for a in alone])
+    each = np.arange(shape[1])
+    covariance = np.zeros((*shape, shape[1]))
+    covariance[:, each, each] = np.maximum(own, _LEAST_VARIANCE)
+    between = np.diag([a.between for a in alone])
+    heard = [k for k, a in enumerate(alone) if np.isfinite(a.told).any()]
+    share = 1.0
+    if joint and len(heard) > 1:
+        prior = np.array([alone[k].between for k in heard])
+        found = join(told[:, heard], noise[:, heard], prior)
+        scored = ~np.isnan(told[:, heard])
+        single[:, heard] = np.where(scored, fixed[:, heard] + found.mean, np.nan)
+        pairs = np.ix_(np.array(heard), np.array(heard))
+        covariance[:, pairs[0], pairs[1]] = found.covariance
+        between[pairs] = found.between
+        share = found.share
+    return Posterior(
+        samples=tuple(table.samples.tolist()),
+        descriptors=tuple(table.descriptors.tolist()),
+        mean=single,
+        covariance=covariance,
+        common=common,
+        between=between,
+        share=share,
+    )
+
+
+def _spread(parts: Sequence[Part], columns: Sequence[Vector], shape: tuple[int, int]) -> Matrix:
+    """One column a descriptor over all samples; missing where there is nothing."""
+    found = np.full(shape, np.nan)
+    for k, (part, column) in enumerate(zip(parts, columns, strict=True)):
+        if len(column):
+            found[part.sample_ids, k] = column
+    return found
+
+
+def estimate_frame(
+    table: Table,
+    parts: Sequence[Part],
+    alone: Sequence[Alone],
+    joint: Posterior,
+    about: pd.DataFrame,
+) -> pd.DataFrame:
+    """One row a sample and descriptor."""
+    rows = [
+        _estimates(table, k, part, found, joint)
+        for k, (part, found) in enumerate(zip(parts, alone, strict=True))
+    ]
+    frame = pd.concat(rows, ignore_index=True).merge(about, on="sample", how="left")
+    return frame.sort_values(["sample", "descriptor"], ignore_index=True)[_COLUMNS]
+
+
+def _estimates(table: Table, k: int, part: Part, found: Alone, joint: Posterior) -> pd.DataFrame:
+    ids = part.sample_ids
+    component = components(part.glasses.session, part.glasses.sample)[1]
+    reason = reason_of(table, part, found)
+    estimate, se = _numbers(k, part, found, joint)
+    low, high = _band(estimate, se)
+    return pd.DataFrame(
+        {
+            "sample": table.samples[ids].astype(str),
+            "descriptor": str(table.descriptors[k]),
+            "estimate": np.clip(estimate, 0.0, 100.0),
+            "se": se,
+            "low": low,
+            "high": high,
+            "raw_mean": part.raw_mean,
+            "n_scores": part.n_scores,
+            "n_sessions": part.n_sessions,
+            "component": component,
+            "reason": [reason or apart(one) for one in component],
+        }
+    )
+
+
+def _numbers(k: int, part: Part, found: Alone, joint: Posterior) -> tuple[Vector, Vector]:
+    ids, y = part.sample_ids, part.y
+    if found.reason is None:
+        variance = joint.covariance[ids, k, k] + joint.common[k]
+        return joint.mean[ids, k], np.sqrt(variance)
+    constant = float(y[0]) if np.ptp(y) == 0.0 else np.nan
+    return np.full(len(ids), constant), np.full(len(ids), np.nan)
+
+
+def _band(estimate: Vector, se: Vector) -> tuple[Vector, Vector]:
+    """Band that holds the truth 95 times in 100; one-sided where it would cross an end."""
+    low, high = estimate - Z_95 * se, estimate + Z_95 * se
+    upper = np.where(low < 0.0, estimate + _Z_ONE_SIDED * se, high)
+    lower = np.where(high > 100.0, estimate - _Z_ONE_SIDED * se, low)
+    return np.clip(lower, 0.0, 100.0), np.clip(upper, 0.0, 100.0)
+
+
+def reason_of(table: Table, part: Part, found: Alone) -> str | None:
+    """Why a descriptor has no fit."""
+    if found.reason is None or found.rounds == 0:
+        return found.reason
+    of_one = part.glasses.assessor == found.moving
+    name = None if found.moving is None else str(table.assessors[part.assessor_ids[found.moving]])
+    return unsettled(found.reason, name, part.y[of_one])
+
+
+def descriptor_fit(
+    table: Table, k: int, part: Part, panel: Codes, found: Alone, covariates: Sequence[str]
+) -> DescriptorFit:
+    """The fit of one descriptor with names."""
+    names = table.assessors[part.assessor_ids]
+    now = found.parameters
+    values: Mapping[str, Mapping[str, float]] = {}
+    if now is not None:
+        values = {
+            key: dict(zip(names.tolist(), vector.tolist(), strict=True))
+            for key, vector in (("scale", now.scale), ("noise", now.noise), ("spread", now.spread))
+        }
+    return DescriptorFit(
+        descriptor=str(table.descriptors[k]),
+        n_scores=len(part.y),
+        variances=found.variances,
+        residual=now.squares if now else None,
+        log_likelihood=found.log_likelihood,
+        left_out=found.left_out,
+        panel=tuple(names[panel].tolist()),
+        reason=reason_of(table, part, found),
+        between=found.signal,
+        reliability=found.reliability,
+        inflation=found.inflation if now else None,
+        rounds=found.rounds,
+        scale=values.get("scale", {}),
+        noise=values.get("noise", {}),
+        spread=values.get("spread", {}),
+        level_edges=tuple(now.level_edges.tolist()) if now else (),
+        level_noise=tuple(now.level_noise.tolist()) if now else (),
+        effects=dict(zip(covariates, found.gamma.tolist(), strict=False)),
+        effects_covariance=tuple(tuple(row) for row in found.gamma_covariance.tolist()),
+    )
+
+
+def assessor_frame(
+    table: Table, parts: Sequence[Part], alone: Sequence[Alone], panels: Sequence[Codes]
+) -> pd.DataFrame:
+    """One row an assessor and descriptor."""
+    rows = [
+        _assessors(table, k, part, found, panel)
+        for k, (part, found, panel) in enumerate(zip(parts, alone, panels, strict=True))
+    ]
+    frame = pd.concat(rows, ignore_index=True)
+    return frame.sort_values(["assessor", "descriptor"], ignore_index=True)
+
+
+def _assessors(table: Table, k: int, part: Part, found: Alone, panel: Codes) -> pd.DataFrame:
+    names = table.assessors[part.assessor_ids].astype(str)
+    n = len(names)
+    frame = pd.DataFrame(
+        {
+            "assessor": names,
+            "descriptor": str(table.descriptors[k]),
+            "in_panel": np.isin(np.arange(n), panel),
+            "n_scores": np.bincount(part.glasses.assessor, minlength=n),
+        }
+    )
+    p = found.people
+    missing = np.full(n, np.nan)
+    half = missing if p is None else Z_95 * p.scale_se
+    scale = missing if p is None else p.scale
+    return frame.assign(
+        offset=missing if p is None else p.offset,
+        offset_se=missing if p is None else p.offset_se,
+        scale=scale,
+        scale_low=scale - half,
+        scale_high=scale + half,
+        noise=missing if p is None else p.noise,
+        noise_low=missing if p is None else p.noise_low,
+        noise_high=missing if p is None else p.noise_high,
+        signal_share=missing if p is None else p.signal_share,
+        p_flat=missing if p is None else p.flat,
+        p_reversed=missing if p is None else p.reversed_,
+    )

@@ -1,0 +1,222 @@
+"""What is uncertain about the effects at given variances: second moments and traces.
+
+The covariance of the rest (samples, sessions, gamma, mu) given the scores is ``C = H^-1``. It
+is held as columns ``D`` with ``D D' = C``: exactly, one column an unknown, where there are few
+unknowns; else as a fixed number of random ones whose squares are right on average. Sums over
+hundreds of samples need no more, and what one standard error needs is computed exactly
+elsewhere. Cells and blocks given the rest are exact in both cases.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cache, cached_property
+
+import numpy as np
+import scipy.linalg.lapack
+
+from analysis.profile.layout import Matrix, Vector, sums
+from analysis.profile.system import System
+from analysis.profile.terms import (
+    ASSESSOR,
+    ASSESSOR_SAMPLE,
+    ASSESSOR_SESSION,
+    FILLING,
+    SAMPLE,
+    SESSION,
+)
+
+EXACT_UP_TO = 500
+"""Unknowns up to which the covariance is held exactly."""
+N_COLUMNS = 64
+_WELL_KNOWN = 1e-2
+"""Ratio times information above which a trace is taken from the prior's side."""
+
+
+class Moments:
+    """Second moments of the effects at one system, in units of ``s^2``."""
+
+    def __init__(self, system: System) -> None:
+        self.system, self.layout = system, system.layout
+        size = len(system.factor)
+        self.exact = size <= EXACT_UP_TO
+        noise = np.eye(size) if self.exact else _columns(size)
+        self.unknowns = scipy.linalg.lapack.dtrtrs(system.factor, noise, lower=1, trans=1)[0]
+        natural = system.to_natural(self.unknowns)
+        n = system.n
+        self.tau = natural[:n]
+        self.own = system.blocks_of(natural)
+        session = natural[n:-1][self.layout.block_session] if system.n_sessions else 0.0
+        self.block = self.own + session + natural[-1]
+        self.tau_variance = np.einsum("im,im->i", self.tau, self.tau)
+        self._meet()
+
+    def _meet(self) -> None:
+        """Covariances at each meeting and their weighted sums over each cell.
+
+        With ``f = g tau + block`` at the meetings of a cell: `with_tau` is cov(tau, block),
+        `of_block` var(block), `across` the weighted sum of cov(block, block') over the cell.
+        """
+        lay, sys = self.layout, self.system
+        with_tau, of_block = np.empty(lay.n_meetings), np.empty(lay.n_meetings)
+        across = np.empty(lay.n_meetings)
+        weight = sys.meeting_weight
+        for j, (at, fold) in enumerate(zip(lay.assessors, sys.folds, strict=True)):
+            block = lay.meeting_block[at.meetings] - at.blocks.start
+            own = self.block[at.blocks]
+            with_tau[at.meetings] = (self.tau @ own.T)[lay.meeting_sample[at.meetings], block]
+            covariance = fold.spread @ fold.spread.T + own @ own.T
+            of_block[at.meetings] = np.diag(covariance)[block]
+            met = lay.cells_by_blocks(j, weight[at.meetings])
+            cell = lay.meeting_cell[at.meetings] - at.cells.start
+            across[at.meetings] = (met @ covariance)[cell, block]
+        self.with_tau, self.of_block, self.across = with_tau, of_block, across
+        cell = lay.meeting_cell
+        self.cell_with_tau = sums(cell, weight * with_tau, lay.n_cells)
+        self.cell_tau = self.tau_variance[lay.cell_sample]
+        self.cell_total = (
+            sys.cell_scale**2 * self.cell_tau * sys.cell_weight**2
+            + 2.0 * sys.cell_scale * sys.cell_weight * self.cell_with_tau
+            + sums(cell, weight * across, lay.n_cells)
+        )
+
+    @cached_property
+    def fitted_variance(self) -> Vector:
+        """Variance of what is fitted, cell effect and all, at each meeting."""
+        lay, sys = self.layout, self.system
+        cell, g = lay.meeting_cell, sys.cell_scale[lay.meeting_cell]
+        tau = self.cell_tau[cell]
+        own = g**2 * tau + 2.0 * g * self.with_tau + self.of_block
+        shared = (
+            sys.cell_weight[cell] * (g**2 * tau + g * self.with_tau)
+            + g * self.cell_with_tau[cell]
+            + self.across
+        )
+        kappa = sys.kappa[cell]
+        found: Vector = own + kappa * (1.0 - 2.0 * shared + kappa * self.cell_total[cell])
+        return found
+
+    @cached_property
+    def tau_with_rest(self) -> Vector:
+        """``cov(tau, block + cell)`` at each meeting: what muddles a scale."""
+        lay, sys = self.layout, self.system
+        moved = sys.cell_scale * sys.cell_weight * self.cell_tau + self.cell_with_tau
+        found: Vector = self.with_tau - (sys.kappa * moved)[lay.meeting_cell]
+        return found
+
+    def traces(self) -> dict[str, float]:
+        """``tr(Z' P Z)`` of each term in the model."""
+        each: dict[str, Callable[[], float]] = {
+            SAMPLE: lambda: float(self._of_samples[0].sum()),
+            FILLING: lambda: self._of_samples[1],
+            ASSESSOR: self._of_assessors,
+            SESSION: self._of_sessions,
+            ASSESSOR_SESSION: lambda: float(self._blocks_known.sum() - np.sum(self._score**2)),
+            ASSESSOR_SAMPLE: self._of_cells,
+        }
+        return {name: each[name]() for name in self.system.ratios}
+
+    def _prefer_prior(self, ratio: float, information: float) -> bool:
+        """Whether a trace is better taken from the prior's side.
+
+        ``Z'PZ`` is the prior's precision less what the scores tell, or the information less
+        what is known otherwise; random columns spoil the difference of two large numbers.
+        """
+        return not self.exact and ratio * information > _WELL_KNOWN
+
+    @property
+    def left_out_information(self) -> Vector:
+        """Diagonal of ``Z' P Z``: the inverse variance of predicting each sample from the rest.
+
+        With `score` = ``Z' P y`` the error of that prediction is ``score / information``.
+        """
+        return self._of_samples[0]
+
+    @cached_property
+    def _of_samples(self) -> tuple[Vector, float]:
+        """``Z' P Z`` by sample, and its sum within fillings."""
+        sys = self.system
+        prior = sys.samples
+        if self._prefer_prior(prior.inner, float(sys.sample_info.mean())):
+            moved = prior.inverse_root(self.unknowns[: sys.n])
+            own = prior.inverse_diagonal - np.sum(moved**2, axis=1)
+            within = prior.inverse_sum - float(np.sum(prior.totals(moved) ** 2))
+            return own, within
+        score = sys.sample_info[:, None] * self.tau
+        own, within = sys.sample_info.copy(), float(sys.sample_info.sum())
+        for j, (at, fold) in enumerate(zip(self.layout.assessors, sys.folds, strict=True)):
+            met = self.layout.samples_by_blocks(j, sys.cross[at.meetings])
+            score += met @ self.block[at.blocks]
+            given = met @ fold.spread
+            own -= np.sum(given**2, axis=1)
+            within -= float(np.sum(prior.totals(given) ** 2))
+        within -= float(np.sum(prior.totals(score) ** 2))
+        return own - np.sum(score**2, axis=1), within
+
+    @cached_property
+    def _score(self) -> Matrix:
+        """How the score of each block moves with the rest; blocks by columns."""
+        lay, sys = self.layout, self.system
+        parts = []
+        for j, (at, fold) in enumerate(zip(lay.assessors, sys.folds, strict=True)):
+            met = lay.samples_by_blocks(j, sys.cross[at.meetings])
+            parts.append(met.T @ self.tau + fold.info @ self.block[at.blocks])
+        return np.concatenate(parts)
+
+    @cached_property
+    def _blocks_known(self) -> Vector:
+        """Information on each block, less what moves with the blocks of the same assessor."""
+        parts = [
+            np.diag(fold.info) - np.sum((fold.info @ fold.spread) ** 2, axis=1)
+            for fold in self.system.folds
+        ]
+        return np.concatenate(parts)
+
+    def _of_sessions(self) -> float:
+        sys, count = self.system, self.system.n_sessions
+        ratio = sys.ratios[SESSION]
+        information = sum(float(np.trace(fold.info)) for fold in sys.folds)
+        if self._prefer_prior(ratio, information / count):
+            known = self.unknowns[sys.n_random - count : sys.n_random]
+            return (count - float(np.sum(known**2))) / ratio
+        totals = np.zeros((count, self._score.shape[1]))
+        np.add.at(totals, self.layout.block_session, self._score)
+        return float(self._blocks_known.sum() - np.sum(totals**2))
+
+    def _of_assessors(self) -> float:
+        sys, lay = self.system, self.layout
+        ratio = sys.ratios[ASSESSOR]
+        totals = np.array([fold.info.sum() for fold in sys.folds])
+        if self._prefer_prior(ratio, float(totals.mean())):
+            share, own = assessor_share(sys)
+            given = np.array([np.sum(fold.spread.sum(axis=0) ** 2) for fold in sys.folds])
+            moved = np.array([np.sum(self.own[at.blocks].sum(axis=0) ** 2) for at in lay.assessors])
+            variance = own + share**2 * (given + moved)
+            return float(np.sum(1.0 - variance / ratio) / ratio)
+        found = 0.0
+        for at, fold in zip(lay.assessors, sys.folds, strict=True):
+            found += fold.info.sum() - np.sum((fold.info.sum(axis=0) @ fold.spread) ** 2)
+            found -= np.sum(self._score[at.blocks].sum(axis=0) ** 2)
+        return float(found)
+
+    def _of_cells(self) -> float:
+        sys = self.system
+        return float(np.sum(sys.kept * (sys.cell_weight - sys.kept * self.cell_total)))
+
+
+def assessor_share(system: System) -> tuple[Vector, Vector]:
+    """How ``a_j`` follows from the sum of his ``a_j + o_b``, and its variance given them."""
+    ratio = system.ratios.get(ASSESSOR, 0.0)
+    inner = system.ratios.get(ASSESSOR_SESSION, 0.0)
+    count = system.layout.block_counts
+    total = inner + count * ratio
+    share = np.divide(ratio, total, out=np.zeros_like(total), where=total > 0.0)
+    return share, ratio * (1.0 - share * count)
+
+
+@cache
+def _columns(size: int) -> Matrix:
+    """Random columns whose squares add up to the identity on average; always the same."""
+    signs = np.random.default_rng(20).integers(0, 2, (size, N_COLUMNS)) * 2.0 - 1.0
+    found: Matrix = signs / np.sqrt(N_COLUMNS)
+    return found

@@ -1,0 +1,70 @@
+"""How far to go along the step of a round."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from analysis.profile.layout import Vector
+from analysis.profile.parameters import Parameters
+
+_EVERY = 3
+_STEADY = 0.3
+
+
+class Pace:
+    """Shortens steps that turn back, lengthens those that creep.
+
+    Newton steps round a bend of the likelihood turn back without getting smaller: each ratio
+    that does so has its step halved. Expectation steps creep, each a steady share ``rho`` of the
+    last one: every third round the whole step is taken ``1 / (1 - rho)`` times, where the
+    sequence would end (Aitken).
+    """
+
+    def __init__(self) -> None:
+        self._round = 0
+        self._ratios = np.zeros(0)
+        self._factor = np.ones(1)
+        self._step = np.zeros(0)
+        self._was_longer = False
+        self._furthest = 8.0
+
+    def of(self, now: Parameters, wanted: Parameters) -> Parameters:
+        """Where to go from `now` when one round says `wanted`."""
+        self._round += 1
+        ratios = self._shortened(_ratios(wanted) - _ratios(now))
+        step = np.concatenate([ratios, wanted.scale - now.scale, np.log(wanted.noise / now.noise)])
+        step = step * self._longer(step)
+        k, n = len(ratios), len(now.scale)
+        least = np.minimum(_ratios(wanted), _ratios(now) / 8.0)
+        new = np.maximum(_ratios(now) + step[:k], least)
+        return replace(
+            wanted,
+            ratios=dict(zip(now.ratios, new.tolist(), strict=True)),
+            scale=now.scale + step[k : k + n],
+            noise=now.noise * np.exp(step[k + n :]),
+        )
+
+    def _shortened(self, step: Vector) -> Vector:
+        if len(self._ratios) != len(step):
+            self._ratios, self._factor = np.zeros_like(step), np.ones_like(step)
+        turned = (step * self._ratios < 0.0) & (np.abs(step) > 0.5 * np.abs(self._ratios))
+        self._factor = np.where(turned, 0.5 * self._factor, np.minimum(1.0, 1.5 * self._factor))
+        self._ratios = step * self._factor
+        return self._ratios
+
+    def _longer(self, step: Vector) -> float:
+        """Factor for the whole step; where a longer one went too far, the next is shorter."""
+        last, self._step = self._step, step
+        if len(last) != len(step):
+            return 1.0
+        steady = float(step @ last) / max(float(last @ last), 1e-300)
+        if self._was_longer and steady < 0.0:
+            self._furthest = max(0.5 * self._furthest, 1.0)
+        self._was_longer = self._round % _EVERY == 0 and _STEADY < steady < 1.0
+        return min(1.0 / (1.0 - steady), self._furthest) if self._was_longer else 1.0
+
+
+def _ratios(parameters: Parameters) -> Vector:
+    return np.array(list(parameters.ratios.values()))

@@ -1,0 +1,124 @@
+"""What the standing panel would be expected to score, and how sure that is.
+
+For sample i and the panel's J assessors, no session's mood in it::
+
+    z_i = mu + mean(a_j) + mean(g_j) tau_i + mean(d_ij)
+
+Its variance is that of the prediction error given these people: disagreement they were not yet
+asked about counts, that of other people does not.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.linalg.lapack
+
+from analysis.profile.layout import Codes, Matrix, Vector, sums
+from analysis.profile.moments import assessor_share
+from analysis.profile.system import Solution, System
+from analysis.profile.terms import ASSESSOR_SAMPLE
+
+
+@dataclass(frozen=True)
+class Prediction:
+    """Predictions of all samples, in points.
+
+    Attributes
+    ----------
+    estimate, variance
+        ``z`` and the variance of its prediction error.
+    common
+        Mean covariance of two samples' errors: what they share through mu, the assessors'
+        offsets and the sessions.
+    fixed
+        The part of the estimate that holds for a sample with these covariates nobody nosed.
+    """
+
+    estimate: Vector
+    variance: Vector
+    common: float
+    fixed: Vector
+
+
+def predict(system: System, found: Solution, panel: Codes, squares: float) -> Prediction:
+    """Predict every sample for the assessors in `panel`; `squares` is ``s^2``."""
+    weights = _Weights(system, panel)
+    lay = system.layout
+    offsets = weights.share * sums(lay.block_assessor, found.own, len(weights.share))
+    level = found.mu + float(weights.assessor @ offsets)
+    disagreement = sums(lay.cell_sample, weights.cell * found.cell, system.n)
+    fixed = level + weights.scale * (found.tau - found.u)
+    estimate = fixed + weights.scale * found.u + disagreement
+    variance, common = _errors(weights)
+    return Prediction(estimate, squares * variance, squares * common, fixed)
+
+
+class _Weights:
+    """How the effects make up the panel's mean."""
+
+    def __init__(self, system: System, panel: Codes) -> None:
+        self.system, lay = system, system.layout
+        self.n_panel = len(panel)
+        self.assessor = np.zeros(lay.glasses.n_assessors)
+        self.assessor[panel] = 1.0 / self.n_panel
+        self.share, self.own = assessor_share(system)
+        self.scale = float(self.assessor @ system.scale)
+        self.cell = self.assessor[lay.cell_assessor]
+        self.given = self.cell * system.kappa
+
+    def on_rest(self) -> Matrix:
+        """Weights of (samples, sessions, mu) by sample, before blocks move with them."""
+        sys, lay = self.system, self.system.layout
+        found = np.zeros((sys.n, sys.n + sys.n_sessions + 1))
+        each = np.arange(sys.n)
+        pulled = sums(lay.cell_sample, self.given * sys.cell_weight * sys.cell_scale, sys.n)
+        found[each, each] = self.scale - pulled
+        found[:, -1] = 1.0 - sums(lay.meeting_sample, self.by_meeting, sys.n)
+        if sys.n_sessions:
+            column = sys.n + lay.block_session[lay.meeting_block]
+            np.add.at(found, (lay.meeting_sample, column), -self.by_meeting)
+        return found
+
+    @property
+    def by_meeting(self) -> Vector:
+        """How the block of each meeting is held against the disagreement."""
+        found: Vector = self.given[self.system.layout.meeting_cell] * self.system.meeting_weight
+        return found
+
+    def on_blocks(self, j: int) -> Matrix:
+        """Weights of the blocks of an assessor, samples by blocks."""
+        lay, at = self.system.layout, self.system.layout.assessors[j]
+        pulled = lay.samples_by_blocks(j, self.by_meeting[at.meetings])
+        found: Matrix = self.assessor[j] * self.share[j] - pulled
+        return found
+
+
+def _errors(weights: _Weights) -> tuple[Vector, float]:
+    """Prediction error variances, and the mean covariance of two samples' errors."""
+    sys, lay = weights.system, weights.system.layout
+    rest = weights.on_rest()
+    variance, total = np.zeros(sys.n), 0.0
+    for j, fold in enumerate(sys.folds):
+        given = weights.on_blocks(j) @ fold.spread
+        variance += np.sum(given**2, axis=1)
+        total += float(np.sum(given.sum(axis=0) ** 2))
+        rest -= given @ fold.reach
+    half = scipy.linalg.lapack.dtrtrs(sys.factor, sys.to_unknowns(rest.T), lower=1)[0]
+    variance += np.sum(half**2, axis=0)
+    total += float(np.sum(half.sum(axis=1) ** 2))
+    offsets = float(weights.assessor**2 @ weights.own)
+    own = sums(lay.cell_sample, weights.cell * weights.given, sys.n) + _unasked(weights)
+    n = max(sys.n, 2)
+    shared = (total - float(variance.sum())) / (n * (n - 1))
+    return variance + own + offsets, max(offsets + shared, 0.0)
+
+
+def _unasked(weights: _Weights) -> Vector:
+    """Disagreement of panel members who have not nosed a sample."""
+    sys, lay = weights.system, weights.system.layout
+    asked = sums(lay.cell_sample, weights.cell > 0.0, sys.n)
+    ratio = sys.ratios.get(ASSESSOR_SAMPLE, 0.0)
+    found: Vector = (weights.n_panel - asked) * ratio / weights.n_panel**2
+    return found

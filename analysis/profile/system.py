@@ -1,0 +1,339 @@
+"""The equations of one descriptor at given variances, solved exactly.
+
+The model of a glass nosed by assessor j in block b = (j, session s), of sample i, cell
+c = (j, i)::
+
+    y = mu + a_j + s_s + o_b + g_j tau_i + d_c + e      var(e) = s^2 / w
+    tau_i = x_i' gamma + f_filling(i) + u_i
+
+All effects but ``mu`` and ``gamma`` are random. Everything here is in units of ``s^2``, each
+variance a ratio ``r`` to it. Three steps, none of which divides by a ratio, so that any of them
+may be exactly zero:
+
+1. cells are absorbed one by one (rank one each), ``kappa_c = r_d / (1 + r_d W_c)``;
+2. given samples and sessions the assessors are independent, so the blocks of each (``a_j + o_b``
+   as one nested effect) are absorbed by a small dense factor of his own;
+3. what is left, samples, sessions, gamma and mu, is one dense Cholesky factor.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.linalg.lapack
+
+from analysis.errors import FitError
+from analysis.profile.layout import Layout, Matrix, Vector, sums
+from analysis.profile.priors import Nested
+from analysis.profile.terms import (
+    ASSESSOR,
+    ASSESSOR_SAMPLE,
+    ASSESSOR_SESSION,
+    FILLING,
+    SAMPLE,
+    SESSION,
+)
+
+
+@dataclass(frozen=True)
+class Fold:
+    """What is left of one assessor once his blocks are absorbed.
+
+    Attributes
+    ----------
+    info
+        Information on his block effects, blocks by blocks.
+    spread
+        ``root L^-T``: its square is the covariance of his blocks given samples and sessions.
+    reach
+        ``L^-1 root`` times the information between his blocks and (samples, sessions, mu).
+    log_determinant
+        Of his factor, ``log|L|``.
+    """
+
+    info: Matrix
+    spread: Matrix
+    reach: Matrix
+    log_determinant: float
+
+
+@dataclass(frozen=True)
+class Half:
+    """A right-hand side on its way through the factors; inner products are sums of squares."""
+
+    folds: tuple[Matrix, ...]
+    rest: Matrix
+
+    def gram(self, other: Half) -> Matrix:
+        """Inner products of the columns of two."""
+        found: Matrix = self.rest.T @ other.rest
+        for mine, theirs in zip(self.folds, other.folds, strict=True):
+            found = found + mine.T @ theirs
+        return found
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Best linear unbiased predictions, and what they leave of each glass.
+
+    Attributes
+    ----------
+    tau, u
+        Of each sample with and without its covariates.
+    block
+        ``mu + a + s + o`` of each block, and `own`, the part ``a + o`` of it.
+    cell
+        Disagreement of each cell.
+    left
+        Residual of each glass.
+    squares
+        ``y' P y``.
+    """
+
+    tau: Vector
+    u: Vector
+    gamma: Vector
+    session: Vector
+    mu: float
+    own: Vector
+    block: Vector
+    cell: Vector
+    left: Vector
+    squares: float
+
+
+class System:
+    """Equations at one set of ratios, scales and weights.
+
+    Parameters
+    ----------
+    layout
+        The glasses.
+    covariates
+        Columns of ``x``, shape (samples, p); p may be zero.
+    ratios
+        Variance of each term in the model over ``s^2``; a term without one is absent.
+    scale
+        ``g`` of each assessor.
+    weight
+        ``w`` of each glass.
+    """
+
+    def __init__(
+        self,
+        layout: Layout,
+        covariates: Matrix,
+        ratios: Mapping[str, float],
+        scale: Vector,
+        weight: Vector,
+    ) -> None:
+        self.layout, self.covariates, self.ratios = layout, covariates, dict(ratios)
+        self.scale, self.weight = scale, weight
+        g = layout.glasses
+        self.n, self.p = g.n_samples, covariates.shape[1]
+        self.n_sessions = g.n_sessions if SESSION in ratios else 0
+        self.has_samples = SAMPLE in ratios or FILLING in ratios
+        self.samples = Nested.of(ratios.get(SAMPLE, 0.0), ratios.get(FILLING, 0.0), g.filling)
+        self._weigh()
+        self.folds = tuple(self._fold(j) for j in range(g.n_assessors))
+        self._factorise()
+
+    @property
+    def n_random(self) -> int:
+        """Unknowns with a prior: samples (unless fixed) and sessions."""
+        return (self.n if self.has_samples else 0) + self.n_sessions
+
+    @property
+    def degrees(self) -> int:
+        """Glasses less fixed effects."""
+        return int(len(self.weight) - self.p - 1)
+
+    @property
+    def log_determinant(self) -> float:
+        """``log|V| + log|X' V^-1 X|`` in units of ``s^2``."""
+        found = np.log(np.diag(self.factor)).sum() + sum(f.log_determinant for f in self.folds)
+        return float(2.0 * found - np.log(self.kept).sum() - np.log(self.weight).sum())
+
+    def _weigh(self) -> None:
+        lay, ratio = self.layout, self.ratios.get(ASSESSOR_SAMPLE, 0.0)
+        self.meeting_weight = sums(lay.meeting, self.weight, lay.n_meetings)
+        self.cell_weight = sums(lay.meeting_cell, self.meeting_weight, lay.n_cells)
+        self.kept = 1.0 / (1.0 + ratio * self.cell_weight)
+        self.kappa = ratio * self.kept
+        self.cell_scale = self.scale[lay.cell_assessor]
+        by_cell = self.cell_scale**2 * self.cell_weight * self.kept
+        self.sample_info = sums(lay.cell_sample, by_cell, self.n)
+        self.cross = (self.cell_scale * self.kept)[lay.meeting_cell] * self.meeting_weight
+
+    def _fold(self, j: int) -> Fold:
+        lay, at = self.layout, self.layout.assessors[j]
+        own = self.meeting_weight[at.meetings]
+        block = lay.meeting_block[at.meetings] - at.blocks.start
+        info: Matrix = np.diag(sums(block, own, len(at.sessions)))
+        if ASSESSOR_SAMPLE in self.ratios:
+            met = lay.cells_by_blocks(j, own * np.sqrt(self.kappa)[lay.meeting_cell[at.meetings]])
+            info -= met.T @ met
+        root = self._block_root(len(at.sessions))
+        factor = cholesky(np.eye(len(root)) + root @ info @ root)
+        spread = scipy.linalg.lapack.dtrtrs(factor, root, lower=1)[0].T
+        reach = spread.T @ self._between(j, info)
+        return Fold(info, spread, reach, float(np.log(np.diag(factor)).sum()))
+
+    def _block_root(self, k: int) -> Matrix:
+        inner = self.ratios.get(ASSESSOR_SESSION, 0.0)
+        outer = self.ratios.get(ASSESSOR, 0.0)
+        shared = (np.sqrt(inner + k * outer) - np.sqrt(inner)) / k
+        root: Matrix = np.sqrt(inner) * np.eye(k) + shared
+        return root
+
+    def _between(self, j: int, info: Matrix) -> Matrix:
+        """Information between the blocks of an assessor and (samples, sessions, mu)."""
+        at = self.layout.assessors[j]
+        found = np.zeros((len(at.sessions), self.n + self.n_sessions + 1))
+        met = self.layout.samples_by_blocks(j, self.cross[at.meetings])
+        found[:, : self.n] = met.T
+        if self.n_sessions:
+            found[:, self.n + at.sessions] = info
+        found[:, -1] = info.sum(axis=1)
+        return found
+
+    def _factorise(self) -> None:
+        information = self._rest_information()
+        reach = np.concatenate([fold.reach for fold in self.folds])
+        information -= reach.T @ reach
+        full = self.to_unknowns(self.to_unknowns(information).T)
+        inner = np.arange(self.n_random)
+        full[inner, inner] += 1.0
+        self.factor = cholesky(full)
+
+    def _rest_information(self) -> Matrix:
+        """Information on (samples, sessions, mu) before the blocks are absorbed."""
+        lay, n, last = self.layout, self.n, self.n + self.n_sessions
+        found = np.zeros((last + 1, last + 1))
+        each = np.arange(n)
+        found[each, each] = self.sample_info
+        found[:n, last] = sums(lay.meeting_sample, self.cross, n)
+        for at, fold in zip(lay.assessors, self.folds, strict=True):
+            columns, totals = n + at.sessions, fold.info.sum(axis=1)
+            if self.n_sessions:
+                found[np.ix_(columns, columns)] += fold.info
+                found[columns, last] += totals
+            found[last, last] += totals.sum()
+        if self.n_sessions:
+            joint = lay.meeting_sample * self.n_sessions + lay.block_session[lay.meeting_block]
+            totals = sums(joint, self.cross, n * self.n_sessions)
+            found[:n, n:last] = totals.reshape(n, self.n_sessions)
+        found[n:last, :n] = found[:n, n:last].T
+        found[last, :last] = found[:last, last]
+        return found
+
+    def to_unknowns(self, natural: Matrix) -> Matrix:
+        """From rows (samples, sessions, mu) to those of the unknowns that are solved for.
+
+        They are standardised samples, standardised sessions, gamma and mu.
+        """
+        n, last = self.n, self.n + self.n_sessions
+        parts = [self.samples.root(natural[:n])] if self.has_samples else []
+        if self.n_sessions:
+            parts.append(np.sqrt(self.ratios[SESSION]) * natural[n:last])
+        if self.p:
+            parts.append(self.covariates.T @ natural[:n])
+        return np.concatenate([*parts, natural[last:]])
+
+    def to_natural(self, unknowns: Matrix) -> Matrix:
+        """From unknowns to (samples, sessions, mu)."""
+        tau = self.u_of(unknowns)
+        at = self.n_random
+        if self.p:
+            tau = tau + self.covariates @ unknowns[at : at + self.p]
+        parts = [tau]
+        if self.n_sessions:
+            parts.append(np.sqrt(self.ratios[SESSION]) * unknowns[at - self.n_sessions : at])
+        return np.concatenate([*parts, unknowns[at + self.p :]])
+
+    def u_of(self, unknowns: Matrix) -> Matrix:
+        """Samples without their covariates."""
+        if self.has_samples:
+            return self.samples.root(unknowns[: self.n])
+        return np.zeros((self.n, *unknowns.shape[1:]))
+
+    def half(self, on_samples: Matrix, on_blocks: Matrix) -> Half:
+        """Take right-hand sides, samples and blocks by columns, halfway through."""
+        lay = self.layout
+        sessions = np.zeros((self.n_sessions, *on_blocks.shape[1:]))
+        if self.n_sessions:
+            np.add.at(sessions, lay.block_session, on_blocks)
+        total = on_blocks.sum(axis=0, keepdims=True)
+        natural = np.concatenate([on_samples, sessions, total])
+        folds = []
+        for at, fold in zip(lay.assessors, self.folds, strict=True):
+            own = fold.spread.T @ on_blocks[at.blocks]
+            natural -= fold.reach.T @ own
+            folds.append(own)
+        rest = scipy.linalg.lapack.dtrtrs(self.factor, self.to_unknowns(natural), lower=1)[0]
+        return Half(tuple(folds), rest)
+
+    def solve(self, y: Vector) -> Solution:
+        """Predict every effect."""
+        lay, g, w = self.layout, self.layout.glasses, self.weight
+        centre = float(np.average(y, weights=w))
+        y = y - centre
+        cell_sum = sums(lay.cell, w * y, lay.n_cells)
+        score = w * (y - (self.kappa * cell_sum)[lay.cell])
+        on_samples = sums(g.sample, self.scale[g.assessor] * score, self.n)
+        half = self.half(on_samples, sums(lay.block, score, lay.n_blocks))
+        x = scipy.linalg.lapack.dtrtrs(self.factor, half.rest, lower=1, trans=1)[0]
+        natural = self.to_natural(x)
+        n, at = self.n, self.n_random
+        session = natural[n:-1] if self.n_sessions else np.zeros(g.n_sessions)
+        own = self.blocks_of(natural, half.folds)
+        block = own + session[lay.block_session] + natural[-1]
+        left = y - self.scale[g.assessor] * natural[:n][g.sample] - block[lay.block]
+        cell = self.kappa * sums(lay.cell, w * left, lay.n_cells)
+        left = left - cell[lay.cell]
+        return Solution(
+            tau=natural[:n],
+            u=self.u_of(x),
+            gamma=x[at : at + self.p],
+            session=session,
+            mu=float(natural[-1]) + centre,
+            own=own,
+            block=block + centre,
+            cell=cell,
+            left=left,
+            squares=float(np.sum(w * y * left)),
+        )
+
+    def gamma_covariance(self) -> Matrix:
+        """Covariance of gamma in units of ``s^2``."""
+        at = slice(self.n_random, self.n_random + self.p)
+        unit = np.zeros((len(self.factor), self.p))
+        unit[at] = np.eye(self.p)
+        half = scipy.linalg.lapack.dtrtrs(self.factor, unit, lower=1)[0]
+        found: Matrix = half.T @ half
+        return found
+
+    def blocks_of(self, natural: Matrix, folds: tuple[Matrix, ...] | None = None) -> Matrix:
+        """Own part of each block, given the rest; without `folds` how it follows the rest."""
+        parts = []
+        for i, fold in enumerate(self.folds):
+            moved = -(fold.reach @ natural)
+            parts.append(fold.spread @ (moved if folds is None else folds[i] + moved))
+        return np.concatenate(parts)
+
+
+def cholesky(matrix: Matrix) -> Matrix:
+    """Lower factor of a symmetric matrix, which is overwritten.
+
+    Raises
+    ------
+    FitError
+        If two fixed columns say the same.
+    """
+    factor, fault = scipy.linalg.lapack.dpotrf(matrix.T, lower=1, clean=0, overwrite_a=1)
+    if fault:
+        raise FitError("The fixed part cannot be told apart: two of its columns say the same.")
+    found: Matrix = factor
+    return found
