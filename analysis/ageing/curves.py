@@ -17,6 +17,7 @@ from analysis.influences.layout import Vector
 from analysis.influences.predict import age_limits, on_scale
 
 STYLE = ["make", "wood", "fill_number"]
+NEVER_NOSED = "never nosed on this note: reckoned from its like"
 DAYS_A_YEAR = 365.2425
 YEARS_BEYOND_SHOWN = 2.0
 
@@ -63,9 +64,13 @@ def style_curves(fit: NoteFit, styles: pd.DataFrame, settings: AgeingSettings) -
             n_again=counts[2],
             evidence=fit.evidence.used,
             points=_points(known, place, ages, marks, settings) if len(ages) else (),
-            note=_thin(counts[0], settings),
+            note=_joined(_thin(counts[0], settings), fit.shape.note),
             reason=None if len(ages) else "no cask of this wood was nosed on this note",
         )
+
+
+def _joined(*notes: str | None) -> str | None:
+    return "; ".join(note for note in notes if note) or None
 
 
 def _counts(row: object) -> tuple[int, int, int]:
@@ -165,7 +170,7 @@ def cask_curves(
             evidence=fit.evidence.used,
             points=_points(known, place, ages, marks, settings, dates),
             readings=tuple(_readings(fit, str(row.filling), settings)),
-            note=None if len(mine) else "never nosed on this note: reckoned from its like",
+            note=_joined(None if len(mine) else NEVER_NOSED, fit.shape.note),
         )
 
 

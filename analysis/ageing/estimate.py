@@ -17,6 +17,7 @@ from analysis.ageing.windows import windows_of
 from analysis.errors import InputError
 from analysis.influences import Fits, fit_profile
 from analysis.influences.covariates import check_draws, why_not
+from analysis.influences.estimate import LEAST_SESSIONS
 from analysis.influences.fits import check_descriptors
 from analysis.profile import Profile
 from analysis.target import Target
@@ -196,6 +197,9 @@ def _windows(
 
 def _warnings(fits: Fits) -> list[str]:
     said = []
+    if fits.n_sessions is not None and fits.n_sessions < LEAST_SESSIONS:
+        evenings = "one session" if fits.n_sessions == 1 else f"{fits.n_sessions} sessions"
+        said.append(f"All this is from {evenings}: what belonged to the evening is in it.")
     if fits.draws["wood"].nunique() == 1:
         said.append(f"All casks nosed are of one wood ({fits.draws['wood'].iloc[0]}).")
     alone = [f.note.descriptor for f in fits.fits if f.evidence.used == "casks of different ages"]

@@ -21,6 +21,9 @@ from analysis.influences.settings import InfluenceSettings
 from analysis.influences.words import note_sentence
 from analysis.profile import Profile
 
+LEAST_SESSIONS = 3
+"""With fewer the figures carry a warning."""
+
 
 def estimate_influences(
     profile: Profile,
@@ -129,6 +132,7 @@ def _describe(fit: NoteFit, comparisons: Comparisons) -> tuple[NoteInfluences, t
         time_constant_years=constant,
         half_life_years=half_life if smoky else None,
         cask_sd_points=spread,
+        shape_note=fit.shape.note,
         reason=power.reason,
     )
     return note, effects
@@ -181,6 +185,9 @@ def _unfitted(fits: Fits) -> Iterator[NoteInfluences]:
 
 
 def _warnings(fits: Fits) -> Iterator[str]:
+    if fits.n_sessions is not None and fits.n_sessions < LEAST_SESSIONS:
+        evenings = "one session" if fits.n_sessions == 1 else f"{fits.n_sessions} sessions"
+        yield f"All this is from {evenings}: what belonged to the evening is in it. Hold more."
     if fits.separation.condition_number > fits.settings.condition_limit:
         yield (
             "Some influences go together in the casks nosed (condition number "

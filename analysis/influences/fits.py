@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -19,6 +19,7 @@ from analysis.influences.power import foretold_without, with_inflation
 from analysis.influences.readings import read_back
 from analysis.influences.separate import Separation, separation
 from analysis.influences.settings import InfluenceSettings
+from analysis.influences.shape import Shape, check_shape
 from analysis.influences.terms import Levels
 from analysis.profile import Profile
 
@@ -38,6 +39,7 @@ class NoteFit:
     casks: Codes
     batches: Codes
     residual: Vector
+    shape: Shape
     evidence: Evidence
     pattern: int
 
@@ -65,6 +67,8 @@ class Fits:
         Previous contents that cannot be told from the wood, and count as part of it.
     left_out
         Draws not used, by reason.
+    n_sessions
+        Sessions behind the readings, where they are known.
     """
 
     draws: pd.DataFrame
@@ -75,6 +79,7 @@ class Fits:
     with_wood: Mapping[str, str]
     left_out: Mapping[str, int]
     settings: InfluenceSettings
+    n_sessions: int | None = None
 
     def stock(self, stock: pd.DataFrame) -> pd.DataFrame:
         """Casks to be foretold as the models take them (a checked draws frame)."""
@@ -120,15 +125,25 @@ def fit_profile(
     said = {fit.descriptor: fit.reason for fit in profile.fits}
     why = "no cask was found to differ from another on it, or it was hardly scored"
     unread = {name for name in unread if _wanted(name, descriptors)}
-    return _with_reasons(fits, {name: said[name] or why for name in sorted(unread)})
+    return replace(
+        fits,
+        reasons={**fits.reasons, **{name: said[name] or why for name in sorted(unread)}},
+        left_out={**fits.left_out, **_untied(profile)},
+        n_sessions=sum(len(link.sessions) for link in profile.links),
+    )
 
 
 def _wanted(name: str, descriptors: Sequence[str] | None) -> bool:
     return descriptors is None or name in descriptors
 
 
-def _with_reasons(fits: Fits, more: Mapping[str, str]) -> Fits:
-    return Fits(**{**fits.__dict__, "reasons": {**fits.reasons, **more}})
+def _untied(profile: Profile) -> dict[str, int]:
+    """Draws of casks that no common glass ties to the others."""
+    rows = profile.estimates
+    apart = rows[(rows["component"] > 0) & rows["cask"].notna()]
+    tied = rows.loc[rows["component"] == 0, "sample"]
+    count = int(apart.loc[~apart["sample"].isin(tied), "sample"].nunique())
+    return {"nosed only in sessions that share no glass with the others": count} if count else {}
 
 
 def fit_readings(
@@ -262,6 +277,7 @@ class _Shared:
         self.age_is_lost = apart.find("age", "") is not None
         self.evidence = EvidenceFitter(draws, settings)
         self.fitters: dict[bool, NoteFitter] = {}
+        self.ages = draws["age_years"].to_numpy(dtype=np.float64)
         self.casks = pd.factorize(draws["cask"])[0].astype(np.intp)
         self.batches = _joined(self.casks, pd.factorize(draws["batch"])[0].astype(np.intp))
 
@@ -277,6 +293,7 @@ class _Shared:
             casks=self.casks,
             batches=self.batches,
             residual=residual,
+            shape=check_shape(self.ages, residual, variance),
             evidence=evidence,
             pattern=2 * pattern + int(vintage),
         )

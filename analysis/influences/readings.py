@@ -1,12 +1,17 @@
 """From a profile's estimates back to what was read of each draw, with its noise.
 
 An estimate of a profile is drawn towards the mean of all casks, the more the less a cask was
-nosed; to explain such estimates by wood and age would find too little. So the pull is undone:
-with prior covariance P of the draws of one filling and posterior variances `v`, the noise
-variances `r` solve ``diag((P^-1 + diag(1/r))^-1) = v`` and the readings are ``z = (I + diag(r)
-P^-1) (estimate - m)``, the sign of the pull reversed. For a single draw that is ``z = m +
-(estimate - m) / rel``, ``rel = 1 - v / p`` (the deregression of animal breeders: Garrick, Taylor
-& Fernando 2009).
+nosed, and towards what its other notes and the other draws of its filling let expect; to explain
+such estimates by wood and age would find too little. So every pull is undone.
+
+* Over the notes of a sample: with posterior covariance ``C``, prior ``S`` and deviation `d` from
+  the mean, the noise variances are the diagonal of ``(C^-1 - S^-1)^-1`` and what was told is
+  that times ``C^-1 d``.
+* Over the draws of a filling: with prior ``P`` and posterior variances `v` the noise `r` solves
+  ``diag((P^-1 + diag(1/r))^-1) = v`` and the readings are ``d + diag(r) P^-1 d``.
+
+For one note and one draw both are ``d / rel``, ``rel = 1 - v / p`` (the deregression of animal
+breeders: Garrick, Taylor & Fernando 2009).
 """
 
 from __future__ import annotations
@@ -16,13 +21,15 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from analysis.errors import InputError
 from analysis.influences.layout import Codes, Matrix, Vector
 from analysis.profile import Profile
-from analysis.profile.result import DescriptorFit
+from analysis.profile.result import DescriptorFit, Posterior
 
 LEAST_RELIABILITY = 0.02
 """A draw whose estimate says less than this is held at it: its noise stays finite."""
 _STEPS = 60
+_MEAN_STEPS = 3
 
 
 @dataclass(frozen=True)
@@ -40,45 +47,122 @@ class Spread:
         own += fit.variances.get("assessor_sample", 0.0) / max(len(fit.panel), 1)
         return cls(fillings, own) if fillings + own > 1e-6 else None
 
+    @property
+    def total(self) -> float:
+        """Prior variance of one draw."""
+        return self.fillings + self.draws
+
     def covariance(self, n_draws: int) -> Matrix:
         """Prior covariance of the draws of one filling."""
         return np.full((n_draws, n_draws), self.fillings) + np.eye(n_draws) * self.draws
+
+
+@dataclass(frozen=True)
+class _Told:
+    """What the scores alone say, samples by descriptors: value and noise variance."""
+
+    value: Matrix
+    noise: Matrix
 
 
 def read_back(profile: Profile) -> pd.DataFrame:
     """Return what was read of each draw: `sample, descriptor, reading, noise_variance`.
 
     Descriptors without a fit, or on which no cask differs from another, have no rows.
+
+    Raises
+    ------
+    InputError
+        The profile was drawn towards covariates: they would be counted twice.
     """
+    if any(fit.effects for fit in profile.fits):
+        raise InputError(
+            "This profile leans on covariates already; give one that was estimated without them."
+        )
+    told = None if profile.posterior is None else _told(profile.posterior)
     parts = [
-        _of_descriptor(rows, spread)
+        _of_descriptor(profile, fit, spread, told)
         for fit in profile.fits
         if (spread := Spread.of(fit)) is not None
-        and len(rows := _known(profile.estimates, fit.descriptor))
     ]
+    parts = [part for part in parts if len(part)]
     columns = ["sample", "descriptor", "reading", "noise_variance"]
     return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=columns)
+
+
+def _told(posterior: Posterior) -> _Told:
+    """Undo what the notes of a sample did to each other.
+
+    The mean that they were drawn to is the one that what they tell has itself.
+    """
+    mean = posterior.mean
+    fixed = np.nanmean(np.where(np.isnan(mean).all(axis=0), 0.0, mean), axis=0)
+    between = np.diag(posterior.between)
+    for _ in range(_MEAN_STEPS):
+        told = _told_about(posterior, fixed)
+        weight = np.where(np.isnan(told.value), 0.0, 1.0 / (between + told.noise))
+        total = weight.sum(axis=0)
+        sums = (weight * np.nan_to_num(told.value)).sum(axis=0)
+        fixed = np.where(total > 0, sums / np.where(total > 0, total, 1.0), fixed)
+    return _told_about(posterior, fixed)
+
+
+def _told_about(posterior: Posterior, fixed: Vector) -> _Told:
+    """What the scores alone say where everything was drawn to the means `fixed`."""
+    value = np.full(posterior.mean.shape, np.nan)
+    noise = np.full(posterior.mean.shape, np.inf)
+    usable = ~np.isnan(posterior.mean) & (np.diag(posterior.between) > 1e-9)
+    patterns, which = np.unique(usable, axis=0, return_inverse=True)
+    for number, scored in enumerate(patterns):
+        rows, notes = np.flatnonzero(which == number), np.flatnonzero(scored)
+        if not len(notes):
+            continue
+        prior = np.linalg.inv(posterior.between[np.ix_(notes, notes)])
+        known = np.linalg.inv(posterior.covariance[np.ix_(rows, notes, notes)])
+        precision = np.einsum("gii->gi", known) - np.diag(prior)
+        least = LEAST_RELIABILITY / np.diag(posterior.between)[notes]
+        precision = np.maximum(precision, least)
+        off = posterior.mean[np.ix_(rows, notes)] - fixed[notes]
+        told = np.einsum("gij,gj->gi", known, off) / precision
+        value[np.ix_(rows, notes)] = fixed[notes] + told
+        noise[np.ix_(rows, notes)] = 1.0 / precision
+    return _Told(value, noise)
+
+
+def _of_descriptor(
+    profile: Profile, fit: DescriptorFit, spread: Spread, told: _Told | None
+) -> pd.DataFrame:
+    rows = _known(profile.estimates, fit.descriptor)
+    if rows.empty:
+        return pd.DataFrame()
+    variance = rows["se"].to_numpy(dtype=np.float64) ** 2
+    estimate = rows["estimate"].to_numpy(dtype=np.float64)
+    mean, inflation = float(estimate.mean()), 1.0
+    deviation = estimate - mean
+    if told is not None and profile.posterior is not None:
+        inflation = fit.inflation or 1.0
+        k = profile.posterior.descriptors.index(fit.descriptor)
+        place = {name: i for i, name in enumerate(profile.posterior.samples)}
+        at = [place[name] for name in rows["sample"]]
+        noise = told.noise[at, k] / inflation
+        rel = spread.total / (spread.total + noise)
+        mean = float(np.average(told.value[at, k], weights=rel))
+        deviation, variance = rel * (told.value[at, k] - mean), spread.total * (1.0 - rel)
+    group = pd.factorize(rows["filling"].fillna(rows["sample"]))[0]
+    reading, noise_variance = deregress(deviation, variance, group, spread)
+    return pd.DataFrame(
+        {
+            "sample": rows["sample"].to_numpy(),
+            "descriptor": fit.descriptor,
+            "reading": mean + reading,
+            "noise_variance": inflation * noise_variance,
+        }
+    )
 
 
 def _known(estimates: pd.DataFrame, descriptor: str) -> pd.DataFrame:
     rows = estimates[(estimates["descriptor"] == descriptor) & (estimates["component"] == 0)]
     return rows[rows["se"].notna() & rows["estimate"].notna()]
-
-
-def _of_descriptor(rows: pd.DataFrame, spread: Spread) -> pd.DataFrame:
-    estimate = rows["estimate"].to_numpy(dtype=np.float64)
-    variance = rows["se"].to_numpy(dtype=np.float64) ** 2
-    mean = float(estimate.mean())
-    group = pd.factorize(rows["filling"].fillna(rows["sample"]))[0]
-    reading, noise = deregress(estimate - mean, variance, group, spread)
-    return pd.DataFrame(
-        {
-            "sample": rows["sample"].to_numpy(),
-            "descriptor": rows["descriptor"].to_numpy(),
-            "reading": mean + reading,
-            "noise_variance": noise,
-        }
-    )
 
 
 def deregress(

@@ -59,6 +59,8 @@ class NoteInfluences:
         nothing is learnt of them.
     cask_sd_points
         Standard deviation between casks alike in all that is known of them.
+    shape_note
+        Where what is left over still goes with age; None where the curve fits.
     reason
         Why nothing is told of this descriptor.
     """
@@ -74,6 +76,7 @@ class NoteInfluences:
     time_constant_years: float | None = None
     half_life_years: float | None = None
     cask_sd_points: float | None = None
+    shape_note: str | None = None
     reason: str | None = None
 
 

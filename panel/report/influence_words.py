@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from panel.report.answers import INDENT, entry, paragraph
 
 if TYPE_CHECKING:
-    from analysis.influences import Effect, Influences, Map, Place
+    from analysis.influences import Effect, Influences, Map, NoteInfluences, Place
 
 FACTORS = {
     "wood": "Wood",
@@ -34,11 +34,15 @@ def influence_lines(result: Influences, width: int = 80) -> list[str]:
     for warning in result.warnings:
         lines += paragraph(warning, width)
     for note in result.notes:
-        lines += paragraph(note.sentence, width)
+        lines += paragraph(_sentence(note), width)
     lines += _inseparable(result, width)
     lines += _left_out(result, width)
     lines += ["", *_more(width)]
     return lines
+
+
+def _sentence(note: NoteInfluences) -> str:
+    return f"{note.sentence} It {note.shape_note}." if note.shape_note else note.sentence
 
 
 def _heading(result: Influences) -> str:
@@ -89,7 +93,7 @@ def _more(width: int) -> list[str]:
 def effect_lines(result: Influences, descriptor: str, width: int = 80) -> list[str]:
     """Return one note: its sentence, then its effects by influence."""
     note = next(part for part in result.notes if part.descriptor == descriptor)
-    lines = paragraph(note.sentence, width)
+    lines = paragraph(_sentence(note), width)
     if note.reason and not result.of(descriptor):
         return lines
     lines += paragraph(f"In brackets: where it lies with {result.level:.0%} certainty.", width)

@@ -1,0 +1,109 @@
+"""From scores through the profile back to readings: nothing is pulled any more.
+
+A made-up panel of people with their own scale, offset and noise; casks whose notes go together
+and of which half were drawn twice. What is read back must follow the truth with slope one, also
+between two draws of one cask, and its noise must be what is said.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from analysis.errors import InputError
+from analysis.influences.readings import read_back
+from analysis.profile import DescriptorFit, Profile, estimate_profile
+
+NOTES, PEOPLE, CASKS, A_SESSION = 4, 8, 60, 8
+
+
+def panel_scores(seed: int) -> tuple[pd.DataFrame, dict[str, np.ndarray]]:
+    rng = np.random.default_rng(seed)
+    root = rng.normal(size=(NOTES, NOTES))
+    root *= 10 / np.sqrt((root**2).sum(axis=1, keepdims=True))
+    truth: dict[str, np.ndarray] = {}
+    for c in range(CASKS):
+        cask = 45 + root @ rng.normal(size=NOTES)
+        for k in range(1 + c % 2):
+            truth[f"c{c}-{k}"] = cask + rng.normal(0.0, 4.0, NOTES)
+    order = rng.permutation(list(truth))
+    truth["REF"] = 45 + root @ rng.normal(size=NOTES)
+    offset, noise = rng.normal(0.0, 6.0, PEOPLE), np.exp(rng.normal(np.log(6.0), 0.3, PEOPLE))
+    scale = np.exp(rng.normal(0.0, 0.2, PEOPLE))
+    scale /= scale.mean()
+    rows = []
+    for s in range(0, len(order), A_SESSION):
+        for sample in [*order[s : s + A_SESSION], "REF"]:
+            off = truth[str(sample)] - 45
+            for j in range(PEOPLE):
+                y = 45 + offset[j] + scale[j] * off + rng.normal(0.0, noise[j], NOTES)
+                rows += [
+                    (f"s{s}", f"A{j}", str(sample), f"n{d}", score)
+                    for d, score in enumerate(np.clip(y, 0.0, 100.0))
+                ]
+    frame = pd.DataFrame(rows, columns=["session", "assessor", "sample", "descriptor", "score"])
+    frame["replicate"] = 1
+    frame["kind"] = np.where(frame["sample"] == "REF", "reference", "test")
+    number = frame["sample"].str.split("-").str[0]
+    frame["cask"] = number.where(frame["kind"] == "test", None)
+    frame["filling"] = (number + "/1").where(frame["kind"] == "test", None)
+    return frame, truth
+
+
+@cache
+def read() -> pd.DataFrame:
+    """Readings, estimates and truths of three panels."""
+    parts = []
+    for seed in range(3):
+        scores, truth = panel_scores(seed)
+        profile = estimate_profile(scores)
+        found = read_back(profile).merge(
+            profile.estimates[["sample", "descriptor", "estimate"]], on=["sample", "descriptor"]
+        )
+        found = found[found["sample"] != "REF"]
+        true = [
+            truth[s][int(d[1:])] for s, d in zip(found["sample"], found["descriptor"], strict=True)
+        ]
+        parts.append(found.assign(truth=true, world=seed))
+    return pd.concat(parts, ignore_index=True)
+
+
+def changes(column: str) -> np.ndarray:
+    """Second draw less first, of casks drawn twice."""
+    frame = read().assign(cask=lambda f: f["sample"].str.split("-").str[0])
+    wide = frame.assign(k=frame["sample"].str[-1]).pivot(
+        index=["world", "descriptor", "cask"], columns="k", values=column
+    )
+    found: np.ndarray = (wide["1"] - wide["0"]).dropna().to_numpy(dtype=np.float64)
+    return found
+
+
+def test_readings_follow_the_truth_with_slope_one() -> None:
+    for _, part in read().groupby(["world", "descriptor"]):
+        slope = np.polyfit(part["truth"], part["reading"], 1)[0]
+        assert slope == pytest.approx(1.0, abs=0.12)
+
+
+def test_the_noise_is_what_is_said() -> None:
+    frame = read()
+    off = frame["reading"] - frame["truth"]
+    off -= off.groupby([frame["world"], frame["descriptor"]]).transform("mean")
+    assert float((off**2 / frame["noise_variance"]).mean()) == pytest.approx(1.0, abs=0.25)
+
+
+def test_changes_of_one_cask_are_not_pulled_together() -> None:
+    """Estimates of two draws of a cask lean on each other; readings do not."""
+    true = changes("truth")
+    slopes = {name: changes(name) @ true / (true @ true) for name in ("reading", "estimate")}
+    assert slopes["reading"] == pytest.approx(1.0, abs=0.1)
+    assert slopes["estimate"] < 0.8
+
+
+def test_a_profile_that_leans_on_covariates_is_refused() -> None:
+    fit = DescriptorFit("n", 9, {"sample": 9.0}, 9.0, 0.0, {}, ("A",), effects={"age": 1.0})
+    empty = Profile(pd.DataFrame(), (fit,), (), None, 0, {})
+    with pytest.raises(InputError, match="leans on covariates"):
+        read_back(empty)
