@@ -29,8 +29,9 @@ from analysis.agreement.anova import two_way_mixed
 from analysis.agreement.distributions import adjusted_for_many
 from analysis.agreement.figures import Figures, descriptor_figures
 from analysis.agreement.layout import Layout
+from analysis.agreement.own_words.axes import shared_axes
 from analysis.agreement.own_words.procrustes import procrustes_test
-from analysis.agreement.own_words.rv import rv_with_others, shared_axes
+from analysis.agreement.own_words.rv import rv_with_others
 from analysis.agreement.permute import permutation_p
 from analysis.agreement.reliability import panel_reliability
 from analysis.agreement.session_line import fit_line

@@ -9,6 +9,7 @@ import pandas as pd
 import threadpoolctl
 
 from analysis.agreement.crossed import Matrix
+from analysis.agreement.own_words.axes import shared_axes
 from analysis.agreement.own_words.blocks import OwnWordTables, lay_out_words
 from analysis.agreement.own_words.lexicon import HouseNotes, house_notes
 from analysis.agreement.own_words.mfa import consensus_map, fill_holes
@@ -24,7 +25,7 @@ from analysis.agreement.own_words.result import (
     SecondOpinion,
     WordsAssessor,
 )
-from analysis.agreement.own_words.rv import rv_with_others, shared_axes
+from analysis.agreement.own_words.rv import rv_with_others
 from analysis.agreement.own_words.statis import compromise
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.own_words import (

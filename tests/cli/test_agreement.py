@@ -1,0 +1,216 @@
+"""`oakpanel agreement` over several sessions, for one evening, and in own words."""
+
+from __future__ import annotations
+
+import csv
+import io
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+import demo_panel
+from panel.intake.loading import load_file
+from panel.store.engine import Store
+from panel.store.opening import make_database
+from panel.store.sessions import PanelSession, SessionStatus
+from tests.cli.calling import Call, caller
+
+FILES = Path(demo_panel.__file__).parent
+KINDS = ("makes", "casks", "events", "regauges", "draws", "lexicon", "assessors")
+NOW = datetime(2026, 11, 20, 12, 0, tzinfo=UTC)
+LAST = tuple(f"night-{n}" for n in range(23, 31))
+"""Eight of the thirty nights of the invented distillery are enough here."""
+
+
+def last_nights() -> list[dict[str, str]]:
+    with (FILES / "scores.csv").open(newline="", encoding="utf-8") as file:
+        return [row for row in csv.DictReader(file) if row["session"] in LAST]
+
+
+def own_words(rows: list[dict[str, str]]) -> str:
+    """Words of six people for two notes of the house and one of nothing, over ten samples."""
+    means: dict[str, dict[str, list[float]]] = {}
+    for row in rows:
+        for note in ("hearth smoke", "plum stone"):
+            if row["kind"] == "test" and row[note]:
+                means.setdefault(row["sample"], {}).setdefault(note, []).append(float(row[note]))
+    full = sorted(name for name, notes in means.items() if len(notes) == 2)
+    samples = full[:: max(len(full) // 10, 1)][:10]
+    rng = np.random.default_rng(3)
+    out = io.StringIO()
+    writer = csv.writer(out)
+    writer.writerow(["session", "assessor", "sample", "replicate", "word", "score"])
+    for person in ("Rowan", "Teal", "Wren", "Hazel", "Aspen", "Alder"):
+        for sample in samples:
+            for word, note in (("bonfire", "hearth smoke"), ("[/x]", "plum stone")):
+                value = float(np.mean(means[sample][note])) + rng.normal(0.0, 3.0)
+                score = int(np.clip(value, 0.0, 100.0))
+                writer.writerow(["free", person, sample, 1, f"{word} of {person}", score])
+    return out.getvalue()
+
+
+@pytest.fixture(scope="module")
+def nights(tmp_path_factory: pytest.TempPathFactory) -> str:
+    folder = tmp_path_factory.mktemp("nights")
+    store = make_database(str(folder / "weir.sqlite"))
+    for kind in KINDS:
+        load_file(store, kind, FILES / f"{kind}.csv", now=NOW, by="Heron")
+    rows = last_nights()
+    with (folder / "scores.csv").open("w", newline="", encoding="utf-8") as file:
+        writer = csv.DictWriter(file, fieldnames=list(rows[0]))
+        writer.writeheader()
+        writer.writerows(rows)
+    load_file(store, "scores", folder / "scores.csv", now=NOW, by="Heron")
+    (folder / "own.csv").write_text(own_words(rows), encoding="utf-8")
+    report = load_file(store, "own-scores", folder / "own.csv", now=NOW, by="Heron")
+    assert not report.problems
+    store.close()
+    return str(folder / "weir.sqlite")
+
+
+@pytest.fixture
+def ask(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, nights: str) -> Call:
+    monkeypatch.delenv("OAKPANEL_BY", raising=False)
+    return caller(capsys, monkeypatch, "--db", nights)
+
+
+def document(ask: Call, *words: str) -> dict[str, Any]:
+    said = ask("agreement", *words, "--json")
+    assert said.code == 0, said.err
+    found: dict[str, Any] = said.document
+    return found
+
+
+def test_two_sessions_by_name(ask: Call) -> None:
+    found = document(ask, "night-30", "night-29")
+    assert [line["session"] for line in found["sessions"]] == ["night-29", "night-30"]
+    assert {"sentence", "descriptors", "assessors", "left_out", "seed"} <= set(found)
+    assert "private" not in found
+    said = ask("agreement", "night-30", "night-29")
+    assert found["sentence"] in " ".join(said.out.split())
+    assert max(map(len, said.out.splitlines())) <= 80
+
+
+def test_a_span_of_dates(ask: Call) -> None:
+    found = document(ask, "--since", "2026-01-01", "--until", "2026-06-30")
+    assert [line["session"] for line in found["sessions"]] == ["night-26", "night-27", "night-28"]
+    assert "free" not in {line["session"] for line in found["sessions"]}
+    nothing = ask("agreement", "--since", "2029-01-01")
+    assert nothing.code == 1
+    assert "No session from 2029-01-01 on is closed" in nothing.err
+
+
+def test_one_assessor_and_one_descriptor_over_a_span(ask: Call) -> None:
+    span = ("--since", "2025-01-01")
+    said = ask("agreement", *span, "--assessor", "Teal", "--descriptor", "hearth smoke")
+    assert said.code == 0, said.err
+    assert "Hidden reference: weighted average" in said.out
+    assert max(map(len, said.out.splitlines())) <= 80
+    found = document(ask, *span, "--assessor", "Teal")
+    (person,) = found["assessors"]
+    assert {"verdict", "sentence", "n_sessions", "missing_rate", "drift", "notes"} <= set(person)
+    assert person["drift"]["points"][0]["held_on"]
+    assert "There are:" in ask("agreement", *span, "--assessor", "Tael").err
+
+
+def test_the_evening_note(ask: Call) -> None:
+    said = ask("agreement", "night-30", "--note", "Wren")
+    assert said.code == 0, said.err
+    assert said.out.startswith("For Wren alone, session night-30")
+    assert max(map(len, said.out.splitlines())) <= 80
+    others = {row["assessor"] for row in last_nights()} - {"Wren"}
+    assert not any(name in said.out for name in others)
+    found = document(ask, "night-30", "--note", "Wren")
+    assert set(found) == {
+        *("assessor", "session", "repeated", "found", "differ", "progress", "next_action")
+    }
+    assert "There were:" in ask("agreement", "night-30", "--note", "Nobody").err
+
+
+def test_private_notes_want_a_lead_s_pin(ask: Call) -> None:
+    said = ask("agreement", "night-30", "--note", "Linnet", "--private")
+    assert said.code == 1
+    assert "PIN" in said.err
+    assert said.out == ""
+
+
+def test_no_evening_note_before_the_reveal(ask: Call, nights: str) -> None:
+    from panel.store.opening import open_store
+
+    store: Store = open_store(nights)
+    try:
+        _set_status(store, SessionStatus.CLOSED)
+        said = ask("agreement", "night-24", "--note", "Wren")
+        assert said.code == 1
+        assert "come after `oakpanel session reveal night-24`" in said.err
+        coded = document(ask, "night-24")
+        assert {mean["sample"] for mean in coded["descriptors"][0]["means"]}.isdisjoint(
+            row["sample"] for row in last_nights()
+        )
+        _set_status(store, SessionStatus.OPEN)
+        early = ask("agreement", "night-24")
+        assert early.code == 1
+        assert "nobody can steer it" in early.err
+        assert "nobody can steer it" in ask("agreement", "night-24", "night-25").err
+    finally:
+        _set_status(store, SessionStatus.REVEALED)
+        store.close()
+
+
+def _set_status(store: Store, status: SessionStatus) -> None:
+    with store.write() as db:
+        session = db.query(PanelSession).filter_by(name="night-24").one()
+        session.status = status
+
+
+def test_own_words_are_mapped_and_matched(ask: Call) -> None:
+    found = document(ask, "free")
+    assert found["session"] == "free"
+    assert found["n_axes"] >= 2
+    proposed = {word["word"].split(" of ")[0]: word["proposed"] for word in found["words"]}
+    assert proposed == {"bonfire": "hearth smoke", "[/x]": "plum stone"}
+    assert {word["confirmed"] for word in found["words"]} == {None}
+    said = ask("agreement", "free")
+    assert "in own words, 12 words of 6 assessors over 10 samples" in " ".join(said.out.split())
+    assert "'[/x] of Rowan'" in said.out
+    assert max(map(len, said.out.splitlines())) <= 80
+
+
+def test_a_confirmed_word_says_so(ask: Call) -> None:
+    confirmed = ask("session", "words", "free", "--confirm", "Rowan:bonfire of Rowan=hearth smoke")
+    assert confirmed.code == 0, confirmed.err
+    found = document(ask, "free", "--assessor", "Rowan")
+    meanings = {word["word"]: word["confirmed"] for word in found["words"]}
+    assert meanings == {"bonfire of Rowan": "hearth smoke", "[/x] of Rowan": None}
+    assert "means hearth smoke (confirmed)" in " ".join(ask("agreement", "free").out.split())
+
+
+def test_own_words_stand_alone(ask: Call) -> None:
+    said = ask("agreement", "free", "night-30")
+    assert said.code == 1
+    assert "own words and cannot be laid beside others" in said.err
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        (),
+        ("night-30", "--since", "2026-01-01"),
+        ("night-29", "night-30", "--note", "Wren"),
+        ("--since", "soon"),
+    ],
+)
+def test_wrong_usage(ask: Call, words: tuple[str, ...]) -> None:
+    said = ask("agreement", *words)
+    assert said.code == 2
+    assert said.out == ""
+
+
+def test_which_correlation_answers_which_question(ask: Call) -> None:
+    said = ask("agreement", "night-30", "--descriptor", "hearth smoke")
+    flat = " ".join(said.out.split())
+    assert "would these assessors order and space the samples so again" in flat
+    assert "3,k" in document(ask, "night-30")["icc_questions"]
