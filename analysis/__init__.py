@@ -37,6 +37,9 @@ status               kept, void, re-poured, knew_key or swap_suspected (default 
 age_years, phenol_ppm, fill_abv, abv, bulk_l, lpa, make, site, warehouse, status. Only ``cask``
 and ``filling`` are needed by what is here so far.
 
+*draws*: one row a draw from a cask, with what is known of the filling on that day; see
+:mod:`analysis.influences.covariates`. Influences and ageing take it beside a profile.
+
 A quantity that cannot be computed is ``None`` with its reason in words beside it; bad input
 raises an error of :mod:`analysis.errors`.
 """
