@@ -76,17 +76,19 @@ def _rest(joined: Matrix, taken: Matrix, seed: int) -> Matrix:
 def _p(rows: Matrix, taken: Matrix, blocks: np.ndarray, permutations: int, seed: int) -> float:
     """How often rearranged blocks have as large a first eigenvalue, as a share of all."""
     n, k = len(rows), taken.shape[1]
-    drawn = np.empty((permutations, *rows.shape))
+    products = np.zeros((permutations, n, n))
+    along = np.zeros((permutations, n, k))
     for at, columns in enumerate(np.split(np.arange(rows.shape[1]), blocks)):
         orders = row_orders(n, permutations, seed + at)
-        part = rows[orders][:, :, columns]
+        part = rows[:, columns]
+        inner = (part @ part.T)[orders[:, :, None], orders[:, None, :]]
         if k:
-            flips = np.random.default_rng([seed, at]).choice([-1.0, 1.0], (permutations, n, 1))
-            part = part * flips
-        drawn[:, :, columns] = part
-    products = drawn @ np.swapaxes(drawn, 1, 2)
+            flips = np.random.default_rng([seed, at]).choice([-1.0, 1.0], (permutations, n))
+            inner *= flips[:, :, None]
+            inner *= flips[:, None, :]
+            along += (part @ taken[columns])[orders] * flips[:, :, None]
+        products += inner
     if k:
-        along = drawn @ taken
         products -= along @ np.swapaxes(along, 1, 2)
     shares = np.linalg.eigvalsh(products)[:, -1] / np.trace(products, axis1=1, axis2=2)
     seen = np.linalg.norm(rows, 2) ** 2 / np.sum(rows**2)
