@@ -1,0 +1,78 @@
+"""Small, lopsided and half-recorded houses: an answer or a refusal in words, never a fault."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from analysis.ageing import Asked, estimate_ageing
+from analysis.errors import TooLittleError
+from analysis.influences import estimate_influences
+from analysis.target import Target, TargetLine
+from panel.report.ageing_words import ageing_lines
+from panel.report.influence_words import effect_lines, influence_lines, map_lines
+from tests.analysis.influences.made_up import Casks, profile_of
+
+TARGET = Target("T", (TargetLine("custard", 30.0, 8.0), TargetLine("slate", 30.0, 8.0)))
+WIDTH = 80
+
+
+def some(rng: np.random.Generator, names: tuple[str, ...]) -> tuple[str, ...]:
+    chosen = rng.choice(names, int(rng.integers(1, len(names) + 1)), replace=False)
+    return tuple(str(name) for name in chosen)
+
+
+def odd_house(seed: int) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Draws and readings of a house that is small and differs in little."""
+    rng = np.random.default_rng(seed)
+    made = Casks(
+        n=int(rng.integers(8, 36)),
+        woods=some(rng, ("barrel", "butt", "new oak")),
+        fills=tuple(int(n) for n in some(rng, ("1", "2", "3"))),
+        makes=some(rng, ("Low", "Mid", "High")),
+        again=float(rng.choice([0.0, 0.3, 1.0])),
+        noise_sd=float(rng.choice([0.05, 3.0, 30.0])),
+        ages=((3.0, 15.0), (6.0, 6.01), (0.0, 1.0))[int(rng.integers(3))],
+    )
+    draws = made.draws(seed)
+    readings = made.readings(draws, seed)
+    lost = ("warehouse", "batch", "previous")[seed % 3]
+    draws[lost] = None
+    if seed % 2:
+        readings.loc[readings["descriptor"] == "slate", "reading"] = 20.0
+        draws.loc[draws.index[:3], "phenol_ppm"] = np.nan
+    return draws, readings
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_an_answer_or_a_refusal_in_words(seed: int) -> None:
+    draws, readings = odd_house(seed)
+    stock = draws.drop_duplicates("filling", keep="last")
+    strange = stock.head(2).assign(filling=["q/1", "r/1"], wood=["elm", "barrel"])
+    strange["age_years"] = [4.0, 40.0]
+    stock = pd.concat([stock, strange]).assign(sample=lambda f: f["filling"])
+    profile = profile_of(draws, readings)
+    try:
+        found = estimate_influences(profile, draws, stock=stock)
+    except TooLittleError as error:
+        assert "casks were nosed" in str(error)
+        return
+    json.dumps(found.to_dict(), allow_nan=False)
+    lines = influence_lines(found) + map_lines(found.map)
+    for note in found.notes:
+        lines += effect_lines(found, note.descriptor)
+    for asked in (Asked(), Asked(casks=(str(stock["cask"].iloc[0]),))):
+        aged = estimate_ageing(
+            *(profile, draws),
+            stock=stock,
+            as_of=date(2026, 1, 1),
+            targets=[TARGET] if asked.casks else [],
+            asked=asked,
+        )
+        json.dumps(aged.to_dict(), allow_nan=False)
+        lines += ageing_lines(aged)
+    assert max(map(len, lines)) <= WIDTH
