@@ -40,6 +40,10 @@ and ``filling`` are needed by what is here so far.
 *draws*: one row a draw from a cask, with what is known of the filling on that day; see
 :mod:`analysis.influences.covariates`. Influences and ageing take it beside a profile.
 
+A session in own words has a frame of its own, with ``word`` in place of ``descriptor``: session,
+assessor, sample, replicate, word, score (0 to 100), and any further column of *scores*. Words are
+each assessor's own; the same word of two people is two words.
+
 A quantity that cannot be computed is ``None`` with its reason in words beside it; bad input
 raises an error of :mod:`analysis.errors`.
 """
