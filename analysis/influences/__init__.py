@@ -2,7 +2,8 @@
 
 from analysis.influences.estimate import estimate_influences
 from analysis.influences.evidence import Evidence, Slope
-from analysis.influences.fits import Fits, NoteFit, fit_profile, fit_readings
+from analysis.influences.fits import Fits, fit_profile, fit_readings
+from analysis.influences.note_fits import NoteFit
 from analysis.influences.pls_map import Map, Place
 from analysis.influences.result import Effect, Influences, NoteInfluences
 from analysis.influences.separate import Inseparable, Separation

@@ -11,8 +11,9 @@ import threadpoolctl
 
 from analysis.influences.comparisons import Comparisons
 from analysis.influences.covariates import check_draws
-from analysis.influences.fits import Fits, NoteFit, check_descriptors, fit_profile
+from analysis.influences.fits import Fits, check_descriptors, fit_profile
 from analysis.influences.ground import Ground
+from analysis.influences.note_fits import NoteFit
 from analysis.influences.pls_map import draw_map
 from analysis.influences.power import predictive_power
 from analysis.influences.predict import COLUMNS, foretell_stock

@@ -6,47 +6,17 @@ import difflib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
 import pandas as pd
-import threadpoolctl
 
 from analysis.errors import FrameError, InputError, TooLittleError
 from analysis.influences.covariates import check_draws, explainable
-from analysis.influences.evidence import Evidence, EvidenceFitter
-from analysis.influences.layout import Codes, Vector
-from analysis.influences.note_model import NoteFitter, NoteModel
-from analysis.influences.power import foretold_without, with_inflation
+from analysis.influences.note_fits import NoteFit, fit_all
 from analysis.influences.readings import read_back
 from analysis.influences.separate import Separation, separation
 from analysis.influences.settings import InfluenceSettings
-from analysis.influences.shape import Shape, check_shape
-from analysis.influences.terms import Levels
 from analysis.profile import Profile
 
 STRUCTURE = ("wood", "fill", "age", "phenol", "strength", "warehouse")
-
-
-@dataclass(frozen=True)
-class NoteFit:
-    """One descriptor: its model, and the draws it stands on row by row.
-
-    `residual` is of the readings foretold without their cask. Fits of one `pattern` have the
-    same draws and columns.
-    """
-
-    note: NoteModel
-    draws: pd.DataFrame
-    casks: Codes
-    batches: Codes
-    residual: Vector
-    shape: Shape
-    evidence: Evidence
-    pattern: int
-
-    @property
-    def reading(self) -> Vector:
-        """What was read of each draw."""
-        return self.note.centre + self.note.models[0].y
 
 
 @dataclass(frozen=True)
@@ -124,17 +94,13 @@ def fit_profile(
     unread = set(profile.descriptors) - set(readings["descriptor"])
     said = {fit.descriptor: fit.reason for fit in profile.fits}
     why = "no cask was found to differ from another on it, or it was hardly scored"
-    unread = {name for name in unread if _wanted(name, descriptors)}
+    unread &= unread if descriptors is None else set(descriptors)
     return replace(
         fits,
         reasons={**fits.reasons, **{name: said[name] or why for name in sorted(unread)}},
         left_out={**fits.left_out, **_untied(profile)},
         n_sessions=sum(len(link.sessions) for link in profile.links),
     )
-
-
-def _wanted(name: str, descriptors: Sequence[str] | None) -> bool:
-    return descriptors is None or name in descriptors
 
 
 def _untied(profile: Profile) -> dict[str, int]:
@@ -168,6 +134,7 @@ def fit_readings(
 
     Examples
     --------
+    >>> import numpy as np
     >>> rng = np.random.default_rng(1)
     >>> casks = pd.DataFrame(
     ...     {"cask": [f"c{i}" for i in range(40)], "fill_number": 1, "fill_abv": 63.5,
@@ -193,7 +160,8 @@ def fit_readings(
     known["age_when_nosed"] = known.groupby("filling")["age_years"].transform("mean")
     _enough(known, left_out, settings)
     known, apart, with_wood = _told_apart(known, settings)
-    fits, reasons = _fit_all(readings, known, descriptors, apart, settings)
+    wanted = set(readings["descriptor"]) if descriptors is None else set(descriptors)
+    fits, reasons = fit_all(readings, known, wanted, apart, settings)
     return Fits(
         draws=known,
         readings=readings[readings["sample"].isin(known["sample"])].reset_index(drop=True),
@@ -236,84 +204,3 @@ def _enough(known: pd.DataFrame, left_out: Mapping[str, int], settings: Influenc
         f"age and make are known; to tell what they do takes {settings.least_casks} at least, "
         f"better thirty.{because} Nose casks that differ in wood, fill and age."
     )
-
-
-def _fit_all(
-    readings: pd.DataFrame,
-    known: pd.DataFrame,
-    descriptors: Sequence[str] | None,
-    apart: Separation,
-    settings: InfluenceSettings,
-) -> tuple[tuple[NoteFit, ...], dict[str, str]]:
-    """Fit every descriptor; those read of the same draws share their columns."""
-    reading = _wide(readings, known, "reading")
-    noise = _wide(readings, known, "noise_variance")
-    grounds: dict[bytes, _Shared] = {}
-    fits: list[NoteFit] = []
-    reasons: dict[str, str] = {}
-    with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
-        for name in sorted(set(readings["descriptor"])):
-            if not _wanted(name, descriptors):
-                continue
-            here = reading[name].notna().to_numpy()
-            n_casks = known.loc[here, "cask"].nunique()
-            if n_casks < settings.least_casks:
-                reasons[name] = f"scored on {n_casks} casks only: {settings.least_casks} at least"
-                continue
-            if here.tobytes() not in grounds:
-                some = known[here].reset_index(drop=True)
-                grounds[here.tobytes()] = _Shared(some, apart, settings)
-            shared = grounds[here.tobytes()]
-            y, r = (part[name].to_numpy(dtype=np.float64)[here] for part in (reading, noise))
-            fits.append(shared.fit(name, y, r, list(grounds).index(here.tobytes())))
-    return tuple(fits), reasons
-
-
-class _Shared:
-    """The draws that some descriptors were read of."""
-
-    def __init__(self, draws: pd.DataFrame, apart: Separation, settings: InfluenceSettings) -> None:
-        self.draws, self.settings = draws, settings
-        self.age_is_lost = apart.find("age", "") is not None
-        self.evidence = EvidenceFitter(draws, settings)
-        self.fitters: dict[bool, NoteFitter] = {}
-        self.ages = draws["age_years"].to_numpy(dtype=np.float64)
-        self.casks = pd.factorize(draws["cask"])[0].astype(np.intp)
-        self.batches = _joined(self.casks, pd.factorize(draws["batch"])[0].astype(np.intp))
-
-    def fit(self, name: str, y: Vector, r: Vector, pattern: int) -> NoteFit:
-        """Fit one descriptor, age read from the better evidence."""
-        evidence = self.evidence.fit(name, y, r)
-        vintage = evidence.prefers_again or (self.age_is_lost and evidence.again is not None)
-        note = self._fitter(vintage=vintage).fit(name, y, r)
-        residual, variance = foretold_without(note, self.casks)
-        return NoteFit(
-            note=with_inflation(note, residual, variance),
-            draws=self.draws,
-            casks=self.casks,
-            batches=self.batches,
-            residual=residual,
-            shape=check_shape(self.ages, residual, variance),
-            evidence=evidence,
-            pattern=2 * pattern + int(vintage),
-        )
-
-    def _fitter(self, *, vintage: bool) -> NoteFitter:
-        if vintage not in self.fitters:
-            levels = Levels.of(self.draws, vintage=vintage)
-            self.fitters[vintage] = NoteFitter(self.draws, levels, self.settings)
-        return self.fitters[vintage]
-
-
-def _wide(readings: pd.DataFrame, known: pd.DataFrame, value: str) -> pd.DataFrame:
-    wide = readings.pivot(index="sample", columns="descriptor", values=value)
-    return wide.reindex(known["sample"])
-
-
-def _joined(casks: Codes, batches: Codes) -> Codes:
-    """Batches in whole casks: those that share a cask (refilled) count as one."""
-    joined = batches.copy()
-    for cask in np.flatnonzero(np.bincount(casks) > 1):
-        mine = np.unique(joined[casks == cask])
-        joined[np.isin(joined, mine)] = mine[0]
-    return np.unique(joined, return_inverse=True)[1].astype(np.intp)

@@ -56,11 +56,11 @@ def test_an_answer_or_a_refusal_in_words(seed: int) -> None:
     strange["age_years"] = [4.0, 40.0]
     stock = pd.concat([stock, strange]).assign(sample=lambda f: f["filling"])
     profile = profile_of(draws, readings)
-    try:
-        found = estimate_influences(profile, draws, stock=stock)
-    except TooLittleError as error:
-        assert "casks were nosed" in str(error)
+    if draws.loc[draws["phenol_ppm"].notna(), "cask"].nunique() < 10:
+        with pytest.raises(TooLittleError, match="casks were nosed"):
+            estimate_influences(profile, draws, stock=stock)
         return
+    found = estimate_influences(profile, draws, stock=stock)
     json.dumps(found.to_dict(), allow_nan=False)
     lines = influence_lines(found) + map_lines(found.map)
     for note in found.notes:

@@ -1,0 +1,121 @@
+"""All descriptors fitted; those read of the same draws share their columns."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+import threadpoolctl
+
+from analysis.influences.evidence import Evidence, EvidenceFitter
+from analysis.influences.layout import Codes, Vector
+from analysis.influences.note_model import NoteFitter, NoteModel
+from analysis.influences.power import foretold_without, with_inflation
+from analysis.influences.separate import Separation
+from analysis.influences.settings import InfluenceSettings
+from analysis.influences.shape import Shape, check_shape
+from analysis.influences.terms import Levels
+
+
+@dataclass(frozen=True)
+class NoteFit:
+    """One descriptor: its model, and the draws it stands on row by row.
+
+    `residual` is of the readings foretold without their cask. Fits of one `pattern` have the
+    same draws and columns.
+    """
+
+    note: NoteModel
+    draws: pd.DataFrame
+    casks: Codes
+    batches: Codes
+    residual: Vector
+    shape: Shape
+    evidence: Evidence
+    pattern: int
+
+    @property
+    def reading(self) -> Vector:
+        """What was read of each draw."""
+        return self.note.centre + self.note.models[0].y
+
+
+def fit_all(
+    readings: pd.DataFrame,
+    known: pd.DataFrame,
+    descriptors: Collection[str],
+    apart: Separation,
+    settings: InfluenceSettings,
+) -> tuple[tuple[NoteFit, ...], dict[str, str]]:
+    """Fit some descriptors; returns their fits, and why others have none."""
+    reading = _wide(readings, known, "reading")
+    noise = _wide(readings, known, "noise_variance")
+    grounds: dict[bytes, _Shared] = {}
+    fits: list[NoteFit] = []
+    reasons: dict[str, str] = {}
+    with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
+        for name in sorted(set(readings["descriptor"]) & set(descriptors)):
+            here = reading[name].notna().to_numpy()
+            n_casks = known.loc[here, "cask"].nunique()
+            if n_casks < settings.least_casks:
+                reasons[name] = f"scored on {n_casks} casks only: {settings.least_casks} at least"
+                continue
+            if here.tobytes() not in grounds:
+                some = known[here].reset_index(drop=True)
+                grounds[here.tobytes()] = _Shared(some, apart, settings)
+            shared = grounds[here.tobytes()]
+            y, r = (part[name].to_numpy(dtype=np.float64)[here] for part in (reading, noise))
+            fits.append(shared.fit(name, y, r, list(grounds).index(here.tobytes())))
+    return tuple(fits), reasons
+
+
+class _Shared:
+    """The draws that some descriptors were read of."""
+
+    def __init__(self, draws: pd.DataFrame, apart: Separation, settings: InfluenceSettings) -> None:
+        self.draws, self.settings = draws, settings
+        self.age_is_lost = apart.find("age", "") is not None
+        self.evidence = EvidenceFitter(draws, settings)
+        self.fitters: dict[bool, NoteFitter] = {}
+        self.ages = draws["age_years"].to_numpy(dtype=np.float64)
+        self.casks = pd.factorize(draws["cask"])[0].astype(np.intp)
+        self.batches = _joined(self.casks, pd.factorize(draws["batch"])[0].astype(np.intp))
+
+    def fit(self, name: str, y: Vector, r: Vector, pattern: int) -> NoteFit:
+        """Fit one descriptor, age read from the better evidence."""
+        evidence = self.evidence.fit(name, y, r)
+        vintage = evidence.prefers_again or (self.age_is_lost and evidence.again is not None)
+        note = self._fitter(vintage=vintage).fit(name, y, r)
+        residual, variance = foretold_without(note, self.casks)
+        return NoteFit(
+            note=with_inflation(note, residual, variance),
+            draws=self.draws,
+            casks=self.casks,
+            batches=self.batches,
+            residual=residual,
+            shape=check_shape(self.ages, residual, variance),
+            evidence=evidence,
+            pattern=2 * pattern + int(vintage),
+        )
+
+    def _fitter(self, *, vintage: bool) -> NoteFitter:
+        if vintage not in self.fitters:
+            levels = Levels.of(self.draws, vintage=vintage)
+            self.fitters[vintage] = NoteFitter(self.draws, levels, self.settings)
+        return self.fitters[vintage]
+
+
+def _wide(readings: pd.DataFrame, known: pd.DataFrame, value: str) -> pd.DataFrame:
+    wide = readings.pivot(index="sample", columns="descriptor", values=value)
+    return wide.reindex(known["sample"])
+
+
+def _joined(casks: Codes, batches: Codes) -> Codes:
+    """Batches in whole casks: those that share a cask (refilled) count as one."""
+    joined = batches.copy()
+    for cask in np.flatnonzero(np.bincount(casks) > 1):
+        mine = np.unique(joined[casks == cask])
+        joined[np.isin(joined, mine)] = mine[0]
+    return np.unique(joined, return_inverse=True)[1].astype(np.intp)
