@@ -38,6 +38,7 @@ def stop(done, total):
 store = open_store(sys.argv[1])
 now = datetime(2026, 3, 14, tzinfo=UTC)
 load_file(store, "scores", sys.argv[2], now=now, by="x", create=True, progress=stop)
+sys.stdout.write("done")
 """
 
 
@@ -71,7 +72,9 @@ def test_a_load_that_is_killed_while_it_writes_leaves_nothing(
         check=False,
         timeout=120,
     )
-    assert ran.stdout == "writing"
+    # An interrupt may reach the program a few steps after it was sent; a kill is at once.
+    assert ran.stdout.startswith("writing")
+    assert "done" not in ran.stdout
     assert ran.returncode != 0
     reopened = connect(empty.store.url)
     assert nothing_is_there(reopened)
