@@ -19,13 +19,16 @@ if TYPE_CHECKING:
 
     from analysis.agreement import Agreement
     from analysis.target import Match
+    from analysis.vatting import Limits
     from panel.cli.demo_evening import Held
     from panel.cli.demo_folder import DemoFolder
+    from panel.report.vatting import VatAnswer
     from panel.store.engine import Store
 
 FOLDER = "sallow-weir"
 TARGET = "Lantern"
 TOP = 8
+BOTTLES = 1200
 
 
 @dataclass
@@ -62,6 +65,7 @@ class Demo:
     held: Held
     agreement: Agreement
     match: Match
+    vatting: VatAnswer
     codes: tuple[str, ...]
     sizes: dict[str, int]
 
@@ -108,25 +112,38 @@ def run_demo(at: Path, now: datetime, steps: Steps) -> Demo:
     folder.write_sheet(f"{EVENING}-pour-sheet.txt", held.pour_sheet)
     folder.write_sheet(f"{EVENING}-tray-labels.txt", held.tray_labels)
     codes = open_try_out(store, script, moment)
-    agreement, match = answers(store, moment, steps)
+    agreement, match, vatting = answers(store, moment, steps)
     sizes = sizes_of(store)
     store.close()
     steps.end()
-    return Demo(folder, held, agreement, match, codes, sizes)
+    return Demo(folder, held, agreement, match, vatting, codes, sizes)
 
 
-def answers(store: Store, moment: datetime, steps: Steps) -> tuple[Agreement, Match]:
-    """Ask whether the panel can be trusted, and which casks suit the target."""
+def answers(store: Store, moment: datetime, steps: Steps) -> tuple[Agreement, Match, VatAnswer]:
+    """Ask whether the panel can be trusted, which casks suit the target, and what to pour."""
     from panel.cli.demo_evening import EVENING
     from panel.clock import site_date
-    from panel.report.reckoning import session_agreement, target_match
+    from panel.report.reckoning import house_profile, session_agreement, target_match
+    from panel.report.vatting import house_vatting
 
     with store.read() as db:
         today = site_date(moment, "UTC")
         steps("can the panel be trusted")
         agreement = session_agreement(db, EVENING, as_of=today)
         steps(f"which casks suit {TARGET}")
-        return agreement, target_match(db, TARGET, as_of=today, top=TOP)
+        profile = house_profile(db, as_of=today)
+        match = target_match(db, TARGET, as_of=today, top=TOP, profile=profile)
+        steps(f"which casks in which litres fill {BOTTLES:,} bottles")
+        wish = wanted_release()
+        vatting = house_vatting(db, TARGET, wish, as_of=today, in_full=False, profile=profile)
+        return agreement, match, vatting
+
+
+def wanted_release() -> Limits:
+    """Return what the release has to be besides its notes."""
+    from analysis.vatting import Limits
+
+    return Limits(bottles=BOTTLES, abv_percent=46.0, age_statement_years=8, casks_max=12)
 
 
 def sizes_of(store: Store) -> dict[str, int]:
@@ -157,6 +174,10 @@ def lines(done: Demo, seconds: float) -> list[str]:
         f"WHICH CASKS SUIT THE RELEASE {TARGET.upper()}?",
         "",
         *_casks(done.match),
+        "",
+        f"WHICH CASKS IN WHICH LITRES MAKE {BOTTLES:,} BOTTLES, 46 %, 8 YEARS?",
+        "",
+        *_vatting(done.vatting),
         "",
         "GO ON YOURSELF",
         "",
@@ -213,6 +234,21 @@ def _casks(match: Match) -> list[str]:
     return match_lines(match)
 
 
+def _vatting(answer: VatAnswer) -> list[str]:
+    from panel.report.answers import paragraph
+    from panel.report.vat_words import part_lines, poured_lines
+
+    mixture = answer.plan.mixture
+    return [
+        *paragraph(answer.plan.sentence),
+        "",
+        *part_lines(mixture.parts),
+        "",
+        *poured_lines(mixture.poured),
+        *(line for check in answer.checks for line in paragraph(check)),
+    ]
+
+
 def _commands(done: Demo) -> Iterator[str]:
     from panel.cli.demo_evening import EVENING, LEAD, PIN, TRY_OUT, TRY_OUT_AT
     from panel.report.answers import paragraph
@@ -228,9 +264,13 @@ def _commands(done: Demo) -> Iterator[str]:
         "you read it off the glass.",
         indent="    ",
     )
-    yield f"Every sentence and figure about {EVENING}; one cask's life:"
+    yield f"Every sentence and figure about {EVENING}; one cask's life; what made a note so:"
     yield f"    {start(done)} agreement {EVENING}"
     yield f"    {start(done)} cask {_some_cask(done)}"
+    yield f'    {start(done)} influences "hearth smoke"'
+    yield "The vatting with its prices and stand-ins, and as a release:"
+    yield f"    {start(done)} vat {TARGET} --bottles {BOTTLES} --abv 46 --age 8"
+    yield f"    {start(done)} release propose Spring --target {TARGET} --bottles {BOTTLES}"
     yield from paragraph(
         f"In {done.folder.path}: `files` holds the plain files that were loaded, to see what yours "
         "look like; `sheets` holds pour sheet and tray labels."
@@ -277,6 +317,7 @@ def document(done: Demo, steps: Steps) -> dict[str, Any]:
         "key_matches": done.held.revealed.matches,
         "agreement": done.agreement.to_dict(),
         "match": done.match.to_dict(),
+        "vatting": done.vatting.to_dict(),
         "pin": PIN,
         "desk": {"command": f"{start(done)} desk", "code": LEAD},
         "booth": {
