@@ -136,13 +136,21 @@ def shown(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str, str]:
     return path, out.getvalue(), err.getvalue()
 
 
+def casks_below(heading: str, out: str) -> list[str]:
+    """Return the casks of the table that follows a heading."""
+    section = out.split(heading)[1].split("\n\n\n")[0]
+    table = section.split("\ncask ")[1].split("\n\n")[0]
+    return [line.split()[0] for line in table.splitlines()[1:]]
+
+
 def test_the_demo_prints_verdict_casks_and_commands(shown: tuple[Path, str, str]) -> None:
     path, out, _ = shown
     assert EVENING in out
     assert "SAFE TO ACT ON" in out
     assert "LANTERN" in out
-    ranked = [line for line in out.splitlines() if line.startswith("SW")]
-    assert len(ranked) == 8
+    assert len(casks_below("WHICH CASKS SUIT", out)) == 8
+    assert casks_below("WHICH CASKS IN WHICH LITRES", out)
+    assert "L of water for" in out
     assert PIN in out
     assert LEAD in out
     assert f"oakpanel --db '{path / DATABASE}' desk" in out
@@ -181,7 +189,7 @@ def test_the_answers_are_those_of_the_commands(
     with pytest.raises(SystemExit):
         run(["--db", database, "match", "Lantern", "--top", "8", "--json"])
     found = json.loads(capsys.readouterr().out)
-    ranked = [line.split()[0] for line in shown[1].splitlines() if line.startswith("SW")]
+    ranked = casks_below("WHICH CASKS SUIT", shown[1])
     assert [cask["cask"] for cask in found["casks"]] == ranked
 
 
