@@ -138,8 +138,8 @@ def shown(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str, str]:
 
 def casks_below(heading: str, out: str) -> list[str]:
     """Return the casks of the table that follows a heading."""
-    section = out.split(heading)[1].split("\n\n\n")[0]
-    table = section.split("\ncask ")[1].split("\n\n")[0]
+    after = out.partition(heading)[2].partition("\ncask ")[2]
+    table = after.partition("\n\n")[0]
     return [line.split()[0] for line in table.splitlines()[1:]]
 
 
