@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Callable
 from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 from sqlalchemy.orm import Session
 
 import demo_panel
 from analysis.profile import Profile
+from panel.cli.main import run
 from panel.intake.loading import load_file
 from panel.report import reckoning
 from panel.store.opening import make_database
@@ -20,6 +24,7 @@ NOW = datetime(2026, 11, 20, 12, 0, tzinfo=UTC)
 AS_OF = "2026-11-20"
 
 
+Ask = Callable[..., str]
 PROFILES: dict[date, Profile] = {}
 
 
@@ -43,3 +48,30 @@ def invented_house(folder: Path) -> str:
         load_file(store, kind, FILES / f"{kind}.csv", now=NOW, by="Heron")
     store.close()
     return str(path)
+
+
+def asker(
+    command: str,
+    database: str,
+    capsys: pytest.CaptureFixture[str],
+    answers: dict[tuple[str, ...], str],
+) -> Ask:
+    """Return what runs a command once and remembers its answer; nothing here changes records."""
+
+    def asked(*arguments: str, code: int = 0) -> str:
+        if arguments not in answers:
+            with pytest.raises(SystemExit) as stopped:
+                run(["--db", database, command, *arguments, "--as-of", AS_OF])
+            out, err = capsys.readouterr()
+            assert stopped.value.code == code, err
+            assert "Traceback" not in err
+            answers[arguments] = out if code == 0 else err
+        return answers[arguments]
+
+    return asked
+
+
+def document(ask: Ask, *arguments: str) -> dict[str, Any]:
+    """Return a command's answer in JSON."""
+    found: dict[str, Any] = json.loads(ask(*arguments, "--json"))
+    return found

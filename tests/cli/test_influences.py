@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable
 from typing import Any
 
 import pytest
 
 from panel.cli.main import run
-from tests.cli.invented_house import AS_OF, invented_house, remember_profile
+from tests.cli.invented_house import (
+    Ask,
+    asker,
+    document,
+    invented_house,
+    remember_profile,
+)
 
 ANSWERS: dict[tuple[str, ...], str] = {}
-Ask = Callable[..., str]
 
 
 @pytest.fixture(scope="module")
@@ -22,26 +25,8 @@ def database(tmp_path_factory: pytest.TempPathFactory) -> str:
 
 @pytest.fixture
 def ask(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, database: str) -> Ask:
-    """Run a command once and remember its answer: nothing here changes the records."""
-
     remember_profile(monkeypatch)
-
-    def asked(*arguments: str, code: int = 0) -> str:
-        if arguments not in ANSWERS:
-            with pytest.raises(SystemExit) as stopped:
-                run(["--db", database, "influences", *arguments, "--as-of", AS_OF])
-            out, err = capsys.readouterr()
-            assert stopped.value.code == code, err
-            assert "Traceback" not in err
-            ANSWERS[arguments] = out if code == 0 else err
-        return ANSWERS[arguments]
-
-    return asked
-
-
-def document(ask: Ask, *arguments: str) -> dict[str, Any]:
-    found: dict[str, Any] = json.loads(ask(*arguments, "--json"))
-    return found
+    return asker("influences", database, capsys, ANSWERS)
 
 
 def test_the_document_has_the_keys_that_scripts_lean_on(ask: Ask) -> None:
