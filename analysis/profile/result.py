@@ -119,6 +119,11 @@ class Posterior:
         own = self.covariance[np.ix_(rows, columns, columns)]
         return self.mean[np.ix_(rows, columns)], own + np.diag(self.common[columns])
 
+    def shared(self, descriptors: Sequence[str]) -> Array:
+        """Variance of the error that all samples share on some descriptors."""
+        found: Array = self.common[_places(self.descriptors, descriptors, "descriptor")]
+        return found
+
     def draws(self, samples: Sequence[str], descriptors: Sequence[str], n: int, seed: int) -> Array:
         """Draw truths, shape (n, samples, descriptors), held to the line."""
         rows = _places(self.samples, samples, "sample")

@@ -4,32 +4,20 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-import scipy.special
-from numpy.typing import NDArray
 
-from analysis.errors import FrameError, UnknownDescriptorError
+from analysis.errors import UnknownDescriptorError
 from analysis.profile.result import Profile
-from analysis.target.result import CaskMatch, LeftOut, Match
+from analysis.target.candidates import Candidates, Matrix, complete, latest_draws
+from analysis.target.chance import chance_within
+from analysis.target.result import CaskMatch, Match
 from analysis.target.target import Target
 from analysis.target.verdict import Sureness, sure_sentence
 
 _FIRST = 8
 _SURE = 0.9
-Matrix = NDArray[np.float64]
-
-
-@dataclass(frozen=True)
-class _Candidates:
-    """Casks with an estimate on every line of the target, shape (casks, lines)."""
-
-    about: pd.DataFrame
-    estimate: Matrix
-    se: Matrix
-    n_scores: NDArray[np.int64]
 
 
 def match_casks(
@@ -77,9 +65,9 @@ def match_casks(
     -----
     With estimates m, standard errors s, aims t, tolerances h and weights w (made to add up to
     one), the distance is ``sum w ((m - t)^2 + s^2) / h^2``, the expectation of the weighted
-    squared distance in tolerances. The probability is the product over descriptors of
-    ``Phi((t + h - m)/s) - Phi((t - h - m)/s)``; what the normal has beyond an end of the line
-    counts as lying on that end.
+    squared distance in tolerances. The probability is that of the joint normal over the lines,
+    whose errors go together, to lie between ``t - h`` and ``t + h`` on each; what it has beyond
+    an end of the line counts as lying on that end.
 
     Examples
     --------
@@ -97,8 +85,8 @@ def match_casks(
     (['cask y', 'cask z', 'cask x'], True)
     """
     _known(profile, target)
-    samples, left_out = _latest(profile.estimates, casks)
-    candidates, lacking = _complete(profile, samples, target)
+    samples, left_out = latest_draws(profile.estimates, casks)
+    candidates, lacking = complete(profile, samples, target)
     found = _rank(candidates, target)
     shown = found if top is None else found[:top]
     sure = _sureness(candidates, target, found, draws, seed)
@@ -130,100 +118,11 @@ def _known(profile: Profile, target: Target) -> None:
         raise UnknownDescriptorError(target.name, nearest)
 
 
-def _latest(
-    estimates: pd.DataFrame, casks: pd.DataFrame | None
-) -> tuple[pd.DataFrame, list[LeftOut]]:
-    """The latest draw of each cask's current filling, and the casks whose filling is gone."""
-    about = ["sample", "cask", "filling", "drawn_on", "last_nosed"]
-    samples = estimates.loc[estimates["cask"].notna(), about].drop_duplicates("sample")
-    samples = samples.sort_values(
-        ["drawn_on", "last_nosed", "sample"], na_position="first", kind="stable"
-    )
-    left_out: list[LeftOut] = []
-    if casks is not None:
-        samples, left_out = _current(samples, casks)
-    latest = samples.drop_duplicates("cask", keep="last")
-    return latest.sort_values("cask", ignore_index=True), left_out
-
-
-def _current(samples: pd.DataFrame, casks: pd.DataFrame) -> tuple[pd.DataFrame, list[LeftOut]]:
-    missing = [name for name in ("cask", "filling") if name not in casks.columns]
-    if missing:
-        raise FrameError("casks", [f"Missing columns: {', '.join(missing)}. Add them."])
-    fillings = set(casks["filling"].astype("str"))
-    is_current = samples["filling"].isna() | samples["filling"].astype("str").isin(fillings)
-    gone = samples[~is_current & ~samples["cask"].isin(samples.loc[is_current, "cask"])]
-    left_out = [
-        LeftOut(
-            cask=str(row.cask),
-            sample=str(row.sample),
-            reason=f"nosed as filling {row.filling}, which is no longer in it: draw it again",
-        )
-        for row in gone.drop_duplicates("cask", keep="last").itertuples()
-    ]
-    return samples[is_current], left_out
-
-
-def _complete(
-    profile: Profile, samples: pd.DataFrame, target: Target
-) -> tuple[_Candidates, list[LeftOut]]:
-    """Casks with an estimate on every line, and those without."""
-    names = [line.descriptor for line in target.lines]
-    rows = profile.estimates
-    rows = rows[rows["sample"].isin(samples["sample"]) & rows["descriptor"].isin(names)]
-    wide = {
-        value: rows.pivot(index="sample", columns="descriptor", values=value).reindex(
-            index=samples["sample"], columns=names
-        )
-        for value in ("estimate", "se", "component", "n_scores", "reason")
-    }
-    estimate, se, part, n = (
-        wide[value].to_numpy(dtype=np.float64)
-        for value in ("estimate", "se", "component", "n_scores")
-    )
-    known = ~(np.isnan(estimate) | np.isnan(se))
-    tied = part == _largest_part(part[known.all(axis=1)])
-    usable = known.all(axis=1) & tied.all(axis=1)
-    lacking = [
-        LeftOut(str(row.cask), str(row.sample), _why(names, wide["reason"], position, known))
-        for position, row in enumerate(samples.itertuples())
-        if not usable[position]
-    ]
-    kept = samples[usable].reset_index(drop=True)
-    counts = np.nansum(n[usable], axis=1).astype(np.int64)
-    return _Candidates(kept, estimate[usable], se[usable], counts), lacking
-
-
-def _largest_part(parts: Matrix) -> Matrix:
-    """For each line the tied part of the sessions that holds most of the casks."""
-    if not len(parts):
-        return np.zeros(parts.shape[1])
-    return np.array([np.bincount(column.astype(np.intp)).argmax() for column in parts.T], float)
-
-
-def _why(
-    names: Sequence[str],
-    reasons: pd.DataFrame,
-    position: int,
-    known: NDArray[np.bool_],
-) -> str:
-    unscored = [name for name, here in zip(names, known[position], strict=True) if not here]
-    if not unscored:
-        return (
-            "nosed only in sessions that share no glass with the others: pour it once more "
-            "beside the reference"
-        )
-    row = reasons.iloc[position]
-    given = [row[name] for name in unscored if isinstance(row[name], str)]
-    because = f" ({given[0]})" if given else ""
-    return f"no estimate of {', '.join(unscored)}{because}"
-
-
-def _rank(candidates: _Candidates, target: Target) -> list[CaskMatch]:
+def _rank(candidates: Candidates, target: Target) -> list[CaskMatch]:
     aim, tolerance, weight = _lines(target)
     off = (candidates.estimate - aim) / tolerance
     distance = (off**2 + (candidates.se / tolerance) ** 2) @ weight
-    chance = _within(candidates, aim, tolerance).prod(axis=1)
+    chance = _within(candidates, aim, tolerance)
     worst = np.abs(off).argmax(axis=1)
     order = np.lexsort((candidates.about["cask"].to_numpy(dtype=str), distance, -chance))
     rows = list(candidates.about.itertuples())
@@ -252,18 +151,19 @@ def _lines(target: Target) -> tuple[Matrix, Matrix, Matrix]:
     )
 
 
-def _within(candidates: _Candidates, aim: Matrix, tolerance: Matrix) -> Matrix:
-    """Chance of each line being within its tolerance; tails beyond an end lie on the end."""
+def _within(candidates: Candidates, aim: Matrix, tolerance: Matrix) -> Matrix:
+    """Chance of all lines being within tolerance; tails beyond an end lie on the end."""
     high, low = aim + tolerance, aim - tolerance
-    se = np.maximum(candidates.se, 1e-9)
-    above = scipy.special.ndtr((high - candidates.estimate) / se)
-    below = scipy.special.ndtr((low - candidates.estimate) / se)
-    found: Matrix = np.where(high >= 100.0, 1.0, above) - np.where(low <= 0.0, 0.0, below)
-    return found
+    return chance_within(
+        candidates.estimate,
+        candidates.covariance,
+        np.where(low <= 0.0, -np.inf, low),
+        np.where(high >= 100.0, np.inf, high),
+    )
 
 
 def _sureness(
-    candidates: _Candidates,
+    candidates: Candidates,
     target: Target,
     found: Sequence[CaskMatch],
     draws: int,
@@ -276,10 +176,14 @@ def _sureness(
     place = {name: i for i, name in enumerate(candidates.about["cask"])}
     order = [place[part.cask] for part in found]
     rng = np.random.default_rng(seed)
+    values, vectors = np.linalg.eigh(candidates.own[order])
+    root = vectors * np.sqrt(np.maximum(values, 0.0))[:, None, :]
     distance = np.empty((draws, len(order)))
     for d in range(draws):
-        drawn = rng.normal(candidates.estimate[order], candidates.se[order])
-        distance[d] = ((np.clip(drawn, 0.0, 100.0) - aim) / tolerance) ** 2 @ weight
+        error = np.einsum("njk,nk->nj", root, rng.standard_normal(root.shape[:2]))
+        shared = rng.standard_normal(len(aim)) * np.sqrt(candidates.common)
+        drawn = np.clip(candidates.estimate[order] + error + shared, 0.0, 100.0)
+        distance[d] = ((drawn - aim) / tolerance) ** 2 @ weight
     nearest = distance.argmin(axis=1)
     first = min(_FIRST, len(order))
     further = (distance[:, 1:first] > distance[:, :1]).mean(axis=0)

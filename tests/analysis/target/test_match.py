@@ -204,3 +204,24 @@ def test_a_wider_tolerance_never_suits_less(aim: float, tolerance: float, wider:
         for h in (tolerance, tolerance * wider)
     )
     assert 0.0 <= narrow.probability <= wide.probability + 1e-12 <= 1.0 + 1e-9
+
+
+def test_errors_that_go_together_are_not_multiplied() -> None:
+    """Two notes of one source: the chance of both against 400,000 joint draws."""
+    rng = np.random.default_rng(2)
+    scores = Years(n_notes=2).draw(3)[0]
+    first = scores[scores["descriptor"] == "note 0"]
+    twin = first.assign(
+        descriptor="note 1", score=(first["score"] + rng.normal(0, 6, len(first))).clip(0, 100)
+    )
+    made = estimate_profile(pd.concat([first, twin]))
+    assert made.posterior is not None
+    target = Target("Both", (TargetLine("note 0", 50, 6), TargetLine("note 1", 50, 6)))
+    apart = 0.0
+    for part in match_casks(made, target).casks[:6]:
+        mean, covariance = made.posterior.part([part.sample], ["note 0", "note 1"])
+        drawn = rng.multivariate_normal(mean[0], covariance[0], 400_000)
+        wanted = float((np.abs(drawn - 50) < 6).all(axis=1).mean())
+        assert part.probability == pytest.approx(wanted, abs=0.005)
+        apart = max(apart, abs(covariance[0, 0, 1]) / covariance[0, 0, 0])
+    assert apart > 0.1

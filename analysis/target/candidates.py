@@ -1,0 +1,150 @@
+"""The casks that can be ranked for a target, and those that cannot."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analysis.errors import FrameError
+from analysis.profile.result import Profile
+from analysis.target.result import LeftOut
+from analysis.target.target import Target
+
+Matrix = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Candidates:
+    """Casks with an estimate on every line of the target, shape (casks, lines).
+
+    Attributes
+    ----------
+    own
+        Covariance of each cask's own error over the lines, shape (casks, lines, lines).
+    common
+        Variance of the error that all casks share on each line.
+    """
+
+    about: pd.DataFrame
+    estimate: Matrix
+    se: Matrix
+    own: Matrix
+    common: Matrix
+    n_scores: NDArray[np.int64]
+
+    @property
+    def covariance(self) -> Matrix:
+        """Covariance of each cask's whole error."""
+        return self.own + np.diag(self.common)
+
+
+def latest_draws(
+    estimates: pd.DataFrame, casks: pd.DataFrame | None
+) -> tuple[pd.DataFrame, list[LeftOut]]:
+    """The latest draw of each cask's current filling, and the casks whose filling is gone."""
+    about = ["sample", "cask", "filling", "drawn_on", "last_nosed"]
+    samples = estimates.loc[estimates["cask"].notna(), about].drop_duplicates("sample")
+    samples = samples.sort_values(
+        ["drawn_on", "last_nosed", "sample"], na_position="first", kind="stable"
+    )
+    left_out: list[LeftOut] = []
+    if casks is not None:
+        samples, left_out = _current(samples, casks)
+    latest = samples.drop_duplicates("cask", keep="last")
+    return latest.sort_values("cask", ignore_index=True), left_out
+
+
+def _current(samples: pd.DataFrame, casks: pd.DataFrame) -> tuple[pd.DataFrame, list[LeftOut]]:
+    missing = [name for name in ("cask", "filling") if name not in casks.columns]
+    if missing:
+        raise FrameError("casks", [f"Missing columns: {', '.join(missing)}. Add them."])
+    fillings = set(casks["filling"].astype("str"))
+    is_current = samples["filling"].isna() | samples["filling"].astype("str").isin(fillings)
+    gone = samples[~is_current & ~samples["cask"].isin(samples.loc[is_current, "cask"])]
+    left_out = [
+        LeftOut(
+            cask=str(row.cask),
+            sample=str(row.sample),
+            reason=f"nosed as filling {row.filling}, which is no longer in it: draw it again",
+        )
+        for row in gone.drop_duplicates("cask", keep="last").itertuples()
+    ]
+    return samples[is_current], left_out
+
+
+def complete(
+    profile: Profile, samples: pd.DataFrame, target: Target
+) -> tuple[Candidates, list[LeftOut]]:
+    """Casks with an estimate on every line, and those without."""
+    names = [line.descriptor for line in target.lines]
+    rows = profile.estimates
+    rows = rows[rows["sample"].isin(samples["sample"]) & rows["descriptor"].isin(names)]
+    wide = {
+        value: rows.pivot(index="sample", columns="descriptor", values=value).reindex(
+            index=samples["sample"], columns=names
+        )
+        for value in ("estimate", "se", "component", "n_scores", "reason")
+    }
+    estimate, se, part, n = (
+        wide[value].to_numpy(dtype=np.float64)
+        for value in ("estimate", "se", "component", "n_scores")
+    )
+    known = ~(np.isnan(estimate) | np.isnan(se))
+    tied = part == _largest_part(part[known.all(axis=1)])
+    usable = known.all(axis=1) & tied.all(axis=1)
+    lacking = [
+        LeftOut(str(row.cask), str(row.sample), _why(names, wide["reason"], position, known))
+        for position, row in enumerate(samples.itertuples())
+        if not usable[position]
+    ]
+    kept = samples[usable].reset_index(drop=True)
+    counts = np.nansum(n[usable], axis=1).astype(np.int64)
+    own, common = _errors(profile, kept["sample"].tolist(), names, se[usable])
+    return Candidates(kept, estimate[usable], se[usable], own, common, counts), lacking
+
+
+def _errors(
+    profile: Profile, samples: Sequence[str], names: Sequence[str], se: Matrix
+) -> tuple[Matrix, Matrix]:
+    """Errors of the casks' own and what they share; their standard errors stay as given."""
+    held = profile.posterior
+    each = np.arange(len(names))
+    own = np.zeros((len(samples), len(names), len(names)))
+    own[:, each, each] = se**2
+    if held is None or not set(samples) <= set(held.samples):
+        return own, np.zeros(len(names))
+    _, covariance = held.part(samples, names)
+    common = held.shared(names)
+    sd = np.sqrt(np.maximum(covariance[:, each, each], 1e-300))
+    whole = covariance / (sd[:, :, None] * sd[:, None, :]) * (se[:, :, None] * se[:, None, :])
+    shared = np.minimum(common, 0.99 * np.min(se**2, axis=0)) if len(samples) else common
+    return whole - np.diag(shared), shared
+
+
+def _largest_part(parts: Matrix) -> Matrix:
+    """For each line the tied part of the sessions that holds most of the casks."""
+    if not len(parts):
+        return np.zeros(parts.shape[1])
+    return np.array([np.bincount(column.astype(np.intp)).argmax() for column in parts.T], float)
+
+
+def _why(
+    names: Sequence[str],
+    reasons: pd.DataFrame,
+    position: int,
+    known: NDArray[np.bool_],
+) -> str:
+    unscored = [name for name, here in zip(names, known[position], strict=True) if not here]
+    if not unscored:
+        return (
+            "nosed only in sessions that share no glass with the others: pour it once more "
+            "beside the reference"
+        )
+    row = reasons.iloc[position]
+    given = [row[name] for name in unscored if isinstance(row[name], str)]
+    because = f" ({given[0]})" if given else ""
+    return f"no estimate of {', '.join(unscored)}{because}"

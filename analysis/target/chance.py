@@ -1,0 +1,85 @@
+"""Chance that correlated normals all lie between their bounds."""
+
+from __future__ import annotations
+
+import numpy as np
+import scipy.special
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+_POINTS = 509
+_LEAST = 1e-12
+
+
+def chance_within(mean: Array, covariance: Array, low: Array, high: Array, seed: int = 1) -> Array:
+    """Probability that each row lies within all its bounds.
+
+    Each variable in turn is held within its bounds given the ones before it, which are drawn
+    there on a shifted lattice (Genz 1992): with one variable, or none correlated, the answer
+    is exact.
+
+    Parameters
+    ----------
+    mean
+        Shape (n, d).
+    covariance
+        Shape (n, d, d).
+    low, high
+        Bounds, shape (d,); infinite where there is none.
+    seed
+        Of the lattice.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> both = np.array([[[1.0, 0.5], [0.5, 1.0]]])
+    >>> none, end = np.zeros(2), np.full(2, np.inf)
+    >>> found = chance_within(np.zeros((1, 2)), both, none, end)
+    >>> bool(abs(found[0] - (0.25 + np.arcsin(0.5) / (2.0 * np.pi))) < 1e-3)
+    True
+    """
+    n, d = mean.shape
+    root = _root(covariance)
+    points = _lattice(d, seed)
+    drawn = np.zeros((n, d, _POINTS))
+    chance = np.ones((n, _POINTS))
+    for k in range(d):
+        given = mean[:, k, None] + np.einsum("nj,njp->np", root[:, k, :k], drawn[:, :k])
+        scale = np.maximum(root[:, k, k, None], 1e-9)
+        start = scipy.special.ndtr((low[k] - given) / scale)
+        width = np.maximum(scipy.special.ndtr((high[k] - given) / scale) - start, 0.0)
+        chance *= width
+        inside = np.clip(start + points[:, k] * width, _LEAST, 1.0 - _LEAST)
+        drawn[:, k] = scipy.special.ndtri(inside)
+    found: Array = chance.mean(axis=1)
+    return found
+
+
+def _lattice(d: int, seed: int) -> Array:
+    """Points spread evenly over the unit cube, shape (points, d), folded at the middle.
+
+    Steps are the roots of primes (Richtmyer 1951), the start is random.
+    """
+    primes = _primes(d)
+    shift = np.random.default_rng(seed).random(d)
+    steps = np.arange(1, _POINTS + 1)[:, None] * np.sqrt(primes) + shift
+    found: Array = np.abs(2.0 * (steps % 1.0) - 1.0)
+    return found
+
+
+def _primes(count: int) -> Array:
+    found: list[int] = []
+    candidate = 2
+    while len(found) < count:
+        if all(candidate % prime for prime in found):
+            found.append(candidate)
+        candidate += 1
+    return np.array(found, dtype=np.float64)
+
+
+def _root(covariance: Array) -> Array:
+    """Lower root of each matrix, one that is barely positive mended by a little."""
+    d = covariance.shape[1]
+    size = np.trace(covariance, axis1=1, axis2=2)[:, None, None] / d
+    found: Array = np.linalg.cholesky(covariance + (1e-10 * size + 1e-18) * np.eye(d))
+    return found
