@@ -1,9 +1,18 @@
-"""What each sample is, over all sessions: one estimate a descriptor, with its uncertainty."""
+"""What each sample is, over all sessions: one estimate a descriptor, with its uncertainty.
 
-from analysis.profile.estimate import estimate_profile
-from analysis.profile.links import Link
-from analysis.profile.result import DescriptorFit, Posterior, Profile
-from analysis.profile.settings import ProfileSettings
+Names are looked up when they are asked for: a helper process that only fits needs no pandas.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from analysis.profile.estimate import estimate_profile
+    from analysis.profile.links import Link
+    from analysis.profile.result import DescriptorFit, Posterior, Profile
+    from analysis.profile.settings import ProfileSettings
 
 __all__ = [
     "DescriptorFit",
@@ -13,3 +22,20 @@ __all__ = [
     "ProfileSettings",
     "estimate_profile",
 ]
+
+_PLACES = {
+    "DescriptorFit": "result",
+    "Link": "links",
+    "Posterior": "result",
+    "Profile": "result",
+    "ProfileSettings": "settings",
+    "estimate_profile": "estimate",
+}
+
+
+def __getattr__(name: str) -> object:
+    if name not in _PLACES:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    found = getattr(import_module(f"{__name__}.{_PLACES[name]}"), name)
+    globals()[name] = found
+    return found

@@ -8,8 +8,11 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from analysis.errors import FitError
+from analysis.profile.coarse import WORTH_IT, first_look
 from analysis.profile.fit import (
     MAX_ROUNDS,
+    TOLERANCE,
+    TOLERANCE_LARGE,
     Evaluation,
     Fit,
     NotSettledError,
@@ -105,8 +108,12 @@ def fit_alone(column: Column, settings: ProfileSettings) -> Alone:
     layout = Layout(column.glasses)
     covariates = _fixed(layout) if settings.fixed_samples else column.covariates
     problem = Problem(layout, column.y, covariates, terms.names, column.panel, settings)
+    start = _carried(column.start, terms) or first_look(problem)
+    large = layout.glasses.n_samples >= WORTH_IT
     try:
-        found = fit_descriptor(problem, _carried(column.start, terms), column.tau)
+        found = fit_descriptor(
+            problem, start, column.tau, tolerance=TOLERANCE_LARGE if large else TOLERANCE
+        )
     except NotSettledError as error:
         return Alone(terms.left_out, str(error), moving=error.assessor, rounds=MAX_ROUNDS)
     except FitError as error:
@@ -164,7 +171,7 @@ def _described(found: Fit, terms: Terms) -> Alone:
         gamma=gamma,
         gamma_covariance=gamma_covariance,
         tau=at.solution.tau,
-        parameters=at.parameters,
+        parameters=found.better,
         people=people(at, problem.panel),
         rounds=found.rounds,
     )

@@ -15,7 +15,7 @@ from analysis.frames import on_house_scale, usable
 from analysis.profile.alone import Alone, Column
 from analysis.profile.assembly import assessor_frame, descriptor_fit, estimate_frame, posterior
 from analysis.profile.links import links
-from analysis.profile.parallel import fit_each
+from analysis.profile.parallel import Crew, crew
 from analysis.profile.result import DescriptorFit, Profile
 from analysis.profile.settings import ProfileSettings
 from analysis.profile.start import start_of
@@ -90,16 +90,17 @@ def estimate_profile(
     >>> found.loc[found["sample"] == "z", "estimate"].round().tolist()
     [73.0]
     """
-    used = usable(scores, keep=settings.keep, kinds=_KINDS)
-    frame = used.scores
-    if as_of is not None:
-        late = frame["held_on"] > pd.Timestamp(as_of)
-        frame = frame[~late]
-    if frame.empty:
-        raise NoScoresError(used.left_out)
-    about = about_samples(frame)
-    table = tabulate(on_house_scale(frame))
-    fitted = _fit(table, settings, covariates, start)
+    with crew(len(scores), settings) as helpers:
+        used = usable(scores, keep=settings.keep, kinds=_KINDS)
+        frame = used.scores
+        if as_of is not None:
+            late = frame["held_on"] > pd.Timestamp(as_of)
+            frame = frame[~late]
+        if frame.empty:
+            raise NoScoresError(used.left_out)
+        about = about_samples(frame)
+        table = tabulate(on_house_scale(frame))
+        fitted = _fit(table, settings, covariates, start, helpers)
     joint = posterior(table, fitted.parts, fitted.alone, joint=settings.joint)
     return Profile(
         estimates=estimate_frame(table, fitted.parts, fitted.alone, joint, about),
@@ -136,6 +137,7 @@ def _fit(
     settings: ProfileSettings,
     covariates: pd.DataFrame | None,
     start: Profile | None,
+    helpers: Crew,
 ) -> _Fitted:
     x, names = design_of(covariates, table.samples.tolist())
     parts = [part_of(table, k) for k in range(len(table.descriptors))]
@@ -155,5 +157,5 @@ def _fit(
             column = Column(part.glasses, part.y, x[part.sample_ids], panel, parameters, tau)
         columns.append(column)
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
-        alone = fit_each(columns, settings)
+        alone = helpers.fit_each(columns, settings)
     return _Fitted(parts, panels, alone, names)

@@ -14,21 +14,25 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from analysis.errors import FitError
-from analysis.profile.layout import Vector, sums
+from analysis.profile.layout import Matrix, Vector, sums
 from analysis.profile.moments import Moments
 from analysis.profile.newton import newton, slopes
 from analysis.profile.pace import Pace
 from analysis.profile.parameters import Levels, Parameters, Problem, first_guess
 from analysis.profile.slips import Moderated, moderate
 from analysis.profile.system import Solution, System
-from analysis.profile.terms import SAMPLE
+from analysis.profile.terms import FILLING, SAMPLE
 
 MAX_ROUNDS = 150
-_CUT_LEVELS_AT = 4
+TOLERANCE = 0.03
+TOLERANCE_LARGE = 1.4
+"""Of a large panel, whose standard errors are small against anything that is decided on them."""
+_CUT_LEVELS_AT = 2
 """Round at which the samples are sorted into bins of the level: by then they are roughly known."""
 _LEAST_IN_LEVEL = 40
 """Glasses in a bin below which its noise is not estimated."""
@@ -38,7 +42,14 @@ _MOST_UNLIKE = 9.0
 """Most that the noise variance of a bin may differ from the common one."""
 _LEAST_SPREAD = 0.2
 """Least share of an assessor's variance that his ordinary scores make up."""
+_NOISE_SLACK = 4.0
+_LESS_KNOWN = 0.9
+"""Share of what the estimated effects take that a step reckons with, to stay on the safe side."""
+_MOST_LOST = 0.8
+_LONGEST = 0.5
+"""Furthest that a scale moves in one round."""
 _MODERATIONS = 3
+_MODERATIONS_FIRST = 15
 _STILL = 1e-2
 _NEAR_ZERO = 1e-3
 
@@ -65,47 +76,65 @@ class Evaluation:
         spread = 1.0 + np.log(2.0 * np.pi * self.squares)
         return -0.5 * (self.system.log_determinant + self.system.degrees * float(spread))
 
-    @property
-    def scale_information(self) -> tuple[Vector, Vector]:
-        """Of each assessor ``sum w E[tau r]`` and ``sum w E[tau^2]``: his scale is their ratio.
-
-        ``r`` is the score less everything but ``g tau``.
-        """
+    @cached_property
+    def scale_pull(self) -> Vector:
+        """Slope of the log-likelihood over each assessor's scale, ``sum w E[tau e]``."""
         lay, sys, moments = self.problem.layout, self.system, self.moments
         g = lay.glasses
-        tau = self.solution.tau[g.sample]
-        rest = self.solution.left + self.parameters.scale[g.assessor] * tau
-        weight = sys.weight / self.squares
-        muddled = sys.meeting_weight * moments.tau_with_rest
-        certain = sys.meeting_weight * moments.tau_variance[lay.meeting_sample]
-        n = g.n_assessors
-        return (
-            self.problem.by_assessor(weight * tau * rest) - sums(lay.meeting_assessor, muddled, n),
-            self.problem.by_assessor(weight * tau**2) + sums(lay.meeting_assessor, certain, n),
-        )
+        pull = sys.weight / self.squares * self.solution.tau[g.sample] * self.solution.left
+        cell = lay.meeting_cell
+        shared = moments.tau_with_rest + sys.cell_scale[cell] * moments.cell_tau[cell]
+        lost = sums(lay.meeting_assessor, sys.meeting_weight * shared, g.n_assessors)
+        found: Vector = self.problem.by_assessor(pull) - lost
+        return found
+
+    @cached_property
+    def scale_information(self) -> Vector:
+        """Information on each scale, were the samples known: ``sum E[tau^2]`` by cell.
+
+        Each cell counts with what its lasting disagreement leaves of its glasses.
+        """
+        lay, sys = self.problem.layout, self.system
+        squared = self.solution.tau**2 / self.squares + self.moments.tau_variance
+        known = sys.cell_weight * sys.kept * squared[lay.cell_sample]
+        return sums(lay.cell_assessor, known, self.problem.n_assessors)
 
 
 @dataclass(frozen=True)
 class Fit:
-    """A fit that settled, and after how many rounds."""
+    """A fit that settled.
+
+    Attributes
+    ----------
+    at
+        What its last round found.
+    better
+        The parameters that round would go on with.
+    """
 
     at: Evaluation
+    better: Parameters
     rounds: int
 
 
 @dataclass(frozen=True)
 class _Change:
-    """How far one round moved: the promised gain in deviance, scales and log noises."""
+    """How far one round moved.
+
+    Attributes
+    ----------
+    gain
+        Promised gain in deviance.
+    scale
+        By how much the scale of each assessor moved.
+    errors
+        The furthest that any scale moved in its own standard errors, or any log noise in
+        several of its own: estimates hardly depend on it.
+    """
 
     gain: float
     scale: Vector
-    noise: Vector
-
-    def settled(self, problem: Problem) -> bool:
-        """Whether the next round would change nothing that matters."""
-        if problem.settings.plain:
-            return self.gain <= 1e-16 * len(problem.y)
-        return bool(self.gain < 1e-3 and np.max(self.scale) < 2e-3 and np.max(self.noise) < 1e-2)
+    errors: float
 
 
 class NotSettledError(FitError):
@@ -119,7 +148,11 @@ class NotSettledError(FitError):
 
 
 def fit_descriptor(
-    problem: Problem, start: Parameters | None = None, tau: Vector | None = None
+    problem: Problem,
+    start: Parameters | None = None,
+    tau: Vector | None = None,
+    *,
+    tolerance: float = TOLERANCE,
 ) -> Fit:
     """Fit one descriptor.
 
@@ -129,6 +162,9 @@ def fit_descriptor(
         Scores and model.
     start, tau
         Parameters and samples of an earlier fit to start from.
+    tolerance
+        A fit has settled when a round would move nothing by more than so many of its standard
+        errors. A plain model is always fitted to the last digits.
 
     Raises
     ------
@@ -137,26 +173,46 @@ def fit_descriptor(
     """
     now = start or first_guess(problem)
     levels, moderated = Levels.none(len(problem.y)), problem.y
-    if start is not None and tau is not None and len(start.level_edges):
-        levels = Levels.cut(tau[problem.layout.glasses.sample], start.level_edges)
+    if start is not None and len(start.level_edges):
+        level = _rough_level(problem) if tau is None else tau
+        levels = Levels.cut(level[problem.layout.glasses.sample], start.level_edges)
     change, pace = None, Pace()
     for round_ in range(1, MAX_ROUNDS + 1):
-        at = _evaluate(problem, now, levels, moderated)
+        times = _MODERATIONS_FIRST if round_ == 1 else _MODERATIONS
+        at = _evaluate(problem, now, levels, moderated, times)
         levels = _levels(at, round_)
         new, change = _improve(at, levels)
-        if change.settled(problem) and levels is at.levels and _may_stop(at, round_):
-            return Fit(at, round_)
+        if _settled(problem, change, tolerance) and levels is at.levels and _may_stop(at, round_):
+            return Fit(at, new, round_)
         now = new if problem.settings.plain else pace.of(now, new)
         if at.moderated is not None:
             moderated = problem.y - at.raw_left + at.moderated.left
     raise NotSettledError(change)
 
 
+def _rough_level(problem: Problem) -> Vector:
+    """Mean score of each sample above those of the blocks it was in."""
+    lay = problem.layout
+    n = np.bincount(lay.block, minlength=lay.n_blocks)
+    above = problem.y - (sums(lay.block, problem.y, lay.n_blocks) / n)[lay.block]
+    sample, size = lay.glasses.sample, lay.glasses.n_samples
+    found: Vector = sums(sample, above, size) / np.bincount(sample, minlength=size)
+    return found
+
+
+def _settled(problem: Problem, change: _Change, tolerance: float) -> bool:
+    if problem.settings.plain:
+        return change.gain <= 1e-16 * len(problem.y)
+    return change.gain < tolerance**2 and change.errors < tolerance
+
+
 def _may_stop(at: Evaluation, round_: int) -> bool:
     return round_ > _CUT_LEVELS_AT or at.levels.count > 1 or at.problem.settings.plain
 
 
-def _evaluate(problem: Problem, now: Parameters, levels: Levels, start: Vector) -> Evaluation:
+def _evaluate(
+    problem: Problem, now: Parameters, levels: Levels, start: Vector, times: int
+) -> Evaluation:
     lay = problem.layout
     assessor = lay.glasses.assessor
     factor = np.ones(len(problem.y))
@@ -167,7 +223,7 @@ def _evaluate(problem: Problem, now: Parameters, levels: Levels, start: Vector) 
     moments = Moments(system)
     uncertain = moments.fitted_variance[lay.meeting]
     y, found = start, None
-    for _ in range(_MODERATIONS):
+    for _ in range(times):
         solution = system.solve(y)
         squares = solution.squares / system.degrees
         raw_left = problem.y - y + solution.left
@@ -205,11 +261,15 @@ def _improve(at: Evaluation, levels: Levels) -> tuple[Parameters, _Change]:
     """One step for every parameter, and how far it goes."""
     now = at.parameters
     ratios, gain = _ratios(at)
-    scale = _scale(at)
+    scale, mean = _scale(at)
+    ratios = {k: v * mean**2 if k in (SAMPLE, FILLING) else v for k, v in ratios.items()}
     noise, spread, level_noise = _noise(at, levels)
     new = Parameters(ratios, at.squares, scale, noise, spread, levels.edges, level_noise)
-    moved = np.abs(np.log(noise / now.noise))
-    return new, _Change(gain, np.abs(scale - now.scale), moved)
+    moved = np.abs(scale - now.scale)
+    n = at.problem.by_assessor(np.ones(len(at.problem.y)))
+    noise_moved = np.abs(np.log(noise / now.noise)) * np.sqrt(2.0 * n) / _NOISE_SLACK
+    scale_moved = moved * np.sqrt(at.scale_information + 1.0)
+    return new, _Change(gain, moved, float(max(noise_moved.max(), scale_moved.max())))
 
 
 def _ratios(at: Evaluation) -> tuple[Mapping[str, float], float]:
@@ -232,37 +292,77 @@ def _ratios(at: Evaluation) -> tuple[Mapping[str, float], float]:
     return dict(zip(names, new.tolist(), strict=True)), float(gradient @ (now - new))
 
 
-def _scale(at: Evaluation) -> Vector:
-    """Best scales, the mean over the standing panel held at one."""
-    settings, panel = at.problem.settings, at.problem.panel
+def _scale(at: Evaluation) -> tuple[Vector, float]:
+    """Scales after one step, and the factor their mean was brought back to one by.
+
+    All scales up and all samples down changes nothing: that part of the step is left to the
+    variances, and what the mean over the panel is divided by the samples are multiplied with.
+    """
+    settings, now = at.problem.settings, at.parameters.scale
     if settings.equal_scale:
-        return at.parameters.scale
-    weighted, information = at.scale_information
-    prior = 1.0 / settings.scale_sd**2
-    weighted, information = weighted + prior, information + prior
-    best = weighted / information
-    excess = np.sum(best[panel] - 1.0) / np.sum(1.0 / information[panel])
-    best[panel] -= excess / information[panel]
-    return best
+        return now, 1.0
+    panel, prior = at.problem.panel, 1.0 / settings.scale_sd**2
+    pull = at.scale_pull + prior * (1.0 - now)
+    pull[panel] -= prior * np.sum(now * (1.0 - now)) / np.sum(now[panel])
+    weight = at.scale_information + prior
+    root = np.sqrt(weight)
+    lost, along = np.linalg.eigh(_muddled(at) / np.outer(root, root))
+    lost = np.minimum(_LESS_KNOWN * lost, _MOST_LOST)
+    step = (along @ ((along.T @ (pull / root)) / (1.0 - lost))) / root
+    step -= now * np.sum(weight * now * step) / np.sum(weight * now**2)
+    step *= min(1.0, _LONGEST / max(float(np.max(np.abs(step))), _LONGEST))
+    mean = float(np.mean(now[panel] + step[panel]))
+    return (now + step) / mean, mean
+
+
+def _muddled(at: Evaluation) -> Matrix:
+    """Information on the scales that is lost because the samples are estimated too.
+
+    ``sum_i E[tau_i^2] var(tau_i) (g_j W_ij) (g_k W_ik)`` (Louis 1982): what a change of one scale
+    does to another by way of the samples. An expectation step that left it out would creep.
+    """
+    lay, sys, moments = at.problem.layout, at.system, at.moments
+    by_cell = sys.cell_scale * sys.cell_weight * sys.kept / np.sqrt(at.squares)
+    squared = at.solution.tau**2 + at.squares * moments.tau_variance
+    by_cell = by_cell * np.sqrt(squared * moments.tau_variance)[lay.cell_sample]
+    table = np.zeros((sys.n, at.problem.n_assessors))
+    table[lay.cell_sample, lay.cell_assessor] = by_cell
+    found: Matrix = table.T @ table
+    return found
 
 
 def _noise(at: Evaluation, levels: Levels) -> tuple[Vector, Vector, Vector]:
     """Noise and spread of each assessor, and noise of each level."""
-    problem, now, settings = at.problem, at.parameters, at.problem.settings
+    problem, now, weight = at.problem, at.parameters, at.problem.settings.noise_weight
     n = problem.by_assessor(np.ones(len(problem.y)))
-    squared = at.solution.left**2 + at.fitted_variance
-    spread = now.spread
-    if at.moderated is not None:
-        squared = at.moderated.left**2 + at.fitted_variance
-        student = at.moderated.weight * (at.raw_left**2 + at.fitted_variance) / at.level_factor
-        spread = _mixed(problem.by_assessor(student), n, settings.noise_weight)
-        raw = problem.by_assessor((at.raw_left**2 + at.fitted_variance) / at.level_factor)
-        spread = np.maximum(spread, _LEAST_SPREAD * _mixed(raw, n, settings.noise_weight))
-    if settings.equal_noise:
+    uncertain = problem.by_assessor(at.fitted_variance / at.level_factor)
+    left = at.solution.left if at.moderated is None else at.moderated.left
+    spread = now.spread if at.moderated is None else _spread(at, at.moderated)
+    if problem.settings.equal_noise:
         return now.noise, np.full_like(spread, np.average(spread, weights=n)), np.ones(1)
-    noise = _mixed(problem.by_assessor(squared / at.level_factor), n, settings.noise_weight)
+    used = _LESS_KNOWN * uncertain / (at.squares * now.noise)
+    totals = problem.by_assessor(left**2 / at.level_factor) + (1.0 - _LESS_KNOWN) * uncertain
+    noise = _mixed(totals, n - used, weight)
+    squared = left**2 + at.fitted_variance
     factor = _level_noise(levels, squared / noise[problem.layout.glasses.assessor])
     return noise / np.exp(np.average(np.log(noise), weights=n)), spread, factor
+
+
+def _spread(at: Evaluation, moderated: Moderated) -> Vector:
+    """Squared scale of each assessor's Student noise.
+
+    Divided by the sum of the weights rather than their number: the same fixed point, reached
+    sooner (Kent, Tyler & Vardi 1994).
+    """
+    problem, weight = at.problem, at.problem.settings.noise_weight
+    squared = (at.raw_left**2 + at.fitted_variance) / at.level_factor
+    found = _mixed(
+        problem.by_assessor(moderated.weight * squared),
+        problem.by_assessor(moderated.weight),
+        weight,
+    )
+    raw = _mixed(problem.by_assessor(squared), problem.by_assessor(np.ones(len(squared))), weight)
+    return np.maximum(found, _LEAST_SPREAD * raw)
 
 
 def _mixed(totals: Vector, n: Vector, weight: float) -> Vector:

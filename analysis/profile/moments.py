@@ -26,7 +26,7 @@ from analysis.profile.terms import (
     SESSION,
 )
 
-EXACT_UP_TO = 500
+EXACT_UP_TO = 300
 """Unknowns up to which the covariance is held exactly."""
 N_COLUMNS = 64
 _WELL_KNOWN = 1e-2
@@ -143,13 +143,15 @@ class Moments:
             within = prior.inverse_sum - float(np.sum(prior.totals(moved) ** 2))
             return own, within
         score = sys.sample_info[:, None] * self.tau
-        own, within = sys.sample_info.copy(), float(sys.sample_info.sum())
+        own, within = prior.centred(sys.sample_info)
         for j, (at, fold) in enumerate(zip(self.layout.assessors, sys.folds, strict=True)):
             met = self.layout.samples_by_blocks(j, sys.cross[at.meetings])
             score += met @ self.block[at.blocks]
             given = met @ fold.spread
+            given -= given.mean(axis=0)
             own -= np.sum(given**2, axis=1)
             within -= float(np.sum(prior.totals(given) ** 2))
+        score -= score.mean(axis=0)
         within -= float(np.sum(prior.totals(score) ** 2))
         return own - np.sum(score**2, axis=1), within
 

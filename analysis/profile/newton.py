@@ -83,11 +83,13 @@ def _variate(system: System, scores: Scores, name: str) -> _Variate:
     if name == ASSESSOR_SAMPLE:
         return _of_cells(system, scores.cell)
     if name in (SAMPLE, FILLING):
-        p = scores.sample
+        centred = scores.sample - scores.sample.mean()
+        p = centred
         if name == FILLING:
             p = system.samples.totals(p)[system.samples.group]
+            p = p - p.mean()
         moved = sums(lay.meeting_block, system.cross * p[lay.meeting_sample], lay.n_blocks)
-        length = float(p @ scores.sample)
+        length = float(p @ centred)
         return _Variate(length, p, np.zeros(lay.n_blocks), system.sample_info * p, moved)
     h = scores.block
     if name in (SESSION, ASSESSOR):

@@ -11,6 +11,9 @@ from analysis.profile.parameters import Parameters
 
 _EVERY = 3
 _STEADY = 0.3
+_UNIT = 0.05
+_LONGEST = 0.3
+"""Furthest that a lengthened step may move a scale, or the log of a noise or ratio."""
 
 
 class Pace:
@@ -63,7 +66,10 @@ class Pace:
         if self._was_longer and steady < 0.0:
             self._furthest = max(0.5 * self._furthest, 1.0)
         self._was_longer = self._round % _EVERY == 0 and _STEADY < steady < 1.0
-        return min(1.0 / (1.0 - steady), self._furthest) if self._was_longer else 1.0
+        if not self._was_longer:
+            return 1.0
+        furthest = _LONGEST / max(float(np.abs(step).max()), 1e-300)
+        return max(min(1.0 / (1.0 - steady), self._furthest, furthest), 1.0)
 
 
 def _ratios(parameters: Parameters) -> Vector:

@@ -1,13 +1,136 @@
-"""Fits of many descriptors."""
+"""Fits of many descriptors, in more than one process where that pays.
+
+Helpers are plain child processes that read columns and write fits, pickled, on their pipes. They
+neither fork nor import the caller's main module, so they are safe under threads, screens, tests
+and on every platform; one that fails is done without. Starting one takes half a second, so small
+panels are fitted in this process alone.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import os
+import pickle
+import subprocess
+import sys
+import threading
+from collections import deque
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 
 from analysis.profile.alone import Alone, Column, fit_alone
 from analysis.profile.settings import ProfileSettings
 
+WORTH_A_PROCESS = 150_000
+"""Scores from which another process saves more than it costs."""
+_SERVE = "from analysis.profile.worker import serve; serve()"
+_ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 
-def fit_each(columns: Sequence[Column], settings: ProfileSettings) -> list[Alone]:
-    """Fit every descriptor, in the order given."""
-    return [fit_alone(column, settings) for column in columns]
+
+class Crew:
+    """This process and its helpers."""
+
+    def __init__(self, helpers: Sequence[subprocess.Popen[bytes]] = ()) -> None:
+        self._helpers = list(helpers)
+        self._waiting: deque[int] = deque()
+
+    def fit_each(self, columns: Sequence[Column], settings: ProfileSettings) -> list[Alone]:
+        """Fit every descriptor; the fits come in the order of the columns."""
+        found: dict[int, Alone] = {}
+        self._waiting = deque(range(len(columns)))
+        threads = [
+            threading.Thread(target=self._hand_out, args=(helper, columns, settings, found))
+            for helper in self._helpers
+        ]
+        for thread in threads:
+            thread.start()
+        self._fit_here(columns, settings, found)
+        for thread in threads:
+            thread.join()
+        self._fit_here(columns, settings, found)
+        return [found[k] for k in range(len(columns))]
+
+    def _fit_here(
+        self, columns: Sequence[Column], settings: ProfileSettings, found: dict[int, Alone]
+    ) -> None:
+        while self._waiting:
+            try:
+                k = self._waiting.popleft()
+            except IndexError:
+                return
+            found[k] = fit_alone(columns[k], settings)
+
+    def _hand_out(
+        self,
+        helper: subprocess.Popen[bytes],
+        columns: Sequence[Column],
+        settings: ProfileSettings,
+        found: dict[int, Alone],
+    ) -> None:
+        """Keep a helper busy; what it does not bring back is put back."""
+        if helper.stdin is None or helper.stdout is None:
+            return
+        while True:
+            try:
+                k = self._waiting.pop()
+            except IndexError:
+                return
+            try:
+                pickle.dump((columns[k], settings), helper.stdin, pickle.HIGHEST_PROTOCOL)
+                helper.stdin.flush()
+                found[k] = pickle.load(helper.stdout)
+            except (OSError, EOFError, pickle.PickleError):
+                self._waiting.append(k)
+                return
+
+    def dismiss(self) -> None:
+        """End the helpers."""
+        for helper in self._helpers:
+            for pipe in (helper.stdin, helper.stdout):
+                if pipe is not None:
+                    _close(pipe)
+            helper.terminate()
+            helper.wait()
+
+
+@contextmanager
+def crew(n_scores: int, settings: ProfileSettings) -> Iterator[Crew]:
+    """Start as many helpers as are worth it, and end them afterwards."""
+    wanted = settings.processes or processors()
+    if settings.processes is None and n_scores < WORTH_A_PROCESS:
+        wanted = 1
+    found = Crew([helper for _ in range(wanted - 1) if (helper := _helper()) is not None])
+    try:
+        yield found
+    finally:
+        found.dismiss()
+
+
+def processors() -> int:
+    """Processors this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def _helper() -> subprocess.Popen[bytes] | None:
+    if not sys.executable:
+        return None
+    path = os.pathsep.join(part for part in sys.path if part)
+    environment = os.environ | dict.fromkeys(_ONE_THREAD, "1") | {"PYTHONPATH": path}
+    try:
+        return subprocess.Popen(
+            [sys.executable, "-c", _SERVE],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            env=environment,
+        )
+    except OSError:
+        return None
+
+
+def _close(pipe: object) -> None:
+    try:
+        pipe.close()  # type: ignore[attr-defined]
+    except OSError:
+        return

@@ -9,11 +9,19 @@ import numpy as np
 
 from analysis.profile.layout import Codes, Layout, Matrix, Vector, sums
 from analysis.profile.settings import ProfileSettings
+from analysis.profile.terms import (
+    ASSESSOR,
+    ASSESSOR_SAMPLE,
+    ASSESSOR_SESSION,
+    FILLING,
+    SAMPLE,
+    SESSION,
+)
 
 MOSTLY_ZERO = 0.4
-_FIRST_RATIO = 0.3
-_FIRST_NOISE = 0.4
-"""Share of the variance of all scores that noise is taken for at first."""
+_FIRST_RATIO = 0.1
+_LEAST_RATIO = 0.01
+_LEAST_NOISE = 1e-3
 
 
 @dataclass(frozen=True)
@@ -91,18 +99,73 @@ class Parameters:
 
 
 def first_guess(problem: Problem) -> Parameters:
-    """Where a fit starts that knows nothing."""
-    n = problem.n_assessors
-    squares = _FIRST_NOISE * float(np.var(problem.y))
+    """Where a fit starts that knows nothing: moments of block means and sample means.
+
+    Rough on purpose; all it has to do is save rounds.
+    """
+    lay, y = problem.layout, problem.y
+    g = lay.glasses
+    above = y - _means(lay.block, y, lay.n_blocks)[lay.block]
+    level = _means(g.sample, above, g.n_samples)
+    heard = level[g.sample]
+    left = above - heard
+    squares = max(float(np.mean(left**2)), _LEAST_NOISE * float(np.var(y)))
+    scale, noise = np.ones(problem.n_assessors), np.ones(problem.n_assessors)
+    if not problem.settings.equal_scale:
+        scale = _scales(problem, above, heard)
+        left = above - scale[g.assessor] * heard
+    if not problem.settings.equal_noise:
+        noise = _noises(problem, left)
     return Parameters(
-        ratios=dict.fromkeys(problem.terms, _FIRST_RATIO),
+        ratios=_ratios(problem, level, squares),
         squares=squares,
-        scale=np.ones(n),
-        noise=np.ones(n),
-        spread=np.full(n, squares),
+        scale=scale,
+        noise=noise,
+        spread=squares * noise,
         level_edges=np.empty(0),
         level_noise=np.ones(1),
     )
+
+
+def _ratios(problem: Problem, level: Vector, squares: float) -> dict[str, float]:
+    """Variance of each term over the noise, from the spread of plain means."""
+    lay, y = problem.layout, problem.y
+    g = lay.glasses
+    between = max(float(np.var(level)) - squares / (g.n / g.n_samples), _FIRST_RATIO * squares)
+    of_assessors = float(np.var(_means(g.assessor, y, g.n_assessors)))
+    of_sessions = float(np.var(_means(g.session, y, g.n_sessions)))
+    guess = {
+        SAMPLE: between if FILLING not in problem.terms else 0.5 * between,
+        FILLING: 0.5 * between,
+        ASSESSOR: of_assessors,
+        SESSION: 0.3 * of_sessions,
+        ASSESSOR_SESSION: 0.1 * squares,
+        ASSESSOR_SAMPLE: 0.2 * squares,
+    }
+    return {name: max(guess[name] / squares, _LEAST_RATIO) for name in problem.terms}
+
+
+def _scales(problem: Problem, above: Vector, heard: Vector) -> Vector:
+    """Slope of each assessor's scores on the samples' means, drawn half way to one."""
+    slope = problem.by_assessor(above * heard) / np.maximum(problem.by_assessor(heard**2), 1e-12)
+    mean = max(float(slope[problem.panel].mean()), 0.1)
+    scale = 1.0 + 0.7 * (slope / mean - 1.0)
+    found: Vector = scale / scale[problem.panel].mean()
+    return found
+
+
+def _noises(problem: Problem, left: Vector) -> Vector:
+    n = problem.by_assessor(np.ones(len(left)))
+    weight = problem.settings.noise_weight
+    noise = (problem.by_assessor(left**2) + weight * float(np.mean(left**2))) / (n + weight)
+    noise = np.maximum(noise, 1e-6 * float(noise.max()))
+    found: Vector = noise / np.exp(np.average(np.log(noise), weights=n))
+    return found
+
+
+def _means(codes: Codes, values: Vector, size: int) -> Vector:
+    found: Vector = sums(codes, values, size) / np.bincount(codes, minlength=size)
+    return found
 
 
 @dataclass(frozen=True)

@@ -52,8 +52,8 @@ def people(at: Evaluation, panel: Codes) -> People:
     """Describe every assessor."""
     offset, offset_se = _offsets(at, panel)
     noise, log_sd = _noise(at)
-    weighted, information = at.scale_information
-    kinds = kinds_of_scale(weighted, information)
+    information = at.scale_information
+    kinds = kinds_of_scale(information * at.parameters.scale + at.scale_pull, information)
     prior = 1.0 / at.problem.settings.scale_sd**2
     free = not at.problem.settings.equal_scale
     scale_se = np.sqrt(1.0 / (information + prior)) if free else np.zeros(len(noise))

@@ -20,6 +20,9 @@ from analysis.profile.moments import assessor_share
 from analysis.profile.system import Solution, System
 from analysis.profile.terms import ASSESSOR_SAMPLE
 
+SINGLE_FROM = 600
+"""Samples from which error variances are reckoned in single precision: to six digits."""
+
 
 @dataclass(frozen=True)
 class Prediction:
@@ -98,21 +101,32 @@ class _Weights:
 def _errors(weights: _Weights) -> tuple[Vector, float]:
     """Prediction error variances, and the mean covariance of two samples' errors."""
     sys, lay = weights.system, weights.system.layout
-    rest = weights.on_rest()
-    variance, total = np.zeros(sys.n), 0.0
-    for j, fold in enumerate(sys.folds):
-        given = weights.on_blocks(j) @ fold.spread
-        variance += np.sum(given**2, axis=1)
-        total += float(np.sum(given.sum(axis=0) ** 2))
-        rest -= given @ fold.reach
-    half = scipy.linalg.lapack.dtrtrs(sys.factor, sys.to_unknowns(rest.T), lower=1)[0]
-    variance += np.sum(half**2, axis=0)
-    total += float(np.sum(half.sum(axis=1) ** 2))
+    given = np.empty((sys.n, lay.n_blocks))
+    for j, (at, fold) in enumerate(zip(lay.assessors, sys.folds, strict=True)):
+        np.matmul(weights.on_blocks(j), fold.spread, out=given[:, at.blocks])
+    half = _halfway(sys, weights.on_rest(), given)
+    variance = np.sum(given**2, axis=1) + np.sum(half**2, axis=0)
+    total = float(np.sum(given.sum(axis=0) ** 2) + np.sum(half.sum(axis=1) ** 2))
     offsets = float(weights.assessor**2 @ weights.own)
     own = sums(lay.cell_sample, weights.cell * weights.given, sys.n) + _unasked(weights)
     n = max(sys.n, 2)
     shared = (total - float(variance.sum())) / (n * (n - 1))
     return variance + own + offsets, max(offsets + shared, 0.0)
+
+
+def _halfway(system: System, rest: Matrix, given: Matrix) -> Matrix:
+    """Weights of the rest, blocks moving with it, through half of the last factor."""
+    if system.n < SINGLE_FROM:
+        moved = system.to_unknowns((rest - given @ system.reach).T)
+        return _solved(scipy.linalg.lapack.dtrtrs(system.factor, moved, lower=1))
+    pulled = given.astype(np.float32) @ system.reach.astype(np.float32)
+    unknowns = system.to_unknowns(rest.T - pulled.T).astype(np.float32)
+    factor = system.factor.astype(np.float32)
+    return _solved(scipy.linalg.lapack.strtrs(factor, unknowns, lower=1))
+
+
+def _solved(answer: tuple[Matrix, int]) -> Matrix:
+    return answer[0]
 
 
 def _unasked(weights: _Weights) -> Vector:

@@ -86,3 +86,14 @@ class Nested:
     def diagonal(self) -> float:
         """Variance of each member."""
         return self.inner + self.outer
+
+    def centred(self, information: Vector) -> tuple[Vector, float]:
+        """Diagonal of ``C diag(information) C``, and its sum within groups.
+
+        ``C`` takes the mean of all members out.
+        """
+        n, total = len(information), float(information.sum())
+        own = information * (1.0 - 2.0 / n) + total / n**2
+        share = self.counts / n
+        within = self.totals(information) * (1.0 - 2.0 * share) + share**2 * total
+        return own, float(within.sum())

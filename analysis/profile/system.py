@@ -4,11 +4,12 @@ The model of a glass nosed by assessor j in block b = (j, session s), of sample 
 c = (j, i)::
 
     y = mu + a_j + s_s + o_b + g_j tau_i + d_c + e      var(e) = s^2 / w
-    tau_i = x_i' gamma + f_filling(i) + u_i
+    tau_i = x_i' gamma + v_i - mean(v)        v_i = f_filling(i) + u_i
 
-All effects but ``mu`` and ``gamma`` are random. Everything here is in units of ``s^2``, each
-variance a ratio ``r`` to it. Three steps, none of which divides by a ratio, so that any of them
-may be exactly zero:
+All effects but ``mu`` and ``gamma`` are random. Samples are taken about their mean, so that an
+offset is that on the average sample and nothing a scale could stand for. Everything here is in
+units of ``s^2``, each variance a ratio ``r`` to it. Three steps, none of which divides by a
+ratio, so that any of them may be exactly zero:
 
 1. cells are absorbed one by one (rank one each), ``kappa_c = r_d / (1 + r_d W_c)``;
 2. given samples and sessions the assessors are independent, so the blocks of each (``a_j + o_b``
@@ -35,6 +36,9 @@ from analysis.profile.terms import (
     SAMPLE,
     SESSION,
 )
+
+_LEAST_PIVOT = 1e-12
+"""Share of itself that rounding leaves of a column that others already say."""
 
 
 @dataclass(frozen=True)
@@ -63,14 +67,12 @@ class Fold:
 class Half:
     """A right-hand side on its way through the factors; inner products are sums of squares."""
 
-    folds: tuple[Matrix, ...]
+    folds: Matrix
     rest: Matrix
 
     def gram(self, other: Half) -> Matrix:
         """Inner products of the columns of two."""
-        found: Matrix = self.rest.T @ other.rest
-        for mine, theirs in zip(self.folds, other.folds, strict=True):
-            found = found + mine.T @ theirs
+        found: Matrix = self.rest.T @ other.rest + self.folds.T @ other.folds
         return found
 
 
@@ -137,8 +139,10 @@ class System:
         self.has_samples = SAMPLE in ratios or FILLING in ratios
         self.samples = Nested.of(ratios.get(SAMPLE, 0.0), ratios.get(FILLING, 0.0), g.filling)
         self._weigh()
-        self.folds = tuple(self._fold(j) for j in range(g.n_assessors))
-        self._factorise()
+        reach = np.empty((layout.n_blocks, self.n + self.n_sessions + 1))
+        self.folds = tuple(self._fold(j, reach[at.blocks]) for j, at in enumerate(layout.assessors))
+        self.reach = reach
+        self._factorise(reach)
 
     @property
     def n_random(self) -> int:
@@ -167,7 +171,8 @@ class System:
         self.sample_info = sums(lay.cell_sample, by_cell, self.n)
         self.cross = (self.cell_scale * self.kept)[lay.meeting_cell] * self.meeting_weight
 
-    def _fold(self, j: int) -> Fold:
+    def _fold(self, j: int, reach: Matrix) -> Fold:
+        """Absorb the blocks of an assessor; `reach` is where their reach goes."""
         lay, at = self.layout, self.layout.assessors[j]
         own = self.meeting_weight[at.meetings]
         block = lay.meeting_block[at.meetings] - at.blocks.start
@@ -178,7 +183,7 @@ class System:
         root = self._block_root(len(at.sessions))
         factor = cholesky(np.eye(len(root)) + root @ info @ root)
         spread = scipy.linalg.lapack.dtrtrs(factor, root, lower=1)[0].T
-        reach = spread.T @ self._between(j, info)
+        self._reach(j, info, spread, reach)
         return Fold(info, spread, reach, float(np.log(np.diag(factor)).sum()))
 
     def _block_root(self, k: int) -> Matrix:
@@ -188,46 +193,63 @@ class System:
         root: Matrix = np.sqrt(inner) * np.eye(k) + shared
         return root
 
-    def _between(self, j: int, info: Matrix) -> Matrix:
-        """Information between the blocks of an assessor and (samples, sessions, mu)."""
+    def _reach(self, j: int, info: Matrix, spread: Matrix, out: Matrix) -> None:
+        """``L^-1 root`` times the information between blocks and (samples, sessions, mu)."""
         at = self.layout.assessors[j]
-        found = np.zeros((len(at.sessions), self.n + self.n_sessions + 1))
         met = self.layout.samples_by_blocks(j, self.cross[at.meetings])
-        found[:, : self.n] = met.T
+        np.matmul(spread.T, met.T, out=out[:, : self.n])
+        own = spread.T @ info
         if self.n_sessions:
-            found[:, self.n + at.sessions] = info
-        found[:, -1] = info.sum(axis=1)
-        return found
+            out[:, self.n : -1] = 0.0
+            out[:, self.n + at.sessions] = own
+        out[:, -1] = own.sum(axis=1)
 
-    def _factorise(self) -> None:
-        information = self._rest_information()
-        reach = np.concatenate([fold.reach for fold in self.folds])
-        information -= reach.T @ reach
-        full = self.to_unknowns(self.to_unknowns(information).T)
+    def _factorise(self, reach: Matrix) -> None:
+        full = reach.T @ reach
+        np.negative(full, out=full)
+        self._add_rest_information(full)
+        if self.p or self.samples.outer:
+            full = self.to_unknowns(self.to_unknowns(full).T)
+        else:
+            full = self._scaled(full)
         inner = np.arange(self.n_random)
         full[inner, inner] += 1.0
         self.factor = cholesky(full)
 
-    def _rest_information(self) -> Matrix:
-        """Information on (samples, sessions, mu) before the blocks are absorbed."""
+    def _scaled(self, full: Matrix) -> Matrix:
+        """The same as going to the unknowns twice, where that is only a scaling."""
+        n = self.n
+        if self.has_samples:
+            full[:n] -= full[:n].mean(axis=0)
+            full[:, :n] -= full[:, :n].mean(axis=1, keepdims=True)
+        scale = np.ones(len(full))
+        scale[:n] = np.sqrt(self.samples.inner)
+        if self.n_sessions:
+            scale[n:-1] = np.sqrt(self.ratios[SESSION])
+        full *= scale
+        full *= scale[:, None]
+        return full if self.has_samples else full[n:, n:].copy()
+
+    def _add_rest_information(self, to: Matrix) -> None:
+        """Add the information on (samples, sessions, mu) before the blocks are absorbed."""
         lay, n, last = self.layout, self.n, self.n + self.n_sessions
-        found = np.zeros((last + 1, last + 1))
         each = np.arange(n)
-        found[each, each] = self.sample_info
-        found[:n, last] = sums(lay.meeting_sample, self.cross, n)
+        to[each, each] += self.sample_info
+        totals = sums(lay.meeting_sample, self.cross, n)
+        to[:n, last] += totals
+        to[last, :n] += totals
+        if self.n_sessions:
+            joint = lay.meeting_sample * self.n_sessions + lay.block_session[lay.meeting_block]
+            shared = sums(joint, self.cross, n * self.n_sessions).reshape(n, self.n_sessions)
+            to[:n, n:last] += shared
+            to[n:last, :n] += shared.T
         for at, fold in zip(lay.assessors, self.folds, strict=True):
             columns, totals = n + at.sessions, fold.info.sum(axis=1)
             if self.n_sessions:
-                found[np.ix_(columns, columns)] += fold.info
-                found[columns, last] += totals
-            found[last, last] += totals.sum()
-        if self.n_sessions:
-            joint = lay.meeting_sample * self.n_sessions + lay.block_session[lay.meeting_block]
-            totals = sums(joint, self.cross, n * self.n_sessions)
-            found[:n, n:last] = totals.reshape(n, self.n_sessions)
-        found[n:last, :n] = found[:n, n:last].T
-        found[last, :last] = found[:last, last]
-        return found
+                to[np.ix_(columns, columns)] += fold.info
+                to[columns, last] += totals
+                to[last, columns] += totals
+            to[last, last] += totals.sum()
 
     def to_unknowns(self, natural: Matrix) -> Matrix:
         """From rows (samples, sessions, mu) to those of the unknowns that are solved for.
@@ -235,7 +257,9 @@ class System:
         They are standardised samples, standardised sessions, gamma and mu.
         """
         n, last = self.n, self.n + self.n_sessions
-        parts = [self.samples.root(natural[:n])] if self.has_samples else []
+        parts = []
+        if self.has_samples:
+            parts.append(self.samples.root(natural[:n] - natural[:n].mean(axis=0)))
         if self.n_sessions:
             parts.append(np.sqrt(self.ratios[SESSION]) * natural[n:last])
         if self.p:
@@ -254,9 +278,11 @@ class System:
         return np.concatenate([*parts, unknowns[at + self.p :]])
 
     def u_of(self, unknowns: Matrix) -> Matrix:
-        """Samples without their covariates."""
+        """Samples without their covariates, about their mean."""
         if self.has_samples:
-            return self.samples.root(unknowns[: self.n])
+            found = self.samples.root(unknowns[: self.n])
+            found -= found.mean(axis=0)
+            return found
         return np.zeros((self.n, *unknowns.shape[1:]))
 
     def half(self, on_samples: Matrix, on_blocks: Matrix) -> Half:
@@ -267,13 +293,15 @@ class System:
             np.add.at(sessions, lay.block_session, on_blocks)
         total = on_blocks.sum(axis=0, keepdims=True)
         natural = np.concatenate([on_samples, sessions, total])
-        folds = []
-        for at, fold in zip(lay.assessors, self.folds, strict=True):
-            own = fold.spread.T @ on_blocks[at.blocks]
-            natural -= fold.reach.T @ own
-            folds.append(own)
+        folds = np.concatenate(
+            [
+                fold.spread.T @ on_blocks[at.blocks]
+                for at, fold in zip(lay.assessors, self.folds, strict=True)
+            ]
+        )
+        natural -= self.reach.T @ folds
         rest = scipy.linalg.lapack.dtrtrs(self.factor, self.to_unknowns(natural), lower=1)[0]
-        return Half(tuple(folds), rest)
+        return Half(folds, rest)
 
     def solve(self, y: Vector) -> Solution:
         """Predict every effect."""
@@ -315,13 +343,15 @@ class System:
         found: Matrix = half.T @ half
         return found
 
-    def blocks_of(self, natural: Matrix, folds: tuple[Matrix, ...] | None = None) -> Matrix:
+    def blocks_of(self, natural: Matrix, folds: Matrix | float = 0.0) -> Matrix:
         """Own part of each block, given the rest; without `folds` how it follows the rest."""
-        parts = []
-        for i, fold in enumerate(self.folds):
-            moved = -(fold.reach @ natural)
-            parts.append(fold.spread @ (moved if folds is None else folds[i] + moved))
-        return np.concatenate(parts)
+        moved = folds - self.reach @ natural
+        return np.concatenate(
+            [
+                fold.spread @ moved[at.blocks]
+                for at, fold in zip(self.layout.assessors, self.folds, strict=True)
+            ]
+        )
 
 
 def cholesky(matrix: Matrix) -> Matrix:
@@ -332,8 +362,9 @@ def cholesky(matrix: Matrix) -> Matrix:
     FitError
         If two fixed columns say the same.
     """
+    before = np.diag(matrix).copy()
     factor, fault = scipy.linalg.lapack.dpotrf(matrix.T, lower=1, clean=0, overwrite_a=1)
-    if fault:
+    if fault or (np.diag(factor) ** 2 <= _LEAST_PIVOT * before).any():
         raise FitError("The fixed part cannot be told apart: two of its columns say the same.")
     found: Matrix = factor
     return found

@@ -56,11 +56,12 @@ class World:
 
 
 def tables(world: World) -> dict[str, Matrix]:
-    """``Z`` of each term."""
+    """``Z`` of each term; samples about their mean."""
     g, lay = world.glasses, world.layout
     scale = world.scale[g.assessor][:, None]
-    samples = np.eye(g.n_samples)[g.sample] * scale
-    fillings = np.eye(int(g.filling.max()) + 1)[g.filling[g.sample]] * scale
+    about = np.eye(g.n_samples) - 1.0 / g.n_samples
+    samples = np.eye(g.n_samples)[g.sample] * scale @ about
+    fillings = samples @ np.eye(int(g.filling.max()) + 1)[g.filling]
     return {
         SAMPLE: samples,
         FILLING: fillings,
@@ -86,7 +87,9 @@ class Dense:
         v = np.diag(1.0 / world.weight)
         for name, ratio in ratios.items():
             v = v + ratio * z[name] @ z[name].T
-        x = np.column_stack([np.ones(world.glasses.n), z[SAMPLE] @ world.covariates])
+        g = world.glasses
+        told = world.scale[g.assessor][:, None] * world.covariates[g.sample]
+        x = np.column_stack([np.ones(g.n), told])
         inverse: Matrix = np.linalg.inv(v).astype(np.float64)
         middle: Matrix = np.linalg.inv(x.T @ inverse @ x).astype(np.float64)
         p: Matrix = inverse - inverse @ x @ middle @ x.T @ inverse

@@ -49,7 +49,7 @@ def test_effects_are_the_predictions_written_out(world: World, ratios: dict[str,
     g = world.glasses
     effect = {name: ratios.get(name, 0.0) * z.T @ pulled for name, z in dense.z.items()}
     u = effect[SAMPLE] + effect[FILLING][g.filling]
-    np.testing.assert_allclose(found.u, u, atol=1e-9)
+    np.testing.assert_allclose(found.u, u - u.mean(), atol=1e-9)
     np.testing.assert_allclose(found.session, effect[SESSION], atol=1e-9)
     np.testing.assert_allclose(found.cell, effect[ASSESSOR_SAMPLE], atol=1e-9)
 
@@ -108,9 +108,10 @@ def panel_rows(world: World, panel: np.ndarray) -> dict[str, np.ndarray]:
     cells = np.zeros((n, lay.n_cells))
     for c, (j, i) in enumerate(zip(lay.cell_assessor, lay.cell_sample, strict=True)):
         cells[i, c] = (1.0 / len(panel)) * (j in panel)
-    fillings = mean * np.eye(int(g.filling.max()) + 1)[g.filling]
+    about = mean * (np.eye(n) - 1.0 / n)
+    fillings = about @ np.eye(int(g.filling.max()) + 1)[g.filling]
     return {
-        SAMPLE: mean * np.eye(n),
+        SAMPLE: about,
         FILLING: fillings,
         ASSESSOR: assessors,
         ASSESSOR_SAMPLE: cells,
