@@ -105,7 +105,7 @@ def fit_alone(column: Column, settings: ProfileSettings) -> Alone:
     terms, reason = _terms(column, settings)
     if reason is not None:
         return Alone(terms.left_out, reason)
-    layout = Layout(column.glasses)
+    layout = column.glasses.layout
     covariates = _fixed(layout) if settings.fixed_samples else column.covariates
     problem = Problem(layout, column.y, covariates, terms.names, column.panel, settings)
     start = _carried(column.start, terms) or first_look(problem)
@@ -126,7 +126,7 @@ def _terms(column: Column, settings: ProfileSettings) -> tuple[Terms, str | None
         return Terms((), {}), "nobody of the standing panel scored it"
     if np.ptp(column.y) == 0.0:
         return Terms((), {}), f"every score is the same ({column.y[0]:g})"
-    terms = choose_terms(Layout(column.glasses), fixed_samples=settings.fixed_samples)
+    terms = choose_terms(column.glasses.layout, fixed_samples=settings.fixed_samples)
     if SAMPLE not in terms.names and not settings.fixed_samples:
         reason = "no sample was scored twice, so noise cannot be told from difference"
         return terms, reason

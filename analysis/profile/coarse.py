@@ -6,6 +6,9 @@ then needs two or three rounds instead of a dozen.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from functools import lru_cache
+
 import numpy as np
 
 from analysis.errors import FitError
@@ -31,17 +34,15 @@ def first_look(problem: Problem) -> Parameters | None:
     layout = problem.layout
     if layout.glasses.n_samples < WORTH_IT:
         return None
-    rows = np.flatnonzero(_chosen(layout)[layout.glasses.sample])
-    part, assessors, samples = _part(layout.glasses, rows)
-    if len(assessors) < layout.glasses.n_assessors:
+    look = _look(layout.glasses)
+    if len(look.assessors) < layout.glasses.n_assessors:
         return None
-    layout = Layout(part)
-    if choose_terms(layout).names != problem.terms:
+    if choose_terms(look.glasses.layout).names != problem.terms:
         return None
     some = Problem(
-        layout,
-        problem.y[rows],
-        problem.covariates[samples],
+        look.glasses.layout,
+        problem.y[look.rows],
+        problem.covariates[look.samples],
         problem.terms,
         problem.panel,
         problem.settings,
@@ -67,10 +68,22 @@ def _chosen(layout: Layout) -> Codes:
     return found
 
 
-def _part(glasses: Glasses, rows: Codes) -> tuple[Glasses, Codes, Codes]:
-    """Some glasses with codes without gaps, and the assessors and samples among them."""
+@dataclass(frozen=True)
+class _Look:
+    """Some glasses, with the rows, assessors and samples they are of all."""
+
+    glasses: Glasses
+    rows: Codes
+    assessors: Codes
+    samples: Codes
+
+
+@lru_cache(maxsize=1)
+def _look(glasses: Glasses) -> _Look:
+    """The same for all descriptors that were scored on the same glasses."""
+    rows = np.flatnonzero(_chosen(glasses.layout)[glasses.sample])
     _, session = np.unique(glasses.session[rows], return_inverse=True)
     assessors, assessor = np.unique(glasses.assessor[rows], return_inverse=True)
     samples, sample = np.unique(glasses.sample[rows], return_inverse=True)
     _, filling = np.unique(glasses.filling[samples], return_inverse=True)
-    return Glasses(session, assessor, sample, filling), assessors, samples
+    return _Look(Glasses(session, assessor, sample, filling), rows, assessors, samples)

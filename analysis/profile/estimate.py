@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -14,6 +14,7 @@ from analysis.errors import NoScoresError
 from analysis.frames import on_house_scale, usable
 from analysis.profile.alone import Alone, Column
 from analysis.profile.assembly import assessor_frame, descriptor_fit, estimate_frame, posterior
+from analysis.profile.layout import Glasses
 from analysis.profile.links import links
 from analysis.profile.parallel import Crew, crew
 from analysis.profile.result import DescriptorFit, Profile
@@ -140,7 +141,7 @@ def _fit(
     helpers: Crew,
 ) -> _Fitted:
     x, names = design_of(covariates, table.samples.tolist())
-    parts = [part_of(table, k) for k in range(len(table.descriptors))]
+    parts = _on_shared_glasses([part_of(table, k) for k in range(len(table.descriptors))])
     standing = settings.standing_panel
     wanted = np.isin(table.assessors, table.assessors if standing is None else list(standing))
     panels = [np.flatnonzero(wanted[part.assessor_ids]) for part in parts]
@@ -159,3 +160,14 @@ def _fit(
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
         alone = helpers.fit_each(columns, settings)
     return _Fitted(parts, panels, alone, names)
+
+
+def _on_shared_glasses(parts: Sequence[Part]) -> list[Part]:
+    """Parts that were scored on the same glasses share them."""
+    known: dict[bytes, Glasses] = {}
+    found = []
+    for part in parts:
+        g = part.glasses
+        key = b"".join(codes.tobytes() for codes in (g.session, g.assessor, g.sample, g.filling))
+        found.append(replace(part, glasses=known.setdefault(key, g)))
+    return found

@@ -219,7 +219,7 @@ def _evaluate(
     if levels.count == len(now.level_noise):
         factor = now.level_noise[levels.code]
     weight = 1.0 / (now.noise[assessor] * factor)
-    system = System(lay, problem.covariates, now.ratios, now.scale, weight)
+    system = System(lay, problem.covariates, now.ratios, now.scale, weight, single=problem.single)
     moments = Moments(system)
     uncertain = moments.fitted_variance[lay.meeting]
     y, found = start, None

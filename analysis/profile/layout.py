@@ -7,10 +7,12 @@ assessor, so those of one assessor lie together.
 
 from __future__ import annotations
 
+import copy
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+import scipy.sparse
 from numpy.typing import NDArray
 
 Vector = NDArray[np.float64]
@@ -18,19 +20,31 @@ Matrix = NDArray[np.float64]
 Codes = NDArray[np.intp]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Glasses:
-    """Scored glasses as codes, each from 0 without gaps; `filling` has one code a sample."""
+    """Scored glasses as codes, each from 0 without gaps; `filling` has one code a sample.
+
+    Descriptors that were scored on the same glasses share one of these, and so its layout.
+    """
 
     session: Codes
     assessor: Codes
     sample: Codes
     filling: Codes
 
+    def __reduce__(self) -> tuple[type[Glasses], tuple[Codes, ...]]:
+        """Travel without the layout."""
+        return Glasses, (self.session, self.assessor, self.sample, self.filling)
+
     @property
     def n(self) -> int:
         """Number of glasses."""
         return len(self.sample)
+
+    @cached_property
+    def layout(self) -> Layout:
+        """Their blocks, cells and meetings."""
+        return Layout(self)
 
     @cached_property
     def n_samples(self) -> int:
@@ -59,11 +73,32 @@ class Assessor:
 
 
 @dataclass(frozen=True)
-class _Places:
-    """Where the meetings of an assessor stand in his tables, read row by row."""
+class _Tables:
+    """Places of an assessor's meetings, sorted by row."""
 
-    by_cell: Codes
-    by_sample: Codes
+    by_cell: scipy.sparse.csr_matrix
+    by_sample: scipy.sparse.csr_matrix
+
+
+@dataclass(frozen=True)
+class Session:
+    """Who and what met in one session; `places` of its meetings in a table samples by blocks."""
+
+    blocks: Codes
+    samples: Codes
+    meetings: Codes
+    places: Codes
+
+    def table(self, values: Vector) -> Matrix:
+        """One number a meeting of the layout as a table, samples by blocks."""
+        found = np.zeros(len(self.samples) * len(self.blocks), values.dtype)
+        found[self.places] = values[self.meetings]
+        return found.reshape(len(self.samples), len(self.blocks))
+
+    def gather(self, table: Matrix) -> Vector:
+        """The numbers of its meetings, from a table samples by blocks."""
+        found: Vector = table.ravel()[self.places]
+        return found
 
 
 class Layout:
@@ -117,27 +152,58 @@ class Layout:
         """Blocks of each assessor."""
         return np.bincount(self.block_assessor, minlength=self.glasses.n_assessors).astype(float)
 
-    def cells_by_blocks(self, j: int, values: Vector) -> Matrix:
+    def by_cell(self, j: int, values: Vector) -> scipy.sparse.csr_matrix:
         """One number a meeting of assessor `j` as a table, his cells by his blocks."""
-        at, places = self.assessors[j], self._places[j]
-        shape = (at.cells.stop - at.cells.start, len(at.sessions))
-        return _table(places.by_cell, values, shape)
+        return _filled(self._tables[j].by_cell, values)
 
-    def samples_by_blocks(self, j: int, values: Vector) -> Matrix:
+    def by_sample(self, j: int, values: Vector) -> scipy.sparse.csr_matrix:
         """One number a meeting of assessor `j` as a table, all samples by his blocks."""
-        shape = (self.glasses.n_samples, len(self.assessors[j].sessions))
-        return _table(self._places[j].by_sample, values, shape)
+        return _filled(self._tables[j].by_sample, values)
+
+    def by_block(self, values: Vector) -> scipy.sparse.csr_matrix:
+        """One number a meeting as a table, all blocks by all samples."""
+        order, table = self._by_block
+        return _filled(table, values[order])
 
     @cached_property
-    def _places(self) -> tuple[_Places, ...]:
+    def _tables(self) -> tuple[_Tables, ...]:
         found = []
         for at in self.assessors:
-            width = len(at.sessions)
             block = self.meeting_block[at.meetings] - at.blocks.start
             cell = self.meeting_cell[at.meetings] - at.cells.start
             sample = self.meeting_sample[at.meetings]
-            found.append(_Places(cell * width + block, sample * width + block))
+            n_cells, width = at.cells.stop - at.cells.start, len(at.sessions)
+            found.append(
+                _Tables(
+                    _empty(cell, block, (n_cells, width)),
+                    _empty(sample, block, (self.glasses.n_samples, width)),
+                )
+            )
         return tuple(found)
+
+    @cached_property
+    def _by_block(self) -> tuple[Codes, scipy.sparse.csr_matrix]:
+        order = np.argsort(self.meeting_block, kind="stable")
+        shape = (self.n_blocks, self.glasses.n_samples)
+        return order, _empty(self.meeting_block[order], self.meeting_sample[order], shape)
+
+    @cached_property
+    def sessions(self) -> tuple[Session, ...]:
+        """One entry a session."""
+        n, width = self.glasses.n_sessions, self.glasses.n_samples
+        session = self.block_session[self.meeting_block]
+        blocks, column = _ranked(self.block_session, n)
+        pairs, pair = _codes(session.astype(np.int64) * width + self.meeting_sample)
+        pair_session, pair_sample = _apart(pairs, width)
+        starts = _starts(pair_session, n)
+        widths = np.bincount(self.block_session, minlength=n)
+        places = (pair - starts[session]) * widths[session] + column[self.meeting_block]
+        meetings, _ = _ranked(session, n)
+        samples = np.split(pair_sample, starts[1:-1])
+        return tuple(
+            Session(block, sample, meeting, places[meeting])
+            for block, sample, meeting in zip(blocks, samples, meetings, strict=True)
+        )
 
 
 def _codes(keys: NDArray[np.int64]) -> tuple[NDArray[np.int64], Codes]:
@@ -149,11 +215,32 @@ def _apart(keys: NDArray[np.int64], width: int) -> tuple[Codes, Codes]:
     return (keys // width).astype(np.intp), (keys % width).astype(np.intp)
 
 
-def _table(places: Codes, values: Vector, shape: tuple[int, int]) -> Matrix:
-    """Spread numbers over a table of zeros; no two of them share a place."""
-    found = np.zeros(shape[0] * shape[1])
-    found[places] = values
-    return found.reshape(shape)
+def _starts(codes: Codes, size: int) -> Codes:
+    """Where each code starts among sorted ones, and where the last one ends."""
+    found: Codes = np.searchsorted(codes, np.arange(size + 1)).astype(np.intp)
+    return found
+
+
+def _ranked(codes: Codes, size: int) -> tuple[list[Codes], Codes]:
+    """Members of each code, and the place of each member among those of its code."""
+    order = np.argsort(codes, kind="stable")
+    starts = _starts(codes[order], size)
+    place = np.empty_like(order)
+    place[order] = np.arange(len(order)) - starts[codes[order]]
+    return np.split(order, starts[1:-1]), place
+
+
+def _empty(row: Codes, column: Codes, shape: tuple[int, int]) -> scipy.sparse.csr_matrix:
+    """A table of zeros at given places, sorted by row."""
+    places = (np.zeros(len(row)), column.astype(np.int32), _starts(row, shape[0]).astype(np.int32))
+    return scipy.sparse.csr_matrix(places, shape=shape)
+
+
+def _filled(table: scipy.sparse.csr_matrix, values: Vector) -> scipy.sparse.csr_matrix:
+    """The same places with other numbers; building it anew would check them every time."""
+    found = copy.copy(table)
+    found.data = values
+    return found
 
 
 def sums(codes: Codes, values: NDArray[np.generic], size: int) -> Vector:

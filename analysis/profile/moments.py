@@ -13,9 +13,9 @@ from collections.abc import Callable
 from functools import cache, cached_property
 
 import numpy as np
-import scipy.linalg.lapack
 
 from analysis.profile.layout import Matrix, Vector, sums
+from analysis.profile.lower import cast, solved
 from analysis.profile.system import System
 from analysis.profile.terms import (
     ASSESSOR,
@@ -41,14 +41,14 @@ class Moments:
         size = len(system.factor)
         self.exact = size <= EXACT_UP_TO
         noise = np.eye(size) if self.exact else _columns(size)
-        self.unknowns = scipy.linalg.lapack.dtrtrs(system.factor, noise, lower=1, trans=1)[0]
+        self.unknowns = solved(system.factor, noise, transposed=True)
         natural = system.to_natural(self.unknowns)
         n = system.n
         self.tau = natural[:n]
         self.own = system.blocks_of(natural)
         session = natural[n:-1][self.layout.block_session] if system.n_sessions else 0.0
         self.block = self.own + session + natural[-1]
-        self.tau_variance = np.einsum("im,im->i", self.tau, self.tau)
+        self.tau_variance = cast(np.einsum("im,im->i", self.tau, self.tau), np.float64)
         self._meet()
 
     def _meet(self) -> None:
@@ -60,16 +60,17 @@ class Moments:
         lay, sys = self.layout, self.system
         with_tau, of_block = np.empty(lay.n_meetings), np.empty(lay.n_meetings)
         across = np.empty(lay.n_meetings)
-        weight = sys.meeting_weight
+        weight, block = sys.meeting_weight, cast(self.block, self.tau.dtype)
+        for part in lay.sessions:
+            together = self.tau[part.samples] @ block[part.blocks].T
+            with_tau[part.meetings] = part.gather(together)
         for j, (at, fold) in enumerate(zip(lay.assessors, sys.folds, strict=True)):
-            block = lay.meeting_block[at.meetings] - at.blocks.start
+            column = lay.meeting_block[at.meetings] - at.blocks.start
             own = self.block[at.blocks]
-            with_tau[at.meetings] = (self.tau @ own.T)[lay.meeting_sample[at.meetings], block]
-            covariance = fold.spread @ fold.spread.T + own @ own.T
-            of_block[at.meetings] = np.diag(covariance)[block]
-            met = lay.cells_by_blocks(j, weight[at.meetings])
+            covariance = fold.covariance + own @ own.T
+            of_block[at.meetings] = np.diag(covariance)[column]
             cell = lay.meeting_cell[at.meetings] - at.cells.start
-            across[at.meetings] = (met @ covariance)[cell, block]
+            across[at.meetings] = (lay.by_cell(j, weight[at.meetings]) @ covariance)[cell, column]
         self.with_tau, self.of_block, self.across = with_tau, of_block, across
         cell = lay.meeting_cell
         self.cell_with_tau = sums(cell, weight * with_tau, lay.n_cells)
@@ -145,7 +146,7 @@ class Moments:
         score = sys.sample_info[:, None] * self.tau
         own, within = prior.centred(sys.sample_info)
         for j, (at, fold) in enumerate(zip(self.layout.assessors, sys.folds, strict=True)):
-            met = self.layout.samples_by_blocks(j, sys.cross[at.meetings])
+            met = self.layout.by_sample(j, sys.cross[at.meetings])
             score += met @ self.block[at.blocks]
             given = met @ fold.spread
             given -= given.mean(axis=0)
@@ -159,11 +160,12 @@ class Moments:
     def _score(self) -> Matrix:
         """How the score of each block moves with the rest; blocks by columns."""
         lay, sys = self.layout, self.system
-        parts = []
-        for j, (at, fold) in enumerate(zip(lay.assessors, sys.folds, strict=True)):
-            met = lay.samples_by_blocks(j, sys.cross[at.meetings])
-            parts.append(met.T @ self.tau + fold.info @ self.block[at.blocks])
-        return np.concatenate(parts)
+        own = [
+            fold.info @ self.block[at.blocks]
+            for at, fold in zip(lay.assessors, sys.folds, strict=True)
+        ]
+        found: Matrix = sys.met @ self.tau + np.concatenate(own)
+        return found
 
     @cached_property
     def _blocks_known(self) -> Vector:

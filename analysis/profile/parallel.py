@@ -66,16 +66,20 @@ class Crew:
         settings: ProfileSettings,
         found: dict[int, Alone],
     ) -> None:
-        """Keep a helper busy; what it does not bring back is put back."""
+        """Keep a helper busy; what it does not bring back is put back.
+
+        One pickler for all, which sends glasses that several columns share once.
+        """
         if helper.stdin is None or helper.stdout is None:
             return
+        post = pickle.Pickler(helper.stdin, pickle.HIGHEST_PROTOCOL)
         while True:
             try:
                 k = self._waiting.pop()
             except IndexError:
                 return
             try:
-                pickle.dump((columns[k], settings), helper.stdin, pickle.HIGHEST_PROTOCOL)
+                post.dump((columns[k], settings))
                 helper.stdin.flush()
                 found[k] = pickle.load(helper.stdout)
             except (OSError, EOFError, pickle.PickleError):

@@ -19,6 +19,8 @@ from analysis.profile.terms import (
 )
 
 MOSTLY_ZERO = 0.4
+SINGLE_FROM = 600
+"""Samples from which large matrices are held in single precision."""
 _FIRST_RATIO = 0.1
 _LEAST_RATIO = 0.01
 _LEAST_NOISE = 1e-3
@@ -56,6 +58,11 @@ class Problem:
         if float(np.mean(self.y == 0.0)) > MOSTLY_ZERO:
             return None
         return self.settings.degrees
+
+    @property
+    def single(self) -> bool:
+        """Whether single precision will do."""
+        return self.layout.glasses.n_samples >= SINGLE_FROM and not self.settings.plain
 
     @property
     def n_assessors(self) -> int:

@@ -11,17 +11,15 @@ asked about counts, that of other people does not.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
-import scipy.linalg.lapack
 
 from analysis.profile.layout import Codes, Matrix, Vector, sums
+from analysis.profile.lower import cast, solved
 from analysis.profile.moments import assessor_share
 from analysis.profile.system import Solution, System
 from analysis.profile.terms import ASSESSOR_SAMPLE
-
-SINGLE_FROM = 600
-"""Samples from which error variances are reckoned in single precision: to six digits."""
 
 
 @dataclass(frozen=True)
@@ -74,7 +72,7 @@ class _Weights:
     def on_rest(self) -> Matrix:
         """Weights of (samples, sessions, mu) by sample, before blocks move with them."""
         sys, lay = self.system, self.system.layout
-        found = np.zeros((sys.n, sys.n + sys.n_sessions + 1))
+        found = np.zeros((sys.n, sys.n + sys.n_sessions + 1), sys.precision)
         each = np.arange(sys.n)
         pulled = sums(lay.cell_sample, self.given * sys.cell_weight * sys.cell_scale, sys.n)
         found[each, each] = self.scale - pulled
@@ -84,29 +82,26 @@ class _Weights:
             np.add.at(found, (lay.meeting_sample, column), -self.by_meeting)
         return found
 
-    @property
+    @cached_property
     def by_meeting(self) -> Vector:
         """How the block of each meeting is held against the disagreement."""
         found: Vector = self.given[self.system.layout.meeting_cell] * self.system.meeting_weight
         return found
 
-    def on_blocks(self, j: int) -> Matrix:
-        """Weights of the blocks of an assessor, samples by blocks."""
-        lay, at = self.system.layout, self.system.layout.assessors[j]
-        pulled = lay.samples_by_blocks(j, self.by_meeting[at.meetings])
-        found: Matrix = self.assessor[j] * self.share[j] - pulled
+    @cached_property
+    def on_average(self) -> Vector:
+        """Weight of each block for a sample without a disagreement of its own."""
+        found: Vector = (self.assessor * self.share)[self.system.layout.block_assessor]
         return found
 
 
 def _errors(weights: _Weights) -> tuple[Vector, float]:
     """Prediction error variances, and the mean covariance of two samples' errors."""
     sys, lay = weights.system, weights.system.layout
-    given = np.empty((sys.n, lay.n_blocks))
-    for j, (at, fold) in enumerate(zip(lay.assessors, sys.folds, strict=True)):
-        np.matmul(weights.on_blocks(j), fold.spread, out=given[:, at.blocks])
-    half = _halfway(sys, weights.on_rest(), given)
-    variance = np.sum(given**2, axis=1) + np.sum(half**2, axis=0)
-    total = float(np.sum(given.sum(axis=0) ** 2) + np.sum(half.sum(axis=1) ** 2))
+    given, total = _of_blocks(weights)
+    half = solved(sys.factor, sys.to_unknowns(_moved(weights).T))
+    variance = given + np.sum(half * half, axis=0, dtype=np.float64)
+    total += float(np.sum(half.sum(axis=1, dtype=np.float64) ** 2))
     offsets = float(weights.assessor**2 @ weights.own)
     own = sums(lay.cell_sample, weights.cell * weights.given, sys.n) + _unasked(weights)
     n = max(sys.n, 2)
@@ -114,19 +109,36 @@ def _errors(weights: _Weights) -> tuple[Vector, float]:
     return variance + own + offsets, max(offsets + shared, 0.0)
 
 
-def _halfway(system: System, rest: Matrix, given: Matrix) -> Matrix:
-    """Weights of the rest, blocks moving with it, through half of the last factor."""
-    if system.n < SINGLE_FROM:
-        moved = system.to_unknowns((rest - given @ system.reach).T)
-        return _solved(scipy.linalg.lapack.dtrtrs(system.factor, moved, lower=1))
-    pulled = given.astype(np.float32) @ system.reach.astype(np.float32)
-    unknowns = system.to_unknowns(rest.T - pulled.T).astype(np.float32)
-    factor = system.factor.astype(np.float32)
-    return _solved(scipy.linalg.lapack.strtrs(factor, unknowns, lower=1))
+def _moved(weights: _Weights) -> Matrix:
+    """Weights of the rest with the blocks moving along, session by session."""
+    sys = weights.system
+    found = weights.on_rest()
+    found -= cast(weights.on_average, sys.precision) @ sys.reach
+    pulled = cast(weights.by_meeting, sys.precision)
+    for part in sys.layout.sessions:
+        found[part.samples] += part.table(pulled) @ sys.reach[part.blocks]
+    return found
 
 
-def _solved(answer: tuple[Matrix, int]) -> Matrix:
-    return answer[0]
+def _of_blocks(weights: _Weights) -> tuple[Vector, float]:
+    """Variance of each sample's blocks given the rest, and that of their sum over samples.
+
+    Of each assessor ``w = average - pulled``; all but a few entries are the average's.
+    """
+    sys, lay = weights.system, weights.system.layout
+    found, total = np.zeros(sys.n), 0.0
+    for j, (at, fold) in enumerate(zip(lay.assessors, sys.folds, strict=True)):
+        average = weights.on_average[at.blocks]
+        flat = fold.covariance @ average
+        pulled = lay.by_sample(j, weights.by_meeting[at.meetings])
+        spread = pulled @ fold.covariance
+        sample = lay.meeting_sample[at.meetings]
+        block = lay.meeting_block[at.meetings] - at.blocks.start
+        found += sums(sample, pulled.data * spread[sample, block], sys.n)
+        found += average @ flat - 2.0 * (pulled @ flat)
+        summed = sys.n * average - pulled.sum(axis=0).A1
+        total += float(summed @ fold.covariance @ summed)
+    return found, total
 
 
 def _unasked(weights: _Weights) -> Vector:

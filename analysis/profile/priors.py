@@ -9,6 +9,7 @@ when either variance is exactly zero::
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -47,13 +48,13 @@ class Nested:
     def root(self, rows: Matrix) -> Matrix:
         """Apply the root from the left, to a vector or to each column."""
         return self._apply(
-            np.sqrt(self.inner), np.sqrt(self.inner + self.counts * self.outer), rows
+            math.sqrt(self.inner), np.sqrt(self.inner + self.counts * self.outer), rows
         )
 
     def inverse_root(self, rows: Matrix) -> Matrix:
         """Apply the inverse of the root from the left; `inner` must be above zero."""
         whole = 1.0 / np.sqrt(self.inner + self.counts * self.outer)
-        return self._apply(1.0 / np.sqrt(self.inner), whole, rows)
+        return self._apply(1.0 / math.sqrt(self.inner), whole, rows)
 
     def _apply(self, own: float, whole: Vector, rows: Matrix) -> Matrix:
         """`whole` times the mean of each group, `own` times what is left of each member."""

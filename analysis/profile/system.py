@@ -19,14 +19,16 @@ ratio, so that any of them may be exactly zero:
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
-import scipy.linalg.lapack
+import scipy.sparse
 
-from analysis.errors import FitError
 from analysis.profile.layout import Layout, Matrix, Vector, sums
+from analysis.profile.lower import cast, cholesky, solved
 from analysis.profile.priors import Nested
 from analysis.profile.terms import (
     ASSESSOR,
@@ -36,9 +38,6 @@ from analysis.profile.terms import (
     SAMPLE,
     SESSION,
 )
-
-_LEAST_PIVOT = 1e-12
-"""Share of itself that rounding leaves of a column that others already say."""
 
 
 @dataclass(frozen=True)
@@ -50,16 +49,16 @@ class Fold:
     info
         Information on his block effects, blocks by blocks.
     spread
-        ``root L^-T``: its square is the covariance of his blocks given samples and sessions.
-    reach
-        ``L^-1 root`` times the information between his blocks and (samples, sessions, mu).
+        ``root L^-T``, a root of `covariance`.
+    covariance
+        Of his blocks given samples and sessions.
     log_determinant
         Of his factor, ``log|L|``.
     """
 
     info: Matrix
     spread: Matrix
-    reach: Matrix
+    covariance: Matrix
     log_determinant: float
 
 
@@ -121,6 +120,9 @@ class System:
         ``g`` of each assessor.
     weight
         ``w`` of each glass.
+    single
+        Hold the large matrices in single precision: to four digits of an estimate, in half of
+        the time and memory.
     """
 
     def __init__(
@@ -130,6 +132,8 @@ class System:
         ratios: Mapping[str, float],
         scale: Vector,
         weight: Vector,
+        *,
+        single: bool = False,
     ) -> None:
         self.layout, self.covariates, self.ratios = layout, covariates, dict(ratios)
         self.scale, self.weight = scale, weight
@@ -139,15 +143,20 @@ class System:
         self.has_samples = SAMPLE in ratios or FILLING in ratios
         self.samples = Nested.of(ratios.get(SAMPLE, 0.0), ratios.get(FILLING, 0.0), g.filling)
         self._weigh()
-        reach = np.empty((layout.n_blocks, self.n + self.n_sessions + 1))
-        self.folds = tuple(self._fold(j, reach[at.blocks]) for j, at in enumerate(layout.assessors))
-        self.reach = reach
-        self._factorise(reach)
+        self.precision = np.dtype(np.float32 if single else np.float64)
+        self.folds = tuple(self._fold(j) for j in range(g.n_assessors))
+        self.reach = self._reach()
+        self._factorise()
 
     @property
     def n_random(self) -> int:
         """Unknowns with a prior: samples (unless fixed) and sessions."""
         return (self.n if self.has_samples else 0) + self.n_sessions
+
+    @property
+    def session_sd(self) -> float:
+        """Root of the sessions' ratio."""
+        return math.sqrt(self.ratios[SESSION])
 
     @property
     def degrees(self) -> int:
@@ -171,50 +180,71 @@ class System:
         self.sample_info = sums(lay.cell_sample, by_cell, self.n)
         self.cross = (self.cell_scale * self.kept)[lay.meeting_cell] * self.meeting_weight
 
-    def _fold(self, j: int, reach: Matrix) -> Fold:
-        """Absorb the blocks of an assessor; `reach` is where their reach goes."""
+    def _fold(self, j: int) -> Fold:
+        """Absorb the blocks of an assessor."""
         lay, at = self.layout, self.layout.assessors[j]
         own = self.meeting_weight[at.meetings]
         block = lay.meeting_block[at.meetings] - at.blocks.start
         info: Matrix = np.diag(sums(block, own, len(at.sessions)))
         if ASSESSOR_SAMPLE in self.ratios:
-            met = lay.cells_by_blocks(j, own * np.sqrt(self.kappa)[lay.meeting_cell[at.meetings]])
-            info -= met.T @ met
-        root = self._block_root(len(at.sessions))
-        factor = cholesky(np.eye(len(root)) + root @ info @ root)
-        spread = scipy.linalg.lapack.dtrtrs(factor, root, lower=1)[0].T
-        self._reach(j, info, spread, reach)
-        return Fold(info, spread, reach, float(np.log(np.diag(factor)).sum()))
+            root = np.sqrt(self.kappa)[lay.meeting_cell[at.meetings]]
+            met = lay.by_cell(j, own * root)
+            info -= met.T @ met.toarray()
+        own_sd, shared = self._block_root(len(at.sessions))
+        totals = shared * info.sum(axis=0)
+        inner = own_sd**2 * info + own_sd * (totals + totals[:, None]) + shared * totals.sum()
+        inner[np.diag_indices_from(inner)] += 1.0
+        factor = cholesky(inner)
+        spread = solved(factor, own_sd * np.eye(len(inner)) + shared).T
+        return Fold(info, spread, spread @ spread.T, float(np.log(np.diag(factor)).sum()))
 
-    def _block_root(self, k: int) -> Matrix:
+    def _block_root(self, k: int) -> tuple[float, float]:
+        """Root of the covariance of k blocks: so much on the diagonal, and so much everywhere."""
         inner = self.ratios.get(ASSESSOR_SESSION, 0.0)
         outer = self.ratios.get(ASSESSOR, 0.0)
-        shared = (np.sqrt(inner + k * outer) - np.sqrt(inner)) / k
-        root: Matrix = np.sqrt(inner) * np.eye(k) + shared
-        return root
+        return math.sqrt(inner), (math.sqrt(inner + k * outer) - math.sqrt(inner)) / k
 
-    def _reach(self, j: int, info: Matrix, spread: Matrix, out: Matrix) -> None:
-        """``L^-1 root`` times the information between blocks and (samples, sessions, mu)."""
-        at = self.layout.assessors[j]
-        met = self.layout.samples_by_blocks(j, self.cross[at.meetings])
-        np.matmul(spread.T, met.T, out=out[:, : self.n])
-        own = spread.T @ info
-        if self.n_sessions:
-            out[:, self.n : -1] = 0.0
-            out[:, self.n + at.sessions] = own
-        out[:, -1] = own.sum(axis=1)
+    def _reach(self) -> Matrix:
+        """How blocks follow (samples, sessions, mu): covariance times shared information."""
+        lay, n = self.layout, self.n
+        found = np.zeros((lay.n_blocks, n + self.n_sessions + 1), self.precision)
+        for j, (at, fold) in enumerate(zip(lay.assessors, self.folds, strict=True)):
+            met = lay.by_sample(j, cast(self.cross[at.meetings], self.precision))
+            rows = found[at.blocks]
+            rows[:, :n] = (met @ cast(fold.covariance, self.precision)).T
+            own = fold.covariance @ fold.info
+            if self.n_sessions:
+                rows[:, n + at.sessions] = own
+            rows[:, -1] = own.sum(axis=1)
+        return found
 
-    def _factorise(self, reach: Matrix) -> None:
-        full = reach.T @ reach
-        np.negative(full, out=full)
+    def _factorise(self) -> None:
+        full = self._absorbed()
         self._add_rest_information(full)
         if self.p or self.samples.outer:
-            full = self.to_unknowns(self.to_unknowns(full).T)
+            full = cast(self.to_unknowns(self.to_unknowns(full).T), self.precision)
         else:
             full = self._scaled(full)
         inner = np.arange(self.n_random)
         full[inner, inner] += 1.0
         self.factor = cholesky(full)
+
+    def _absorbed(self) -> Matrix:
+        """What absorbing the blocks takes off the information on (samples, sessions, mu).
+
+        Session by session: nobody scores more than a fraction of the samples in one.
+        """
+        lay, n, cross = self.layout, self.n, cast(self.cross, self.precision)
+        full = np.zeros((self.reach.shape[1], self.reach.shape[1]), self.precision)
+        for part in lay.sessions:
+            full[part.samples] -= part.table(cross) @ self.reach[part.blocks]
+        for at, fold in zip(lay.assessors, self.folds, strict=True):
+            pulled = fold.info @ self.reach[at.blocks, n:]
+            if self.n_sessions:
+                full[n + at.sessions, n:] -= pulled
+            full[-1, n:] -= pulled.sum(axis=0)
+        full[n:, :n] = full[:n, n:].T
+        return full
 
     def _scaled(self, full: Matrix) -> Matrix:
         """The same as going to the unknowns twice, where that is only a scaling."""
@@ -222,10 +252,10 @@ class System:
         if self.has_samples:
             full[:n] -= full[:n].mean(axis=0)
             full[:, :n] -= full[:, :n].mean(axis=1, keepdims=True)
-        scale = np.ones(len(full))
+        scale = np.ones(len(full), full.dtype)
         scale[:n] = np.sqrt(self.samples.inner)
         if self.n_sessions:
-            scale[n:-1] = np.sqrt(self.ratios[SESSION])
+            scale[n:-1] = self.session_sd
         full *= scale
         full *= scale[:, None]
         return full if self.has_samples else full[n:, n:].copy()
@@ -261,7 +291,7 @@ class System:
         if self.has_samples:
             parts.append(self.samples.root(natural[:n] - natural[:n].mean(axis=0)))
         if self.n_sessions:
-            parts.append(np.sqrt(self.ratios[SESSION]) * natural[n:last])
+            parts.append(self.session_sd * natural[n:last])
         if self.p:
             parts.append(self.covariates.T @ natural[:n])
         return np.concatenate([*parts, natural[last:]])
@@ -274,7 +304,7 @@ class System:
             tau = tau + self.covariates @ unknowns[at : at + self.p]
         parts = [tau]
         if self.n_sessions:
-            parts.append(np.sqrt(self.ratios[SESSION]) * unknowns[at - self.n_sessions : at])
+            parts.append(self.session_sd * unknowns[at - self.n_sessions : at])
         return np.concatenate([*parts, unknowns[at + self.p :]])
 
     def u_of(self, unknowns: Matrix) -> Matrix:
@@ -288,20 +318,17 @@ class System:
     def half(self, on_samples: Matrix, on_blocks: Matrix) -> Half:
         """Take right-hand sides, samples and blocks by columns, halfway through."""
         lay = self.layout
+        each = list(zip(lay.assessors, self.folds, strict=True))
+        given = np.concatenate([fold.covariance @ on_blocks[at.blocks] for at, fold in each])
+        folds = np.concatenate([fold.spread.T @ on_blocks[at.blocks] for at, fold in each])
+        pulled = np.concatenate([fold.info @ given[at.blocks] for at, fold in each])
+        left = on_blocks - pulled
         sessions = np.zeros((self.n_sessions, *on_blocks.shape[1:]))
         if self.n_sessions:
-            np.add.at(sessions, lay.block_session, on_blocks)
-        total = on_blocks.sum(axis=0, keepdims=True)
-        natural = np.concatenate([on_samples, sessions, total])
-        folds = np.concatenate(
-            [
-                fold.spread.T @ on_blocks[at.blocks]
-                for at, fold in zip(lay.assessors, self.folds, strict=True)
-            ]
-        )
-        natural -= self.reach.T @ folds
-        rest = scipy.linalg.lapack.dtrtrs(self.factor, self.to_unknowns(natural), lower=1)[0]
-        return Half(folds, rest)
+            np.add.at(sessions, lay.block_session, left)
+        total = left.sum(axis=0, keepdims=True)
+        natural = np.concatenate([on_samples - self.met.T @ given, sessions, total])
+        return Half(folds, solved(self.factor, self.to_unknowns(natural)))
 
     def solve(self, y: Vector) -> Solution:
         """Predict every effect."""
@@ -312,7 +339,7 @@ class System:
         score = w * (y - (self.kappa * cell_sum)[lay.cell])
         on_samples = sums(g.sample, self.scale[g.assessor] * score, self.n)
         half = self.half(on_samples, sums(lay.block, score, lay.n_blocks))
-        x = scipy.linalg.lapack.dtrtrs(self.factor, half.rest, lower=1, trans=1)[0]
+        x = cast(solved(self.factor, half.rest, transposed=True), np.float64)
         natural = self.to_natural(x)
         n, at = self.n, self.n_random
         session = natural[n:-1] if self.n_sessions else np.zeros(g.n_sessions)
@@ -339,32 +366,26 @@ class System:
         at = slice(self.n_random, self.n_random + self.p)
         unit = np.zeros((len(self.factor), self.p))
         unit[at] = np.eye(self.p)
-        half = scipy.linalg.lapack.dtrtrs(self.factor, unit, lower=1)[0]
+        half = cast(solved(self.factor, unit), np.float64)
         found: Matrix = half.T @ half
         return found
 
-    def blocks_of(self, natural: Matrix, folds: Matrix | float = 0.0) -> Matrix:
+    @cached_property
+    def met(self) -> scipy.sparse.csr_matrix:
+        """Information between blocks and samples."""
+        return self.layout.by_block(self.cross)
+
+    def blocks_of(self, natural: Matrix, folds: Matrix | None = None) -> Matrix:
         """Own part of each block, given the rest; without `folds` how it follows the rest."""
-        moved = folds - self.reach @ natural
-        return np.concatenate(
-            [
-                fold.spread @ moved[at.blocks]
-                for at, fold in zip(self.layout.assessors, self.folds, strict=True)
-            ]
-        )
-
-
-def cholesky(matrix: Matrix) -> Matrix:
-    """Lower factor of a symmetric matrix, which is overwritten.
-
-    Raises
-    ------
-    FitError
-        If two fixed columns say the same.
-    """
-    before = np.diag(matrix).copy()
-    factor, fault = scipy.linalg.lapack.dpotrf(matrix.T, lower=1, clean=0, overwrite_a=1)
-    if fault or (np.diag(factor) ** 2 <= _LEAST_PIVOT * before).any():
-        raise FitError("The fixed part cannot be told apart: two of its columns say the same.")
-    found: Matrix = factor
-    return found
+        lay = self.layout
+        about = natural[-1] + np.zeros((lay.n_blocks, *natural.shape[1:]))
+        if self.n_sessions:
+            about += natural[self.n : -1][lay.block_session]
+        on_samples = self.met @ natural[: self.n]
+        found = np.empty_like(about)
+        for at, fold in zip(lay.assessors, self.folds, strict=True):
+            moved = on_samples[at.blocks] + fold.info @ about[at.blocks]
+            found[at.blocks] = -(fold.covariance @ moved)
+            if folds is not None:
+                found[at.blocks] += fold.spread @ folds[at.blocks]
+        return found

@@ -11,12 +11,12 @@ from analysis.profile.alone import fit_alone
 
 def serve() -> None:
     """Answer each pickled (column, settings) on stdin with its fit on stdout."""
-    source = sys.stdin.buffer
+    source = pickle.Unpickler(sys.stdin.buffer)
     answers = os.fdopen(os.dup(sys.stdout.fileno()), "wb")
     sys.stdout = sys.stderr
     while True:
         try:
-            column, settings = pickle.load(source)
+            column, settings = source.load()
         except EOFError:
             return
         pickle.dump(fit_alone(column, settings), answers, pickle.HIGHEST_PROTOCOL)
