@@ -12,9 +12,7 @@ from analysis.ageing.settings import AgeingSettings
 from analysis.ageing.states import Known
 from analysis.influences import NoteFit
 from analysis.influences.layout import Codes, Matrix, Stack
-
-LEAST_SHARED = 8
-"""Casks read on both of two descriptors before they are held to go together at all."""
+from analysis.influences.together import together
 
 
 class JointDraws:
@@ -76,24 +74,3 @@ def _of_note(
         found[:, rows] = traits @ bases.transpose(0, 2, 1)
     found += np.float32(known.fit.note.centre)
     return np.clip(found, 0.0, 100.0, out=found)
-
-
-def together(fits: Sequence[NoteFit], shared: float) -> Matrix:
-    """Correlation of the casks' own deviations over the descriptors.
-
-    From readings foretold without their cask, averaged cask by cask; what is found is shrunk by
-    `shared` towards none, and made a proper correlation.
-    """
-    table = pd.DataFrame(
-        {
-            d: pd.Series(fit.residual).groupby(fit.draws["cask"].to_numpy()).mean()
-            for d, fit in enumerate(fits)
-        }
-    )
-    found = table.corr(min_periods=LEAST_SHARED).fillna(0.0).to_numpy(dtype=np.float64)
-    mixed = shared * found + (1.0 - shared) * np.eye(len(fits))
-    np.fill_diagonal(mixed, 1.0)
-    values, vectors = np.linalg.eigh(mixed)
-    proper = vectors * np.maximum(values, 1e-6) @ vectors.T
-    scale = 1.0 / np.sqrt(np.diag(proper))
-    return np.asarray(proper * scale[:, None] * scale, dtype=np.float64)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from analysis.influences import InfluenceSettings
+from analysis.influences.together import SHARED
 
 
 @dataclass(frozen=True)
@@ -37,6 +38,6 @@ class AgeingSettings:
     months_apart: int = 1
     least_chance: float = 0.5
     n_draws: int = 2000
-    shared: float = 0.7
+    shared: float = SHARED
     least_casks_a_style: int = 3
     points_a_curve: int = 13

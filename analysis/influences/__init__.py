@@ -3,9 +3,11 @@
 from analysis.influences.estimate import estimate_influences
 from analysis.influences.evidence import Evidence, Slope
 from analysis.influences.fits import Fits, fit_profile, fit_readings
+from analysis.influences.foretold import Foretold, foretell_casks
+from analysis.influences.foretold_errors import SharedErrors
 from analysis.influences.note_fits import NoteFit
 from analysis.influences.pls_map import Map, Place
-from analysis.influences.result import Effect, Influences, NoteInfluences
+from analysis.influences.result import Effect, Influences, NoteInfluences, record
 from analysis.influences.separate import Inseparable, Separation
 from analysis.influences.settings import InfluenceSettings
 
@@ -13,6 +15,7 @@ __all__ = [
     "Effect",
     "Evidence",
     "Fits",
+    "Foretold",
     "InfluenceSettings",
     "Influences",
     "Inseparable",
@@ -21,8 +24,11 @@ __all__ = [
     "NoteInfluences",
     "Place",
     "Separation",
+    "SharedErrors",
     "Slope",
     "estimate_influences",
     "fit_profile",
     "fit_readings",
+    "foretell_casks",
+    "record",
 ]

@@ -16,7 +16,7 @@ from analysis.influences.ground import Ground
 from analysis.influences.note_fits import NoteFit
 from analysis.influences.pls_map import draw_map
 from analysis.influences.power import predictive_power
-from analysis.influences.predict import COLUMNS, foretell_stock
+from analysis.influences.predict import COLUMNS, common_errors, foretell_stock, never_nosed
 from analysis.influences.result import Effect, Influences, NoteInfluences
 from analysis.influences.settings import InfluenceSettings
 from analysis.influences.words import note_sentence
@@ -86,8 +86,8 @@ def estimate_influences(
     notes = [note for note, _ in parts] + list(_unfitted(fits))
     predictions = pd.DataFrame(columns=COLUMNS)
     if stock is not None:
-        models = [fit.note for fit in fits.fits]
-        predictions = foretell_stock(models, fits.stock(check_draws(stock)), fits.draws, settings)
+        unknown = never_nosed(profile, check_draws(stock))
+        predictions = foretell_stock(fits, unknown, common_errors(profile))
     return Influences(
         effects=tuple(effect for _, effects in parts for effect in effects),
         notes=tuple(sorted(notes, key=lambda note: note.descriptor)),

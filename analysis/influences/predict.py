@@ -2,53 +2,66 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from statistics import NormalDist
 
 import numpy as np
 import pandas as pd
 
 from analysis.influences.covariates import why_not
+from analysis.influences.fits import Fits
 from analysis.influences.layout import Vector
 from analysis.influences.note_model import NoteModel
-from analysis.influences.settings import InfluenceSettings
 from analysis.influences.terms import Points, group_keys
+from analysis.profile import Profile
 
 COLUMNS = ["cask", "filling", "descriptor", "estimate", "se", "low", "high", "note"]
 MOST_YEARS_BEYOND, MOST_SHARE_BEYOND = 3.0, 0.25
 SCALE_LOW, SCALE_HIGH = 0.0, 100.0
 
 
-def foretell_stock(
-    notes: Sequence[NoteModel],
-    stock: pd.DataFrame,
-    draws: pd.DataFrame,
-    settings: InfluenceSettings,
-) -> pd.DataFrame:
-    """Foretell every descriptor of the fillings that were never nosed.
+def never_nosed(profile: Profile, stock: pd.DataFrame) -> pd.DataFrame:
+    """Rows of the fillings of which no sample has an estimate or a reason for none."""
+    known = profile.estimates["filling"].dropna().astype("str")
+    return stock[~stock["filling"].isin(known)].reset_index(drop=True)
+
+
+def foretell_stock(fits: Fits, stock: pd.DataFrame, common: Mapping[str, float]) -> pd.DataFrame:
+    """Foretell every descriptor of some fillings by what others like them were.
 
     Parameters
     ----------
-    notes
-        The models.
+    fits
+        The models, with the draws that they stand on.
     stock
         A checked draws frame of the fillings to be foretold, at their present age.
-    draws
-        The draws that the models stand on.
-    settings
-        For the width of the intervals.
+    common
+        Variance of the error that all readings of a descriptor share: nothing that is foretold
+        from them can be surer.
     """
-    rest = stock[~stock["filling"].isin(draws["filling"])].reset_index(drop=True)
-    if rest.empty or not notes:
+    if stock.empty or not fits.fits:
         return pd.DataFrame(columns=COLUMNS)
-    reason = why_not(rest)
-    usable = rest[reason.isna()].reset_index(drop=True)
-    parts = [_unknown(rest[reason.notna()], reason.dropna(), note.descriptor) for note in notes]
+    rows = fits.stock(stock.reset_index(drop=True))
+    reason = why_not(rows)
+    usable = rows[reason.isna()].reset_index(drop=True)
+    notes = [fit.note for fit in fits.fits]
+    parts = [_unknown(rows[reason.notna()], reason.dropna(), note.descriptor) for note in notes]
     if len(usable):
-        remarks = _remarks(usable, draws)
-        parts += [_foretold(note, usable, remarks, settings) for note in notes]
+        said = remarks(usable, fits.draws)
+        level = fits.settings.level
+        parts += [
+            _foretold(note, usable, said, level, common.get(note.descriptor, 0.0)) for note in notes
+        ]
     found = pd.concat([part for part in parts if len(part)], ignore_index=True)
     return found.sort_values(["cask", "filling", "descriptor"], ignore_index=True)[COLUMNS]
+
+
+def common_errors(profile: Profile) -> dict[str, float]:
+    """Variance of the error that all samples share, by descriptor; nothing where none is known."""
+    held = profile.posterior
+    if held is None:
+        return {}
+    return dict(zip(held.descriptors, np.nan_to_num(held.common).tolist(), strict=True))
 
 
 def _unknown(rows: pd.DataFrame, reason: pd.Series, descriptor: str) -> pd.DataFrame:
@@ -63,14 +76,15 @@ def _unknown(rows: pd.DataFrame, reason: pd.Series, descriptor: str) -> pd.DataF
 
 
 def _foretold(
-    note: NoteModel, stock: pd.DataFrame, remarks: list[str | None], settings: InfluenceSettings
+    note: NoteModel, stock: pd.DataFrame, said: list[str | None], level: float, common: float
 ) -> pd.DataFrame:
     points = Points.of(stock, note.terms.levels)
-    mean, sd = note.foretell(points, np.full(points.n, -1, dtype=np.intp))
-    estimate, low, high = on_scale(mean, sd, settings.level)
-    said = pd.Series(remarks, index=stock.index, dtype="object")
+    mean, own = note.foretell(points, np.full(points.n, -1, dtype=np.intp))
+    sd = np.sqrt(own**2 + common)
+    estimate, low, high = on_scale(mean, sd, level)
+    remarked = pd.Series(said, index=stock.index, dtype="object")
     return stock[["cask", "filling"]].assign(
-        descriptor=note.descriptor, estimate=estimate, se=sd, low=low, high=high, note=said
+        descriptor=note.descriptor, estimate=estimate, se=sd, low=low, high=high, note=remarked
     )
 
 
@@ -89,7 +103,7 @@ def on_scale(mean: Vector, sd: Vector, level: float) -> tuple[Vector, Vector, Ve
     return estimate, low, high
 
 
-def _remarks(stock: pd.DataFrame, draws: pd.DataFrame) -> list[str | None]:
+def remarks(stock: pd.DataFrame, draws: pd.DataFrame) -> list[str | None]:
     """What is out of the ordinary about foretelling each of these."""
     known, keys = group_keys(draws), group_keys(stock)
     never = {

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from math import isnan
 from typing import TYPE_CHECKING, Any
 
+from panel.report.profile_words import FORETOLD, NEVER_NOSED
+
 if TYPE_CHECKING:
     import pandas as pd
 
@@ -55,12 +57,26 @@ class Found:
 
 @dataclass(frozen=True)
 class Draw:
-    """A draw that was nosed, with what was found."""
+    """A draw that was nosed, with what was found; or a filling that nobody nosed, foretold."""
 
     sample: str
     cask: str
     drawn_on: str
     found: tuple[Found, ...]
+    foretold: bool = False
+
+    @property
+    def about(self) -> str:
+        """What it is, in words."""
+        if self.foretold:
+            return f"{self.sample}: {self.unnosed}"
+        return f"{self.sample}, drawn {self.drawn_on or 'on a day not recorded'}"
+
+    @property
+    def unnosed(self) -> str:
+        """What is said of a filling that nobody nosed."""
+        told = any(one.band is not None for one in self.found)
+        return NEVER_NOSED if told else "never nosed, and it cannot be foretold"
 
     def band(self, descriptor: str) -> Band | None:
         """Return where a descriptor lies."""
@@ -70,15 +86,25 @@ class Draw:
 def draws_of(profile: Profile, cask: str | None = None) -> list[Draw]:
     """Return the nosed draws of a cask, or of all casks, the newest first."""
     rows = profile.estimates
-    rows = rows[rows["cask"].notna()] if cask is None else rows[rows["cask"] == cask]
+    return draws_in(rows[rows["cask"].notna()] if cask is None else rows[rows["cask"] == cask])
+
+
+def draws_in(rows: pd.DataFrame) -> list[Draw]:
+    """Return the draws in some rows of a profile, foretold ones and then the newest first."""
     draws = [_draw(str(sample), part) for sample, part in rows.groupby("sample", sort=True)]
-    return sorted(draws, key=lambda draw: draw.drawn_on, reverse=True)
+    return sorted(draws, key=lambda draw: (draw.foretold, draw.drawn_on), reverse=True)
 
 
 def _draw(sample: str, rows: pd.DataFrame) -> Draw:
     first = rows.iloc[0]
     found = sorted(map(_found, rows.to_dict("records")), key=lambda one: one.descriptor)
-    return Draw(sample, str(first["cask"]), _day(first["drawn_on"]), tuple(found))
+    return Draw(
+        sample,
+        str(first["cask"]),
+        _day(first["drawn_on"]),
+        tuple(found),
+        foretold=first["kind"] == FORETOLD,
+    )
 
 
 def _found(row: dict[Any, Any]) -> Found:

@@ -14,14 +14,18 @@ from textual.widgets import Static
 
 from panel.desk.columns import Column, fit
 from panel.desk.drawn_list import DrawnList
-from panel.desk.found_lines import Band, Draw, Found, draws_of, target_draw
+from panel.desk.found_lines import Band, Draw, Found, draws_in, draws_of, target_draw
 from panel.desk.page import Page
 from panel.desk.pick import PickPage
 from panel.desk.scale_line import ScaleLine, over
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
-    pass
+    from datetime import date
+
+    from sqlalchemy.orm import Session
+
+    from analysis.profile import Profile
 
 NAME_WIDTH = 19
 RIGHT_WIDTH = 25
@@ -94,6 +98,7 @@ class FoundPage(Page):
         draws: list[Draw]
         others: list[Beside]
         note: str
+        why: str
 
     def __init__(self, number: str, beside: str | None = None) -> None:
         super().__init__()
@@ -124,15 +129,28 @@ class FoundPage(Page):
         from panel.desk.records import target_records
         from panel.report.reckoning import house_profile
 
+        today = self.desk.today()
         with self.desk.store.read() as db:
-            profile = house_profile(db, as_of=self.desk.today())
+            profile = house_profile(db, as_of=today)
+            draws, why = self.found(db, profile, today)
             targets = target_records(db)
         others = [Beside(TARGET, target.name, target_draw(target)) for target in targets]
         newest: dict[str, Draw] = {}
         for draw in draws_of(profile):
             newest.setdefault(draw.cask, draw)
         others += [Beside(CASK, cask, draw) for cask, draw in newest.items() if cask != self.number]
-        self.hand_over(self.Read(draws_of(profile, self.number), others, profile.note or ""))
+        self.hand_over(self.Read(draws, others, profile.note or "", why))
+
+    def found(self, db: Session, profile: Profile, today: date) -> tuple[list[Draw], str]:
+        """Return what was found or is foretold of the cask, or why there is nothing."""
+        from panel.errors import UnknownRecord
+        from panel.report.asked_profile import asked_profile
+
+        try:
+            asked = asked_profile(db, [self.number], as_of=today, profile=profile)
+        except UnknownRecord:
+            return [], f"No revealed session has nosed {self.number} yet, and it is empty."
+        return draws_in(asked.rows), ""
 
     def on_found_page_read(self, message: Read) -> None:
         """Show the newest draw."""
@@ -140,7 +158,7 @@ class FoundPage(Page):
         self.beside = next((one for one in self.others if one.label == self.wanted), None)
         self.turned = min(self.turned, max(len(self.draws) - 1, 0))
         self.show()
-        self.say("" if self.draws else f"No revealed session has nosed {self.number} yet.")
+        self.say(message.why)
 
     @property
     def shown(self) -> Draw | None:
@@ -150,16 +168,24 @@ class FoundPage(Page):
     def show(self) -> None:
         """Draw the page anew."""
         shown = self.shown
-        self.head(fact=f"draw {self.turned + 1} of {len(self.draws)}" if shown else "never nosed")
+        self.head(fact=self.fact())
         self.query_one(FoundList).fill(shown.found if shown else [])
         self.query_one("#about", Static).update(Content(self.about()))
         self.refresh_bindings()
+
+    def fact(self) -> str:
+        """Return which draw is shown, or that nobody nosed it."""
+        if self.shown is None:
+            return "never nosed"
+        if self.shown.foretold:
+            return self.shown.unnosed
+        return f"draw {self.turned + 1} of {len(self.draws)}"
 
     def about(self) -> str:
         """Return what is laid beside what."""
         if self.shown is None:
             return ""
-        own = f"● {self.shown.sample}, drawn {self.shown.drawn_on or 'on a day not recorded'}"
+        own = f"● {self.shown.about}"
         other = f"   ○ {self.beside.label}" if self.beside else ""
         return "\n".join(part for part in (own + other, self.note) if part)
 
@@ -207,8 +233,12 @@ class FoundPage(Page):
         """Return one descriptor in words."""
         if found.band is None:
             return f"{found.descriptor}: {found.reason or 'not nosed'}."
-        said = f"{found.descriptor}: {found.band.words()} points from {found.n_scores} scores"
-        said += f", last nosed {found.last_nosed or 'on a day not recorded'}."
+        said = f"{found.descriptor}: {found.band.words()} points "
+        if self.shown is not None and self.shown.foretold:
+            said += "foretold from wood, fill, age and peat; nobody has nosed it."
+        else:
+            said += f"from {found.n_scores} scores, last nosed "
+            said += f"{found.last_nosed or 'on a day not recorded'}."
         if found.reason:
             said += f" {found.reason}."
         return f"{said} {self.words_beside(found.descriptor, found.band)}".strip()

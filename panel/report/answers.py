@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from math import isnan
 from textwrap import wrap
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from panel.report.columns import columns
 
@@ -17,7 +16,6 @@ if TYPE_CHECKING:
         DescriptorAgreement,
         PrivateFact,
     )
-    from analysis.profile import Profile
     from analysis.target import Match
 
 INDENT = "    "
@@ -37,16 +35,18 @@ def agreement_lines(
     result: Agreement, width: int = 80, *, private: bool = False, figures: bool = True
 ) -> list[str]:
     """Return a session's agreement: verdict, notes, assessors, then the figures."""
-    from panel.report.agreement_words import swap_lines
+    from panel.report.agreement_words import over_sessions_lines, swap_lines
 
     lines = [*paragraph(f"{result.verdict.upper()}. {result.sentence}", width), ""]
     if result.small_panel is not None:
         lines += [*paragraph(result.small_panel.sentence, width), ""]
     for note in result.descriptors:
         lines += entry(f"{note.descriptor}: {note.verdict}", note.sentence, width)
+        lines += over_sessions_lines(note, width)
     lines.append("")
     for person in result.assessors:
         lines += entry(f"{person.assessor}: {person.verdict}", person.sentence, width)
+        lines += over_sessions_lines(person, width)
     lines += swap_lines(result.swaps, width)
     lines += _left_out(result, width)
     if private:
@@ -75,7 +75,7 @@ def private_lines(facts: Sequence[PrivateFact], width: int = 80) -> list[str]:
 
 def figure_lines(result: Agreement) -> list[str]:
     """Return the figures behind the verdicts, one line a descriptor."""
-    headings = ("note", "F", "df", "p", "reliab.", "repeat sd", "span", "blank")
+    headings = ("note", "F", "df", "p", "reliab.", "to date", "repeat sd", "span", "blank")
     return columns(headings, [_figures(note) for note in result.descriptors])
 
 
@@ -86,7 +86,8 @@ def _figures(note: DescriptorAgreement) -> tuple[str, ...]:
         df = f"{effect.df_num:.0f}/{effect.df_den:.0f}"
     return (
         *(note.descriptor, number(effect.f, 2), df, probability(effect.p)),
-        *(number(note.reliability, 2), number(note.repeat.sd, 1)),
+        *(number(note.reliability, 2), number(note.reliability_over_sessions, 2)),
+        number(note.repeat.sd, 1),
         *(number(note.sample_span, 0), str(note.n_missing)),
     )
 
@@ -105,7 +106,10 @@ def probability(value: float | None) -> str:
 
 def descriptor_lines(note: DescriptorAgreement, width: int = 80) -> list[str]:
     """Return one descriptor: sentence, sample means, and how the tests came out."""
+    from panel.report.agreement_words import over_sessions_lines
+
     lines = entry(f"{note.descriptor}: {note.verdict}", note.sentence, width)
+    lines += over_sessions_lines(note, width)
     if note.note:
         lines += paragraph(note.note, width, INDENT)
     rows = [(m.sample, f"{m.mean:.1f}", number(m.se, 1), str(m.n_scores)) for m in note.means]
@@ -130,16 +134,21 @@ def _effect_words(note: DescriptorAgreement) -> str:
 
 def assessor_lines(person: AssessorAgreement, width: int = 80) -> list[str]:
     """Return one assessor: sentence first, then a line a descriptor."""
+    from panel.report.agreement_words import over_sessions_lines
+
     lines = entry(f"{person.assessor}: {person.verdict}", person.sentence, width)
-    headings = ("note", "with others", "slope", "repeat sd", "span", "offset", "verdict")
+    lines += over_sessions_lines(person, width)
+    headings = ("note", "order", "slope", "share", "repeat sd", "span", "offset", "verdict")
     return [*lines, "", *columns(headings, [_note_figures(note) for note in person.notes])]
 
 
 def _note_figures(note: AssessorNote) -> tuple[str, ...]:
+    from panel.report.agreement_words import short_word
+
     return (
         *(note.descriptor, number(note.correlation, 2), number(note.slope, 2)),
-        *(number(note.repeat_sd, 1), number(note.span, 0), number(note.offset, 1)),
-        note.verdict or "-",
+        *(number(note.signal_share, 2), number(note.repeat_sd, 1), number(note.span, 0)),
+        *(number(note.offset, 1), short_word(note.verdict)),
     )
 
 
@@ -182,38 +191,3 @@ def chance(probability: float) -> str:
     if probability < 0.005:
         return "<.01"
     return ">.99" if probability > 0.995 else f"{probability:.2f}".lstrip("0")
-
-
-def profile_lines(result: Profile, samples: Sequence[str], width: int = 80) -> list[str]:
-    """Return the estimates of some samples, or one line a sample of all of them."""
-    lines = [*paragraph(result.note, width), ""] if result.note else []
-    if samples:
-        for sample in samples:
-            lines += [*_one_profile(result, sample), ""]
-        return lines[:-1]
-    rows = result.estimates.drop_duplicates("sample")
-    table = [
-        (row.sample, row.cask if isinstance(row.cask, str) else "-", row.kind, row.n_sessions)
-        for row in rows.itertuples()
-    ]
-    lines += columns(("sample", "cask", "kind", "sessions"), table)
-    return [*lines, "", "`oakpanel profile SAMPLE` shows one; --json has all figures."]
-
-
-def _one_profile(result: Profile, sample: str) -> list[str]:
-    rows = result.estimates[result.estimates["sample"] == sample]
-    first = rows.iloc[0]
-    cask = f", cask {first['cask']}" if isinstance(first["cask"], str) else ""
-    table = [
-        (
-            *(row.descriptor, _known(row.estimate), _known(row.se), row.n_scores),
-            *(row.n_sessions, row.reason if isinstance(row.reason, str) else ""),
-        )
-        for row in rows.itertuples()
-    ]
-    headings = ("note", "points", "se", "scores", "sessions", "")
-    return [f"{sample}{cask}", *columns(headings, table)]
-
-
-def _known(value: Any) -> str:
-    return "-" if value is None or isnan(value) else f"{value:.1f}"

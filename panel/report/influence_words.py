@@ -85,7 +85,7 @@ def _left_out(result: Influences, width: int) -> list[str]:
 def _more(width: int) -> list[str]:
     return paragraph(
         "`oakpanel influences DESCRIPTOR` shows one note's figures, --map a picture of all; "
-        "--json foretells the casks never nosed as well.",
+        "`oakpanel profile CASK` foretells a cask that nobody nosed.",
         width,
     )
 

@@ -81,6 +81,41 @@ async def test_a_cask_never_nosed_says_so(house: Store, desk: DeskApp) -> None:
         assert "No revealed session has nosed SW10 yet" in "\n".join(seen(desk))
 
 
+async def test_a_filling_never_nosed_says_why_it_cannot_be_foretold(
+    house: Store, desk: DeskApp
+) -> None:
+    hold_with_scores(house, "revealed")
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        desk.push_screen(FoundPage(NASTY))
+        await settle(pilot)
+        page = desk.screen
+        assert isinstance(page, FoundPage)
+        assert page.shown is not None
+        assert page.shown.sample == f"{NASTY}/1"
+        shown = " ".join("\n".join(seen(desk)).split())
+        assert "never nosed, and it cannot be foretold" in shown
+        assert "casks were nosed of which wood, age and make are known" in shown
+
+
+async def test_a_foretold_filling_is_drawn_and_named(
+    desk: DeskApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rows = made_profile().estimates.assign(kind="foretold", sample="SW1/1", n_scores=0)
+    asked = SimpleNamespace(rows=rows)
+    monkeypatch.setattr("panel.report.reckoning.house_profile", lambda *_, **__: made_profile())
+    monkeypatch.setattr("panel.report.asked_profile.asked_profile", lambda *_, **__: asked)
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        desk.push_screen(FoundPage("SW1"))
+        await settle(pilot)
+        await press(pilot, "down")
+        shown = " ".join("\n".join(seen(desk)).split())
+        assert "foretold, never nosed" in shown
+        assert "● SW1/1: foretold" in shown
+        assert "points foretold from wood, fill, age and peat; nobody has nosed it" in shown
+
+
 def test_newest_draw_stands_first(house: Store) -> None:
     hold_with_scores(house, "revealed")
     with house.read() as db:

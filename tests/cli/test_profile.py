@@ -1,0 +1,73 @@
+"""`oakpanel profile` of casks that nobody nosed, asked of the invented distillery."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.cli.invented_house import Ask, asker, document, invented_house, remember_profile
+
+ANSWERS: dict[tuple[str, ...], str] = {}
+NEVER, REFILLED = "SW1303", "SW0913"
+
+
+@pytest.fixture(scope="module")
+def database(tmp_path_factory: pytest.TempPathFactory) -> str:
+    return invented_house(tmp_path_factory.mktemp("profile"))
+
+
+@pytest.fixture
+def ask(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, database: str) -> Ask:
+    remember_profile(monkeypatch)
+    return asker("profile", database, capsys, ANSWERS)
+
+
+def test_a_cask_never_nosed_is_foretold_and_says_so(ask: Ask) -> None:
+    lines = ask(NEVER).splitlines()
+    assert lines[0] == f"{NEVER}/1, cask {NEVER} (13.6 years old): foretold, never nosed"
+    assert max(map(len, lines)) <= 80
+    assert "19 in 20 such casks lie between the two bounds" in " ".join(lines)
+    assert any(line.startswith("hearth smoke") for line in lines)
+
+
+def test_the_document_has_its_rows_without_scores(ask: Ask) -> None:
+    found = document(ask, NEVER)
+    rows = {row["descriptor"]: row for row in found["samples"]}
+    assert {row["kind"] for row in found["samples"]} == {"foretold"}
+    assert {row["n_scores"] for row in found["samples"]} == {0}
+    assert found["foretold"]["n_casks"] > 100
+    smoke, custard = rows["hearth smoke"], rows["custard skin"]
+    # The truth of the invented casks stands in the seed script: 38 ppm, thirteen years.
+    assert smoke["low"] < smoke["estimate"] < smoke["high"]
+    assert smoke["estimate"] > 30
+    assert custard["se"] > 3.0
+
+
+def test_its_figures_are_those_of_influences(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, database: str, ask: Ask
+) -> None:
+    remember_profile(monkeypatch)
+    told = document(asker("influences", database, capsys, {}), "hearth smoke")["predictions"]
+    mine = next(row for row in told if row["cask"] == NEVER)
+    row = next(r for r in document(ask, NEVER)["samples"] if r["descriptor"] == "hearth smoke")
+    assert (mine["estimate"], mine["se"]) == pytest.approx((row["estimate"], row["se"]))
+
+
+def test_a_cask_filled_anew_shows_what_is_in_it_before_what_was(ask: Ask) -> None:
+    rows = document(ask, REFILLED, "SW1710")["samples"]
+    kinds = {row["sample"]: row["kind"] for row in rows}
+    assert kinds[f"{REFILLED}/2"] == "foretold"
+    assert kinds["SW1710-2"] == "test"
+    assert next(iter(kinds)) == f"{REFILLED}/2"
+
+
+def test_all_samples_are_those_nosed_and_the_others_are_counted(ask: Ask) -> None:
+    found = document(ask)
+    assert {row["kind"] for row in found["samples"]} <= {"test", "reference"}
+    assert found["foretold"] is None
+    assert f"{found['n_unnosed']} casks were never nosed" in " ".join(ask().split())
+
+
+def test_a_name_that_is_nowhere_is_refused_with_the_nearest(ask: Ask) -> None:
+    said = ask("SW13O3", code=1)
+    assert "no filling of that name lies in a cask" in said
+    assert NEVER in said
