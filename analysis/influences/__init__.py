@@ -4,7 +4,7 @@ from analysis.influences.estimate import estimate_influences
 from analysis.influences.evidence import Evidence, Slope
 from analysis.influences.fits import Fits, fit_profile, fit_readings
 from analysis.influences.foretold import Foretold, foretell_casks
-from analysis.influences.foretold_errors import SharedErrors
+from analysis.influences.foretold_errors import JointForetold
 from analysis.influences.note_fits import NoteFit
 from analysis.influences.pls_map import Map, Place
 from analysis.influences.result import Effect, Influences, NoteInfluences, record
@@ -19,12 +19,12 @@ __all__ = [
     "InfluenceSettings",
     "Influences",
     "Inseparable",
+    "JointForetold",
     "Map",
     "NoteFit",
     "NoteInfluences",
     "Place",
     "Separation",
-    "SharedErrors",
     "Slope",
     "estimate_influences",
     "fit_profile",

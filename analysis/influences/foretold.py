@@ -11,7 +11,7 @@ import pandas as pd
 from analysis.errors import TooLittleError
 from analysis.influences.covariates import check_draws
 from analysis.influences.fits import Fits, fit_profile
-from analysis.influences.foretold_errors import SharedErrors, shared_errors
+from analysis.influences.foretold_errors import JointForetold, joint_foretold
 from analysis.influences.predict import common_errors, foretell_stock, never_nosed
 from analysis.influences.settings import InfluenceSettings
 from analysis.profile import Profile
@@ -40,15 +40,15 @@ class Foretold:
         Casks nosed that the foretelling rests on.
     reason
         Why nothing can be foretold of any cask; None where something can.
-    errors
-        How the errors of the fillings go together; None where that was not asked for or
-        nothing is foretold.
+    joint
+        The same with how the errors go together; None where that was not asked for or nothing
+        is foretold.
     """
 
     rows: pd.DataFrame
     n_casks: int
     reason: str | None = None
-    errors: SharedErrors | None = None
+    joint: JointForetold | None = None
 
     def of(self, filling: str) -> pd.DataFrame:
         """Rows of one filling."""
@@ -62,7 +62,7 @@ def foretell_casks(
     *,
     descriptors: Sequence[str] | None = None,
     settings: InfluenceSettings = InfluenceSettings(),  # noqa: B008  (frozen)
-    with_errors: bool = False,
+    with_joint: bool = False,
 ) -> Foretold:
     """Foretell the fillings that nobody nosed from those that somebody did.
 
@@ -78,7 +78,7 @@ def foretell_casks(
         Those wanted; all of the profile by default.
     settings
         See :class:`InfluenceSettings`.
-    with_errors
+    with_joint
         Whether to reckon how the errors of the fillings go together.
 
     Returns
@@ -131,7 +131,7 @@ def foretell_casks(
         rows=rows.sort_values(["cask", "filling", "descriptor"], ignore_index=True),
         n_casks=int(fits.draws["cask"].nunique()),
         reason=_nothing(fits),
-        errors=shared_errors(fits, unknown) if with_errors else None,
+        joint=joint_foretold(fits, unknown) if with_joint else None,
     )
 
 

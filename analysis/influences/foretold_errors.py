@@ -29,13 +29,15 @@ LANDMARKS = 100
 
 
 @dataclass(frozen=True)
-class SharedErrors:
-    """Errors of foretold casks, the error that all readings share not among them.
+class JointForetold:
+    """Foretold casks and notes together, the error that all readings share not among it.
 
     Attributes
     ----------
     fillings, descriptors
         Names of rows and columns.
+    mean
+        What is foretold, not held to the line, shape (fillings, descriptors).
     own
         Covariance of what is each cask's own over the descriptors, shape (fillings,
         descriptors, descriptors).
@@ -46,12 +48,13 @@ class SharedErrors:
 
     fillings: tuple[str, ...]
     descriptors: tuple[str, ...]
+    mean: Matrix
     own: Stack
     shared: Stack
 
 
-def shared_errors(fits: Fits, stock: pd.DataFrame) -> SharedErrors | None:
-    """Say how the errors of some fillings go together; None where none can be foretold.
+def joint_foretold(fits: Fits, stock: pd.DataFrame) -> JointForetold | None:
+    """Foretell some fillings, all notes together; None where none can be foretold.
 
     Parameters
     ----------
@@ -66,19 +69,28 @@ def shared_errors(fits: Fits, stock: pd.DataFrame) -> SharedErrors | None:
     rows = fits.stock(usable)
     notes = [fit.note for fit in fits.fits]
     each = [_of_note(note, Points.of(rows, note.terms.levels)) for note in notes]
-    sd = np.sqrt(np.column_stack([own for own, _ in each]))
-    most = max(shared.shape[1] for _, shared in each)
-    wide = [np.pad(part, ((0, 0), (0, most - part.shape[1]))) for _, part in each]
-    return SharedErrors(
+    sd = np.sqrt(np.column_stack([one.own for one in each]))
+    most = max(one.shared.shape[1] for one in each)
+    wide = [np.pad(one.shared, ((0, 0), (0, most - one.shared.shape[1]))) for one in each]
+    return JointForetold(
         fillings=tuple(rows["filling"]),
         descriptors=tuple(note.descriptor for note in notes),
+        mean=np.column_stack([one.mean for one in each]),
         own=sd[:, :, None] * together(fits.fits) * sd[:, None, :],
         shared=np.stack(wide, axis=1),
     )
 
 
-def _of_note(note: NoteModel, points: Points) -> tuple[Vector, Matrix]:
-    """Variances of the casks' own errors, and the sources of what they share."""
+@dataclass(frozen=True)
+class _OneNote:
+    """Means, variances of the casks' own errors, and the sources of what they share."""
+
+    mean: Vector
+    own: Vector
+    shared: Matrix
+
+
+def _of_note(note: NoteModel, points: Points) -> _OneNote:
     marks = np.unique(np.linspace(0, points.n - 1, min(points.n, LANDMARKS)).astype(np.intp))
     traits = note.terms.traits(points)
     parts = [_Way(note, place, points, traits) for place in range(len(note.ways))]
@@ -90,7 +102,7 @@ def _of_note(note: NoteModel, points: Points) -> tuple[Vector, Matrix]:
     shared: Matrix = across @ (vectors[:, kept] / np.sqrt(values[kept]))
     rest = np.maximum(whole - (shared**2).sum(axis=1), 0.0)
     own = sum((part.own for part in parts), np.zeros(points.n))
-    return own + rest, shared
+    return _OneNote(note.centre + mean, own + rest, shared)
 
 
 class _Way:

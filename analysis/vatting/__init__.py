@@ -3,6 +3,7 @@
 from analysis.vatting.chance import Expectation, Line
 from analysis.vatting.conflict import Conflict
 from analysis.vatting.faults import Fault, FaultKind, LimitsError
+from analysis.vatting.known import predictions_from_profile, stock_from_profile
 from analysis.vatting.learn import MixingLearned, NoteLearned, learn_mixing
 from analysis.vatting.limits import (
     Basis,
@@ -22,7 +23,7 @@ from analysis.vatting.prices import Price
 from analysis.vatting.reach import Reach, ReachedLine
 from analysis.vatting.result import NoVatting, PricedLimit, SaidStandIn, VattingPlan
 from analysis.vatting.stand_ins import StandIn
-from analysis.vatting.stock import Stock, build_stock, predictions_from_profile
+from analysis.vatting.stock import Stock, build_stock
 from analysis.vatting.tighten import Round
 
 __all__ = [
@@ -62,5 +63,6 @@ __all__ = [
     "mix",
     "plan_vatting",
     "predictions_from_profile",
+    "stock_from_profile",
     "try_shares",
 ]

@@ -89,10 +89,10 @@ def expect(
 
     Notes
     -----
-    Each simulated vatting draws every cask's true score from its estimate, keeps it on the
-    line, mixes by the rule, and asks how likely the errors of panel and rule, which no number
-    of casks averages out, leave each line within its tolerance. The chance of all lines is
-    the mean over simulated vattings of the product over lines.
+    Each simulated vatting draws every cask's true scores, all its notes together, keeps them
+    on the line, mixes by the rule, and asks how likely the errors of panel and rule, which no
+    number of casks averages out, leave each line within its tolerance. The chance of all lines
+    is the mean over simulated vattings of the product over lines.
     """
     lpa = litres * task.stock.abv_percent[rows]
     shares = lpa / lpa.sum()
@@ -137,13 +137,13 @@ def _simulated_scores(task: Task, rows: Ints, shares: Floats, draws: int, seed: 
         powered = _amounts(task, np.clip(parts, 0.0, 100.0))
         return task.amounts.score(np.einsum("skd,k->sd", powered, shares))
     estimate = task.stock.estimate[np.ix_(rows, columns)].astype(np.float32)
-    sd = task.stock.sd[np.ix_(rows, columns)].astype(np.float32)
+    roots = _roots(task, rows, columns)
     normals = _normals(draws, _room(len(rows)), len(columns), seed)
     shared = _shared_errors(task, rows, columns, draws, seed)
     total = np.zeros((draws, len(columns)))
     parts = np.empty_like(normals[0])
     for k, share in enumerate(shares):
-        np.multiply(normals[k], sd[k], out=parts)
+        np.matmul(normals[k], roots[k], out=parts)
         parts += estimate[k]
         if shared is not None:
             parts += shared[k]
@@ -161,14 +161,30 @@ def _amounts(task: Task, scores: _Scores) -> _Scores:
     return scores
 
 
+def _roots(task: Task, rows: Ints, columns: Ints) -> NDArray[np.float32]:
+    """What turns independent normals into the own errors of each cask (casks, lines, lines)."""
+    stock = task.stock
+    if stock.covariance is None:
+        sd = stock.sd[np.ix_(rows, columns)].astype(np.float32)
+        return np.asarray(sd[:, :, None] * np.eye(len(columns), dtype=np.float32))
+    values, vectors = np.linalg.eigh(stock.covariance[np.ix_(rows, columns, columns)])
+    root = np.sqrt(np.maximum(values, 0.0))[:, None, :] * vectors
+    return np.asarray(root @ vectors.transpose(0, 2, 1), dtype=np.float32)
+
+
 def _shared_errors(task: Task, rows: Ints, columns: Ints, draws: int, seed: int) -> Floats | None:
     """Errors that the casks share, shape (casks, draws, lines)."""
-    if task.stock.loadings is None:
-        return None
-    loadings = task.stock.loadings[rows][:, columns]
-    rng = np.random.default_rng([seed, 1])
-    sources = rng.standard_normal((draws, loadings.shape[2]))
-    errors: Floats = np.einsum("kdr,sr->ksd", loadings, sources)
+    stock, errors = task.stock, None
+    if stock.loadings is not None:
+        loadings = stock.loadings[np.ix_(rows, columns)]
+        rng = np.random.default_rng([seed, 1])
+        errors = np.einsum("kdr,sr->ksd", loadings, rng.standard_normal((draws, loadings.shape[2])))
+    if stock.note_loadings is not None and stock.foretold[rows].any():
+        loadings = stock.note_loadings[np.ix_(rows, columns)]
+        rng = np.random.default_rng([seed, 2])
+        sources = rng.standard_normal((draws, *loadings.shape[1:]))
+        by_note = np.einsum("kdr,sdr->ksd", loadings, sources)
+        errors = by_note if errors is None else errors + by_note
     return errors
 
 

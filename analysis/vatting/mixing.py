@@ -155,9 +155,11 @@ def expected_amounts(stock: Stock, descriptors: Sequence[str], rule: MixingRule)
 
 def total_sd(stock: Stock) -> Floats:
     """Standard deviation of each cask and descriptor, shared errors included."""
-    if stock.loadings is None:
-        return stock.sd
-    total: Floats = np.sqrt(stock.sd**2 + (stock.loadings**2).sum(axis=2))
+    variance = stock.sd**2
+    for shared in (stock.loadings, stock.note_loadings):
+        if shared is not None:
+            variance = variance + (shared**2).sum(axis=2)
+    total: Floats = np.sqrt(variance)
     return total
 
 

@@ -31,6 +31,8 @@ class PlanPart:
         Age on the day of bottling; None if not recorded.
     gauge_age_years
         How old the figures for its litres and strength are; None if not known.
+    foretold
+        Whether nobody nosed it: its notes are foretold from wood, fill, age and peat.
     note
         What to know before it is opened, such as an old regauge; None if nothing.
     """
@@ -46,6 +48,7 @@ class PlanPart:
     litres_left: float
     gauge_age_years: float | None
     note: str | None
+    foretold: bool = False
 
 
 @dataclass(frozen=True)
@@ -61,6 +64,11 @@ class Mixture:
     def casks(self) -> tuple[str, ...]:
         """The casks, in the order of the parts."""
         return tuple(part.cask for part in self.parts)
+
+    @property
+    def foretold(self) -> tuple[str, ...]:
+        """The casks among them that nobody nosed."""
+        return tuple(part.cask for part in self.parts if part.foretold)
 
     @property
     def probability(self) -> float:
@@ -116,6 +124,7 @@ def _parts(task: Task, rows: Ints, litres: Floats) -> tuple[PlanPart, ...]:
             litres_left=float(left[k]),
             gauge_age_years=None if pd.isna(gauge_age[k]) else float(gauge_age[k]),
             note=notes[k],
+            foretold=bool(stock.foretold[row]),
         )
         for k, row in enumerate(rows)
     )
@@ -129,7 +138,7 @@ def _notes(task: Task, rows: Ints) -> list[str | None]:
     holds, owners, status = (stock.text(name) for name in ("hold_reason", "owner", "status"))
     notes: list[str | None] = []
     for row in rows:
-        said = []
+        said = ["foretold, never nosed"] if stock.foretold[row] else []
         if old[row]:
             said.append(f"litres and strength are from a regauge {gauge_age[row]:.1f} years old")
         if holds[row]:

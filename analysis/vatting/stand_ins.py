@@ -28,12 +28,15 @@ class StandIn:
         What to use instead, all else unchanged; None when no single cask will do.
     probability
         Chance of all lines within tolerance then.
+    foretold
+        Whether nobody nosed the cask to use.
     """
 
     failed: str
     cask: str | None
     litres: float | None
     probability: float | None
+    foretold: bool = False
 
 
 def stand_ins(task: Task, chosen: Tightened) -> tuple[StandIn, ...]:
@@ -75,6 +78,7 @@ def _stand_in(task: Task, model: Model, fractions: Floats, failed: int) -> Stand
         cask=str(task.stock.names[model.rows[best]]),
         litres=float(drawn[best] * model.litres[best]),
         probability=max(chances),
+        foretold=bool(task.stock.foretold[model.rows[best]]),
     )
 
 

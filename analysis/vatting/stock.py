@@ -41,13 +41,19 @@ class Stock:
     panel_sd
         Standard deviation of what the panel as a whole may be off, by descriptor. It is common
         to all casks, so that no number of casks averages it out.
+    covariance
+        Of each cask's own error over the descriptors, shape (casks, descriptors, descriptors),
+        with the squares of `sd` along its diagonal; without it the errors of a cask's notes are
+        taken as independent.
     loadings
         Errors that several casks share, shape (casks, descriptors, sources): the error of cask
         i is ``loadings[i] @ g`` with g standard normal, the same for all casks, in addition to
         `sd`. For instance the effect of a wood class.
+    note_loadings
+        The same note by note, ``note_loadings[i, d] @ g_d`` with a `g_d` for each descriptor.
     draws
-        Joint draws of all casks, shape (draws, casks, descriptors), instead of `sd` and
-        `loadings` wherever a chance is computed.
+        Joint draws of all casks, shape (draws, casks, descriptors), instead of all these
+        wherever a chance is computed.
 
     Raises
     ------
@@ -63,6 +69,8 @@ class Stock:
     panel_sd: Mapping[str, float] = field(default_factory=dict)
     loadings: Floats | None = None
     draws: Floats | None = None
+    covariance: Floats | None = None
+    note_loadings: Floats | None = None
 
     def __post_init__(self) -> None:
         """Refuse a frame or arrays that do not fit together."""
@@ -110,6 +118,13 @@ class Stock:
         """Litres that nobody else was promised."""
         return np.maximum(0.0, np.nan_to_num(self.bulk_litres) - self.reserved_litres)
 
+    @cached_property
+    def foretold(self) -> Flags:
+        """Casks that nobody nosed (column `foretold` of the casks frame)."""
+        if "foretold" not in self.casks.columns:
+            return np.zeros(len(self), dtype=np.bool_)
+        return np.asarray(self.casks["foretold"].to_numpy(dtype=np.bool_))
+
     def only(self, rows: Ints) -> Stock:
         """The same stock with some of the casks."""
         return replace(
@@ -119,6 +134,8 @@ class Stock:
             sd=self.sd[rows],
             loadings=None if self.loadings is None else self.loadings[rows],
             draws=None if self.draws is None else self.draws[:, rows],
+            covariance=None if self.covariance is None else self.covariance[rows],
+            note_loadings=None if self.note_loadings is None else self.note_loadings[rows],
         )
 
     def number(self, column: str) -> Floats:
@@ -163,8 +180,11 @@ def _array_faults(stock: Stock) -> list[str]:
             faults.append(f"The {name} have shape {array.shape}, the stock needs {shape}.")
     if not faults and np.any(stock.sd < 0.0):
         faults.append("A standard deviation is below zero.")
-    if stock.loadings is not None and stock.loadings.shape[:2] != shape:
+    shared = (part for part in (stock.loadings, stock.note_loadings) if part is not None)
+    if any(part.shape[:2] != shape for part in shared):
         faults.append(f"The shared errors need shape {shape} and one axis more.")
+    if stock.covariance is not None and stock.covariance.shape != (*shape, shape[1]):
+        faults.append(f"The covariances need shape {(*shape, shape[1])}.")
     if stock.draws is not None and stock.draws.shape[1:] != shape:
         faults.append(f"The joint draws need shape (draws, {shape[0]}, {shape[1]}).")
     return faults
@@ -234,32 +254,3 @@ def build_stock(
         as_of=as_of,
         panel_sd=panel_sd or {},
     )
-
-
-def predictions_from_profile(estimates: pd.DataFrame, casks: pd.DataFrame) -> pd.DataFrame:
-    """Take the latest draw of each cask's current filling from a profile.
-
-    Parameters
-    ----------
-    estimates
-        The `estimates` of a profile: `sample, cask, filling, drawn_on, last_nosed, descriptor,
-        estimate, se`.
-    casks
-        A casks frame; it says which filling is current.
-
-    Returns
-    -------
-    pandas.DataFrame
-        `cask, descriptor, estimate, sd`, ready for :func:`build_stock`.
-    """
-    current = set(casks["filling"].astype("str"))
-    if "status" in casks.columns:
-        current = set(casks.loc[casks["status"] != "emptied", "filling"].astype("str"))
-    of_casks = estimates[estimates["cask"].notna()]
-    is_current = of_casks["filling"].isna() | of_casks["filling"].astype("str").isin(current)
-    usable = of_casks[is_current & of_casks["estimate"].notna() & of_casks["se"].notna()]
-    order = ["drawn_on", "last_nosed", "sample"]
-    samples = usable.drop_duplicates("sample").sort_values(order, na_position="first")
-    latest = set(samples.drop_duplicates("cask", keep="last")["sample"])
-    found = usable[usable["sample"].isin(latest)].rename(columns={"se": "sd"})
-    return found[["cask", "descriptor", "estimate", "sd"]].reset_index(drop=True)

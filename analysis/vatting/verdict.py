@@ -28,6 +28,8 @@ _SHOWS = 0.015
 """A difference of chances below this is within the noise of simulation and search."""
 _SURE = 0.8
 _EVEN = 0.5
+_NAMED = 4
+"""Casks that a sentence names."""
 
 
 def in_100(probability: float) -> str:
@@ -84,7 +86,23 @@ def plan_sentence(mixture: Mixture, reach: Reach) -> str:
     )
     if lines > 1:
         said += f"; least sure is {worst.descriptor} ({in_100(worst.probability)})"
-    return f"{said}." if reach.reachable else f"{said}. {reach_sentence(reach)}"
+    said = f"{said}. {foretold_words(mixture)}".rstrip()
+    said = said if said.endswith(".") else f"{said}."
+    return said if reach.reachable else f"{said} {reach_sentence(reach)}"
+
+
+def foretold_words(mixture: Mixture) -> str:
+    """Say which casks nobody nosed; empty where all were."""
+    named = mixture.foretold
+    if not named:
+        return ""
+    shown = named if len(named) <= _NAMED else (*named[:_NAMED], f"{len(named) - _NAMED} more")
+    casks = "Cask" if len(named) == 1 else "Casks"
+    was, its = ("was", "its notes are") if len(named) == 1 else ("were", "their notes are")
+    return (
+        f"{casks} {listed(shown)} {was} never nosed: {its} foretold from wood, fill, age and peat, "
+        "and the chance counts how wide that is."
+    )
 
 
 def reach_sentence(reach: Reach) -> str:
@@ -129,6 +147,11 @@ def quality_sentence(gap: float, proven: bool, kappa: float) -> str:
 def next_action(mixture: Mixture, reach: Reach) -> str:
     """What to do with the plan."""
     worst = mixture.expectation.worst_descriptor
+    if mixture.foretold and mixture.probability >= _EVEN:
+        what = "it" if len(mixture.foretold) == 1 else "them"
+        cask = listed(mixture.foretold[:_NAMED])
+        more = " and the others never nosed" if len(mixture.foretold) > _NAMED else ""
+        return f"draw and nose cask {cask}{more} first, and choose again once you know {what}"
     if not reach.reachable:
         return f"change the aim of {reach.stopping}, or widen its tolerance"
     if mixture.probability >= _SURE:
@@ -180,7 +203,8 @@ def stand_in_sentence(found: StandIn) -> str:
         return (
             f"If cask {found.failed} fails, no single cask can stand in: choose again without it."
         )
+    unnosed = " (never nosed)" if found.foretold else ""
     return (
-        f"If cask {found.failed} fails, take {found.litres or 0:.1f} L of cask {found.cask}: the "
-        f"chance is then {in_100(found.probability)}."
+        f"If cask {found.failed} fails, take {found.litres or 0:.1f} L of cask {found.cask}"
+        f"{unnosed}: the chance is then {in_100(found.probability)}."
     )

@@ -16,6 +16,11 @@ from panel.cli.vat_options import limit_options, read_exponents, read_limits
 @click.argument("target")
 @limit_options
 @click.option("--answers", type=click.IntRange(1, 5), default=5, show_default=True, help="Shown.")
+@click.option(
+    "--with-foretold",
+    is_flag=True,
+    help="Casks that nobody nosed too, as foretold from wood, fill, age and peat.",
+)
 @click.option("--quick", is_flag=True, help="No prices, stand-ins or other answers.")
 @as_of_option
 @json_option
@@ -26,6 +31,7 @@ def command(
     target: str,
     answers: int,
     quick: bool,
+    with_foretold: bool,
     as_of: date | None,
     as_json: bool,
     with_held: bool,
@@ -50,6 +56,7 @@ def command(
             with_held=with_held,
             exponents=potent,
             in_full=not quick,
+            with_foretold=with_foretold,
         )
     if as_json:
         emit_json(found.to_dict())

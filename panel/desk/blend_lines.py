@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
 NOTES_SHOWN = 8
 NAME_CELLS = 18
+UNNOSED = "?"
 
 
 @dataclass(frozen=True)
@@ -25,6 +26,12 @@ class BlendRow:
     share: float
     abv: float
     age: float | None
+    foretold: bool = False
+
+    @property
+    def marked(self) -> str:
+        """Its number, with a sign where nobody nosed it."""
+        return f"{UNNOSED} {self.cask}" if self.foretold else self.cask
 
 
 def blend_rows(stock: Stock, litres: Mapping[str, float]) -> list[BlendRow]:
@@ -42,6 +49,7 @@ def blend_rows(stock: Stock, litres: Mapping[str, float]) -> list[BlendRow]:
             share=lpa[name] / whole,
             abv=float(stock.abv_percent[row]),
             age=_known(float(stock.age_years[row])),
+            foretold=bool(stock.foretold[row]),
         )
         for name, row in rows.items()
     ]
@@ -65,8 +73,18 @@ def sum_lines(tried: SharesTried, stock: Stock) -> list[str]:
         f"{poured.bottles:,} bottles, {'no age' if age is None else f'{age} years'}",
         f"Stock: {held:,.0f} L less {taken:,.0f} L, {emptied} casks emptied, "
         f"{poured.lpa:.1f} L pure",
+        *unnosed_lines(tried),
         *(f"! {sentence}" for sentence in tried.broken[:3]),
     ]
+
+
+def unnosed_lines(tried: SharesTried) -> list[str]:
+    """Return a line on the casks that nobody nosed; none where all were."""
+    named = tried.mixture.foretold
+    if not named:
+        return []
+    shown = ", ".join(named[:4]) + (" and more" if len(named) > 4 else "")
+    return [f"{UNNOSED} never nosed, foretold from wood, fill, age and peat: {shown}"]
 
 
 def profile_lines(lines: Sequence[Line], width: int) -> list[str]:

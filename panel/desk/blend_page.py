@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 STEP_L = 5.0
 COLUMNS: tuple[Column[BlendRow], ...] = (
-    Column("Cask", 10, lambda r: r.cask),
+    Column("Cask", 10, lambda r: r.marked, lambda r: r.cask),
     Column("Takes", 7, lambda r: f"{r.litres:.1f}", lambda r: r.litres, right=True),
     Column("Holds", 7, lambda r: f"{r.holds:.1f}", lambda r: r.holds, right=True),
     Column("Share %", 6, lambda r: f"{100 * r.share:.1f}", lambda r: r.share, right=True),
@@ -79,6 +79,13 @@ class BlendPage(Page):
         Binding("a", "add", "Add", id="blend.add", tooltip="Take another cask in"),
         Binding("o", "ask", "Choose anew", id="blend.ask", tooltip="Ask for the best choice"),
         Binding("w", "stock", "Stock", id="blend.stock", tooltip="What stays in stock by wood"),
+        Binding(
+            "n",
+            "unnosed",
+            "Never nosed",
+            id="blend.unnosed",
+            tooltip="Casks that nobody nosed, as foretold: in or out; chooses anew",
+        ),
         Binding("k", "keep", "Keep", id="blend.keep", tooltip="Reserve it as a release"),
     ]
 
@@ -106,6 +113,7 @@ class BlendPage(Page):
         self.house: HouseStock | None = None
         self.aim: Target | None = None
         self.tried: SharesTried | None = None
+        self.with_foretold = False
 
     def body(self) -> ComposeResult:
         """Stack casks, sums and profile."""
@@ -131,13 +139,18 @@ class BlendPage(Page):
         today = self.desk.today()
         with self.desk.store.read() as db:
             profile = house_profile(db, as_of=today)
-            house = house_stock(db, as_of=today, profile=profile)
             aim = target_of(db, self.target)
+            notes = [line.descriptor for line in aim.lines] if self.with_foretold else []
+            house = house_stock(db, as_of=today, profile=profile, foretell=notes)
             self.limits = lawful_limits(house, house_limits(db, self.limits))
             answer, why = None, ""
             try:
                 answer = house_vatting(
-                    db, aim, self.limits, as_of=today, profile=profile, in_full=False
+                    *(db, aim, self.limits),
+                    as_of=today,
+                    profile=profile,
+                    in_full=False,
+                    with_foretold=self.with_foretold,
                 )
                 why = "" if getattr(answer.found, "mixture", None) else answer.found.sentence
             except (OakpanelError, AnalysisError) as error:
@@ -249,6 +262,13 @@ class BlendPage(Page):
         self.say("Choosing ...")
         self.read()
 
+    def action_unnosed(self) -> None:
+        """Let casks in that nobody nosed, or leave them out again, and choose anew."""
+        self.with_foretold = not self.with_foretold
+        self.litres = {}
+        self.say("Choosing, casks never nosed " + ("too ..." if self.with_foretold else "out ..."))
+        self.read()
+
     def action_stock(self) -> None:
         """Show what stays in stock."""
         if self.house is not None:
@@ -261,6 +281,11 @@ class BlendPage(Page):
 
         if self.tried is None:
             self.say("There is nothing to keep yet.", trouble=True)
+            return
+        unnosed = self.tried.mixture.foretold
+        if unnosed:
+            what = f"Nobody has nosed {', '.join(unnosed[:3])}"
+            self.say(f"{what}: nose it before casks are reserved.", trouble=True)
             return
         self.app.push_screen(KeepForm(self.proposal(self.tried)))
 

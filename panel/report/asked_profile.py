@@ -98,7 +98,7 @@ def foretold_of(
     profile: Profile,
     fillings: Collection[str] | None = None,
     descriptors: Sequence[str] | None = None,
-    with_errors: bool = False,
+    with_joint: bool = False,
 ) -> Foretold:
     """Foretell the fillings in cask that nobody nosed, all or some of them."""
     from analysis.influences import foretell_casks
@@ -112,8 +112,20 @@ def foretold_of(
         draws_frame(db, as_of),
         stock,
         descriptors=descriptors,
-        with_errors=with_errors,
+        with_joint=with_joint,
     )
+
+
+def who_may_go_in(foretold: Foretold, able: int) -> str:
+    """Say how many casks never nosed may go in a vatting, and why others may not."""
+    count = foretold.rows["filling"].nunique()
+    if not count:
+        return "Every cask has been nosed: none is foretold."
+    reasons = "; ".join(str(each).rstrip(".") for each in foretold.rows["reason"].dropna().unique())
+    why = list(dict.fromkeys(reasons.split("; ")))[:3] if reasons else []
+    casks = "1 cask" if count == 1 else f"{count:,} casks"
+    words = f"Never nosed: {casks}; foretold well enough to go in: {able:,}."
+    return f"{words} What stands in the way of others: {'; '.join(why)}." if why else words
 
 
 def _named(stock: pd.DataFrame, names: Sequence[str]) -> pd.Series:

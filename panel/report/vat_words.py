@@ -67,7 +67,7 @@ def part_lines(parts: Sequence[PlanPart]) -> list[str]:
     """Return one line a cask."""
     rows = [
         (
-            *(part.cask, f"{part.litres:.1f}", f"{part.abv_percent:.1f}", f"{part.lpa:.1f}"),
+            *(_marked(part), f"{part.litres:.1f}", f"{part.abv_percent:.1f}", f"{part.lpa:.1f}"),
             *(f"{100 * part.share_bulk:.1f}", f"{100 * part.share_lpa:.1f}"),
             *("-" if part.age_years is None else f"{part.age_years:.1f}", _left(part)),
         )
@@ -75,6 +75,10 @@ def part_lines(parts: Sequence[PlanPart]) -> list[str]:
     ]
     headings = ("cask", "litres", "% vol", "LPA", "% bulk", "% LPA", "age", "left in it")
     return columns(headings, rows)
+
+
+def _marked(part: PlanPart) -> str:
+    return f"{part.cask} (never nosed)" if part.foretold else part.cask
 
 
 def _left(part: PlanPart) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -18,9 +18,9 @@ from panel.store.rules import Rule, RuleKind, rules_in_force, strictest
 if TYPE_CHECKING:
     from datetime import date
 
-    import pandas as pd
     from sqlalchemy.orm import Session
 
+    from analysis.influences import Foretold
     from analysis.profile import Profile
     from analysis.target import Target
     from analysis.vatting import Limits, MixingRule, Mixture, NoVatting, Stock, VattingPlan
@@ -41,6 +41,7 @@ class HouseStock:
     rule: MixingRule
     laws: tuple[Rule, ...]
     as_of: date
+    foretold: Foretold | None = None
 
 
 @dataclass(frozen=True)
@@ -124,25 +125,28 @@ def house_stock(
     profile: Profile | None = None,
     besides_release: str | None = None,
     exponents: Mapping[str, float] | None = None,
+    foretell: Sequence[str] = (),
 ) -> HouseStock:
-    """Return the casks as of a date with what the panel found in them."""
-    from analysis.vatting import build_stock, predictions_from_profile
+    """Return the casks as of a date with what the panel found in them.
+
+    Casks never nosed are foretold on the notes named in `foretell`; on none by default.
+    """
+    from analysis.vatting import stock_from_profile
     from panel.frames import stock_frame
+    from panel.report.asked_profile import foretold_of
     from panel.report.reckoning import house_profile
 
     known = profile or house_profile(db, as_of=as_of)
     casks = stock_frame(db, as_of, besides_release=besides_release)
-    predictions = predictions_from_profile(_comparable(known.estimates), casks)
-    present = casks[casks["status"] != "emptied"]
-    stock = build_stock(present, predictions, as_of=as_of, panel_sd=panel_errors(db))
-    return HouseStock(stock, mixing_rule(db, exponents), tuple(rules_in_force(db)), as_of)
-
-
-def _comparable(estimates: pd.DataFrame) -> pd.DataFrame:
-    """Leave out samples of sessions that share no glass with most of the others."""
-    of_casks = estimates[estimates["cask"].notna() & estimates["estimate"].notna()]
-    main = of_casks.groupby("descriptor")["component"].agg(lambda parts: parts.mode().iloc[0])
-    return of_casks[of_casks["component"] == of_casks["descriptor"].map(main)]
+    notes = [name for name in foretell if name in known.descriptors]
+    foretold = None
+    if notes:
+        foretold = foretold_of(db, as_of=as_of, profile=known, descriptors=notes, with_joint=True)
+    stock = stock_from_profile(
+        known, casks, as_of=as_of, panel_sd=panel_errors(db), foretold=foretold
+    )
+    laws, rule = tuple(rules_in_force(db)), mixing_rule(db, exponents)
+    return HouseStock(stock, rule, laws, as_of, foretold)
 
 
 def house_vatting(
@@ -156,8 +160,11 @@ def house_vatting(
     in_full: bool = True,
     profile: Profile | None = None,
     besides_release: str | None = None,
+    with_foretold: bool = False,
 ) -> VatAnswer:
     """Choose casks and litres from the house's stock under the rules in force.
+
+    Casks that nobody nosed may go in only `with_foretold`.
 
     Raises
     ------
@@ -168,17 +175,25 @@ def house_vatting(
     """
     from analysis.vatting import plan_vatting
     from panel.frames import target_of
+    from panel.report.asked_profile import who_may_go_in
 
-    house = house_stock(
-        db, as_of=as_of, profile=profile, besides_release=besides_release, exponents=exponents
-    )
     aim = target_of(db, target) if isinstance(target, str) else target
+    house = house_stock(
+        db,
+        as_of=as_of,
+        profile=profile,
+        besides_release=besides_release,
+        exponents=exponents,
+        foretell=[line.descriptor for line in aim.lines] if with_foretold else (),
+    )
     bound = lawful_limits(house, house_limits(db, limits))
     if with_held:
         bound = all_asked(house.stock, bound)
     found = plan_vatting(house.stock, aim, bound, house.rule, in_full=in_full)
     mixture = getattr(found, "mixture", None)
     checks = [*_left_out(house, bound)]
+    if house.foretold is not None:
+        checks.insert(0, who_may_go_in(house.foretold, int(house.stock.foretold.sum())))
     if mixture is not None:
         checks += law_checks(house, mixture, bound)
     return VatAnswer(found, bound, as_of, house.laws, (*checks, *deference(house.laws)))

@@ -15,6 +15,7 @@ from panel.store.filling_states import filling_states
 from panel.store.releases import Release
 from tests.desk.driving import press, seen, settle
 from tests.release.house import NOW, TODAY, build_nosed
+from tests.release.test_vat import add_unnosed
 
 SMALL, WIDE = (80, 24), (120, 40)
 ASKED = {"target": "Fen", "litres": "350", "casks": "2-5", "gauges": "flagged", "drawing": "parts"}
@@ -91,6 +92,33 @@ async def test_it_is_kept_and_its_casks_are_reserved(desk: DeskApp, store: Store
                 assert states[cask].reserved_l == pytest.approx(litres)
         await press(pilot, "enter")
         assert any("Not disgorged yet" in line for line in seen(desk))
+
+
+async def test_casks_never_nosed_come_in_on_demand_and_are_not_reserved(
+    desk: DeskApp, store: Store
+) -> None:
+    add_unnosed(store)
+    async with desk.run_test(size=SMALL) as pilot:
+        await settle(pilot)
+        page = await blend(desk, pilot)
+        assert page.house is not None
+        assert not page.house.stock.foretold.any()
+        await press(pilot, "n")
+        await settle(pilot)
+        assert page.house.stock.foretold.sum() == 1
+        page.litres = {"C9": 60.0, "C11": 60.0}
+        page.reckon()
+        await settle(pilot)
+        shown = "\n".join(seen(desk))
+        assert "? C11" in shown
+        assert "? never nosed, foretold from wood, fill, age and peat: C11" in shown
+        await press(pilot, "k")
+        assert desk.screen is page
+        assert "Nobody has nosed C11" in "\n".join(seen(desk))
+        await press(pilot, "n")
+        await settle(pilot)
+        assert page.house is not None
+        assert not page.house.stock.foretold.any()
 
 
 async def test_the_form_says_what_is_not_right(desk: DeskApp) -> None:

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 
 import pytest
 
 from panel.errors import OakpanelError
 from panel.report.vat_limits import limits_from_dict, limits_to_dict, read_range, read_share
-from panel.store.casks import Filling
+from panel.store.casks import Filling, Make
 from panel.store.engine import Store
 from tests.cli.calling import Call
+from tests.stock import add_filling
 
 ASKED = ("--litres", "350", "--casks", "2-5", "--old-gauges", "flag", "--quick")
 
@@ -53,6 +55,38 @@ def test_a_cask_on_hold_stays_out_unless_it_is_asked_for(oakpanel: Call, house: 
     assert unasked["barred"]["on hold"] == 1
     asked = oakpanel("vat", "Fen", *ASKED, "--with", "C4", "--json").document
     assert "damp cellar" in next(p["note"] for p in asked["parts"] if p["cask"] == "C4")
+
+
+def add_unnosed(store: Store) -> None:
+    """A large cask of the same make and wood as the others, which nobody has nosed."""
+    with store.write() as db:
+        make = db.query(Make).filter_by(name="Sallow plain").one()
+        add_filling(db, "C11", make, filled_on=date(2011, 6, 1), fill_abv=60.0, fill_bulk_l=185.0)
+
+
+def test_a_cask_never_nosed_goes_in_only_when_it_is_asked_for(
+    oakpanel: Call, house: Store, tmp_path: Path
+) -> None:
+    add_unnosed(house)
+    must = (*ASKED, "--with", "C11")
+    unasked = oakpanel("vat", "Fen", *must)
+    assert unasked.code == 1
+    assert "without estimates on every line of the target" in unasked.err
+    found = oakpanel("vat", "Fen", *must, "--with-foretold", "--json")
+    parts = {part["cask"]: part["foretold"] for part in found.document["parts"]}
+    assert parts["C11"] is True
+    assert list(parts.values()).count(True) == 1
+    assert "Cask C11 was never nosed" in found.document["sentence"]
+    assert "Never nosed: 1 cask; foretold well enough to go in: 1" in found.document["checks"][0]
+    shown = oakpanel("vat", "Fen", *must, "--with-foretold").out
+    assert "C11 (never nosed)" in shown
+    assert max(map(len, shown.splitlines())) <= 80
+    # Casks are reserved only once somebody has nosed what is in them.
+    plan = tmp_path / "plan.json"
+    plan.write_text(found.out)
+    kept = oakpanel("release", "propose", "Spring", "--plan", str(plan))
+    assert kept.code == 1
+    assert "nose it first" in kept.err
 
 
 @pytest.mark.parametrize(

@@ -34,7 +34,7 @@ def nosed(made: Casks, seed: int = 1) -> tuple[Profile, pd.DataFrame]:
 
 def foretold(made: Casks, stock: pd.DataFrame, seed: int = 1) -> Foretold:
     profile, draws = nosed(made, seed)
-    return foretell_casks(profile, draws, stock, with_errors=True)
+    return foretell_casks(profile, draws, stock, with_joint=True)
 
 
 def test_rows_are_rows_of_a_profile_that_rest_on_no_glass() -> None:
@@ -127,7 +127,7 @@ def widened_rows(profile: Profile, draws: pd.DataFrame, stock: pd.DataFrame) -> 
 def test_errors_add_up_to_those_of_each_cask() -> None:
     stock = new_casks(LANDMARKS + 60)
     found = foretold(Casks(), stock)
-    errors = found.errors
+    errors = found.joint
     assert errors is not None
     wide = found.rows.pivot(index="filling", columns="descriptor", values="se")
     se = wide.loc[list(errors.fillings), list(errors.descriptors)].to_numpy()
@@ -159,7 +159,7 @@ def exact_errors(stock: pd.DataFrame, name: str) -> np.ndarray:
 def test_a_few_sources_give_the_spread_of_every_vatting(name: str) -> None:
     """The mean of ten casks of one wood, from sources, against the whole covariance."""
     stock = new_casks(LANDMARKS + 60)
-    errors = foretold(Casks(), stock).errors
+    errors = foretold(Casks(), stock).joint
     assert errors is not None
     stock = stock.set_index("filling").loc[list(errors.fillings)].reset_index()
     at = errors.descriptors.index(name)

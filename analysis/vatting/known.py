@@ -1,0 +1,190 @@
+"""From a profile to the stock of a vatting: what was nosed and, on demand, what is foretold."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date
+
+import numpy as np
+import pandas as pd
+
+from analysis.influences import Foretold
+from analysis.profile import Profile
+from analysis.vatting.stock import Floats, Stock
+
+
+def latest_samples(estimates: pd.DataFrame, casks: pd.DataFrame) -> pd.DataFrame:
+    """The latest nosed draw of each cask's current filling: `sample, cask`."""
+    current = set(casks["filling"].astype("str"))
+    if "status" in casks.columns:
+        current = set(casks.loc[casks["status"] != "emptied", "filling"].astype("str"))
+    of_casks = estimates[estimates["cask"].notna()]
+    is_current = of_casks["filling"].isna() | of_casks["filling"].astype("str").isin(current)
+    usable = of_casks[is_current & of_casks["estimate"].notna() & of_casks["se"].notna()]
+    order = ["drawn_on", "last_nosed", "sample"]
+    samples = usable.drop_duplicates("sample").sort_values(order, na_position="first")
+    return samples.drop_duplicates("cask", keep="last")[["sample", "cask"]]
+
+
+def predictions_from_profile(estimates: pd.DataFrame, casks: pd.DataFrame) -> pd.DataFrame:
+    """Take the latest draw of each cask's current filling from a profile.
+
+    For a notebook that holds estimates alone: the errors of a cask's notes are then taken as
+    independent. With the profile itself use :func:`stock_from_profile`.
+
+    Parameters
+    ----------
+    estimates
+        The `estimates` of a profile: `sample, cask, filling, drawn_on, last_nosed, descriptor,
+        estimate, se`.
+    casks
+        A casks frame; it says which filling is current.
+
+    Returns
+    -------
+    pandas.DataFrame
+        `cask, descriptor, estimate, sd`, ready for :func:`build_stock`.
+    """
+    latest = set(latest_samples(estimates, casks)["sample"])
+    known = estimates["estimate"].notna() & estimates["se"].notna()
+    found = estimates[known & estimates["sample"].isin(latest)].rename(columns={"se": "sd"})
+    return found[["cask", "descriptor", "estimate", "sd"]].reset_index(drop=True)
+
+
+def stock_from_profile(
+    profile: Profile,
+    casks: pd.DataFrame,
+    *,
+    as_of: date | None = None,
+    panel_sd: Mapping[str, float] | None = None,
+    foretold: Foretold | None = None,
+) -> Stock:
+    """Put a casks frame and what the panel found together, with the errors of both.
+
+    Parameters
+    ----------
+    profile
+        Samples of sessions that share no glass with most others are left out.
+    casks
+        A casks frame; rows of emptied fillings are left out.
+    as_of
+        The date the casks frame holds for.
+    panel_sd
+        What the panel as a whole may be off beyond the profile's own common error, by
+        descriptor; for instance what bench blends have shown.
+    foretold
+        Casks never nosed that may go in as well, reckoned `with_joint`. Those foretold with a
+        reservation (a wood never nosed, an age beyond those nosed) stay out.
+
+    Returns
+    -------
+    Stock
+        Each cask with the covariance of its notes. The error that all samples share is in
+        `panel_sd`: no number of casks averages it out. What foretold casks share, because
+        they lean on the same wood, age and peat, is in `note_loadings`.
+
+    Examples
+    --------
+    >>> from analysis.profile import estimate_profile
+    >>> rows = [
+    ...     {"session": "S1", "assessor": a, "sample": s, "cask": s, "filling": s, "replicate": r,
+    ...      "descriptor": "smoke", "score": level + 2 * r}
+    ...     for a in "AB" for s, level in [("x", 10), ("y", 40)] for r in (1, 2)
+    ... ]
+    >>> casks = pd.DataFrame({"cask": ["x", "y"], "filling": ["x", "y"], "age_years": 8.0,
+    ...     "abv": 60.0, "bulk_l": 180.0})
+    >>> stock = stock_from_profile(estimate_profile(pd.DataFrame(rows)), casks)
+    >>> stock.estimate.round().ravel().tolist(), stock.covariance.shape
+    ([13.0, 43.0], (2, 1, 1))
+    """
+    present = casks
+    if "status" in casks.columns:
+        present = casks[casks["status"] != "emptied"]
+    stock = _nosed(profile, present.reset_index(drop=True), as_of)
+    common = {} if profile.posterior is None else _common(profile)
+    more = panel_sd or {}
+    names = {*common, *more}
+    both = {name: float(np.hypot(common.get(name, 0.0), more.get(name, 0.0))) for name in names}
+    stock = replace(stock, panel_sd=both)
+    return stock if foretold is None else _with_foretold(stock, foretold)
+
+
+def comparable(estimates: pd.DataFrame) -> pd.DataFrame:
+    """Leave out samples of sessions that share no glass with most of the others."""
+    of_casks = estimates[estimates["cask"].notna() & estimates["estimate"].notna()]
+    main = of_casks.groupby("descriptor")["component"].agg(lambda parts: parts.mode().iloc[0])
+    return of_casks[of_casks["component"] == of_casks["descriptor"].map(main)]
+
+
+def _common(profile: Profile) -> dict[str, float]:
+    held = profile.posterior
+    if held is None:
+        return {}
+    sd = np.sqrt(np.nan_to_num(held.common))
+    return dict(zip(held.descriptors, sd.tolist(), strict=True))
+
+
+def _nosed(profile: Profile, casks: pd.DataFrame, as_of: date | None) -> Stock:
+    """The stock with what was nosed; casks without it have no figures."""
+    estimates = comparable(profile.estimates)
+    latest = latest_samples(estimates, casks).set_index("cask")["sample"]
+    sample = casks["cask"].astype("str").map(latest)
+    names = tuple(sorted(set(estimates["descriptor"])))
+    rows = estimates[estimates["sample"].isin(latest)]
+    estimate, sd = (
+        rows.pivot(index="sample", columns="descriptor", values=value)
+        .reindex(index=sample, columns=list(names))
+        .to_numpy(dtype=np.float64, na_value=np.nan, copy=True)
+        for value in ("estimate", "se")
+    )
+    covariance = np.nan_to_num(sd)[:, :, None] ** 2 * np.eye(len(names))
+    held = profile.posterior
+    if held is not None:
+        at = np.flatnonzero(sample.isin(held.samples).to_numpy())
+        mean, own = held.part(sample.iloc[at].tolist(), names)
+        own -= np.diag(held.shared(names))
+        missing = np.isnan(estimate[at])
+        estimate[at] = np.where(missing, np.nan, mean)
+        covariance[at] = np.where(missing[:, :, None] | missing[:, None, :], 0.0, own)
+        own_sd = np.sqrt(np.maximum(np.einsum("idd->id", covariance), 0.0))
+        sd[at] = np.where(missing, np.nan, own_sd[at])
+    return Stock(casks, names, estimate, sd, as_of, covariance=covariance)
+
+
+def _with_foretold(stock: Stock, foretold: Foretold) -> Stock:
+    """Fill in the casks that nobody nosed, in the notes that are foretold."""
+    joint = foretold.joint
+    flagged = stock.casks.assign(foretold=False)
+    if joint is None:
+        return replace(stock, casks=flagged)
+    place = {name: row for row, name in enumerate(flagged["filling"].astype("str"))}
+    odd = set(foretold.rows.loc[foretold.rows["reason"].notna(), "filling"])
+    names = [name for name in joint.descriptors if name in stock.descriptors]
+    columns, of = stock.columns_of(names), [joint.descriptors.index(name) for name in names]
+    some = [i for i, name in enumerate(joint.fillings) if name in place and name not in odd]
+    rows = np.array([place[joint.fillings[i]] for i in some], dtype=np.intp)
+    flagged.loc[rows, "foretold"] = True
+    estimate, sd = stock.estimate.copy(), stock.sd.copy()
+    covariance = _own_covariance(stock)
+    shared = np.zeros((*estimate.shape, joint.shared.shape[2]))
+    own = joint.own[np.ix_(some, of, of)]
+    estimate[np.ix_(rows, columns)] = joint.mean[np.ix_(some, of)]
+    sd[np.ix_(rows, columns)] = np.sqrt(np.einsum("idd->id", own))
+    covariance[np.ix_(rows, columns, columns)] = own
+    shared[np.ix_(rows, columns)] = joint.shared[np.ix_(some, of)]
+    return replace(
+        stock,
+        casks=flagged,
+        estimate=estimate,
+        sd=sd,
+        covariance=covariance,
+        note_loadings=shared,
+    )
+
+
+def _own_covariance(stock: Stock) -> Floats:
+    if stock.covariance is not None:
+        return stock.covariance.copy()
+    independent: Floats = np.nan_to_num(stock.sd)[:, :, None] ** 2 * np.eye(stock.sd.shape[1])
+    return independent
