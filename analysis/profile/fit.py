@@ -22,6 +22,7 @@ from analysis.errors import FitError
 from analysis.profile.layout import Matrix, Vector, sums
 from analysis.profile.moments import Moments
 from analysis.profile.newton import newton, slopes
+from analysis.profile.noises import LESS_KNOWN, Residuals, better_noise
 from analysis.profile.pace import Pace
 from analysis.profile.parameters import Levels, Parameters, Problem, first_guess
 from analysis.profile.slips import Moderated, moderate
@@ -36,15 +37,7 @@ _CUT_LEVELS_AT = 2
 """Round at which the samples are sorted into bins of the level: by then they are roughly known."""
 _LEAST_IN_LEVEL = 40
 """Glasses in a bin below which its noise is not estimated."""
-_LEVEL_WEIGHT = 30.0
-"""Glasses' worth of no difference that the noise of each level is mixed with."""
-_MOST_UNLIKE = 9.0
-"""Most that the noise variance of a bin may differ from the common one."""
-_LEAST_SPREAD = 0.2
-"""Least share of an assessor's variance that his ordinary scores make up."""
 _NOISE_SLACK = 4.0
-_LESS_KNOWN = 0.9
-"""Share of what the estimated effects take that a step reckons with, to stay on the safe side."""
 _MOST_LOST = 0.8
 _LONGEST = 0.5
 """Furthest that a scale moves in one round."""
@@ -259,15 +252,17 @@ def _levels(at: Evaluation, round_: int) -> Levels:
 
 def _improve(at: Evaluation, levels: Levels) -> tuple[Parameters, _Change]:
     """One step for every parameter, and how far it goes."""
-    now = at.parameters
+    problem, now = at.problem, at.parameters
     ratios, gain = _ratios(at)
     scale, mean = _scale(at)
     ratios = {k: v * mean**2 if k in (SAMPLE, FILLING) else v for k, v in ratios.items()}
-    noise, spread, level_noise = _noise(at, levels)
-    new = Parameters(ratios, at.squares, scale, noise, spread, levels.edges, level_noise)
+    noise = better_noise(_residuals(at), now, problem.settings, levels)
+    new = Parameters(
+        ratios, at.squares, scale, noise.noise, noise.spread, levels.edges, noise.level_noise
+    )
     moved = np.abs(scale - now.scale)
-    n = at.problem.by_assessor(np.ones(len(at.problem.y)))
-    noise_moved = np.abs(np.log(noise / now.noise)) * np.sqrt(2.0 * n) / _NOISE_SLACK
+    n = problem.by_assessor(np.ones(len(problem.y)))
+    noise_moved = np.abs(np.log(noise.noise / now.noise)) * np.sqrt(2.0 * n) / _NOISE_SLACK
     scale_moved = moved * np.sqrt(at.scale_information + 1.0)
     return new, _Change(gain, moved, float(max(noise_moved.max(), scale_moved.max())))
 
@@ -307,7 +302,7 @@ def _scale(at: Evaluation) -> tuple[Vector, float]:
     weight = at.scale_information + prior
     root = np.sqrt(weight)
     lost, along = np.linalg.eigh(_muddled(at) / np.outer(root, root))
-    lost = np.minimum(_LESS_KNOWN * lost, _MOST_LOST)
+    lost = np.minimum(LESS_KNOWN * lost, _MOST_LOST)
     step = (along @ ((along.T @ (pull / root)) / (1.0 - lost))) / root
     step -= now * np.sum(weight * now * step) / np.sum(weight * now**2)
     step *= min(1.0, _LONGEST / max(float(np.max(np.abs(step))), _LONGEST))
@@ -331,53 +326,15 @@ def _muddled(at: Evaluation) -> Matrix:
     return found
 
 
-def _noise(at: Evaluation, levels: Levels) -> tuple[Vector, Vector, Vector]:
-    """Noise and spread of each assessor, and noise of each level."""
-    problem, now, weight = at.problem, at.parameters, at.problem.settings.noise_weight
-    n = problem.by_assessor(np.ones(len(problem.y)))
-    uncertain = problem.by_assessor(at.fitted_variance / at.level_factor)
-    left = at.solution.left if at.moderated is None else at.moderated.left
-    spread = now.spread if at.moderated is None else _spread(at, at.moderated)
-    if problem.settings.equal_noise:
-        return now.noise, np.full_like(spread, np.average(spread, weights=n)), np.ones(1)
-    used = _LESS_KNOWN * uncertain / (at.squares * now.noise)
-    totals = problem.by_assessor(left**2 / at.level_factor) + (1.0 - _LESS_KNOWN) * uncertain
-    noise = _mixed(totals, n - used, weight)
-    squared = left**2 + at.fitted_variance
-    factor = _level_noise(levels, squared / noise[problem.layout.glasses.assessor])
-    return noise / np.exp(np.average(np.log(noise), weights=n)), spread, factor
-
-
-def _spread(at: Evaluation, moderated: Moderated) -> Vector:
-    """Squared scale of each assessor's Student noise.
-
-    Divided by the sum of the weights rather than their number: the same fixed point, reached
-    sooner (Kent, Tyler & Vardi 1994).
-    """
-    problem, weight = at.problem, at.problem.settings.noise_weight
-    squared = (at.raw_left**2 + at.fitted_variance) / at.level_factor
-    found = _mixed(
-        problem.by_assessor(moderated.weight * squared),
-        problem.by_assessor(moderated.weight),
-        weight,
+def _residuals(at: Evaluation) -> Residuals:
+    moderated = at.moderated
+    return Residuals(
+        assessor=at.problem.layout.glasses.assessor,
+        n_assessors=at.problem.n_assessors,
+        left=at.solution.left if moderated is None else moderated.left,
+        raw_left=at.raw_left,
+        weight=None if moderated is None else moderated.weight,
+        uncertain=at.fitted_variance,
+        level_factor=at.level_factor,
+        squares=at.squares,
     )
-    raw = _mixed(problem.by_assessor(squared), problem.by_assessor(np.ones(len(squared))), weight)
-    return np.maximum(found, _LEAST_SPREAD * raw)
-
-
-def _mixed(totals: Vector, n: Vector, weight: float) -> Vector:
-    """Mean of each, mixed with the mean of all."""
-    found: Vector = (totals + weight * totals.sum() / n.sum()) / (n + weight)
-    return found
-
-
-def _level_noise(levels: Levels, squared: Vector) -> Vector:
-    count = levels.count
-    if count == 1:
-        return np.ones(1)
-    n = np.bincount(levels.code, minlength=count)
-    total = sums(levels.code, squared, count)
-    factor = (total + _LEVEL_WEIGHT) / (n + _LEVEL_WEIGHT)
-    factor = np.clip(factor, 1.0 / _MOST_UNLIKE, _MOST_UNLIKE)
-    found: Vector = factor / np.exp(np.average(np.log(factor), weights=n))
-    return found

@@ -65,7 +65,7 @@ def split(frame: pd.DataFrame, seed: int) -> dict[str, float]:
 
 def main() -> None:
     """Print the mean of each estimator with its standard error over splits."""
-    splits = int(sys.argv[1]) if len(sys.argv) > 1 else 60
+    splits = int(sys.argv[1]) if len(sys.argv) > 1 else 200
     frame = french_fries().assign(scale_high=15.0)
     found = pd.DataFrame([split(frame, seed) for seed in range(splits)])
     print(f"{splits} splits")

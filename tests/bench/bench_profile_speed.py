@@ -4,11 +4,15 @@ A thousand casks on twenty descriptors in a hundred sessions of fourteen assesso
 them with a scale and a noise of his own; raw means beside it. Each measurement runs in a fresh
 process, so that the peak is its own; helpers' peaks are shown apart.
 
-    python -m tests.bench.bench_profile_speed [house|sizes|huge]
+The plain way beside it, on one descriptor: the mixed-model equations written out densely, with
+equal scales and noises, by expectation steps.
+
+    python -m tests.bench.bench_profile_speed [house|plain|sizes|huge]
 """
 
 from __future__ import annotations
 
+import itertools
 import resource
 import subprocess
 import sys
@@ -16,10 +20,13 @@ import time
 
 import numpy as np
 import pandas as pd
+import scipy.sparse
+import threadpoolctl
 
 from analysis.profile import Profile, ProfileSettings, estimate_profile
 
 PER_SESSION = 32
+GROUPS = ("sample", "assessor", "session")
 
 
 def house(
@@ -98,6 +105,40 @@ def quality(found: Profile, truth: np.ndarray) -> None:
     )
 
 
+def plain_way(frame: pd.DataFrame) -> tuple[float, int]:
+    """Seconds and rounds of the equations written out: dense, by expectation steps."""
+    start = time.perf_counter()
+    y = frame["score"].to_numpy()
+    codes = [pd.factorize(frame[name])[0] for name in GROUPS]
+    codes.append(np.unique(codes[1] * 10_000 + codes[2], return_inverse=True)[1])
+    sizes = [int(code.max()) + 1 for code in codes]
+    edges = np.cumsum([0, *sizes])
+    columns = np.concatenate([c + e for c, e in zip(codes, edges[:-1], strict=True)])
+    rows = np.tile(np.arange(len(y)), len(codes))
+    z = scipy.sparse.csr_matrix((np.ones(len(rows)), (rows, columns)))
+    z = scipy.sparse.hstack([z, np.ones((len(y), 1))]).tocsr()
+    gram, right = (z.T @ z).toarray(), z.T @ y
+    variances, noise = np.full(len(codes), 0.2 * y.var()), 0.5 * y.var()
+    rounds = 0
+    for _ in range(200):
+        rounds += 1
+        penalty = np.append(np.repeat(noise / variances, sizes), 0.0)
+        inverse = np.linalg.inv(gram + np.diag(penalty))
+        effects = inverse @ right
+        before = np.append(variances, noise)
+        shares = [slice(a, b) for a, b in itertools.pairwise(edges)]
+        variances = np.array(
+            [
+                (effects[at] @ effects[at] + noise * np.trace(inverse[at, at])) / size
+                for at, size in zip(shares, sizes, strict=True)
+            ]
+        )
+        noise = float(y @ y - effects @ right) / (len(y) - 1)
+        if np.max(np.abs(np.log(np.append(variances, noise) / before))) < 1e-3:
+            break
+    return time.perf_counter() - start, rounds
+
+
 def measure(what: str) -> None:
     """One measurement."""
     if what == "house":
@@ -114,6 +155,17 @@ def measure(what: str) -> None:
     elif what == "alone":
         frame, _ = house(1000, 20, 100)
         timed("cold, one process", frame, ProfileSettings(processes=1))
+    elif what == "plain":
+        frame, _ = house(1000, 1, 100)
+        start = time.perf_counter()
+        estimate_profile(frame, settings=ProfileSettings(processes=1))
+        ours = time.perf_counter() - start
+        with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
+            plain, rounds = plain_way(frame)
+        print(
+            f"one descriptor, {len(frame)} scores: ours {ours:.2f} s, the equations written out "
+            f"{plain:.1f} s in {rounds} rounds, {plain / ours:.0f} times as long"
+        )
     elif what == "huge":
         frame, truth = house(5000, 2, 300)
         quality(timed("5,000 casks, 300 sessions, 2 notes", frame, ProfileSettings()), truth)
@@ -129,7 +181,12 @@ def main() -> None:
     if wanted == "one":
         measure(sys.argv[2])
         return
-    sets = {"house": ["house", "alone"], "sizes": ["25", "50", "100", "200"], "huge": ["huge"]}
+    sets = {
+        "house": ["house", "alone"],
+        "plain": ["plain"],
+        "sizes": ["25", "50", "100", "200"],
+        "huge": ["huge"],
+    }
     for what in sets[wanted]:
         subprocess.run(
             [sys.executable, "-m", "tests.bench.bench_profile_speed", "one", what], check=True
