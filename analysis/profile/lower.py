@@ -9,8 +9,8 @@ from numpy.typing import DTypeLike
 from analysis.errors import FitError
 from analysis.profile.layout import Matrix
 
-_LEAST_PIVOT = 0.75
-"""Power of the rounding error: share of itself left of a column that others already say."""
+_LEAST_PIVOT = 1e-12
+"""Share of itself that rounding leaves of a column that others already say."""
 
 
 def cholesky(matrix: Matrix) -> Matrix:
@@ -19,13 +19,12 @@ def cholesky(matrix: Matrix) -> Matrix:
     Raises
     ------
     FitError
-        If two fixed columns say the same.
+        If two fixed columns say the same; single precision cannot always tell.
     """
-    before = np.diag(matrix).copy()
+    least = 0.0 if _is_single(matrix) else _LEAST_PIVOT * np.diag(matrix)
     routine = scipy.linalg.lapack.spotrf if _is_single(matrix) else scipy.linalg.lapack.dpotrf
     factor, fault = routine(matrix.T, lower=1, clean=0, overwrite_a=1)
-    least = float(np.finfo(matrix.dtype).eps) ** _LEAST_PIVOT
-    if fault or (np.diag(factor) ** 2 <= least * before).any():
+    if fault or (np.diag(factor) ** 2 <= least).any():
         raise FitError("The fixed part cannot be told apart: two of its columns say the same.")
     found: Matrix = factor
     return found

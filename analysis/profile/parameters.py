@@ -61,8 +61,9 @@ class Problem:
 
     @property
     def single(self) -> bool:
-        """Whether single precision will do."""
-        return self.layout.glasses.n_samples >= SINGLE_FROM and not self.settings.plain
+        """Whether single precision will do: not to tell covariates apart, or to compare fits."""
+        large = self.layout.glasses.n_samples >= SINGLE_FROM
+        return large and not self.settings.plain and not self.covariates.shape[1]
 
     @property
     def n_assessors(self) -> int:
