@@ -93,14 +93,12 @@ def estimate_profile(
     """
     with crew(len(scores), settings) as helpers:
         used = usable(scores, keep=settings.keep, kinds=_KINDS)
-        frame = used.scores
         if as_of is not None:
-            late = frame["held_on"] > pd.Timestamp(as_of)
-            frame = frame[~late]
-        if frame.empty:
+            used = used.until(as_of)
+        if used.n_used == 0:
             raise NoScoresError(used.left_out)
-        about = about_samples(frame)
-        table = tabulate(on_house_scale(frame))
+        about = about_samples(used.scores, used.codes)
+        table = tabulate(on_house_scale(used.scores), used.codes)
         fitted = _fit(table, settings, covariates, start, helpers)
     joint = posterior(table, fitted.parts, fitted.alone, joint=settings.joint)
     return Profile(
@@ -108,7 +106,7 @@ def estimate_profile(
         fits=fitted.fits(table),
         links=links(table.sessions, table.samples, table.session, table.sample),
         as_of=as_of,
-        n_scores=len(frame),
+        n_scores=used.n_used,
         left_out=used.left_out,
         assessors=assessor_frame(table, fitted.parts, fitted.alone, fitted.panels),
         posterior=joint,

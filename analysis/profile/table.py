@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from analysis.errors import FrameError
+from analysis.frame_columns import NameCodes, Names, Rows, ScoreCodes, number, or_none
 from analysis.profile.layout import Codes, Glasses, Matrix, Vector, sums
 
 ABOUT_SAMPLE = ["cask", "filling", "kind", "drawn_on", "age_years"]
-Names = NDArray[np.object_]
 
 
 @dataclass(frozen=True)
@@ -74,32 +73,24 @@ class Part:
         return found
 
 
-def tabulate(frame: pd.DataFrame) -> Table:
-    """Lay out checked scores on the house scale."""
-    names, codes = {}, {}
-    for column in ("session", "assessor", "sample", "descriptor"):
-        codes[column], names[column] = _coded(frame[column])
-    replicate = pd.factorize(frame["replicate"], sort=True)[0]
-    keys = np.zeros(len(frame), dtype=np.int64)
-    for part, size in (
-        (codes["session"], len(names["session"])),
-        (codes["assessor"], len(names["assessor"])),
-        (codes["sample"], len(names["sample"])),
-        (replicate, int(replicate.max()) + 1),
-    ):
-        keys = keys * size + part
-    _, first, row = np.unique(keys, return_index=True, return_inverse=True)
-    scores = np.full((len(first), len(names["descriptor"])), np.nan)
-    scores[row, codes["descriptor"]] = frame["score"].to_numpy()
+def tabulate(frame: pd.DataFrame, codes: ScoreCodes) -> Table:
+    """Lay out checked scores on the house scale; `codes` are its rows as numbers."""
+    session, assessor = codes.session.without_gaps(), codes.assessor.without_gaps()
+    sample, descriptor = codes.sample.without_gaps(), codes.descriptor.without_gaps()
+    row, n_glasses = number(codes.glass, int(codes.glass.max()) + 1)
+    some = np.empty(n_glasses, dtype=np.intp)
+    some[row] = np.arange(len(row))
+    scores = np.full((n_glasses, len(descriptor.names)), np.nan)
+    scores[row, descriptor.codes] = frame["score"].to_numpy()
     return Table(
-        sessions=names["session"],
-        assessors=names["assessor"],
-        samples=names["sample"],
-        descriptors=names["descriptor"],
-        session=codes["session"][first],
-        assessor=codes["assessor"][first],
-        sample=codes["sample"][first],
-        filling=_fillings(frame, codes["sample"], len(names["sample"])),
+        sessions=session.names,
+        assessors=assessor.names,
+        samples=sample.names,
+        descriptors=descriptor.names,
+        session=session.codes[some],
+        assessor=assessor.codes[some],
+        sample=sample.codes[some],
+        filling=_fillings(frame["filling"], sample),
         scores=scores,
     )
 
@@ -116,13 +107,31 @@ def part_of(table: Table, descriptor: int) -> Part:
     return Part(glasses, y[rows], assessor_ids, sample_ids)
 
 
-def about_samples(frame: pd.DataFrame) -> pd.DataFrame:
+def about_samples(frame: pd.DataFrame, codes: ScoreCodes) -> pd.DataFrame:
     """One row a sample; refuse a sample that is two things."""
-    known = frame[["sample", *ABOUT_SAMPLE]].drop_duplicates()
-    counts = known.groupby("sample")[["cask", "filling", "kind"]].nunique()
-    torn = counts[(counts > 1).any(axis=1)].index.tolist()
-    if torn:
-        shown = ", ".join(str(name) for name in torn[:5])
+    sample = codes.sample.without_gaps()
+    known = {name: frame[name].notna().to_numpy() for name in ABOUT_SAMPLE if name != "kind"}
+    known["kind"] = np.ones(len(frame), dtype=np.bool_)
+    first = {name: _first_row(sample, known[name]) for name in ABOUT_SAMPLE}
+    values = {
+        name: pd.factorize(frame[name])[0] for name in ("cask", "filling") if known[name].any()
+    }
+    _refuse_torn(sample, values | {"kind": codes.kind.codes}, first)
+    about = {name: frame[name].reindex(rows).reset_index(drop=True) for name, rows in first.items()}
+    about |= {name: or_none(about[name]) for name in ("cask", "filling")}
+    last = frame["held_on"].groupby(sample.codes).max().reset_index(drop=True)
+    return pd.DataFrame({"sample": sample.names, **about, "last_nosed": last})
+
+
+def _refuse_torn(
+    sample: NameCodes, values: Mapping[str, Codes], first: Mapping[str, Codes]
+) -> None:
+    torn = np.zeros(len(sample.names), dtype=np.bool_)
+    for name, value in values.items():
+        own = np.append(value, -1)[first[name]]
+        torn[sample.codes[(value >= 0) & (value != own[sample.codes])]] = True
+    if torn.any():
+        shown = ", ".join(sample.names[torn][:5])
         raise FrameError(
             "scores",
             [
@@ -130,9 +139,6 @@ def about_samples(frame: pd.DataFrame) -> pd.DataFrame:
                 "a sample name of its own."
             ],
         )
-    about = known.groupby("sample", as_index=False)[ABOUT_SAMPLE].first()
-    last = frame.groupby("sample")["held_on"].max().rename("last_nosed").reset_index()
-    return about.merge(last, on="sample")
 
 
 def design_of(
@@ -167,11 +173,6 @@ def design_of(
     return x, names
 
 
-def _coded(column: pd.Series) -> tuple[Codes, Names]:
-    codes, names = pd.factorize(column, sort=True)
-    return codes.astype(np.intp), np.asarray(names, dtype=object)
-
-
 def _dense(codes: Codes) -> tuple[Codes, Codes]:
     """Values in use, and codes without gaps."""
     used = np.flatnonzero(np.bincount(codes)).astype(np.intp)
@@ -180,9 +181,19 @@ def _dense(codes: Codes) -> tuple[Codes, Codes]:
     return used, place[codes]
 
 
-def _fillings(frame: pd.DataFrame, sample: Codes, n_samples: int) -> Codes:
-    filling, names = pd.factorize(frame["filling"])
-    found = len(names) + np.arange(n_samples)
-    known = filling >= 0
-    found[sample[known]] = filling[known]
+def _first_row(sample: NameCodes, known: Rows) -> Codes:
+    """First row of each sample of which something is known; beyond the last where none is."""
+    rows = np.flatnonzero(known)
+    first = np.full(len(sample.names), len(known), dtype=np.intp)
+    np.minimum.at(first, sample.codes[rows], rows)
+    return first
+
+
+def _fillings(filling: pd.Series, sample: NameCodes) -> Codes:
+    """Number the fillings in the order in which they come, then samples without one."""
+    first = _first_row(sample, filling.notna().to_numpy())
+    order = np.argsort(first, kind="stable")
+    known = order[: np.count_nonzero(first < len(filling))]
+    found = len(first) + np.arange(len(first))
+    found[known] = pd.factorize(filling.iloc[first[known]])[0]
     return _dense(found.astype(np.intp))[1]
