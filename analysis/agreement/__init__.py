@@ -4,6 +4,8 @@ from analysis.agreement.assess import assess_agreement
 from analysis.agreement.drift import Drift, DriftPoint, reference_drift
 from analysis.agreement.evening import EveningNote, evening_note
 from analysis.agreement.incomplete import RankTest
+from analysis.agreement.one_model import over_sessions
+from analysis.agreement.over_sessions import NoteOverSessions, PersonOverSessions
 from analysis.agreement.result import (
     Agreement,
     AssessorAgreement,
@@ -40,7 +42,9 @@ __all__ = [
     "Drift",
     "DriftPoint",
     "EveningNote",
+    "NoteOverSessions",
     "PanelWord",
+    "PersonOverSessions",
     "PrivateFact",
     "RankTest",
     "SampleEffect",
@@ -57,5 +61,6 @@ __all__ = [
     "assess_agreement",
     "assess_span",
     "evening_note",
+    "over_sessions",
     "reference_drift",
 ]

@@ -9,8 +9,9 @@ import pandas as pd
 import threadpoolctl
 
 from analysis.agreement.descriptors import judge_descriptors
+from analysis.agreement.history import History, Wanted, history_of
 from analysis.agreement.notes import Note, glasses_poured, lay_out_note
-from analysis.agreement.people import describe_assessor, private_facts
+from analysis.agreement.people import describe_assessor, private_facts, wrong_way_round
 from analysis.agreement.result import Agreement, AssessorAgreement, DescriptorAgreement
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.small_panel import small_panel
@@ -27,6 +28,8 @@ def assess_agreement(
     recent: pd.DataFrame | None = None,
     settings: AgreementSettings = AgreementSettings(),  # noqa: B008  (frozen)
     seed: int = 1,
+    coded: bool = False,
+    with_history: bool = True,
 ) -> Agreement:
     """Judge one session: which descriptors to believe, and how each assessor read.
 
@@ -36,16 +39,27 @@ def assess_agreement(
     interaction at zero, F is taken on assessor-by-sample means, and REML's stands beside it.
     References and the warm-up are no part of any index; references do count for repeats.
 
+    The verdict on a descriptor is the session's own; beside it stands what the one model (see
+    :func:`over_sessions`) says over all sessions. The word for an assessor goes by the one model
+    over the last five sessions where there are any, unless this session has a note of theirs
+    the wrong way round or not separated, which is said of these glasses.
+
     Parameters
     ----------
     scores
         A scores frame (see :mod:`analysis`) of one session.
     recent
-        Scores of earlier sessions; repeats are pooled with the last five of them.
+        Scores of earlier sessions; repeats are pooled with the last five of them, and the one
+        model is fitted to all.
     settings
         The house's thresholds.
     seed
         Seed of the permutations and of the redrawn panels.
+    coded
+        The session is not revealed: its codes are no sample of `recent`, whatever their names.
+    with_history
+        Fit the one model; without it the session is judged by itself, repeats pooled all the
+        same.
 
     Returns
     -------
@@ -77,16 +91,24 @@ def assess_agreement(
     """
     used = usable(scores)
     everything, tests = _one_session(used.scores, used.left_out)
-    past = [_by_descriptor(part) for part in _past(recent, everything["session"].iloc[0], settings)]
+    session = str(everything["session"].iloc[0])
+    earlier = _earlier(recent, session)
+    lately = _last(earlier, settings.recent_sessions)
+    past = [_by_descriptor(earlier[earlier["session"] == name]) for name in lately]
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
-        judged = _judge(everything, used.blanks, past, settings, seed)
+        notes = _notes(everything, used.blanks, past, settings, seed)
+        history = History()
+        if with_history and lately:
+            wanted = Wanted(lately, wrong_way_round(notes, settings), coded)
+            history = history_of(everything, earlier, wanted, settings, seed)
+        judged = _judge(everything, notes, settings, history)
         swaps = tuple(
             _swap_check(person, judged, used, past, settings, seed)
             for person in judged.assessors
             if person.swap is not None
         )
     return Agreement(
-        session=str(everything["session"].iloc[0]),
+        session=session,
         verdict=judged.line.word,
         sentence=judged.line.sentence,
         next_action=judged.line.next_action,
@@ -98,7 +120,7 @@ def assess_agreement(
         seed=seed,
         descriptors=judged.descriptors,
         assessors=judged.assessors,
-        private=private_facts(judged.notes, settings),
+        private=private_facts(judged.notes, settings, history.lately),
         swaps=swaps,
         small_panel=small_panel(
             [part.assessor for part in judged.assessors], judged.notes, settings
@@ -116,19 +138,26 @@ class _Judged:
     assessors: tuple[AssessorAgreement, ...]
 
 
-def _judge(
+def _notes(
     everything: pd.DataFrame,
     blanks: pd.DataFrame,
     past: Sequence[Mapping[str, pd.DataFrame]],
     settings: AgreementSettings,
     seed: int,
-) -> _Judged:
-    """Figures, verdicts and people of one session."""
+) -> list[Note]:
+    """Figures of each descriptor that a test glass was scored on."""
     tests = everything[everything["kind"].isin(TEST_KINDS)]
     poured = glasses_poured(pd.concat([everything, blanks]) if len(blanks) else everything)
     rows, names = _by_descriptor(everything), sorted(set(tests["descriptor"]))
-    notes = [lay_out_note(name, rows[name], poured, past, settings, seed) for name in names]
-    descriptors = judge_descriptors(notes, settings)
+    return [lay_out_note(name, rows[name], poured, past, settings, seed) for name in names]
+
+
+def _judge(
+    everything: pd.DataFrame, notes: Sequence[Note], settings: AgreementSettings, history: History
+) -> _Judged:
+    """Verdicts and people of one session."""
+    tests = everything[everything["kind"].isin(TEST_KINDS)]
+    descriptors = judge_descriptors(notes, settings, history.house)
     people = sorted(set(tests["assessor"]))
     line = session_verdict(
         str(everything["session"].iloc[0]),
@@ -136,7 +165,7 @@ def _judge(
         len(people),
         settings.small_panel,
     )
-    assessors = tuple(describe_assessor(name, notes, settings) for name in people)
+    assessors = tuple(describe_assessor(name, notes, settings, history.lately) for name in people)
     return _Judged(notes, line, descriptors, assessors)
 
 
@@ -152,12 +181,16 @@ def _swap_check(
     settings: AgreementSettings,
     seed: int,
 ) -> SwapCheck:
-    """Judge the session once more with two glasses exchanged; the scores stay as they are."""
+    """Judge the session once more with two glasses exchanged; the scores stay as they are.
+
+    Both sides are the session's own, so that what changes hangs on the two glasses alone.
+    """
     name, swap = person.assessor, person.swap
     if swap is None:
         raise ValueError(f"{name} has no swap to check")
     other = exchanged(used.scores, name, swap)
-    again = _judge(other, exchanged(used.blanks, name, swap), past, settings, seed)
+    notes = _notes(other, exchanged(used.blanks, name, swap), past, settings, seed)
+    again = _judge(other, notes, settings, History())
     sides = [
         Side(
             part.line,
@@ -186,15 +219,18 @@ def _one_session(
     return scores, tests
 
 
-def _past(
-    recent: pd.DataFrame | None, session: str, settings: AgreementSettings
-) -> list[pd.DataFrame]:
-    """The last sessions before this one, newest first."""
+def _earlier(recent: pd.DataFrame | None, session: str) -> pd.DataFrame:
+    """What can be used of the other sessions."""
     if recent is None or recent.empty:
-        return []
+        return pd.DataFrame({"session": []})
     scores = usable(recent).scores
-    scores = scores[scores["session"] != session]
-    dates = scores.groupby("session")["held_on"].max().reset_index()
+    return scores[scores["session"] != session]
+
+
+def _last(earlier: pd.DataFrame, n: int) -> list[str]:
+    """The last sessions before this one, newest first."""
+    if earlier.empty:
+        return []
+    dates = earlier.groupby("session")["held_on"].max().reset_index()
     dates = dates.sort_values(["held_on", "session"], ascending=False, na_position="last")
-    kept = dates["session"].tolist()[: settings.recent_sessions]
-    return [scores[scores["session"] == name] for name in kept]
+    return [str(name) for name in dates["session"]][:n]

@@ -2,25 +2,53 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from analysis.agreement.distributions import adjusted_for_many
 from analysis.agreement.notes import COINCIDENCE, Note
+from analysis.agreement.over_sessions import MOSTLY_ZEROS, NoteOverSessions
 from analysis.agreement.repeat import Repeatability
 from analysis.agreement.result import DescriptorAgreement, Friedman, RepeatFigures
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict import DescriptorFacts, descriptor_verdict
+from analysis.agreement.verdict.over_sessions import beside_evening
 
 
 def judge_descriptors(
-    notes: Sequence[Note], settings: AgreementSettings
+    notes: Sequence[Note],
+    settings: AgreementSettings,
+    house: Mapping[str, NoteOverSessions],
 ) -> tuple[DescriptorAgreement, ...]:
-    """Verdicts of all descriptors together, false alarms held down over the session."""
+    """Verdicts of all descriptors together, false alarms held down over the session.
+
+    `house` says beside each what all sessions to date say of it.
+    """
     p = [_leading_p(note, settings) for note in notes]
     adjusted = _adjusted(p)
-    return tuple(_descriptor(note, q, settings) for note, q in zip(notes, adjusted, strict=True))
+    judged = [_descriptor(note, q, settings) for note, q in zip(notes, adjusted, strict=True)]
+    return tuple(_beside(part, house.get(part.descriptor), settings) for part in judged)
+
+
+def _beside(
+    judged: DescriptorAgreement, house: NoteOverSessions | None, settings: AgreementSettings
+) -> DescriptorAgreement:
+    """Lay what the one model says over all sessions beside the verdict of one."""
+    if house is None:
+        return judged
+    facts = house.facts(judged.repeat.n_duplicates)
+    zeros = MOSTLY_ZEROS if house.mostly_zero else None
+    said = None if facts is None or zeros else beside_evening(facts, judged.verdict, settings)
+    return replace(
+        judged,
+        n_sessions_over=house.n_sessions,
+        reliability_over_sessions=house.reliability,
+        reliability_over_sessions_low=house.reliability_low,
+        over_sessions_note=house.reason or zeros,
+        over_sessions_sentence=said,
+    )
 
 
 def _mostly_zero(note: Note, settings: AgreementSettings) -> bool:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 
 import numpy as np
 
 from analysis.agreement.assessors import Slope, reading, reading_word, usual_repeat_sd
 from analysis.agreement.notes import COINCIDENCE, Note
+from analysis.agreement.over_sessions import NoteOverSessions, PersonOverSessions
 from analysis.agreement.repeat import Repeat
 from analysis.agreement.result import AssessorAgreement, AssessorNote, PrivateFact
 from analysis.agreement.settings import AgreementSettings
@@ -19,27 +21,38 @@ from analysis.agreement.verdict import (
     private_sentence,
     swap_verdict,
 )
+from analysis.agreement.verdict.over_sessions import TwoWords, two_stories
+
+Lately = Mapping[str, NoteOverSessions]
+_NOTHING: Lately = MappingProxyType({})
+_LEAST_FOR_PRIVATE = 3
+"""Sessions that must agree before anything near a person's health is said, even in private."""
+_OF_THESE_GLASSES = (AssessorWord.REVERSED, AssessorWord.FLAT)
+"""Words that are said of an evening's glasses, whatever somebody does otherwise."""
 
 
 def describe_assessor(
     name: str,
     notes: Sequence[Note],
     settings: AgreementSettings,
+    lately: Lately = _NOTHING,
     *,
     look_for_swaps: bool = True,
 ) -> AssessorAgreement:
-    """Sum up one assessor over all descriptors of a session."""
-    found = [_assessor_note(name, note, settings) for note in notes]
-    facts = [_note_facts(note, part, settings) for note, part in zip(notes, found, strict=True)]
-    judged = [part.correlation for part in found if part.verdict and part.correlation is not None]
-    every = [part.correlation for part in found if part.correlation is not None]
-    values = judged or every
-    correlation = float(np.mean(values)) if values else None
+    """Sum up one assessor over all descriptors of a session; `lately` is of the last few."""
+    found = [_assessor_note(name, note, settings, lately.get(note.name)) for note in notes]
+    facts = [
+        _note_facts(note, part, settings, _by_model(name, note, lately.get(note.name), settings))
+        for note, part in zip(notes, found, strict=True)
+    ]
+    correlation = _correlation(found)
+    shares = [part.signal_share for part in found if part.signal_share is not None]
+    share = float(np.mean(shares)) if shares else None
     n_missing = sum(part.n_missing for part in found)
     told_apart = [note.swap_note for note in notes if note.judges(settings) is None]
     sure = settings.flag_probability
     swap = find_swap(name, told_apart, sure) if look_for_swaps else None
-    said = assessor_verdict(name, facts, correlation, n_missing)
+    said = assessor_verdict(name, facts, correlation, n_missing, share)
     if swap and swap.probability >= sure:
         said = swap_verdict(name, swap)
     n_scores = sum(part.n_scores for part in found)
@@ -54,14 +67,51 @@ def describe_assessor(
         correlation=correlation,
         swap=swap,
         notes=tuple(found),
+        signal_share=share,
+        over_sessions_sentence=two_stories(
+            name, [_two_words(name, part, lately.get(part.descriptor), settings) for part in found]
+        ),
     )
 
 
-def _assessor_note(name: str, note: Note, settings: AgreementSettings) -> AssessorNote:
+def wrong_way_round(
+    notes: Sequence[Note], settings: AgreementSettings
+) -> frozenset[tuple[str, str]]:
+    """Assessor and descriptor wherever this session's glasses are the wrong way round."""
+    return frozenset(
+        (name, note.name)
+        for note in notes
+        for name, slope in note.slopes.items()
+        if _word(slope, note, Repeat(), settings)[0] is AssessorWord.REVERSED
+    )
+
+
+def _correlation(found: Sequence[AssessorNote]) -> float | None:
+    """With the others, over the notes somebody can be judged by, or over all without any."""
+    judged = [part.correlation for part in found if part.verdict and part.correlation is not None]
+    every = [part.correlation for part in found if part.correlation is not None]
+    values = judged or every
+    return float(np.mean(values)) if values else None
+
+
+def _by_model(
+    name: str, note: Note, over: NoteOverSessions | None, settings: AgreementSettings
+) -> PersonOverSessions | None:
+    """Who somebody is by the last few sessions, where this one and they can judge at all."""
+    if over is None or note.judges(settings) or over.not_judging(settings):
+        return None
+    return over.people.get(name)
+
+
+def _assessor_note(
+    name: str, note: Note, settings: AgreementSettings, over: NoteOverSessions | None
+) -> AssessorNote:
     layout = note.figures.layout
     slope = note.slopes.get(name)
     repeat = note.repeat.assessors.get(name, Repeat())
-    word, reason = _word(slope, note, repeat, settings)
+    evening, reason = _word(slope, note, repeat, settings)
+    person = _by_model(name, note, over, settings)
+    word, reason = _together(evening, reason, person, settings)
     row = layout.assessors.index(name) if name in layout.assessors else None
     own = None if row is None else layout.means[row][~np.isnan(layout.means[row])]
     known = slope if isinstance(slope, Slope) else None
@@ -69,6 +119,7 @@ def _assessor_note(name: str, note: Note, settings: AgreementSettings) -> Assess
     if row is not None and not layout.constant:
         left = layout.means - layout.adjusted
         offset = float(np.nanmean(left[row]))
+    told = person is not None and person.word(settings) is not None
     return AssessorNote(
         descriptor=note.name,
         n_scores=int(layout.counts[row].sum()) if row is not None else 0,
@@ -82,12 +133,16 @@ def _assessor_note(name: str, note: Note, settings: AgreementSettings) -> Assess
         disagreement_f=note.figures.scaling.disagreement_by_assessor.get(name),
         verdict=None if word is None else str(word),
         reason=reason,
+        evening_verdict=None if evening is None else str(evening),
+        signal_share=person.signal_share if person and told else None,
+        n_sessions=person.n_sessions if person else 1,
     )
 
 
 def _word(
     slope: Slope | str | None, note: Note, repeat: Repeat, settings: AgreementSettings
 ) -> tuple[AssessorWord | None, str | None]:
+    """The word of the session by itself, or why there is none."""
     if not isinstance(slope, Slope):
         return None, slope or note.figures.effect.reason or "not scored"
     reason = note.judges(settings)
@@ -98,43 +153,115 @@ def _word(
     return word, None if word else "too close to call from one session"
 
 
-def _note_facts(note: Note, found: AssessorNote, settings: AgreementSettings) -> NoteFacts:
-    usual = usual_repeat_sd(list(note.repeat.assessors.values()))
-    scale = note.per_point
+def _together(
+    evening: AssessorWord | None,
+    reason: str | None,
+    person: PersonOverSessions | None,
+    settings: AgreementSettings,
+) -> tuple[AssessorWord | None, str | None]:
+    """The word by the last few sessions, unless it is these glasses that are spoken of."""
+    if person is None or evening in _OF_THESE_GLASSES:
+        return evening, reason
+    word = person.word(settings)
+    return word, None if word else f"too close to call over {person.n_sessions} sessions"
+
+
+def _two_words(
+    name: str, found: AssessorNote, over: NoteOverSessions | None, settings: AgreementSettings
+) -> TwoWords:
+    person = None if found.signal_share is None or over is None else over.people.get(name)
+    return TwoWords(
+        descriptor=found.descriptor,
+        evening=None if found.evening_verdict is None else AssessorWord(found.evening_verdict),
+        lately=None if person is None else person.word(settings),
+        n_sessions=found.n_sessions,
+        signal_share=found.signal_share,
+    )
+
+
+def _note_facts(
+    note: Note, found: AssessorNote, settings: AgreementSettings, person: PersonOverSessions | None
+) -> NoteFacts:
+    scale, repeat, usual = note.per_point, found.repeat_sd, _usual(note)
+    width = found.slope
+    repeat_points = None if repeat is None else float(COINCIDENCE * repeat * scale)
+    usual_points = None if usual is None else float(COINCIDENCE * usual * scale)
+    if person is not None and found.verdict is not None:
+        width = person.scale
+        repeat_points = float(COINCIDENCE * person.noise)
+        usual_points = float(COINCIDENCE * person.usual_noise)
     others = None
-    if found.span is not None and found.slope:
-        others = abs(found.span / found.slope) * scale
+    if found.span is not None and width:
+        others = abs(found.span / width) * scale
     return NoteFacts(
         descriptor=note.name,
         word=None if found.verdict is None else AssessorWord(found.verdict),
         span=None if found.span is None else found.span * scale,
         told_apart=note.judges(settings) is None,
         others_span=others,
-        repeat_points=None
-        if found.repeat_sd is None
-        else float(COINCIDENCE * found.repeat_sd * scale),
-        usual_repeat_points=None if usual is None else float(COINCIDENCE * usual * scale),
+        repeat_points=repeat_points,
+        usual_repeat_points=usual_points,
     )
+
+
+def _usual(note: Note) -> float | None:
+    return usual_repeat_sd(list(note.repeat.assessors.values()))
 
 
 def _finite(value: float) -> float | None:
     return value if np.isfinite(value) else None
 
 
-def private_facts(notes: Sequence[Note], settings: AgreementSettings) -> tuple[PrivateFact, ...]:
+def private_facts(
+    notes: Sequence[Note], settings: AgreementSettings, lately: Lately
+) -> tuple[PrivateFact, ...]:
     """Notes that an assessor seems not to smell, over three sessions or more."""
-    facts = []
+    facts: list[PrivateFact] = []
     for note in notes:
-        now = {} if note.judges(settings) else note.slopes
-        for name in sorted(set(now) | set(note.past_slopes)):
-            current = now.get(name)
-            found = [*note.past_slopes.get(name, ())]
-            if isinstance(current, Slope):
-                found.append(current)
-            if len(found) < 3:
-                continue
-            chance = reading(found).flat
-            if chance > settings.flag_probability:
-                said, action = private_sentence(name, note.name, len(found))
-                facts.append(PrivateFact(name, note.name, chance, len(found), said, action))
+        over = lately.get(note.name)
+        if over is not None and over.leads:
+            facts += flat_over_sessions(over, settings)
+        else:
+            facts += _flat_by_slopes(note, settings)
     return tuple(facts)
+
+
+def flat_over_sessions(over: NoteOverSessions, settings: AgreementSettings) -> list[PrivateFact]:
+    """Who seems not to smell a note, by the one model; for that person and the lead only."""
+    if over.not_judging(settings):
+        return []
+    return [
+        private_fact(person.assessor, over.descriptor, person.p_flat, person.n_sessions)
+        for _, person in sorted(over.people.items())
+        if person.n_sessions >= _LEAST_FOR_PRIVATE and person.p_flat > settings.flag_probability
+    ]
+
+
+def flat_by_slopes(
+    name: str, descriptor: str, slopes: Sequence[Slope], settings: AgreementSettings
+) -> list[PrivateFact]:
+    """The same from the slopes of single sessions, where the one model says nothing."""
+    if len(slopes) < _LEAST_FOR_PRIVATE:
+        return []
+    chance = reading(slopes).flat
+    if chance <= settings.flag_probability:
+        return []
+    return [private_fact(name, descriptor, chance, len(slopes))]
+
+
+def private_fact(name: str, descriptor: str, chance: float, n_sessions: int) -> PrivateFact:
+    """Put a fact and its sentence together."""
+    said, action = private_sentence(name, descriptor, n_sessions)
+    return PrivateFact(name, descriptor, chance, n_sessions, said, action)
+
+
+def _flat_by_slopes(note: Note, settings: AgreementSettings) -> list[PrivateFact]:
+    facts: list[PrivateFact] = []
+    now = {} if note.judges(settings) else note.slopes
+    for name in sorted(set(now) | set(note.past_slopes)):
+        found = [*note.past_slopes.get(name, ())]
+        current = now.get(name)
+        if isinstance(current, Slope):
+            found.append(current)
+        facts += flat_by_slopes(name, note.name, found, settings)
+    return facts

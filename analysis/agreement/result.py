@@ -148,7 +148,10 @@ class DescriptorAgreement:
     between two samples that this panel sees four times in five, `sample_span` the distance
     between the lowest and the highest sample mean. Where not every assessor scored every sample,
     `icc_unbalanced` and `rank_test` stand beside the indices that need it, and `icc_note` and
-    `kendall_note` say so.
+    `kendall_note` say so. `reliability` is this session's, ``1 - 1/F``;
+    `reliability_over_sessions` is that of one visit of these assessors by the one model over the
+    `n_sessions_over` sessions to date that have the note, with its lower 80 % bound, None with
+    `over_sessions_note`; `over_sessions_sentence` lays it beside the verdict.
     """
 
     descriptor: str
@@ -186,6 +189,11 @@ class DescriptorAgreement:
     verdict: str
     sentence: str
     next_action: str
+    n_sessions_over: int = 1
+    reliability_over_sessions: float | None = None
+    reliability_over_sessions_low: float | None = None
+    over_sessions_note: str | None = None
+    over_sessions_sentence: str | None = None
 
     def to_dict(self) -> Json:
         """Plain values, ready for JSON."""
@@ -209,7 +217,13 @@ class AssessorNote:
         F of the assessor's disagreement in the mixed assessor model.
     verdict
         A word of the house's about this person on this note; None when the panel as a whole
-        did not tell the samples apart, so that nobody can be judged by it.
+        did not tell the samples apart, so that nobody can be judged by it. Where there are
+        sessions before this one it goes by the one model over the last few.
+    evening_verdict
+        The word that this session alone would give.
+    signal_share, n_sessions
+        Share of the variance of this person's scores on unlike samples that the note makes, by
+        the one model over so many of the last sessions; None where no word is given by it.
     """
 
     descriptor: str
@@ -224,6 +238,9 @@ class AssessorNote:
     disagreement_f: float | None
     verdict: str | None
     reason: str | None
+    evening_verdict: str | None = None
+    signal_share: float | None = None
+    n_sessions: int = 1
 
 
 @dataclass(frozen=True)
@@ -236,6 +253,10 @@ class AssessorAgreement:
         With the means of the others, averaged over the notes somebody can be judged by.
     swap
         Two samples that read as if their glasses had changed places, if any.
+    signal_share
+        Mean over the notes of which it is known; None for a house's first session.
+    over_sessions_sentence
+        Where this session and the last few tell different stories of this person.
     """
 
     assessor: str
@@ -248,6 +269,8 @@ class AssessorAgreement:
     correlation: float | None
     swap: Swap | None
     notes: tuple[AssessorNote, ...]
+    signal_share: float | None = None
+    over_sessions_sentence: str | None = None
 
     def to_dict(self) -> Json:
         """Plain values, ready for JSON; the notes come as ``descriptors``."""

@@ -35,8 +35,11 @@ class AgreementSettings:
         How sure it must be before a sentence is said of a person.
     unsteady_multiple, unsteady_probability
         Unsteady is a repeat sd so many times the usual one, at this probability.
+    least_signal_share, with_panel_probability
+        Over sessions somebody reads with the panel whose signal share is surely, at this
+        probability, more than that: a quarter of the variance is a correlation of a half.
     recent_sessions
-        How many sessions back repeats are pooled.
+        How many sessions back repeats are pooled and assessors are judged by.
     """
 
     tolerance: float = 10.0
@@ -54,4 +57,6 @@ class AgreementSettings:
     flag_probability: float = 0.8
     unsteady_multiple: float = 1.5
     unsteady_probability: float = 0.9
+    least_signal_share: float = 0.25
+    with_panel_probability: float = 0.9
     recent_sessions: int = 5

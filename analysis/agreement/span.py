@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 
 import pandas as pd
 
 from analysis.agreement.assess import assess_agreement
 from analysis.agreement.drift import reference_drift
+from analysis.agreement.one_model import OneModel, own_codes, read_model
 from analysis.agreement.result import Agreement
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.span_people import (
@@ -32,13 +33,16 @@ def assess_span(
     earlier: pd.DataFrame | None = None,
     settings: AgreementSettings = AgreementSettings(),  # noqa: B008  (frozen)
     seed: int = 1,
+    coded: Collection[str] = (),
     progress: Callable[[int, int], None] | None = None,
 ) -> Span:
     """Judge several sessions one by one, and what they say together.
 
-    Each session is judged as :func:`assess_agreement` does, repeats pooled with the sessions
-    before it. Over the span an assessor's slopes are put together session by session, weighed
-    by how sure each is, and classed by :func:`reading`; the hidden reference is charted.
+    Each session is judged by itself as :func:`assess_agreement` does, repeats pooled with the
+    sessions before it. Over the span the one model (see :func:`over_sessions`) says how reliable
+    the panel is on each note and how each assessor reads; a note scored in one session, or
+    mostly zero, is left to the sessions' own verdicts and the slopes in them. The hidden
+    reference is charted.
 
     Parameters
     ----------
@@ -50,6 +54,8 @@ def assess_span(
         The house's thresholds.
     seed
         Seed of the permutations and of the redrawn panels.
+    coded
+        Sessions not revealed yet, whose codes are samples of their own.
     progress
         Told how many sessions are done, of how many.
 
@@ -88,10 +94,13 @@ def assess_span(
         results += [result] if result is not None else []
         if progress is not None:
             progress(done + 1, len(order))
-    notes = span_scores(everything, order, settings)
+    model = OneModel({})
+    if len(order) > 1:
+        model = read_model(own_codes(used.scores, coded), settings=settings, seed=seed)
+    notes = span_scores(everything, order, settings, model.notes)
     drifts = reference_drift(everything, [note.descriptor for note in notes], settings.false_share)
     blanks = count_blanks(used.blanks)
-    descriptors = tuple(span_descriptor(note, results, drifts, blanks) for note in notes)
+    descriptors = tuple(span_descriptor(note, results, drifts, blanks, settings) for note in notes)
     assessors = span_assessors(notes, everything, drifts, blanks, settings)
     dates = (sessions[0].held_on or order[0], sessions[-1].held_on or order[-1])
     words = Counter(line.verdict for line in sessions if line.verdict is not None)
@@ -144,7 +153,9 @@ def _session(
     day = pd.to_datetime(rows["held_on"]).min() if "held_on" in rows else pd.NaT
     held_on = None if pd.isna(day) else str(day.date())
     try:
-        found = assess_agreement(rows, recent=recent, settings=settings, seed=seed)
+        found = assess_agreement(
+            rows, recent=recent, settings=settings, seed=seed, with_history=False
+        )
     except TooLittleError as error:
         n = (rows["assessor"].nunique(), rows["sample"].nunique())
         return SpanSession(name, held_on, None, str(error), None, *n, 0, 0), None

@@ -9,25 +9,26 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.assessors import Reading, Slope, reading, span_word, usual_repeat_sd
+from analysis.agreement.assessors import Slope, span_word, usual_repeat_sd
 from analysis.agreement.drift import Drift
 from analysis.agreement.layout import Layout
 from analysis.agreement.notes import COINCIDENCE, told_slopes
+from analysis.agreement.over_sessions import MOSTLY_ZEROS, NoteOverSessions, PersonOverSessions
+from analysis.agreement.people import flat_by_slopes, flat_over_sessions
 from analysis.agreement.repeat import Repeat, Repeatability, repeatability
 from analysis.agreement.result import Agreement, PrivateFact
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.span_result import SpanAssessor, SpanDescriptor, SpanNote
-from analysis.agreement.verdict import Verdict, private_sentence
+from analysis.agreement.verdict import Verdict
+from analysis.agreement.verdict.over_sessions import over_sessions_verdict
 from analysis.agreement.verdict.span import (
     SpanNoteFacts,
     span_assessor_verdict,
     span_descriptor_verdict,
+    with_moving,
 )
 from analysis.agreement.verdict.words import AssessorWord
 from analysis.frames import TEST_KINDS
-
-_LEAST_FOR_PRIVATE = 3
-"""Sessions that must agree before anything near a person's health is said, even in private."""
 
 
 @dataclass(frozen=True)
@@ -38,12 +39,23 @@ class SpanScores:
     slopes: Mapping[str, Sequence[Slope]]
     repeat: Repeatability
     n_scores: Mapping[str, int]
+    over: NoteOverSessions
+
+    def person(self, name: str, settings: AgreementSettings) -> PersonOverSessions | None:
+        """Somebody by the one model, where that can judge at all."""
+        return None if self.over.not_judging(settings) else self.over.people.get(name)
 
 
 def span_scores(
-    scores: pd.DataFrame, order: Sequence[str], settings: AgreementSettings
+    scores: pd.DataFrame,
+    order: Sequence[str],
+    settings: AgreementSettings,
+    over: Mapping[str, NoteOverSessions],
 ) -> list[SpanScores]:
-    """Slopes and repeats of each descriptor, session by session in the order given."""
+    """Slopes and repeats of each descriptor, session by session in the order given.
+
+    `over` holds what the one model says of each; nothing where there is one session.
+    """
     found = []
     for name, rows in scores.groupby("descriptor", sort=True):
         by_session = dict(iter(rows.groupby("session")))
@@ -55,9 +67,14 @@ def span_scores(
                 slopes=told_slopes(parts, (0.0, 100.0), settings),
                 repeat=repeatability([Layout.of(part) for part in parts]),
                 n_scores={str(who): int(n) for who, n in tests.groupby("assessor").size().items()},
+                over=over.get(str(name), _alone(str(name))),
             )
         )
     return found
+
+
+def _alone(descriptor: str) -> NoteOverSessions:
+    return NoteOverSessions(descriptor, 1, 0, reason="scored in one session only")
 
 
 Blanks = Mapping[tuple[str, str], int]
@@ -102,9 +119,13 @@ def _said(drift: Drift | None) -> Verdict | None:
 
 
 def span_descriptor(
-    note: SpanScores, results: Sequence[Agreement], drifts: Sequence[Drift], blanks: Blanks
+    note: SpanScores,
+    results: Sequence[Agreement],
+    drifts: Sequence[Drift],
+    blanks: Blanks,
+    settings: AgreementSettings,
 ) -> SpanDescriptor:
-    """Sum up one descriptor over the sessions that were judged."""
+    """Sum up one descriptor: by the one model, or else by the sessions that were judged."""
     words = Counter(
         part.verdict
         for result in results
@@ -112,7 +133,7 @@ def span_descriptor(
         if part.descriptor == note.descriptor
     )
     drift = find_drift(drifts, None, note.descriptor)
-    said = span_descriptor_verdict(note.descriptor, words, _said(drift))
+    said, over = _descriptor_verdict(note, words, _said(drift), settings), note.over
     blank = sum(n for (_, name), n in blanks.items() if name == note.descriptor)
     return SpanDescriptor(
         descriptor=note.descriptor,
@@ -124,7 +145,22 @@ def span_descriptor(
         verdict=said.word,
         sentence=said.sentence,
         next_action=said.next_action,
+        n_samples=over.n_samples,
+        n_assessors=over.n_assessors,
+        reliability_over_sessions=over.reliability,
+        reliability_over_sessions_low=over.reliability_low,
+        seen_difference=over.seen_difference,
+        over_sessions_note=over.reason or (MOSTLY_ZEROS if over.mostly_zero else None),
     )
+
+
+def _descriptor_verdict(
+    note: SpanScores, words: Mapping[str, int], moving: Verdict | None, settings: AgreementSettings
+) -> Verdict:
+    facts = note.over.facts(note.repeat.n_duplicates)
+    if facts is None or not note.over.leads:
+        return span_descriptor_verdict(note.descriptor, words, moving)
+    return with_moving(over_sessions_verdict(facts, words, settings), moving)
 
 
 def span_assessors(
@@ -158,8 +194,9 @@ def _assessor(
     n_scores = sum(part.n_scores for part in found)
     n_missing = sum(part.n_missing for part in found)
     rate = n_missing / max(n_scores + n_missing, 1)
-    facts = [_facts(part, note) for part, note in zip(found, notes, strict=True)]
+    facts = [_facts(name, part, note, settings) for part, note in zip(found, notes, strict=True)]
     drift = find_drift(drifts, name, None)
+    shares = [part.signal_share for part in found if part.signal_share is not None]
     said = span_assessor_verdict(name, facts, n_sessions, rate, _said(drift))
     return SpanAssessor(
         assessor=name,
@@ -172,6 +209,7 @@ def _assessor(
         missing_rate=rate,
         drift=drift,
         notes=tuple(found),
+        signal_share=float(np.mean(shares)) if shares else None,
     )
 
 
@@ -182,6 +220,42 @@ def _assessor_note(
     blanks: Blanks,
     settings: AgreementSettings,
 ) -> SpanNote:
+    person = note.person(name, settings)
+    found = _by_slopes(name, note, settings) if person is None else _by_model(person, settings)
+    return SpanNote(
+        descriptor=note.descriptor,
+        n_sessions=found.n_sessions,
+        slope=found.slope,
+        repeat_sd=note.repeat.assessors.get(name, Repeat()).sd,
+        n_scores=note.n_scores.get(name, 0),
+        n_missing=blanks.get((name, note.descriptor), 0),
+        verdict=None if found.word is None else str(found.word),
+        reason=found.reason,
+        drift=drift,
+        signal_share=found.signal_share,
+    )
+
+
+@dataclass(frozen=True)
+class _Read:
+    """How somebody reads a note over the span, whichever way that was found."""
+
+    word: AssessorWord | None
+    n_sessions: int
+    slope: float | None
+    reason: str | None
+    signal_share: float | None = None
+
+
+def _by_model(person: PersonOverSessions, settings: AgreementSettings) -> _Read:
+    """Figures go with a word: what nobody can call, or is for one person, shows none."""
+    word = person.word(settings)
+    if word is None:
+        return _Read(None, person.n_sessions, None, "too close to call")
+    return _Read(word, person.n_sessions, person.scale, None, person.signal_share)
+
+
+def _by_slopes(name: str, note: SpanScores, settings: AgreementSettings) -> _Read:
     slopes = [part for part in note.slopes.get(name, ()) if np.isfinite(part.true_se)]
     repeat = note.repeat.assessors.get(name, Repeat())
     usual = usual_repeat_sd(list(note.repeat.assessors.values()))
@@ -191,17 +265,7 @@ def _assessor_note(
         reason = "the panel told the samples apart on it in no session this assessor was in"
     elif word is None:
         reason = "too close to call"
-    return SpanNote(
-        descriptor=note.descriptor,
-        n_sessions=len(slopes),
-        slope=_slope(slopes),
-        repeat_sd=repeat.sd,
-        n_scores=note.n_scores.get(name, 0),
-        n_missing=blanks.get((name, note.descriptor), 0),
-        verdict=None if word is None else str(word),
-        reason=reason,
-        drift=drift,
-    )
+    return _Read(word, len(slopes), _slope(slopes), reason)
 
 
 def _slope(slopes: Sequence[Slope]) -> float | None:
@@ -211,14 +275,19 @@ def _slope(slopes: Sequence[Slope]) -> float | None:
     return float(np.average([part.true_slope for part in slopes], weights=weights))
 
 
-def _facts(found: SpanNote, note: SpanScores) -> SpanNoteFacts:
-    usual = usual_repeat_sd(list(note.repeat.assessors.values()))
+def _facts(
+    name: str, found: SpanNote, note: SpanScores, settings: AgreementSettings
+) -> SpanNoteFacts:
+    person = note.person(name, settings)
+    sd, usual = found.repeat_sd, usual_repeat_sd(list(note.repeat.assessors.values()))
+    if person is not None:
+        sd, usual = person.noise, person.usual_noise
     return SpanNoteFacts(
         descriptor=found.descriptor,
         word=None if found.verdict is None else AssessorWord(found.verdict),
         n_sessions=found.n_sessions,
         slope=found.slope,
-        repeat_points=None if found.repeat_sd is None else float(COINCIDENCE * found.repeat_sd),
+        repeat_points=None if sd is None else float(COINCIDENCE * sd),
         usual_repeat_points=None if usual is None else float(COINCIDENCE * usual),
         moving=_said(found.drift),
     )
@@ -228,13 +297,11 @@ def span_private(
     notes: Sequence[SpanScores], settings: AgreementSettings
 ) -> tuple[PrivateFact, ...]:
     """Notes that an assessor seems not to smell, over three sessions or more."""
-    found = []
+    found: list[PrivateFact] = []
     for note in notes:
+        if note.over.leads:
+            found += flat_over_sessions(note.over, settings)
+            continue
         for name, slopes in sorted(note.slopes.items()):
-            classed: Reading = reading(slopes)
-            if len(slopes) >= _LEAST_FOR_PRIVATE and classed.flat > settings.flag_probability:
-                said, action = private_sentence(name, note.descriptor, len(slopes))
-                found.append(
-                    PrivateFact(name, note.descriptor, classed.flat, len(slopes), said, action)
-                )
+            found += flat_by_slopes(name, note.descriptor, slopes, settings)
     return tuple(found)

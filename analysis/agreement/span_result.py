@@ -33,11 +33,15 @@ class SpanNote:
     n_sessions
         Sessions in which the panel told the samples apart on it and this assessor was there.
     slope
-        On the means of the others, those sessions weighed by how sure each is.
+        Points for one point of the others, by the one model; where that says nothing of the note,
+        on the means of the others, sessions weighed by how sure each is.
     repeat_sd
         Repeatability in points of the 0-100 line, all sessions pooled.
     verdict, reason
         A word of the house's, or why there is none.
+    signal_share
+        Share of the variance of this person's scores on unlike samples that the note makes, by
+        the one model; None where no word is given by it.
     """
 
     descriptor: str
@@ -49,11 +53,15 @@ class SpanNote:
     verdict: str | None
     reason: str | None
     drift: Drift | None
+    signal_share: float | None = None
 
 
 @dataclass(frozen=True)
 class SpanAssessor:
-    """One assessor over the span: a sentence first; `drift` is on all notes together."""
+    """One assessor over the span: a sentence first; `drift` is on all notes together.
+
+    `signal_share` is the mean over the notes of which it is known.
+    """
 
     assessor: str
     verdict: str
@@ -65,6 +73,7 @@ class SpanAssessor:
     missing_rate: float
     drift: Drift | None
     notes: tuple[SpanNote, ...]
+    signal_share: float | None = None
 
 
 @dataclass(frozen=True)
@@ -79,6 +88,11 @@ class SpanDescriptor:
         Of the panel, in points of the 0-100 line.
     drift
         Of the panel as a whole on the hidden reference.
+    reliability_over_sessions, reliability_over_sessions_low
+        Of one visit of this panel, by the one model, and its lower 80 % bound; None with
+        `over_sessions_note`, and then the verdict goes by the sessions' own.
+    seen_difference
+        Difference in points that one visit shows four times in five.
     """
 
     descriptor: str
@@ -90,6 +104,12 @@ class SpanDescriptor:
     verdict: str
     sentence: str
     next_action: str
+    n_samples: int = 0
+    n_assessors: int = 0
+    reliability_over_sessions: float | None = None
+    reliability_over_sessions_low: float | None = None
+    seen_difference: float | None = None
+    over_sessions_note: str | None = None
 
 
 @dataclass(frozen=True)

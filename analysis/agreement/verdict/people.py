@@ -33,7 +33,11 @@ class NoteFacts:
 
 
 def assessor_verdict(
-    assessor: str, notes: Sequence[NoteFacts], correlation: float | None, n_missing: int
+    assessor: str,
+    notes: Sequence[NoteFacts],
+    correlation: float | None,
+    n_missing: int,
+    signal_share: float | None = None,
 ) -> Verdict:
     """Sum up one assessor in a sentence: the rule first, then the note that needs work."""
     judged = [note for note in notes if note.word is not None]
@@ -45,7 +49,7 @@ def assessor_verdict(
         also = sum(note.word is word for note in judged) - 1
         return _note_sentence(assessor, worst, also)
     others = [note for note in judged if note.word not in _WITH]
-    closeness = "" if correlation is None else f" (correlation {correlation:.2f})"
+    closeness = _closeness(correlation, signal_share)
     told = sum(note.told_apart for note in notes)
     read = sum(note.word in _WITH for note in judged)
     of = "" if told == 1 else f"{read} of "
@@ -59,6 +63,12 @@ def assessor_verdict(
         action = f"ask why {blank} {'was' if n_missing == 1 else 'were'} left blank"
         return verdict(AssessorWord.WITH, sentence, action)
     return verdict(AssessorWord.WITH, sentence, "nothing to do")
+
+
+def _closeness(correlation: float | None, signal_share: float | None) -> str:
+    parts = [] if correlation is None else [f"correlation {correlation:.2f}"]
+    parts += [] if signal_share is None else [f"signal share {signal_share:.2f} of late"]
+    return f" ({', '.join(parts)})" if parts else ""
 
 
 _WITH = (AssessorWord.WITH, AssessorWord.WIDER, AssessorWord.NARROWER)

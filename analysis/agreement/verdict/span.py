@@ -172,6 +172,14 @@ def span_descriptor_verdict(
     return verdict(PanelWord.SECOND_LOOK, said, "nose its reference before each session")
 
 
+def with_moving(said: Verdict, moving: Verdict | None) -> Verdict:
+    """What is said of a note, and that the panel moves on its reference, which goes first."""
+    if moving is None:
+        return said
+    sentence = said.sentence.removesuffix(f": {said.next_action}.")
+    return verdict(moving.word, f"{sentence}; {_plain(moving)}", moving.next_action)
+
+
 def _plain(said: Verdict) -> str:
     sentence = said.sentence.removesuffix(f": {said.next_action}.")
     return sentence[:1].lower() + sentence[1:]

@@ -157,6 +157,8 @@ def test_what_is_close_to_health_is_private() -> None:
     evenings = [
         Evening(session=f"S{i}", n_samples=8, flat=(3, 1), spread=18.0).scores(i) for i in range(5)
     ]
+    for at, evening in enumerate(evenings):
+        evening["sample"] = f"{at} " + evening["sample"]
     found = assess_agreement(evenings[-1], recent=pd.concat(evenings[:-1]), settings=QUICK)
     (fact,) = found.private
     assert (fact.assessor, fact.descriptor, fact.n_sessions) == ("P3", "note 1", 5)

@@ -99,6 +99,8 @@ def test_private_facts_are_for_that_person_only_and_when_asked_for() -> None:
     evenings = [
         Evening(session=f"S{i}", n_samples=8, flat=(3, 1), spread=18.0).scores(i) for i in range(5)
     ]
+    for at, evening in enumerate(evenings):
+        evening["sample"] = f"{at} " + evening["sample"]
     recent = pd.concat(evenings[:-1])
     mine, other = (note(evenings[-1], who, recent) for who in ("P3", "P4"))
     assert len(mine.private) == 1

@@ -1,0 +1,165 @@
+"""Sentences on what the one model over several sessions says, and where an evening differs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from analysis.agreement.settings import AgreementSettings
+from analysis.agreement.verdict.words import (
+    AssessorWord,
+    PanelWord,
+    Verdict,
+    capital,
+    count,
+    listed,
+    points,
+    verdict,
+)
+
+
+@dataclass(frozen=True)
+class OverFacts:
+    """One descriptor over several sessions; distances in points of the 0-100 line."""
+
+    descriptor: str
+    n_sessions: int
+    n_samples: int
+    n_duplicates: int
+    n_assessors: int
+    reliability: float
+    reliability_low: float
+    seen_difference: float | None
+
+
+def reliability_word(facts: OverFacts, settings: AgreementSettings) -> PanelWord:
+    """The word for a panel over several sessions."""
+    if facts.n_samples < settings.least_samples or facts.n_duplicates < settings.least_duplicates:
+        return PanelWord.TOO_LITTLE
+    sure = facts.reliability >= settings.safe_reliability and (
+        facts.reliability_low >= settings.safe_low
+    )
+    if sure and facts.n_assessors >= settings.small_panel:
+        return PanelWord.SAFE
+    if facts.reliability >= settings.second_look_reliability:
+        return PanelWord.SECOND_LOOK
+    seen = facts.seen_difference
+    alike = seen is not None and seen <= settings.tolerance
+    return PanelWord.ALIKE if alike else PanelWord.DO_NOT
+
+
+def over_sessions_verdict(
+    facts: OverFacts, evenings: Mapping[str, int], settings: AgreementSettings
+) -> Verdict:
+    """Judge a descriptor over several sessions; `evenings` counts their verdicts."""
+    word = reliability_word(facts, settings)
+    parts = [f"{name!s} in {n}" for name in PanelWord if (n := evenings.get(name, 0))]
+    by_evening = f"; evening by evening {', '.join(parts)}" if parts else ""
+    said = f"{capital(facts.descriptor)} over {count(facts.n_sessions, 'session')}: {_told(facts)}"
+    return verdict(word, f"{said}{_because(word, facts)}{by_evening}", _action(word, facts))
+
+
+def _told(facts: OverFacts) -> str:
+    return (
+        f"reliability {facts.reliability:.2f}, at least {facts.reliability_low:.2f}, in one visit "
+        f"of {count(facts.n_assessors, 'assessor')}"
+    )
+
+
+def _because(word: PanelWord, facts: OverFacts) -> str:
+    if word is PanelWord.ALIKE:
+        return f", which would see a difference of {points(facts.seen_difference)}"
+    if word is PanelWord.DO_NOT:
+        return f", which would miss a difference of less than {points(facts.seen_difference)}"
+    if word is PanelWord.TOO_LITTLE:
+        samples, duplicates = facts.n_samples, facts.n_duplicates
+        return f", on {count(samples, 'sample')} and {count(duplicates, 'blind duplicate')} only"
+    return ""
+
+
+def _action(word: PanelWord, facts: OverFacts) -> str:
+    if word is PanelWord.SAFE:
+        return "keep it as it is"
+    if word is PanelWord.ALIKE:
+        return "ask whether this note earns its place on the sheet"
+    if word is PanelWord.DO_NOT:
+        return "rewrite what is meant, or make a new reference, and train on it once more"
+    if word is PanelWord.TOO_LITTLE:
+        return "pour six samples and two blind duplicates a session"
+    seen = points(facts.seen_difference)
+    return f"nose its reference before each session and trust differences of {seen} or more"
+
+
+_GRADE = {PanelWord.SAFE: 2, PanelWord.SECOND_LOOK: 1, PanelWord.ALIKE: 0, PanelWord.DO_NOT: 0}
+_FAR = 2
+"""Grades apart from which on two verdicts tell different stories."""
+
+
+def beside_evening(facts: OverFacts, tonight: str, settings: AgreementSettings) -> str:
+    """Say what all sessions say beside the verdict of one, and what to do where they differ."""
+    house, evening = reliability_word(facts, settings), PanelWord(tonight)
+    told = f"Over {count(facts.n_sessions, 'session')}: {_told(facts)}"
+    if abs(_GRADE.get(house, 1) - _GRADE.get(evening, 1)) < _FAR:
+        return f"{told}."
+    if evening is PanelWord.ALIKE:
+        return f"{told}: they do tell casks apart on it, so these casks are alike."
+    if evening is PanelWord.DO_NOT:
+        action = (
+            "look at this session first (glasses, order, room) and nose the flight again before "
+            "giving up the note"
+        )
+    else:
+        action = "do not lean on one good evening: nose the deciding pair once more"
+    return f"{told}, which is another story than this session's: {action}."
+
+
+@dataclass(frozen=True)
+class TwoWords:
+    """One assessor on one descriptor: this session's word, and that of the last few."""
+
+    descriptor: str
+    evening: AssessorWord | None
+    lately: AssessorWord | None
+    n_sessions: int
+    signal_share: float | None
+
+
+_WITH = (AssessorWord.WITH, AssessorWord.WIDER, AssessorWord.NARROWER)
+
+
+def two_stories(assessor: str, notes: Sequence[TwoWords]) -> str | None:
+    """Say where an evening and the sessions before it differ about a person; None if nowhere."""
+    for evening, action in _UNLIKE_THEM:
+        found = [note for note in notes if note.evening is evening and note.lately in _WITH]
+        if found:
+            first = found[0]
+            said = (
+                f"{assessor} usually reads with the panel on {_notes(found)} (signal share "
+                f"{first.signal_share:.2f} over {count(first.n_sessions, 'session')}), so this "
+                "session is another story"
+            )
+            return f"{said}: {action}."
+    for lately, what in _HABITS:
+        found = [note for note in notes if note.lately is lately and note.evening in _WITH]
+        if found:
+            n = count(found[0].n_sessions, "session")
+            said = f"{assessor} read with the panel on {_notes(found)} this time, but {what} over"
+            return f"{said} {n}: ask what was done differently, and keep to it."
+    return None
+
+
+_UNLIKE_THEM = (
+    (AssessorWord.REVERSED, "look for a swapped glass first"),
+    (AssessorWord.FLAT, "give this session's scores on it little weight"),
+)
+_HABITS = (
+    (AssessorWord.REVERSED, "has it the opposite way round"),
+    (AssessorWord.UNSTEADY, "is unsteady on it"),
+)
+_NAMED = 3
+
+
+def _notes(found: Sequence[TwoWords]) -> str:
+    names = [note.descriptor for note in found]
+    more = len(names) - _NAMED
+    return listed(names[:_NAMED]) + (f" and {count(more, 'more note')}" if more > 0 else "")
