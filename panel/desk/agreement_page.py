@@ -15,14 +15,14 @@ from textual.message import Message
 from textual.widgets import ContentSwitcher, Static
 
 from panel.desk.agreement_field import AgreementField, Chosen, signs_of_session
-from panel.desk.agreement_signs import KEY
+from panel.desk.agreement_signs import KEY, with_sessions
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
-    from analysis.agreement import Agreement
+    from analysis.agreement import Agreement, AssessorAgreement
     from panel.report.own_means import OwnMeans
 
 
@@ -56,11 +56,11 @@ def judged(result: Agreement) -> Iterator[Judged]:
     """Yield the descriptors, then the assessors."""
     for place, note in enumerate(result.descriptors):
         figure = _reliability(note.reliability, note.reliability_low)
-        yield Judged(place, "descriptor", note.descriptor, note.verdict, figure, note.sentence)
+        said = with_sessions(note)
+        yield Judged(place, "descriptor", note.descriptor, note.verdict, figure, said)
     for place, person in enumerate(result.assessors, len(result.descriptors)):
-        known = person.correlation is not None
-        figure = f"with others {person.correlation:.2f}" if known else ""
-        yield Judged(place, "assessor", person.assessor, person.verdict, figure, person.sentence)
+        said = with_sessions(person)
+        yield Judged(place, "assessor", person.assessor, person.verdict, _closeness(person), said)
 
 
 def _reliability(value: float | None, low: float | None) -> str:
@@ -70,13 +70,19 @@ def _reliability(value: float | None, low: float | None) -> str:
     return f"reliability {value:.2f}{least}"
 
 
+def _closeness(person: AssessorAgreement) -> str:
+    if person.signal_share is not None:
+        return f"signal share {person.signal_share:.2f}"
+    return "" if person.correlation is None else f"with others {person.correlation:.2f}"
+
+
 class AgreementPage(Page):
     """Whom and what to believe of one session."""
 
     PLACE = "sessions"
     DEFAULT_CSS = """
     AgreementPage #verdict { height: auto; max-height: 5; padding: 0 1; text-style: bold; }
-    AgreementPage #sentence { height: 3; padding: 0 1; color: $foreground; }
+    AgreementPage #sentence { height: auto; min-height: 3; max-height: 6; padding: 0 1; }
     AgreementPage #key { height: auto; padding: 0 1; color: $secondary; }
     AgreementPage ContentSwitcher { height: 1fr; }
     AgreementPage Vertical { height: 1fr; }
@@ -223,9 +229,9 @@ def cell_sentence(result: Agreement, chosen: Chosen) -> str:
 
     person = result.assessor(chosen.assessor) if chosen.assessor is not None else None
     if chosen.descriptor is None:
-        return person.sentence if person else f"{result.verdict}: {result.next_action}."
+        return with_sessions(person) if person else f"{result.verdict}: {result.next_action}."
     note = result.descriptor(chosen.descriptor)
     if person is None:
-        return note.sentence
+        return with_sessions(note)
     theirs = next(part for part in person.notes if part.descriptor == note.descriptor)
     return note_sentence(person.assessor, theirs, note)

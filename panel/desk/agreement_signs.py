@@ -6,7 +6,12 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from analysis.agreement import AssessorNote, SpanNote
+    from analysis.agreement import (
+        AssessorAgreement,
+        AssessorNote,
+        DescriptorAgreement,
+        SpanNote,
+    )
 
 UNSURE, NOT_JUDGED, BLANK = " ?", " ·", " -"
 UPWARD, DOWNWARD = "/^", "\\v"
@@ -85,3 +90,8 @@ def sign_of_panel(verdict: str) -> str:
     if " since " in verdict:
         return sign_of_person(verdict)
     return _panel_words().get(verdict, "more")
+
+
+def with_sessions(part: DescriptorAgreement | AssessorAgreement) -> str:
+    """Return the sentence, and what the sessions to date say beside it."""
+    return " ".join(filter(None, (part.sentence, part.over_sessions_sentence)))

@@ -15,7 +15,7 @@ from textual.message import Message
 from textual.widgets import ContentSwitcher, Static
 from textual.worker import Worker, WorkerState
 
-from panel.desk.agreement_signs import sign_of_note
+from panel.desk.agreement_signs import sign_of_note, with_sessions
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.page import Page
@@ -33,12 +33,16 @@ def figure(value: float | None, places: int) -> str:
 
 def said_of(note: AssessorNote) -> str:
     """Return sign and verdict of a note, or why nobody is judged by it."""
-    return f"{sign_of_note(note)}  {note.verdict or note.reason or '-'}"
+    from panel.report.agreement_words import short_word
+
+    word = short_word(note.verdict) if note.verdict else note.reason or "-"
+    return f"{sign_of_note(note)}  {word}"
 
 
 COLUMNS: tuple[Column[AssessorNote], ...] = (
     Column("Descriptor", 18, lambda n: n.descriptor),
-    Column("Verdict", 28, said_of),
+    Column("Verdict", 22, said_of),
+    Column("Share", 5, lambda n: figure(n.signal_share, 2), lambda n: n.signal_share, True),
     Column("Order", 5, lambda n: figure(n.correlation, 2), lambda n: n.correlation, True),
     Column("Slope", 5, lambda n: figure(n.slope, 2), lambda n: n.slope, True),
     Column("Repeat", 6, lambda n: figure(n.repeat_sd, 1), lambda n: n.repeat_sd, True),
@@ -59,7 +63,7 @@ class AssessorPage(Page):
 
     PLACE = "sessions"
     DEFAULT_CSS = """
-    AssessorPage #sentence { height: auto; max-height: 4; padding: 0 1; text-style: bold; }
+    AssessorPage #sentence { height: auto; max-height: 6; padding: 0 1; text-style: bold; }
     AssessorPage #note { padding: 1 1; }
     AssessorPage #line { height: 3; padding: 0 1; }
     AssessorPage ContentSwitcher { height: 1fr; }
@@ -84,7 +88,7 @@ class AssessorPage(Page):
 
     def body(self) -> ComposeResult:
         """The sentence above, below it the note or the figures."""
-        yield Static(Content(self.person.sentence), id="sentence")
+        yield Static(Content(with_sessions(self.person)), id="sentence")
         with ContentSwitcher(initial="note-view"):
             with VerticalScroll(id="note-view"):
                 yield Static(Content("Writing the note of the evening ..."), id="note")
@@ -179,6 +183,8 @@ def private_words(result: Agreement, assessor: str) -> Sequence[str]:
 
 
 MEANINGS = (
+    "Share: of the variance of this person's scores on unlike samples, how much",
+    "  the note makes, by the last sessions; a quarter is little, a half is good.",
     "Order: correlation with the means of the other assessors.",
     "Slope: points on this line for one point of the others; 1 is alike,",
     "  above 1 a wider line, below 1 a narrower one.",

@@ -30,7 +30,7 @@ class SpanPage(Page):
     PLACE = "sessions"
     DEFAULT_CSS = """
     SpanPage #verdict { height: auto; max-height: 4; padding: 0 1; text-style: bold; }
-    SpanPage #sentence { height: 3; padding: 0 1; }
+    SpanPage #sentence { height: 4; padding: 0 1; }
     SpanPage #key { height: auto; padding: 0 1; color: $secondary; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -142,8 +142,9 @@ def cell_sentence(result: Span, chosen: Chosen) -> str:
         return note.drift.sentence
     said = note.verdict or f"not judged, {note.reason}"
     slope = "" if note.slope is None else f" Slope {note.slope:.2f} on the others."
+    share = "" if note.signal_share is None else f" Signal share {note.signal_share:.2f}."
     count = "1 session" if note.n_sessions == 1 else f"{note.n_sessions} sessions"
-    return f"{person.assessor} on {note.descriptor}: {said}, {count}.{slope}"
+    return f"{person.assessor} on {note.descriptor}: {said}, {count}.{slope}{share}"
 
 
 def drift_of(result: Span, chosen: Chosen) -> Drift | None:

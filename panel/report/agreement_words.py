@@ -10,6 +10,7 @@ from panel.report.columns import columns
 
 if TYPE_CHECKING:
     from analysis.agreement import (
+        AssessorAgreement,
         DescriptorAgreement,
         Drift,
         EveningNote,
@@ -20,6 +21,29 @@ if TYPE_CHECKING:
     )
     from analysis.agreement.own_words import OwnWords, PlacedWord
     from panel.report.panel_questions import WordsFound
+
+
+_SHORT = {
+    "reads with the panel": "with the panel",
+    "uses a wider line": "wider line",
+    "uses a narrower line": "narrower line",
+    "unsteady on this note": "unsteady",
+    "opposite way round, check the glass first": "opposite way",
+    "did not separate these glasses": "not separated",
+}
+
+
+def short_word(verdict: str | None) -> str:
+    """Return a verdict on an assessor as it fits a narrow table."""
+    return "-" if verdict is None else _SHORT.get(verdict, verdict)
+
+
+def over_sessions_lines(
+    part: DescriptorAgreement | AssessorAgreement, width: int = 80
+) -> list[str]:
+    """Return what the sessions to date say beside this one."""
+    said = part.over_sessions_sentence
+    return paragraph(said, width, INDENT) if said else []
 
 
 def swap_lines(swaps: Sequence[SwapCheck], width: int = 80) -> list[str]:
@@ -105,12 +129,12 @@ def span_assessor_lines(person: SpanAssessor, width: int = 80) -> list[str]:
     rows = [
         (
             *(note.descriptor, note.n_sessions, number(note.slope, 2)),
-            *(number(note.repeat_sd, 1), _drift_word(note.drift)),
-            *(note.n_missing, note.verdict or "-"),
+            *(number(note.signal_share, 2), number(note.repeat_sd, 1), _drift_word(note.drift)),
+            *(note.n_missing, short_word(note.verdict)),
         )
         for note in person.notes
     ]
-    headings = ("note", "told", "slope", "repeat sd", "drift", "blank", "verdict")
+    headings = ("note", "told", "slope", "share", "repeat sd", "drift", "blank", "verdict")
     lines += ["", *columns(headings, rows)]
     return lines + drift_lines(person.drift, width)
 
@@ -118,6 +142,8 @@ def span_assessor_lines(person: SpanAssessor, width: int = 80) -> list[str]:
 def span_descriptor_lines(note: SpanDescriptor, width: int = 80) -> list[str]:
     """Return one descriptor over several sessions, and the panel's chart of the reference."""
     lines = entry(f"{note.descriptor}: {note.verdict}", note.sentence, width)
+    if note.over_sessions_note:
+        lines += paragraph(f"{note.over_sessions_note}.".capitalize(), width, INDENT)
     return lines + drift_lines(note.drift, width)
 
 

@@ -34,5 +34,7 @@ def _figures(note: AssessorNote, per_point: float) -> Iterator[str]:
         yield f"repeats within {points(COINCIDENCE * note.repeat_sd * per_point)}"
     if note.correlation is not None:
         yield f"order like the others' {note.correlation:.2f}"
+    if note.signal_share is not None:
+        yield f"signal share {note.signal_share:.2f} over {note.n_sessions} sessions"
     if note.n_missing:
         yield f"{note.n_missing} left blank"

@@ -108,8 +108,14 @@ def span_agreement(
     first = min(found, key=lambda session: (session.held_on or date.max, session.id))
     before = [name for name in recent_sessions(db, first.name, 6) if name not in names]
     earlier = scores_frame(db, sessions=before, as_of=as_of) if before else None
+    coded = [session.name for session in found if session.status is SessionStatus.CLOSED]
     return assess_span(
-        scores, earlier=earlier, settings=_settings(db), seed=seed, progress=progress
+        scores,
+        earlier=earlier,
+        settings=_settings(db),
+        seed=seed,
+        coded=coded,
+        progress=progress,
     )
 
 

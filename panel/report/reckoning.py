@@ -22,10 +22,14 @@ if TYPE_CHECKING:
     from analysis.target import LeftOut, Match
 
 
+EVERY_SESSION = 100_000
+"""More sessions than any house holds."""
+
+
 def session_agreement(
     db: Session, name: str, *, as_of: date | None = None, seed: int = 1
 ) -> Agreement:
-    """Return the agreement of a closed or revealed session, repeats pooled over the last five.
+    """Return the agreement of a closed or revealed session, beside all those revealed before it.
 
     Raises
     ------
@@ -35,18 +39,22 @@ def session_agreement(
     from analysis.agreement import AgreementSettings, assess_agreement
     from panel.frames import finished_session, recent_sessions, scores_frame
     from panel.store.house import number_setting
+    from panel.store.sessions import SessionStatus
 
-    if finished_session(db, name).own_words:
+    session = finished_session(db, name)
+    if session.own_words:
         raise WrongState(
             f"Session {name} was scored in own words, and nobody shares a line with another: "
             f"`oakpanel agreement {name}` lays the words out, "
             f"`oakpanel session words {name}` lists them."
         )
     settings = AgreementSettings(tolerance=number_setting(db, "alike_tolerance"))
-    earlier = [other for other in recent_sessions(db, name) if other != name]
+    to_date = recent_sessions(db, name, EVERY_SESSION)
+    earlier = [other for other in to_date if other != name]
     recent = scores_frame(db, sessions=earlier, as_of=as_of) if earlier else None
     scores = scores_frame(db, sessions=[name], as_of=as_of)
-    return assess_agreement(scores, recent=recent, settings=settings, seed=seed)
+    coded = session.status is not SessionStatus.REVEALED
+    return assess_agreement(scores, recent=recent, settings=settings, seed=seed, coded=coded)
 
 
 def house_profile(db: Session, *, as_of: date) -> Profile:
