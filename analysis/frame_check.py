@@ -13,10 +13,10 @@ from analysis.frame_columns import (
     NameCodes,
     Rows,
     ScoreCodes,
-    all_differ,
     as_dates,
     as_numbers,
     as_text,
+    distinct,
     number_glasses,
     or_none,
 )
@@ -204,7 +204,8 @@ def _scale(frame: pd.DataFrame) -> list[str]:
 
 def _duplicates(frame: pd.DataFrame, codes: ScoreCodes) -> list[str]:
     n_glasses, n_notes = int(codes.glass.max(initial=-1)) + 1, len(codes.descriptor.names)
-    if all_differ(codes.glass * n_notes + codes.descriptor.codes, n_glasses * n_notes):
+    lines = codes.glass * n_notes + codes.descriptor.codes
+    if len(distinct(lines, n_glasses * n_notes)) == len(frame):
         return []
     counts = frame.groupby(KEY, sort=False).size().reset_index(name="times")
     twice = counts[counts["times"] > 1]

@@ -165,11 +165,11 @@ def number(keys: Codes, size: int) -> tuple[Codes, int]:
     return place[keys], int(np.count_nonzero(there))
 
 
-def all_differ(keys: Codes, size: int) -> bool:
-    """Whether no key below `size` comes twice."""
+def distinct(keys: Codes, size: int) -> Codes:
+    """Keys below `size`, each once and in their order."""
     if size > _ROOM * len(keys):
-        return len(np.unique(keys)) == len(keys)
-    return int(np.count_nonzero(_there(keys, size))) == len(keys)
+        return np.unique(keys)
+    return np.flatnonzero(_there(keys, size))
 
 
 def _there(keys: Codes, size: int) -> Rows:

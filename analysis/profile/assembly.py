@@ -99,7 +99,7 @@ def estimate_frame(
 
 def _estimates(table: Table, k: int, part: Part, found: Alone, joint: Posterior) -> pd.DataFrame:
     ids = part.sample_ids
-    component = components(part.glasses.session, part.glasses.sample)[1]
+    component = components(*part.visits)[1]
     reason = reason_of(table, part, found)
     estimate, se = _numbers(k, part, found, joint)
     low, high = _band(estimate, se)

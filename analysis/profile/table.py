@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
 
 from analysis.errors import FrameError
-from analysis.frame_columns import NameCodes, Names, Rows, ScoreCodes, number, or_none
+from analysis.frame_columns import NameCodes, Names, Rows, ScoreCodes, distinct, number, or_none
 from analysis.profile.layout import Codes, Glasses, Matrix, Vector, sums
 
 ABOUT_SAMPLE = ["cask", "filling", "kind", "drawn_on", "age_years"]
@@ -58,12 +59,17 @@ class Part:
         """Scores of each sample."""
         return np.bincount(self.glasses.sample, minlength=len(self.sample_ids))
 
+    @cached_property
+    def visits(self) -> tuple[Codes, Codes]:
+        """Session and sample of each sample's visits to a session, each once."""
+        g = self.glasses
+        pairs = distinct(g.sample * g.n_sessions + g.session, g.n_samples * g.n_sessions)
+        return pairs % g.n_sessions, pairs // g.n_sessions
+
     @property
     def n_sessions(self) -> Codes:
         """Sessions of each sample."""
-        g = self.glasses
-        pairs = np.unique(g.sample.astype(np.int64) * g.n_sessions + g.session)
-        return np.bincount(pairs // g.n_sessions, minlength=len(self.sample_ids))
+        return np.bincount(self.visits[1], minlength=len(self.sample_ids))
 
     @property
     def raw_mean(self) -> Vector:
