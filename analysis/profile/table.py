@@ -116,13 +116,12 @@ def part_of(table: Table, descriptor: int) -> Part:
 def about_samples(frame: pd.DataFrame, codes: ScoreCodes) -> pd.DataFrame:
     """One row a sample; refuse a sample that is two things."""
     sample = codes.sample.without_gaps()
-    known = {name: frame[name].notna().to_numpy() for name in ABOUT_SAMPLE if name != "kind"}
-    known["kind"] = np.ones(len(frame), dtype=np.bool_)
+    values = {name: pd.factorize(frame[name])[0] for name in ("cask", "filling")}
+    values["kind"] = codes.kind.codes
+    known = {name: value >= 0 for name, value in values.items()}
+    known |= {name: frame[name].notna().to_numpy() for name in ("drawn_on", "age_years")}
     first = {name: _first_row(sample, known[name]) for name in ABOUT_SAMPLE}
-    values = {
-        name: pd.factorize(frame[name])[0] for name in ("cask", "filling") if known[name].any()
-    }
-    _refuse_torn(sample, values | {"kind": codes.kind.codes}, first)
+    _refuse_torn(sample, values, first)
     about = {name: frame[name].reindex(rows).reset_index(drop=True) for name, rows in first.items()}
     about |= {name: or_none(about[name]) for name in ("cask", "filling")}
     last = frame["held_on"].groupby(sample.codes).max().reset_index(drop=True)

@@ -167,3 +167,18 @@ def test_the_table_is_the_one_of_the_rows(frame: pd.DataFrame, as_of: date | Non
     )
     for part in fields(laid):
         np.testing.assert_array_equal(getattr(found, part.name), getattr(laid, part.name))
+
+
+def test_what_was_given_and_what_is_answered_are_two_frames() -> None:
+    scores = np.arange(4.0)
+    given_frame = check_scores(
+        pd.DataFrame({name: ["1", "2", "3", "4"] for name in REQUIRED}).assign(score=scores)
+    )
+    used = usable(given_frame)
+    scaled = on_house_scale(used.scores)
+    for changed, frame in ((0, scaled), (1, used.scores), (2, given_frame)):
+        frame.loc[changed, "sample"] = "changed"
+        frame.loc[changed, "score"] = 50.0
+    for changed, frame in ((2, given_frame), (1, used.scores), (0, scaled)):
+        assert np.flatnonzero(frame["sample"] == "changed").tolist() == [changed]
+        assert np.flatnonzero(frame["score"] == 50.0).tolist() == [changed]
