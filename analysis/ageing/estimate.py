@@ -196,7 +196,7 @@ def _windows(
 
 
 def _warnings(fits: Fits) -> list[str]:
-    said = []
+    said = [] if fits.note is None else [fits.note]
     if fits.n_sessions is not None and fits.n_sessions < LEAST_SESSIONS:
         evenings = "one session" if fits.n_sessions == 1 else f"{fits.n_sessions} sessions"
         said.append(f"All this is from {evenings}: what belonged to the evening is in it.")

@@ -186,6 +186,8 @@ def _unfitted(fits: Fits) -> Iterator[NoteInfluences]:
 
 
 def _warnings(fits: Fits) -> Iterator[str]:
+    if fits.note is not None:
+        yield fits.note
     if fits.n_sessions is not None and fits.n_sessions < LEAST_SESSIONS:
         evenings = "one session" if fits.n_sessions == 1 else f"{fits.n_sessions} sessions"
         yield f"All this is from {evenings}: what belonged to the evening is in it. Hold more."

@@ -39,6 +39,8 @@ class Fits:
         Draws not used, by reason.
     n_sessions
         Sessions behind the readings, where they are known.
+    note
+        What to know of how the sessions hang together; None where they do.
     """
 
     draws: pd.DataFrame
@@ -50,6 +52,7 @@ class Fits:
     left_out: Mapping[str, int]
     settings: InfluenceSettings
     n_sessions: int | None = None
+    note: str | None = None
 
     def stock(self, stock: pd.DataFrame) -> pd.DataFrame:
         """Casks to be foretold as the models take them (a checked draws frame)."""
@@ -90,7 +93,12 @@ def fit_profile(
         Too few casks were nosed.
     """
     readings = read_back(profile)
-    fits = fit_readings(readings, draws, descriptors=descriptors, settings=settings)
+    try:
+        fits = fit_readings(readings, draws, descriptors=descriptors, settings=settings)
+    except TooLittleError as error:
+        if profile.note is None:
+            raise
+        raise TooLittleError(f"{error} {profile.note}") from error
     unread = set(profile.descriptors) - set(readings["descriptor"])
     said = {fit.descriptor: fit.reason for fit in profile.fits}
     why = "no cask was found to differ from another on it, or it was hardly scored"
@@ -99,7 +107,8 @@ def fit_profile(
         fits,
         reasons={**fits.reasons, **{name: said[name] or why for name in sorted(unread)}},
         left_out={**fits.left_out, **_untied(profile)},
-        n_sessions=sum(len(link.sessions) for link in profile.links),
+        n_sessions=len(profile.links[0].sessions) if profile.links else None,
+        note=profile.note,
     )
 
 

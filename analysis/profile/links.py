@@ -22,12 +22,15 @@ class Link:
     weak
         Sessions that hang on a single sample (one that was mistaken would move the whole
         evening), or on none where there are others.
+    hangs_on
+        The sample that each of these hangs on; empty for one that hangs on none.
     """
 
     sessions: tuple[str, ...]
     samples: tuple[str, ...]
     ties: tuple[str, ...] = ()
     weak: tuple[str, ...] = ()
+    hangs_on: tuple[str, ...] = ()
 
 
 def components(sessions: Codes, samples: Codes) -> tuple[Codes, Codes]:
@@ -67,14 +70,24 @@ def components(sessions: Codes, samples: Codes) -> tuple[Codes, Codes]:
 def links(
     session_names: np.ndarray, sample_names: np.ndarray, sessions: Codes, samples: Codes
 ) -> tuple[Link, ...]:
-    """Name the parts, that with most samples first."""
+    """Name the parts, that with most samples first.
+
+    Examples
+    --------
+    >>> names = np.array(["S1", "S2", "S3"]), np.array(["REF", "x", "y"])
+    >>> found = links(*names, np.array([0, 0, 1, 1, 2, 2]), np.array([0, 1, 0, 1, 0, 2]))
+    >>> found[0].weak, found[0].hangs_on
+    (('S3',), ('REF',))
+    """
     of_session, of_sample = components(sessions, samples)
     s, q = len(session_names), len(sample_names)
     pairs = np.unique(sessions.astype(np.int64) * q + samples)
     session, sample = pairs // q, pairs % q
     n_sessions = np.bincount(sample, minlength=q)
-    shared = np.bincount(session, n_sessions[sample] > 1, s)
-    hangs = (shared < 2) & (s > 1)
+    ties = n_sessions[sample] > 1
+    hangs = (np.bincount(session, ties, s) < 2) & (s > 1)
+    on = np.full(s, "", dtype=object)
+    on[session[ties]] = sample_names[sample[ties]]
     by_ties = np.lexsort((np.arange(q), -n_sessions))
     return tuple(
         Link(
@@ -85,6 +98,7 @@ def links(
                 by_ties[(of_sample[by_ties] == part) & (n_sessions[by_ties] > 1)],
             ),
             weak=_named(session_names, np.flatnonzero((of_session == part) & hangs)),
+            hangs_on=_named(on, np.flatnonzero((of_session == part) & hangs)),
         )
         for part in range(int(of_sample.max()) + 1)
     )

@@ -9,6 +9,9 @@ import numpy as np
 from analysis.profile.layout import Vector
 from analysis.profile.links import Link
 
+_NAMED = 4
+"""Sessions or samples that a sentence names."""
+
 
 def unsettled(reason: str, assessor: str | None, scores: Vector) -> str:
     """Say what to look at where a fit did not settle; `scores` are that assessor's."""
@@ -32,7 +35,15 @@ def apart(component: int) -> str | None:
 
 
 def unlinked(links: Sequence[Link], reference: str | None) -> str | None:
-    """Say that the sessions do not hang together, and what would tie them."""
+    """Say where sessions do not hang together, or by one sample only, and what would tie them.
+
+    None where every session shares two samples or more with the others.
+    """
+    said = [_apart_sessions(links, reference), _weak_sessions(links)]
+    return " ".join(part for part in said if part) or None
+
+
+def _apart_sessions(links: Sequence[Link], reference: str | None) -> str | None:
     if len(links) < 2:
         return None
     tie = f"Pour {bridge(links, reference)} in each part."
@@ -43,11 +54,44 @@ def unlinked(links: Sequence[Link], reference: str | None) -> str | None:
             "it is put down to the evenings. Compare samples of one session only. "
             f"{tie}"
         )
-    sessions = ", ".join(links[1].sessions[:3])
+    sessions = [name for link in links[1:] for name in link.sessions]
+    stand = "stands" if len(sessions) == 1 else "stand"
     return (
         f"The sessions fall into {len(links)} parts that share no glass: samples of different "
-        f"parts cannot be compared (session {sessions} stands apart). {tie}"
+        f"parts cannot be compared (session {_listed(sessions)} {stand} apart). {tie}"
     )
+
+
+def _weak_sessions(links: Sequence[Link]) -> str | None:
+    """Name the sessions that a single sample ties to the others."""
+    tied = [link for link in links if len(link.sessions) > 1]
+    weak = {
+        session: sample
+        for link in tied
+        for session, sample in zip(link.weak, link.hangs_on, strict=False)
+    }
+    if not weak:
+        return None
+    every = len(weak) == sum(len(link.sessions) for link in links)
+    who = f"All {len(weak)} sessions" if every else f"Session {_listed(list(weak))}"
+    hang = "hangs" if len(weak) == 1 else "hang"
+    samples = list(dict.fromkeys(weak.values()))
+    return (
+        f"{who} {hang} on a single sample, {_listed(samples)}: if it was mistaken or has changed, "
+        "whole evenings are off by as much. Pour a second sample that another session has nosed "
+        f"as well, such as {_second(tied, samples)}."
+    )
+
+
+def _second(links: Sequence[Link], besides: Sequence[str]) -> str:
+    """A sample to tie an evening by, other than those it hangs on; one in many sessions first."""
+    known = [name for link in links for name in (*link.ties, *link.samples)]
+    return next((name for name in known if name not in besides), known[0])
+
+
+def _listed(names: Sequence[str]) -> str:
+    shown = names if len(names) <= _NAMED else [*names[:_NAMED], f"{len(names) - _NAMED} more"]
+    return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
 
 
 def bridge(links: Sequence[Link], reference: str | None) -> str:

@@ -63,6 +63,8 @@ class Match:
         Chance that the truly nearest is among the first eight.
     n_distinguishable
         How many of the first eight are surely (9 in 10) further off than the first.
+    note
+        What to know of the sessions before the list is read; None where all are well tied.
     """
 
     target: str
@@ -75,11 +77,13 @@ class Match:
     first_hold_best: float | None
     n_distinguishable: int | None
     seed: int
+    note: str | None = None
 
     def to_dict(self) -> Json:
         """Plain values, ready for JSON."""
         return {
             "target": self.target,
+            "note": self.note,
             "sentence": self.sentence,
             "next_action": self.next_action,
             "n_ranked": self.n_ranked,

@@ -106,8 +106,7 @@ class InfluencesPage(Page):
         result = self.result = message.result
         self.head(fact=f"{result.n_casks} casks, {result.n_draws} draws")
         self.query_one(InfluenceTable).fill(result.notes)
-        doubts = len(result.separation.inseparable)
-        self.say(f"x shows {doubts} influences that cannot be separated yet." if doubts else "")
+        self.say(first_words(result))
 
     @on(BigTable.Moved)
     def moved(self, event: BigTable.Moved) -> None:
@@ -135,6 +134,14 @@ class InfluencesPage(Page):
         if self.result is not None:
             lines = doubts_of(self.result)
             self.app.push_screen(ReadSlip("What cannot be told", lines))
+
+
+def first_words(result: Influences) -> str:
+    """Return what to know before any figure is read."""
+    doubts = len(result.separation.inseparable)
+    said = list(result.warnings)
+    said += [f"x shows {doubts} influences that cannot be separated yet."] if doubts else []
+    return " ".join(said)
 
 
 def doubts_of(result: Influences) -> Sequence[str]:

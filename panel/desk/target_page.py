@@ -50,7 +50,7 @@ class TargetPage(Page):
     PLACE = "targets"
     DEFAULT_CSS = """
     TargetPage #aims { height: auto; max-height: 4; padding: 0 1; color: $secondary; }
-    TargetPage #sure { height: auto; max-height: 5; padding: 0 1; text-style: bold; }
+    TargetPage #sure { height: auto; max-height: 8; padding: 0 1; text-style: bold; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("t", "lines", "Lines", id="target.lines", tooltip="Read or change its lines"),
@@ -123,7 +123,8 @@ class TargetPage(Page):
         """Show them."""
         match = self.match = message.match
         self.head(fact=f"{len(match.casks)} casks ranked")
-        self.query_one("#sure", Static).update(Content(match.sentence))
+        said = f"{match.note} {match.sentence}" if match.note else match.sentence
+        self.query_one("#sure", Static).update(Content(said))
         self.query_one(MatchTable).fill(match.casks)
         left_out = len(match.left_out)
         self.say(f"x shows {left_out} casks that could not be ranked, and why." if left_out else "")

@@ -70,6 +70,7 @@ class WindowsPage(ListPage):
         """The windows have been reckoned."""
 
         windows: tuple[Window, ...]
+        warnings: tuple[str, ...]
 
     def __init__(self, target: str) -> None:
         super().__init__()
@@ -99,12 +100,12 @@ class WindowsPage(ListPage):
 
         with self.desk.store.read() as db:
             result = ageing_of(db, as_of=self.desk.today(), targets=[self.target])
-        self.hand_over(self.Read(result.windows))
+        self.hand_over(self.Read(result.windows, result.warnings))
 
     def on_windows_page_read(self, message: Read) -> None:
         """Show them."""
         self.fill(message.windows)
-        self.say("")
+        self.say(" ".join(message.warnings))
 
     @on(BigTable.Moved)
     def moved(self, event: BigTable.Moved) -> None:

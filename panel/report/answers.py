@@ -138,7 +138,7 @@ def assessor_lines(person: AssessorAgreement, width: int = 80) -> list[str]:
 
     lines = entry(f"{person.assessor}: {person.verdict}", person.sentence, width)
     lines += over_sessions_lines(person, width)
-    headings = ("note", "order", "slope", "share", "repeat sd", "span", "offset", "verdict")
+    headings = ("note", "with others", "slope", "share", "repeat", "span", "offset", "verdict")
     return [*lines, "", *columns(headings, [_note_figures(note) for note in person.notes])]
 
 
@@ -154,7 +154,8 @@ def _note_figures(note: AssessorNote) -> tuple[str, ...]:
 
 def match_lines(result: Match, width: int = 80, *, top: int | None = None) -> list[str]:
     """Return which casks suit a target: how sure that is first, then the casks, best first."""
-    lines = [*paragraph(result.sentence, width), ""]
+    lines = [*paragraph(result.note, width), ""] if result.note else []
+    lines += [*paragraph(result.sentence, width), ""]
     headings = ("cask", "chance", "distance", "furthest off", "by", "scores", "last nosed")
     rows = [
         (

@@ -32,7 +32,7 @@ def influence_lines(result: Influences, width: int = 80) -> list[str]:
     """Return what moves each note, then what cannot be told."""
     lines = [*paragraph(_heading(result), width), ""]
     for warning in result.warnings:
-        lines += paragraph(warning, width)
+        lines += [*paragraph(warning, width), ""]
     for note in result.notes:
         lines += paragraph(_sentence(note), width)
     lines += _inseparable(result, width)
@@ -93,7 +93,10 @@ def _more(width: int) -> list[str]:
 def effect_lines(result: Influences, descriptor: str, width: int = 80) -> list[str]:
     """Return one note: its sentence, then its effects by influence."""
     note = next(part for part in result.notes if part.descriptor == descriptor)
-    lines = paragraph(_sentence(note), width)
+    lines = [line for warning in result.warnings for line in paragraph(warning, width)]
+    lines += (
+        ["", *paragraph(_sentence(note), width)] if lines else paragraph(_sentence(note), width)
+    )
     if note.reason and not result.of(descriptor):
         return lines
     lines += paragraph(f"In brackets: where it lies with {result.level:.0%} certainty.", width)

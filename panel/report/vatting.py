@@ -42,6 +42,7 @@ class HouseStock:
     laws: tuple[Rule, ...]
     as_of: date
     foretold: Foretold | None = None
+    note: str | None = None
 
 
 @dataclass(frozen=True)
@@ -146,7 +147,7 @@ def house_stock(
         known, casks, as_of=as_of, panel_sd=panel_errors(db), foretold=foretold
     )
     laws, rule = tuple(rules_in_force(db)), mixing_rule(db, exponents)
-    return HouseStock(stock, rule, laws, as_of, foretold)
+    return HouseStock(stock, rule, laws, as_of, foretold, known.note)
 
 
 def house_vatting(
@@ -191,7 +192,7 @@ def house_vatting(
         bound = all_asked(house.stock, bound)
     found = plan_vatting(house.stock, aim, bound, house.rule, in_full=in_full)
     mixture = getattr(found, "mixture", None)
-    checks = [*_left_out(house, bound)]
+    checks = [*([house.note] if house.note else []), *_left_out(house, bound)]
     if house.foretold is not None:
         checks.insert(0, who_may_go_in(house.foretold, int(house.stock.foretold.sum())))
     if mixture is not None:

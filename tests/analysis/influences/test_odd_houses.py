@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -11,7 +12,8 @@ import pytest
 
 from analysis.ageing import Asked, estimate_ageing
 from analysis.errors import TooLittleError
-from analysis.influences import estimate_influences
+from analysis.influences import estimate_influences, fit_profile
+from analysis.profile import Link
 from analysis.target import Target, TargetLine
 from panel.report.ageing_words import ageing_lines
 from panel.report.influence_words import effect_lines, influence_lines, map_lines
@@ -76,3 +78,13 @@ def test_an_answer_or_a_refusal_in_words(seed: int) -> None:
         json.dumps(aged.to_dict(), allow_nan=False)
         lines += ageing_lines(aged)
     assert max(map(len, lines)) <= WIDTH
+
+
+def test_too_few_casks_for_want_of_a_common_glass_say_so() -> None:
+    """What is missing is not casks but a sample poured in both evenings."""
+    made = Casks(n=8, again=0.0)
+    draws = made.draws()
+    profile = profile_of(draws, made.readings(draws))
+    parts = (Link(("S1",), tuple(draws["sample"])), Link(("S2",), ("other",)))
+    with pytest.raises(TooLittleError, match="No sample was nosed in two of the 2 sessions"):
+        fit_profile(replace(profile, links=parts), draws)
