@@ -18,10 +18,10 @@ from analysis.agreement.span_people import (
     span_assessors,
     span_descriptor,
     span_private,
-    span_scores,
     who_moves,
 )
 from analysis.agreement.span_result import Span, SpanSession
+from analysis.agreement.span_scores import span_scores
 from analysis.agreement.verdict.span import span_sentence
 from analysis.errors import NoScoresError, TooLittleError
 from analysis.frames import TEST_KINDS, on_house_scale, usable

@@ -11,14 +11,14 @@ import pandas as pd
 
 from analysis.agreement.assessors import Slope, span_word, usual_repeat_sd
 from analysis.agreement.drift import Drift
-from analysis.agreement.layout import Layout
-from analysis.agreement.notes import COINCIDENCE, told_slopes
-from analysis.agreement.over_sessions import MOSTLY_ZEROS, NoteOverSessions, PersonOverSessions
+from analysis.agreement.notes import COINCIDENCE
+from analysis.agreement.over_sessions import MOSTLY_ZEROS, PersonOverSessions
 from analysis.agreement.people import flat_by_slopes, flat_over_sessions
-from analysis.agreement.repeat import Repeat, Repeatability, repeatability
+from analysis.agreement.repeat import Repeat
 from analysis.agreement.result import Agreement, PrivateFact
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.span_result import SpanAssessor, SpanDescriptor, SpanNote
+from analysis.agreement.span_scores import SpanScores
 from analysis.agreement.verdict import Verdict
 from analysis.agreement.verdict.over_sessions import over_sessions_verdict
 from analysis.agreement.verdict.span import (
@@ -30,51 +30,8 @@ from analysis.agreement.verdict.span import (
 from analysis.agreement.verdict.words import AssessorWord
 from analysis.frames import TEST_KINDS
 
-
-@dataclass(frozen=True)
-class SpanScores:
-    """One descriptor over the span, before anything is said."""
-
-    descriptor: str
-    slopes: Mapping[str, Sequence[Slope]]
-    repeat: Repeatability
-    n_scores: Mapping[str, int]
-    over: NoteOverSessions
-
-    def person(self, name: str, settings: AgreementSettings) -> PersonOverSessions | None:
-        """Somebody by the one model, where that can judge at all."""
-        return None if self.over.not_judging(settings) else self.over.people.get(name)
-
-
-def span_scores(
-    scores: pd.DataFrame,
-    order: Sequence[str],
-    settings: AgreementSettings,
-    over: Mapping[str, NoteOverSessions],
-) -> list[SpanScores]:
-    """Slopes and repeats of each descriptor, session by session in the order given.
-
-    `over` holds what the one model says of each; nothing where there is one session.
-    """
-    found = []
-    for name, rows in scores.groupby("descriptor", sort=True):
-        by_session = dict(iter(rows.groupby("session")))
-        parts = [by_session[session] for session in order if session in by_session]
-        tests = rows[rows["kind"].isin(TEST_KINDS)]
-        found.append(
-            SpanScores(
-                descriptor=str(name),
-                slopes=told_slopes(parts, (0.0, 100.0), settings),
-                repeat=repeatability([Layout.of(part) for part in parts]),
-                n_scores={str(who): int(n) for who, n in tests.groupby("assessor").size().items()},
-                over=over.get(str(name), _alone(str(name))),
-            )
-        )
-    return found
-
-
-def _alone(descriptor: str) -> NoteOverSessions:
-    return NoteOverSessions(descriptor, 1, 0, reason="scored in one session only")
+_WIDTHS = (AssessorWord.WIDER, AssessorWord.NARROWER)
+"""Nothing to say of a note that is mostly zeros: the few scores above tell no slope."""
 
 
 Blanks = Mapping[tuple[str, str], int]
@@ -260,6 +217,8 @@ def _by_slopes(name: str, note: SpanScores, settings: AgreementSettings) -> _Rea
     repeat = note.repeat.assessors.get(name, Repeat())
     usual = usual_repeat_sd(list(note.repeat.assessors.values()))
     word = span_word(slopes, repeat, usual, settings)
+    if note.over.mostly_zero and word in _WIDTHS:
+        word = AssessorWord.WITH
     reason = None
     if not slopes:
         reason = "the panel told the samples apart on it in no session this assessor was in"

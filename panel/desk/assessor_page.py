@@ -41,7 +41,7 @@ def said_of(note: AssessorNote) -> str:
 
 COLUMNS: tuple[Column[AssessorNote], ...] = (
     Column("Descriptor", 18, lambda n: n.descriptor),
-    Column("Verdict", 22, said_of),
+    Column("Verdict", 26, said_of),
     Column("Share", 5, lambda n: figure(n.signal_share, 2), lambda n: n.signal_share, True),
     Column("Order", 5, lambda n: figure(n.correlation, 2), lambda n: n.correlation, True),
     Column("Slope", 5, lambda n: figure(n.slope, 2), lambda n: n.slope, True),
@@ -183,8 +183,8 @@ def private_words(result: Agreement, assessor: str) -> Sequence[str]:
 
 
 MEANINGS = (
-    "Share: of the variance of this person's scores on unlike samples, how much",
-    "  the note makes, by the last sessions; a quarter is little, a half is good.",
+    "Share: how much of the variance of this person's scores on unlike",
+    "  samples the note makes, by the last sessions; 0.25 is asked for.",
     "Order: correlation with the means of the other assessors.",
     "Slope: points on this line for one point of the others; 1 is alike,",
     "  above 1 a wider line, below 1 a narrower one.",

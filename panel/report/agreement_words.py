@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 
 _SHORT = {
-    "reads with the panel": "with the panel",
+    "reads with the panel": "with panel",
     "uses a wider line": "wider line",
     "uses a narrower line": "narrower line",
     "unsteady on this note": "unsteady",

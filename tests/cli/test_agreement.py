@@ -214,3 +214,66 @@ def test_which_correlation_answers_which_question(ask: Call) -> None:
     flat = " ".join(said.out.split())
     assert "would these assessors order and space the samples so again" in flat
     assert "3,k" in document(ask, "night-30")["icc_questions"]
+
+
+def test_an_evening_stands_beside_its_house(ask: Call) -> None:
+    found = document(ask, "night-30")
+    note = next(part for part in found["descriptors"] if part["descriptor"] == "hearth smoke")
+    assert note["n_sessions_over"] == len(LAST)
+    assert note["reliability_over_sessions"] > note["reliability_over_sessions_low"] > 0.8
+    assert note["over_sessions_sentence"].startswith(f"Over {len(LAST)} sessions: reliability ")
+    person = next(part for part in found["assessors"] if part["assessor"] == "Rowan")
+    theirs = {part["descriptor"]: part for part in person["descriptors"]}
+    assert 0.5 < theirs["hearth smoke"]["signal_share"] < 1.0
+    assert 0.25 < person["signal_share"] < 1.0
+    said = ask("agreement", "night-30")
+    flat = " ".join(said.out.split())
+    assert note["over_sessions_sentence"] in flat
+    assert f"signal share {person['signal_share']:.2f} of late" in flat
+    assert max(map(len, said.out.splitlines())) <= 80
+    one = ask("agreement", "night-30", "--assessor", "Rowan", "--descriptor", "hearth smoke")
+    assert note["over_sessions_sentence"] in " ".join(one.out.split())
+    assert max(map(len, one.out.splitlines())) <= 80
+
+
+def test_a_span_goes_by_the_one_model(ask: Call) -> None:
+    found = document(ask, "--since", "2025-01-01")
+    led = [note for note in found["descriptors"] if note["over_sessions_note"] is None]
+    assert len(led) >= 6
+    for note in led:
+        value, low = note["reliability_over_sessions"], note["reliability_over_sessions_low"]
+        assert (note["verdict"] == "safe to act on") == (value >= 0.8 and low >= 0.65)
+        shown = "above 0.99" if value > 0.995 else f"{value:.2f}"
+        assert f"reliability {shown}, at least {int(100 * low) / 100:.2f}" in note["sentence"]
+    for note in found["descriptors"]:
+        assert note["reliability_over_sessions"] is not None or note["over_sessions_note"]
+
+
+def test_what_linnet_cannot_smell_is_not_in_public(ask: Call) -> None:
+    """In the invented distillery Linnet smells nothing of pressed violets."""
+    (person,) = document(ask, "--since", "2025-01-01", "--assessor", "Linnet")["assessors"]
+    notes = {part["descriptor"]: part for part in person["notes"]}
+    hidden, open_ = notes["pressed violets"], notes["hearth smoke"]
+    assert (hidden["verdict"], hidden["signal_share"], hidden["slope"]) == (None, None, None)
+    assert hidden["reason"] == "too close to call"
+    assert open_["verdict"] == "reads with the panel"
+
+
+def test_before_the_reveal_the_house_is_beside_it_and_codes_stay_codes(
+    ask: Call, nights: str
+) -> None:
+    from panel.store.opening import open_store
+
+    store: Store = open_store(nights)
+    names = {row["sample"] for row in last_nights()}
+    try:
+        _set_status(store, SessionStatus.CLOSED)
+        coded = document(ask, "night-24")
+        assert coded["descriptors"][0]["n_sessions_over"] == 2
+        assert coded["descriptors"][0]["reliability_over_sessions"] is not None
+        said = [ask("agreement", *words) for words in (("night-24",), ("night-24", "night-25"))]
+        texts = [part.out for part in said] + [str(coded)]
+        assert not any(name in text for name in names for text in texts)
+    finally:
+        _set_status(store, SessionStatus.REVEALED)
+        store.close()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from panel.desk.agreement_field import AgreementField, signs_of_span
+from panel.desk.agreement_page import AgreementPage
 from panel.desk.agreement_signs import DOWNWARD, UPWARD, sign_of_panel, sign_of_person
 from panel.desk.app import DeskApp
 from panel.desk.drift_page import DriftPage
@@ -12,6 +13,7 @@ from panel.desk.pick import PickPage
 from panel.desk.slip import ReadSlip
 from panel.desk.span_page import SpanPage
 from panel.report.panel_questions import span_agreement
+from panel.report.reckoning import session_agreement
 from panel.session.stages import close_session, reveal_session
 from panel.store.engine import Store
 from tests.desk.driving import press, seen, settle
@@ -65,6 +67,22 @@ async def test_too_few_references_are_told_in_words(house: Store, desk: DeskApp)
         await press(pilot, "s", "enter", "down", "right", "enter")
         assert isinstance(desk.screen, SpanPage)
         assert "6 are needed" in "\n".join(seen(desk))
+
+
+async def test_an_evening_shows_what_the_sessions_to_date_say(house: Store, desk: DeskApp) -> None:
+    hold_six(house)
+    with house.read() as db:
+        expected = session_agreement(db, NAMES[-1])
+    note = expected.descriptors[0]
+    assert note.over_sessions_sentence is not None
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        desk.push_screen(AgreementPage(NAMES[-1]))
+        await settle(pilot)
+        await press(pilot, "down")
+        assert note.over_sessions_sentence in " ".join("\n".join(seen(desk)).split())
+        await press(pilot, "v", "home")
+        assert note.over_sessions_sentence in " ".join("\n".join(seen(desk)).split())
 
 
 async def test_nothing_closed_nothing_to_choose(house: Store, desk: DeskApp) -> None:

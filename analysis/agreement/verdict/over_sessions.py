@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import floor
 
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.words import (
@@ -33,7 +34,10 @@ class OverFacts:
 
 
 def reliability_word(facts: OverFacts, settings: AgreementSettings) -> PanelWord:
-    """The word for a panel over several sessions."""
+    """The word for a panel over several sessions.
+
+    No test of the samples stands beside it: a lower bound of .65 asks more than one would.
+    """
     if facts.n_samples < settings.least_samples or facts.n_duplicates < settings.least_duplicates:
         return PanelWord.TOO_LITTLE
     sure = facts.reliability >= settings.safe_reliability and (
@@ -60,10 +64,16 @@ def over_sessions_verdict(
 
 
 def _told(facts: OverFacts) -> str:
+    value = "above 0.99" if facts.reliability > _ALL_BUT else f"{facts.reliability:.2f}"
+    low = floor(100.0 * facts.reliability_low) / 100.0
     return (
-        f"reliability {facts.reliability:.2f}, at least {facts.reliability_low:.2f}, in one visit "
-        f"of {count(facts.n_assessors, 'assessor')}"
+        f"reliability {value}, at least {low:.2f}, in one visit of "
+        f"{count(facts.n_assessors, 'assessor')}"
     )
+
+
+_ALL_BUT = 0.995
+"""Above it a reliability would read 1.00, which no panel has."""
 
 
 def _because(word: PanelWord, facts: OverFacts) -> str:

@@ -9,7 +9,14 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.agreement import AgreementSettings, AssessorWord, PanelWord, Span, assess_span
+from analysis.agreement import (
+    AgreementSettings,
+    AssessorWord,
+    PanelWord,
+    Span,
+    assess_span,
+    over_sessions,
+)
 from analysis.errors import NoScoresError
 from tests.analysis.worlds import Evening, Years
 
@@ -52,6 +59,48 @@ def test_who_has_a_note_the_wrong_way_round_over_the_span() -> None:
     assert note.slope < -0.5
 
 
+def test_the_one_model_says_how_reliable_a_note_is() -> None:
+    scores = evenings(4, Evening(n_notes=2))
+    found = judged(scores)
+    model = over_sessions(scores, settings=QUICK)
+    for note in found.descriptors:
+        one = model[note.descriptor]
+        assert note.reliability_over_sessions == one.reliability
+        assert note.reliability_over_sessions_low == one.reliability_low
+        assert note.verdict == PanelWord.SAFE
+        assert "reliability 0.9" in note.sentence
+        assert "evening by evening safe to act on in 4" in note.sentence
+        assert note.sentence.endswith(f"{note.next_action}.")
+    for person in found.assessors:
+        for part in person.notes:
+            assert part.signal_share == model[part.descriptor].people[person.assessor].signal_share
+
+
+def test_a_note_scored_once_is_left_to_its_session() -> None:
+    scores = evenings(3, Evening(n_notes=2))
+    once = scores[(scores["descriptor"] != "note 1") | (scores["session"] == "S1")]
+    note = judged(once).descriptor("note 1")
+    assert note.over_sessions_note == "scored in one session only"
+    assert note.reliability_over_sessions is None
+    assert note.verdicts == {PanelWord.SAFE: 1}
+    assert note.verdict == PanelWord.SAFE
+
+
+@pytest.mark.parametrize(
+    ("evening", "word", "said"),
+    [
+        (Evening(n_notes=1, spread=1.0, noise=25.0), PanelWord.DO_NOT, "would miss a difference"),
+        (Evening(n_notes=1, spread=0.5, noise=4.0), PanelWord.ALIKE, "would see a difference"),
+        (Evening(n_notes=1, n_assessors=4), PanelWord.SECOND_LOOK, "trust differences of"),
+        (Evening(n_notes=1, replicates=1), PanelWord.TOO_LITTLE, "0 blind duplicates only"),
+    ],
+)
+def test_words_of_a_note_over_sessions(evening: Evening, word: PanelWord, said: str) -> None:
+    (note,) = judged(evenings(4, evening)).descriptors
+    assert note.verdict == word
+    assert said in note.sentence
+
+
 def test_what_is_close_to_health_is_private_over_the_span_too() -> None:
     found = judged(evenings(5, Evening(n_samples=8, spread=18.0, flat=(3, 1))))
     (fact,) = found.private
@@ -63,6 +112,7 @@ def test_what_is_close_to_health_is_private_over_the_span_too() -> None:
     assert AssessorWord.FLAT not in public
     note = next(part for part in found.assessor("P3").notes if part.descriptor == "note 1")
     assert note.verdict is None
+    assert (note.signal_share, note.slope) == (None, None)
     assert found.to_dict(private=True)["private"][0]["descriptor"] == "note 1"
 
 
