@@ -205,7 +205,7 @@ def _warnings(fits: Fits) -> list[str]:
     alone = [f.note.descriptor for f in fits.fits if f.evidence.used == "casks of different ages"]
     if alone:
         said.append(
-            "Hardly a cask was nosed twice: what looks like age may be the vintage "
-            f"({', '.join(alone)}). Draw the same casks again."
+            f"Hardly a cask was nosed twice on {', '.join(alone)}: what looks like age there may "
+            "be the vintage. Draw the same casks again."
         )
     return said

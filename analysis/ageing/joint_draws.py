@@ -16,7 +16,7 @@ from analysis.influences.together import together
 
 
 class JointDraws:
-    """Ways and deviations drawn once, for every cask alike.
+    """Ways, deviations and the error that all readings share, drawn once for every cask alike.
 
     Parameters
     ----------
@@ -35,6 +35,8 @@ class JointDraws:
         most = max(known.means.shape[2] for known in self.known)
         free = rng.standard_normal((most, settings.n_draws, len(fits)))
         self.deviations: Stack = np.asarray(free @ root.T, dtype=np.float64)
+        common = np.sqrt([fit.common for fit in fits])
+        self.shared: Matrix = rng.standard_normal((settings.n_draws, len(fits))) * common
         self.ways: list[Codes] = [
             rng.choice(len(known.weights), settings.n_draws, p=known.weights).astype(np.intp)
             for known in self.known
@@ -55,10 +57,12 @@ class JointDraws:
         numpy.ndarray
             Shape (k, draws, ages); single precision is ample for a chance.
         """
-        for known, ways, deviations in zip(
-            self.known, self.ways, self.deviations.transpose(2, 1, 0), strict=True
+        for known, ways, deviations, shared in zip(
+            self.known, self.ways, self.deviations.transpose(2, 1, 0), self.shared.T, strict=True
         ):
-            yield _of_note(known, ways, deviations, places, ages)
+            found = _of_note(known, ways, deviations, places, ages)
+            found += shared.astype(np.float32)[:, None]
+            yield np.clip(found, 0.0, 100.0, out=found)
 
 
 def _of_note(
@@ -73,4 +77,4 @@ def _of_note(
         bases = known.bases(known.fit.note.ways[way].way, places, ages).astype(np.float32)
         found[:, rows] = traits @ bases.transpose(0, 2, 1)
     found += np.float32(known.fit.note.centre)
-    return np.clip(found, 0.0, 100.0, out=found)
+    return found

@@ -54,7 +54,8 @@ class Known:
     def at(self, place: int, ages: Vector, *, of_one_cask: bool = False) -> tuple[Vector, Vector]:
         """Mean and standard deviation of one cask or style at some ages.
 
-        With `of_one_cask` what is particular to a cask is added to a style's uncertainty.
+        The error that all readings share is in it. With `of_one_cask` what is particular to a
+        cask is added to a style's uncertainty.
         """
         found = []
         for part, states in zip(self.fit.note.ways, self.states, strict=True):
@@ -66,7 +67,7 @@ class Known:
             variance = np.einsum("il,lk,ik->i", bases, covariance, bases)
             found.append((part.weight, bases @ states.mean[place], variance))
         mean, sd = mixture(found)
-        return self.fit.note.centre + mean, sd
+        return self.fit.note.centre + mean, np.sqrt(sd**2 + self.fit.common)
 
     @cached_property
     def roots(self) -> Stack:

@@ -16,7 +16,7 @@ from analysis.influences.ground import Ground
 from analysis.influences.note_fits import NoteFit
 from analysis.influences.pls_map import draw_map
 from analysis.influences.power import predictive_power
-from analysis.influences.predict import COLUMNS, common_errors, foretell_stock, never_nosed
+from analysis.influences.predict import COLUMNS, foretell_stock, never_nosed
 from analysis.influences.result import Effect, Influences, NoteInfluences
 from analysis.influences.settings import InfluenceSettings
 from analysis.influences.words import note_sentence
@@ -87,7 +87,7 @@ def estimate_influences(
     predictions = pd.DataFrame(columns=COLUMNS)
     if stock is not None:
         unknown = never_nosed(profile, check_draws(stock))
-        predictions = foretell_stock(fits, unknown, common_errors(profile))
+        predictions = foretell_stock(fits, unknown)
     return Influences(
         effects=tuple(effect for _, effects in parts for effect in effects),
         notes=tuple(sorted(notes, key=lambda note: note.descriptor)),

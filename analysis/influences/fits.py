@@ -6,6 +6,7 @@ import difflib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
 import pandas as pd
 
 from analysis.errors import FrameError, InputError, TooLittleError
@@ -15,6 +16,7 @@ from analysis.influences.readings import read_back
 from analysis.influences.separate import Separation, separation
 from analysis.influences.settings import InfluenceSettings
 from analysis.profile import Profile
+from analysis.profile.words import apart_notes
 
 STRUCTURE = ("wood", "fill", "age", "phenol", "strength", "warehouse")
 
@@ -99,6 +101,7 @@ def fit_profile(
         if profile.note is None:
             raise
         raise TooLittleError(f"{error} {profile.note}") from error
+    common = _common_errors(profile)
     unread = set(profile.descriptors) - set(readings["descriptor"])
     said = {fit.descriptor: fit.reason for fit in profile.fits}
     why = "no cask was found to differ from another on it, or it was hardly scored"
@@ -108,8 +111,22 @@ def fit_profile(
         reasons={**fits.reasons, **{name: said[name] or why for name in sorted(unread)}},
         left_out={**fits.left_out, **_untied(profile)},
         n_sessions=len(profile.links[0].sessions) if profile.links else None,
-        note=profile.note,
+        fits=tuple(replace(fit, common=common.get(fit.note.descriptor, 0.0)) for fit in fits.fits),
+        note=_note(profile, [fit.note.descriptor for fit in fits.fits]),
     )
+
+
+def _note(profile: Profile, names: Sequence[str]) -> str | None:
+    said = (profile.note, apart_notes(profile.estimates, profile.links, names))
+    return " ".join(part for part in said if part) or None
+
+
+def _common_errors(profile: Profile) -> dict[str, float]:
+    """Variance of the error that all samples share, by descriptor."""
+    held = profile.posterior
+    if held is None:
+        return {}
+    return dict(zip(held.descriptors, np.nan_to_num(held.common).tolist(), strict=True))
 
 
 def _untied(profile: Profile) -> dict[str, int]:

@@ -12,7 +12,7 @@ from analysis.errors import TooLittleError
 from analysis.influences.covariates import check_draws
 from analysis.influences.fits import Fits, fit_profile
 from analysis.influences.foretold_errors import JointForetold, joint_foretold
-from analysis.influences.predict import common_errors, foretell_stock, never_nosed
+from analysis.influences.predict import foretell_stock, never_nosed
 from analysis.influences.settings import InfluenceSettings
 from analysis.profile import Profile
 
@@ -122,8 +122,7 @@ def foretell_casks(
         fits = fit_profile(profile, draws, descriptors=descriptors, settings=settings)
     except TooLittleError as error:
         return Foretold(_refused(unknown, dict.fromkeys(wanted, str(error))), 0, str(error))
-    common = common_errors(profile)
-    told = foretell_stock(fits, unknown, common)
+    told = foretell_stock(fits, unknown)
     reasons = {name: fits.reasons[name] for name in wanted if name in fits.reasons}
     parts = [_rows(told, unknown), _refused(unknown, reasons)]
     rows = pd.concat([part for part in parts if len(part)] or parts[:1], ignore_index=True)

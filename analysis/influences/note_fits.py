@@ -24,7 +24,8 @@ class NoteFit:
     """One descriptor: its model, and the draws it stands on row by row.
 
     `residual` is of the readings foretold without their cask. Fits of one `pattern` have the
-    same draws and columns.
+    same draws and columns. `common` is the variance of the error that all readings share:
+    nothing that is foretold of a cask can be surer.
     """
 
     note: NoteModel
@@ -35,6 +36,7 @@ class NoteFit:
     shape: Shape
     evidence: Evidence
     pattern: int
+    common: float = 0.0
 
     @property
     def reading(self) -> Vector:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from statistics import NormalDist
 
 import numpy as np
@@ -11,7 +10,7 @@ import pandas as pd
 from analysis.influences.covariates import why_not
 from analysis.influences.fits import Fits
 from analysis.influences.layout import Vector
-from analysis.influences.note_model import NoteModel
+from analysis.influences.note_fits import NoteFit
 from analysis.influences.terms import Points, group_keys
 from analysis.profile import Profile
 
@@ -26,7 +25,7 @@ def never_nosed(profile: Profile, stock: pd.DataFrame) -> pd.DataFrame:
     return stock[~stock["filling"].isin(known)].reset_index(drop=True)
 
 
-def foretell_stock(fits: Fits, stock: pd.DataFrame, common: Mapping[str, float]) -> pd.DataFrame:
+def foretell_stock(fits: Fits, stock: pd.DataFrame) -> pd.DataFrame:
     """Foretell every descriptor of some fillings by what others like them were.
 
     Parameters
@@ -35,33 +34,19 @@ def foretell_stock(fits: Fits, stock: pd.DataFrame, common: Mapping[str, float])
         The models, with the draws that they stand on.
     stock
         A checked draws frame of the fillings to be foretold, at their present age.
-    common
-        Variance of the error that all readings of a descriptor share: nothing that is foretold
-        from them can be surer.
     """
     if stock.empty or not fits.fits:
         return pd.DataFrame(columns=COLUMNS)
     rows = fits.stock(stock.reset_index(drop=True))
     reason = why_not(rows)
     usable = rows[reason.isna()].reset_index(drop=True)
-    notes = [fit.note for fit in fits.fits]
-    parts = [_unknown(rows[reason.notna()], reason.dropna(), note.descriptor) for note in notes]
+    names = [fit.note.descriptor for fit in fits.fits]
+    parts = [_unknown(rows[reason.notna()], reason.dropna(), name) for name in names]
     if len(usable):
         said = remarks(usable, fits.draws)
-        level = fits.settings.level
-        parts += [
-            _foretold(note, usable, said, level, common.get(note.descriptor, 0.0)) for note in notes
-        ]
+        parts += [_foretold(fit, usable, said, fits.settings.level) for fit in fits.fits]
     found = pd.concat([part for part in parts if len(part)], ignore_index=True)
     return found.sort_values(["cask", "filling", "descriptor"], ignore_index=True)[COLUMNS]
-
-
-def common_errors(profile: Profile) -> dict[str, float]:
-    """Variance of the error that all samples share, by descriptor; nothing where none is known."""
-    held = profile.posterior
-    if held is None:
-        return {}
-    return dict(zip(held.descriptors, np.nan_to_num(held.common).tolist(), strict=True))
 
 
 def _unknown(rows: pd.DataFrame, reason: pd.Series, descriptor: str) -> pd.DataFrame:
@@ -76,11 +61,12 @@ def _unknown(rows: pd.DataFrame, reason: pd.Series, descriptor: str) -> pd.DataF
 
 
 def _foretold(
-    note: NoteModel, stock: pd.DataFrame, said: list[str | None], level: float, common: float
+    fit: NoteFit, stock: pd.DataFrame, said: list[str | None], level: float
 ) -> pd.DataFrame:
+    note = fit.note
     points = Points.of(stock, note.terms.levels)
     mean, own = note.foretell(points, np.full(points.n, -1, dtype=np.intp))
-    sd = np.sqrt(own**2 + common)
+    sd = np.sqrt(own**2 + fit.common)
     estimate, low, high = on_scale(mean, sd, level)
     remarked = pd.Series(said, index=stock.index, dtype="object")
     return stock[["cask", "filling"]].assign(

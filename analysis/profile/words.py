@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from analysis.profile.layout import Vector
 from analysis.profile.links import Link
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 _NAMED = 4
 """Sessions or samples that a sentence names."""
@@ -29,8 +33,31 @@ def apart(component: int) -> str | None:
     if component == 0:
         return None
     return (
-        "nosed only in sessions that share no glass with the others: do not compare it with "
-        "their samples until a reference or a returning cask ties them together"
+        "scored on this note only in sessions that share no glass with the others: do not "
+        "compare it with their samples until a reference or a returning cask ties them together"
+    )
+
+
+def apart_notes(
+    estimates: pd.DataFrame, links: Sequence[Link], names: Sequence[str] | None = None
+) -> str | None:
+    """Say on which notes some samples cannot be compared though their sessions hang together.
+
+    A note that only some evenings score may be tied by no glass at all.
+    """
+    tied = links[0].samples if links else ()
+    rows = estimates[estimates["sample"].isin(list(tied)) & estimates["estimate"].notna()]
+    if names is not None:
+        rows = rows[rows["descriptor"].isin(list(names))]
+    counts = rows.assign(apart=rows["component"] > 0).groupby("descriptor")["apart"]
+    table = counts.agg(["sum", "size"])
+    found = [f"{name} ({n} of {of})" for name, n, of in table.itertuples() if n]
+    if not found:
+        return None
+    return (
+        "The evenings that score some notes share no glass, so that a part of their samples cannot "
+        f"be compared with the rest: {_listed(found)}. Pour one sample in each such evening, and "
+        "score these notes on it."
     )
 
 

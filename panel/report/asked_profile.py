@@ -35,12 +35,22 @@ class AskedProfile:
         How these came about; None where there are none.
     n_unnosed
         Fillings in cask that nobody nosed, asked for or not.
+    named
+        Whether samples or casks were asked for by name.
     """
 
     profile: Profile
     rows: pd.DataFrame
     foretold: Foretold | None
     n_unnosed: int
+    named: bool = True
+
+    @property
+    def apart_notes(self) -> str | None:
+        """On which notes some samples cannot be compared with the others."""
+        from analysis.profile.words import apart_notes
+
+        return apart_notes(self.profile.estimates, self.profile.links)
 
     def to_dict(self) -> dict[str, Any]:
         """Plain values, ready for JSON."""
@@ -48,6 +58,7 @@ class AskedProfile:
 
         found = self.profile.to_dict()
         found["samples"] = [record(row) for row in self.rows.to_dict("records")]
+        found["apart_notes"] = self.apart_notes
         found["n_unnosed"] = self.n_unnosed
         found["foretold"] = None
         if self.foretold is not None:
@@ -88,7 +99,7 @@ def asked_profile(
     foretold = foretold_of(db, as_of=as_of, profile=known, fillings=wanted) if wanted else None
     if foretold is not None:
         rows = pd.concat([foretold.rows, rows], ignore_index=True) if len(rows) else foretold.rows
-    return AskedProfile(known, rows, foretold, len(unnosed))
+    return AskedProfile(known, rows, foretold, len(unnosed), named=bool(names))
 
 
 def foretold_of(

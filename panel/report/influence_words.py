@@ -56,7 +56,8 @@ def _inseparable(result: Influences, width: int) -> Iterator[str]:
     for place, part in enumerate(result.separation.inseparable):
         if place == 0:
             yield ""
-        name = f"{FACTORS_AS_NOUN[part.factor]} {part.level}".strip()
+        level = f"({part.level})" if part.factor == "previous" else part.level
+        name = f"{FACTORS_AS_NOUN[part.factor]} {level}".strip()
         yield from paragraph(f"{name} {part.note}.", width)
 
 

@@ -45,8 +45,8 @@ def list_lines(asked: AskedProfile, width: int = 80) -> list[str]:
 
 def note_lines(asked: AskedProfile, width: int) -> list[str]:
     """Return what to know before samples are compared."""
-    note = asked.profile.note
-    return [*paragraph(note, width), ""] if note else []
+    said = [asked.profile.note, None if asked.named else asked.apart_notes]
+    return [line for note in said if note for line in (*paragraph(note, width), "")]
 
 
 def foretold_words(asked: AskedProfile) -> str:
@@ -71,14 +71,25 @@ def _one(sample: str, rows: pd.DataFrame, width: int) -> list[str]:
         told = NEVER_NOSED if rows["estimate"].notna().any() else "never nosed"
         return [f"{sample}{cask}{age}: {told}", *_foretold(rows, width)]
     table = [
-        (
-            *(row.descriptor, _known(row.estimate), _known(row.se), row.n_scores),
-            *(row.n_sessions, row.reason if isinstance(row.reason, str) else ""),
-        )
+        (row.descriptor, _known(row.estimate), _known(row.se), row.n_scores, row.n_sessions)
         for row in rows.itertuples()
     ]
-    headings = ("note", "points", "se", "scores", "sessions", "")
-    return [f"{sample}{cask}", *columns(headings, table)]
+    headings = ("note", "points", "se", "scores", "sessions")
+    return [f"{sample}{cask}{_drawn(first)}", *columns(headings, table), *_reasons(rows, width)]
+
+
+def _drawn(row: pd.Series) -> str:
+    """When it was drawn and how old it was, as far as that is on record."""
+    day = str(row["drawn_on"])[:10]
+    drawn = f", drawn {day}" if day[:1].isdigit() else ""
+    age = row["age_years"]
+    return drawn if age is None or isnan(age) else f"{drawn}, {age:.1f} years old"
+
+
+def _reasons(rows: pd.DataFrame, width: int) -> Iterator[str]:
+    """What stands in the way of comparing or estimating, once for all notes that share it."""
+    for reason, some in rows[rows["reason"].notna()].groupby("reason", sort=False):
+        yield from paragraph(f"Mind: {', '.join(some['descriptor'])}: {reason}.", width, INDENT)
 
 
 def _foretold(rows: pd.DataFrame, width: int) -> Iterator[str]:

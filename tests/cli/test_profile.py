@@ -71,3 +71,17 @@ def test_a_name_that_is_nowhere_is_refused_with_the_nearest(ask: Ask) -> None:
     said = ask("SW13O3", code=1)
     assert "no filling of that name lies in a cask" in said
     assert NEVER in said
+
+
+def test_notes_whose_evenings_share_no_glass_are_named_with_their_counts(ask: Ask) -> None:
+    """Some notes are scored on few evenings: the two references never met on them."""
+    said = " ".join(ask().split())
+    assert said.startswith("The evenings that score some notes share no glass")
+    assert "lamp wick (" in document(ask)["apart_notes"]
+    assert "hearth smoke" not in said[: said.index("Pour one sample")]
+    lines = ask("SW1510").splitlines()
+    assert max(map(len, lines)) <= 80
+    assert lines[0].startswith("SW1510-1, cask SW1510, drawn 2021-10-12, 6.0 years old")
+    assert "Mind: lamp wick, struck match: scored on this note only" in " ".join(
+        " ".join(lines).split()
+    )

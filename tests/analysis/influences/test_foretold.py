@@ -11,7 +11,7 @@ import pytest
 from analysis.influences import Foretold, fit_profile, foretell_casks
 from analysis.influences.covariates import check_draws
 from analysis.influences.foretold_errors import LANDMARKS
-from analysis.influences.predict import common_errors, foretell_stock
+from analysis.influences.predict import foretell_stock
 from analysis.influences.terms import Points
 from analysis.profile import Posterior, Profile
 from tests.analysis.influences.made_up import Casks, profile_of
@@ -121,7 +121,9 @@ def without_estimates(common: list[float]) -> Posterior:
 def widened_rows(profile: Profile, draws: pd.DataFrame, stock: pd.DataFrame) -> pd.DataFrame:
     """Foretold with a common error; the readings are those of the profile without it."""
     fits = fit_profile(replace(profile, posterior=None), draws)
-    return foretell_stock(fits, check_draws(stock), common_errors(profile))
+    common = dict(zip(NOTES, profile.posterior.common, strict=True)) if profile.posterior else {}
+    wider = tuple(replace(fit, common=common[fit.note.descriptor]) for fit in fits.fits)
+    return foretell_stock(replace(fits, fits=wider), check_draws(stock))
 
 
 def test_errors_add_up_to_those_of_each_cask() -> None:
