@@ -124,7 +124,7 @@ def evening_note(
         raise NobodyError(agreement.session, assessor, there)
     tonight = on_house_scale(usable(scores).scores)
     tests = tonight[tonight["kind"].isin(TEST_KINDS)]
-    told = [part.descriptor for part in person.notes if part.verdict is not None]
+    told = [part.descriptor for part in person.notes if part.verdict or part.evening_verdict]
     trays = {name: OwnTray.of(rows, assessor) for name, rows in tests.groupby("descriptor")}
     known = [(str(name), tray) for name, tray in trays.items() if tray is not None]
     apart = [(name, tray) for name, tray in known if name in told]

@@ -27,6 +27,8 @@ Lately = Mapping[str, NoteOverSessions]
 _NOTHING: Lately = MappingProxyType({})
 _LEAST_FOR_PRIVATE = 3
 """Sessions that must agree before anything near a person's health is said, even in private."""
+_LEAST_SESSIONS = 2
+"""Of somebody who is here for the first time there is only this session to say."""
 _OF_THESE_GLASSES = (AssessorWord.REVERSED, AssessorWord.FLAT)
 """Words that are said of an evening's glasses, whatever somebody does otherwise."""
 
@@ -100,7 +102,8 @@ def _by_model(
     """Who somebody is by the last few sessions, where this one and they can judge at all."""
     if over is None or note.judges(settings) or over.not_judging(settings):
         return None
-    return over.people.get(name)
+    person = over.people.get(name)
+    return None if person is None or person.n_sessions < _LEAST_SESSIONS else person
 
 
 def _assessor_note(

@@ -12,7 +12,7 @@ from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.widgets import Static
 
-from panel.desk.agreement_signs import sign_of_note, sign_of_panel
+from panel.desk.agreement_signs import sign_of_note, sign_of_panel, with_sessions
 from panel.desk.columns import fit
 from panel.desk.drawn_list import DrawnList
 from panel.desk.page import Page
@@ -71,7 +71,7 @@ class SideBySidePage(Page):
 
     PLACE = "sessions"
     DEFAULT_CSS = """
-    SideBySidePage #verdict { height: auto; max-height: 4; padding: 0 1; text-style: bold; }
+    SideBySidePage #verdict { height: auto; max-height: 6; padding: 0 1; text-style: bold; }
     SideBySidePage #letters { height: auto; max-height: 3; padding: 0 1; color: $secondary; }
     SideBySidePage #sentence { height: auto; min-height: 2; max-height: 3; padding: 0 1; }
     """
@@ -120,7 +120,7 @@ class SideBySidePage(Page):
         self.lines = noses(self.result, note, self.means)
         self.letter = lettered(note)
         self.head(f"{note.descriptor} in {self.result.session}", note.verdict)
-        self.query_one("#verdict", Static).update(Content(note.sentence))
+        self.query_one("#verdict", Static).update(Content(with_sessions(note)))
         key = "  ".join(f"{letter} {sample}" for sample, letter in self.letter.items())
         self.query_one("#letters", Static).update(Content(key))
         self.query_one(NoseList).fill(self.lines)

@@ -155,8 +155,8 @@ def word_sentence(descriptor: str, word: str) -> str | None:
             "the words at both ends together."
         ),
         AssessorWord.UNSTEADY: (
-            f"On {descriptor} your second nosing moved further than usual: take the reference "
-            "before each flight."
+            f"On {descriptor} your scores lie further apart from one nosing to the next than is "
+            "usual: take the reference before each flight."
         ),
         AssessorWord.FLAT: (
             f"On {descriptor} you did not separate tonight's glasses: nose the two references "

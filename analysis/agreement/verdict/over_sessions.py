@@ -163,8 +163,8 @@ _UNLIKE_THEM = (
     (AssessorWord.FLAT, "give this session's scores on it little weight"),
 )
 _HABITS = (
-    (AssessorWord.REVERSED, "has it the opposite way round"),
-    (AssessorWord.UNSTEADY, "is unsteady on it"),
+    (AssessorWord.REVERSED, "is the opposite way round there"),
+    (AssessorWord.UNSTEADY, "is unsteady there"),
 )
 _NAMED = 3
 

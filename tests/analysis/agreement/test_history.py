@@ -15,6 +15,7 @@ from analysis.agreement import (
     PanelWord,
     assess_agreement,
 )
+from analysis.agreement.verdict.over_sessions import TwoWords, two_stories
 from tests.analysis.worlds import Evening
 
 QUICK = AgreementSettings(permutations=99, bootstraps=199)
@@ -115,6 +116,16 @@ def test_steady_tonight_and_unsteady_of_late() -> None:
     assert found.verdict == AssessorWord.UNSTEADY
 
 
+def test_who_comes_for_the_first_time_is_judged_by_this_session() -> None:
+    earlier = before(4)
+    found = judged(USUAL.scores(), earlier[earlier["assessor"] != "P5"])
+    new, known = found.assessor("P5"), found.assessor("P4")
+    assert new.signal_share is None
+    assert "of late" not in new.sentence
+    assert {part.verdict for part in new.notes} == {AssessorWord.WITH}
+    assert known.signal_share is not None
+
+
 def test_who_smells_nothing_of_a_note_is_told_in_private_alone() -> None:
     evening = Evening(n_notes=2, n_samples=8, flat=(3, 1), spread=18.0)
     found = judged(evening.scores(), before(5, evening))
@@ -142,3 +153,20 @@ def test_codes_meet_no_sample_of_another_session() -> None:
     assert shown == set(tonight["sample"])
     text = json.dumps(coded.to_dict())
     assert not any(name in text for name in set(earlier["sample"]) - shown)
+
+
+def test_sentences_where_an_evening_and_a_habit_differ() -> None:
+    steady = TwoWords("smoke", AssessorWord.WITH, AssessorWord.UNSTEADY, 5, 0.4)
+    again = TwoWords("plum", AssessorWord.WIDER, AssessorWord.UNSTEADY, 5, 0.4)
+    said = two_stories("Rowan", [steady, again])
+    assert said == (
+        "Rowan read with the panel on smoke and plum this time, but is unsteady there over 5 "
+        "sessions: ask what was done differently, and keep to it."
+    )
+    flat = TwoWords("smoke", AssessorWord.FLAT, AssessorWord.WITH, 5, 0.7)
+    assert (two_stories("Rowan", [flat]) or "").endswith(
+        "another story: give this session's scores on it little weight."
+    )
+    same = TwoWords("smoke", AssessorWord.WITH, AssessorWord.WIDER, 5, 0.7)
+    undecided = TwoWords("smoke", AssessorWord.REVERSED, None, 5, None)
+    assert two_stories("Rowan", [same, undecided]) is None
