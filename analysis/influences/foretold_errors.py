@@ -21,6 +21,7 @@ from analysis.influences.layout import Matrix, Stack, Vector
 from analysis.influences.note_model import NoteModel
 from analysis.influences.terms import Points
 from analysis.influences.together import together
+from analysis.influences.unnosed import mean_over, ways_of
 
 SOURCES = 24
 """With 8 the spread of ten casks of one wood came out up to 14 % too small, with 16 up to 4 %."""
@@ -92,40 +93,13 @@ class _OneNote:
 
 def _of_note(note: NoteModel, points: Points) -> _OneNote:
     marks = np.unique(np.linspace(0, points.n - 1, min(points.n, LANDMARKS)).astype(np.intp))
-    traits = note.terms.traits(points)
-    parts = [_Way(note, place, points, traits) for place in range(len(note.ways))]
-    mean = sum((part.weight * part.mean for part in parts), np.zeros(points.n))
-    across = sum((part.covariance(mean, marks) for part in parts), np.zeros((points.n, len(marks))))
-    whole = sum((part.variance(mean) for part in parts), np.zeros(points.n))
+    parts = ways_of(note, points)
+    mean = mean_over(parts)
+    across = np.sum([part.covariance(mean, marks) for part in parts], axis=0)
+    whole = np.sum([part.variance(mean) for part in parts], axis=0)
     values, vectors = np.linalg.eigh(across[marks])
     kept = np.flatnonzero(values > 1e-9 * max(float(values[-1]), 1e-12))[-SOURCES:]
     shared: Matrix = across @ (vectors[:, kept] / np.sqrt(values[kept]))
     rest = np.maximum(whole - (shared**2).sum(axis=1), 0.0)
-    own = sum((part.own for part in parts), np.zeros(points.n))
+    own = np.sum([part.own for part in parts], axis=0)
     return _OneNote(note.centre + mean, own + rest, shared)
-
-
-class _Way:
-    """One way of growing, with what it says of some casks that were never nosed."""
-
-    def __init__(self, note: NoteModel, place: int, points: Points, traits: Stack) -> None:
-        part = note.ways[place]
-        self.weight, solution = part.weight, part.solution
-        bases = note.terms.bases(part.way, points.age_years, points.phenol_ppm)
-        self.x: Matrix = np.einsum("il,ilm->im", bases, traits)
-        self.mean: Vector = self.x @ solution.coefficients
-        wider = self.weight * note.inflation**2
-        self.spread: Matrix = self.x @ (wider * solution.covariance)
-        particular = solution.own_prior + note.terms.unseen(points, solution.log_variances)
-        self.own: Vector = wider * (bases**2 * particular).sum(axis=1)
-
-    def covariance(self, mean: Vector, marks: np.ndarray) -> Matrix:
-        """What two casks share, all by `marks`; `mean` is that over the ways."""
-        off = self.mean - mean
-        found: Matrix = self.spread @ self.x[marks].T + self.weight * np.outer(off, off[marks])
-        return found
-
-    def variance(self, mean: Vector) -> Vector:
-        """The same of each cask with itself."""
-        found: Vector = np.einsum("im,im->i", self.spread, self.x)
-        return found + self.weight * (self.mean - mean) ** 2

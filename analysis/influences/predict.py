@@ -12,6 +12,7 @@ from analysis.influences.fits import Fits
 from analysis.influences.layout import Vector
 from analysis.influences.note_fits import NoteFit
 from analysis.influences.terms import Points, group_keys
+from analysis.influences.unnosed import foretell_unnosed
 from analysis.profile import Profile
 
 COLUMNS = ["cask", "filling", "descriptor", "estimate", "se", "low", "high", "note"]
@@ -64,8 +65,7 @@ def _foretold(
     fit: NoteFit, stock: pd.DataFrame, said: list[str | None], level: float
 ) -> pd.DataFrame:
     note = fit.note
-    points = Points.of(stock, note.terms.levels)
-    mean, own = note.foretell(points, np.full(points.n, -1, dtype=np.intp))
+    mean, own = foretell_unnosed(note, Points.of(stock, note.terms.levels))
     sd = np.sqrt(own**2 + fit.common)
     estimate, low, high = on_scale(mean, sd, level)
     remarked = pd.Series(said, index=stock.index, dtype="object")
@@ -102,7 +102,9 @@ def remarks(stock: pd.DataFrame, draws: pd.DataFrame) -> list[str | None]:
     low, high = np.array(span).T
     never["beyond the ages nosed in this wood"] = pd.Series((ages < low) | (ages > high))
     table = pd.DataFrame({words: rows.to_numpy() for words, rows in never.items()})
-    return ["; ".join(table.columns[row]) or None for row in table.to_numpy(dtype=bool)]
+    rows, which = np.unique(table.to_numpy(dtype=bool), axis=0, return_inverse=True)
+    said = ["; ".join(table.columns[row]) or None for row in rows]
+    return [said[row] for row in which.ravel()]
 
 
 def age_limits(draws: pd.DataFrame) -> dict[str, tuple[float, float]]:

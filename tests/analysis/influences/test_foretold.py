@@ -13,6 +13,7 @@ from analysis.influences.covariates import check_draws
 from analysis.influences.foretold_errors import LANDMARKS
 from analysis.influences.predict import foretell_stock
 from analysis.influences.terms import Points
+from analysis.influences.unnosed import foretell_unnosed
 from analysis.profile import Posterior, Profile
 from tests.analysis.influences.made_up import Casks, profile_of
 
@@ -136,6 +137,19 @@ def test_errors_add_up_to_those_of_each_cask() -> None:
     own = np.einsum("idd->id", errors.own)
     assert own + (errors.shared**2).sum(axis=2) == pytest.approx(se**2)
     assert own.min() > 4.0
+
+
+@pytest.mark.parametrize("name", NOTES)
+def test_the_quick_way_is_the_whole_one(name: str) -> None:
+    """Only the present age and nobody's own draws: traits need not be reckoned apart."""
+    profile, draws = nosed(Casks())
+    note = fit_profile(profile, draws, descriptors=[name]).fits[0].note
+    stock = new_casks(20).assign(held="bourbon", make=["Low", "Far"] * 10)
+    points = Points.of(stock, note.terms.levels)
+    quick = foretell_unnosed(note, points)
+    whole = note.foretell(points, np.full(20, -1, dtype=np.intp))
+    assert quick[0] == pytest.approx(whole[0])
+    assert quick[1] == pytest.approx(whole[1])
 
 
 def exact_errors(stock: pd.DataFrame, name: str) -> np.ndarray:
