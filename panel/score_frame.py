@@ -112,7 +112,7 @@ def _scores(
     )
     cursor = db.connection().execute(query).cursor
     parts = [np.empty((3, 0))]
-    while cursor is not None and (rows := cursor.fetchmany(_AT_ONCE)):
+    while rows := cursor.fetchmany(_AT_ONCE):
         parts.append(np.array(list(zip(*rows, strict=True)), dtype=np.float64))
     serving, version, value = np.concatenate(parts, axis=1)
     return serving.astype(np.int64), version.astype(np.int64), value

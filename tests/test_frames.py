@@ -202,3 +202,55 @@ def test_a_target_goes_over_line_by_line(store: Store) -> None:
         assert (line.descriptor, line.aim, line.tolerance, line.weight) == ("wet slate", 40, 8, 2)
         with pytest.raises(UnknownRecord, match="There are: Low water"):
             target_of(db, "High water")
+
+
+def add_two_evenings(store: Store) -> None:
+    """Two evenings of one glass with two lines, the later one written first."""
+    with store.write() as db:
+        draw = add_draw(db, "R", None)
+        slate, smoke = add_version(db, "wet slate"), add_version(db, "hearth smoke")
+        for name, day in (("late", 9), ("early", 2)):
+            session = add_session(
+                db,
+                name,
+                SessionStatus.REVEALED,
+                smoke,
+                [("417", draw, day)],
+                held_on=date(2024, 5, day),
+            )
+            if name == "early":
+                db.add(SessionDescriptor(session=session, descriptor_version=slate, place=2))
+            score = Score(descriptor_version=slate, value=50 + day, given_at=GIVEN_AT)
+            session.servings[0].scores.append(score)
+
+
+def lines_of(store: Store) -> list[tuple[str, str, float]]:
+    with store.read() as db:
+        frame = scores_frame(db)
+    return list(frame[["session", "descriptor", "score"]].itertuples(index=False, name=None))
+
+
+IN_ORDER = [
+    ("early", "hearth smoke", 2.0),
+    ("early", "wet slate", 52.0),
+    ("late", "hearth smoke", 9.0),
+]
+
+
+def test_lines_come_by_evening_glass_and_place_those_not_of_their_session_stay_out(
+    store: Store,
+) -> None:
+    add_two_evenings(store)
+    assert lines_of(store) == IN_ORDER
+
+
+def test_a_server_gives_the_same_frame(postgres_store: Store) -> None:
+    add_two_evenings(postgres_store)
+    assert lines_of(postgres_store) == IN_ORDER
+
+
+def test_no_finished_session_is_an_empty_frame(store: Store) -> None:
+    with store.read() as db:
+        frame = scores_frame(db)
+    assert tuple(frame.columns) == SCORE_COLUMNS
+    assert frame.empty

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from panel.problems import Problem
 
 SHOWN_AT_MOST = 100
+NAMED_AT_MOST = 12
 ROWS_NAMED = 6
 
 
@@ -102,7 +103,8 @@ def show(report: LoadReport, *, check: bool) -> None:
         show_problems(report)
         return
     for what, names in report.created.items():
-        click.echo(f"New {what}: {', '.join(names)}")
+        more = f" and {len(names) - NAMED_AT_MOST:,} more" if len(names) > NAMED_AT_MOST else ""
+        click.echo(f"New {what}: {', '.join(names[:NAMED_AT_MOST])}{more}")
     if report.written:
         click.echo(f"{report.sentence()}.")
     elif check and report.accepted + report.changed:

@@ -174,3 +174,14 @@ def test_scores_with_create_list_what_was_made(house: House, capsys: Capture) ->
     assert wide.read_text().splitlines()[0].endswith(",[/x],smoke")
     assert call(house, "save", "scores", str(wide), "--session", "N2", "--force") == 1
     assert "no session 'N2'" in capsys.readouterr().err
+
+
+def test_a_long_list_of_what_was_made_is_cut_short(house: House, capsys: Capture) -> None:
+    rows = [("N1", "Alder", f"S{i:02d}", 5) for i in range(15)]
+    path = str(house.file(table("session,assessor,sample,smoke", *rows)))
+    assert call(house, "load", "scores", path, "--create") == 0
+    listed = next(
+        line for line in capsys.readouterr().out.splitlines() if line.startswith("New samples")
+    )
+    assert listed.startswith("New samples: S00, S01")
+    assert listed.endswith("S11 and 3 more")
