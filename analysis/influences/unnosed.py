@@ -56,7 +56,8 @@ def ways_of(note: NoteModel, points: Points) -> tuple[UnnosedWay, ...]:
 
 def mean_over(parts: Sequence[UnnosedWay]) -> Vector:
     """Mean over the ways, about the centre of the note."""
-    return np.sum([part.weight * part.mean for part in parts], axis=0)
+    found: Vector = np.sum([part.weight * part.mean for part in parts], axis=0)
+    return found
 
 
 def foretell_unnosed(note: NoteModel, points: Points) -> tuple[Vector, Vector]:

@@ -7,6 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from panel.report.answers import chance
+
 if TYPE_CHECKING:
     from analysis.vatting import Line, SharesTried, Stock
 
@@ -101,7 +103,7 @@ def profile_lines(lines: Sequence[Line], width: int) -> list[str]:
 def _profile_line(line: Line, room: int) -> str:
     name = line.descriptor[:NAME_CELLS].ljust(NAME_CELLS)
     figures = f"{line.estimate:5.1f} ±{line.sd:4.1f} of {line.aim:5.1f}"
-    return f"{name} {band(line, room)} {figures} {line.probability:.2f}"
+    return f"{name} {band(line, room)} {figures} {chance(line.probability):>4}"
 
 
 def band(line: Line, room: int) -> str:

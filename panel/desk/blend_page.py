@@ -17,6 +17,7 @@ from panel.desk.blend_lines import BlendRow, blend_rows, profile_lines, stock_li
 from panel.desk.columns import Column
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
+from panel.report.answers import chance
 
 if TYPE_CHECKING:
     from analysis.target import Target
@@ -196,7 +197,7 @@ class BlendPage(Page):
             self.head(fact="")
             return
         found = message.tried
-        self.head(fact=f"chance {found.mixture.probability:.2f}")
+        self.head(fact=f"chance {chance(found.mixture.probability)}")
         sums.update(Content("\n".join(sum_lines(found, self.house.stock))))
         lines = found.mixture.expectation.lines
         profile.update(Content("\n".join(profile_lines(lines, self.size.width - 2))))
@@ -282,10 +283,8 @@ class BlendPage(Page):
         if self.tried is None:
             self.say("There is nothing to keep yet.", trouble=True)
             return
-        unnosed = self.tried.mixture.foretold
-        if unnosed:
-            what = f"Nobody has nosed {', '.join(unnosed[:3])}"
-            self.say(f"{what}: nose it before casks are reserved.", trouble=True)
+        if unnosed := self.tried.mixture.foretold:
+            self.say(f"Nobody has nosed {', '.join(unnosed[:3])}: do so first.", trouble=True)
             return
         self.app.push_screen(KeepForm(self.proposal(self.tried)))
 
