@@ -64,14 +64,23 @@ class Fold:
 
 @dataclass(frozen=True)
 class Half:
-    """A right-hand side on its way through the factors; inner products are sums of squares."""
+    """A right-hand side on its way through the factors; inner products are sums of squares.
 
-    folds: Matrix
+    Attributes
+    ----------
+    on_blocks, given
+        The side of the blocks, and what it makes of them by itself.
+    rest
+        The side of the rest, blocks absorbed, halfway through the last factor.
+    """
+
+    on_blocks: Matrix
+    given: Matrix
     rest: Matrix
 
     def gram(self, other: Half) -> Matrix:
         """Inner products of the columns of two."""
-        found: Matrix = self.rest.T @ other.rest + self.folds.T @ other.folds
+        found: Matrix = self.rest.T @ other.rest + self.on_blocks.T @ other.given
         return found
 
 
@@ -320,7 +329,6 @@ class System:
         lay = self.layout
         each = list(zip(lay.assessors, self.folds, strict=True))
         given = np.concatenate([fold.covariance @ on_blocks[at.blocks] for at, fold in each])
-        folds = np.concatenate([fold.spread.T @ on_blocks[at.blocks] for at, fold in each])
         pulled = np.concatenate([fold.info @ given[at.blocks] for at, fold in each])
         left = on_blocks - pulled
         sessions = np.zeros((self.n_sessions, *on_blocks.shape[1:]))
@@ -328,7 +336,7 @@ class System:
             np.add.at(sessions, lay.block_session, left)
         total = left.sum(axis=0, keepdims=True)
         natural = np.concatenate([on_samples - self.met.T @ given, sessions, total])
-        return Half(folds, solved(self.factor, self.to_unknowns(natural)))
+        return Half(on_blocks, given, solved(self.factor, self.to_unknowns(natural)))
 
     def solve(self, y: Vector) -> Solution:
         """Predict every effect."""
@@ -343,7 +351,7 @@ class System:
         natural = self.to_natural(x)
         n, at = self.n, self.n_random
         session = natural[n:-1] if self.n_sessions else np.zeros(g.n_sessions)
-        own = self.blocks_of(natural, half.folds)
+        own = half.given + self.blocks_of(natural)
         block = own + session[lay.block_session] + natural[-1]
         left = y - self.scale[g.assessor] * natural[:n][g.sample] - block[lay.block]
         cell = self.kappa * sums(lay.cell, w * left, lay.n_cells)
@@ -375,17 +383,15 @@ class System:
         """Information between blocks and samples."""
         return self.layout.by_block(self.cross)
 
-    def blocks_of(self, natural: Matrix, folds: Matrix | None = None) -> Matrix:
-        """Own part of each block, given the rest; without `folds` how it follows the rest."""
+    def blocks_of(self, natural: Matrix) -> Matrix:
+        """How the own part of each block follows the rest."""
         lay = self.layout
         about = natural[-1] + np.zeros((lay.n_blocks, *natural.shape[1:]))
         if self.n_sessions:
             about += natural[self.n : -1][lay.block_session]
         on_samples = self.met @ natural[: self.n]
-        found = np.empty_like(about)
+        found: Matrix = np.empty_like(about)
         for at, fold in zip(lay.assessors, self.folds, strict=True):
             moved = on_samples[at.blocks] + fold.info @ about[at.blocks]
             found[at.blocks] = -(fold.covariance @ moved)
-            if folds is not None:
-                found[at.blocks] += fold.spread @ folds[at.blocks]
         return found
