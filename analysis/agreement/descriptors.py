@@ -9,7 +9,7 @@ import numpy as np
 
 from analysis.agreement.distributions import adjusted_for_many
 from analysis.agreement.notes import COINCIDENCE, Note
-from analysis.agreement.over_sessions import MOSTLY_ZEROS, NoteOverSessions
+from analysis.agreement.over_sessions import NoteOverSessions
 from analysis.agreement.repeat import Repeatability
 from analysis.agreement.result import DescriptorAgreement, Friedman, RepeatFigures
 from analysis.agreement.settings import AgreementSettings
@@ -39,14 +39,13 @@ def _beside(
     if house is None:
         return judged
     facts = house.facts(judged.repeat.n_duplicates)
-    zeros = MOSTLY_ZEROS if house.mostly_zero else None
-    said = None if facts is None or zeros else beside_evening(facts, judged.verdict, settings)
+    said = None if facts is None else beside_evening(facts, judged.verdict, settings)
     return replace(
         judged,
         n_sessions_over=house.n_sessions,
         reliability_over_sessions=house.reliability,
         reliability_over_sessions_low=house.reliability_low,
-        over_sessions_note=house.reason or zeros,
+        over_sessions_note=house.reason,
         over_sessions_sentence=said,
     )
 

@@ -70,9 +70,8 @@ def history_of(
         rows["session"].isin([*session, *wanted.lately]) & ~_swapped(rows, session, wanted)
     ]
     if len(recent) == len(rows):
-        return History(house.notes, house.notes)
-    model = read_model(recent, settings=settings, panel=people, seed=seed, start=house.profile)
-    return History(house.notes, model.notes)
+        return History(house, house)
+    return History(house, read_model(recent, settings=settings, panel=people, seed=seed))
 
 
 def _swapped(rows: pd.DataFrame, session: Sequence[str], wanted: Wanted) -> pd.Series[bool]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,7 +15,11 @@ from analysis.agreement.model_draws import (
     reliability_low,
     repeated_cells,
 )
-from analysis.agreement.over_sessions import NoteOverSessions, PersonOverSessions
+from analysis.agreement.over_sessions import (
+    MOSTLY_ZEROS,
+    NoteOverSessions,
+    PersonOverSessions,
+)
 from analysis.agreement.settings import AgreementSettings
 from analysis.errors import NoScoresError
 from analysis.frames import TEST_KINDS, on_house_scale, usable
@@ -90,15 +93,7 @@ def over_sessions(
     if found.scores.empty:
         raise NoScoresError(found.left_out)
     used = own_codes(found.scores, coded)
-    return read_model(used, settings=settings, panel=panel, seed=seed).notes
-
-
-@dataclass(frozen=True)
-class OneModel:
-    """What was read from a fit, and the fit itself to start a like one from."""
-
-    notes: Mapping[str, NoteOverSessions]
-    profile: Profile | None = None
+    return read_model(used, settings=settings, panel=panel, seed=seed)
 
 
 def read_model(
@@ -107,27 +102,27 @@ def read_model(
     settings: AgreementSettings,
     panel: Sequence[str] | None = None,
     seed: int = 1,
-    start: Profile | None = None,
-) -> OneModel:
+) -> Mapping[str, NoteOverSessions]:
     """Fit and read the one model; `scores` hold what is to be used and nothing else."""
     from analysis.profile import ProfileSettings, estimate_profile
 
-    tests = scores[scores["kind"].isin(TEST_KINDS)]
-    bare = {str(name): _counted(str(name), part) for name, part in tests.groupby("descriptor")}
-    several = [name for name, note in bare.items() if note.n_sessions >= _LEAST_SESSIONS]
-    if not several:
-        return OneModel(bare)
-    known = on_house_scale(scores[scores["descriptor"].isin(several)])
+    house = on_house_scale(scores)
+    tests = house[house["kind"].isin(TEST_KINDS)]
+    parts = {str(name): part for name, part in tests.groupby("descriptor")}
+    bare = {name: _counted(name, part, settings) for name, part in parts.items()}
+    wanted = [name for name, note in bare.items() if note.reason is None]
+    if not wanted:
+        return bare
+    known = house[house["descriptor"].isin(wanted)]
     standing = None if panel is None else tuple(panel)
-    wanted = ProfileSettings(standing_panel=standing, inflate=False, joint=False)
-    profile = estimate_profile(known, settings=wanted, start=start)
+    chosen = ProfileSettings(standing_panel=standing, inflate=False, joint=False)
+    profile = estimate_profile(known, settings=chosen)
     repeats = repeated_cells(known)
-    parts = dict(iter(known[known["kind"].isin(TEST_KINDS)].groupby("descriptor")))
     found = {
         name: _described(profile, bare[name], parts[name], repeats[name], settings, seed)
-        for name in several
+        for name in wanted
     }
-    return OneModel(bare | found, profile)
+    return bare | found
 
 
 def own_codes(scores: pd.DataFrame, coded: Collection[str]) -> pd.DataFrame:
@@ -139,11 +134,15 @@ def own_codes(scores: pd.DataFrame, coded: Collection[str]) -> pd.DataFrame:
     return scores.assign(sample=scores["sample"].astype(str).where(~own, names))
 
 
-def _counted(name: str, tests: pd.DataFrame) -> NoteOverSessions:
-    """What can be said before any fit."""
+def _counted(name: str, tests: pd.DataFrame, settings: AgreementSettings) -> NoteOverSessions:
+    """What can be said before any fit, and why there is to be none."""
     n = int(tests["session"].nunique())
-    reason = None if n >= _LEAST_SESSIONS else "scored in one session only"
-    return NoteOverSessions(name, n, int(tests["sample"].nunique()), reason=reason)
+    zeros = bool((tests["score"] == 0.0).mean() > settings.zero_share)
+    reason = "scored in one session only" if n < _LEAST_SESSIONS else None
+    reason = MOSTLY_ZEROS if zeros and reason is None else reason
+    return NoteOverSessions(
+        name, n, int(tests["sample"].nunique()), mostly_zero=zeros, reason=reason
+    )
 
 
 def _described(
@@ -175,7 +174,6 @@ def _described(
         reliability_low=reliability_low(people, draws, rng),
         seen_difference=float(settings.power_multiple * np.sqrt(2.0 / people.weight)),
         span=float(np.ptp(estimates)),
-        mostly_zero=bool((tests["score"] == 0.0).mean() > settings.zero_share),
         people=_people(people, draws, tests, settings),
     )
 

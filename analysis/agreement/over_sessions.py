@@ -92,8 +92,7 @@ class NoteOverSessions:
     span
         From the lowest to the highest estimate, in points.
     mostly_zero
-        The scores are mostly zeros, which a normal distribution does not describe: no verdict
-        leans on these figures.
+        The scores are mostly zeros, which a normal distribution does not describe.
     people
         By assessor; empty without a fit.
     """
@@ -113,7 +112,7 @@ class NoteOverSessions:
     @property
     def leads(self) -> bool:
         """Whether verdicts may lean on it."""
-        return self.reliability is not None and not self.mostly_zero
+        return self.reliability is not None
 
     def facts(self, n_duplicates: int) -> OverFacts | None:
         """What a sentence needs; None without a reliability."""
@@ -133,7 +132,7 @@ class NoteOverSessions:
     def not_judging(self, settings: AgreementSettings) -> str | None:
         """Why nobody can be judged by it; None when it may be done."""
         if not self.leads:
-            return self.reason or MOSTLY_ZEROS
+            return self.reason or "the one model says nothing of it"
         if self.n_assessors < settings.small_panel:
             return f"fewer than {settings.small_panel} assessors"
         if (self.reliability or 0.0) < settings.second_look_reliability:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 
 import pandas as pd
 
 from analysis.agreement.assess import assess_agreement
 from analysis.agreement.drift import reference_drift
-from analysis.agreement.one_model import OneModel, own_codes, read_model
+from analysis.agreement.one_model import own_codes, read_model
+from analysis.agreement.over_sessions import NoteOverSessions
 from analysis.agreement.result import Agreement
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.span_people import (
@@ -94,10 +95,10 @@ def assess_span(
         results += [result] if result is not None else []
         if progress is not None:
             progress(done + 1, len(order))
-    model = OneModel({})
+    model: Mapping[str, NoteOverSessions] = {}
     if len(order) > 1:
         model = read_model(own_codes(used.scores, coded), settings=settings, seed=seed)
-    notes = span_scores(everything, order, settings, model.notes)
+    notes = span_scores(everything, order, settings, model)
     drifts = reference_drift(everything, [note.descriptor for note in notes], settings.false_share)
     blanks = count_blanks(used.blanks)
     descriptors = tuple(span_descriptor(note, results, drifts, blanks, settings) for note in notes)

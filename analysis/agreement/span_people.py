@@ -12,7 +12,7 @@ import pandas as pd
 from analysis.agreement.assessors import Slope, span_word, usual_repeat_sd
 from analysis.agreement.drift import Drift
 from analysis.agreement.notes import COINCIDENCE
-from analysis.agreement.over_sessions import MOSTLY_ZEROS, PersonOverSessions
+from analysis.agreement.over_sessions import PersonOverSessions
 from analysis.agreement.people import flat_by_slopes, flat_over_sessions
 from analysis.agreement.repeat import Repeat
 from analysis.agreement.result import Agreement, PrivateFact
@@ -107,7 +107,7 @@ def span_descriptor(
         reliability_over_sessions=over.reliability,
         reliability_over_sessions_low=over.reliability_low,
         seen_difference=over.seen_difference,
-        over_sessions_note=over.reason or (MOSTLY_ZEROS if over.mostly_zero else None),
+        over_sessions_note=over.reason,
     )
 
 

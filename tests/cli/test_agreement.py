@@ -269,8 +269,9 @@ def test_before_the_reveal_the_house_is_beside_it_and_codes_stay_codes(
     try:
         _set_status(store, SessionStatus.CLOSED)
         coded = document(ask, "night-24")
-        assert coded["descriptors"][0]["n_sessions_over"] == 2
-        assert coded["descriptors"][0]["reliability_over_sessions"] is not None
+        notes = {note["descriptor"]: note for note in coded["descriptors"]}
+        assert notes["hearth smoke"]["n_sessions_over"] == 2
+        assert notes["hearth smoke"]["reliability_over_sessions"] > 0.5
         said = [ask("agreement", *words) for words in (("night-24",), ("night-24", "night-25"))]
         texts = [part.out for part in said] + [str(coded)]
         assert not any(name in text for name in names for text in texts)
