@@ -117,7 +117,9 @@ class AgeingPage(ListPage):
         with self.desk.store.read() as db:
             targets = target_records(db)
             names = [target.name for target in targets] if self.cask else []
-            result = ageing_of(db, as_of=self.desk.today(), asked=asked, targets=names)
+            today = self.desk.today()
+            known = self.desk.known.of(db, as_of=today)
+            result = ageing_of(db, as_of=today, asked=asked, targets=names, profile=known)
         self.hand_over(self.Read(result, targets))
 
     def on_ageing_page_read(self, message: Read) -> None:

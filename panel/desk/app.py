@@ -19,6 +19,7 @@ from panel.desk import themes
 from panel.desk.commands import ScreenActions
 from panel.desk.homes import HOMES, home, place_keys
 from panel.desk.opening_page import OpeningPage
+from panel.report.known_profile import KnownProfile
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -85,6 +86,7 @@ class DeskApp(App[None]):
         self.zone = "UTC"
         self.base = ""
         self.changes = 0
+        self.known = KnownProfile()
         self._news = ""
         self._store: Store | None = None
 

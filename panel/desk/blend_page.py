@@ -134,12 +134,11 @@ class BlendPage(Page):
         from analysis.errors import AnalysisError
         from panel.errors import OakpanelError
         from panel.frames import target_of
-        from panel.report.reckoning import house_profile
         from panel.report.vatting import house_limits, house_stock, house_vatting, lawful_limits
 
         today = self.desk.today()
         with self.desk.store.read() as db:
-            profile = house_profile(db, as_of=today)
+            profile = self.desk.known.of(db, as_of=today)
             aim = target_of(db, self.target)
             notes = [line.descriptor for line in aim.lines] if self.with_foretold else []
             house = house_stock(db, as_of=today, profile=profile, foretell=notes)

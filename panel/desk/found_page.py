@@ -127,11 +127,10 @@ class FoundPage(Page):
     def read(self) -> None:
         """Reckon the profile, and read the targets."""
         from panel.desk.records import target_records
-        from panel.report.reckoning import house_profile
 
         today = self.desk.today()
         with self.desk.store.read() as db:
-            profile = house_profile(db, as_of=today)
+            profile = self.desk.known.of(db, as_of=today)
             draws, why = self.found(db, profile, today)
             targets = target_records(db)
         others = [Beside(TARGET, target.name, target_draw(target)) for target in targets]

@@ -98,7 +98,9 @@ class InfluencesPage(Page):
         from panel.report.reckoning import influences_of
 
         with self.desk.store.read() as db:
-            result = influences_of(db, as_of=self.desk.today(), with_stock=False)
+            today = self.desk.today()
+            known = self.desk.known.of(db, as_of=today)
+            result = influences_of(db, as_of=today, with_stock=False, profile=known)
         self.hand_over(self.Read(result))
 
     def on_influences_page_read(self, message: Read) -> None:

@@ -116,7 +116,9 @@ class TargetPage(Page):
         from panel.report.reckoning import target_match
 
         with self.desk.store.read() as db:
-            match = target_match(db, self.target.name, as_of=self.desk.today())
+            today = self.desk.today()
+            known = self.desk.known.of(db, as_of=today)
+            match = target_match(db, self.target.name, as_of=today, profile=known)
         self.hand_over(self.Read(match))
 
     def on_target_page_read(self, message: Read) -> None:

@@ -99,7 +99,9 @@ class WindowsPage(ListPage):
         from panel.report.reckoning import ageing_of
 
         with self.desk.store.read() as db:
-            result = ageing_of(db, as_of=self.desk.today(), targets=[self.target])
+            today = self.desk.today()
+            known = self.desk.known.of(db, as_of=today)
+            result = ageing_of(db, as_of=today, targets=[self.target], profile=known)
         self.hand_over(self.Read(result.windows, result.warnings))
 
     def on_windows_page_read(self, message: Read) -> None:

@@ -57,13 +57,16 @@ def session_agreement(
     return assess_agreement(scores, recent=recent, settings=settings, seed=seed, coded=coded)
 
 
-def house_profile(db: Session, *, as_of: date) -> Profile:
-    """Return what each sample is, over all revealed sessions held by *as_of*."""
+def house_profile(db: Session, *, as_of: date, start: Profile | None = None) -> Profile:
+    """Return what each sample is, over all revealed sessions held by *as_of*.
+
+    `start` is an earlier profile that the fit may begin from.
+    """
     from analysis.profile import estimate_profile
     from panel.frames import scores_frame
 
     scores = scores_frame(db, as_of=as_of, revealed_only=True)
-    return estimate_profile(scores, as_of=as_of)
+    return estimate_profile(scores, as_of=as_of, start=start)
 
 
 def target_match(

@@ -54,6 +54,7 @@ AGEING = Ageing(
 
 @pytest.fixture(autouse=True)
 def reckoned(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("panel.report.reckoning.house_profile", lambda *_, **__: None)
     monkeypatch.setattr("panel.report.reckoning.influences_of", lambda *_, **__: INFLUENCES)
     monkeypatch.setattr("panel.report.reckoning.ageing_of", lambda *_, **__: AGEING)
 
