@@ -193,7 +193,7 @@ def test_a_wider_tolerance_never_suits_less(aim: float, tolerance: float, wider:
         {
             "sample": ["x"], "cask": ["c"], "filling": [None], "drawn_on": [pd.NaT],
             "last_nosed": [pd.NaT], "descriptor": ["smoke"], "estimate": [37.0], "se": [6.0],
-            "n_scores": [9], "component": [0], "reason": [None],
+            "n_scores": [9], "component": [0], "reason": [None], "kind": ["test"],
         }
     )  # fmt: skip
     made = estimate_profile(Evening(n_notes=1).scores())
