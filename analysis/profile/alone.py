@@ -20,7 +20,7 @@ from analysis.profile.fit import (
 )
 from analysis.profile.layout import Codes, Glasses, Layout, Matrix, Vector
 from analysis.profile.newton import Scores
-from analysis.profile.parameters import Parameters, Problem
+from analysis.profile.parameters import MOSTLY_ZERO, NEARLY_ALL_ZERO, Parameters, Problem
 from analysis.profile.people import (
     People,
     disagreement_variance,
@@ -33,6 +33,8 @@ from analysis.profile.settings import ProfileSettings
 from analysis.profile.terms import SAMPLE, Terms, choose_terms
 
 _LEAST_RELIABILITY = 0.02
+_WORTH = 4.0
+"""Glasses that what all found samples show counts for beside a sample's own."""
 
 
 @dataclass(frozen=True)
@@ -108,17 +110,36 @@ def fit_alone(column: Column, settings: ProfileSettings) -> Alone:
     layout = column.glasses.layout
     covariates = _fixed(layout) if settings.fixed_samples else column.covariates
     problem = Problem(layout, column.y, covariates, terms.names, column.panel, settings)
-    start = _carried(column.start, terms) or first_look(problem)
-    large = layout.glasses.n_samples >= WORTH_IT
     try:
-        found = fit_descriptor(
-            problem, start, column.tau, tolerance=TOLERANCE_LARGE if large else TOLERANCE
-        )
+        found, terms = _settled(problem, column, terms)
     except NotSettledError as error:
         return Alone(terms.left_out, str(error), moving=error.assessor, rounds=MAX_ROUNDS)
     except FitError as error:
         return Alone(terms.left_out, str(error))
     return _described(found, terms)
+
+
+def _settled(problem: Problem, column: Column, terms: Terms) -> tuple[Fit, Terms]:
+    """The fit; with scales and noises held equal where zeros leave nothing to tell them by."""
+    start = _carried(column.start, terms) or first_look(problem)
+    tolerance = TOLERANCE_LARGE if problem.layout.glasses.n_samples >= WORTH_IT else TOLERANCE
+    if problem.zeros <= NEARLY_ALL_ZERO or problem.settings.plain:
+        try:
+            return fit_descriptor(problem, start, column.tau, tolerance=tolerance), terms
+        except NotSettledError:
+            if problem.zeros <= MOSTLY_ZERO or problem.settings.plain:
+                raise
+    found = fit_descriptor(problem.held_equal, tolerance=tolerance)
+    return found, _with_held(terms, problem)
+
+
+def _with_held(terms: Terms, problem: Problem) -> Terms:
+    above, n = int(np.sum(problem.y > 0.0)), len(problem.y)
+    why = (
+        f"held equal for all: only {above} of {n} scores lie above 0, too few to tell people "
+        "apart by; look at those glasses one by one"
+    )
+    return Terms(terms.names, {**terms.left_out, "scale": why, "noise": why})
 
 
 def _terms(column: Column, settings: ProfileSettings) -> tuple[Terms, str | None]:
@@ -157,7 +178,7 @@ def _described(found: Fit, terms: Terms) -> Alone:
     return Alone(
         left_out=terms.left_out,
         estimate=prediction.estimate,
-        variance=inflation * prediction.variance,
+        variance=inflation * _as_noisy_as_found(at, prediction),
         common=inflation * prediction.common,
         fixed=prediction.fixed,
         told=told,
@@ -203,6 +224,27 @@ def _inflation(at: Evaluation) -> float:
     information = at.moments.left_out_information
     seen = information > 0.0
     return max(float(np.mean(score[seen] ** 2 / information[seen]) / at.squares), 1.0)
+
+
+def _as_noisy_as_found(at: Evaluation, prediction: Prediction) -> Vector:
+    """Error variances; of a note nearly always 0, wider where somebody found it.
+
+    One noise for all is that of the zeros, which never waver. What is a sample's own of the
+    error of those found is widened by as much as its residuals, and those of the other samples
+    that somebody found, are larger.
+    """
+    problem, variance = at.problem, prediction.variance
+    held = problem.settings.equal_noise and not problem.settings.plain
+    if not held or problem.zeros <= MOSTLY_ZERO:
+        return variance
+    sample, n = problem.layout.glasses.sample, problem.layout.glasses.n_samples
+    somebody = np.bincount(sample, problem.y > 0.0, minlength=n) > 0.0
+    squared = (at.solution.left**2 + at.fitted_variance) / at.squares
+    usual = float(np.mean(squared[somebody[sample]]))
+    total = np.bincount(sample, squared, minlength=n) + _WORTH * usual
+    wider = np.maximum(total / (np.bincount(sample, minlength=n) + _WORTH), 1.0)
+    own = np.maximum(variance - prediction.common, 0.0)
+    return np.where(somebody, prediction.common + wider * own, variance)
 
 
 def _effects(at: Evaluation) -> tuple[Vector, Matrix]:
