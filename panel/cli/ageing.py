@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from panel.cli.answers import emit_json
+from panel.cli.answers import RECKONING, emit_json, waiting
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 
 if TYPE_CHECKING:
@@ -45,7 +45,7 @@ def command(
     from panel.report.reckoning import ageing_of
 
     asked = Asked(make=make, wood=wood, casks=casks, descriptors=notes)
-    with inv.open().read() as db:
+    with inv.open().read() as db, waiting(RECKONING):
         found = ageing_of(
             db,
             as_of=as_of or inv.today(db),

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from panel.cli.answers import emit_json, progress
+from panel.cli.answers import emit_json, progress, waiting
 from panel.cli.invocation import (
     Invocation,
     as_of_option,
@@ -131,7 +131,8 @@ def _show_session(db: Session, session: str, wish: Wish) -> None:
     if is_own_words(db, session):
         _show_words(db, session, wish)
         return
-    result = session_agreement(db, session, as_of=wish.as_of, seed=wish.seed)
+    with waiting("Judging the session beside those before it"):
+        result = session_agreement(db, session, as_of=wish.as_of, seed=wish.seed)
     document = _chosen(result.to_dict(private=wish.private), wish)
     _show(wish, document, _lines(result, wish))
 

@@ -8,6 +8,7 @@ import time
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from textwrap import fill
+from threading import Event, Thread
 from typing import Any
 
 import click
@@ -69,3 +70,37 @@ def progress(what: str) -> Iterator[Progress]:
         yield shown
     finally:
         shown.finish()
+
+
+RECKONING = "Reckoning over all sessions"
+_FIRST_SAID_AFTER = 0.5
+_SAID_EVERY = 1.0
+
+
+@contextmanager
+def waiting(what: str, stream: Any = None) -> Iterator[None]:
+    """Say on a terminal that a reckoning is under way and for how long; cleared at the end."""
+    out = stream or sys.stderr
+    if not out.isatty():
+        yield
+        return
+    done = Event()
+    teller = Thread(target=_tell, args=(what, out, done), daemon=True)
+    teller.start()
+    try:
+        yield
+    finally:
+        done.set()
+        teller.join()
+
+
+def _tell(what: str, out: Any, done: Event) -> None:
+    started, wait, said = time.monotonic(), _FIRST_SAID_AFTER, ""
+    while not done.wait(wait):
+        said = f"{what} ... {time.monotonic() - started:.0f} s"
+        out.write(f"\r{said}")
+        out.flush()
+        wait = _SAID_EVERY
+    if said:
+        out.write("\r" + " " * (len(said) + 4) + "\r")
+        out.flush()

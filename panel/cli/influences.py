@@ -6,7 +6,7 @@ from datetime import date
 
 import click
 
-from panel.cli.answers import emit_json
+from panel.cli.answers import RECKONING, emit_json, waiting
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 
 
@@ -24,7 +24,7 @@ def command(
     from panel.report.reckoning import influences_of
 
     wanted = () if descriptor is None or as_map else (descriptor,)
-    with inv.open().read() as db:
+    with inv.open().read() as db, waiting(RECKONING):
         found = influences_of(
             db,
             as_of=as_of or inv.today(db),

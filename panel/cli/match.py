@@ -6,7 +6,7 @@ from datetime import date
 
 import click
 
-from panel.cli.answers import emit_json
+from panel.cli.answers import RECKONING, emit_json, waiting
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 
 
@@ -33,7 +33,8 @@ def command(
 
     with inv.open().read() as db:
         day = as_of or inv.today(db)
-        found = target_match(db, target, as_of=day, top=top, with_held=with_held, seed=seed)
+        with waiting(RECKONING):
+            found = target_match(db, target, as_of=day, top=top, with_held=with_held, seed=seed)
     if as_json:
         emit_json(found.to_dict())
     else:

@@ -6,7 +6,7 @@ from datetime import date
 
 import click
 
-from panel.cli.answers import emit_json
+from panel.cli.answers import RECKONING, emit_json, waiting
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 
 
@@ -23,7 +23,7 @@ def command(inv: Invocation, samples: tuple[str, ...], as_of: date | None, as_js
     from panel.report.asked_profile import asked_profile
     from panel.report.profile_words import asked_lines, list_lines
 
-    with inv.open().read() as db:
+    with inv.open().read() as db, waiting(RECKONING):
         asked = asked_profile(db, samples, as_of=as_of or inv.today(db))
     if as_json:
         emit_json(asked.to_dict())

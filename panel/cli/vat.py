@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from panel.cli.answers import emit_json
+from panel.cli.answers import RECKONING, emit_json, waiting
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.cli.vat_options import limit_options, read_exponents, read_limits
 
@@ -47,7 +47,7 @@ def command(
     from panel.report.vatting import house_vatting
 
     limits, potent = read_limits(**given), read_exponents(exponents)
-    with inv.open(readonly=True).read() as db:
+    with inv.open(readonly=True).read() as db, waiting(RECKONING):
         found = house_vatting(
             db,
             target,

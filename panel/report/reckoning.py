@@ -22,14 +22,14 @@ if TYPE_CHECKING:
     from analysis.target import LeftOut, Match
 
 
-EVERY_SESSION = 100_000
-"""More sessions than any house holds."""
+TO_DATE = 40
+"""Sessions that an evening is laid beside: enough to know a panel, and the panel of these years."""
 
 
 def session_agreement(
     db: Session, name: str, *, as_of: date | None = None, seed: int = 1
 ) -> Agreement:
-    """Return the agreement of a closed or revealed session, beside all those revealed before it.
+    """Return the agreement of a closed or revealed session, beside those revealed before it.
 
     Raises
     ------
@@ -49,7 +49,7 @@ def session_agreement(
             f"`oakpanel session words {name}` lists them."
         )
     settings = AgreementSettings(tolerance=number_setting(db, "alike_tolerance"))
-    to_date = recent_sessions(db, name, EVERY_SESSION)
+    to_date = recent_sessions(db, name, TO_DATE)
     earlier = [other for other in to_date if other != name]
     recent = scores_frame(db, sessions=earlier, as_of=as_of) if earlier else None
     scores = scores_frame(db, sessions=[name], as_of=as_of)
