@@ -42,7 +42,7 @@ def said_of(note: AssessorNote) -> str:
 COLUMNS: tuple[Column[AssessorNote], ...] = (
     Column("Descriptor", 18, lambda n: n.descriptor),
     Column("Verdict", 26, said_of),
-    Column("Share", 5, lambda n: figure(n.signal_share, 2), lambda n: n.signal_share, True),
+    Column("Clear", 5, lambda n: figure(n.signal_share, 2), lambda n: n.signal_share, True),
     Column("Order", 5, lambda n: figure(n.correlation, 2), lambda n: n.correlation, True),
     Column("Slope", 5, lambda n: figure(n.slope, 2), lambda n: n.slope, True),
     Column("Repeat", 6, lambda n: figure(n.repeat_sd, 1), lambda n: n.repeat_sd, True),
@@ -183,7 +183,7 @@ def private_words(result: Agreement, assessor: str) -> Sequence[str]:
 
 
 MEANINGS = (
-    "Share: how much of the variance of this person's scores on unlike",
+    "Clear: how much of the variance of this person's scores on unlike",
     "  samples the note makes, by the last sessions; 0.25 is asked for.",
     "Order: correlation with the means of the other assessors.",
     "Slope: points on this line for one point of the others; 1 is alike,",
