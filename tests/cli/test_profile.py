@@ -85,3 +85,32 @@ def test_notes_whose_evenings_share_no_glass_are_named_with_their_counts(ask: As
     assert "Mind: lamp wick, struck match: scored on this note only" in " ".join(
         " ".join(lines).split()
     )
+
+
+def test_an_assessor_s_use_of_the_line_is_said_note_by_note(ask: Ask) -> None:
+    lines = ask("--assessor", "Rowan").splitlines()
+    assert lines[0] == "Rowan over all sessions"
+    assert lines[1].split() == ["note", "higher", "by", "line", "noise", "share", "scores"]
+    assert max(map(len, lines)) <= 80
+    smoke = next(line for line in lines if line.startswith("hearth smoke"))
+    row = next(
+        row
+        for row in document(ask, "--assessor", "Rowan")["assessors"]
+        if row["descriptor"] == "hearth smoke"
+    )
+    assert f"{row['scale_low']:.2f} to {row['scale_high']:.2f}" in smoke
+    assert f"{row['noise_low']:.1f} to {row['noise_high']:.1f}" in smoke
+    assert "19 times in 20" in " ".join(lines)
+
+
+def test_what_is_for_a_person_and_the_lead_is_not_in_the_list(ask: Ask) -> None:
+    every = document(ask)["assessors"]
+    person = next(row for row in every if row["note"] is not None)
+    lines = ask("--assessor", person["assessor"]).splitlines()
+    line = next(text for text in lines if text.startswith(person["descriptor"]))
+    assert line.split()[len(person["descriptor"].split()) :][:2] == ["-", "-"]
+    assert any("for the person and the lead only" in text for text in lines)
+
+
+def test_an_assessor_who_scored_nothing_is_refused(ask: Ask) -> None:
+    assert "Nearest: Rowan" in ask("--assessor", "Rowam", code=1)
