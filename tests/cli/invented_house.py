@@ -6,17 +6,20 @@ import json
 from collections.abc import Callable
 from datetime import UTC, date, datetime
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 import pytest
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 import demo_panel
 from analysis.profile import Profile
 from panel.cli.main import run
 from panel.intake.loading import load_file
-from panel.report import reckoning
+from panel.report import panel_questions, reckoning
 from panel.store.opening import make_database
+from panel.store.sessions import PanelSession
 
 FILES = Path(demo_panel.__file__).parent
 KINDS = ("makes", "casks", "events", "regauges", "draws", "lexicon", "assessors", "targets")
@@ -32,12 +35,39 @@ def remember_profile(monkeypatch: pytest.MonkeyPatch) -> None:
     """Estimate the profile once for all commands: it has tests of its own."""
     estimate = reckoning.house_profile
 
-    def remembered(db: Session, *, as_of: date) -> Profile:
+    def remembered(db: Session, *, as_of: date, start: Profile | None = None) -> Profile:
         if as_of not in PROFILES:
             PROFILES[as_of] = estimate(db, as_of=as_of)
         return PROFILES[as_of]
 
     monkeypatch.setattr(reckoning, "house_profile", remembered)
+
+
+JUDGED: dict[tuple[object, ...], Any] = {}
+
+
+def remember_agreements(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Judge the same sessions in the same states once for all commands of a module.
+
+    An evening is laid beside eight, not forty: nothing in these tests hangs on more.
+    """
+    monkeypatch.setattr(reckoning, "TO_DATE", 8)
+    _remember(monkeypatch, reckoning, "session_agreement")
+    _remember(monkeypatch, panel_questions, "span_agreement")
+
+
+def _remember(monkeypatch: pytest.MonkeyPatch, module: ModuleType, name: str) -> None:
+    judge = getattr(module, name)
+
+    def remembered(db: Session, asked: str | list[str], **options: Any) -> Any:
+        states = db.execute(select(PanelSession.name, PanelSession.status)).all()
+        told = {key: value for key, value in options.items() if key != "progress"}
+        key = (str(db.get_bind()), name, str(asked), str(told), str(states))
+        if key not in JUDGED:
+            JUDGED[key] = judge(db, asked, **options)
+        return JUDGED[key]
+
+    monkeypatch.setattr(module, name, remembered)
 
 
 def invented_house(folder: Path) -> str:

@@ -17,6 +17,7 @@ from panel.store.engine import Store
 from panel.store.opening import make_database
 from panel.store.sessions import PanelSession, SessionStatus
 from tests.cli.calling import Call, caller
+from tests.cli.invented_house import remember_agreements
 
 FILES = Path(demo_panel.__file__).parent
 KINDS = ("makes", "casks", "events", "regauges", "draws", "lexicon", "assessors")
@@ -74,6 +75,7 @@ def nights(tmp_path_factory: pytest.TempPathFactory) -> str:
 @pytest.fixture
 def ask(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, nights: str) -> Call:
     monkeypatch.delenv("OAKPANEL_BY", raising=False)
+    remember_agreements(monkeypatch)
     return caller(capsys, monkeypatch, "--db", nights)
 
 
@@ -95,7 +97,7 @@ def test_two_sessions_by_name(ask: Call) -> None:
 
 
 def test_a_span_of_dates(ask: Call) -> None:
-    found = document(ask, "--since", "2026-01-01", "--until", "2026-06-30")
+    found = document(ask, "--since", "2025-09-01", "--until", "2026-06-30")
     assert [line["session"] for line in found["sessions"]] == ["night-26", "night-27", "night-28"]
     assert "free" not in {line["session"] for line in found["sessions"]}
     nothing = ask("agreement", "--since", "2029-01-01")
@@ -104,7 +106,7 @@ def test_a_span_of_dates(ask: Call) -> None:
 
 
 def test_one_assessor_and_one_descriptor_over_a_span(ask: Call) -> None:
-    span = ("--since", "2025-01-01")
+    span = ("--since", "2025-09-01")
     said = ask("agreement", *span, "--assessor", "Teal", "--descriptor", "hearth smoke")
     assert said.code == 0, said.err
     assert "Hidden reference: weighted average" in said.out
@@ -198,7 +200,7 @@ def test_own_words_stand_alone(ask: Call) -> None:
     "words",
     [
         (),
-        ("night-30", "--since", "2026-01-01"),
+        ("night-30", "--since", "2025-09-01"),
         ("night-29", "night-30", "--note", "Wren"),
         ("--since", "soon"),
     ],
@@ -237,7 +239,7 @@ def test_an_evening_stands_beside_its_house(ask: Call) -> None:
 
 
 def test_a_span_goes_by_the_one_model(ask: Call) -> None:
-    found = document(ask, "--since", "2025-01-01")
+    found = document(ask, "--since", "2025-09-01")
     led = [note for note in found["descriptors"] if note["over_sessions_note"] is None]
     assert len(led) >= 6
     for note in led:
@@ -251,7 +253,7 @@ def test_a_span_goes_by_the_one_model(ask: Call) -> None:
 
 def test_what_linnet_cannot_smell_is_not_in_public(ask: Call) -> None:
     """In the invented distillery Linnet smells nothing of pressed violets."""
-    (person,) = document(ask, "--since", "2025-01-01", "--assessor", "Linnet")["assessors"]
+    (person,) = document(ask, "--since", "2025-09-01", "--assessor", "Linnet")["assessors"]
     notes = {part["descriptor"]: part for part in person["notes"]}
     hidden, open_ = notes["pressed violets"], notes["hearth smoke"]
     assert (hidden["verdict"], hidden["signal_share"], hidden["slope"]) == (None, None, None)

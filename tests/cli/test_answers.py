@@ -13,6 +13,7 @@ import demo_panel
 from panel.cli.main import run
 from panel.intake.loading import load_file
 from panel.store.opening import make_database
+from tests.cli.invented_house import remember_agreements, remember_profile
 
 FILES = Path(demo_panel.__file__).parent
 KINDS = ("makes", "casks", "events", "regauges", "draws", "lexicon", "assessors", "targets")
@@ -56,7 +57,11 @@ class Asked:
 
 
 @pytest.fixture
-def ask(capsys: pytest.CaptureFixture[str], database: str) -> Asked:
+def ask(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, database: str
+) -> Asked:
+    remember_agreements(monkeypatch)
+    remember_profile(monkeypatch)
     return Asked(capsys, database)
 
 
