@@ -25,8 +25,8 @@ _KEPT = 4
 """Samples nosed in most sessions, always among them: they tie the sessions together."""
 
 
-_TOLERANCE = 1.0
-"""In standard errors of the look, twice those of the fit."""
+_TOLERANCE = 2.0
+"""In standard errors of the look, twice those of the fit: the fit itself takes two rounds."""
 
 
 def first_look(problem: Problem) -> Parameters | None:

@@ -28,7 +28,7 @@ from analysis.profile.terms import (
 
 EXACT_UP_TO = 300
 """Unknowns up to which the covariance is held exactly."""
-N_COLUMNS = 64
+N_COLUMNS = 48
 _WELL_KNOWN = 1e-2
 """Ratio times information above which a trace is taken from the prior's side."""
 
