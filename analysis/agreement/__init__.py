@@ -1,12 +1,9 @@
 """Can this panel be trusted: agreement, repeatability and verdicts of one session."""
 
-from analysis.agreement.assess import assess_agreement
-from analysis.agreement.drift import Drift, DriftPoint, reference_drift
-from analysis.agreement.evening import EveningNote, evening_note
-from analysis.agreement.incomplete import RankTest
-from analysis.agreement.one_model import over_sessions
-from analysis.agreement.over_sessions import NoteOverSessions, PersonOverSessions
-from analysis.agreement.result import (
+from analysis.agreement.indices.incomplete import RankTest
+from analysis.agreement.one_session.assess import assess_agreement
+from analysis.agreement.one_session.evening import EveningNote, evening_note
+from analysis.agreement.one_session.result import (
     Agreement,
     AssessorAgreement,
     AssessorNote,
@@ -16,18 +13,21 @@ from analysis.agreement.result import (
     SampleMean,
     Variance,
 )
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.small_panel import SmallPanel
-from analysis.agreement.span import assess_span
-from analysis.agreement.span_result import (
+from analysis.agreement.one_session.small_panel import SmallPanel
+from analysis.agreement.one_session.swap_check import ChangedNote, SwapCheck
+from analysis.agreement.one_session.swaps import Swap
+from analysis.agreement.sessions.drift import Drift, DriftPoint, reference_drift
+from analysis.agreement.sessions.one_model import over_sessions
+from analysis.agreement.sessions.over_sessions import NoteOverSessions, PersonOverSessions
+from analysis.agreement.sessions.span import assess_span
+from analysis.agreement.sessions.span_result import (
     Span,
     SpanAssessor,
     SpanDescriptor,
     SpanNote,
     SpanSession,
 )
-from analysis.agreement.swap_check import ChangedNote, SwapCheck
-from analysis.agreement.swaps import Swap
+from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict import ICC_QUESTIONS, AssessorWord, PanelWord
 
 __all__ = [

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from analysis.errors import FitError
+from analysis.newton import Scores
 from analysis.profile.coarse import WORTH_IT, first_look
 from analysis.profile.fit import (
     MAX_ROUNDS,
@@ -19,7 +20,6 @@ from analysis.profile.fit import (
     fit_descriptor,
 )
 from analysis.profile.layout import Codes, Glasses, Layout, Matrix, Vector
-from analysis.profile.newton import Scores
 from analysis.profile.parameters import MOSTLY_ZERO, NEARLY_ALL_ZERO, Parameters, Problem
 from analysis.profile.people import (
     People,

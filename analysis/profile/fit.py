@@ -19,9 +19,9 @@ from functools import cached_property
 import numpy as np
 
 from analysis.errors import FitError
+from analysis.newton import newton, slopes
 from analysis.profile.layout import Matrix, Vector, sums
 from analysis.profile.moments import Moments
-from analysis.profile.newton import newton, slopes
 from analysis.profile.noises import LESS_KNOWN, Residuals, better_noise
 from analysis.profile.pace import Pace
 from analysis.profile.parameters import Levels, Parameters, Problem, first_guess

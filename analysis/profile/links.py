@@ -8,7 +8,7 @@ import numpy as np
 import scipy.sparse
 import scipy.sparse.csgraph
 
-from analysis.agreement.crossed import Codes
+from analysis.agreement.indices.crossed import Codes
 
 
 @dataclass(frozen=True)

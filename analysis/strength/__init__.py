@@ -35,10 +35,10 @@ from analysis.strength.losses import (
     ullage_litres,
     years_until_abv,
 )
+from analysis.strength.mixing import Bottling, Part, Vatting, bottles_from, vat
 from analysis.strength.nosing import NosingWater, draw_needed, nosing_water
 from analysis.strength.reduction import Reduction, reduce_strength
 from analysis.strength.regauge import RegaugeCheck, RegaugeFlag, RegaugeLimits, check_regauge
-from analysis.strength.vatting import Bottling, Part, Vatting, bottles_from, vat
 
 __all__ = [
     "ETHANOL_DENSITY_20_KG_M3",

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.result import Json
+from analysis.agreement.one_session.result import Json
 from analysis.target import Target
 from analysis.vatting.eligible import Bar, eligible_casks
 from analysis.vatting.faults import Fault, FaultKind, LimitsError, nearest

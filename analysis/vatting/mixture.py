@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.result import Json, plain
+from analysis.agreement.one_session.result import Json, plain
 from analysis.vatting.chance import Expectation, expect
 from analysis.vatting.eligible import ages_at_bottling, gauge_is_old
 from analysis.vatting.pour import Poured, ShareReached, pour, shares_reached

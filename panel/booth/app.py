@@ -16,10 +16,16 @@ from textual.worker import Worker, WorkerState
 from panel.booth.between import BetweenScreen
 from panel.booth.dialogs import Ask
 from panel.booth.glass import GlassScreen
-from panel.booth.jobs import Job, LookAgain, NameWord, PutDown
-from panel.booth.keeper import Keeper
 from panel.booth.plain import PlainApp
-from panel.booth.records import (
+from panel.booth.seated import SeatedScreen
+from panel.booth.sign_in import SignInScreen
+from panel.booth.taken import TakenScreen
+from panel.booth.words import WordsScreen
+from panel.clock import Clock, utc_now
+from panel.errors import BoothError, OakpanelError, SeatTaken, StoreError, WrongGlass, WrongState
+from panel.seat.jobs import Job, LookAgain, NameWord, PutDown
+from panel.seat.keeper import Keeper
+from panel.seat.records import (
     Kept,
     NotKept,
     NotOpened,
@@ -28,12 +34,6 @@ from panel.booth.records import (
     Records,
     SignedIn,
 )
-from panel.booth.seated import SeatedScreen
-from panel.booth.sign_in import SignInScreen
-from panel.booth.taken import TakenScreen
-from panel.booth.words import WordsScreen
-from panel.clock import Clock, utc_now
-from panel.errors import BoothError, OakpanelError, SeatTaken, StoreError, WrongGlass, WrongState
 from panel.session import scoring
 
 if TYPE_CHECKING:

@@ -13,11 +13,11 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from panel.booth.digits import large
-from panel.booth.frame import KeyStrip
-from panel.booth.jobs import Job, LookAgain, TakeUp
 from panel.booth.keys import BETWEEN_KEYS, OWN_WORD_KEYS, SEAT_KEYS
 from panel.booth.seated import SeatedScreen
+from panel.booth.window import KeyStrip
 from panel.errors import WrongGlass
+from panel.seat.jobs import Job, LookAgain, TakeUp
 from panel.session import scoring
 
 

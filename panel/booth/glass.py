@@ -14,11 +14,11 @@ from textual.widgets import Static
 
 from panel.booth.dialogs import Ask, Choose, WriteNote
 from panel.booth.digits import large, small
-from panel.booth.frame import KeyStrip
-from panel.booth.jobs import Job, KeepNote, KeepScores, MarkFault, PutDown
 from panel.booth.keys import GLASS_KEYS, LINE_KEYS, OWN_WORD_KEYS, SEAT_KEYS
 from panel.booth.line_scale import LineScale, ScaleEnds
 from panel.booth.seated import SeatedScreen
+from panel.booth.window import KeyStrip
+from panel.seat.jobs import Job, KeepNote, KeepScores, MarkFault, PutDown
 from panel.session import scoring
 from panel.store.booth_tray import Glass
 

@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING, cast
 from textual import events
 
 from panel.booth.between import BetweenScreen
-from panel.booth.frame import SayLine
 from panel.booth.glass import GlassScreen
 from panel.booth.seated import SeatedScreen
 from panel.booth.sign_in import SignInScreen
+from panel.booth.window import SayLine
 from panel.booth.words import WordsScreen, WriteWord
 from panel.errors import BoothError
 from panel.store.word_text import plain_word

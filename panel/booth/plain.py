@@ -11,9 +11,9 @@ from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
-from panel.booth.frame import by_action
 from panel.booth.helping import Help
 from panel.booth.themes import DAYLIGHT, LAMPLIGHT
+from panel.booth.window import by_action
 
 OWN_FAULT = (
     "The booth stopped because of a fault of its own. Every score that it showed as kept is on "

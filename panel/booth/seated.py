@@ -8,9 +8,9 @@ from textual.binding import BindingType
 from textual.screen import Screen
 
 from panel.booth.dialogs import Choose
-from panel.booth.frame import SayLine, TopLine
-from panel.booth.jobs import CallLead, Job, OwnMark
 from panel.booth.keys import SEAT_KEYS
+from panel.booth.window import SayLine, TopLine
+from panel.seat.jobs import CallLead, Job, OwnMark
 
 if TYPE_CHECKING:
     from panel.booth.app import BoothApp

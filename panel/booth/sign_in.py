@@ -10,8 +10,8 @@ from textual.containers import Vertical
 from textual.screen import Screen
 from textual.widgets import Input, Static
 
-from panel.booth.frame import KeyStrip, SayLine, TopLine
 from panel.booth.keys import key
+from panel.booth.window import KeyStrip, SayLine, TopLine
 
 if TYPE_CHECKING:
     from panel.booth.app import BoothApp

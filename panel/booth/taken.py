@@ -11,8 +11,8 @@ from textual.containers import VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Static
 
-from panel.booth.frame import KeyStrip, TopLine
 from panel.booth.keys import key
+from panel.booth.window import KeyStrip, TopLine
 
 if TYPE_CHECKING:
     from panel.booth.app import BoothApp

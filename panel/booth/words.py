@@ -15,11 +15,11 @@ from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from panel.booth.dialogs import BOX, Question
-from panel.booth.frame import KeyStrip
-from panel.booth.jobs import Job, NameWord, RenameWord, TakeWordBack
 from panel.booth.keys import SEAT_KEYS, WORD_KEYS
 from panel.booth.seated import SeatedScreen
+from panel.booth.window import KeyStrip
 from panel.errors import BoothError
+from panel.seat.jobs import Job, NameWord, RenameWord, TakeWordBack
 from panel.session import naming, scoring
 from panel.store.booth_tray import Line
 from panel.store.word_text import LONGEST_WORD, plain_word

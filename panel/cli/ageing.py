@@ -41,8 +41,8 @@ def command(
     is put against every target of the house unless one is named.
     """
     from analysis.ageing import Asked
-    from panel.report.ageing_words import ageing_lines
-    from panel.report.reckoning import ageing_of
+    from panel.questions.reckoning import ageing_of
+    from panel.words.ageing_words import ageing_lines
 
     asked = Asked(make=make, wood=wood, casks=casks, descriptors=notes)
     with inv.open().read() as db, waiting(RECKONING):

@@ -101,7 +101,7 @@ def _check_usage(
 def _named(
     db: Session, sessions: tuple[str, ...], since: date | None, until: date | None
 ) -> list[str]:
-    from panel.report.panel_questions import sessions_between
+    from panel.questions.panel_questions import sessions_between
 
     if sessions:
         return list(dict.fromkeys(sessions))
@@ -116,8 +116,8 @@ def _show(wish: Wish, document: dict[str, Any], lines: list[str]) -> None:
 
 
 def _show_note(db: Session, session: str, assessor: str, wish: Wish) -> None:
-    from panel.report.agreement_words import evening_lines
-    from panel.report.panel_questions import evening_note_of
+    from panel.questions.panel_questions import evening_note_of
+    from panel.words.agreement_words import evening_lines
 
     found = evening_note_of(db, session, assessor, as_of=wish.as_of, seed=wish.seed)
     lines = evening_lines(found, private=wish.private)
@@ -125,8 +125,8 @@ def _show_note(db: Session, session: str, assessor: str, wish: Wish) -> None:
 
 
 def _show_session(db: Session, session: str, wish: Wish) -> None:
-    from panel.report.panel_questions import is_own_words
-    from panel.report.reckoning import session_agreement
+    from panel.questions.panel_questions import is_own_words
+    from panel.questions.reckoning import session_agreement
 
     if is_own_words(db, session):
         _show_words(db, session, wish)
@@ -138,8 +138,8 @@ def _show_session(db: Session, session: str, wish: Wish) -> None:
 
 
 def _show_words(db: Session, session: str, wish: Wish) -> None:
-    from panel.report.agreement_words import words_lines
-    from panel.report.panel_questions import words_agreement
+    from panel.questions.panel_questions import words_agreement
+    from panel.words.agreement_words import words_lines
 
     found = words_agreement(db, session, seed=wish.seed)
     document = found.to_dict()
@@ -152,7 +152,7 @@ def _show_words(db: Session, session: str, wish: Wish) -> None:
 
 
 def _show_span(db: Session, names: list[str], wish: Wish) -> None:
-    from panel.report.panel_questions import span_agreement
+    from panel.questions.panel_questions import span_agreement
 
     with progress("Judging sessions") as told:
         result = span_agreement(db, names, as_of=wish.as_of, seed=wish.seed, progress=told)
@@ -195,8 +195,8 @@ def _chosen(found: dict[str, Any], wish: Wish) -> dict[str, Any]:
 
 
 def _lines(result: Agreement, wish: Wish) -> list[str]:
-    from panel.report.agreement_words import index_lines, swap_lines
-    from panel.report.answers import (
+    from panel.words.agreement_words import index_lines, swap_lines
+    from panel.words.answers import (
         agreement_lines,
         assessor_lines,
         descriptor_lines,
@@ -220,12 +220,12 @@ def _lines(result: Agreement, wish: Wish) -> list[str]:
 
 
 def _span_lines(result: Span, wish: Wish) -> list[str]:
-    from panel.report.agreement_words import (
+    from panel.words.agreement_words import (
         span_assessor_lines,
         span_descriptor_lines,
         span_lines,
     )
-    from panel.report.answers import private_lines
+    from panel.words.answers import private_lines
 
     if wish.assessor is None and wish.descriptor is None:
         return span_lines(result, private=wish.private)

@@ -13,7 +13,7 @@ from typing import Any
 
 import click
 
-from panel.report.columns import columns
+from panel.words.columns import columns
 
 
 def emit_json(document: object) -> None:

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from analysis.vatting import Limits
     from panel.cli.demo_evening import Held
     from panel.cli.demo_folder import DemoFolder
-    from panel.report.vatting import VatAnswer
+    from panel.questions.vatting import VatAnswer
     from panel.store.engine import Store
 
 FOLDER = "sallow-weir"
@@ -123,8 +123,8 @@ def answers(store: Store, moment: datetime, steps: Steps) -> tuple[Agreement, Ma
     """Ask whether the panel can be trusted, which casks suit the target, and what to pour."""
     from panel.cli.demo_evening import EVENING
     from panel.clock import site_date
-    from panel.report.reckoning import house_profile, session_agreement, target_match
-    from panel.report.vatting import house_vatting
+    from panel.questions.reckoning import house_profile, session_agreement, target_match
+    from panel.questions.vatting import house_vatting
 
     with store.read() as db:
         today = site_date(moment, "UTC")
@@ -191,7 +191,7 @@ def lines(done: Demo, seconds: float) -> list[str]:
 
 def _heading(done: Demo) -> Iterator[str]:
     from panel.cli.demo_evening import EVENING
-    from panel.report.answers import paragraph
+    from panel.words.answers import paragraph
 
     sizes = done.sizes
     yield "SALLOW WEIR, an invented distillery on the invented river Ombrey"
@@ -208,7 +208,7 @@ def _heading(done: Demo) -> Iterator[str]:
 
 
 def _verdict(agreement: Agreement) -> Iterator[str]:
-    from panel.report.answers import paragraph
+    from panel.words.answers import paragraph
 
     yield from paragraph(f"{agreement.verdict.upper()}. {agreement.sentence}")
     for what, found in (
@@ -229,14 +229,14 @@ def _grouped(found: Sequence[tuple[str, str]]) -> dict[str, list[str]]:
 
 
 def _casks(match: Match) -> list[str]:
-    from panel.report.answers import match_lines
+    from panel.words.answers import match_lines
 
     return match_lines(match)
 
 
 def _vatting(answer: VatAnswer) -> list[str]:
-    from panel.report.answers import paragraph
-    from panel.report.vat_words import part_lines, poured_lines
+    from panel.words.answers import paragraph
+    from panel.words.vat_words import part_lines, poured_lines
 
     mixture = answer.plan.mixture
     return [
@@ -251,7 +251,7 @@ def _vatting(answer: VatAnswer) -> list[str]:
 
 def _commands(done: Demo) -> Iterator[str]:
     from panel.cli.demo_evening import EVENING, LEAD, PIN, TRY_OUT, TRY_OUT_AT
-    from panel.report.answers import paragraph
+    from panel.words.answers import paragraph
 
     yield from paragraph(f"Everybody's PIN is {PIN}. The panel lead is {LEAD}.")
     yield ""
@@ -294,8 +294,8 @@ def _some_cask(done: Demo) -> str:
 
 
 def _cautions() -> Iterator[str]:
-    from panel.report.answers import paragraph
     from panel.session.dose import CAUTIONS
+    from panel.words.answers import paragraph
 
     yield "With real glasses:"
     for caution in CAUTIONS:

@@ -20,8 +20,8 @@ def command(
     inv: Invocation, descriptor: str | None, as_map: bool, as_of: date | None, as_json: bool
 ) -> None:
     """Show what wood, fill, age, peat, strength and place do, in all or to DESCRIPTOR."""
-    from panel.report.influence_words import effect_lines, influence_lines, map_lines
-    from panel.report.reckoning import influences_of
+    from panel.questions.reckoning import influences_of
+    from panel.words.influence_words import effect_lines, influence_lines, map_lines
 
     wanted = () if descriptor is None or as_map else (descriptor,)
     with inv.open().read() as db, waiting(RECKONING):

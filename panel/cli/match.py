@@ -28,8 +28,8 @@ def command(
     as_json: bool,
 ) -> None:
     """Rank the nosed casks against TARGET by the chance that every note is within tolerance."""
-    from panel.report.answers import match_lines
-    from panel.report.reckoning import target_match
+    from panel.questions.reckoning import target_match
+    from panel.words.answers import match_lines
 
     with inv.open().read() as db:
         day = as_of or inv.today(db)

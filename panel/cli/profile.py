@@ -27,9 +27,9 @@ def command(
 
     A cask that nobody nosed is foretold from its wood, fill, age and peat, and says so.
     """
-    from panel.report.asked_profile import asked_profile
-    from panel.report.line_words import assessor_lines, assessor_rows
-    from panel.report.profile_words import asked_lines, list_lines
+    from panel.questions.asked_profile import asked_profile
+    from panel.words.line_words import assessor_lines, assessor_rows
+    from panel.words.profile_words import asked_lines, list_lines
 
     with inv.open().read() as db, waiting(RECKONING):
         asked = asked_profile(db, samples, as_of=as_of or inv.today(db))

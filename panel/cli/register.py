@@ -40,7 +40,7 @@ def command(
     """List what was drawn from casks, by day."""
     if ctx.invoked_subcommand is not None:
         return
-    from panel.report.register import sample_register
+    from panel.questions.register import sample_register
 
     with inv.open(readonly=True).read() as db:
         found = sample_register(db, first=first, last=last, as_of=as_of or inv.today(db))
@@ -74,7 +74,7 @@ def command(
 @pass_invocation
 def tell(inv: Invocation, sample: str, reason: str | None, fate: str | None, as_json: bool) -> None:
     """Keep why SAMPLE was drawn, or what became of it."""
-    from panel.report.register import tell_fate
+    from panel.questions.register import tell_fate
     from panel.store.log import append_entry
     from panel.store.who import lead_or_first
 

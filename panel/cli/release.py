@@ -17,7 +17,7 @@ from panel.cli.invocation import (
     read_date,
 )
 from panel.cli.vat_options import limit_options, read_exponents, read_limits
-from panel.release.words import bench_lines, mixing_lines, outcome_lines, release_lines
+from panel.words.release import bench_lines, mixing_lines, outcome_lines, release_lines
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -83,8 +83,8 @@ def propose(
     if as_json:
         emit_json({**found, "checks": checks})
         return
-    from panel.report.answers import paragraph
-    from panel.report.vat_words import mixture_lines
+    from panel.words.answers import paragraph
+    from panel.words.vat_words import mixture_lines
 
     click.echo(f"Release {name} is proposed; its casks are reserved.\n")
     click.echo("\n".join(mixture_lines(proposal.mixture)))
@@ -102,8 +102,8 @@ def _proposal(
     day: date,
     given: dict[str, Any],
 ) -> Proposal:
+    from panel.questions.vatting import house_vatting
     from panel.release.propose import from_answer, from_litres, read_plan
-    from panel.report.vatting import house_vatting
 
     if plan is not None:
         aim, limits, litres = read_plan(plan.read_text(encoding="utf-8"))
@@ -260,9 +260,9 @@ def disgorge(
     as_json: bool,
 ) -> None:
     """Keep what each cask really gave; shares, age, water and bottles follow from it."""
+    from panel.questions.reckoning import house_profile
     from panel.release.steps import disgorge as keep
     from panel.release.steps import try_disgorging
-    from panel.report.reckoning import house_profile
 
     store = inv.open()
     with store.read() as db:  # the reckoning takes seconds: no booth waits for it
@@ -357,7 +357,7 @@ def cancel(inv: Invocation, name: str, reason: str, on: date | None, as_json: bo
 def sheet(inv: Invocation, name: str, as_of: date | None, as_json: bool) -> None:
     """Print the sheet for people who guide and sell."""
     from panel.release.trace import find_by_name_or_lot
-    from panel.report.release_sheet import release_sheet, sheet_lines
+    from panel.words.release_sheet import release_sheet, sheet_lines
 
     with inv.open(readonly=True).read() as db:
         found = release_sheet(db, find_by_name_or_lot(db, name), as_of=as_of or inv.today(db))

@@ -14,7 +14,7 @@ from panel.errors import OakpanelError
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
-    from panel.report.target_making import Likeness
+    from panel.questions.target_making import Likeness
     from panel.store.targets import Target
 
 
@@ -89,7 +89,7 @@ def make(
     as_json: bool,
 ) -> None:
     """Make the target NAME from a cask, a release or another target."""
-    from panel.report.target_making import changed, keep_target, read_changes
+    from panel.questions.target_making import changed, keep_target, read_changes
     from panel.store.house import number_setting
     from panel.store.log import append_entry
     from panel.store.people import Role
@@ -119,7 +119,7 @@ def _like(
     db: Session, cask: str | None, release: str | None, target: str | None, day: date
 ) -> Likeness:
     from panel.frames import target_of
-    from panel.report.target_making import like_cask, like_release, like_target
+    from panel.questions.target_making import like_cask, like_release, like_target
 
     if cask is not None:
         return like_cask(db, cask, as_of=day)

@@ -43,8 +43,8 @@ def command(
     Bottling strength, losses and whole casks are as usual unless said otherwise. Nothing is
     reserved: `oakpanel release propose` does that.
     """
-    from panel.report.vat_words import vat_lines
-    from panel.report.vatting import house_vatting
+    from panel.questions.vatting import house_vatting
+    from panel.words.vat_words import vat_lines
 
     limits, potent = read_limits(**given), read_exponents(exponents)
     with inv.open(readonly=True).read() as db, waiting(RECKONING):

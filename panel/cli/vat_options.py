@@ -93,7 +93,7 @@ def read_limits(
 ) -> Limits:
     """Return the limits that the options say; a cask named with --with counts as asked for."""
     from analysis.vatting import Basis, Drawing, GaugeRule, Limits
-    from panel.report.vat_limits import read_range, read_share
+    from panel.questions.vat_limits import read_range, read_share
 
     low, high = read_range(casks) if casks else (None, None)
     return Limits(

@@ -111,7 +111,7 @@ class AgeingPage(ListPage):
         """Reckon the curves."""
         from analysis.ageing import Asked
         from panel.desk.records import target_records
-        from panel.report.reckoning import ageing_of
+        from panel.questions.reckoning import ageing_of
 
         asked = Asked(casks=(self.cask,) if self.cask else ())
         with self.desk.store.read() as db:
@@ -135,8 +135,8 @@ class AgeingPage(ListPage):
 
     def drawn(self, curve: Curve) -> Sequence[str]:
         """Return a curve as a picture, as high as the screen allows."""
-        from panel.report.answers import paragraph
-        from panel.report.curve_picture import picture
+        from panel.words.answers import paragraph
+        from panel.words.curve_picture import picture
 
         width = self.size.width - 2
         if curve.reason or len(curve.points) < 2:
@@ -154,7 +154,7 @@ class AgeingPage(ListPage):
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:
         """Say what a curve rests on."""
-        from panel.report.answers import paragraph
+        from panel.words.answers import paragraph
 
         curve: Curve = event.row
         lines = paragraph(f"{curve.style}: {curve.evidence}", WORDS_WIDTH)
@@ -162,7 +162,7 @@ class AgeingPage(ListPage):
 
     def action_evidence(self) -> None:
         """Show the two kinds of evidence, and what could not be told."""
-        from panel.report.ageing_words import evidence_lines, left_out_lines
+        from panel.words.ageing_words import evidence_lines, left_out_lines
 
         if self.result is not None:
             lines = [
@@ -176,7 +176,7 @@ class AgeingPage(ListPage):
         if self.result is None:
             return
         if self.cask is not None:
-            from panel.report.ageing_words import window_lines
+            from panel.words.ageing_words import window_lines
 
             lines = window_lines(self.result, WORDS_WIDTH)
             self.app.push_screen(ReadSlip(f"When {self.cask} meets a target", lines or [NO_TARGET]))

@@ -23,7 +23,7 @@ from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
     from analysis.agreement import Agreement, AssessorAgreement
-    from panel.report.own_means import OwnMeans
+    from panel.questions.own_means import OwnMeans
 
 
 @dataclass(frozen=True)
@@ -128,8 +128,8 @@ class AgreementPage(Page):
     @work(thread=True, exclusive=True, group="agreement", exit_on_error=False)
     def read(self) -> None:
         """Judge the session."""
-        from panel.report.own_means import own_means
-        from panel.report.reckoning import session_agreement
+        from panel.questions.own_means import own_means
+        from panel.questions.reckoning import session_agreement
 
         with self.desk.store.read() as db:
             result = session_agreement(db, self.session_name)
@@ -210,7 +210,7 @@ class AgreementPage(Page):
 
     def action_swaps(self) -> None:
         """Show the glasses that may have changed places, with and without."""
-        from panel.report.answers import paragraph
+        from panel.words.answers import paragraph
 
         swaps = self.result.swaps if self.result else ()
         lines = [line for swap in swaps for line in (*paragraph(swap.sentence, 70), "")]
@@ -225,7 +225,7 @@ def verdict_words(result: Agreement) -> str:
 
 def cell_sentence(result: Agreement, chosen: Chosen) -> str:
     """Return the sentence of one cell of the field."""
-    from panel.report.note_words import note_sentence
+    from panel.words.note_words import note_sentence
 
     person = result.assessor(chosen.assessor) if chosen.assessor is not None else None
     if chosen.descriptor is None:

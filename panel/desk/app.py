@@ -19,7 +19,7 @@ from panel.desk import themes
 from panel.desk.commands import ScreenActions
 from panel.desk.homes import HOMES, home, place_keys
 from panel.desk.opening_page import OpeningPage
-from panel.report.known_profile import KnownProfile
+from panel.questions.known_profile import KnownProfile
 
 if TYPE_CHECKING:
     from datetime import date, datetime

@@ -33,7 +33,7 @@ def figure(value: float | None, places: int) -> str:
 
 def said_of(note: AssessorNote) -> str:
     """Return sign and verdict of a note, or why nobody is judged by it."""
-    from panel.report.agreement_words import short_word
+    from panel.words.agreement_words import short_word
 
     word = short_word(note.verdict) if note.verdict else note.reason or "-"
     return f"{sign_of_note(note)}  {word}"
@@ -108,7 +108,7 @@ class AssessorPage(Page):
     @work(thread=True, exclusive=True, group="evening", exit_on_error=False)
     def read(self) -> None:
         """Write the note of the evening."""
-        from panel.report.panel_questions import evening_note_of
+        from panel.questions.panel_questions import evening_note_of
 
         with self.desk.store.read() as db:
             note = evening_note_of(db, self.result.session, self.person.assessor)
@@ -116,7 +116,7 @@ class AssessorPage(Page):
 
     def on_assessor_page_read(self, message: Read) -> None:
         """Show the note."""
-        from panel.report.agreement_words import evening_lines
+        from panel.words.agreement_words import evening_lines
 
         self.note = message.note
         lines = evening_lines(message.note, max(self.size.width - 4, 40))
@@ -142,7 +142,7 @@ class AssessorPage(Page):
     @on(BigTable.Moved)
     def moved(self, event: BigTable.Moved) -> None:
         """Say the line in words."""
-        from panel.report.note_words import note_sentence
+        from panel.words.note_words import note_sentence
 
         note: AssessorNote = event.row
         panel = self.result.descriptor(note.descriptor)
@@ -152,8 +152,8 @@ class AssessorPage(Page):
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:
         """Show one note in full."""
-        from panel.report.answers import paragraph
-        from panel.report.note_words import note_sentence
+        from panel.words.answers import paragraph
+        from panel.words.note_words import note_sentence
 
         note: AssessorNote = event.row
         said = note_sentence(self.person.assessor, note, self.result.descriptor(note.descriptor))
@@ -176,7 +176,7 @@ class AssessorPage(Page):
 
 def private_words(result: Agreement, assessor: str) -> Sequence[str]:
     """Return what is for one person and the lead only."""
-    from panel.report.answers import private_lines
+    from panel.words.answers import private_lines
 
     facts = [fact for fact in result.private if fact.assessor == assessor]
     return private_lines(facts, 70)[1:]

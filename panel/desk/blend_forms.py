@@ -112,7 +112,7 @@ def read_limits(values: Mapping[str, str], faults: dict[str, str]) -> Limits | N
     """Return the limits that were typed; what is not right goes into *faults* by field."""
     from analysis.vatting import Basis, Drawing, GaugeRule, Limits
     from panel.errors import OakpanelError
-    from panel.report.vat_limits import read_range, read_share
+    from panel.questions.vat_limits import read_range, read_share
 
     if ("bottles" in values) == ("litres" in values):
         faults["bottles"] = "give bottles or litres, one of the two"

@@ -17,12 +17,12 @@ from panel.desk.blend_lines import BlendRow, blend_rows, profile_lines, stock_li
 from panel.desk.columns import Column
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
-from panel.report.answers import chance
+from panel.words.answers import chance
 
 if TYPE_CHECKING:
     from analysis.target import Target
     from analysis.vatting import Limits, SharesTried
-    from panel.report.vatting import HouseStock, VatAnswer
+    from panel.questions.vatting import HouseStock, VatAnswer
 
 STEP_L = 5.0
 COLUMNS: tuple[Column[BlendRow], ...] = (
@@ -134,7 +134,7 @@ class BlendPage(Page):
         from analysis.errors import AnalysisError
         from panel.errors import OakpanelError
         from panel.frames import target_of
-        from panel.report.vatting import house_limits, house_stock, house_vatting, lawful_limits
+        from panel.questions.vatting import house_limits, house_stock, house_vatting, lawful_limits
 
         today = self.desk.today()
         with self.desk.store.read() as db:
@@ -289,8 +289,8 @@ class BlendPage(Page):
 
     def proposal(self, tried: SharesTried) -> Any:
         """Return what would be reserved."""
+        from panel.questions.vat_limits import limits_to_dict
         from panel.release.propose import Proposal
-        from panel.report.vat_limits import limits_to_dict
 
         limits = replace(self.limits)
         document = {

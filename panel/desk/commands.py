@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from textual.command import DiscoveryHit, Hit, Hits, Provider
 
-from panel.desk.frame import shown_key
+from panel.desk.window import shown_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

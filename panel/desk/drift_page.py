@@ -18,7 +18,7 @@ from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
     from analysis.agreement import Drift
-    from analysis.agreement.drift import DriftPoint
+    from analysis.agreement.sessions.drift import DriftPoint
 
 NAME_WIDTH = 24
 RIGHT_WIDTH = 14
@@ -84,7 +84,7 @@ class DriftPage(Page):
     @on(DrawnList.Opened)
     def open(self) -> None:
         """Show the figures as a table."""
-        from panel.report.agreement_words import drift_lines
+        from panel.words.agreement_words import drift_lines
 
         lines = drift_lines(self.drift, WORDS_WIDTH)
         self.app.push_screen(ReadSlip(self.about, lines))

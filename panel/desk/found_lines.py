@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from math import isnan
 from typing import TYPE_CHECKING, Any
 
-from panel.report.profile_words import FORETOLD, NEVER_NOSED
+from panel.words.profile_words import FORETOLD, NEVER_NOSED
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -143,7 +143,7 @@ class FoundPage(Page):
     def found(self, db: Session, profile: Profile, today: date) -> tuple[list[Draw], str]:
         """Return what was found or is foretold of the cask, or why there is nothing."""
         from panel.errors import UnknownRecord
-        from panel.report.asked_profile import asked_profile
+        from panel.questions.asked_profile import asked_profile
 
         try:
             asked = asked_profile(db, [self.number], as_of=today, profile=profile)
@@ -223,7 +223,7 @@ class FoundPage(Page):
     @on(DrawnList.Opened)
     def open(self, event: DrawnList.Opened) -> None:
         """Show the line in words, whole."""
-        from panel.report.answers import paragraph
+        from panel.words.answers import paragraph
 
         found: Found = event.row
         self.app.push_screen(ReadSlip(found.descriptor, paragraph(self.words(found), 70)))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from textual.binding import Binding
 
-from panel.desk.frame import PLACES
+from panel.desk.window import PLACES
 
 if TYPE_CHECKING:
     from textual.screen import Screen

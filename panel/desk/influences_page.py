@@ -95,7 +95,7 @@ class InfluencesPage(Page):
     @work(thread=True, exclusive=True, group="influences", exit_on_error=False)
     def read(self) -> None:
         """Reckon the influences."""
-        from panel.report.reckoning import influences_of
+        from panel.questions.reckoning import influences_of
 
         with self.desk.store.read() as db:
             today = self.desk.today()
@@ -125,7 +125,7 @@ class InfluencesPage(Page):
 
     def action_map(self) -> None:
         """Show the map."""
-        from panel.report.influence_words import map_lines
+        from panel.words.influence_words import map_lines
 
         if self.result is not None:
             lines = map_lines(self.result.map, WORDS_WIDTH)
@@ -148,8 +148,8 @@ def first_words(result: Influences) -> str:
 
 def doubts_of(result: Influences) -> Sequence[str]:
     """Return warnings, influences that cannot be separated, draws left out."""
-    from panel.report.answers import paragraph
-    from panel.report.influence_words import FACTORS
+    from panel.words.answers import paragraph
+    from panel.words.influence_words import FACTORS
 
     said = list(result.warnings)
     said += [
@@ -226,7 +226,7 @@ class EffectsPage(Page):
     @on(DrawnList.Opened)
     def open(self, event: DrawnList.Opened) -> None:
         """Show all effects as text."""
-        from panel.report.influence_words import effect_lines
+        from panel.words.influence_words import effect_lines
 
         lines = effect_lines(self.result, self.note.descriptor, WORDS_WIDTH)
         self.app.push_screen(ReadSlip(self.note.descriptor, lines))
@@ -240,7 +240,7 @@ def reach_of(effects: Sequence[Effect]) -> float:
 
 def effect_words(effect: Effect) -> str:
     """Return one effect in words."""
-    from panel.report.influence_words import FACTORS
+    from panel.words.influence_words import FACTORS
 
     name = f"{FACTORS.get(effect.factor, effect.factor)}, {effect.level}"
     if effect.estimate is None:

@@ -9,7 +9,7 @@ from textual.screen import Screen
 from textual.worker import Worker, WorkerState, get_current_worker
 
 from panel.desk.big_table import BigTable
-from panel.desk.frame import Hoop, KeyLine, SayLine, TopLine
+from panel.desk.window import Hoop, KeyLine, SayLine, TopLine
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult

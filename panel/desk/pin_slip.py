@@ -14,9 +14,9 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 from textual.worker import Worker, WorkerState
 
-from panel.desk.frame import Hoop, KeyLine, SayLine
 from panel.desk.page import in_words
 from panel.desk.slip import FRAME
+from panel.desk.window import Hoop, KeyLine, SayLine
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult

@@ -117,8 +117,8 @@ class ReleasesPage(ListPage):
     def show_record(self, name: str) -> None:
         """Read everything that is kept of a release."""
         from panel.release.trace import record
-        from panel.release.words import release_lines
         from panel.store.release_records import find_release
+        from panel.words.release import release_lines
 
         with self.desk.store.read() as db:
             lines = release_lines(record(db, find_release(db, name)))
@@ -127,8 +127,8 @@ class ReleasesPage(ListPage):
     @work(thread=True, exclusive=True, group="release", exit_on_error=False)
     def show_sheet(self, name: str) -> None:
         """Read what may be told of a release."""
-        from panel.report.release_sheet import release_sheet, sheet_lines
         from panel.store.release_records import find_release
+        from panel.words.release_sheet import release_sheet, sheet_lines
 
         with self.desk.store.read() as db:
             sheet = release_sheet(db, find_release(db, name), as_of=self.desk.today())

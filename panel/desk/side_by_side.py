@@ -21,7 +21,7 @@ from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
     from analysis.agreement import Agreement, AssessorAgreement, DescriptorAgreement
-    from panel.report.own_means import OwnMeans
+    from panel.questions.own_means import OwnMeans
 
 FIGURES_WIDTH = 70
 NAME_WIDTH = 9
@@ -156,7 +156,7 @@ class SideBySidePage(Page):
     @on(DrawnList.Moved)
     def moved(self, event: DrawnList.Moved) -> None:
         """Say the line in words."""
-        from panel.report.note_words import note_sentence
+        from panel.words.note_words import note_sentence
 
         nose: Nose = event.row
         said = KEY_WORDS
@@ -188,7 +188,7 @@ class SideBySidePage(Page):
 
     def action_tests(self) -> None:
         """Show means, tests and variances."""
-        from panel.report.answers import descriptor_lines
+        from panel.words.answers import descriptor_lines
 
         lines = descriptor_lines(self.note, FIGURES_WIDTH)
         self.app.push_screen(ReadSlip(self.note.descriptor, lines))

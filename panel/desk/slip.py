@@ -10,7 +10,7 @@ from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from panel.desk.frame import Hoop, KeyLine
+from panel.desk.window import Hoop, KeyLine
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -72,7 +72,7 @@ class SpanPage(Page):
     @work(thread=True, exclusive=True, group="span", exit_on_error=False)
     def read(self) -> None:
         """Judge the sessions."""
-        from panel.report.panel_questions import span_agreement
+        from panel.questions.panel_questions import span_agreement
 
         with self.desk.store.read() as db:
             result = span_agreement(db, self.names, progress=self.tell)
@@ -121,7 +121,7 @@ class SpanPage(Page):
 
     def action_words(self) -> None:
         """Show all sentences."""
-        from panel.report.agreement_words import span_lines
+        from panel.words.agreement_words import span_lines
 
         if self.result is not None:
             lines = span_lines(self.result, WORDS_WIDTH)

@@ -29,7 +29,7 @@ def month(day: date | None) -> str:
 
 def chance_words(value: float | None) -> str:
     """Return a chance, or a dash."""
-    from panel.report.answers import chance
+    from panel.words.answers import chance
 
     return "-" if value is None else chance(value)
 
@@ -96,7 +96,7 @@ class WindowsPage(ListPage):
     @work(thread=True, exclusive=True, group="windows", exit_on_error=False)
     def read(self) -> None:
         """Reckon the windows."""
-        from panel.report.reckoning import ageing_of
+        from panel.questions.reckoning import ageing_of
 
         with self.desk.store.read() as db:
             today = self.desk.today()

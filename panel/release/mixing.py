@@ -89,8 +89,8 @@ def learn_from_benches(
     """
     from analysis.vatting import MixingRule
     from analysis.vatting.learn import learn_mixing
-    from panel.report.reckoning import house_profile
-    from panel.report.vatting import supplied_exponents
+    from panel.questions.reckoning import house_profile
+    from panel.questions.vatting import supplied_exponents
 
     known = profile or house_profile(db, as_of=as_of)
     frames = bench_frames(db, as_of=as_of, profile=known)

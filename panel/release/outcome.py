@@ -7,8 +7,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from panel.report.answers import chance as shown
-from panel.report.vat_limits import limits_from_dict
+from panel.questions.vat_limits import limits_from_dict
+from panel.words.answers import chance as shown
 
 if TYPE_CHECKING:
     from datetime import date
@@ -97,7 +97,7 @@ def reckon_outcome(
     """Reckon shares, age, water and bottles from what each cask gave."""
     from analysis.vatting import try_shares
     from panel.frames import target_of
-    from panel.report.vatting import house_stock, law_checks
+    from panel.questions.vatting import house_stock, law_checks
 
     limits = limits_of(release)
     if limits.bottling_on is None:

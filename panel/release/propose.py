@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import select
 
 from panel.errors import NotInStock, OakpanelError, ReleaseError
-from panel.report.vat_limits import limits_from_dict, limits_to_dict
+from panel.questions.vat_limits import limits_from_dict, limits_to_dict
 from panel.store.log import append_entry
 from panel.store.people import Role
 from panel.store.release_records import HAIR_L, hold_stock
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from analysis.profile import Profile
     from analysis.vatting import Limits, Mixture, SharesTried, Stock
-    from panel.report.vatting import VatAnswer
+    from panel.questions.vatting import VatAnswer
     from panel.store.filling_states import FillingState
 
 
@@ -94,7 +94,7 @@ def from_litres(
     """Return the proposal of litres chosen by hand or kept in a plan, reckoned anew."""
     from analysis.vatting import try_shares
     from panel.frames import target_of
-    from panel.report.vatting import (
+    from panel.questions.vatting import (
         all_asked,
         house_limits,
         house_stock,

@@ -21,10 +21,10 @@ import numpy as np
 import pandas as pd
 
 from analysis.agreement import Agreement, AgreementSettings, assess_agreement
-from analysis.agreement.crossed import CrossedDesign
-from analysis.agreement.layout import Layout
+from analysis.agreement.indices.crossed import CrossedDesign
+from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.reml import fit_reml
 from analysis.agreement.own_words import assess_own_words
-from analysis.agreement.reml import fit_reml
 from tests.analysis.worlds import Evening
 
 ROUNDS = 3

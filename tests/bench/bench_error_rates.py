@@ -24,17 +24,17 @@ from functools import partial
 
 import numpy as np
 
-from analysis.agreement.agree import intraclass
-from analysis.agreement.anova import two_way_mixed
-from analysis.agreement.distributions import adjusted_for_many
-from analysis.agreement.figures import Figures, descriptor_figures
-from analysis.agreement.layout import Layout
+from analysis.agreement.indices.agree import intraclass
+from analysis.agreement.indices.anova import two_way_mixed
+from analysis.agreement.indices.distributions import adjusted_for_many
+from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.permute import permutation_p
+from analysis.agreement.indices.reliability import panel_reliability
+from analysis.agreement.one_session.figures import Figures, descriptor_figures
 from analysis.agreement.own_words.axes import shared_axes
 from analysis.agreement.own_words.procrustes import procrustes_test
 from analysis.agreement.own_words.rv import rv_with_others
-from analysis.agreement.permute import permutation_p
-from analysis.agreement.reliability import panel_reliability
-from analysis.agreement.session_line import fit_line
+from analysis.agreement.sessions.session_line import fit_line
 from analysis.agreement.settings import AgreementSettings
 
 PEOPLE, SAMPLES, TIMES = 8, 6, 2

@@ -6,8 +6,8 @@ from textual.pilot import Pilot
 
 from panel.booth.app import BoothApp
 from panel.booth.dialogs import Ask, Choose, WriteNote
-from panel.booth.frame import TopLine
 from panel.booth.line_scale import Keeping, LineScale
+from panel.booth.window import TopLine
 from panel.store.engine import Store
 from panel.store.sessions import FaultMark, LeadCall, ScoreChange, ServingNote, SessionAssessor
 from tests.booth.evening import NAME, PINS, WORDS, Wall, kept_scores, open_evening

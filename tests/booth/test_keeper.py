@@ -3,9 +3,9 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from panel.booth.jobs import CallLead, Job, KeepScores, PutDown
-from panel.booth.keeper import Keeper
 from panel.errors import DatabaseLocked
+from panel.seat.jobs import CallLead, Job, KeepScores, PutDown
+from panel.seat.keeper import Keeper
 
 LOCKED = DatabaseLocked("held")
 

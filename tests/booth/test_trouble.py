@@ -9,10 +9,10 @@ from sqlalchemy import update
 from panel.booth.app import BoothApp
 from panel.booth.between import BetweenScreen
 from panel.booth.dialogs import Ask
-from panel.booth.jobs import LookAgain
 from panel.booth.line_scale import Keeping
 from panel.booth.sign_in import SignInScreen
 from panel.booth.taken import TakenScreen
+from panel.seat.jobs import LookAgain
 from panel.store import booth_queries
 from panel.store.engine import Store, connect
 from panel.store.sessions import Serving, ServingStatus, SessionStatus

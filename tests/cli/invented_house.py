@@ -17,7 +17,7 @@ import demo_panel
 from analysis.profile import Profile
 from panel.cli.main import run
 from panel.intake.loading import load_file
-from panel.report import panel_questions, reckoning
+from panel.questions import panel_questions, reckoning
 from panel.store.opening import make_database
 from panel.store.sessions import PanelSession
 

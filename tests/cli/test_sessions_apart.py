@@ -10,7 +10,7 @@ import pytest
 
 from analysis.profile import Profile
 from panel.intake.loading import load_file
-from panel.report import reckoning
+from panel.questions import reckoning
 from panel.store.opening import make_database
 from tests.cli.invented_house import FILES, KINDS, NOW, asker, document
 

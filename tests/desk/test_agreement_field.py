@@ -13,7 +13,7 @@ from panel.desk.assessor_page import AssessorPage
 from panel.desk.pin_slip import PinSlip
 from panel.desk.side_by_side import NoseList, SideBySidePage
 from panel.desk.slip import ReadSlip
-from panel.report.own_means import own_means
+from panel.questions.own_means import own_means
 from panel.store.engine import Store
 from panel.store.log import LogEntry
 from panel.store.people import SignInGuard

@@ -150,7 +150,7 @@ def test_the_band_shows_target_and_blend() -> None:
 
 
 def test_shares_of_a_blend_add_up(store: Store) -> None:
-    from panel.report.vatting import house_stock
+    from panel.questions.vatting import house_stock
 
     build_nosed(store)
     with store.read() as db:

@@ -7,10 +7,10 @@ from textual.widgets import Input
 
 from panel.clock import Clock
 from panel.desk.app import DeskApp
-from panel.desk.frame import SayLine
 from panel.desk.gate import let_in, read_gate
 from panel.desk.sessions import SessionsPage
 from panel.desk.sign_in import SignIn
+from panel.desk.window import SayLine
 from panel.errors import NotAllowed, SignInRefused, SignInWaits
 from panel.store.engine import Store
 from panel.store.people import Role, SignInGuard

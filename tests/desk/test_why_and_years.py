@@ -54,9 +54,9 @@ AGEING = Ageing(
 
 @pytest.fixture(autouse=True)
 def reckoned(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("panel.report.reckoning.house_profile", lambda *_, **__: None)
-    monkeypatch.setattr("panel.report.reckoning.influences_of", lambda *_, **__: INFLUENCES)
-    monkeypatch.setattr("panel.report.reckoning.ageing_of", lambda *_, **__: AGEING)
+    monkeypatch.setattr("panel.questions.reckoning.house_profile", lambda *_, **__: None)
+    monkeypatch.setattr("panel.questions.reckoning.influences_of", lambda *_, **__: INFLUENCES)
+    monkeypatch.setattr("panel.questions.reckoning.ageing_of", lambda *_, **__: AGEING)
 
 
 async def test_effects_are_drawn_about_nought(desk: DeskApp) -> None:

@@ -16,10 +16,10 @@ import numpy as np
 import pytest
 
 from analysis.agreement import Agreement, DescriptorAgreement, SampleEffect, assess_agreement
-from analysis.agreement.crossed import CrossedDesign
-from analysis.agreement.layout import Layout
-from analysis.agreement.reml import fit_reml
-from analysis.agreement.satterthwaite import contrast_df
+from analysis.agreement.indices.crossed import CrossedDesign
+from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.reml import fit_reml
+from analysis.agreement.indices.satterthwaite import contrast_df
 from tests.outside.real_panels import FRENCH_FRIES_NOTES, french_fries, french_fries_weeks
 
 REFERENCE: Mapping[str, Any] = json.loads(

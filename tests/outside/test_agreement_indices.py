@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 import scipy.stats
 
-from analysis.agreement.agree import concordance, intraclass
-from analysis.agreement.anova import two_way_mixed
-from analysis.agreement.crossed import CrossedDesign
-from analysis.agreement.layout import Layout
-from analysis.agreement.reml import fit_reml
-from analysis.agreement.scaling import mixed_assessor_model
+from analysis.agreement.indices.agree import concordance, intraclass
+from analysis.agreement.indices.anova import two_way_mixed
+from analysis.agreement.indices.crossed import CrossedDesign
+from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.reml import fit_reml
+from analysis.agreement.indices.scaling import mixed_assessor_model
 
 # Shrout & Fleiss (1979), Psychological Bulletin 86:420-428, table 2: six targets, four judges.
 RATINGS = np.array(

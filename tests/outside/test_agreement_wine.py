@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from analysis.agreement import assess_agreement
-from analysis.agreement.agree import concordance, intraclass
-from analysis.agreement.anova import two_way_mixed
-from analysis.agreement.layout import Layout
+from analysis.agreement.indices.agree import concordance, intraclass
+from analysis.agreement.indices.anova import two_way_mixed
+from analysis.agreement.indices.layout import Layout
 from tests.outside.real_panels import wine, wine_ratings
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import threadpoolctl
 
-from analysis.agreement.crossed import Matrix
+from analysis.agreement.indices.crossed import Matrix
 from analysis.agreement.own_words.axes import shared_axes
 from analysis.agreement.own_words.blocks import OwnWordTables, lay_out_words
 from analysis.agreement.own_words.lexicon import HouseNotes, house_notes

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from analysis.agreement.crossed import Matrix, Vector
+from analysis.agreement.indices.crossed import Matrix, Vector
 from analysis.agreement.own_words.rv import row_orders
 
 

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.crossed import Matrix, Vector
-from analysis.agreement.layout import additive_levels
+from analysis.agreement.indices.crossed import Matrix, Vector
+from analysis.agreement.indices.layout import additive_levels
 from analysis.agreement.own_words.mfa import correlations
 from analysis.agreement.own_words.rv import row_orders
 from analysis.errors import FrameError

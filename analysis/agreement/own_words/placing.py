@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.crossed import Matrix
+from analysis.agreement.indices.crossed import Matrix
 from analysis.agreement.own_words.blocks import OwnWordTables
 from analysis.agreement.own_words.lexicon import HouseNotes, Matched, match_words
 from analysis.agreement.own_words.mfa import ConsensusMap

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 
+from analysis.agreement.one_session.result import Json, plain
 from analysis.agreement.own_words.blocks import WordLeftOut
 from analysis.agreement.own_words.lexicon import Candidate
-from analysis.agreement.result import Json, plain
 
 
 @dataclass(frozen=True)

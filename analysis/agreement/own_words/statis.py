@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.crossed import Matrix, Vector
+from analysis.agreement.indices.crossed import Matrix, Vector
 from analysis.agreement.own_words.rv import products
 
 _SHOWN_AXES = 3

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from analysis.agreement.swaps import Swap
+from analysis.agreement.one_session.swaps import Swap
 from analysis.agreement.verdict.words import AssessorWord, Verdict, count, listed, verdict
 
 _MARK = "look at these two glasses first, and mark them before the reveal if they were exchanged"

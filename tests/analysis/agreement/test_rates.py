@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 import threadpoolctl
 
-from analysis.agreement.anova import two_way_mixed
-from analysis.agreement.figures import descriptor_figures
-from analysis.agreement.layout import Layout
-from analysis.agreement.permute import permutation_p
-from analysis.agreement.reliability import panel_reliability
+from analysis.agreement.indices.anova import two_way_mixed
+from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.permute import permutation_p
+from analysis.agreement.indices.reliability import panel_reliability
+from analysis.agreement.one_session.figures import descriptor_figures
 from analysis.agreement.settings import AgreementSettings
 
 PEOPLE, SAMPLES, TIMES = 8, 6, 2

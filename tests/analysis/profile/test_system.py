@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from analysis.errors import FitError
+from analysis.newton import slopes
 from analysis.profile import moments
 from analysis.profile.layout import Layout
 from analysis.profile.moments import Moments
-from analysis.profile.newton import slopes
 from analysis.profile.predict import predict
 from analysis.profile.system import System
 from analysis.profile.terms import ASSESSOR, ASSESSOR_SAMPLE, FILLING, SAMPLE, SESSION

@@ -1,0 +1,236 @@
+"""Can this panel be trusted: one session from the scores frame to a verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import pandas as pd
+import threadpoolctl
+
+from analysis.agreement.one_session.descriptors import judge_descriptors
+from analysis.agreement.one_session.history import History, Wanted, history_of
+from analysis.agreement.one_session.notes import Note, glasses_poured, lay_out_note
+from analysis.agreement.one_session.people import describe_assessor, private_facts, wrong_way_round
+from analysis.agreement.one_session.result import Agreement, AssessorAgreement, DescriptorAgreement
+from analysis.agreement.one_session.small_panel import small_panel
+from analysis.agreement.one_session.swap_check import Side, SwapCheck, compare
+from analysis.agreement.one_session.swaps import exchanged
+from analysis.agreement.settings import AgreementSettings
+from analysis.agreement.verdict import Verdict, session_verdict
+from analysis.errors import NoScoresError, OneAssessorError, OneSampleError, SeveralSessionsError
+from analysis.frames import TEST_KINDS, Usable, usable
+
+
+def assess_agreement(
+    scores: pd.DataFrame,
+    *,
+    recent: pd.DataFrame | None = None,
+    settings: AgreementSettings = AgreementSettings(),  # noqa: B008  (frozen)
+    seed: int = 1,
+    coded: bool = False,
+    with_history: bool = True,
+) -> Agreement:
+    """Judge one session: which descriptors to believe, and how each assessor read.
+
+    Per descriptor the sample effect is the F of the balanced mixed analysis of variance
+    (sample over assessor by sample) where each assessor scored each sample equally often, and
+    that of the REML fit with Satterthwaite degrees of freedom where not; where REML puts the
+    interaction at zero, F is taken on assessor-by-sample means, and REML's stands beside it.
+    References and the warm-up are no part of any index; references do count for repeats.
+
+    The verdict on a descriptor is the session's own; beside it stands what the one model (see
+    :func:`over_sessions`) says over all sessions. The word for an assessor goes by the one model
+    over the last five sessions where there are any, unless this session has a note of theirs
+    the wrong way round or not separated, which is said of these glasses.
+
+    Parameters
+    ----------
+    scores
+        A scores frame (see :mod:`analysis`) of one session.
+    recent
+        Scores of earlier sessions; repeats are pooled with the last five of them, and the one
+        model is fitted to all.
+    settings
+        The house's thresholds.
+    seed
+        Seed of the permutations and of the redrawn panels.
+    coded
+        The session is not revealed: its codes are no sample of `recent`, whatever their names.
+    with_history
+        Fit the one model; without it the session is judged by itself, repeats pooled all the
+        same.
+
+    Returns
+    -------
+    Agreement
+        ``verdict`` and ``sentence`` first. The same input gives the same result, whatever the
+        order of the rows.
+
+    Raises
+    ------
+    FrameError
+        With every fault of the frame, duplicated glasses among them.
+    NoScoresError, OneAssessorError, OneSampleError, SeveralSessionsError
+        When there is nothing to compare.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> rng = np.random.default_rng(1)
+    >>> rows = [
+    ...     {"session": "S1", "assessor": a, "sample": f"glass {s}", "replicate": r,
+    ...      "descriptor": "smoke", "score": 12.0 * s + rng.normal(20, 4)}
+    ...     for a in "ABCDEF" for s in range(6) for r in (1, 2)
+    ... ]
+    >>> found = assess_agreement(pd.DataFrame(rows))
+    >>> found.descriptor("smoke").verdict
+    'safe to act on'
+    >>> found.descriptor("smoke").sample_effect.df_num
+    5.0
+    """
+    used = usable(scores)
+    everything, tests = _one_session(used.scores, used.left_out)
+    session = str(everything["session"].iloc[0])
+    earlier = _earlier(recent, session)
+    lately = _last(earlier, settings.recent_sessions)
+    past = [_by_descriptor(earlier[earlier["session"] == name]) for name in lately]
+    with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
+        notes = _notes(everything, used.blanks, past, settings, seed)
+        history = History()
+        if with_history and lately:
+            wanted = Wanted(lately, wrong_way_round(notes, settings), coded)
+            history = history_of(everything, earlier, wanted, settings, seed)
+        judged = _judge(everything, notes, settings, history)
+        swaps = tuple(
+            _swap_check(person, judged, used, past, settings, seed)
+            for person in judged.assessors
+            if person.swap is not None
+        )
+    return Agreement(
+        session=session,
+        verdict=judged.line.word,
+        sentence=judged.line.sentence,
+        next_action=judged.line.next_action,
+        n_assessors=len(judged.assessors),
+        n_samples=tests["sample"].nunique(),
+        n_scores=len(tests),
+        left_out=used.left_out,
+        n_recent_sessions=len(past),
+        seed=seed,
+        descriptors=judged.descriptors,
+        assessors=judged.assessors,
+        private=private_facts(judged.notes, settings, history.lately),
+        swaps=swaps,
+        small_panel=small_panel(
+            [part.assessor for part in judged.assessors], judged.notes, settings
+        ),
+    )
+
+
+@dataclass(frozen=True)
+class _Judged:
+    """A session on the way to its result."""
+
+    notes: Sequence[Note]
+    line: Verdict
+    descriptors: tuple[DescriptorAgreement, ...]
+    assessors: tuple[AssessorAgreement, ...]
+
+
+def _notes(
+    everything: pd.DataFrame,
+    blanks: pd.DataFrame,
+    past: Sequence[Mapping[str, pd.DataFrame]],
+    settings: AgreementSettings,
+    seed: int,
+) -> list[Note]:
+    """Figures of each descriptor that a test glass was scored on."""
+    tests = everything[everything["kind"].isin(TEST_KINDS)]
+    poured = glasses_poured(pd.concat([everything, blanks]) if len(blanks) else everything)
+    rows, names = _by_descriptor(everything), sorted(set(tests["descriptor"]))
+    return [lay_out_note(name, rows[name], poured, past, settings, seed) for name in names]
+
+
+def _judge(
+    everything: pd.DataFrame, notes: Sequence[Note], settings: AgreementSettings, history: History
+) -> _Judged:
+    """Verdicts and people of one session."""
+    tests = everything[everything["kind"].isin(TEST_KINDS)]
+    descriptors = judge_descriptors(notes, settings, history.house)
+    people = sorted(set(tests["assessor"]))
+    line = session_verdict(
+        str(everything["session"].iloc[0]),
+        [(part.descriptor, part.verdict) for part in descriptors],
+        len(people),
+        settings.small_panel,
+    )
+    assessors = tuple(describe_assessor(name, notes, settings, history.lately) for name in people)
+    return _Judged(notes, line, descriptors, assessors)
+
+
+def _by_descriptor(scores: pd.DataFrame) -> dict[str, pd.DataFrame]:
+    return {str(name): rows for name, rows in scores.groupby("descriptor", sort=False)}
+
+
+def _swap_check(
+    person: AssessorAgreement,
+    judged: _Judged,
+    used: Usable,
+    past: Sequence[Mapping[str, pd.DataFrame]],
+    settings: AgreementSettings,
+    seed: int,
+) -> SwapCheck:
+    """Judge the session once more with two glasses exchanged; the scores stay as they are.
+
+    Both sides are the session's own, so that what changes hangs on the two glasses alone.
+    """
+    name, swap = person.assessor, person.swap
+    if swap is None:
+        raise ValueError(f"{name} has no swap to check")
+    other = exchanged(used.scores, name, swap)
+    notes = _notes(other, exchanged(used.blanks, name, swap), past, settings, seed)
+    again = _judge(other, notes, settings, History())
+    sides = [
+        Side(
+            part.line,
+            part.descriptors,
+            describe_assessor(name, part.notes, settings, look_for_swaps=False),
+        )
+        for part in (judged, again)
+    ]
+    return compare(swap, *sides)
+
+
+def _one_session(
+    scores: pd.DataFrame, left_out: Mapping[str, int]
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """All scores in use and those of test glasses; refuse what cannot be compared."""
+    tests = scores[scores["kind"].isin(TEST_KINDS)]
+    if tests.empty:
+        raise NoScoresError(left_out)
+    sessions = sorted(set(scores["session"]))
+    if len(sessions) > 1:
+        raise SeveralSessionsError(sessions)
+    if tests["assessor"].nunique() == 1:
+        raise OneAssessorError(sessions[0], str(tests["assessor"].iloc[0]))
+    if tests["sample"].nunique() == 1:
+        raise OneSampleError(sessions[0], str(tests["sample"].iloc[0]))
+    return scores, tests
+
+
+def _earlier(recent: pd.DataFrame | None, session: str) -> pd.DataFrame:
+    """What can be used of the other sessions."""
+    if recent is None or recent.empty:
+        return pd.DataFrame({"session": []})
+    scores = usable(recent).scores
+    return scores[scores["session"] != session]
+
+
+def _last(earlier: pd.DataFrame, n: int) -> list[str]:
+    """The last sessions before this one, newest first."""
+    if earlier.empty:
+        return []
+    dates = earlier.groupby("session")["held_on"].max().reset_index()
+    dates = dates.sort_values(["held_on", "session"], ascending=False, na_position="last")
+    return [str(name) for name in dates["session"]][:n]

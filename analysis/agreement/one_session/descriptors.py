@@ -1,0 +1,166 @@
+"""From the figures of all descriptors to their verdicts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from analysis.agreement.indices.distributions import adjusted_for_many
+from analysis.agreement.indices.repeat import Repeatability
+from analysis.agreement.one_session.notes import COINCIDENCE, Note
+from analysis.agreement.one_session.result import DescriptorAgreement, Friedman, RepeatFigures
+from analysis.agreement.sessions.over_sessions import NoteOverSessions
+from analysis.agreement.settings import AgreementSettings
+from analysis.agreement.verdict import DescriptorFacts, descriptor_verdict
+from analysis.agreement.verdict.over_sessions import beside_evening
+
+
+def judge_descriptors(
+    notes: Sequence[Note],
+    settings: AgreementSettings,
+    house: Mapping[str, NoteOverSessions],
+) -> tuple[DescriptorAgreement, ...]:
+    """Verdicts of all descriptors together, false alarms held down over the session.
+
+    `house` says beside each what all sessions to date say of it.
+    """
+    p = [_leading_p(note, settings) for note in notes]
+    adjusted = _adjusted(p)
+    judged = [_descriptor(note, q, settings) for note, q in zip(notes, adjusted, strict=True)]
+    return tuple(_beside(part, house.get(part.descriptor), settings) for part in judged)
+
+
+def _beside(
+    judged: DescriptorAgreement, house: NoteOverSessions | None, settings: AgreementSettings
+) -> DescriptorAgreement:
+    """Lay what the one model says over all sessions beside the verdict of one."""
+    if house is None:
+        return judged
+    facts = house.facts(judged.repeat.n_duplicates)
+    said = None if facts is None else beside_evening(facts, judged.verdict, settings)
+    return replace(
+        judged,
+        n_sessions_over=house.n_sessions,
+        reliability_over_sessions=house.reliability,
+        reliability_over_sessions_low=house.reliability_low,
+        over_sessions_note=house.reason,
+        over_sessions_sentence=said,
+    )
+
+
+def _mostly_zero(note: Note, settings: AgreementSettings) -> bool:
+    zeros = note.scores["score"] == note.scale[0]
+    return bool(zeros.mean() > settings.zero_share)
+
+
+def _leading_p(note: Note, settings: AgreementSettings) -> float | None:
+    if _mostly_zero(note, settings):
+        return note.figures.permutation_p
+    return note.figures.effect.p
+
+
+def _adjusted(p: Sequence[float | None]) -> list[float | None]:
+    """Benjamini & Hochberg (1995) over the descriptors that have a p."""
+    known = [value for value in p if value is not None]
+    if not known:
+        return [None] * len(p)
+    found = iter(adjusted_for_many(np.array(known)).tolist())
+    return [None if value is None else next(found) for value in p]
+
+
+def _descriptor(
+    note: Note, p_adjusted: float | None, settings: AgreementSettings
+) -> DescriptorAgreement:
+    figures, layout = note.figures, note.figures.layout
+    zeros = _mostly_zero(note, settings)
+    score = note.scores["score"].to_numpy()
+    there = score > note.scale[0]
+    facts = _facts(note, p_adjusted, zeros, settings)
+    said = descriptor_verdict(facts, settings)
+    reliability = figures.reliability
+    icc, order = figures.icc, figures.concordance
+    n_missing = sum(note.n_missing.values())
+    return DescriptorAgreement(
+        descriptor=note.name,
+        scale_low=note.scale[0],
+        scale_high=note.scale[1],
+        n_scores=len(score),
+        n_missing=n_missing,
+        missing_rate=n_missing / max(len(score) + n_missing, 1),
+        n_assessors=layout.n_assessors,
+        n_samples=layout.n_samples,
+        sample_effect=figures.effect,
+        sample_effect_reml=figures.effect_reml,
+        variance=figures.variance,
+        permutation_p=figures.permutation_p,
+        p_adjusted=p_adjusted,
+        reliability=reliability.value if reliability else None,
+        reliability_low=reliability.low if reliability else None,
+        reliability_high=reliability.high if reliability else None,
+        icc={form: part.value for form, part in icc.items()} if icc else None,
+        icc_bounds={form: (part.low, part.high) for form, part in icc.items()} if icc else None,
+        icc_unbalanced=figures.unbalanced.icc,
+        icc_note=figures.icc_note,
+        kendall_w=order.w if order else None,
+        friedman=Friedman(order.chi2, order.df, order.p) if order else None,
+        rank_test=figures.unbalanced.order,
+        kendall_note=figures.kendall_note,
+        scaling=figures.scaling,
+        repeat=_repeat_figures(note.repeat),
+        presence_rate=float(there.mean()) if zeros else None,
+        mean_if_present=float(score[there].mean()) if zeros and there.any() else None,
+        means=figures.means,
+        sample_span=figures.span,
+        seen_difference=figures.seen_difference,
+        note=_zero_note(zeros),
+        verdict=said.word,
+        sentence=said.sentence,
+        next_action=said.next_action,
+    )
+
+
+def _zero_note(zeros: bool) -> str | None:
+    if not zeros:
+        return None
+    return (
+        "mostly zeros: F, REML and the intraclass correlations lean on a normal distribution "
+        "that does not hold here; the verdict goes by permutation"
+    )
+
+
+def _repeat_figures(found: Repeatability) -> RepeatFigures:
+    return RepeatFigures(
+        sd=found.panel.sd,
+        df=found.panel.df,
+        n_duplicates=found.n_duplicates,
+        n_sessions=found.n_sessions,
+        reason=None if found.panel.df else "no glass was nosed twice",
+    )
+
+
+def _facts(
+    note: Note, p_adjusted: float | None, zeros: bool, settings: AgreementSettings
+) -> DescriptorFacts:
+    figures, layout = note.figures, note.figures.layout
+    reliability = figures.reliability
+    scale, sd = note.per_point, note.repeat.panel.sd
+    seen = figures.seen_difference
+    span = figures.span
+    return DescriptorFacts(
+        descriptor=note.name,
+        n_assessors=layout.n_assessors,
+        n_samples=layout.n_samples,
+        n_duplicates=note.repeat.n_duplicates,
+        reliability=reliability.value if reliability else None,
+        reliability_low=reliability.low if reliability else None,
+        significant=p_adjusted is not None and p_adjusted <= settings.false_share,
+        span=None if span is None else span * scale,
+        seen_difference=None if seen is None else seen * scale,
+        repeat_points=None
+        if sd is None
+        else float(COINCIDENCE * sd * scale / np.sqrt(layout.n_assessors)),
+        mostly_zero=zeros,
+        reason=figures.effect.reason,
+    )

@@ -1,0 +1,294 @@
+"""The figures of one descriptor, before anything is said of them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from analysis.agreement.indices.agree import Concordance, IccForm, concordance, intraclass
+from analysis.agreement.indices.anova import cell_means_f, two_way_mixed
+from analysis.agreement.indices.crossed import CrossedDesign
+from analysis.agreement.indices.incomplete import RankTest, consistency, rank_test
+from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.permute import permutation_p
+from analysis.agreement.indices.reliability import Reliability, panel_reliability
+from analysis.agreement.indices.reml import CrossedFit, fit_reml
+from analysis.agreement.indices.satterthwaite import (
+    FixedTest,
+    satterthwaite_f,
+    successive_contrasts,
+)
+from analysis.agreement.indices.scaling import mixed_assessor_model
+from analysis.agreement.one_session.result import SampleEffect, SampleMean, ScalingFigures, Variance
+from analysis.agreement.settings import AgreementSettings
+from analysis.errors import FitError
+
+BALANCED = "balanced mixed analysis of variance, sample over assessor by sample"
+REML = "REML, Satterthwaite degrees of freedom"
+CELL_MEANS = "mixed analysis of variance on assessor by sample means (REML interaction is zero)"
+NO_FIT = "not computed"
+
+
+@dataclass(frozen=True)
+class Unbalanced:
+    """Indices that need no complete table; None where the table is complete."""
+
+    icc: Mapping[str, float] | None = None
+    order: RankTest | None = None
+
+
+@dataclass(frozen=True)
+class Figures:
+    """Figures of one descriptor, on the scale the scores were given on."""
+
+    layout: Layout
+    effect: SampleEffect
+    effect_reml: SampleEffect
+    variance: Variance
+    means: tuple[SampleMean, ...]
+    seen_difference: float | None
+    permutation_p: float | None
+    reliability: Reliability | None
+    icc: Mapping[str, IccForm] | None
+    icc_note: str | None
+    concordance: Concordance | None
+    kendall_note: str | None
+    unbalanced: Unbalanced
+    scaling: ScalingFigures
+
+    @property
+    def span(self) -> float | None:
+        """Distance between the lowest and the highest sample mean."""
+        values = [part.mean for part in self.means]
+        return max(values) - min(values) if len(values) > 1 else None
+
+
+def descriptor_figures(layout: Layout, settings: AgreementSettings, seed: int) -> Figures:
+    """Compute all figures of one descriptor of one session."""
+    reason = _unfit(layout)
+    fit, fit_reason = (None, reason) if reason else _mixed_model(layout)
+    reml = _reml_effect(layout, fit, fit_reason)
+    effect = _effect(layout, fit, reml, reason)
+    icc, icc_note, order, kendall_note = _agreement(layout, reason)
+    return Figures(
+        layout=layout,
+        effect=effect,
+        effect_reml=reml,
+        variance=_variance(layout, fit, fit_reason),
+        means=_means(layout, fit),
+        seen_difference=_seen_difference(layout, fit, settings.power_multiple, reason),
+        permutation_p=None
+        if reason
+        else permutation_p(layout, permutations=settings.permutations, seed=seed),
+        reliability=None
+        if effect.f is None
+        else panel_reliability(layout, effect.f, bootstraps=settings.bootstraps, seed=seed),
+        icc=icc,
+        icc_note=icc_note,
+        concordance=order,
+        kendall_note=kendall_note,
+        unbalanced=_unbalanced(layout, reason),
+        scaling=_scaling(layout, reason),
+    )
+
+
+def _unfit(layout: Layout) -> str | None:
+    """Why nothing can be compared on this descriptor, in words."""
+    if layout.n_assessors < 2:
+        return f"only {layout.assessors[0]} scored it"
+    if layout.n_samples < 2:
+        return f"only sample {layout.samples[0]} was scored"
+    if layout.constant:
+        return f"every score is the same ({layout.score[0]:g})"
+    return None
+
+
+def _mixed_model(layout: Layout) -> tuple[CrossedFit | None, str | None]:
+    """Fit sample fixed, assessor and assessor by sample random."""
+    shared = layout.n_cells - layout.n_samples
+    if shared <= 0 or layout.free_assessors <= 0:
+        return None, "no two assessors share a sample"
+    interaction = layout.replicated and shared > layout.free_assessors
+    design = _design(layout.assessor.tobytes(), layout.sample.tobytes(), interaction)
+    try:
+        return fit_reml(design, layout.score, start=_start(layout)), None
+    except FitError as error:
+        return None, str(error)
+
+
+@lru_cache(maxsize=8)
+def _design(assessor: bytes, sample: bytes, interaction: bool) -> CrossedDesign:
+    """The design of a layout; all descriptors of a full session share one."""
+    people = np.frombuffer(assessor, dtype=np.intp)
+    samples = np.frombuffer(sample, dtype=np.intp)
+    factors = {"assessor": people}
+    if interaction:
+        cells = people * (samples.max() + 1) + samples
+        factors["interaction"] = np.unique(cells, return_inverse=True)[1]
+    return CrossedDesign(np.eye(samples.max() + 1)[samples], factors)
+
+
+def _start(layout: Layout) -> dict[str, float]:
+    """Ratios of the components by mean squares: where the search ends in a balanced table."""
+    k = layout.replicates
+    if k is None or k < 2:
+        return {}
+    found = two_way_mixed(layout)
+    error, between = (found.mean_square(part) for part in ("error", "interaction"))
+    if error <= 0.0:
+        return {}
+    assessor = found.mean_square("assessor") - max(between, error)
+    return {
+        "interaction": max(between - error, 0.0) / (k * error),
+        "assessor": max(assessor, 0.0) / (k * layout.n_samples * error),
+    }
+
+
+def _reml_effect(layout: Layout, fit: CrossedFit | None, reason: str | None) -> SampleEffect:
+    if fit is None:
+        return SampleEffect(None, None, None, None, NO_FIT, reason)
+    contrasts = successive_contrasts(layout.counts.sum(axis=0))
+    try:
+        return _tested(satterthwaite_f(fit, contrasts), REML)
+    except FitError as error:
+        return SampleEffect(None, None, None, None, NO_FIT, str(error))
+
+
+def _effect(
+    layout: Layout, fit: CrossedFit | None, reml: SampleEffect, reason: str | None
+) -> SampleEffect:
+    """The sample effect that verdicts lean on."""
+    if reason:
+        return SampleEffect(None, None, None, None, NO_FIT, reason)
+    if layout.replicates is not None:
+        found = two_way_mixed(layout).sample
+        if found is None:
+            why = "all assessors gave exactly the same differences: there is no noise to weigh by"
+            return SampleEffect(None, None, None, None, NO_FIT, why)
+        return _tested(found, BALANCED)
+    if reml.f is not None and fit is not None and fit.components.get("interaction") != 0.0:
+        return reml
+    found = cell_means_f(layout)
+    if found is None:
+        why = "too few assessors share samples to tell differences from noise"
+        return SampleEffect(None, None, None, None, NO_FIT, reml.reason or why)
+    return _tested(found, CELL_MEANS)
+
+
+def _tested(found: FixedTest, method: str) -> SampleEffect:
+    return SampleEffect(found.f, found.df_num, found.df_den, found.p, method)
+
+
+def _variance(layout: Layout, fit: CrossedFit | None, reason: str | None) -> Variance:
+    if fit is None:
+        return Variance(None, None, None, None, reason)
+    components = fit.components
+    note = None
+    if "interaction" not in components:
+        why = "too few cells in common" if layout.replicated else "no replicates"
+        note = (
+            f"{why}: the residual holds the assessor-by-sample interaction as well, the "
+            "two cannot be separated; the F over assessor by sample stands"
+        )
+    elif components["interaction"] == 0.0:
+        note = "the interaction is estimated at zero"
+    return Variance(
+        assessor=components["assessor"],
+        interaction=components.get("interaction"),
+        residual=fit.residual,
+        log_likelihood=fit.log_likelihood,
+        note=note,
+    )
+
+
+def _means(layout: Layout, fit: CrossedFit | None) -> tuple[SampleMean, ...]:
+    n = layout.counts.sum(axis=0).astype(int)
+    if fit is None:
+        sums = np.bincount(layout.sample, layout.score, minlength=layout.n_samples)
+        values, errors = sums / n, [None] * layout.n_samples
+    else:
+        values = fit.beta
+        errors = np.sqrt(np.diag(fit.beta_covariance)).tolist()
+    return tuple(
+        SampleMean(name, float(value), error, int(count))
+        for name, value, error, count in zip(layout.samples, values, errors, n, strict=True)
+    )
+
+
+def _seen_difference(
+    layout: Layout, fit: CrossedFit | None, multiple: float, reason: str | None
+) -> float | None:
+    """Difference between two samples that is seen four times in five.
+
+    Balanced: ``2.8 sqrt(2 MS_interaction / (I K))``. Otherwise the mean standard error of a
+    difference in the mixed model, or, where its interaction is zero, from the cell means.
+    """
+    if layout.constant and layout.n_assessors > 1 and layout.n_samples > 1:
+        return 0.0
+    if reason:
+        return None
+    k = layout.replicates
+    if k is not None:
+        noise = two_way_mixed(layout).mean_square("interaction")
+        return float(multiple * np.sqrt(2.0 * noise / (layout.n_assessors * k)))
+    if fit is None:
+        return None
+    covariance = fit.beta_covariance
+    variances = np.diag(covariance)
+    pairs = variances[:, None] + variances - 2.0 * covariance
+    upper = np.triu_indices(layout.n_samples, 1)
+    return float(multiple * np.mean(np.sqrt(np.maximum(pairs[upper], 0.0))))
+
+
+def _agreement(
+    layout: Layout, reason: str | None
+) -> tuple[Mapping[str, IccForm] | None, str | None, Concordance | None, str | None]:
+    """Agreement indices on the assessors who scored every sample."""
+    if reason:
+        return None, reason, None, reason
+    whole = np.flatnonzero(np.all(layout.counts > 0, axis=1))
+    table = layout.means[whole].T
+    if table.shape[1] < 2:
+        why = f"fewer than two assessors scored every sample; {_BESIDE}"
+        return None, why, None, why
+    note = None
+    if len(whole) < layout.n_assessors:
+        who = f"{len(whole)} of {layout.n_assessors} assessors"
+        note = f"on the {who} who scored every sample; {_BESIDE}"
+    icc, order = intraclass(table), concordance(table)
+    icc_note = note if icc else "no variation between samples, or none within them"
+    return icc, icc_note, order, note if order else "every assessor tied all samples"
+
+
+_BESIDE = "the one beside it takes all of them"
+
+
+def _unbalanced(layout: Layout, reason: str | None) -> Unbalanced:
+    if reason or layout.complete:
+        return Unbalanced()
+    return Unbalanced(icc=consistency(layout.means.T), order=rank_test(layout.means.T))
+
+
+def _scaling(layout: Layout, reason: str | None) -> ScalingFigures:
+    found = reason or mixed_assessor_model(layout)
+    if isinstance(found, str):
+        return ScalingFigures(reason=found)
+    own = found.own_disagreement or ()
+    return ScalingFigures(
+        f_sample=found.sample.f,
+        p_sample=found.sample.p,
+        f_scaling=found.scaling.f,
+        p_scaling=found.scaling.p,
+        f_disagreement=found.disagreement.f if found.disagreement else None,
+        p_disagreement=found.disagreement.p if found.disagreement else None,
+        slopes=dict(zip(layout.assessors, found.slopes.tolist(), strict=True)),
+        disagreement_by_assessor={
+            name: part.f for name, part in zip(layout.assessors, own, strict=False)
+        },
+        reason=None
+        if found.disagreement
+        else "no replicates: disagreement has no error to test by",
+    )

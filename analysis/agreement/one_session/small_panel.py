@@ -1,0 +1,76 @@
+"""What few people can be asked to decide."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from analysis.agreement.indices.repeat import Repeat
+from analysis.agreement.one_session.notes import COINCIDENCE, Note
+from analysis.agreement.settings import AgreementSettings
+from analysis.agreement.verdict import SmallPanelFacts, small_panel_verdict
+
+
+@dataclass(frozen=True)
+class SmallPanel:
+    """The verdict on a panel too small to judge anybody.
+
+    Attributes
+    ----------
+    repeats_within
+        By assessor: points on the 0-100 line within which two nosings of one glass lie 19
+        times in 20, on the middle one of the notes; nobody without a repeated glass is in it.
+    repeaters
+        Those who repeat closer than the differences the house cares for.
+    seen_difference
+        Difference in points that this panel sees four times in five, on the middle note.
+    """
+
+    n_assessors: int
+    repeats_within: dict[str, float]
+    repeaters: tuple[str, ...]
+    seen_difference: float | None
+    sentence: str
+    next_action: str
+
+
+def small_panel(
+    names: Sequence[str], notes: Sequence[Note], settings: AgreementSettings
+) -> SmallPanel | None:
+    """Say who repeats, what this panel can see and what that is good for; None for a larger one."""
+    if len(names) >= settings.small_panel:
+        return None
+    within = {name: found for name in names if (found := _within(name, notes)) is not None}
+    seen = [
+        note.figures.seen_difference * note.per_point
+        for note in notes
+        if note.figures.seen_difference is not None
+    ]
+    middle = float(np.median(seen)) if seen else None
+    limit = _REPEATS * settings.tolerance
+    repeaters = tuple(name for name, value in within.items() if value <= limit)
+    facts = SmallPanelFacts(len(names), tuple(names), within, repeaters, middle)
+    said = small_panel_verdict(facts, settings)
+    return SmallPanel(
+        n_assessors=len(names),
+        repeats_within=within,
+        repeaters=repeaters,
+        seen_difference=middle,
+        sentence=said.sentence,
+        next_action=said.next_action,
+    )
+
+
+_REPEATS = 2.0
+"""Two nosings within twice the tolerance still tell a glass from one that is plainly unlike."""
+
+
+def _within(name: str, notes: Sequence[Note]) -> float | None:
+    found = [
+        COINCIDENCE * repeat.sd * note.per_point
+        for note in notes
+        if (repeat := note.repeat.assessors.get(name, Repeat())).sd is not None
+    ]
+    return float(np.median(found)) if found else None

@@ -1,0 +1,174 @@
+"""Several sessions together: a line each, the assessors over all of them, and who is moving."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Collection, Mapping, Sequence
+
+import pandas as pd
+
+from analysis.agreement.one_session.assess import assess_agreement
+from analysis.agreement.one_session.result import Agreement
+from analysis.agreement.sessions.drift import reference_drift
+from analysis.agreement.sessions.one_model import own_codes, read_model
+from analysis.agreement.sessions.over_sessions import NoteOverSessions
+from analysis.agreement.sessions.span_people import (
+    count_blanks,
+    find_drift,
+    span_assessors,
+    span_descriptor,
+    span_private,
+    who_moves,
+)
+from analysis.agreement.sessions.span_result import Span, SpanSession
+from analysis.agreement.sessions.span_scores import span_scores
+from analysis.agreement.settings import AgreementSettings
+from analysis.agreement.verdict.span import span_sentence
+from analysis.errors import NoScoresError, TooLittleError
+from analysis.frames import TEST_KINDS, on_house_scale, usable
+
+
+def assess_span(
+    scores: pd.DataFrame,
+    *,
+    earlier: pd.DataFrame | None = None,
+    settings: AgreementSettings = AgreementSettings(),  # noqa: B008  (frozen)
+    seed: int = 1,
+    coded: Collection[str] = (),
+    progress: Callable[[int, int], None] | None = None,
+) -> Span:
+    """Judge several sessions one by one, and what they say together.
+
+    Each session is judged by itself as :func:`assess_agreement` does, repeats pooled with the
+    sessions before it. Over the span the one model (see :func:`over_sessions`) says how reliable
+    the panel is on each note and how each assessor reads; a note scored in one session, or
+    mostly zero, is left to the sessions' own verdicts and the slopes in them. The hidden
+    reference is charted.
+
+    Parameters
+    ----------
+    scores
+        A scores frame (see :mod:`analysis`) of any number of sessions.
+    earlier
+        Scores of sessions before the span, for the repeats of its first sessions.
+    settings
+        The house's thresholds.
+    seed
+        Seed of the permutations and of the redrawn panels.
+    coded
+        Sessions not revealed yet, whose codes are samples of their own.
+    progress
+        Told how many sessions are done, of how many.
+
+    Returns
+    -------
+    Span
+
+    Raises
+    ------
+    FrameError, NoScoresError
+        A frame that cannot be used, or nothing left of it. A session that cannot be judged
+        is no error: its line says why.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> rng = np.random.default_rng(4)
+    >>> rows = [(f"S{t}", f"2026-0{t + 1}-10", who, f"x{t}{s}", r, "smoke",
+    ...          12.0 * s + rng.normal(20, 3))
+    ...         for t in range(3) for who in "ABCDEF" for s in range(6) for r in (1, 2)]
+    >>> names = ["session", "held_on", "assessor", "sample", "replicate", "descriptor", "score"]
+    >>> found = assess_span(pd.DataFrame(rows, columns=names))
+    >>> [line.verdict for line in found.sessions][0], found.assessors[0].verdict
+    ('safe to act on', 'reads with the panel')
+    """
+    used = usable(scores)
+    if used.scores.empty:
+        raise NoScoresError(used.left_out)
+    everything = on_house_scale(used.scores)
+    order = _in_order(everything)
+    sessions, results = [], []
+    for done, name in enumerate(order):
+        rows, recent = _with_recent(scores, earlier, name, order[:done], settings)
+        line, result = _session(name, rows, recent, settings, seed)
+        sessions.append(line)
+        results += [result] if result is not None else []
+        if progress is not None:
+            progress(done + 1, len(order))
+    model: Mapping[str, NoteOverSessions] = {}
+    if len(order) > 1:
+        model = read_model(own_codes(used.scores, coded), settings=settings, seed=seed)
+    notes = span_scores(everything, order, settings, model)
+    drifts = reference_drift(everything, [note.descriptor for note in notes], settings.false_share)
+    blanks = count_blanks(used.blanks)
+    descriptors = tuple(span_descriptor(note, results, drifts, blanks, settings) for note in notes)
+    assessors = span_assessors(notes, everything, drifts, blanks, settings)
+    dates = (sessions[0].held_on or order[0], sessions[-1].held_on or order[-1])
+    words = Counter(line.verdict for line in sessions if line.verdict is not None)
+    said = span_sentence(len(order), dates, words, who_moves(drifts))
+    return Span(
+        first=order[0],
+        last=order[-1],
+        sentence=said.sentence,
+        next_action=said.next_action,
+        n_scores=int(everything["kind"].isin(TEST_KINDS).sum()),
+        seed=seed,
+        left_out=used.left_out,
+        sessions=tuple(sessions),
+        descriptors=descriptors,
+        assessors=assessors,
+        drift=find_drift(drifts, None, None),
+        private=span_private(notes, settings),
+    )
+
+
+def _in_order(scores: pd.DataFrame) -> list[str]:
+    dates = scores.groupby("session")["held_on"].min().reset_index()
+    dates = dates.sort_values(["held_on", "session"], na_position="last")
+    return [str(name) for name in dates["session"]]
+
+
+def _with_recent(
+    scores: pd.DataFrame,
+    earlier: pd.DataFrame | None,
+    name: str,
+    before: Sequence[str],
+    settings: AgreementSettings,
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """The rows of one session, and those its repeats are pooled with."""
+    session = scores["session"].astype("str")
+    kept = list(before)[-settings.recent_sessions :]
+    recent = scores[session.isin(kept)]
+    if earlier is not None and len(kept) < settings.recent_sessions:
+        recent = pd.concat([earlier, recent])
+    return scores[session == name], recent
+
+
+def _session(
+    name: str,
+    rows: pd.DataFrame,
+    recent: pd.DataFrame,
+    settings: AgreementSettings,
+    seed: int,
+) -> tuple[SpanSession, Agreement | None]:
+    day = pd.to_datetime(rows["held_on"]).min() if "held_on" in rows else pd.NaT
+    held_on = None if pd.isna(day) else str(day.date())
+    try:
+        found = assess_agreement(
+            rows, recent=recent, settings=settings, seed=seed, with_history=False
+        )
+    except TooLittleError as error:
+        n = (rows["assessor"].nunique(), rows["sample"].nunique())
+        return SpanSession(name, held_on, None, str(error), None, *n, 0, 0), None
+    line = SpanSession(
+        session=name,
+        held_on=held_on,
+        verdict=found.verdict,
+        sentence=found.sentence,
+        next_action=found.next_action,
+        n_assessors=found.n_assessors,
+        n_samples=found.n_samples,
+        n_safe=sum(part.verdict == "safe to act on" for part in found.descriptors),
+        n_descriptors=len(found.descriptors),
+    )
+    return line, found

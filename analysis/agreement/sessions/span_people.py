@@ -1,0 +1,266 @@
+"""From the scores of several sessions to what is said of descriptors and people over them."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from analysis.agreement.indices.repeat import Repeat
+from analysis.agreement.one_session.assessors import Slope, span_word, usual_repeat_sd
+from analysis.agreement.one_session.notes import COINCIDENCE
+from analysis.agreement.one_session.people import flat_by_slopes, flat_over_sessions
+from analysis.agreement.one_session.result import Agreement, PrivateFact
+from analysis.agreement.sessions.drift import Drift
+from analysis.agreement.sessions.over_sessions import PersonOverSessions
+from analysis.agreement.sessions.span_result import SpanAssessor, SpanDescriptor, SpanNote
+from analysis.agreement.sessions.span_scores import SpanScores
+from analysis.agreement.settings import AgreementSettings
+from analysis.agreement.verdict import Verdict
+from analysis.agreement.verdict.over_sessions import over_sessions_verdict
+from analysis.agreement.verdict.span import (
+    SpanNoteFacts,
+    span_assessor_verdict,
+    span_descriptor_verdict,
+    with_moving,
+)
+from analysis.agreement.verdict.words import AssessorWord
+from analysis.frames import TEST_KINDS
+
+_WIDTHS = (AssessorWord.WIDER, AssessorWord.NARROWER)
+"""Nothing to say of a note that is mostly zeros: the few scores above tell no slope."""
+
+
+Blanks = Mapping[tuple[str, str], int]
+
+
+def count_blanks(blanks: pd.DataFrame) -> Blanks:
+    """Lines left blank on test glasses, by assessor and descriptor."""
+    tests = blanks[blanks["kind"].isin(TEST_KINDS)]
+    counted = tests.groupby(["assessor", "descriptor"]).size().reset_index(name="n")
+    return {
+        (str(who), str(note)): int(n)
+        for who, note, n in zip(
+            counted["assessor"], counted["descriptor"], counted["n"], strict=True
+        )
+    }
+
+
+def find_drift(
+    drifts: Sequence[Drift], assessor: str | None, descriptor: str | None
+) -> Drift | None:
+    """One chart; None for the panel and for all notes together."""
+    for part in drifts:
+        if part.assessor == assessor and part.descriptor == descriptor:
+            return part
+    return None
+
+
+def who_moves(drifts: Sequence[Drift]) -> list[str]:
+    """Who moves on what, the panel first."""
+    return [
+        f"{part.assessor or 'the panel'} on {part.descriptor or 'all notes together'}"
+        for part in sorted(drifts, key=lambda part: part.assessor is not None)
+        if part.direction is not None
+    ]
+
+
+def _said(drift: Drift | None) -> Verdict | None:
+    if drift is None or drift.sentence is None or drift.next_action is None:
+        return None
+    up = AssessorWord.MOVING_UP if drift.direction == "upward" else AssessorWord.MOVING_DOWN
+    return Verdict(f"{up} since {drift.since}", drift.sentence, drift.next_action)
+
+
+def span_descriptor(
+    note: SpanScores,
+    results: Sequence[Agreement],
+    drifts: Sequence[Drift],
+    blanks: Blanks,
+    settings: AgreementSettings,
+) -> SpanDescriptor:
+    """Sum up one descriptor: by the one model, or else by the sessions that were judged."""
+    words = Counter(
+        part.verdict
+        for result in results
+        for part in result.descriptors
+        if part.descriptor == note.descriptor
+    )
+    drift = find_drift(drifts, None, note.descriptor)
+    said, over = _descriptor_verdict(note, words, _said(drift), settings), note.over
+    blank = sum(n for (_, name), n in blanks.items() if name == note.descriptor)
+    return SpanDescriptor(
+        descriptor=note.descriptor,
+        n_sessions=sum(words.values()),
+        verdicts=dict(words),
+        repeat_sd=note.repeat.panel.sd,
+        missing_rate=blank / max(sum(note.n_scores.values()) + blank, 1),
+        drift=drift,
+        verdict=said.word,
+        sentence=said.sentence,
+        next_action=said.next_action,
+        n_samples=over.n_samples,
+        n_assessors=over.n_assessors,
+        reliability_over_sessions=over.reliability,
+        reliability_over_sessions_low=over.reliability_low,
+        seen_difference=over.seen_difference,
+        over_sessions_note=over.reason,
+    )
+
+
+def _descriptor_verdict(
+    note: SpanScores, words: Mapping[str, int], moving: Verdict | None, settings: AgreementSettings
+) -> Verdict:
+    facts = note.over.facts(note.repeat.n_duplicates)
+    if facts is None or not note.over.leads:
+        return span_descriptor_verdict(note.descriptor, words, moving)
+    return with_moving(over_sessions_verdict(facts, words, settings), moving)
+
+
+def span_assessors(
+    notes: Sequence[SpanScores],
+    scores: pd.DataFrame,
+    drifts: Sequence[Drift],
+    blanks: Blanks,
+    settings: AgreementSettings,
+) -> tuple[SpanAssessor, ...]:
+    """Sum up every assessor who scored a test glass in the span."""
+    tests = scores[scores["kind"].isin(TEST_KINDS)]
+    attended = tests.groupby("assessor")["session"].nunique()
+    return tuple(
+        _assessor(str(name), int(n), notes, drifts, blanks, settings)
+        for name, n in attended.items()
+    )
+
+
+def _assessor(
+    name: str,
+    n_sessions: int,
+    notes: Sequence[SpanScores],
+    drifts: Sequence[Drift],
+    blanks: Blanks,
+    settings: AgreementSettings,
+) -> SpanAssessor:
+    found = [
+        _assessor_note(name, note, find_drift(drifts, name, note.descriptor), blanks, settings)
+        for note in notes
+    ]
+    n_scores = sum(part.n_scores for part in found)
+    n_missing = sum(part.n_missing for part in found)
+    rate = n_missing / max(n_scores + n_missing, 1)
+    facts = [_facts(name, part, note, settings) for part, note in zip(found, notes, strict=True)]
+    drift = find_drift(drifts, name, None)
+    shares = [part.signal_share for part in found if part.signal_share is not None]
+    said = span_assessor_verdict(name, facts, n_sessions, rate, _said(drift))
+    return SpanAssessor(
+        assessor=name,
+        verdict=said.word,
+        sentence=said.sentence,
+        next_action=said.next_action,
+        n_sessions=n_sessions,
+        n_scores=n_scores,
+        n_missing=n_missing,
+        missing_rate=rate,
+        drift=drift,
+        notes=tuple(found),
+        signal_share=float(np.mean(shares)) if shares else None,
+    )
+
+
+def _assessor_note(
+    name: str,
+    note: SpanScores,
+    drift: Drift | None,
+    blanks: Blanks,
+    settings: AgreementSettings,
+) -> SpanNote:
+    person = note.person(name, settings)
+    found = _by_slopes(name, note, settings) if person is None else _by_model(person, settings)
+    return SpanNote(
+        descriptor=note.descriptor,
+        n_sessions=found.n_sessions,
+        slope=found.slope,
+        repeat_sd=note.repeat.assessors.get(name, Repeat()).sd,
+        n_scores=note.n_scores.get(name, 0),
+        n_missing=blanks.get((name, note.descriptor), 0),
+        verdict=None if found.word is None else str(found.word),
+        reason=found.reason,
+        drift=drift,
+        signal_share=found.signal_share,
+    )
+
+
+@dataclass(frozen=True)
+class _Read:
+    """How somebody reads a note over the span, whichever way that was found."""
+
+    word: AssessorWord | None
+    n_sessions: int
+    slope: float | None
+    reason: str | None
+    signal_share: float | None = None
+
+
+def _by_model(person: PersonOverSessions, settings: AgreementSettings) -> _Read:
+    """Figures go with a word: what nobody can call, or is for one person, shows none."""
+    word = person.word(settings)
+    if word is None:
+        return _Read(None, person.n_sessions, None, "too close to call")
+    return _Read(word, person.n_sessions, person.scale, None, person.signal_share)
+
+
+def _by_slopes(name: str, note: SpanScores, settings: AgreementSettings) -> _Read:
+    slopes = [part for part in note.slopes.get(name, ()) if np.isfinite(part.true_se)]
+    repeat = note.repeat.assessors.get(name, Repeat())
+    usual = usual_repeat_sd(list(note.repeat.assessors.values()))
+    word = span_word(slopes, repeat, usual, settings)
+    if note.over.mostly_zero and word in _WIDTHS:
+        word = AssessorWord.WITH
+    reason = None
+    if not slopes:
+        reason = "the panel told the samples apart on it in no session this assessor was in"
+    elif word is None:
+        reason = "too close to call"
+    return _Read(word, len(slopes), _slope(slopes), reason)
+
+
+def _slope(slopes: Sequence[Slope]) -> float | None:
+    if not slopes:
+        return None
+    weights = np.array([1.0 / part.true_se**2 for part in slopes])
+    return float(np.average([part.true_slope for part in slopes], weights=weights))
+
+
+def _facts(
+    name: str, found: SpanNote, note: SpanScores, settings: AgreementSettings
+) -> SpanNoteFacts:
+    person = note.person(name, settings)
+    sd, usual = found.repeat_sd, usual_repeat_sd(list(note.repeat.assessors.values()))
+    if person is not None:
+        sd, usual = person.noise, person.usual_noise
+    return SpanNoteFacts(
+        descriptor=found.descriptor,
+        word=None if found.verdict is None else AssessorWord(found.verdict),
+        n_sessions=found.n_sessions,
+        slope=found.slope,
+        repeat_points=None if sd is None else float(COINCIDENCE * sd),
+        usual_repeat_points=None if usual is None else float(COINCIDENCE * usual),
+        moving=_said(found.drift),
+    )
+
+
+def span_private(
+    notes: Sequence[SpanScores], settings: AgreementSettings
+) -> tuple[PrivateFact, ...]:
+    """Notes that an assessor seems not to smell, over three sessions or more."""
+    found: list[PrivateFact] = []
+    for note in notes:
+        if note.over.leads:
+            found += flat_over_sessions(note.over, settings)
+            continue
+        for name, slopes in sorted(note.slopes.items()):
+            found += flat_by_slopes(name, note.descriptor, slopes, settings)
+    return tuple(found)

@@ -1,0 +1,163 @@
+"""What is said of several sessions together: frozen values that know how to become JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+
+from analysis.agreement.one_session.result import Json, PrivateFact, plain
+from analysis.agreement.sessions.drift import Drift
+
+
+@dataclass(frozen=True)
+class SpanSession:
+    """One session of the span in a line; `verdict` is None when it could not be judged."""
+
+    session: str
+    held_on: str | None
+    verdict: str | None
+    sentence: str
+    next_action: str | None
+    n_assessors: int
+    n_samples: int
+    n_safe: int
+    n_descriptors: int
+
+
+@dataclass(frozen=True)
+class SpanNote:
+    """One assessor on one descriptor over the span.
+
+    Attributes
+    ----------
+    n_sessions
+        Sessions in which the panel told the samples apart on it and this assessor was there.
+    slope
+        Points for one point of the others, by the one model; where that says nothing of the note,
+        on the means of the others, sessions weighed by how sure each is.
+    repeat_sd
+        Repeatability in points of the 0-100 line, all sessions pooled.
+    verdict, reason
+        A word of the house's, or why there is none.
+    signal_share
+        Share of the variance of this person's scores on unlike samples that the note makes, by
+        the one model; None where no word is given by it.
+    """
+
+    descriptor: str
+    n_sessions: int
+    slope: float | None
+    repeat_sd: float | None
+    n_scores: int
+    n_missing: int
+    verdict: str | None
+    reason: str | None
+    drift: Drift | None
+    signal_share: float | None = None
+
+
+@dataclass(frozen=True)
+class SpanAssessor:
+    """One assessor over the span: a sentence first; `drift` is on all notes together.
+
+    `signal_share` is the mean over the notes of which it is known.
+    """
+
+    assessor: str
+    verdict: str
+    sentence: str
+    next_action: str
+    n_sessions: int
+    n_scores: int
+    n_missing: int
+    missing_rate: float
+    drift: Drift | None
+    notes: tuple[SpanNote, ...]
+    signal_share: float | None = None
+
+
+@dataclass(frozen=True)
+class SpanDescriptor:
+    """One descriptor over the span.
+
+    Attributes
+    ----------
+    verdicts
+        How many sessions came to each verdict.
+    repeat_sd
+        Of the panel, in points of the 0-100 line.
+    drift
+        Of the panel as a whole on the hidden reference.
+    reliability_over_sessions, reliability_over_sessions_low
+        Of one visit of this panel, by the one model, and its lower 80 % bound; None with
+        `over_sessions_note`, and then the verdict goes by the sessions' own.
+    seen_difference
+        Difference in points that one visit shows four times in five.
+    """
+
+    descriptor: str
+    n_sessions: int
+    verdicts: Mapping[str, int]
+    repeat_sd: float | None
+    missing_rate: float
+    drift: Drift | None
+    verdict: str
+    sentence: str
+    next_action: str
+    n_samples: int = 0
+    n_assessors: int = 0
+    reliability_over_sessions: float | None = None
+    reliability_over_sessions_low: float | None = None
+    seen_difference: float | None = None
+    over_sessions_note: str | None = None
+
+
+@dataclass(frozen=True)
+class Span:
+    """Several sessions: can this panel be trusted, and where is it going.
+
+    Attributes
+    ----------
+    sessions
+        In order of their dates.
+    descriptors, assessors
+        In order of their names; there is no league table.
+    drift
+        Of the panel on all notes together.
+    private
+        Facts close to a person's health, left out of :meth:`to_dict` unless asked for.
+    """
+
+    first: str
+    last: str
+    sentence: str
+    next_action: str
+    n_scores: int
+    seed: int
+    left_out: Mapping[str, int]
+    sessions: tuple[SpanSession, ...]
+    descriptors: tuple[SpanDescriptor, ...]
+    assessors: tuple[SpanAssessor, ...]
+    drift: Drift | None = None
+    private: tuple[PrivateFact, ...] = ()
+
+    def assessor(self, name: str) -> SpanAssessor:
+        """One assessor over the span; KeyError for one who was never there."""
+        for found in self.assessors:
+            if found.assessor == name:
+                return found
+        raise KeyError(name)
+
+    def descriptor(self, name: str) -> SpanDescriptor:
+        """One descriptor over the span; KeyError if it was never scored."""
+        for found in self.descriptors:
+            if found.descriptor == name:
+                return found
+        raise KeyError(name)
+
+    def to_dict(self, *, private: bool = False) -> Json:
+        """Plain values, ready for JSON; a quantity without a value is None."""
+        found: Json = plain(asdict(self))
+        if not private:
+            found.pop("private")
+        return found

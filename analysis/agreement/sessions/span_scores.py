@@ -1,0 +1,62 @@
+"""One descriptor over several sessions, before anything is said of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import pandas as pd
+
+from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.repeat import Repeatability, repeatability
+from analysis.agreement.one_session.assessors import Slope
+from analysis.agreement.one_session.notes import told_slopes
+from analysis.agreement.sessions.over_sessions import NoteOverSessions, PersonOverSessions
+from analysis.agreement.settings import AgreementSettings
+from analysis.frames import TEST_KINDS
+
+
+@dataclass(frozen=True)
+class SpanScores:
+    """One descriptor over the span, before anything is said."""
+
+    descriptor: str
+    slopes: Mapping[str, Sequence[Slope]]
+    repeat: Repeatability
+    n_scores: Mapping[str, int]
+    over: NoteOverSessions
+
+    def person(self, name: str, settings: AgreementSettings) -> PersonOverSessions | None:
+        """Somebody by the one model, where that can judge at all."""
+        return None if self.over.not_judging(settings) else self.over.people.get(name)
+
+
+def span_scores(
+    scores: pd.DataFrame,
+    order: Sequence[str],
+    settings: AgreementSettings,
+    over: Mapping[str, NoteOverSessions],
+) -> list[SpanScores]:
+    """Slopes and repeats of each descriptor, session by session in the order given.
+
+    `over` holds what the one model says of each; nothing where there is one session.
+    """
+    found = []
+    for name, rows in scores.groupby("descriptor", sort=True):
+        by_session = dict(iter(rows.groupby("session")))
+        parts = [by_session[session] for session in order if session in by_session]
+        tests = rows[rows["kind"].isin(TEST_KINDS)]
+        found.append(
+            SpanScores(
+                descriptor=str(name),
+                slopes=told_slopes(parts, (0.0, 100.0), settings),
+                repeat=repeatability([Layout.of(part) for part in parts]),
+                n_scores={str(who): int(n) for who, n in tests.groupby("assessor").size().items()},
+                over=over.get(str(name), _alone(str(name))),
+            )
+        )
+    return found
+
+
+def _alone(descriptor: str) -> NoteOverSessions:
+    return NoteOverSessions(descriptor, 1, 0, reason="scored in one session only")

@@ -1,0 +1,57 @@
+"""The casks frame: one row a filling, as it is on a date."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy.orm import Session
+
+from panel.store.filling_states import FillingState, filling_states
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+CASK_COLUMNS = (
+    *("cask", "filling", "wood", "previous", "fill_number", "size_l", "age_years"),
+    *("phenol_ppm", "fill_abv", "abv", "bulk_l", "lpa", "make", "site", "warehouse", "status"),
+)
+
+
+def casks_frame(db: Session, as_of: date) -> pd.DataFrame:
+    """Return the casks frame: one row a filling begun by *as_of*, as it is on that date."""
+    import pandas as pd
+
+    rows = [_cask_row(state) for state in filling_states(db, as_of)]
+    return pd.DataFrame(rows, columns=list(CASK_COLUMNS))
+
+
+def _cask_row(state: FillingState) -> tuple[Any, ...]:
+    return (
+        *(state.cask, state.label, state.wood, state.previous, state.fill_number),
+        *(state.size_l, state.age_years, state.phenol_ppm, state.fill_abv, state.abv),
+        *(state.bulk_l, state.lpa, state.make, state.place.site, state.place.warehouse),
+        state.status,
+    )
+
+
+def stock_frame(db: Session, as_of: date, *, besides_release: str | None = None) -> pd.DataFrame:
+    """Return the casks frame with what a vatting must know beside it.
+
+    `owner`, `hold_reason`, `reserved_l` (litres promised to releases, all of a cask that is
+    reserved as a whole), `gauge_age_years`, `row`, `tier`. A release that is named in
+    `besides_release` may use what it has reserved itself.
+    """
+    import pandas as pd
+
+    rows = [
+        (
+            *_cask_row(state),
+            *(state.owner, state.hold_reason),
+            state.bulk_l if state.reserved_whole else state.reserved_l,
+            *(state.gauge_age_years, state.place.row, state.place.tier),
+        )
+        for state in filling_states(db, as_of, besides_release=besides_release)
+    ]
+    beside = ("owner", "hold_reason", "reserved_l", "gauge_age_years", "row", "tier")
+    return pd.DataFrame(rows, columns=[*CASK_COLUMNS, *beside])

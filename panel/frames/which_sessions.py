@@ -1,0 +1,41 @@
+"""Which sessions may be judged, and which stand beside one: closed, revealed, the last few."""
+
+from __future__ import annotations
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from panel.errors import WrongState
+from panel.store.finding import find_session
+from panel.store.sessions import PanelSession, SessionStatus
+
+
+def finished_session(db: Session, name: str) -> PanelSession:
+    """Return a session whose scores may be judged: closed or revealed.
+
+    Raises
+    ------
+    WrongState
+        It is still open (or earlier): until it closes nobody may steer it by its figures.
+    """
+    session = find_session(db, name)
+    if session.status not in {SessionStatus.CLOSED, SessionStatus.REVEALED}:
+        raise WrongState(
+            f"Session {name} is {session.status.value}: its agreement is shown once it is closed, "
+            f"so that nobody can steer it. `oakpanel session show {name}` tells how far it is."
+        )
+    return session
+
+
+def recent_sessions(db: Session, name: str, count: int = 5) -> list[str]:
+    """Return the last *count* revealed sessions up to and with *name*, oldest first.
+
+    Duplicates and references pool over these; sessions of own words share no descriptor with them.
+    """
+    session = find_session(db, name)
+    revealed = PanelSession.status == SessionStatus.REVEALED
+    query = select(PanelSession.name).where(revealed, PanelSession.own_words.is_(False))
+    if session.held_on is not None:
+        query = query.where(PanelSession.held_on <= session.held_on)
+    query = query.order_by(PanelSession.held_on.desc(), PanelSession.id.desc()).limit(count)
+    return list(reversed(db.scalars(query).all()))

@@ -1,0 +1,1 @@
+"""Enums that people are told of. Imports nothing of the house."""

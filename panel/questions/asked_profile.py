@@ -1,0 +1,159 @@
+"""Samples and casks asked for by name: as they were nosed, or foretold where nobody nosed them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from panel.errors import UnknownRecord
+from panel.store.finding import nearest_words
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
+
+    import pandas as pd
+    from sqlalchemy.orm import Session
+
+    from analysis.influences import Foretold
+    from analysis.profile import Profile
+
+
+@dataclass(frozen=True)
+class AskedProfile:
+    """What was asked for of a profile.
+
+    Attributes
+    ----------
+    profile
+        Of all that was nosed.
+    rows
+        Rows of the samples asked for in the columns of `profile.estimates`; those of a filling
+        that nobody nosed have the kind "foretold".
+    foretold
+        How these came about; None where there are none.
+    n_unnosed
+        Fillings in cask that nobody nosed, asked for or not.
+    named
+        Whether samples or casks were asked for by name.
+    """
+
+    profile: Profile
+    rows: pd.DataFrame
+    foretold: Foretold | None
+    n_unnosed: int
+    named: bool = True
+
+    @property
+    def apart_notes(self) -> str | None:
+        """On which notes some samples cannot be compared with the others."""
+        from analysis.profile.words import apart_notes
+
+        return apart_notes(self.profile.estimates, self.profile.links)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain values, ready for JSON."""
+        from analysis.influences import record
+
+        found = self.profile.to_dict()
+        found["samples"] = [record(row) for row in self.rows.to_dict("records")]
+        found["apart_notes"] = self.apart_notes
+        found["n_unnosed"] = self.n_unnosed
+        found["foretold"] = None
+        if self.foretold is not None:
+            found["foretold"] = {
+                "n_casks": self.foretold.n_casks,
+                "reason": self.foretold.reason,
+            }
+        return found
+
+
+def asked_profile(
+    db: Session, names: Sequence[str], *, as_of: date, profile: Profile | None = None
+) -> AskedProfile:
+    """Return what samples, casks or fillings are like; all that was nosed when none is named.
+
+    The filling that lies in a cask now is foretold from wood, fill, age, peat and the rest of
+    its records where no revealed session has nosed it.
+
+    Raises
+    ------
+    UnknownRecord
+        Nobody nosed anything of that name, and no filling of it lies in a cask.
+    """
+    import pandas as pd
+
+    from panel.frames.draws import present_frame
+    from panel.questions.reckoning import house_profile
+
+    known = profile or house_profile(db, as_of=as_of)
+    stock = present_frame(db, as_of)
+    unnosed = stock[~stock["filling"].isin(known.estimates["filling"])]
+    samples = [sample for name in names for sample in _nosed(known, unnosed, name)]
+    rows = known.estimates
+    if names:
+        parts = [rows[rows["sample"] == sample] for sample in dict.fromkeys(samples)]
+        rows = pd.concat([rows.iloc[:0], *parts], ignore_index=True)
+    wanted = set(unnosed.loc[_named(unnosed, names), "filling"])
+    foretold = foretold_of(db, as_of=as_of, profile=known, fillings=wanted) if wanted else None
+    if foretold is not None:
+        rows = pd.concat([foretold.rows, rows], ignore_index=True) if len(rows) else foretold.rows
+    return AskedProfile(known, rows, foretold, len(unnosed), named=bool(names))
+
+
+def foretold_of(
+    db: Session,
+    *,
+    as_of: date,
+    profile: Profile,
+    fillings: Collection[str] | None = None,
+    descriptors: Sequence[str] | None = None,
+    with_joint: bool = False,
+) -> Foretold:
+    """Foretell the fillings in cask that nobody nosed, all or some of them."""
+    from analysis.influences import foretell_casks
+    from panel.frames.draws import draws_frame, present_frame
+
+    stock = present_frame(db, as_of)
+    if fillings is not None:
+        stock = stock[stock["filling"].isin(list(fillings))]
+    return foretell_casks(
+        profile,
+        draws_frame(db, as_of),
+        stock,
+        descriptors=descriptors,
+        with_joint=with_joint,
+    )
+
+
+def who_may_go_in(foretold: Foretold, able: int) -> str:
+    """Say how many casks never nosed may go in a vatting, and why others may not."""
+    count = foretold.rows["filling"].nunique()
+    if not count:
+        return "Every cask has been nosed: none is foretold."
+    reasons = "; ".join(str(each).rstrip(".") for each in foretold.rows["reason"].dropna().unique())
+    why = list(dict.fromkeys(reasons.split("; ")))[:3] if reasons else []
+    casks = "1 cask" if count == 1 else f"{count:,} casks"
+    words = f"Never nosed: {casks}; foretold well enough to go in: {able:,}."
+    return f"{words} What stands in the way of others: {'; '.join(why)}." if why else words
+
+
+def _named(stock: pd.DataFrame, names: Sequence[str]) -> pd.Series:
+    return stock["filling"].isin(list(names)) | stock["cask"].isin(list(names))
+
+
+def _nosed(known: Profile, unnosed: pd.DataFrame, name: str) -> list[str]:
+    """Return the sample of that name, or all samples of the cask or filling of that name."""
+    rows = known.estimates.drop_duplicates("sample")
+    if name in set(rows["sample"]):
+        return [name]
+    mine = (rows["cask"] == name) | (rows["filling"] == name)
+    found = [str(sample) for sample in rows.loc[mine, "sample"]]
+    if not found and not _named(unnosed, [name]).any():
+        every = dict.fromkeys([*rows["sample"], *rows["cask"].dropna(), *unnosed["cask"]])
+        raise UnknownRecord(
+            f"No revealed session has nosed {name!r}, and no filling of that name lies in a cask."
+            f"{nearest_words(name, every)}"
+        )
+    return found

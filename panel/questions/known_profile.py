@@ -1,0 +1,47 @@
+"""The house's profile, kept while a screen is open: reckoned once for what is on record."""
+
+from __future__ import annotations
+
+from threading import Lock
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from sqlalchemy.orm import Session
+
+    from analysis.profile import Profile
+
+WORTH_A_START = 150_000
+"""Scores from which a fit takes seconds, so that one begins where the last one ended."""
+
+
+class KnownProfile:
+    """The last profile that was reckoned, and the records it stands on.
+
+    Every change of the records adds an entry to the log, so a profile holds for as long as the
+    log ends where it did. In a large house the next one starts from the last: the estimates are
+    the same to a small part of their standard errors, in a third of the time.
+    """
+
+    def __init__(self) -> None:
+        self._lock = Lock()
+        self._stands_on: tuple[str, date] | None = None
+        self._profile: Profile | None = None
+
+    def of(self, db: Session, *, as_of: date) -> Profile:
+        """Return the profile of the records as they are now."""
+        from panel.questions.reckoning import house_profile
+        from panel.store.log import head_hash
+
+        with self._lock:
+            stands_on = (head_hash(db), as_of)
+            if self._profile is None or stands_on != self._stands_on:
+                self._profile = house_profile(db, as_of=as_of, start=self._start)
+                self._stands_on = stands_on
+            return self._profile
+
+    @property
+    def _start(self) -> Profile | None:
+        last = self._profile
+        return last if last is not None and last.n_scores >= WORTH_A_START else None

@@ -1,0 +1,191 @@
+"""Targets made from what is known: like this cask, like this release, this one but with more."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import select
+
+from panel.errors import OakpanelError, UnknownRecord
+from panel.store.cask_life import find_cask
+from panel.store.lexicon import Descriptor
+from panel.store.targets import Target, TargetLine
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from sqlalchemy.orm import Session
+
+    from analysis.profile import Profile
+    from analysis.target import Target as Aim
+
+LEAST_TOLERANCE = 0.1
+
+
+@dataclass(frozen=True)
+class Likeness:
+    """Aims that were read off something, and what that was."""
+
+    source: str
+    aims: Mapping[str, float]
+    tolerances: Mapping[str, float]
+    weights: Mapping[str, float]
+
+
+def like_cask(db: Session, number: str, *, as_of: date, profile: Profile | None = None) -> Likeness:
+    """Return what the panel found in the latest draw of a cask.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no such cask, or no revealed session has nosed it.
+    """
+    from panel.questions.reckoning import house_profile
+
+    find_cask(db, number)
+    known = profile or house_profile(db, as_of=as_of)
+    rows = known.estimates
+    rows = rows[(rows["cask"] == number) & rows["estimate"].notna()]
+    if rows.empty:
+        raise UnknownRecord(
+            f"Cask {number} was nosed in no revealed session: nothing says what it is like. Draw "
+            "it and put it into a session first."
+        )
+    order = rows.sort_values(["drawn_on", "last_nosed", "sample"], na_position="first")
+    sample = str(order["sample"].iloc[-1])
+    return _of_sample(rows[rows["sample"] == sample], f"cask {number}, sample {sample}")
+
+
+def _of_sample(rows: Any, source: str) -> Likeness:
+    aims = dict(zip(rows["descriptor"], map(float, rows["estimate"]), strict=True))
+    return Likeness(source, aims, {}, {})
+
+
+def like_release(
+    db: Session, name: str, *, as_of: date, profile: Profile | None = None
+) -> Likeness:
+    """Return what the panel found in a release's bench blend; else what was expected of it.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no such release, or nothing is known of it.
+    """
+    import json
+
+    from panel.questions.reckoning import house_profile
+    from panel.store.release_records import find_release
+
+    release = find_release(db, name)
+    labels = [bench.draw.label for bench in release.benches]
+    if labels:
+        known = profile or house_profile(db, as_of=as_of)
+        rows = known.estimates
+        rows = rows[rows["sample"].isin(labels) & rows["estimate"].notna()]
+        if not rows.empty:
+            sample = str(rows.sort_values(["last_nosed", "sample"])["sample"].iloc[-1])
+            found = rows[rows["sample"] == sample]
+            return _of_sample(found, f"release {name}, as the panel found its blend {sample}")
+    predicted = json.loads(release.predicted_json or "{}").get("prediction", [])
+    if not predicted:
+        raise UnknownRecord(f"Of release {name} neither a nosing nor an expected profile is kept.")
+    aims = {line["descriptor"]: float(line["estimate"]) for line in predicted}
+    return Likeness(f"release {name}, as expected of it (not nosed)", aims, {}, {})
+
+
+def like_target(aim: Aim) -> Likeness:
+    """Return the lines of a target."""
+    return Likeness(
+        f"target {aim.name}",
+        {line.descriptor: line.aim for line in aim.lines},
+        {line.descriptor: line.tolerance for line in aim.lines},
+        {line.descriptor: line.weight for line in aim.lines},
+    )
+
+
+def read_changes(texts: Sequence[str]) -> dict[str, tuple[bool, float]]:
+    """Read changes such as `hearth smoke=+10`, `plum stone=-5` or `wet slate=30`.
+
+    Returns
+    -------
+    dict
+        By note whether the number is a step from what it is, and the number.
+    """
+    found = {}
+    for text in texts:
+        name, equals, amount = text.rpartition("=")
+        try:
+            number = float(amount)
+        except ValueError:
+            equals = ""
+            number = 0.0
+        if not (equals and name.strip()):
+            raise OakpanelError(f"{text!r} is not a change such as 'hearth smoke=+10'.")
+        found[name.strip()] = (amount.strip()[0] in "+-", number)
+    return found
+
+
+def changed(like: Likeness, changes: Mapping[str, tuple[bool, float]]) -> Likeness:
+    """Return the likeness with more or less of some notes; aims stay on the line.
+
+    Raises
+    ------
+    UnknownRecord
+        A step is asked on a note that the likeness has not.
+    """
+    aims = dict(like.aims)
+    for name, (is_step, number) in changes.items():
+        if is_step and name not in aims:
+            near = get_close_matches(name, aims, n=3)
+            hint = f" The nearest: {', '.join(near)}." if near else f" It has: {', '.join(aims)}."
+            raise UnknownRecord(f"{like.source} has no note {name!r} to change.{hint}")
+        aims[name] = min(100.0, max(0.0, aims[name] + number if is_step else number))
+    return Likeness(like.source, aims, like.tolerances, like.weights)
+
+
+def keep_target(
+    db: Session, name: str, like: Likeness, *, tolerance: float | None, only: Sequence[str] = ()
+) -> Target:
+    """Write a target with the lines of a likeness.
+
+    Raises
+    ------
+    OakpanelError
+        The name is taken or empty, a tolerance is not above zero, or no line is left.
+    UnknownRecord
+        A note is not in the lexicon.
+    """
+    _refuse(db, name, tolerance)
+    words = {each.name: each for each in db.scalars(select(Descriptor))}
+    wanted = [note for note in like.aims if not only or note in only]
+    unknown = [note for note in (*only, *wanted) if note not in words or note not in like.aims]
+    if unknown:
+        near = get_close_matches(unknown[0], sorted(words.keys() & like.aims.keys()), n=3)
+        hint = f" The nearest: {', '.join(near)}." if near else ""
+        raise UnknownRecord(f"The note {unknown[0]!r} is not in {like.source}.{hint}")
+    target = Target(name=name, lines=[])
+    for place, note in enumerate(wanted, 1):
+        target.lines.append(
+            TargetLine(
+                descriptor=words[note],
+                place=place,
+                aim=round(like.aims[note], 1),
+                tolerance=tolerance or like.tolerances.get(note, LEAST_TOLERANCE),
+                weight=like.weights.get(note, 1.0),
+            )
+        )
+    db.add(target)
+    db.flush()
+    return target
+
+
+def _refuse(db: Session, name: str, tolerance: float | None) -> None:
+    if not name.strip():
+        raise OakpanelError("Give the target a name.")
+    if db.scalar(select(Target.id).where(Target.name == name)) is not None:
+        raise OakpanelError(f"There is a target {name!r} already; give this one another name.")
+    if tolerance is not None and tolerance <= 0.0:
+        raise OakpanelError(f"The tolerance {tolerance:g} must be above zero.")

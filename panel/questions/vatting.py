@@ -1,0 +1,306 @@
+"""The house's stock put to the optimiser: which casks, in which litres, and by which law."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import select
+
+from panel.errors import OakpanelError, UnknownRecord
+from panel.questions.vat_limits import limits_to_dict
+from panel.store.house import number_setting
+from panel.store.lexicon import Descriptor
+from panel.store.mixing_notes import MixingNote
+from panel.store.rules import Rule, RuleKind, rules_in_force, strictest
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from sqlalchemy.orm import Session
+
+    from analysis.influences import Foretold
+    from analysis.profile import Profile
+    from analysis.target import Target
+    from analysis.vatting import Limits, MixingRule, Mixture, NoVatting, Stock, VattingPlan
+
+POTENT_WORDS = ("smoke", "smoky", "peat", "sulphur", "solvent", "struck match")
+"""Notes that a little goes a long way with: they mix with exponent 0.5 until set otherwise."""
+ASK = (
+    "These figures decide money and law: check with your excise officer and your label adviser "
+    "before you act on them."
+)
+
+
+@dataclass(frozen=True)
+class HouseStock:
+    """What a vatting is chosen from."""
+
+    stock: Stock
+    rule: MixingRule
+    laws: tuple[Rule, ...]
+    as_of: date
+    foretold: Foretold | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True)
+class VatAnswer:
+    """What the optimiser found for the house, with what the law has to say of it."""
+
+    found: VattingPlan | NoVatting
+    limits: Limits
+    as_of: date
+    laws: tuple[Rule, ...]
+    checks: tuple[str, ...]
+
+    @property
+    def plan(self) -> VattingPlan:
+        """The plan; raises in words where there is none."""
+        from analysis.vatting import VattingPlan
+
+        if isinstance(self.found, VattingPlan):
+            return self.found
+        raise OakpanelError(self.found.sentence)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain values, ready for JSON."""
+        return {
+            "as_of": self.as_of.isoformat(),
+            **self.found.to_dict(),
+            "limits": limits_to_dict(self.limits),
+            "rules_in_force": [f"{law.rule_set}: {law.words}" for law in self.laws],
+            "checks": list(self.checks),
+        }
+
+
+def supplied_exponents(db: Session) -> dict[str, float]:
+    """Return the exponent of every potent note as long as nobody knows better."""
+    meanings = {
+        each.name: " ".join([each.name, *(v.meaning or "" for v in each.versions[-1:])]).lower()
+        for each in db.scalars(select(Descriptor).order_by(Descriptor.name))
+    }
+    potent = [name for name in meanings if any(word in meanings[name] for word in POTENT_WORDS)]
+    return dict.fromkeys(potent, 0.5)
+
+
+def mixing_rule(db: Session, exponents: Mapping[str, float] | None = None) -> MixingRule:
+    """Return how notes mix here: as kept from bench blends, else 0.5 for potent notes, else 1.
+
+    Raises
+    ------
+    UnknownRecord
+        An exponent is given for a note that the lexicon has not.
+    """
+    from analysis.vatting import MixingRule
+
+    names = list(db.scalars(select(Descriptor.name).order_by(Descriptor.name)))
+    unknown = [name for name in exponents or () if name not in names]
+    if unknown:
+        raise UnknownRecord(
+            f"There is no note {unknown[0]!r} to set an exponent for. There are: "
+            f"{', '.join(names)}."
+        )
+    found = supplied_exponents(db)
+    gains = {}
+    for note in db.scalars(select(MixingNote)):
+        found[note.descriptor.name] = note.exponent
+        gains[note.descriptor.name] = note.gain
+    return MixingRule({**found, **(exponents or {})}, gains)
+
+
+def panel_errors(db: Session) -> dict[str, float]:
+    """Return what the panel as a whole may be off, by note, where bench blends have shown it."""
+    return {
+        note.descriptor.name: note.panel_sd
+        for note in db.scalars(select(MixingNote))
+        if note.panel_sd is not None
+    }
+
+
+def house_stock(
+    db: Session,
+    *,
+    as_of: date,
+    profile: Profile | None = None,
+    besides_release: str | None = None,
+    exponents: Mapping[str, float] | None = None,
+    foretell: Sequence[str] = (),
+) -> HouseStock:
+    """Return the casks as of a date with what the panel found in them.
+
+    Casks never nosed are foretold on the notes named in `foretell`; on none by default.
+    """
+    from analysis.vatting import stock_from_profile
+    from panel.frames import stock_frame
+    from panel.questions.asked_profile import foretold_of
+    from panel.questions.reckoning import house_profile
+
+    known = profile or house_profile(db, as_of=as_of)
+    casks = stock_frame(db, as_of, besides_release=besides_release)
+    notes = [name for name in foretell if name in known.descriptors]
+    foretold = None
+    if notes:
+        foretold = foretold_of(db, as_of=as_of, profile=known, descriptors=notes, with_joint=True)
+    stock = stock_from_profile(
+        known, casks, as_of=as_of, panel_sd=panel_errors(db), foretold=foretold
+    )
+    laws, rule = tuple(rules_in_force(db)), mixing_rule(db, exponents)
+    return HouseStock(stock, rule, laws, as_of, foretold, known.note)
+
+
+def house_vatting(
+    db: Session,
+    target: str | Target,
+    limits: Limits,
+    *,
+    as_of: date,
+    with_held: bool = False,
+    exponents: Mapping[str, float] | None = None,
+    in_full: bool = True,
+    profile: Profile | None = None,
+    besides_release: str | None = None,
+    with_foretold: bool = False,
+) -> VatAnswer:
+    """Choose casks and litres from the house's stock under the rules in force.
+
+    Casks that nobody nosed may go in only `with_foretold`.
+
+    Raises
+    ------
+    LimitsError
+        What is asked cannot be tried; every fault is told.
+    OakpanelError
+        A rule in force forbids what is asked.
+    """
+    from analysis.vatting import plan_vatting
+    from panel.frames import target_of
+    from panel.questions.asked_profile import who_may_go_in
+
+    aim = target_of(db, target) if isinstance(target, str) else target
+    house = house_stock(
+        db,
+        as_of=as_of,
+        profile=profile,
+        besides_release=besides_release,
+        exponents=exponents,
+        foretell=[line.descriptor for line in aim.lines] if with_foretold else (),
+    )
+    bound = lawful_limits(house, house_limits(db, limits))
+    if with_held:
+        bound = all_asked(house.stock, bound)
+    found = plan_vatting(house.stock, aim, bound, house.rule, in_full=in_full)
+    mixture = getattr(found, "mixture", None)
+    checks = [*([house.note] if house.note else []), *_left_out(house, bound)]
+    if house.foretold is not None:
+        checks.insert(0, who_may_go_in(house.foretold, int(house.stock.foretold.sum())))
+    if mixture is not None:
+        checks += law_checks(house, mixture, bound)
+    return VatAnswer(found, bound, as_of, house.laws, (*checks, *deference(house.laws)))
+
+
+def house_limits(db: Session, limits: Limits) -> Limits:
+    """Fill in what the house has settled: how old a regauge may be."""
+    if limits.gauge_max_age_years is not None:
+        return limits
+    return replace(limits, gauge_max_age_years=number_setting(db, "regauge_old_years"))
+
+
+def lawful_limits(house: HouseStock, limits: Limits) -> Limits:
+    """Add what the rules in force ask.
+
+    Raises
+    ------
+    OakpanelError
+        The bottling strength is below the least that a rule allows.
+    """
+    least = strictest(house.laws, RuleKind.MINIMUM_STRENGTH)
+    if least and limits.abv_percent is not None and limits.abv_percent < least.value:
+        raise OakpanelError(
+            f"{limits.abv_percent:g} % vol is below the {least.value:g} % vol of {least.rule_set} "
+            f"({least.cites}). Bottle it stronger, or put that rule set out of force with "
+            f"`oakpanel rules set {least.rule_set!r} off`. {ASK}"
+        )
+    age = strictest(house.laws, RuleKind.MINIMUM_AGE)
+    large = tuple(cask for cask in _oversize(house) if cask not in limits.must_include)
+    asked_age = limits.minimum_age_years or 0.0
+    return replace(
+        limits,
+        minimum_age_years=max(asked_age, age.value) if age else limits.minimum_age_years,
+        must_exclude=tuple(dict.fromkeys((*limits.must_exclude, *large))),
+    )
+
+
+def all_asked(stock: Stock, limits: Limits) -> Limits:
+    """Allow casks on hold, leaking or of other owners."""
+    owners = tuple(sorted({str(name) for name in stock.text("owner") if name}))
+    held = (stock.text("hold_reason") != "") | (stock.text("status") == "leaking")
+    asked = (*limits.asked, *(str(name) for name in stock.names[held]))
+    return replace(limits, owners=owners, asked=tuple(dict.fromkeys(asked)))
+
+
+def _oversize(house: HouseStock) -> list[str]:
+    largest = strictest(house.laws, RuleKind.LARGEST_CASK)
+    if largest is None:
+        return []
+    return [str(name) for name in house.stock.names[house.stock.number("size_l") > largest.value]]
+
+
+def _left_out(house: HouseStock, limits: Limits) -> list[str]:
+    large = [cask for cask in _oversize(house) if cask in limits.must_exclude]
+    largest = strictest(house.laws, RuleKind.LARGEST_CASK)
+    if not large or largest is None:
+        return []
+    listed = ", ".join(large[:5]) + (" and more" if len(large) > 5 else "")
+    return [f"Left out as larger than {largest.value:g} L ({largest.cites}): cask {listed}."]
+
+
+def law_checks(house: HouseStock, mixture: Mixture, limits: Limits) -> list[str]:
+    """Say where litres and strengths stand against the rules in force; empty where all is well."""
+    found = []
+    strength = strictest(house.laws, RuleKind.MINIMUM_STRENGTH)
+    if strength and mixture.poured.bottling_abv_percent < strength.value:
+        found.append(
+            f"{mixture.poured.bottling_abv_percent:.1f} % vol is below {strength.value:g} % vol "
+            f"({strength.cites})."
+        )
+    found += _age_checks(house, mixture, limits)
+    large = set(_oversize(house)) & set(mixture.casks)
+    largest = strictest(house.laws, RuleKind.LARGEST_CASK)
+    if large and largest:
+        found.append(
+            f"Cask {', '.join(sorted(large))} holds more than {largest.value:g} L "
+            f"({largest.cites})."
+        )
+    return found
+
+
+def _age_checks(house: HouseStock, mixture: Mixture, limits: Limits) -> list[str]:
+    found = []
+    least = strictest(house.laws, RuleKind.MINIMUM_AGE)
+    young = [
+        part.cask
+        for part in mixture.parts
+        if least and (part.age_years is None or part.age_years < least.value)
+    ]
+    if young and least:
+        found.append(
+            f"Cask {', '.join(young)} is below the {least.value:g} years of {least.cites}."
+        )
+    stated, youngest = limits.age_statement_years, mixture.poured.age_statement_years
+    if stated is not None and (youngest is None or stated > youngest):
+        youngest_words = "not on record" if youngest is None else f"{youngest} years old"
+        found.append(
+            f"A statement of {stated} years is more than the youngest part has: it is "
+            f"{youngest_words}."
+        )
+    return found
+
+
+def deference(laws: tuple[Rule, ...]) -> list[str]:
+    """Say which rules were looked at, and who has the last word."""
+    names = list(dict.fromkeys(law.rule_set for law in laws))
+    if not names:
+        return [f"No rule set is in force here (`oakpanel rules list`). {ASK}"]
+    return [f"Held to the rule set {' and '.join(names)} (`oakpanel rules show`). {ASK}"]

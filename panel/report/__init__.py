@@ -1,1 +1,0 @@
-"""Pages and labels for people who were not there."""

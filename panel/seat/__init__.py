@@ -1,0 +1,1 @@
+"""A booth without a screen: what it asks of the records, in order, none forgotten."""

@@ -1,0 +1,140 @@
+"""The booth's way to the records: each call runs in a thread and ends in one message.
+
+The database code is imported inside, so that the sign-in stands before it is loaded.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from textual.message import Message
+
+from panel.clock import Clock
+from panel.errors import BoothError, OakpanelError
+from panel.seat.jobs import Job, perform
+
+if TYPE_CHECKING:
+    from panel.store.booth_tray import Seat, Tray
+    from panel.store.engine import Store
+    from panel.store.pin_guard import Strangers
+
+
+@dataclass
+class Opened(Message):
+    """The records are open."""
+
+    session: str
+
+
+@dataclass
+class NotOpened(Message):
+    """There are no records to work on."""
+
+    error: OakpanelError
+
+
+@dataclass
+class SignedIn(Message):
+    """Code and PIN fitted."""
+
+    seat: Seat
+    tray: Tray
+
+
+@dataclass
+class NotSignedIn(Message):
+    """Code and PIN did not fit, or the session is not open."""
+
+    error: OakpanelError
+
+
+@dataclass
+class Kept(Message):
+    """A job is on disk; the tray as it is then."""
+
+    job: Job
+    tray: Tray
+    at: datetime
+
+
+@dataclass
+class NotKept(Message):
+    """A job is not on disk."""
+
+    job: Job
+    error: OakpanelError
+
+
+class Records:
+    """One session's records, opened late and used from threads, one call at a time."""
+
+    def __init__(
+        self, store: Store | Callable[[], Store], session: str | None, clock: Clock
+    ) -> None:
+        self._opener: Callable[[], Store] = store if callable(store) else lambda: store
+        self.session = session
+        self.clock = clock
+        self._store: Store | None = None
+        self._strangers: Strangers | None = None
+
+    @property
+    def are_open(self) -> bool:
+        """Say whether somebody can sign in."""
+        return self._store is not None
+
+    @property
+    def store(self) -> Store:
+        """Return the open database."""
+        if self._store is None:
+            raise BoothError("The records are not open yet.")
+        return self._store
+
+    def open(self) -> Message:
+        """Open the database and find the session."""
+        try:
+            store = self._opener()
+            from panel.store.booth_queries import Strangers, booth_session
+
+            with store.read() as db:
+                self.session = booth_session(db, self.session)
+        except OakpanelError as error:
+            return NotOpened(error)
+        self._store, self._strangers = store, Strangers()
+        return Opened(self.session)
+
+    def sign_in(self, code: str, pin: str) -> Message:
+        """Check code and PIN and take the seat."""
+        from panel.store import booth_queries
+
+        now = self.clock()
+        try:
+            seat = booth_queries.sign_in(
+                self.store,
+                self.session or "",
+                code,
+                pin,
+                now=now,
+                place=_this_place(),
+                strangers=self._strangers,
+            )
+            with self.store.read() as db:
+                return SignedIn(seat, booth_queries.tray(db, seat))
+        except OakpanelError as error:
+            return NotSignedIn(error)
+
+    def perform(self, job: Job, seat: Seat) -> Message:
+        """Do one job and commit it."""
+        now = self.clock()
+        try:
+            return Kept(job, perform(self.store, seat, job, now), now)
+        except OakpanelError as error:
+            return NotKept(job, error)
+
+
+def _this_place() -> str:
+    import platform
+
+    return platform.node()

@@ -1,0 +1,1 @@
+"""Answers as lines of text for people."""

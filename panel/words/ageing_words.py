@@ -1,0 +1,231 @@
+"""Ageing as lines of text: evidence first, then styles or casks, windows and a picture."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+from panel.words.answers import INDENT, chance, paragraph
+from panel.words.columns import columns
+from panel.words.curve_picture import KEY, picture
+
+if TYPE_CHECKING:
+    from analysis.ageing import Ageing, Curve, Point, Window
+
+WINDOWS_SHOWN = 15
+LEFT_OUT_SHOWN = 4
+MOST_NAMED = 3
+
+
+def ageing_lines(result: Ageing, width: int = 80) -> list[str]:
+    """Return what is known of ageing: windows, curves, a picture, and what it rests on."""
+    lines: list[str] = []
+    for warning in result.warnings:
+        lines += paragraph(warning, width)
+    lines += window_lines(result, width)
+    casks = [curve for curve in result.curves if curve.cask is not None]
+    styles = [curve for curve in result.curves if curve.cask is None]
+    if casks:
+        lines += cask_lines(result, casks, width)
+    elif not result.windows:
+        lines += style_lines(styles, width)
+    shown = _to_draw(result)
+    if shown is not None:
+        lines += ["", *picture_lines(shown, width)]
+    if styles or casks:
+        lines += evidence_lines(result, width)
+    return [*lines, *left_out_lines(result, width)]
+
+
+def window_lines(result: Ageing, width: int = 80) -> list[str]:
+    """Return when casks meet targets, the best first."""
+    lines: list[str] = []
+    for target in dict.fromkeys(window.target for window in result.windows):
+        every = [window for window in result.windows if window.target == target]
+        able = [window for window in every if window.opens is not None]
+        lines += [*paragraph(_able(target, able, every, result), width), ""]
+        some = every if len(every) <= WINDOWS_SHOWN else able[:WINDOWS_SHOWN]
+        lines += _window_table(some)
+        lines += _window_notes(some, width)
+        lines.append("")
+    return lines
+
+
+def _able(target: str, able: Sequence[Window], every: Sequence[Window], result: Ageing) -> str:
+    until = max((w.looked_until for w in every if w.looked_until), default=None)
+    to = f" by {until:%Y-%m}" if until else ""
+    count = "No cask" if not able else "1 cask" if len(able) == 1 else f"{len(able)} casks"
+    verb = "meets" if len(able) <= 1 else "meet"
+    return (
+        f"{count} of {len(every)} {verb} {target} with a chance of half or more{to}, every note "
+        f"within its tolerance; reckoned on {result.as_of}."
+    )
+
+
+def _window_table(windows: Sequence[Window]) -> list[str]:
+    if not windows:
+        return []
+    headings = ("cask", "age", "now", "best", "on", "from", "until", "nosed", "worst note")
+    return columns(headings, [_window_row(window) for window in windows])
+
+
+def _window_row(window: Window) -> tuple[str, ...]:
+    still = ">" if window.note else ""
+    return (
+        *(window.cask, f"{window.age_years:.1f}"),
+        "-" if window.now_chance is None else chance(window.now_chance),
+        "-" if window.best_chance is None else chance(window.best_chance),
+        f"{window.best_on:%Y-%m}" if window.best_on else "-",
+        f"{window.opens:%Y-%m}" if window.opens else "-",
+        f"{window.closes:%Y-%m}{still}" if window.closes else "-",
+        *(f"{window.n_draws}x", window.worst_descriptor or "-"),
+    )
+
+
+def _window_notes(windows: Sequence[Window], width: int) -> list[str]:
+    lines = []
+    for window in windows:
+        if window.reason and window.best_chance is None:
+            lines += paragraph(f"{window.cask}: {window.reason}.", width)
+    if any(window.note for window in windows):
+        lines += paragraph(
+            "> it may go on: nothing further is foretold. nosed: how many draws of the cask "
+            "itself; 0x rests on its like alone.",
+            width,
+        )
+    return lines
+
+
+def cask_lines(result: Ageing, curves: Sequence[Curve], width: int = 80) -> list[str]:
+    """Return each cask's notes now and to the end of what may be said."""
+    lines: list[str] = []
+    for cask in dict.fromkeys(curve.cask for curve in curves):
+        mine = [curve for curve in curves if curve.cask == cask]
+        lines.append(f"{cask} ({mine[0].style})")
+        rows = [_cask_row(curve, result) for curve in mine]
+        lines += columns(("note", "now", "", "then", "", "at", "nosed"), rows)
+        lines.append("")
+    return lines[:-1]
+
+
+def _cask_row(curve: Curve, result: Ageing) -> tuple[str, ...]:
+    now = min(curve.points, key=lambda p: abs((p.on - result.as_of).days) if p.on else 0)
+    known = [point for point in curve.points if point.mark != "beyond"]
+    if not known:
+        return (curve.descriptor, "-", "", "-", "", "too old", f"{curve.n_draws}x")
+    last = known[-1]
+    return (
+        *(curve.descriptor, f"{now.estimate:.0f}", _span(now), f"{last.estimate:.0f}"),
+        *(_span(last), f"{last.age_years:.1f} y", f"{curve.n_draws}x"),
+    )
+
+
+def _span(point: Point) -> str:
+    return f"{point.low:.0f} to {point.high:.0f}"
+
+
+def style_lines(curves: Sequence[Curve], width: int = 80) -> list[str]:
+    """Return each style with the notes that rise and fall most over the ages nosed."""
+    lines: list[str] = []
+    for style in dict.fromkeys(curve.style for curve in curves):
+        mine = [curve for curve in curves if curve.style == style]
+        most = max(mine, key=lambda curve: curve.n_draws)
+        casks = "1 cask" if most.n_casks == 1 else f"{most.n_casks} casks"
+        again = f", {most.n_again} nosed again" if most.n_again else ""
+        lines.append(f"{style}: {casks}{again}")
+        lines += paragraph(_moves(mine), width, INDENT)
+    return lines
+
+
+def _moves(curves: Sequence[Curve]) -> str:
+    """The notes that surely change most from the youngest to the oldest nosed."""
+    clear = [curve for curve in curves if len(_known(curve)) > 1 and _is_clear(curve)]
+    clear.sort(key=lambda curve: -abs(_change(curve)))
+    up = [curve for curve in clear if _change(curve) > 0][:MOST_NAMED]
+    down = [curve for curve in clear if _change(curve) < 0][:MOST_NAMED]
+    if not clear:
+        return "nothing moves for certain"
+    most = max(clear, key=lambda curve: curve.n_draws)
+    first, last = _ends(most)
+    words = [f"from {first.age_years:.0f} to {last.age_years:.0f} years"]
+    words += [f"up: {', '.join(map(_move, up))}"] if up else []
+    words += [f"down: {', '.join(map(_move, down))}"] if down else []
+    return "; ".join(words)
+
+
+def _known(curve: Curve) -> list[Point]:
+    return [point for point in curve.points if point.mark == "nosed"]
+
+
+def _ends(curve: Curve) -> tuple[Point, Point]:
+    known = _known(curve)
+    return known[0], known[-1]
+
+
+def _change(curve: Curve) -> float:
+    first, last = _ends(curve)
+    return last.estimate - first.estimate
+
+
+def _is_clear(curve: Curve) -> bool:
+    """Whether the intervals at both ends lie apart: rather too strict than too lax."""
+    first, last = _ends(curve)
+    return first.high < last.low or last.high < first.low
+
+
+def _move(curve: Curve) -> str:
+    first, last = _ends(curve)
+    return f"{curve.descriptor} {first.estimate:.0f} to {last.estimate:.0f}"
+
+
+def _to_draw(result: Ageing) -> Curve | None:
+    """The one curve worth a picture: of one style or cask, the note that moves most."""
+    drawable = [curve for curve in result.curves if len(curve.points) > 1]
+    whose = {(curve.style, curve.cask) for curve in drawable}
+    if len(whose) != 1:
+        return None
+    able = [curve for curve in drawable if len(_known(curve)) > 1]
+    return max(able, key=lambda curve: abs(_change(curve)), default=None)
+
+
+def picture_lines(curve: Curve, width: int = 80) -> list[str]:
+    """Return a curve's picture with its heading and key."""
+    whose = f"cask {curve.cask}" if curve.cask else curve.style
+    note = paragraph(f"({curve.note})", width) if curve.note else []
+    return [
+        *paragraph(f"{curve.descriptor}, {whose}, in points over age:", width),
+        *note,
+        *picture(curve, width),
+        *paragraph(KEY, width),
+    ]
+
+
+def evidence_lines(result: Ageing, width: int = 80) -> list[str]:
+    """Return what the curves rest on; notes that rest on the same are named together."""
+    lines: list[str] = []
+    drawn = {curve.descriptor for curve in result.curves}
+    told: dict[str, list[str]] = {}
+    for part in result.evidence:
+        if part.descriptor in drawn:
+            told.setdefault(part.sentence, []).append(part.descriptor)
+    for sentence, names in told.items():
+        lines += paragraph(f"{', '.join(names)}: {sentence[0].lower()}{sentence[1:]}", width)
+    return ["", *lines] if lines else []
+
+
+def left_out_lines(result: Ageing, width: int = 80) -> list[str]:
+    """Return what has no answer, with the reasons."""
+    return list(_left_out(result, width))
+
+
+def _left_out(result: Ageing, width: int) -> Iterator[str]:
+    by_reason: dict[str, list[str]] = {}
+    for name, why in result.left_out.items():
+        by_reason.setdefault(why, []).append(name)
+    if by_reason:
+        yield ""
+    for why, names in by_reason.items():
+        more = len(names) - LEFT_OUT_SHOWN
+        tail = f" and {more} more" if more > 0 else ""
+        listed = "; ".join(names[:LEFT_OUT_SHOWN])
+        yield from paragraph(f"Not told: {listed}{tail} ({why}).", width)

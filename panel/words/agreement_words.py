@@ -1,0 +1,229 @@
+"""Agreement as lines of text: swaps, small panels, several sessions, own words, one evening."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from panel.words.answers import INDENT, entry, number, paragraph, private_lines
+from panel.words.columns import columns
+
+if TYPE_CHECKING:
+    from analysis.agreement import (
+        AssessorAgreement,
+        DescriptorAgreement,
+        Drift,
+        EveningNote,
+        Span,
+        SpanAssessor,
+        SpanDescriptor,
+        SwapCheck,
+    )
+    from analysis.agreement.own_words import OwnWords, PlacedWord
+    from panel.questions.panel_questions import WordsFound
+
+
+_SHORT = {
+    "reads with the panel": "with panel",
+    "uses a wider line": "wider line",
+    "uses a narrower line": "narrower line",
+    "unsteady on this note": "unsteady",
+    "opposite way round, check the glass first": "opposite way",
+    "did not separate these glasses": "not separated",
+}
+
+
+def short_word(verdict: str | None) -> str:
+    """Return a verdict on an assessor as it fits a narrow table."""
+    return "-" if verdict is None else _SHORT.get(verdict, verdict)
+
+
+def over_sessions_lines(
+    part: DescriptorAgreement | AssessorAgreement, width: int = 80
+) -> list[str]:
+    """Return what the sessions to date say beside this one."""
+    said = part.over_sessions_sentence
+    return paragraph(said, width, INDENT) if said else []
+
+
+def swap_lines(swaps: Sequence[SwapCheck], width: int = 80) -> list[str]:
+    """Return what hangs on glasses that read as exchanged."""
+    if not swaps:
+        return []
+    lines = ["", "Glasses that may have changed places:"]
+    for swap in swaps:
+        lines += paragraph(swap.sentence, width, INDENT)
+    return lines
+
+
+def index_lines(note: DescriptorAgreement, width: int = 80) -> list[str]:
+    """Return the indices of one descriptor, each with the question it answers."""
+    from analysis.agreement import ICC_QUESTIONS
+
+    lines = ["", "Intraclass correlations:"]
+    if note.icc is None:
+        lines += paragraph(note.icc_note or "none", width, INDENT)
+    else:
+        bounds = note.icc_bounds or {}
+        for form, value in note.icc.items():
+            low, high = bounds.get(form, (None, None))
+            between = "" if low is None else f" ({low:.2f} to {number(high, 2)})"
+            lines += paragraph(
+                f"{form}  {value:.2f}{between}: {ICC_QUESTIONS[form]}?", width, INDENT
+            )
+        lines += paragraph(note.icc_note, width, INDENT) if note.icc_note else []
+    return lines + _holes(note, width)
+
+
+def _holes(note: DescriptorAgreement, width: int) -> list[str]:
+    """Return what needs no complete table."""
+    lines: list[str] = []
+    if note.icc_unbalanced is not None:
+        parts = ", ".join(f"{form} {value:.2f}" for form, value in note.icc_unbalanced.items())
+        lines += paragraph(f"Over all assessors, holes and all: {parts}.", width, INDENT)
+    test = note.rank_test
+    if test is not None:
+        said = f"Order of the samples: chi2 {test.chi2:.2f}, df {test.df}, p {test.p:.3g}"
+        if test.f is not None and test.f_p is not None:
+            said += f"; F {test.f:.2f}, p {test.f_p:.3g}"
+        lines += paragraph(f"{said} ({test.method}).", width, INDENT)
+    return lines
+
+
+def span_lines(result: Span, width: int = 80, *, private: bool = False) -> list[str]:
+    """Return several sessions: one line each, then the notes and the assessors over all."""
+    lines = [*paragraph(result.sentence, width), ""]
+    rows = [
+        (
+            *(line.session, line.held_on or "-", line.verdict or "not judged"),
+            *(f"{line.n_safe} of {line.n_descriptors}", line.n_assessors, line.n_samples),
+        )
+        for line in result.sessions
+    ]
+    headings = ("session", "held on", "verdict", "safe", "assessors", "samples")
+    lines += [*columns(headings, rows), ""]
+    for line in result.sessions:
+        if line.verdict is None:
+            lines += entry(f"{line.session}: not judged", line.sentence, width)
+    lines += _moving_panel(result, width)
+    for note in result.descriptors:
+        lines += entry(f"{note.descriptor}: {note.verdict}", note.sentence, width)
+    lines.append("")
+    for person in result.assessors:
+        lines += entry(f"{person.assessor}: {person.verdict}", person.sentence, width)
+    if private:
+        lines += private_lines(result.private, width)
+    return lines
+
+
+def _moving_panel(result: Span, width: int) -> list[str]:
+    drift = result.drift
+    if drift is None:
+        return paragraph("No hidden reference was poured, so nobody's drift is known.", width)
+    return entry("the panel", drift.sentence, width) if drift.sentence else []
+
+
+def span_assessor_lines(person: SpanAssessor, width: int = 80) -> list[str]:
+    """Return one assessor over several sessions: sentence first, then a line a descriptor."""
+    lines = entry(f"{person.assessor}: {person.verdict}", person.sentence, width)
+    rows = [
+        (
+            *(note.descriptor, note.n_sessions, number(note.slope, 2)),
+            *(number(note.signal_share, 2), number(note.repeat_sd, 1), _drift_word(note.drift)),
+            *(note.n_missing, short_word(note.verdict)),
+        )
+        for note in person.notes
+    ]
+    headings = ("note", "told", "slope", "share", "repeat sd", "drift", "blank", "verdict")
+    lines += ["", *columns(headings, rows)]
+    return lines + drift_lines(person.drift, width)
+
+
+def span_descriptor_lines(note: SpanDescriptor, width: int = 80) -> list[str]:
+    """Return one descriptor over several sessions, and the panel's chart of the reference."""
+    lines = entry(f"{note.descriptor}: {note.verdict}", note.sentence, width)
+    if note.over_sessions_note:
+        lines += paragraph(f"{note.over_sessions_note}.".capitalize(), width, INDENT)
+    return lines + drift_lines(note.drift, width)
+
+
+def _drift_word(drift: Drift | None) -> str:
+    if drift is None or drift.slope_per_session is None:
+        return "-"
+    return drift.direction or "steady"
+
+
+def drift_lines(drift: Drift | None, width: int = 80) -> list[str]:
+    """Return the chart of the hidden reference as a table."""
+    if drift is None:
+        return []
+    if drift.reason is not None:
+        return ["", *paragraph(f"Hidden reference: {drift.reason}.", width)]
+    heading = (
+        f"Hidden reference: weighted average {number(drift.average, 1)}, limits +-"
+        f"{number(drift.limit, 1)}, {number(drift.slope_per_session, 2)} points a session."
+    )
+    lines = ["", *paragraph(heading, width)]
+    lines += paragraph(drift.note, width) if drift.note else []
+    rows = [
+        (point.session, point.held_on or "-", f"{point.off:.1f}", f"{point.average:.1f}")
+        for point in drift.points
+    ]
+    return [*lines, *columns(("session", "held on", "off", "average"), rows)]
+
+
+def words_lines(found: WordsFound, width: int = 80) -> list[str]:
+    """Return a session in own words: verdict, assessors, the map, the words."""
+    result = found.result
+    lines = [*paragraph(f"{result.verdict.upper()}. {result.sentence}", width), ""]
+    for person in result.assessors:
+        lines += entry(f"{person.assessor}: {person.verdict}", person.sentence, width)
+    lines += ["", *_map(result), "", *paragraph(_second_opinion(result), width)]
+    if result.n_filled:
+        holes = f"{result.n_filled} lines nobody scored were filled from the map itself"
+        lines += paragraph(f"{holes}: they add nothing to it.", width)
+    lines += ["", "Words beside the notes of the house, for the lead to confirm:"]
+    if result.house_reason is not None:
+        lines += paragraph(f"{result.house_reason}.", width, INDENT)
+    for word in result.words:
+        lines += paragraph(_word(word, found), width, INDENT)
+    for gone in result.left_out_words:
+        what = gone.assessor if gone.word is None else f"{gone.assessor}'s {gone.word!r}"
+        lines += paragraph(f"{what} left out: {gone.reason}.", width, INDENT)
+    return lines
+
+
+def _map(result: OwnWords) -> list[str]:
+    rows = [
+        (place.sample, f"{place.x:.2f}", f"{place.y:.2f}", f"{place.spread:.2f}")
+        for place in result.samples
+    ]
+    return columns(("sample", "across", "up", "spread"), rows)
+
+
+def _second_opinion(result: OwnWords) -> str:
+    second = result.second_opinion
+    return (
+        f"Second opinion, tables turned onto one another: {second.consensus_percent:.0f} in 100 "
+        f"held in common, p {second.p:.3g} against rearranged tables."
+    )
+
+
+def _word(word: PlacedWord, found: WordsFound) -> str:
+    known = found.confirmed.get((word.assessor, word.word))
+    if known is not None:
+        return f"{word.assessor}'s {word.word!r} means {known} (confirmed)."
+    return word.sentence
+
+
+def evening_lines(note: EveningNote, width: int = 80, *, private: bool = False) -> list[str]:
+    """Return the note of one assessor, to hand over or to send to nobody else."""
+    lines = [f"For {note.assessor} alone, session {note.session}", ""]
+    for part in (note.repeated, note.found, note.differ, note.progress):
+        for sentence in part:
+            lines += paragraph(sentence, width)
+        lines += [""] if part else []
+    if private:
+        for sentence in note.private:
+            lines += [*paragraph(sentence, width), ""]
+    return [*lines, *paragraph(f"Next: {note.next_action}.", width)]

@@ -1,0 +1,200 @@
+"""Influences as lines of text: sentences first, figures by influence, the map as a picture."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
+from string import ascii_lowercase, ascii_uppercase
+from typing import TYPE_CHECKING
+
+from panel.words.answers import INDENT, entry, paragraph
+
+if TYPE_CHECKING:
+    from analysis.influences import Effect, Influences, Map, NoteInfluences, Place
+
+FACTORS = {
+    "wood": "Wood",
+    "fill": "Fill number",
+    "wood x fill": "Fill number in each wood",
+    "age": "Age",
+    "age in wood": "Age in each wood",
+    "phenols": "Phenols of the malt",
+    "fill strength": "Strength when filled",
+    "previous": "Previous contents",
+    "warehouse": "Warehouse",
+    "make": "Make, beyond its phenols",
+    "cask": "From cask to cask",
+}
+MAP_WIDTH, MAP_HEIGHT = 64, 17
+
+
+def influence_lines(result: Influences, width: int = 80) -> list[str]:
+    """Return what moves each note, then what cannot be told."""
+    lines = [*paragraph(_heading(result), width), ""]
+    for warning in result.warnings:
+        lines += [*paragraph(warning, width), ""]
+    for note in result.notes:
+        lines += paragraph(_sentence(note), width)
+    lines += _inseparable(result, width)
+    lines += _left_out(result, width)
+    lines += ["", *_more(width)]
+    return lines
+
+
+def _sentence(note: NoteInfluences) -> str:
+    return f"{note.sentence} It {note.shape_note}." if note.shape_note else note.sentence
+
+
+def _heading(result: Influences) -> str:
+    return (
+        f"What {result.n_casks} casks nosed in {result.n_draws} draws tell. Figures are points of "
+        "the 0-100 line, everything else recorded being equal."
+    )
+
+
+def _inseparable(result: Influences, width: int) -> Iterator[str]:
+    for place, part in enumerate(result.separation.inseparable):
+        if place == 0:
+            yield ""
+        level = f"({part.level})" if part.factor == "previous" else part.level
+        name = f"{FACTORS_AS_NOUN[part.factor]} {level}".strip()
+        yield from paragraph(f"{name} {part.note}.", width)
+
+
+FACTORS_AS_NOUN = {
+    "wood": "Wood",
+    "fill": "",
+    "previous": "Previous contents",
+    "warehouse": "Warehouse",
+    "make": "Make",
+    "age": "Age",
+    "phenol": "Phenols of the malt",
+    "strength": "Strength when filled",
+}
+
+
+def _left_out(result: Influences, width: int) -> list[str]:
+    if not result.left_out:
+        return []
+    parts = ", ".join(
+        f"{count} {'draw' if count == 1 else 'draws'} ({why})"
+        for why, count in result.left_out.items()
+    )
+    return ["", *paragraph(f"Left out: {parts}.", width)]
+
+
+def _more(width: int) -> list[str]:
+    return paragraph(
+        "`oakpanel influences DESCRIPTOR` shows one note's figures, --map a picture of all; "
+        "`oakpanel profile CASK` foretells a cask that nobody nosed.",
+        width,
+    )
+
+
+def effect_lines(result: Influences, descriptor: str, width: int = 80) -> list[str]:
+    """Return one note: its sentence, then its effects by influence."""
+    note = next(part for part in result.notes if part.descriptor == descriptor)
+    lines = [line for warning in result.warnings for line in paragraph(warning, width)]
+    lines += (
+        ["", *paragraph(_sentence(note), width)] if lines else paragraph(_sentence(note), width)
+    )
+    if note.reason and not result.of(descriptor):
+        return lines
+    lines += paragraph(f"In brackets: where it lies with {result.level:.0%} certainty.", width)
+    for factor, group in groupby(result.of(descriptor), key=lambda effect: effect.factor):
+        lines += ["", *_factor_lines(factor, list(group), width)]
+    lines += ["", *paragraph(_power(note.q2_cask, note.q2_batch, note.ceiling), width)]
+    return lines
+
+
+def _factor_lines(factor: str, effects: Sequence[Effect], width: int) -> list[str]:
+    told = [effect for effect in effects if effect.estimate is not None]
+    against = {effect.against for effect in told}
+    same = len(against) == 1 and factor not in {"age", "age in wood", "wood x fill", "phenols"}
+    heading = FACTORS.get(factor, factor)
+    if same and factor not in {"cask", "fill strength"}:
+        heading += f", against {next(iter(against))}"
+    lines = [f"{heading}:"]
+    room = max((len(effect.level) for effect in told), default=0)
+    for effect in told:
+        lines += _effect_line(effect, min(room, width - 36), width)
+    untold: dict[str, list[str]] = {}
+    for effect in effects:
+        if effect.estimate is None:
+            untold.setdefault(effect.note or "not known", []).append(effect.level)
+    for why, levels in untold.items():
+        lines += paragraph(f"{', '.join(levels)}: {why}.", width, INDENT)
+    return lines
+
+
+def _effect_line(effect: Effect, room: int, width: int) -> list[str]:
+    casks = "1 cask" if effect.n_casks == 1 else f"{effect.n_casks} casks"
+    if effect.low is None or effect.high is None:
+        line = f"{INDENT}{effect.level:<{room}}  {effect.estimate:6.1f}   {casks}"
+    else:
+        span = f"({effect.low:+.1f} to {effect.high:+.1f})"
+        line = f"{INDENT}{effect.level:<{room}}  {effect.estimate:+6.1f}  {span:<18} {casks}"
+    note = paragraph(effect.note, width, INDENT * 2) if effect.note else []
+    return [line[:width], *note]
+
+
+def _power(q2_cask: float | None, q2_batch: float | None, ceiling: float | None) -> str:
+    if q2_cask is None:
+        return "How well a cask never nosed is foretold cannot be said."
+    words = f"Foretold without the cask: {_share(q2_cask)} of the differences"
+    if q2_batch is not None:
+        words += f"; without its whole filling batch: {_share(q2_batch)}"
+    if ceiling is not None:
+        words += f"; at best, readings being noisy: {_share(ceiling)}"
+    return f"{words}."
+
+
+def _share(q2: float) -> str:
+    return "none" if q2 <= 0 else f"{q2:.0%}"
+
+
+def map_lines(found: Map | None, width: int = 80) -> list[str]:
+    """Return the map as a picture: influences in capitals, notes in small letters."""
+    if found is None:
+        return paragraph("Too few draws with every note scored: there is no map.", width)
+    influences = list(zip(ascii_uppercase, found.influences, strict=False))
+    notes = list(zip(ascii_lowercase, found.descriptors, strict=False))
+    lines = [*_grid([*influences, *notes]), ""]
+    lines += _legend("Influences", influences, width) + _legend("Notes", notes, width)
+    lines += paragraph(
+        f"Across: the first direction; up: the second ({found.explained[-1]:.0%} of the "
+        f"differences in {found.n_components}, {max(found.q2[-1], 0.0):.0%} in casks left out; "
+        f"{found.n_draws} draws). What lies the same way from the middle goes together; what lies "
+        "near the middle is not on this map. To look at only: sizes are in the effects.",
+        width,
+    )
+    return lines
+
+
+def _grid(marks: Iterable[tuple[str, Place]]) -> list[str]:
+    cells = [[" "] * MAP_WIDTH for _ in range(MAP_HEIGHT)]
+    middle_row, middle = MAP_HEIGHT // 2, MAP_WIDTH // 2
+    cells[middle_row] = ["-"] * MAP_WIDTH
+    for row in cells:
+        row[middle] = "|"
+    cells[middle_row][middle] = "+"
+    for mark, place in marks:
+        across = place.at[0]
+        up = place.at[1] if len(place.at) > 1 else 0.0
+        x = round((1 + across) / 2 * (MAP_WIDTH - 1))
+        y = round((1 - up) / 2 * (MAP_HEIGHT - 1))
+        _put(cells[y], x, mark)
+    return [f"{INDENT}{''.join(row)}".rstrip() for row in cells]
+
+
+def _put(row: list[str], x: int, mark: str) -> None:
+    """Set a mark, or beside it where another stands already."""
+    for shift in (0, 1, -1, 2, -2, 3, -3):
+        if 0 <= x + shift < len(row) and row[x + shift] in " -|+":
+            row[x + shift] = mark
+            return
+
+
+def _legend(word: str, marks: Sequence[tuple[str, Place]], width: int) -> list[str]:
+    text = ", ".join(f"{mark} {place.name}" for mark, place in marks)
+    return entry(f"{word}:", text, width)

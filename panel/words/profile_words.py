@@ -1,0 +1,114 @@
+"""Profiles as lines of text: nosed samples with their scores, casks never nosed as foretold."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import isnan
+from typing import TYPE_CHECKING, Any
+
+from panel.words.answers import INDENT, paragraph
+from panel.words.columns import columns
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from panel.questions.asked_profile import AskedProfile
+
+FORETOLD = "foretold"
+NEVER_NOSED = "foretold, never nosed"
+
+
+def asked_lines(asked: AskedProfile, width: int = 80) -> list[str]:
+    """Return what to know first, then the samples asked for, note by note."""
+    lines = note_lines(asked, width)
+    for sample, rows in asked.rows.groupby("sample", sort=False):
+        lines += [*_one(str(sample), rows, width), ""]
+    if asked.foretold is not None:
+        return lines + paragraph(foretold_words(asked), width)
+    return lines[:-1]
+
+
+def list_lines(asked: AskedProfile, width: int = 80) -> list[str]:
+    """Return one line a nosed sample, and how many casks nobody nosed."""
+    rows = asked.rows.drop_duplicates("sample")
+    table = [
+        (row.sample, row.cask if isinstance(row.cask, str) else "-", row.kind, row.n_sessions)
+        for row in rows.itertuples()
+    ]
+    lines = note_lines(asked, width) + columns(("sample", "cask", "kind", "sessions"), table)
+    said = "`oakpanel profile SAMPLE` shows one; --json has all figures."
+    if asked.n_unnosed:
+        casks = "1 cask was" if asked.n_unnosed == 1 else f"{asked.n_unnosed:,} casks were"
+        said += f" {casks} never nosed: `oakpanel profile CASK` foretells one."
+    return [*lines, "", *paragraph(said, width)]
+
+
+def note_lines(asked: AskedProfile, width: int) -> list[str]:
+    """Return what to know before samples are compared."""
+    said = [asked.profile.note, None if asked.named else asked.apart_notes]
+    return [line for note in said if note for line in (*paragraph(note, width), "")]
+
+
+def foretold_words(asked: AskedProfile) -> str:
+    """Say what foretold figures rest on, and what to do."""
+    found = asked.foretold
+    if found is None:
+        return ""
+    if found.rows["estimate"].isna().all():
+        return "Nose it: nothing of it is known before that."
+    return (
+        f"Foretold from {found.n_casks} casks that were nosed, by wood, fill, age, phenols, "
+        "strength when filled, make, batch and place; 19 in 20 such casks lie between the two "
+        "bounds. Nose it before you act on it."
+    )
+
+
+def _one(sample: str, rows: pd.DataFrame, width: int) -> list[str]:
+    first = rows.iloc[0]
+    cask = f", cask {first['cask']}" if isinstance(first["cask"], str) else ""
+    if first["kind"] == FORETOLD:
+        age = "" if isnan(first["age_years"]) else f" ({first['age_years']:.1f} years old)"
+        told = NEVER_NOSED if rows["estimate"].notna().any() else "never nosed"
+        return [f"{sample}{cask}{age}: {told}", *_foretold(rows, width)]
+    table = [
+        (row.descriptor, _known(row.estimate), _known(row.se), row.n_scores, row.n_sessions)
+        for row in rows.itertuples()
+    ]
+    headings = ("note", "points", "se", "scores", "sessions")
+    return [f"{sample}{cask}{_drawn(first)}", *columns(headings, table), *_reasons(rows, width)]
+
+
+def _drawn(row: pd.Series) -> str:
+    """When it was drawn and how old it was, as far as that is on record."""
+    day = str(row["drawn_on"])[:10]
+    drawn = f", drawn {day}" if day[:1].isdigit() else ""
+    age = row["age_years"]
+    return drawn if age is None or isnan(age) else f"{drawn}, {age:.1f} years old"
+
+
+def _reasons(rows: pd.DataFrame, width: int) -> Iterator[str]:
+    """What stands in the way of comparing or estimating, once for all notes that share it."""
+    for reason, some in rows[rows["reason"].notna()].groupby("reason", sort=False):
+        yield from paragraph(f"Mind: {', '.join(some['descriptor'])}: {reason}.", width, INDENT)
+
+
+def _foretold(rows: pd.DataFrame, width: int) -> Iterator[str]:
+    """Foretold notes with their bounds; reasons once each, since all notes mostly share them."""
+    told = rows[rows["estimate"].notna()]
+    table = [
+        (row.descriptor, *(_known(value) for value in (row.estimate, row.se, row.low, row.high)))
+        for row in told.itertuples()
+    ]
+    if table:
+        yield from columns(("note", "points", "se", "from", "to"), table)
+    for reason, some in told[told["reason"].notna()].groupby("reason", sort=False):
+        which = "" if len(some) == len(told) else f" ({', '.join(some['descriptor'])})"
+        yield from paragraph(f"Mind: {reason}{which}.", width, INDENT)
+    for reason, some in rows[rows["estimate"].isna()].groupby("reason", sort=False):
+        which = "" if len(some) == len(rows) else f"{', '.join(some['descriptor'])}: "
+        said = f"{which}cannot be foretold: {reason}".rstrip(".")
+        yield from paragraph(f"{said[0].upper() if not which else said[0]}{said[1:]}.", width)
+
+
+def _known(value: Any) -> str:
+    return "-" if value is None or isnan(value) else f"{value:.1f}"

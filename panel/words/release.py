@@ -1,0 +1,178 @@
+"""What is said of a release, as lines of text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+from panel.words.answers import chance, paragraph
+from panel.words.columns import columns
+
+if TYPE_CHECKING:
+    from analysis.vatting.learn import MixingLearned
+    from panel.release.bench import BenchBlend
+    from panel.release.outcome import Outcome
+
+BENCH_CARE = (
+    "Undiluted spirit: flammable, no flame near it. Reduce it to nosing strength as the pour "
+    "sheet of the session says, label it, and keep duty-free samples in the register."
+)
+
+
+def release_lines(found: dict[str, Any]) -> list[str]:
+    """Return a release's record as lines."""
+    return [
+        *paragraph(_standing(found)),
+        *(paragraph(f"Why: {found['reason']}") if found["reason"] else []),
+        "",
+        *columns(
+            ("cask", "wood", "planned L", "% vol", "gave L", "% vol"),
+            [_part(part) for part in found["parts"]],
+        ),
+        "",
+        *_planned(found["planned"]),
+        *_found(found["found"]),
+        *_traced(found),
+    ]
+
+
+def _standing(found: dict[str, Any]) -> str:
+    words = f"Release {found['release']} for target {found['target']}: {found['status']}"
+    words += f", proposed by {found['proposed_by']} on {found['planned_on']}"
+    if found["signed_by"]:
+        words += f", signed by {found['signed_by']}, lot {found['lot_code']}"
+    if found["bottled_on"]:
+        words += f", bottled on {found['bottled_on']}: {found['bottles']:,} bottles"
+    if found["cancelled_on"]:
+        words += f", cancelled on {found['cancelled_on']} ({found['cancelled_because']})"
+    words += "."
+    if found["as_signed"] is False:
+        words += " NOT AS SIGNED: its figures were changed after the signature."
+    if found["signed_despite"]:
+        words += f" Signed although not all limits are kept: {found['signed_despite']}."
+    return words
+
+
+def _part(part: dict[str, Any]) -> tuple[str, ...]:
+    return (
+        *(part["cask"], part["wood"], f"{part['litres']:.1f}", _figure(part["abv_percent"], 1)),
+        *(_figure(part["given_litres"], 1), _figure(part["given_abv_percent"], 1)),
+    )
+
+
+def _figure(value: float | None, places: int) -> str:
+    return "-" if value is None else f"{value:.{places}f}"
+
+
+def _planned(planned: dict[str, Any]) -> list[str]:
+    if planned.get("bulk_litres") is None:
+        return []
+    return paragraph(
+        f"Planned: {planned['bulk_litres']:,.1f} L at {planned['abv_percent']:.2f} % vol, water "
+        f"{_figure(planned['water_litres'], 1)} L, {planned['bottles']:,} bottles, chance of all "
+        f"notes within tolerance {chance(planned['probability'])}."
+    )
+
+
+def _found(found: dict[str, Any] | None) -> Iterator[str]:
+    if found is None:
+        yield "Not disgorged yet."
+        return
+    yield from paragraph(
+        f"As disgorged: {found['bulk_litres']:,.1f} L at {found['abv_percent']:.2f} % vol, water "
+        f"{_figure(found['water_litres'], 1)} L, {found['bottles']:,} bottles, chance of all notes "
+        f"within tolerance {chance(found['probability'])}."
+    )
+    for sentence in (*found["differences"], *found["broken"], *found["checks"]):
+        yield from paragraph(f"! {sentence}")
+
+
+def _traced(found: dict[str, Any]) -> Iterator[str]:
+    if not found["draws"]:
+        return
+    yield ""
+    rows = [
+        (
+            *(each["sample"], each["cask"] or "blend", each["drawn_on"] or "-"),
+            *(each["session"] or "not nosed", each["held_on"] or "-"),
+        )
+        for each in found["draws"]
+    ]
+    yield from columns(("sample", "cask", "drawn", "session", "held"), rows)
+
+
+def bench_lines(blend: BenchBlend) -> list[str]:
+    """Return what to pour on the bench."""
+    rows = [
+        (part.cask, part.filling, f"{part.millilitres:.2f}", f"{part.abv_percent:.1f}")
+        for part in blend.parts
+    ]
+    return [
+        f"Sample {blend.sample}: pour together, at cask strength",
+        "",
+        *columns(("cask", "filling", "mL", "% vol"), rows),
+        "",
+        *paragraph(
+            f"Together {blend.volume_ml:.1f} mL at {blend.abv_percent:.2f} % vol. It is a draw "
+            f"like any other: plan a session with {blend.sample} among its glasses, beside the "
+            "reference or the last release."
+        ),
+        *(line for warning in blend.warnings for line in paragraph(f"! {warning}")),
+        *paragraph(BENCH_CARE),
+    ]
+
+
+def outcome_lines(name: str, outcome: Outcome) -> list[str]:
+    """Return what the disgorged casks come to: what differs from the plan first."""
+    from panel.words.vat_words import part_lines, profile_columns
+
+    poured = outcome.mixture.poured
+    water = outcome.water_litres
+    water_words = "no water can be added" if water is None else f"add {water:,.1f} L of water"
+    measured = "as measured" if outcome.vat.measured else "by the casks' figures: measure it"
+    lines = [f"Release {name} as disgorged"]
+    differ = outcome.differences or ("All as planned.",)
+    for sentence in (*differ, *outcome.broken, *outcome.checks):
+        lines += paragraph(f"! {sentence}" if sentence in outcome.broken else sentence)
+    return [
+        *lines,
+        "",
+        *part_lines(outcome.mixture.parts),
+        "",
+        *paragraph(
+            f"Vat: {outcome.vat.litres:,.1f} L at {outcome.vat.abv_percent:.2f} % vol, {measured}; "
+            f"{water_words}: {outcome.final_litres:,.1f} L at {outcome.bottling_abv_percent:.2f} "
+            f"% vol, {outcome.bottles:,} bottles. Youngest: {poured.age_statement_years} years."
+        ),
+        *_share_words(outcome),
+        "",
+        *profile_columns(outcome.mixture.expectation.lines),
+        *paragraph(
+            f"All within tolerance together: {chance(outcome.mixture.probability)}. A second "
+            "person signs: `oakpanel --by CODE release sign`."
+        ),
+    ]
+
+
+def _share_words(outcome: Outcome) -> Iterator[str]:
+    for share in outcome.mixture.shares:
+        held = "held" if share.held else "NOT held"
+        yield from paragraph(f"Share {share.share}: {100 * share.reached:.1f} %, {held}.")
+
+
+def mixing_lines(found: MixingLearned) -> list[str]:
+    """Return what bench blends taught, the sentence first."""
+    rows = [
+        (
+            *(row["blend"], row["descriptor"], f"{row['predicted']:.1f}", f"{row['nosed']:.1f}"),
+            f"{row['se']:.1f}",
+        )
+        for row in found.blends.to_dict("records")
+    ]
+    return [
+        *paragraph(found.sentence),
+        "",
+        *(line for note in found.notes for line in paragraph(note.sentence)),
+        "",
+        *columns(("blend", "note", "predicted", "nosed", "se"), rows),
+    ]

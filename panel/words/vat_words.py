@@ -1,0 +1,174 @@
+"""A vatting in words and columns: how sure first, then what to pour, then what it costs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+from panel.words.answers import INDENT, chance, paragraph
+from panel.words.columns import columns
+
+if TYPE_CHECKING:
+    from analysis.vatting import Line, Mixture, NoVatting, PlanPart, Poured, VattingPlan
+    from panel.questions.vatting import VatAnswer
+
+NOTES_SHOWN = 12
+
+
+def vat_lines(answer: VatAnswer, width: int = 80, *, answers: int = 5) -> list[str]:
+    """Return an answer of the optimiser as lines of text."""
+    from analysis.vatting import VattingPlan
+
+    found = answer.found
+    if not isinstance(found, VattingPlan):
+        return [*_none(found, width), "", *_said(answer.checks, width)]
+    return [
+        *paragraph(found.sentence, width),
+        *paragraph(f"Next: {found.next_action}.", width),
+        "",
+        *mixture_lines(found.mixture, width),
+        "",
+        *paragraph(found.quality_sentence, width),
+        *_barred(found, width),
+        *_prices(found, width),
+        *_stand_ins(found, width),
+        *_others(found, answers, width),
+        "",
+        *_said((*answer.checks, *found.cautions), width),
+    ]
+
+
+def _none(found: NoVatting, width: int) -> list[str]:
+    counts = ", ".join(f"{count:,} {reason}" for reason, count in found.barred.items())
+    words = f"{found.n_eligible:,} casks may go in"
+    words += f"; not {counts}." if counts else "."
+    return [*paragraph(found.sentence, width), *paragraph(words, width)]
+
+
+def mixture_lines(mixture: Mixture, width: int = 80) -> list[str]:
+    """Return casks and litres, strength, water, bottles, age and the expected profile."""
+    return [
+        *part_lines(mixture.parts),
+        *_notes(mixture.parts, width),
+        "",
+        *poured_lines(mixture.poured, width),
+        *_shares(mixture, width),
+        "",
+        *profile_columns(mixture.expectation.lines),
+        *paragraph(
+            f"All within tolerance together: {chance(mixture.probability)}. Least sure: "
+            f"{mixture.expectation.worst_descriptor}.",
+            width,
+        ),
+    ]
+
+
+def part_lines(parts: Sequence[PlanPart]) -> list[str]:
+    """Return one line a cask."""
+    rows = [
+        (
+            *(_marked(part), f"{part.litres:.1f}", f"{part.abv_percent:.1f}", f"{part.lpa:.1f}"),
+            *(f"{100 * part.share_bulk:.1f}", f"{100 * part.share_lpa:.1f}"),
+            *("-" if part.age_years is None else f"{part.age_years:.1f}", _left(part)),
+        )
+        for part in parts
+    ]
+    headings = ("cask", "litres", "% vol", "LPA", "% bulk", "% LPA", "age", "left in it")
+    return columns(headings, rows)
+
+
+def _marked(part: PlanPart) -> str:
+    return f"{part.cask} (never nosed)" if part.foretold else part.cask
+
+
+def _left(part: PlanPart) -> str:
+    return "empty" if part.litres_left < 0.05 else f"{part.litres_left:.1f} L"
+
+
+def _notes(parts: Sequence[PlanPart], width: int) -> Iterator[str]:
+    for part in parts[:NOTES_SHOWN]:
+        if part.note:
+            yield from paragraph(f"! cask {part.cask}: {part.note}", width)
+
+
+def poured_lines(poured: Poured, width: int = 80) -> list[str]:
+    """Return strength before and after water, water, bottles and age in words."""
+    words = (
+        f"Vat: {poured.bulk_litres:,.1f} L at {poured.abv_percent:.2f} % vol "
+        f"({poured.lpa:,.1f} L of pure alcohol; mixing shrinks it by "
+        f"{poured.contraction_litres:.2f} L)."
+    )
+    if poured.water_litres is None:
+        words += f" It cannot be reduced: {poured.water_reason}."
+    elif poured.water_litres > 0:
+        words += (
+            f" Add {poured.water_litres:,.1f} L of water for {poured.final_litres:,.1f} L at "
+            f"{poured.bottling_abv_percent:g} % vol."
+        )
+    else:
+        words += " No water: bottled as it comes."
+    words += f" That fills {poured.bottles:,} bottles."
+    if poured.age_statement_years is None:
+        words += f" No age can be stated: {poured.age_reason}."
+    else:
+        words += f" The youngest part is {poured.age_statement_years} years old, whole years."
+    return paragraph(words, width)
+
+
+def _shares(mixture: Mixture, width: int) -> Iterator[str]:
+    for share in mixture.shares:
+        held = "held" if share.held else "NOT held"
+        yield from paragraph(f"Share {share.share}: {100 * share.reached:.1f} %, {held}.", width)
+
+
+def profile_columns(lines: Sequence[Line]) -> list[str]:
+    """Return the expected profile against the target, one line a note."""
+    rows = [
+        (
+            *(line.descriptor, f"{line.aim:g}", f"{line.tolerance:g}", f"{line.estimate:.1f}"),
+            *(f"{line.sd:.1f}", chance(line.probability)),
+        )
+        for line in lines
+    ]
+    return columns(("note", "aim", "+/-", "expected", "sd", "chance"), rows)
+
+
+def _barred(found: VattingPlan, width: int) -> list[str]:
+    counts = ", ".join(f"{count:,} {reason}" for reason, count in found.barred.items())
+    words = f"Chosen from {found.n_eligible:,} casks"
+    return paragraph(f"{words}; not among them: {counts}." if counts else f"{words}.", width)
+
+
+def _prices(found: VattingPlan, width: int) -> Iterator[str]:
+    if found.prices:
+        yield from ("", "What each limit costs")
+        for price in found.prices:
+            yield from paragraph(price.sentence, width, INDENT)
+
+
+def _stand_ins(found: VattingPlan, width: int) -> Iterator[str]:
+    if found.stand_ins:
+        yield from ("", "If a cask fails")
+        for each in found.stand_ins[:NOTES_SHOWN]:
+            yield from paragraph(each.sentence, width, INDENT)
+        more = len(found.stand_ins) - NOTES_SHOWN
+        if more > 0:
+            yield f"{INDENT}and {more} more (see --json)"
+
+
+def _others(found: VattingPlan, answers: int, width: int) -> Iterator[str]:
+    others = (found.answers or ())[1:answers]
+    if found.answers is None or answers < 2:
+        return
+    yield from ("", "Other answers")
+    if not others:
+        yield from paragraph("No other really different choice of casks was found.", width, INDENT)
+    for number, other in enumerate(others, 2):
+        casks = ", ".join(f"{part.cask} {part.litres:.0f} L" for part in other.parts)
+        words = f"{number}. chance {chance(other.probability)}, {other.poured.bottles:,} bottles"
+        yield from paragraph(f"{words}: {casks}.", width, INDENT)
+
+
+def _said(sentences: Sequence[str], width: int) -> Iterator[str]:
+    for sentence in sentences:
+        yield from paragraph(sentence, width)

@@ -1,0 +1,112 @@
+"""Two glasses that changed places: found by glass, weighed in odds, never repaired."""
+
+from __future__ import annotations
+
+import json
+
+import pandas as pd
+import pytest
+
+from analysis.agreement import AgreementSettings, AssessorWord, Swap, assess_agreement
+from analysis.agreement.one_session.swaps import exchanged
+from analysis.agreement.verdict.swaps import odds_words
+from tests.analysis.worlds import Evening
+
+QUICK = AgreementSettings(permutations=99, bootstraps=99)
+ONE_GLASS = Swap(("x1", "x4"), (1, 2), probability=0.9, odds=9.0, n_notes=6)
+
+
+def swapped(seed: int = 7) -> pd.DataFrame:
+    """One glass of x1 and one of x4 changed places on P2's tray."""
+    return exchanged(Evening(n_notes=8).scores(seed), "P2", ONE_GLASS)
+
+
+def test_one_glass_of_a_repeated_sample_is_found() -> None:
+    found = assess_agreement(swapped(), settings=QUICK)
+    swap = found.assessor("P2").swap
+    assert swap is not None
+    assert (swap.samples, swap.replicates) == (("x1", "x4"), (1, 2))
+    odds = swap.probability / (1.0 - swap.probability)
+    assert swap.odds == pytest.approx(min(odds, 1e6), rel=1e-6)
+    assert found.assessor("P2").verdict == AssessorWord.REVERSED
+    assert [part.assessor for part in found.swaps] == ["P2"]
+
+
+def test_the_verdicts_with_and_without_stand_side_by_side() -> None:
+    scores = swapped()
+    found = assess_agreement(scores, settings=QUICK)
+    (check,) = found.swaps
+    straight = assess_agreement(Evening(n_notes=8).scores(7), settings=QUICK)
+    assert check.verdict_as_scored == found.verdict
+    assert check.verdict_exchanged == straight.verdict
+    assert check.correlation_exchanged == straight.assessor("P2").correlation
+    assert check.correlation_as_scored == found.assessor("P2").correlation
+    assert check.assessor_exchanged == AssessorWord.WITH
+    assert "nothing has been changed" in check.sentence
+    assert "odds" in check.sentence
+    json.dumps(found.to_dict(), allow_nan=False)
+
+
+def test_nothing_is_repaired_in_silence() -> None:
+    """The figures are those of the scores as given, whatever reads as exchanged."""
+    scores = swapped()
+    before = scores.copy()
+    found = assess_agreement(scores, settings=QUICK)
+    pd.testing.assert_frame_equal(scores, before)
+    straight = assess_agreement(Evening(n_notes=8).scores(7), settings=QUICK)
+    f = [part.sample_effect.f for part in found.descriptors]
+    assert f != [part.sample_effect.f for part in straight.descriptors]
+
+
+def marked(scores: pd.DataFrame) -> pd.DataFrame:
+    """P3's glasses x0 (first) and x3 (second) marked by the lead."""
+    own = scores["assessor"] == "P3"
+    one = (scores["sample"] == "x0") & (scores["replicate"] == 1)
+    other = (scores["sample"] == "x3") & (scores["replicate"] == 2)
+    status = pd.Series("kept", index=scores.index).where(~(own & (one | other)), "swap_suspected")
+    return scores.assign(status=status)
+
+
+def test_a_mark_that_the_scores_do_not_bear_out() -> None:
+    found = assess_agreement(marked(Evening(n_notes=8).scores(7)), settings=QUICK)
+    (check,) = found.swaps
+    assert (check.assessor, check.swap.samples) == ("P3", ("x0", "x3"))
+    assert check.swap.marked
+    assert check.swap.odds < 1e-3
+    assert "do not bear the mark out" in check.sentence
+    assert found.assessor("P3").verdict == AssessorWord.WITH
+
+
+def test_a_mark_that_the_scores_bear_out() -> None:
+    pair = Swap(("x0", "x3"), (1, 2), probability=0.9, odds=9.0, n_notes=6)
+    scores = marked(Evening(n_notes=8).scores(7))
+    changed = exchanged(scores, "P3", pair).assign(status=scores["status"])
+    found = assess_agreement(marked(changed.drop(columns="status")), settings=QUICK)
+    (check,) = found.swaps
+    assert check.swap.marked
+    assert check.swap.odds > 100
+    assert "marked as exchanged" in check.sentence
+
+
+@pytest.mark.parametrize("noise", [5.0, 10.0])
+def test_trays_in_order_are_left_alone(noise: float) -> None:
+    """320 trays without a swap: no more than one in a hundred is suspected."""
+    evening = Evening(n_notes=6, noise=noise, interaction=4.0)
+    lax = AgreementSettings(permutations=1, bootstraps=2)
+    found = [assess_agreement(evening.scores(seed), settings=lax) for seed in range(40)]
+    assert sum(len(part.swaps) for part in found) <= 3
+
+
+def test_exchanging_twice_is_no_exchange() -> None:
+    scores = Evening().scores()
+    for swap in (ONE_GLASS, Swap(("x1", "x4"), None, 0.9, 9.0, 6)):
+        twice = exchanged(exchanged(scores, "P2", swap), "P2", swap)
+        pd.testing.assert_frame_equal(twice, scores)
+        assert not exchanged(scores, "P2", swap).equals(scores)
+
+
+def test_odds_as_people_say_them() -> None:
+    assert odds_words(19.2) == "19 to 1"
+    assert odds_words(0.25) == "1 to 4"
+    assert odds_words(5e5) == "more than 1000 to 1"
+    assert odds_words(1e-5) == "less than 1 to 1000"
