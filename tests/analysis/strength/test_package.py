@@ -19,7 +19,7 @@ MODULES = (
     "nosing",
     "reduction",
     "regauge",
-    "vatting",
+    "mixing",
 )
 
 

@@ -18,6 +18,7 @@ from analysis.errors import (
     OneAssessorError,
     SeveralSessionsError,
     TooFewSamplesError,
+    TooLittleError,
 )
 
 QUICK = AgreementSettings(permutations=199, bootstraps=99)
@@ -211,7 +212,7 @@ def test_any_frame_gives_an_answer_or_a_reason(seed: int, n: int, keep: float) -
     frame = frame[rng.random(len(frame)) < keep]
     try:
         found = judged(frame, house())
-    except (NoScoresError, OneAssessorError, TooFewSamplesError):
+    except (NoScoresError, OneAssessorError, TooFewSamplesError, TooLittleError):
         return
     json.dumps(found.to_dict(), allow_nan=False)
     assert found.verdict in list(PanelWord)
