@@ -6,8 +6,15 @@ from datetime import date
 
 from sqlalchemy.orm import Session
 
-from panel.store.casks import Cask, EventKind, Filling, FillingEvent, GaugeMethod, Make, Regauge
-from panel.store.draws import Draw, DrawKind
+from panel.kinds import DrawKind, EventKind, GaugeMethod
+from panel.store.casks import (
+    Cask,
+    Filling,
+    FillingEvent,
+    Make,
+    Regauge,
+)
+from panel.store.draws import Draw
 
 FILLED_ON = date(2012, 5, 1)
 

@@ -171,7 +171,7 @@ def confirm_lead(inv: Invocation, store: Store, about: str) -> None:
         No lead has a PIN; it is wrong; too many wrong tries.
     """
     from panel.desk.gate import show_private
-    from panel.store.people import Role
+    from panel.kinds import Role
     from panel.store.who import acting_person
 
     with store.read() as db:

@@ -150,8 +150,9 @@ def sizes_of(store: Store) -> dict[str, int]:
     """Count what is in the database now."""
     from sqlalchemy import func, select
 
+    from panel.kinds import SessionStatus
     from panel.store.casks import Cask
-    from panel.store.sessions import PanelSession, Score, SessionStatus
+    from panel.store.sessions import PanelSession, Score
 
     over = PanelSession.status == SessionStatus.REVEALED
     with store.read() as db:

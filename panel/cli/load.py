@@ -84,7 +84,7 @@ def loader(db: Session, by: str | None, kind: Kind) -> str:
     While a new house has no lead yet, anyone may load: that is how its first people come in.
     """
     from panel.errors import NotAllowed
-    from panel.store.people import Role
+    from panel.kinds import Role
     from panel.store.who import acting_person, people_with
 
     if not people_with(db, Role.LEAD):

@@ -174,7 +174,7 @@ def leave(inv: Invocation, code: str, left_on: date) -> None:
 @pass_invocation
 def export(inv: Invocation, code: str, private: bool) -> None:
     """Print all that is kept about CODE as one JSON document, for the person to have."""
-    from panel.store.people import Role
+    from panel.kinds import Role
     from panel.store.person_record import person_record
     from panel.store.pins import confirm_pin
     from panel.store.who import acting_person, lead_or_first

@@ -397,9 +397,9 @@ def mixing(
 
 
 def _keep_mixing(inv: Invocation, store: Store, found: MixingLearned, day: date) -> list[str]:
+    from panel.kinds import Role
     from panel.release.mixing import keep_mixing
     from panel.store.log import append_entry
-    from panel.store.people import Role
     from panel.store.who import acting_person
 
     with store.write() as db:
@@ -411,9 +411,9 @@ def _keep_mixing(inv: Invocation, store: Store, found: MixingLearned, day: date)
 
 
 def _set_exponents(inv: Invocation, store: Store, given: dict[str, float]) -> None:
+    from panel.kinds import Role
     from panel.release.mixing import set_exponent
     from panel.store.log import append_entry
-    from panel.store.people import Role
     from panel.store.who import acting_person
 
     with store.write() as db:

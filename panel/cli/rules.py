@@ -96,8 +96,9 @@ def set_rule(
 
     RULE is minimum age, minimum strength, largest cask or age statement; `none` strikes it out.
     """
+    from panel.kinds import RuleKind
     from panel.store.log import append_entry
-    from panel.store.rules import RuleKind, change_rule, set_in_force
+    from panel.store.rules import change_rule, set_in_force
     from panel.store.who import lead_or_first
 
     with inv.open().write() as db:

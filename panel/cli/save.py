@@ -78,7 +78,7 @@ def _refuse_wrong_options(
 
 
 def _need_lead(invocation: Invocation) -> None:
-    from panel.store.people import Role
+    from panel.kinds import Role
     from panel.store.who import acting_person, people_with
 
     with invocation.open(readonly=True).read() as db:

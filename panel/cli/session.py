@@ -63,10 +63,9 @@ def plan(
     **asked: Any,
 ) -> None:
     """Write a draft NAME. Everything that speaks against it is said at once."""
+    from panel.kinds import Manner, Role
     from panel.session.blueprint import today_at_site
     from panel.session.plan import SessionPlan, lexicon_names, plan_session
-    from panel.store.people import Role
-    from panel.store.sessions import Manner
     from panel.store.who import people_with
 
     if all_assessors and assessors:

@@ -24,8 +24,8 @@ class Acting:
 @contextmanager
 def leading(inv: Invocation) -> Iterator[Acting]:
     """Give a write transaction to somebody who leads the panel."""
+    from panel.kinds import Role
     from panel.session.blueprint import today_at_site
-    from panel.store.people import Role
     from panel.store.who import acting_person
 
     with closing(inv.open()) as store, store.write() as db:

@@ -80,8 +80,8 @@ def print_sheets(
 def _printer(db: Session, inv: Invocation) -> str:
     """Return who prints: a lead, else a pourer."""
     from panel.errors import NotAllowed
+    from panel.kinds import Role
     from panel.session.blueprint import today_at_site
-    from panel.store.people import Role
     from panel.store.who import acting_person, has_role, people_with, person_by_code
 
     on = today_at_site(db, inv.now())

@@ -111,8 +111,8 @@ def mark(
     as_json: bool,
 ) -> None:
     """Mark glass CODE of ASSESSOR in NAME before the reveal. Scores are kept."""
+    from panel.kinds import ServingStatus
     from panel.session.marks import mark_glass
-    from panel.store.sessions import ServingStatus
 
     wanted = ServingStatus(status.replace("swap-", "swap_"))
     with leading(inv) as acting:

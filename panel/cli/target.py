@@ -89,10 +89,10 @@ def make(
     as_json: bool,
 ) -> None:
     """Make the target NAME from a cask, a release or another target."""
+    from panel.kinds import Role
     from panel.questions.target_making import changed, keep_target, read_changes
     from panel.store.house import number_setting
     from panel.store.log import append_entry
-    from panel.store.people import Role
     from panel.store.who import acting_person
 
     if sum(each is not None for each in (like_cask, like_release, from_target)) != 1:

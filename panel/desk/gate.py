@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 
 from panel.errors import BoothError, NotAllowed
+from panel.kinds import Role
 from panel.store.house import read_setting
 from panel.store.log import append_entry
-from panel.store.people import Person, Role, SignInGuard
+from panel.store.people import Person, SignInGuard
 from panel.store.pin_guard import NO_PIN as NO_PIN_HASH
 from panel.store.pin_guard import Strangers, count_wrong, waiting
 from panel.store.pins import check_pin

@@ -48,9 +48,8 @@ class MarkForm(FormPage):
     @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
     def keep(self, values: dict[str, str]) -> None:
         """Mark the glass."""
+        from panel.kinds import Role, ServingStatus
         from panel.session.marks import mark_glass
-        from panel.store.people import Role
-        from panel.store.sessions import ServingStatus
         from panel.store.who import acting_person
 
         status = ServingStatus(values["status"].replace(" ", "_"))
@@ -90,8 +89,8 @@ class ReopenForm(FormPage):
     @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
     def keep(self, values: dict[str, str]) -> None:
         """Open it."""
+        from panel.kinds import Role
         from panel.session.stages import reopen_session
-        from panel.store.people import Role
         from panel.store.who import acting_person
 
         if "reason" not in values:

@@ -247,8 +247,8 @@ class OwnWordsPage(Page):
     @work(thread=True, exclusive=True, group="meaning", exit_on_error=False)
     def settle(self, word: PlacedWord, descriptor: str | None) -> None:
         """Write the meaning down."""
+        from panel.kinds import Role
         from panel.session.own_words import confirm_word
-        from panel.store.people import Role
         from panel.store.who import acting_person
 
         desk = self.desk

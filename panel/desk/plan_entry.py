@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, TypeVar
 
+from panel.kinds import Manner
 from panel.session.plan_parts import AUTO, SessionPlan
-from panel.store.sessions import Manner
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -116,7 +116,8 @@ def values_of(db: Session, session: PanelSession) -> dict[str, str]:
     """Return what the form would hold for a draft, so that it can be planned again."""
     from sqlalchemy import select
 
-    from panel.store.key import GlassKind, PlannedDraw
+    from panel.kinds import GlassKind
+    from panel.store.key import PlannedDraw
 
     planned = db.scalars(
         select(PlannedDraw).where(PlannedDraw.session_id == session.id).order_by(PlannedDraw.place)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from panel.kinds import Role
 from panel.session.plan import plan_session
-from panel.store.people import Role
 from panel.store.who import acting_person
 
 if TYPE_CHECKING:

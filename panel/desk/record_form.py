@@ -29,7 +29,7 @@ class RecordForm(FormPage):
     def keep(self, values: dict[str, str]) -> None:
         """Check and write the record."""
         from panel.intake.loading import add_record
-        from panel.store.people import Role
+        from panel.kinds import Role
         from panel.store.who import acting_person
 
         desk = self.desk

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Literal
 from zoneinfo import ZoneInfo
 
 from panel.errors import OakpanelError
+from panel.kinds import Role, SessionStatus
 from panel.session.marks import answer_call
 from panel.session.progress import Progress, session_progress
 from panel.session.seal import seal_session
@@ -23,8 +24,6 @@ from panel.session.stages import (
 )
 from panel.session.summary import summarise
 from panel.store.finding import find_session
-from panel.store.people import Role
-from panel.store.sessions import SessionStatus
 from panel.store.who import acting_person
 
 if TYPE_CHECKING:

@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from panel.kinds import EventKind
 from panel.store.ages import calendar_years
-from panel.store.casks import EventKind, Filling, FillingEvent
+from panel.store.casks import Filling, FillingEvent
 from panel.store.draws import Draw
 from panel.store.filling_states import FillingState, filling_states
 

@@ -8,17 +8,12 @@ from sqlalchemy import ColumnElement, Select, String, and_, case, cast, literal,
 from sqlalchemy.orm import Session
 
 from panel.errors import WrongState
+from panel.kinds import GlassKind, ServingStatus, SessionStatus
 from panel.store.draws import Draw
-from panel.store.key import GlassKind, KeyRow
+from panel.store.key import KeyRow
 from panel.store.own_words import OwnScore, OwnWord
 from panel.store.people import Person
-from panel.store.sessions import (
-    PanelSession,
-    Serving,
-    ServingStatus,
-    SessionAssessor,
-    SessionStatus,
-)
+from panel.store.sessions import PanelSession, Serving, SessionAssessor
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -13,21 +13,20 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import ColumnElement, and_, or_, select
 from sqlalchemy.orm import Session
 
+from panel.kinds import GlassKind, ServingStatus, SessionStatus
 from panel.store.ages import calendar_years
 from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw
 from panel.store.filling_states import filling_states
-from panel.store.key import GlassKind, KeyRow
+from panel.store.key import KeyRow
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.people import Person
 from panel.store.sessions import (
     PanelSession,
     Score,
     Serving,
-    ServingStatus,
     SessionAssessor,
     SessionDescriptor,
-    SessionStatus,
 )
 
 if TYPE_CHECKING:

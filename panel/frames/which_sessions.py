@@ -6,8 +6,9 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import WrongState
+from panel.kinds import SessionStatus
 from panel.store.finding import find_session
-from panel.store.sessions import PanelSession, SessionStatus
+from panel.store.sessions import PanelSession
 
 
 def finished_session(db: Session, name: str) -> PanelSession:

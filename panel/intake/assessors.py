@@ -12,7 +12,8 @@ from sqlalchemy.orm import selectinload
 from panel.intake.cells import Day, Name, OneOf, OptionalName, RowModel, fault, read_text
 from panel.intake.columns import Columns
 from panel.intake.load import Load, Outcome, change, fetch, refuse_twins
-from panel.store.people import Person, PersonName, PersonRole, Role
+from panel.kinds import Role
+from panel.store.people import Person, PersonName, PersonRole
 
 COLUMNS = Columns(required=("assessor",), optional=("roles", "joined_on", "left_on", "name"))
 ONE_ROLE = OneOf(Role)

@@ -26,7 +26,8 @@ from panel.intake.cells import (
 from panel.intake.columns import Columns
 from panel.intake.fillings import Stock, check_fits, emptied_on, fetch_stock
 from panel.intake.load import Load, Outcome, all_names, change, fetch, refuse_twins
-from panel.store.casks import Cask, EventKind, Filling, Make
+from panel.kinds import EventKind
+from panel.store.casks import Cask, Filling, Make
 
 COLUMNS = Columns(
     required=("cask", "wood", "size_l", "filled_on", "fill_number", "fill_abv", "fill_bulk_l"),

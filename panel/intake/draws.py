@@ -25,8 +25,9 @@ from panel.intake.columns import Columns
 from panel.intake.fillings import Stock, check_stay, fetch_stock, find_filling
 from panel.intake.load import Load, Outcome, all_names, change, fetch, refuse_twins
 from panel.intake.parts import read_parts
+from panel.kinds import DrawKind
 from panel.store.casks import Filling
-from panel.store.draws import Draw, DrawKind, DrawPart
+from panel.store.draws import Draw, DrawPart
 from panel.store.key import KeyRow
 from panel.store.sessions import PanelSession
 

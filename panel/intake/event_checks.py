@@ -14,7 +14,8 @@ from panel.intake.fillings import (
     check_stay,
 )
 from panel.intake.load import Load
-from panel.store.casks import EventKind, Filling, FillingEvent
+from panel.kinds import EventKind
+from panel.store.casks import Filling, FillingEvent
 from panel.store.draws import Draw
 
 Rows = Sequence[tuple[int, FillingEvent]]

@@ -25,7 +25,8 @@ from panel.intake.columns import Columns
 from panel.intake.event_checks import check_event, check_fillings
 from panel.intake.fillings import Stock, emptied_on, fetch_stock, find_filling
 from panel.intake.load import Load, Outcome, all_names, change
-from panel.store.casks import EventKind, Filling, FillingEvent
+from panel.kinds import EventKind
+from panel.store.casks import Filling, FillingEvent
 
 COLUMNS = Columns(
     either=("filling", "cask"),

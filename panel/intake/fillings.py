@@ -12,7 +12,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload, selectinload
 
 from panel.intake.load import Load, all_names, fetch
-from panel.store.casks import Cask, EventKind, Filling
+from panel.kinds import EventKind
+from panel.store.casks import Cask, Filling
 
 OVER_NOMINAL = 1.05
 """A cask's size is nominal: five per cent over it is let pass (common practice, no source)."""

@@ -23,7 +23,8 @@ from panel.intake.cells import (
 )
 from panel.intake.columns import Columns
 from panel.intake.load import Load, Outcome, change, fetch, refuse_twins
-from panel.store.lexicon import Descriptor, DescriptorVersion, Stage
+from panel.kinds import Stage
+from panel.store.lexicon import Descriptor, DescriptorVersion
 
 COLUMNS = Columns(
     required=("descriptor", "stage", "low_words", "high_words"),

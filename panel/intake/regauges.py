@@ -20,7 +20,8 @@ from panel.intake.cells import (
 from panel.intake.columns import Columns
 from panel.intake.fillings import check_fits, check_stay, fetch_stock, find_filling
 from panel.intake.load import Load, Outcome, change
-from panel.store.casks import Filling, GaugeMethod, Regauge
+from panel.kinds import GaugeMethod
+from panel.store.casks import Filling, Regauge
 
 COLUMNS = Columns(
     either=("filling", "cask"),

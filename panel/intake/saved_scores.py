@@ -20,9 +20,10 @@ from panel.intake.load import Load, Progress
 from panel.intake.saved_records import Sheet, Values
 from panel.intake.score_rows import COLUMNS
 from panel.intake.score_sessions import Glass, SessionState, SheetLine, fetch_scores, fetch_sessions
+from panel.kinds import SessionStatus
 from panel.store.booth_lines import ON_DESCRIPTORS, ON_OWN_WORDS, LineTables
 from panel.store.draws import Draw
-from panel.store.sessions import PanelSession, SessionStatus
+from panel.store.sessions import PanelSession
 
 OF_A_GLASS = (
     *("session", "held_on", "assessor", "sample", "cask", "kind", "flight", "position"),

@@ -8,8 +8,8 @@ from panel.intake.load import Load
 from panel.intake.score_names import Names
 from panel.intake.score_rows import CellFault, GlassRow, ScoreFile
 from panel.intake.score_sessions import Glass, Seat, SessionState, fetch_sessions
-from panel.store.draws import Draw, DrawKind
-from panel.store.key import GlassKind
+from panel.kinds import DrawKind, GlassKind
+from panel.store.draws import Draw
 
 GLASS_KINDS = {
     DrawKind.CASK: GlassKind.TEST,

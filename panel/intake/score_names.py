@@ -14,11 +14,11 @@ from panel.intake.columns import plain_heading
 from panel.intake.fillings import Stock, emptied_on, fetch_stock
 from panel.intake.load import Load, all_names, fetch
 from panel.intake.score_rows import COLUMNS, CellFault, GlassRow, LineRow, RawRow, ScoreFile
+from panel.kinds import DrawKind, GlassKind, Role, Stage
 from panel.store.casks import Cask, Filling
-from panel.store.draws import Draw, DrawKind
-from panel.store.key import GlassKind
-from panel.store.lexicon import Descriptor, DescriptorVersion, Stage
-from panel.store.people import Person, PersonRole, Role
+from panel.store.draws import Draw
+from panel.store.lexicon import Descriptor, DescriptorVersion
+from panel.store.people import Person, PersonRole
 
 MADE_LOW, MADE_HIGH = "not perceived", "very strong"
 ALIKE = 0.8

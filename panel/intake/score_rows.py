@@ -32,9 +32,8 @@ from panel.intake.cells import (
 from panel.intake.columns import Columns, rows_adapter
 from panel.intake.decimals import parse_number
 from panel.intake.table import BrokenCell, Table
+from panel.kinds import GlassKind, ServingStatus
 from panel.problems import Problem
-from panel.store.key import GlassKind
-from panel.store.sessions import ServingStatus
 from panel.store.word_text import plain_word, word_fault
 
 KNEW_KEY = "knew_key"

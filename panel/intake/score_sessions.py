@@ -12,9 +12,10 @@ from sqlalchemy.orm import joinedload
 
 from panel.intake.load import ASKED_AT_ONCE, Load, fetch
 from panel.intake.score_rows import GlassState
+from panel.kinds import GlassKind, SessionStatus
 from panel.store.booth_lines import ON_DESCRIPTORS, LineTables
 from panel.store.draws import Draw
-from panel.store.key import GlassKind, KeyRow
+from panel.store.key import KeyRow
 from panel.store.lexicon import DescriptorVersion
 from panel.store.own_words import OwnWord
 from panel.store.people import Person
@@ -23,7 +24,6 @@ from panel.store.sessions import (
     Serving,
     SessionAssessor,
     SessionDescriptor,
-    SessionStatus,
 )
 from panel.store.word_text import HIGH, LOW
 

@@ -12,15 +12,15 @@ from sqlalchemy import Delete, bindparam, delete, insert, select, update
 
 from panel.intake.load import ASKED_AT_ONCE, Load
 from panel.intake.score_sessions import Glass, ScoreLine, SessionState
+from panel.kinds import GlassKind, SessionStatus
 from panel.store.booth_lines import LineTables
-from panel.store.key import GlassKind, KeyRow
+from panel.store.key import KeyRow
 from panel.store.own_words import OwnWord
 from panel.store.sessions import (
     PanelSession,
     Serving,
     SessionAssessor,
     SessionDescriptor,
-    SessionStatus,
 )
 
 PORTION = 20_000

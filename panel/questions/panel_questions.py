@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 from sqlalchemy import or_, select
 
 from panel.errors import UnknownRecord, WrongState
-from panel.store.sessions import PanelSession, SessionStatus
+from panel.kinds import SessionStatus
+from panel.store.sessions import PanelSession
 
 if TYPE_CHECKING:
     import pandas as pd

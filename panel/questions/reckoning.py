@@ -38,8 +38,8 @@ def session_agreement(
     """
     from analysis.agreement import AgreementSettings, assess_agreement
     from panel.frames import finished_session, recent_sessions, scores_frame
+    from panel.kinds import SessionStatus
     from panel.store.house import number_setting
-    from panel.store.sessions import SessionStatus
 
     session = finished_session(db, name)
     if session.own_words:

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import select
 
 from panel.errors import OakpanelError, UnknownRecord
-from panel.store.draws import Draw, DrawKind
+from panel.kinds import DrawKind
+from panel.store.draws import Draw
 from panel.store.filling_states import filling_states
 
 if TYPE_CHECKING:

@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import select
 
 from panel.errors import OakpanelError, UnknownRecord
+from panel.kinds import RuleKind
 from panel.questions.vat_limits import limits_to_dict
 from panel.store.house import number_setting
 from panel.store.lexicon import Descriptor
 from panel.store.mixing_notes import MixingNote
-from panel.store.rules import Rule, RuleKind, rules_in_force, strictest
+from panel.store.rules import Rule, rules_in_force, strictest
 
 if TYPE_CHECKING:
     from datetime import date

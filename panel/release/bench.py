@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import select
 
 from panel.errors import ReleaseError, WrongStage
-from panel.store.draws import Draw, DrawKind, DrawPart
+from panel.kinds import DrawKind, ReleaseStatus, Role
+from panel.store.draws import Draw, DrawPart
 from panel.store.log import append_entry
-from panel.store.people import Role
 from panel.store.release_records import find_release
-from panel.store.releases import Release, ReleaseBench, ReleasePart, ReleaseStatus
+from panel.store.releases import Release, ReleaseBench, ReleasePart
 from panel.store.who import acting_person
 
 if TYPE_CHECKING:

@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import select
 
 from panel.errors import NotInStock, OakpanelError, ReleaseError
+from panel.kinds import ReleaseStatus, Role
 from panel.questions.vat_limits import limits_from_dict, limits_to_dict
 from panel.store.log import append_entry
-from panel.store.people import Role
 from panel.store.release_records import HAIR_L, hold_stock
-from panel.store.releases import Release, ReleasePart, ReleaseStatus
+from panel.store.releases import Release, ReleasePart
 from panel.store.targets import Target
 from panel.store.who import acting_person
 

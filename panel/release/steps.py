@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 from sqlalchemy import func, select
 
 from panel.errors import NotAllowed, NotInStock, ReleaseError, WrongStage
+from panel.kinds import EventKind, ReleaseStatus, Role
 from panel.release.outcome import Given, Outcome, reckon_outcome
-from panel.store.casks import EventKind, FillingEvent
+from panel.store.casks import FillingEvent
 from panel.store.log import append_entry
-from panel.store.people import Role
 from panel.store.release_records import find_release, hold_stock
-from panel.store.releases import Release, ReleasePart, ReleaseStatus
+from panel.store.releases import Release, ReleasePart
 from panel.store.who import acting_person, has_role, person_by_code
 
 if TYPE_CHECKING:

@@ -12,12 +12,13 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import or_, select
 
 from panel.errors import UnknownRecord
+from panel.kinds import GlassKind, SessionStatus
 from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw, DrawPart
-from panel.store.key import GlassKind, KeyRow
+from panel.store.key import KeyRow
 from panel.store.log import LogEntry
 from panel.store.releases import Release
-from panel.store.sessions import PanelSession, SessionStatus
+from panel.store.sessions import PanelSession
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session

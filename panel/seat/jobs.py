@@ -124,8 +124,8 @@ class MarkFault:
 
     def save(self, db: Session, seat: Seat, now: datetime) -> None:
         """Set it or take it off."""
+        from panel.kinds import Fault
         from panel.store import booth_queries
-        from panel.store.sessions import Fault
 
         booth_queries.mark_fault(db, seat, self.serving_id, Fault(self.fault), now, on=self.on)
 
@@ -153,8 +153,8 @@ class CallLead:
 
     def save(self, db: Session, seat: Seat, now: datetime) -> None:
         """Record it; the lead's screen shows it."""
+        from panel.kinds import CallReason
         from panel.store import booth_queries
-        from panel.store.sessions import CallReason
 
         booth_queries.call_lead(db, seat, CallReason(self.reason), now, self.serving_id)
 

@@ -11,12 +11,13 @@ from sqlalchemy.orm import Session
 
 from panel.clock import site_date
 from panel.errors import UnknownRecord
+from panel.kinds import GlassKind, Manner
 from panel.session.codes import codes_to_avoid
 from panel.session.design import Design, DesignOrder, Glass, design_session, flights_needed
 from panel.session.liquids import Liquid, liquids_of
 from panel.store.house import number_setting, read_setting
-from panel.store.key import GlassKind, KeySecret, PlannedDraw
-from panel.store.sessions import Manner, PanelSession
+from panel.store.key import KeySecret, PlannedDraw
+from panel.store.sessions import PanelSession
 
 
 @dataclass(frozen=True)

@@ -8,15 +8,10 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from panel.kinds import Manner, SessionStatus
 from panel.session.dose import DoseLimits, Pour, SessionDose, session_dose
 from panel.store.house import number_setting
-from panel.store.sessions import (
-    Manner,
-    PanelSession,
-    Serving,
-    SessionAssessor,
-    SessionStatus,
-)
+from panel.store.sessions import PanelSession, Serving, SessionAssessor
 
 NEARLY = 1e-9
 """Slack for sums of floats at a cap."""

@@ -6,13 +6,13 @@ from collections.abc import Iterable, Iterator
 
 from sqlalchemy.orm import Session
 
+from panel.kinds import Manner
 from panel.session.blueprint import glasses_a_flight
 from panel.session.care import Sitting, dose_faults, sitting_minutes, tray_dose
 from panel.session.design import flights_needed
 from panel.session.liquids import Liquid
 from panel.session.plan_parts import AUTO, PlanParts, SessionPlan
 from panel.store.house import number_setting, rule_for
-from panel.store.sessions import Manner
 
 LONGEST_NAME = 60
 MOST_REPLICATES = 6

@@ -12,11 +12,11 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from panel.errors import PlanRefused
+from panel.kinds import GlassKind
 from panel.session.balance import Row
 from panel.session.blocks import DesignError, resolvable_flights
 from panel.session.codes import CodesError, CodeSharing, draw_tray_codes, generator, shuffled
 from panel.session.orders import peat_class, serving_orders
-from panel.store.key import GlassKind
 
 
 @dataclass(frozen=True)

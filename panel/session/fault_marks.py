@@ -9,10 +9,11 @@ from dataclasses import dataclass, field
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
+from panel.kinds import ServingStatus
 from panel.store.draws import Draw
 from panel.store.key import KeyRow
 from panel.store.people import Person
-from panel.store.sessions import FaultMark, PanelSession, Serving, ServingStatus
+from panel.store.sessions import FaultMark, PanelSession, Serving
 
 MARKS_FOR_HOLD = 2
 DOUBTFUL = (ServingStatus.VOID, ServingStatus.SWAP_SUSPECTED)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from sqlalchemy.orm import Session
 
 from panel.errors import WrongState
+from panel.kinds import SessionStatus
 from panel.store.finding import find_session
-from panel.store.sessions import PanelSession, SessionStatus
+from panel.store.sessions import PanelSession
 
 WHAT_NEXT = {
     SessionStatus.DRAFT: "seal it first (`oakpanel session seal`)",

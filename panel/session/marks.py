@@ -8,6 +8,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from panel.errors import SessionError, UnknownRecord, WrongState
+from panel.kinds import Manner, ServingStatus, SessionStatus
 from panel.session.care import dose_faults, tray_dose
 from panel.session.found import session_at
 from panel.store.finding import nearest_words
@@ -15,13 +16,10 @@ from panel.store.log import append_entry
 from panel.store.people import Person
 from panel.store.sessions import (
     LeadCall,
-    Manner,
     PanelSession,
     Serving,
     ServingMark,
-    ServingStatus,
     SessionAssessor,
-    SessionStatus,
 )
 
 BEFORE_REVEAL = (SessionStatus.SEALED, SessionStatus.OPEN, SessionStatus.CLOSED)

@@ -10,13 +10,13 @@ from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session, joinedload
 
 from panel.errors import SessionError, UnknownRecord
+from panel.kinds import Role, SessionStatus
 from panel.session.found import session_at
 from panel.store.finding import nearest_words
 from panel.store.lexicon import Descriptor
 from panel.store.log import append_entry
 from panel.store.own_words import OwnScore, OwnWord
-from panel.store.people import Role
-from panel.store.sessions import PanelSession, SessionAssessor, SessionStatus
+from panel.store.sessions import PanelSession, SessionAssessor
 from panel.store.who import acting_person
 from panel.store.word_matches import OwnWordMatch
 from panel.store.word_text import word_key

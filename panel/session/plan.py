@@ -9,6 +9,7 @@ from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
 
 from panel.errors import PlanRefused, WrongState
+from panel.kinds import DrawKind, GlassKind, SessionStatus
 from panel.session.blueprint import today_at_site
 from panel.session.checks import has_duplicate, most_words, plan_faults
 from panel.session.codes import draw_seed, generator
@@ -21,16 +22,11 @@ from panel.session.plan_parts import (
     lexicon_names,
 )
 from panel.session.summary import PlanSummary, summarise
-from panel.store.draws import Draw, DrawKind
+from panel.store.draws import Draw
 from panel.store.house import number_setting
-from panel.store.key import GlassKind, KeySecret, PlannedDraw
+from panel.store.key import KeySecret, PlannedDraw
 from panel.store.log import append_entry
-from panel.store.sessions import (
-    PanelSession,
-    SessionAssessor,
-    SessionDescriptor,
-    SessionStatus,
-)
+from panel.store.sessions import PanelSession, SessionAssessor, SessionDescriptor
 
 __all__ = [
     "AUTO",

@@ -12,12 +12,12 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import PlanRefused
+from panel.kinds import Manner, Role, Stage
 from panel.session.liquids import Liquid, liquids_of
 from panel.store.draws import Draw
 from panel.store.finding import nearest_words
-from panel.store.lexicon import Descriptor, DescriptorVersion, Stage
-from panel.store.people import Person, Role
-from panel.store.sessions import Manner
+from panel.store.lexicon import Descriptor, DescriptorVersion
+from panel.store.people import Person
 from panel.store.who import has_role
 
 AUTO = "auto"

@@ -6,14 +6,12 @@ from collections.abc import Iterator, Sequence
 
 from sqlalchemy.orm import Session
 
+from panel.kinds import GlassKind, Manner, Stage
 from panel.session.blueprint import Blueprint
 from panel.session.liquids import Liquid
 from panel.session.orders import peat_class
 from panel.session.pours import PourNeed
 from panel.store.house import number_setting
-from panel.store.key import GlassKind
-from panel.store.lexicon import Stage
-from panel.store.sessions import Manner
 
 FEW_ASSESSORS = 5
 FEW_LIQUIDS = 6

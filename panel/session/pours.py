@@ -6,10 +6,11 @@ from dataclasses import asdict, dataclass
 
 from sqlalchemy.orm import Session
 
+from panel.kinds import GlassKind
 from panel.session.blueprint import Blueprint
 from panel.session.liquids import Liquid
 from panel.store.house import number_setting
-from panel.store.key import GlassKind, PlannedDraw
+from panel.store.key import PlannedDraw
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from datetime import date, datetime
 from sqlalchemy import func, select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
+from panel.kinds import ServingStatus
 from panel.store.booth_lines import ON_DESCRIPTORS, ON_OWN_WORDS, tables_of
 from panel.store.finding import find_session
 from panel.store.own_words import OwnWord
@@ -19,7 +20,6 @@ from panel.store.sessions import (
     LeadCall,
     PanelSession,
     Serving,
-    ServingStatus,
     SessionAssessor,
     SessionDescriptor,
 )

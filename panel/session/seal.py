@@ -11,6 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import KeyChanged, PlanRefused
+from panel.kinds import SessionStatus
 from panel.session.blueprint import Blueprint, blueprint_of
 from panel.session.codes import generator, shuffled
 from panel.session.design import Design
@@ -19,7 +20,7 @@ from panel.session.plan_parts import person_fault
 from panel.store.key import KeyRow, KeySecret
 from panel.store.log import append_entry, canonical, digest_of
 from panel.store.people import Person
-from panel.store.sessions import PanelSession, Serving, SessionStatus
+from panel.store.sessions import PanelSession, Serving
 
 SHARED_TRAY = ""
 """The tray of a key row where all assessors read the same codes."""

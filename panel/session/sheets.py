@@ -9,15 +9,16 @@ from datetime import datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from panel.kinds import GlassKind, SessionStatus
 from panel.session.blueprint import Blueprint, blueprint_of
 from panel.session.dose import CAUTIONS
 from panel.session.found import session_at
 from panel.session.orders import peat_class
 from panel.session.paper import WIDTH, columns, paragraph, rule
 from panel.session.pours import PourNeed, pour_needs
-from panel.store.key import GlassKind, KeyRow
+from panel.store.key import KeyRow
 from panel.store.log import append_entry
-from panel.store.sessions import PanelSession, Serving, SessionAssessor, SessionStatus
+from panel.store.sessions import PanelSession, Serving, SessionAssessor
 
 PRINTABLE = (
     SessionStatus.SEALED,

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from sqlalchemy.orm import Session
 
 from panel.errors import PlanRefused
+from panel.kinds import SessionStatus
 from panel.session.paper import columns
 from panel.session.progress import (
     Progress,
@@ -19,7 +20,7 @@ from panel.session.progress import (
 from panel.session.stages import Revealed, revealed_key
 from panel.session.summary import PlanSummary, summarise
 from panel.store.finding import find_session
-from panel.store.sessions import PanelSession, SessionStatus
+from panel.store.sessions import PanelSession
 
 
 @dataclass(frozen=True)

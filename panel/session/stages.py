@@ -9,13 +9,14 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import KeyChanged, SessionError
+from panel.kinds import SessionStatus
 from panel.session.fault_marks import act_on_faults
 from panel.session.found import session_at
 from panel.session.seal import key_hash
 from panel.store.finding import find_session
 from panel.store.key import KeyRow, KeySecret
 from panel.store.log import append_entry
-from panel.store.sessions import PanelSession, SessionStatus
+from panel.store.sessions import PanelSession
 
 
 @dataclass(frozen=True)

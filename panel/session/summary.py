@@ -7,6 +7,7 @@ from datetime import date
 
 from sqlalchemy.orm import Session
 
+from panel.kinds import GlassKind
 from panel.session.blueprint import Blueprint, blueprint_of
 from panel.session.care import Sitting, sitting_minutes, tray_dose
 from panel.session.design import Design
@@ -14,7 +15,6 @@ from panel.session.dose import CAUTIONS
 from panel.session.plan_warnings import plan_warnings
 from panel.session.pours import PourNeed, pour_needs
 from panel.store.finding import find_session
-from panel.store.key import GlassKind
 
 
 @dataclass(frozen=True)

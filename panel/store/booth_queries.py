@@ -15,6 +15,7 @@ from sqlalchemy import func
 from sqlalchemy.orm import Session
 
 from panel.errors import BoothError, WrongGlass
+from panel.kinds import CallReason, Fault, ServingStatus
 from panel.store.booth_lines import AnyChange, LineTables, scale_ends, tables_of
 from panel.store.booth_reading import chair_of, servings_of, tray
 from panel.store.booth_seat import (
@@ -29,14 +30,11 @@ from panel.store.booth_words import name_word, rename_word, take_word_back
 from panel.store.log import append_entry, canonical
 from panel.store.pin_guard import Strangers
 from panel.store.sessions import (
-    CallReason,
-    Fault,
     FaultMark,
     LeadCall,
     PanelSession,
     Serving,
     ServingNote,
-    ServingStatus,
 )
 
 __all__ = [

@@ -8,6 +8,7 @@ from sqlalchemy import Select, select
 from sqlalchemy.orm import Session
 
 from panel.errors import WrongState
+from panel.kinds import Manner, ServingStatus
 from panel.store.booth_lines import LineTables, lines_of, own_words_of, tables_of
 from panel.store.booth_seat import checked_session
 from panel.store.booth_tray import Glass, KeptScore, OpenCall, Seat, Tray
@@ -15,10 +16,8 @@ from panel.store.house import read_setting
 from panel.store.sessions import (
     FaultMark,
     LeadCall,
-    Manner,
     Serving,
     ServingNote,
-    ServingStatus,
     SessionAssessor,
 )
 

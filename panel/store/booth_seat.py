@@ -20,6 +20,7 @@ from panel.errors import (
     UnknownRecord,
     WrongState,
 )
+from panel.kinds import SessionStatus
 from panel.store.booth_tray import Seat
 from panel.store.engine import Store
 from panel.store.house import read_setting
@@ -27,7 +28,7 @@ from panel.store.log import append_entry
 from panel.store.people import Person, SignInGuard
 from panel.store.pin_guard import NO_PIN, Strangers, count_wrong, waiting
 from panel.store.pins import check_pin
-from panel.store.sessions import BoothSeat, PanelSession, SessionAssessor, SessionStatus
+from panel.store.sessions import BoothSeat, PanelSession, SessionAssessor
 
 STAGE_WORDS = {
     SessionStatus.DRAFT: "is not open yet: the lead opens it",

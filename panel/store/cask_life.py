@@ -10,15 +10,21 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import UnknownRecord
-from panel.store.casks import Cask, EventKind, Filling, FillingEvent, Regauge
+from panel.kinds import EventKind, GlassKind, ReleaseStatus, SessionStatus
+from panel.store.casks import (
+    Cask,
+    Filling,
+    FillingEvent,
+    Regauge,
+)
 from panel.store.draws import Draw, DrawPart
 from panel.store.filling_states import FillingState, filling_states
 from panel.store.finding import nearest_words
 from panel.store.gauge_flags import gauge_flags
 from panel.store.house import number_setting
-from panel.store.key import GlassKind, KeyRow
-from panel.store.releases import Release, ReleasePart, ReleaseStatus
-from panel.store.sessions import PanelSession, SessionStatus
+from panel.store.key import KeyRow
+from panel.store.releases import Release, ReleasePart
+from panel.store.sessions import PanelSession
 
 LOW_STRENGTH = 42.0  # two points above the 40 % vol below which it is no longer whisky
 

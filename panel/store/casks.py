@@ -3,32 +3,12 @@
 from __future__ import annotations
 
 from datetime import date
-from enum import StrEnum
 
 from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint, text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
+from panel.kinds import EventKind, GaugeMethod
 from panel.store.base import Base, choice
-
-
-class EventKind(StrEnum):
-    """What can happen to a filling, apart from its regauges and draws."""
-
-    MOVED = "moved"
-    LEAK_FOUND = "leak found"
-    REPAIRED = "repaired"
-    RE_RACKED = "re-racked"
-    TOPPED = "topped"
-    RESERVED = "reserved"
-    FREED = "freed"
-    EMPTIED = "emptied"
-
-
-class GaugeMethod(StrEnum):
-    """How the content of a cask was measured."""
-
-    WEIGHED = "weighed"
-    DIPPED = "dipped"
 
 
 class Make(Base):

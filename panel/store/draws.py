@@ -3,22 +3,13 @@
 from __future__ import annotations
 
 from datetime import date
-from enum import StrEnum
 
 from sqlalchemy import CheckConstraint, ForeignKey
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
+from panel.kinds import DrawKind
 from panel.store.base import Base, choice
 from panel.store.casks import Filling
-
-
-class DrawKind(StrEnum):
-    """Where the liquid of a draw comes from."""
-
-    CASK = "cask"
-    REFERENCE = "reference"
-    TRIAL = "trial"
-    MARKET = "market"
 
 
 class Draw(Base):

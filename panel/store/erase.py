@@ -14,6 +14,7 @@ from sqlalchemy import ColumnElement, CursorResult, and_, delete, func, select, 
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from panel.errors import NotAllowed
+from panel.kinds import SessionStatus
 from panel.store.base import Base
 from panel.store.engine import Store
 from panel.store.key import KeyRow
@@ -31,7 +32,6 @@ from panel.store.sessions import (
     ServingMark,
     ServingNote,
     SessionAssessor,
-    SessionStatus,
 )
 from panel.store.who import person_by_code, refuse_last_lead
 from panel.store.word_matches import OwnWordMatch

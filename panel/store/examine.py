@@ -12,7 +12,8 @@ from shutil import disk_usage
 from sqlalchemy import Table, and_, func, select, text
 from sqlalchemy.orm import Session
 
-from panel.store.casks import EventKind, Filling, FillingEvent
+from panel.kinds import EventKind
+from panel.store.casks import Filling, FillingEvent
 from panel.store.engine import Store, sqlite_module
 from panel.store.faults import shown
 from panel.store.log import broken_link

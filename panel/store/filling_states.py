@@ -11,10 +11,17 @@ from typing import Any
 from sqlalchemy import Row, select
 from sqlalchemy.orm import Session
 
+from panel.kinds import EventKind, ReleaseStatus
 from panel.store.ages import Inherited, Origin, ParentShare, calendar_years, inheritance
-from panel.store.casks import Cask, EventKind, Filling, FillingEvent, Make, Regauge
+from panel.store.casks import (
+    Cask,
+    Filling,
+    FillingEvent,
+    Make,
+    Regauge,
+)
 from panel.store.draws import Draw, DrawPart
-from panel.store.releases import RESERVING, Release, ReleasePart, ReleaseStatus
+from panel.store.releases import RESERVING, Release, ReleasePart
 
 LITRES_A_MILLILITRE = 0.001
 

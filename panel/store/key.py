@@ -5,23 +5,12 @@ Nothing that a booth imports may import this module; an import contract holds th
 
 from __future__ import annotations
 
-from enum import StrEnum
-
 from sqlalchemy import CheckConstraint, ForeignKey, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
+from panel.kinds import GlassKind
 from panel.store.base import Base, choice
 from panel.store.draws import Draw
-
-
-class GlassKind(StrEnum):
-    """What a glass is there for."""
-
-    TEST = "test"
-    REFERENCE = "reference"
-    WARM_UP = "warm_up"
-    TRIAL = "trial"
-    MARKET = "market"
 
 
 class PlannedDraw(Base):

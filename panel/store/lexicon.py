@@ -3,21 +3,12 @@
 from __future__ import annotations
 
 from datetime import date
-from enum import StrEnum
 
 from sqlalchemy import CheckConstraint, ForeignKey, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
+from panel.kinds import Stage
 from panel.store.base import Base, choice
-
-
-class Stage(StrEnum):
-    """When in a glass a descriptor is looked for."""
-
-    NOSE = "nose"
-    ARRIVAL = "arrival"
-    DEVELOPMENT = "development"
-    FINISH = "finish"
 
 
 class Descriptor(Base):

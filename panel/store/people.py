@@ -3,21 +3,12 @@
 from __future__ import annotations
 
 from datetime import date, datetime
-from enum import StrEnum
 
 from sqlalchemy import CheckConstraint, ForeignKey
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
+from panel.kinds import Role
 from panel.store.base import Base, choice
-
-
-class Role(StrEnum):
-    """What a person may do; one person may have several roles."""
-
-    LEAD = "lead"
-    POURER = "pourer"
-    ASSESSOR = "assessor"
-    BLENDER = "blender"
 
 
 class Person(Base):

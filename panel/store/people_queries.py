@@ -10,7 +10,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import OakpanelError, UnknownRecord
-from panel.store.people import Person, PersonName, PersonRole, Role
+from panel.kinds import Role
+from panel.store.people import Person, PersonName, PersonRole
 from panel.store.who import has_role, person_by_code, refuse_last_lead
 
 

@@ -3,25 +3,15 @@
 from __future__ import annotations
 
 from datetime import date, datetime
-from enum import StrEnum
 
 from sqlalchemy import CheckConstraint, ForeignKey
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
+from panel.kinds import ReleaseStatus
 from panel.store.base import Base, choice
 from panel.store.casks import Filling
 from panel.store.draws import Draw
 from panel.store.targets import Target
-
-
-class ReleaseStatus(StrEnum):
-    """Where a release stands; proposed and signed ones reserve their casks."""
-
-    PROPOSED = "proposed"
-    SIGNED = "signed"
-    BOTTLED = "bottled"
-    CANCELLED = "cancelled"
-
 
 RESERVING = (ReleaseStatus.PROPOSED, ReleaseStatus.SIGNED)
 

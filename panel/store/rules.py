@@ -7,23 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from enum import StrEnum
 
 from sqlalchemy import CheckConstraint, ForeignKey, select
 from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
 
 from panel.errors import OakpanelError, UnknownRecord
+from panel.kinds import RuleKind
 from panel.store.base import Base, choice
-
-
-class RuleKind(StrEnum):
-    """What a rule is about, with its unit."""
-
-    MINIMUM_AGE = "minimum age"
-    MINIMUM_STRENGTH = "minimum strength"
-    LARGEST_CASK = "largest cask"
-    AGE_STATEMENT = "age statement"
-
 
 UNITS = {
     RuleKind.MINIMUM_AGE: "years in wood",

@@ -3,61 +3,14 @@
 from __future__ import annotations
 
 from datetime import date, datetime
-from enum import StrEnum
 
 from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
+from panel.kinds import CallReason, Fault, Manner, ServingStatus, SessionStatus
 from panel.store.base import Base, choice
 from panel.store.lexicon import DescriptorVersion
 from panel.store.people import Person
-
-
-class SessionStatus(StrEnum):
-    """The stages of a session, in order."""
-
-    DRAFT = "draft"
-    SEALED = "sealed"
-    OPEN = "open"
-    CLOSED = "closed"
-    REVEALED = "revealed"
-
-
-class Manner(StrEnum):
-    """Whether the glasses are nosed only or tasted as well."""
-
-    NOSE = "nose"
-    TASTE = "taste"
-
-
-class ServingStatus(StrEnum):
-    """What the lead made of a glass; the scores stay whatever it is."""
-
-    KEPT = "kept"
-    VOID = "void"
-    RE_POURED = "re-poured"
-    SWAP_SUSPECTED = "swap_suspected"
-
-
-class Fault(StrEnum):
-    """Faults that are marked, never averaged."""
-
-    SULPHUR = "sulphur"
-    MOULD_OR_CORK = "mould or cork"
-    RUBBER = "rubber"
-    SOLVENT = "solvent"
-    SOAPY = "soapy"
-    OVER_WOODED = "over-wooded"
-    OTHER = "other"
-
-
-class CallReason(StrEnum):
-    """Why an assessor calls the lead."""
-
-    SPILLED = "spilled"
-    DOUBTFUL_GLASS = "doubtful glass"
-    WATER = "water"
-    OTHER = "other"
 
 
 class PanelSession(Base):

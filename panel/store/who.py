@@ -8,8 +8,9 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import NotAllowed, UnknownRecord
+from panel.kinds import Role
 from panel.store.finding import nearest_words
-from panel.store.people import Person, PersonRole, Role
+from panel.store.people import Person, PersonRole
 
 NAMED_AT_MOST = 12
 UNNAMED = "-"

@@ -15,12 +15,13 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
 
+from panel.kinds import GlassKind, ReleaseStatus, SessionStatus, Stage
 from panel.questions.vatting import ASK
 from panel.store.filling_states import filling_states
-from panel.store.key import GlassKind, KeyRow
-from panel.store.lexicon import Descriptor, Stage
-from panel.store.releases import Release, ReleaseStatus
-from panel.store.sessions import PanelSession, SessionStatus
+from panel.store.key import KeyRow
+from panel.store.lexicon import Descriptor
+from panel.store.releases import Release
+from panel.store.sessions import PanelSession
 from panel.words.answers import paragraph
 
 if TYPE_CHECKING:

@@ -20,7 +20,13 @@ from textual.pilot import Pilot
 
 from panel.desk.app import DeskApp
 from panel.desk.casks import CasksPage
-from panel.store.casks import Cask, Filling, GaugeMethod, Make, Regauge
+from panel.kinds import GaugeMethod
+from panel.store.casks import (
+    Cask,
+    Filling,
+    Make,
+    Regauge,
+)
 from panel.store.engine import Store
 from panel.store.opening import make_database
 

@@ -8,9 +8,10 @@ from functools import cache
 
 from sqlalchemy import select
 
+from panel.kinds import Role, SessionStatus, Stage
 from panel.store.engine import Store
-from panel.store.lexicon import Descriptor, DescriptorVersion, Stage
-from panel.store.people import Person, PersonRole, Role
+from panel.store.lexicon import Descriptor, DescriptorVersion
+from panel.store.people import Person, PersonRole
 from panel.store.pins import hash_pin
 from panel.store.sessions import (
     PanelSession,
@@ -18,7 +19,6 @@ from panel.store.sessions import (
     Serving,
     SessionAssessor,
     SessionDescriptor,
-    SessionStatus,
 )
 
 NAME = "evening-12"

@@ -14,8 +14,9 @@ from panel.booth.between import BetweenScreen
 from panel.booth.glass import GlassScreen
 from panel.booth.hands import press, said, sign_in_by_keys, until
 from panel.clock import Clock
+from panel.kinds import SessionStatus
 from panel.store.engine import Store
-from panel.store.sessions import PanelSession, SessionStatus
+from panel.store.sessions import PanelSession
 from tests.booth.evening import NAME, PINS
 
 

@@ -5,8 +5,9 @@ from textual.widgets import Static
 
 from panel.booth.between import BetweenScreen, BigCode
 from panel.booth.glass import GlassScreen
+from panel.kinds import ServingStatus
 from panel.store.engine import Store
-from panel.store.sessions import PanelSession, Serving, ServingStatus
+from panel.store.sessions import PanelSession, Serving
 from tests.booth.evening import Wall, open_evening
 from tests.booth.sitting import (
     BoothApp,

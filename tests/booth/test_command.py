@@ -3,8 +3,8 @@ from __future__ import annotations
 import pytest
 
 from panel.cli.main import run
+from panel.kinds import SessionStatus
 from panel.store.engine import Store
-from panel.store.sessions import SessionStatus
 from tests.booth.evening import NAME
 from tests.booth.sitting import set_stage
 

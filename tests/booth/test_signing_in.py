@@ -8,9 +8,9 @@ from textual.widgets import Input
 from panel.booth.between import BetweenScreen
 from panel.booth.sign_in import SignInScreen
 from panel.errors import NoDatabase, WrongState
+from panel.kinds import SessionStatus
 from panel.store.engine import Store
 from panel.store.opening import open_store
-from panel.store.sessions import SessionStatus
 from tests.booth.evening import NAME, PINS, Wall
 from tests.booth.sitting import (
     BoothApp,

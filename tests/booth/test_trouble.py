@@ -12,10 +12,11 @@ from panel.booth.dialogs import Ask
 from panel.booth.line_scale import Keeping
 from panel.booth.sign_in import SignInScreen
 from panel.booth.taken import TakenScreen
+from panel.kinds import ServingStatus, SessionStatus
 from panel.seat.jobs import LookAgain
 from panel.store import booth_queries
 from panel.store.engine import Store, connect
-from panel.store.sessions import Serving, ServingStatus, SessionStatus
+from panel.store.sessions import Serving
 from tests.booth.evening import NAME, PINS, Wall, kept_scores
 from tests.booth.sitting import (
     drained,

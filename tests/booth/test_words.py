@@ -16,8 +16,8 @@ from panel.booth.between import BetweenScreen
 from panel.booth.hands import name_by_keys, score_by_keys
 from panel.booth.seated import SeatedScreen
 from panel.booth.words import WordsScreen, WriteWord
+from panel.kinds import SessionStatus
 from panel.store.engine import Store
-from panel.store.sessions import SessionStatus
 from tests.booth.evening import PINS, Wall
 from tests.booth.own_evening import named, open_own_words, own_scores
 from tests.booth.sitting import (

@@ -13,9 +13,10 @@ import pytest
 
 import demo_panel
 from panel.intake.loading import load_file
+from panel.kinds import SessionStatus
 from panel.store.engine import Store
 from panel.store.opening import make_database
-from panel.store.sessions import PanelSession, SessionStatus
+from panel.store.sessions import PanelSession
 from tests.cli.calling import Call, caller
 from tests.cli.invented_house import remember_agreements
 

@@ -11,11 +11,11 @@ import pytest
 from sqlalchemy import select
 
 from panel.cli.people import ask_pin
+from panel.kinds import SessionStatus
 from panel.store.engine import Store
 from panel.store.log import LogEntry, broken_link
 from panel.store.people import Person
 from panel.store.pins import check_pin
-from panel.store.sessions import SessionStatus
 from tests.cli.calling import Call, caller
 from tests.store.small_house import add_house
 

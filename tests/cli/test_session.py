@@ -12,8 +12,9 @@ import pytest
 from sqlalchemy import select
 
 from panel.cli.main import run
+from panel.kinds import Role
 from panel.store.engine import Store
-from panel.store.people import Person, PersonRole, Role
+from panel.store.people import Person, PersonRole
 from panel.store.sessions import PanelSession, Serving
 from tests.session.evening import CODES, furnish
 

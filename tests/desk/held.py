@@ -7,20 +7,18 @@ from random import Random
 
 from sqlalchemy import select
 
+from panel.kinds import CallReason, Fault, ServingStatus
 from panel.session.plan import SessionPlan, plan_session
 from panel.session.seal import seal_session
 from panel.session.stages import close_session, open_session, reveal_session
 from panel.store.engine import Store
 from panel.store.key import KeyRow
 from panel.store.sessions import (
-    CallReason,
-    Fault,
     FaultMark,
     LeadCall,
     PanelSession,
     Score,
     Serving,
-    ServingStatus,
 )
 from tests.desk.house import ASSESSORS, DESCRIPTORS
 

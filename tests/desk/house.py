@@ -6,19 +6,18 @@ from datetime import date
 
 from sqlalchemy.orm import Session
 
+from panel.kinds import DrawKind, EventKind, GaugeMethod, Role, Stage
 from panel.store.casks import (
     Cask,
-    EventKind,
     Filling,
     FillingEvent,
-    GaugeMethod,
     Make,
     Regauge,
 )
-from panel.store.draws import Draw, DrawKind
+from panel.store.draws import Draw
 from panel.store.engine import Store
-from panel.store.lexicon import Descriptor, DescriptorVersion, Stage
-from panel.store.people import Person, PersonRole, Role
+from panel.store.lexicon import Descriptor, DescriptorVersion
+from panel.store.people import Person, PersonRole
 from panel.store.targets import Target, TargetLine
 
 NASTY = "[/x]"

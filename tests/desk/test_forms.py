@@ -13,7 +13,8 @@ from panel.desk.hold_form import HoldForm
 from panel.desk.lexicon import LexiconPage
 from panel.desk.target_lines import TargetForm, TargetLinesPage
 from panel.desk.targets import TargetsPage
-from panel.store.casks import EventKind, Filling, FillingEvent, Regauge
+from panel.kinds import EventKind
+from panel.store.casks import Filling, FillingEvent, Regauge
 from panel.store.engine import Store
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.log import LogEntry

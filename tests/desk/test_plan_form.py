@@ -11,10 +11,11 @@ from panel.desk.plan_form import PlanForm
 from panel.desk.session_page import SessionPage
 from panel.desk.sessions import SessionsPage
 from panel.desk.slip import Confirm, ReadSlip
+from panel.kinds import Manner, SessionStatus
 from panel.session.plan_parts import AUTO
 from panel.store.engine import Store
 from panel.store.log import LogEntry
-from panel.store.sessions import Manner, PanelSession, SessionStatus
+from panel.store.sessions import PanelSession
 from tests.desk.driving import press, seen, settle
 from tests.desk.held import NAME, hold
 from tests.desk.house import ASSESSORS, DESCRIPTORS

@@ -12,17 +12,14 @@ from panel.desk.glass_field import GlassField
 from panel.desk.mark_form import MarkForm
 from panel.desk.session_page import SessionPage
 from panel.desk.slip import Confirm, ReadSlip
+from panel.kinds import CallReason, Fault, ServingStatus, SessionStatus
 from panel.store.engine import Store
 from panel.store.key import KeyRow
 from panel.store.sessions import (
-    CallReason,
-    Fault,
     FaultMark,
     LeadCall,
     PanelSession,
     Serving,
-    ServingStatus,
-    SessionStatus,
 )
 from tests.desk.driving import press, seen, settle
 from tests.desk.held import NAME, NOW, hold

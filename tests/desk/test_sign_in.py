@@ -12,8 +12,9 @@ from panel.desk.sessions import SessionsPage
 from panel.desk.sign_in import SignIn
 from panel.desk.window import SayLine
 from panel.errors import NotAllowed, SignInRefused, SignInWaits
+from panel.kinds import Role
 from panel.store.engine import Store
-from panel.store.people import Role, SignInGuard
+from panel.store.people import SignInGuard
 from panel.store.pins import set_pin
 from panel.store.who import people_with
 from tests.desk.driving import press, seen, settle

@@ -8,7 +8,8 @@ import pandas as pd
 import pytest
 
 from panel.frames.draws import DRAW_COLUMNS, draws_frame, present_frame
-from panel.store.casks import EventKind, FillingEvent
+from panel.kinds import EventKind
+from panel.store.casks import FillingEvent
 from panel.store.engine import Store
 from tests.stock import add_draw, add_event, add_filling, add_make
 

@@ -10,12 +10,13 @@ from sqlalchemy import select
 
 from panel.errors import UnknownRecord, WrongState
 from panel.frames import OWN_WORD_COLUMNS, own_words_frame, recent_sessions, scores_frame
+from panel.kinds import ServingStatus
 from panel.questions.reckoning import session_agreement
 from panel.session.marks import mark_glass
 from panel.session.stages import reveal_session
 from panel.store.draws import Draw
 from panel.store.engine import Store
-from panel.store.sessions import PanelSession, Serving, ServingStatus, SessionAssessor
+from panel.store.sessions import PanelSession, Serving, SessionAssessor
 from tests.session.evening import furnish
 from tests.session.own_evening import NAME, NAMED, hold_own_evening, open_own_evening
 

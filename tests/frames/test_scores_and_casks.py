@@ -17,19 +17,18 @@ from panel.frames import (
     scores_frame,
     target_of,
 )
+from panel.kinds import GlassKind, ServingStatus, SessionStatus, Stage
 from panel.store.draws import Draw
 from panel.store.engine import Store
-from panel.store.key import GlassKind, KeyRow
-from panel.store.lexicon import Descriptor, DescriptorVersion, Stage
+from panel.store.key import KeyRow
+from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.people import Person
 from panel.store.sessions import (
     PanelSession,
     Score,
     Serving,
-    ServingStatus,
     SessionAssessor,
     SessionDescriptor,
-    SessionStatus,
 )
 from panel.store.targets import Target, TargetLine
 from tests.stock import add_draw, add_filling, add_make

@@ -11,9 +11,7 @@ from panel.intake.assessors import read_roles
 from panel.intake.cells import STRENGTH, OneOf, Whole, need_name, read_day, read_text, read_yes_no
 from panel.intake.parts import read_parts, write_parts
 from panel.intake.score_rows import GlassState, read_state
-from panel.store.casks import EventKind
-from panel.store.people import Role
-from panel.store.sessions import ServingStatus
+from panel.kinds import EventKind, Role, ServingStatus
 
 
 def words(error: pytest.ExceptionInfo[PydanticCustomError]) -> str:

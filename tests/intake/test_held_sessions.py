@@ -11,18 +11,17 @@ from sqlalchemy import select
 from panel.errors import UnknownRecord, WrongState
 from panel.intake.kinds import Kind
 from panel.intake.saving import save_file
+from panel.kinds import GlassKind, ServingStatus, SessionStatus
 from panel.store.draws import Draw
-from panel.store.key import GlassKind, KeyRow
+from panel.store.key import KeyRow
 from panel.store.lexicon import DescriptorVersion
 from panel.store.people import Person
 from panel.store.sessions import (
     PanelSession,
     Score,
     Serving,
-    ServingStatus,
     SessionAssessor,
     SessionDescriptor,
-    SessionStatus,
 )
 from tests.intake.files import NOW, House, counts, message, said
 

@@ -16,10 +16,11 @@ from panel.errors import WrongState
 from panel.intake.kinds import Kind
 from panel.intake.loading import load_file
 from panel.intake.saving import save_file
+from panel.kinds import SessionStatus
 from panel.store.engine import Store
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
 from panel.store.people import Person
-from panel.store.sessions import PanelSession, Score, Serving, SessionStatus
+from panel.store.sessions import PanelSession, Score, Serving
 from panel.store.word_text import LONGEST_WORD, word_key
 from tests.intake.files import BY, NOW, House, counts, message, said, table
 from tests.intake.test_round_trip import cell

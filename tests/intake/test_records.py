@@ -8,12 +8,13 @@ import pytest
 from sqlalchemy import select
 
 from panel.intake.loading import add_record, load_rows
+from panel.kinds import DrawKind, GlassKind, SessionStatus
 from panel.store.casks import Cask, Filling, FillingEvent, Make, Regauge
-from panel.store.draws import Draw, DrawKind
+from panel.store.draws import Draw
 from panel.store.house import change_setting
-from panel.store.key import GlassKind, KeyRow
+from panel.store.key import KeyRow
 from panel.store.log import LogEntry
-from panel.store.sessions import PanelSession, SessionStatus
+from panel.store.sessions import PanelSession
 from tests.intake.files import BY, CASKS, MAKES, NOW, STOCK, House, counts, message, said, table
 
 EVENT = "cask,kind,happened_on,litres,parent,warehouse"

@@ -383,7 +383,7 @@ def test_days_before_spreadsheets_are_kept(tmp_path: Path, store: Store) -> None
 
 def test_the_same_on_a_database_server(postgres_store: Store, house: House) -> None:
     """The bulk writing of scores must not lean on SQLite."""
-    from panel.store.sessions import SessionStatus
+    from panel.kinds import SessionStatus
 
     hold(house, SessionStatus.REVEALED)
     house.take(Kind.SCORES, table(LONG, *ROWS))

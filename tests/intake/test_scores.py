@@ -8,18 +8,17 @@ import pytest
 from sqlalchemy import func, select
 
 from panel.intake.kinds import Kind
-from panel.store.draws import Draw, DrawKind
-from panel.store.key import GlassKind, KeyRow
-from panel.store.lexicon import Descriptor, Stage
-from panel.store.people import Person, Role
+from panel.kinds import DrawKind, GlassKind, Role, ServingStatus, SessionStatus, Stage
+from panel.store.draws import Draw
+from panel.store.key import KeyRow
+from panel.store.lexicon import Descriptor
+from panel.store.people import Person
 from panel.store.sessions import (
     PanelSession,
     Score,
     ScoreChange,
     Serving,
-    ServingStatus,
     SessionAssessor,
-    SessionStatus,
 )
 from tests.intake.files import House, counts, message, said, table
 

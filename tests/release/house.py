@@ -8,19 +8,19 @@ from datetime import UTC, date, datetime
 import numpy as np
 from sqlalchemy.orm import Session
 
+from panel.kinds import DrawKind, GlassKind, Role, SessionStatus, Stage
 from panel.store.casks import Filling, Make
-from panel.store.draws import Draw, DrawKind
+from panel.store.draws import Draw
 from panel.store.engine import Store
-from panel.store.key import GlassKind, KeyRow
-from panel.store.lexicon import Descriptor, DescriptorVersion, Stage
-from panel.store.people import Person, PersonRole, Role
+from panel.store.key import KeyRow
+from panel.store.lexicon import Descriptor, DescriptorVersion
+from panel.store.people import Person, PersonRole
 from panel.store.sessions import (
     PanelSession,
     Score,
     Serving,
     SessionAssessor,
     SessionDescriptor,
-    SessionStatus,
 )
 from panel.store.targets import Target, TargetLine
 from tests.stock import add_filling, add_make

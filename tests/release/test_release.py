@@ -11,6 +11,7 @@ import pytest
 from sqlalchemy.exc import IntegrityError
 
 from panel.errors import NotInStock
+from panel.kinds import ReleaseStatus
 from panel.release.mixing import learn_from_benches
 from panel.release.propose import from_litres
 from panel.release.propose import propose as propose_now
@@ -20,7 +21,7 @@ from panel.store.engine import Store
 from panel.store.filling_states import filling_states
 from panel.store.lexicon import DescriptorVersion
 from panel.store.log import LogEntry
-from panel.store.releases import Release, ReleaseStatus
+from panel.store.releases import Release
 from tests.cli.calling import Call
 from tests.release.house import LEVELS, NOW, TODAY, add_evening, build_nosed
 

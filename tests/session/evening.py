@@ -9,11 +9,17 @@ from datetime import date, datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from panel.kinds import DrawKind, GaugeMethod, Role, Stage
 from panel.session.plan import SessionPlan
-from panel.store.casks import Cask, Filling, GaugeMethod, Make, Regauge
-from panel.store.draws import Draw, DrawKind
-from panel.store.lexicon import Descriptor, DescriptorVersion, Stage
-from panel.store.people import Person, PersonRole, Role
+from panel.store.casks import (
+    Cask,
+    Filling,
+    Make,
+    Regauge,
+)
+from panel.store.draws import Draw
+from panel.store.lexicon import Descriptor, DescriptorVersion
+from panel.store.people import Person, PersonRole
 from panel.store.sessions import FaultMark, Score, Serving
 
 HELD_ON = date(2026, 3, 20)

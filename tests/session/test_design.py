@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from panel.errors import PlanRefused
+from panel.kinds import GlassKind
 from panel.session.codes import clash
 from panel.session.design import (
     Design,
@@ -17,7 +18,6 @@ from panel.session.design import (
     reference_classes,
 )
 from panel.session.orders import peat_class
-from panel.store.key import GlassKind
 
 PPM = (0.0, 1.0, 8.0, 20.0, 45.0)
 

@@ -8,6 +8,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import SessionError, UnknownRecord, WrongState
+from panel.kinds import CallReason, Manner, ServingStatus
 from panel.session.marks import answer_call, mark_glass
 from panel.session.plan import plan_session
 from panel.session.progress import session_progress
@@ -15,14 +16,11 @@ from panel.session.seal import key_hash, seal_session
 from panel.session.stages import close_session, open_session, reveal_session
 from panel.store.engine import Store
 from panel.store.sessions import (
-    CallReason,
     LeadCall,
-    Manner,
     PanelSession,
     Score,
     Serving,
     ServingMark,
-    ServingStatus,
     SessionAssessor,
 )
 from tests.session.evening import plan, score_all

@@ -9,6 +9,7 @@ import pytest
 from sqlalchemy import select
 
 from panel.errors import NotAllowed, PlanRefused, SessionError, UnknownRecord, WrongState
+from panel.kinds import SessionStatus
 from panel.session.own_words import (
     Meaning,
     confirm_word,
@@ -25,7 +26,7 @@ from panel.session.stages import reveal_session
 from panel.store.engine import Store
 from panel.store.house import change_setting
 from panel.store.log import LogEntry, broken_link
-from panel.store.sessions import PanelSession, SessionStatus
+from panel.store.sessions import PanelSession
 from panel.store.word_matches import OwnWordMatch
 from tests.session.evening import plan
 from tests.session.own_evening import NAME, NAMED, OWN_PLAN, hold_own_evening, open_own_evening

@@ -7,16 +7,17 @@ import pytest
 from sqlalchemy import func, select
 
 from panel.errors import PlanRefused, WrongState
+from panel.kinds import DrawKind, Manner, SessionStatus, Stage
 from panel.session.plan import SessionPlan, lexicon_names, plan_session, summarise
 from panel.session.seal import seal_session
-from panel.store.draws import Draw, DrawKind, DrawPart
+from panel.store.draws import Draw, DrawPart
 from panel.store.engine import Store
 from panel.store.house import change_setting
 from panel.store.key import PlannedDraw
-from panel.store.lexicon import Descriptor, Stage
+from panel.store.lexicon import Descriptor
 from panel.store.log import LogEntry
 from panel.store.people import Person
-from panel.store.sessions import Manner, PanelSession, SessionStatus
+from panel.store.sessions import PanelSession
 from tests.session.evening import CODES, HELD_ON, add_descriptor, plan
 
 

@@ -8,14 +8,15 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import KeyChanged, PlanRefused, WrongState
+from panel.kinds import GlassKind, SessionStatus
 from panel.session.plan import plan_session
 from panel.session.seal import key_hash, seal_session
 from panel.store.draws import Draw
 from panel.store.engine import Store
-from panel.store.key import GlassKind, KeyRow, KeySecret
+from panel.store.key import KeyRow, KeySecret
 from panel.store.log import LogEntry, head_hash
 from panel.store.people import Person
-from panel.store.sessions import PanelSession, Serving, SessionStatus
+from panel.store.sessions import PanelSession, Serving
 from panel.store.tables import METADATA
 from tests.session.evening import CODES, plan
 

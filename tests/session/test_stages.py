@@ -8,6 +8,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import KeyChanged, SessionError, UnknownRecord, WrongState
+from panel.kinds import Fault, ServingStatus, SessionStatus
 from panel.session.plan import plan_session
 from panel.session.seal import seal_session
 from panel.session.stages import (
@@ -22,14 +23,7 @@ from panel.store.engine import Store
 from panel.store.key import KeyRow
 from panel.store.log import LogEntry, broken_link
 from panel.store.people import Person
-from panel.store.sessions import (
-    Fault,
-    FaultMark,
-    PanelSession,
-    Serving,
-    ServingStatus,
-    SessionStatus,
-)
+from panel.store.sessions import FaultMark, PanelSession, Serving
 from tests.session.evening import furnish, plan, score_all
 from tests.session.test_seal import TAMPERINGS, another_draw
 

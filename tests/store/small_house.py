@@ -6,15 +6,14 @@ from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
+from panel.kinds import CallReason, DrawKind, Fault, GlassKind, Role, SessionStatus, Stage
 from panel.store.casks import Cask, Filling, Make
-from panel.store.draws import Draw, DrawKind
-from panel.store.key import GlassKind, KeyRow
-from panel.store.lexicon import Descriptor, DescriptorVersion, Stage
+from panel.store.draws import Draw
+from panel.store.key import KeyRow
+from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.log import append_entry
-from panel.store.people import Person, PersonName, PersonRole, Role
+from panel.store.people import Person, PersonName, PersonRole
 from panel.store.sessions import (
-    CallReason,
-    Fault,
     FaultMark,
     LeadCall,
     PanelSession,
@@ -24,7 +23,6 @@ from panel.store.sessions import (
     ServingNote,
     SessionAssessor,
     SessionDescriptor,
-    SessionStatus,
 )
 
 CODES = ("351", "804")

@@ -18,6 +18,7 @@ from panel.errors import (
     WrongGlass,
     WrongState,
 )
+from panel.kinds import CallReason, Fault, ServingStatus, SessionStatus
 from panel.store import booth_queries as booth
 from panel.store.booth_role import make_booth_role
 from panel.store.booth_tray import Glass, Seat, Tray
@@ -26,15 +27,11 @@ from panel.store.log import LogEntry, broken_link
 from panel.store.opening import open_store
 from panel.store.people import Person, SignInGuard
 from panel.store.sessions import (
-    CallReason,
-    Fault,
     LeadCall,
     PanelSession,
     ScoreChange,
     Serving,
-    ServingStatus,
     SessionAssessor,
-    SessionStatus,
 )
 from tests.booth.evening import CODES, NAME, PINS, START, WORDS, Wall, kept_scores, open_evening
 

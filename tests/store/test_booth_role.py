@@ -9,12 +9,13 @@ import pytest
 from sqlalchemy import select, text
 
 from panel.errors import DatabaseReadOnly, StoreError
+from panel.kinds import CallReason, Fault, SessionStatus
 from panel.store import booth_queries as booth
 from panel.store.booth_role import CLOSED, GRANTS, make_booth_role
 from panel.store.engine import Store
 from panel.store.opening import REVISION_TABLE, make_database, open_store
 from panel.store.pins import set_pin
-from panel.store.sessions import CallReason, Fault, Score, Serving, SessionStatus
+from panel.store.sessions import Score, Serving
 from panel.store.tables import METADATA
 from tests.conftest import FIXED_NOW, server_database
 from tests.store.small_house import add_house

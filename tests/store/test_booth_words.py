@@ -13,6 +13,7 @@ from sqlalchemy import select, text, update
 from sqlalchemy.exc import IntegrityError
 
 from panel.errors import BoothError, DatabaseReadOnly, SeatTaken, WrongState
+from panel.kinds import SessionStatus
 from panel.store import booth_queries as booth
 from panel.store.booth_role import CLOSED, GRANTS, make_booth_role
 from panel.store.booth_tray import Seat, Tray
@@ -20,7 +21,7 @@ from panel.store.engine import Store
 from panel.store.log import LogEntry, broken_link
 from panel.store.opening import open_store
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
-from panel.store.sessions import PanelSession, Score, SessionStatus
+from panel.store.sessions import PanelSession, Score
 from panel.store.word_text import LONGEST_WORD
 from tests.booth.evening import NAME, PINS, START, WORDS, Wall, open_evening
 from tests.booth.own_evening import named, open_own_words, own_scores

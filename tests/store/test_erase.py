@@ -9,20 +9,19 @@ from sqlalchemy import func, inspect, select, text
 
 from panel.errors import NotAllowed, UnknownRecord
 from panel.frames import scores_frame
+from panel.kinds import Role, ServingStatus, SessionStatus
 from panel.store.engine import Store
 from panel.store.erase import Erasure, empty_write_ahead_log, erase_person
 from panel.store.key import KeyRow
 from panel.store.log import LogEntry, append_entry, broken_link, head_hash
 from panel.store.opening import file_of
-from panel.store.people import Person, PersonRole, Role
+from panel.store.people import Person, PersonRole
 from panel.store.sessions import (
     PanelSession,
     Score,
     ServingMark,
     ServingNote,
-    ServingStatus,
     SessionAssessor,
-    SessionStatus,
 )
 from tests.store.small_house import add_house
 

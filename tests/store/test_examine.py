@@ -8,8 +8,9 @@ from importlib import metadata
 import pytest
 from sqlalchemy import text
 
+from panel.kinds import EventKind
 from panel.store import examine as examining
-from panel.store.casks import Cask, EventKind, Filling, FillingEvent
+from panel.store.casks import Cask, Filling, FillingEvent
 from panel.store.engine import Store, sqlite_module
 from panel.store.examine import (
     Examination,

@@ -8,7 +8,8 @@ import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from panel.store.casks import EventKind, Filling
+from panel.kinds import EventKind
+from panel.store.casks import Filling
 from panel.store.engine import Store
 from panel.store.filling_states import FillingState, Gauge, filling_states, strength_on
 from tests.stock import add_draw, add_event, add_filling, add_make, add_regauge

@@ -9,6 +9,7 @@ import pytest
 from sqlalchemy import func, select, text
 
 from panel.frames import own_words_frame
+from panel.kinds import Role
 from panel.session.own_words import confirm_word, session_words
 from panel.session.stages import reveal_session
 from panel.store.engine import Store
@@ -16,7 +17,7 @@ from panel.store.erase import Erasure, erase_person
 from panel.store.examine import examine
 from panel.store.log import broken_link
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
-from panel.store.people import PersonRole, Role
+from panel.store.people import PersonRole
 from panel.store.person_record import person_record
 from panel.store.tables import METADATA
 from panel.store.word_matches import OwnWordMatch

@@ -7,8 +7,8 @@ from datetime import date
 import pytest
 
 from panel.errors import NotAllowed, OakpanelError, UnknownRecord
+from panel.kinds import Role
 from panel.store.engine import Store
-from panel.store.people import Role
 from panel.store.people_queries import (
     add_person,
     change_roles,

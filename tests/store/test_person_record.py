@@ -7,10 +7,10 @@ from datetime import datetime
 
 import pytest
 
+from panel.kinds import SessionStatus
 from panel.store.engine import Store
 from panel.store.log import append_entry
 from panel.store.person_record import entries_about, mentions, person_record, without
-from panel.store.sessions import SessionStatus
 from tests.store.small_house import add_house
 
 

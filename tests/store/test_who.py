@@ -8,8 +8,9 @@ import pytest
 from sqlalchemy.orm import Session
 
 from panel.errors import NotAllowed, UnknownRecord
+from panel.kinds import Role
 from panel.store.engine import Store
-from panel.store.people import Person, PersonRole, Role
+from panel.store.people import Person, PersonRole
 from panel.store.who import acting_person, lead_or_first, person_by_code, refuse_last_lead
 
 
