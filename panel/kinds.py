@@ -1,7 +1,13 @@
-"""Enums that people are told of. Imports nothing of the house."""
+"""Enums that people are told of, and the plain facts of each kind of session.
+
+Imports nothing of the house. What a room does with a kind of session stands in that room's own
+registry (`kinds.py` there, `session_kinds.py` in intake): a new kind is a member and its facts
+here, and one line in each.
+"""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from enum import StrEnum
 
 
@@ -125,3 +131,72 @@ class RuleKind(StrEnum):
     MINIMUM_STRENGTH = "minimum strength"
     LARGEST_CASK = "largest cask"
     AGE_STATEMENT = "age statement"
+
+
+class LinesFrom(StrEnum):
+    """Where the lines come from on which a glass is scored."""
+
+    LEXICON = "lexicon"
+    EACH_ASSESSOR = "each assessor"
+
+
+class SessionKind(StrEnum):
+    """What is asked of the people at the glasses."""
+
+    PROFILE = "profile"
+    OWN_WORDS = "own words"
+
+    @property
+    def facts(self) -> KindFacts:
+        """Return what holds for every session of this kind."""
+        return KIND_FACTS[self]
+
+
+@dataclass(frozen=True)
+class Scale:
+    """Both ends of a line for which no others are written down."""
+
+    low: int = 0
+    high: int = 100
+
+
+USUAL_SCALE = Scale()
+
+
+@dataclass(frozen=True)
+class KindFacts:
+    """What holds for every session of a kind, whatever room looks at it.
+
+    `scored` and `remark` are said to people: how it was scored, and what a list notes of it.
+    A kind is `pooled` where its lines are those of other sessions, so that they may be laid side by
+    side. `manners` are those that a lead may choose from; `repeats` says whether a draw may be
+    poured more than once.
+    """
+
+    lines: LinesFrom
+    scored: str
+    pooled: bool
+    remark: str = ""
+    scale: Scale = USUAL_SCALE
+    manners: frozenset[Manner] = frozenset(Manner)
+    repeats: bool = True
+
+    @property
+    def own_lines(self) -> bool:
+        """Whether each assessor names the lines that they score on."""
+        return self.lines is LinesFrom.EACH_ASSESSOR
+
+
+KIND_FACTS: dict[SessionKind, KindFacts] = {
+    SessionKind.PROFILE: KindFacts(LinesFrom.LEXICON, "scored on the lexicon", pooled=True),
+    SessionKind.OWN_WORDS: KindFacts(
+        LinesFrom.EACH_ASSESSOR, "scored in own words", pooled=False, remark="own words"
+    ),
+}
+USUAL_KIND = SessionKind.PROFILE
+"""What a session is where nobody says otherwise."""
+
+
+def pooled_kinds() -> tuple[SessionKind, ...]:
+    """Return the kinds whose sessions may be laid side by side."""
+    return tuple(kind for kind, facts in KIND_FACTS.items() if facts.pooled)

@@ -13,9 +13,9 @@ from textual.screen import ModalScreen, Screen
 from textual.timer import Timer
 from textual.worker import Worker, WorkerState
 
-from panel.booth.between import BetweenScreen
 from panel.booth.dialogs import Ask
 from panel.booth.glass import GlassScreen
+from panel.booth.kinds import FACES
 from panel.booth.plain import PlainApp
 from panel.booth.seated import SeatedScreen
 from panel.booth.sign_in import SignInScreen
@@ -25,6 +25,7 @@ from panel.clock import Clock, utc_now
 from panel.errors import BoothError, OakpanelError, SeatTaken, StoreError, WrongGlass, WrongState
 from panel.seat.jobs import Job, LookAgain, NameWord, PutDown
 from panel.seat.keeper import Keeper
+from panel.seat.kinds import Place, place_of
 from panel.seat.records import (
     Kept,
     NotKept,
@@ -217,19 +218,15 @@ class BoothApp(PlainApp):
         return f"{local:%H:%M:%S}" if seconds else f"{local:%H:%M}"
 
     def go_where_the_tray_says(self, said: str = "", *, trouble: bool = False) -> None:
-        """Show the glass in hand, or the screen between glasses; first of all come own words."""
-        glass = scoring.glass_in_hand(self.tray_now)
-        if scoring.needs_words(self.tray_now):
-            self._to_base(WordsScreen(said, trouble=trouble))
-        elif glass is None:
-            self._to_base(BetweenScreen(said, trouble=trouble))
-        else:
-            self._to_base(GlassScreen(glass, said, trouble=trouble))
+        """Show the screen of the place that the assessor stands at."""
+        tray = self.tray_now
+        self._to_base(FACES[tray.kind][place_of(tray)](tray, said, trouble))
 
     def show_words(self) -> None:
         """Show the assessor's own words in place of glass or code."""
         self.start_keeping()
-        self._to_base(WordsScreen())
+        tray = self.tray_now
+        self._to_base(FACES[tray.kind][Place.NAMING](tray, "", False))
 
     def _to_base(self, screen: Screen[None]) -> None:
         while isinstance(self.screen, ModalScreen):

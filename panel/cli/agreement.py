@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
@@ -16,13 +17,15 @@ from panel.cli.invocation import (
     pass_invocation,
     read_date,
 )
-from panel.errors import NotAllowed, UnknownRecord
+from panel.cli.kinds import BY_COMMAND, known, part_of_agreement
+from panel.errors import NotAllowed
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
-    from analysis.agreement import Agreement, Span
+    from analysis.agreement import Span
     from panel.store.engine import Store
+    from panel.words.kinds import Part
 
 
 @dataclass(frozen=True)
@@ -35,6 +38,13 @@ class Wish:
     seed: int
     as_of: date | None
     as_json: bool
+
+    @property
+    def part(self) -> Part:
+        """Return which part of the answer that is."""
+        from panel.words.kinds import Part
+
+        return Part(self.assessor, self.descriptor, self.private)
 
 
 @click.command("agreement")
@@ -125,30 +135,15 @@ def _show_note(db: Session, session: str, assessor: str, wish: Wish) -> None:
 
 
 def _show_session(db: Session, session: str, wish: Wish) -> None:
-    from panel.questions.panel_questions import is_own_words
-    from panel.questions.reckoning import session_agreement
+    from panel.questions.kinds import kind_of, session_answer
+    from panel.words.kinds import SESSION_LINES
 
-    if is_own_words(db, session):
-        _show_words(db, session, wish)
-        return
-    with waiting("Judging the session beside those before it"):
-        result = session_agreement(db, session, as_of=wish.as_of, seed=wish.seed)
-    document = _chosen(result.to_dict(private=wish.private), wish)
-    _show(wish, document, _lines(result, wish))
-
-
-def _show_words(db: Session, session: str, wish: Wish) -> None:
-    from panel.questions.panel_questions import words_agreement
-    from panel.words.agreement_words import words_lines
-
-    found = words_agreement(db, session, seed=wish.seed)
-    document = found.to_dict()
-    if wish.assessor is not None:
-        _known(wish.assessor, [part.assessor for part in found.result.assessors], "assessor")
-        for key in ("assessors", "words"):
-            parts = document[key]
-            document[key] = [part for part in parts if part["assessor"] == wish.assessor]  # type: ignore[attr-defined]
-    _show(wish, document, words_lines(found))
+    kind = kind_of(db, session)
+    asked = BY_COMMAND[kind]
+    with waiting(asked.waiting) if asked.waiting else nullcontext():
+        answer = session_answer(db, session, as_of=wish.as_of, seed=wish.seed)
+    document = asked.part(answer.to_dict(private=wish.private), wish.part)
+    _show(wish, document, SESSION_LINES[kind](answer, wish.part))
 
 
 def _show_span(db: Session, names: list[str], wish: Wish) -> None:
@@ -156,7 +151,7 @@ def _show_span(db: Session, names: list[str], wish: Wish) -> None:
 
     with progress("Judging sessions") as told:
         result = span_agreement(db, names, as_of=wish.as_of, seed=wish.seed, progress=told)
-    document = _chosen(result.to_dict(private=wish.private), wish)
+    document = part_of_agreement(result.to_dict(private=wish.private), wish.part)
     _show(wish, document, _span_lines(result, wish))
 
 
@@ -182,43 +177,6 @@ def confirm_lead(inv: Invocation, store: Store, about: str) -> None:
     show_private(store, lead.code, pin, now=inv.now(), about=about)
 
 
-def _chosen(found: dict[str, Any], wish: Wish) -> dict[str, Any]:
-    """One assessor or one descriptor of a document, if asked for."""
-    for name, what in ((wish.descriptor, "descriptor"), (wish.assessor, "assessor")):
-        if name is not None:
-            parts = found[f"{what}s"]
-            _known(name, [part[what] for part in parts], what)
-            found[f"{what}s"] = [part for part in parts if part[what] == name]
-    if wish.assessor is not None and "private" in found:
-        found["private"] = [part for part in found["private"] if part["assessor"] == wish.assessor]
-    return found
-
-
-def _lines(result: Agreement, wish: Wish) -> list[str]:
-    from panel.words.agreement_words import index_lines, swap_lines
-    from panel.words.answers import (
-        agreement_lines,
-        assessor_lines,
-        descriptor_lines,
-        private_lines,
-    )
-
-    if wish.assessor is None and wish.descriptor is None:
-        return agreement_lines(result, private=wish.private)
-    lines: list[str] = []
-    if wish.descriptor is not None:
-        _known(wish.descriptor, [note.descriptor for note in result.descriptors], "descriptor")
-        note = result.descriptor(wish.descriptor)
-        lines += [*descriptor_lines(note), *index_lines(note)]
-    if wish.assessor is not None:
-        _known(wish.assessor, [person.assessor for person in result.assessors], "assessor")
-        lines += assessor_lines(result.assessor(wish.assessor))
-        lines += swap_lines([part for part in result.swaps if part.assessor == wish.assessor])
-        facts = [fact for fact in result.private if fact.assessor == wish.assessor]
-        lines += private_lines(facts) if wish.private else []
-    return lines
-
-
 def _span_lines(result: Span, wish: Wish) -> list[str]:
     from panel.words.agreement_words import (
         span_assessor_lines,
@@ -231,18 +189,11 @@ def _span_lines(result: Span, wish: Wish) -> list[str]:
         return span_lines(result, private=wish.private)
     lines: list[str] = []
     if wish.descriptor is not None:
-        _known(wish.descriptor, [note.descriptor for note in result.descriptors], "descriptor")
+        known(wish.descriptor, [note.descriptor for note in result.descriptors], "descriptor")
         lines += span_descriptor_lines(result.descriptor(wish.descriptor))
     if wish.assessor is not None:
-        _known(wish.assessor, [person.assessor for person in result.assessors], "assessor")
+        known(wish.assessor, [person.assessor for person in result.assessors], "assessor")
         lines += span_assessor_lines(result.assessor(wish.assessor))
         facts = [fact for fact in result.private if fact.assessor == wish.assessor]
         lines += private_lines(facts) if wish.private else []
     return lines
-
-
-def _known(name: str, names: list[str], what: str) -> None:
-    if name not in names:
-        raise UnknownRecord(
-            f"{name!r} is no {what} of this session. There are: {', '.join(names)}."
-        )

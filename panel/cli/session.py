@@ -10,9 +10,11 @@ import click
 
 from panel.cli.answers import emit_json, folded, say, table
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
+from panel.cli.kinds import BY_COMMAND, kind_options
 from panel.cli.session_acting import leading, reading, shown
 from panel.cli.session_steps import calls, close, mark, open_, reopen, reveal
 from panel.cli.session_words import words
+from panel.kinds import USUAL_KIND, SessionKind
 
 
 @click.group()
@@ -27,7 +29,7 @@ def command() -> None:
 @click.option("--all-assessors", is_flag=True, help="Everybody who assesses on that date.")
 @click.option("--descriptor", "descriptors", multiple=True, metavar="NAME", help="Repeat it.")
 @click.option("--lexicon", type=click.Choice(["all"]), help="Every descriptor that fits.")
-@click.option("--own-words", is_flag=True, help="Assessors name and score words of their own.")
+@kind_options
 @click.option(
     "--most-words", type=int, metavar="N", help="Own words each at most; else the house's."
 )
@@ -55,7 +57,7 @@ def plan(
     lexicon: str | None,
     taste: bool,
     no_going_back: bool,
-    own_words: bool,
+    kind: str | None,
     duplicate: str,
     held_on: date | None,
     assessors: tuple[str, ...],
@@ -72,8 +74,10 @@ def plan(
         raise click.UsageError("Give --assessor or --all-assessors, not both.")
     if lexicon and descriptors:
         raise click.UsageError("Give --descriptor or --lexicon all, not both.")
-    if own_words and (lexicon or descriptors):
-        raise click.UsageError("Give --own-words or descriptors of the lexicon, not both.")
+    wanted_kind = SessionKind(kind) if kind is not None else USUAL_KIND
+    if wanted_kind.facts.own_lines and (lexicon or descriptors):
+        flag = BY_COMMAND[wanted_kind].flag
+        raise click.UsageError(f"Give {flag} or descriptors of the lexicon, not both.")
     manner = Manner.TASTE if taste else Manner.NOSE
     with leading(inv) as acting:
         on = held_on or today_at_site(acting.db, inv.now())
@@ -86,7 +90,7 @@ def plan(
             manner=manner,
             may_go_back=not no_going_back,
             held_on=on,
-            own_words=own_words,
+            kind=wanted_kind,
             **asked,
         )
         summary = plan_session(acting.db, wanted, now=inv.now(), by=acting.by)

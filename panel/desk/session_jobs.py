@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Literal
 from zoneinfo import ZoneInfo
 
 from panel.errors import OakpanelError
-from panel.kinds import Role, SessionStatus
+from panel.kinds import USUAL_KIND, Role, SessionKind, SessionStatus
 from panel.session.marks import answer_call
 from panel.session.progress import Progress, session_progress
 from panel.session.seal import seal_session
@@ -52,7 +52,7 @@ class Told:
     costs: tuple[str, ...]
     key: tuple[RevealedRow, ...]
     views: tuple[str, ...]
-    own_words: bool = False
+    kind: SessionKind = USUAL_KIND
 
 
 def read_told(db: Session, name: str, by: str | None, zone: str, known: Told | None = None) -> Told:
@@ -79,7 +79,7 @@ def read_told(db: Session, name: str, by: str | None, zone: str, known: Told | N
         costs=printing_costs(db, name, by or "") if stage in _PRINTED else (),
         key=same.key if same else _key(db, session),
         views=_views(session),
-        own_words=session.own_words,
+        kind=session.kind,
     )
 
 

@@ -16,6 +16,7 @@ from textual.widgets import ContentSwitcher, Static
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.glass_field import LEGEND, GlassField, in_words
+from panel.desk.kinds import AGREEMENT_PAGES
 from panel.desk.page import Page
 from panel.desk.slip import Confirm, ReadSlip
 
@@ -284,7 +285,5 @@ class SessionPage(Page):
 
     def action_agreement(self) -> None:
         """Show how far the panel agreed."""
-        from panel.desk.sessions import agreement_page
-
-        own = self.told is not None and self.told.own_words
-        self.app.push_screen(agreement_page(self.session_name, own_words=own))
+        if self.told is not None:
+            self.app.push_screen(AGREEMENT_PAGES[self.told.kind](self.session_name))

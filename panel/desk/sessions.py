@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
 from textual.binding import Binding, BindingType
@@ -13,11 +13,10 @@ from textual.message import Message
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.kinds import AGREEMENT_PAGES
 from panel.desk.list_page import ListPage
 
 if TYPE_CHECKING:
-    from textual.screen import Screen
-
     from panel.session.progress import SessionLine
 
 EMPTY = """No sessions yet: n plans the first one.
@@ -36,7 +35,7 @@ def remarks(line: SessionLine) -> str:
         ("loaded", line.loaded),
         ("rehearsal", line.rehearsal),
         ("not blind", not line.blind),
-        ("own words", line.own_words),
+        (line.kind.facts.remark, bool(line.kind.facts.remark)),
     )
     return ", ".join(words for words, true in said if true)
 
@@ -112,7 +111,7 @@ class SessionsPage(ListPage):
         """Show how far the panel agreed in the session of the arrow."""
         line = self.list.current
         if line is not None:
-            self.app.push_screen(agreement_page(line.name, own_words=line.own_words))
+            self.app.push_screen(AGREEMENT_PAGES[line.kind](line.name))
 
     def action_several(self) -> None:
         """Choose sessions to look at together; the last five up to the arrow are ticked."""
@@ -143,7 +142,7 @@ class SessionsPage(ListPage):
 
 def finished(line: SessionLine) -> bool:
     """Tell whether a session can be judged beside others."""
-    return line.status in {"closed", "revealed"} and not line.own_words
+    return line.status in {"closed", "revealed"} and line.kind.facts.pooled
 
 
 def last_five(lines: Sequence[SessionLine], current: SessionLine | None) -> list[str]:
@@ -152,14 +151,3 @@ def last_five(lines: Sequence[SessionLine], current: SessionLine | None) -> list
     dated = sorted(lines, key=lambda line: (line.held_on or date.min, line.name), reverse=True)
     held = [line for line in dated if until is None or (line.held_on or date.min) <= until]
     return [line.name for line in held[:SPAN]]
-
-
-def agreement_page(name: str, *, own_words: bool) -> Screen[Any]:
-    """Return the page that judges a session, by how it was scored."""
-    if own_words:
-        from panel.desk.own_words_page import OwnWordsPage
-
-        return OwnWordsPage(name)
-    from panel.desk.agreement_page import AgreementPage
-
-    return AgreementPage(name)

@@ -7,6 +7,7 @@ codes as samples and nothing about the draws behind them.
 from __future__ import annotations
 
 from panel.frames.casks import CASK_COLUMNS, casks_frame, stock_frame
+from panel.frames.kinds import session_frame
 from panel.frames.own_words import OWN_WORD_COLUMNS, own_words_frame
 from panel.frames.scores import SCORE_COLUMNS, scores_frame
 from panel.frames.targets import target_of
@@ -23,6 +24,7 @@ __all__ = [
     "own_words_frame",
     "recent_sessions",
     "scores_frame",
+    "session_frame",
     "stock_frame",
     "target_of",
 ]

@@ -53,7 +53,7 @@ def own_words_frame(db: Session, name: str) -> pd.DataFrame:
 
 
 def _refuse(session: PanelSession) -> None:
-    if not session.own_words:
+    if not session.kind.facts.own_lines:
         raise WrongState(
             f"Session {session.name} was scored on the house's descriptors, not in own words: "
             f"`oakpanel agreement {session.name}` judges it."

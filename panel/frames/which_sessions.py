@@ -6,7 +6,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import WrongState
-from panel.kinds import SessionStatus
+from panel.kinds import SessionStatus, pooled_kinds
 from panel.store.finding import find_session
 from panel.store.sessions import PanelSession
 
@@ -31,11 +31,11 @@ def finished_session(db: Session, name: str) -> PanelSession:
 def recent_sessions(db: Session, name: str, count: int = 5) -> list[str]:
     """Return the last *count* revealed sessions up to and with *name*, oldest first.
 
-    Duplicates and references pool over these; sessions of own words share no descriptor with them.
+    Duplicates and references pool over these; those of other kinds share no line with them.
     """
     session = find_session(db, name)
     revealed = PanelSession.status == SessionStatus.REVEALED
-    query = select(PanelSession.name).where(revealed, PanelSession.own_words.is_(False))
+    query = select(PanelSession.name).where(revealed, PanelSession.kind.in_(pooled_kinds()))
     if session.held_on is not None:
         query = query.where(PanelSession.held_on <= session.held_on)
     query = query.order_by(PanelSession.held_on.desc(), PanelSession.id.desc()).limit(count)

@@ -16,10 +16,17 @@ from sqlalchemy.orm import Session
 from panel.errors import IntakeError, WrongState
 from panel.frames import find_session
 from panel.intake.columns import plain_heading
+from panel.intake.kinds import Kind
 from panel.intake.load import Load, Progress
 from panel.intake.saved_records import Sheet, Values
 from panel.intake.score_rows import COLUMNS
 from panel.intake.score_sessions import Glass, SessionState, SheetLine, fetch_scores, fetch_sessions
+from panel.intake.session_kinds import (
+    SCORE_FILES,
+    is_usual_file,
+    left_out_because,
+    where_saved,
+)
 from panel.kinds import SessionStatus
 from panel.store.booth_lines import ON_DESCRIPTORS, ON_OWN_WORDS, LineTables
 from panel.store.draws import Draw
@@ -34,12 +41,6 @@ LONG = (*OF_A_GLASS, "descriptor", *OF_A_LINE, "score")
 OWN = (*OF_A_GLASS, "word", "score")
 
 
-OTHER_KIND = {
-    True: "scored in own words: `oakpanel save own-scores` has its scores",
-    False: "scored on the lexicon: `oakpanel save scores` has its scores",
-}
-
-
 @dataclass(frozen=True)
 class Chosen:
     """The sessions to save, and a sentence for those that were left out."""
@@ -48,8 +49,8 @@ class Chosen:
     left_out: tuple[str, ...] = field(default=())
 
 
-def choose_sessions(db: Session, names: Sequence[str], *, own_words: bool = False) -> Chosen:
-    """Return the revealed sessions, all or those named, by day: of own words, or all others.
+def choose_sessions(db: Session, names: Sequence[str], file: Kind = Kind.SCORES) -> Chosen:
+    """Return the revealed sessions, all or those named, by day, whose scores a kind of file holds.
 
     Raises
     ------
@@ -66,14 +67,15 @@ def choose_sessions(db: Session, names: Sequence[str], *, own_words: bool = Fals
                 f"Session {session.name} is {session.status.value}: its scores are saved once it "
                 "is revealed."
             )
-        if session.own_words is not own_words:
-            raise WrongState(f"Session {session.name} is {OTHER_KIND[session.own_words]}.")
+        if SCORE_FILES[session.kind] is not file:
+            raise WrongState(f"Session {session.name} is {where_saved(session.kind)}.")
     every = named or list(db.scalars(select(PanelSession)))
-    mine = [one for one in every if one.own_words is own_words]
+    mine = [one for one in every if SCORE_FILES[one.kind] is file]
     kept = [one for one in mine if _is_saved(one) or one in named]
     kept.sort(key=lambda one: (one.held_on is None, one.held_on or 0, one.name))
-    others = [one for one in every if one.own_words and not own_words and _is_saved(one)]
-    return Chosen(tuple(one.name for one in kept), tuple(_left_out(mine, kept, others)))
+    others = [one for one in every if SCORE_FILES[one.kind] is not file and _is_saved(one)]
+    told = others if is_usual_file(file) else []
+    return Chosen(tuple(one.name for one in kept), tuple(_left_out(mine, kept, told)))
 
 
 def _left_out(
@@ -86,10 +88,9 @@ def _left_out(
         "Rehearsals, so left out": [
             one.name for one in every if one not in kept and one.status is SessionStatus.REVEALED
         ],
-        "Scored in own words, so left out (`save own-scores` has them)": [
-            one.name for one in others
-        ],
     }
+    for one in others:
+        told.setdefault(left_out_because(one.kind), []).append(one.name)
     for why, names in told.items():
         if names:
             yield f"{why}: {', '.join(sorted(names))}."

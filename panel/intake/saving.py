@@ -70,8 +70,7 @@ def save_file(
         if template:
             sheet = Sheet(template_headings(kind, names=names), iter(()))
         elif kind in SCORE_SHAPES:
-            shape = "wide" if wide else kind.value
-            sheet, left_out = _scores(db, sessions, shape, progress or _silent)
+            sheet, left_out = _scores(db, sessions, kind, progress or _silent, wide=wide)
         elif kind is Kind.ASSESSORS:
             sheet = saved_assessors(db, names=names)
         else:
@@ -94,11 +93,11 @@ SCORE_SHAPES = frozenset({Kind.SCORES, Kind.OWN_SCORES})
 
 
 def _scores(
-    db: Session, sessions: Sequence[str], shape: str, progress: Progress
+    db: Session, sessions: Sequence[str], kind: Kind, progress: Progress, *, wide: bool
 ) -> tuple[Sheet, tuple[str, ...]]:
     from panel.intake import saved_scores as saved
 
-    chosen = saved.choose_sessions(db, sessions, own_words=shape == Kind.OWN_SCORES)
+    chosen = saved.choose_sessions(db, sessions, kind)
     reader = Load(
         db=db,
         file="",
@@ -107,8 +106,8 @@ def _scores(
         by="",
         headings=frozenset(),
     )
-    shapes = {"wide": saved.saved_wide, Kind.OWN_SCORES: saved.saved_own_scores}
-    write = shapes.get(shape, saved.saved_scores)
+    shapes = {Kind.SCORES: saved.saved_scores, Kind.OWN_SCORES: saved.saved_own_scores}
+    write = saved.saved_wide if wide else shapes[kind]
     return write(reader, chosen.sessions, progress), chosen.left_out
 
 

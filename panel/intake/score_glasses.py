@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from panel.intake.kinds import Kind
 from panel.intake.load import Load
 from panel.intake.score_names import Names
 from panel.intake.score_rows import CellFault, GlassRow, ScoreFile
 from panel.intake.score_sessions import Glass, Seat, SessionState, fetch_sessions
+from panel.intake.session_kinds import SCORE_FILES, kind_brought_by, where_to_load
 from panel.kinds import DrawKind, GlassKind
 from panel.store.draws import Draw
 
@@ -16,12 +18,6 @@ GLASS_KINDS = {
     DrawKind.REFERENCE: GlassKind.REFERENCE,
     DrawKind.TRIAL: GlassKind.TRIAL,
     DrawKind.MARKET: GlassKind.MARKET,
-}
-
-
-OTHER_LINES = {
-    True: "this session is scored in own words: load its scores with `load own-scores`",
-    False: "this session is scored on the lexicon: load its scores with `load scores`",
 }
 
 
@@ -37,12 +33,10 @@ class ToldGlass:
 class Sessions:
     """Finds or makes the session, seat and serving that each distinct glass belongs to."""
 
-    def __init__(
-        self, load: Load, names: Names, file: ScoreFile, *, own_words: bool = False
-    ) -> None:
+    def __init__(self, load: Load, names: Names, file: ScoreFile, carried: Kind) -> None:
         self.load = load
         self.names = names
-        self.own_words = own_words
+        self.carried = carried
         told = {row.session for row in file.glasses if isinstance(row, GlassRow)}
         self.states = fetch_sessions(load, told)
 
@@ -64,7 +58,7 @@ class Sessions:
     def _state(self, row: GlassRow, faults: list[CellFault]) -> SessionState | None:
         state = self.states.get(row.session)
         if state is None:
-            state = SessionState(row.session, row.held_on, own_words=self.own_words)
+            state = SessionState(row.session, row.held_on, kind_brought_by(self.carried))
             self.states[row.session] = state
             self.load.created.setdefault("sessions", []).append(row.session)
         if state.not_revealed:
@@ -74,8 +68,8 @@ class Sessions:
             )
             faults.append(CellFault("session", row.session, words))
             return None
-        if state.own_words is not self.own_words:
-            faults.append(CellFault("session", row.session, OTHER_LINES[state.own_words]))
+        if SCORE_FILES[state.kind] is not self.carried:
+            faults.append(CellFault("session", row.session, where_to_load(state.kind)))
             return None
         if not state.first_row:
             state.first_row = row.at

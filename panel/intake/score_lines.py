@@ -11,8 +11,6 @@ from panel.intake.score_rows import Cell, CellFault, LineRow, ScoreFile
 from panel.intake.score_sessions import SessionState, SheetLine
 from panel.store.lexicon import Descriptor, DescriptorVersion
 
-DEFAULT_LOW, DEFAULT_HIGH = 0.0, 100.0
-
 
 @dataclass
 class Sheets:
@@ -70,8 +68,9 @@ class Sheets:
         version = self._version(state, told, word)
         if isinstance(version, CellFault):
             return [version]
-        low = DEFAULT_LOW if told.scale_low is None else told.scale_low
-        high = DEFAULT_HIGH if told.scale_high is None else told.scale_high
+        scale = state.kind.facts.scale
+        low = scale.low if told.scale_low is None else told.scale_low
+        high = scale.high if told.scale_high is None else told.scale_high
         if high <= low:
             words = f"the scale must end above its beginning ({low:g})"
             return [CellFault("scale_high", f"{high:g}", words)]

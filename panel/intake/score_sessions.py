@@ -12,7 +12,7 @@ from sqlalchemy.orm import joinedload
 
 from panel.intake.load import ASKED_AT_ONCE, Load, fetch
 from panel.intake.score_rows import GlassState
-from panel.kinds import GlassKind, SessionStatus
+from panel.kinds import USUAL_SCALE, GlassKind, SessionKind, SessionStatus
 from panel.store.booth_lines import ON_DESCRIPTORS, LineTables
 from panel.store.draws import Draw
 from panel.store.key import KeyRow
@@ -25,7 +25,6 @@ from panel.store.sessions import (
     SessionAssessor,
     SessionDescriptor,
 )
-from panel.store.word_text import HIGH, LOW
 
 DrawKey = tuple[str, GlassKind, int]
 """Sample, kind and replicate: what a key row is for."""
@@ -61,8 +60,8 @@ class WordLine:
     name: str
     first_row: int
     record: OwnWord | None = None
-    low: float = LOW
-    high: float = HIGH
+    low: float = USUAL_SCALE.low
+    high: float = USUAL_SCALE.high
 
     @property
     def number(self) -> int:
@@ -110,13 +109,13 @@ class SessionState:
 
     name: str
     held_on: date | None
+    kind: SessionKind
     record: PanelSession | None = None
     first_row: int = 0
     lines: dict[str, SheetLine] = field(default_factory=dict)
     codes: dict[DrawKey, str] = field(default_factory=dict)
     glasses: dict[ServingKey, Glass] = field(default_factory=dict)
     kinds: dict[tuple[str, int], list[GlassKind]] = field(default_factory=dict)
-    own_words: bool = False
     words: dict[str, dict[str, WordLine]] = field(default_factory=dict)
     """The own words of each assessor, in their order."""
     seats: dict[str, Seat] = field(default_factory=dict)
@@ -148,10 +147,7 @@ class SessionState:
 def fetch_sessions(load: Load, names: Iterable[str]) -> dict[str, SessionState]:
     """Return the recorded sessions of these names. Of one not revealed nothing but its stage."""
     found = fetch(load.db, select(PanelSession), PanelSession.name, names)
-    states = {
-        one.name: SessionState(one.name, one.held_on, record=one, own_words=one.own_words)
-        for one in found
-    }
+    states = {one.name: SessionState(one.name, one.held_on, one.kind, record=one) for one in found}
     by_id = {s.record.id: s for s in states.values() if s.record and not s.not_revealed}
     if by_id:
         _fetch_sheets(load, by_id)

@@ -63,7 +63,7 @@ def _write_session(load: Load, state: SessionState) -> None:
             held_on=state.held_on,
             status=SessionStatus.REVEALED,
             loaded=True,
-            own_words=state.own_words,
+            kind=state.kind,
         )
         load.db.add(state.record)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from panel.intake.kinds import Kind
 from panel.intake.load import Load
 from panel.intake.own_lines import OwnLines
 from panel.intake.score_comparison import compare
@@ -17,7 +18,7 @@ from panel.store.booth_lines import ON_DESCRIPTORS, ON_OWN_WORDS
 def take_scores(load: Load, file: ScoreFile) -> None:
     """Check all cells against the records and each other, then write the new ones."""
     names = Names.of(load, file)
-    sessions = Sessions(load, names, file)
+    sessions = Sessions(load, names, file, Kind.SCORES)
     glasses = _glasses(sessions, names, file)
     lines = Sheets(load, names, file)
     lines.lay_out(glasses)
@@ -30,7 +31,7 @@ def take_scores(load: Load, file: ScoreFile) -> None:
 def take_own_scores(load: Load, file: OwnScoreFile) -> None:
     """Do the same for scores on words of the assessors' own."""
     names = Names.of(load, file)
-    sessions = Sessions(load, names, file, own_words=True)
+    sessions = Sessions(load, names, file, Kind.OWN_SCORES)
     glasses = _glasses(sessions, names, file)
     lines = OwnLines(file)
     lines.lay_out(glasses)

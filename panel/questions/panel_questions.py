@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import or_, select
 
 from panel.errors import UnknownRecord, WrongState
-from panel.kinds import SessionStatus
+from panel.kinds import SessionStatus, pooled_kinds
 from panel.store.sessions import PanelSession
 
 if TYPE_CHECKING:
@@ -33,25 +33,15 @@ class WordsFound:
     result: OwnWords
     confirmed: Mapping[tuple[str, str], str]
 
-    def to_dict(self) -> dict[str, object]:
-        """Return plain values, each word with the descriptor a lead confirmed for it."""
+    def to_dict(self, *, private: bool = False) -> dict[str, Any]:
+        """Return plain values, each word with the descriptor a lead confirmed for it.
+
+        Nothing in it is private.
+        """
         found = self.result.to_dict()
         for word in found["words"]:
             word["confirmed"] = self.confirmed.get((word["assessor"], word["word"]))
         return found
-
-
-def is_own_words(db: Session, name: str) -> bool:
-    """Whether a session was scored in own words.
-
-    Raises
-    ------
-    UnknownRecord
-        There is no session of that name.
-    """
-    from panel.frames import find_session
-
-    return find_session(db, name).own_words
 
 
 def sessions_between(db: Session, since: date | None, until: date | None) -> list[str]:
@@ -63,7 +53,7 @@ def sessions_between(db: Session, since: date | None, until: date | None) -> lis
         None was held then.
     """
     query = select(PanelSession.name).where(PanelSession.status.in_(FINISHED))
-    query = query.where(PanelSession.own_words.is_(False))
+    query = query.where(PanelSession.kind.in_(pooled_kinds()))
     if since is not None:
         query = query.where(PanelSession.held_on >= since)
     if until is not None:
@@ -93,16 +83,16 @@ def span_agreement(
     Raises
     ------
     UnknownRecord, WrongState
-        No such session; one still open; or one in own words, which has no line in common.
+        No such session; one still open; or one whose lines no other has.
     """
     from analysis.agreement import assess_span
     from panel.frames import finished_session, recent_sessions, scores_frame
 
     found = [finished_session(db, name) for name in names]
     for name, session in zip(names, found, strict=True):
-        if session.own_words:
+        if not session.kind.facts.pooled:
             raise WrongState(
-                f"Session {name} was scored in own words and cannot be laid beside others: "
+                f"Session {name} was {session.kind.facts.scored} and cannot be laid beside others: "
                 f"`oakpanel agreement {name}` judges it alone."
             )
     scores = scores_frame(db, sessions=list(names), as_of=as_of)

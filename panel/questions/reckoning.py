@@ -37,12 +37,12 @@ def session_agreement(
         No such session; still open, when only its progress is shown; or scored in own words.
     """
     from analysis.agreement import AgreementSettings, assess_agreement
-    from panel.frames import finished_session, recent_sessions, scores_frame
+    from panel.frames import finished_session, recent_sessions, scores_frame, session_frame
     from panel.kinds import SessionStatus
     from panel.store.house import number_setting
 
     session = finished_session(db, name)
-    if session.own_words:
+    if session.kind.facts.own_lines:
         raise WrongState(
             f"Session {name} was scored in own words, and nobody shares a line with another: "
             f"`oakpanel agreement {name}` lays the words out, "
@@ -52,7 +52,7 @@ def session_agreement(
     to_date = recent_sessions(db, name, TO_DATE)
     earlier = [other for other in to_date if other != name]
     recent = scores_frame(db, sessions=earlier, as_of=as_of) if earlier else None
-    scores = scores_frame(db, sessions=[name], as_of=as_of)
+    scores = session_frame(db, name, as_of=as_of)
     coded = session.status is not SessionStatus.REVEALED
     return assess_agreement(scores, recent=recent, settings=settings, seed=seed, coded=coded)
 

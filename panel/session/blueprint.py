@@ -13,7 +13,8 @@ from panel.clock import site_date
 from panel.errors import UnknownRecord
 from panel.kinds import GlassKind, Manner
 from panel.session.codes import codes_to_avoid
-from panel.session.design import Design, DesignOrder, Glass, design_session, flights_needed
+from panel.session.design import Design, DesignOrder, Glass, flights_needed
+from panel.session.kinds import HELD
 from panel.session.liquids import Liquid, liquids_of
 from panel.store.house import number_setting, read_setting
 from panel.store.key import KeySecret, PlannedDraw
@@ -33,7 +34,7 @@ class Blueprint:
 
     def design(self) -> Design:
         """Return trays and codes, the same whenever records and secret bits are."""
-        return design_session(self.seed, self.glasses, self.order)
+        return HELD[self.session.kind].design(self)
 
     def glasses_of(self, draw_id: int) -> int:
         """Return how many glasses of a draw stand on one tray."""

@@ -10,12 +10,14 @@ from panel.kinds import Manner
 from panel.session.blueprint import glasses_a_flight
 from panel.session.care import Sitting, dose_faults, sitting_minutes, tray_dose
 from panel.session.design import flights_needed
+from panel.session.kinds import HELD
 from panel.session.liquids import Liquid
 from panel.session.plan_parts import AUTO, PlanParts, SessionPlan
 from panel.store.house import number_setting, rule_for
 
 LONGEST_NAME = 60
 MOST_REPLICATES = 6
+DONE_WITH = {Manner.NOSE: "only nosed", Manner.TASTE: "tasted"}
 
 
 def plan_faults(db: Session, plan: SessionPlan, parts: PlanParts) -> list[str]:
@@ -49,10 +51,18 @@ def _setting_faults(plan: SessionPlan) -> Iterator[str]:
         rule = rule_for(name)
         if value is not None and not rule.low <= value <= rule.high:
             yield f"{name} is {value:g}; it lies from {rule.low:g} to {rule.high:g} {rule.unit}."
-    if plan.most_words is not None and not plan.own_words:
-        yield "A number of words goes with own words only."
+    yield from HELD[plan.kind].setting_faults(plan)
+    yield from _kind_faults(plan)
     if plan.seed is not None and not 0 <= plan.seed < 2**128:
         yield f"The seed is {plan.seed}; it is a whole number from 0 up, of 128 bits at most."
+
+
+def _kind_faults(plan: SessionPlan) -> Iterator[str]:
+    facts = plan.kind.facts
+    if plan.manner not in facts.manners:
+        yield f"In a session of the kind {plan.kind.value!r} no glass is {DONE_WITH[plan.manner]}."
+    if plan.replicates > 1 and not facts.repeats:
+        yield f"In a session of the kind {plan.kind.value!r} each draw is poured once."
 
 
 def test_glasses(plan: SessionPlan) -> int:
@@ -105,11 +115,6 @@ def _line_faults(db: Session, plan: SessionPlan, flights: int) -> Iterator[str]:
             f"{lines} descriptors: the house scores {most_lines} at most. These would take every "
             f"assessor {scoring:.0f} minutes without pauses. Leave some out, or insist."
         )
-
-
-def most_words(db: Session, plan: SessionPlan) -> int:
-    """Return how many words each assessor may name."""
-    return plan.most_words or int(number_setting(db, "own_words"))
 
 
 def _strength_faults(liquids: Iterable[Liquid]) -> Iterator[str]:

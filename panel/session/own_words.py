@@ -139,7 +139,7 @@ def words_by_assessor(db: Session, name: str) -> dict[str, list[str]]:
 
 def _closed(db: Session, name: str) -> PanelSession:
     session = session_at(db, name, *AFTER, deed="looking at what people named")
-    if not session.own_words:
+    if not session.kind.facts.own_lines:
         raise SessionError(
             f"Session {name!r} was scored on the lexicon: nobody named words of their own. Plan "
             "one with `oakpanel session plan NAME --own-words`."

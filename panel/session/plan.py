@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import datetime
 
@@ -11,8 +12,9 @@ from sqlalchemy.orm import Session
 from panel.errors import PlanRefused, WrongState
 from panel.kinds import DrawKind, GlassKind, SessionStatus
 from panel.session.blueprint import today_at_site
-from panel.session.checks import has_duplicate, most_words, plan_faults
+from panel.session.checks import has_duplicate, plan_faults
 from panel.session.codes import draw_seed, generator
+from panel.session.kinds import HELD
 from panel.session.plan_parts import (
     AUTO,
     PlanParts,
@@ -107,14 +109,23 @@ def _write_draft(db: Session, plan: SessionPlan, parts: PlanParts) -> PanelSessi
         SessionAssessor(session_id=session.id, person_id=person.id, seat=seat)
         for seat, person in enumerate(parts.people, start=1)
     )
-    db.add_all(
-        SessionDescriptor(session_id=session.id, descriptor_version_id=version.id, place=place)
-        for place, version in enumerate(parts.versions, start=1)
-    )
+    db.add_all(_sheet(session, parts))
     db.add_all(_planned(session.id, plan, _with_duplicate(plan, parts, seed)))
     db.flush()
     db.expire(session)
     return session
+
+
+def _sheet(session: PanelSession, parts: PlanParts) -> Iterator[SessionDescriptor]:
+    scale = session.kind.facts.scale
+    for place, version in enumerate(parts.versions, start=1):
+        yield SessionDescriptor(
+            session_id=session.id,
+            descriptor_version_id=version.id,
+            place=place,
+            scale_low=scale.low,
+            scale_high=scale.high,
+        )
 
 
 def _session_row(db: Session, plan: SessionPlan) -> PanelSession:
@@ -129,8 +140,8 @@ def _session_row(db: Session, plan: SessionPlan) -> PanelSession:
         codes_per_assessor=plan.codes_per_assessor,
         pour_ml=plan.pour_ml or number_setting(db, "pour_ml"),
         nosing_abv=plan.nosing_abv or number_setting(db, "nosing_abv"),
-        own_words=plan.own_words,
-        most_words=most_words(db, plan) if plan.own_words else None,
+        kind=plan.kind,
+        most_words=HELD[plan.kind].most_words(db, plan),
     )
 
 

@@ -12,7 +12,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import PlanRefused
-from panel.kinds import Manner, Role, Stage
+from panel.kinds import USUAL_KIND, Manner, Role, SessionKind, Stage
+from panel.session.kinds import HELD
 from panel.session.liquids import Liquid, liquids_of
 from panel.store.draws import Draw
 from panel.store.finding import nearest_words
@@ -30,8 +31,8 @@ class SessionPlan:
 
     `duplicate` is the draw to pour twice, "auto" to let the secret bits choose one (none where
     `replicates` repeats every draw already), or None. A `seed` marks a rehearsal: whoever knows
-    it can work out the codes. In a session of `own_words` nobody scores the lexicon: each assessor
-    names up to `most_words` of their own (the house's number where it is None).
+    it can work out the codes. Where assessors name lines of their own, each names up to
+    `most_words` (the house's number where it is None).
     """
 
     name: str
@@ -52,7 +53,7 @@ class SessionPlan:
     seed: int | None = None
     insist: bool = False
     site: str | None = None
-    own_words: bool = False
+    kind: SessionKind = USUAL_KIND
     most_words: int | None = None
 
 
@@ -196,13 +197,7 @@ def lexicon_names(db: Session, manner: Manner, on: date) -> tuple[str, ...]:
 
 def _find_descriptors(db: Session, plan: SessionPlan, on: date, parts: PlanParts) -> None:
     known = current_versions(db, on)
-    if plan.own_words and plan.descriptors:
-        parts.faults.append(
-            "In own words nobody scores the lexicon: leave the descriptors out, or plan two "
-            "sessions."
-        )
-    elif not plan.descriptors and not plan.own_words:
-        parts.faults.append("The plan names no descriptor to score.")
+    parts.faults += HELD[plan.kind].line_faults(plan)
     for name, version in _each(plan.descriptors, known, "Descriptor", parts.faults):
         if is_retired(version, on):
             parts.faults.append(f"Descriptor {name!r} was retired on {version.retired_on}.")

@@ -8,14 +8,13 @@ from sqlalchemy.orm import Session
 
 from panel.kinds import GlassKind, Manner, Stage
 from panel.session.blueprint import Blueprint
+from panel.session.kinds import HELD
 from panel.session.liquids import Liquid
 from panel.session.orders import peat_class
 from panel.session.pours import PourNeed
 from panel.store.house import number_setting
 
 FEW_ASSESSORS = 5
-FEW_LIQUIDS = 6
-"""Two random tables of 12 words on 6 samples come to a mean RV of 0.70 (own simulation)."""
 
 
 def plan_warnings(
@@ -25,7 +24,7 @@ def plan_warnings(
     yield from _design_warnings(plan)
     yield from _people_warnings(plan, by)
     yield from _line_warnings(db, plan)
-    yield from _own_word_warnings(plan)
+    yield from HELD[plan.session.kind].warnings(plan)
     for liquid in plan.liquids.values():
         yield from _liquid_warnings(plan, liquid)
     yield from _volume_warnings(plan, needs)
@@ -77,21 +76,6 @@ def _line_warnings(db: Session, plan: Blueprint) -> Iterator[str]:
         later = [line.descriptor.name for line in lines if line.stage is not Stage.NOSE]
         if later:
             yield f"the glasses are only nosed, but {', '.join(later)} can only be tasted."
-
-
-def _own_word_warnings(plan: Blueprint) -> Iterator[str]:
-    if not plan.session.own_words:
-        return
-    yield (
-        "own words are for seeing how the glasses lie to each other: they give no profile, no "
-        "agreement a descriptor and no match to a target."
-    )
-    tests = {g.draw_id for g in plan.glasses if g.kind is not GlassKind.WARM_UP}
-    if len(tests) < FEW_LIQUIDS:
-        yield (
-            f"{len(tests)} different liquids are few to lay out by own words: with so few, lists "
-            "of words look alike by chance."
-        )
 
 
 def _liquid_warnings(plan: Blueprint, liquid: Liquid) -> Iterator[str]:

@@ -10,10 +10,11 @@ from datetime import date, datetime
 from sqlalchemy import func, select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
-from panel.kinds import ServingStatus
-from panel.store.booth_lines import ON_DESCRIPTORS, ON_OWN_WORDS, tables_of
+from panel.kinds import USUAL_KIND, ServingStatus, SessionKind
+from panel.session.held_as import SeatLines
+from panel.session.kinds import HELD
+from panel.store.booth_lines import all_line_tables, tables_of
 from panel.store.finding import find_session
-from panel.store.own_words import OwnWord
 from panel.store.people import Person
 from panel.store.sessions import (
     FaultMark,
@@ -125,12 +126,12 @@ class SessionLine:
     loaded: bool
     rehearsal: bool
     blind: bool
-    own_words: bool = False
+    kind: SessionKind = USUAL_KIND
 
     def remarks(self) -> str:
         """Return what is unusual about the session, if anything."""
         marks = {
-            "own words": self.own_words,
+            self.kind.facts.remark: bool(self.kind.facts.remark),
             "loaded": self.loaded,
             "rehearsal": self.rehearsal,
             "not blind": not self.blind,
@@ -139,7 +140,10 @@ class SessionLine:
 
     def to_dict(self) -> dict[str, object]:
         """Return the line ready for JSON."""
-        return {**asdict(self), "held_on": self.held_on.isoformat() if self.held_on else None}
+        values = asdict(self)
+        kind: SessionKind = values.pop("kind")
+        held_on = self.held_on.isoformat() if self.held_on else None
+        return {**values, "held_on": held_on, "own_words": kind.facts.own_lines}
 
 
 def session_progress(db: Session, name: str) -> Progress:
@@ -168,9 +172,9 @@ def _seats(db: Session, session: PanelSession) -> list[SeatProgress]:
         select(Serving).where(Serving.session_id == session.id).order_by(*ordered)
     ):
         trays[glass.person_id].append(glass)
-    scored, words = _scored(db, session), _words(db, session)
+    scored, lines = _scored(db, session), HELD[session.kind].seat_lines(db, session)
     return [
-        _seat(seat, trays[seat.person_id], scored, words.get(seat.person_id, 0))
+        _seat(seat, trays[seat.person_id], scored, lines[seat.person_id])
         for seat in session.assessors
     ]
 
@@ -186,28 +190,17 @@ def _scored(db: Session, session: PanelSession) -> Mapping[int, int]:
     return {serving_id: count for serving_id, count in db.execute(counted)}
 
 
-def _words(db: Session, session: PanelSession) -> Mapping[int, int]:
-    counted = (
-        select(OwnWord.person_id, func.count())
-        .where(OwnWord.session_id == session.id)
-        .group_by(OwnWord.person_id)
-    )
-    return {person_id: count for person_id, count in db.execute(counted)}
-
-
 def _seat(
-    seat: SessionAssessor, tray: Sequence[Serving], scored: Mapping[int, int], words: int
+    seat: SessionAssessor, tray: Sequence[Serving], scored: Mapping[int, int], lines: SeatLines
 ) -> SeatProgress:
-    own = seat.session.own_words
-    lines = words if own else len(seat.session.descriptors)
     return SeatProgress(
         assessor=seat.person.code,
         seat=seat.seat,
-        glasses=tuple(_glass(glass, scored.get(glass.id, 0), lines) for glass in tray),
+        glasses=tuple(_glass(glass, scored.get(glass.id, 0), lines.n_lines) for glass in tray),
         finished=seat.finished_at is not None,
         not_at_best=seat.not_at_best,
         knew_key=seat.knew_key,
-        n_words=words if own else None,
+        n_words=lines.n_words,
     )
 
 
@@ -264,7 +257,7 @@ def list_sessions(db: Session) -> list[SessionLine]:
     lines = _counts(db, SessionDescriptor.session_id)
     glasses = _counts(db, Serving.session_id)
     scores: Counter[int] = Counter()
-    for score in (ON_DESCRIPTORS.score, ON_OWN_WORDS.score):
+    for score in (tables.score for tables in all_line_tables()):
         scored = (
             select(Serving.session_id, func.count())
             .join(score, score.serving_id == Serving.id)
@@ -286,7 +279,7 @@ def list_sessions(db: Session) -> list[SessionLine]:
             loaded=one.loaded,
             rehearsal=one.rehearsal,
             blind=one.blind,
-            own_words=one.own_words,
+            kind=one.kind,
         )
         for one in ordered
     ]

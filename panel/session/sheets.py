@@ -13,6 +13,7 @@ from panel.kinds import GlassKind, SessionStatus
 from panel.session.blueprint import Blueprint, blueprint_of
 from panel.session.dose import CAUTIONS
 from panel.session.found import session_at
+from panel.session.kinds import HELD
 from panel.session.orders import peat_class
 from panel.session.paper import WIDTH, columns, paragraph, rule
 from panel.session.pours import PourNeed, pour_needs
@@ -128,20 +129,13 @@ def _heading(session: PanelSession, what: str, printing: _Printing) -> list[str]
     return [
         rule("="),
         *paragraph(f"{what}. Session {session.name}, {session.held_on}"),
-        *(paragraph(_own_words_line(session)) if session.own_words else ()),
+        *(paragraph(said) if (said := HELD[session.kind].sheet_said(session)) else ()),
         *paragraph(f"Printed by {printing.by}, {printing.at:%Y-%m-%d %H:%M} UTC."),
         f"Key SHA-256  {session.key_hash}",
         f"Log head     {printing.log_head}",
         *(line for cost in printing.costs for line in paragraph(cost, bullet="! ")),
         rule("="),
     ]
-
-
-def _own_words_line(session: PanelSession) -> str:
-    return (
-        f"Own words: nose the first flight, name what you find (at most {session.most_words} "
-        "words), then score every glass."
-    )
 
 
 def _reducing(session: PanelSession, needs: Sequence[PourNeed]) -> list[str]:

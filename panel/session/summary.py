@@ -7,11 +7,12 @@ from datetime import date
 
 from sqlalchemy.orm import Session
 
-from panel.kinds import GlassKind
+from panel.kinds import USUAL_KIND, GlassKind, SessionKind
 from panel.session.blueprint import Blueprint, blueprint_of
 from panel.session.care import Sitting, sitting_minutes, tray_dose
 from panel.session.design import Design
 from panel.session.dose import CAUTIONS
+from panel.session.kinds import HELD
 from panel.session.plan_warnings import plan_warnings
 from panel.session.pours import PourNeed, pour_needs
 from panel.store.finding import find_session
@@ -40,7 +41,7 @@ class PlanSummary:
     spat_grams: float
     order_balance: tuple[str, ...]
     warnings: tuple[str, ...]
-    own_words: bool = False
+    kind: SessionKind = USUAL_KIND
     most_words: int | None = None
 
     def lines(self) -> list[str]:
@@ -50,7 +51,7 @@ class PlanSummary:
             *(f"Look: {warning}" for warning in self.warnings),
             self._people(),
             self._glasses(),
-            self._sheet(),
+            HELD[self.kind].lines_said(self),
             f"It takes each assessor about {self.minutes:.0f} minutes, with a pause of "
             f"{self.pause_s} s after every glass.",
             self._dose(),
@@ -75,14 +76,6 @@ class PlanSummary:
             f"at {self.nosing_abv_percent:g} % vol."
         )
 
-    def _sheet(self) -> str:
-        if not self.own_words:
-            return f"Descriptors ({len(self.descriptors)}): {', '.join(self.descriptors)}."
-        return (
-            f"Own words: each assessor noses the first flight, names at most {self.most_words} "
-            "words and scores every glass on them."
-        )
-
     def _dose(self) -> str:
         use = "Nosed only, so no ethanol is counted" if self.manner == "nose" else "Tasted"
         return (
@@ -100,7 +93,7 @@ class PlanSummary:
             "rehearsal": self.rehearsal,
             "assessors": list(self.assessors),
             "descriptors": list(self.descriptors),
-            "own_words": self.own_words,
+            "own_words": self.kind.facts.own_lines,
             "most_words": self.most_words,
             "draws": [need.to_dict() for need in self.draws],
             "glasses_an_assessor": self.glasses_an_assessor,
@@ -166,21 +159,19 @@ def summarise(db: Session, name: str, *, by: str | None = None) -> PlanSummary:
         spat_grams=dose.spat_grams,
         order_balance=design.words,
         warnings=tuple(plan_warnings(db, plan, needs, by)),
-        own_words=session.own_words,
+        kind=session.kind,
         most_words=session.most_words,
     )
 
 
 def _sitting(plan: Blueprint, design: Design) -> Sitting:
-    """Return what an assessor goes through; of own words as many lines as there may be."""
-    session, glasses = plan.session, len(plan.glasses)
-    warm_up = design.warm_up is not None
+    work = HELD[plan.session.kind].work(plan, design)
     return Sitting(
-        glasses=glasses,
+        glasses=len(plan.glasses),
         flights=design.flights,
-        lines=(session.most_words or 0) if session.own_words else len(session.descriptors),
-        pause_s=session.pause_s,
-        naming_glasses=len(design.trays[0][0]) + warm_up if session.own_words else 0,
+        lines=work.lines,
+        pause_s=plan.session.pause_s,
+        naming_glasses=work.naming_glasses,
     )
 
 

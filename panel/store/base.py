@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from enum import StrEnum
-from typing import Any
+from typing import Any, Generic, TypeVar
 
-from sqlalchemy import DateTime, Dialect, Enum, MetaData
+from sqlalchemy import DateTime, Dialect, Enum, MetaData, String
 from sqlalchemy.orm import DeclarativeBase
 from sqlalchemy.types import TypeDecorator
+
+from panel.errors import NewerDatabase
+
+Choice = TypeVar("Choice", bound=StrEnum)
 
 NAMING = {
     "ix": "ix_%(table_name)s_%(column_0_N_name)s",
@@ -36,6 +40,42 @@ class UtcMoment(TypeDecorator[datetime]):
     def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:
         """Give the moment back with its zone."""
         return None if value is None else value.replace(tzinfo=UTC)
+
+
+class OpenChoice(TypeDecorator[Choice], Generic[Choice]):
+    """A text that the program, not the table, holds to the values of an enum.
+
+    So that a later program may know more of them without a change of the table.
+    """
+
+    impl = String
+    cache_ok = True
+
+    def __init__(self, kind: type[Choice]) -> None:
+        super().__init__()
+        self.kind = kind
+
+    def process_bind_param(self, value: Choice | None, dialect: Dialect) -> str | None:
+        """Write the value of a member; refuse what is none."""
+        return None if value is None else self.kind(value).value
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> Choice | None:
+        """Give the member back.
+
+        Raises
+        ------
+        NewerDatabase
+            A later program wrote a value that this one does not know.
+        """
+        if value is None:
+            return None
+        try:
+            return self.kind(value)
+        except ValueError:
+            raise NewerDatabase(
+                f"The records hold {value!r}, which this Oakpanel does not know: a newer one wrote "
+                "it. Nothing was changed. Install the newer version on this machine."
+            ) from None
 
 
 def choice(kind: type[StrEnum], name: str) -> Enum:

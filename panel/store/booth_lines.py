@@ -1,23 +1,25 @@
 """The lines that a booth scores on: the session's descriptors, or the assessor's own words.
 
-Either way a line is a number; which tables its scores lie in is settled here, once.
+Either way a line is a number; what comes of where the lines come from is settled here, once: a
+sheet for each, with the tables its scores lie in.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeAlias
 
 from sqlalchemy import ColumnElement, Select, select
 from sqlalchemy.orm import Session, joinedload
 
+from panel.kinds import LinesFrom, Scale
 from panel.store.booth_tray import Line, OwnWords, Seat
 from panel.store.booth_words import scored_words, words_of
 from panel.store.lexicon import DescriptorVersion
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
 from panel.store.sessions import PanelSession, Score, ScoreChange, SessionDescriptor
-from panel.store.word_text import HIGH, HIGH_WORDS, LOW, LOW_WORDS
+from panel.store.word_text import HIGH_WORDS, LOW_WORDS
 
 OWN_MEANING = "your own word"
 AnyScore: TypeAlias = Score | OwnScore
@@ -70,33 +72,82 @@ ON_OWN_WORDS = LineTables(OwnScore, OwnScoreChange, "own_word_id")
 
 def tables_of(session: PanelSession) -> LineTables:
     """Return where the scores of a session lie."""
-    return ON_OWN_WORDS if session.own_words else ON_DESCRIPTORS
+    return _sheet_of(session).tables
 
 
 def lines_of(db: Session, seat: Seat, session: PanelSession) -> tuple[Line, ...]:
     """Return the lines that this assessor scores every glass on; nobody else's words."""
-    if session.own_words:
-        return tuple(_own_line(named) for named in db.scalars(words_of(seat)))
-    return tuple(_line(row) for row in _sheet(db, session))
+    return _sheet_of(session).lines(db, seat, session)
 
 
 def own_words_of(db: Session, seat: Seat, session: PanelSession) -> OwnWords | None:
     """Return what may be done about the assessor's words, None where the lexicon is scored."""
-    if not session.own_words:
-        return None
-    return OwnWords(session.most_words, scored_words(db, seat))
+    return _sheet_of(session).own(db, seat, session)
 
 
 def scale_ends(db: Session, seat: Seat, session: PanelSession) -> Mapping[int, tuple[float, float]]:
     """Return both ends of each line that this assessor may score, by its number."""
-    if session.own_words:
-        return {named.id: (LOW, HIGH) for named in db.scalars(words_of(seat))}
+    return _sheet_of(session).ends(db, seat, session)
+
+
+def all_line_tables() -> tuple[LineTables, ...]:
+    """Return every place where scores lie."""
+    return tuple(sheet.tables for sheet in SHEETS.values())
+
+
+Ends: TypeAlias = Mapping[int, tuple[float, float]]
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One way to come by lines: where their scores lie, what they are, what may be done to them."""
+
+    tables: LineTables
+    lines: Callable[[Session, Seat, PanelSession], tuple[Line, ...]]
+    ends: Callable[[Session, Seat, PanelSession], Ends]
+    own: Callable[[Session, Seat, PanelSession], OwnWords | None]
+
+
+def _descriptor_lines(db: Session, _seat: Seat, session: PanelSession) -> tuple[Line, ...]:
+    return tuple(_line(row) for row in _sheet(db, session))
+
+
+def _descriptor_ends(_db: Session, _seat: Seat, session: PanelSession) -> Ends:
     sheet = session.descriptors
     return {row.descriptor_version_id: (row.scale_low, row.scale_high) for row in sheet}
 
 
-def _own_line(named: OwnWord) -> Line:
-    return Line(named.id, named.word, "", OWN_MEANING, LOW_WORDS, HIGH_WORDS, LOW, HIGH)
+def _nothing_own(_db: Session, _seat: Seat, _session: PanelSession) -> None:
+    return None
+
+
+def _word_lines(db: Session, seat: Seat, session: PanelSession) -> tuple[Line, ...]:
+    scale = session.kind.facts.scale
+    return tuple(_own_line(named, scale) for named in db.scalars(words_of(seat)))
+
+
+def _word_ends(db: Session, seat: Seat, session: PanelSession) -> Ends:
+    scale = session.kind.facts.scale
+    return {named.id: (scale.low, scale.high) for named in db.scalars(words_of(seat))}
+
+
+def _own_words(db: Session, seat: Seat, session: PanelSession) -> OwnWords:
+    return OwnWords(session.most_words, scored_words(db, seat))
+
+
+SHEETS: dict[LinesFrom, Sheet] = {
+    LinesFrom.LEXICON: Sheet(ON_DESCRIPTORS, _descriptor_lines, _descriptor_ends, _nothing_own),
+    LinesFrom.EACH_ASSESSOR: Sheet(ON_OWN_WORDS, _word_lines, _word_ends, _own_words),
+}
+
+
+def _sheet_of(session: PanelSession) -> Sheet:
+    return SHEETS[session.kind.facts.lines]
+
+
+def _own_line(named: OwnWord, scale: Scale) -> Line:
+    ends = (LOW_WORDS, HIGH_WORDS, scale.low, scale.high)
+    return Line(named.id, named.word, "", OWN_MEANING, *ends)
 
 
 def _sheet(db: Session, session: PanelSession) -> Iterator[SessionDescriptor]:

@@ -10,6 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
+from panel.kinds import SessionKind
+
 
 @dataclass(frozen=True)
 class Seat:
@@ -87,6 +89,7 @@ class Tray:
     """Everything one booth shows, read in one transaction."""
 
     session: str
+    kind: SessionKind
     tasted: bool
     may_go_back: bool
     pause_s: int
@@ -96,4 +99,4 @@ class Tray:
     glasses: tuple[Glass, ...]
     calls: tuple[OpenCall, ...]
     own: OwnWords | None = None
-    """Only in a session of own words; the words themselves are the lines."""
+    """Only where each assessor names the lines, which are those words."""

@@ -80,7 +80,7 @@ def scored_words(db: Session, seat: Seat) -> frozenset[int]:
 
 def _own_words_session(db: Session, seat: Seat) -> PanelSession:
     session = checked_session(db, seat)
-    if not session.own_words:
+    if not session.kind.facts.own_lines:
         raise BoothError(f"{session.name} is scored on the house's descriptors, not in own words.")
     return session
 

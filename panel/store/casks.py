@@ -61,6 +61,7 @@ class Filling(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     label: Mapped[str] = mapped_column(unique=True)
+    parcel: Mapped[str | None]
     cask_id: Mapped[int] = mapped_column(ForeignKey("cask.id"), index=True)
     make_id: Mapped[int | None] = mapped_column(ForeignKey("make.id"), index=True)
     filled_on: Mapped[date]

@@ -20,7 +20,7 @@ from panel.store.faults import in_words, shown
 from panel.store.places import may_write, new_private_file, reading_mode, refuse_network
 
 REVISION_TABLE = "oakpanel_revision"
-REVISIONS = ("0001",)
+REVISIONS = ("0001", "0002")
 """All revisions of the tables, oldest first. A test compares them with the migrations."""
 HEAD = REVISIONS[-1]
 HOW_TO_START = "Start one with `oakpanel db init`, or look around first with `oakpanel demo`."

@@ -7,8 +7,16 @@ from datetime import date, datetime
 from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
-from panel.kinds import CallReason, Fault, Manner, ServingStatus, SessionStatus
-from panel.store.base import Base, choice
+from panel.kinds import (
+    USUAL_KIND,
+    CallReason,
+    Fault,
+    Manner,
+    ServingStatus,
+    SessionKind,
+    SessionStatus,
+)
+from panel.store.base import Base, OpenChoice, choice
 from panel.store.lexicon import DescriptorVersion
 from panel.store.people import Person
 
@@ -42,7 +50,7 @@ class PanelSession(Base):
     pause_s: Mapped[int] = mapped_column(default=60)
     pour_ml: Mapped[float] = mapped_column(default=20.0)
     nosing_abv: Mapped[float] = mapped_column(default=20.0)
-    own_words: Mapped[bool] = mapped_column(default=False)
+    kind: Mapped[SessionKind] = mapped_column(OpenChoice(SessionKind), default=USUAL_KIND)
     most_words: Mapped[int | None]
     key_hash: Mapped[str | None]
     sealed_at: Mapped[datetime | None]

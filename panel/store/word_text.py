@@ -7,7 +7,6 @@ import unicodedata
 LONGEST_WORD = 40
 LOW_WORDS, HIGH_WORDS = "not perceived", "very strong"
 """The words at both ends of every own line."""
-LOW, HIGH = 0, 100
 
 
 def plain_word(typed: str) -> str:

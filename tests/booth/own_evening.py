@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import select, update
 
+from panel.kinds import SessionKind
 from panel.store.engine import Store
 from panel.store.own_words import OwnScore, OwnWord
 from panel.store.people import Person
@@ -19,7 +20,7 @@ def open_own_words(
         store, words=(), may_go_back=may_go_back, glasses_in_flight=glasses_in_flight, pause_s=0
     )
     with store.write() as db:
-        db.execute(update(PanelSession).values(own_words=True, most_words=most))
+        db.execute(update(PanelSession).values(kind=SessionKind.OWN_WORDS, most_words=most))
 
 
 def named(store: Store, person: str) -> list[str]:

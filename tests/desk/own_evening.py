@@ -7,6 +7,7 @@ from random import Random
 
 from sqlalchemy import select
 
+from panel.kinds import SessionKind
 from panel.session.plan import SessionPlan, plan_session
 from panel.session.seal import seal_session
 from panel.session.stages import close_session, open_session, reveal_session
@@ -28,7 +29,7 @@ def hold_own_words(store: Store, *, reveal: bool = True) -> None:
         assessors=ASSESSORS,
         draws=tuple(f"D{number}" for number in range(1, 7)),
         descriptors=(),
-        own_words=True,
+        kind=SessionKind.OWN_WORDS,
         held_on=date(2026, 3, 14),
         seed=11,
     )

@@ -10,7 +10,7 @@ from sqlalchemy import select
 
 from panel.errors import UnknownRecord, WrongState
 from panel.frames import OWN_WORD_COLUMNS, own_words_frame, recent_sessions, scores_frame
-from panel.kinds import ServingStatus
+from panel.kinds import ServingStatus, SessionKind
 from panel.questions.reckoning import session_agreement
 from panel.session.marks import mark_glass
 from panel.session.stages import reveal_session
@@ -87,7 +87,7 @@ def test_an_open_session_and_one_on_the_lexicon_are_refused(
     with pytest.raises(WrongState, match="laid out once it is closed"):
         frame(house)
     with house.write() as db:
-        db.scalars(select(PanelSession)).one().own_words = False
+        db.scalars(select(PanelSession)).one().kind = SessionKind.PROFILE
     with pytest.raises(WrongState, match="on the house's descriptors"):
         frame(house)
     with house.read() as db, pytest.raises(UnknownRecord, match="spring"):

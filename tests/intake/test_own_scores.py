@@ -16,7 +16,7 @@ from panel.errors import WrongState
 from panel.intake.kinds import Kind
 from panel.intake.loading import load_file
 from panel.intake.saving import save_file
-from panel.kinds import SessionStatus
+from panel.kinds import SessionKind, SessionStatus
 from panel.store.engine import Store
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
 from panel.store.people import Person
@@ -55,9 +55,9 @@ def test_a_file_is_a_revealed_history_of_everybodys_own_words(house: House) -> N
     ]
     with house.store.read() as db:
         session = db.scalars(select(PanelSession)).one()
-        assert (session.status, session.loaded, session.own_words) == (
+        assert (session.status, session.loaded, session.kind) == (
             *(SessionStatus.REVEALED, True),
-            True,
+            SessionKind.OWN_WORDS,
         )
         assert session.descriptors == []
         assert sorted(db.scalars(select(OwnScore.value))) == [0, 12, 40, 100]

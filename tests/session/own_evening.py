@@ -6,6 +6,7 @@ from datetime import datetime
 
 from sqlalchemy import select
 
+from panel.kinds import SessionKind
 from panel.session.plan import plan_session
 from panel.session.seal import seal_session
 from panel.session.stages import close_session, open_session
@@ -20,7 +21,7 @@ NAMED = {
     "A2": ("Tar", "a=b:c"),
     "A3": ("peel",),
 }
-OWN_PLAN = plan(descriptors=(), own_words=True, assessors=tuple(NAMED), seed=11)
+OWN_PLAN = plan(descriptors=(), kind=SessionKind.OWN_WORDS, assessors=tuple(NAMED), seed=11)
 
 
 def open_own_evening(store: Store, now: datetime) -> None:

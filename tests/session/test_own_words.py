@@ -9,7 +9,7 @@ import pytest
 from sqlalchemy import select
 
 from panel.errors import NotAllowed, PlanRefused, SessionError, UnknownRecord, WrongState
-from panel.kinds import SessionStatus
+from panel.kinds import SessionKind, SessionStatus
 from panel.session.own_words import (
     Meaning,
     confirm_word,
@@ -50,7 +50,8 @@ def test_a_plan_without_a_lexicon(house: Store, fixed_now: datetime) -> None:
     with house.write() as db:
         summary = plan_session(db, OWN_PLAN, now=fixed_now, by="L1")
         session = db.scalars(select(PanelSession)).one()
-        assert (session.own_words, session.most_words, session.descriptors) == (True, 8, [])
+        assert (session.kind, session.most_words) == (SessionKind.OWN_WORDS, 8)
+        assert session.descriptors == []
     assert summary.descriptors == ()
     assert summary.to_dict()["own_words"] is True
     assert summary.to_dict()["most_words"] == 8
@@ -73,13 +74,13 @@ def test_minutes_count_the_lines_there_may_be_and_the_naming(
     assert few.minutes - unnamed.minutes == pytest.approx(glasses * 30 / 60)
 
 
-OWN = {"descriptors": (), "own_words": True}
+OWN = {"descriptors": (), "kind": SessionKind.OWN_WORDS}
 
 
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
-        ({"own_words": True}, "nobody scores the lexicon"),
+        ({"kind": SessionKind.OWN_WORDS}, "nobody scores the lexicon"),
         ({**OWN, "most_words": 0}, "own_words is 0; it lies from 1 to 30 words"),
         ({**OWN, "most_words": 31}, "own_words is 31"),
         ({"most_words": 3}, "goes with own words only"),
@@ -128,7 +129,7 @@ def test_progress_counts_words_and_names_none(closed: Store) -> None:
     assert "1 own word, " in lines
     for word in ("slate", "tar", "Tar", "[/x]", "peel"):
         assert word not in shown
-    assert line.own_words
+    assert line.kind is SessionKind.OWN_WORDS
     assert line.n_scores == 9 * (3 + 2 + 1)
     assert "own words" in line.remarks()
 

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from panel.errors import WrongGlass
+from panel.kinds import SessionKind
 from panel.session import scoring
 from panel.store.booth_tray import Glass, KeptScore, Line, Tray
 from tests.conftest import FIXED_NOW
@@ -41,7 +42,18 @@ def glass(place: int, code: str, **changes: object) -> Glass:
 
 
 def tray(*glasses: Glass, may_go_back: bool = True, pause_s: int = 60) -> Tray:
-    return Tray("evening", False, may_go_back, pause_s, "UTC", False, LINES, glasses, ())
+    return Tray(
+        "evening",
+        SessionKind.PROFILE,
+        False,
+        may_go_back,
+        pause_s,
+        "UTC",
+        False,
+        LINES,
+        glasses,
+        (),
+    )
 
 
 def done(place: int, code: str, at: datetime = FIXED_NOW, **changes: object) -> Glass:

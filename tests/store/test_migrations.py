@@ -117,23 +117,24 @@ def test_names_of_rules_are_given_once() -> None:
     assert all(len(name) <= 63 for name in names)  # PostgreSQL cuts longer ones
 
 
-SECOND = """
+NEXT_ONE = f"{len(REVISIONS) + 1:04d}"
+NEXT_REVISION = f"""
 import sqlalchemy as sa
 from alembic import op
-revision = "0002"
-down_revision = "0001"
+revision = "{NEXT_ONE}"
+down_revision = "{HEAD}"
 branch_labels = None
 depends_on = None
 def upgrade():
     with op.batch_alter_table("cask") as batch:
         batch.add_column(sa.Column("cooper", sa.String()))
-    {last}
 """
 
 
-def second(folder: Path, last: str = "") -> tuple[Path, Path]:
+def with_next(folder: Path, last: str = "") -> tuple[Path, Path]:
     folder.mkdir()
-    (folder / "0002_second.py").write_text(SECOND.format(last=last), encoding="utf-8")
+    written = folder / f"{NEXT_ONE}_next.py"
+    written.write_text(f"{NEXT_REVISION}    {last}\n", encoding="utf-8")
     return VERSIONS, folder
 
 
@@ -154,25 +155,27 @@ def any_store(request: pytest.FixtureRequest) -> Store:
     return made
 
 
-def test_a_second_revision_goes_on_from_the_first(any_store: Store, tmp_path: Path) -> None:
-    migrate(any_store.url, versions=second(tmp_path / "v"))
+def test_a_further_revision_goes_on_from_the_last(any_store: Store, tmp_path: Path) -> None:
+    migrate(any_store.url, versions=with_next(tmp_path / "v"))
     assert "cooper" in columns(any_store)
-    assert revision(any_store) == "0002"
+    assert revision(any_store) == NEXT_ONE
 
 
 def test_a_failing_revision_leaves_all_as_it_was(any_store: Store, tmp_path: Path) -> None:
     before = rules(any_store)
-    broken = second(tmp_path / "v", 'op.execute("INSERT INTO no_such_table VALUES (1)")')
+    broken = with_next(tmp_path / "v", 'op.execute("INSERT INTO no_such_table VALUES (1)")')
     with pytest.raises(StoreError):
         migrate(any_store.url, versions=broken)
     assert rules(any_store) == before
-    assert revision(any_store) == "0001"
+    assert revision(any_store) == HEAD
 
 
 def test_a_revision_that_leaves_rows_pointing_nowhere_is_undone(
     store: Store, tmp_path: Path
 ) -> None:
-    loose = second(tmp_path / "v", "op.execute(\"INSERT INTO person_name VALUES (7, 'Nobody')\")")
+    loose = with_next(
+        tmp_path / "v", "op.execute(\"INSERT INTO person_name VALUES (7, 'Nobody')\")"
+    )
     with pytest.raises(
         StoreError, match=r"1 rows would point to nothing \(the first in person_name"
     ):

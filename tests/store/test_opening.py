@@ -150,8 +150,8 @@ def test_a_newer_version_is_refused_and_nothing_changes(store: Store) -> None:
 
 def test_an_older_version_is_sent_to_upgrade(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     store.close()
-    monkeypatch.setattr(opening, "REVISIONS", ("0001", "0002"))
-    monkeypatch.setattr(opening, "HEAD", "0002")
+    monkeypatch.setattr(opening, "REVISIONS", (HEAD, "9042"))
+    monkeypatch.setattr(opening, "HEAD", "9042")
     with pytest.raises(OlderDatabase, match="oakpanel db upgrade"):
         open_store(store.url.database)
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from alembic import context
 
-from panel.store.base import UtcMoment
+from panel.store.base import OpenChoice, UtcMoment
 from panel.store.opening import REVISION_TABLE
 from panel.store.tables import METADATA
 
@@ -15,9 +15,11 @@ if TYPE_CHECKING:
 
 
 def as_plain_type(kind: str, thing: Any, _context: AutogenContext) -> str | Literal[False]:
-    """Write a moment as the plain type it is stored as: a revision knows nothing of the models."""
+    """Write a type of ours as the plain one it is stored as: a revision knows nothing of models."""
     if kind == "type" and isinstance(thing, UtcMoment):
         return "sa.DateTime()"
+    if kind == "type" and isinstance(thing, OpenChoice):
+        return "sa.String()"
     return False
 
 

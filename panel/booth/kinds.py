@@ -1,0 +1,41 @@
+"""The booth's registry by kind of session: the screen of each place an assessor can stand at."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import TypeAlias
+
+from panel.booth.between import BetweenScreen
+from panel.booth.glass import GlassScreen
+from panel.booth.seated import SeatedScreen
+from panel.booth.words import WordsScreen
+from panel.kinds import SessionKind
+from panel.seat.kinds import Place
+from panel.session import scoring
+from panel.store.booth_tray import Tray
+
+Face: TypeAlias = Callable[[Tray, str, bool], SeatedScreen]
+
+
+def _between(_tray: Tray, said: str, trouble: bool) -> SeatedScreen:
+    return BetweenScreen(said, trouble=trouble)
+
+
+def _at_glass(tray: Tray, said: str, trouble: bool) -> SeatedScreen:
+    glass = scoring.glass_in_hand(tray)
+    return (
+        _between(tray, said, trouble)
+        if glass is None
+        else GlassScreen(glass, said, trouble=trouble)
+    )
+
+
+def _naming(_tray: Tray, said: str, trouble: bool) -> SeatedScreen:
+    return WordsScreen(said, trouble=trouble)
+
+
+SCORED: Mapping[Place, Face] = {Place.BETWEEN: _between, Place.AT_GLASS: _at_glass}
+FACES: dict[SessionKind, Mapping[Place, Face]] = {
+    SessionKind.PROFILE: SCORED,
+    SessionKind.OWN_WORDS: {**SCORED, Place.NAMING: _naming},
+}

@@ -1,0 +1,85 @@
+"""The commands' registry by kind of session: how it is asked for, and which part of an answer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from panel.errors import UnknownRecord
+from panel.kinds import SessionKind
+
+if TYPE_CHECKING:
+    from panel.words.kinds import Part
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+@dataclass(frozen=True)
+class ByCommand:
+    """What the commands need of a kind of session.
+
+    `part` takes an answer's JSON down to the assessor or descriptor asked for. `flag` is the option
+    of `session plan` that asks for the kind (None: the usual one), `meaning` its help. `waiting` is
+    said where the answer takes long.
+    """
+
+    part: Callable[[dict[str, Any], Part], dict[str, Any]]
+    flag: str | None = None
+    meaning: str = ""
+    waiting: str | None = None
+
+
+def part_of_agreement(found: dict[str, Any], part: Part) -> dict[str, Any]:
+    """Return one assessor or one descriptor of a document, if asked for."""
+    for name, what in ((part.descriptor, "descriptor"), (part.assessor, "assessor")):
+        if name is not None:
+            parts = found[f"{what}s"]
+            known(name, [each[what] for each in parts], what)
+            found[f"{what}s"] = [each for each in parts if each[what] == name]
+    if part.assessor is not None and "private" in found:
+        found["private"] = [one for one in found["private"] if one["assessor"] == part.assessor]
+    return found
+
+
+def _part_of_words(found: dict[str, Any], part: Part) -> dict[str, Any]:
+    if part.assessor is not None:
+        known(part.assessor, [each["assessor"] for each in found["assessors"]], "assessor")
+        for key in ("assessors", "words"):
+            found[key] = [each for each in found[key] if each["assessor"] == part.assessor]
+    return found
+
+
+def known(name: str, names: list[str], what: str) -> None:
+    """Refuse a name that an answer does not have.
+
+    Raises
+    ------
+    UnknownRecord
+        It is none of *names*.
+    """
+    if name not in names:
+        raise UnknownRecord(
+            f"{name!r} is no {what} of this session. There are: {', '.join(names)}."
+        )
+
+
+BY_COMMAND: dict[SessionKind, ByCommand] = {
+    SessionKind.PROFILE: ByCommand(
+        part_of_agreement, waiting="Judging the session beside those before it"
+    ),
+    SessionKind.OWN_WORDS: ByCommand(
+        _part_of_words, "--own-words", "Assessors name and score words of their own."
+    ),
+}
+
+
+def kind_options(command: Command) -> Command:
+    """Let a command be told the kind of session by a flag of its own for each but the usual one."""
+    for kind, asked in reversed(BY_COMMAND.items()):
+        if asked.flag is not None:
+            flag = click.option(asked.flag, "kind", flag_value=kind.value, help=asked.meaning)
+            command = flag(command)
+    return command

@@ -1,0 +1,29 @@
+"""The desk's registry by kind of session: which page judges it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+from panel.kinds import SessionKind
+
+if TYPE_CHECKING:
+    from textual.screen import Screen
+
+
+def _agreement(name: str) -> Screen[Any]:
+    from panel.desk.agreement_page import AgreementPage
+
+    return AgreementPage(name)
+
+
+def _own_words(name: str) -> Screen[Any]:
+    from panel.desk.own_words_page import OwnWordsPage
+
+    return OwnWordsPage(name)
+
+
+AGREEMENT_PAGES: dict[SessionKind, Callable[[str], Screen[Any]]] = {
+    SessionKind.PROFILE: _agreement,
+    SessionKind.OWN_WORDS: _own_words,
+}

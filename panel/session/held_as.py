@@ -1,0 +1,53 @@
+"""What holding a session of some kind takes: the shape of an entry in this room's registry."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    from panel.session.blueprint import Blueprint
+    from panel.session.design import Design
+    from panel.session.plan_parts import SessionPlan
+    from panel.session.summary import PlanSummary
+    from panel.store.sessions import PanelSession
+
+
+@dataclass(frozen=True)
+class SeatLines:
+    """How many lines one assessor scores; `n_words` is None where they name none themselves."""
+
+    n_lines: int
+    n_words: int | None = None
+
+
+@dataclass(frozen=True)
+class LineWork:
+    """Lines that an assessor scores on a glass, and glasses nosed before to find them."""
+
+    lines: int
+    naming_glasses: int = 0
+
+
+@dataclass(frozen=True)
+class HeldAs:
+    """How sessions of a kind are planned, sealed, watched and printed.
+
+    `line_faults` and `setting_faults` are what speaks against a plan, `warnings` what a lead should
+    know before sealing; `most_words` goes into the records. `design` lays the trays. `work` is what
+    a tray costs an assessor, `seat_lines` what each has to score, by number of the person.
+    `lines_said` stands in the plan, `sheet_said` on printed sheets (None: nothing).
+    """
+
+    line_faults: Callable[[SessionPlan], Iterator[str]]
+    setting_faults: Callable[[SessionPlan], Iterator[str]]
+    most_words: Callable[[Session, SessionPlan], int | None]
+    design: Callable[[Blueprint], Design]
+    warnings: Callable[[Blueprint], Iterator[str]]
+    work: Callable[[Blueprint, Design], LineWork]
+    seat_lines: Callable[[Session, PanelSession], Mapping[int, SeatLines]]
+    lines_said: Callable[[PlanSummary], str]
+    sheet_said: Callable[[PanelSession], str | None]

@@ -1,0 +1,13 @@
+"""The registry by kind of session of those who plan, seal and watch sessions."""
+
+from __future__ import annotations
+
+from panel.kinds import SessionKind
+from panel.session.held_as import HeldAs
+from panel.session.in_own_words import IN_OWN_WORDS
+from panel.session.on_lexicon import ON_LEXICON
+
+HELD: dict[SessionKind, HeldAs] = {
+    SessionKind.PROFILE: ON_LEXICON,
+    SessionKind.OWN_WORDS: IN_OWN_WORDS,
+}

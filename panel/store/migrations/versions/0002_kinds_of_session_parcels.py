@@ -1,0 +1,43 @@
+"""kinds of session, parcels."""
+
+import sqlalchemy as sa
+from alembic import op
+
+revision = "0002"
+down_revision = "0001"
+branch_labels = None
+depends_on = None
+
+# SQLite makes the table anew to drop a column, and does not read its checks back by itself.
+SESSION_CHECKS = {
+    "name_not_empty": "name <> ''",
+    "pause_s_not_negative": "pause_s >= 0",
+    "pour_ml_positive": "pour_ml > 0",
+    "nosing_abv_in_range": "nosing_abv > 0 AND nosing_abv <= 100",
+    "sealed_has_hash": "status = 'draft' OR loaded OR key_hash IS NOT NULL",
+    "most_words_from_one": "most_words >= 1",
+    "session_status": "status IN ('draft', 'sealed', 'open', 'closed', 'revealed')",
+    "manner": "manner IN ('nose', 'taste')",
+}
+
+
+def upgrade() -> None:
+    with op.batch_alter_table("filling") as batch:
+        batch.add_column(sa.Column("parcel", sa.String(), nullable=True))
+    op.add_column("panel_session", sa.Column("kind", sa.String(), nullable=True))
+    sessions = sa.table(
+        "panel_session", sa.column("kind", sa.String()), sa.column("own_words", sa.Boolean())
+    )
+    kind = sa.case((sessions.c.own_words, "own words"), else_="profile")
+    op.execute(sessions.update().values(kind=kind))
+    checks = [
+        sa.CheckConstraint(rule, name=op.f(f"ck_panel_session_{name}"))
+        for name, rule in SESSION_CHECKS.items()
+    ]
+    with op.batch_alter_table("panel_session", table_args=tuple(checks)) as batch:
+        batch.alter_column("kind", existing_type=sa.String(), nullable=False)
+        batch.drop_column("own_words")
+
+
+def downgrade() -> None:
+    raise NotImplementedError("a database goes back by its backup, not by a revision")

@@ -1,0 +1,55 @@
+"""The registry by kind of session of those who put answers into words: which lines it gets."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from panel.kinds import SessionKind
+from panel.words.agreement_words import index_lines, swap_lines, words_lines
+from panel.words.answers import (
+    agreement_lines,
+    assessor_lines,
+    descriptor_lines,
+    private_lines,
+)
+
+if TYPE_CHECKING:
+    from analysis.agreement import Agreement
+    from panel.questions.panel_questions import WordsFound
+
+
+@dataclass(frozen=True)
+class Part:
+    """Which part of a session's answer is wanted; all of it where nobody and nothing is named."""
+
+    assessor: str | None = None
+    descriptor: str | None = None
+    private: bool = False
+
+
+def _agreement(result: Agreement, part: Part) -> list[str]:
+    if part.assessor is None and part.descriptor is None:
+        return agreement_lines(result, private=part.private)
+    lines: list[str] = []
+    if part.descriptor is not None:
+        note = result.descriptor(part.descriptor)
+        lines += [*descriptor_lines(note), *index_lines(note)]
+    if part.assessor is not None:
+        lines += assessor_lines(result.assessor(part.assessor))
+        lines += swap_lines([swap for swap in result.swaps if swap.assessor == part.assessor])
+        facts = [fact for fact in result.private if fact.assessor == part.assessor]
+        lines += private_lines(facts) if part.private else []
+    return lines
+
+
+def _words(found: WordsFound, _part: Part) -> list[str]:
+    return words_lines(found)
+
+
+SESSION_LINES: dict[SessionKind, Callable[[Any, Part], list[str]]] = {
+    SessionKind.PROFILE: _agreement,
+    SessionKind.OWN_WORDS: _words,
+}
+"""Each takes the answer that `panel.questions.kinds` gives for the same kind."""
