@@ -220,13 +220,13 @@ class BoothApp(PlainApp):
     def go_where_the_tray_says(self, said: str = "", *, trouble: bool = False) -> None:
         """Show the screen of the place that the assessor stands at."""
         tray = self.tray_now
-        self._to_base(FACES[tray.kind][place_of(tray)](tray, said, trouble))
+        self._to_base(FACES[tray.held_as][place_of(tray)](tray, said, trouble))
 
     def show_words(self) -> None:
         """Show the assessor's own words in place of glass or code."""
         self.start_keeping()
         tray = self.tray_now
-        self._to_base(FACES[tray.kind][Place.NAMING](tray, "", False))
+        self._to_base(FACES[tray.held_as][Place.NAMING](tray, "", False))
 
     def _to_base(self, screen: Screen[None]) -> None:
         while isinstance(self.screen, ModalScreen):

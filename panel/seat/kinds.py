@@ -40,4 +40,4 @@ PLACES: dict[SessionKind, Callable[[Tray], Place]] = {
 
 def place_of(tray: Tray) -> Place:
     """Return where the assessor of a tray stands."""
-    return PLACES[tray.kind](tray)
+    return PLACES[tray.held_as](tray)

@@ -27,7 +27,7 @@ def tray(db: Session, seat: Seat) -> Tray:
     session = checked_session(db, seat)
     return Tray(
         session=session.name,
-        kind=session.kind,
+        held_as=session.kind,
         tasted=session.manner is Manner.TASTE,
         may_go_back=session.may_go_back,
         pause_s=session.pause_s,

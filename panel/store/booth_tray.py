@@ -89,7 +89,7 @@ class Tray:
     """Everything one booth shows, read in one transaction."""
 
     session: str
-    kind: SessionKind
+    held_as: SessionKind
     tasted: bool
     may_go_back: bool
     pause_s: int
