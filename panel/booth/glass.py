@@ -18,11 +18,12 @@ from panel.booth.keys import GLASS_KEYS, LINE_KEYS, OWN_WORD_KEYS, SEAT_KEYS
 from panel.booth.line_scale import LineScale, ScaleEnds
 from panel.booth.seated import SeatedScreen
 from panel.booth.window import KeyStrip
+from panel.kinds import Fault
 from panel.seat.jobs import Job, KeepNote, KeepScores, MarkFault, PutDown
 from panel.session import scoring
 from panel.store.booth_tray import Glass
 
-FAULTS = ("sulphur", "mould or cork", "rubber", "solvent", "soapy", "over-wooded", "other")
+FAULTS = tuple(fault.value for fault in Fault)
 LONGEST_NAME = 22
 LONGEST_NOTE = 500
 

@@ -10,13 +10,14 @@ from textual.screen import Screen
 from panel.booth.dialogs import Choose
 from panel.booth.keys import SEAT_KEYS
 from panel.booth.window import SayLine, TopLine
+from panel.kinds import CallReason
 from panel.seat.jobs import CallLead, Job, OwnMark
 
 if TYPE_CHECKING:
     from panel.booth.app import BoothApp
     from panel.store.booth_tray import Tray
 
-CALLS = ("spilled", "doubtful glass", "water", "other")
+CALLS = tuple(reason.value for reason in CallReason)
 OWN_MARK = (
     "Not my best nose today: mark it",
     "Mark it, and call the lead: I stop for today or nose only",

@@ -6,11 +6,9 @@ from typing import ClassVar
 
 from panel.desk.entries import Field
 from panel.desk.record_form import RecordForm
+from panel.kinds import EventKind
 
-KINDS = (
-    *("moved", "leak found", "repaired", "re-racked"),
-    *("topped", "reserved", "freed", "emptied"),
-)
+KINDS = tuple(kind.value for kind in EventKind)
 FILLING = Field("filling", "Filling", "such as SW-0012/1")
 
 

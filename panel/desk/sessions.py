@@ -15,6 +15,7 @@ from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.kinds import AGREEMENT_PAGES
 from panel.desk.list_page import ListPage
+from panel.kinds import SessionStatus
 
 if TYPE_CHECKING:
     from panel.session.progress import SessionLine
@@ -26,7 +27,7 @@ It takes people, descriptors and draws; load what is missing:
     oakpanel load draws FILE"""
 
 SPAN = 5
-STAGES = ("draft", "sealed", "open", "closed", "revealed")
+STAGES = tuple(stage.value for stage in SessionStatus)
 
 
 def remarks(line: SessionLine) -> str:

@@ -9,15 +9,16 @@ from importlib import metadata
 from pathlib import Path
 from shutil import disk_usage
 
-from sqlalchemy import Table, and_, func, select, text
+from sqlalchemy import String, Table, and_, func, select, text, type_coerce
 from sqlalchemy.orm import Session
 
-from panel.kinds import EventKind
+from panel.kinds import EventKind, SessionKind
 from panel.store.casks import Filling, FillingEvent
 from panel.store.engine import Store, sqlite_module
 from panel.store.faults import shown
 from panel.store.log import broken_link
 from panel.store.opening import HEAD, file_of
+from panel.store.sessions import PanelSession
 from panel.store.tables import METADATA
 
 WAL_RESET_FROM, WAL_RESET_FIXED = (3, 7, 0), (3, 51, 3)
@@ -174,7 +175,19 @@ def _origin_findings(db: Session) -> Iterator[Finding]:
     )
 
 
-EVERYWHERE: tuple[Callable[[Session], Iterator[Finding]], ...] = (_log_findings, _origin_findings)
+def _kind_findings(db: Session) -> Iterator[Finding]:
+    """Name kinds of session that only a newer program knows; the table itself takes any text."""
+    written = set(db.scalars(select(type_coerce(PanelSession.kind, String)).distinct()))
+    if unknown := sorted(written - {kind.value for kind in SessionKind}):
+        words = f"Sessions are of kinds that this Oakpanel does not know: {', '.join(unknown)}."
+        yield Finding("kinds", Level.FAULT, f"{words} Install the newer version on this machine.")
+
+
+EVERYWHERE: tuple[Callable[[Session], Iterator[Finding]], ...] = (
+    _log_findings,
+    _origin_findings,
+    _kind_findings,
+)
 
 
 def shadow_finding() -> Finding:

@@ -46,6 +46,14 @@ def test_a_sound_database_has_nothing_against_it(house: Store) -> None:
     assert found.to_dict()["worst"] == found.worst
 
 
+def test_a_kind_of_session_that_nobody_knows_is_named(house: Store) -> None:
+    with house.write() as db:
+        db.execute(text("UPDATE panel_session SET kind = 'tongues'"))
+    found = about(examine(house), "kinds")
+    assert found.level is Level.FAULT
+    assert "does not know: tongues." in found.words
+
+
 @pytest.mark.parametrize(
     ("version", "level"),
     [
