@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from panel.errors import WrongState
 from panel.kinds import GlassKind, ServingStatus, SessionStatus
 from panel.store.draws import Draw
+from panel.store.finding import find_session
 from panel.store.key import KeyRow
 from panel.store.own_words import OwnScore, OwnWord
 from panel.store.people import Person
@@ -39,8 +40,6 @@ def own_words_frame(db: Session, name: str) -> pd.DataFrame:
         It is not closed yet, or it was scored on the lexicon.
     """
     import pandas as pd
-
-    from panel.frames import find_session
 
     session = find_session(db, name)
     _refuse(session)
