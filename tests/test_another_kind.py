@@ -51,6 +51,20 @@ NAME, PIN = "smoke", "5093"
 N_SCORES = 9 * len(CODES) * len(WORDS)
 """Six draws, one of them twice, a reference and a warm-up glass."""
 
+FACTS = KindFacts(
+    LinesFrom.LEXICON,
+    "scored for smoke",
+    pooled=False,
+    remark="smoke alone",
+    manners=frozenset({Manner.NOSE}),
+    repeats=False,
+)
+HELD_SO = replace(
+    ON_LEXICON,
+    lines_said=lambda summary: f"Smoke on {len(summary.descriptors)} lines.",
+    sheet_said=lambda session: f"{session.name}: look for smoke alone.",
+)
+
 
 def with_member(monkeypatch: pytest.MonkeyPatch, name: str, value: str) -> SessionKind:
     """Let the enum have one member more, as if its line stood in the source."""
@@ -67,31 +81,17 @@ def smoke(monkeypatch: pytest.MonkeyPatch) -> SessionKind:
     """Add the kind: a member, its facts, and a line in the registry of each room."""
     kind = with_member(monkeypatch, "SMOKE", "smoke alone")
     like = SessionKind.PROFILE
-    facts = KindFacts(
-        LinesFrom.LEXICON,
-        "scored for smoke",
-        pooled=False,
-        remark="smoke alone",
-        manners=frozenset({Manner.NOSE}),
-        repeats=False,
-    )
-    held = replace(
-        ON_LEXICON,
-        lines_said=lambda summary: f"Smoke on {len(summary.descriptors)} lines.",
-        sheet_said=lambda session: f"{session.name}: look for smoke alone.",
-    )
-    shown = ByCommand(BY_COMMAND[like].part, "--smoke", "Smoke alone.")
     lines: tuple[tuple[dict[SessionKind, Any], Any], ...] = (
-        (KIND_FACTS, facts),
+        (KIND_FACTS, FACTS),
         (FRAMES, FRAMES[like]),
         (SCORE_FILES, Kind.SCORES),
-        (HELD, held),
+        (HELD, HELD_SO),
         (ANSWERS, ANSWERS[like]),
         (SESSION_LINES, lambda answer, part: ["On smoke:", *SESSION_LINES[like](answer, part)]),
         (PLACES, PLACES[like]),
         (FACES, FACES[like]),
         (AGREEMENT_PAGES, AGREEMENT_PAGES[like]),
-        (BY_COMMAND, shown),
+        (BY_COMMAND, ByCommand(BY_COMMAND[like].part, "--smoke", "Smoke alone.")),
     )
     for registry, entry in lines:
         monkeypatch.setitem(registry, kind, entry)
