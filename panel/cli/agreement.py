@@ -165,8 +165,8 @@ def confirm_lead(inv: Invocation, store: Store, about: str) -> None:
     NotAllowed, SignInRefused, SignInWaits
         No lead has a PIN; it is wrong; too many wrong tries.
     """
-    from panel.desk.gate import show_private
     from panel.kinds import Role
+    from panel.session.gate import show_private
     from panel.store.who import acting_person
 
     with store.read() as db:

@@ -17,7 +17,7 @@ from panel.cli.invocation import Invocation, json_option, pass_invocation, read_
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
-    from panel.store.erase import Erasure
+    from panel.records.erase import Erasure
 
 
 @click.group()
@@ -62,10 +62,10 @@ def site_today(db: Session, inv: Invocation) -> date:
 @pass_invocation
 def list_people(inv: Invocation, everybody: bool, as_json: bool) -> None:
     """List codes and roles. Names stay out, and so do PINs."""
-    from panel.store.people_queries import people_lines
+    from panel.questions.people import people_lines
 
     with closing(inv.open(readonly=True)) as store, store.read() as db:
-        lines = people_lines(db, on=site_today(db, inv), everybody=everybody)
+        lines = people_lines(db, there_on=None if everybody else site_today(db, inv))
     if as_json:
         emit_json({"people": [line.to_dict() for line in lines]})
     elif lines:
@@ -96,7 +96,7 @@ def add(
     inv: Invocation, code: str, roles: tuple[str, ...], joined_on: date | None, name: str | None
 ) -> None:
     """Record a new person of the code CODE."""
-    from panel.store.people_queries import add_person, read_role
+    from panel.records.people import add_person, read_role
 
     given = [read_role(role) for role in roles or ("assessor",)]
     with deed(inv, "person added") as done:
@@ -146,7 +146,7 @@ def ask_pin(question: str, *, twice: bool) -> str:
 @pass_invocation
 def role(inv: Invocation, code: str, changes: tuple[str, ...]) -> None:
     """Give (+lead) or take (-lead) roles of CODE: lead, pourer, assessor, blender."""
-    from panel.store.people_queries import change_roles
+    from panel.records.people import change_roles
 
     with deed(inv, "roles changed") as done:
         held = [kept.role.value for kept in change_roles(done.db, code, changes).roles]
@@ -160,7 +160,7 @@ def role(inv: Invocation, code: str, changes: tuple[str, ...]) -> None:
 @pass_invocation
 def leave(inv: Invocation, code: str, left_on: date) -> None:
     """Record that CODE left on DATE. Scores stay; `erase` is another matter."""
-    from panel.store.people_queries import record_leaving
+    from panel.records.people import record_leaving
 
     with deed(inv, "person left") as done:
         record_leaving(done.db, code, left_on)
@@ -201,7 +201,7 @@ def export(inv: Invocation, code: str, private: bool) -> None:
 @pass_invocation
 def erase(inv: Invocation, code: str, keep_scores: bool, yes: bool, as_json: bool) -> None:
     """Erase CODE: name, PIN, roles, notes, and the scores unless --keep-scores is given."""
-    from panel.store.erase import empty_write_ahead_log, erase_person
+    from panel.records.erase import empty_write_ahead_log, erase_person
 
     _refuse_early(inv, code)
     if not yes:

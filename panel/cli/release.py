@@ -356,8 +356,9 @@ def cancel(inv: Invocation, name: str, reason: str, on: date | None, as_json: bo
 @pass_invocation
 def sheet(inv: Invocation, name: str, as_of: date | None, as_json: bool) -> None:
     """Print the sheet for people who guide and sell."""
+    from panel.release.sheet import release_sheet
     from panel.release.trace import find_by_name_or_lot
-    from panel.words.release_sheet import release_sheet, sheet_lines
+    from panel.words.release_sheet import sheet_lines
 
     with inv.open(readonly=True).read() as db:
         found = release_sheet(db, find_by_name_or_lot(db, name), as_of=as_of or inv.today(db))

@@ -22,7 +22,7 @@ from panel.desk.targets import COLUMNS as TARGET_COLUMNS
 
 if TYPE_CHECKING:
     from analysis.ageing import Ageing, Curve
-    from panel.desk.records import TargetRecord
+    from panel.questions.targets import TargetRecord
 
 WORDS_WIDTH = 70
 LEAST_PICTURE, MOST_PICTURE = 8, 16
@@ -110,8 +110,8 @@ class AgeingPage(ListPage):
     def read(self) -> None:
         """Reckon the curves."""
         from analysis.ageing import Asked
-        from panel.desk.records import target_records
         from panel.questions.reckoning import ageing_of
+        from panel.questions.targets import target_records
 
         asked = Asked(casks=(self.cask,) if self.cask else ())
         with self.desk.store.read() as db:

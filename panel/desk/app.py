@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from textual.screen import Screen
 
-    from panel.desk.gate import Gate
+    from panel.session.gate import Gate
     from panel.store.engine import Store
 
 WARMED = ("pandas", "panel.frames", "analysis.agreement", "analysis.profile", "analysis.target")
@@ -134,7 +134,7 @@ class DeskApp(App[None]):
     @work(thread=True, exclusive=True, group="opening", exit_on_error=False)
     def open_up(self) -> None:
         """Open the database and see who may come in."""
-        from panel.desk.gate import read_gate
+        from panel.session.gate import read_gate
 
         store = self._source() if callable(self._source) else self._source
         self.post_message(self.Opened(store, read_gate(store, self.by)))

@@ -16,7 +16,7 @@ from panel.desk.pick import PickPage
 
 if TYPE_CHECKING:
     from analysis.vatting import Limits, Share
-    from panel.desk.records import TargetRecord
+    from panel.questions.targets import TargetRecord
     from panel.release.propose import Proposal
 
 WHOLE, PART = "whole", "parts"
@@ -60,7 +60,7 @@ class BlendForm(FormPage):
     @work(thread=True, exclusive=True, group="targets", exit_on_error=False)
     def read(self) -> None:
         """Read the targets to choose from."""
-        from panel.desk.records import target_records
+        from panel.questions.targets import target_records
 
         with self.desk.store.read() as db:
             targets = target_records(db)

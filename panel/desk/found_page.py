@@ -126,7 +126,7 @@ class FoundPage(Page):
     @work(thread=True, exclusive=True, group="found", exit_on_error=False)
     def read(self) -> None:
         """Reckon the profile, and read the targets."""
-        from panel.desk.records import target_records
+        from panel.questions.targets import target_records
 
         today = self.desk.today()
         with self.desk.store.read() as db:

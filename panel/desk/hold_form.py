@@ -44,7 +44,7 @@ class HoldForm(RecordForm):
     @work(thread=True, exclusive=True, group="hold", exit_on_error=False)
     def read(self) -> None:
         """Read what the record says now."""
-        from panel.desk.records import hold_row
+        from panel.questions.casks import hold_row
 
         with self.desk.store.read() as db:
             row = hold_row(db, self.filling)

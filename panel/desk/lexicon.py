@@ -15,7 +15,7 @@ from panel.desk.list_page import ListPage
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
-    from panel.desk.records import DescriptorLine, VersionLine
+    from panel.questions.lexicon import DescriptorLine, VersionLine
 
 EMPTY = """No descriptors yet: n writes down the first one, or load a file:
     oakpanel load lexicon FILE
@@ -77,7 +77,7 @@ class LexiconPage(ListPage):
     @work(thread=True, exclusive=True, group="lexicon", exit_on_error=False)
     def read(self) -> None:
         """Read all descriptors."""
-        from panel.desk.records import descriptor_lines
+        from panel.questions.lexicon import descriptor_lines
 
         with self.desk.store.read() as db:
             words = descriptor_lines(db)

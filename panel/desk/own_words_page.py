@@ -144,7 +144,7 @@ class OwnWordsPage(Page):
     @work(thread=True, exclusive=True, group="own words", exit_on_error=False)
     def read(self) -> None:
         """Judge the session."""
-        from panel.desk.records import descriptor_lines
+        from panel.questions.lexicon import descriptor_lines
         from panel.questions.panel_questions import words_agreement
 
         with self.desk.store.read() as db:

@@ -16,7 +16,9 @@ from panel.desk.pick import PickPage
 from panel.desk.slip import Confirm, ReadSlip
 
 if TYPE_CHECKING:
-    from panel.desk.records import DescriptorLine, DrawLine, PersonLine
+    from panel.questions.draws import DrawLine
+    from panel.questions.lexicon import DescriptorLine
+    from panel.questions.people import PersonLine
 
 FIELDS = (
     Field("name", "Name", "such as Thursday 12"),
@@ -98,7 +100,9 @@ class PlanForm(FormPage):
     @work(thread=True, exclusive=True, group="choices", exit_on_error=False)
     def read(self) -> None:
         """Read what can be chosen."""
-        from panel.desk.records import descriptor_lines, draw_lines, people_lines
+        from panel.questions.draws import draw_lines
+        from panel.questions.lexicon import descriptor_lines
+        from panel.questions.people import people_lines
 
         with self.desk.store.read() as db:
             today = self.desk.today()
@@ -141,7 +145,7 @@ class PlanForm(FormPage):
     def _draws_for(self, name: str, draws: Sequence[DrawLine]) -> Sequence[DrawLine]:
         if name != "duplicate":
             return draws
-        from panel.desk.records import no_draw
+        from panel.questions.draws import no_draw
 
         chosen = self.line_of("draws")
         labels = set(chosen.entry.value.splitlines()) if chosen else set()

@@ -127,8 +127,9 @@ class ReleasesPage(ListPage):
     @work(thread=True, exclusive=True, group="release", exit_on_error=False)
     def show_sheet(self, name: str) -> None:
         """Read what may be told of a release."""
+        from panel.release.sheet import release_sheet
         from panel.store.release_records import find_release
-        from panel.words.release_sheet import release_sheet, sheet_lines
+        from panel.words.release_sheet import sheet_lines
 
         with self.desk.store.read() as db:
             sheet = release_sheet(db, find_release(db, name), as_of=self.desk.today())

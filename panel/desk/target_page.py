@@ -20,7 +20,7 @@ from panel.desk.targets import aims
 
 if TYPE_CHECKING:
     from analysis.target import CaskMatch, Match
-    from panel.desk.records import TargetRecord
+    from panel.questions.targets import TargetRecord
 
 
 def percent(probability: float) -> str:
@@ -99,7 +99,7 @@ class TargetPage(Page):
     @work(thread=True, exclusive=True, group="aims", exit_on_error=False)
     def read_aims(self) -> None:
         """Read the lines, which may have been changed above this page."""
-        from panel.desk.records import target_records
+        from panel.questions.targets import target_records
 
         with self.desk.store.read() as db:
             known = {record.name: record for record in target_records(db)}

@@ -14,7 +14,7 @@ from panel.desk.columns import Column
 from panel.desk.list_page import ListPage
 
 if TYPE_CHECKING:
-    from panel.desk.records import TargetRecord
+    from panel.questions.targets import TargetRecord
 
 EMPTY = """No targets yet. Load one from a file, a line a descriptor:
     oakpanel load targets FILE
@@ -63,7 +63,7 @@ class TargetsPage(ListPage):
     @work(thread=True, exclusive=True, group="targets", exit_on_error=False)
     def read(self) -> None:
         """Read all targets."""
-        from panel.desk.records import target_records
+        from panel.questions.targets import target_records
 
         with self.desk.store.read() as db:
             targets = target_records(db)

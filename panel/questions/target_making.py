@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import select
 
 from panel.errors import OakpanelError, UnknownRecord
-from panel.store.cask_life import find_cask
+from panel.questions.casks import find_cask
 from panel.store.lexicon import Descriptor
 from panel.store.targets import Target, TargetLine
 

@@ -7,12 +7,12 @@ from textual.widgets import Input
 
 from panel.clock import Clock
 from panel.desk.app import DeskApp
-from panel.desk.gate import let_in, read_gate
 from panel.desk.sessions import SessionsPage
 from panel.desk.sign_in import SignIn
 from panel.desk.window import SayLine
 from panel.errors import NotAllowed, SignInRefused, SignInWaits
 from panel.kinds import Role
+from panel.session.gate import let_in, read_gate
 from panel.store.engine import Store
 from panel.store.people import SignInGuard
 from panel.store.pins import set_pin

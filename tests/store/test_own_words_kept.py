@@ -10,10 +10,10 @@ from sqlalchemy import func, select, text
 
 from panel.frames import own_words_frame
 from panel.kinds import Role
+from panel.records.erase import Erasure, erase_person
 from panel.session.own_words import confirm_word, session_words
 from panel.session.stages import reveal_session
 from panel.store.engine import Store
-from panel.store.erase import Erasure, erase_person
 from panel.store.examine import examine
 from panel.store.log import broken_link
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord

@@ -10,8 +10,8 @@ from sqlalchemy import func, inspect, select, text
 from panel.errors import NotAllowed, UnknownRecord
 from panel.frames import scores_frame
 from panel.kinds import Role, ServingStatus, SessionStatus
+from panel.records.erase import Erasure, empty_write_ahead_log, erase_person
 from panel.store.engine import Store
-from panel.store.erase import Erasure, empty_write_ahead_log, erase_person
 from panel.store.key import KeyRow
 from panel.store.log import LogEntry, append_entry, broken_link, head_hash
 from panel.store.opening import file_of

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from panel.errors import UnknownRecord
 from panel.kinds import EventKind, GlassKind, ReleaseStatus, SessionStatus
+from panel.questions.gauge_flags import gauge_flags
 from panel.store.casks import (
     Cask,
     Filling,
@@ -20,7 +21,6 @@ from panel.store.casks import (
 from panel.store.draws import Draw, DrawPart
 from panel.store.filling_states import FillingState, filling_states
 from panel.store.finding import nearest_words
-from panel.store.gauge_flags import gauge_flags
 from panel.store.house import number_setting
 from panel.store.key import KeyRow
 from panel.store.releases import Release, ReleasePart
@@ -235,3 +235,21 @@ def _flags_today(state: FillingState, old_after: float) -> Iterator[str]:
     elif state.reserved_l:
         releases = ", ".join(name for name, _ in state.promised)
         yield f"{state.reserved_l:g} L reserved{f' for release {releases}' if releases else ''}"
+
+
+def hold_row(db: Session, label: str) -> dict[str, str]:
+    """Return a filling as a row of the casks file, as far as its hold needs it."""
+    filling = db.scalars(select(Filling).where(Filling.label == label)).one()
+    until = filling.hold_until
+    return {
+        "cask": filling.cask.number,
+        "wood": filling.cask.wood,
+        "size_l": repr(filling.cask.size_l),
+        "filling": filling.label,
+        "filled_on": filling.filled_on.isoformat(),
+        "fill_number": str(filling.fill_number),
+        "fill_abv": repr(filling.fill_abv),
+        "fill_bulk_l": repr(filling.fill_bulk_l),
+        "hold_reason": filling.hold_reason or "",
+        "hold_until": until.isoformat() if until else "",
+    }

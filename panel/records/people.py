@@ -1,9 +1,8 @@
-"""The list of people, new ones, their roles and their leaving."""
+"""People: new ones, their roles and their leaving."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from sqlalchemy import select
@@ -13,43 +12,6 @@ from panel.errors import OakpanelError, UnknownRecord
 from panel.kinds import Role
 from panel.store.people import Person, PersonName, PersonRole
 from panel.store.who import has_role, person_by_code, refuse_last_lead
-
-
-@dataclass(frozen=True)
-class PersonLine:
-    """A person as the list shows them: no name, no PIN."""
-
-    code: str
-    roles: tuple[str, ...]
-    has_pin: bool
-    joined_on: date | None
-    left_on: date | None
-
-    def to_dict(self) -> dict[str, object]:
-        """Return it as it stands in a JSON answer."""
-        return {
-            "code": self.code,
-            "roles": list(self.roles),
-            "has_pin": self.has_pin,
-            "joined_on": self.joined_on,
-            "left_on": self.left_on,
-        }
-
-
-def people_lines(db: Session, *, on: date, everybody: bool = False) -> list[PersonLine]:
-    """Return who is there on a date, or *everybody* ever recorded, by code."""
-    people = db.scalars(select(Person).order_by(Person.code))
-    return [
-        PersonLine(
-            person.code,
-            tuple(held.role.value for held in person.roles),
-            person.pin_hash is not None,
-            person.joined_on,
-            person.left_on,
-        )
-        for person in people
-        if everybody or person.left_on is None or person.left_on > on
-    ]
 
 
 def read_role(word: str) -> Role:

@@ -8,14 +8,14 @@ import pytest
 
 from panel.errors import NotAllowed, OakpanelError, UnknownRecord
 from panel.kinds import Role
-from panel.store.engine import Store
-from panel.store.people_queries import (
+from panel.questions.people import people_lines
+from panel.records.people import (
     add_person,
     change_roles,
-    people_lines,
     read_role,
     record_leaving,
 )
+from panel.store.engine import Store
 
 TODAY = date(2026, 3, 14)
 
@@ -25,8 +25,8 @@ def test_the_list_shows_who_is_there_without_names(store: Store) -> None:
         add_person(db, "M1", [Role.LEAD, Role.ASSESSOR, Role.LEAD], name="Maren Oakes")
         add_person(db, "A2", [Role.ASSESSOR], joined_on=date(2020, 5, 1))
         record_leaving(db, "A2", TODAY)
-        assert [line.code for line in people_lines(db, on=TODAY)] == ["M1"]
-        lines = people_lines(db, on=TODAY, everybody=True)
+        assert [line.code for line in people_lines(db, there_on=TODAY)] == ["M1"]
+        lines = people_lines(db)
         assert lines[0].to_dict() == {
             "code": "A2",
             "roles": ["assessor"],
