@@ -9,7 +9,8 @@ from datetime import datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from panel.kinds import GlassKind, SessionStatus
+from panel.errors import NotAllowed
+from panel.kinds import GlassKind, Role, SessionStatus
 from panel.session.blueprint import Blueprint, blueprint_of
 from panel.session.dose import CAUTIONS
 from panel.session.found import session_at
@@ -17,9 +18,11 @@ from panel.session.kinds import HELD
 from panel.session.orders import peat_class
 from panel.session.paper import WIDTH, columns, paragraph, rule
 from panel.session.pours import PourNeed, pour_needs
+from panel.store.house import today_at_site
 from panel.store.key import KeyRow
 from panel.store.log import append_entry
 from panel.store.sessions import PanelSession, Serving, SessionAssessor
+from panel.store.who import acting_person, has_role, people_with, person_by_code
 
 PRINTABLE = (
     SessionStatus.SEALED,
@@ -67,6 +70,25 @@ def printing_costs(db: Session, name: str, by: str) -> tuple[str, ...]:
     if session.status is SessionStatus.OPEN:
         costs.append("The session is open: with the key in the room it counts as not blind.")
     return tuple(costs)
+
+
+def printer(db: Session, by: str | None, *, now: datetime) -> str:
+    """Return who prints: a lead, else a pourer.
+
+    Raises
+    ------
+    UnknownRecord, NotAllowed
+        There is nobody of that code; or they are neither, or have left.
+    """
+    on = today_at_site(db, now)
+    if by is not None:
+        lead = has_role(person_by_code(db, by), Role.LEAD)
+        return acting_person(db, by, Role.LEAD if lead else Role.POURER, on=on).code
+    pourers = people_with(db, Role.POURER, on)
+    try:
+        return acting_person(db, None, Role.POURER if pourers else Role.LEAD, on=on).code
+    except NotAllowed:
+        return acting_person(db, None, Role.LEAD, on=on).code
 
 
 def _seat_of(session: PanelSession, code: str) -> SessionAssessor | None:
