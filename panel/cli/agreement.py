@@ -18,13 +18,10 @@ from panel.cli.invocation import (
     read_date,
 )
 from panel.cli.kinds import BY_COMMAND, known, part_of_agreement
-from panel.errors import NotAllowed
 
 if TYPE_CHECKING:
-    from sqlalchemy.orm import Session
-
     from analysis.agreement import Span
-    from panel.store.engine import Store
+    from panel.store.engine import Session, Store
     from panel.words.kinds import Part
 
 
@@ -165,16 +162,11 @@ def confirm_lead(inv: Invocation, store: Store, about: str) -> None:
     NotAllowed, SignInRefused, SignInWaits
         No lead has a PIN; it is wrong; too many wrong tries.
     """
-    from panel.kinds import Role
-    from panel.session.gate import show_private
-    from panel.store.who import acting_person
+    from panel.session.gate import lead_with_pin, show_private
 
-    with store.read() as db:
-        lead = acting_person(db, inv.by, Role.LEAD)
-    if lead.pin_hash is None:
-        raise NotAllowed(f"{lead.code} has no PIN yet: `oakpanel people pin {lead.code}` sets one.")
-    pin = click.prompt(f"PIN of {lead.code}", hide_input=True, err=True)
-    show_private(store, lead.code, pin, now=inv.now(), about=about)
+    lead = lead_with_pin(store, inv.by)
+    pin = click.prompt(f"PIN of {lead}", hide_input=True, err=True)
+    show_private(store, lead, pin, now=inv.now(), about=about)
 
 
 def _span_lines(result: Span, wish: Wish) -> list[str]:

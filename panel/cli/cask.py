@@ -26,7 +26,7 @@ def command(inv: Invocation, number: str | None, as_of: date | None, as_json: bo
     """Show one cask's life, or the list of all casks."""
     from panel.questions.casks import cask_life, cask_lines
 
-    with inv.open(readonly=True).read() as db:
+    with inv.reading() as db:
         day = as_of or inv.today(db)
         if number is None:
             show_list(cask_lines(db, day), day, as_json)

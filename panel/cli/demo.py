@@ -141,26 +141,17 @@ def answers(store: Store, moment: datetime, steps: Steps) -> tuple[Agreement, Ma
 
 def wanted_release() -> Limits:
     """Return what the release has to be besides its notes."""
-    from analysis.vatting import Limits
+    from panel.questions.vat_limits import read_limits
 
-    return Limits(bottles=BOTTLES, abv_percent=46.0, age_statement_years=8, casks_max=12)
+    return read_limits(bottles=BOTTLES, abv_percent=46.0, age=8, casks="-12")
 
 
 def sizes_of(store: Store) -> dict[str, int]:
     """Count what is in the database now."""
-    from sqlalchemy import func, select
+    from panel.questions.house import house_sizes
 
-    from panel.kinds import SessionStatus
-    from panel.store.casks import Cask
-    from panel.store.sessions import PanelSession, Score
-
-    over = PanelSession.status == SessionStatus.REVEALED
     with store.read() as db:
-        return {
-            "casks": db.scalar(select(func.count(Cask.id))) or 0,
-            "sessions": db.scalar(select(func.count(PanelSession.id)).where(over)) or 0,
-            "scores": db.scalar(select(func.count()).select_from(Score)) or 0,
-        }
+        return house_sizes(db)
 
 
 def lines(done: Demo, seconds: float) -> list[str]:

@@ -109,17 +109,15 @@ class AgeingPage(ListPage):
     @work(thread=True, exclusive=True, group="ageing", exit_on_error=False)
     def read(self) -> None:
         """Reckon the curves."""
-        from analysis.ageing import Asked
-        from panel.questions.reckoning import ageing_of
+        from panel.questions.ageing import house_ageing
         from panel.questions.targets import target_records
 
-        asked = Asked(casks=(self.cask,) if self.cask else ())
+        casks = (self.cask,) if self.cask else ()
         with self.desk.store.read() as db:
             targets = target_records(db)
-            names = [target.name for target in targets] if self.cask else []
             today = self.desk.today()
             known = self.desk.known.of(db, as_of=today)
-            result = ageing_of(db, as_of=today, asked=asked, targets=names, profile=known)
+            result = house_ageing(db, as_of=today, casks=casks, profile=known)
         self.hand_over(self.Read(result, targets))
 
     def on_ageing_page_read(self, message: Read) -> None:

@@ -96,12 +96,12 @@ class WindowsPage(ListPage):
     @work(thread=True, exclusive=True, group="windows", exit_on_error=False)
     def read(self) -> None:
         """Reckon the windows."""
-        from panel.questions.reckoning import ageing_of
+        from panel.questions.ageing import house_ageing
 
         with self.desk.store.read() as db:
             today = self.desk.today()
             known = self.desk.known.of(db, as_of=today)
-            result = ageing_of(db, as_of=today, targets=[self.target], profile=known)
+            result = house_ageing(db, as_of=today, target=self.target, profile=known)
         self.hand_over(self.Read(result.windows, result.warnings))
 
     def on_windows_page_read(self, message: Read) -> None:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
 
+from panel.errors import UnknownRecord
 from panel.store.targets import Target
 
 if TYPE_CHECKING:
@@ -30,17 +31,39 @@ class TargetRecord:
     name: str
     lines: tuple[AimLine, ...]
 
+    def to_dict(self) -> dict[str, Any]:
+        """Plain values, ready for JSON."""
+        return {"target": self.name, "lines": [asdict(line) for line in self.lines]}
+
 
 def target_records(db: Session) -> list[TargetRecord]:
     """Return all targets by name."""
-    found = db.scalars(select(Target).order_by(Target.name))
-    return [
-        TargetRecord(
-            each.name,
-            tuple(
-                AimLine(line.descriptor.name, line.aim, line.tolerance, line.weight)
-                for line in each.lines
-            ),
-        )
-        for each in found
-    ]
+    return [_record(each) for each in db.scalars(select(Target).order_by(Target.name))]
+
+
+def target_record(db: Session, name: str) -> TargetRecord:
+    """Return one target.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no target of that name.
+    """
+    found = db.scalar(select(Target).where(Target.name == name))
+    if found is None:
+        names = ", ".join(target_names(db))
+        raise UnknownRecord(f"There is no target {name!r}. There are: {names or 'none yet'}.")
+    return _record(found)
+
+
+def target_names(db: Session) -> tuple[str, ...]:
+    """Return the names of all targets in their order."""
+    return tuple(db.scalars(select(Target.name).order_by(Target.name)))
+
+
+def _record(target: Target) -> TargetRecord:
+    lines = (
+        AimLine(line.descriptor.name, line.aim, line.tolerance, line.weight)
+        for line in target.lines
+    )
+    return TargetRecord(target.name, tuple(lines))

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from analysis.profile import Profile
     from analysis.vatting import Limits, Mixture, SharesTried, Stock
-    from panel.questions.vatting import VatAnswer
+    from panel.questions.vatting import HouseStock, VatAnswer
     from panel.store.filling_states import FillingState
 
 
@@ -92,30 +92,29 @@ def from_litres(
     profile: Profile | None = None,
 ) -> Proposal:
     """Return the proposal of litres chosen by hand or kept in a plan, reckoned anew."""
-    from analysis.vatting import try_shares
     from panel.frames import target_of
-    from panel.questions.vatting import (
-        all_asked,
-        house_limits,
-        house_stock,
-        law_checks,
-        lawful_limits,
-    )
+    from panel.questions.blending import try_litres
+    from panel.questions.vatting import all_asked, house_limits, house_stock, lawful_limits
 
     house = house_stock(db, as_of=as_of, profile=profile)
     bound = lawful_limits(house, house_limits(db, limits))
     if with_held:
         bound = all_asked(house.stock, bound)
     litres = {cask: _all_of_it(house.stock, cask, amount) for cask, amount in litres.items()}
-    tried: SharesTried = try_shares(house.stock, litres, target_of(db, target), bound, house.rule)
-    checks = law_checks(house, tried.mixture, bound)
+    return from_tried(house, target, bound, try_litres(house, litres, target_of(db, target), bound))
+
+
+def from_tried(house: HouseStock, target: str, limits: Limits, tried: SharesTried) -> Proposal:
+    """Return the proposal of litres that were tried on the house's stock."""
+    from panel.questions.vatting import law_checks
+
     document = {
         "target": target,
         **tried.to_dict(),
-        "limits": limits_to_dict(bound),
-        "checks": checks,
+        "limits": limits_to_dict(limits),
+        "checks": law_checks(house, tried.mixture, limits),
     }
-    return Proposal(target, bound, tried.mixture, document)
+    return Proposal(target, limits, tried.mixture, document)
 
 
 def _all_of_it(stock: Stock, cask: str, litres: float) -> float:

@@ -15,12 +15,11 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
 
-from panel.kinds import GlassKind, ReleaseStatus, SessionStatus, Stage
+from panel.kinds import ReleaseStatus, Stage
+from panel.release.trace import find_by_name_or_lot, sessions_of
 from panel.store.filling_states import filling_states
-from panel.store.key import KeyRow
 from panel.store.lexicon import Descriptor
 from panel.store.releases import Release
-from panel.store.sessions import PanelSession
 
 if TYPE_CHECKING:
     from datetime import date
@@ -87,6 +86,19 @@ class ReleaseSheet:
         """The sessions that the claims rest on."""
         names = [name for claim in self.claims for name in claim.sessions]
         return tuple(dict.fromkeys(names))
+
+
+def sheet_of(
+    db: Session, text: str, *, as_of: date, profile: Profile | None = None
+) -> ReleaseSheet:
+    """Return what may be told about the release of that name or lot code.
+
+    Raises
+    ------
+    UnknownRecord
+        There is none.
+    """
+    return release_sheet(db, find_by_name_or_lot(db, text), as_of=as_of, profile=profile)
 
 
 def release_sheet(
@@ -179,18 +191,7 @@ def _claims(
 
 def _sessions(db: Session, release: Release, sample: str) -> tuple[str, ...]:
     draw = next(bench.draw_id for bench in release.benches if bench.draw.label == sample)
-    query = (
-        select(PanelSession.name, PanelSession.held_on)
-        .join(KeyRow, KeyRow.session_id == PanelSession.id)
-        .where(
-            KeyRow.draw_id == draw,
-            KeyRow.kind != GlassKind.WARM_UP,
-            PanelSession.status == SessionStatus.REVEALED,
-        )
-        .distinct()
-        .order_by(PanelSession.held_on)
-    )
-    return tuple(name for name, _ in db.execute(query))
+    return tuple(str(name) for name, _ in sessions_of(db, [draw]))
 
 
 def _sorted(db: Session, rows: pd.DataFrame, sessions: tuple[str, ...]) -> Iterator[Claim]:

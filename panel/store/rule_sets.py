@@ -2,21 +2,11 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
-
 from sqlalchemy import CheckConstraint, ForeignKey
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
+from panel.kinds import RuleKind
 from panel.store.base import Base, choice
-
-
-class RuleKind(StrEnum):
-    """What a rule is about, with its unit."""
-
-    MINIMUM_AGE = "minimum age"
-    MINIMUM_STRENGTH = "minimum strength"
-    LARGEST_CASK = "largest cask"
-    AGE_STATEMENT = "age statement"
 
 
 class RuleSet(Base):

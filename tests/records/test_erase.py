@@ -23,6 +23,7 @@ from panel.store.sessions import (
     ServingNote,
     SessionAssessor,
 )
+from tests.conftest import FIXED_NOW
 from tests.store.small_house import add_house
 
 TODAY = date(2026, 3, 14)
@@ -37,7 +38,7 @@ def house(store: Store, fixed_now: datetime) -> Store:
 
 def erase(store: Store, code: str = "A2", *, keep_scores: bool) -> Erasure:
     with store.write() as db:
-        return erase_person(db, code, on=TODAY, keep_scores=keep_scores)
+        return erase_person(db, code, keep_scores=keep_scores, now=FIXED_NOW, by="M1")
 
 
 def all_text(store: Store) -> str:

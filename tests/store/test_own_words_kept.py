@@ -21,6 +21,7 @@ from panel.store.people import PersonRole
 from panel.store.person_record import person_record
 from panel.store.tables import METADATA
 from panel.store.word_matches import OwnWordMatch
+from tests.conftest import FIXED_NOW
 from tests.session.evening import furnish
 from tests.session.own_evening import NAME, hold_own_evening
 
@@ -41,7 +42,7 @@ def house(store: Store, fixed_now: datetime) -> Store:
 
 def erase(store: Store, code: str, *, keep_scores: bool) -> Erasure:
     with store.write() as db:
-        return erase_person(db, code, on=TODAY, keep_scores=keep_scores)
+        return erase_person(db, code, keep_scores=keep_scores, now=FIXED_NOW, by="L1")
 
 
 def everything(store: Store) -> str:
