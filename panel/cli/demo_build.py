@@ -47,6 +47,7 @@ def load(store: Store, folder: DemoFolder, kind: str, now: datetime) -> LoadRepo
     """
     from panel.errors import IntakeError
     from panel.intake.loading import load_file
+    from panel.store.who import UNNAMED
 
     report = load_file(store, kind, folder.file(kind), now=now, by=UNNAMED)
     if report.problems:

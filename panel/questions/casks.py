@@ -237,19 +237,15 @@ def _flags_today(state: FillingState, old_after: float) -> Iterator[str]:
         yield f"{state.reserved_l:g} L reserved{f' for release {releases}' if releases else ''}"
 
 
-def hold_row(db: Session, label: str) -> dict[str, str]:
-    """Return a filling as a row of the casks file, as far as its hold needs it."""
-    filling = db.scalars(select(Filling).where(Filling.label == label)).one()
-    until = filling.hold_until
-    return {
-        "cask": filling.cask.number,
-        "wood": filling.cask.wood,
-        "size_l": repr(filling.cask.size_l),
-        "filling": filling.label,
-        "filled_on": filling.filled_on.isoformat(),
-        "fill_number": str(filling.fill_number),
-        "fill_abv": repr(filling.fill_abv),
-        "fill_bulk_l": repr(filling.fill_bulk_l),
-        "hold_reason": filling.hold_reason or "",
-        "hold_until": until.isoformat() if until else "",
-    }
+@dataclass(frozen=True)
+class Hold:
+    """Why nobody may use a filling, and until when; no reason where it is not on hold."""
+
+    reason: str | None
+    until: date | None
+
+
+def hold_of(db: Session, filling: str) -> Hold:
+    """Return the hold of the filling of that label."""
+    found = db.scalars(select(Filling).where(Filling.label == filling)).one()
+    return Hold(found.hold_reason, found.hold_until)
