@@ -141,10 +141,10 @@ def _litres(texts: tuple[str, ...]) -> dict[str, float]:
 @pass_invocation
 def list_all(inv: Invocation, as_json: bool) -> None:
     """List all releases, the newest first."""
-    from panel.release.lists import release_lines as listed
+    from panel.release.lists import listed_releases
 
     with inv.reading() as db:
-        rows = [line.to_dict() for line in listed(db)]
+        rows = [line.to_dict() for line in listed_releases(db)]
     if as_json:
         emit_json({"releases": rows})
         return

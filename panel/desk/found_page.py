@@ -23,9 +23,8 @@ from panel.desk.slip import ReadSlip
 if TYPE_CHECKING:
     from datetime import date
 
-    from sqlalchemy.orm import Session
-
     from analysis.profile import Profile
+    from panel.store.engine import Session
 
 NAME_WIDTH = 19
 RIGHT_WIDTH = 25

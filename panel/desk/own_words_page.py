@@ -14,6 +14,7 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import ContentSwitcher, Static
 
+from panel.desk.acting import leading
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.page import Page
@@ -247,18 +248,15 @@ class OwnWordsPage(Page):
     @work(thread=True, exclusive=True, group="meaning", exit_on_error=False)
     def settle(self, word: PlacedWord, descriptor: str | None) -> None:
         """Write the meaning down."""
-        from panel.kinds import Role
         from panel.session.own_words import confirm_word
-        from panel.store.who import acting_person
 
         desk = self.desk
-        with desk.store.write() as db:
-            by = acting_person(db, desk.by, Role.LEAD).code
+        with leading(desk.store, desk.by) as acting:
             if descriptor is None and not self.is_confirmed(word):
                 raise SessionError(f"Nothing is confirmed for {word.word!r} yet.")
             confirm_word(
-                *(db, self.session_name, word.assessor, word.word, descriptor),
-                by=by,
+                *(acting.db, self.session_name, word.assessor, word.word, descriptor),
+                by=acting.by,
                 now=desk.now(),
             )
         meaning = f"means {descriptor}" if descriptor else "means nothing of ours any more"

@@ -38,7 +38,7 @@ class ReleaseLine:
         }
 
 
-def release_lines(db: Session) -> list[ReleaseLine]:
+def listed_releases(db: Session) -> list[ReleaseLine]:
     """Return all releases, the newest first."""
     return [
         ReleaseLine(

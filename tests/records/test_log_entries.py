@@ -40,7 +40,7 @@ ACTS: dict[str, tuple[Callable[..., object], tuple[Any, ...], dict[str, Any]]] =
     "setting changed": (settings.change_setting, ("pour_ml", "25"), {}),
     "rule put off": (rules.set_in_force, ("Scotch whisky", False), {}),
     "rule changed": (rules.change_rule, ("Scotch whisky", "minimum age", 4.0, "our own"), {}),
-    "sample accounted for": (register.account_for, ("C100",), {"reason": "why", "fate": None}),
+    "sample accounted for": (register.account_for, ("D-C100",), {"reason": "why", "fate": None}),
     "target made": (targets.make_target, ("Lantern", LIKE), {}),
 }
 
