@@ -15,6 +15,7 @@ from textual.widgets import Static
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.homes import page_of
 from panel.desk.list_page import ListPage
 from panel.desk.pick import PickPage
 from panel.desk.slip import ReadSlip
@@ -191,10 +192,8 @@ class AgeingPage(ListPage):
 
     def show_windows(self, names: tuple[str, ...] | None) -> None:
         """Go to the windows of a target."""
-        from panel.desk.windows_page import WindowsPage
-
         if names:
-            self.app.push_screen(WindowsPage(names[0]))
+            self.app.push_screen(page_of("windows", names[0]))
 
 
 KEY = "* ages nosed  o a little past  . beyond, not known  : interval  X a draw"

@@ -18,6 +18,7 @@ from panel.desk.agreement_field import AgreementField, Chosen, signs_of_session
 from panel.desk.agreement_signs import KEY, with_sessions
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.homes import page_of
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
 
@@ -182,16 +183,13 @@ class AgreementPage(Page):
 
     def go_in(self, descriptor: str | None, assessor: str | None) -> None:
         """Show one note with everybody side by side, or one person."""
-        from panel.desk.assessor_page import AssessorPage
-        from panel.desk.side_by_side import SideBySidePage
-
         if self.result is None:
             return
         if descriptor is not None:
-            page = SideBySidePage(self.result, self.means, descriptor, assessor)
+            page = page_of("side by side", self.result, self.means, descriptor, assessor)
             self.app.push_screen(page)
         elif assessor is not None:
-            self.app.push_screen(AssessorPage(self.result.assessor(assessor), self.result))
+            self.app.push_screen(page_of("assessor", self.result.assessor(assessor), self.result))
 
     def action_turn(self) -> None:
         """Change between field and list."""

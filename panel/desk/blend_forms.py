@@ -13,6 +13,7 @@ from panel.desk.acting import writing
 from panel.desk.columns import Column
 from panel.desk.entries import Field
 from panel.desk.form import FormPage
+from panel.desk.homes import page_of
 from panel.desk.pick import PickPage
 from panel.errors import OakpanelError
 
@@ -105,9 +106,7 @@ class BlendForm(FormPage):
 
     def on_blend_form_ready(self, message: Ready) -> None:
         """Go to the bench of shares."""
-        from panel.desk.blend_page import BlendPage
-
-        self.app.switch_screen(BlendPage(message.target, message.limits))
+        self.app.switch_screen(page_of("blend", message.target, message.limits))
 
 
 def read_limits(values: Mapping[str, str], faults: dict[str, str]) -> Limits | None:

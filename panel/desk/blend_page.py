@@ -15,6 +15,7 @@ from textual.widgets import Static
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.blend_lines import BlendRow, blend_rows, profile_lines, stock_lines, sum_lines
 from panel.desk.columns import Column
+from panel.desk.homes import page_of
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
 from panel.words.answers import chance
@@ -210,9 +211,7 @@ class BlendPage(Page):
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:
         """Show the cask's life."""
-        from panel.desk.cask_page import CaskPage
-
-        self.app.push_screen(CaskPage(event.row.cask))
+        self.app.push_screen(page_of("cask", event.row.cask))
 
     def action_add(self) -> None:
         """Choose a cask to take in."""
@@ -263,7 +262,6 @@ class BlendPage(Page):
 
     def action_keep(self) -> None:
         """Ask for a name, then reserve."""
-        from panel.desk.blend_forms import KeepForm
         from panel.release.propose import from_tried
 
         if self.tried is None or self.house is None:
@@ -272,4 +270,6 @@ class BlendPage(Page):
         if unnosed := self.tried.mixture.foretold:
             self.say(f"Nobody has nosed {', '.join(unnosed[:3])}: do so first.", trouble=True)
             return
-        self.app.push_screen(KeepForm(from_tried(self.house, self.target, self.limits, self.tried)))
+        self.app.push_screen(
+            page_of("keep blend", from_tried(self.house, self.target, self.limits, self.tried))
+        )

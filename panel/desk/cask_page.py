@@ -14,6 +14,7 @@ from textual.widgets import Static
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.homes import page_of
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
 
@@ -139,21 +140,15 @@ class CaskPage(Page):
 
     def action_found(self) -> None:
         """Show what the panel found."""
-        from panel.desk.found_page import FoundPage
-
-        self.app.push_screen(FoundPage(self.number))
+        self.app.push_screen(page_of("found", self.number))
 
     def action_years(self) -> None:
         """Show how it ages, and when it meets a target."""
-        from panel.desk.ageing_page import AgeingPage
-
-        self.app.push_screen(AgeingPage(self.number))
+        self.app.push_screen(page_of("ageing", self.number))
 
     def action_hold(self) -> None:
         """Open the form that puts the filling on hold or lifts the hold."""
-        from panel.desk.hold_form import HoldForm
-
         if self.life is None or self.life.today is None:
             self.say("Nothing lies in this cask today: there is nothing to hold.")
         else:
-            self.app.push_screen(HoldForm(self.number, self.life.today))
+            self.app.push_screen(page_of("hold", self.number, self.life.today))

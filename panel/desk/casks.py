@@ -11,6 +11,7 @@ from textual.message import Message
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.homes import page_of
 from panel.desk.list_page import ListPage
 from panel.desk.unswept import unswept
 
@@ -137,9 +138,7 @@ class CasksPage(ListPage):
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:
         """Show one cask's life."""
-        from panel.desk.cask_page import CaskPage
-
-        self.app.push_screen(CaskPage(event.row.number))
+        self.app.push_screen(page_of("cask", event.row.number))
 
     def action_event(self) -> None:
         """Open the form for an event of this cask."""
@@ -157,12 +156,8 @@ class CasksPage(ListPage):
 
     def action_why(self) -> None:
         """Show what moves each note."""
-        from panel.desk.influences_page import InfluencesPage
-
-        self.app.push_screen(InfluencesPage())
+        self.app.push_screen(page_of("influences"))
 
     def action_years(self) -> None:
         """Show how styles age."""
-        from panel.desk.ageing_page import AgeingPage
-
-        self.app.push_screen(AgeingPage())
+        self.app.push_screen(page_of("ageing"))

@@ -12,6 +12,7 @@ from textual.message import Message
 from panel.desk.columns import Column
 from panel.desk.entries import Field
 from panel.desk.form import FormPage
+from panel.desk.homes import page_of
 from panel.desk.pick import PickPage
 from panel.desk.slip import Confirm, ReadSlip
 
@@ -170,14 +171,11 @@ class PlanForm(FormPage):
         self.hand_over(self.Summed(values, lines))
 
     def leave(self) -> None:
-        """Go to the page of the draft."""
-        from panel.desk.session_page import SessionPage
-
-        beneath = self.app.screen_stack[-2]
-        if isinstance(beneath, SessionPage):
+        """Go to the page of the draft; a form with its plan was opened from there."""
+        if self.given:
             super().leave()
         else:
-            self.app.switch_screen(SessionPage(self.values()["name"]))
+            self.app.switch_screen(page_of("session", self.values()["name"]))
 
     def on_plan_form_unplannable(self, message: Unplannable) -> None:
         """Show every reason."""

@@ -11,6 +11,7 @@ from textual.message import Message
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.homes import page_of
 from panel.desk.list_page import ListPage
 from panel.desk.slip import ReadSlip
 
@@ -118,6 +119,4 @@ class ReleasesPage(ListPage):
 
     def action_blend(self) -> None:
         """Ask for which target, and how much."""
-        from panel.desk.blend_forms import BlendForm
-
-        self.app.push_screen(BlendForm())
+        self.app.push_screen(page_of("new blend"))

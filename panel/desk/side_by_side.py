@@ -15,6 +15,7 @@ from textual.widgets import Static
 from panel.desk.agreement_signs import sign_of_note, sign_of_panel, with_sessions
 from panel.desk.columns import fit
 from panel.desk.drawn_list import DrawnList
+from panel.desk.homes import page_of
 from panel.desk.page import Page
 from panel.desk.scale_line import LETTERS, ScaleLine
 from panel.desk.slip import ReadSlip
@@ -168,13 +169,11 @@ class SideBySidePage(Page):
     @on(DrawnList.Opened)
     def open(self, event: DrawnList.Opened) -> None:
         """Go to one assessor's own page, or to the figures of the panel."""
-        from panel.desk.assessor_page import AssessorPage
-
         nose: Nose = event.row
         if nose.person is None:
             self.action_tests()
         else:
-            self.app.push_screen(AssessorPage(nose.person, self.result))
+            self.app.push_screen(page_of("assessor", nose.person, self.result))
 
     def action_nearer(self) -> None:
         """Draw the stretch in use only, or the whole line again."""

@@ -15,6 +15,7 @@ from textual.widgets import Static
 
 from panel.desk.agreement_field import AgreementField, Chosen, signs_of_span
 from panel.desk.agreement_signs import SPAN_KEY
+from panel.desk.homes import page_of
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
 
@@ -105,8 +106,6 @@ class SpanPage(Page):
     @on(AgreementField.Opened)
     def open(self, event: AgreementField.Opened) -> None:
         """Show the chart behind the cell, or say why there is none."""
-        from panel.desk.drift_page import DriftPage
-
         if self.result is None:
             return
         drift = drift_of(self.result, event.chosen)
@@ -117,7 +116,7 @@ class SpanPage(Page):
         elif drift.reason is not None:
             self.say(f"{who} on {what}: {drift.reason}.")
         else:
-            self.app.push_screen(DriftPage(drift, f"{who} on {what}"))
+            self.app.push_screen(page_of("drift", drift, f"{who} on {what}"))
 
     def action_words(self) -> None:
         """Show all sentences."""

@@ -14,6 +14,7 @@ from textual.widgets import Static
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.homes import page_of
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
 from panel.desk.targets import aims
@@ -134,23 +135,17 @@ class TargetPage(Page):
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:
         """Show the cask's life."""
-        from panel.desk.cask_page import CaskPage
-
-        self.app.push_screen(CaskPage(event.row.cask))
+        self.app.push_screen(page_of("cask", event.row.cask))
 
     def action_lines(self) -> None:
         """Show the target line by line, to read or to change."""
-        from panel.desk.target_lines import TargetLinesPage
-
-        self.app.push_screen(TargetLinesPage(self.target.name))
+        self.app.push_screen(page_of("target lines", self.target.name))
 
     def action_found(self) -> None:
         """Show what the panel found in the cask of the arrow, beside this target."""
-        from panel.desk.found_page import FoundPage
-
         row = self.query_one(MatchTable).current
         if row is not None:
-            self.app.push_screen(FoundPage(row.cask, f"target {self.target.name}"))
+            self.app.push_screen(page_of("found", row.cask, f"target {self.target.name}"))
 
     def action_left_out(self) -> None:
         """Show the casks that could not be ranked, and why."""

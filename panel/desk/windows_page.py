@@ -14,6 +14,7 @@ from textual.widgets import Static
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.homes import page_of
 from panel.desk.list_page import ListPage
 
 if TYPE_CHECKING:
@@ -117,9 +118,7 @@ class WindowsPage(ListPage):
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:
         """Show how the cask ages."""
-        from panel.desk.ageing_page import AgeingPage
-
-        self.app.push_screen(AgeingPage(event.row.cask))
+        self.app.push_screen(page_of("ageing", event.row.cask))
 
 
 def window_words(window: Window) -> str:
