@@ -20,7 +20,7 @@ from panel.cli.vat_options import limit_options, read_exponents, read_limits
 from panel.words.release import bench_lines, mixing_lines, outcome_lines, release_lines
 
 if TYPE_CHECKING:
-    from analysis.vatting.learn import MixingLearned
+    from analysis.vatting import MixingLearned
     from panel.release.outcome import Given
     from panel.release.propose import Proposal
     from panel.store.engine import Session

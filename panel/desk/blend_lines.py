@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from panel.words.answers import chance
+from panel.figures import chance
 
 if TYPE_CHECKING:
     from analysis.vatting import Line, SharesTried, Stock

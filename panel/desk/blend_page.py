@@ -18,7 +18,7 @@ from panel.desk.columns import Column
 from panel.desk.homes import page_of
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
-from panel.words.answers import chance
+from panel.figures import chance
 
 if TYPE_CHECKING:
     from analysis.target import Target

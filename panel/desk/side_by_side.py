@@ -187,7 +187,7 @@ class SideBySidePage(Page):
 
     def action_tests(self) -> None:
         """Show means, tests and variances."""
-        from panel.words.answers import descriptor_lines
+        from panel.words.session_answer import descriptor_lines
 
         lines = descriptor_lines(self.note, FIGURES_WIDTH)
         self.app.push_screen(ReadSlip(self.note.descriptor, lines))

@@ -30,7 +30,7 @@ def month(day: date | None) -> str:
 
 def chance_words(value: float | None) -> str:
     """Return a chance, or a dash."""
-    from panel.words.answers import chance
+    from panel.figures import chance
 
     return "-" if value is None else chance(value)
 

@@ -157,3 +157,20 @@ def _nosed(known: Profile, unnosed: pd.DataFrame, name: str) -> list[str]:
             f"{nearest_words(name, every)}"
         )
     return found
+
+
+def assessor_rows(profile: Profile, code: str) -> list[dict[str, Any]]:
+    """Return what the profile says of one assessor, ready for JSON.
+
+    Raises
+    ------
+    UnknownRecord
+        Nobody of that code scored in a revealed session.
+    """
+    found = [row for row in profile.to_dict()["assessors"] if row["assessor"] == code]
+    if not found:
+        every = sorted(set(profile.assessors["assessor"]))
+        raise UnknownRecord(
+            f"No assessor {code!r} scored in a revealed session.{nearest_words(code, every)}"
+        )
+    return found

@@ -7,8 +7,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from panel.figures import chance as shown
 from panel.questions.vat_limits import limits_from_dict
-from panel.words.answers import chance as shown
 
 if TYPE_CHECKING:
     from datetime import date

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
-from panel.words.answers import chance, paragraph
+from panel.figures import chance
+from panel.words.answers import paragraph
 from panel.words.columns import columns
 
 if TYPE_CHECKING:
-    from analysis.vatting.learn import MixingLearned
+    from analysis.vatting import MixingLearned
     from panel.release.bench import BenchBlend
     from panel.release.outcome import Outcome
 
