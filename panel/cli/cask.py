@@ -13,7 +13,7 @@ from panel.cli.answers import emit_json, table
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 
 if TYPE_CHECKING:
-    from panel.questions.casks import CaskLife, CaskLine, LifeEntry
+    from panel.questions.cask_life import CaskLife, CaskLine, LifeEntry
     from panel.store.filling_states import FillingState
 
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 @pass_invocation
 def command(inv: Invocation, number: str | None, as_of: date | None, as_json: bool) -> None:
     """Show one cask's life, or the list of all casks."""
-    from panel.questions.casks import cask_life, cask_lines
+    from panel.questions.cask_life import cask_life, cask_lines
 
     with inv.reading() as db:
         day = as_of or inv.today(db)

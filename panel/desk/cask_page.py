@@ -19,7 +19,7 @@ from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
-    from panel.questions.casks import CaskLife, LifeEntry
+    from panel.questions.cask_life import CaskLife, LifeEntry
     from panel.store.filling_states import FillingState
 
 COLUMNS: tuple[Column[LifeEntry], ...] = (
@@ -99,7 +99,7 @@ class CaskPage(Page):
     @work(thread=True, exclusive=True, group="cask", exit_on_error=False)
     def read(self) -> None:
         """Read everything about this cask."""
-        from panel.questions.casks import cask_life
+        from panel.questions.cask_life import cask_life
 
         with self.desk.store.read() as db:
             life = cask_life(db, self.number, self.desk.today())

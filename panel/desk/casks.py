@@ -16,7 +16,7 @@ from panel.desk.list_page import ListPage
 from panel.desk.unswept import unswept
 
 if TYPE_CHECKING:
-    from panel.questions.casks import CaskLine
+    from panel.questions.cask_life import CaskLine
 
 EMPTY = """No casks yet. Load them from a file:
     oakpanel load casks FILE
@@ -125,7 +125,7 @@ class CasksPage(ListPage):
     @work(thread=True, exclusive=True, group="casks", exit_on_error=False)
     def read(self) -> None:
         """Read all casks as they are today."""
-        from panel.questions.casks import cask_lines
+        from panel.questions.cask_life import cask_lines
 
         with unswept(), self.desk.store.read() as db:
             lines = cask_lines(db, self.desk.today())

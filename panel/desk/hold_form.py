@@ -13,7 +13,7 @@ from panel.desk.record_form import RecordForm
 
 if TYPE_CHECKING:
     from panel.intake.report import LoadReport
-    from panel.questions.casks import Hold
+    from panel.questions.cask_life import Hold
     from panel.store.filling_states import FillingState
 
 
@@ -46,7 +46,7 @@ class HoldForm(RecordForm):
     @work(thread=True, exclusive=True, group="hold", exit_on_error=False)
     def read(self) -> None:
         """Read what the record says now."""
-        from panel.questions.casks import hold_of
+        from panel.questions.cask_life import hold_of
 
         with self.desk.store.read() as db:
             hold = hold_of(db, self.filling)

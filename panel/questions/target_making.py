@@ -7,7 +7,7 @@ from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
 
 from panel.errors import OakpanelError, UnknownRecord
-from panel.questions.casks import find_cask
+from panel.questions.cask_life import find_cask
 from panel.records.targets import Likeness
 
 if TYPE_CHECKING:
