@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from panel.errors import OakpanelError, SessionError
+from panel.errors import SessionError
 
 if TYPE_CHECKING:
     from panel.cli.invocation import Invocation
-
-OWNER_ONLY = 0o600
 
 
 @dataclass(frozen=True)
@@ -51,6 +48,7 @@ def print_sheets(
     SessionError
         The pour sheet would cost blindness and nobody insisted.
     """
+    from panel.session.paper import write_private
     from panel.session.sheets import pour_sheet, printer, printing_costs, tray_labels
 
     with inv.writing() as db:
@@ -70,16 +68,5 @@ def print_sheets(
             costs=costs,
         )
         if out is not None:
-            _write_private(out, printed.text)
+            write_private(out, printed.text)
     return printed
-
-
-def _write_private(path: Path, text: str) -> None:
-    try:
-        handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, OWNER_ONLY)
-    except FileExistsError:
-        raise OakpanelError(f"{path} is there already; name a new file.") from None
-    except OSError as error:
-        raise OakpanelError(f"{path} cannot be written: {error.strerror}.") from error
-    with os.fdopen(handle, "w", encoding="utf-8") as file:
-        file.write(text)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import re
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,11 +10,11 @@ from zoneinfo import ZoneInfo
 
 from panel.desk.acting import leading
 from panel.desk.plan_entry import values_of
-from panel.errors import OakpanelError
 from panel.kinds import USUAL_KIND, SessionKind, SessionStatus
 from panel.session.drafts import planned_again
 from panel.session.facts import session_facts
 from panel.session.marks import answer_call
+from panel.session.paper import write_private
 from panel.session.progress import Progress, session_progress
 from panel.session.seal import seal_session
 from panel.session.sheets import pour_sheet, printing_costs, tray_labels
@@ -206,15 +205,6 @@ def _write_sheets(
     with leading(store, by) as acting:
         labels = tray_labels(acting.db, name, now=now, by=acting.by)
     for path, text in ((sheet_path, sheet), (labels_path, labels)):
-        _write_private(path, text)
+        write_private(path, text)
     words = [str(sheet_path), str(labels_path), "", "Only the pourer may read the pour sheet."]
     return "The sheets are written.", words
-
-
-def _write_private(path: Path, text: str) -> None:
-    try:
-        descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        with os.fdopen(descriptor, "w", encoding="utf-8") as file:
-            file.write(text)
-    except OSError as error:
-        raise OakpanelError(f"{path} cannot be written: {error.strerror}.") from error
