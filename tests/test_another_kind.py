@@ -28,8 +28,8 @@ from panel.frames.kinds import FRAMES, session_frame
 from panel.intake.kinds import Kind
 from panel.intake.session_kinds import SCORE_FILES
 from panel.kinds import KIND_FACTS, KindFacts, LinesFrom, Manner, SessionKind
+from panel.questions.agreement import span_agreement
 from panel.questions.kinds import ANSWERS, kind_of
-from panel.questions.panel_questions import span_agreement
 from panel.records.people import set_pin
 from panel.seat.kinds import PLACES
 from panel.session.kinds import HELD

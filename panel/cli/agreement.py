@@ -108,7 +108,7 @@ def _check_usage(
 def _named(
     db: Session, sessions: tuple[str, ...], since: date | None, until: date | None
 ) -> list[str]:
-    from panel.questions.panel_questions import sessions_between
+    from panel.questions.sessions import sessions_between
 
     if sessions:
         return list(dict.fromkeys(sessions))
@@ -123,7 +123,7 @@ def _show(wish: Wish, document: dict[str, Any], lines: list[str]) -> None:
 
 
 def _show_note(db: Session, session: str, assessor: str, wish: Wish) -> None:
-    from panel.questions.panel_questions import evening_note_of
+    from panel.questions.agreement import evening_note_of
     from panel.words.agreement_words import evening_lines
 
     found = evening_note_of(db, session, assessor, as_of=wish.as_of, seed=wish.seed)
@@ -144,7 +144,7 @@ def _show_session(db: Session, session: str, wish: Wish) -> None:
 
 
 def _show_span(db: Session, names: list[str], wish: Wish) -> None:
-    from panel.questions.panel_questions import span_agreement
+    from panel.questions.agreement import span_agreement
 
     with progress("Judging sessions") as told:
         result = span_agreement(db, names, as_of=wish.as_of, seed=wish.seed, progress=told)

@@ -123,7 +123,9 @@ def answers(store: Store, moment: datetime, steps: Steps) -> tuple[Agreement, Ma
     """Ask whether the panel can be trusted, which casks suit the target, and what to pour."""
     from panel.cli.demo_evening import EVENING
     from panel.clock import site_date
-    from panel.questions.reckoning import house_profile, session_agreement, target_match
+    from panel.questions.agreement import session_agreement
+    from panel.questions.profile import house_profile
+    from panel.questions.reckoning import target_match
     from panel.questions.vatting import house_vatting
 
     with store.read() as db:

@@ -246,7 +246,7 @@ def disgorge(
     as_json: bool,
 ) -> None:
     """Keep what each cask really gave; shares, age, water and bottles follow from it."""
-    from panel.questions.reckoning import house_profile
+    from panel.questions.profile import house_profile
     from panel.release.steps import disgorge as keep
     from panel.release.steps import try_disgorging
 

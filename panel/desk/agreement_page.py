@@ -129,8 +129,8 @@ class AgreementPage(Page):
     @work(thread=True, exclusive=True, group="agreement", exit_on_error=False)
     def read(self) -> None:
         """Judge the session."""
+        from panel.questions.agreement import session_agreement
         from panel.questions.own_means import own_means
-        from panel.questions.reckoning import session_agreement
 
         with self.desk.store.read() as db:
             result = session_agreement(db, self.session_name)

@@ -108,7 +108,7 @@ class AssessorPage(Page):
     @work(thread=True, exclusive=True, group="evening", exit_on_error=False)
     def read(self) -> None:
         """Write the note of the evening."""
-        from panel.questions.panel_questions import evening_note_of
+        from panel.questions.agreement import evening_note_of
 
         with self.desk.store.read() as db:
             note = evening_note_of(db, self.result.session, self.person.assessor)

@@ -95,7 +95,7 @@ class InfluencesPage(Page):
     @work(thread=True, exclusive=True, group="influences", exit_on_error=False)
     def read(self) -> None:
         """Reckon the influences."""
-        from panel.questions.reckoning import influences_of
+        from panel.questions.influences import influences_of
 
         with self.desk.store.read() as db:
             today = self.desk.today()

@@ -24,7 +24,7 @@ from panel.errors import SessionError
 
 if TYPE_CHECKING:
     from analysis.agreement.own_words import PlacedWord, WordsAssessor
-    from panel.questions.panel_questions import WordsFound
+    from panel.questions.own_words import WordsFound
 
 VIEWS = ("words", "map-view", "people")
 
@@ -146,7 +146,7 @@ class OwnWordsPage(Page):
     def read(self) -> None:
         """Judge the session."""
         from panel.questions.lexicon import descriptor_lines
-        from panel.questions.panel_questions import words_agreement
+        from panel.questions.own_words import words_agreement
 
         with self.desk.store.read() as db:
             found = words_agreement(db, self.session_name)

@@ -73,7 +73,7 @@ class SpanPage(Page):
     @work(thread=True, exclusive=True, group="span", exit_on_error=False)
     def read(self) -> None:
         """Judge the sessions."""
-        from panel.questions.panel_questions import span_agreement
+        from panel.questions.agreement import span_agreement
 
         with self.desk.store.read() as db:
             result = span_agreement(db, self.names, progress=self.tell)

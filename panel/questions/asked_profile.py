@@ -85,7 +85,7 @@ def asked_profile(
     import pandas as pd
 
     from panel.frames.draws import present_frame
-    from panel.questions.reckoning import house_profile
+    from panel.questions.profile import house_profile
 
     known = profile or house_profile(db, as_of=as_of)
     stock = present_frame(db, as_of)

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from panel.errors import WrongState
+from panel.questions.profile import house_profile
 from panel.store.filling_states import FillingState, filling_states
 
 if TYPE_CHECKING:
@@ -16,57 +16,8 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from analysis.ageing import Ageing, Asked
-    from analysis.agreement import Agreement
-    from analysis.influences import Influences
     from analysis.profile import Profile
     from analysis.target import LeftOut, Match
-
-
-TO_DATE = 40
-"""Sessions that an evening is laid beside: enough to know a panel, and the panel of these years."""
-
-
-def session_agreement(
-    db: Session, name: str, *, as_of: date | None = None, seed: int = 1
-) -> Agreement:
-    """Return the agreement of a closed or revealed session, beside those revealed before it.
-
-    Raises
-    ------
-    UnknownRecord, WrongState
-        No such session; still open, when only its progress is shown; or scored in own words.
-    """
-    from analysis.agreement import AgreementSettings, assess_agreement
-    from panel.frames import finished_session, recent_sessions, scores_frame, session_frame
-    from panel.kinds import SessionStatus
-    from panel.store.house import number_setting
-
-    session = finished_session(db, name)
-    if session.kind.facts.own_lines:
-        raise WrongState(
-            f"Session {name} was scored in own words, and nobody shares a line with another: "
-            f"`oakpanel agreement {name}` lays the words out, "
-            f"`oakpanel session words {name}` lists them."
-        )
-    settings = AgreementSettings(tolerance=number_setting(db, "alike_tolerance"))
-    to_date = recent_sessions(db, name, TO_DATE)
-    earlier = [other for other in to_date if other != name]
-    recent = scores_frame(db, sessions=earlier, as_of=as_of) if earlier else None
-    scores = session_frame(db, name, as_of=as_of)
-    coded = session.status is not SessionStatus.REVEALED
-    return assess_agreement(scores, recent=recent, settings=settings, seed=seed, coded=coded)
-
-
-def house_profile(db: Session, *, as_of: date, start: Profile | None = None) -> Profile:
-    """Return what each sample is, over all revealed sessions held by *as_of*.
-
-    `start` is an earlier profile that the fit may begin from.
-    """
-    from analysis.profile import estimate_profile
-    from panel.frames import scores_frame
-
-    scores = scores_frame(db, as_of=as_of, revealed_only=True)
-    return estimate_profile(scores, as_of=as_of, start=start)
 
 
 def target_match(
@@ -98,32 +49,6 @@ def target_match(
     found = match_casks(usable, aim, casks=casks[casks["status"] != "emptied"], top=top, seed=seed)
     held = _left_out(nosed[nosed["filling"].isin(list(barred))], barred)
     return replace(found, left_out=(*found.left_out, *held))
-
-
-def influences_of(
-    db: Session,
-    *,
-    as_of: date,
-    descriptors: Sequence[str] = (),
-    with_map: bool = True,
-    with_stock: bool = True,
-    profile: Profile | None = None,
-) -> Influences:
-    """Return what wood, age, peat and strength do, over all revealed sessions held by *as_of*.
-
-    `descriptors` are those wanted, all by default; `with_stock` foretells casks never nosed.
-    """
-    from analysis.influences import estimate_influences
-    from panel.frames.draws import draws_frame, present_frame
-
-    known = profile or house_profile(db, as_of=as_of)
-    return estimate_influences(
-        known,
-        draws_frame(db, as_of),
-        stock=present_frame(db, as_of) if with_stock else None,
-        descriptors=tuple(descriptors) or None,
-        with_map=with_map,
-    )
 
 
 def ageing_of(

@@ -27,7 +27,7 @@ def like_cask(db: Session, number: str, *, as_of: date, profile: Profile | None 
     UnknownRecord
         There is no such cask, or no revealed session has nosed it.
     """
-    from panel.questions.reckoning import house_profile
+    from panel.questions.profile import house_profile
 
     find_cask(db, number)
     known = profile or house_profile(db, as_of=as_of)
@@ -60,7 +60,7 @@ def like_release(
     """
     import json
 
-    from panel.questions.reckoning import house_profile
+    from panel.questions.profile import house_profile
     from panel.store.release_records import find_release
 
     release = find_release(db, name)

@@ -136,7 +136,7 @@ def house_stock(
     from analysis.vatting import stock_from_profile
     from panel.frames import stock_frame
     from panel.questions.asked_profile import foretold_of
-    from panel.questions.reckoning import house_profile
+    from panel.questions.profile import house_profile
 
     known = profile or house_profile(db, as_of=as_of)
     casks = stock_frame(db, as_of, besides_release=besides_release)

@@ -93,7 +93,7 @@ def learn_from_benches(
     """
     from analysis.vatting import MixingRule
     from analysis.vatting.learn import learn_mixing
-    from panel.questions.reckoning import house_profile
+    from panel.questions.profile import house_profile
     from panel.questions.vatting import supplied_exponents
 
     known = profile or house_profile(db, as_of=as_of)

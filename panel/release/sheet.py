@@ -174,7 +174,7 @@ def _malt_ppm(parts: list[ReleasePart], states: dict[int, Any]) -> tuple[float |
 def _claims(
     db: Session, release: Release, as_of: date, profile: Profile | None
 ) -> tuple[tuple[Claim, ...], str | None]:
-    from panel.questions.reckoning import house_profile
+    from panel.questions.profile import house_profile
 
     labels = [bench.draw.label for bench in release.benches]
     if not labels:

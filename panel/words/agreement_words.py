@@ -20,7 +20,7 @@ if TYPE_CHECKING:
         SwapCheck,
     )
     from analysis.agreement.own_words import OwnWords, PlacedWord
-    from panel.questions.panel_questions import WordsFound
+    from panel.questions.own_words import WordsFound
 
 
 _SHORT = {

@@ -13,7 +13,7 @@ from panel.words.session_answer import agreement_lines, assessor_lines, descript
 
 if TYPE_CHECKING:
     from analysis.agreement import Agreement
-    from panel.questions.panel_questions import WordsFound
+    from panel.questions.own_words import WordsFound
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from panel.desk.own_words_page import OwnWordsPage, WordTable, meanings
 from panel.desk.pick import PickPage
 from panel.desk.scale_line import LETTERS
 from panel.desk.words_map import map_picture
-from panel.questions.panel_questions import words_agreement
+from panel.questions.own_words import words_agreement
 from panel.store.engine import Store
 from panel.store.word_matches import OwnWordMatch
 from tests.desk.driving import press, seen, settle

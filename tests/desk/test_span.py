@@ -12,8 +12,7 @@ from panel.desk.drift_page import DriftPage
 from panel.desk.pick import PickPage
 from panel.desk.slip import ReadSlip
 from panel.desk.span_page import SpanPage
-from panel.questions.panel_questions import span_agreement
-from panel.questions.reckoning import session_agreement
+from panel.questions.agreement import session_agreement, span_agreement
 from panel.session.stages import close_session, reveal_session
 from panel.store.engine import Store
 from tests.desk.driving import press, seen, settle

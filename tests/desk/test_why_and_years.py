@@ -54,8 +54,8 @@ AGEING = Ageing(
 
 @pytest.fixture(autouse=True)
 def reckoned(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("panel.questions.reckoning.house_profile", lambda *_, **__: None)
-    monkeypatch.setattr("panel.questions.reckoning.influences_of", lambda *_, **__: INFLUENCES)
+    monkeypatch.setattr("panel.questions.profile.house_profile", lambda *_, **__: None)
+    monkeypatch.setattr("panel.questions.influences.influences_of", lambda *_, **__: INFLUENCES)
     monkeypatch.setattr("panel.questions.reckoning.ageing_of", lambda *_, **__: AGEING)
 
 
