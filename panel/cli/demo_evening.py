@@ -245,7 +245,7 @@ def open_try_out(store: Store, script: Script, now: datetime) -> tuple[str, ...]
 
 def tray_codes(store: Store) -> tuple[str, ...]:
     """Return the codes of the rehearsal's tray in their order."""
-    from panel.session.progress import tray_codes as codes_of
+    from panel.session.pours import tray_codes as codes_of
 
     with store.read() as db:
         return codes_of(db, TRY_OUT)

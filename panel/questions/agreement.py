@@ -102,7 +102,6 @@ def evening_note_of(
     """
     from analysis.agreement import evening_note
     from panel.frames import find_session, scores_frame
-    from panel.questions.agreement import session_agreement
 
     session = find_session(db, name)
     if session.status is not SessionStatus.REVEALED:

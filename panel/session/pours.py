@@ -14,6 +14,7 @@ from panel.store.draws import Draw
 from panel.store.finding import find_session
 from panel.store.house import number_setting
 from panel.store.key import KeyRow, PlannedDraw
+from panel.store.sessions import Serving
 
 
 @dataclass(frozen=True)
@@ -119,3 +120,16 @@ def poured_by_code(db: Session, name: str) -> dict[str, tuple[str, str, int]]:
     )
     rows = db.execute(query)
     return {code: (label, kind.value, replicate) for code, label, kind, replicate in rows}
+
+
+def tray_codes(db: Session, name: str) -> tuple[str, ...]:
+    """Return the codes of a session's trays in the order of their glasses.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no session of that name.
+    """
+    session = find_session(db, name)
+    query = select(Serving.code).where(Serving.session_id == session.id)
+    return tuple(db.scalars(query.order_by(Serving.flight, Serving.position)))

@@ -288,16 +288,3 @@ def list_sessions(db: Session) -> list[SessionLine]:
 def _counts(db: Session, column: InstrumentedAttribute[int]) -> dict[int, int]:
     counted = select(column, func.count()).group_by(column)
     return {session_id: count for session_id, count in db.execute(counted)}
-
-
-def tray_codes(db: Session, name: str) -> tuple[str, ...]:
-    """Return the codes of a session's trays in the order of their glasses.
-
-    Raises
-    ------
-    UnknownRecord
-        There is no session of that name.
-    """
-    session = find_session(db, name)
-    query = select(Serving.code).where(Serving.session_id == session.id)
-    return tuple(db.scalars(query.order_by(Serving.flight, Serving.position)))
