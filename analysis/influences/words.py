@@ -17,9 +17,9 @@ QUESTIONS = {factor: {factor} for factor in MAIN} | {"fill": {"fill", FILL_IN_WO
 WHOLE = {
     "wood": "wood as a whole",
     "fill": "fill number as a whole",
-    "age": "age",
-    "phenols": "phenols",
-    "fill strength": "fill strength",
+    "age": "age (by how much is not sure)",
+    "phenols": "phenols (by how much is not sure)",
+    "fill strength": "fill strength (by how much is not sure)",
     "previous": "previous contents as a whole",
     "warehouse": "warehouse as a whole",
     "make": "make as a whole",
