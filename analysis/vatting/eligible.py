@@ -9,7 +9,7 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.bars import BY_NAME, Allowed, Bar, Purpose, forbidding, gauge_is_old
+from analysis.bars import Bar, Purpose, forbidding, gauge_is_old
 from analysis.vatting.limits import (
     NOTHING_LIFTED,
     GaugeRule,
@@ -101,13 +101,6 @@ def eligible_casks(
     return Eligible(rows=np.flatnonzero(reasons == "").astype(np.intp), reasons=reasons)
 
 
-def allowed(limits: Limits, cask: str, *, whole: bool) -> Allowed:
-    """What was agreed to of one cask: by its name, of its owner, and whether a part will do."""
-    by_name = BY_NAME if cask in limits.asked else frozenset()
-    parts = frozenset() if whole else frozenset({Bar.PARTLY_RESERVED})
-    return Allowed(by_name | parts, frozenset(limits.owners))
-
-
 def _by_records(stock: Stock, limits: Limits, lifted: Lifted) -> NDArray[np.object_]:
     """The first bar of every cask, as :mod:`analysis.bars` has it; kept, as searches ask often."""
     whole = is_whole(limits, lifted)
@@ -116,7 +109,7 @@ def _by_records(stock: Stock, limits: Limits, lifted: Lifted) -> NDArray[np.obje
     if found is None:
         found = np.full(len(stock), "", dtype=object)
         for row, bars in enumerate(stock.bars):
-            agreed = allowed(limits, str(stock.names[row]), whole=whole) if bars else None
+            agreed = limits.allowed(str(stock.names[row]), whole=whole) if bars else None
             if agreed and (against := forbidding(bars, Purpose.VAT, agreed)):
                 found[row] = against[0].bar
         stock.bars_found[key] = found

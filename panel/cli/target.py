@@ -71,6 +71,7 @@ def show(inv: Invocation, name: str, as_json: bool) -> None:
     metavar="NOTE=STEP",
     help="But with more (+10) or less (-5) of a note, or a note at a value (30).",
 )
+@click.option("--with-held", is_flag=True, help="Like a cask although it leaks.")
 @click.option("--only", multiple=True, metavar="NOTE", help="These notes only.")
 @click.option("--tolerance", type=float, help="Points; else the house's own for alike glasses.")
 @as_of_option
@@ -83,6 +84,7 @@ def make(
     like_release: str | None,
     from_target: str | None,
     changes: tuple[str, ...],
+    with_held: bool,
     only: tuple[str, ...],
     tolerance: float | None,
     as_of: date | None,
@@ -101,7 +103,7 @@ def make(
     with inv.open().write() as db:
         by = acting_person(db, inv.by, Role.BLENDER)
         day = as_of or inv.today(db)
-        like = changed(_like(db, like_cask, like_release, from_target, day), steps)
+        like = changed(_like(db, like_cask, like_release, from_target, day, with_held), steps)
         if tolerance is None and from_target is None:
             tolerance = number_setting(db, "alike_tolerance")
         target = keep_target(db, name, like, tolerance=tolerance, only=only)
@@ -116,13 +118,18 @@ def make(
 
 
 def _like(
-    db: Session, cask: str | None, release: str | None, target: str | None, day: date
+    db: Session,
+    cask: str | None,
+    release: str | None,
+    target: str | None,
+    day: date,
+    with_held: bool,
 ) -> Likeness:
     from panel.frames import target_of
     from panel.questions.target_making import like_cask, like_release, like_target
 
     if cask is not None:
-        return like_cask(db, cask, as_of=day)
+        return like_cask(db, cask, as_of=day, with_held=with_held)
     if release is not None:
         return like_release(db, release, as_of=day)
     return like_target(target_of(db, target or ""))

@@ -15,17 +15,12 @@ from panel.desk.list_page import ListPage
 from panel.desk.unswept import unswept
 
 if TYPE_CHECKING:
-    from panel.store.cask_life import CaskLine
+    from panel.questions.cask_life import CaskLine
 
 EMPTY = """No casks yet. Load them from a file:
     oakpanel load casks FILE
 A file to fill in:
     oakpanel save casks FILE --template"""
-
-
-def state_word(line: CaskLine) -> str:
-    """Return what stands in the way of using a cask, or that it is filled or empty."""
-    return "empty" if line.state is None else line.state.status
 
 
 def words_of(line: CaskLine) -> str:
@@ -34,9 +29,7 @@ def words_of(line: CaskLine) -> str:
     if state is None:
         return f"{line.number} {line.wood} empty"
     place = state.place.words()
-    return (
-        f"{line.number} {line.wood} {state.make or ''} {state.owner or ''} {place} {state.status}"
-    )
+    return f"{line.number} {line.wood} {state.make or ''} {state.owner or ''} {place} {line.status}"
 
 
 def shed(line: CaskLine) -> str:
@@ -70,7 +63,7 @@ COLUMNS: tuple[Column[CaskLine], ...] = (
         lambda c: c.state.abv if c.state else None,
         right=True,
     ),
-    Column("State", 8, state_word),
+    Column("State", 8, lambda c: c.status),
     Column("Place", 20, shed),
     Column("In site", 12, lambda c: (c.state.place.site or "") if c.state else ""),
     Column("Owner", 12, lambda c: (c.state.owner or "") if c.state else ""),
@@ -124,7 +117,7 @@ class CasksPage(ListPage):
     @work(thread=True, exclusive=True, group="casks", exit_on_error=False)
     def read(self) -> None:
         """Read all casks as they are today."""
-        from panel.store.cask_life import cask_lines
+        from panel.questions.cask_life import cask_lines
 
         with unswept(), self.desk.store.read() as db:
             lines = cask_lines(db, self.desk.today())

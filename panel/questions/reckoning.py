@@ -6,8 +6,8 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
+from analysis.bars import BY_NAME, NOTHING_AGREED, Allowed, Bar, Purpose, forbidding, told
 from panel.errors import WrongState
-from panel.store.filling_states import FillingState, filling_states
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from analysis.profile import Profile
     from analysis.target import LeftOut, Match
 
-
+WITH_HELD = Allowed(bars=BY_NAME | {Bar.RESERVED})
 TO_DATE = 40
 """Sessions that an evening is laid beside: enough to know a panel, and the panel of these years."""
 
@@ -81,21 +81,21 @@ def target_match(
 ) -> Match:
     """Return which casks suit a target, best first.
 
-    Casks that are empty are left out; so are those on hold, reserved as a whole or of another
-    owner, unless `with_held`: nobody uses them unasked. All that is left out is listed with its
-    reason.
+    Casks that are empty are left out; so are those leaking, on hold, reserved as a whole or of
+    another owner, unless `with_held`: nobody uses them unasked. All that is left out is listed
+    with every reason.
     """
+    from analysis.profile.latest import in_cask
     from analysis.target import match_casks
     from panel.frames import casks_frame, target_of
 
     aim = target_of(db, target)
     known = profile or house_profile(db, as_of=as_of)
-    states = {state.label: state for state in filling_states(db, as_of)}
-    barred = {} if with_held else {label: why for label, s in states.items() if (why := _barred(s))}
+    casks = in_cask(casks_frame(db, as_of))
+    barred = _barred_fillings(casks, WITH_HELD if with_held else NOTHING_AGREED)
     nosed = known.estimates
     usable = replace(known, estimates=nosed[~nosed["filling"].isin(list(barred))])
-    casks = casks_frame(db, as_of)
-    found = match_casks(usable, aim, casks=casks[casks["status"] != "emptied"], top=top, seed=seed)
+    found = match_casks(usable, aim, casks=casks, top=top, seed=seed)
     held = _left_out(nosed[nosed["filling"].isin(list(barred))], barred)
     return replace(found, left_out=(*found.left_out, *held))
 
@@ -137,18 +137,19 @@ def ageing_of(
 ) -> Ageing:
     """Return how styles or casks develop, and when casks meet the targets named.
 
-    A cask on hold, reserved as a whole or of another owner is left out with its reason unless
-    it is asked for by number.
+    A cask that leaks, is on hold, reserved as a whole or of another owner is left out with
+    every reason unless it is asked for by number.
     """
     from analysis.ageing import Asked, estimate_ageing
-    from panel.frames import target_of
+    from analysis.profile.latest import in_cask
+    from panel.frames import casks_frame, target_of
     from panel.frames.draws import draws_frame, present_frame
 
     wanted = asked or Asked()
     aims = [target_of(db, name) for name in targets]
     known = profile or house_profile(db, as_of=as_of)
     stock = present_frame(db, as_of)
-    barred = {} if wanted.casks else _barred_fillings(db, as_of)
+    barred = {} if wanted.casks else _barred_fillings(in_cask(casks_frame(db, as_of)))
     found = estimate_ageing(
         known,
         draws_frame(db, as_of),
@@ -162,34 +163,23 @@ def ageing_of(
     return replace(found, left_out={**found.left_out, **held})
 
 
-def _barred_fillings(db: Session, as_of: date) -> dict[str, tuple[str, str]]:
-    """Number of the cask and reason, for every filling that nobody may use unasked."""
+def _barred_fillings(
+    casks: pd.DataFrame, allowed: Allowed = NOTHING_AGREED
+) -> dict[str, tuple[str, str]]:
+    """Number of the cask and every reason, for each filling that may not be chosen unasked."""
+    rows = zip(casks["filling"], casks["cask"], casks["bars"].to_list(), strict=True)
     return {
-        state.label: (state.cask, why)
-        for state in filling_states(db, as_of)
-        if (why := _barred(state)) is not None
+        str(filling): (str(cask), told(against))
+        for filling, cask, bars in rows
+        if (against := forbidding(bars, Purpose.MATCH, allowed))
     }
 
 
-def _barred(state: FillingState) -> str | None:
-    if state.emptied_on is not None:
-        return None
-    if state.owner is not None:
-        return f"belongs to {state.owner}: not to be used unasked"
-    if state.hold_reason is not None:
-        return f"on hold: {state.hold_reason}"
-    if state.reserved_whole:
-        return "reserved as a whole"
-    if state.promised and (state.reserved_l or 0.0) >= state.bulk_l:
-        return f"reserved for release {', '.join(name for name, _ in state.promised)}"
-    return None
-
-
-def _left_out(rows: pd.DataFrame, barred: dict[str, str]) -> list[LeftOut]:
+def _left_out(rows: pd.DataFrame, barred: dict[str, tuple[str, str]]) -> list[LeftOut]:
+    from analysis.profile.latest import latest_draws
     from analysis.target import LeftOut
 
-    frame = rows.drop_duplicates("filling", keep="last")
     return [
-        LeftOut(cask=str(row.cask), sample=str(row.sample), reason=barred[str(row.filling)])
-        for row in frame.itertuples()
+        LeftOut(cask=str(row.cask), sample=str(row.sample), reason=barred[str(row.filling)][1])
+        for row in latest_draws(rows).itertuples()
     ]

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
 
+from analysis.bars import BY_NAME, Bar
 from panel.errors import OakpanelError, UnknownRecord
 from panel.kinds import RuleKind
 from panel.questions.vat_limits import limits_to_dict
@@ -133,6 +134,7 @@ def house_stock(
 
     Casks never nosed are foretold on the notes named in `foretell`; on none by default.
     """
+    from analysis.profile.latest import in_cask
     from analysis.vatting import stock_from_profile
     from panel.frames import stock_frame
     from panel.questions.asked_profile import foretold_of
@@ -140,6 +142,8 @@ def house_stock(
 
     known = profile or house_profile(db, as_of=as_of)
     casks = stock_frame(db, as_of, besides_release=besides_release)
+    # Of two fillings in one cask, which the records bar both, one row says so.
+    casks = in_cask(casks).drop_duplicates("cask", keep="last")
     notes = [name for name in foretell if name in known.descriptors]
     foretold = None
     if notes:
@@ -235,10 +239,16 @@ def lawful_limits(house: HouseStock, limits: Limits) -> Limits:
 
 def all_asked(stock: Stock, limits: Limits) -> Limits:
     """Allow casks on hold, leaking or of other owners."""
-    owners = tuple(sorted({str(name) for name in stock.text("owner") if name}))
-    held = (stock.text("hold_reason") != "") | (stock.text("status") == "leaking")
-    asked = (*limits.asked, *(str(name) for name in stock.names[held]))
-    return replace(limits, owners=owners, asked=tuple(dict.fromkeys(asked)))
+    found = [
+        (str(name), each)
+        for name, bars in zip(stock.names, stock.bars, strict=True)
+        for each in bars
+        if each.bar in BY_NAME
+    ]
+    owners = {each.facts.owner or "" for _, each in found if each.bar is Bar.OWNER}
+    held = (name for name, each in found if each.bar is not Bar.OWNER)
+    asked = tuple(dict.fromkeys((*limits.asked, *held)))
+    return replace(limits, owners=tuple(sorted(owners)), asked=asked)
 
 
 def _oversize(house: HouseStock) -> list[str]:
