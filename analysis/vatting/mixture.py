@@ -8,7 +8,8 @@ import numpy as np
 import pandas as pd
 
 from analysis.agreement.one_session.result import Json, plain
-from analysis.bars import BY_NAME, Purpose, forbidding, said
+from analysis.bar_words import said
+from analysis.bars import BY_NAME, Purpose, forbidding
 from analysis.vatting.chance import Expectation, expect
 from analysis.vatting.eligible import ages_at_bottling, old_gauges
 from analysis.vatting.pour import Poured, ShareReached, pour, shares_reached

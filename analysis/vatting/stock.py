@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.bars import Bars
+from analysis.bars import Bars, Status
 from analysis.errors import FrameError
 from analysis.profile.latest import in_cask
 from analysis.vatting.records import bars_in
@@ -112,7 +112,7 @@ class Stock:
     def reserved_litres(self) -> Floats:
         """Litres promised elsewhere; a cask that is merely marked reserved counts as whole."""
         litres = np.nan_to_num(self.number("reserved_l"))
-        marked = (self.text("status") == "reserved") & (litres <= 0.0)
+        marked = (self.text("status") == Status.RESERVED.value) & (litres <= 0.0)
         return np.where(marked, np.inf, litres)
 
     @cached_property

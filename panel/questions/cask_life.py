@@ -9,7 +9,8 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from analysis.bars import Bar, Bars, flagged, status_of
+from analysis.bar_words import flagged
+from analysis.bars import Bar, Bars, status_of
 from panel.errors import UnknownRecord
 from panel.frames.bars import bar_rules, state_bars
 from panel.kinds import EventKind, GlassKind, ReleaseStatus, SessionStatus

@@ -6,7 +6,8 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from analysis.bars import BY_NAME, NOTHING_AGREED, Allowed, Bar, Purpose, forbidding, told
+from analysis.bar_words import told
+from analysis.bars import BY_NAME, NOTHING_AGREED, Allowed, Bar, Purpose, forbidding
 from panel.errors import WrongState
 
 if TYPE_CHECKING:

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
 
-from analysis.bars import Bars, Purpose, forbidding, sentence
+from analysis.bar_words import sentence
+from analysis.bars import Bars, Purpose, forbidding
 from panel.errors import CaskBarred, OakpanelError, UnknownRecord
 from panel.frames.bars import bars_by_filling
 from panel.questions.cask_life import find_cask

@@ -8,10 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
 
-from analysis.bars import BY_NAME, Bar
 from panel.errors import OakpanelError, UnknownRecord
 from panel.kinds import RuleKind
-from panel.questions.vat_limits import limits_to_dict
+from panel.questions.vat_limits import all_asked, limits_to_dict
 from panel.store.house import number_setting
 from panel.store.lexicon import Descriptor
 from panel.store.mixing_notes import MixingNote
@@ -235,20 +234,6 @@ def lawful_limits(house: HouseStock, limits: Limits) -> Limits:
         minimum_age_years=max(asked_age, age.value) if age else limits.minimum_age_years,
         must_exclude=tuple(dict.fromkeys((*limits.must_exclude, *large))),
     )
-
-
-def all_asked(stock: Stock, limits: Limits) -> Limits:
-    """Allow casks on hold, leaking or of other owners."""
-    found = [
-        (str(name), each)
-        for name, bars in zip(stock.names, stock.bars, strict=True)
-        for each in bars
-        if each.bar in BY_NAME
-    ]
-    owners = {each.facts.owner or "" for _, each in found if each.bar is Bar.OWNER}
-    held = (name for name, each in found if each.bar is not Bar.OWNER)
-    asked = tuple(dict.fromkeys((*limits.asked, *held)))
-    return replace(limits, owners=tuple(sorted(owners)), asked=asked)
 
 
 def _oversize(house: HouseStock) -> list[str]:

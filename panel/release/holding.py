@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
-from analysis.bars import BY_NAME, Bar, Bars, Purpose, forbidding, sentence
+from analysis.bar_words import sentence
+from analysis.bars import BY_NAME, Bar, Bars, Purpose, forbidding
 from panel.errors import NotInStock
 from panel.frames.bars import bars_by_filling
 from panel.store.release_records import lock_casks

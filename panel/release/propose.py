@@ -11,7 +11,7 @@ from sqlalchemy import select
 
 from panel.errors import OakpanelError, ReleaseError
 from panel.kinds import ReleaseStatus, Role
-from panel.questions.vat_limits import limits_from_dict, limits_to_dict
+from panel.questions.vat_limits import all_asked, limits_from_dict, limits_to_dict
 from panel.release.holding import HAIR_L, hold_stock
 from panel.store.log import append_entry
 from panel.store.releases import Release, ReleasePart
@@ -97,7 +97,6 @@ def from_litres(
     from analysis.vatting import try_shares
     from panel.frames import target_of
     from panel.questions.vatting import (
-        all_asked,
         house_limits,
         house_stock,
         law_checks,

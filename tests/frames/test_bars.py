@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
-from analysis.bars import Bar, Bars, said
+from analysis.bar_words import said
+from analysis.bars import Bar, Bars
 from panel.frames import casks_frame, stock_frame
 from panel.frames.bars import bar_rules, bars_by_filling
 from panel.kinds import EventKind, ReleaseStatus
