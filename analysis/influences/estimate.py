@@ -13,6 +13,7 @@ from analysis.influences.comparisons import Comparisons
 from analysis.influences.covariates import check_draws
 from analysis.influences.fits import Fits, check_descriptors, fit_profile
 from analysis.influences.ground import Ground
+from analysis.influences.moves import Claims, claims_of
 from analysis.influences.note_fits import NoteFit
 from analysis.influences.pls_map import draw_map
 from analysis.influences.power import predictive_power
@@ -22,6 +23,8 @@ from analysis.influences.settings import InfluenceSettings
 from analysis.influences.words import note_sentence
 from analysis.profile import Profile
 
+QUESTION = {"wood x fill": "fill", "age in wood": "age"}
+"""Which test answers for a comparison that is not the main one of its influence."""
 LEAST_SESSIONS = 3
 """With fewer the figures carry a warning."""
 
@@ -75,13 +78,15 @@ def estimate_influences(
     -----
     Which effects to read: `estimate` with `low` and `high` is a difference between otherwise
     equal casks at the ages at which both were nosed. Where it is None the `note` says what
-    stands in the way and what to nose. Intervals are for one effect at a time: of twenty that
-    are nothing one may seem clear.
+    stands in the way and what to nose. An influence is said to move a note only if it holds
+    over all notes and influences together, see :mod:`analysis.influences.moves`; the intervals
+    of those are widened for having been picked.
     """
     check_descriptors(profile, descriptors or ())
     fits = fit_profile(profile, draws, descriptors=descriptors, settings=settings)
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
-        parts = list(_descriptions(fits))
+        held = claims_of(fits.readings, fits.draws, fits.separation, settings)
+        parts = list(_descriptions(fits, held))
         shown = draw_map(fits.draws, fits.readings) if with_map else None
     notes = [note for note, _ in parts] + list(_unfitted(fits))
     predictions = pd.DataFrame(columns=COLUMNS)
@@ -98,33 +103,36 @@ def estimate_influences(
         n_casks=int(fits.draws["cask"].nunique()),
         n_draws=len(fits.draws),
         left_out=fits.left_out,
+        claims=held,
         warnings=tuple(_warnings(fits)),
     )
 
 
-def _descriptions(fits: Fits) -> Iterator[tuple[NoteInfluences, tuple[Effect, ...]]]:
+def _descriptions(fits: Fits, held: Claims) -> Iterator[tuple[NoteInfluences, tuple[Effect, ...]]]:
     compared: dict[int, Comparisons] = {}
     for fit in fits.fits:
         if fit.pattern not in compared:
             ground = Ground(fit.note.terms, fit.draws, fits.separation, fits.settings)
             compared[fit.pattern] = Comparisons(ground)
-        yield _describe(fit, compared[fit.pattern])
+        yield _describe(fit, compared[fit.pattern], held)
 
 
-def _describe(fit: NoteFit, comparisons: Comparisons) -> tuple[NoteInfluences, tuple[Effect, ...]]:
+def _describe(
+    fit: NoteFit, comparisons: Comparisons, held: Claims
+) -> tuple[NoteInfluences, tuple[Effect, ...]]:
     spread = fit.note.cask_sd(
         float(fit.draws["age_years"].median()), float(fit.draws["phenol_ppm"].median())
     )
-    effects = (*_effects(fit, comparisons), _between_casks(fit, spread))
+    effects = (*_effects(fit, comparisons, held), _between_casks(fit, spread))
     power = predictive_power(fit.note, fit.residual, fit.casks, fit.batches)
-    ways = fit.note.ways
+    ways, n_casks = fit.note.ways, int(fit.draws["cask"].nunique())
     smoky = fit.note.terms.levels.ppm_ref is not None
     constant = float(np.exp(sum(w.weight * np.log(w.way.time_constant_years) for w in ways)))
     half_life = float(np.exp(sum(w.weight * np.log(w.way.half_life_years) for w in ways)))
     note = NoteInfluences(
         descriptor=fit.note.descriptor,
-        sentence=note_sentence(fit.note.descriptor, effects, power),
-        n_casks=int(fit.draws["cask"].nunique()),
+        sentence=note_sentence(fit.note.descriptor, effects, power, held, n_casks),
+        n_casks=n_casks,
         n_draws=len(fit.draws),
         q2_cask=power.q2_cask,
         q2_batch=power.q2_batch,
@@ -139,12 +147,14 @@ def _describe(fit: NoteFit, comparisons: Comparisons) -> tuple[NoteInfluences, t
     return note, effects
 
 
-def _effects(fit: NoteFit, comparisons: Comparisons) -> Iterator[Effect]:
-    level = comparisons.ground.settings.level
-    z = NormalDist().inv_cdf(0.5 + 0.5 * level)
+def _effects(fit: NoteFit, comparisons: Comparisons, held: Claims) -> Iterator[Effect]:
+    single = _quantile(comparisons.ground.settings.level)
+    picked = max(single, _quantile(held.level))
     mean, sd = fit.note.contrasts(comparisons.rows)
-    for part, middle, half in zip(comparisons.all, mean.tolist(), (z * sd).tolist(), strict=True):
+    for part, middle, error in zip(comparisons.all, mean.tolist(), sd.tolist(), strict=True):
         told = part.plus is not None
+        holds = held.holds(fit.note.descriptor, QUESTION.get(part.factor, part.factor))
+        half = error * (picked if holds else single)
         yield Effect(
             descriptor=fit.note.descriptor,
             factor=part.factor,
@@ -155,7 +165,12 @@ def _effects(fit: NoteFit, comparisons: Comparisons) -> Iterator[Effect]:
             high=middle + half if told else None,
             n_casks=part.n_casks,
             note=part.note,
+            holds=holds,
         )
+
+
+def _quantile(level: float) -> float:
+    return NormalDist().inv_cdf(0.5 + 0.5 * level)
 
 
 def _between_casks(fit: NoteFit, spread: float) -> Effect:

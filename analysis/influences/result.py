@@ -9,6 +9,7 @@ from typing import Any
 import pandas as pd
 
 from analysis.agreement.one_session.result import Json, plain
+from analysis.influences.moves import Claims
 from analysis.influences.pls_map import Map
 from analysis.influences.separate import Separation
 
@@ -25,6 +26,10 @@ class Effect:
         Points more (or less) and the interval; None with the reason in `note`.
     n_casks
         Nosed casks of this level.
+    holds
+        Whether the influence as a whole may be said to move the descriptor, see
+        :mod:`analysis.influences.moves`. The interval of one that holds is wide enough to count
+        for its being picked among many.
     """
 
     descriptor: str
@@ -36,11 +41,13 @@ class Effect:
     high: float | None
     n_casks: int
     note: str | None = None
+    holds: bool = False
 
     @property
     def clear(self) -> bool:
-        """Whether the interval leaves no doubt about the direction."""
-        return self.low is not None and self.high is not None and self.low * self.high > 0
+        """Whether the influence holds, and the interval leaves no doubt about the direction."""
+        known = self.low is not None and self.high is not None
+        return self.holds and known and (self.low or 0.0) * (self.high or 0.0) > 0
 
 
 @dataclass(frozen=True)
@@ -97,7 +104,9 @@ class Influences:
     predictions
         Casks never nosed: `cask, filling, descriptor, estimate, se, low, high, note`.
     level
-        Probability that the intervals are meant to cover.
+        Probability that the intervals are meant to cover, one at a time.
+    claims
+        The test of each influence on each descriptor, and what may be said over all of them.
     n_sessions
         Sessions behind the readings.
     left_out
@@ -113,6 +122,7 @@ class Influences:
     n_casks: int
     n_draws: int
     left_out: Mapping[str, int]
+    claims: Claims
     warnings: tuple[str, ...] = ()
 
     def of(self, descriptor: str) -> tuple[Effect, ...]:
@@ -129,6 +139,8 @@ class Influences:
             "warnings": plain(self.warnings),
             "effects": [plain(asdict(effect)) for effect in self.effects],
             "notes": [plain(asdict(note)) for note in self.notes],
+            "tests": [plain(asdict(test)) for test in self.claims.tests],
+            "level_of_claims": self.claims.level,
             "separation": {
                 "condition_number": self.separation.condition_number,
                 "inseparable": [

@@ -3,11 +3,32 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from enum import StrEnum
 
+from analysis.influences.factor_tests import FACTORS
+from analysis.influences.moves import Claims
 from analysis.influences.power import Power
 from analysis.influences.result import Effect
 
-MAIN = ("wood", "fill", "age", "phenols", "fill strength", "previous", "warehouse", "make")
+MAIN = FACTORS
+FILL_IN_WOOD = "wood x fill"
+QUESTIONS = {factor: {factor} for factor in MAIN} | {"fill": {"fill", FILL_IN_WOOD}}
+"""Effects that answer for an influence."""
+WHOLE = {
+    "wood": "wood as a whole",
+    "fill": "fill number as a whole",
+    "age": "age (by how much is not sure)",
+    "phenols": "phenols (by how much is not sure)",
+    "fill strength": "fill strength (by how much is not sure)",
+    "previous": "previous contents as a whole",
+    "warehouse": "warehouse as a whole",
+    "make": "make as a whole",
+}
+"""An influence that holds although no single level stands out from another."""
+ENOUGH_CASKS = 60
+"""Below this hardly anything can be told of influences (simulated, see the benches)."""
+LEAST_CASKS = 3
+"""A headline rests on no single cask."""
 MOST_NAMED = 4
 LEAST_NAMED = 2.0
 """Points; a smaller difference has no place in a sentence, however sure it is."""
@@ -17,24 +38,59 @@ WELL, SOME = 0.5, 0.2
 """Share of what could be foretold at best: from here the influences say much, or something."""
 
 
-def note_sentence(descriptor: str, effects: Sequence[Effect], power: Power) -> str:
-    """Say what moves a note and how well that foretells a cask never nosed."""
+class Foretells(StrEnum):
+    """How well a cask never nosed is foretold."""
+
+    WELL = "well"
+    ROUGHLY = "roughly"
+    HARDLY = "hardly"
+    UNKNOWN = "cannot be said"
+
+
+def note_sentence(
+    descriptor: str, effects: Sequence[Effect], power: Power, held: Claims, n_casks: int
+) -> str:
+    """Say what moves a note and how well that foretells a cask never nosed.
+
+    What holds is never said to move a note that it hardly foretells.
+    """
+    holding = [factor for factor in MAIN if held.holds(descriptor, factor)]
+    if not holding:
+        return f"{_nothing(descriptor, held, n_casks)} {power_words(power)}"
+    if foretells(power) is Foretells.HARDLY:
+        shown = " and ".join(holding)
+        return (
+            f"{shown.capitalize()} can be seen in {descriptor} on the whole. {power_words(power)}"
+        )
     clear = clearest(effects)
-    if clear:
-        named = ", ".join(phrase(effect) for effect in clear[:MOST_NAMED])
-        moved = f"{descriptor} moves with {named}."
-    else:
-        moved = f"Nothing recorded moves {descriptor} for certain."
-    return f"{moved} {power_words(power)}"
+    named = [phrase(effect) for effect in clear[:MOST_NAMED]]
+    told = {effect.factor for effect in clear}
+    named += [WHOLE[factor] for factor in holding if QUESTIONS[factor].isdisjoint(told)]
+    return f"{descriptor} moves with {', '.join(named[:MOST_NAMED])}. {power_words(power)}"
+
+
+def _nothing(descriptor: str, held: Claims, n_casks: int) -> str:
+    """Say that nothing is found, or that so few casks cannot tell."""
+    wanted = held.casks_wanted(descriptor)
+    if n_casks >= ENOUGH_CASKS and (wanted is None or wanted <= n_casks):
+        return f"Nothing recorded moves {descriptor} for certain."
+    enough = "" if wanted is None else f": about {max(wanted, ENOUGH_CASKS)} would do"
+    return f"What moves {descriptor} cannot be told yet from {n_casks} casks{enough}."
 
 
 def clearest(effects: Sequence[Effect]) -> list[Effect]:
-    """The largest clear effect of each main influence, the largest first."""
+    """The largest clear effect of each main influence, the largest first.
+
+    None rests on a cask or two; fill numbers are told within a wood where woods differ in them.
+    """
     clear: dict[str, Effect] = {}
     for effect in sorted(effects, key=lambda effect: -abs(effect.estimate or 0.0)):
-        if effect.clear and effect.factor in MAIN and _matters(effect):
+        named = effect.factor in MAIN or effect.factor == FILL_IN_WOOD
+        if effect.clear and named and _matters(effect) and effect.n_casks >= LEAST_CASKS:
             clear.setdefault(effect.factor, effect)
-    return list(clear.values())
+    if FILL_IN_WOOD in clear:
+        clear.pop("fill", None)
+    return sorted(clear.values(), key=lambda effect: -abs(effect.estimate or 0.0))
 
 
 def _matters(effect: Effect) -> bool:
@@ -50,19 +106,33 @@ def phrase(effect: Effect) -> str:
         return f"{'age' if effect.factor == 'age' else 'phenols'} ({by} from {effect.level})"
     if effect.factor == "fill strength":
         return f"fill strength ({by} a % vol)"
-    if effect.factor in {"wood", "fill", "previous"}:
+    if effect.factor in {"wood", "fill", FILL_IN_WOOD, "previous"}:
         return f"{effect.level} ({by} against {effect.against})"
     return f"{effect.factor} {effect.level} ({by})"
 
 
+def foretells(power: Power) -> Foretells:
+    """How well the influences foretell a cask never nosed."""
+    if power.q2_cask is None or power.ceiling is None or power.ceiling <= 0.0:
+        return Foretells.UNKNOWN
+    share = power.q2_cask / power.ceiling
+    return (
+        Foretells.WELL
+        if share >= WELL
+        else Foretells.ROUGHLY
+        if share >= SOME
+        else Foretells.HARDLY
+    )
+
+
 def power_words(power: Power) -> str:
     """Say how well a cask never nosed is foretold."""
-    if power.q2_cask is None or power.ceiling is None or power.ceiling <= 0.0:
-        return "How well it is foretold cannot be said."
-    share = power.q2_cask / power.ceiling
+    how = foretells(power)
     off = f"off by {power.off_by_points:.1f} points typically"
-    if share >= WELL:
+    if how is Foretells.UNKNOWN:
+        return "How well it is foretold cannot be said."
+    if how is Foretells.WELL:
         return f"A cask never nosed is foretold well ({off})."
-    if share >= SOME:
+    if how is Foretells.ROUGHLY:
         return f"A cask never nosed is foretold roughly ({off}): nose it before acting."
     return f"A cask never nosed is hardly foretold ({off}): only nosing tells."

@@ -10,7 +10,7 @@ import pandas as pd
 
 from analysis.errors import UnknownDescriptorError
 from analysis.profile.result import Profile
-from analysis.target.candidates import Candidates, Matrix, complete, latest_draws
+from analysis.target.candidates import Candidates, Matrix, complete, current_draws
 from analysis.target.chance import chance_within
 from analysis.target.result import CaskMatch, Match
 from analysis.target.target import Target
@@ -85,7 +85,7 @@ def match_casks(
     (['cask y', 'cask z', 'cask x'], True)
     """
     _known(profile, target)
-    samples, left_out = latest_draws(profile.estimates, casks)
+    samples, left_out = current_draws(profile.estimates, casks)
     candidates, lacking = complete(profile, samples, target)
     found = _rank(candidates, target)
     shown = found if top is None else found[:top]

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
+from analysis.bars import BY_NAME, Allowed, Bar
+
 WHOLE_WINDOW = 0.03
 PART_WINDOW = 0.01
 """How far over the asked quantity a vatting may go: whole casks come in lumps."""
@@ -156,6 +158,12 @@ class Limits:
     gauge_max_age_years: float | None = None
     gauge_rule: GaugeRule = GaugeRule.FLAG
     excess_fraction: float | None = None
+
+    def allowed(self, cask: str, *, whole: bool) -> Allowed:
+        """What was agreed to of a cask: by its name, of its owner, and whether a part will do."""
+        by_name = BY_NAME if cask in self.asked else frozenset()
+        parts = frozenset() if whole else frozenset({Bar.PARTLY_RESERVED})
+        return Allowed(by_name | parts, frozenset(self.owners))
 
     @property
     def whole(self) -> bool:

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.agreement.one_session.result import Json
+from analysis.bars import Bar
 from analysis.target import Target
-from analysis.vatting.eligible import Bar, eligible_casks
+from analysis.vatting.eligible import eligible_casks
 from analysis.vatting.faults import Fault, FaultKind, LimitsError, nearest
 from analysis.vatting.limits import Limits
 from analysis.vatting.mixing import MixingRule
@@ -160,7 +161,7 @@ def _broken_casks(task: Task, rows: Ints) -> Iterator[str]:
     reasons = eligible_casks(task.stock, task.descriptors, task.limits).reasons
     names = task.stock.names
     for row in rows:
-        if reasons[row] and reasons[row] != Bar.PARTLY_RESERVED:
+        if reasons[row] and reasons[row] is not Bar.PARTLY_RESERVED:
             yield f"Cask {names[row]} is {reasons[row]}."
     for name in task.limits.must_include:
         if name not in set(names[rows]):

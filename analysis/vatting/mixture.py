@@ -8,8 +8,10 @@ import numpy as np
 import pandas as pd
 
 from analysis.agreement.one_session.result import Json, plain
+from analysis.bar_words import said
+from analysis.bars import BY_NAME, Purpose, forbidding
 from analysis.vatting.chance import Expectation, expect
-from analysis.vatting.eligible import ages_at_bottling, gauge_is_old
+from analysis.vatting.eligible import ages_at_bottling, old_gauges
 from analysis.vatting.pour import Poured, ShareReached, pour, shares_reached
 from analysis.vatting.stock import Floats, Ints
 from analysis.vatting.task import Task
@@ -134,18 +136,13 @@ def _notes(task: Task, rows: Ints) -> list[str | None]:
     """What the records hold against a cask that is used all the same."""
     stock, limits = task.stock, task.limits
     gauge_age = stock.number("gauge_age_years")
-    old = gauge_is_old(stock, limits)
-    holds, owners, status = (stock.text(name) for name in ("hold_reason", "owner", "status"))
-    notes: list[str | None] = []
+    old = old_gauges(stock, limits)
+    found: list[str | None] = []
     for row in rows:
-        said = ["foretold, never nosed"] if stock.foretold[row] else []
+        notes = ["foretold, never nosed"] if stock.foretold[row] else []
         if old[row]:
-            said.append(f"litres and strength are from a regauge {gauge_age[row]:.1f} years old")
-        if holds[row]:
-            said.append(f"on hold: {holds[row]}")
-        elif status[row] in {"on hold", "leaking"}:
-            said.append(str(status[row]))
-        if owners[row]:
-            said.append(f"belongs to {owners[row]}")
-        notes.append("; ".join(said) or None)
-    return notes
+            notes.append(f"litres and strength are from a regauge {gauge_age[row]:.1f} years old")
+        against = forbidding(stock.bars[row], Purpose.VAT)
+        notes += [said(each) for each in against if each.bar in BY_NAME]
+        found.append("; ".join(notes) or None)
+    return found

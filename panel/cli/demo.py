@@ -124,8 +124,8 @@ def answers(store: Store, moment: datetime, steps: Steps) -> tuple[Agreement, Ma
     from panel.cli.demo_evening import EVENING
     from panel.clock import site_date
     from panel.questions.agreement import session_agreement
+    from panel.questions.matching import target_match
     from panel.questions.profile import house_profile
-    from panel.questions.reckoning import target_match
     from panel.questions.vatting import house_vatting
 
     with store.read() as db:

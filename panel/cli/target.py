@@ -64,6 +64,7 @@ def show(inv: Invocation, name: str, as_json: bool) -> None:
     metavar="NOTE=STEP",
     help="But with more (+10) or less (-5) of a note, or a note at a value (30).",
 )
+@click.option("--with-held", is_flag=True, help="Like a cask although it leaks.")
 @click.option("--only", multiple=True, metavar="NOTE", help="These notes only.")
 @click.option("--tolerance", type=float, help="Points; else the house's own for alike glasses.")
 @as_of_option
@@ -76,6 +77,7 @@ def make(
     like_release: str | None,
     from_target: str | None,
     changes: tuple[str, ...],
+    with_held: bool,
     only: tuple[str, ...],
     tolerance: float | None,
     as_of: date | None,
@@ -96,6 +98,7 @@ def make(
             release=like_release,
             target=from_target,
             changes=steps,
+            with_held=with_held,
             as_of=as_of or inv.today(db),
         )
     with inv.writing() as db:

@@ -47,7 +47,7 @@ OPTIONS = (
     click.option("--leave", type=float, help="Leave so many litres or none, with --part."),
     click.option("--with", "include", multiple=True, metavar="CASK", help="Must be in."),
     click.option("--without", "exclude", multiple=True, metavar="CASK", help="Must not be in."),
-    click.option("--with-held", is_flag=True, help="Casks on hold or of other owners too."),
+    click.option("--with-held", is_flag=True, help="Casks leaking, on hold or of others too."),
     click.option(
         "--old-gauges",
         type=click.Choice(GAUGES),

@@ -19,8 +19,7 @@ from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
-    from panel.questions.cask_life import CaskLife, LifeEntry
-    from panel.store.filling_states import FillingState
+    from panel.questions.cask_life import CaskLife, FillingNow, LifeEntry
 
 COLUMNS: tuple[Column[LifeEntry], ...] = (
     Column("Date", 10, lambda e: e.happened_on.isoformat(), lambda e: e.happened_on),
@@ -38,7 +37,8 @@ def state_lines(life: CaskLife) -> list[str]:
     return [first, *_today(life.today)]
 
 
-def _today(state: FillingState) -> list[str]:
+def _today(now: FillingNow) -> list[str]:
+    state = now.state
     spirit = state.make or "spirit of several makes"
     peat = "" if state.phenol_ppm is None else f", malt {state.phenol_ppm:.3g} ppm"
     content = (
@@ -49,7 +49,7 @@ def _today(state: FillingState) -> list[str]:
     return [
         f"{state.label}: {spirit}{peat}, {state.age_years:.1f} years",
         content,
-        f"{place}; {state.status}",
+        f"{place}; {now.status}",
     ]
 
 
@@ -124,7 +124,7 @@ class CaskPage(Page):
     @property
     def filling(self) -> str:
         """The filling that lies in it today."""
-        return self.life.today.label if self.life and self.life.today else ""
+        return self.life.today.state.label if self.life and self.life.today else ""
 
     def action_event(self) -> None:
         """Open the form for an event of this cask."""
@@ -151,4 +151,4 @@ class CaskPage(Page):
         if self.life is None or self.life.today is None:
             self.say("Nothing lies in this cask today: there is nothing to hold.")
         else:
-            self.app.push_screen(page_of("hold", self.number, self.life.today))
+            self.app.push_screen(page_of("hold", self.number, self.life.today.state))

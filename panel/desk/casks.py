@@ -24,20 +24,13 @@ A file to fill in:
     oakpanel save casks FILE --template"""
 
 
-def state_word(line: CaskLine) -> str:
-    """Return what stands in the way of using a cask, or that it is filled or empty."""
-    return "empty" if line.state is None else line.state.status
-
-
 def words_of(line: CaskLine) -> str:
     """Return what a typed word is looked for in."""
     state = line.state
     if state is None:
         return f"{line.number} {line.wood} empty"
     place = state.place.words()
-    return (
-        f"{line.number} {line.wood} {state.make or ''} {state.owner or ''} {place} {state.status}"
-    )
+    return f"{line.number} {line.wood} {state.make or ''} {state.owner or ''} {place} {line.status}"
 
 
 def shed(line: CaskLine) -> str:
@@ -71,7 +64,7 @@ COLUMNS: tuple[Column[CaskLine], ...] = (
         lambda c: c.state.abv if c.state else None,
         right=True,
     ),
-    Column("State", 8, state_word),
+    Column("State", 8, lambda c: c.status),
     Column("Place", 20, shed),
     Column("In site", 12, lambda c: (c.state.place.site or "") if c.state else ""),
     Column("Owner", 12, lambda c: (c.state.owner or "") if c.state else ""),

@@ -114,7 +114,7 @@ class TargetPage(Page):
     @work(thread=True, exclusive=True, group="match", exit_on_error=False)
     def rank(self) -> None:
         """Rank the casks."""
-        from panel.questions.reckoning import target_match
+        from panel.questions.matching import target_match
 
         with self.desk.store.read() as db:
             today = self.desk.today()

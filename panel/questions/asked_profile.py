@@ -102,6 +102,18 @@ def asked_profile(
     return AskedProfile(known, rows, foretold, len(unnosed), named=bool(names))
 
 
+def standing_samples(db: Session, profile: Profile, *, as_of: date) -> set[str]:
+    """Return the samples that stand for their casks: the latest draw of what is in each.
+
+    For a cask of which only earlier fillings were nosed it is the latest draw of those.
+    """
+    from analysis.profile.latest import latest_draws
+    from panel.frames.draws import present_frame
+
+    fillings = set(present_frame(db, as_of)["filling"])
+    return set(latest_draws(profile.estimates, fillings)["sample"])
+
+
 def foretold_of(
     db: Session,
     *,

@@ -6,7 +6,10 @@ from collections.abc import Mapping, Sequence
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
 
-from panel.errors import OakpanelError, UnknownRecord
+from analysis.bar_words import sentence
+from analysis.bars import Bars, Purpose, forbidding
+from panel.errors import CaskBarred, OakpanelError, UnknownRecord
+from panel.frames.bars import bars_by_filling
 from panel.questions.cask_life import find_cask
 from panel.records.targets import Likeness
 
@@ -19,17 +22,32 @@ if TYPE_CHECKING:
     from analysis.target import Target as Aim
 
 
-def like_cask(db: Session, number: str, *, as_of: date, profile: Profile | None = None) -> Likeness:
-    """Return what the panel found in the latest draw of a cask.
+def like_cask(
+    db: Session,
+    number: str,
+    *,
+    as_of: date,
+    with_held: bool = False,
+    profile: Profile | None = None,
+) -> Likeness:
+    """Return what the panel found in the latest draw of what is in a cask.
+
+    Where nothing that is in it was nosed, the latest draw of what was in it before stands in.
 
     Raises
     ------
     UnknownRecord
         There is no such cask, or no revealed session has nosed it.
+    CaskBarred
+        It leaks, so that what was nosed is not what is in it; unless `with_held`.
     """
+    from analysis.profile.latest import latest_draws
     from panel.questions.profile import house_profile
 
     find_cask(db, number)
+    lying = bars_by_filling(db, as_of, only_casks=[number])
+    if not with_held:
+        _refuse_barred(number, [bars for _, bars in lying.values()])
     known = profile or house_profile(db, as_of=as_of)
     rows = known.estimates
     rows = rows[(rows["cask"] == number) & rows["estimate"].notna()]
@@ -38,9 +56,18 @@ def like_cask(db: Session, number: str, *, as_of: date, profile: Profile | None 
             f"Cask {number} was nosed in no revealed session: nothing says what it is like. Draw "
             "it and put it into a session first."
         )
-    order = rows.sort_values(["drawn_on", "last_nosed", "sample"], na_position="first")
-    sample = str(order["sample"].iloc[-1])
+    sample = str(latest_draws(rows, lying)["sample"].iloc[0])
     return _of_sample(rows[rows["sample"] == sample], f"cask {number}, sample {sample}")
+
+
+def _refuse_barred(number: str, held_against: Sequence[Bars]) -> None:
+    against = [each for bars in held_against for each in forbidding(bars, Purpose.LIKE)]
+    if against:
+        reasons = " ".join(sentence(number, each) for each in against)
+        raise CaskBarred(
+            f"{reasons} What was nosed may no longer be what is in it: ask for it all the same "
+            "with --with-held, or make the target like another cask."
+        )
 
 
 def _of_sample(rows: Any, source: str) -> Likeness:
@@ -138,6 +165,7 @@ def likeness(
     target: str | None = None,
     changes: Mapping[str, tuple[bool, float]] | None = None,
     as_of: date,
+    with_held: bool = False,
     profile: Profile | None = None,
 ) -> Likeness:
     """Return what a cask, a release or a target is like, with more or less of some notes.
@@ -146,11 +174,13 @@ def likeness(
     ------
     UnknownRecord
         There is no such thing, nothing is known of it, or it has not a note that is to change.
+    CaskBarred
+        The cask leaks, unless `with_held`.
     """
     from panel.frames import target_of
 
     if cask is not None:
-        like = like_cask(db, cask, as_of=as_of, profile=profile)
+        like = like_cask(db, cask, as_of=as_of, with_held=with_held, profile=profile)
     elif release is not None:
         like = like_release(db, release, as_of=as_of, profile=profile)
     else:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, fields
+from dataclasses import asdict, fields, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from analysis.bars import BY_NAME, Bar
 from panel.errors import OakpanelError
 
 if TYPE_CHECKING:
-    from analysis.vatting import Basis, Limits, Share
+    from analysis.vatting import Basis, Limits, Share, Stock
 
 Json = dict[str, Any]
 BASES = ("bulk", "lpa", "casks")
@@ -160,3 +161,17 @@ def read_range(text: str) -> tuple[int | None, int | None]:
     if least is None and most is None:
         raise OakpanelError(f"{text!r} is not a number of casks such as 12 or 10-40.")
     return (least, most) if dash else (least, least)
+
+
+def all_asked(stock: Stock, limits: Limits) -> Limits:
+    """Allow casks on hold, leaking or of other owners."""
+    found = [
+        (str(name), each)
+        for name, bars in zip(stock.names, stock.bars, strict=True)
+        for each in bars
+        if each.bar in BY_NAME
+    ]
+    owners = {each.facts.owner or "" for _, each in found if each.bar is Bar.OWNER}
+    held = (name for name, each in found if each.bar is not Bar.OWNER)
+    asked = tuple(dict.fromkeys((*limits.asked, *held)))
+    return replace(limits, owners=tuple(sorted(owners)), asked=asked)

@@ -10,7 +10,7 @@ from sqlalchemy import select
 
 from panel.errors import OakpanelError, UnknownRecord
 from panel.kinds import RuleKind
-from panel.questions.vat_limits import limits_to_dict
+from panel.questions.vat_limits import all_asked, limits_to_dict
 from panel.store.house import number_setting
 from panel.store.lexicon import Descriptor
 from panel.store.mixing_notes import MixingNote
@@ -133,6 +133,7 @@ def house_stock(
 
     Casks never nosed are foretold on the notes named in `foretell`; on none by default.
     """
+    from analysis.profile.latest import in_cask
     from analysis.vatting import stock_from_profile
     from panel.frames import stock_frame
     from panel.questions.asked_profile import foretold_of
@@ -140,6 +141,8 @@ def house_stock(
 
     known = profile or house_profile(db, as_of=as_of)
     casks = stock_frame(db, as_of, besides_release=besides_release)
+    # Of two fillings in one cask, which the records bar both, one row says so.
+    casks = in_cask(casks).drop_duplicates("cask", keep="last")
     notes = [name for name in foretell if name in known.descriptors]
     foretold = None
     if notes:
@@ -231,14 +234,6 @@ def lawful_limits(house: HouseStock, limits: Limits) -> Limits:
         minimum_age_years=max(asked_age, age.value) if age else limits.minimum_age_years,
         must_exclude=tuple(dict.fromkeys((*limits.must_exclude, *large))),
     )
-
-
-def all_asked(stock: Stock, limits: Limits) -> Limits:
-    """Allow casks on hold, leaking or of other owners."""
-    owners = tuple(sorted({str(name) for name in stock.text("owner") if name}))
-    held = (stock.text("hold_reason") != "") | (stock.text("status") == "leaking")
-    asked = (*limits.asked, *(str(name) for name in stock.names[held]))
-    return replace(limits, owners=owners, asked=tuple(dict.fromkeys(asked)))
 
 
 def _oversize(house: HouseStock) -> list[str]:

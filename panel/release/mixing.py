@@ -65,11 +65,10 @@ def bench_frames(db: Session, *, as_of: date, profile: Profile) -> BenchFrames:
 
 
 def _latest(estimates: pd.DataFrame, filling: str) -> list[tuple[str, float, float]]:
+    from analysis.profile.latest import latest_draws
+
     rows = estimates[estimates["filling"] == filling]
-    rows = rows.sort_values(["drawn_on", "last_nosed", "sample"], na_position="first")
-    if rows.empty:
-        return []
-    last = rows[rows["sample"] == rows["sample"].iloc[-1]]
+    last = rows[rows["sample"].isin(latest_draws(rows)["sample"])]
     return list(zip(last["descriptor"], last["estimate"], last["se"], strict=True))
 
 

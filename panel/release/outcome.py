@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from analysis.bars import measured
 from panel.figures import chance as shown
 from panel.questions.vat_limits import limits_from_dict
 
@@ -126,6 +127,8 @@ def limits_of(release: Release) -> Limits:
 
 def _as_given(stock: Stock, given: Mapping[str, Given], emptied: set[str]) -> Stock:
     """The stock as if it had always been known what these casks would give."""
+    import pandas as pd
+
     casks: pd.DataFrame = stock.casks.copy()
     names = casks["cask"].astype("str")
     for cask, each in given.items():
@@ -134,6 +137,9 @@ def _as_given(stock: Stock, given: Mapping[str, Given], emptied: set[str]) -> St
         more = (casks["bulk_l"] < each.litres) | (cask in emptied)
         casks.loc[here & more, "bulk_l"] = each.litres
         casks.loc[here, "gauge_age_years"] = 0.0
+    bars = zip(stock.names, stock.bars, strict=True)
+    known = [measured(each) if cask in given else each for cask, each in bars]
+    casks["bars"] = pd.Series(known, index=casks.index, dtype=object)
     return replace(stock, casks=casks)
 
 

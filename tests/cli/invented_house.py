@@ -17,7 +17,7 @@ import demo_panel
 from analysis.profile import Profile
 from panel.cli.main import run
 from panel.intake.loading import load_file
-from panel.questions import agreement, reckoning
+from panel.questions import agreement
 from panel.questions import profile as profiles
 from panel.store.opening import make_database
 from panel.store.sessions import PanelSession
@@ -41,8 +41,7 @@ def remember_profile(monkeypatch: pytest.MonkeyPatch) -> None:
             PROFILES[as_of] = estimate(db, as_of=as_of)
         return PROFILES[as_of]
 
-    for module in (profiles, reckoning):
-        monkeypatch.setattr(module, "house_profile", remembered)
+    monkeypatch.setattr(profiles, "house_profile", remembered)
 
 
 JUDGED: dict[tuple[object, ...], Any] = {}

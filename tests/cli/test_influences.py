@@ -75,7 +75,7 @@ def test_all_notes_in_words_fit_eighty_columns(ask: Ask) -> None:
     lines = ask().splitlines()
     assert max(map(len, lines)) <= 80
     text = " ".join(lines)
-    assert "custard skin moves with fill 4" in text
+    assert "custard skin moves with American oak barrel, fill 4 (-" in text
     assert "cannot be separated from wood" in text
     assert "spirit that lay in more than one wood" in text
 

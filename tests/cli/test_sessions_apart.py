@@ -11,7 +11,6 @@ import pytest
 from analysis.profile import Profile
 from panel.intake.loading import load_file
 from panel.questions import profile as profiles
-from panel.questions import reckoning
 from panel.store.opening import make_database
 from tests.cli.invented_house import FILES, KINDS, NOW, asker, document
 
@@ -29,8 +28,7 @@ def one_profile(monkeypatch: pytest.MonkeyPatch) -> None:
     def remembered(db: Any, **asked: Any) -> Profile:
         return PROFILES.setdefault("", PROFILES.get("") or estimate(db, **asked))
 
-    for module in (profiles, reckoning):
-        monkeypatch.setattr(module, "house_profile", remembered)
+    monkeypatch.setattr(profiles, "house_profile", remembered)
 
 
 def untied_scores(folder: Path) -> Path:

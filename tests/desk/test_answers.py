@@ -14,7 +14,7 @@ from panel.desk.slip import ReadSlip
 from panel.desk.target_lines import TargetLinesPage
 from panel.desk.target_page import TargetPage
 from panel.questions.agreement import session_agreement
-from panel.questions.reckoning import target_match
+from panel.questions.matching import target_match
 from panel.store.engine import Store
 from tests.desk.driving import press, seen, settle
 from tests.desk.held import NAME, NOW, hold, score_all

@@ -9,6 +9,7 @@ import pytest
 
 from analysis.ageing import Ageing, Curve, Point, Window
 from analysis.influences import Effect, Influences, NoteInfluences, Separation
+from analysis.influences.moves import Claims
 from panel.desk.ageing_page import AgeingPage
 from panel.desk.app import DeskApp
 from panel.desk.influences_page import EffectsPage, InfluencesPage, effect_words, reach_of
@@ -20,7 +21,7 @@ from tests.desk.house import NASTY
 from tests.desk.kept_pictures import check_picture
 
 EFFECTS = (
-    Effect("bonfire", "phenols", "1 to 40 ppm", "", 38.0, 30.0, 46.0, 12),
+    Effect("bonfire", "phenols", "1 to 40 ppm", "", 38.0, 30.0, 46.0, 12, holds=True),
     Effect("bonfire", "wood", NASTY, "oak barrel", 2.0, -3.0, 7.0, 4),
     Effect("bonfire", "previous", "sherry", "bourbon", None, None, None, 3, "cannot be separated"),
 )
@@ -34,6 +35,7 @@ INFLUENCES = Influences(
     n_casks=12,
     n_draws=14,
     left_out={"age not known": 2},
+    claims=Claims((), 0.95, 0, {}),
     warnings=("One wood only has young casks.",),
 )
 POINTS = tuple(
@@ -56,7 +58,7 @@ AGEING = Ageing(
 def reckoned(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("panel.questions.profile.house_profile", lambda *_, **__: None)
     monkeypatch.setattr("panel.questions.influences.influences_of", lambda *_, **__: INFLUENCES)
-    monkeypatch.setattr("panel.questions.reckoning.ageing_of", lambda *_, **__: AGEING)
+    monkeypatch.setattr("panel.questions.ageing.ageing_of", lambda *_, **__: AGEING)
 
 
 async def test_effects_are_drawn_about_nought(desk: DeskApp) -> None:

@@ -1,0 +1,154 @@
+"""What may be said to move a note: the tests, the claims over all of them, the words."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+import pytest
+from scipy import stats
+
+from analysis.influences.factor_tests import FactorTest, FactorTester
+from analysis.influences.moves import claims
+from analysis.influences.power import Power
+from analysis.influences.result import Effect
+from analysis.influences.words import note_sentence
+
+WELL = Power(0.6, 0.6, 0.9, 4.0)
+HARDLY = Power(0.05, 0.05, 0.9, 9.0)
+
+
+def parcels(n_batches: int = 12, in_each: int = 4, makes: int = 6) -> pd.DataFrame:
+    """Fillings in batches: wood differs within a batch, age and peat between them."""
+    n = n_batches * in_each
+    batch = np.repeat(np.arange(n_batches), in_each)
+    make = batch % makes
+    return pd.DataFrame(
+        {
+            "sample": [f"s{i}" for i in range(n)],
+            "cask": [f"c{i}" for i in range(n)],
+            "filling": [f"c{i}/1" for i in range(n)],
+            "wood": np.where(np.arange(n) % 2, "butt", "barrel"),
+            "fill_number": 1,
+            "fill_abv": 63.5,
+            "age_years": 4.0 + batch,
+            "phenol_ppm": np.array([1.0, 3.0, 8.0, 15.0, 25.0, 40.0])[make % 6],
+            "make": [f"M{m}" for m in make],
+            "previous": "bourbon",
+            "held": "bourbon",
+            "warehouse": "Loft",
+            "batch": [f"b{b}" for b in batch],
+        }
+    )
+
+
+def found(reading: np.ndarray, draws: pd.DataFrame, noise: float = 4.0) -> dict[str, FactorTest]:
+    tester = FactorTester(draws)
+    return {t.factor: t for t in tester.test("tar", reading, np.full(len(draws), noise))}
+
+
+def test_without_batches_the_f_is_that_of_least_squares() -> None:
+    """A classical check: one factor, every filling a batch of its own, equal noise (scipy)."""
+    draws = parcels(40, 1).assign(phenol_ppm=1.0, make="M0", age_years=8.0)
+    draws["batch"] = draws["filling"]
+    y = np.random.default_rng(3).normal(30.0, 6.0, len(draws))
+    test = found(y, draws, noise=1e-9)["wood"]
+    two = [y[draws["wood"] == wood] for wood in ("barrel", "butt")]
+    assert test.f == pytest.approx(stats.f_oneway(*two).statistic, rel=1e-3)
+    assert test.p == pytest.approx(stats.f_oneway(*two).pvalue, rel=1e-3)
+    assert (test.df_num, test.df_den) == (1, 38.0)
+
+
+def test_wood_is_held_against_casks_and_age_against_batches() -> None:
+    draws = parcels()
+    y = np.random.default_rng(1).normal(30.0, 5.0, len(draws))
+    tests = found(y, draws)
+    assert tests["wood"].df_den == 48 - 12 - 1
+    assert tests["age"].df_den == 12 - 3
+    assert tests["make"].df_den == 12 - (1 + 1 + 1 + 5)
+
+
+def test_thirty_casks_of_one_batch_are_one_witness_on_age() -> None:
+    """Batches that differ by 6 points and casks by 1: casks taken singly would find an age."""
+    draws, held = parcels(8, 30), 0
+    for seed in range(40):
+        rng = np.random.default_rng(seed)
+        y = 30.0 + rng.normal(0.0, 6.0, 8).repeat(30) + rng.normal(0.0, 1.0, len(draws))
+        p = found(y, draws, noise=0.5)["age"].p
+        assert p is not None
+        held += p < 0.05
+    assert held <= 5
+
+
+def test_a_wood_worth_telling_is_found_and_its_p_is_small() -> None:
+    draws = parcels(24, 5)
+    butts = (draws["wood"] == "butt").to_numpy()
+    y = np.random.default_rng(5).normal(30.0, 6.0, len(draws)) + 8.0 * butts
+    p = found(y, draws)["wood"].p
+    assert p is not None
+    assert p < 1e-5
+
+
+def test_peat_wants_six_makes() -> None:
+    draws = parcels(makes=5)
+    test = found(np.zeros(len(draws)) + np.arange(len(draws)), draws)["phenols"]
+    assert test.p is None
+    assert test.reason is not None
+    assert "5 makes" in test.reason
+
+
+@pytest.mark.parametrize(
+    ("tried", "held"),
+    [
+        # Benjamini & Hochberg (1995), table of 15 tests, held at .05: the first four.
+        (
+            [
+                *(0.0001, 0.0004, 0.0019, 0.0095, 0.0201, 0.0278, 0.0298, 0.0344, 0.0459),
+                *(0.3240, 0.4262, 0.5719, 0.6528, 0.7590, 1.0000),
+            ],
+            4,
+        ),
+        ([0.051], 0),
+        ([0.05], 1),
+        ([0.04, 0.05], 2),
+        ([], 0),
+    ],
+)
+def test_claims_are_those_of_benjamini_and_hochberg(tried: list[float], held: int) -> None:
+    """The table of 15 is the paper's example (from memory)."""
+    some = [FactorTest("tar", f"f{i}", 1.0, 1, 9.0, p) for i, p in enumerate(tried)]
+    made = claims([*some, FactorTest("tar", "age", reason="alike")])
+    assert sum(test.holds for test in made.tests) == held
+    assert made.level == pytest.approx(1.0 - 0.05 * (held or 1) / max(len(tried), held or 1))
+
+
+def effect(factor: str, level: str, size: float, n: int = 12, *, holds: bool = True) -> Effect:
+    return Effect("tar", factor, level, "barrel", size, size - 2.0, size + 2.0, n, holds=holds)
+
+
+def said(effects: list[Effect], power: Power, p: float, n_casks: int = 80) -> str:
+    made = claims([FactorTest("tar", "wood", 9.0, 1, 40.0, p)], {"tar": 6.0})
+    return note_sentence("tar", effects, power, made, n_casks)
+
+
+def test_only_what_holds_is_said_to_move_a_note() -> None:
+    some = [effect("wood", "butt", 7.0), effect("age", "4 to 12 years", 9.0, holds=False)]
+    assert said(some, WELL, 0.001).startswith("tar moves with butt (+7.0 against barrel). A cask")
+    assert said([replace(some[0], holds=False)], WELL, 0.2).startswith("Nothing recorded moves tar")
+
+
+def test_what_is_hardly_foretold_is_not_said_to_move() -> None:
+    words = said([effect("wood", "butt", 7.0)], HARDLY, 0.001)
+    assert "moves with" not in words
+    assert words.startswith("Wood can be seen in tar on the whole.")
+
+
+def test_no_headline_rests_on_one_cask() -> None:
+    words = said([effect("wood", "butt", 9.0, n=1)], WELL, 0.001)
+    assert words.startswith("tar moves with wood as a whole.")
+
+
+def test_few_casks_cannot_tell_yet_and_say_how_many_would_do() -> None:
+    words = said([], WELL, 0.4, n_casks=30)
+    assert words.startswith("What moves tar cannot be told yet from 30 casks: about 60 would do.")
