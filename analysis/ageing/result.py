@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from typing import Any
 
-from analysis.agreement.one_session.result import Json, plain
+from analysis.as_json import Json, plain
 from analysis.influences import Evidence
 
 NOSED, RECKONED, BEYOND = "nosed", "reckoned", "beyond"

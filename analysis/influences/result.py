@@ -8,7 +8,7 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.agreement.one_session.result import Json, plain
+from analysis.as_json import Json, plain
 from analysis.influences.moves import Claims
 from analysis.influences.pls_map import Map
 from analysis.influences.separate import Separation

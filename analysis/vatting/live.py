@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.one_session.result import Json
+from analysis.as_json import Json
 from analysis.bars import Bar
 from analysis.target import Target
 from analysis.vatting.eligible import eligible_casks

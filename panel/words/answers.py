@@ -9,12 +9,15 @@ from typing import TYPE_CHECKING
 from panel.words.columns import columns
 
 if TYPE_CHECKING:
+    from enum import StrEnum
+
     from analysis.agreement import (
         Agreement,
         AssessorAgreement,
         AssessorNote,
         DescriptorAgreement,
         PrivateFact,
+        Verdict,
     )
     from analysis.target import Match
 
@@ -31,21 +34,31 @@ def entry(heading: str, text: str, width: int = 80) -> list[str]:
     return [heading, *paragraph(text, width, INDENT)]
 
 
+def verdict_line(verdict: Verdict[StrEnum]) -> str:
+    """Return a verdict with its word first."""
+    return f"{verdict.label.upper()}. {verdict.sentence}"
+
+
+def judged_entry(name: str, verdict: Verdict[StrEnum], width: int) -> list[str]:
+    """Return who or what is judged with the word, and below it the sentence."""
+    return entry(f"{name}: {verdict.label}", verdict.sentence, width)
+
+
 def agreement_lines(
     result: Agreement, width: int = 80, *, private: bool = False, figures: bool = True
 ) -> list[str]:
     """Return a session's agreement: verdict, notes, assessors, then the figures."""
     from panel.words.agreement_words import over_sessions_lines, swap_lines
 
-    lines = [*paragraph(f"{result.verdict.upper()}. {result.sentence}", width), ""]
+    lines = [*paragraph(verdict_line(result.verdict), width), ""]
     if result.small_panel is not None:
         lines += [*paragraph(result.small_panel.sentence, width), ""]
     for note in result.descriptors:
-        lines += entry(f"{note.descriptor}: {note.verdict}", note.sentence, width)
+        lines += judged_entry(note.descriptor, note.verdict, width)
         lines += over_sessions_lines(note, width)
     lines.append("")
     for person in result.assessors:
-        lines += entry(f"{person.assessor}: {person.verdict}", person.sentence, width)
+        lines += judged_entry(person.assessor, person.verdict, width)
         lines += over_sessions_lines(person, width)
     lines += swap_lines(result.swaps, width)
     lines += _left_out(result, width)
@@ -108,7 +121,7 @@ def descriptor_lines(note: DescriptorAgreement, width: int = 80) -> list[str]:
     """Return one descriptor: sentence, sample means, and how the tests came out."""
     from panel.words.agreement_words import over_sessions_lines
 
-    lines = entry(f"{note.descriptor}: {note.verdict}", note.sentence, width)
+    lines = judged_entry(note.descriptor, note.verdict, width)
     lines += over_sessions_lines(note, width)
     if note.note:
         lines += paragraph(note.note, width, INDENT)
@@ -136,7 +149,7 @@ def assessor_lines(person: AssessorAgreement, width: int = 80) -> list[str]:
     """Return one assessor: sentence first, then a line a descriptor."""
     from panel.words.agreement_words import over_sessions_lines
 
-    lines = entry(f"{person.assessor}: {person.verdict}", person.sentence, width)
+    lines = judged_entry(person.assessor, person.verdict, width)
     lines += over_sessions_lines(person, width)
     headings = ("note", "with others", "slope", "share", "repeat", "span", "offset", "verdict")
     return [*lines, "", *columns(headings, [_note_figures(note) for note in person.notes])]
