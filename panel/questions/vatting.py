@@ -200,7 +200,7 @@ def house_vatting(
     if house.foretold is not None:
         checks.insert(0, who_may_go_in(house.foretold, int(house.stock.foretold.sum())))
     if mixture is not None:
-        checks += law_checks(house, mixture, bound)
+        checks += [each.sentence for each in law_checks(house, mixture, bound)]
     return VatAnswer(found, bound, as_of, house.laws, (*checks, *deference(house.laws)))
 
 
@@ -252,27 +252,41 @@ def _left_out(house: HouseStock, limits: Limits) -> list[str]:
     return [f"Left out as larger than {largest.value:g} L ({largest.cites}): cask {listed}."]
 
 
-def law_checks(house: HouseStock, mixture: Mixture, limits: Limits) -> list[str]:
+@dataclass(frozen=True)
+class BrokenRule:
+    """A rule of law that is not met: which kind of rule, and the same in words."""
+
+    rule: RuleKind
+    sentence: str
+
+    def to_dict(self) -> dict[str, str]:
+        """Plain values, ready for JSON."""
+        return {"rule": self.rule.value, "sentence": self.sentence}
+
+
+def law_checks(house: HouseStock, mixture: Mixture, limits: Limits) -> list[BrokenRule]:
     """Say where litres and strengths stand against the rules in force; empty where all is well."""
     found = []
     strength = strictest(house.laws, RuleKind.MINIMUM_STRENGTH)
     if strength and mixture.poured.bottling_abv_percent < strength.value:
-        found.append(
+        said = (
             f"{mixture.poured.bottling_abv_percent:.1f} % vol is below {strength.value:g} % vol "
             f"({strength.cites})."
         )
+        found.append(BrokenRule(RuleKind.MINIMUM_STRENGTH, said))
     found += _age_checks(house, mixture, limits)
     large = set(_oversize(house)) & set(mixture.casks)
     largest = strictest(house.laws, RuleKind.LARGEST_CASK)
     if large and largest:
-        found.append(
+        said = (
             f"Cask {', '.join(sorted(large))} holds more than {largest.value:g} L "
             f"({largest.cites})."
         )
+        found.append(BrokenRule(RuleKind.LARGEST_CASK, said))
     return found
 
 
-def _age_checks(house: HouseStock, mixture: Mixture, limits: Limits) -> list[str]:
+def _age_checks(house: HouseStock, mixture: Mixture, limits: Limits) -> list[BrokenRule]:
     found = []
     least = strictest(house.laws, RuleKind.MINIMUM_AGE)
     young = [
@@ -281,16 +295,16 @@ def _age_checks(house: HouseStock, mixture: Mixture, limits: Limits) -> list[str
         if least and (part.age_years is None or part.age_years < least.value)
     ]
     if young and least:
-        found.append(
-            f"Cask {', '.join(young)} is below the {least.value:g} years of {least.cites}."
-        )
+        said = f"Cask {', '.join(young)} is below the {least.value:g} years of {least.cites}."
+        found.append(BrokenRule(RuleKind.MINIMUM_AGE, said))
     stated, youngest = limits.age_statement_years, mixture.poured.age_statement_years
     if stated is not None and (youngest is None or stated > youngest):
         youngest_words = "not on record" if youngest is None else f"{youngest} years old"
-        found.append(
+        said = (
             f"A statement of {stated} years is more than the youngest part has: it is "
             f"{youngest_words}."
         )
+        found.append(BrokenRule(RuleKind.AGE_STATEMENT, said))
     return found
 
 

@@ -114,7 +114,7 @@ def from_litres(
         "target": target,
         **tried.to_dict(),
         "limits": limits_to_dict(bound),
-        "checks": checks,
+        "checks": [each.sentence for each in checks],
     }
     return Proposal(target, bound, tried.mixture, document)
 
