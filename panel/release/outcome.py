@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from analysis.profile import Profile
     from analysis.vatting import Broken, Limits, Mixture, SharesTried, Stock
-    from panel.questions.vatting import BrokenRule
+    from panel.questions.law_checks import BrokenRule
     from panel.store.releases import Release
 
 ODD_ABV = 0.3
@@ -101,7 +101,8 @@ def reckon_outcome(
     """Reckon shares, age, water and bottles from what each cask gave."""
     from analysis.vatting import try_shares
     from panel.frames import target_of
-    from panel.questions.vatting import house_stock, law_checks
+    from panel.questions.law_checks import law_checks
+    from panel.questions.vatting import house_stock
 
     limits = limits_of(release)
     if limits.bottling_on is None:

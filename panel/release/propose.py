@@ -96,10 +96,10 @@ def from_litres(
     """Return the proposal of litres chosen by hand or kept in a plan, reckoned anew."""
     from analysis.vatting import try_shares
     from panel.frames import target_of
+    from panel.questions.law_checks import law_checks
     from panel.questions.vatting import (
         house_limits,
         house_stock,
-        law_checks,
         lawful_limits,
     )
 

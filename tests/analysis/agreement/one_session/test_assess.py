@@ -386,3 +386,18 @@ def test_unbalanced_without_interaction_goes_by_cell_means() -> None:
         assert "Satterthwaite" in note.sample_effect_reml.method
         assert note.sample_effect.f != note.sample_effect_reml.f
         assert (note.sample_effect.df_num, note.sample_effect.df_den) == (5, 35)
+
+
+def test_a_document_tells_verdicts_flat_and_in_words() -> None:
+    found = assess_agreement(Evening().scores(), settings=QUICK)
+    told = found.to_dict()
+    assert list(told)[:4] == ["session", "verdict", "sentence", "next_action"]
+    for part, said in ((told, found), (told["descriptors"][0], found.descriptors[0])):
+        assert part["verdict"] == said.verdict.label == "safe to act on"
+        assert part["sentence"] == f"{said.verdict.said}: {said.verdict.next_action}."
+        assert part["next_action"] == said.verdict.next_action
+    notes = [note for person in found.assessors for note in person.notes]
+    rows = [note for person in told["assessors"] for note in person["descriptors"]]
+    for row, note in zip(rows, notes, strict=True):
+        assert row["verdict"] == note.verdict
+        assert row["reason"] == (note.reason and note.reason.said)

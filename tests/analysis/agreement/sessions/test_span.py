@@ -136,6 +136,10 @@ def test_references_are_charted_over_the_span() -> None:
     assert person.drift is not None
     assert person.drift.direction == "upward"
     assert "P1 on" in found.sentence
+    told = next(part for part in found.to_dict()["assessors"] if part["assessor"] == "P1")
+    assert told["verdict"] == f"moving upward since {person.verdict.since}"
+    assert told["drift"]["direction"] == "upward"
+    assert "verdict" not in told["drift"]
     assert found.drift is not None
     note = found.descriptor("note 1")
     assert note.drift is not None
