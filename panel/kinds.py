@@ -37,6 +37,17 @@ class ServingStatus(StrEnum):
     SWAP_SUSPECTED = "swap_suspected"
 
 
+class GlassState(StrEnum):
+    """How far a glass is, or what the lead made of it."""
+
+    WAITING = "waiting"
+    IN_HAND = "in hand"
+    DONE = "done"
+    VOID = "void"
+    RE_POURED = "re-poured"
+    SWAP_SUSPECTED = "swap_suspected"
+
+
 class Fault(StrEnum):
     """Faults that are marked, never averaged."""
 

@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
+from analysis.influences.factors import Factor
 from analysis.influences.layout import Stack, Vector
 from analysis.influences.separate import Separation
 from analysis.influences.settings import InfluenceSettings
@@ -29,7 +30,7 @@ class Comparison:
         Nosed casks of the level.
     """
 
-    factor: str
+    factor: Factor
     level: str
     against: str
     n_casks: int

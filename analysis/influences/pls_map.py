@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.one_session.result import Json, plain
+from analysis.as_json import Json, plain
 from analysis.influences.layout import Codes, Matrix
 from analysis.influences.terms import peat_varies
 

@@ -8,7 +8,8 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.agreement.one_session.result import Json, plain
+from analysis.as_json import Json, plain
+from analysis.influences.factors import Factor
 from analysis.influences.moves import Claims
 from analysis.influences.pls_map import Map
 from analysis.influences.separate import Separation
@@ -33,7 +34,7 @@ class Effect:
     """
 
     descriptor: str
-    factor: str
+    factor: Factor
     level: str
     against: str
     estimate: float | None

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.agreement.one_session.result import Json, plain
+from analysis.as_json import Json, plain
 from analysis.errors import UnlinkedError
 from analysis.profile.links import Link
 from analysis.profile.words import not_comparable, unlinked

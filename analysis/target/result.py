@@ -6,7 +6,7 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from typing import Any
 
-from analysis.agreement.one_session.result import Json, plain
+from analysis.as_json import Json, plain
 
 
 @dataclass(frozen=True)

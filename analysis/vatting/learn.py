@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.one_session.result import Json, plain
+from analysis.as_json import Json, plain
 from analysis.errors import FrameError, TooLittleError
 from analysis.vatting.mixing import RULE_SD, MixingRule
 from analysis.vatting.stock import Floats

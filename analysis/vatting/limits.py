@@ -194,7 +194,7 @@ class Limits:
 
 
 class LimitKind(StrEnum):
-    """Limits that can be lifted one at a time."""
+    """What a vatting is held to; all but the last two can be lifted one at a time."""
 
     QUANTITY = "quantity"
     EXCESS = "excess"
@@ -210,6 +210,8 @@ class LimitKind(StrEnum):
     MUST_EXCLUDE = "casks left out"
     CASK_LPA = "least alcohol from a cask"
     GAUGE = "age of the regauge"
+    RESERVED = "litres reserved elsewhere"
+    BARRED = "casks that may go in"
 
 
 @dataclass(frozen=True, order=True)
@@ -218,6 +220,34 @@ class LimitKey:
 
     kind: LimitKind
     which: int = 0
+
+
+@dataclass(frozen=True)
+class Broken:
+    """A limit that is not kept.
+
+    Attributes
+    ----------
+    key
+        Which limit; what is to be done about it goes by this.
+    sentence
+        The same in words.
+    casks
+        Those that break it; empty where it is the vatting as a whole.
+    """
+
+    key: LimitKey
+    sentence: str
+    casks: tuple[str, ...] = ()
+
+    def to_dict(self) -> dict[str, object]:
+        """Plain values, ready for JSON."""
+        return {
+            "limit": self.key.kind.value,
+            "which": self.key.which,
+            "casks": list(self.casks),
+            "sentence": self.sentence,
+        }
 
 
 Lifted = frozenset[LimitKey]

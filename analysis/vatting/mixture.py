@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.one_session.result import Json, plain
+from analysis.as_json import Json, plain
 from analysis.bar_words import said
 from analysis.bars import BY_NAME, Purpose, forbidding
 from analysis.vatting.chance import Expectation, expect

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 
-from analysis.agreement.one_session.result import Json, plain
+from analysis.as_json import Json, plain
 from analysis.vatting.limits import LimitKey
 from analysis.vatting.mixture import Mixture
 from analysis.vatting.prices import Price

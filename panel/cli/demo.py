@@ -202,12 +202,12 @@ def _heading(done: Demo) -> Iterator[str]:
 
 
 def _verdict(agreement: Agreement) -> Iterator[str]:
-    from panel.words.answers import paragraph
+    from panel.words.answers import paragraph, verdict_line
 
-    yield from paragraph(f"{agreement.verdict.upper()}. {agreement.sentence}")
+    yield from paragraph(verdict_line(agreement.verdict))
     for what, found in (
-        ("Notes", [(n.verdict, n.descriptor) for n in agreement.descriptors]),
-        ("Assessors", [(a.verdict, a.assessor) for a in agreement.assessors]),
+        ("Notes", [(n.verdict.label, n.descriptor) for n in agreement.descriptors]),
+        ("Assessors", [(a.verdict.label, a.assessor) for a in agreement.assessors]),
     ):
         yield ""
         yield what
@@ -218,7 +218,7 @@ def _verdict(agreement: Agreement) -> Iterator[str]:
 def _grouped(found: Sequence[tuple[str, str]]) -> dict[str, list[str]]:
     groups: dict[str, list[str]] = defaultdict(list)
     for verdict, name in found:
-        groups[str(verdict)].append(name)
+        groups[verdict].append(name)
     return groups
 
 

@@ -27,12 +27,11 @@ if TYPE_CHECKING:
 
 WORDS_WIDTH = 70
 LEAST_PICTURE, MOST_PICTURE = 8, 16
-BEYOND = "beyond"
 
 
 def ends(curve: Curve) -> tuple[float, float] | None:
     """Return a curve's estimate at the first and the last age that is known."""
-    known = [point for point in curve.points if point.mark != BEYOND]
+    known = [point for point in curve.points if point.known]
     return (known[0].estimate, known[-1].estimate) if known else None
 
 

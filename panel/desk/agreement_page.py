@@ -58,10 +58,11 @@ def judged(result: Agreement) -> Iterator[Judged]:
     for place, note in enumerate(result.descriptors):
         figure = _reliability(note.reliability, note.reliability_low)
         said = with_sessions(note)
-        yield Judged(place, "descriptor", note.descriptor, note.verdict, figure, said)
+        yield Judged(place, "descriptor", note.descriptor, note.verdict.label, figure, said)
     for place, person in enumerate(result.assessors, len(result.descriptors)):
         said = with_sessions(person)
-        yield Judged(place, "assessor", person.assessor, person.verdict, _closeness(person), said)
+        word, figure = person.verdict.label, _closeness(person)
+        yield Judged(place, "assessor", person.assessor, word, figure, said)
 
 
 def _reliability(value: float | None, low: float | None) -> str:
@@ -217,8 +218,8 @@ class AgreementPage(Page):
 
 def verdict_words(result: Agreement) -> str:
     """Return the session's verdict, or what few people can be asked to decide."""
-    said = result.small_panel.sentence if result.small_panel else result.sentence
-    return f"{result.verdict.upper()}. {said}"
+    said = result.small_panel.sentence if result.small_panel else result.verdict.sentence
+    return f"{result.verdict.label.upper()}. {said}"
 
 
 def cell_sentence(result: Agreement, chosen: Chosen) -> str:
@@ -227,7 +228,8 @@ def cell_sentence(result: Agreement, chosen: Chosen) -> str:
 
     person = result.assessor(chosen.assessor) if chosen.assessor is not None else None
     if chosen.descriptor is None:
-        return with_sessions(person) if person else f"{result.verdict}: {result.next_action}."
+        said = result.verdict
+        return with_sessions(person) if person else f"{said.label}: {said.next_action}."
     note = result.descriptor(chosen.descriptor)
     if person is None:
         return with_sessions(note)

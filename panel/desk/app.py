@@ -97,11 +97,6 @@ class DeskApp(App[None]):
             raise RuntimeError("the database is not open yet")
         return self._store
 
-    @property
-    def whose(self) -> str:
-        """Which database, and who sits at it."""
-        return f"{self.base} · {self.by}" if self.by else self.base
-
     def now(self) -> datetime:
         """Return the present moment."""
         return self.clock()

@@ -76,7 +76,7 @@ def sum_lines(tried: SharesTried, stock: Stock) -> list[str]:
         f"Stock: {held:,.0f} L less {taken:,.0f} L, {emptied} casks emptied, "
         f"{poured.lpa:.1f} L pure",
         *unnosed_lines(tried),
-        *(f"! {sentence}" for sentence in tried.broken[:3]),
+        *(f"! {each.sentence}" for each in tried.broken[:3]),
     ]
 
 

@@ -21,6 +21,7 @@ from panel.desk.page import Page
 from panel.desk.pick import PickPage
 from panel.desk.words_map import map_picture
 from panel.errors import SessionError
+from panel.words.answers import verdict_line
 
 if TYPE_CHECKING:
     from analysis.agreement.own_words import PlacedWord, WordsAssessor
@@ -58,7 +59,7 @@ PEOPLE_COLUMNS: tuple[Column[WordsAssessor], ...] = (
     Column("Assessor", 10, lambda p: p.assessor),
     Column("Words", 5, lambda p: str(p.n_words), lambda p: p.n_words, right=True),
     Column("Nearness", 8, lambda p: f"{p.weight:.2f}", lambda p: p.weight, right=True),
-    Column("Verdict", 30, lambda p: p.verdict, stretch=True),
+    Column("Verdict", 30, lambda p: p.verdict.label, stretch=True),
 )
 
 
@@ -158,8 +159,7 @@ class OwnWordsPage(Page):
         self.found, self.lexicon = message.found, message.lexicon
         result, confirmed = message.found.result, message.found.confirmed
         self.head(fact=f"{result.n_words} words, {result.n_samples} samples")
-        verdict = f"{result.verdict.upper()}. {result.sentence}"
-        self.query_one("#verdict", Static).update(Content(verdict))
+        self.query_one("#verdict", Static).update(Content(verdict_line(result.verdict)))
         rows = [WordRow(w, confirmed.get((w.assessor, w.word), "")) for w in result.words]
         self.query_one(WordTable).fill(rows)
         self.query_one(WordPeopleTable).fill(result.assessors)
@@ -181,7 +181,7 @@ class OwnWordsPage(Page):
     def moved(self, event: BigTable.Moved) -> None:
         """Show the sentence of the word or the person."""
         row = event.row
-        said = row.word.sentence if isinstance(row, WordRow) else row.sentence
+        said = row.word.sentence if isinstance(row, WordRow) else row.verdict.sentence
         if event.table.id == self.query_one(ContentSwitcher).current:
             self.query_one("#sentence", Static).update(Content(said))
 

@@ -50,7 +50,7 @@ def noses(result: Agreement, note: DescriptorAgreement, means: OwnMeans) -> list
     """Return the lines of one descriptor, on the 0-100 line."""
     per_point = 100.0 / (note.scale_high - note.scale_low)
     panel = {part.sample: (part.mean - note.scale_low) * per_point for part in note.means}
-    lines = [Nose("panel", panel, None, None, sign_of_panel(note.verdict), None)]
+    lines = [Nose("panel", panel, None, None, sign_of_panel(note.verdict.word), None)]
     for person in result.assessors:
         theirs = {part.descriptor: part for part in person.notes}.get(note.descriptor)
         shift = None if theirs is None or theirs.offset is None else theirs.offset * per_point
@@ -120,7 +120,7 @@ class SideBySidePage(Page):
         note = self.note
         self.lines = noses(self.result, note, self.means)
         self.letter = lettered(note)
-        self.head(f"{note.descriptor} in {self.result.session}", note.verdict)
+        self.head(f"{note.descriptor} in {self.result.session}", note.verdict.label)
         self.query_one("#verdict", Static).update(Content(with_sessions(note)))
         key = "  ".join(f"{letter} {sample}" for sample, letter in self.letter.items())
         self.query_one("#letters", Static).update(Content(key))

@@ -131,14 +131,15 @@ def cell_sentence(result: Span, chosen: Chosen) -> str:
     """Return the sentence of one cell of the field."""
     if chosen.assessor is None:
         if chosen.descriptor is None:
-            return (result.drift and result.drift.sentence) or f"Next: {result.next_action}."
-        return result.descriptor(chosen.descriptor).sentence
+            moving = result.drift and result.drift.verdict
+            return moving.sentence if moving else f"Next: {result.next_action}."
+        return result.descriptor(chosen.descriptor).verdict.sentence
     person = result.assessor(chosen.assessor)
     if chosen.descriptor is None:
-        return person.sentence
+        return person.verdict.sentence
     note = next(part for part in person.notes if part.descriptor == chosen.descriptor)
-    if note.drift is not None and note.drift.sentence is not None:
-        return note.drift.sentence
+    if note.drift is not None and note.drift.verdict is not None:
+        return note.drift.verdict.sentence
     said = note.verdict or f"not judged, {note.reason}"
     slope = "" if note.slope is None else f" Slope {note.slope:.2f} on the others."
     share = "" if note.signal_share is None else f" Signal share {note.signal_share:.2f}."

@@ -144,11 +144,12 @@ def who_may_go_in(foretold: Foretold, able: int) -> str:
     count = foretold.rows["filling"].nunique()
     if not count:
         return "Every cask has been nosed: none is foretold."
-    reasons = "; ".join(str(each).rstrip(".") for each in foretold.rows["reason"].dropna().unique())
-    why = list(dict.fromkeys(reasons.split("; ")))[:3] if reasons else []
     casks = "1 cask" if count == 1 else f"{count:,} casks"
     words = f"Never nosed: {casks}; foretold well enough to go in: {able:,}."
-    return f"{words} What stands in the way of others: {'; '.join(why)}." if why else words
+    if foretold.refused:
+        return f"{words} What stands in the way of others: {foretold.reason}"
+    why = "; ".join(foretold.remarks[:3])
+    return f"{words} What stands in the way of others: {why}." if why else words
 
 
 def _named(stock: pd.DataFrame, names: Sequence[str]) -> pd.Series:

@@ -18,7 +18,8 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from analysis.profile import Profile
-    from analysis.vatting import Limits, Mixture, SharesTried, Stock
+    from analysis.vatting import Broken, Limits, Mixture, SharesTried, Stock
+    from panel.questions.law_checks import BrokenRule
     from panel.store.releases import Release
 
 ODD_ABV = 0.3
@@ -65,11 +66,11 @@ class Outcome:
     bottles: int
     bottling_abv_percent: float
     differences: tuple[str, ...]
-    broken: tuple[str, ...]
-    checks: tuple[str, ...]
+    broken: tuple[Broken, ...]
+    checks: tuple[BrokenRule, ...]
 
     def to_dict(self) -> dict[str, Any]:
-        """Plain values, ready for JSON."""
+        """Plain values, ready for JSON: what is not kept stands in words and by its key."""
         return {
             **self.mixture.to_dict(),
             "vat": asdict(self.vat),
@@ -80,8 +81,10 @@ class Outcome:
             "bottles": self.bottles,
             "bottling_abv_percent": self.bottling_abv_percent,
             "differences": list(self.differences),
-            "broken": list(self.broken),
-            "checks": list(self.checks),
+            "broken": [each.sentence for each in self.broken],
+            "checks": [each.sentence for each in self.checks],
+            "broken_limits": [each.to_dict() for each in self.broken],
+            "broken_rules": [each.to_dict() for each in self.checks],
         }
 
 
@@ -98,7 +101,8 @@ def reckon_outcome(
     """Reckon shares, age, water and bottles from what each cask gave."""
     from analysis.vatting import try_shares
     from panel.frames import target_of
-    from panel.questions.vatting import house_stock, law_checks
+    from panel.questions.law_checks import law_checks
+    from panel.questions.vatting import house_stock
 
     limits = limits_of(release)
     if limits.bottling_on is None:
@@ -166,15 +170,20 @@ def _reduced(limits: Limits, vat: VatMeasured) -> tuple[float | None, float, flo
     return water, final, abv, bottles_from(final, limits.bottle_ml, limits.loss_fraction).bottles
 
 
-def _still_broken(tried: SharesTried, bottles: int, limits: Limits) -> Iterator[str]:
-    """Limits that are not kept; a few bottles more or less than asked is told as a difference."""
-    for sentence in tried.broken:
-        amount = "short of" in sentence or "% over" in sentence
-        whole = sentence.startswith("It is parts of casks") or sentence.startswith("Drawn less")
-        if not (amount or whole):
-            yield sentence
+def _still_broken(tried: SharesTried, bottles: int, limits: Limits) -> Iterator[Broken]:
+    """Limits that are not kept; a few litres more or less than asked are told as a difference."""
+    from analysis.vatting import Broken, LimitKey, LimitKind
+
+    told_as_difference = {
+        *(LimitKind.QUANTITY, LimitKind.EXCESS),
+        *(LimitKind.WHOLE, LimitKind.SMALLEST_DRAW),
+    }
+    for each in tried.broken:
+        if each.key.kind not in told_as_difference:
+            yield each
     if limits.bottles is not None and bottles < limits.bottles:
-        yield f"It fills {bottles:,} bottles, fewer than the {limits.bottles:,} asked for."
+        said = f"It fills {bottles:,} bottles, fewer than the {limits.bottles:,} asked for."
+        yield Broken(LimitKey(LimitKind.QUANTITY), said)
 
 
 def differences(release: Release, outcome: Outcome) -> Iterator[str]:

@@ -108,13 +108,13 @@ def from_litres(
 
 def from_tried(house: HouseStock, target: str, limits: Limits, tried: SharesTried) -> Proposal:
     """Return the proposal of litres that were tried on the house's stock."""
-    from panel.questions.vatting import law_checks
+    from panel.questions.law_checks import law_checks
 
     document = {
         "target": target,
         **tried.to_dict(),
         "limits": limits_to_dict(limits),
-        "checks": law_checks(house, tried.mixture, limits),
+        "checks": [each.sentence for each in law_checks(house, tried.mixture, limits)],
     }
     return Proposal(target, limits, tried.mixture, document)
 

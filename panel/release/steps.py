@@ -11,6 +11,7 @@ from sqlalchemy import func, select
 
 from panel.errors import NotAllowed, ReleaseError, WrongStage
 from panel.kinds import EventKind, ReleaseStatus, Role
+from panel.release.against import against_signing
 from panel.release.holding import hold_stock
 from panel.release.outcome import Given, Outcome, limits_of, reckon_outcome
 from panel.store.casks import FillingEvent
@@ -159,14 +160,11 @@ def sign(
             f"anybody signs. `oakpanel release disgorge {name!r} ...`"
         )
     person = second_person(db, release, by)
-    found = json.loads(release.found_json or "{}")
-    against = [*found.get("broken", []), *found.get("checks", [])]
-    if found.get("water_litres") is None:
-        against.append("The vat is below the bottling strength.")
+    against = against_signing(json.loads(release.found_json or "{}"))
     if against and not (despite or "").strip():
         raise ReleaseError(
-            f"Not signed. {' '.join(against)} Put it right, or sign with --despite and a reason; "
-            "check with your excise officer and your label adviser first."
+            f"Not signed. {' '.join(each.sentence for each in against)} Put it right, or sign with "
+            "--despite and a reason; check with your excise officer and your label adviser first."
         )
     code = lot_code(db, on)
     release.status, release.signed_by, release.signed_at = ReleaseStatus.SIGNED, person.code, now

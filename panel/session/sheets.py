@@ -207,12 +207,13 @@ def _reduced(need: PourNeed) -> list[str]:
 def _pouring(db: Session, plan: Blueprint) -> list[str]:
     strongest = max(_peat(plan, glass.draw_id) for glass in plan.glasses)
     seats = len(plan.session.assessors)
+    codes = f"every code goes to {seats} trays"
+    if plan.session.codes_per_assessor:
+        codes = "every tray has its own codes"
     words = (
         f"2. Pour in this order, from the least to the most peated ({PEAT_WORDS[strongest]} at the "
-        f"most), a clean measure for each draw; every code goes to {seats} trays:"
+        f"most), a clean measure for each draw; {codes}:"
     )
-    if plan.session.codes_per_assessor:
-        words = words.replace(f"every code goes to {seats} trays", "every tray has its own codes")
     headings = ["code", "draw", "cask", "what it is", "peat"]
     rows = [_poured(plan, row) for row in _key_rows(db, plan)]
     return [*paragraph(words), *columns(headings, rows, (13, 16, 8, 18, 14))]

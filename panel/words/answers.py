@@ -10,8 +10,11 @@ from panel.figures import chance
 from panel.words.columns import columns
 
 if TYPE_CHECKING:
+    from enum import StrEnum
+
     from analysis.agreement import (
         PrivateFact,
+        Verdict,
     )
     from analysis.target import Match
 
@@ -26,6 +29,16 @@ def paragraph(text: str, width: int = 80, indent: str = "") -> list[str]:
 def entry(heading: str, text: str, width: int = 80) -> list[str]:
     """Return a heading and, below it, its indented sentence."""
     return [heading, *paragraph(text, width, INDENT)]
+
+
+def verdict_line(verdict: Verdict[StrEnum]) -> str:
+    """Return a verdict with its word first."""
+    return f"{verdict.label.upper()}. {verdict.sentence}"
+
+
+def judged_entry(name: str, verdict: Verdict[StrEnum], width: int) -> list[str]:
+    """Return who or what is judged with the word, and below it the sentence."""
+    return entry(f"{name}: {verdict.label}", verdict.sentence, width)
 
 
 def private_lines(facts: Sequence[PrivateFact], width: int = 80) -> list[str]:

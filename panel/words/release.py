@@ -133,8 +133,9 @@ def outcome_lines(name: str, outcome: Outcome) -> list[str]:
     measured = "as measured" if outcome.vat.measured else "by the casks' figures: measure it"
     lines = [f"Release {name} as disgorged"]
     differ = outcome.differences or ("All as planned.",)
-    for sentence in (*differ, *outcome.broken, *outcome.checks):
-        lines += paragraph(f"! {sentence}" if sentence in outcome.broken else sentence)
+    broken = [f"! {each.sentence}" for each in outcome.broken]
+    for sentence in (*differ, *broken, *(each.sentence for each in outcome.checks)):
+        lines += paragraph(sentence)
     return [
         *lines,
         "",

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from panel.words.agreement_words import over_sessions_lines, short_word, swap_lines
-from panel.words.answers import INDENT, entry, number, paragraph, private_lines, probability
+from panel.words.answers import INDENT, number, paragraph, private_lines, probability
 from panel.words.columns import columns
 
 if TYPE_CHECKING:
@@ -22,15 +22,15 @@ def agreement_lines(
     result: Agreement, width: int = 80, *, private: bool = False, figures: bool = True
 ) -> list[str]:
     """Return a session's agreement: verdict, notes, assessors, then the figures."""
-    lines = [*paragraph(f"{result.verdict.upper()}. {result.sentence}", width), ""]
+    lines = [*paragraph(verdict_line(result.verdict), width), ""]
     if result.small_panel is not None:
         lines += [*paragraph(result.small_panel.sentence, width), ""]
     for note in result.descriptors:
-        lines += entry(f"{note.descriptor}: {note.verdict}", note.sentence, width)
+        lines += judged_entry(note.descriptor, note.verdict, width)
         lines += over_sessions_lines(note, width)
     lines.append("")
     for person in result.assessors:
-        lines += entry(f"{person.assessor}: {person.verdict}", person.sentence, width)
+        lines += judged_entry(person.assessor, person.verdict, width)
         lines += over_sessions_lines(person, width)
     lines += swap_lines(result.swaps, width)
     lines += _left_out(result, width)
@@ -69,7 +69,7 @@ def _figures(note: DescriptorAgreement) -> tuple[str, ...]:
 
 def descriptor_lines(note: DescriptorAgreement, width: int = 80) -> list[str]:
     """Return one descriptor: sentence, sample means, and how the tests came out."""
-    lines = entry(f"{note.descriptor}: {note.verdict}", note.sentence, width)
+    lines = judged_entry(note.descriptor, note.verdict, width)
     lines += over_sessions_lines(note, width)
     if note.note:
         lines += paragraph(note.note, width, INDENT)
@@ -95,7 +95,7 @@ def _effect_words(note: DescriptorAgreement) -> str:
 
 def assessor_lines(person: AssessorAgreement, width: int = 80) -> list[str]:
     """Return one assessor: sentence first, then a line a descriptor."""
-    lines = entry(f"{person.assessor}: {person.verdict}", person.sentence, width)
+    lines = judged_entry(person.assessor, person.verdict, width)
     lines += over_sessions_lines(person, width)
     headings = ("note", "with others", "slope", "share", "repeat", "span", "offset", "verdict")
     return [*lines, "", *columns(headings, [_note_figures(note) for note in person.notes])]

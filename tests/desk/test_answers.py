@@ -57,7 +57,7 @@ async def test_agreement_is_what_the_command_says(house: Store, desk: DeskApp) -
         assert isinstance(page, AgreementPage)
         assert page.result == expected
         text = "\n".join(seen(desk))
-        assert expected.verdict.upper() in text
+        assert expected.verdict.label.upper() in text
         assert NASTY in text
         await press(pilot, "v", "home", "enter")
         assert isinstance(desk.screen, SideBySidePage)

@@ -37,7 +37,7 @@ async def test_an_evening_in_own_words_has_a_page_of_its_own(house: Store, desk:
         assert isinstance(page, OwnWordsPage)
         assert page.found == expected
         text = "\n".join(seen(desk))
-        assert expected.result.verdict.upper() in text
+        assert expected.result.verdict.label.upper() in text
         assert NASTY in text
         await press(pilot, "escape", "enter", "i")
         assert isinstance(desk.screen, OwnWordsPage)
