@@ -6,7 +6,15 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from panel.words.agreement_words import over_sessions_lines, short_word, swap_lines
-from panel.words.answers import INDENT, number, paragraph, private_lines, probability
+from panel.words.answers import (
+    INDENT,
+    judged_entry,
+    number,
+    paragraph,
+    private_lines,
+    probability,
+    verdict_line,
+)
 from panel.words.columns import columns
 
 if TYPE_CHECKING:
