@@ -13,6 +13,8 @@ from numpy.typing import NDArray
 
 from analysis.agreement.one_session.result import Json, plain
 from analysis.errors import UnlinkedError
+from analysis.profile.ends import Reading
+from analysis.profile.lines import Line
 from analysis.profile.links import Link
 from analysis.profile.words import not_comparable, unlinked
 
@@ -46,6 +48,11 @@ class DescriptorFit:
         By how much the error variances were widened.
     rounds
         Rounds until the fit settled.
+    reading, reading_reason
+        How scores at the ends of the line were read (see :mod:`analysis.profile.ends`), and why
+        they were taken at their word where their number asks for more.
+    slips
+        Share of the glasses that seem to be slips, where scores at the ends were read.
     scale, noise, spread
         Of each assessor, as the fit used them: points for each point of the panel, noise
         variance over `residual`, squared scale of the Student noise.
@@ -68,6 +75,9 @@ class DescriptorFit:
     reliability: float | None = None
     inflation: float | None = None
     rounds: int = 0
+    reading: Reading = Reading.AS_WRITTEN
+    reading_reason: str | None = None
+    slips: float | None = None
     scale: Mapping[str, float] = field(default_factory=dict)
     noise: Mapping[str, float] = field(default_factory=dict)
     spread: Mapping[str, float] = field(default_factory=dict)
@@ -80,8 +90,47 @@ class DescriptorFit:
 _SHOWN = (
     "descriptor", "n_scores", "variances", "residual", "log_likelihood", "left_out", "panel",
     "reason", "between", "reliability", "inflation", "rounds", "level_edges", "level_noise",
-    "effects",
+    "effects", "reading", "reading_reason", "slips",
 )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Latent:
+    """The samples as they were estimated, before scores at the ends are put back on the line.
+
+    Attributes
+    ----------
+    mean, covariance, common, between
+        As in `Posterior`.
+    rows, lines
+        Of each descriptor: the samples that were scored on it, and what becomes of them.
+    """
+
+    mean: Array
+    covariance: Array
+    common: Array
+    between: Array
+    rows: Sequence[NDArray[np.intp]]
+    lines: Sequence[Line]
+
+    def sd(self, descriptor: int) -> Array:
+        """Standard error of each sample on one descriptor."""
+        found: Array = np.sqrt(
+            self.covariance[:, descriptor, descriptor] + self.common[descriptor]
+        )
+        return found
+
+    def on_line(self, descriptor: int) -> tuple[Array, Array]:
+        """Expected score of each scored sample on one descriptor, and its standard error."""
+        rows = self.rows[descriptor]
+        z, sd = self.mean[rows, descriptor], self.sd(descriptor)[rows]
+        return self.lines[descriptor].moments(z, sd)
+
+    def band(self, descriptor: int, level: float) -> tuple[Array, Array]:
+        """Band of each scored sample that holds its expected score in a share `level` of cases."""
+        rows = self.rows[descriptor]
+        z, sd = self.mean[rows, descriptor], self.sd(descriptor)[rows]
+        return self.lines[descriptor].band(z, sd, level)
 
 
 @dataclass(frozen=True)
@@ -102,6 +151,8 @@ class Posterior:
         Covariance of the descriptors between samples.
     share
         How far it was drawn towards none; 1 means that each descriptor stands alone.
+    latent
+        The same before the curve of the line; only notes with many scores at an end differ.
     """
 
     samples: tuple[str, ...]
@@ -111,6 +162,7 @@ class Posterior:
     common: Array
     between: Array
     share: float
+    latent: Latent | None = None
 
     def part(self, samples: Sequence[str], descriptors: Sequence[str]) -> tuple[Array, Array]:
         """Means and covariances of some samples and descriptors, the common error with them."""
@@ -199,6 +251,30 @@ class Profile:
     def fit(self, descriptor: str) -> DescriptorFit:
         """Fit of one descriptor."""
         return self.fits[self.descriptors.index(descriptor)]
+
+    def bands(self, level: float = 0.9) -> pd.DataFrame:
+        """Bands that hold the panel's expected score in a share `level` of cases.
+
+        Returns
+        -------
+        pandas.DataFrame
+            `sample, descriptor, low, high`, a row for each estimate.
+
+        Raises
+        ------
+        KeyError
+            For a profile without what its samples were estimated as.
+        """
+        if self.posterior is None or self.posterior.latent is None:
+            raise KeyError("this profile holds no posterior")
+        names, latent = np.array(self.posterior.samples, dtype=object), self.posterior.latent
+        parts = []
+        for k, fit in enumerate(self.fits):
+            if fit.reason is None:
+                low, high = latent.band(k, level)
+                sample = names[latent.rows[k]]
+                parts.append({"sample": sample, "descriptor": fit.descriptor, "low": low, "high": high})
+        return pd.concat([pd.DataFrame(part) for part in parts], ignore_index=True)
 
     def draws(
         self,
