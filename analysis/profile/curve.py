@@ -7,7 +7,10 @@ the rising curve::
     M_i(z) = mean_j E score(N(f_ij + g_j (z - z_i), sigma_j^2 + sessions + disagreement))
 
 its estimate the mean of ``M_i`` over the posterior of ``z_i``, its band ``M_i`` at the quantiles
-of ``z_i``.
+of ``z_i``. Of a sample near the end only the few who would write anything matter, and what they
+lastingly think of it does not average out as it does over the whole panel: with slopes ``h_ij``
+of the expected score of each and ``D_ij`` the variance of his opinion, the variance of ``z_i`` is
+taken wider by ``sum h^2 D / (sum h g)^2 - sum D / J^2``.
 """
 
 from __future__ import annotations
@@ -46,6 +49,22 @@ def expected(mean: Matrix, variance: Matrix, cut: Vector) -> Matrix:
     return found
 
 
+def slope(mean: Matrix, variance: Matrix, cut: Vector) -> Matrix:
+    """Slope of `expected` over the mean.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> slope(np.array([-30.0, 50.0]), np.full(2, 25.0), np.array([0.5])).round(6).tolist()
+    [0.0, 1.0]
+    """
+    sd = np.sqrt(variance)
+    low, high = (cut - mean) / sd, (HIGH_END - mean) / sd
+    step = cut * np.exp(-0.5 * low * low) / (_ROOT * sd)
+    found: Matrix = ndtr(high) - ndtr(low) + step
+    return found
+
+
 @dataclass(frozen=True)
 class Curve:
     """Expected score of a panel over the latent mean of each sample.
@@ -64,6 +83,8 @@ class Curve:
         Below which each member writes 0.
     step
         Of the line: less than half of one prints as 0.
+    wider
+        By how much the variance of each sample is to be taken wider.
     """
 
     at: Vector
@@ -72,6 +93,7 @@ class Curve:
     variance: Matrix
     cut: Vector
     step: float
+    wider: Vector
 
     def __call__(self, z: Vector) -> Vector:
         """Expected score at latent means, one a sample."""
@@ -82,15 +104,15 @@ class Curve:
     def moments(self, z: Vector, sd: Vector) -> tuple[Vector, Vector]:
         """Mean and sd of the expected score where the latent mean is ``N(z, sd^2)``."""
         node, weight = np.polynomial.hermite_e.hermegauss(_NODES)
-        weight = weight / weight.sum()
+        weight, sd = weight / weight.sum(), np.sqrt(sd**2 + self.wider)
         at = np.array([self(z + sd * one) for one in node])
         mean: Vector = weight @ at
         return mean, np.sqrt(np.maximum(weight @ (at - mean) ** 2, 0.0))
 
     def band(self, z: Vector, sd: Vector, level: float) -> tuple[Vector, Vector]:
         """Expected score at the quantiles; a low end of next to nothing is 0."""
-        quantile = two_sided(level)
-        low, high = self(z - quantile * sd), self(z + quantile * sd)
+        half = two_sided(level) * np.sqrt(sd**2 + self.wider)
+        low, high = self(z - half), self(z + half)
         return np.where(low < 0.5 * self.step, 0.0, low), high
 
 
@@ -103,11 +125,20 @@ def curve_of(at: Evaluation, ends: Ends, panel: Codes, estimate: Vector) -> Curv
     cell = np.zeros((g.n_samples, g.n_assessors))
     cell[lay.cell_sample, lay.cell_assessor] = at.solution.cell
     felt = at.solution.mu + offset + np.outer(at.solution.tau, now.scale) + cell
-    evening = sum(now.ratios.get(k, 0.0) for k in (SESSION, ASSESSOR_SESSION, ASSESSOR_SAMPLE))
+    evening = now.ratios.get(SESSION, 0.0) + now.ratios.get(ASSESSOR_SESSION, 0.0)
+    dissent = np.full_like(cell, now.ratios.get(ASSESSOR_SAMPLE, 0.0))
+    dissent[lay.cell_sample, lay.cell_assessor] = sys.kappa
     level = np.ones(g.n_samples)
     level[g.sample] = at.level_factor
-    variance = at.squares * (evening + np.outer(level, now.noise))
-    return Curve(
-        estimate, felt[:, panel], now.scale[panel], variance[:, panel], ends.written[panel],
-        ends.step,
-    )  # fmt: skip
+    variance = at.squares * (evening + dissent + np.outer(level, now.noise))
+    felt, variance, cut = felt[:, panel], variance[:, panel], ends.written[panel]
+    wider = _wider(slope(felt, variance, cut), now.scale[panel], at.squares * dissent[:, panel])
+    return Curve(estimate, felt, now.scale[panel], variance, cut, ends.step, wider)
+
+
+def _wider(slope: Matrix, scale: Vector, dissent: Matrix) -> Vector:
+    """What lasting opinions add to the variance where not everybody's counts the same."""
+    along = np.maximum(np.abs(slope @ scale), 1e-12)
+    own = np.sum(slope**2 * dissent, axis=1) / along**2
+    found: Vector = np.maximum(own - np.sum(dissent, axis=1) / slope.shape[1] ** 2, 0.0)
+    return found
