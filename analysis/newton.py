@@ -55,9 +55,7 @@ class Slopes:
     hessian: Matrix
 
 
-def slopes(
-    system: System, found: Solution, moments: Moments, held: float | None = None
-) -> Slopes:
+def slopes(system: System, found: Solution, moments: Moments, held: float | None = None) -> Slopes:
     """Gradient and average-information Hessian at a system; with ``s^2`` held where it is given.
 
     Pseudo-scores have no noise of their own to take it from. The terms are then

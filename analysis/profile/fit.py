@@ -31,6 +31,8 @@ MAX_ROUNDS = 150
 TOLERANCE = 0.03
 TOLERANCE_LARGE = 1.4
 """Of a large panel, whose standard errors are small against anything that is decided on them."""
+_HELD = 2
+"""Rounds for which parameters that are known already wait for the scores at the ends."""
 _CUT_LEVELS_AT = 2
 """Round at which the samples are sorted into bins of the level: by then they are roughly known."""
 _LEAST_IN_LEVEL = 40
@@ -129,14 +131,15 @@ def fit_descriptor(
     for round_ in range(1, MAX_ROUNDS + 1):
         times = _MODERATIONS_FIRST if round_ == 1 else _MODERATIONS
         at = evaluate(problem, now, levels, taken, times)
-        levels = _levels(at, round_)
+        levels, taken = _levels(at, round_), at.taken
+        if problem.ends is not None and round_ <= (_HELD if start is not None else 0):
+            continue
         new, change = _improve(at, levels)
         if _settled(problem, change, tolerance) and levels is at.levels and _may_stop(at, round_):
             return Fit(at, new, round_)
         now = new if problem.settings.plain else pace.of(now, new)
         if problem.ends is not None:
             now = now.about_typical(problem.layout.glasses.assessor)
-        taken = at.taken
     raise NotSettledError(change)
 
 

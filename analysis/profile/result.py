@@ -115,9 +115,7 @@ class Latent:
 
     def sd(self, descriptor: int) -> Array:
         """Standard error of each sample on one descriptor."""
-        found: Array = np.sqrt(
-            self.covariance[:, descriptor, descriptor] + self.common[descriptor]
-        )
+        found: Array = np.sqrt(self.covariance[:, descriptor, descriptor] + self.common[descriptor])
         return found
 
     def on_line(self, descriptor: int) -> tuple[Array, Array]:
@@ -268,13 +266,20 @@ class Profile:
         if self.posterior is None or self.posterior.latent is None:
             raise KeyError("this profile holds no posterior")
         names, latent = np.array(self.posterior.samples, dtype=object), self.posterior.latent
-        parts = []
-        for k, fit in enumerate(self.fits):
-            if fit.reason is None:
-                low, high = latent.band(k, level)
-                sample = names[latent.rows[k]]
-                parts.append({"sample": sample, "descriptor": fit.descriptor, "low": low, "high": high})
-        return pd.concat([pd.DataFrame(part) for part in parts], ignore_index=True)
+        parts = [
+            pd.DataFrame(
+                {
+                    "sample": names[latent.rows[k]],
+                    "descriptor": fit.descriptor,
+                    **dict(zip(("low", "high"), latent.band(k, level), strict=True)),
+                }
+            )
+            for k, fit in enumerate(self.fits)
+            if fit.reason is None
+        ]
+        if not parts:
+            return pd.DataFrame(columns=["sample", "descriptor", "low", "high"])
+        return pd.concat(parts, ignore_index=True)
 
     def draws(
         self,

@@ -45,13 +45,14 @@ def measured(world: World, profile: Profile) -> pd.DataFrame:
     rows = profile.estimates.merge(bands, on=["sample", "descriptor"], suffixes=("_95", ""))
     rows = rows[rows["kind"] == "test"]
     found = [
-        {"note": note, **_of_note(world, profile, note, part.sort_values("sample"))}
-        for note, part in rows.groupby("descriptor")
+        {"note": note, **_of_note(world, profile, note, rows[rows["descriptor"] == note])}
+        for note in LEVELS
     ]
     return pd.DataFrame(found)
 
 
 def _of_note(world: World, profile: Profile, note: str, rows: pd.DataFrame) -> dict[str, object]:
+    rows = rows.sort_values("sample")
     truth = world.truth[note][rows["sample"].str[1:].astype(int)]
     estimate = rows["estimate"].to_numpy(float)
     held = (rows["low"] <= truth + 1e-9) & (truth <= rows["high"] + 1e-9)
@@ -101,12 +102,15 @@ def main() -> None:
     print(f"{worlds} worlds a kind from seed {first}, {100 * slips:g} % of the scores at random")
     _print_notes(pd.concat(parts, ignore_index=True))
     _print_match(pd.DataFrame(said, columns=["way", "kind", "said", "so"]))
-    spent = pd.DataFrame(seconds, columns=["way", "seconds"]).groupby("way")["seconds"].mean()
-    print(f"\nseconds a world: before {spent['before']:.2f}, after {spent['after']:.2f}")
+    for way in ("before", "after"):
+        spent = np.mean([each for name, each in seconds if name == way])
+        print(f"processor seconds a world, {way}: {spent:.3f}")
 
 
 def _print_notes(found: pd.DataFrame) -> None:
-    print("\nnote    kind        way    zeros  90 % bands by third  width   rmse  regret  fell back")
+    print(
+        "\nnote    kind        way    zeros  90 % bands by third   width   rmse regret  fell back"
+    )
     wide = pd.concat([found, found[found["kind"] != Kind.TAILS.value].assign(kind="first three")])
     for note in LEVELS:
         for kind in (*[kind.value for kind in Kind], "first three"):

@@ -1,4 +1,4 @@
-"""Panels with notes that most glasses lack, and the mean score each panel would be expected to give.
+"""Panels with notes that most glasses lack, and what each would be expected to score on average.
 
 Five notes of the same glasses: three low ones (`faint`, `slight`, `low`), one in the middle, one
 near the upper end. Six to ten people, three to eight evenings, eight to fourteen glasses an
@@ -126,8 +126,8 @@ class World:
         total = np.zeros(self.samples)
         # Evenings at even quantiles: the same mean from fewer of them.
         for mood in _MOOD * ndtri((np.arange(_EVENINGS) + 0.5) / _EVENINGS):
-            mood = mood + rng.normal(0.0, _OWN_MOOD, (k, 1))
-            total += self._scored(mean + mood, who, rng).mean(axis=0)
+            own = rng.normal(0.0, _OWN_MOOD, (k, 1))
+            total += self._scored(mean + mood + own, who, rng).mean(axis=0)
         found: np.ndarray = total / _EVENINGS
         return found
 
@@ -138,7 +138,7 @@ class World:
                 "assessor": [f"P{j}" for j in self.person],
                 "sample": [f"x{i:03d}" for i in self.sample],
                 "kind": np.where(self.sample == 0, "reference", "test"),
-                "cask": np.where(self.sample == 0, None, [f"c{i:03d}" for i in self.sample]),
+                "cask": [f"c{i:03d}" if i else None for i in self.sample],
                 "replicate": 1,
                 "descriptor": note,
                 "score": score,
@@ -146,9 +146,7 @@ class World:
         )
 
 
-def _student(
-    rng: np.random.Generator, degrees: int, size: int | tuple[int, ...]
-) -> np.ndarray:
+def _student(rng: np.random.Generator, degrees: int, size: int | tuple[int, ...]) -> np.ndarray:
     """Student noise of sd 1."""
     found: np.ndarray = rng.standard_t(degrees, size) * np.sqrt((degrees - 2) / degrees)
     return found
