@@ -29,7 +29,8 @@ from analysis.errors import InputError
 from analysis.influences.layout import Codes, Matrix, Vector
 from analysis.profile import Profile
 from analysis.profile.ends import Reading
-from analysis.profile.result import DescriptorFit, Latent, Posterior
+from analysis.profile.posterior import Latent, Posterior
+from analysis.profile.result import DescriptorFit
 
 LEAST_RELIABILITY = 0.02
 """A draw whose estimate says less than this is held at it: its noise stays finite."""

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 import numpy as np
 
 from analysis.errors import FitError
 from analysis.newton import Scores
 from analysis.profile.coarse import WORTH_IT, first_look
+from analysis.profile.column import Alone, Column
 from analysis.profile.curve import curve_of
 from analysis.profile.ends import Reading
 from analysis.profile.evaluation import Evaluation
@@ -22,11 +22,10 @@ from analysis.profile.fit import (
     fit_descriptor,
 )
 from analysis.profile.found import FoundOrNot
-from analysis.profile.layout import Codes, Glasses, Layout, Matrix, Vector
+from analysis.profile.layout import Layout, Matrix, Vector
 from analysis.profile.lines import Line, Straight
 from analysis.profile.parameters import MOSTLY_ZERO, NEARLY_ALL_ZERO, Parameters, Problem
 from analysis.profile.people import (
-    People,
     disagreement_variance,
     people,
     reliability,
@@ -43,81 +42,6 @@ _AT_THEIR_WORD = (
     "scores at the ends of the line are taken at their word: the fit that reads them as beyond it "
     "did not settle"
 )
-
-
-@dataclass(frozen=True)
-class Column:
-    """Scores of one descriptor, and what is known of the samples.
-
-    Attributes
-    ----------
-    glasses
-        The scored glasses; codes without gaps.
-    y
-        Score of each.
-    covariates
-        Columns of ``x`` by sample, shape (samples, p).
-    panel
-        Codes of the standing panel.
-    start, tau
-        Parameters and samples of an earlier fit.
-    """
-
-    glasses: Glasses
-    y: Vector
-    covariates: Matrix
-    panel: Codes
-    start: Parameters | None = None
-    tau: Vector | None = None
-
-
-@dataclass(frozen=True)
-class Alone:
-    """What one descriptor's fit says; `reason` where there was none.
-
-    Attributes
-    ----------
-    estimate, variance, common, fixed
-        See :class:`analysis.profile.predict.Prediction`; variances widened by `inflation`.
-    line
-        What estimates come to on the line; of a note with many scores at an end they are latent.
-    reading, reading_reason
-        How the scores were read, and why not as their number at the ends asks.
-    slips
-        Share of the glasses that are slips, where it was estimated.
-    moving
-        Code of the assessor whose scale did not settle.
-    told, noise
-        What the scores alone say of each sample's deviation, and its noise variance.
-    between
-        Variance between samples that covariates do not explain, disagreement with it.
-    """
-
-    left_out: Mapping[str, str]
-    reason: str | None = None
-    moving: int | None = None
-    estimate: Vector = field(default_factory=lambda: np.empty(0))
-    variance: Vector = field(default_factory=lambda: np.empty(0))
-    common: float = np.nan
-    fixed: Vector = field(default_factory=lambda: np.empty(0))
-    told: Vector = field(default_factory=lambda: np.empty(0))
-    noise: Vector = field(default_factory=lambda: np.empty(0))
-    between: float = np.nan
-    inflation: float = 1.0
-    variances: Mapping[str, float] = field(default_factory=dict)
-    log_likelihood: float | None = None
-    reliability: float | None = None
-    signal: float | None = None
-    gamma: Vector = field(default_factory=lambda: np.empty(0))
-    gamma_covariance: Matrix = field(default_factory=lambda: np.empty((0, 0)))
-    tau: Vector = field(default_factory=lambda: np.empty(0))
-    parameters: Parameters | None = None
-    people: People | None = None
-    rounds: int = 0
-    line: Line = field(default_factory=Straight)
-    reading: Reading = Reading.AS_WRITTEN
-    reading_reason: str | None = None
-    slips: float | None = None
 
 
 def fit_alone(column: Column, settings: ProfileSettings) -> Alone:

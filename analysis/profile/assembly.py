@@ -7,14 +7,15 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import pandas as pd
 
-from analysis.profile.alone import Alone
+from analysis.profile.column import Alone
 from analysis.profile.ends import Reading
 from analysis.profile.found import FoundOrNot
 from analysis.profile.joint import join
 from analysis.profile.layout import Codes, Matrix, Vector
 from analysis.profile.links import components
 from analysis.profile.people import Z_95
-from analysis.profile.result import DescriptorFit, Latent, Posterior
+from analysis.profile.posterior import Latent, Posterior
+from analysis.profile.result import DescriptorFit
 from analysis.profile.table import ABOUT_SAMPLE, Part, Table
 from analysis.profile.words import apart, unsettled
 

@@ -12,8 +12,8 @@ import threadpoolctl
 
 from analysis.errors import NoScoresError
 from analysis.frames import on_house_scale, usable
-from analysis.profile.alone import Alone, Column
 from analysis.profile.assembly import assessor_frame, descriptor_fit, estimate_frame, posterior
+from analysis.profile.column import Alone, Column
 from analysis.profile.layout import Glasses
 from analysis.profile.links import links
 from analysis.profile.parallel import Crew, crew

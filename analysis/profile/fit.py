@@ -19,8 +19,9 @@ import numpy as np
 
 from analysis.errors import FitError
 from analysis.newton import newton, slopes
+from analysis.profile.bins import binned, levels_of_data, rough_level
 from analysis.profile.evaluation import Evaluation, Taken, evaluate
-from analysis.profile.layout import Matrix, Vector, sums
+from analysis.profile.layout import Matrix, Vector
 from analysis.profile.noises import LESS_KNOWN, Noise, Residuals, better_noise
 from analysis.profile.noises_at_ends import noise_at_ends, share_of_slips
 from analysis.profile.pace import Pace
@@ -35,8 +36,6 @@ _HELD = 2
 """Rounds for which parameters that are known already wait for the scores at the ends."""
 _CUT_LEVELS_AT = 2
 """Round at which the samples are sorted into bins of the level: by then they are roughly known."""
-_LEAST_IN_LEVEL = 40
-"""Glasses in a bin below which its noise is not estimated."""
 _NOISE_SLACK = 4.0
 _MOST_LOST = 0.8
 _LONGEST = 0.5
@@ -123,9 +122,9 @@ def fit_descriptor(
     now = start or first_guess(problem)
     levels, taken = Levels.none(len(problem.y)), Taken(problem.y)
     if problem.ends is not None:
-        levels = _levels_of_data(problem)
+        levels = levels_of_data(problem)
     elif start is not None and len(start.level_edges):
-        level = _rough_level(problem) if tau is None else tau
+        level = rough_level(problem) if tau is None else tau
         levels = Levels.cut(level[problem.layout.glasses.sample], start.level_edges)
     change, pace = None, Pace(careful=problem.ends is not None)
     for round_ in range(1, MAX_ROUNDS + 1):
@@ -143,26 +142,6 @@ def fit_descriptor(
     raise NotSettledError(change)
 
 
-def _rough_level(problem: Problem) -> Vector:
-    """Mean score of each sample above those of the blocks it was in."""
-    lay = problem.layout
-    n = np.bincount(lay.block, minlength=lay.n_blocks)
-    above = problem.y - (sums(lay.block, problem.y, lay.n_blocks) / n)[lay.block]
-    sample, size = lay.glasses.sample, lay.glasses.n_samples
-    found: Vector = sums(sample, above, size) / np.bincount(sample, minlength=size)
-    return found
-
-
-def _levels_of_data(problem: Problem) -> Levels:
-    """Bins cut from the scores themselves.
-
-    Where zeros are many, bins that are cut from where a fit stands give it more than one place
-    to rest in.
-    """
-    level = _rough_level(problem)[problem.layout.glasses.sample]
-    return _binned(problem, level) or Levels.none(len(problem.y))
-
-
 def _settled(problem: Problem, change: _Change, tolerance: float) -> bool:
     if problem.settings.plain:
         return change.gain <= 1e-16 * len(problem.y)
@@ -173,16 +152,6 @@ def _may_stop(at: Evaluation, round_: int) -> bool:
     return round_ > _CUT_LEVELS_AT or at.levels.count > 1 or at.problem.settings.plain
 
 
-def _binned(problem: Problem, level: Vector) -> Levels | None:
-    """As many bins as are wanted, of the same number of glasses; None where these are too few."""
-    wanted = 1 if problem.settings.equal_noise else problem.settings.noise_levels
-    if wanted == 1 or len(problem.y) < wanted * _LEAST_IN_LEVEL:
-        return None
-    found = Levels.cut(level, np.unique(np.quantile(level, np.arange(1, wanted) / wanted)))
-    enough = np.bincount(found.code, minlength=found.count).min() >= _LEAST_IN_LEVEL
-    return found if enough else None
-
-
 def _levels(at: Evaluation, round_: int) -> Levels:
     """Bins of the level, cut once the samples are roughly known."""
     problem = at.problem
@@ -191,7 +160,7 @@ def _levels(at: Evaluation, round_: int) -> Levels:
     level = at.solution.tau[problem.layout.glasses.sample]
     if round_ < _CUT_LEVELS_AT:
         return at.levels
-    return _binned(problem, level) or at.levels
+    return binned(problem, level) or at.levels
 
 
 def _improve(at: Evaluation, levels: Levels) -> tuple[Parameters, _Change]:

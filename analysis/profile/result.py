@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 from analysis.agreement.one_session.result import Json, plain
 from analysis.errors import UnlinkedError
 from analysis.profile.ends import Reading
-from analysis.profile.lines import Line
 from analysis.profile.links import Link
+from analysis.profile.posterior import Posterior, places
 from analysis.profile.words import not_comparable, unlinked
 
 Array = NDArray[np.float64]
@@ -92,101 +92,6 @@ _SHOWN = (
     "reason", "between", "reliability", "inflation", "rounds", "level_edges", "level_noise",
     "effects", "reading", "reading_reason", "slips",
 )  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Latent:
-    """The samples as they were estimated, before scores at the ends are put back on the line.
-
-    Attributes
-    ----------
-    mean, covariance, common, between
-        As in `Posterior`.
-    rows, lines
-        Of each descriptor: the samples that were scored on it, and what becomes of them.
-    """
-
-    mean: Array
-    covariance: Array
-    common: Array
-    between: Array
-    rows: Sequence[NDArray[np.intp]]
-    lines: Sequence[Line]
-
-    def sd(self, descriptor: int) -> Array:
-        """Standard error of each sample on one descriptor."""
-        found: Array = np.sqrt(self.covariance[:, descriptor, descriptor] + self.common[descriptor])
-        return found
-
-    def on_line(self, descriptor: int) -> tuple[Array, Array]:
-        """Expected score of each scored sample on one descriptor, and its standard error."""
-        rows = self.rows[descriptor]
-        z, sd = self.mean[rows, descriptor], self.sd(descriptor)[rows]
-        return self.lines[descriptor].moments(z, sd)
-
-    def band(self, descriptor: int, level: float) -> tuple[Array, Array]:
-        """Band of each scored sample that holds its expected score in a share `level` of cases."""
-        rows = self.rows[descriptor]
-        z, sd = self.mean[rows, descriptor], self.sd(descriptor)[rows]
-        return self.lines[descriptor].band(z, sd, level)
-
-
-@dataclass(frozen=True)
-class Posterior:
-    """Joint posterior of the samples over the descriptors.
-
-    Attributes
-    ----------
-    samples, descriptors
-        Names of rows and columns.
-    mean
-        Shape (samples, descriptors), not held to the line; missing where there is no estimate.
-    covariance
-        Of each sample's own error, shape (samples, descriptors, descriptors).
-    common
-        Variance of the error that all samples of a descriptor share, shape (descriptors,).
-    between
-        Covariance of the descriptors between samples.
-    share
-        How far it was drawn towards none; 1 means that each descriptor stands alone.
-    latent
-        The same before the curve of the line; only notes with many scores at an end differ.
-    """
-
-    samples: tuple[str, ...]
-    descriptors: tuple[str, ...]
-    mean: Array
-    covariance: Array
-    common: Array
-    between: Array
-    share: float
-    latent: Latent | None = None
-
-    def part(self, samples: Sequence[str], descriptors: Sequence[str]) -> tuple[Array, Array]:
-        """Means and covariances of some samples and descriptors, the common error with them."""
-        rows = _places(self.samples, samples, "sample")
-        columns = _places(self.descriptors, descriptors, "descriptor")
-        own = self.covariance[np.ix_(rows, columns, columns)]
-        return self.mean[np.ix_(rows, columns)], own + np.diag(self.common[columns])
-
-    def shared(self, descriptors: Sequence[str]) -> Array:
-        """Variance of the error that all samples share on some descriptors."""
-        found: Array = self.common[_places(self.descriptors, descriptors, "descriptor")]
-        return found
-
-    def draws(self, samples: Sequence[str], descriptors: Sequence[str], n: int, seed: int) -> Array:
-        """Draw truths, shape (n, samples, descriptors), held to the line."""
-        rows = _places(self.samples, samples, "sample")
-        columns = _places(self.descriptors, descriptors, "descriptor")
-        rng = np.random.default_rng(seed)
-        own = self.covariance[np.ix_(rows, columns, columns)]
-        values, vectors = np.linalg.eigh(np.nan_to_num(own))
-        root = vectors * np.sqrt(np.maximum(values, 0.0))[:, None, :]
-        noise = rng.standard_normal((len(rows), len(columns), n))
-        shared = rng.standard_normal((n, 1, len(columns))) * np.sqrt(self.common[columns])
-        drawn = self.mean[np.ix_(rows, columns)] + np.moveaxis(root @ noise, 2, 0) + shared
-        found: Array = np.clip(drawn, 0.0, 100.0)
-        return found
 
 
 @dataclass(frozen=True)
@@ -327,7 +232,7 @@ class Profile:
         ]
         if parts[0].isdisjoint(parts[1]) and all(parts):
             raise UnlinkedError(not_comparable(first, second, self.links, self._reference))
-        rows = _places(self.posterior.samples, (first, second), "sample")
+        rows = places(self.posterior.samples, (first, second), "sample")
         mean, own = self.posterior.mean[rows], self.posterior.covariance[rows]
         variance = np.diagonal(own, axis1=1, axis2=2).sum(axis=0)
         return pd.DataFrame(
@@ -359,14 +264,6 @@ class Profile:
     def _reference(self) -> str | None:
         known = self.estimates.loc[self.estimates["kind"] == "reference", "sample"]
         return None if known.empty else str(known.iloc[0])
-
-
-def _places(known: Sequence[str], wanted: Sequence[str], what: str) -> NDArray[np.intp]:
-    place = {name: i for i, name in enumerate(known)}
-    missing = [name for name in wanted if name not in place]
-    if missing:
-        raise KeyError(f"no {what} {', '.join(missing)} in this profile")
-    return np.array([place[name] for name in wanted], dtype=np.intp)
 
 
 _OF_SCALE = ("scale", "scale_low", "scale_high", "signal_share", "offset", "offset_se")

@@ -94,10 +94,10 @@ def _found_or_not(rows: pd.DataFrame, width: int) -> Iterator[str]:
     """In how many glasses a note was found that most samples lack."""
     from analysis.profile.words import found_or_not
 
-    for row in rows[rows["found_at_most"].notna()].itertuples():
-        counts = int(row.n_found), int(row.n_scores)
-        said = found_or_not(*counts, float(row.raw_mean), float(row.found_at_most))
-        yield from paragraph(f"{row.descriptor}: {said}.", width, INDENT)
+    for row in rows[rows["found_at_most"].notna()].to_dict("records"):
+        counts = int(row["n_found"]), int(row["n_scores"])
+        said = found_or_not(*counts, float(row["raw_mean"]), float(row["found_at_most"]))
+        yield from paragraph(f"{row['descriptor']}: {said}.", width, INDENT)
 
 
 def _reasons(rows: pd.DataFrame, width: int) -> Iterator[str]:

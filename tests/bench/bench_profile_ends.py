@@ -103,8 +103,8 @@ def main() -> None:
     _print_notes(pd.concat(parts, ignore_index=True))
     _print_match(pd.DataFrame(said, columns=["way", "kind", "said", "so"]))
     for way in ("before", "after"):
-        spent = np.mean([each for name, each in seconds if name == way])
-        print(f"processor seconds a world, {way}: {spent:.3f}")
+        each = [one for name, one in seconds if name == way]
+        print(f"processor seconds a world, {way}: {sum(each) / len(each):.3f}")
 
 
 def _print_notes(found: pd.DataFrame) -> None:
