@@ -3,7 +3,8 @@
 One round solves the equations at the present variances, then improves everything at once: the
 variance ratios by a Newton step on the restricted likelihood, each assessor's scale and noise
 and the noise of each level by the step of an expectation-maximisation (the missing data being
-the effects), the moderated scores by their own fixed point.
+the effects), the moderated scores by their own fixed point. Scores at an end of the line, where
+they are read as beyond it, are refreshed once a round (see `sites`).
 
 Unless the model is plain, the deviance of the variance between samples carries ``-log`` of its
 ratio, which keeps it off zero (Chung, Rabe-Hesketh, Dorie, Gelman & Liu 2013): a panel that is
@@ -120,18 +121,14 @@ def fit_descriptor(
         If the fit does not settle; with what still moves.
     """
     now = start or first_guess(problem)
-    levels, taken = Levels.none(len(problem.y)), Taken(problem.y)
-    if problem.ends is not None:
-        levels = levels_of_data(problem)
-    elif start is not None and len(start.level_edges):
-        level = rough_level(problem) if tau is None else tau
-        levels = Levels.cut(level[problem.layout.glasses.sample], start.level_edges)
+    levels, taken = _first_levels(problem, start, tau), Taken(problem.y)
     change, pace = None, Pace(careful=problem.ends is not None)
+    held = 0 if problem.ends is None or start is None else _HELD
     for round_ in range(1, MAX_ROUNDS + 1):
         times = _MODERATIONS_FIRST if round_ == 1 else _MODERATIONS
         at = evaluate(problem, now, levels, taken, times)
         levels, taken = _levels(at, round_), at.taken
-        if problem.ends is not None and round_ <= (_HELD if start is not None else 0):
+        if round_ <= held:
             continue
         new, change = _improve(at, levels)
         if _settled(problem, change, tolerance) and levels is at.levels and _may_stop(at, round_):
@@ -140,6 +137,16 @@ def fit_descriptor(
         if problem.ends is not None:
             now = now.about_typical(problem.layout.glasses.assessor)
     raise NotSettledError(change)
+
+
+def _first_levels(problem: Problem, start: Parameters | None, tau: Vector | None) -> Levels:
+    """Bins to begin with: from the data where zeros are many, else those of an earlier fit."""
+    if problem.ends is not None:
+        return levels_of_data(problem)
+    if start is None or not len(start.level_edges):
+        return Levels.none(len(problem.y))
+    level = rough_level(problem) if tau is None else tau
+    return Levels.cut(level[problem.layout.glasses.sample], start.level_edges)
 
 
 def _settled(problem: Problem, change: _Change, tolerance: float) -> bool:
