@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 Vector = NDArray[np.float64]
 Matrix = NDArray[np.float64]
 Codes = NDArray[np.intp]
+Rows = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)

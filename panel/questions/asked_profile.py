@@ -52,6 +52,14 @@ class AskedProfile:
 
         return apart_notes(self.profile.estimates, self.profile.links)
 
+    @property
+    def ends_note(self) -> str | None:
+        """How scores at the ends of the line were read on the notes asked for."""
+        from analysis.profile.words import read_as_below
+
+        names = set(self.rows["descriptor"])
+        return read_as_below([fit for fit in self.profile.fits if fit.descriptor in names])
+
     def to_dict(self) -> dict[str, Any]:
         """Plain values, ready for JSON."""
         from analysis.influences import record

@@ -46,7 +46,10 @@ def list_lines(asked: AskedProfile, width: int = 80) -> list[str]:
 
 def note_lines(asked: AskedProfile, width: int) -> list[str]:
     """Return what to know before samples are compared."""
-    said = [asked.profile.note, None if asked.named else asked.apart_notes]
+    said = [
+        asked.profile.note,
+        asked.ends_note if asked.named else asked.apart_notes,
+    ]
     return [line for note in said if note for line in (*paragraph(note, width), "")]
 
 
@@ -76,7 +79,8 @@ def _one(sample: str, rows: pd.DataFrame, width: int, *, refused: bool) -> list[
         for row in rows.itertuples()
     ]
     headings = ("note", "points", "se", "scores", "sessions")
-    return [f"{sample}{cask}{_drawn(first)}", *columns(headings, table), *_reasons(rows, width)]
+    said = [*_reasons(rows, width), *_found_or_not(rows, width)]
+    return [f"{sample}{cask}{_drawn(first)}", *columns(headings, table), *said]
 
 
 def _drawn(row: pd.Series) -> str:
@@ -85,6 +89,16 @@ def _drawn(row: pd.Series) -> str:
     drawn = f", drawn {day}" if day[:1].isdigit() else ""
     age = row["age_years"]
     return drawn if age is None or isnan(age) else f"{drawn}, {age:.1f} years old"
+
+
+def _found_or_not(rows: pd.DataFrame, width: int) -> Iterator[str]:
+    """In how many glasses a note was found that most samples lack."""
+    from analysis.profile.words import found_or_not
+
+    for row in rows[rows["found_at_most"].notna()].to_dict("records"):
+        counts = int(row["n_found"]), int(row["n_scores"])
+        said = found_or_not(*counts, float(row["raw_mean"]), float(row["found_at_most"]))
+        yield from paragraph(f"{row['descriptor']}: {said}.", width, INDENT)
 
 
 def _reasons(rows: pd.DataFrame, width: int) -> Iterator[str]:
