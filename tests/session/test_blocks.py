@@ -20,11 +20,12 @@ from panel.session.blocks import (
 )
 from panel.session.codes import generator
 from panel.session.exchange import Exchanger, greedy_start
+from tests.examples import examples
 
 seeds = st.integers(0, 2**128 - 1)
 
 
-@settings(deadline=None, max_examples=25)
+@settings(deadline=None, max_examples=examples(25))
 @given(st.integers(3, 16), st.integers(2, 8), st.integers(2, 14), seeds)
 def test_one_flight(glasses: int, size: int, assessors: int, seed: int) -> None:
     assume(size < glasses)
@@ -39,7 +40,7 @@ def test_one_flight(glasses: int, size: int, assessors: int, seed: int) -> None:
     assert 0 < design.efficiency <= design.efficiency_bound + 1e-9
 
 
-@settings(deadline=None, max_examples=25)
+@settings(deadline=None, max_examples=examples(25))
 @given(st.integers(4, 24), st.integers(2, 8), st.integers(3, 14), seeds)
 def test_everyone_noses_everything_once(glasses: int, size: int, assessors: int, seed: int) -> None:
     assume(size < glasses)
@@ -55,7 +56,7 @@ def test_everyone_noses_everything_once(glasses: int, size: int, assessors: int,
     assert 0 < plan.design.efficiency <= plan.design.efficiency_bound + 1e-9
 
 
-@settings(deadline=None, max_examples=25)
+@settings(deadline=None, max_examples=examples(25))
 @given(st.lists(st.integers(0, 3), min_size=6, max_size=14), st.integers(4, 10), seeds)
 def test_smokier_glasses_come_later_in_a_flight(
     classes: list[int], assessors: int, seed: int
@@ -97,7 +98,7 @@ def test_resolvable_square_lattice_is_near() -> None:
     assert plan.design.efficiency_ratio > 0.96
 
 
-@settings(deadline=None, max_examples=30)
+@settings(deadline=None, max_examples=examples(30))
 @given(st.integers(4, 10), st.integers(2, 5), st.integers(3, 9), seeds)
 def test_change_is_what_a_trade_changes(glasses: int, size: int, flights: int, seed: int) -> None:
     assume(size < glasses)
