@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from itertools import count
 from os import getuid
 from pathlib import Path
-from shutil import rmtree
+from shutil import copy, rmtree
 from tempfile import gettempdir, mkdtemp
 
 import pytest
@@ -17,7 +17,7 @@ from hypothesis import settings
 from panel.clock import Clock
 from panel.store import pins
 from panel.store.engine import Store
-from panel.store.opening import make_database
+from panel.store.opening import make_database, open_store
 from tests.examples import ALL, IN_GATE, examples
 from tests.gate import (
     pytest_addoption,
@@ -52,10 +52,19 @@ def clock(fixed_now: datetime) -> Clock:
     return lambda: fixed_now
 
 
+@pytest.fixture(scope="session")
+def empty_database(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Give an empty database to copy: its tables are made once."""
+    path = tmp_path_factory.mktemp("empty") / "panel.sqlite"
+    make_database(str(path)).close()
+    return path
+
+
 @pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
+def store(tmp_path: Path, empty_database: Path) -> Iterator[Store]:
     """Give a new, empty database in a file."""
-    made = make_database(str(tmp_path / "panel.sqlite"))
+    path = copy(empty_database, tmp_path / "panel.sqlite")
+    made = open_store(str(path))
     yield made
     made.close()
 
@@ -73,8 +82,8 @@ def house_cost() -> Iterator[int]:
 def runtime_folder() -> Iterator[None]:
     """Give the server's wheel a folder of this user's own for its lock.
 
-    Where there is no runtime folder it takes one lock file for everybody on the machine, and whoever
-    came second may not open it.
+    Where there is no runtime folder it takes one lock file for everybody on the machine, and
+    whoever came second may not open it.
     """
     folder = Path(gettempdir()) / f"oakpanel-tests-{getuid()}"
     folder.mkdir(mode=0o700, exist_ok=True)

@@ -35,9 +35,9 @@ def tried(tmp_path: Path) -> Path:
 def pytest_says(folder: Path, *options: str, in_gate: bool) -> tuple[int, str]:
     """Run pytest on a folder by the gate's rules or a person's; return its end and its words."""
     surroundings = {name: value for name, value in os.environ.items() if not name.startswith("PY")}
+    rules = ("-c", os.devnull, "-p", "tests.gate", "-p", "no:cacheprovider")
     ran = subprocess.run(
-        [sys.executable, "-m", "pytest", "-c", os.devnull, "--rootdir", str(folder)]
-        + ["-p", "tests.gate", "-p", "no:cacheprovider", "-v", *options, str(folder)],
+        [sys.executable, "-m", "pytest", *rules, "-v", *options, f"--rootdir={folder}", folder],
         cwd=HOUSE,
         env={**surroundings, "CI": "true" if in_gate else ""},
         capture_output=True,
