@@ -70,6 +70,15 @@ def store(tmp_path: Path, empty_database: Path) -> Iterator[Store]:
 
 
 @pytest.fixture(scope="session", autouse=True)
+def own_log(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """Keep what tests break out of the log of whoever runs them."""
+    path = tmp_path_factory.mktemp("log") / "oakpanel.log"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("OAKPANEL_LOG", str(path))
+        yield path
+
+
+@pytest.fixture(scope="session", autouse=True)
 def house_cost() -> Iterator[int]:
     """Let PINs cost next to nothing, and tell those who test PINs what they cost in a house."""
     cost = pins.COST

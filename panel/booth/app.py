@@ -23,6 +23,7 @@ from panel.booth.taken import TakenScreen
 from panel.booth.words import WordsScreen
 from panel.clock import Clock, utc_now
 from panel.errors import BoothError, OakpanelError, SeatTaken, StoreError, WrongGlass, WrongState
+from panel.fault_log import logged
 from panel.seat.jobs import Job, LookAgain, NameWord, PutDown
 from panel.seat.keeper import Keeper
 from panel.seat.kinds import Place, place_of
@@ -189,7 +190,9 @@ class BoothApp(PlainApp):
         """A fault of our own in a thread must not leave the booth waiting for ever."""
         if event.state is not WorkerState.ERROR or event.worker.group != THREADS:
             return
-        said = BoothError(f"A fault of the booth's own: {event.worker.error!r}. Tell the lead.")
+        where = logged(event.worker.error) if event.worker.error else ""
+        fault = f"A fault of the booth's own: {event.worker.error!r}. Tell the lead."
+        said = BoothError(f"{fault} {where}")
         if not self.records.are_open:
             self.on_not_opened(NotOpened(said))
         elif isinstance(self.screen, SignInScreen):
