@@ -10,6 +10,7 @@ from textual.app import App
 from textual.keys import _character_to_key
 from textual.pilot import Pilot
 from textual.screen import Screen
+from textual.widget import Widget
 from textual.worker import Worker, WorkerError
 
 CALM_ROUNDS = 3
@@ -49,7 +50,7 @@ def is_calm(app: App[Any]) -> bool:
     """Tell whether all of the screen is mounted and drawn, and no message waits for it."""
     if not app.is_running:
         return True
-    widgets = app.screen.walk_children(with_self=True)
+    widgets = app.screen.walk_children(Widget, with_self=True)
     waits = any(not widget.is_mounted or widget.message_queue_size for widget in widgets)
     return not waits and not app.message_queue_size and is_drawn(app.screen)
 
