@@ -189,10 +189,14 @@ def test_own_words_are_mapped_and_matched(ask: Call) -> None:
 def test_a_confirmed_word_says_so(ask: Call) -> None:
     confirmed = ask("session", "words", "free", "--confirm", "Rowan:bonfire of Rowan=hearth smoke")
     assert confirmed.code == 0, confirmed.err
-    found = document(ask, "free", "--assessor", "Rowan")
-    meanings = {word["word"]: word["confirmed"] for word in found["words"]}
-    assert meanings == {"bonfire of Rowan": "hearth smoke", "[/x] of Rowan": None}
-    assert "means hearth smoke (confirmed)" in " ".join(ask("agreement", "free").out.split())
+    try:
+        found = document(ask, "free", "--assessor", "Rowan")
+        meanings = {word["word"]: word["confirmed"] for word in found["words"]}
+        assert meanings == {"bonfire of Rowan": "hearth smoke", "[/x] of Rowan": None}
+        assert "means hearth smoke (confirmed)" in " ".join(ask("agreement", "free").out.split())
+    finally:
+        taken_back = ask("session", "words", "free", "--take-back", "Rowan:bonfire of Rowan")
+        assert taken_back.code == 0, taken_back.err
 
 
 def test_own_words_stand_alone(ask: Call) -> None:
