@@ -13,7 +13,8 @@ from panel.cli import invocation
 from panel.cli.main import group
 from panel.intake.kinds import Kind
 from panel.intake.saving import template_headings
-from panel.store.draws import Draw, DrawKind
+from panel.kinds import DrawKind
+from panel.store.draws import Draw
 from panel.store.engine import Store
 from tests.cli.calling import caller
 from tests.promises import kept
