@@ -78,8 +78,9 @@ def estimate_profile(
     standing panel, and e Student's with 4 degrees of freedom, its scale each assessor's own and
     another one for low, middle and high samples. Of a note with 5 to 90 in 100 scores at an end
     of the line these say no more than beyond it, e is normal and some scores are slips; what
-    nearly every glass lacks is counted (see :mod:`analysis.profile.ends`). Variances by restricted maximum likelihood
-    (Patterson & Thompson 1971), which with equal scales and noise is the classical mixed model.
+    nearly every glass lacks is counted (see :mod:`analysis.profile.ends`). Variances by
+    restricted maximum likelihood (Patterson & Thompson 1971), which with equal scales and noise
+    is the classical mixed model.
 
     Examples
     --------
