@@ -11,6 +11,7 @@ import click
 
 from panel.cli.answers import emit_json, table
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.words.cask_words import age_figure, age_words, make_word, spirit_words
 
 if TYPE_CHECKING:
     from panel.questions.cask_life import CaskLife, CaskLine, FillingNow, LifeEntry
@@ -47,8 +48,8 @@ def _row(line: CaskLine) -> tuple[object, ...]:
     if state is None:
         return (line.number, line.wood, "", "", "", "", "", "", "empty")
     return (
-        *(line.number, line.wood, state.make or "of several", state.fill_number),
-        *(f"{state.age_years:.1f}", f"{state.bulk_l:.0f}", f"{state.abv:.1f}"),
+        *(line.number, line.wood, make_word(state), state.fill_number),
+        *(age_figure(state.age_years), f"{state.bulk_l:.0f}", f"{state.abv:.1f}"),
         *(state.place.words(), line.status),
     )
 
@@ -65,14 +66,16 @@ def state_dict(now: FillingNow) -> dict[str, Any]:
     return {
         "filling": state.label,
         "make": state.make,
+        "makes": None if state.inherited.makes is None else sorted(state.inherited.makes),
         "phenol_ppm": state.phenol_ppm,
         "previous": state.previous,
         "fill_number": state.fill_number,
         "filled_on": state.filled_on,
         "age_years": state.age_years,
         "bulk_litres": state.bulk_l,
-        "abv_percent": state.abv,
-        "lpa": state.lpa,
+        "abv_percent": state.abv if state.abv_certain else None,
+        "lpa": state.lpa if state.abv_certain else None,
+        "topped_on": state.topped_on,
         "gauged_on": state.gauge.on,
         "gauge_age_years": state.gauge_age_years,
         "place": asdict(state.place),
@@ -116,10 +119,10 @@ def entry_lines(entry: LifeEntry, *, with_filling: bool, width: int = 80) -> lis
 def today_words(now: FillingNow) -> str:
     """Return in one line what lies in the cask."""
     state = now.state
-    spirit = state.make or "spirit of several makes"
     words = (
-        f"{state.label}: {spirit}, {state.age_years:.1f} years, {state.bulk_l:.0f} L at "
-        f"{state.abv:g} % ({state.lpa:.1f} L pure), gauged {state.gauge.on}"
+        f"{state.label}: {spirit_words(state)}, {age_words(state.age_years)}, "
+        f"{state.bulk_l:.0f} L at {state.abv:.4g} % ({state.lpa:.1f} L pure), "
+        f"gauged {state.gauge.on}"
     )
     return f"{words}; {state.place.words()}; {now.status}"
 

@@ -25,7 +25,7 @@ def check_event(load: Load, row: int, event: FillingEvent) -> None:
     """Note an event outside the stay of its filling or of its parent."""
     what = event.kind.value
     check_stay(load, row, "happened_on", event.filling, event.happened_on, what)
-    if event.kind is EventKind.RE_RACKED and event.parent is not None:
+    if event.parent is not None:
         _check_parent(load, row, event, event.parent)
     if event.kind is EventKind.TOPPED and event.litres is not None:
         check_fits(load, row, "litres", event.filling, event.litres)
@@ -33,9 +33,10 @@ def check_event(load: Load, row: int, event: FillingEvent) -> None:
 
 def _check_parent(load: Load, row: int, event: FillingEvent, parent: Filling) -> None:
     if parent is event.filling:
-        load.fault(row, "parent", parent.label, "a filling cannot be re-racked from itself")
+        message = f"a filling cannot be {event.kind.value} from itself"
+        load.fault(row, "parent", parent.label, message)
         return
-    check_stay(load, row, "parent", parent, event.happened_on, "re-racked from")
+    check_stay(load, row, "parent", parent, event.happened_on, f"{event.kind.value} from")
     litres = event.litres or 0.0
     if litres > parent.cask.size_l * OVER_NOMINAL:
         message = f"{parent.label} was in a cask of {parent.cask.size_l:g} L: it never held as much"

@@ -10,8 +10,9 @@ from sqlalchemy.orm import Session
 
 from panel.store.ages import calendar_years
 from panel.store.casks import Filling
+from panel.store.contents import last_gauge
 from panel.store.draws import Draw
-from panel.store.filling_states import FillingState, Gauge, filling_states
+from panel.store.filling_states import FillingState, filling_states
 from panel.store.house import number_setting
 
 
@@ -81,10 +82,15 @@ def _liquid(draw: Draw, records: _Records) -> Liquid:
         casks=tuple(state.cask for state in states),
         strength=_strength(draw, records),
         phenol_ppm=_phenol_ppm(draw, records),
-        age_years=min((state.age_years for state in states), default=None),
+        age_years=_youngest(states),
         holds=tuple(_holds(states)),
         volume_ml=draw.volume_ml,
     )
+
+
+def _youngest(states: Sequence[FillingState]) -> float | None:
+    ages = [state.age_years for state in states if state.age_years is not None]
+    return min(ages) if ages and len(ages) == len(states) else None
 
 
 def _holds(states: Iterable[FillingState]) -> Iterable[str]:
@@ -104,15 +110,15 @@ def _strength(draw: Draw, records: _Records) -> Strength | None:
 
 
 def _gauged(state: FillingState, drawn_on: date, records: _Records) -> Strength:
-    gauge = _last_gauge(state, drawn_on)
-    source = "at filling" if gauge.on == state.filled_on else "regauge"
+    gauge = last_gauge(state.gauges, drawn_on)
     old = calendar_years(gauge.on, records.on) > records.old_from_years
+    content = state.content_on(drawn_on)
+    toppings = [each.on for each in state.added if gauge.on < each.on <= drawn_on]
+    if toppings:
+        source = "reckoned after the topping" if content.certain else "before the topping"
+        return Strength(content.abv, source, toppings[-1], old or not content.certain)
+    source = "at filling" if gauge.on == state.filled_on else "regauge"
     return Strength(gauge.abv, source, gauge.on, old)
-
-
-def _last_gauge(state: FillingState, on: date) -> Gauge:
-    before = [gauge for gauge in state.gauges if gauge.on <= on]
-    return before[-1] if before else state.gauges[0]
 
 
 def _from_parts(draw: Draw, records: _Records) -> Strength | None:

@@ -144,6 +144,10 @@ def test_a_filling_moved_behind_its_own_records_is_refused(house: House) -> None
         (("C3", "re-racked", "2015-06-01", 100, "C3/1", ""), "parent", "itself"),
         (("C3", "re-racked", "2015-06-01", 250, "C1/1", ""), "litres", "never held"),
         (("C1", "freed", "2015-06-01", "", "C2/1", ""), "parent", "only a re-racking"),
+        (("C1", "topped", "2015-06-01", 5, "C1/1", ""), "parent", "topped from itself"),
+        (("C1", "topped", "2015-06-01", 5, "C9/1", ""), "parent", "no filling of this name"),
+        (("C3", "topped", "2015-06-01", 250, "C1/1", ""), "litres", "never held"),
+        (("C1", "topped", "2012-04-01", 5, "C2/1", ""), "parent", "not topped from before"),
         (("C4", "freed", "2015-06-01", "", "", ""), "cask", "nearest: C"),
         (("[/x]", "freed", "2015-06-01", "", "", ""), "cask", "ever filled"),
         (("C1", "vanished", "2015-06-01", "", "", ""), "kind", "one of moved"),
@@ -197,6 +201,14 @@ def test_more_racked_in_than_fits(house: House) -> None:
         ),
     )
     assert "590 L in all" in message(report, 4, "litres")
+
+
+def test_a_topping_takes_a_parent_and_comes_back_as_it_went(house: House) -> None:
+    row = ("C1", "topped", "2015-06-01", 5, "C2/1", "")
+    house.take("events", table(EVENT, row))
+    saved = house.saved("events")
+    assert b"C1/1,topped,2015-06-01,1,C2/1,5" in saved
+    assert counts(house.take("events", saved)) == (0, 0, 1)
 
 
 def test_a_filling_has_one_origin(house: House) -> None:
