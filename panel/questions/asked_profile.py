@@ -130,10 +130,14 @@ def _before_topping(db: Session, rows: pd.DataFrame, as_of: date) -> dict[str, d
         if state.topped_on is not None
     }
     drawn = rows[rows["filling"].isin(list(topped)) & (rows["kind"] != "foretold")]
+    drawn = drawn.drop_duplicates("sample")
+    since = pd.to_datetime(drawn["filling"].map(topped))
+    # A draw without a date may be of either side.
+    before = ~(pd.to_datetime(drawn["drawn_on"]) > since)
+    stale = drawn[before]
     return {
-        str(row.sample): topped[str(row.filling)]
-        for row in drawn.drop_duplicates("sample").itertuples()
-        if not pd.Timestamp(row.drawn_on) > pd.Timestamp(topped[str(row.filling)])
+        str(sample): topped[str(filling)]
+        for sample, filling in zip(stale["sample"], stale["filling"], strict=True)
     }
 
 

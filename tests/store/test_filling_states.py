@@ -153,7 +153,7 @@ def test_topping_mixes_litres_strength_and_phenols_and_takes_from_the_parent(sto
     assert state.lpa == pytest.approx(190 * 0.60 + 10 * 0.63)
     assert state.abv == pytest.approx(60.15)
     assert state.phenol_ppm == pytest.approx((190 * 0.6 * 40 + 10 * 0.63 * 1) / 120.3)
-    assert state.inherited.makes == {"smoky", "plain"}
+    assert state.inherited.makes == frozenset({"smoky", "plain"})
     assert only_state(store, label="0102/1").bulk_l == 180
 
 
