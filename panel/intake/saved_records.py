@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session, aliased, selectinload
 
 from panel.intake.assessors import NO_ROLE
 from panel.intake.kinds import Kind
 from panel.intake.parts import write_parts
+from panel.kinds import EventKind
 from panel.store.casks import Cask, Filling, FillingEvent, Make, Regauge
 from panel.store.draws import Draw, DrawPart
 from panel.store.lexicon import Descriptor, DescriptorVersion
@@ -60,6 +61,7 @@ def saved_casks(db: Session) -> Sheet:
         "owner": Filling.owner,
         "hold_reason": Filling.hold_reason,
         "hold_until": Filling.hold_until,
+        "emptied_on": _emptied_on(),
         "site": Filling.site,
         "warehouse": Filling.warehouse,
         "row": Filling.row,
@@ -75,6 +77,15 @@ def saved_casks(db: Session) -> Sheet:
             .outerjoin(Make, Make.id == Filling.make_id)
         ),
         ("cask", "filled_on", "filling"),
+    )
+
+
+def _emptied_on() -> Any:
+    return (
+        select(func.min(FillingEvent.happened_on))
+        .where(FillingEvent.filling_id == Filling.id, FillingEvent.kind == EventKind.EMPTIED)
+        .correlate(Filling)
+        .scalar_subquery()
     )
 
 
