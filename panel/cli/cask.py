@@ -66,7 +66,7 @@ def state_dict(now: FillingNow) -> dict[str, Any]:
     return {
         "filling": state.label,
         "make": state.make,
-        "makes": None if state.inherited.makes is None else sorted(state.inherited.makes),
+        "makes": None if state.makes is None else sorted(state.makes),
         "phenol_ppm": state.phenol_ppm,
         "previous": state.previous,
         "fill_number": state.fill_number,

@@ -72,6 +72,11 @@ class FillingState:
     nosed: Nosed | None = None
 
     @property
+    def makes(self) -> frozenset[str] | None:
+        """The new-make spirits in it; None where the records do not go back so far."""
+        return self.inherited.makes
+
+    @property
     def topped_on(self) -> date | None:
         """The day on which spirit was last added."""
         return self.added[-1].on if self.added else None

@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from panel.store.filling_states import FillingState
+from typing import Protocol
 
 NOT_ON_RECORD = "not on record"
+
+
+class Spirit(Protocol):
+    """What a cask holds: the make it was filled with, and all that are in it by the records."""
+
+    @property
+    def make(self) -> str | None:
+        """Return the make it was filled with; None for spirit from other casks."""
+
+    @property
+    def makes(self) -> frozenset[str] | None:
+        """Return every make in it; None where the records do not go back so far."""
 
 
 def age_words(age_years: float | None) -> str:
@@ -20,17 +29,15 @@ def age_figure(age_years: float | None) -> str:
     return "-" if age_years is None else f"{age_years:.1f}"
 
 
-def spirit_words(state: FillingState) -> str:
+def spirit_words(spirit: Spirit) -> str:
     """Return which new-make spirit is in a cask, as far as the records go back."""
-    makes = state.inherited.makes
-    if makes is None:
-        return f"{state.make} and spirit {NOT_ON_RECORD}" if state.make else "spirit of no record"
-    return next(iter(makes)) if len(makes) == 1 else "spirit of several makes"
+    if spirit.makes is None:
+        return f"{spirit.make} and spirit {NOT_ON_RECORD}" if spirit.make else "spirit of no record"
+    return next(iter(spirit.makes)) if len(spirit.makes) == 1 else "spirit of several makes"
 
 
-def make_word(state: FillingState) -> str:
+def make_word(spirit: Spirit) -> str:
     """Return the make for a column: one name, or that there are several."""
-    makes = state.inherited.makes
-    if makes is None:
-        return f"{state.make} +" if state.make else "not known"
-    return next(iter(makes)) if len(makes) == 1 else "several"
+    if spirit.makes is None:
+        return f"{spirit.make} +" if spirit.make else "not known"
+    return next(iter(spirit.makes)) if len(spirit.makes) == 1 else "several"
