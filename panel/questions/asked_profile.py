@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from panel.errors import UnknownRecord
+from panel.store.filling_states import filling_states
 from panel.store.finding import nearest_words
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Collection, Mapping
 
     import pandas as pd
     from sqlalchemy.orm import Session
@@ -37,6 +38,9 @@ class AskedProfile:
         Fillings in cask that nobody nosed, asked for or not.
     named
         Whether samples or casks were asked for by name.
+    topped_on
+        By sample the day on which its cask was topped after it was drawn: what was nosed is not
+        what is in it now.
     """
 
     profile: Profile
@@ -44,6 +48,7 @@ class AskedProfile:
     foretold: Foretold | None
     n_unnosed: int
     named: bool = True
+    topped_on: Mapping[str, date] = field(default_factory=dict)
 
     @property
     def apart_notes(self) -> str | None:
@@ -68,6 +73,10 @@ class AskedProfile:
         found["samples"] = [record(row) for row in self.rows.to_dict("records")]
         found["apart_notes"] = self.apart_notes
         found["n_unnosed"] = self.n_unnosed
+        found["nosed_before_topping"] = [
+            {"sample": sample, "topped_on": day.isoformat()}
+            for sample, day in self.topped_on.items()
+        ]
         found["foretold"] = None
         if self.foretold is not None:
             found["foretold"] = {
@@ -107,7 +116,29 @@ def asked_profile(
     foretold = foretold_of(db, as_of=as_of, profile=known, fillings=wanted) if wanted else None
     if foretold is not None:
         rows = pd.concat([foretold.rows, rows], ignore_index=True) if len(rows) else foretold.rows
-    return AskedProfile(known, rows, foretold, len(unnosed), named=bool(names))
+    before = _before_topping(db, rows, as_of)
+    return AskedProfile(known, rows, foretold, len(unnosed), bool(names), before)
+
+
+def _before_topping(db: Session, rows: pd.DataFrame, as_of: date) -> dict[str, date]:
+    """By sample the last topping of its cask that came after it was drawn."""
+    import pandas as pd
+
+    topped = {
+        state.label: state.topped_on
+        for state in filling_states(db, as_of)
+        if state.topped_on is not None
+    }
+    drawn = rows[rows["filling"].isin(list(topped)) & (rows["kind"] != "foretold")]
+    drawn = drawn.drop_duplicates("sample")
+    since = pd.to_datetime(drawn["filling"].map(topped))
+    # A draw without a date may be of either side.
+    before = ~(pd.to_datetime(drawn["drawn_on"]) > since)
+    stale = drawn[before]
+    return {
+        str(sample): topped[str(filling)]
+        for sample, filling in zip(stale["sample"], stale["filling"], strict=True)
+    }
 
 
 def standing_samples(db: Session, profile: Profile, *, as_of: date) -> set[str]:
