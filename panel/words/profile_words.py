@@ -23,6 +23,8 @@ def asked_lines(asked: AskedProfile, width: int = 80) -> list[str]:
     lines = note_lines(asked, width)
     for sample, rows in asked.rows.groupby("sample", sort=False):
         lines += [*_one(str(sample), rows, width), ""]
+    if asked.ends_note is not None:
+        lines += [*paragraph(asked.ends_note, width), ""]
     if asked.foretold is not None:
         return lines + paragraph(foretold_words(asked), width)
     return lines[:-1]
@@ -45,10 +47,7 @@ def list_lines(asked: AskedProfile, width: int = 80) -> list[str]:
 
 def note_lines(asked: AskedProfile, width: int) -> list[str]:
     """Return what to know before samples are compared."""
-    said = [
-        asked.profile.note,
-        asked.ends_note if asked.named else asked.apart_notes,
-    ]
+    said = [asked.profile.note, None if asked.named else asked.apart_notes]
     return [line for note in said if note for line in (*paragraph(note, width), "")]
 
 
