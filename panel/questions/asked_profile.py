@@ -62,7 +62,7 @@ class AskedProfile:
         """How scores at the ends of the line were read on the notes asked for."""
         from analysis.profile.words import read_as_below
 
-        names = set(self.rows["descriptor"])
+        names = set(self.rows.loc[self.rows["n_scores"] > 0, "descriptor"])
         return read_as_below([fit for fit in self.profile.fits if fit.descriptor in names])
 
     def to_dict(self) -> dict[str, Any]:

@@ -25,6 +25,8 @@ def asked_lines(asked: AskedProfile, width: int = 80) -> list[str]:
     for sample, rows in asked.rows.groupby("sample", sort=False):
         told = [*_one(str(sample), rows, width, refused=refused)]
         lines += [*told, *_topped(asked, str(sample), width), ""]
+    if asked.ends_note is not None:
+        lines += [*paragraph(asked.ends_note, width), ""]
     if asked.foretold is not None:
         return lines + paragraph(foretold_words(asked), width)
     return lines[:-1]
@@ -47,10 +49,7 @@ def list_lines(asked: AskedProfile, width: int = 80) -> list[str]:
 
 def note_lines(asked: AskedProfile, width: int) -> list[str]:
     """Return what to know before samples are compared."""
-    said = [
-        asked.profile.note,
-        asked.ends_note if asked.named else asked.apart_notes,
-    ]
+    said = [asked.profile.note, None if asked.named else asked.apart_notes]
     return [line for note in said if note for line in (*paragraph(note, width), "")]
 
 
