@@ -16,6 +16,7 @@ import pytest
 from click.testing import CliRunner
 from sqlalchemy import select, text
 
+from analysis.as_json import as_json
 from panel.booth.app import BoothApp
 from panel.booth.hands import score_by_keys
 from panel.booth.kinds import FACES
@@ -192,7 +193,7 @@ def test_it_stands_in_the_list(revealed: Store) -> None:
     line = line_of(revealed)
     assert (line.status, line.n_scores) == ("revealed", N_SCORES)
     assert line.remarks() == remarks(line) == "smoke alone"
-    assert line.to_dict()["own_words"] is False
+    assert as_json(line)["own_words"] is False
     assert not finished(line)
 
 

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import date
-from typing import Any
 
-from analysis.agreement.one_session.result import Json, plain
+from analysis.as_json import AsJson
 from analysis.influences import Evidence
 
 NOSED, RECKONED, BEYOND = "nosed", "reckoned", "beyond"
@@ -82,6 +81,8 @@ class Curve:
     note: str | None = None
     reason: str | None = None
 
+    json_also = ("style",)
+
     @property
     def style(self) -> str:
         """The style in words."""
@@ -126,7 +127,7 @@ class Window:
 
 
 @dataclass(frozen=True)
-class Ageing:
+class Ageing(AsJson):
     """How styles and casks develop, and when casks meet targets.
 
     Attributes
@@ -152,23 +153,4 @@ class Ageing:
     level: float
     seed: int
 
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON; a quantity without a value is None."""
-        return {
-            "as_of": plain(self.as_of),
-            "level": self.level,
-            "seed": self.seed,
-            "warnings": plain(self.warnings),
-            "left_out": plain(self.left_out),
-            "evidence": [
-                {**plain(asdict(part)), "sentence": part.sentence} for part in self.evidence
-            ],
-            "curves": [_curve(curve) for curve in self.curves],
-            "windows": [plain(asdict(window)) for window in self.windows],
-        }
-
-
-def _curve(curve: Curve) -> Json:
-    found: dict[str, Any] = plain(asdict(curve))
-    found["style"] = curve.style
-    return found
+    json_keys = ("as_of", "level", "seed", "warnings", "left_out", "evidence", "curves", "windows")

@@ -79,6 +79,8 @@ class Evidence:
     used: str
     reason: str | None = None
 
+    json_also = ("sentence",)
+
     @property
     def prefers_again(self) -> bool:
         """Whether casks of different ages tell another story than casks nosed again."""

@@ -50,6 +50,8 @@ class Foretold:
     reason: str | None = None
     joint: JointForetold | None = None
 
+    json_keys = ("n_casks", "reason")
+
     def of(self, filling: str) -> pd.DataFrame:
         """Rows of one filling."""
         return self.rows[self.rows["filling"] == filling]

@@ -54,6 +54,8 @@ class Inseparable:
     apart_from: tuple[str, ...]
     remedy: str
 
+    json_also = ("note",)
+
     @property
     def note(self) -> str:
         """Why there is no figure, and what would give one."""

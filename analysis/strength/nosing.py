@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Final
 
+from analysis.as_json import AsJson
 from analysis.errors import InputError
 from analysis.strength.density import require_not_negative, require_positive
 from analysis.strength.reduction import reduce_strength, require_downward
@@ -17,7 +18,7 @@ RETAINED_ML: Final = 50.0
 
 
 @dataclass(frozen=True)
-class NosingWater:
+class NosingWater(AsJson):
     """A draw brought to nosing strength; all volumes at 20 °C."""
 
     draw_ml: float
@@ -26,10 +27,6 @@ class NosingWater:
     water_ml: float
     water_grams: float
     final_ml: float
-
-    def to_dict(self) -> dict[str, float]:
-        """Return the fields by name, ready for JSON."""
-        return asdict(self)
 
 
 def nosing_water(

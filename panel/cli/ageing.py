@@ -54,7 +54,7 @@ def command(
             seed=seed,
         )
     if as_json:
-        emit_json(found.to_dict())
+        emit_json(found)
     else:
         click.echo("\n".join(ageing_lines(found)))
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -67,7 +67,7 @@ def list_people(inv: Invocation, everybody: bool, as_json: bool) -> None:
     with closing(inv.open(readonly=True)) as store, store.read() as db:
         lines = people_lines(db, on=site_today(db, inv), everybody=everybody)
     if as_json:
-        emit_json({"people": [line.to_dict() for line in lines]})
+        emit_json({"people": lines})
     elif lines:
         rows = [
             (
@@ -210,11 +210,11 @@ def erase(inv: Invocation, code: str, keep_scores: bool, yes: bool, as_json: boo
     with deed(inv, "person erased") as done:
         gone = erase_person(done.db, code, on=done.on, keep_scores=keep_scores)
         done.by = gone.pseudonym if done.by == code else done.by
-        done.details.update(gone.to_dict())
+        done.details.update(asdict(gone))
     with closing(inv.open()) as store:
         empty_write_ahead_log(store)
     if as_json:
-        emit_json(gone.to_dict())
+        emit_json(gone)
     else:
         show_erasure(code, gone)
 

@@ -45,7 +45,7 @@ def command(
     with inv.open(readonly=True).read() as db:
         found = sample_register(db, first=first, last=last, as_of=as_of or inv.today(db))
     if as_json:
-        emit_json(found.to_dict())
+        emit_json(found)
         return
     rows = [
         (

@@ -207,7 +207,7 @@ def bench(
             by=inv.by,
         )
     if as_json:
-        emit_json(found.to_dict())
+        emit_json(found)
     else:
         click.echo("\n".join(bench_lines(found)))
 
@@ -362,7 +362,7 @@ def sheet(inv: Invocation, name: str, as_of: date | None, as_json: bool) -> None
     with inv.open(readonly=True).read() as db:
         found = release_sheet(db, find_by_name_or_lot(db, name), as_of=as_of or inv.today(db))
     if as_json:
-        emit_json(found.to_dict())
+        emit_json(found)
     else:
         click.echo("\n".join(sheet_lines(found)))
 

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import Any
 
 from sqlalchemy.orm import Session
 
@@ -25,15 +24,6 @@ class SaveReport:
     file: str
     rows: int
     left_out: tuple[str, ...] = ()
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return the report as it stands in a JSON answer."""
-        return {
-            "kind": self.kind.value,
-            "file": self.file,
-            "rows": self.rows,
-            "left_out": list(self.left_out),
-        }
 
     def sentence(self) -> str:
         """Return the count as a person reads it."""

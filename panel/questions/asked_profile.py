@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from analysis.as_json import AsJson
 from panel.errors import UnknownRecord
 from panel.store.finding import nearest_words
 
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class AskedProfile:
+class AskedProfile(AsJson):
     """What was asked for of a profile.
 
     Attributes
@@ -45,28 +46,14 @@ class AskedProfile:
     n_unnosed: int
     named: bool = True
 
+    json_keys = (*(("profile", "**"), ("rows", "samples"), "apart_notes", "n_unnosed", "foretold"),)
+
     @property
     def apart_notes(self) -> str | None:
         """On which notes some samples cannot be compared with the others."""
         from analysis.profile.words import apart_notes
 
         return apart_notes(self.profile.estimates, self.profile.links)
-
-    def to_dict(self) -> dict[str, Any]:
-        """Plain values, ready for JSON."""
-        from analysis.influences import record
-
-        found = self.profile.to_dict()
-        found["samples"] = [record(row) for row in self.rows.to_dict("records")]
-        found["apart_notes"] = self.apart_notes
-        found["n_unnosed"] = self.n_unnosed
-        found["foretold"] = None
-        if self.foretold is not None:
-            found["foretold"] = {
-                "n_casks": self.foretold.n_casks,
-                "reason": self.foretold.reason,
-            }
-        return found
 
 
 def asked_profile(

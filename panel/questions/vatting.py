@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
+from analysis.as_json import AsJson
 from panel.errors import OakpanelError, UnknownRecord
 from panel.kinds import RuleKind
-from panel.questions.vat_limits import limits_to_dict
 from panel.store.house import number_setting
 from panel.store.lexicon import Descriptor
 from panel.store.mixing_notes import MixingNote
@@ -47,7 +47,7 @@ class HouseStock:
 
 
 @dataclass(frozen=True)
-class VatAnswer:
+class VatAnswer(AsJson):
     """What the optimiser found for the house, with what the law has to say of it."""
 
     found: VattingPlan | NoVatting
@@ -55,6 +55,8 @@ class VatAnswer:
     as_of: date
     laws: tuple[Rule, ...]
     checks: tuple[str, ...]
+
+    json_keys = ("as_of", ("found", "**"), "limits", "rules_in_force", "checks")
 
     @property
     def plan(self) -> VattingPlan:
@@ -65,15 +67,10 @@ class VatAnswer:
             return self.found
         raise OakpanelError(self.found.sentence)
 
-    def to_dict(self) -> dict[str, Any]:
-        """Plain values, ready for JSON."""
-        return {
-            "as_of": self.as_of.isoformat(),
-            **self.found.to_dict(),
-            "limits": limits_to_dict(self.limits),
-            "rules_in_force": [f"{law.rule_set}: {law.words}" for law in self.laws],
-            "checks": list(self.checks),
-        }
+    @property
+    def rules_in_force(self) -> tuple[str, ...]:
+        """Every rule that binds, in words, with the set that it belongs to."""
+        return tuple(f"{law.rule_set}: {law.words}" for law in self.laws)
 
 
 def supplied_exponents(db: Session) -> dict[str, float]:

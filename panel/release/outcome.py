@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict, dataclass, replace
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
+from analysis.as_json import AsJson
 from panel.questions.vat_limits import limits_from_dict
 from panel.words.answers import chance as shown
 
@@ -42,7 +43,7 @@ class VatMeasured:
 
 
 @dataclass(frozen=True)
-class Outcome:
+class Outcome(AsJson):
     """What the disgorged casks come to.
 
     Attributes
@@ -67,21 +68,20 @@ class Outcome:
     broken: tuple[str, ...]
     checks: tuple[str, ...]
 
-    def to_dict(self) -> dict[str, Any]:
-        """Plain values, ready for JSON."""
-        return {
-            **self.mixture.to_dict(),
-            "vat": asdict(self.vat),
-            "bulk_litres": self.vat.litres,
-            "abv_percent": self.vat.abv_percent,
-            "water_litres": self.water_litres,
-            "final_litres": self.final_litres,
-            "bottles": self.bottles,
-            "bottling_abv_percent": self.bottling_abv_percent,
-            "differences": list(self.differences),
-            "broken": list(self.broken),
-            "checks": list(self.checks),
-        }
+    json_keys = (
+        *(("mixture", "**"), "vat", "bulk_litres", "abv_percent", "water_litres", "final_litres"),
+        *("bottles", "bottling_abv_percent", "differences", "broken", "checks"),
+    )
+
+    @property
+    def bulk_litres(self) -> float:
+        """What the vat holds."""
+        return self.vat.litres
+
+    @property
+    def abv_percent(self) -> float:
+        """Strength of the vat."""
+        return self.vat.abv_percent
 
 
 def reckon_outcome(

@@ -69,14 +69,6 @@ class SessionDose:
     spat_grams: float
     nosed_grams: float = 0.0
 
-    def to_dict(self) -> dict[str, float]:
-        """Return the fields by name, ready for JSON."""
-        return {
-            "swallowed_grams": self.swallowed_grams,
-            "spat_grams": self.spat_grams,
-            "nosed_grams": self.nosed_grams,
-        }
-
     def sentence(self) -> str:
         """Say the dose in words."""
         return (

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy import Select, func, select
@@ -34,11 +34,6 @@ class WordLine:
     descriptor: str | None = None
     confirmed_by: str | None = None
     confirmed_at: datetime | None = None
-
-    def to_dict(self) -> dict[str, object]:
-        """Return the line ready for JSON."""
-        at = self.confirmed_at.isoformat() if self.confirmed_at else None
-        return {**asdict(self), "confirmed_at": at}
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
 from sqlalchemy.orm import Session
 
@@ -35,10 +35,6 @@ class PourNeed:
     water_ml: float | None
     draw_ml: float | None
     phenol_ppm: float | None
-
-    def to_dict(self) -> dict[str, object]:
-        """Return the fields by name, ready for JSON."""
-        return {**asdict(self), "casks": list(self.casks)}
 
 
 def pour_needs(db: Session, plan: Blueprint) -> list[PourNeed]:

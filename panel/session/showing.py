@@ -35,18 +35,21 @@ class SessionView:
     plan_fault: str | None
     key: Revealed | None
 
-    def to_dict(self) -> dict[str, object]:
-        """Return the view ready for JSON."""
-        return {
-            "session": self.line.name,
-            **{name: value for name, value in self.line.to_dict().items() if name != "name"},
-            "key_hash": self.key_hash,
-            "descriptors": list(self.descriptors),
-            "progress": self.progress.to_dict(),
-            "plan": self.plan.to_dict() if self.plan else None,
-            "plan_reason": self.plan_fault,
-            "key": self.key.to_dict() if self.key else None,
-        }
+    json_keys = (
+        *("session", ("facts", "**"), "key_hash", "descriptors", "progress", "plan"),
+        *(("plan_fault", "plan_reason"), "key"),
+    )
+
+    @property
+    def session(self) -> str:
+        """Name of the session."""
+        return self.line.name
+
+    @property
+    def facts(self) -> dict[str, object]:
+        """What the list of sessions says of it, but for the name."""
+        told = [name for name in self.line.json_keys if name != "name"]
+        return {name: getattr(self.line, name) for name in told}
 
     def lines(self) -> Iterator[str]:
         """Give the view as a person reads it."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from sqlalchemy import select
@@ -48,6 +48,11 @@ class Revealed:
     notes: tuple[str, ...] = ()
     at_reveal: bool = False
 
+    json_keys = (
+        *("session", "key_hash", "matches", "seed_hex", "rows", "notes"),
+        ("at_reveal", "checked_at_reveal"),
+    )
+
     def check_words(self) -> str | None:
         """Return what the check of the key against its hash came to."""
         if self.matches is None:
@@ -61,18 +66,6 @@ class Revealed:
             f"({self.key_hash}). The check at the reveal is the one that counts; erasing a person "
             "or correcting a draw's label or filling does this later."
         )
-
-    def to_dict(self) -> dict[str, object]:
-        """Return the key ready for JSON."""
-        return {
-            "session": self.session,
-            "key_hash": self.key_hash,
-            "matches": self.matches,
-            "seed_hex": self.seed_hex,
-            "rows": [asdict(row) for row in self.rows],
-            "notes": list(self.notes),
-            "checked_at_reveal": self.at_reveal,
-        }
 
 
 def open_session(

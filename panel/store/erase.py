@@ -6,7 +6,7 @@ Backups made before still hold the person; they are the house's to delete.
 from __future__ import annotations
 
 import secrets
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import date
 from typing import Any, cast
 
@@ -63,10 +63,6 @@ class Erasure:
     notes_deleted: int
     own_words_cleared: int
     keys_no_longer_checkable: tuple[str, ...]
-
-    def to_dict(self) -> dict[str, object]:
-        """Return it as it stands in a JSON answer."""
-        return asdict(self)
 
 
 def erase_person(db: Session, code: str, *, on: date, keep_scores: bool) -> Erasure:

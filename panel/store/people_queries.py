@@ -25,16 +25,6 @@ class PersonLine:
     joined_on: date | None
     left_on: date | None
 
-    def to_dict(self) -> dict[str, object]:
-        """Return it as it stands in a JSON answer."""
-        return {
-            "code": self.code,
-            "roles": list(self.roles),
-            "has_pin": self.has_pin,
-            "joined_on": self.joined_on,
-            "left_on": self.left_on,
-        }
-
 
 def people_lines(db: Session, *, on: date, everybody: bool = False) -> list[PersonLine]:
     """Return who is there on a date, or *everybody* ever recorded, by code."""

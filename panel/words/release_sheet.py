@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from math import isnan
 from typing import TYPE_CHECKING, Any
 
@@ -81,10 +81,6 @@ class ReleaseSheet:
     claims: tuple[Claim, ...]
     claims_reason: str | None
     clouds: bool
-
-    def to_dict(self) -> dict[str, Any]:
-        """Plain values, ready for JSON."""
-        return asdict(self)
 
     @property
     def sessions(self) -> tuple[str, ...]:

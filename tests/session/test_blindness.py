@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from analysis.as_json import as_json
 from panel.session.plan import plan_session
 from panel.session.progress import list_sessions, session_progress
 from panel.session.seal import seal_session
@@ -94,7 +95,7 @@ def test_what_is_shown_before_the_reveal_names_no_draw_and_no_cask(
     with shared.read() as db:
         seal_it(db, LABELS[:7], seed)
         shown = [
-            json.dumps(session_view(db, "spring").to_dict(), default=str),
+            json.dumps(as_json(session_view(db, "spring"))),
             "\n".join(session_view(db, "spring").lines()),
             tray_labels(db, "spring", now=NOW, by="P1"),
         ]

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from analysis.as_json import as_json
 from panel.session.dose import (
     CAUTIONS,
     DoseError,
@@ -37,7 +38,7 @@ def test_eight_glasses_swallowed() -> None:
     assert dose.swallowed_grams / 8 == pytest.approx(1.58, abs=0.005)
     assert dose.spat_grams == pytest.approx(dose.swallowed_grams * 0.2)
     assert dose.nosed_grams == 0.0
-    assert dose.to_dict().keys() == {"swallowed_grams", "spat_grams", "nosed_grams"}
+    assert as_json(dose).keys() == {"swallowed_grams", "spat_grams", "nosed_grams"}
     assert dose.sentence().startswith("12.6 g of ethanol if all were swallowed, 2.5 g")
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import select, text
 
+from analysis.as_json import as_json
 from panel.errors import NewerDatabase, NoDatabase
 from panel.store import opening, upgrading
 from panel.store.engine import Store, locate
@@ -30,7 +31,7 @@ def newer_program(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
 
 def test_an_up_to_date_database_is_left_alone(store: Store, fixed_now: datetime) -> None:
     done = upgrade_database(store.url.database, now=fixed_now)
-    assert done.to_dict()["changed"] is False
+    assert as_json(done)["changed"] is False
     assert f"is up to date (tables {HEAD}); nothing was changed" in done.sentence()
     assert len(list(file_of(store.url).parent.glob("*backup*"))) == 0
 
