@@ -12,8 +12,8 @@ import pandas as pd
 from analysis.ageing.result import BEYOND, NOSED, RECKONED, Curve, Point, Reading
 from analysis.ageing.settings import AgeingSettings
 from analysis.ageing.states import Known
+from analysis.array_types import Vector
 from analysis.influences import NoteFit
-from analysis.influences.layout import Vector
 from analysis.influences.predict import age_limits, on_scale
 
 STYLE = ["make", "wood", "fill_number"]

@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from analysis.ageing.settings import AgeingSettings
 from analysis.ageing.states import Known
+from analysis.array_types import Codes, Matrix, Stack
 from analysis.influences import NoteFit
-from analysis.influences.layout import Codes, Matrix, Stack
 from analysis.influences.together import together
 
 

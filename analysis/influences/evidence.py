@@ -18,9 +18,10 @@ from statistics import NormalDist
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Codes, Matrix, Stack, Vector
 from analysis.errors import FitError
 from analysis.influences.known_noise import Columns, KnownNoiseModel
-from analysis.influences.layout import Codes, Layout, Matrix, Stack, Vector
+from analysis.influences.layout import Layout
 from analysis.influences.settings import InfluenceSettings
 from analysis.influences.terms import group_keys, peat_varies
 

@@ -12,12 +12,8 @@ from __future__ import annotations
 
 import numpy as np
 import scipy.sparse
-from numpy.typing import NDArray
 
-Vector = NDArray[np.float64]
-Matrix = NDArray[np.float64]
-Stack = NDArray[np.float64]
-Codes = NDArray[np.intp]
+from analysis.array_types import Matrix, Stack, Vector
 
 
 class Layout:

@@ -9,8 +9,9 @@ from itertools import product
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Codes, Matrix, Stack, Vector
 from analysis.influences.known_noise import Columns, KnownNoiseModel, Solution
-from analysis.influences.layout import Codes, Layout, Matrix, Stack, Vector
+from analysis.influences.layout import Layout
 from analysis.influences.settings import InfluenceSettings
 from analysis.influences.terms import STYLE, Levels, Points, Terms, Way
 

@@ -15,8 +15,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Codes, Matrix
 from analysis.as_json import AsJson
-from analysis.influences.layout import Codes, Matrix
 from analysis.influences.terms import peat_varies
 
 MOST_COMPONENTS = 3

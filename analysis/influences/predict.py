@@ -7,9 +7,9 @@ from statistics import NormalDist
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Vector
 from analysis.influences.covariates import why_not
 from analysis.influences.fits import Fits
-from analysis.influences.layout import Vector
 from analysis.influences.note_fits import NoteFit
 from analysis.influences.terms import Points, group_keys
 from analysis.influences.unnosed import foretell_unnosed

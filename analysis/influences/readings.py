@@ -21,8 +21,8 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Codes, Matrix, Vector
 from analysis.errors import InputError
-from analysis.influences.layout import Codes, Matrix, Vector
 from analysis.profile import Profile
 from analysis.profile.result import DescriptorFit, Posterior
 

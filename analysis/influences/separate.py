@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.influences.layout import Matrix, Vector
+from analysis.array_types import Matrix, Vector
 from analysis.influences.settings import InfluenceSettings
 from analysis.influences.terms import group_keys, peat_varies
 

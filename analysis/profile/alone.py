@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from analysis.array_types import Codes, Matrix, Vector
 from analysis.errors import FitError
-from analysis.newton import Scores
 from analysis.profile.coarse import WORTH_IT, first_look
 from analysis.profile.fit import (
     MAX_ROUNDS,
@@ -19,7 +19,7 @@ from analysis.profile.fit import (
     NotSettledError,
     fit_descriptor,
 )
-from analysis.profile.layout import Codes, Glasses, Layout, Matrix, Vector
+from analysis.profile.layout import Glasses, Layout
 from analysis.profile.parameters import MOSTLY_ZERO, NEARLY_ALL_ZERO, Parameters, Problem
 from analysis.profile.people import (
     People,
@@ -30,6 +30,7 @@ from analysis.profile.people import (
 )
 from analysis.profile.predict import Prediction, predict
 from analysis.profile.settings import ProfileSettings
+from analysis.profile.slopes import Scores
 from analysis.profile.terms import SAMPLE, Terms, choose_terms
 
 _LEAST_RELIABILITY = 0.02

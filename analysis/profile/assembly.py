@@ -7,9 +7,9 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Codes, Matrix, Vector
 from analysis.profile.alone import Alone
 from analysis.profile.joint import join
-from analysis.profile.layout import Codes, Matrix, Vector
 from analysis.profile.links import components
 from analysis.profile.people import Z_95
 from analysis.profile.result import DescriptorFit, Posterior

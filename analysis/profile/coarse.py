@@ -11,9 +11,10 @@ from functools import lru_cache
 
 import numpy as np
 
+from analysis.array_types import Codes
 from analysis.errors import FitError
 from analysis.profile.fit import fit_descriptor
-from analysis.profile.layout import Codes, Glasses, Layout
+from analysis.profile.layout import Glasses, Layout
 from analysis.profile.parameters import Parameters, Problem
 from analysis.profile.terms import choose_terms
 

@@ -18,14 +18,16 @@ from functools import cached_property
 
 import numpy as np
 
+from analysis.array_types import Matrix, Vector
 from analysis.errors import FitError
-from analysis.newton import newton, slopes
-from analysis.profile.layout import Matrix, Vector, sums
+from analysis.newton import step_above_zero
+from analysis.profile.layout import sums
 from analysis.profile.moments import Moments
 from analysis.profile.noises import LESS_KNOWN, Residuals, better_noise
 from analysis.profile.pace import Pace
 from analysis.profile.parameters import Levels, Parameters, Problem, first_guess
 from analysis.profile.slips import Moderated, moderate
+from analysis.profile.slopes import slopes
 from analysis.profile.system import Solution, System
 from analysis.profile.terms import FILLING, SAMPLE
 
@@ -279,11 +281,7 @@ def _ratios(at: Evaluation) -> tuple[Mapping[str, float], float]:
         gradient[k] -= 1.0 / now[k]
         hessian[k, k] += 1.0 / now[k] ** 2
         least[k] = now[k] / 8.0
-    free = (now > 0.0) | (gradient < 0.0)
-    step = np.zeros_like(now)
-    if free.any():
-        step[free] = newton(gradient[free], hessian[np.ix_(free, free)])
-    new = np.clip(now + step, least, 4.0 * now + 0.1)
+    new = np.clip(now + step_above_zero(now, gradient, hessian), least, 4.0 * now + 0.1)
     return dict(zip(names, new.tolist(), strict=True)), float(gradient @ (now - new))
 
 

@@ -15,9 +15,7 @@ import numpy as np
 import scipy.sparse
 from numpy.typing import NDArray
 
-Vector = NDArray[np.float64]
-Matrix = NDArray[np.float64]
-Codes = NDArray[np.intp]
+from analysis.array_types import Codes, Matrix, Vector
 
 
 @dataclass(frozen=True, eq=False)

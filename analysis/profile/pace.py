@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from analysis.profile.layout import Vector
+from analysis.array_types import Vector
 from analysis.profile.parameters import Parameters
 
 _EVERY = 3

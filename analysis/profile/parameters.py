@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analysis.profile.layout import Codes, Layout, Matrix, Vector, sums
+from analysis.array_types import Codes, Matrix, Vector
+from analysis.profile.layout import Layout, sums
 from analysis.profile.settings import ProfileSettings
 from analysis.profile.terms import (
     ASSESSOR,

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analysis.array_types import Codes, Matrix, Vector
 from analysis.profile.fit import Evaluation
-from analysis.profile.layout import Codes, Matrix, Vector, sums
+from analysis.profile.layout import sums
 from analysis.profile.moments import assessor_share
 from analysis.profile.terms import ASSESSOR, ASSESSOR_SAMPLE, FILLING, SAMPLE
 

@@ -8,14 +8,12 @@ from datetime import date
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from analysis.array_types import Floats, Ints
 from analysis.as_json import AsJson, Json
 from analysis.errors import UnlinkedError
 from analysis.profile.links import Link
 from analysis.profile.words import not_comparable, unlinked
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -104,25 +102,27 @@ class Posterior:
 
     samples: tuple[str, ...]
     descriptors: tuple[str, ...]
-    mean: Array
-    covariance: Array
-    common: Array
-    between: Array
+    mean: Floats
+    covariance: Floats
+    common: Floats
+    between: Floats
     share: float
 
-    def part(self, samples: Sequence[str], descriptors: Sequence[str]) -> tuple[Array, Array]:
+    def part(self, samples: Sequence[str], descriptors: Sequence[str]) -> tuple[Floats, Floats]:
         """Means and covariances of some samples and descriptors, the common error with them."""
         rows = _places(self.samples, samples, "sample")
         columns = _places(self.descriptors, descriptors, "descriptor")
         own = self.covariance[np.ix_(rows, columns, columns)]
         return self.mean[np.ix_(rows, columns)], own + np.diag(self.common[columns])
 
-    def shared(self, descriptors: Sequence[str]) -> Array:
+    def shared(self, descriptors: Sequence[str]) -> Floats:
         """Variance of the error that all samples share on some descriptors."""
-        found: Array = self.common[_places(self.descriptors, descriptors, "descriptor")]
+        found: Floats = self.common[_places(self.descriptors, descriptors, "descriptor")]
         return found
 
-    def draws(self, samples: Sequence[str], descriptors: Sequence[str], n: int, seed: int) -> Array:
+    def draws(
+        self, samples: Sequence[str], descriptors: Sequence[str], n: int, seed: int
+    ) -> Floats:
         """Draw truths, shape (n, samples, descriptors), held to the line."""
         rows = _places(self.samples, samples, "sample")
         columns = _places(self.descriptors, descriptors, "descriptor")
@@ -133,7 +133,7 @@ class Posterior:
         noise = rng.standard_normal((len(rows), len(columns), n))
         shared = rng.standard_normal((n, 1, len(columns))) * np.sqrt(self.common[columns])
         drawn = self.mean[np.ix_(rows, columns)] + np.moveaxis(root @ noise, 2, 0) + shared
-        found: Array = np.clip(drawn, 0.0, 100.0)
+        found: Floats = np.clip(drawn, 0.0, 100.0)
         return found
 
 
@@ -209,7 +209,7 @@ class Profile(AsJson):
         descriptors: Sequence[str] | None = None,
         n: int = 2000,
         seed: int = 1,
-    ) -> Array:
+    ) -> Floats:
         """Draw what the samples may truly be, all descriptors together.
 
         Returns
@@ -277,7 +277,7 @@ class Profile(AsJson):
         return None if known.empty else str(known.iloc[0])
 
 
-def _places(known: Sequence[str], wanted: Sequence[str], what: str) -> NDArray[np.intp]:
+def _places(known: Sequence[str], wanted: Sequence[str], what: str) -> Ints:
     place = {name: i for i, name in enumerate(known)}
     missing = [name for name in wanted if name not in place]
     if missing:

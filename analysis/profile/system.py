@@ -27,7 +27,8 @@ from functools import cached_property
 import numpy as np
 import scipy.sparse
 
-from analysis.profile.layout import Layout, Matrix, Vector, sums
+from analysis.array_types import Matrix, Vector
+from analysis.profile.layout import Layout, sums
 from analysis.profile.lower import cast, cholesky, solved
 from analysis.profile.priors import Nested
 from analysis.profile.terms import (

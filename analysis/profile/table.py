@@ -9,9 +9,10 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Codes, Flags, Matrix, Names, Vector
 from analysis.errors import FrameError
-from analysis.frame_columns import NameCodes, Names, Rows, ScoreCodes, distinct, number, or_none
-from analysis.profile.layout import Codes, Glasses, Matrix, Vector, sums
+from analysis.frame_columns import NameCodes, ScoreCodes, distinct, number, or_none
+from analysis.profile.layout import Glasses, sums
 
 ABOUT_SAMPLE = ["cask", "filling", "kind", "drawn_on", "age_years"]
 
@@ -186,7 +187,7 @@ def _dense(codes: Codes) -> tuple[Codes, Codes]:
     return used, place[codes]
 
 
-def _first_row(sample: NameCodes, known: Rows) -> Codes:
+def _first_row(sample: NameCodes, known: Flags) -> Codes:
     """First row of each sample of which something is known; beyond the last where none is."""
     rows = np.flatnonzero(known)
     first = np.full(len(sample.names), len(known), dtype=np.intp)

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.profile.layout import Codes, Layout
+from analysis.array_types import Codes
+from analysis.profile.layout import Layout
 
 SAMPLE, FILLING = "sample", "filling"
 ASSESSOR, SESSION = "assessor", "session"

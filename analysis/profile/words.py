@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analysis.profile.layout import Vector
+from analysis.array_types import Vector
 from analysis.profile.links import Link
 
 if TYPE_CHECKING:

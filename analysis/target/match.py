@@ -8,9 +8,10 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Matrix
 from analysis.errors import UnknownDescriptorError
 from analysis.profile.result import Profile
-from analysis.target.candidates import Candidates, Matrix, complete, latest_draws
+from analysis.target.candidates import Candidates, complete, latest_draws
 from analysis.target.chance import chance_within
 from analysis.target.result import CaskMatch, Match
 from analysis.target.target import Target

@@ -10,7 +10,7 @@ import numpy as np
 import scipy.special
 from numpy.typing import NDArray
 
-from analysis.vatting.stock import Floats, Ints
+from analysis.array_types import Floats, Ints
 from analysis.vatting.task import Task
 
 _Scores = TypeVar("_Scores", Floats, NDArray[np.float32])

@@ -6,12 +6,13 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from analysis.array_types import Floats
 from analysis.target import Target
 from analysis.vatting.eligible import Bar, Eligible, eligible_casks, share_members
 from analysis.vatting.faults import Fault, FaultKind, LimitsError, nearest
 from analysis.vatting.limits import Basis, Limits, Share
 from analysis.vatting.numbers import number_faults
-from analysis.vatting.stock import Floats, Stock
+from analysis.vatting.stock import Stock
 
 _KIND_OF_BAR = {
     Bar.HOLD: FaultKind.HOLD,

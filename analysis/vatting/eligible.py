@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.array_types import Flags, Floats, Ints, Names
 from analysis.vatting.limits import (
     NOTHING_LIFTED,
     GaugeRule,
@@ -17,7 +17,7 @@ from analysis.vatting.limits import (
     LimitKind,
     Limits,
 )
-from analysis.vatting.stock import Flags, Floats, Ints, Stock
+from analysis.vatting.stock import Stock
 
 _DOUBT_DAYS = 2.0
 _DAYS_A_YEAR = 365.25
@@ -55,7 +55,7 @@ class Eligible:
     """
 
     rows: Ints
-    reasons: NDArray[np.object_]
+    reasons: Names
 
     @property
     def counts(self) -> Mapping[str, int]:

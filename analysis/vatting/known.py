@@ -9,9 +9,10 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Floats
 from analysis.influences import Foretold
 from analysis.profile import Profile
-from analysis.vatting.stock import Floats, Stock
+from analysis.vatting.stock import Stock
 
 
 def latest_samples(estimates: pd.DataFrame, casks: pd.DataFrame) -> pd.DataFrame:

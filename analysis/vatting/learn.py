@@ -10,9 +10,9 @@ import numpy as np
 import pandas as pd
 
 from analysis.agreement.one_session.result import Json, plain
+from analysis.array_types import Floats
 from analysis.errors import FrameError, TooLittleError
 from analysis.vatting.mixing import RULE_SD, MixingRule
-from analysis.vatting.stock import Floats
 
 PART_COLUMNS = ("blend", "descriptor", "share_lpa", "estimate", "sd")
 NOSED_COLUMNS = ("blend", "descriptor", "estimate", "se")

@@ -8,13 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.agreement.one_session.result import Json
+from analysis.array_types import Floats, Ints
 from analysis.target import Target
 from analysis.vatting.eligible import Bar, eligible_casks
 from analysis.vatting.faults import Fault, FaultKind, LimitsError, nearest
 from analysis.vatting.limits import Limits
 from analysis.vatting.mixing import MixingRule
 from analysis.vatting.mixture import Mixture, make_mixture
-from analysis.vatting.stock import Floats, Ints, Stock
+from analysis.vatting.stock import Stock
 from analysis.vatting.task import Task, make_task
 
 _HAIR = 1e-6

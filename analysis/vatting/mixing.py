@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import scipy.special
-from numpy.typing import NDArray
 
+from analysis.array_types import Floats
 from analysis.errors import InputError
-from analysis.vatting.stock import Floats, Stock
+from analysis.vatting.stock import Stock
 
 POTENT_EXPONENT = 0.5
 RULE_SD = 1.5
@@ -66,8 +66,8 @@ class MixingRule:
 
 
 def mix(
-    scores: Sequence[float] | NDArray[np.float64],
-    shares: Sequence[float] | NDArray[np.float64],
+    scores: Sequence[float] | Floats,
+    shares: Sequence[float] | Floats,
     exponent: float = 1.0,
     gain: float = 1.0,
 ) -> float:

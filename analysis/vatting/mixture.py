@@ -8,10 +8,10 @@ import numpy as np
 import pandas as pd
 
 from analysis.agreement.one_session.result import Json, plain
+from analysis.array_types import Floats, Ints
 from analysis.vatting.chance import Expectation, expect
 from analysis.vatting.eligible import ages_at_bottling, gauge_is_old
 from analysis.vatting.pour import Poured, ShareReached, pour, shares_reached
-from analysis.vatting.stock import Floats, Ints
 from analysis.vatting.task import Task
 
 

@@ -9,13 +9,9 @@ from functools import cached_property
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from analysis.array_types import Flags, Floats, Ints, Names
 from analysis.errors import FrameError
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.intp]
-Flags = NDArray[np.bool_]
 
 REQUIRED = ("cask", "filling", "age_years", "abv", "bulk_l")
 _NUMBERS = ("age_years", "abv", "bulk_l", "gauge_age_years", "reserved_l", "phenol_ppm", "size_l")
@@ -82,7 +78,7 @@ class Stock:
         return len(self.casks)
 
     @cached_property
-    def names(self) -> NDArray[np.object_]:
+    def names(self) -> Names:
         """Cask numbers as text."""
         return self.casks["cask"].astype("str").to_numpy(dtype=object)
 
@@ -145,7 +141,7 @@ class Stock:
         found = pd.to_numeric(self.casks[column], errors="coerce")
         return np.asarray(found.to_numpy(dtype=np.float64, na_value=np.nan))
 
-    def text(self, column: str) -> NDArray[np.object_]:
+    def text(self, column: str) -> Names:
         """A column as text; empty where nothing is recorded."""
         if column not in self.casks.columns:
             return np.full(len(self), "", dtype=object)

@@ -7,9 +7,9 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Codes, Names
 from analysis.errors import FrameError
 from analysis.frame_check import DEFAULTS, KEY, KINDS, REQUIRED, STATUSES
-from analysis.frame_columns import Codes, Names
 from analysis.profile.table import ABOUT_SAMPLE, Table
 
 _TEXT = ("session", "assessor", "sample", "descriptor", "kind", "status")

@@ -20,10 +20,11 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Vector
 from analysis.influences import NoteFit, fit_readings
 from analysis.influences.covariates import check_draws
 from analysis.influences.known_noise import Columns, KnownNoiseModel
-from analysis.influences.layout import Layout, Vector
+from analysis.influences.layout import Layout
 from analysis.influences.terms import Points
 
 STYLES = (

@@ -19,7 +19,6 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from analysis.target import Target, TargetLine
 from analysis.vatting import (
@@ -36,8 +35,6 @@ from analysis.vatting.integer import solve_integer
 from analysis.vatting.model import Model, build_model
 from analysis.vatting.solve import PROVEN_GAP, solve
 from analysis.vatting.task import band_of, make_task
-
-Floats = NDArray[np.float64]
 
 NOTES = (
     *("hearth smoke", "custard skin", "plum stone", "orchard skin", "warm flour", "wet slate"),

@@ -6,8 +6,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from analysis.agreement.indices.crossed import Matrix
 from analysis.agreement.indices.layout import Layout
+from analysis.array_types import Matrix
 
 
 def permutation_p(layout: Layout, *, permutations: int = 999, seed: int = 1) -> float | None:

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.crossed import Matrix, Vector
 from analysis.agreement.indices.distributions import expanded
 from analysis.agreement.indices.layout import Layout
+from analysis.array_types import Matrix, Vector
 
 
 @dataclass(frozen=True)

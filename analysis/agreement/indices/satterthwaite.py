@@ -15,9 +15,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.crossed import Matrix, Vector
 from analysis.agreement.indices.distributions import f_upper
 from analysis.agreement.indices.reml import CrossedFit
+from analysis.array_types import Matrix, Vector
 from analysis.errors import FitError
 
 

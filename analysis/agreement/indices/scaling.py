@@ -7,10 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.agreement.indices.anova import two_way_mixed
-from analysis.agreement.indices.crossed import Vector
 from analysis.agreement.indices.distributions import f_upper
 from analysis.agreement.indices.layout import Layout
 from analysis.agreement.indices.satterthwaite import FixedTest
+from analysis.array_types import Vector
 
 
 @dataclass(frozen=True)

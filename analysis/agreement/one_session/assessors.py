@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.crossed import Vector
 from analysis.agreement.indices.distributions import chi2_lower, normal_density
 from analysis.agreement.indices.layout import Layout
 from analysis.agreement.indices.repeat import Repeat
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict import AssessorWord
+from analysis.array_types import Vector
 
 _CLASSES = ((0.93, 1.0, 0.3), (0.05, 0.0, 0.1), (0.02, -1.0, 0.3))
 """Share, mean and sd of true slopes: reads with the panel, smells nothing of it, reversed."""

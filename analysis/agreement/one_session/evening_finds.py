@@ -8,11 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.crossed import Matrix, Vector
 from analysis.agreement.indices.layout import Layout
 from analysis.agreement.one_session.result import AssessorAgreement
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.evening import Alone, Clearest, Earliest
+from analysis.array_types import Matrix, Vector
 
 _STANDS_OUT = 1.0
 """A note stands out in a glass from one sd of the samples above their mean on."""

@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.crossed import Matrix, Vector
 from analysis.agreement.indices.layout import Layout
+from analysis.array_types import Matrix, Vector
 
 _PRIOR = 0.03
 """Share of trays with two glasses swapped, before looking (house figure)."""

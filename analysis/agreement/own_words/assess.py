@@ -8,7 +8,6 @@ import numpy as np
 import pandas as pd
 import threadpoolctl
 
-from analysis.agreement.indices.crossed import Matrix
 from analysis.agreement.own_words.axes import shared_axes
 from analysis.agreement.own_words.blocks import OwnWordTables, lay_out_words
 from analysis.agreement.own_words.lexicon import HouseNotes, house_notes
@@ -33,6 +32,7 @@ from analysis.agreement.verdict.own_words import (
     words_assessor_verdict,
     words_session_verdict,
 )
+from analysis.array_types import Matrix
 
 _SHOWN = 2
 

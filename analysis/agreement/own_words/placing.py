@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.crossed import Matrix
 from analysis.agreement.own_words.blocks import OwnWordTables
 from analysis.agreement.own_words.lexicon import HouseNotes, Matched, match_words
 from analysis.agreement.own_words.mfa import ConsensusMap
 from analysis.agreement.own_words.result import Axis, PlacedSample, PlacedWord
 from analysis.agreement.verdict.own_words import WordFacts, word_sentence
+from analysis.array_types import Matrix
 
 _SHOWN = 2
 _MOST_AXES = 5

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.crossed import Matrix, Vector
 from analysis.agreement.own_words.rv import products
+from analysis.array_types import Matrix, Vector
 
 _SHOWN_AXES = 3
 

@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.crossed import Vector
 from analysis.agreement.indices.distributions import adjusted_for_many
 from analysis.agreement.sessions.references import Pours, pours_of
 from analysis.agreement.sessions.session_line import Line, fit_line
 from analysis.agreement.verdict.drift import DriftFacts, drift_sentence
+from analysis.array_types import Vector
 
 LEAST_SESSIONS = 6
 """Fewer references say nothing of a movement: six points leave four degrees of freedom."""

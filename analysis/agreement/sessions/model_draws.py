@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.crossed import Matrix, Vector
+from analysis.array_types import Matrix, Vector
 
 if TYPE_CHECKING:
     from analysis.profile import Profile

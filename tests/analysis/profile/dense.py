@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.profile.layout import Glasses, Layout, Matrix, Vector
+from analysis.array_types import Matrix, Vector
+from analysis.profile.layout import Glasses, Layout
 from analysis.profile.terms import (
     ASSESSOR,
     ASSESSOR_SAMPLE,

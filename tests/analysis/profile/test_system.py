@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 from analysis.errors import FitError
-from analysis.newton import slopes
 from analysis.profile import moments
 from analysis.profile.layout import Layout
 from analysis.profile.moments import Moments
 from analysis.profile.predict import predict
+from analysis.profile.slopes import slopes
 from analysis.profile.system import System
 from analysis.profile.terms import ASSESSOR, ASSESSOR_SAMPLE, FILLING, SAMPLE, SESSION
 from tests.analysis.profile.dense import RATIOS, Dense, World
