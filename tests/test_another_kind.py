@@ -18,7 +18,6 @@ from sqlalchemy import select, text
 
 from analysis.as_json import as_json
 from panel.booth.app import BoothApp
-from panel.booth.hands import score_by_keys
 from panel.booth.kinds import FACES
 from panel.cli.kinds import BY_COMMAND, ByCommand, kind_options
 from panel.desk.agreement_page import AgreementPage
@@ -45,6 +44,7 @@ from panel.store.key import KeyRow
 from panel.store.pins import set_pin
 from panel.store.sessions import PanelSession, Serving
 from panel.words.kinds import SESSION_LINES
+from tests.booth.by_keys import score_by_keys
 from tests.cli.calling import Call, caller
 from tests.session.evening import CODES, WORDS, furnish, plan
 

@@ -8,10 +8,10 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
+from analysis.influences.evidence import LEAST_SPAN_YEARS
 from analysis.influences.ground import Comparison, Ground, apart, overlap, stacked
 from analysis.influences.terms import Points
 
-LEAST_SPAN_YEARS = 2.0
 LEAST_STRENGTH_SPAN = 1.0
 LEAST_MAKES = 3
 

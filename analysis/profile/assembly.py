@@ -8,10 +8,10 @@ import numpy as np
 import pandas as pd
 
 from analysis.array_types import Codes, Matrix, Vector
+from analysis.house_line import HIGH, LOW, Z_95, Z_95_ONE_SIDED, on_the_line
 from analysis.profile.alone import Alone
 from analysis.profile.joint import join
 from analysis.profile.links import components
-from analysis.profile.people import Z_95
 from analysis.profile.result import DescriptorFit, Posterior
 from analysis.profile.table import ABOUT_SAMPLE, Part, Table
 from analysis.profile.words import apart, unsettled
@@ -31,7 +31,6 @@ _COLUMNS = [
     "component",
     "reason",
 ]
-_Z_ONE_SIDED = 1.6448536269514722
 _LEAST_VARIANCE = 1e-12
 
 
@@ -107,7 +106,7 @@ def _estimates(table: Table, k: int, part: Part, found: Alone, joint: Posterior)
         {
             "sample": table.samples[ids].astype(str),
             "descriptor": str(table.descriptors[k]),
-            "estimate": np.clip(estimate, 0.0, 100.0),
+            "estimate": on_the_line(estimate),
             "se": se,
             "low": low,
             "high": high,
@@ -132,9 +131,9 @@ def _numbers(k: int, part: Part, found: Alone, joint: Posterior) -> tuple[Vector
 def _band(estimate: Vector, se: Vector) -> tuple[Vector, Vector]:
     """Band that holds the truth 95 times in 100; one-sided where it would cross an end."""
     low, high = estimate - Z_95 * se, estimate + Z_95 * se
-    upper = np.where(low < 0.0, estimate + _Z_ONE_SIDED * se, high)
-    lower = np.where(high > 100.0, estimate - _Z_ONE_SIDED * se, low)
-    return np.clip(lower, 0.0, 100.0), np.clip(upper, 0.0, 100.0)
+    upper = np.where(low < LOW, estimate + Z_95_ONE_SIDED * se, high)
+    lower = np.where(high > HIGH, estimate - Z_95_ONE_SIDED * se, low)
+    return on_the_line(lower), on_the_line(upper)
 
 
 def reason_of(table: Table, part: Part, found: Alone) -> str | None:

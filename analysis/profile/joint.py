@@ -95,11 +95,6 @@ def _diagonals(noise: Matrix) -> Matrix:
     return found
 
 
-def default_share(n_samples: int, n_descriptors: int) -> float:
-    """Share as if as many samples as there are descriptors had shown no covariance."""
-    return n_descriptors / (n_descriptors + n_samples)
-
-
 def _best_share(z: Matrix, noise: Matrix, weight: Matrix, alone: Matrix) -> float:
     """The default share, unless samples left out are surely likelier under another."""
     n, d = z.shape

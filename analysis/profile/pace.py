@@ -11,7 +11,6 @@ from analysis.profile.parameters import Parameters
 
 _EVERY = 3
 _STEADY = 0.3
-_UNIT = 0.05
 _LONGEST = 0.3
 """Furthest that a lengthened step may move a scale, or the log of a noise or ratio."""
 

@@ -12,6 +12,7 @@ import pandas as pd
 from analysis.array_types import Floats, Ints
 from analysis.as_json import AsJson, Json
 from analysis.errors import UnlinkedError
+from analysis.house_line import on_the_line
 from analysis.profile.links import Link
 from analysis.profile.words import not_comparable, unlinked
 
@@ -133,7 +134,7 @@ class Posterior:
         noise = rng.standard_normal((len(rows), len(columns), n))
         shared = rng.standard_normal((n, 1, len(columns))) * np.sqrt(self.common[columns])
         drawn = self.mean[np.ix_(rows, columns)] + np.moveaxis(root @ noise, 2, 0) + shared
-        found: Floats = np.clip(drawn, 0.0, 100.0)
+        found: Floats = on_the_line(drawn)
         return found
 
 
@@ -183,11 +184,6 @@ class Profile(AsJson):
         *("as_of", "n_scores", "left_out", "note", "links", "fits", "assessors"),
         ("estimates", "samples"),
     )
-
-    @property
-    def linked(self) -> bool:
-        """Whether all samples can be compared."""
-        return len(self.links) == 1
 
     @property
     def descriptors(self) -> tuple[str, ...]:

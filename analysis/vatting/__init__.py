@@ -3,7 +3,7 @@
 from analysis.vatting.chance import Expectation, Line
 from analysis.vatting.conflict import Conflict
 from analysis.vatting.faults import Fault, FaultKind, LimitsError
-from analysis.vatting.known import predictions_from_profile, stock_from_profile
+from analysis.vatting.known import stock_from_profile
 from analysis.vatting.learn import MixingLearned, NoteLearned, learn_mixing
 from analysis.vatting.limits import (
     Basis,
@@ -15,7 +15,7 @@ from analysis.vatting.limits import (
     Share,
 )
 from analysis.vatting.live import SharesTried, try_shares
-from analysis.vatting.mixing import MixingRule, mix
+from analysis.vatting.mixing import MixingRule
 from analysis.vatting.mixture import Mixture, PlanPart
 from analysis.vatting.plan import plan_vatting
 from analysis.vatting.pour import Poured, ShareReached
@@ -60,9 +60,7 @@ __all__ = [
     "VattingPlan",
     "build_stock",
     "learn_mixing",
-    "mix",
     "plan_vatting",
-    "predictions_from_profile",
     "stock_from_profile",
     "try_shares",
 ]

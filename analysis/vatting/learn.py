@@ -12,6 +12,7 @@ import pandas as pd
 from analysis.agreement.one_session.result import Json, plain
 from analysis.array_types import Floats
 from analysis.errors import FrameError, TooLittleError
+from analysis.house_line import on_the_line
 from analysis.vatting.mixing import RULE_SD, MixingRule
 
 PART_COLUMNS = ("blend", "descriptor", "share_lpa", "estimate", "sd")
@@ -213,7 +214,7 @@ def _gather(parts: pd.DataFrame, nosed: pd.DataFrame) -> Mapping[str, list[_Blen
 def _predicted(blend: _Blend, exponents: Floats) -> Floats:
     """Prediction with gain 1 for several exponents, the parts' uncertainty counted in."""
     nodes, weights = np.polynomial.hermite_e.hermegauss(_NODES)
-    scores = np.clip(blend.estimate[:, None] + blend.sd[:, None] * nodes, 0.0, 100.0)
+    scores = on_the_line(blend.estimate[:, None] + blend.sd[:, None] * nodes)
     power = scores[None] ** (1.0 / exponents[:, None, None])
     amount = (power @ (weights / weights.sum())) @ blend.share
     found: Floats = amount**exponents

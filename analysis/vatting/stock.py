@@ -14,8 +14,6 @@ from analysis.array_types import Flags, Floats, Ints, Names
 from analysis.errors import FrameError
 
 REQUIRED = ("cask", "filling", "age_years", "abv", "bulk_l")
-_NUMBERS = ("age_years", "abv", "bulk_l", "gauge_age_years", "reserved_l", "phenol_ppm", "size_l")
-_TEXTS = ("owner", "hold_reason", "status", "filling")
 
 
 @dataclass(frozen=True, eq=False)

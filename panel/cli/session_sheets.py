@@ -9,13 +9,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from panel.errors import OakpanelError, SessionError
+from panel.store.places import FILE_MODE
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from panel.cli.invocation import Invocation
-
-OWNER_ONLY = 0o600
 
 
 @dataclass(frozen=True)
@@ -89,7 +88,7 @@ def _printer(db: Session, inv: Invocation) -> str:
 
 def _write_private(path: Path, text: str) -> None:
     try:
-        handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, OWNER_ONLY)
+        handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, FILE_MODE)
     except FileExistsError:
         raise OakpanelError(f"{path} is there already; name a new file.") from None
     except OSError as error:

@@ -17,7 +17,7 @@ from sqlalchemy.orm import Session
 from panel.clock import site_date
 from panel.intake.columns import Columns, check_headings, plain_heading
 from panel.intake.decimals import settle_decimals
-from panel.intake.kinds import Kind
+from panel.intake.kinds import SCORE_KINDS, Kind
 from panel.intake.load import Load, Outcome, Progress
 from panel.intake.reading import read_bytes, read_table
 from panel.intake.report import LoadReport
@@ -31,7 +31,6 @@ from panel.store.log import append_entry
 __all__ = ["LoadReport", "add_record", "columns_of", "load_file", "load_rows"]
 
 TYPED = "form"
-SCORE_KINDS = frozenset({Kind.SCORES, Kind.OWN_SCORES})
 
 
 def columns_of(kind: Kind, headings: Sequence[str] = ()) -> Columns:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
 from typing import Any
 
 from sqlalchemy import select
@@ -19,7 +18,6 @@ from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.people import Person
 from panel.store.targets import Target, TargetLine
 
-Value = str | float | int | bool | date | None
 Values = Sequence[Any]
 
 

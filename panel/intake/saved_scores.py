@@ -19,7 +19,7 @@ from panel.intake.columns import plain_heading
 from panel.intake.kinds import Kind
 from panel.intake.load import Load, Progress
 from panel.intake.saved_records import Sheet, Values
-from panel.intake.score_rows import COLUMNS
+from panel.intake.score_rows import COLUMNS, OF_A_LINE
 from panel.intake.score_sessions import Glass, SessionState, SheetLine, fetch_scores, fetch_sessions
 from panel.intake.session_kinds import (
     SCORE_FILES,
@@ -36,7 +36,6 @@ OF_A_GLASS = (
     *("session", "held_on", "assessor", "sample", "cask", "kind", "flight", "position"),
     *("replicate", "pouring", "status"),
 )
-OF_A_LINE = ("version", "scale_low", "scale_high")
 LONG = (*OF_A_GLASS, "descriptor", *OF_A_LINE, "score")
 OWN = (*OF_A_GLASS, "word", "score")
 

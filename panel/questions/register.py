@@ -16,8 +16,6 @@ from panel.store.filling_states import filling_states
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
-OLD_GAUGE = "by the cask's last gauge"
-
 
 @dataclass(frozen=True)
 class RegisterLine:

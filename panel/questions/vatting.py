@@ -75,12 +75,14 @@ class VatAnswer(AsJson):
 
 def supplied_exponents(db: Session) -> dict[str, float]:
     """Return the exponent of every potent note as long as nobody knows better."""
+    from analysis.vatting.mixing import POTENT_EXPONENT
+
     meanings = {
         each.name: " ".join([each.name, *(v.meaning or "" for v in each.versions[-1:])]).lower()
         for each in db.scalars(select(Descriptor).order_by(Descriptor.name))
     }
     potent = [name for name in meanings if any(word in meanings[name] for word in POTENT_WORDS)]
-    return dict.fromkeys(potent, 0.5)
+    return dict.fromkeys(potent, POTENT_EXPONENT)
 
 
 def mixing_rule(db: Session, exponents: Mapping[str, float] | None = None) -> MixingRule:

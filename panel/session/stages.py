@@ -13,7 +13,6 @@ from panel.kinds import SessionStatus
 from panel.session.fault_marks import act_on_faults
 from panel.session.found import session_at
 from panel.session.seal import key_hash
-from panel.store.finding import find_session
 from panel.store.key import KeyRow, KeySecret
 from panel.store.log import append_entry
 from panel.store.sessions import PanelSession
@@ -197,8 +196,3 @@ def _revealed_row(row: KeyRow) -> RevealedRow:
         filling=filling.label if filling else None,
         cask=filling.cask.number if filling else None,
     )
-
-
-def session_status(db: Session, name: str) -> SessionStatus:
-    """Return the stage of a session."""
-    return find_session(db, name).status

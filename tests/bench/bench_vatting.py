@@ -44,7 +44,7 @@ POTENT = ("hearth smoke", "struck match")
 WOODS = ("barrel", "hogshead", "remade hogshead", "butt", "puncheon", "barrique")
 WOOD_SHARES = (0.40, 0.20, 0.15, 0.10, 0.10, 0.05)
 SIZES_L = (195.0, 245.0, 245.0, 480.0, 480.0, 225.0)
-RULE = MixingRule.for_potent(POTENT)
+RULE = MixingRule(dict.fromkeys(POTENT, 0.5))
 SIMULATED = 200_000
 
 

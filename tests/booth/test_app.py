@@ -7,9 +7,9 @@ import asyncio
 import pytest
 
 from panel.booth.app import BoothApp
-from panel.booth.hands import score_by_keys
 from panel.errors import BoothError
 from panel.store.engine import Store
+from tests.booth.by_keys import score_by_keys
 from tests.booth.evening import NAME, PINS, WORDS, Wall, kept_scores
 
 

@@ -50,12 +50,6 @@ class Concordance:
         above = (self.n_assessors - 1) * self.w
         return above / (1.0 - self.w) if self.w < 1.0 else float("inf")
 
-    @property
-    def mean_rank_correlation(self) -> float:
-        """Mean rank correlation over all pairs of assessors, ``(m W - 1) / (m - 1)``."""
-        m = self.n_assessors
-        return (m * self.w - 1.0) / (m - 1.0)
-
 
 def intraclass(table: Matrix) -> Mapping[str, IccForm] | None:
     """All six intraclass correlations of Shrout & Fleiss (1979).

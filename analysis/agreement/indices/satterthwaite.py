@@ -109,12 +109,6 @@ def satterthwaite_f(fit: CrossedFit, contrasts: Matrix) -> FixedTest:
     return FixedTest(f=f, df_num=float(q), df_den=df_den, p=p)
 
 
-def contrast_df(fit: CrossedFit, directions: Matrix) -> Vector:
-    """Satterthwaite degrees of freedom of single contrasts, shape (m,)."""
-    variances = np.sum((directions @ fit.beta_covariance) * directions, axis=1)
-    return _direction_df(fit, directions, variances)
-
-
 def _direction_df(fit: CrossedFit, directions: Matrix, variances: Vector) -> Vector:
     hessian, gradients = _information(fit, directions)
     spread = 2.0 * np.linalg.pinv(hessian, hermitian=True)

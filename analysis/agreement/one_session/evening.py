@@ -32,6 +32,7 @@ from analysis.agreement.verdict.evening import (
 )
 from analysis.errors import NobodyError
 from analysis.frames import TEST_KINDS, on_house_scale, usable
+from analysis.house_line import HIGH, LOW
 
 _LEAST_REPEATS = 4
 _MOST_APART = 2
@@ -246,6 +247,6 @@ def _correlation(scores: pd.DataFrame, assessor: str, settings: AgreementSetting
     """Mean correlation with the others over the notes that session told apart."""
     found = []
     for _, rows in scores.groupby("descriptor"):
-        slopes = told_slopes([rows], (0.0, 100.0), settings).get(assessor, [])
+        slopes = told_slopes([rows], (LOW, HIGH), settings).get(assessor, [])
         found += [part.correlation for part in slopes if np.isfinite(part.correlation)]
     return float(np.mean(found)) if found else None

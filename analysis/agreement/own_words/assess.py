@@ -13,6 +13,7 @@ from analysis.agreement.own_words.blocks import OwnWordTables, lay_out_words
 from analysis.agreement.own_words.lexicon import HouseNotes, house_notes
 from analysis.agreement.own_words.mfa import consensus_map, fill_holes
 from analysis.agreement.own_words.placing import (
+    SHOWN_AXES,
     WorkedOut,
     map_axes,
     placed_samples,
@@ -33,8 +34,6 @@ from analysis.agreement.verdict.own_words import (
     words_session_verdict,
 )
 from analysis.array_types import Matrix
-
-_SHOWN = 2
 
 
 def assess_own_words(
@@ -190,7 +189,7 @@ def _assessors(
                 weight=float(weight),
                 rv_standardised=test.standardised,
                 p=test.p,
-                axis_shares=tuple(worked.shared_map.tables[at, :_SHOWN].tolist()),
+                axis_shares=tuple(worked.shared_map.tables[at, :SHOWN_AXES].tolist()),
                 stretch=stretches[at],
             )
         )

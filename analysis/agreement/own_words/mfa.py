@@ -50,12 +50,6 @@ class ConsensusMap:
         found: Vector = 100.0 * self.eigenvalues / self.eigenvalues.sum()
         return found
 
-    @property
-    def table_percent(self) -> Matrix:
-        """Share of each axis that comes from each table, in percent."""
-        found: Matrix = 100.0 * self.tables / self.eigenvalues
-        return found
-
 
 def consensus_map(tables: Sequence[Matrix], *, scaled: bool = False) -> ConsensusMap:
     """Put tables with the same rows and different columns on one map.

@@ -37,12 +37,6 @@ class Compromise:
     eigenvalues: Vector
     nearness: Vector
 
-    @property
-    def unit_weights(self) -> Vector:
-        """The weights as an eigenvector of length one."""
-        found: Vector = self.weights / np.linalg.norm(self.weights)
-        return found
-
 
 def compromise(tables: Sequence[Matrix]) -> Compromise:
     """Weigh tables by what they share with the others.

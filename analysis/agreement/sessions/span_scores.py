@@ -14,6 +14,7 @@ from analysis.agreement.one_session.notes import told_slopes
 from analysis.agreement.sessions.over_sessions import NoteOverSessions, PersonOverSessions
 from analysis.agreement.settings import AgreementSettings
 from analysis.frames import TEST_KINDS
+from analysis.house_line import HIGH, LOW
 
 
 @dataclass(frozen=True)
@@ -49,7 +50,7 @@ def span_scores(
         found.append(
             SpanScores(
                 descriptor=str(name),
-                slopes=told_slopes(parts, (0.0, 100.0), settings),
+                slopes=told_slopes(parts, (LOW, HIGH), settings),
                 repeat=repeatability([Layout.of(part) for part in parts]),
                 n_scores={str(who): int(n) for who, n in tests.groupby("assessor").size().items()},
                 over=over.get(str(name), _alone(str(name))),
