@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Literal
 from zoneinfo import ZoneInfo
 
 from panel.errors import OakpanelError
-from panel.kinds import USUAL_KIND, Role, SessionKind, SessionStatus
+from panel.kinds import KEY_IS_SECRET, USUAL_KIND, Role, SessionKind, SessionStatus
 from panel.session.marks import answer_call
 from panel.session.progress import Progress, session_progress
 from panel.session.seal import seal_session
@@ -76,7 +76,7 @@ def read_told(db: Session, name: str, by: str | None, zone: str, known: Told | N
         progress=progress,
         plan=same.plan if same else _plan(db, session, by),
         plan_values=values_of(db, session) if draft else {},
-        costs=printing_costs(db, name, by or "") if stage in _PRINTED else (),
+        costs=printing_costs(db, name, by or "") if stage in KEY_IS_SECRET else (),
         key=same.key if same else _key(db, session),
         views=_views(session),
         kind=session.kind,
@@ -90,9 +90,6 @@ def _plan(db: Session, session: PanelSession, by: str | None) -> tuple[str, ...]
 def _key(db: Session, session: PanelSession) -> tuple[RevealedRow, ...]:
     revealed = session.status is SessionStatus.REVEALED
     return revealed_key(db, session.name).rows if revealed else ()
-
-
-_PRINTED = (SessionStatus.SEALED, SessionStatus.OPEN, SessionStatus.CLOSED)
 
 
 def _views(session: PanelSession) -> tuple[str, ...]:

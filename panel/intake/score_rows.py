@@ -32,11 +32,10 @@ from panel.intake.cells import (
 from panel.intake.columns import Columns, rows_adapter
 from panel.intake.decimals import parse_number
 from panel.intake.table import BrokenCell, Table
-from panel.kinds import GlassKind, ServingStatus
+from panel.kinds import KNEW_KEY, GlassKind, ServingStatus
 from panel.problems import Problem
 from panel.store.word_text import plain_word, word_fault
 
-KNEW_KEY = "knew_key"
 ONE_STATUS = OneOf(ServingStatus)
 NEEDED = ("session", "assessor", "sample")
 OF_A_GLASS = (*("replicate", "held_on", "position", "cask", "kind", "flight", "pouring", "status"),)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import or_, select
 
 from panel.errors import UnknownRecord, WrongState
-from panel.kinds import SessionStatus, pooled_kinds
+from panel.kinds import FINISHED, SessionStatus, pooled_kinds
 from panel.store.sessions import PanelSession
 
 if TYPE_CHECKING:
@@ -19,8 +19,6 @@ if TYPE_CHECKING:
 
     from analysis.agreement import AgreementSettings, EveningNote, Span
     from analysis.agreement.own_words import OwnWords
-
-FINISHED = (SessionStatus.CLOSED, SessionStatus.REVEALED)
 
 
 @dataclass(frozen=True)

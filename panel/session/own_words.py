@@ -10,7 +10,7 @@ from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session, joinedload
 
 from panel.errors import SessionError, UnknownRecord
-from panel.kinds import Role, SessionStatus
+from panel.kinds import FINISHED, Role, SessionStatus
 from panel.session.found import session_at
 from panel.store.finding import nearest_words
 from panel.store.lexicon import Descriptor
@@ -20,8 +20,6 @@ from panel.store.sessions import PanelSession, SessionAssessor
 from panel.store.who import acting_person
 from panel.store.word_matches import OwnWordMatch
 from panel.store.word_text import word_key
-
-AFTER = (SessionStatus.CLOSED, SessionStatus.REVEALED)
 
 
 @dataclass(frozen=True)
@@ -133,7 +131,7 @@ def words_by_assessor(db: Session, name: str) -> dict[str, list[str]]:
 
 
 def _closed(db: Session, name: str) -> PanelSession:
-    session = session_at(db, name, *AFTER, deed="looking at what people named")
+    session = session_at(db, name, *FINISHED, deed="looking at what people named")
     if not session.kind.facts.own_lines:
         raise SessionError(
             f"Session {name!r} was scored on the lexicon: nobody named words of their own. Plan "

@@ -14,7 +14,7 @@ from sqlalchemy import ColumnElement, CursorResult, and_, delete, func, select, 
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from panel.errors import NotAllowed
-from panel.kinds import SessionStatus
+from panel.kinds import KEY_IS_SECRET, SessionStatus
 from panel.store.base import Base
 from panel.store.engine import Store
 from panel.store.key import KeyRow
@@ -36,7 +36,6 @@ from panel.store.sessions import (
 from panel.store.who import person_by_code, refuse_last_lead
 from panel.store.word_matches import OwnWordMatch
 
-RUNNING = (SessionStatus.SEALED, SessionStatus.OPEN, SessionStatus.CLOSED)
 CODE_COLUMNS: tuple[InstrumentedAttribute[str], ...] = (
     *(Person.code, ScoreChange.by_code, ServingMark.by_code, KeyRow.tray),
     *(OwnScoreChange.by_code, OwnWordMatch.confirmed_by),
@@ -117,7 +116,7 @@ def _refuse_needed(db: Session, person: Person) -> None:
         select(PanelSession.name)
         .join(SessionAssessor)
         .where(SessionAssessor.person_id == person.id)
-        .where(PanelSession.status.in_(RUNNING))
+        .where(PanelSession.status.in_(KEY_IS_SECRET))
     )
     if names := sorted(db.scalars(asked)):
         raise NotAllowed(
