@@ -34,8 +34,10 @@ status               kept, void, re-poured, knew_key or swap_suspected (default 
 ==================== =====================================================================
 
 *casks*: one row a filling, as of a date: cask, filling, wood, previous, fill_number, size_l,
-age_years, phenol_ppm, fill_abv, abv, bulk_l, lpa, make, site, warehouse, status. Only ``cask``
-and ``filling`` are needed by what is here so far.
+age_years, phenol_ppm, fill_abv, abv, bulk_l, lpa, make, site, warehouse, status, bars. Only
+``cask`` and ``filling`` are needed by what is here so far. ``status`` is emptied, leaking, on
+hold, reserved or filled; ``bars`` is a tuple of all that the records hold against using the
+filling, see :mod:`analysis.bars`, and is made from the other columns where it is absent.
 
 *draws*: one row a draw from a cask, with what is known of the filling on that day; see
 :mod:`analysis.influences.covariates`. Influences and ageing take it beside a profile.

@@ -8,6 +8,8 @@ is wanted, its class says so, so that no field is written down twice:
   fields and properties, some under another key, some with their own keys among those of their
   owner (of two values under one key the later counts).
 
+A value with a method ``beside`` (a verdict) lays its parts among the keys of its owner itself.
+
 Numbers that are none (not a number, infinite) become null; dates are written as ISO 8601, an enum
 by its value, a frame as a list of its rows. Nothing is rounded.
 """
@@ -19,11 +21,19 @@ from collections.abc import Iterator, Mapping
 from dataclasses import fields, is_dataclass
 from datetime import date
 from enum import Enum
-from typing import Any
+from typing import Any, Protocol, runtime_checkable
 
 Json = dict[str, Any]
 
 _SPREAD = "**"
+
+
+@runtime_checkable
+class Beside(Protocol):
+    """A value whose parts stand among those of what carries it, under no key of its own."""
+
+    def beside(self, name: str) -> Mapping[str, object]:
+        """Keys and values for the field `name`."""
 
 
 class AsJson:
@@ -60,11 +70,13 @@ def keys_of(value: object) -> Json:
 
 def _pairs(value: Any) -> Iterator[tuple[str, Any]]:
     for attribute, key in _shape(type(value)):
-        found = as_json(getattr(value, attribute))
-        if key == _SPREAD:
-            yield from found.items()
+        part = getattr(value, attribute)
+        if isinstance(part, Beside):
+            yield from as_json(part.beside(key)).items()
+        elif key == _SPREAD:
+            yield from as_json(part).items()
         else:
-            yield key, found
+            yield key, as_json(part)
 
 
 def _shape(kind: type[Any]) -> tuple[tuple[str, str], ...]:

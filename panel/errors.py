@@ -14,6 +14,7 @@
     |   `-- NetworkShare          SQLite on a network drive
     |-- IntakeError               a file with faults: carries all of them
     |-- UnknownRecord             a name that is not in the records (with the nearest)
+    |-- CaskBarred                a cask that its records forbid to use as asked
     |-- SessionError
     |   |-- WrongState            not at this stage of a session
     |   |-- PlanRefused           a plan that cannot be served
@@ -89,6 +90,10 @@ class IntakeError(OakpanelError):
 
 class UnknownRecord(OakpanelError):
     """A cask, session, assessor, target ... that the records do not have."""
+
+
+class CaskBarred(OakpanelError):
+    """A cask whose records forbid what was asked of it, until it is agreed to by name."""
 
 
 class SessionError(OakpanelError):

@@ -47,6 +47,17 @@ KNEW_KEY = "knew_key"
 """What stands instead of kept in frames and files for a glass of somebody who saw the key."""
 
 
+class GlassState(StrEnum):
+    """How far a glass is, or what the lead made of it."""
+
+    WAITING = "waiting"
+    IN_HAND = "in hand"
+    DONE = "done"
+    VOID = "void"
+    RE_POURED = "re-poured"
+    SWAP_SUSPECTED = "swap_suspected"
+
+
 class Fault(StrEnum):
     """Faults that are marked, never averaged."""
 

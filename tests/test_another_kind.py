@@ -28,8 +28,9 @@ from panel.frames.kinds import FRAMES, session_frame
 from panel.intake.kinds import Kind
 from panel.intake.session_kinds import SCORE_FILES
 from panel.kinds import KIND_FACTS, KindFacts, LinesFrom, Manner, SessionKind
+from panel.questions.agreement import span_agreement
 from panel.questions.kinds import ANSWERS, kind_of
-from panel.questions.panel_questions import span_agreement
+from panel.records.people import set_pin
 from panel.seat.kinds import PLACES
 from panel.session.kinds import HELD
 from panel.session.on_lexicon import ON_LEXICON
@@ -41,11 +42,11 @@ from panel.session.stages import close_session, open_session, reveal_session
 from panel.store import booth_queries as booth
 from panel.store.engine import Store
 from panel.store.key import KeyRow
-from panel.store.pins import set_pin
 from panel.store.sessions import PanelSession, Serving
 from panel.words.kinds import SESSION_LINES
 from tests.booth.by_keys import score_by_keys
 from tests.cli.calling import Call, caller
+from tests.conftest import FIXED_NOW
 from tests.session.evening import CODES, WORDS, furnish, plan
 
 NAME, PIN = "smoke", "5093"
@@ -103,7 +104,7 @@ def smoke(monkeypatch: pytest.MonkeyPatch) -> SessionKind:
 def house(store: Store) -> Store:
     with store.write() as db:
         furnish(db)
-        set_pin(db, CODES[0], PIN)
+        set_pin(db, CODES[0], PIN, now=FIXED_NOW, by="L1")
     return store
 
 

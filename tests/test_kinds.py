@@ -33,7 +33,7 @@ REGISTRIES = {
 OWN_LINES_ASKED = {
     "panel/cli/session.py",  # a lexicon cannot be asked for as well
     "panel/frames/own_words.py",
-    "panel/questions/reckoning.py",  # nobody shares a line: no agreement note by note
+    "panel/questions/agreement.py",  # nobody shares a line: no agreement note by note
     "panel/session/own_words.py",
     "panel/session/progress.py",  # the promised key `own_words` of its JSON
     "panel/session/summary.py",  # the same

@@ -1,17 +1,15 @@
 """How each style and cask develops with age, and when a cask will meet a target."""
 
 from analysis.ageing.estimate import Asked, estimate_ageing
-from analysis.ageing.result import BEYOND, NOSED, RECKONED, Ageing, Curve, Point, Reading, Window
+from analysis.ageing.result import Ageing, Curve, Mark, Point, Reading, Window
 from analysis.ageing.settings import AgeingSettings
 
 __all__ = [
-    "BEYOND",
-    "NOSED",
-    "RECKONED",
     "Ageing",
     "AgeingSettings",
     "Asked",
     "Curve",
+    "Mark",
     "Point",
     "Reading",
     "Window",

@@ -9,7 +9,7 @@ from statistics import NormalDist
 import numpy as np
 import pandas as pd
 
-from analysis.ageing.result import BEYOND, NOSED, RECKONED, Curve, Point, Reading
+from analysis.ageing.result import Curve, Mark, Point, Reading
 from analysis.ageing.settings import AgeingSettings
 from analysis.ageing.states import Known
 from analysis.array_types import Vector
@@ -95,7 +95,7 @@ def _ages(
     wood: str,
     limits: dict[str, tuple[float, float]],
     settings: AgeingSettings,
-) -> tuple[Vector, list[str]]:
+) -> tuple[Vector, list[Mark]]:
     if wood not in limits:
         return np.empty(0), []
     low, high = limits[wood]
@@ -105,23 +105,27 @@ def _ages(
 
 def marks_of(
     draws: pd.DataFrame, wood: str, ages: Vector, limits: dict[str, tuple[float, float]]
-) -> list[str]:
+) -> list[Mark]:
     """How far each age is known in a wood."""
     nosed = draws.loc[draws["wood"] == wood, "age_years"]
     if wood not in limits:
-        return [BEYOND] * len(ages)
+        return [Mark.BEYOND] * len(ages)
+    youngest, oldest = float(nosed.min()), float(nosed.max())
     low, high = limits[wood]
-    return [
-        NOSED if nosed.min() <= age <= nosed.max() else RECKONED if low <= age <= high else BEYOND
-        for age in ages
-    ]
+
+    def mark(age: float) -> Mark:
+        if youngest <= age <= oldest:
+            return Mark.NOSED
+        return Mark.RECKONED if low <= age <= high else Mark.BEYOND
+
+    return [mark(float(age)) for age in ages]
 
 
 def _points(
     known: Known,
     place: int,
     ages: Vector,
-    marks: Sequence[str],
+    marks: Sequence[Mark],
     settings: AgeingSettings,
     dates: Sequence[date] | None = None,
 ) -> tuple[Point, ...]:

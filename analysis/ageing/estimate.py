@@ -15,7 +15,7 @@ from analysis.ageing.result import Ageing, Curve, Window
 from analysis.ageing.settings import AgeingSettings
 from analysis.ageing.windows import windows_of
 from analysis.errors import InputError
-from analysis.influences import Fits, fit_profile
+from analysis.influences import Fits, Rests, fit_profile
 from analysis.influences.covariates import check_draws, why_not
 from analysis.influences.estimate import LEAST_SESSIONS
 from analysis.influences.fits import check_descriptors
@@ -202,7 +202,7 @@ def _warnings(fits: Fits) -> list[str]:
         said.append(f"All this is from {evenings}: what belonged to the evening is in it.")
     if fits.draws["wood"].nunique() == 1:
         said.append(f"All casks nosed are of one wood ({fits.draws['wood'].iloc[0]}).")
-    alone = [f.note.descriptor for f in fits.fits if f.evidence.used == "casks of different ages"]
+    alone = [f.note.descriptor for f in fits.fits if f.evidence.used is Rests.AGES]
     if alone:
         said.append(
             f"Hardly a cask was nosed twice on {', '.join(alone)}: what looks like age there may "

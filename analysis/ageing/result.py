@@ -5,12 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from enum import StrEnum
 
 from analysis.as_json import AsJson
-from analysis.influences import Evidence
+from analysis.influences import Evidence, Rests
 
-NOSED, RECKONED, BEYOND = "nosed", "reckoned", "beyond"
-"""Marks of a point: at ages nosed in this wood; a little past them; too far to be known."""
+
+class Mark(StrEnum):
+    """How well a point is known: nosed at its age in this wood, a little past it, too far."""
+
+    NOSED = "nosed"
+    RECKONED = "reckoned"
+    BEYOND = "beyond"
 
 
 @dataclass(frozen=True)
@@ -26,7 +32,7 @@ class Point:
     on
         Date on which a cask has this age; None for a style.
     mark
-        ``nosed``, ``reckoned`` or ``beyond``: nothing beyond is known.
+        How well it is known; nothing beyond is.
     """
 
     age_years: float
@@ -35,8 +41,13 @@ class Point:
     high: float
     cask_low: float
     cask_high: float
-    mark: str
+    mark: Mark
     on: date | None = None
+
+    @property
+    def known(self) -> bool:
+        """Whether anything can be said at this age."""
+        return self.mark is not Mark.BEYOND
 
 
 @dataclass(frozen=True)
@@ -75,7 +86,7 @@ class Curve:
     n_casks: int
     n_draws: int
     n_again: int
-    evidence: str
+    evidence: Rests
     points: tuple[Point, ...]
     readings: tuple[Reading, ...] = ()
     note: str | None = None

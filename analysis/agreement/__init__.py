@@ -3,15 +3,15 @@
 from analysis.agreement.indices.incomplete import RankTest
 from analysis.agreement.one_session.assess import assess_agreement
 from analysis.agreement.one_session.evening import EveningNote, evening_note
+from analysis.agreement.one_session.figure_values import SampleEffect, SampleMean, Variance
 from analysis.agreement.one_session.result import (
     Agreement,
     AssessorAgreement,
     AssessorNote,
     DescriptorAgreement,
     PrivateFact,
-    SampleEffect,
-    SampleMean,
-    Variance,
+    Unjudged,
+    WhyNot,
 )
 from analysis.agreement.one_session.small_panel import SmallPanel
 from analysis.agreement.one_session.swap_check import ChangedNote, SwapCheck
@@ -28,7 +28,7 @@ from analysis.agreement.sessions.span_result import (
     SpanSession,
 )
 from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import ICC_QUESTIONS, AssessorWord, PanelWord
+from analysis.agreement.verdict import ICC_QUESTIONS, AssessorWord, PanelWord, Verdict
 
 __all__ = [
     "ICC_QUESTIONS",
@@ -57,7 +57,10 @@ __all__ = [
     "SpanSession",
     "Swap",
     "SwapCheck",
+    "Unjudged",
     "Variance",
+    "Verdict",
+    "WhyNot",
     "assess_agreement",
     "assess_span",
     "evening_note",

@@ -1,7 +1,8 @@
 """What wood, previous contents, fill, age, peat, strength, warehouse and make do to each note."""
 
 from analysis.influences.estimate import estimate_influences
-from analysis.influences.evidence import Evidence, Slope
+from analysis.influences.evidence import Evidence, Rests, Slope
+from analysis.influences.factors import Covariate, Factor
 from analysis.influences.fits import Fits, fit_profile, fit_readings
 from analysis.influences.foretold import Foretold, foretell_casks
 from analysis.influences.foretold_errors import JointForetold
@@ -12,8 +13,10 @@ from analysis.influences.separate import Inseparable, Separation
 from analysis.influences.settings import InfluenceSettings
 
 __all__ = [
+    "Covariate",
     "Effect",
     "Evidence",
+    "Factor",
     "Fits",
     "Foretold",
     "InfluenceSettings",
@@ -24,6 +27,7 @@ __all__ = [
     "NoteFit",
     "NoteInfluences",
     "Place",
+    "Rests",
     "Separation",
     "Slope",
     "estimate_influences",

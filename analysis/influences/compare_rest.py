@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import Literal
 
 import numpy as np
 import pandas as pd
 
 from analysis.influences.evidence import LEAST_SPAN_YEARS
+from analysis.influences.factors import Covariate, Factor
 from analysis.influences.ground import Comparison, Ground, apart, overlap, stacked
 from analysis.influences.terms import Points
 
@@ -20,24 +22,24 @@ def ages(ground: Ground) -> Iterator[Comparison]:
     """What the years do: over all casks nosed, and wood by wood."""
     draws = ground.draws
     low, high = (float(draws["age_years"].quantile(q)) for q in (0.1, 0.9))
-    yield _years(ground, "age", "", pd.Series(True, index=draws.index), (low, high))
+    yield _years(ground, Factor.AGE, "", pd.Series(True, index=draws.index), (low, high))
     if ground.keys["wood"].nunique() == 1:
         return
     for wood in sorted(set(ground.keys["wood"])):
         mine = ground.keys["wood"] == wood
         ages = draws.loc[mine, "age_years"]
         span = (float(ages.min()), float(ages.max()))
-        yield _years(ground, "age in wood", str(wood), mine, span)
+        yield _years(ground, Factor.AGE_IN_WOOD, str(wood), mine, span)
 
 
 def _years(
-    ground: Ground, factor: str, wood: str, rows: pd.Series, span: tuple[float, float]
+    ground: Ground, factor: Factor, wood: str, rows: pd.Series, span: tuple[float, float]
 ) -> Comparison:
     low, high = span
     ages = f"{low:.0f} to {high:.0f} years"
     level = f"{wood}, {ages}" if wood else ages
     blank = Comparison(factor, level, f"{low:.0f} years", ground.count(rows))
-    stands = ground.separation.find("age", "")
+    stands = ground.separation.find(Covariate.AGE, "")
     if high - low < LEAST_SPAN_YEARS:
         return replace(blank, note="nosed at one age only: nose younger and older casks too")
     if stands and ground.levels.between_mid is None:
@@ -54,12 +56,12 @@ def phenols(ground: Ground) -> Iterator[Comparison]:
     """The smokiest malt against the least smoky, at the ages nosed."""
     ppm = ground.draws["phenol_ppm"]
     low, high = float(ppm.min()), float(ppm.max())
-    blank = Comparison("phenols", f"{low:.0f} to {high:.0f} ppm", f"{low:.0f} ppm", 0)
+    blank = Comparison(Factor.PHENOLS, f"{low:.0f} to {high:.0f} ppm", f"{low:.0f} ppm", 0)
     blank = replace(blank, n_casks=ground.count(ppm == high))
     if ground.levels.ppm_ref is None:
         yield replace(blank, note="the makes hardly differ in phenols: nose a smokier one")
         return
-    if stands := ground.separation.find("phenol", ""):
+    if stands := ground.separation.find(Covariate.PHENOL, ""):
         yield replace(blank, note=stands.note)
         return
     ages = list(ground.draws["age_years"])
@@ -86,11 +88,11 @@ def strength(ground: Ground) -> Iterator[Comparison]:
     """One per cent by volume more when filled."""
     abv = ground.draws["fill_abv"]
     low, high = (float(abv.quantile(q)) for q in (0.05, 0.95))
-    blank = Comparison("fill strength", "1 % vol more", "1 % vol less", ground.count(abv > 0))
+    blank = Comparison(Factor.FILL_STRENGTH, "1 % vol more", "1 % vol less", ground.count(abv > 0))
     if high - low < LEAST_STRENGTH_SPAN:
         note = f"all were filled at nearly one strength ({low:.1f} to {high:.1f} % vol)"
         yield replace(blank, note=note)
-    elif stands := ground.separation.find("strength", ""):
+    elif stands := ground.separation.find(Covariate.STRENGTH, ""):
         yield replace(blank, note=stands.note)
     else:
         minus = ground.points([ground.levels.age_mid])
@@ -103,15 +105,17 @@ def previous(ground: Ground) -> Iterator[Comparison]:
     given, ages = ground.draws["previous"], ground.draws["age_years"]
     counts = ground.draws.groupby(given)["cask"].nunique()
     if len(counts) == 1:
-        blank = Comparison("previous", str(counts.index[0]), "other contents", int(counts.iloc[0]))
+        blank = Comparison(
+            Factor.PREVIOUS, str(counts.index[0]), "other contents", int(counts.iloc[0])
+        )
         yield replace(blank, note="all casks nosed held the same before")
         return
     base = str(given.mode().iloc[0])
     for held in sorted(counts.index.drop(base)):
-        blank = Comparison("previous", str(held), base, int(counts[held]))
+        blank = Comparison(Factor.PREVIOUS, str(held), base, int(counts[held]))
         mine, theirs = given == held, given == base
         both = overlap(ages[mine], ages[theirs])
-        if stands := ground.separation.find("previous", str(held)):
+        if stands := ground.separation.find(Covariate.PREVIOUS, str(held)):
             yield replace(blank, note=stands.note)
         elif both is None:
             yield replace(blank, note=apart(str(held), ages[mine], base, ages[theirs]))
@@ -123,19 +127,21 @@ def previous(ground: Ground) -> Iterator[Comparison]:
             yield ground.compared(blank, plus, minus)
 
 
-def against_average(ground: Ground, group: str) -> Iterator[Comparison]:
+def against_average(
+    ground: Ground, group: Literal[Covariate.WAREHOUSE, Covariate.MAKE]
+) -> Iterator[Comparison]:
     """Each warehouse or make against the average of them all: drawn towards it if little known."""
     names = ground.levels.names.get(group)
     if names is None:
         known = sorted(set(ground.keys[group].dropna()))
-        blank = Comparison(group, known[0] if known else "", f"other {group}s", 0)
+        blank = Comparison(Factor(group), known[0] if known else "", f"other {group}s", 0)
         count = "one" if known else "no"
         yield replace(blank, note=f"{count} {group} only among the casks nosed")
         return
     for name in names:
         rows = ground.keys[group] == name
         ppm = float(ground.draws.loc[rows, "phenol_ppm"].median())
-        blank = Comparison(group, name, f"average {group}", ground.count(rows))
+        blank = Comparison(Factor(group), name, f"average {group}", ground.count(rows))
         if stands := ground.separation.find(group, name):
             yield replace(blank, note=stands.note)
             continue

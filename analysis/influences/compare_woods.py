@@ -6,7 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
+import pandas as pd
 
+from analysis.influences.factors import Covariate, Factor
 from analysis.influences.ground import Comparison, Ground, apart, overlap, stacked
 from analysis.influences.terms import Points
 
@@ -22,14 +24,14 @@ def woods(ground: Ground) -> Iterator[Comparison]:
     keys, ages = ground.keys, ground.draws["age_years"]
     counts = ground.draws.groupby(keys["wood"])["cask"].nunique()
     if len(counts) == 1:
-        blank = Comparison("wood", str(counts.index[0]), "other woods", int(counts.iloc[0]))
+        blank = Comparison(Factor.WOOD, str(counts.index[0]), "other woods", int(counts.iloc[0]))
         yield replace(blank, note="all casks nosed are of this one wood: nose another beside it")
         return
     base = str(counts.idxmax())
     for wood in sorted(counts.index.drop(base)):
         mine, theirs = keys["wood"] == wood, keys["wood"] == base
-        blank = Comparison("wood", str(wood), base, int(counts[wood]))
-        stands = ground.separation.find("wood", str(wood))
+        blank = Comparison(Factor.WOOD, str(wood), base, int(counts[wood]))
+        stands = ground.separation.find(Covariate.WOOD, str(wood))
         both = overlap(ages[mine], ages[theirs])
         fills = sorted(set(keys.loc[mine, "fill"]) & set(keys.loc[theirs, "fill"]))
         if stands:
@@ -62,7 +64,7 @@ def _held(ground: Ground, wood: str, base: str) -> str | None:
     held = [
         sorted(set(ground.draws.loc[ground.keys["wood"] == w, "previous"])) for w in (wood, base)
     ]
-    if not any(ground.separation.find("previous", name) for name in {*held[0], *held[1]}):
+    if not any(ground.separation.find(Covariate.PREVIOUS, name) for name in {*held[0], *held[1]}):
         return None
     if held[0] == held[1]:
         return None
@@ -72,10 +74,17 @@ def _held(ground: Ground, wood: str, base: str) -> str | None:
 def fills(ground: Ground) -> Iterator[Comparison]:
     """Each fill number against the lowest, in the woods that have both."""
     keys = ground.keys
-    fills = sorted(set(keys["fill"]), key=lambda fill: int(fill.split()[1]))
+    fills = _in_order(ground, pd.Series(True, index=keys.index))
     for fill in fills[1:]:
         n = ground.count(keys["fill"] == fill)
-        yield _fill_against(ground, "fill", fill, fills[0], sorted(set(keys["wood"])), n)
+        yield _fill_against(ground, Factor.FILL, fill, fills[0], sorted(set(keys["wood"])), n)
+
+
+def _in_order(ground: Ground, rows: pd.Series) -> list[str]:
+    """The fills among some rows, the lowest number first."""
+    numbers = ground.draws.loc[rows, "fill_number"].astype("int64")
+    first = ground.keys.loc[rows, "fill"].groupby(numbers, sort=True).first()
+    return [str(fill) for fill in first]
 
 
 def fills_in_woods(ground: Ground) -> Iterator[Comparison]:
@@ -85,19 +94,19 @@ def fills_in_woods(ground: Ground) -> Iterator[Comparison]:
         return
     for wood in sorted(set(keys["wood"])):
         mine = keys["wood"] == wood
-        fills = sorted(set(keys.loc[mine, "fill"]), key=lambda fill: int(fill.split()[1]))
+        fills = _in_order(ground, mine)
         for fill in fills[1:]:
             n = ground.count(mine & (keys["fill"] == fill))
-            found = _fill_against(ground, "wood x fill", fill, fills[0], [wood], n)
+            found = _fill_against(ground, Factor.WOOD_FILL, fill, fills[0], [wood], n)
             yield replace(found, level=f"{wood}, {fill}", against=f"{wood}, {fills[0]}")
 
 
 def _fill_against(
-    ground: Ground, factor: str, fill: str, base: str, woods: Sequence[str], n: int
+    ground: Ground, factor: Factor, fill: str, base: str, woods: Sequence[str], n: int
 ) -> Comparison:
     keys, ages = ground.keys, ground.draws["age_years"]
     blank = Comparison(factor, fill, base, n)
-    stands = ground.separation.find("fill", fill)
+    stands = ground.separation.find(Covariate.FILL, fill)
     if stands:
         return replace(blank, note=stands.note)
     plus, minus = [], []

@@ -10,6 +10,7 @@ import numpy as np
 from analysis.array_types import Matrix, Vector
 from analysis.influences.compare_rest import against_average, ages, phenols, previous, strength
 from analysis.influences.compare_woods import fills, fills_in_woods, woods
+from analysis.influences.factors import Covariate
 from analysis.influences.ground import Comparison, Ground, Side
 from analysis.influences.terms import Way
 
@@ -52,7 +53,7 @@ def compare(ground: Ground) -> tuple[Comparison, ...]:
             *phenols(ground),
             *strength(ground),
             *previous(ground),
-            *against_average(ground, "warehouse"),
-            *against_average(ground, "make"),
+            *against_average(ground, Covariate.WAREHOUSE),
+            *against_average(ground, Covariate.MAKE),
         ]
     )

@@ -11,6 +11,7 @@ import threadpoolctl
 
 from analysis.influences.comparisons import Comparisons
 from analysis.influences.covariates import check_draws
+from analysis.influences.factors import Factor
 from analysis.influences.fits import Fits, check_descriptors, fit_profile
 from analysis.influences.ground import Ground
 from analysis.influences.moves import Claims, claims_of
@@ -23,7 +24,7 @@ from analysis.influences.settings import InfluenceSettings
 from analysis.influences.words import note_sentence
 from analysis.profile import Profile
 
-QUESTION = {"wood x fill": "fill", "age in wood": "age"}
+QUESTION = {Factor.WOOD_FILL: Factor.FILL, Factor.AGE_IN_WOOD: Factor.AGE}
 """Which test answers for a comparison that is not the main one of its influence."""
 LEAST_SESSIONS = 3
 """With fewer the figures carry a warning."""
@@ -176,7 +177,7 @@ def _quantile(level: float) -> float:
 def _between_casks(fit: NoteFit, spread: float) -> Effect:
     return Effect(
         descriptor=fit.note.descriptor,
-        factor="cask",
+        factor=Factor.CASK,
         level="casks alike in all this",
         against="each other",
         estimate=spread,

@@ -13,6 +13,7 @@ estimated both ways in one model::
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 from statistics import NormalDist
 
 import numpy as np
@@ -34,12 +35,15 @@ WIDE_SD = 50.0
 """Wide prior of the two slopes, the level and the smoke, in points (a year)."""
 APART = 2.5
 """Standard errors between the two before casks nosed again are preferred."""
-BOTH, AGAIN, AGES, NEITHER = (
-    "both",
-    "casks nosed again",
-    "casks of different ages",
-    "neither",
-)
+
+
+class Rests(StrEnum):
+    """Which of the two kinds of evidence the curves rest on."""
+
+    BOTH = "both"
+    AGAIN = "casks nosed again"
+    AGES = "casks of different ages"
+    NEITHER = "neither"
 
 
 @dataclass(frozen=True)
@@ -77,7 +81,7 @@ class Evidence:
     years_between: float | None
     n_casks: int
     standard_errors_apart: float | None
-    used: str
+    used: Rests
     reason: str | None = None
 
     json_also = ("sentence",)
@@ -85,22 +89,22 @@ class Evidence:
     @property
     def prefers_again(self) -> bool:
         """Whether casks of different ages tell another story than casks nosed again."""
-        return self.used == AGAIN
+        return self.used is Rests.AGAIN
 
     @property
     def sentence(self) -> str:
         """Which evidence the curves rest on, in words."""
-        if self.used == BOTH:
+        if self.used is Rests.BOTH:
             return (
                 f"Rests on {self.n_casks} casks of different ages and on {self.n_again} of them "
                 "nosed again, which agree."
             )
-        if self.used == AGAIN:
+        if self.used is Rests.AGAIN:
             return (
                 f"Casks of different ages and the {self.n_again} nosed again tell different "
                 "stories (vintages differ): age is read from the latter."
             )
-        if self.used == AGES:
+        if self.used is Rests.AGES:
             few = "none was" if self.n_again == 0 else f"only {self.n_again} were"
             return (
                 f"Rests on casks of different ages alone ({few} nosed again): part of it may be "
@@ -178,10 +182,12 @@ class EvidenceFitter:
         return np.stack([within, between])
 
 
-def _used(again: Slope | None, ages: Slope | None, apart: float | None) -> str:
+def _used(again: Slope | None, ages: Slope | None, apart: float | None) -> Rests:
     if again is None:
-        return NEITHER if ages is None else AGES
-    return AGAIN if ages is None or (apart is not None and abs(apart) > APART) else BOTH
+        return Rests.NEITHER if ages is None else Rests.AGES
+    if ages is None or (apart is not None and abs(apart) > APART):
+        return Rests.AGAIN
+    return Rests.BOTH
 
 
 def _columns(first: pd.DataFrame, mean_age: Vector) -> tuple[Stack, Columns]:

@@ -26,6 +26,7 @@ from scipy.special import betainc
 
 from analysis.array_types import Codes, Matrix, Vector
 from analysis.influences.evidence import LEAST_AGAIN, LEAST_YEARS_APART
+from analysis.influences.factors import Factor
 from analysis.influences.remainder import Nest, Remainder
 from analysis.influences.terms import group_keys, peat_varies
 
@@ -35,8 +36,11 @@ TIME_CONSTANT = 8.0
 """Years; one fixed curve of age, so that choosing the best of several does not count as finding."""
 HALF_LIFE = 20.0
 """Years; weak guess of how smoke fades, fixed for the same reason."""
-OF_BATCHES = ("age", "phenols", "make")
-FACTORS = ("wood", "fill", "age", "phenols", "fill strength", "previous", "warehouse", "make")
+OF_BATCHES = (Factor.AGE, Factor.PHENOLS, Factor.MAKE)
+FACTORS = (
+    *(Factor.WOOD, Factor.FILL, Factor.AGE, Factor.PHENOLS),
+    *(Factor.FILL_STRENGTH, Factor.PREVIOUS, Factor.WAREHOUSE, Factor.MAKE),
+)
 BESIDE = FACTORS[:-1]
 """What stands beside a factor; make only where it is the question, for phenols are in it."""
 COMMON_FILL = "fill in any wood"
@@ -57,7 +61,7 @@ class FactorTest:
     """
 
     descriptor: str
-    factor: str
+    factor: Factor
     f: float | None = None
     df_num: int | None = None
     df_den: float | None = None
@@ -69,7 +73,7 @@ class FactorTest:
 class FactorTester:
     """Fillings laid out for the tests; the same for all descriptors read on the same draws."""
 
-    def __init__(self, draws: pd.DataFrame, lost: Mapping[str, str] | None = None) -> None:
+    def __init__(self, draws: pd.DataFrame, lost: Mapping[Factor, str] | None = None) -> None:
         """Take a checked draws frame; `lost` are factors that cannot be told apart, with why."""
         self._of: Codes = pd.factorize(draws["filling"])[0].astype(np.intp)
         self._ages: Vector = draws["age_years"].to_numpy(dtype=np.float64)
@@ -94,17 +98,17 @@ class FactorTester:
         left = Remainder(y, self._basis(known), variance, self.nest)
         self.spread = left.spread
         for factor in BESIDE:
-            others = [name for name in known if name != factor]
-            if factor == "wood" and "fill" in others:
-                others = [*(name for name in others if name != "fill"), COMMON_FILL]
+            others: list[str] = [name for name in known if name is not factor]
+            if factor is Factor.WOOD and Factor.FILL in others:
+                others = [*(name for name in others if name != Factor.FILL), COMMON_FILL]
             beside = left
-            if factor == "phenols" and self._why_not(factor) is None:
+            if factor is Factor.PHENOLS and self._why_not(factor) is None:
                 beside = Remainder(y, self._basis(known), variance, self.nest, with_makes=True)
             found = self._tested(FactorTest(descriptor, factor), beside, others)
-            yield self._with_again(found, reading, noise) if factor == "age" else found
-        if "make" in self.columns:
-            left = Remainder(y, self._basis([*known, "make"]), variance, self.nest)
-        yield self._tested(FactorTest(descriptor, "make"), left, known)
+            yield self._with_again(found, reading, noise) if factor is Factor.AGE else found
+        if Factor.MAKE in self.columns:
+            left = Remainder(y, self._basis([*known, Factor.MAKE]), variance, self.nest)
+        yield self._tested(FactorTest(descriptor, Factor.MAKE), left, known)
 
     def _tested(self, blank: FactorTest, left: Remainder, others: Sequence[str]) -> FactorTest:
         why = self.lost.get(blank.factor) or self._why_not(blank.factor)
@@ -156,7 +160,7 @@ class FactorTester:
         ones = np.ones((self.nest.n, 1))
         return _independent(np.column_stack([ones, *(self.columns[name] for name in names)]))
 
-    def _df(self, factor: str, x: Matrix, left: Remainder) -> float:
+    def _df(self, factor: Factor, x: Matrix, left: Remainder) -> float:
         """Degrees of freedom at the level that the factor lives at.
 
         What varies within batches is known from there, and takes none from the batches.
@@ -168,29 +172,29 @@ class FactorTester:
         own = [self.columns[name] for name in FACTORS if self._counts_between(name, factor)]
         taken = _independent(np.column_stack([np.ones(len(x)), *own])).shape[1]
         of_batches = float(len(means) - taken)
-        if factor != "phenols" or of_batches < LEAST_DF:
+        if factor is not Factor.PHENOLS or of_batches < LEAST_DF:
             return of_batches
         share, of_makes = left.share_of_makes(x), float(max(self.nest.n_makes - 2, 1))
         return 1.0 / (share**2 / of_makes + (1.0 - share) ** 2 / of_batches)
 
-    def _counts_between(self, name: str, asked: str) -> bool:
-        if name not in self.columns or (name == "make" and asked != "make"):
+    def _counts_between(self, name: Factor, asked: Factor) -> bool:
+        if name not in self.columns or (name is Factor.MAKE and asked is not Factor.MAKE):
             return False
-        return name == asked or self._is_of_batches(name)
+        return name is asked or self._is_of_batches(name)
 
-    def _is_of_batches(self, factor: str) -> bool:
+    def _is_of_batches(self, factor: Factor) -> bool:
         return factor in OF_BATCHES or self._same_in_batches(factor)
 
-    def _same_in_batches(self, factor: str) -> bool:
+    def _same_in_batches(self, factor: Factor) -> bool:
         own = self.columns[factor]
         within = own - self.nest.batch_means(own)[self.nest.batch]
         return float((within**2).sum()) < 0.05 * float(((own - own.mean(axis=0)) ** 2).sum())
 
-    def _why_not(self, factor: str) -> str | None:
+    def _why_not(self, factor: Factor) -> str | None:
         if factor not in self.columns:
             return "the casks nosed are alike in it"
         kinds = _kinds(self.fillings["phenol_ppm"])
-        if factor == "phenols" and kinds < LEAST_PHENOLS:
+        if factor is Factor.PHENOLS and kinds < LEAST_PHENOLS:
             return (
                 f"rests on {kinds} makes of different phenols: a make's own character cannot be "
                 f"told from its peat below {LEAST_PHENOLS}"
@@ -207,19 +211,19 @@ def _columns(fillings: pd.DataFrame) -> dict[str, Matrix]:
     keys = group_keys(fillings)
     age = fillings["age_years"].to_numpy(dtype=np.float64)
     later = keys["wood_fill"].where(fillings["fill_number"] > _first_fill(fillings), "")
-    found = {
-        "wood": _indicators(keys["wood"]),
-        "fill": _indicators(later),
+    found: dict[str, Matrix] = {
+        Factor.WOOD: _indicators(keys["wood"]),
+        Factor.FILL: _indicators(later),
         COMMON_FILL: _indicators(keys["fill"]),
-        "previous": _indicators(keys["previous"]),
-        "warehouse": _indicators(keys["warehouse"]),
-        "make": _indicators(keys["make"]),
-        "age": -np.expm1(-age / TIME_CONSTANT)[:, None],
-        "fill strength": fillings["fill_abv"].to_numpy(dtype=np.float64)[:, None],
+        Factor.PREVIOUS: _indicators(keys["previous"]),
+        Factor.WAREHOUSE: _indicators(keys["warehouse"]),
+        Factor.MAKE: _indicators(keys["make"]),
+        Factor.AGE: -np.expm1(-age / TIME_CONSTANT)[:, None],
+        Factor.FILL_STRENGTH: fillings["fill_abv"].to_numpy(dtype=np.float64)[:, None],
     }
     if peat_varies(fillings["phenol_ppm"]):
         ppm = fillings["phenol_ppm"].to_numpy(dtype=np.float64)
-        found["phenols"] = (np.sqrt(ppm) * np.exp2(-age / HALF_LIFE))[:, None]
+        found[Factor.PHENOLS] = (np.sqrt(ppm) * np.exp2(-age / HALF_LIFE))[:, None]
     centred = {name: part - part.mean(axis=0) for name, part in found.items()}
     return {name: part for name, part in centred.items() if (part**2).sum() > 1e-9}
 

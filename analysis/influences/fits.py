@@ -11,6 +11,7 @@ import pandas as pd
 
 from analysis.errors import FrameError, InputError, TooLittleError
 from analysis.influences.covariates import check_draws, explainable
+from analysis.influences.factors import Covariate
 from analysis.influences.note_fits import NoteFit, fit_all
 from analysis.influences.readings import read_back
 from analysis.influences.separate import Separation, separation
@@ -18,7 +19,10 @@ from analysis.influences.settings import InfluenceSettings
 from analysis.profile import Profile
 from analysis.profile.words import apart_notes
 
-STRUCTURE = ("wood", "fill", "age", "phenol", "strength", "warehouse")
+STRUCTURE = (
+    *(Covariate.WOOD, Covariate.FILL, Covariate.AGE),
+    *(Covariate.PHENOL, Covariate.STRENGTH, Covariate.WAREHOUSE),
+)
 
 
 @dataclass(frozen=True)
@@ -174,7 +178,7 @@ def fit_readings(
     ...     reading=5 - gift * np.expm1(-casks["age_years"] / 8) + rng.normal(0, 2, 40),
     ... )
     >>> fits = fit_readings(readings, casks)
-    >>> fits.fits[0].evidence.used, fits.separation.inseparable
+    >>> fits.fits[0].evidence.used.value, fits.separation.inseparable
     ('casks of different ages', ())
     """
     missing = {"sample", "descriptor", "reading", "noise_variance"} - set(readings.columns)
@@ -204,14 +208,15 @@ def _told_apart(
     known: pd.DataFrame, settings: InfluenceSettings
 ) -> tuple[pd.DataFrame, Separation, dict[str, str]]:
     """Find what can be told apart; previous contents that cannot become part of the wood."""
-    first = separation(known, (*STRUCTURE, "previous"), settings)
-    lost = tuple(part for part in first.inseparable if part.factor == "previous")
+    first = separation(known, (*STRUCTURE, Covariate.PREVIOUS), settings)
+    lost = tuple(part for part in first.inseparable if part.factor is Covariate.PREVIOUS)
     usual = str(known["previous"].mode().iloc[0])
     with_wood = {part.level: usual for part in lost}
     known = _with_held(known, with_wood)
-    found = separation(known, (*STRUCTURE, "previous"), settings)
-    makes = separation(known, ("wood", "fill", "age", "make"), settings)
-    lost += tuple(part for part in makes.inseparable if part.factor == "make")
+    found = separation(known, (*STRUCTURE, Covariate.PREVIOUS), settings)
+    about = (Covariate.WOOD, Covariate.FILL, Covariate.AGE, Covariate.MAKE)
+    makes = separation(known, about, settings)
+    lost += tuple(part for part in makes.inseparable if part.factor is Covariate.MAKE)
     return known, Separation(found.condition_number, (*found.inseparable, *lost)), with_wood
 
 

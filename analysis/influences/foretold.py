@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -12,7 +13,7 @@ from analysis.errors import TooLittleError
 from analysis.influences.covariates import check_draws
 from analysis.influences.fits import Fits, fit_profile
 from analysis.influences.foretold_errors import JointForetold, joint_foretold
-from analysis.influences.predict import foretell_stock, never_nosed
+from analysis.influences.predict import foretell_remarked, never_nosed
 from analysis.influences.settings import InfluenceSettings
 from analysis.profile import Profile
 
@@ -40,6 +41,9 @@ class Foretold:
         Casks nosed that the foretelling rests on.
     reason
         Why nothing can be foretold of any cask; None where something can.
+    remarks
+        What is out of the ordinary or stands in the way, each once, in the order of the rows;
+        empty where `reason` says it for all of them, in whole sentences.
     joint
         The same with how the errors go together; None where that was not asked for or nothing
         is foretold.
@@ -49,6 +53,12 @@ class Foretold:
     n_casks: int
     reason: str | None = None
     joint: JointForetold | None = None
+    remarks: tuple[str, ...] = ()
+
+    @property
+    def refused(self) -> bool:
+        """Whether too little was nosed to foretell anything: `reason` is then whole sentences."""
+        return self.n_casks == 0
 
     json_keys = ("n_casks", "reason")
 
@@ -123,13 +133,17 @@ def foretell_casks(
     try:
         fits = fit_profile(profile, draws, descriptors=descriptors, settings=settings)
     except TooLittleError as error:
-        return Foretold(_refused(unknown, dict.fromkeys(wanted, str(error))), 0, str(error))
-    told = foretell_stock(fits, unknown)
+        rows = _refused(unknown, dict.fromkeys(wanted, str(error)))
+        return Foretold(rows[list(COLUMNS)], 0, str(error))
+    told = foretell_remarked(fits, unknown)
     reasons = {name: fits.reasons[name] for name in wanted if name in fits.reasons}
     parts = [_rows(told, unknown), _refused(unknown, reasons)]
     rows = pd.concat([part for part in parts if len(part)] or parts[:1], ignore_index=True)
+    rows = rows.sort_values(["cask", "filling", "descriptor"], ignore_index=True)
+    each = itertools.chain.from_iterable(rows["remarks"])
     return Foretold(
-        rows=rows.sort_values(["cask", "filling", "descriptor"], ignore_index=True),
+        rows=rows[list(COLUMNS)],
+        remarks=tuple(dict.fromkeys(each)),
         n_casks=int(fits.draws["cask"].nunique()),
         reason=_nothing(fits),
         joint=joint_foretold(fits, unknown) if with_joint else None,
@@ -155,11 +169,19 @@ def _refused(stock: pd.DataFrame, reasons: Mapping[str, str]) -> pd.DataFrame:
     """Rows without figures, for every filling and each descriptor with its reason."""
     parts = [
         stock[["cask", "filling", "age_years"]].assign(
-            sample=stock["filling"], kind=FORETOLD, descriptor=name, reason=why
+            sample=stock["filling"],
+            kind=FORETOLD,
+            descriptor=name,
+            reason=why,
+            remarks=pd.Series([(why,)] * len(stock), index=stock.index, dtype="object"),
         )
         for name, why in reasons.items()
     ]
-    rows = pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=list(COLUMNS))
+    rows = (
+        pd.concat(parts, ignore_index=True)
+        if parts
+        else pd.DataFrame(columns=[*COLUMNS, "remarks"])
+    )
     return _as_profile(rows.assign(estimate=np.nan, se=np.nan, low=np.nan, high=np.nan))
 
 
@@ -168,4 +190,4 @@ def _as_profile(rows: pd.DataFrame) -> pd.DataFrame:
     filled = rows.assign(
         drawn_on=nothing, last_nosed=nothing, raw_mean=np.nan, n_scores=0, n_sessions=0, component=0
     )
-    return filled[list(COLUMNS)]
+    return filled[[*COLUMNS, "remarks"]]

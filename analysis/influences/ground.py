@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.array_types import Stack, Vector
+from analysis.influences.factors import Factor
 from analysis.influences.separate import Separation
 from analysis.influences.settings import InfluenceSettings
 from analysis.influences.terms import Levels, Points, Terms, Way, group_keys
@@ -29,7 +30,7 @@ class Comparison:
         Nosed casks of the level.
     """
 
-    factor: str
+    factor: Factor
     level: str
     against: str
     n_casks: int

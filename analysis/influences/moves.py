@@ -16,6 +16,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.influences.factor_tests import FactorTest, FactorTester
+from analysis.influences.factors import Covariate, Factor
 from analysis.influences.separate import Separation
 from analysis.influences.settings import InfluenceSettings
 
@@ -45,14 +46,14 @@ class Claims:
     n_tests: int
     spreads: Mapping[str, float]
 
-    def find(self, descriptor: str, factor: str) -> FactorTest | None:
+    def find(self, descriptor: str, factor: Factor) -> FactorTest | None:
         """Return the test of a factor on a descriptor; None where there is none."""
         for test in self.tests:
-            if test.descriptor == descriptor and test.factor == factor:
+            if test.descriptor == descriptor and test.factor is factor:
                 return test
         return None
 
-    def holds(self, descriptor: str, factor: str) -> bool:
+    def holds(self, descriptor: str, factor: Factor) -> bool:
         """Whether the factor may be said to move the descriptor."""
         test = self.find(descriptor, factor)
         return test is not None and test.holds
@@ -76,7 +77,8 @@ def claims(
 
     Examples
     --------
-    >>> some = [FactorTest("tar", "wood", 9.0, 1, 40, 0.001), FactorTest("tar", "age", p=0.4)]
+    >>> wood = FactorTest("tar", Factor.WOOD, 9.0, 1, 40, 0.001)
+    >>> some = [wood, FactorTest("tar", Factor.AGE, p=0.4)]
     >>> found = claims(some)
     >>> [test.holds for test in found.tests], found.level
     ([True, False], 0.975)
@@ -124,8 +126,12 @@ def claims_of(
     return claims(tests, spreads)
 
 
-def _lost(apart: Separation) -> dict[str, str]:
+def _lost(apart: Separation) -> dict[Factor, str]:
     """Measures that cannot be told from the rest as a whole; levels are left to their columns."""
-    names = {"age": "age", "phenols": "phenol", "fill strength": "strength"}
+    names = {
+        Factor.AGE: Covariate.AGE,
+        Factor.PHENOLS: Covariate.PHENOL,
+        Factor.FILL_STRENGTH: Covariate.STRENGTH,
+    }
     found = {factor: apart.find(name, "") for factor, name in names.items()}
     return {factor: part.note for factor, part in found.items() if part is not None}

@@ -11,6 +11,7 @@ import threadpoolctl
 
 from analysis.array_types import Codes, Vector
 from analysis.influences.evidence import Evidence, EvidenceFitter
+from analysis.influences.factors import Covariate
 from analysis.influences.note_model import NoteFitter, NoteModel
 from analysis.influences.power import foretold_without, with_inflation
 from analysis.influences.separate import Separation
@@ -78,7 +79,7 @@ class _Shared:
 
     def __init__(self, draws: pd.DataFrame, apart: Separation, settings: InfluenceSettings) -> None:
         self.draws, self.settings = draws, settings
-        self.age_is_lost = apart.find("age", "") is not None
+        self.age_is_lost = apart.find(Covariate.AGE, "") is not None
         self.evidence = EvidenceFitter(draws, settings)
         self.fitters: dict[bool, NoteFitter] = {}
         self.ages = draws["age_years"].to_numpy(dtype=np.float64)

@@ -18,6 +18,7 @@ from analysis.profile import Profile
 
 COLUMNS = ["cask", "filling", "descriptor", "estimate", "se", "low", "high", "note"]
 MOST_YEARS_BEYOND, MOST_SHARE_BEYOND = 3.0, 0.25
+Remarks = tuple[str, ...]
 
 
 def never_nosed(profile: Profile, stock: pd.DataFrame) -> pd.DataFrame:
@@ -36,8 +37,13 @@ def foretell_stock(fits: Fits, stock: pd.DataFrame) -> pd.DataFrame:
     stock
         A checked draws frame of the fillings to be foretold, at their present age.
     """
+    return foretell_remarked(fits, stock)[COLUMNS]
+
+
+def foretell_remarked(fits: Fits, stock: pd.DataFrame) -> pd.DataFrame:
+    """The same with a column ``remarks``: what the note says, one by one."""
     if stock.empty or not fits.fits:
-        return pd.DataFrame(columns=COLUMNS)
+        return pd.DataFrame(columns=[*COLUMNS, "remarks"])
     rows = fits.stock(stock.reset_index(drop=True))
     reason = why_not(rows)
     usable = rows[reason.isna()].reset_index(drop=True)
@@ -47,7 +53,7 @@ def foretell_stock(fits: Fits, stock: pd.DataFrame) -> pd.DataFrame:
         said = remarks(usable, fits.draws)
         parts += [_foretold(fit, usable, said, fits.settings.level) for fit in fits.fits]
     found = pd.concat([part for part in parts if len(part)], ignore_index=True)
-    return found.sort_values(["cask", "filling", "descriptor"], ignore_index=True)[COLUMNS]
+    return found.sort_values(["cask", "filling", "descriptor"], ignore_index=True)
 
 
 def _unknown(rows: pd.DataFrame, reason: pd.Series, descriptor: str) -> pd.DataFrame:
@@ -58,19 +64,25 @@ def _unknown(rows: pd.DataFrame, reason: pd.Series, descriptor: str) -> pd.DataF
         low=np.nan,
         high=np.nan,
         note=reason.to_numpy(),
+        remarks=reason.map(lambda why: (str(why),)),
     )
 
 
-def _foretold(
-    fit: NoteFit, stock: pd.DataFrame, said: list[str | None], level: float
-) -> pd.DataFrame:
+def _foretold(fit: NoteFit, stock: pd.DataFrame, said: list[Remarks], level: float) -> pd.DataFrame:
     note = fit.note
     mean, own = foretell_unnosed(note, Points.of(stock, note.terms.levels))
     sd = np.sqrt(own**2 + fit.common)
     estimate, low, high = on_scale(mean, sd, level)
-    remarked = pd.Series(said, index=stock.index, dtype="object")
+    notes = ["; ".join(each) or None for each in said]
+    remarked = pd.Series(notes, index=stock.index, dtype="object")
     return stock[["cask", "filling"]].assign(
-        descriptor=note.descriptor, estimate=estimate, se=sd, low=low, high=high, note=remarked
+        descriptor=note.descriptor,
+        estimate=estimate,
+        se=sd,
+        low=low,
+        high=high,
+        note=remarked,
+        remarks=pd.Series(said, index=stock.index, dtype="object"),
     )
 
 
@@ -87,7 +99,7 @@ def on_scale(mean: Vector, sd: Vector, level: float) -> tuple[Vector, Vector, Ve
     return estimate, low, high
 
 
-def remarks(stock: pd.DataFrame, draws: pd.DataFrame) -> list[str | None]:
+def remarks(stock: pd.DataFrame, draws: pd.DataFrame) -> list[Remarks]:
     """What is out of the ordinary about foretelling each of these."""
     known, keys = group_keys(draws), group_keys(stock)
     never = {
@@ -101,7 +113,7 @@ def remarks(stock: pd.DataFrame, draws: pd.DataFrame) -> list[str | None]:
     never["beyond the ages nosed in this wood"] = pd.Series((ages < low) | (ages > high))
     table = pd.DataFrame({words: rows.to_numpy() for words, rows in never.items()})
     rows, which = np.unique(table.to_numpy(dtype=bool), axis=0, return_inverse=True)
-    said = ["; ".join(table.columns[row]) or None for row in rows]
+    said = [tuple(str(words) for words in table.columns[row]) for row in rows]
     return [said[row] for row in which.ravel()]
 
 

@@ -12,6 +12,10 @@ such estimates by wood and age would find too little. So every pull is undone.
 
 For one note and one draw both are ``d / rel``, ``rel = 1 - v / p`` (the deregression of animal
 breeders: Garrick, Taylor & Fernando 2009).
+
+A note with many scores at an end of the line was pulled before it was put back on the line, where
+the same pull is no longer the same number of points. What it did to other notes is undone before
+the line, its own readings on the line and from itself alone. Plain means were pulled nowhere.
 """
 
 from __future__ import annotations
@@ -24,10 +28,13 @@ import pandas as pd
 from analysis.array_types import Codes, Matrix, Vector
 from analysis.errors import InputError
 from analysis.profile import Profile
-from analysis.profile.result import DescriptorFit, Posterior
+from analysis.profile.ends import Reading
+from analysis.profile.posterior import Latent, Posterior
+from analysis.profile.result import DescriptorFit
 
 LEAST_RELIABILITY = 0.02
 """A draw whose estimate says less than this is held at it: its noise stays finite."""
+_LEAST_NOISE = 1e-6
 _STEPS = 60
 _MEAN_STEPS = 3
 
@@ -46,6 +53,10 @@ class Spread:
         own = fit.variances.get("sample", 0.0)
         own += fit.variances.get("assessor_sample", 0.0) / max(len(fit.panel), 1)
         return cls(fillings, own) if fillings + own > 1e-6 else None
+
+    def scaled(self, total: float) -> Spread:
+        """The same shares of another variance."""
+        return Spread(self.fillings * total / self.total, self.draws * total / self.total)
 
     @property
     def total(self) -> float:
@@ -79,7 +90,8 @@ def read_back(profile: Profile) -> pd.DataFrame:
         raise InputError(
             "This profile leans on covariates already; give one that was estimated without them."
         )
-    told = None if profile.posterior is None else _told(profile.posterior)
+    held = profile.posterior
+    told = None if held is None else _told(held.latent or held)
     parts = [
         _of_descriptor(profile, fit, spread, told)
         for fit in profile.fits
@@ -90,7 +102,7 @@ def read_back(profile: Profile) -> pd.DataFrame:
     return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=columns)
 
 
-def _told(posterior: Posterior) -> _Told:
+def _told(posterior: Posterior | Latent) -> _Told:
     """Undo what the notes of a sample did to each other.
 
     The mean that they were drawn to is the one that what they tell has itself.
@@ -107,7 +119,7 @@ def _told(posterior: Posterior) -> _Told:
     return _told_about(posterior, fixed)
 
 
-def _told_about(posterior: Posterior, fixed: Vector) -> _Told:
+def _told_about(posterior: Posterior | Latent, fixed: Vector) -> _Told:
     """What the scores alone say where everything was drawn to the means `fixed`."""
     value = np.full(posterior.mean.shape, np.nan)
     noise = np.full(posterior.mean.shape, np.inf)
@@ -135,6 +147,8 @@ def _of_descriptor(
     rows = _known(profile.estimates, fit.descriptor)
     if rows.empty:
         return pd.DataFrame()
+    if fit.reading is not Reading.AS_WRITTEN:
+        return _of_itself(profile, fit, spread, rows)
     variance = rows["se"].to_numpy(dtype=np.float64) ** 2
     estimate = rows["estimate"].to_numpy(dtype=np.float64)
     mean, inflation = float(estimate.mean()), 1.0
@@ -156,6 +170,29 @@ def _of_descriptor(
             "descriptor": fit.descriptor,
             "reading": mean + reading,
             "noise_variance": inflation * noise_variance,
+        }
+    )
+
+
+def _of_itself(
+    profile: Profile, fit: DescriptorFit, spread: Spread, rows: pd.DataFrame
+) -> pd.DataFrame:
+    """Readings on the line of a note that was not estimated on it."""
+    estimate = rows["estimate"].to_numpy(dtype=np.float64)
+    common = 0.0 if profile.posterior is None else profile.posterior.shared([fit.descriptor])[0]
+    noise = np.maximum(rows["se"].to_numpy(dtype=np.float64) ** 2 - common, _LEAST_NOISE)
+    reading = estimate
+    if fit.reading is Reading.BELOW:
+        group = pd.factorize(rows["filling"].fillna(rows["sample"]))[0]
+        on_line = spread.scaled(float(np.var(estimate) + np.mean(noise)))
+        off, noise = deregress(estimate - estimate.mean(), noise, group, on_line)
+        reading = estimate.mean() + off
+    return pd.DataFrame(
+        {
+            "sample": rows["sample"].to_numpy(),
+            "descriptor": fit.descriptor,
+            "reading": reading,
+            "noise_variance": noise,
         }
     )
 

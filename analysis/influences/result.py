@@ -9,6 +9,7 @@ import pandas as pd
 
 from analysis.as_json import AsJson
 from analysis.influences.factor_tests import FactorTest
+from analysis.influences.factors import Factor
 from analysis.influences.moves import Claims
 from analysis.influences.pls_map import Map
 from analysis.influences.separate import Separation
@@ -33,7 +34,7 @@ class Effect:
     """
 
     descriptor: str
-    factor: str
+    factor: Factor
     level: str
     against: str
     estimate: float | None

@@ -15,19 +15,23 @@ import numpy as np
 import pandas as pd
 
 from analysis.array_types import Matrix, Vector
+from analysis.influences.factors import Covariate
 from analysis.influences.settings import InfluenceSettings
 from analysis.influences.terms import group_keys, peat_varies
 
-CHOICES = ("wood", "fill", "previous", "warehouse", "make")
+CHOICES = (
+    *(Covariate.WOOD, Covariate.FILL, Covariate.PREVIOUS),
+    *(Covariate.WAREHOUSE, Covariate.MAKE),
+)
 WORDS = {
-    "wood": "wood",
-    "fill": "fill number",
-    "previous": "previous contents",
-    "warehouse": "warehouse",
-    "make": "make",
-    "age": "age",
-    "phenol": "phenols of the malt",
-    "strength": "fill strength",
+    Covariate.WOOD: "wood",
+    Covariate.FILL: "fill number",
+    Covariate.PREVIOUS: "previous contents",
+    Covariate.WAREHOUSE: "warehouse",
+    Covariate.MAKE: "make",
+    Covariate.AGE: "age",
+    Covariate.PHENOL: "phenols of the malt",
+    Covariate.STRENGTH: "fill strength",
 }
 _MOST_VIF = 1e6
 _LARGE_SHARE = 0.5
@@ -48,7 +52,7 @@ class Inseparable:
         What to nose, so that it can be told.
     """
 
-    factor: str
+    factor: Covariate
     level: str
     vif: float
     apart_from: tuple[str, ...]
@@ -76,10 +80,10 @@ class Separation:
     condition_number: float
     inseparable: tuple[Inseparable, ...]
 
-    def find(self, factor: str, level: str) -> Inseparable | None:
+    def find(self, factor: Covariate, level: str) -> Inseparable | None:
         """Return what stands in the way of telling this level, if anything."""
         for part in self.inseparable:
-            if part.factor == factor and part.level in {level, ""}:
+            if part.factor is factor and part.level in {level, ""}:
                 return part
         return None
 
@@ -88,13 +92,13 @@ class Separation:
 class _Column:
     """One standardised column: a level of a choice (level "" for a measure)."""
 
-    factor: str
+    factor: Covariate
     level: str
     values: Vector
 
 
 def separation(
-    draws: pd.DataFrame, factors: Sequence[str], settings: InfluenceSettings
+    draws: pd.DataFrame, factors: Sequence[Covariate], settings: InfluenceSettings
 ) -> Separation:
     """Find out which of some influences the draws can tell apart.
 
@@ -111,8 +115,8 @@ def separation(
     ...     {"wood": ["butt", "barrel"] * 3, "previous": ["sherry", "bourbon"] * 3,
     ...      "fill_number": 1, "warehouse": "Loft", "make": "Low", "batch": "x"}
     ... )
-    >>> found = separation(draws, ("wood", "previous"), InfluenceSettings())
-    >>> [(part.factor, part.level, part.apart_from) for part in found.inseparable]
+    >>> found = separation(draws, (Covariate.WOOD, Covariate.PREVIOUS), InfluenceSettings())
+    >>> [(part.factor.value, part.level, part.apart_from) for part in found.inseparable]
     [('wood', 'barrel', ('previous contents',)), ('previous', 'bourbon', ('wood',))]
     """
     columns = _columns(draws, factors)
@@ -131,7 +135,7 @@ def separation(
     return Separation(condition, tuple(found))
 
 
-def _columns(draws: pd.DataFrame, factors: Sequence[str]) -> list[_Column]:
+def _columns(draws: pd.DataFrame, factors: Sequence[Covariate]) -> list[_Column]:
     keys = group_keys(draws)
     found = []
     for factor in factors:
@@ -146,10 +150,10 @@ def _columns(draws: pd.DataFrame, factors: Sequence[str]) -> list[_Column]:
     return [column for column in columns if column.values.any()]
 
 
-def _measured(draws: pd.DataFrame, factor: str) -> pd.Series | None:
-    if factor == "age":
+def _measured(draws: pd.DataFrame, factor: Covariate) -> pd.Series | None:
+    if factor is Covariate.AGE:
         return draws["age_years"]
-    if factor == "strength":
+    if factor is Covariate.STRENGTH:
         return draws["fill_abv"]
     ppm = draws["phenol_ppm"]
     return np.sqrt(ppm) if peat_varies(ppm) else None
@@ -166,7 +170,7 @@ def _ratio(high: float, low: float) -> float:
     return min(high / low, _MOST_VIF) if low > 0 else _MOST_VIF
 
 
-def _vif(columns: Sequence[_Column], place: int, others: set[str]) -> float:
+def _vif(columns: Sequence[_Column], place: int, others: set[Covariate]) -> float:
     """Variance inflation of one column by the columns of some other factors."""
     rest = [column.values for column in columns if column.factor in others]
     if not rest:
@@ -210,7 +214,7 @@ def _explain(
     )
 
 
-def _remedy(draws: pd.DataFrame, column: _Column, partner: str) -> str:
+def _remedy(draws: pd.DataFrame, column: _Column, partner: Covariate) -> str:
     keys = group_keys(draws)
     if column.factor not in CHOICES:
         return _remedy_measure(column.factor, partner)
@@ -219,7 +223,7 @@ def _remedy(draws: pd.DataFrame, column: _Column, partner: str) -> str:
     if partner in CHOICES:
         others = keys.loc[mine, partner].value_counts().index[:MOST_LISTED]
         return f"nose a cask {what} {_other_than(partner, ' or '.join(map(str, others)))}"
-    if partner == "age":
+    if partner is Covariate.AGE:
         ages = draws["age_years"]
         return (
             f"casks {what} were nosed at {_span(ages[mine])} years, the others at "
@@ -228,8 +232,8 @@ def _remedy(draws: pd.DataFrame, column: _Column, partner: str) -> str:
     return f"nose casks {what} of other {WORDS[partner]}"
 
 
-def _remedy_measure(factor: str, partner: str) -> str:
-    if factor == "age":
+def _remedy_measure(factor: Covariate, partner: Covariate) -> str:
+    if factor is Covariate.AGE:
         return (
             "draw the same casks again a year or more on, or nose one "
             f"{WORDS[partner]} young and old"
@@ -237,24 +241,24 @@ def _remedy_measure(factor: str, partner: str) -> str:
     return f"nose casks of one {WORDS[partner]} that differ in {WORDS[factor]}"
 
 
-def _cask_of(factor: str, level: str) -> str:
-    words: Mapping[str, str] = {
-        "wood": f"of {level}",
-        "fill": f"in its {level}",
-        "previous": f"that held {level} before",
-        "warehouse": f"from {level}",
-        "make": f"of make {level}",
+def _cask_of(factor: Covariate, level: str) -> str:
+    words: Mapping[Covariate, str] = {
+        Covariate.WOOD: f"of {level}",
+        Covariate.FILL: f"in its {level}",
+        Covariate.PREVIOUS: f"that held {level} before",
+        Covariate.WAREHOUSE: f"from {level}",
+        Covariate.MAKE: f"of make {level}",
     }
     return words[factor]
 
 
-def _other_than(factor: str, levels: str) -> str:
-    words: Mapping[str, str] = {
-        "wood": f"in other wood than {levels}",
-        "fill": f"at another fill than {levels}",
-        "previous": f"that held something else than {levels}",
-        "warehouse": f"in another warehouse than {levels}",
-        "make": f"with another make than {levels}",
+def _other_than(factor: Covariate, levels: str) -> str:
+    words: Mapping[Covariate, str] = {
+        Covariate.WOOD: f"in other wood than {levels}",
+        Covariate.FILL: f"at another fill than {levels}",
+        Covariate.PREVIOUS: f"that held something else than {levels}",
+        Covariate.WAREHOUSE: f"in another warehouse than {levels}",
+        Covariate.MAKE: f"with another make than {levels}",
     }
     return words[factor]
 

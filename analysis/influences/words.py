@@ -6,23 +6,23 @@ from collections.abc import Sequence
 from enum import StrEnum
 
 from analysis.influences.factor_tests import FACTORS
+from analysis.influences.factors import Factor
 from analysis.influences.moves import Claims
 from analysis.influences.power import Power
 from analysis.influences.result import Effect
 
 MAIN = FACTORS
-FILL_IN_WOOD = "wood x fill"
-QUESTIONS = {factor: {factor} for factor in MAIN} | {"fill": {"fill", FILL_IN_WOOD}}
+QUESTIONS = {factor: {factor} for factor in MAIN} | {Factor.FILL: {Factor.FILL, Factor.WOOD_FILL}}
 """Effects that answer for an influence."""
 WHOLE = {
-    "wood": "wood as a whole",
-    "fill": "fill number as a whole",
-    "age": "age (by how much is not sure)",
-    "phenols": "phenols (by how much is not sure)",
-    "fill strength": "fill strength (by how much is not sure)",
-    "previous": "previous contents as a whole",
-    "warehouse": "warehouse as a whole",
-    "make": "make as a whole",
+    Factor.WOOD: "wood as a whole",
+    Factor.FILL: "fill number as a whole",
+    Factor.AGE: "age (by how much is not sure)",
+    Factor.PHENOLS: "phenols (by how much is not sure)",
+    Factor.FILL_STRENGTH: "fill strength (by how much is not sure)",
+    Factor.PREVIOUS: "previous contents as a whole",
+    Factor.WAREHOUSE: "warehouse as a whole",
+    Factor.MAKE: "make as a whole",
 }
 """An influence that holds although no single level stands out from another."""
 ENOUGH_CASKS = 60
@@ -83,30 +83,30 @@ def clearest(effects: Sequence[Effect]) -> list[Effect]:
 
     None rests on a cask or two; fill numbers are told within a wood where woods differ in them.
     """
-    clear: dict[str, Effect] = {}
+    clear: dict[Factor, Effect] = {}
     for effect in sorted(effects, key=lambda effect: -abs(effect.estimate or 0.0)):
-        named = effect.factor in MAIN or effect.factor == FILL_IN_WOOD
+        named = effect.factor in MAIN or effect.factor is Factor.WOOD_FILL
         if effect.clear and named and _matters(effect) and effect.n_casks >= LEAST_CASKS:
             clear.setdefault(effect.factor, effect)
-    if FILL_IN_WOOD in clear:
-        clear.pop("fill", None)
+    if Factor.WOOD_FILL in clear:
+        clear.pop(Factor.FILL, None)
     return sorted(clear.values(), key=lambda effect: -abs(effect.estimate or 0.0))
 
 
 def _matters(effect: Effect) -> bool:
     size = abs(effect.estimate or 0.0)
-    usual = USUAL_STRENGTH_SPAN if effect.factor == "fill strength" else 1.0
+    usual = USUAL_STRENGTH_SPAN if effect.factor is Factor.FILL_STRENGTH else 1.0
     return size * usual >= LEAST_NAMED
 
 
 def phrase(effect: Effect) -> str:
     """Name an effect with its size."""
     by = f"{effect.estimate:+.1f}"
-    if effect.factor in {"age", "phenols"}:
-        return f"{'age' if effect.factor == 'age' else 'phenols'} ({by} from {effect.level})"
-    if effect.factor == "fill strength":
-        return f"fill strength ({by} a % vol)"
-    if effect.factor in {"wood", "fill", FILL_IN_WOOD, "previous"}:
+    if effect.factor in {Factor.AGE, Factor.PHENOLS}:
+        return f"{effect.factor} ({by} from {effect.level})"
+    if effect.factor is Factor.FILL_STRENGTH:
+        return f"{effect.factor} ({by} a % vol)"
+    if effect.factor in {Factor.WOOD, Factor.FILL, Factor.WOOD_FILL, Factor.PREVIOUS}:
         return f"{effect.level} ({by} against {effect.against})"
     return f"{effect.factor} {effect.level} ({by})"
 

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from analysis.profile.estimate import estimate_profile
     from analysis.profile.links import Link
-    from analysis.profile.result import DescriptorFit, Posterior, Profile
+    from analysis.profile.posterior import Posterior
+    from analysis.profile.result import DescriptorFit, Profile
     from analysis.profile.settings import ProfileSettings
 
 __all__ = [
@@ -26,7 +27,7 @@ __all__ = [
 _PLACES = {
     "DescriptorFit": "result",
     "Link": "links",
-    "Posterior": "result",
+    "Posterior": "posterior",
     "Profile": "result",
     "ProfileSettings": "settings",
     "estimate_profile": "estimate",

@@ -2,27 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import replace
 
 import numpy as np
 
-from analysis.array_types import Codes, Matrix, Vector
+from analysis.array_types import Matrix, Vector
 from analysis.errors import FitError
 from analysis.profile.coarse import WORTH_IT, first_look
+from analysis.profile.column import Alone, Column
+from analysis.profile.curve import curve_of
+from analysis.profile.ends import Reading
+from analysis.profile.evaluation import Evaluation
 from analysis.profile.fit import (
     MAX_ROUNDS,
     TOLERANCE,
     TOLERANCE_LARGE,
-    Evaluation,
     Fit,
     NotSettledError,
     fit_descriptor,
 )
-from analysis.profile.layout import Glasses, Layout
+from analysis.profile.found import FoundOrNot
+from analysis.profile.layout import Layout
+from analysis.profile.lines import Line, Straight
 from analysis.profile.parameters import MOSTLY_ZERO, NEARLY_ALL_ZERO, Parameters, Problem
 from analysis.profile.people import (
-    People,
     disagreement_variance,
     people,
     reliability,
@@ -36,71 +39,10 @@ from analysis.profile.terms import SAMPLE, Terms, choose_terms
 _LEAST_RELIABILITY = 0.02
 _WORTH = 4.0
 """Glasses that what all found samples show counts for beside a sample's own."""
-
-
-@dataclass(frozen=True)
-class Column:
-    """Scores of one descriptor, and what is known of the samples.
-
-    Attributes
-    ----------
-    glasses
-        The scored glasses; codes without gaps.
-    y
-        Score of each.
-    covariates
-        Columns of ``x`` by sample, shape (samples, p).
-    panel
-        Codes of the standing panel.
-    start, tau
-        Parameters and samples of an earlier fit.
-    """
-
-    glasses: Glasses
-    y: Vector
-    covariates: Matrix
-    panel: Codes
-    start: Parameters | None = None
-    tau: Vector | None = None
-
-
-@dataclass(frozen=True)
-class Alone:
-    """What one descriptor's fit says; `reason` where there was none.
-
-    Attributes
-    ----------
-    estimate, variance, common, fixed
-        See :class:`analysis.profile.predict.Prediction`; variances widened by `inflation`.
-    moving
-        Code of the assessor whose scale did not settle.
-    told, noise
-        What the scores alone say of each sample's deviation, and its noise variance.
-    between
-        Variance between samples that covariates do not explain, disagreement with it.
-    """
-
-    left_out: Mapping[str, str]
-    reason: str | None = None
-    moving: int | None = None
-    estimate: Vector = field(default_factory=lambda: np.empty(0))
-    variance: Vector = field(default_factory=lambda: np.empty(0))
-    common: float = np.nan
-    fixed: Vector = field(default_factory=lambda: np.empty(0))
-    told: Vector = field(default_factory=lambda: np.empty(0))
-    noise: Vector = field(default_factory=lambda: np.empty(0))
-    between: float = np.nan
-    inflation: float = 1.0
-    variances: Mapping[str, float] = field(default_factory=dict)
-    log_likelihood: float | None = None
-    reliability: float | None = None
-    signal: float | None = None
-    gamma: Vector = field(default_factory=lambda: np.empty(0))
-    gamma_covariance: Matrix = field(default_factory=lambda: np.empty((0, 0)))
-    tau: Vector = field(default_factory=lambda: np.empty(0))
-    parameters: Parameters | None = None
-    people: People | None = None
-    rounds: int = 0
+_AT_THEIR_WORD = (
+    "scores at the ends of the line are taken at their word: the fit that reads them as beyond it "
+    "did not settle"
+)
 
 
 def fit_alone(column: Column, settings: ProfileSettings) -> Alone:
@@ -111,19 +53,59 @@ def fit_alone(column: Column, settings: ProfileSettings) -> Alone:
     layout = column.glasses.layout
     covariates = _fixed(layout) if settings.fixed_samples else column.covariates
     problem = Problem(layout, column.y, covariates, terms.names, column.panel, settings)
+    if problem.reading is Reading.BELOW:
+        try:
+            return _described(_read_at_ends(problem, column, terms), terms)
+        except FitError:
+            as_written = replace(settings, ends_of_the_line=False)
+            found = _as_written(replace(problem, settings=as_written), column, terms)
+            return replace(found, reading_reason=_AT_THEIR_WORD)
+    found = _as_written(problem, column, terms)
+    return _counted(found, problem) if problem.reading is Reading.FOUND else found
+
+
+def _read_at_ends(problem: Problem, column: Column, terms: Terms) -> Fit:
+    """The fit that reads scores at an end of the line as beyond it."""
+    start = _carried(column.start, terms) or first_look(problem)
+    return fit_descriptor(problem, start, tolerance=_tolerance(problem))
+
+
+def _tolerance(problem: Problem) -> float:
+    return TOLERANCE_LARGE if problem.layout.glasses.n_samples >= WORTH_IT else TOLERANCE
+
+
+def _as_written(problem: Problem, column: Column, terms: Terms) -> Alone:
+    """What the fit says that takes every score at its word."""
     try:
-        found, terms = _settled(problem, column, terms)
+        return _described(*_settled(problem, column, terms))
     except NotSettledError as error:
         return Alone(terms.left_out, str(error), moving=error.assessor, rounds=MAX_ROUNDS)
     except FitError as error:
         return Alone(terms.left_out, str(error))
-    return _described(found, terms)
+
+
+def _counted(found: Alone, problem: Problem) -> Alone:
+    """The estimates of a note that nearly every glass lacks; of the fit, all else that it says."""
+    glasses, y = problem.layout.glasses, problem.y
+    line, unknown = FoundOrNot.of(glasses.sample, y), np.full(glasses.n_samples, np.nan)
+    return replace(
+        found,
+        reason=None,
+        estimate=line.mean,
+        variance=line.error_variance,
+        common=0.0,
+        fixed=np.zeros(glasses.n_samples),
+        told=unknown,
+        noise=unknown,
+        inflation=1.0,
+        line=line,
+        reading=Reading.FOUND,
+    )
 
 
 def _settled(problem: Problem, column: Column, terms: Terms) -> tuple[Fit, Terms]:
     """The fit; with scales and noises held equal where zeros leave nothing to tell them by."""
-    start = _carried(column.start, terms) or first_look(problem)
-    tolerance = TOLERANCE_LARGE if problem.layout.glasses.n_samples >= WORTH_IT else TOLERANCE
+    start, tolerance = _carried(column.start, terms) or first_look(problem), _tolerance(problem)
     if problem.zeros <= NEARLY_ALL_ZERO or problem.settings.plain:
         try:
             return fit_descriptor(problem, start, column.tau, tolerance=tolerance), terms
@@ -174,7 +156,10 @@ def _described(found: Fit, terms: Terms) -> Alone:
     prediction = predict(at.system, at.solution, problem.panel, at.squares)
     between = _between(at)
     told, noise = _told(prediction, between)
-    inflation = _inflation(at) if settings.inflate else 1.0
+    inflation = _inflation(at) if settings.inflate and problem.ends is None else 1.0
+    line: Line = Straight()
+    if problem.ends is not None:
+        line = curve_of(at, problem.ends, problem.panel, prediction.estimate)
     gamma, gamma_covariance = _effects(at)
     return Alone(
         left_out=terms.left_out,
@@ -196,6 +181,9 @@ def _described(found: Fit, terms: Terms) -> Alone:
         parameters=found.better,
         people=people(at, problem.panel),
         rounds=found.rounds,
+        line=line,
+        reading=Reading.AS_WRITTEN if problem.ends is None else Reading.BELOW,
+        slips=None if problem.ends is None else at.parameters.slips,
     )
 
 
@@ -235,7 +223,8 @@ def _as_noisy_as_found(at: Evaluation, prediction: Prediction) -> Vector:
     that somebody found, are larger.
     """
     problem, variance = at.problem, prediction.variance
-    held = problem.settings.equal_noise and not problem.settings.plain
+    settings = problem.settings
+    held = settings.equal_noise and not settings.plain and problem.ends is None
     if not held or problem.zeros <= MOSTLY_ZERO:
         return variance
     sample, n = problem.layout.glasses.sample, problem.layout.glasses.n_samples

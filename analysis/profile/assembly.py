@@ -8,11 +8,14 @@ import numpy as np
 import pandas as pd
 
 from analysis.array_types import Codes, Matrix, Vector
-from analysis.house_line import HIGH, LOW, Z_95, Z_95_ONE_SIDED, on_the_line
-from analysis.profile.alone import Alone
+from analysis.house_line import Z_95, on_the_line
+from analysis.profile.column import Alone
+from analysis.profile.ends import Reading
+from analysis.profile.found import FoundOrNot
 from analysis.profile.joint import join
 from analysis.profile.links import components
-from analysis.profile.result import DescriptorFit, Posterior
+from analysis.profile.posterior import Latent, Posterior
+from analysis.profile.result import DescriptorFit
 from analysis.profile.table import ABOUT_SAMPLE, Part, Table
 from analysis.profile.words import apart, unsettled
 
@@ -26,11 +29,14 @@ _COLUMNS = [
     "high",
     "raw_mean",
     "n_scores",
+    "n_found",
+    "found_at_most",
     "n_sessions",
     "last_nosed",
     "component",
     "reason",
 ]
+_BAND = 0.95
 _LEAST_VARIANCE = 1e-12
 
 
@@ -60,14 +66,41 @@ def posterior(
         covariance[:, pairs[0], pairs[1]] = found.covariance
         between[pairs] = found.between
         share = found.share
+    rows, lines = [part.sample_ids for part in parts], [a.line for a in alone]
+    latent = Latent(single, covariance, common, between, rows, lines)
+    return _on_line(table, alone, latent, share)
+
+
+def _on_line(table: Table, alone: Sequence[Alone], latent: Latent, share: float) -> Posterior:
+    """The posterior of what the panel would be expected to score.
+
+    Where scores at an end were read as beyond it, what was estimated is latent: covariances go
+    with the sd that it has on the line, what the samples share with its mean.
+    """
+    mean, covariance = latent.mean.copy(), latent.covariance.copy()
+    common, between = latent.common.copy(), latent.between.copy()
+    for k in [k for k, found in enumerate(alone) if found.reading is Reading.BELOW]:
+        ids = latent.rows[k]
+        z, sd = latent.mean[ids, k], latent.sd(k)[ids]
+        mean[ids, k], on_line = latent.on_line(k)
+        factor = np.ones(len(mean))
+        factor[ids] = on_line / sd
+        covariance[:, k, :] *= factor[:, None]
+        covariance[:, :, k] *= factor[:, None]
+        common[k] *= float(np.mean(factor[ids])) ** 2
+        covariance[ids, k, k] = np.maximum(on_line**2 - common[k], _LEAST_VARIANCE)
+        spread = (np.var(mean[ids, k]) + np.mean(on_line**2)) / (np.var(z) + np.mean(sd**2))
+        between[k, :] *= np.sqrt(spread)
+        between[:, k] *= np.sqrt(spread)
     return Posterior(
         samples=tuple(table.samples.tolist()),
         descriptors=tuple(table.descriptors.tolist()),
-        mean=single,
+        mean=mean,
         covariance=covariance,
         common=common,
         between=between,
         share=share,
+        latent=latent,
     )
 
 
@@ -100,8 +133,8 @@ def _estimates(table: Table, k: int, part: Part, found: Alone, joint: Posterior)
     ids = part.sample_ids
     component = components(*part.visits)[1]
     reason = reason_of(table, part, found)
-    estimate, se = _numbers(k, part, found, joint)
-    low, high = _band(estimate, se)
+    estimate, se, low, high = _numbers(k, part, found, joint)
+    counted = found.line if isinstance(found.line, FoundOrNot) else None
     return pd.DataFrame(
         {
             "sample": table.samples[ids].astype(str),
@@ -112,6 +145,8 @@ def _estimates(table: Table, k: int, part: Part, found: Alone, joint: Posterior)
             "high": high,
             "raw_mean": part.raw_mean,
             "n_scores": part.n_scores,
+            "n_found": part.n_found,
+            "found_at_most": np.nan if counted is None else counted.at_most,
             "n_sessions": part.n_sessions,
             "component": component,
             "reason": [reason or apart(one) for one in component],
@@ -119,21 +154,14 @@ def _estimates(table: Table, k: int, part: Part, found: Alone, joint: Posterior)
     )
 
 
-def _numbers(k: int, part: Part, found: Alone, joint: Posterior) -> tuple[Vector, Vector]:
+def _numbers(k: int, part: Part, found: Alone, joint: Posterior) -> tuple[Vector, ...]:
+    """Estimate, standard error, and the band that holds the truth 95 times in 100."""
     ids, y = part.sample_ids, part.y
-    if found.reason is None:
-        variance = joint.covariance[ids, k, k] + joint.common[k]
-        return joint.mean[ids, k], np.sqrt(variance)
+    if found.reason is None and joint.latent is not None:
+        return *joint.latent.on_line(k), *joint.latent.band(k, _BAND)
     constant = float(y[0]) if np.ptp(y) == 0.0 else np.nan
-    return np.full(len(ids), constant), np.full(len(ids), np.nan)
-
-
-def _band(estimate: Vector, se: Vector) -> tuple[Vector, Vector]:
-    """Band that holds the truth 95 times in 100; one-sided where it would cross an end."""
-    low, high = estimate - Z_95 * se, estimate + Z_95 * se
-    upper = np.where(low < LOW, estimate + Z_95_ONE_SIDED * se, high)
-    lower = np.where(high > HIGH, estimate - Z_95_ONE_SIDED * se, low)
-    return on_the_line(lower), on_the_line(upper)
+    unknown = np.full(len(ids), np.nan)
+    return np.full(len(ids), constant), unknown, unknown, unknown
 
 
 def reason_of(table: Table, part: Part, found: Alone) -> str | None:
@@ -170,6 +198,9 @@ def descriptor_fit(
         reliability=found.reliability,
         inflation=found.inflation if now else None,
         rounds=found.rounds,
+        reading=found.reading,
+        reading_reason=found.reading_reason,
+        slips=found.slips,
         scale=values.get("scale", {}),
         noise=values.get("noise", {}),
         spread=values.get("spread", {}),

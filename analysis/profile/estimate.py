@@ -12,8 +12,8 @@ import threadpoolctl
 
 from analysis.errors import NoScoresError
 from analysis.frames import on_house_scale, usable
-from analysis.profile.alone import Alone, Column
 from analysis.profile.assembly import assessor_frame, descriptor_fit, estimate_frame, posterior
+from analysis.profile.column import Alone, Column
 from analysis.profile.layout import Glasses
 from analysis.profile.links import links
 from analysis.profile.parallel import Crew, crew
@@ -76,8 +76,11 @@ def estimate_profile(
 
     with all effects but mu and gamma normal, ``g_j ~ N(1, .3^2)`` with mean one over the
     standing panel, and e Student's with 4 degrees of freedom, its scale each assessor's own and
-    another one for low, middle and high samples. Variances by restricted maximum likelihood
-    (Patterson & Thompson 1971), which with equal scales and noise is the classical mixed model.
+    another one for low, middle and high samples. Of a note with 5 to 90 in 100 scores at an end
+    of the line these say no more than beyond it, e is normal and some scores are slips; what
+    nearly every glass lacks is counted (see :mod:`analysis.profile.ends`). Variances by
+    restricted maximum likelihood (Patterson & Thompson 1971), which with equal scales and noise
+    is the classical mixed model.
 
     Examples
     --------

@@ -3,7 +3,8 @@
 One round solves the equations at the present variances, then improves everything at once: the
 variance ratios by a Newton step on the restricted likelihood, each assessor's scale and noise
 and the noise of each level by the step of an expectation-maximisation (the missing data being
-the effects), the moderated scores by their own fixed point.
+the effects), the moderated scores by their own fixed point. Scores at an end of the line, where
+they are read as beyond it, are refreshed once a round (see `sites`).
 
 Unless the model is plain, the deviance of the variance between samples carries ``-log`` of its
 ratio, which keeps it off zero (Chung, Rabe-Hesketh, Dorie, Gelman & Liu 2013): a panel that is
@@ -14,31 +15,29 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 
 from analysis.array_types import Matrix, Vector
 from analysis.errors import FitError
 from analysis.newton import step_above_zero
-from analysis.profile.layout import sums
-from analysis.profile.moments import Moments
-from analysis.profile.noises import LESS_KNOWN, Residuals, better_noise
+from analysis.profile.bins import binned, levels_of_data, rough_level
+from analysis.profile.evaluation import Evaluation, Taken, evaluate
+from analysis.profile.noises import LESS_KNOWN, Noise, Residuals, better_noise
+from analysis.profile.noises_at_ends import noise_at_ends, share_of_slips
 from analysis.profile.pace import Pace
 from analysis.profile.parameters import Levels, Parameters, Problem, first_guess
-from analysis.profile.slips import Moderated, moderate
 from analysis.profile.slopes import slopes
-from analysis.profile.system import Solution, System
-from analysis.profile.terms import FILLING, SAMPLE
+from analysis.profile.terms import FILLING, SAMPLE, SESSION
 
 MAX_ROUNDS = 150
 TOLERANCE = 0.03
 TOLERANCE_LARGE = 1.4
 """Of a large panel, whose standard errors are small against anything that is decided on them."""
+_HELD = 2
+"""Rounds for which parameters that are known already wait for the scores at the ends."""
 _CUT_LEVELS_AT = 2
 """Round at which the samples are sorted into bins of the level: by then they are roughly known."""
-_LEAST_IN_LEVEL = 40
-"""Glasses in a bin below which its noise is not estimated."""
 _NOISE_SLACK = 4.0
 _MOST_LOST = 0.8
 _LONGEST = 0.5
@@ -47,52 +46,8 @@ _MODERATIONS = 3
 _MODERATIONS_FIRST = 15
 _STILL = 1e-2
 _NEAR_ZERO = 1e-3
-
-
-@dataclass(frozen=True)
-class Evaluation:
-    """Everything known at one set of parameters."""
-
-    problem: Problem
-    parameters: Parameters
-    levels: Levels
-    level_factor: Vector
-    system: System
-    moments: Moments
-    solution: Solution
-    squares: float
-    raw_left: Vector
-    fitted_variance: Vector
-    moderated: Moderated | None
-
-    @property
-    def log_likelihood(self) -> float:
-        """Restricted log-likelihood of the scores as they were fitted."""
-        spread = 1.0 + np.log(2.0 * np.pi * self.squares)
-        return -0.5 * (self.system.log_determinant + self.system.degrees * float(spread))
-
-    @cached_property
-    def scale_pull(self) -> Vector:
-        """Slope of the log-likelihood over each assessor's scale, ``sum w E[tau e]``."""
-        lay, sys, moments = self.problem.layout, self.system, self.moments
-        g = lay.glasses
-        pull = sys.weight / self.squares * self.solution.tau[g.sample] * self.solution.left
-        cell = lay.meeting_cell
-        shared = moments.tau_with_rest + sys.cell_scale[cell] * moments.cell_tau[cell]
-        lost = sums(lay.meeting_assessor, sys.meeting_weight * shared, g.n_assessors)
-        found: Vector = self.problem.by_assessor(pull) - lost
-        return found
-
-    @cached_property
-    def scale_information(self) -> Vector:
-        """Information on each scale, were the samples known: ``sum E[tau^2]`` by cell.
-
-        Each cell counts with what its lasting disagreement leaves of its glasses.
-        """
-        lay, sys = self.problem.layout, self.system
-        squared = self.solution.tau**2 / self.squares + self.moments.tau_variance
-        known = sys.cell_weight * sys.kept * squared[lay.cell_sample]
-        return sums(lay.cell_assessor, known, self.problem.n_assessors)
+_EVENING = 0.25
+"""Variance between evenings, over the noise, that takes some proving where zeros are many."""
 
 
 @dataclass(frozen=True)
@@ -167,32 +122,32 @@ def fit_descriptor(
         If the fit does not settle; with what still moves.
     """
     now = start or first_guess(problem)
-    levels, moderated = Levels.none(len(problem.y)), problem.y
-    if start is not None and len(start.level_edges):
-        level = _rough_level(problem) if tau is None else tau
-        levels = Levels.cut(level[problem.layout.glasses.sample], start.level_edges)
-    change, pace = None, Pace()
+    levels, taken = _first_levels(problem, start, tau), Taken(problem.y)
+    change, pace = None, Pace(careful=problem.ends is not None)
+    held = 0 if problem.ends is None or start is None else _HELD
     for round_ in range(1, MAX_ROUNDS + 1):
         times = _MODERATIONS_FIRST if round_ == 1 else _MODERATIONS
-        at = _evaluate(problem, now, levels, moderated, times)
-        levels = _levels(at, round_)
+        at = evaluate(problem, now, levels, taken, times)
+        levels, taken = _levels(at, round_), at.taken
+        if round_ <= held:
+            continue
         new, change = _improve(at, levels)
         if _settled(problem, change, tolerance) and levels is at.levels and _may_stop(at, round_):
             return Fit(at, new, round_)
         now = new if problem.settings.plain else pace.of(now, new)
-        if at.moderated is not None:
-            moderated = problem.y - at.raw_left + at.moderated.left
+        if problem.ends is not None:
+            now = now.about_typical(problem.layout.glasses.assessor)
     raise NotSettledError(change)
 
 
-def _rough_level(problem: Problem) -> Vector:
-    """Mean score of each sample above those of the blocks it was in."""
-    lay = problem.layout
-    n = np.bincount(lay.block, minlength=lay.n_blocks)
-    above = problem.y - (sums(lay.block, problem.y, lay.n_blocks) / n)[lay.block]
-    sample, size = lay.glasses.sample, lay.glasses.n_samples
-    found: Vector = sums(sample, above, size) / np.bincount(sample, minlength=size)
-    return found
+def _first_levels(problem: Problem, start: Parameters | None, tau: Vector | None) -> Levels:
+    """Bins to begin with: from the data where zeros are many, else those of an earlier fit."""
+    if problem.ends is not None:
+        return levels_of_data(problem)
+    if start is None or not len(start.level_edges):
+        return Levels.none(len(problem.y))
+    level = rough_level(problem) if tau is None else tau
+    return Levels.cut(level[problem.layout.glasses.sample], start.level_edges)
 
 
 def _settled(problem: Problem, change: _Change, tolerance: float) -> bool:
@@ -205,51 +160,15 @@ def _may_stop(at: Evaluation, round_: int) -> bool:
     return round_ > _CUT_LEVELS_AT or at.levels.count > 1 or at.problem.settings.plain
 
 
-def _evaluate(
-    problem: Problem, now: Parameters, levels: Levels, start: Vector, times: int
-) -> Evaluation:
-    lay = problem.layout
-    assessor = lay.glasses.assessor
-    factor = np.ones(len(problem.y))
-    if levels.count == len(now.level_noise):
-        factor = now.level_noise[levels.code]
-    weight = 1.0 / (now.noise[assessor] * factor)
-    system = System(lay, problem.covariates, now.ratios, now.scale, weight, single=problem.single)
-    moments = Moments(system)
-    uncertain = moments.fitted_variance[lay.meeting]
-    y, found = start, None
-    for _ in range(times):
-        solution = system.solve(y)
-        squares = solution.squares / system.degrees
-        raw_left = problem.y - y + solution.left
-        if problem.degrees is None:
-            break
-        spread = now.spread[assessor] * factor
-        found = moderate(raw_left, squares * uncertain, spread, problem.degrees)
-        before, y = y, problem.y - raw_left + found.left
-        if np.max(np.abs(y - before)) < 0.02 * np.sqrt(squares):
-            break
-    return Evaluation(
-        problem, now, levels, factor, system, moments, solution, squares, raw_left,
-        squares * uncertain, found,
-    )  # fmt: skip
-
-
 def _levels(at: Evaluation, round_: int) -> Levels:
     """Bins of the level, cut once the samples are roughly known."""
-    problem, now = at.problem, at.parameters
-    wanted = 1 if problem.settings.equal_noise else problem.settings.noise_levels
-    if at.levels.count > 1 or wanted == 1 or len(problem.y) < wanted * _LEAST_IN_LEVEL:
+    problem = at.problem
+    if problem.ends is not None or at.levels.count > 1:
         return at.levels
     level = at.solution.tau[problem.layout.glasses.sample]
-    if len(now.level_edges):
-        return Levels.cut(level, now.level_edges)
     if round_ < _CUT_LEVELS_AT:
         return at.levels
-    edges = np.unique(np.quantile(level, np.arange(1, wanted) / wanted))
-    found = Levels.cut(level, edges)
-    enough = np.bincount(found.code, minlength=found.count).min() >= _LEAST_IN_LEVEL
-    return found if enough else at.levels
+    return binned(problem, level) or at.levels
 
 
 def _improve(at: Evaluation, levels: Levels) -> tuple[Parameters, _Change]:
@@ -258,9 +177,9 @@ def _improve(at: Evaluation, levels: Levels) -> tuple[Parameters, _Change]:
     ratios, gain = _ratios(at)
     scale, mean = _scale(at)
     ratios = {k: v * mean**2 if k in (SAMPLE, FILLING) else v for k, v in ratios.items()}
-    noise = better_noise(_residuals(at), now, problem.settings, levels)
+    noise, slips = _noise(at, levels)
     new = Parameters(
-        ratios, at.squares, scale, noise.noise, noise.spread, levels.edges, noise.level_noise
+        ratios, at.squares, scale, noise.noise, noise.spread, levels.edges, noise.level_noise, slips
     )
     moved = np.abs(scale - now.scale)
     n = problem.by_assessor(np.ones(len(problem.y)))
@@ -273,16 +192,31 @@ def _ratios(at: Evaluation) -> tuple[Mapping[str, float], float]:
     """Newton step of the variance ratios, kept within bounds, and the gain it promises."""
     names = list(at.parameters.ratios)
     now = np.array(list(at.parameters.ratios.values()))
-    found = slopes(at.system, at.solution, at.moments)
+    held = None if at.problem.ends is None else at.squares
+    found = slopes(at.system, at.solution, at.moments, held)
     gradient, hessian = found.gradient.copy(), found.hessian.copy()
     least = np.where(now < _NEAR_ZERO, 0.0, now / 8.0)
-    if SAMPLE in names and not at.problem.settings.plain:
-        k = names.index(SAMPLE)
-        gradient[k] -= 1.0 / now[k]
+    for name, limit in _kept_off_zero(at.problem).items():
+        if name not in names:
+            continue
+        k = names.index(name)
+        gradient[k] += 1.0 / limit - 1.0 / now[k]
         hessian[k, k] += 1.0 / now[k] ** 2
         least[k] = now[k] / 8.0
     new = np.clip(now + step_above_zero(now, gradient, hessian), least, 4.0 * now + 0.1)
     return dict(zip(names, new.tolist(), strict=True)), float(gradient @ (now - new))
+
+
+def _kept_off_zero(problem: Problem) -> Mapping[str, float]:
+    """Terms with a penalty of ``ratio / limit - log ratio``, and the limit of each.
+
+    Of few evenings with many zeros the variance is often estimated 0, and the error that all
+    glasses of an evening share goes missing; or, where one of them held most of the samples that
+    were found at all, it takes what is theirs.
+    """
+    if problem.settings.plain:
+        return {}
+    return {SAMPLE: np.inf} if problem.ends is None else {SAMPLE: np.inf, SESSION: _EVENING}
 
 
 def _scale(at: Evaluation) -> tuple[Vector, float]:
@@ -322,6 +256,15 @@ def _muddled(at: Evaluation) -> Matrix:
     table[lay.cell_sample, lay.cell_assessor] = by_cell
     found: Matrix = table.T @ table
     return found
+
+
+def _noise(at: Evaluation, levels: Levels) -> tuple[Noise, float]:
+    """Noise after one step, and the share of slips."""
+    problem, now, residuals = at.problem, at.parameters, _residuals(at)
+    if problem.ends is None or at.sites is None:
+        return better_noise(residuals, now, problem.settings, levels), 0.0
+    noise = noise_at_ends(residuals, now, problem.settings, levels, problem.ends, at.sites)
+    return noise, share_of_slips(at.sites)
 
 
 def _residuals(at: Evaluation) -> Residuals:

@@ -22,11 +22,18 @@ class Pace:
     that does so has its step halved. Expectation steps creep, each a steady share ``rho`` of the
     last one: every third round the whole step is taken ``1 / (1 - rho)`` times, where the
     sequence would end (Aitken).
+
+    Parameters
+    ----------
+    careful
+        Halve any step that turns back, noises with the rest: where scores lie at the ends, what
+        they tell of the noise hangs on the noise itself, and it may swing.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, *, careful: bool = False) -> None:
+        self._careful = careful
         self._round = 0
-        self._ratios = np.zeros(0)
+        self._turning = np.zeros(0)
         self._factor = np.ones(1)
         self._step = np.zeros(0)
         self._was_longer = False
@@ -35,26 +42,36 @@ class Pace:
     def of(self, now: Parameters, wanted: Parameters) -> Parameters:
         """Where to go from `now` when one round says `wanted`."""
         self._round += 1
-        ratios = self._shortened(_ratios(wanted) - _ratios(now))
-        step = np.concatenate([ratios, wanted.scale - now.scale, np.log(wanted.noise / now.noise)])
+        k, n = len(now.ratios), len(now.scale)
+        step = np.concatenate(
+            [
+                _ratios(wanted) - _ratios(now),
+                wanted.scale - now.scale,
+                np.log(wanted.noise / now.noise),
+                _of_levels(now, wanted) if self._careful else np.zeros(0),
+            ]
+        )
+        some = slice(None) if self._careful else slice(k)
+        step[some] = self._shortened(step[some])
         step = step * self._longer(step)
-        k, n = len(ratios), len(now.scale)
         least = np.minimum(_ratios(wanted), _ratios(now) / 8.0)
         new = np.maximum(_ratios(now) + step[:k], least)
         return replace(
             wanted,
             ratios=dict(zip(now.ratios, new.tolist(), strict=True)),
             scale=now.scale + step[k : k + n],
-            noise=now.noise * np.exp(step[k + n :]),
+            noise=now.noise * np.exp(step[k + n : k + 2 * n]),
+            level_noise=_moved_levels(now, wanted, step[k + 2 * n :]),
         )
 
     def _shortened(self, step: Vector) -> Vector:
-        if len(self._ratios) != len(step):
-            self._ratios, self._factor = np.zeros_like(step), np.ones_like(step)
-        turned = (step * self._ratios < 0.0) & (np.abs(step) > 0.5 * np.abs(self._ratios))
+        last = self._turning
+        if len(last) != len(step):
+            last, self._factor = np.zeros_like(step), np.ones_like(step)
+        turned = (step * last < 0.0) & (np.abs(step) > 0.5 * np.abs(last))
         self._factor = np.where(turned, 0.5 * self._factor, np.minimum(1.0, 1.5 * self._factor))
-        self._ratios = step * self._factor
-        return self._ratios
+        self._turning = step * self._factor
+        return self._turning
 
     def _longer(self, step: Vector) -> float:
         """Factor for the whole step; where a longer one went too far, the next is shorter."""
@@ -69,6 +86,21 @@ class Pace:
             return 1.0
         furthest = _LONGEST / max(float(np.abs(step).max()), 1e-300)
         return max(min(1.0 / (1.0 - steady), self._furthest, furthest), 1.0)
+
+
+def _of_levels(now: Parameters, wanted: Parameters) -> Vector:
+    """Step of the noise of each level; none where the levels are new."""
+    if len(now.level_noise) != len(wanted.level_noise):
+        return np.zeros(0)
+    found: Vector = np.log(wanted.level_noise / now.level_noise)
+    return found
+
+
+def _moved_levels(now: Parameters, wanted: Parameters, step: Vector) -> Vector:
+    if len(step) == 0:
+        return wanted.level_noise
+    found: Vector = now.level_noise * np.exp(step)
+    return found
 
 
 def _ratios(parameters: Parameters) -> Vector:

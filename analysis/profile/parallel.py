@@ -17,7 +17,8 @@ from collections import deque
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
-from analysis.profile.alone import Alone, Column, fit_alone
+from analysis.profile.alone import fit_alone
+from analysis.profile.column import Alone, Column
 from analysis.profile.settings import ProfileSettings
 
 WORTH_A_PROCESS = 150_000

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from analysis.array_types import Codes, Matrix, Vector
+from analysis.profile.ends import Ends, Reading
 from analysis.profile.layout import Layout, sums
 from analysis.profile.settings import ProfileSettings
 from analysis.profile.terms import (
@@ -62,6 +64,21 @@ class Problem:
             return None
         return self.settings.degrees
 
+    @cached_property
+    def reading(self) -> Reading:
+        """How its scores are read."""
+        settings = self.settings
+        if not settings.ends_of_the_line or settings.plain or settings.fixed_samples:
+            return Reading.AS_WRITTEN
+        return Reading.of(self.y)
+
+    @cached_property
+    def ends(self) -> Ends | None:
+        """Where the line ends; None where every score is taken at its word."""
+        if self.reading is not Reading.BELOW:
+            return None
+        return Ends.of(self.y, self.layout.glasses.assessor)
+
     @property
     def zeros(self) -> float:
         """Share of the scores that are 0."""
@@ -113,6 +130,8 @@ class Parameters:
         Where the bins of the level meet, in points about the mean sample; empty without bins.
     level_noise
         Factor of the noise variance in each bin.
+    slips
+        Share of glasses that are slips, where scores at the ends are read as such.
     """
 
     ratios: Mapping[str, float]
@@ -122,6 +141,15 @@ class Parameters:
     spread: Vector
     level_edges: Vector
     level_noise: Vector
+    slips: float = 0.0
+
+    def about_typical(self, assessor: Codes) -> Parameters:
+        """The same with the noise of the typical assessor moved into `squares`."""
+        weights = np.bincount(assessor, minlength=len(self.noise))
+        typical = float(np.exp(np.average(np.log(self.noise), weights=weights)))
+        ratios = {name: ratio / typical for name, ratio in self.ratios.items()}
+        noise, squares = self.noise / typical, self.squares * typical
+        return replace(self, ratios=ratios, noise=noise, squares=squares)
 
 
 def first_guess(problem: Problem) -> Parameters:
@@ -215,3 +243,10 @@ class Levels:
     def count(self) -> int:
         """Number of bins."""
         return len(self.edges) + 1
+
+    def factor(self, now: Parameters) -> Vector:
+        """Factor of the noise variance of each glass; one where the bins are new."""
+        if self.count != len(now.level_noise):
+            return np.ones(len(self.code))
+        found: Vector = now.level_noise[self.code]
+        return found

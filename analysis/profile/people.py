@@ -8,7 +8,7 @@ import numpy as np
 
 from analysis.array_types import Codes, Matrix, Vector
 from analysis.house_line import Z_95
-from analysis.profile.fit import Evaluation
+from analysis.profile.evaluation import Evaluation
 from analysis.profile.layout import sums
 from analysis.profile.moments import assessor_share
 from analysis.profile.terms import ASSESSOR, ASSESSOR_SAMPLE, FILLING, SAMPLE
@@ -148,7 +148,11 @@ def _noise(at: Evaluation) -> tuple[Vector, Vector]:
     n = problem.by_assessor(np.ones(len(problem.y)))
     total = problem.by_assessor(at.raw_left**2 + at.fitted_variance)
     variance = (total + weight * total.sum() / n.sum()) / (n + weight)
-    if problem.settings.equal_noise:
+    if at.sites is not None:
+        variance = at.squares * at.parameters.noise
+        noise = at.parameters.noise[problem.layout.glasses.assessor] * at.level_factor
+        n = problem.by_assessor(at.system.weight * noise)
+    if problem.settings.equal_noise and at.sites is None:
         variance = np.full_like(variance, total.sum() / n.sum())
     used = problem.by_assessor(at.fitted_variance * at.system.weight / at.squares)
     return np.sqrt(variance), np.sqrt(0.5 / np.maximum(n - used, 1.0))

@@ -9,11 +9,12 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Floats, Ints
+from analysis.array_types import Floats
 from analysis.as_json import AsJson, Json
 from analysis.errors import UnlinkedError
-from analysis.house_line import on_the_line
+from analysis.profile.ends import Reading
 from analysis.profile.links import Link
+from analysis.profile.posterior import Posterior, places
 from analysis.profile.words import not_comparable, unlinked
 
 
@@ -44,6 +45,11 @@ class DescriptorFit:
         By how much the error variances were widened.
     rounds
         Rounds until the fit settled.
+    reading, reading_reason
+        How scores at the ends of the line were read (see :mod:`analysis.profile.ends`), and why
+        they were taken at their word where their number asks for more.
+    slips
+        Share of the glasses that seem to be slips, where scores at the ends were read.
     scale, noise, spread
         Of each assessor, as the fit used them: points for each point of the panel, noise
         variance over `residual`, squared scale of the Student noise.
@@ -66,6 +72,9 @@ class DescriptorFit:
     reliability: float | None = None
     inflation: float | None = None
     rounds: int = 0
+    reading: Reading = Reading.AS_WRITTEN
+    reading_reason: str | None = None
+    slips: float | None = None
     scale: Mapping[str, float] = field(default_factory=dict)
     noise: Mapping[str, float] = field(default_factory=dict)
     spread: Mapping[str, float] = field(default_factory=dict)
@@ -77,65 +86,8 @@ class DescriptorFit:
     json_keys = (
         *("descriptor", "n_scores", "variances", "residual", "log_likelihood", "left_out", "panel"),
         *("reason", "between", "reliability", "inflation", "rounds", "level_edges", "level_noise"),
-        "effects",
+        *("effects", "reading", "reading_reason", "slips"),
     )
-
-
-@dataclass(frozen=True)
-class Posterior:
-    """Joint posterior of the samples over the descriptors.
-
-    Attributes
-    ----------
-    samples, descriptors
-        Names of rows and columns.
-    mean
-        Shape (samples, descriptors), not held to the line; missing where there is no estimate.
-    covariance
-        Of each sample's own error, shape (samples, descriptors, descriptors).
-    common
-        Variance of the error that all samples of a descriptor share, shape (descriptors,).
-    between
-        Covariance of the descriptors between samples.
-    share
-        How far it was drawn towards none; 1 means that each descriptor stands alone.
-    """
-
-    samples: tuple[str, ...]
-    descriptors: tuple[str, ...]
-    mean: Floats
-    covariance: Floats
-    common: Floats
-    between: Floats
-    share: float
-
-    def part(self, samples: Sequence[str], descriptors: Sequence[str]) -> tuple[Floats, Floats]:
-        """Means and covariances of some samples and descriptors, the common error with them."""
-        rows = _places(self.samples, samples, "sample")
-        columns = _places(self.descriptors, descriptors, "descriptor")
-        own = self.covariance[np.ix_(rows, columns, columns)]
-        return self.mean[np.ix_(rows, columns)], own + np.diag(self.common[columns])
-
-    def shared(self, descriptors: Sequence[str]) -> Floats:
-        """Variance of the error that all samples share on some descriptors."""
-        found: Floats = self.common[_places(self.descriptors, descriptors, "descriptor")]
-        return found
-
-    def draws(
-        self, samples: Sequence[str], descriptors: Sequence[str], n: int, seed: int
-    ) -> Floats:
-        """Draw truths, shape (n, samples, descriptors), held to the line."""
-        rows = _places(self.samples, samples, "sample")
-        columns = _places(self.descriptors, descriptors, "descriptor")
-        rng = np.random.default_rng(seed)
-        own = self.covariance[np.ix_(rows, columns, columns)]
-        values, vectors = np.linalg.eigh(np.nan_to_num(own))
-        root = vectors * np.sqrt(np.maximum(values, 0.0))[:, None, :]
-        noise = rng.standard_normal((len(rows), len(columns), n))
-        shared = rng.standard_normal((n, 1, len(columns))) * np.sqrt(self.common[columns])
-        drawn = self.mean[np.ix_(rows, columns)] + np.moveaxis(root @ noise, 2, 0) + shared
-        found: Floats = on_the_line(drawn)
-        return found
 
 
 @dataclass(frozen=True)
@@ -146,12 +98,15 @@ class Profile(AsJson):
     ----------
     estimates
         One row a sample and descriptor: `sample, cask, filling, kind, drawn_on, age_years,
-        descriptor, estimate, se, low, high, raw_mean, n_scores, n_sessions, last_nosed,
-        component, reason`. `estimate` is the mean score the standing panel would be expected
-        to give, in points of the 0-100 line, no session's mood in it; `se` the standard error
-        of its prediction for that panel and `low` to `high` the band that holds it 95 times in
-        100 (one-sided where it would cross an end of the line); all three missing with
-        `reason` where there are none. Samples of different `component` were never tied
+        descriptor, estimate, se, low, high, raw_mean, n_scores, n_found, found_at_most,
+        n_sessions, last_nosed, component, reason`. `estimate` is the mean score the standing
+        panel would be expected to give, in points of the 0-100 line, no session's mood in it;
+        `se` the standard error of its prediction for that panel and `low` to `high` the band
+        that holds it 95 times in 100 (one-sided where it would cross an end of the line); all
+        three missing with
+        `reason` where there are none. `n_found` counts scores above 0; of a note that nearly
+        every glass lacks, `found_at_most` is the share of glasses that at most would show it
+        (else missing). Samples of different `component` were never tied
         together by a common glass: do not compare them.
     fits
         One a descriptor.
@@ -199,6 +154,37 @@ class Profile(AsJson):
         """Fit of one descriptor."""
         return self.fits[self.descriptors.index(descriptor)]
 
+    def bands(self, level: float = 0.9) -> pd.DataFrame:
+        """Bands that hold the panel's expected score in a share `level` of cases.
+
+        Returns
+        -------
+        pandas.DataFrame
+            `sample, descriptor, low, high`, a row for each estimate.
+
+        Raises
+        ------
+        KeyError
+            For a profile without what its samples were estimated as.
+        """
+        if self.posterior is None or self.posterior.latent is None:
+            raise KeyError("this profile holds no posterior")
+        names, latent = np.array(self.posterior.samples, dtype=object), self.posterior.latent
+        parts = [
+            pd.DataFrame(
+                {
+                    "sample": names[latent.rows[k]],
+                    "descriptor": fit.descriptor,
+                    **dict(zip(("low", "high"), latent.band(k, level), strict=True)),
+                }
+            )
+            for k, fit in enumerate(self.fits)
+            if fit.reason is None
+        ]
+        if not parts:
+            return pd.DataFrame(columns=["sample", "descriptor", "low", "high"])
+        return pd.concat(parts, ignore_index=True)
+
     def draws(
         self,
         samples: Sequence[str],
@@ -245,7 +231,7 @@ class Profile(AsJson):
         ]
         if parts[0].isdisjoint(parts[1]) and all(parts):
             raise UnlinkedError(not_comparable(first, second, self.links, self._reference))
-        rows = _places(self.posterior.samples, (first, second), "sample")
+        rows = places(self.posterior.samples, (first, second), "sample")
         mean, own = self.posterior.mean[rows], self.posterior.covariance[rows]
         variance = np.diagonal(own, axis1=1, axis2=2).sum(axis=0)
         return pd.DataFrame(
@@ -271,14 +257,6 @@ class Profile(AsJson):
     def _reference(self) -> str | None:
         known = self.estimates.loc[self.estimates["kind"] == "reference", "sample"]
         return None if known.empty else str(known.iloc[0])
-
-
-def _places(known: Sequence[str], wanted: Sequence[str], what: str) -> Ints:
-    place = {name: i for i, name in enumerate(known)}
-    missing = [name for name in wanted if name not in place]
-    if missing:
-        raise KeyError(f"no {what} {', '.join(missing)} in this profile")
-    return np.array([place[name] for name in wanted], dtype=np.intp)
 
 
 _OF_SCALE = ("scale", "scale_low", "scale_high", "signal_share", "offset", "offset_se")

@@ -37,6 +37,10 @@ class ProfileSettings:
         model claims.
     joint
         Let the descriptors of a sample inform each other.
+    ends_of_the_line
+        Read scores at an end of the line as no more than beyond it where many lie there (see
+        :mod:`analysis.profile.ends`). The plain model and fixed samples take every score at its
+        word.
     processes
         Most processes to fit the descriptors in; by default as many as there are processors,
         one where the data are few.
@@ -53,6 +57,7 @@ class ProfileSettings:
     fixed_samples: bool = False
     inflate: bool = True
     joint: bool = True
+    ends_of_the_line: bool = True
     processes: int | None = None
 
     @property

@@ -56,15 +56,21 @@ class Slopes:
     hessian: Matrix
 
 
-def slopes(system: System, found: Solution, moments: Moments) -> Slopes:
-    """Gradient and average-information Hessian at a system."""
+def slopes(system: System, found: Solution, moments: Moments, held: float | None = None) -> Slopes:
+    """Gradient and average-information Hessian at a system; with ``s^2`` held where it is given.
+
+    Pseudo-scores have no noise of their own to take it from. The terms are then
+    ``tr(Z' P Z) - |Z'Py|^2 / s^2`` and ``f_i' P f_j / s^2``.
+    """
     scores = Scores.of(system, found)
     variates = [_variate(system, scores, name) for name in system.ratios]
     lengths = np.array([v.length for v in variates])
     traces = np.array(list(moments.traces().values()))
     d, q = system.degrees, found.squares
-    scaled = lengths / q
     gram = _gram(system, scores, variates)
+    if held is not None:
+        return Slopes(traces - lengths / held, gram / held)
+    scaled = lengths / q
     return Slopes(traces - d * scaled, d * (gram / q - np.outer(scaled, scaled)))
 
 

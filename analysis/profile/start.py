@@ -32,6 +32,7 @@ def start_of(
         spread=_carried(fit.spread, assessors),
         level_edges=np.array(fit.level_edges),
         level_noise=np.array(fit.level_noise),
+        slips=fit.slips or 0.0,
     )
     return parameters, _levels(earlier, descriptor, samples)
 

@@ -60,6 +60,12 @@ class Part:
         """Scores of each sample."""
         return np.bincount(self.glasses.sample, minlength=len(self.sample_ids))
 
+    @property
+    def n_found(self) -> Codes:
+        """Scores above 0 of each sample."""
+        found = self.glasses.sample[self.y > 0.0]
+        return np.bincount(found, minlength=len(self.sample_ids))
+
     @cached_property
     def visits(self) -> tuple[Codes, Codes]:
         """Session and sample of each sample's visits to a session, each once."""

@@ -8,10 +8,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from analysis.array_types import Vector
+from analysis.profile.ends import Reading
 from analysis.profile.links import Link
 
 if TYPE_CHECKING:
     import pandas as pd
+
+    from analysis.profile.result import DescriptorFit
 
 _NAMED = 4
 """Sessions or samples that a sentence names."""
@@ -26,6 +29,35 @@ def unsettled(reason: str, assessor: str | None, scores: Vector) -> str:
         f"{reason}: {assessor} has no steady scale on it, so look at those {len(scores)} scores "
         f"first ({zeros:.0f} in 100 of them are 0)"
     )
+
+
+def found_or_not(found: int, glasses: int, mean: float, at_most: float) -> str:
+    """Say in how many of its glasses a sample showed a note that most samples lack.
+
+    Examples
+    --------
+    >>> found_or_not(0, 8, 0.0, 0.31)
+    'not found in 8 glasses (at most 31 in 100 would show it)'
+    >>> found_or_not(5, 8, 21.9, 0.86)
+    'found in 5 of 8 glasses, 35 where found'
+    """
+    if found == 0:
+        share = f"at most {100.0 * at_most:.0f} in 100 would show it"
+        return f"not found in {glasses} {'glass' if glasses == 1 else 'glasses'} ({share})"
+    return f"found in {found} of {glasses} glasses, {mean * glasses / found:.0f} where found"
+
+
+def read_as_below(fits: Sequence[DescriptorFit]) -> str | None:
+    """Say on which notes a zero was not taken for a measurement, and where it had to be."""
+    below = [fit.descriptor for fit in fits if fit.reading is Reading.BELOW]
+    said = []
+    if below:
+        said.append(
+            f"Scores at an end of the line are read as beyond it on {_listed(below)}: a 0 says "
+            "no more than below what that person writes down."
+        )
+    said += [f"On {fit.descriptor} {fit.reading_reason}." for fit in fits if fit.reading_reason]
+    return " ".join(said) or None
 
 
 def apart(component: int) -> str | None:

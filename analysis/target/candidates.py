@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from analysis.array_types import Flags, Matrix
 from analysis.errors import FrameError
+from analysis.profile.latest import latest_draws
 from analysis.profile.result import Profile
 from analysis.target.result import LeftOut
 from analysis.target.target import Target
@@ -41,38 +42,28 @@ class Candidates:
         return self.own + np.diag(self.common)
 
 
-def latest_draws(
+def current_draws(
     estimates: pd.DataFrame, casks: pd.DataFrame | None
 ) -> tuple[pd.DataFrame, list[LeftOut]]:
     """The latest draw of each cask's current filling, and the casks whose filling is gone."""
-    about = ["sample", "cask", "filling", "drawn_on", "last_nosed"]
-    samples = estimates.loc[estimates["cask"].notna(), about].drop_duplicates("sample")
-    samples = samples.sort_values(
-        ["drawn_on", "last_nosed", "sample"], na_position="first", kind="stable"
-    )
-    left_out: list[LeftOut] = []
-    if casks is not None:
-        samples, left_out = _current(samples, casks)
-    latest = samples.drop_duplicates("cask", keep="last")
-    return latest.sort_values("cask", ignore_index=True), left_out
-
-
-def _current(samples: pd.DataFrame, casks: pd.DataFrame) -> tuple[pd.DataFrame, list[LeftOut]]:
-    missing = [name for name in ("cask", "filling") if name not in casks.columns]
-    if missing:
-        raise FrameError("casks", [f"Missing columns: {', '.join(missing)}. Add them."])
-    fillings = set(casks["filling"].astype("str"))
-    is_current = samples["filling"].isna() | samples["filling"].astype("str").isin(fillings)
-    gone = samples[~is_current & ~samples["cask"].isin(samples.loc[is_current, "cask"])]
+    latest = latest_draws(estimates, None if casks is None else _fillings(casks))
+    gone = latest[~latest["is_current"]]
     left_out = [
         LeftOut(
             cask=str(row.cask),
             sample=str(row.sample),
             reason=f"nosed as filling {row.filling}, which is no longer in it: draw it again",
         )
-        for row in gone.drop_duplicates("cask", keep="last").itertuples()
+        for row in gone.itertuples()
     ]
-    return samples[is_current], left_out
+    return latest[latest["is_current"]].reset_index(drop=True), left_out
+
+
+def _fillings(casks: pd.DataFrame) -> set[str]:
+    missing = [name for name in ("cask", "filling") if name not in casks.columns]
+    if missing:
+        raise FrameError("casks", [f"Missing columns: {', '.join(missing)}. Add them."])
+    return set(casks["filling"].astype("str"))
 
 
 def complete(

@@ -12,7 +12,7 @@ from analysis.array_types import Matrix
 from analysis.errors import UnknownDescriptorError
 from analysis.house_line import on_the_line
 from analysis.profile.result import Profile
-from analysis.target.candidates import Candidates, complete, latest_draws
+from analysis.target.candidates import Candidates, complete, current_draws
 from analysis.target.chance import chance_within
 from analysis.target.result import CaskMatch, Match
 from analysis.target.target import Target
@@ -87,7 +87,7 @@ def match_casks(
     (['cask y', 'cask z', 'cask x'], True)
     """
     _known(profile, target)
-    samples, left_out = latest_draws(profile.estimates, casks)
+    samples, left_out = current_draws(profile.estimates, casks)
     candidates, lacking = complete(profile, samples, target)
     found = _rank(candidates, target)
     shown = found if top is None else found[:top]

@@ -7,6 +7,7 @@ from analysis.vatting.known import stock_from_profile
 from analysis.vatting.learn import MixingLearned, NoteLearned, learn_mixing
 from analysis.vatting.limits import (
     Basis,
+    Broken,
     Drawing,
     GaugeRule,
     LimitKey,
@@ -28,6 +29,7 @@ from analysis.vatting.tighten import Round
 
 __all__ = [
     "Basis",
+    "Broken",
     "Conflict",
     "Drawing",
     "Expectation",

@@ -2,30 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 
 from analysis.array_types import Floats
+from analysis.bars import Bar
 from analysis.target import Target
-from analysis.vatting.eligible import Bar, Eligible, eligible_casks, share_members
+from analysis.vatting.eligible import Eligible, Reason, Unfit, eligible_casks, share_members
 from analysis.vatting.faults import Fault, FaultKind, LimitsError, nearest
 from analysis.vatting.limits import Basis, Limits, Share
 from analysis.vatting.numbers import number_faults
 from analysis.vatting.stock import Stock
 
-_KIND_OF_BAR = {
+_KIND_OF_REASON: Mapping[Reason, FaultKind] = {
     Bar.HOLD: FaultKind.HOLD,
+    Bar.FAULT: FaultKind.HOLD,
     Bar.LEAKING: FaultKind.HOLD,
     Bar.OWNER: FaultKind.OWNER,
     Bar.RESERVED: FaultKind.RESERVED,
     Bar.PARTLY_RESERVED: FaultKind.RESERVED,
-    Bar.UNKNOWN: FaultKind.DESCRIPTORS,
-    Bar.NO_AGE: FaultKind.AGE,
-    Bar.LEGAL_AGE: FaultKind.AGE,
-    Bar.UNDER_AGE: FaultKind.AGE,
+    Unfit.UNKNOWN: FaultKind.DESCRIPTORS,
+    Unfit.NO_AGE: FaultKind.AGE,
+    Unfit.LEGAL_AGE: FaultKind.AGE,
+    Unfit.UNDER_AGE: FaultKind.AGE,
     Bar.GAUGE: FaultKind.GAUGE,
-    Bar.EXCLUDED: FaultKind.CONTRADICTION,
+    Unfit.EXCLUDED: FaultKind.CONTRADICTION,
 }
 _REMEDY = {
     FaultKind.HOLD: "Lift the hold, or ask for the cask by name.",
@@ -89,10 +91,11 @@ def _name_faults(stock: Stock, limits: Limits) -> Iterator[Fault]:
 def _included_faults(stock: Stock, limits: Limits, eligible: Eligible) -> Iterator[Fault]:
     for name in dict.fromkeys(limits.must_include):
         row = stock.position.get(name)
-        reason = "" if row is None else str(eligible.reasons[row])
+        reason = None if row is None else eligible.reasons[row]
         if reason:
-            kind = _KIND_OF_BAR.get(Bar(reason), FaultKind.UNUSABLE_CASK)
-            detail = f" ({stock.text('hold_reason')[row]})" if kind is FaultKind.HOLD else ""
+            kind = _KIND_OF_REASON.get(reason, FaultKind.UNUSABLE_CASK)
+            held = reason is Bar.HOLD and stock.text("hold_reason")[row]
+            detail = f" ({held})" if held else ""
             yield Fault(kind, f"Cask {name} must be in, but is {reason}{detail}. {_REMEDY[kind]}")
 
 
@@ -170,7 +173,7 @@ def _amount_faults(stock: Stock, limits: Limits, eligible: Eligible) -> list[Fau
 def _nothing_left(limits: Limits, eligible: Eligible) -> Fault:
     counts = eligible.counts
     told = ", ".join(f"{count:,} {reason}" for reason, count in counts.items())
-    only_young = set(counts) <= {Bar.UNDER_AGE.value, Bar.NO_AGE.value}
+    only_young = set(counts) <= {Unfit.UNDER_AGE.value, Unfit.NO_AGE.value}
     kind = FaultKind.AGE if counts and only_young else FaultKind.QUANTITY
     return Fault(
         kind, f"No cask may go in for {limits.quantity_words} ({told or 'the stock is empty'})."

@@ -9,6 +9,7 @@ from enum import StrEnum
 import numpy as np
 
 from analysis.array_types import Flags, Floats, Ints, Names
+from analysis.bars import Bar, Purpose, forbidding, gauge_is_old
 from analysis.vatting.limits import (
     NOTHING_LIFTED,
     GaugeRule,
@@ -23,23 +24,18 @@ _DOUBT_DAYS = 2.0
 _DAYS_A_YEAR = 365.25
 
 
-class Bar(StrEnum):
-    """Why a cask may not go in."""
+class Unfit(StrEnum):
+    """Why a cask that its records do not bar may not go in: what the question asks."""
 
-    EMPTY = "nothing in it"
-    UNGAUGED = "litres or strength not recorded"
-    HOLD = "on hold"
-    LEAKING = "leaking"
-    OWNER = "of another owner"
-    RESERVED = "reserved for another release"
-    PARTLY_RESERVED = "partly reserved, so not to be had whole"
     UNKNOWN = "without estimates on every line of the target"
     NO_AGE = "without a recorded age"
     LEGAL_AGE = "below the legal age"
     UNDER_AGE = "too young for the age statement"
-    GAUGE = "gauged too long ago"
     TOO_LITTLE = "with too little pure alcohol in it"
     EXCLUDED = "left out by name"
+
+
+Reason = Bar | Unfit
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,7 +47,8 @@ class Eligible:
     rows
         Their rows in the stock.
     reasons
-        For every row of the stock why it is barred; empty where it is not.
+        For every row of the stock why it is barred, a :class:`Bar` or :class:`Unfit`; empty
+        where it is not.
     """
 
     rows: Ints
@@ -98,38 +95,34 @@ def eligible_casks(
     A cask has one reason, the first that applies: what the records say of it comes before what
     is wished for.
     """
-    reasons = np.full(len(stock), "", dtype=object)
-    for bar, applies in _bars(stock, descriptors, limits, lifted):
-        reasons[applies & (reasons == "")] = bar.value
+    reasons = _by_records(stock, limits, lifted).copy()
+    for reason, applies in _unfit(stock, descriptors, limits, lifted):
+        reasons[applies & (reasons == "")] = reason
     return Eligible(rows=np.flatnonzero(reasons == "").astype(np.intp), reasons=reasons)
 
 
-def _bars(
+def _by_records(stock: Stock, limits: Limits, lifted: Lifted) -> Names:
+    """The first bar of every cask, as :mod:`analysis.bars` has it; kept, as searches ask often."""
+    whole = is_whole(limits, lifted)
+    key = (limits.asked, limits.owners, whole)
+    found = stock.bars_found.get(key)
+    if found is None:
+        found = np.full(len(stock), "", dtype=object)
+        for row, bars in enumerate(stock.bars):
+            agreed = limits.allowed(str(stock.names[row]), whole=whole) if bars else None
+            if agreed and (against := forbidding(bars, Purpose.VAT, agreed)):
+                found[row] = against[0].bar
+        stock.bars_found[key] = found
+    return found
+
+
+def _unfit(
     stock: Stock, descriptors: tuple[str, ...], limits: Limits, lifted: Lifted
-) -> list[tuple[Bar, Flags]]:
+) -> list[tuple[Reason, Flags]]:
     return [
-        *_by_records(stock, limits, lifted),
-        (Bar.UNKNOWN, _unestimated(stock, descriptors)),
+        (Unfit.UNKNOWN, _unestimated(stock, descriptors)),
         *_by_age(stock, limits, lifted),
         *_by_wish(stock, limits, lifted),
-    ]
-
-
-def _by_records(stock: Stock, limits: Limits, lifted: Lifted) -> list[tuple[Bar, Flags]]:
-    asked = np.isin(stock.names.astype(str), np.array(limits.asked, dtype=str))
-    status, owner = stock.text("status"), stock.text("owner")
-    held = (stock.text("hold_reason") != "") | (status == "on hold")
-    foreign = (owner != "") & ~np.isin(owner.astype(str), np.array(limits.owners, dtype=str))
-    bulk, abv = stock.bulk_litres, stock.abv_percent
-    partly = (stock.reserved_litres > 0.0) & is_whole(limits, lifted)
-    return [
-        (Bar.EMPTY, (status == "emptied") | (bulk <= 0.0)),
-        (Bar.UNGAUGED, np.isnan(bulk) | np.isnan(abv) | (abv <= 0.0)),
-        (Bar.HOLD, held & ~asked),
-        (Bar.LEAKING, (status == "leaking") & ~asked),
-        (Bar.OWNER, foreign & ~asked),
-        (Bar.RESERVED, stock.available_litres <= 0.0),
-        (Bar.PARTLY_RESERVED, partly),
     ]
 
 
@@ -139,36 +132,36 @@ def _unestimated(stock: Stock, descriptors: tuple[str, ...]) -> Flags:
     return np.asarray(~known.all(axis=1))
 
 
-def _by_age(stock: Stock, limits: Limits, lifted: Lifted) -> list[tuple[Bar, Flags]]:
+def _by_age(stock: Stock, limits: Limits, lifted: Lifted) -> list[tuple[Reason, Flags]]:
     ages = ages_at_bottling(stock, limits)
-    found: list[tuple[Bar, Flags]] = []
+    found: list[tuple[Reason, Flags]] = []
     if limits.minimum_age_years is not None:
-        found.append((Bar.NO_AGE, np.isnan(ages)))
-        found.append((Bar.LEGAL_AGE, ages + 1e-9 < limits.minimum_age_years))
+        found.append((Unfit.NO_AGE, np.isnan(ages)))
+        found.append((Unfit.LEGAL_AGE, ages + 1e-9 < limits.minimum_age_years))
     if limits.age_statement_years is not None and not is_lifted(lifted, LimitKind.AGE):
-        found.append((Bar.NO_AGE, np.isnan(ages)))
-        found.append((Bar.UNDER_AGE, whole_years(ages) < limits.age_statement_years))
+        found.append((Unfit.NO_AGE, np.isnan(ages)))
+        found.append((Unfit.UNDER_AGE, whole_years(ages) < limits.age_statement_years))
     return found
 
 
-def _by_wish(stock: Stock, limits: Limits, lifted: Lifted) -> list[tuple[Bar, Flags]]:
-    found: list[tuple[Bar, Flags]] = []
+def _by_wish(stock: Stock, limits: Limits, lifted: Lifted) -> list[tuple[Reason, Flags]]:
+    found: list[tuple[Reason, Flags]] = []
     if limits.gauge_rule is GaugeRule.REFUSE and not is_lifted(lifted, LimitKind.GAUGE):
-        found.append((Bar.GAUGE, gauge_is_old(stock, limits)))
+        found.append((Bar.GAUGE, old_gauges(stock, limits)))
     if limits.minimum_cask_lpa > 0 and not is_lifted(lifted, LimitKind.CASK_LPA):
         lpa = stock.available_litres * stock.abv_percent / 100.0
-        found.append((Bar.TOO_LITTLE, lpa < limits.minimum_cask_lpa))
+        found.append((Unfit.TOO_LITTLE, lpa < limits.minimum_cask_lpa))
     if limits.must_exclude and not is_lifted(lifted, LimitKind.MUST_EXCLUDE):
         named = np.array(limits.must_exclude, dtype=str)
-        found.append((Bar.EXCLUDED, np.isin(stock.names.astype(str), named)))
+        found.append((Unfit.EXCLUDED, np.isin(stock.names.astype(str), named)))
     return found
 
 
-def gauge_is_old(stock: Stock, limits: Limits) -> Flags:
+def old_gauges(stock: Stock, limits: Limits) -> Flags:
     """Casks whose regauge is older than the limits allow."""
-    if limits.gauge_max_age_years is None:
-        return np.zeros(len(stock), dtype=np.bool_)
-    return np.asarray(stock.number("gauge_age_years") > limits.gauge_max_age_years)
+    most = limits.gauge_max_age_years
+    ages = stock.number("gauge_age_years").tolist()
+    return np.array([gauge_is_old(age, most) for age in ages], dtype=np.bool_)
 
 
 def is_lifted(lifted: Lifted, kind: LimitKind, which: int = 0) -> bool:

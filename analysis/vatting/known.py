@@ -12,20 +12,15 @@ import pandas as pd
 from analysis.array_types import Floats
 from analysis.influences import Foretold
 from analysis.profile import Profile
+from analysis.profile.latest import in_cask, latest_draws
 from analysis.vatting.stock import Stock
 
 
 def latest_samples(estimates: pd.DataFrame, casks: pd.DataFrame) -> pd.DataFrame:
-    """The latest nosed draw of each cask's current filling: `sample, cask`."""
-    current = set(casks["filling"].astype("str"))
-    if "status" in casks.columns:
-        current = set(casks.loc[casks["status"] != "emptied", "filling"].astype("str"))
-    of_casks = estimates[estimates["cask"].notna()]
-    is_current = of_casks["filling"].isna() | of_casks["filling"].astype("str").isin(current)
-    usable = of_casks[is_current & of_casks["estimate"].notna() & of_casks["se"].notna()]
-    order = ["drawn_on", "last_nosed", "sample"]
-    samples = usable.drop_duplicates("sample").sort_values(order, na_position="first")
-    return samples.drop_duplicates("cask", keep="last")[["sample", "cask"]]
+    """The latest draw with an estimate of each cask's current filling: `sample, cask`."""
+    known = estimates[estimates["estimate"].notna() & estimates["se"].notna()]
+    latest = latest_draws(known, in_cask(casks)["filling"])
+    return latest.loc[latest["is_current"], ["sample", "cask"]]
 
 
 def stock_from_profile(
@@ -74,10 +69,7 @@ def stock_from_profile(
     >>> stock.estimate.round().ravel().tolist(), stock.covariance.shape
     ([13.0, 43.0], (2, 1, 1))
     """
-    present = casks
-    if "status" in casks.columns:
-        present = casks[casks["status"] != "emptied"]
-    stock = _nosed(profile, present.reset_index(drop=True), as_of)
+    stock = _nosed(profile, in_cask(casks).reset_index(drop=True), as_of)
     common = {} if profile.posterior is None else _common(profile)
     more = panel_sd or {}
     names = {*common, *more}

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
+from analysis.bars import BY_NAME, Allowed, Bar
+
 WHOLE_WINDOW = 0.03
 PART_WINDOW = 0.01
 """How far over the asked quantity a vatting may go: whole casks come in lumps."""
@@ -157,6 +159,12 @@ class Limits:
     gauge_rule: GaugeRule = GaugeRule.FLAG
     excess_fraction: float | None = None
 
+    def allowed(self, cask: str, *, whole: bool) -> Allowed:
+        """What was agreed to of a cask: by its name, of its owner, and whether a part will do."""
+        by_name = BY_NAME if cask in self.asked else frozenset()
+        parts = frozenset() if whole else frozenset({Bar.PARTLY_RESERVED})
+        return Allowed(by_name | parts, frozenset(self.owners))
+
     @property
     def whole(self) -> bool:
         """Whether casks go in whole."""
@@ -186,7 +194,7 @@ class Limits:
 
 
 class LimitKind(StrEnum):
-    """Limits that can be lifted one at a time."""
+    """What a vatting is held to; all but the last two can be lifted one at a time."""
 
     QUANTITY = "quantity"
     EXCESS = "excess"
@@ -202,6 +210,8 @@ class LimitKind(StrEnum):
     MUST_EXCLUDE = "casks left out"
     CASK_LPA = "least alcohol from a cask"
     GAUGE = "age of the regauge"
+    RESERVED = "litres reserved elsewhere"
+    BARRED = "casks that may go in"
 
 
 @dataclass(frozen=True, order=True)
@@ -210,6 +220,37 @@ class LimitKey:
 
     kind: LimitKind
     which: int = 0
+
+
+@dataclass(frozen=True)
+class Broken:
+    """A limit that is not kept.
+
+    Attributes
+    ----------
+    key
+        Which limit; what is to be done about it goes by this.
+    sentence
+        The same in words.
+    casks
+        Those that break it; empty where it is the vatting as a whole.
+    """
+
+    key: LimitKey
+    sentence: str
+    casks: tuple[str, ...] = ()
+
+    json_keys = (("kind", "limit"), "which", "casks", "sentence")
+
+    @property
+    def kind(self) -> LimitKind:
+        """What kind of limit it is."""
+        return self.key.kind
+
+    @property
+    def which(self) -> int:
+        """Which of several of its kind."""
+        return self.key.which
 
 
 Lifted = frozenset[LimitKey]

@@ -7,12 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.one_session.result import Json
-from analysis.array_types import Floats, Ints
+from analysis.array_types import Flags, Floats, Ints
+from analysis.as_json import AsJson
+from analysis.bars import Bar
 from analysis.target import Target
-from analysis.vatting.eligible import Bar, eligible_casks
+from analysis.vatting.eligible import Reason, Unfit, eligible_casks
 from analysis.vatting.faults import Fault, FaultKind, LimitsError, nearest
-from analysis.vatting.limits import Limits
+from analysis.vatting.limits import Broken, LimitKey, LimitKind, Limits
 from analysis.vatting.mixing import MixingRule
 from analysis.vatting.mixture import Mixture, make_mixture
 from analysis.vatting.stock import Stock
@@ -23,7 +24,7 @@ _SLACK = 1e-4
 
 
 @dataclass(frozen=True)
-class SharesTried:
+class SharesTried(AsJson):
     """What litres chosen by hand come to.
 
     Attributes
@@ -31,15 +32,18 @@ class SharesTried:
     mixture
         Parts, strength, water, bottles, age, expected profile and chance.
     broken
-        The limits that these litres do not keep, a sentence each.
+        The limits that these litres do not keep.
     """
 
     mixture: Mixture
-    broken: tuple[str, ...]
+    broken: tuple[Broken, ...]
 
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON."""
-        return {**self.mixture.to_dict(), "broken": list(self.broken)}
+    json_keys = (("mixture", "**"), ("broken_words", "broken"), ("broken", "broken_limits"))
+
+    @property
+    def broken_words(self) -> tuple[str, ...]:
+        """The limits that are not kept, in words."""
+        return tuple(each.sentence for each in self.broken)
 
 
 def try_shares(
@@ -76,8 +80,10 @@ def try_shares(
     ...     "estimate": [10.0, 30.0], "sd": 0.0})
     >>> tried = try_shares(build_stock(casks, smoke), {"a": 50, "b": 150},
     ...     Target("Fen", (TargetLine("smoke", 20, 4),)), Limits(litres=260))
-    >>> round(tried.mixture.expectation.lines[0].estimate, 1), tried.broken
-    (25.0, ('It is parts of casks: cask a, b would not be empty.',))
+    >>> round(tried.mixture.expectation.lines[0].estimate, 1), tried.broken[0].sentence
+    (25.0, 'It is parts of casks: cask a, b would not be empty.')
+    >>> tried.broken[0].key.kind.value, tried.broken[0].casks
+    ('whole casks', ('a', 'b'))
     """
     faults = list(_faults(stock, parts, target))
     if faults:
@@ -131,58 +137,87 @@ def _part_faults(stock: Stock, name: str, litres: float, lines: list[str]) -> It
         )
 
 
-def _broken(task: Task, mixture: Mixture, rows: Ints, litres: Floats) -> Iterator[str]:
+def _broken(task: Task, mixture: Mixture, rows: Ints, litres: Floats) -> Iterator[Broken]:
     yield from _broken_amounts(task.limits, mixture)
+    yield from _broken_shares(mixture)
+    yield from _broken_counts(task.limits, len(mixture.parts))
     yield from _broken_casks(task, rows)
     yield from _broken_draws(task, rows, litres)
 
 
-def _broken_amounts(limits: Limits, mixture: Mixture) -> Iterator[str]:
+def _broken_amounts(limits: Limits, mixture: Mixture) -> Iterator[Broken]:
     poured = mixture.poured
     short = poured.final_litres < limits.final_litres * (1.0 - _HAIR)
     if short:
         missing = limits.final_litres - poured.final_litres
-        yield f"It is {missing:.1f} L at bottling strength short of {limits.quantity_words}."
+        said = f"It is {missing:.1f} L at bottling strength short of {limits.quantity_words}."
+        yield Broken(LimitKey(LimitKind.QUANTITY), said)
     if poured.final_litres > limits.final_litres * (1.0 + limits.window + _SLACK):
-        yield f"It is more than {100 * limits.window:g} % over {limits.quantity_words}."
+        said = f"It is more than {100 * limits.window:g} % over {limits.quantity_words}."
+        yield Broken(LimitKey(LimitKind.EXCESS), said)
     if poured.water_reason is not None:
-        yield f"It cannot be reduced: {poured.water_reason}."
-    for share in mixture.shares:
+        said = f"It cannot be reduced: {poured.water_reason}."
+        yield Broken(LimitKey(LimitKind.STRENGTH), said)
+
+
+def _broken_shares(mixture: Mixture) -> Iterator[Broken]:
+    for which, share in enumerate(mixture.shares):
         if not share.held:
-            yield f"The share {share.share} is {100 * share.reached:.1f} %."
-    count = len(mixture.parts)
+            said = f"The share {share.share} is {100 * share.reached:.1f} %."
+            yield Broken(LimitKey(LimitKind.SHARE, which), said)
+
+
+def _broken_counts(limits: Limits, count: int) -> Iterator[Broken]:
     if limits.casks_min is not None and count < limits.casks_min:
-        yield f"It is made of {count} casks, fewer than {limits.casks_min}."
+        said = f"It is made of {count} casks, fewer than {limits.casks_min}."
+        yield Broken(LimitKey(LimitKind.CASKS_MIN), said)
     if limits.casks_max is not None and count > limits.casks_max:
-        yield f"It is made of {count} casks, more than {limits.casks_max}."
+        said = f"It is made of {count} casks, more than {limits.casks_max}."
+        yield Broken(LimitKey(LimitKind.CASKS_MAX), said)
 
 
-def _broken_casks(task: Task, rows: Ints) -> Iterator[str]:
+_LIMIT_OF: dict[Reason, LimitKind] = {
+    Bar.RESERVED: LimitKind.RESERVED,
+    Bar.GAUGE: LimitKind.GAUGE,
+    Unfit.UNDER_AGE: LimitKind.AGE,
+    Unfit.TOO_LITTLE: LimitKind.CASK_LPA,
+    Unfit.EXCLUDED: LimitKind.MUST_EXCLUDE,
+}
+"""Reasons that are limits of their own; every other forbids the cask whatever is asked."""
+
+
+def _broken_casks(task: Task, rows: Ints) -> Iterator[Broken]:
     reasons = eligible_casks(task.stock, task.descriptors, task.limits).reasons
     names = task.stock.names
     for row in rows:
-        if reasons[row] and reasons[row] != Bar.PARTLY_RESERVED:
-            yield f"Cask {names[row]} is {reasons[row]}."
-    for name in task.limits.must_include:
+        reason: Reason | None = reasons[row] or None
+        if reason is not None and reason is not Bar.PARTLY_RESERVED:
+            key = LimitKey(_LIMIT_OF.get(reason, LimitKind.BARRED))
+            yield Broken(key, f"Cask {names[row]} is {reason}.", (str(names[row]),))
+    for which, name in enumerate(task.limits.must_include):
         if name not in set(names[rows]):
-            yield f"Cask {name} must be in and is not."
+            key = LimitKey(LimitKind.MUST_INCLUDE, which)
+            yield Broken(key, f"Cask {name} must be in and is not.", (name,))
 
 
-def _broken_draws(task: Task, rows: Ints, litres: Floats) -> Iterator[str]:
+def _broken_draws(task: Task, rows: Ints, litres: Floats) -> Iterator[Broken]:
     limits, stock = task.limits, task.stock
     left = stock.bulk_litres[rows] - litres
     names = stock.names[rows].astype(str)
+
+    def told(kind: LimitKind, which: Flags, before: str, after: str = "") -> Iterator[Broken]:
+        casks = tuple(str(name) for name in names[which])
+        if casks:
+            yield Broken(LimitKey(kind), f"{before}: cask {', '.join(casks)}{after}.", casks)
+
     over = litres > stock.available_litres[rows] + _HAIR
-    if over.any():
-        yield f"Litres reserved elsewhere would be taken: cask {', '.join(names[over])}."
+    yield from told(LimitKind.RESERVED, over, "Litres reserved elsewhere would be taken")
     if limits.whole:
         partial = left > _HAIR
-        if partial.any():
-            yield f"It is parts of casks: cask {', '.join(names[partial])} would not be empty."
+        yield from told(LimitKind.WHOLE, partial, "It is parts of casks", " would not be empty")
         return
     small = (litres < limits.smallest_draw_litres - _HAIR) & (left > _HAIR)
-    if small.any():
-        yield f"Drawn less than {limits.smallest_draw_litres:g} L: cask {', '.join(names[small])}."
+    least = f"Drawn less than {limits.smallest_draw_litres:g} L"
+    yield from told(LimitKind.SMALLEST_DRAW, small, least)
     little = (left > _HAIR) & (left < (limits.leave_litres or 0.0) - _HAIR)
-    if little.any():
-        yield f"Left with less than {limits.leave_litres:g} L: cask {', '.join(names[little])}."
+    yield from told(LimitKind.LEAVE, little, f"Left with less than {limits.leave_litres or 0:g} L")

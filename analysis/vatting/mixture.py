@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.one_session.result import Json, plain
 from analysis.array_types import Floats, Ints
-from analysis.vatting.chance import Expectation, expect
-from analysis.vatting.eligible import ages_at_bottling, gauge_is_old
+from analysis.as_json import AsJson
+from analysis.bar_words import said
+from analysis.bars import BY_NAME, Purpose, forbidding
+from analysis.vatting.chance import Expectation, Line, expect
+from analysis.vatting.eligible import ages_at_bottling, old_gauges
 from analysis.vatting.pour import Poured, ShareReached, pour, shares_reached
 from analysis.vatting.task import Task
 
@@ -52,13 +54,27 @@ class PlanPart:
 
 
 @dataclass(frozen=True)
-class Mixture:
+class Mixture(AsJson):
     """Casks and litres, what they come to, and what is expected of them."""
 
     parts: tuple[PlanPart, ...]
     poured: Poured
     expectation: Expectation
     shares: tuple[ShareReached, ...]
+
+    json_keys = (
+        *("parts", ("poured", "**"), "prediction", "probability", "worst_descriptor", "shares"),
+    )
+
+    @property
+    def prediction(self) -> tuple[Line, ...]:
+        """What is expected on each line of the target."""
+        return self.expectation.lines
+
+    @property
+    def worst_descriptor(self) -> str:
+        """The line most likely out of its tolerance."""
+        return self.expectation.worst_descriptor
 
     @property
     def casks(self) -> tuple[str, ...]:
@@ -74,20 +90,6 @@ class Mixture:
     def probability(self) -> float:
         """Chance that every line is within tolerance."""
         return self.expectation.probability
-
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON."""
-        found: Json = plain(
-            {
-                "parts": [asdict(part) for part in self.parts],
-                **asdict(self.poured),
-                "prediction": [asdict(line) for line in self.expectation.lines],
-                "probability": self.probability,
-                "worst_descriptor": self.expectation.worst_descriptor,
-                "shares": [{**asdict(share), "held": share.held} for share in self.shares],
-            }
-        )
-        return found
 
 
 def make_mixture(task: Task, rows: Ints, litres: Floats) -> Mixture:
@@ -134,18 +136,13 @@ def _notes(task: Task, rows: Ints) -> list[str | None]:
     """What the records hold against a cask that is used all the same."""
     stock, limits = task.stock, task.limits
     gauge_age = stock.number("gauge_age_years")
-    old = gauge_is_old(stock, limits)
-    holds, owners, status = (stock.text(name) for name in ("hold_reason", "owner", "status"))
-    notes: list[str | None] = []
+    old = old_gauges(stock, limits)
+    found: list[str | None] = []
     for row in rows:
-        said = ["foretold, never nosed"] if stock.foretold[row] else []
+        notes = ["foretold, never nosed"] if stock.foretold[row] else []
         if old[row]:
-            said.append(f"litres and strength are from a regauge {gauge_age[row]:.1f} years old")
-        if holds[row]:
-            said.append(f"on hold: {holds[row]}")
-        elif status[row] in {"on hold", "leaking"}:
-            said.append(str(status[row]))
-        if owners[row]:
-            said.append(f"belongs to {owners[row]}")
-        notes.append("; ".join(said) or None)
-    return notes
+            notes.append(f"litres and strength are from a regauge {gauge_age[row]:.1f} years old")
+        against = forbidding(stock.bars[row], Purpose.VAT)
+        notes += [said(each) for each in against if each.bar in BY_NAME]
+        found.append("; ".join(notes) or None)
+    return found

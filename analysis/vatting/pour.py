@@ -68,6 +68,8 @@ class ShareReached:
     high: float
     reached: float
 
+    json_also = ("held",)
+
     @property
     def held(self) -> bool:
         """Whether it lies within what was asked."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property
@@ -11,7 +11,10 @@ import numpy as np
 import pandas as pd
 
 from analysis.array_types import Flags, Floats, Ints, Names
+from analysis.bars import Bars, Status
 from analysis.errors import FrameError
+from analysis.profile.latest import in_cask
+from analysis.vatting.records import bars_in
 
 REQUIRED = ("cask", "filling", "age_years", "abv", "bulk_l")
 
@@ -24,7 +27,8 @@ class Stock:
     ----------
     casks
         A casks frame (see :mod:`analysis`). Beyond it, where known: `owner`, `hold_reason`,
-        `gauge_age_years`, `reserved_l` (litres promised to other releases).
+        `gauge_age_years`, `reserved_l` (litres promised to other releases), `bars` (what the
+        records hold against a cask, see :mod:`analysis.bars`; else made from the columns).
     descriptors
         Names of the descriptors, in the order of the arrays.
     estimate, sd
@@ -104,13 +108,23 @@ class Stock:
     def reserved_litres(self) -> Floats:
         """Litres promised elsewhere; a cask that is merely marked reserved counts as whole."""
         litres = np.nan_to_num(self.number("reserved_l"))
-        marked = (self.text("status") == "reserved") & (litres <= 0.0)
+        marked = (self.text("status") == Status.RESERVED.value) & (litres <= 0.0)
         return np.where(marked, np.inf, litres)
 
     @cached_property
     def available_litres(self) -> Floats:
         """Litres that nobody else was promised."""
         return np.maximum(0.0, np.nan_to_num(self.bulk_litres) - self.reserved_litres)
+
+    @cached_property
+    def bars(self) -> list[Bars]:
+        """All that the records hold against using each cask."""
+        return bars_in(self.casks)
+
+    @cached_property
+    def bars_found(self) -> dict[Hashable, Names]:
+        """What forbids each cask, by what was allowed: asked for at every step of a search."""
+        return {}
 
     @cached_property
     def foretold(self) -> Flags:
@@ -229,10 +243,7 @@ def build_stock(
         row = twice.iloc[0]
         text = f"Cask {row['cask']} has more than one prediction of {row['descriptor']}."
         raise FrameError("predictions", [text])
-    present = casks
-    if "status" in casks.columns:
-        present = casks[casks["status"] != "emptied"]
-    present = present.reset_index(drop=True)
+    present = in_cask(casks).reset_index(drop=True)
     descriptors = tuple(sorted(set(keyed["descriptor"])))
     wide = {
         value: keyed.pivot(index="cask", columns="descriptor", values=value)

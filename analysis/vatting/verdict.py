@@ -64,6 +64,8 @@ def limit_words(key: LimitKey, limits: Limits) -> str:
         LimitKind.MUST_EXCLUDE: "the casks left out by name",
         LimitKind.CASK_LPA: f"at least {limits.minimum_cask_lpa:g} LPA from a cask",
         LimitKind.GAUGE: f"regauges of at most {limits.gauge_max_age_years or 0:g} years",
+        LimitKind.RESERVED: "what is reserved for other releases",
+        LimitKind.BARRED: "what forbids a cask",
     }
     if key.kind is LimitKind.SHARE:
         return f"the share {limits.shares[key.which].words}"
@@ -86,9 +88,8 @@ def plan_sentence(mixture: Mixture, reach: Reach) -> str:
     )
     if lines > 1:
         said += f"; least sure is {worst.descriptor} ({in_100(worst.probability)})"
-    said = f"{said}. {foretold_words(mixture)}".rstrip()
-    said = said if said.endswith(".") else f"{said}."
-    return said if reach.reachable else f"{said} {reach_sentence(reach)}"
+    more = [foretold_words(mixture), "" if reach.reachable else reach_sentence(reach)]
+    return " ".join([f"{said}.", *(each for each in more if each)])
 
 
 def foretold_words(mixture: Mixture) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
 from typing import ClassVar
 
 from textual import events
@@ -32,6 +33,15 @@ AIM = (
 )
 NONE_YET = "No word yet. Enter, then type the first one."
 STATE_CELLS = 14
+
+
+class WordState(StrEnum):
+    """What became of a word."""
+
+    KEPT = "kept"
+    SCORED = "kept, scored"
+    UNDER_WAY = "keeping ..."
+    NOT_YET = "not kept yet"
 
 
 class WordField(Input):
@@ -81,9 +91,9 @@ class WordRows(Widget):
 
     def __init__(self) -> None:
         super().__init__()
-        self.words: tuple[tuple[str, str], ...] = ()
+        self.words: tuple[tuple[str, WordState], ...] = ()
 
-    def show(self, words: tuple[tuple[str, str], ...]) -> None:
+    def show(self, words: tuple[tuple[str, WordState], ...]) -> None:
         """Show words, each with what became of it."""
         self.words = words
         self.refresh(layout=True)
@@ -97,13 +107,14 @@ class WordRows(Widget):
     def _row(self, i: int) -> Content:
         here = i == self.pointer
         word, state = self.words[i]
+        lost = state is WordState.NOT_YET
         name = Content(word).truncate(LONGEST_WORD, ellipsis=True)
         return Content.assemble(
             ("▸ " if here else "  ", "bold $accent"),
             (f"{i + 1:>2} ", "bold $accent"),
             name.pad_right(LONGEST_WORD - name.cell_length).stylize("bold" if here else ""),
             "  ",
-            (state.ljust(STATE_CELLS), "bold $error" if state.startswith("not") else "$success"),
+            (state.ljust(STATE_CELLS), "bold $error" if lost else "$success"),
         )
 
 
@@ -164,13 +175,14 @@ class WordsScreen(SeatedScreen, inherit_bindings=False):
         )
         return f"Your first flight: {codes}\n{AIM}"
 
-    def _state(self, line: Line) -> str:
+    def _state(self, line: Line) -> WordState:
         own = self.tray.own
-        return "kept, scored" if own is not None and line.version_id in own.scored else "kept"
+        scored = own is not None and line.version_id in own.scored
+        return WordState.SCORED if scored else WordState.KEPT
 
-    def _under_way(self) -> list[tuple[str, str]]:
+    def _under_way(self) -> list[tuple[str, WordState]]:
         keeper = self.booth.keeper
-        state = "keeping ..." if keeper.trouble is None else "not kept yet"
+        state = WordState.UNDER_WAY if keeper.trouble is None else WordState.NOT_YET
         return [(job.typed, state) for job in keeper.under_way() if isinstance(job, NameWord)]
 
     @property
@@ -235,7 +247,7 @@ class WordsScreen(SeatedScreen, inherit_bindings=False):
             self.booth.keep(TakeWordBack(line.version_id, line.name))
 
     def _unscored(self, line: Line) -> bool:
-        if self._state(line) == "kept":
+        if self._state(line) is WordState.KEPT:
             return True
         self.say(f"{line.name} has been scored: it stays as it is.", trouble=True)
         return False

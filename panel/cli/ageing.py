@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING
 
 import click
 
 from panel.cli.answers import RECKONING, emit_json, waiting
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
-
-if TYPE_CHECKING:
-    from sqlalchemy.orm import Session
 
 
 @click.command("ageing")
@@ -40,34 +36,21 @@ def command(
     Nothing is foretold beyond three years, nor far beyond the ages nosed. A cask that is named
     is put against every target of the house unless one is named.
     """
-    from analysis.ageing import Asked
-    from panel.questions.reckoning import ageing_of
+    from panel.questions.ageing import house_ageing
     from panel.words.ageing_words import ageing_lines
 
-    asked = Asked(make=make, wood=wood, casks=casks, descriptors=notes)
     with inv.open().read() as db, waiting(RECKONING):
-        found = ageing_of(
+        found = house_ageing(
             db,
             as_of=as_of or inv.today(db),
-            asked=asked,
-            targets=_targets(db, target, casks, notes),
+            make=make,
+            wood=wood,
+            casks=casks,
+            descriptors=notes,
+            target=target,
             seed=seed,
         )
     if as_json:
         emit_json(found)
     else:
         click.echo("\n".join(ageing_lines(found)))
-
-
-def _targets(
-    db: Session, target: str | None, casks: tuple[str, ...], notes: tuple[str, ...]
-) -> tuple[str, ...]:
-    from sqlalchemy import select
-
-    from panel.store.targets import Target
-
-    if target is not None:
-        return (target,)
-    if not casks or notes:
-        return ()
-    return tuple(db.scalars(select(Target.name).order_by(Target.name)))

@@ -18,13 +18,10 @@ from panel.cli.invocation import (
     read_date,
 )
 from panel.cli.kinds import BY_COMMAND, known, part_of_agreement
-from panel.errors import NotAllowed
 
 if TYPE_CHECKING:
-    from sqlalchemy.orm import Session
-
     from analysis.agreement import Span
-    from panel.store.engine import Store
+    from panel.store.engine import Session, Store
     from panel.words.kinds import Part
 
 
@@ -111,7 +108,7 @@ def _check_usage(
 def _named(
     db: Session, sessions: tuple[str, ...], since: date | None, until: date | None
 ) -> list[str]:
-    from panel.questions.panel_questions import sessions_between
+    from panel.questions.sessions import sessions_between
 
     if sessions:
         return list(dict.fromkeys(sessions))
@@ -126,7 +123,7 @@ def _show(wish: Wish, document: dict[str, Any], lines: list[str]) -> None:
 
 
 def _show_note(db: Session, session: str, assessor: str, wish: Wish) -> None:
-    from panel.questions.panel_questions import evening_note_of
+    from panel.questions.agreement import evening_note_of
     from panel.words.agreement_words import evening_lines
 
     found = evening_note_of(db, session, assessor, as_of=wish.as_of, seed=wish.seed)
@@ -147,7 +144,7 @@ def _show_session(db: Session, session: str, wish: Wish) -> None:
 
 
 def _show_span(db: Session, names: list[str], wish: Wish) -> None:
-    from panel.questions.panel_questions import span_agreement
+    from panel.questions.agreement import span_agreement
 
     with progress("Judging sessions") as told:
         result = span_agreement(db, names, as_of=wish.as_of, seed=wish.seed, progress=told)
@@ -165,16 +162,11 @@ def confirm_lead(inv: Invocation, store: Store, about: str) -> None:
     NotAllowed, SignInRefused, SignInWaits
         No lead has a PIN; it is wrong; too many wrong tries.
     """
-    from panel.desk.gate import show_private
-    from panel.kinds import Role
-    from panel.store.who import acting_person
+    from panel.session.gate import lead_with_pin, show_private
 
-    with store.read() as db:
-        lead = acting_person(db, inv.by, Role.LEAD)
-    if lead.pin_hash is None:
-        raise NotAllowed(f"{lead.code} has no PIN yet: `oakpanel people pin {lead.code}` sets one.")
-    pin = click.prompt(f"PIN of {lead.code}", hide_input=True, err=True)
-    show_private(store, lead.code, pin, now=inv.now(), about=about)
+    lead = lead_with_pin(store, inv.by)
+    pin = click.prompt(f"PIN of {lead}", hide_input=True, err=True)
+    show_private(store, lead, pin, now=inv.now(), about=about)
 
 
 def _span_lines(result: Span, wish: Wish) -> list[str]:

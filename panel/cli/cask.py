@@ -13,8 +13,7 @@ from panel.cli.answers import emit_json, table
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 
 if TYPE_CHECKING:
-    from panel.store.cask_life import CaskLife, CaskLine, LifeEntry
-    from panel.store.filling_states import FillingState
+    from panel.questions.cask_life import CaskLife, CaskLine, FillingNow, LifeEntry
 
 
 @click.command("cask")
@@ -24,9 +23,9 @@ if TYPE_CHECKING:
 @pass_invocation
 def command(inv: Invocation, number: str | None, as_of: date | None, as_json: bool) -> None:
     """Show one cask's life, or the list of all casks."""
-    from panel.store.cask_life import cask_life, cask_lines
+    from panel.questions.cask_life import cask_life, cask_lines
 
-    with inv.open(readonly=True).read() as db:
+    with inv.reading() as db:
         day = as_of or inv.today(db)
         if number is None:
             show_list(cask_lines(db, day), day, as_json)
@@ -50,18 +49,19 @@ def _row(line: CaskLine) -> tuple[object, ...]:
     return (
         *(line.number, line.wood, state.make or "of several", state.fill_number),
         *(f"{state.age_years:.1f}", f"{state.bulk_l:.0f}", f"{state.abv:.1f}"),
-        *(state.place.words(), state.status),
+        *(state.place.words(), line.status),
     )
 
 
 def line_dict(line: CaskLine) -> dict[str, Any]:
     """Return one cask of the list for JSON."""
-    contents = None if line.state is None else state_dict(line.state)
+    contents = None if line.today is None else state_dict(line.today)
     return {"cask": line.number, "wood": line.wood, "size_l": line.size_l, "filling": contents}
 
 
-def state_dict(state: FillingState) -> dict[str, Any]:
+def state_dict(now: FillingNow) -> dict[str, Any]:
     """Return a filling's state for JSON, units in the names."""
+    state = now.state
     return {
         "filling": state.label,
         "make": state.make,
@@ -81,7 +81,7 @@ def state_dict(state: FillingState) -> dict[str, Any]:
         "reserved_litres": state.reserved_l,
         "reserved_whole": state.reserved_whole,
         "emptied_on": state.emptied_on,
-        "status": state.status,
+        "status": now.status,
     }
 
 
@@ -113,14 +113,15 @@ def entry_lines(entry: LifeEntry, *, with_filling: bool, width: int = 80) -> lis
     ) or [heading.rstrip()]
 
 
-def today_words(state: FillingState) -> str:
+def today_words(now: FillingNow) -> str:
     """Return in one line what lies in the cask."""
+    state = now.state
     spirit = state.make or "spirit of several makes"
     words = (
         f"{state.label}: {spirit}, {state.age_years:.1f} years, {state.bulk_l:.0f} L at "
         f"{state.abv:g} % ({state.lpa:.1f} L pure), gauged {state.gauge.on}"
     )
-    return f"{words}; {state.place.words()}; {state.status}"
+    return f"{words}; {state.place.words()}; {now.status}"
 
 
 def life_dict(life: CaskLife) -> dict[str, Any]:
@@ -130,7 +131,7 @@ def life_dict(life: CaskLife) -> dict[str, Any]:
         "wood": life.wood,
         "size_l": life.size_l,
         "as_of": life.as_of,
-        "fillings": [state_dict(state) for state in life.fillings],
+        "fillings": [state_dict(now) for now in life.fillings],
         "entries": [asdict(entry) for entry in life.entries],
         "flags": list(life.flags),
     }

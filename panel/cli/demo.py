@@ -123,7 +123,9 @@ def answers(store: Store, moment: datetime, steps: Steps) -> tuple[Agreement, Ma
     """Ask whether the panel can be trusted, which casks suit the target, and what to pour."""
     from panel.cli.demo_evening import EVENING
     from panel.clock import site_date
-    from panel.questions.reckoning import house_profile, session_agreement, target_match
+    from panel.questions.agreement import session_agreement
+    from panel.questions.matching import target_match
+    from panel.questions.profile import house_profile
     from panel.questions.vatting import house_vatting
 
     with store.read() as db:
@@ -141,26 +143,17 @@ def answers(store: Store, moment: datetime, steps: Steps) -> tuple[Agreement, Ma
 
 def wanted_release() -> Limits:
     """Return what the release has to be besides its notes."""
-    from analysis.vatting import Limits
+    from panel.questions.vat_limits import read_limits
 
-    return Limits(bottles=BOTTLES, abv_percent=46.0, age_statement_years=8, casks_max=12)
+    return read_limits(bottles=BOTTLES, abv_percent=46.0, age=8, casks="-12")
 
 
 def sizes_of(store: Store) -> dict[str, int]:
     """Count what is in the database now."""
-    from sqlalchemy import func, select
+    from panel.questions.house import house_sizes
 
-    from panel.kinds import SessionStatus
-    from panel.store.casks import Cask
-    from panel.store.sessions import PanelSession, Score
-
-    over = PanelSession.status == SessionStatus.REVEALED
     with store.read() as db:
-        return {
-            "casks": db.scalar(select(func.count(Cask.id))) or 0,
-            "sessions": db.scalar(select(func.count(PanelSession.id)).where(over)) or 0,
-            "scores": db.scalar(select(func.count()).select_from(Score)) or 0,
-        }
+        return house_sizes(db)
 
 
 def lines(done: Demo, seconds: float) -> list[str]:
@@ -209,12 +202,12 @@ def _heading(done: Demo) -> Iterator[str]:
 
 
 def _verdict(agreement: Agreement) -> Iterator[str]:
-    from panel.words.answers import paragraph
+    from panel.words.answers import paragraph, verdict_line
 
-    yield from paragraph(f"{agreement.verdict.upper()}. {agreement.sentence}")
+    yield from paragraph(verdict_line(agreement.verdict))
     for what, found in (
-        ("Notes", [(n.verdict, n.descriptor) for n in agreement.descriptors]),
-        ("Assessors", [(a.verdict, a.assessor) for a in agreement.assessors]),
+        ("Notes", [(n.verdict.label, n.descriptor) for n in agreement.descriptors]),
+        ("Assessors", [(a.verdict.label, a.assessor) for a in agreement.assessors]),
     ):
         yield ""
         yield what
@@ -225,7 +218,7 @@ def _verdict(agreement: Agreement) -> Iterator[str]:
 def _grouped(found: Sequence[tuple[str, str]]) -> dict[str, list[str]]:
     groups: dict[str, list[str]] = defaultdict(list)
     for verdict, name in found:
-        groups[str(verdict)].append(name)
+        groups[verdict].append(name)
     return groups
 
 

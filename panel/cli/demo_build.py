@@ -61,20 +61,15 @@ def load(store: Store, folder: DemoFolder, kind: str, now: datetime) -> LoadRepo
 
 def set_pins(store: Store, now: datetime) -> None:
     """Give everybody the demo's PIN; each is hashed with a salt of its own, two at a time."""
-    from sqlalchemy import select
-
-    from panel.cli.demo_evening import PIN
-    from panel.store.log import append_entry
-    from panel.store.people import Person
+    from panel.cli.demo_evening import LEAD, PIN
+    from panel.cli.invocation import writing_to
+    from panel.questions.people import people_lines
+    from panel.records.people import set_first_pins
     from panel.store.pins import hash_pin
-    from panel.store.who import UNNAMED
 
     with store.read() as db:
-        codes = list(db.scalars(select(Person.code).order_by(Person.code)))
+        codes = [line.code for line in people_lines(db)]
     with ThreadPoolExecutor(max_workers=2) as pool:
         hashes = dict(zip(codes, pool.map(hash_pin, [PIN] * len(codes)), strict=True))
-    with store.write() as db:
-        for person in db.scalars(select(Person)):
-            person.pin_hash = hashes[person.code]
-        details = {"people": codes}
-        append_entry(db, at=now, by=UNNAMED, action="PIN set", details=details)
+    with writing_to(store) as db:
+        set_first_pins(db, hashes, now=now, by=LEAD)

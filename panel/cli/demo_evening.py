@@ -16,6 +16,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from panel.cli.invocation import writing_to
 from panel.clock import Clock
 from panel.errors import OakpanelError
 
@@ -88,11 +89,11 @@ def hold_evening(store: Store, script: Script, now: datetime, tell: Callable[[st
     start = now - timedelta(minutes=20 + MINUTES_A_GLASS * (len(script.draws) + 2))
     printed, opened = start + timedelta(minutes=5), start + timedelta(minutes=15)
     prepare_evening(store, script, start)
-    with store.write() as db:
+    with writing_to(store) as db:
         sheet = pour_sheet(db, EVENING, now=printed, by=POURER)
-    with store.write() as db:
+    with writing_to(store) as db:
         labels = tray_labels(db, EVENING, now=printed, by=POURER)
-    with store.write() as db:
+    with writing_to(store) as db:
         open_session(db, EVENING, now=opened, by=LEAD)
     said = words_by_code(store, script)
     tell(f"{len(script.assessors)} booths open, one glass each by keys")
@@ -116,9 +117,9 @@ def prepare_evening(store: Store, script: Script, start: datetime) -> None:
         reference=script.reference,
         duplicate=script.duplicate,
     )
-    with store.write() as db:
+    with writing_to(store) as db:
         plan_session(db, plan, now=start, by=LEAD)
-    with store.write() as db:
+    with writing_to(store) as db:
         seal_session(db, EVENING, now=start + timedelta(minutes=2), by=LEAD)
 
 
@@ -132,20 +133,10 @@ def running_from(moment: datetime) -> Clock:
 
 def words_by_code(store: Store, script: Script) -> dict[str, dict[str, Sheet]]:
     """Return by assessor and code what will be said."""
-    from sqlalchemy import select
+    from panel.session.pours import poured_by_code
 
-    from panel.store.draws import Draw
-    from panel.store.key import KeyRow
-    from panel.store.sessions import PanelSession
-
-    query = (
-        select(KeyRow.code, Draw.label, KeyRow.kind, KeyRow.replicate)
-        .join(Draw, Draw.id == KeyRow.draw_id)
-        .join(PanelSession, PanelSession.id == KeyRow.session_id)
-        .where(PanelSession.name == EVENING)
-    )
     with store.read() as db:
-        poured = {row[0]: (row[1], row[2].value, row[3]) for row in db.execute(query)}
+        poured = poured_by_code(db, EVENING)
     return {
         who: {code: script.says[who, liquid] for code, liquid in poured.items()}
         for who in script.assessors
@@ -213,7 +204,7 @@ def nose_the_rest(
             taken = opened + timedelta(minutes=MINUTES_A_GLASS * place)
             values = {ids[name]: float(n) for name, n in said[seat.code][glass.code].items()}
             down = taken + timedelta(seconds=55)
-            with store.write() as db:
+            with writing_to(store) as db:
                 save_glass(db, seat, glass.code, values, taken_at=taken, finished_at=down)
     return count
 
@@ -222,9 +213,9 @@ def close_and_reveal(store: Store, now: datetime) -> Revealed:
     """Close the session and open the key."""
     from panel.session.stages import close_session, reveal_session
 
-    with store.write() as db:
+    with writing_to(store) as db:
         close_session(db, EVENING, now=now - timedelta(minutes=2), by=LEAD)
-    with store.write() as db:
+    with writing_to(store) as db:
         return reveal_session(db, EVENING, now=now, by=LEAD)
 
 
@@ -243,26 +234,18 @@ def open_try_out(store: Store, script: Script, now: datetime) -> tuple[str, ...]
         pause_s=TRY_OUT_PAUSE_S,
         seed=TRY_OUT_SEED,
     )
-    with store.write() as db:
+    with writing_to(store) as db:
         plan_session(db, plan, now=now, by=LEAD)
-    with store.write() as db:
+    with writing_to(store) as db:
         seal_session(db, TRY_OUT, now=now, by=LEAD)
-    with store.write() as db:
+    with writing_to(store) as db:
         open_session(db, TRY_OUT, now=now, by=LEAD)
     return tray_codes(store)
 
 
 def tray_codes(store: Store) -> tuple[str, ...]:
     """Return the codes of the rehearsal's tray in their order."""
-    from sqlalchemy import select
+    from panel.session.pours import tray_codes as codes_of
 
-    from panel.store.sessions import PanelSession, Serving
-
-    query = (
-        select(Serving.code)
-        .join(PanelSession, PanelSession.id == Serving.session_id)
-        .where(PanelSession.name == TRY_OUT)
-        .order_by(Serving.flight, Serving.position)
-    )
     with store.read() as db:
-        return tuple(db.scalars(query))
+        return codes_of(db, TRY_OUT)

@@ -10,7 +10,7 @@ from panel.cli.answers import emit_json, table
 from panel.cli.invocation import Invocation, json_option, pass_invocation
 
 if TYPE_CHECKING:
-    from sqlalchemy.orm import Session
+    from panel.store.engine import Session
 
 
 @click.group()
@@ -23,10 +23,8 @@ def command() -> None:
 @pass_invocation
 def show(inv: Invocation, as_json: bool) -> None:
     """List every setting, its value, its bounds and why there is one."""
-    store = inv.open(readonly=True)
-    with store.read() as db:
+    with inv.reading() as db:
         settings = _settings(db)
-    store.close()
     if as_json:
         emit_json({"settings": settings})
         return
@@ -41,24 +39,14 @@ def show(inv: Invocation, as_json: bool) -> None:
 @pass_invocation
 def set_value(inv: Invocation, name: str, value: str, as_json: bool) -> None:
     """Change the setting NAME to VALUE."""
-    from panel.store.house import change_setting, read_setting
-    from panel.store.log import append_entry
-    from panel.store.who import lead_or_first
+    from panel.records.settings import change_setting
 
-    store = inv.open()
-    with store.write() as db:
-        by = lead_or_first(db, inv.by)
-        before = read_setting(db, name)
-        change_setting(db, name, value)
-        db.flush()
-        now = read_setting(db, name)
-        details = {"setting": name, "before": before, "now": now}
-        append_entry(db, at=inv.now(), by=by, action="setting changed", details=details)
-    store.close()
+    with inv.writing() as db:
+        done = change_setting(db, name, value, now=inv.now(), by=inv.by)
     if as_json:
-        emit_json({"name": name, "before": before, "value": now})
+        emit_json({"name": name, "before": done.before, "value": done.value})
     else:
-        click.echo(f"{name}: {_plain(now)} (was {_plain(before)}).")
+        click.echo(f"{name}: {_plain(done.value)} (was {_plain(done.before)}).")
 
 
 def _settings(db: Session) -> list[dict[str, object]]:

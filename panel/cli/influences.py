@@ -20,7 +20,7 @@ def command(
     inv: Invocation, descriptor: str | None, as_map: bool, as_of: date | None, as_json: bool
 ) -> None:
     """Show what wood, fill, age, peat, strength and place do, in all or to DESCRIPTOR."""
-    from panel.questions.reckoning import influences_of
+    from panel.questions.influences import influences_of
     from panel.words.influence_words import effect_lines, influence_lines, map_lines
 
     wanted = () if descriptor is None or as_map else (descriptor,)

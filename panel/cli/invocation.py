@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
@@ -11,9 +13,7 @@ import click
 from panel.clock import Clock, utc_now
 
 if TYPE_CHECKING:
-    from sqlalchemy.orm import Session
-
-    from panel.store.engine import Store
+    from panel.store.engine import Session, Store
 
 
 @dataclass(frozen=True)
@@ -34,12 +34,30 @@ class Invocation:
         """Return the present moment in UTC."""
         return self.clock().astimezone(UTC)
 
+    @contextmanager
+    def reading(self) -> Iterator[Session]:
+        """Give a transaction that only reads."""
+        with closing(self.open(readonly=True)) as store, store.read() as db:
+            yield db
+
+    @contextmanager
+    def writing(self) -> Iterator[Session]:
+        """Give a transaction for one act; it is kept at the end, or nothing of it."""
+        with closing(self.open()) as store, writing_to(store) as db:
+            yield db
+
     def today(self, db: Session) -> date:
         """Return today's date at the site."""
-        from panel.clock import site_date
-        from panel.store.house import read_setting
+        from panel.store.house import today_at_site
 
-        return site_date(self.now(), str(read_setting(db, "time_zone")))
+        return today_at_site(db, self.now())
+
+
+@contextmanager
+def writing_to(store: Store) -> Iterator[Session]:
+    """Give a transaction for one act on an open database: no command writes but through here."""
+    with store.write() as db:
+        yield db
 
 
 pass_invocation = click.make_pass_decorator(Invocation)

@@ -12,8 +12,6 @@ from panel.cli.invocation import Invocation, json_option, pass_invocation
 from panel.intake.kinds import Kind
 
 if TYPE_CHECKING:
-    from sqlalchemy.orm import Session
-
     from panel.intake.report import LoadReport
     from panel.problems import Problem
 
@@ -52,6 +50,7 @@ def command(
     or tabs; dates are 2026-11-25; a decimal comma only where the file leaves no doubt of it.
     """
     from panel.intake.loading import load_file
+    from panel.intake.who_loads import loader
 
     store = invocation.open(readonly=check)
     with store.read() as db:
@@ -76,25 +75,6 @@ def command(
         show(report, check=check)
     if report.problems:
         raise SystemExit(1)
-
-
-def loader(db: Session, by: str | None, kind: Kind) -> str:
-    """Return the code of who loads: a lead (or a blender for targets).
-
-    While a new house has no lead yet, anyone may load: that is how its first people come in.
-    """
-    from panel.errors import NotAllowed
-    from panel.kinds import Role
-    from panel.store.who import acting_person, people_with
-
-    if not people_with(db, Role.LEAD):
-        return by or "nobody yet"
-    if kind is Kind.TARGETS and by is not None:
-        try:
-            return acting_person(db, by, Role.BLENDER).code
-        except NotAllowed:
-            pass
-    return acting_person(db, by, Role.LEAD).code
 
 
 def show(report: LoadReport, *, check: bool) -> None:

@@ -13,7 +13,7 @@ from panel.cli.invocation import Invocation, as_of_option, json_option, pass_inv
 @click.command("match")
 @click.argument("target")
 @click.option("--top", type=click.IntRange(1), help="Show so many casks only.")
-@click.option("--with-held", is_flag=True, help="Rank casks held, reserved or of others too.")
+@click.option("--with-held", is_flag=True, help="Rank barred casks too: leaking, held, reserved.")
 @click.option("--seed", type=int, default=1, show_default=True, help="For the draws behind it.")
 @as_of_option
 @json_option
@@ -28,7 +28,7 @@ def command(
     as_json: bool,
 ) -> None:
     """Rank the nosed casks against TARGET by the chance that every note is within tolerance."""
-    from panel.questions.reckoning import target_match
+    from panel.questions.matching import target_match
     from panel.words.answers import match_lines
 
     with inv.open().read() as db:

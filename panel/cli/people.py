@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
-from contextlib import closing, contextmanager
-from dataclasses import asdict, dataclass, field
+from contextlib import closing
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -15,45 +13,12 @@ from panel.cli.answers import emit_json, say, table
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
 
 if TYPE_CHECKING:
-    from sqlalchemy.orm import Session
-
-    from panel.store.erase import Erasure
+    from panel.records.erase import Erasure
 
 
 @click.group()
 def command() -> None:
     """PINs, roles and leaving; what is kept about a person, and its erasure."""
-
-
-@dataclass
-class Deed:
-    """One change under one log entry: who did it, and what the entry will hold."""
-
-    db: Session
-    by: str
-    on: date
-    details: dict[str, object] = field(default_factory=dict)
-
-
-@contextmanager
-def deed(inv: Invocation, action: str) -> Iterator[Deed]:
-    """Give a write transaction of the lead's, logged as *action* at its end."""
-    from panel.store.log import append_entry
-    from panel.store.who import lead_or_first
-
-    with closing(inv.open()) as store, store.write() as db:
-        today = site_today(db, inv)
-        done = Deed(db, lead_or_first(db, inv.by, on=today), today)
-        yield done
-        append_entry(db, at=inv.now(), by=done.by, action=action, details=done.details)
-
-
-def site_today(db: Session, inv: Invocation) -> date:
-    """Return today's date at the site."""
-    from panel.clock import site_date
-    from panel.store.house import read_setting
-
-    return site_date(inv.now(), str(read_setting(db, "time_zone")))
 
 
 @command.command("list")
@@ -62,10 +27,10 @@ def site_today(db: Session, inv: Invocation) -> date:
 @pass_invocation
 def list_people(inv: Invocation, everybody: bool, as_json: bool) -> None:
     """List codes and roles. Names stay out, and so do PINs."""
-    from panel.store.people_queries import people_lines
+    from panel.questions.people import people_lines
 
-    with closing(inv.open(readonly=True)) as store, store.read() as db:
-        lines = people_lines(db, on=site_today(db, inv), everybody=everybody)
+    with inv.reading() as db:
+        lines = people_lines(db, there_on=None if everybody else inv.today(db))
     if as_json:
         emit_json({"people": lines})
     elif lines:
@@ -96,13 +61,12 @@ def add(
     inv: Invocation, code: str, roles: tuple[str, ...], joined_on: date | None, name: str | None
 ) -> None:
     """Record a new person of the code CODE."""
-    from panel.store.people_queries import add_person, read_role
+    from panel.records.people import add_person
 
-    given = [read_role(role) for role in roles or ("assessor",)]
-    with deed(inv, "person added") as done:
-        add_person(done.db, code, given, joined_on=joined_on, name=name)
-        done.details.update(person=code, roles=[role.value for role in given])
-    click.echo(f"{code} is recorded: {', '.join(role.value for role in given)}.")
+    given = roles or ("assessor",)
+    with inv.writing() as db:
+        held = add_person(db, code, given, joined_on=joined_on, name=name, now=inv.now(), by=inv.by)
+    click.echo(f"{code} is recorded: {', '.join(held)}.")
     say(f"Next, a PIN: oakpanel people pin {code}")
 
 
@@ -112,13 +76,13 @@ def add(
 @pass_invocation
 def pin(inv: Invocation, code: str, generate: bool) -> None:
     """Give CODE a PIN of 4 to 12 digits: asked twice, never shown; from a pipe, one line."""
-    from panel.store.pins import new_pin, set_pin
+    from panel.records.people import set_pin
+    from panel.store.pins import new_pin
 
     _refuse_early(inv, code)
     chosen = new_pin() if generate else ask_pin(f"New PIN of {code}", twice=True)
-    with deed(inv, "PIN set") as done:
-        set_pin(done.db, code, chosen)
-        done.details.update(person=code)
+    with inv.writing() as db:
+        set_pin(db, code, chosen, now=inv.now(), by=inv.by)
     click.echo(f"The PIN of {code} is {chosen}" if generate else f"{code} has a new PIN.")
 
 
@@ -126,9 +90,9 @@ def _refuse_early(inv: Invocation, code: str) -> None:
     """Before anybody types a PIN: is there such a person, and may the caller set it?"""
     from panel.store.who import lead_or_first, person_by_code
 
-    with closing(inv.open(readonly=True)) as store, store.read() as db:
+    with inv.reading() as db:
         person_by_code(db, code)
-        lead_or_first(db, inv.by, on=site_today(db, inv))
+        lead_or_first(db, inv.by, on=inv.today(db))
 
 
 def ask_pin(question: str, *, twice: bool) -> str:
@@ -146,11 +110,10 @@ def ask_pin(question: str, *, twice: bool) -> str:
 @pass_invocation
 def role(inv: Invocation, code: str, changes: tuple[str, ...]) -> None:
     """Give (+lead) or take (-lead) roles of CODE: lead, pourer, assessor, blender."""
-    from panel.store.people_queries import change_roles
+    from panel.records.people import change_roles
 
-    with deed(inv, "roles changed") as done:
-        held = [kept.role.value for kept in change_roles(done.db, code, changes).roles]
-        done.details.update(person=code, roles=held)
+    with inv.writing() as db:
+        held = change_roles(db, code, changes, now=inv.now(), by=inv.by)
     click.echo(f"{code}: {', '.join(held) or 'no role'}.")
 
 
@@ -160,11 +123,10 @@ def role(inv: Invocation, code: str, changes: tuple[str, ...]) -> None:
 @pass_invocation
 def leave(inv: Invocation, code: str, left_on: date) -> None:
     """Record that CODE left on DATE. Scores stay; `erase` is another matter."""
-    from panel.store.people_queries import record_leaving
+    from panel.records.people import record_leaving
 
-    with deed(inv, "person left") as done:
-        record_leaving(done.db, code, left_on)
-        done.details.update(person=code, left_on=left_on.isoformat())
+    with inv.writing() as db:
+        record_leaving(db, code, left_on, now=inv.now(), by=inv.by)
     click.echo(f"{code} left on {left_on}.")
 
 
@@ -174,21 +136,18 @@ def leave(inv: Invocation, code: str, left_on: date) -> None:
 @pass_invocation
 def export(inv: Invocation, code: str, private: bool) -> None:
     """Print all that is kept about CODE as one JSON document, for the person to have."""
-    from panel.kinds import Role
+    from panel.records.people import give_out_private
     from panel.store.person_record import person_record
-    from panel.store.pins import confirm_pin
-    from panel.store.who import acting_person, lead_or_first
+    from panel.store.who import lead_or_first
 
     if private:
         given = ask_pin("The lead's PIN", twice=False)
-        with deed(inv, "private record given out") as done:
-            confirm_pin(acting_person(done.db, inv.by, Role.LEAD, on=done.on), given)
-            record = person_record(done.db, code, private=True)
-            done.details.update(person=code)
+        with inv.writing() as db:
+            record = give_out_private(db, code, given, now=inv.now(), by=inv.by)
     else:
-        with closing(inv.open(readonly=True)) as store, store.read() as db:
+        with inv.reading() as db:
             if inv.by != code:
-                lead_or_first(db, inv.by, on=site_today(db, inv))
+                lead_or_first(db, inv.by, on=inv.today(db))
             record = person_record(db, code)
     emit_json(record)
 
@@ -201,16 +160,14 @@ def export(inv: Invocation, code: str, private: bool) -> None:
 @pass_invocation
 def erase(inv: Invocation, code: str, keep_scores: bool, yes: bool, as_json: bool) -> None:
     """Erase CODE: name, PIN, roles, notes, and the scores unless --keep-scores is given."""
-    from panel.store.erase import empty_write_ahead_log, erase_person
+    from panel.records.erase import empty_write_ahead_log, erase_person
 
     _refuse_early(inv, code)
     if not yes:
         scores = "keep the scores under a pseudonym" if keep_scores else "delete the scores too"
         click.confirm(f"Erase {code} for good, and {scores}?", abort=True, err=True)
-    with deed(inv, "person erased") as done:
-        gone = erase_person(done.db, code, on=done.on, keep_scores=keep_scores)
-        done.by = gone.pseudonym if done.by == code else done.by
-        done.details.update(asdict(gone))
+    with inv.writing() as db:
+        gone = erase_person(db, code, keep_scores=keep_scores, now=inv.now(), by=inv.by)
     with closing(inv.open()) as store:
         empty_write_ahead_log(store)
     if as_json:

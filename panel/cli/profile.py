@@ -27,8 +27,8 @@ def command(
 
     A cask that nobody nosed is foretold from its wood, fill, age and peat, and says so.
     """
-    from panel.questions.asked_profile import asked_profile
-    from panel.words.line_words import assessor_lines, assessor_rows
+    from panel.questions.asked_profile import asked_profile, assessor_rows
+    from panel.words.line_words import assessor_lines
     from panel.words.profile_words import asked_lines, list_lines
 
     with inv.open().read() as db, waiting(RECKONING):

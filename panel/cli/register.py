@@ -42,7 +42,7 @@ def command(
         return
     from panel.questions.register import sample_register
 
-    with inv.open(readonly=True).read() as db:
+    with inv.reading() as db:
         found = sample_register(db, first=first, last=last, as_of=as_of or inv.today(db))
     if as_json:
         emit_json(found)
@@ -74,17 +74,11 @@ def command(
 @pass_invocation
 def tell(inv: Invocation, sample: str, reason: str | None, fate: str | None, as_json: bool) -> None:
     """Keep why SAMPLE was drawn, or what became of it."""
-    from panel.questions.register import tell_fate
-    from panel.store.log import append_entry
-    from panel.store.who import lead_or_first
+    from panel.records.register import account_for
 
-    with inv.open().write() as db:
-        by = lead_or_first(db, inv.by)
-        draw = tell_fate(db, sample, reason=reason, fate=fate)
-        found = {"sample": sample, "reason": draw.reason, "fate": draw.fate}
-        details = {"sample": sample, "reason": bool(reason), "fate": bool(fate)}
-        append_entry(db, at=inv.now(), by=by, action="sample accounted for", details=details)
+    with inv.writing() as db:
+        told = account_for(db, sample, reason=reason, fate=fate, now=inv.now(), by=inv.by)
     if as_json:
-        emit_json(found)
+        emit_json(told)
     else:
-        click.echo(f"{sample}: {found['reason'] or 'no reason'}; {found['fate'] or 'no fate'}.")
+        click.echo(f"{sample}: {told.reason or 'no reason'}; {told.fate or 'no fate'}.")

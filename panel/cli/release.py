@@ -20,12 +20,10 @@ from panel.cli.vat_options import limit_options, read_exponents, read_limits
 from panel.words.release import bench_lines, mixing_lines, outcome_lines, release_lines
 
 if TYPE_CHECKING:
-    from sqlalchemy.orm import Session
-
-    from analysis.vatting.learn import MixingLearned
+    from analysis.vatting import MixingLearned
     from panel.release.outcome import Given
     from panel.release.propose import Proposal
-    from panel.store.engine import Store
+    from panel.store.engine import Session
 
 on_option = click.option("--on", callback=read_date, metavar="DATE", help="The day; else today.")
 
@@ -71,12 +69,11 @@ def propose(
     from panel.release.propose import propose as keep
     from panel.release.trace import record
 
-    store = inv.open()
-    with store.read() as db:  # the search takes seconds: no booth waits for it
+    with inv.reading() as db:  # the search takes seconds: no booth waits for it
         day = as_of or inv.today(db)
         proposal = _proposal(db, target, plan, answer, take, day, given)
     proposal = replace(proposal, reason=reason, chill_filtered=chill_filtered)
-    with store.write() as db:
+    with inv.writing() as db:
         release = keep(db, name, proposal, as_of=day, now=inv.now(), by=inv.by)
         found = record(db, release)
         checks = [*proposal.document.get("checks", []), *proposal.document.get("broken", [])]
@@ -144,21 +141,10 @@ def _litres(texts: tuple[str, ...]) -> dict[str, float]:
 @pass_invocation
 def list_all(inv: Invocation, as_json: bool) -> None:
     """List all releases, the newest first."""
-    from panel.store.release_records import releases
+    from panel.release.lists import listed_releases
 
-    with inv.open(readonly=True).read() as db:
-        rows = [
-            {
-                "release": each.name,
-                "status": each.status.value,
-                "target": each.target.name if each.target else None,
-                "planned_on": each.planned_on,
-                "casks": len(each.parts),
-                "bottles": each.bottles,
-                "lot_code": each.lot_code,
-            }
-            for each in releases(db)
-        ]
+    with inv.reading() as db:
+        rows = [line.to_dict() for line in listed_releases(db)]
     if as_json:
         emit_json({"releases": rows})
         return
@@ -173,10 +159,10 @@ def list_all(inv: Invocation, as_json: bool) -> None:
 @pass_invocation
 def show(inv: Invocation, name: str, as_json: bool) -> None:
     """Show a release by name or lot code: casks, litres, draws, plan and outcome."""
-    from panel.release.trace import find_by_name_or_lot, record
+    from panel.release.trace import record_of
 
-    with inv.open(readonly=True).read() as db:
-        found = record(db, find_by_name_or_lot(db, name))
+    with inv.reading() as db:
+        found = record_of(db, name)
     if as_json:
         emit_json(found)
     else:
@@ -196,7 +182,7 @@ def bench(
     """Make a trial draw of the release: what to pour of each cask, ready for a blind session."""
     from panel.release.bench import mix_bench
 
-    with inv.open().write() as db:
+    with inv.writing() as db:
         found = mix_bench(
             db,
             name,
@@ -260,19 +246,18 @@ def disgorge(
     as_json: bool,
 ) -> None:
     """Keep what each cask really gave; shares, age, water and bottles follow from it."""
-    from panel.questions.reckoning import house_profile
+    from panel.questions.profile import house_profile
     from panel.release.steps import disgorge as keep
     from panel.release.steps import try_disgorging
 
-    store = inv.open()
-    with store.read() as db:  # the reckoning takes seconds: no booth waits for it
+    with inv.reading() as db:  # the reckoning takes seconds: no booth waits for it
         day = on or inv.today(db)
         profile = house_profile(db, as_of=day)
         vat = {"vat_litres": vat_litres, "vat_abv": vat_abv}
         if only_try:
             found = try_disgorging(db, name, given, on=day, profile=profile, **vat)
     if not only_try:
-        with store.write() as db:
+        with inv.writing() as db:
             found = keep(db, name, given, on=day, now=inv.now(), by=inv.by, profile=profile, **vat)
     if as_json:
         emit_json({"release": name, "kept": not only_try, **found.to_dict()})
@@ -291,16 +276,14 @@ def disgorge(
 def sign(inv: Invocation, name: str, despite: str | None, on: date | None, as_json: bool) -> None:
     """Sign a disgorged release as a second person (--by); it gets its lot code."""
     from panel.release.steps import sign as keep
-    from panel.release.trace import record
-    from panel.store.release_records import find_release
+    from panel.release.trace import record_of
 
-    store = inv.open()
-    with store.read() as db:
-        before = record(db, find_release(db, name))
+    with inv.reading() as db:
+        before = record_of(db, name)
     if not as_json and before["found"] is not None:
         for sentence in before["found"]["differences"]:
             click.echo(sentence)
-    with store.write() as db:
+    with inv.writing() as db:
         release = keep(db, name, on=on or inv.today(db), now=inv.now(), by=inv.by, despite=despite)
         found = {"release": name, "lot_code": release.lot_code, "signed_by": release.signed_by}
     if as_json:
@@ -319,7 +302,7 @@ def bottle(inv: Invocation, name: str, bottles: int | None, on: date | None, as_
     """Freeze a signed release: casks are emptied in the records, nothing changes any more."""
     from panel.release.steps import bottle as keep
 
-    with inv.open().write() as db:
+    with inv.writing() as db:
         release = keep(db, name, bottles=bottles, on=on or inv.today(db), now=inv.now(), by=inv.by)
         found = {"release": name, "lot_code": release.lot_code, "bottles": release.bottles}
     if as_json:
@@ -341,7 +324,7 @@ def cancel(inv: Invocation, name: str, reason: str, on: date | None, as_json: bo
     """Give a proposed release up; its casks are free again."""
     from panel.release.steps import cancel as keep
 
-    with inv.open().write() as db:
+    with inv.writing() as db:
         keep(db, name, reason, on=on or inv.today(db), now=inv.now(), by=inv.by)
     if as_json:
         emit_json({"release": name, "status": "cancelled"})
@@ -356,11 +339,11 @@ def cancel(inv: Invocation, name: str, reason: str, on: date | None, as_json: bo
 @pass_invocation
 def sheet(inv: Invocation, name: str, as_of: date | None, as_json: bool) -> None:
     """Print the sheet for people who guide and sell."""
-    from panel.release.trace import find_by_name_or_lot
-    from panel.words.release_sheet import release_sheet, sheet_lines
+    from panel.release.sheet import sheet_of
+    from panel.words.release_sheet import sheet_lines
 
-    with inv.open(readonly=True).read() as db:
-        found = release_sheet(db, find_by_name_or_lot(db, name), as_of=as_of or inv.today(db))
+    with inv.reading() as db:
+        found = sheet_of(db, name, as_of=as_of or inv.today(db))
     if as_json:
         emit_json(found)
     else:
@@ -380,14 +363,13 @@ def mixing(
     from panel.release.mixing import learn_from_benches
 
     given = read_exponents(by_hand)
-    store = inv.open()
     if given:
-        _set_exponents(inv, store, given)
+        _set_exponents(inv, given)
         return
-    with store.read() as db:
+    with inv.reading() as db:
         day = as_of or inv.today(db)
         found = learn_from_benches(db, as_of=day)
-    kept = _keep_mixing(inv, store, found, day) if keep else []
+    kept = _keep_mixing(inv, found, day) if keep else []
     if as_json:
         emit_json({**found.to_dict(), "kept": kept})
         return
@@ -396,30 +378,17 @@ def mixing(
         click.echo(f"Kept for {', '.join(kept)}.")
 
 
-def _keep_mixing(inv: Invocation, store: Store, found: MixingLearned, day: date) -> list[str]:
-    from panel.kinds import Role
+def _keep_mixing(inv: Invocation, found: MixingLearned, day: date) -> list[str]:
     from panel.release.mixing import keep_mixing
-    from panel.store.log import append_entry
-    from panel.store.who import acting_person
 
-    with store.write() as db:
-        by = acting_person(db, inv.by, Role.BLENDER)
-        kept = keep_mixing(db, found, on=day)
-        details = {"notes": kept, "blends": found.n_blends}
-        append_entry(db, at=inv.now(), by=by.code, action="mixing learnt", details=details)
-    return kept
+    with inv.writing() as db:
+        return keep_mixing(db, found, on=day, now=inv.now(), by=inv.by)
 
 
-def _set_exponents(inv: Invocation, store: Store, given: dict[str, float]) -> None:
-    from panel.kinds import Role
-    from panel.release.mixing import set_exponent
-    from panel.store.log import append_entry
-    from panel.store.who import acting_person
+def _set_exponents(inv: Invocation, given: dict[str, float]) -> None:
+    from panel.release.mixing import set_exponents
 
-    with store.write() as db:
-        by = acting_person(db, inv.by, Role.BLENDER)
-        for name, exponent in given.items():
-            set_exponent(db, name, exponent, on=inv.today(db))
-        append_entry(db, at=inv.now(), by=by.code, action="mixing set", details={"notes": given})
+    with inv.writing() as db:
+        set_exponents(db, given, on=inv.today(db), now=inv.now(), by=inv.by)
     for name, exponent in given.items():
         click.echo(f"{name} mixes with exponent {exponent:g} from now on.")

@@ -7,7 +7,6 @@ import click
 from panel.cli.answers import emit_json, say, table
 from panel.cli.invocation import Invocation, json_option, pass_invocation
 
-KINDS = ("minimum age", "minimum strength", "largest cask", "age statement")
 LAST_WORD = (
     "A start to be checked, not advice: what the law asks, your excise officer and your label "
     "adviser say."
@@ -26,7 +25,7 @@ def list_all(inv: Invocation, as_json: bool) -> None:
     """List the rule sets and which are in force."""
     from panel.store.rules import rule_books
 
-    with inv.open(readonly=True).read() as db:
+    with inv.reading() as db:
         books = rule_books(db)
     if as_json:
         emit_json(
@@ -49,9 +48,9 @@ def list_all(inv: Invocation, as_json: bool) -> None:
 def show(inv: Invocation, name: str | None, as_json: bool) -> None:
     """Show every rule of a set, or of all sets in force, with the law it cites."""
     from panel.errors import UnknownRecord
-    from panel.store.rules import UNITS, rule_books
+    from panel.store.rules import rule_books
 
-    with inv.open(readonly=True).read() as db:
+    with inv.reading() as db:
         books = rule_books(db)
     if name is not None and name not in [book.name for book in books]:
         known = ", ".join(book.name for book in books)
@@ -66,7 +65,7 @@ def show(inv: Invocation, name: str | None, as_json: bool) -> None:
                         "rule_set": rule.rule_set,
                         "rule": rule.kind.value,
                         "value": rule.value,
-                        "unit": UNITS[rule.kind],
+                        "unit": rule.unit,
                         "cites": rule.cites,
                     }
                     for rule in rules
@@ -75,7 +74,7 @@ def show(inv: Invocation, name: str | None, as_json: bool) -> None:
         )
         return
     for rule in rules:
-        click.echo(f"{rule.rule_set}: {rule.kind.value} {rule.value:g} {UNITS[rule.kind]}")
+        click.echo(f"{rule.rule_set}: {rule.kind.value} {rule.value:g} {rule.unit}")
         click.echo(f"    {rule.cites}")
     if not rules:
         click.echo("No rule is in force.")
@@ -96,30 +95,21 @@ def set_rule(
 
     RULE is minimum age, minimum strength, largest cask or age statement; `none` strikes it out.
     """
-    from panel.kinds import RuleKind
-    from panel.store.log import append_entry
-    from panel.store.rules import change_rule, set_in_force
-    from panel.store.who import lead_or_first
+    from panel.records.rules import KINDS, change_rule, set_in_force
 
-    with inv.open().write() as db:
-        by = lead_or_first(db, inv.by)
-        if what in {"on", "off"}:
-            set_in_force(db, name, what == "on")
+    if what not in {"on", "off", *KINDS}:
+        raise click.BadParameter(f"{what!r} is not on, off or one of: {', '.join(KINDS)}")
+    number = _number(value) if what in KINDS else None
+    with inv.writing() as db:
+        if what in KINDS:
+            change_rule(db, name, what, number, cites, now=inv.now(), by=inv.by)
         else:
-            change_rule(db, name, RuleKind(_kind(what)), _number(value), cites)
-        details = {"rule_set": name, "what": what, "value": value, "cites": cites}
-        append_entry(db, at=inv.now(), by=by, action="rule changed", details=details)
+            set_in_force(db, name, what == "on", now=inv.now(), by=inv.by)
     if as_json:
         emit_json({"rule_set": name, "what": what, "value": value, "cites": cites or None})
     else:
         click.echo(f"{name}: {what}{f' {value}' if value else ''}.")
         say(LAST_WORD)
-
-
-def _kind(what: str) -> str:
-    if what not in KINDS:
-        raise click.BadParameter(f"{what!r} is not on, off or one of: {', '.join(KINDS)}")
-    return what
 
 
 def _number(value: str | None) -> float | None:

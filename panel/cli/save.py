@@ -78,9 +78,7 @@ def _refuse_wrong_options(
 
 
 def _need_lead(invocation: Invocation) -> None:
-    from panel.kinds import Role
-    from panel.store.who import acting_person, people_with
+    from panel.intake.who_loads import refuse_names
 
-    with invocation.open(readonly=True).read() as db:
-        if people_with(db, Role.LEAD):
-            acting_person(db, invocation.by, Role.LEAD)
+    with invocation.reading() as db:
+        refuse_names(db, invocation.by)

@@ -11,7 +11,7 @@ import click
 from panel.cli.answers import emit_json, folded, say, table
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
 from panel.cli.kinds import BY_COMMAND, kind_options
-from panel.cli.session_acting import leading, reading, shown
+from panel.cli.session_acting import leading, shown
 from panel.cli.session_steps import calls, close, mark, open_, reopen, reveal
 from panel.cli.session_words import words
 from panel.kinds import USUAL_KIND, SessionKind
@@ -66,8 +66,8 @@ def plan(
 ) -> None:
     """Write a draft NAME. Everything that speaks against it is said at once."""
     from panel.kinds import Manner, Role
-    from panel.session.blueprint import today_at_site
     from panel.session.plan import SessionPlan, lexicon_names, plan_session
+    from panel.store.house import today_at_site
     from panel.store.who import people_with
 
     if all_assessors and assessors:
@@ -108,7 +108,7 @@ def list_all(inv: Invocation, as_json: bool) -> None:
     """List all sessions, newest first."""
     from panel.session.progress import list_sessions
 
-    with reading(inv) as db:
+    with inv.reading() as db:
         lines = list_sessions(db)
     if as_json:
         emit_json({"sessions": lines})
@@ -139,7 +139,7 @@ def show(inv: Invocation, name: str, as_json: bool) -> None:
     """Show NAME: a draft's plan, then codes and progress, and the key once it is revealed."""
     from panel.session.showing import session_view
 
-    with reading(inv) as db:
+    with inv.reading() as db:
         view = session_view(db, name)
     if as_json:
         emit_json(view)

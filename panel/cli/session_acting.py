@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from sqlalchemy.orm import Session
-
     from panel.cli.invocation import Invocation
+    from panel.store.engine import Session
 
 
 @dataclass(frozen=True)
@@ -24,20 +23,10 @@ class Acting:
 @contextmanager
 def leading(inv: Invocation) -> Iterator[Acting]:
     """Give a write transaction to somebody who leads the panel."""
-    from panel.kinds import Role
-    from panel.session.blueprint import today_at_site
-    from panel.store.who import acting_person
+    from panel.store.who import lead_code
 
-    with closing(inv.open()) as store, store.write() as db:
-        on = today_at_site(db, inv.now())
-        yield Acting(db, acting_person(db, inv.by, Role.LEAD, on=on).code)
-
-
-@contextmanager
-def reading(inv: Invocation) -> Iterator[Session]:
-    """Give a transaction that only reads."""
-    with closing(inv.open(readonly=True)) as store, store.read() as db:
-        yield db
+    with inv.writing() as db:
+        yield Acting(db, lead_code(db, inv.by, on=inv.today(db)))
 
 
 def shown(name: str) -> str:

@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-import os
-from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from panel.errors import OakpanelError, SessionError
-from panel.store.places import FILE_MODE
+from panel.errors import SessionError
 
 if TYPE_CHECKING:
-    from sqlalchemy.orm import Session
-
     from panel.cli.invocation import Invocation
 
 
@@ -45,10 +40,11 @@ def print_sheets(
     SessionError
         The pour sheet would cost blindness and nobody insisted.
     """
-    from panel.session.sheets import pour_sheet, printing_costs, tray_labels
+    from panel.session.paper import write_private
+    from panel.session.sheets import pour_sheet, printer, printing_costs, tray_labels
 
-    with closing(inv.open()) as store, store.write() as db:
-        by = _printer(db, inv)
+    with inv.writing() as db:
+        by = printer(db, inv.by, now=inv.now())
         pour, trays = which != "trays", which != "pour"
         costs = printing_costs(db, name, by) if pour else ()
         if costs and not insist:
@@ -64,34 +60,5 @@ def print_sheets(
             costs=costs,
         )
         if out is not None:
-            _write_private(out, printed.text)
+            write_private(out, printed.text)
     return printed
-
-
-def _printer(db: Session, inv: Invocation) -> str:
-    """Return who prints: a lead, else a pourer."""
-    from panel.errors import NotAllowed
-    from panel.kinds import Role
-    from panel.session.blueprint import today_at_site
-    from panel.store.who import acting_person, has_role, people_with, person_by_code
-
-    on = today_at_site(db, inv.now())
-    if inv.by is not None:
-        lead = has_role(person_by_code(db, inv.by), Role.LEAD)
-        return acting_person(db, inv.by, Role.LEAD if lead else Role.POURER, on=on).code
-    pourers = people_with(db, Role.POURER, on)
-    try:
-        return acting_person(db, None, Role.POURER if pourers else Role.LEAD, on=on).code
-    except NotAllowed:
-        return acting_person(db, None, Role.LEAD, on=on).code
-
-
-def _write_private(path: Path, text: str) -> None:
-    try:
-        handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, FILE_MODE)
-    except FileExistsError:
-        raise OakpanelError(f"{path} is there already; name a new file.") from None
-    except OSError as error:
-        raise OakpanelError(f"{path} cannot be written: {error.strerror}.") from error
-    with os.fdopen(handle, "w", encoding="utf-8") as file:
-        file.write(text)

@@ -8,7 +8,7 @@ import click
 
 from panel.cli.answers import emit_json, say, table
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
-from panel.cli.session_acting import leading, reading, shown
+from panel.cli.session_acting import leading, shown
 
 MARKS = ("void", "re-poured", "swap-suspected", "kept")
 
@@ -20,9 +20,9 @@ MARKS = ("void", "re-poured", "swap-suspected", "kept")
 @pass_invocation
 def open_(inv: Invocation, name: str, held_on: date | None, as_json: bool) -> None:
     """Let the booths of NAME in."""
-    from panel.session.blueprint import today_at_site
     from panel.session.stages import open_session
     from panel.store.finding import find_session
+    from panel.store.house import today_at_site
 
     with leading(inv) as acting:
         open_session(acting.db, name, now=inv.now(), by=acting.by, held_on=held_on)
@@ -147,7 +147,7 @@ def calls(inv: Invocation, name: str, answer: int | None, as_json: bool) -> None
     if answer is not None:
         with leading(inv) as acting:
             answer_call(acting.db, answer, now=inv.now(), by=acting.by)
-    with reading(inv) as db:
+    with inv.reading() as db:
         waiting = open_calls(db, find_session(db, name))
     if as_json:
         emit_json({"session": name, "calls": waiting})

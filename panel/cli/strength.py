@@ -25,9 +25,9 @@ def command() -> None:
 @json_option
 def reduce(litres: float, from_abv: float, to_abv: float, as_json: bool) -> None:
     """Water that brings spirit down to a strength."""
-    from analysis.strength import reduce_strength
+    from panel.questions.strength import reduced
 
-    found = reduce_strength(litres, from_abv, to_abv)
+    found = reduced(litres, from_abv, to_abv)
     if as_json:
         emit_json(found)
         return
@@ -41,13 +41,11 @@ def reduce(litres: float, from_abv: float, to_abv: float, as_json: bool) -> None
 
 
 def _read_part(_ctx: click.Context, _param: click.Parameter, values: tuple[str, ...]) -> object:
-    from analysis.strength import Part
-
     parts = []
     for value in values:
         litres, separator, abv = value.partition("@")
         try:
-            parts.append(Part(float(litres), float(abv)))
+            parts.append((float(litres), float(abv)))
         except ValueError:
             separator = ""
         if not separator:
@@ -66,11 +64,11 @@ def _read_part(_ctx: click.Context, _param: click.Parameter, values: tuple[str, 
     help="One cask's litres and strength; once for each cask.",
 )
 @json_option
-def marry(parts: tuple[object, ...], as_json: bool) -> None:
+def marry(parts: tuple[tuple[float, float], ...], as_json: bool) -> None:
     """Vat any number of parts by mass."""
-    from analysis.strength import vat
+    from panel.questions.strength import married
 
-    found = vat(parts)  # type: ignore[arg-type]  # the callback made them Parts
+    found = married(parts)
     if as_json:
         emit_json(found)
         return
@@ -89,9 +87,9 @@ def marry(parts: tuple[object, ...], as_json: bool) -> None:
 @json_option
 def at_20(litres: float, abv: float, temperature: float, as_json: bool) -> None:
     """Bring a volume gauged at another temperature to 20 °C."""
-    from analysis.strength import litres_at_20
+    from panel.questions.strength import at_20 as at_20_degrees
 
-    found = litres_at_20(litres, abv, temperature)
+    found = at_20_degrees(litres, abv, temperature)
     if as_json:
         emit_json({"litres_at_20": found, "lpa": found * abv / 100})
         return
@@ -104,9 +102,9 @@ def at_20(litres: float, abv: float, temperature: float, as_json: bool) -> None:
 @json_option
 def weigh(kg: float, abv: float, as_json: bool) -> None:
     """Gauge a cask by its net weight in air."""
-    from analysis.strength import weigh_in_air
+    from panel.questions.strength import weighed
 
-    found = weigh_in_air(kg, abv)
+    found = weighed(kg, abv)
     if as_json:
         emit_json(found)
         return

@@ -47,7 +47,7 @@ def command(
     from panel.words.vat_words import vat_lines
 
     limits, potent = read_limits(**given), read_exponents(exponents)
-    with inv.open(readonly=True).read() as db, waiting(RECKONING):
+    with inv.reading() as db, waiting(RECKONING):
         found = house_vatting(
             db,
             target,

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from panel.cli.invocation import read_date
+from panel.questions.vat_limits import BASES, GAUGES
 
 if TYPE_CHECKING:
     from analysis.vatting import Limits
 
-BASES = {"bulk": "BULK", "lpa": "LPA", "casks": "CASKS"}
 OPTIONS = (
     click.option("--bottles", type=int, help="How many bottles."),
     click.option("--litres", type=float, help="Or: litres at bottling strength."),
@@ -34,7 +34,7 @@ OPTIONS = (
     ),
     click.option(
         "--basis",
-        type=click.Choice(list(BASES)),
+        type=click.Choice(BASES),
         default="bulk",
         show_default=True,
         help="What shares are shares of.",
@@ -47,10 +47,10 @@ OPTIONS = (
     click.option("--leave", type=float, help="Leave so many litres or none, with --part."),
     click.option("--with", "include", multiple=True, metavar="CASK", help="Must be in."),
     click.option("--without", "exclude", multiple=True, metavar="CASK", help="Must not be in."),
-    click.option("--with-held", is_flag=True, help="Casks on hold or of other owners too."),
+    click.option("--with-held", is_flag=True, help="Casks leaking, on hold or of others too."),
     click.option(
         "--old-gauges",
-        type=click.Choice(["refuse", "flag"]),
+        type=click.Choice(GAUGES),
         default="refuse",
         show_default=True,
         help="What to do with casks gauged too long ago.",
@@ -92,28 +92,25 @@ def read_limits(
     bottling_date: date | None,
 ) -> Limits:
     """Return the limits that the options say; a cask named with --with counts as asked for."""
-    from analysis.vatting import Basis, Drawing, GaugeRule, Limits
-    from panel.questions.vat_limits import read_range, read_share
+    from panel.questions import vat_limits
 
-    low, high = read_range(casks) if casks else (None, None)
-    return Limits(
+    return vat_limits.read_limits(
         bottles=bottles,
         litres=litres,
         bottle_ml=bottle_ml,
         abv_percent=_strength(abv),
         loss_fraction=loss,
-        age_statement_years=age,
+        age=age,
+        shares=shares,
+        basis=basis,
+        casks=casks,
+        whole=whole,
+        smallest_draw=smallest_draw,
+        leave=leave,
+        include=include,
+        exclude=exclude,
+        old_gauges=old_gauges,
         bottling_on=bottling_date,
-        shares=tuple(read_share(text, Basis[BASES[basis]]) for text in shares),
-        casks_min=low,
-        casks_max=high,
-        drawing=Drawing.WHOLE if whole else Drawing.PART,
-        smallest_draw_litres=smallest_draw,
-        leave_litres=leave,
-        must_include=include,
-        must_exclude=exclude,
-        asked=include,
-        gauge_rule=GaugeRule(old_gauges),
     )
 
 

@@ -15,6 +15,7 @@ from textual.widgets import Static
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import WORDS_WIDTH, Column
+from panel.desk.homes import page_of
 from panel.desk.list_page import ListPage
 from panel.desk.pick import PickPage
 from panel.desk.slip import ReadSlip
@@ -22,15 +23,14 @@ from panel.desk.targets import COLUMNS as TARGET_COLUMNS
 
 if TYPE_CHECKING:
     from analysis.ageing import Ageing, Curve
-    from panel.desk.records import TargetRecord
+    from panel.questions.targets import TargetRecord
 
 LEAST_PICTURE, MOST_PICTURE = 8, 16
-BEYOND = "beyond"
 
 
 def ends(curve: Curve) -> tuple[float, float] | None:
     """Return a curve's estimate at the first and the last age that is known."""
-    known = [point for point in curve.points if point.mark != BEYOND]
+    known = [point for point in curve.points if point.known]
     return (known[0].estimate, known[-1].estimate) if known else None
 
 
@@ -108,17 +108,15 @@ class AgeingPage(ListPage):
     @work(thread=True, exclusive=True, group="ageing", exit_on_error=False)
     def read(self) -> None:
         """Reckon the curves."""
-        from analysis.ageing import Asked
-        from panel.desk.records import target_records
-        from panel.questions.reckoning import ageing_of
+        from panel.questions.ageing import house_ageing
+        from panel.questions.targets import target_records
 
-        asked = Asked(casks=(self.cask,) if self.cask else ())
+        casks = (self.cask,) if self.cask else ()
         with self.desk.store.read() as db:
             targets = target_records(db)
-            names = [target.name for target in targets] if self.cask else []
             today = self.desk.today()
             known = self.desk.known.of(db, as_of=today)
-            result = ageing_of(db, as_of=today, asked=asked, targets=names, profile=known)
+            result = house_ageing(db, as_of=today, casks=casks, profile=known)
         self.hand_over(self.Read(result, targets))
 
     def on_ageing_page_read(self, message: Read) -> None:
@@ -192,10 +190,8 @@ class AgeingPage(ListPage):
 
     def show_windows(self, names: tuple[str, ...] | None) -> None:
         """Go to the windows of a target."""
-        from panel.desk.windows_page import WindowsPage
-
         if names:
-            self.app.push_screen(WindowsPage(names[0]))
+            self.app.push_screen(page_of("windows", names[0]))
 
 
 KEY = "* ages nosed  o a little past  . beyond, not known  : interval  X a draw"

@@ -60,11 +60,12 @@ def signs_of_session(result: Agreement) -> Signs:
         tuple(sign_of_note(theirs.get(part.descriptor)) for theirs in notes)
         for part in result.descriptors
     ]
+    words = [result.verdict.word, *(part.verdict.word for part in result.descriptors)]
     return Signs(
         tuple(part.descriptor for part in result.descriptors),
         tuple(person.assessor for person in result.assessors),
-        tuple(map(sign_of_panel, [result.verdict, *(d.verdict for d in result.descriptors)])),
-        (tuple(sign_of_person(person.verdict) for person in result.assessors), *lines),
+        tuple(sign_of_panel(each) for each in words),
+        (tuple(sign_of_person(person.verdict.word) for person in result.assessors), *lines),
     )
 
 
@@ -78,8 +79,8 @@ def signs_of_span(result: Span) -> Signs:
     return Signs(
         tuple(part.descriptor for part in result.descriptors),
         tuple(person.assessor for person in result.assessors),
-        ("", *(sign_of_panel(part.verdict) for part in result.descriptors)),
-        (tuple(sign_of_person(person.verdict) for person in result.assessors), *lines),
+        ("", *(sign_of_panel(part.verdict.word) for part in result.descriptors)),
+        (tuple(sign_of_person(person.verdict.word) for person in result.assessors), *lines),
     )
 
 

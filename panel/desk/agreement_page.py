@@ -18,6 +18,7 @@ from panel.desk.agreement_field import AgreementField, Chosen, signs_of_session
 from panel.desk.agreement_signs import KEY, with_sessions
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.homes import page_of
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
 
@@ -57,10 +58,11 @@ def judged(result: Agreement) -> Iterator[Judged]:
     for place, note in enumerate(result.descriptors):
         figure = _reliability(note.reliability, note.reliability_low)
         said = with_sessions(note)
-        yield Judged(place, "descriptor", note.descriptor, note.verdict, figure, said)
+        yield Judged(place, "descriptor", note.descriptor, note.verdict.label, figure, said)
     for place, person in enumerate(result.assessors, len(result.descriptors)):
         said = with_sessions(person)
-        yield Judged(place, "assessor", person.assessor, person.verdict, _closeness(person), said)
+        word, figure = person.verdict.label, _closeness(person)
+        yield Judged(place, "assessor", person.assessor, word, figure, said)
 
 
 def _reliability(value: float | None, low: float | None) -> str:
@@ -128,8 +130,8 @@ class AgreementPage(Page):
     @work(thread=True, exclusive=True, group="agreement", exit_on_error=False)
     def read(self) -> None:
         """Judge the session."""
+        from panel.questions.agreement import session_agreement
         from panel.questions.own_means import own_means
-        from panel.questions.reckoning import session_agreement
 
         with self.desk.store.read() as db:
             result = session_agreement(db, self.session_name)
@@ -182,16 +184,13 @@ class AgreementPage(Page):
 
     def go_in(self, descriptor: str | None, assessor: str | None) -> None:
         """Show one note with everybody side by side, or one person."""
-        from panel.desk.assessor_page import AssessorPage
-        from panel.desk.side_by_side import SideBySidePage
-
         if self.result is None:
             return
         if descriptor is not None:
-            page = SideBySidePage(self.result, self.means, descriptor, assessor)
+            page = page_of("side by side", self.result, self.means, descriptor, assessor)
             self.app.push_screen(page)
         elif assessor is not None:
-            self.app.push_screen(AssessorPage(self.result.assessor(assessor), self.result))
+            self.app.push_screen(page_of("assessor", self.result.assessor(assessor), self.result))
 
     def action_turn(self) -> None:
         """Change between field and list."""
@@ -219,8 +218,8 @@ class AgreementPage(Page):
 
 def verdict_words(result: Agreement) -> str:
     """Return the session's verdict, or what few people can be asked to decide."""
-    said = result.small_panel.sentence if result.small_panel else result.sentence
-    return f"{result.verdict.upper()}. {said}"
+    said = result.small_panel.sentence if result.small_panel else result.verdict.sentence
+    return f"{result.verdict.label.upper()}. {said}"
 
 
 def cell_sentence(result: Agreement, chosen: Chosen) -> str:
@@ -229,7 +228,8 @@ def cell_sentence(result: Agreement, chosen: Chosen) -> str:
 
     person = result.assessor(chosen.assessor) if chosen.assessor is not None else None
     if chosen.descriptor is None:
-        return with_sessions(person) if person else f"{result.verdict}: {result.next_action}."
+        said = result.verdict
+        return with_sessions(person) if person else f"{said.label}: {said.next_action}."
     note = result.descriptor(chosen.descriptor)
     if person is None:
         return with_sessions(note)

@@ -9,7 +9,9 @@ if TYPE_CHECKING:
     from analysis.agreement import (
         AssessorAgreement,
         AssessorNote,
+        AssessorWord,
         DescriptorAgreement,
+        PanelWord,
         SpanNote,
     )
 
@@ -29,8 +31,8 @@ SPAN_KEY = (
 
 
 @cache
-def _signs() -> dict[str, str]:
-    from analysis.agreement.verdict.words import AssessorWord
+def _signs() -> dict[AssessorWord, str]:
+    from analysis.agreement import AssessorWord
 
     return {
         AssessorWord.WITH: " =",
@@ -47,8 +49,8 @@ def _signs() -> dict[str, str]:
 
 
 @cache
-def _panel_words() -> dict[str, str]:
-    from analysis.agreement.verdict.words import PanelWord
+def _panel_words() -> dict[PanelWord | AssessorWord, str]:
+    from analysis.agreement import AssessorWord, PanelWord
 
     return {
         PanelWord.SAFE: "safe",
@@ -56,6 +58,8 @@ def _panel_words() -> dict[str, str]:
         PanelWord.DO_NOT: "NOT",
         PanelWord.ALIKE: "alike",
         PanelWord.TOO_LITTLE: "more",
+        AssessorWord.MOVING_UP: UPWARD,
+        AssessorWord.MOVING_DOWN: DOWNWARD,
     }
 
 
@@ -63,9 +67,11 @@ def sign_of_note(note: AssessorNote | None) -> str:
     """Return the sign of one person on one descriptor."""
     if note is None or not note.n_scores:
         return BLANK
+    from analysis.agreement import WhyNot
+
     if note.verdict is not None:
-        return _signs().get(note.verdict, UNSURE)
-    close = note.reason is not None and note.reason.startswith("too close")
+        return sign_of_person(note.verdict)
+    close = note.reason is not None and note.reason.why is WhyNot.TOO_CLOSE
     return UNSURE if close else NOT_JUDGED
 
 
@@ -73,25 +79,23 @@ def sign_of_span_note(note: SpanNote | None) -> str:
     """Return the sign of one person on one descriptor over several sessions."""
     if note is None or not note.n_scores:
         return BLANK
-    if note.drift is not None and note.drift.direction is not None:
-        return UPWARD if note.drift.direction == "upward" else DOWNWARD
+    if note.drift is not None and note.drift.verdict is not None:
+        return sign_of_person(note.drift.verdict.word)
     if note.verdict is not None:
         return sign_of_person(note.verdict)
     return UNSURE if note.n_sessions else NOT_JUDGED
 
 
-def sign_of_person(verdict: str) -> str:
-    """Return the sign of a verdict on a person; a date may stand behind the word."""
-    return _signs().get(verdict.split(" since ", maxsplit=1)[0], UNSURE)
+def sign_of_person(word: AssessorWord) -> str:
+    """Return the sign of a verdict on a person."""
+    return _signs().get(word, UNSURE)
 
 
-def sign_of_panel(verdict: str) -> str:
+def sign_of_panel(word: PanelWord | AssessorWord) -> str:
     """Return one short word for the verdict on a descriptor, or on a session."""
-    if " since " in verdict:
-        return sign_of_person(verdict)
-    return _panel_words().get(verdict, "more")
+    return _panel_words().get(word, "more")
 
 
 def with_sessions(part: DescriptorAgreement | AssessorAgreement) -> str:
     """Return the sentence, and what the sessions to date say beside it."""
-    return " ".join(filter(None, (part.sentence, part.over_sessions_sentence)))
+    return " ".join(filter(None, (part.verdict.sentence, part.over_sessions_sentence)))

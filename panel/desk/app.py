@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from textual.screen import Screen
 
-    from panel.desk.gate import Gate
+    from panel.session.gate import Gate
     from panel.store.engine import Store
 
 WARMED = ("pandas", "panel.frames", "analysis.agreement", "analysis.profile", "analysis.target")
@@ -97,11 +97,6 @@ class DeskApp(App[None]):
             raise RuntimeError("the database is not open yet")
         return self._store
 
-    @property
-    def whose(self) -> str:
-        """Which database, and who sits at it."""
-        return f"{self.base} · {self.by}" if self.by else self.base
-
     def now(self) -> datetime:
         """Return the present moment."""
         return self.clock()
@@ -134,7 +129,7 @@ class DeskApp(App[None]):
     @work(thread=True, exclusive=True, group="opening", exit_on_error=False)
     def open_up(self) -> None:
         """Open the database and see who may come in."""
-        from panel.desk.gate import read_gate
+        from panel.session.gate import read_gate
 
         store = self._source() if callable(self._source) else self._source
         self.post_message(self.Opened(store, read_gate(store, self.by)))

@@ -35,7 +35,8 @@ def said_of(note: AssessorNote) -> str:
     """Return sign and verdict of a note, or why nobody is judged by it."""
     from panel.words.agreement_words import short_word
 
-    word = short_word(note.verdict) if note.verdict else note.reason or "-"
+    why = note.reason.said if note.reason else "-"
+    word = short_word(note.verdict) if note.verdict else why
     return f"{sign_of_note(note)}  {word}"
 
 
@@ -101,14 +102,14 @@ class AssessorPage(Page):
     def set_up(self) -> None:
         """Show the figures at once; the note comes when it is written."""
         super().set_up()
-        self.head(f"{self.person.assessor} in {self.result.session}", self.person.verdict)
+        self.head(f"{self.person.assessor} in {self.result.session}", self.person.verdict.label)
         self.query_one(NoteTable).fill(self.person.notes)
         self.query_one("#note-view").focus()
 
     @work(thread=True, exclusive=True, group="evening", exit_on_error=False)
     def read(self) -> None:
         """Write the note of the evening."""
-        from panel.questions.panel_questions import evening_note_of
+        from panel.questions.agreement import evening_note_of
 
         with self.desk.store.read() as db:
             note = evening_note_of(db, self.result.session, self.person.assessor)

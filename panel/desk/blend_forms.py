@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 from textual.message import Message
 
+from panel.desk.acting import writing
 from panel.desk.columns import Column
 from panel.desk.entries import Field
 from panel.desk.form import FormPage
+from panel.desk.homes import page_of
 from panel.desk.pick import PickPage
+from panel.errors import OakpanelError
 
 if TYPE_CHECKING:
-    from analysis.vatting import Limits, Share
-    from panel.desk.records import TargetRecord
+    from analysis.vatting import Limits
+    from panel.questions.targets import TargetRecord
     from panel.release.propose import Proposal
 
 WHOLE, PART = "whole", "parts"
@@ -60,7 +63,7 @@ class BlendForm(FormPage):
     @work(thread=True, exclusive=True, group="targets", exit_on_error=False)
     def read(self) -> None:
         """Read the targets to choose from."""
-        from panel.desk.records import target_records
+        from panel.questions.targets import target_records
 
         with self.desk.store.read() as db:
             targets = target_records(db)
@@ -103,16 +106,12 @@ class BlendForm(FormPage):
 
     def on_blend_form_ready(self, message: Ready) -> None:
         """Go to the bench of shares."""
-        from panel.desk.blend_page import BlendPage
-
-        self.app.switch_screen(BlendPage(message.target, message.limits))
+        self.app.switch_screen(page_of("blend", message.target, message.limits))
 
 
 def read_limits(values: Mapping[str, str], faults: dict[str, str]) -> Limits | None:
     """Return the limits that were typed; what is not right goes into *faults* by field."""
-    from analysis.vatting import Basis, Drawing, GaugeRule, Limits
-    from panel.errors import OakpanelError
-    from panel.questions.vat_limits import read_range, read_share
+    from panel.questions import vat_limits
 
     if ("bottles" in values) == ("litres" in values):
         faults["bottles"] = "give bottles or litres, one of the two"
@@ -121,31 +120,34 @@ def read_limits(values: Mapping[str, str], faults: dict[str, str]) -> Limits | N
     no_water = values.get("abv") == "vat"
     abv = None if no_water else _number({"abv": "46", **values}, "abv", faults)
     age = _number(values, "age", faults)
-    low, high = None, None
-    shares: tuple[Share, ...] = ()
-    try:
-        if "casks" in values:
-            low, high = read_range(values["casks"])
-    except OakpanelError as error:
-        faults["casks"] = str(error)
-    try:
-        if "share" in values:
-            shares = (read_share(values["share"], Basis.BULK),)
-    except OakpanelError as error:
-        faults["share"] = str(error)
+    _read(values, "casks", vat_limits.read_range, faults)
+    _read(values, "share", vat_limits.read_share, faults)
     if faults:
         return None
-    return Limits(
+    return vat_limits.read_limits(
         bottles=None if bottles is None else int(bottles),
         litres=litres,
         abv_percent=abv,
-        age_statement_years=None if age is None else int(age),
-        casks_min=low,
-        casks_max=high,
-        shares=shares,
-        drawing=Drawing.PART if values.get("drawing") == PART else Drawing.WHOLE,
-        gauge_rule=GaugeRule.FLAG if values.get("gauges") == ALLOWED else GaugeRule.REFUSE,
+        age=None if age is None else int(age),
+        casks=values.get("casks"),
+        shares=[values["share"]] if "share" in values else [],
+        whole=values.get("drawing") != PART,
+        old_gauges="flag" if values.get("gauges") == ALLOWED else "refuse",
     )
+
+
+def _read(
+    values: Mapping[str, str],
+    name: str,
+    reader: Callable[[str], object],
+    faults: dict[str, str],
+) -> None:
+    """Put what *reader* has against a field beside it."""
+    try:
+        if name in values:
+            reader(values[name])
+    except OakpanelError as error:
+        faults[name] = str(error)
 
 
 def _number(values: Mapping[str, str], name: str, faults: dict[str, str]) -> float | None:
@@ -181,7 +183,6 @@ class KeepForm(FormPage):
         """Reserve the casks."""
         from dataclasses import replace
 
-        from panel.errors import OakpanelError
         from panel.release.propose import propose
 
         if "name" not in values:
@@ -190,7 +191,7 @@ class KeepForm(FormPage):
         desk = self.desk
         proposal = replace(self.proposal, reason=values.get("reason"))
         try:
-            with desk.store.write() as db:
+            with writing(desk.store) as db:
                 propose(
                     db, values["name"], proposal, as_of=desk.today(), now=desk.now(), by=desk.by
                 )

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from panel.words.answers import chance
+from panel.figures import chance
 
 if TYPE_CHECKING:
     from analysis.vatting import Line, SharesTried, Stock
@@ -76,7 +76,7 @@ def sum_lines(tried: SharesTried, stock: Stock) -> list[str]:
         f"Stock: {held:,.0f} L less {taken:,.0f} L, {emptied} casks emptied, "
         f"{poured.lpa:.1f} L pure",
         *unnosed_lines(tried),
-        *(f"! {sentence}" for sentence in tried.broken[:3]),
+        *(f"! {each.sentence}" for each in tried.broken[:3]),
     ]
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, ClassVar
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
@@ -15,14 +15,16 @@ from textual.widgets import Static
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.blend_lines import BlendRow, blend_rows, profile_lines, stock_lines, sum_lines
 from panel.desk.columns import Column
+from panel.desk.homes import page_of
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
-from panel.words.answers import chance
+from panel.figures import chance
 
 if TYPE_CHECKING:
     from analysis.target import Target
     from analysis.vatting import Limits, SharesTried
-    from panel.questions.vatting import HouseStock, VatAnswer
+    from panel.questions.blending import BlendStart
+    from panel.questions.vatting import HouseStock
 
 STEP_L = 5.0
 COLUMNS: tuple[Column[BlendRow], ...] = (
@@ -94,10 +96,7 @@ class BlendPage(Page):
     class Read(Message):
         """The stock is known, and the first choice of casks."""
 
-        house: HouseStock
-        aim: Target
-        answer: VatAnswer | None
-        why: str
+        start: BlendStart
 
     @dataclass
     class Tried(Message):
@@ -131,39 +130,27 @@ class BlendPage(Page):
     @work(thread=True, exclusive=True, group="choose", exit_on_error=False)
     def read(self) -> None:
         """Read the stock and ask for a choice of casks to begin with."""
-        from analysis.errors import AnalysisError
-        from panel.errors import OakpanelError
-        from panel.frames import target_of
-        from panel.questions.vatting import house_limits, house_stock, house_vatting, lawful_limits
+        from panel.questions.blending import blend_start
 
         today = self.desk.today()
         with self.desk.store.read() as db:
             profile = self.desk.known.of(db, as_of=today)
-            aim = target_of(db, self.target)
-            notes = [line.descriptor for line in aim.lines] if self.with_foretold else []
-            house = house_stock(db, as_of=today, profile=profile, foretell=notes)
-            self.limits = lawful_limits(house, house_limits(db, self.limits))
-            answer, why = None, ""
-            try:
-                answer = house_vatting(
-                    *(db, aim, self.limits),
-                    as_of=today,
-                    profile=profile,
-                    in_full=False,
-                    with_foretold=self.with_foretold,
-                )
-                why = "" if getattr(answer.found, "mixture", None) else answer.found.sentence
-            except (OakpanelError, AnalysisError) as error:
-                why = str(error)
-        self.hand_over(self.Read(house, aim, answer, why))
+            start = blend_start(
+                *(db, self.target, self.limits),
+                as_of=today,
+                profile=profile,
+                with_foretold=self.with_foretold,
+            )
+        self.hand_over(self.Read(start))
 
     def on_blend_page_read(self, message: Read) -> None:
         """Begin with the choice, or with nothing and the reason."""
-        self.house, self.aim = message.house, message.aim
-        mixture = getattr(message.answer.found, "mixture", None) if message.answer else None
+        start = message.start
+        self.house, self.aim, self.limits = start.house, start.aim, start.limits
+        mixture = getattr(start.answer.found, "mixture", None) if start.answer else None
         if mixture is not None:
             self.litres = {part.cask: part.litres for part in mixture.parts}
-        self.say(message.why, trouble=bool(message.why))
+        self.say(start.why, trouble=bool(start.why))
         self.query_one(BlendTable).focus()
         self.reckon()
 
@@ -178,10 +165,10 @@ class BlendPage(Page):
     def try_them(self, house: HouseStock, aim: Target, litres: dict[str, float]) -> None:
         """Reckon what the litres come to."""
         from analysis.errors import AnalysisError
-        from analysis.vatting import try_shares
+        from panel.questions.blending import try_litres
 
         try:
-            tried = try_shares(house.stock, litres, aim, self.limits, house.rule)
+            tried = try_litres(house, litres, aim, self.limits)
             self.hand_over(self.Tried(tried, ""))
         except AnalysisError as error:
             self.hand_over(self.Tried(None, str(error)))
@@ -224,9 +211,7 @@ class BlendPage(Page):
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:
         """Show the cask's life."""
-        from panel.desk.cask_page import CaskPage
-
-        self.app.push_screen(CaskPage(event.row.cask))
+        self.app.push_screen(page_of("cask", event.row.cask))
 
     def action_add(self) -> None:
         """Choose a cask to take in."""
@@ -277,26 +262,14 @@ class BlendPage(Page):
 
     def action_keep(self) -> None:
         """Ask for a name, then reserve."""
-        from panel.desk.blend_forms import KeepForm
+        from panel.release.propose import from_tried
 
-        if self.tried is None:
+        if self.tried is None or self.house is None:
             self.say("There is nothing to keep yet.", trouble=True)
             return
         if unnosed := self.tried.mixture.foretold:
             self.say(f"Nobody has nosed {', '.join(unnosed[:3])}: do so first.", trouble=True)
             return
-        self.app.push_screen(KeepForm(self.proposal(self.tried)))
-
-    def proposal(self, tried: SharesTried) -> Any:
-        """Return what would be reserved."""
-        from panel.questions.vat_limits import limits_to_dict
-        from panel.release.propose import Proposal
-
-        limits = replace(self.limits)
-        document = {
-            "target": self.target,
-            **tried.to_dict(),
-            "limits": limits_to_dict(limits),
-            "checks": [],
-        }
-        return Proposal(self.target, limits, tried.mixture, document)
+        self.app.push_screen(
+            page_of("keep blend", from_tried(self.house, self.target, self.limits, self.tried))
+        )

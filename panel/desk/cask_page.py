@@ -14,12 +14,12 @@ from textual.widgets import Static
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.homes import page_of
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
-    from panel.store.cask_life import CaskLife, LifeEntry
-    from panel.store.filling_states import FillingState
+    from panel.questions.cask_life import CaskLife, FillingNow, LifeEntry
 
 COLUMNS: tuple[Column[LifeEntry], ...] = (
     Column("Date", 10, lambda e: e.happened_on.isoformat(), lambda e: e.happened_on),
@@ -37,7 +37,8 @@ def state_lines(life: CaskLife) -> list[str]:
     return [first, *_today(life.today)]
 
 
-def _today(state: FillingState) -> list[str]:
+def _today(now: FillingNow) -> list[str]:
+    state = now.state
     spirit = state.make or "spirit of several makes"
     peat = "" if state.phenol_ppm is None else f", malt {state.phenol_ppm:.3g} ppm"
     content = (
@@ -48,7 +49,7 @@ def _today(state: FillingState) -> list[str]:
     return [
         f"{state.label}: {spirit}{peat}, {state.age_years:.1f} years",
         content,
-        f"{place}; {state.status}",
+        f"{place}; {now.status}",
     ]
 
 
@@ -98,7 +99,7 @@ class CaskPage(Page):
     @work(thread=True, exclusive=True, group="cask", exit_on_error=False)
     def read(self) -> None:
         """Read everything about this cask."""
-        from panel.store.cask_life import cask_life
+        from panel.questions.cask_life import cask_life
 
         with self.desk.store.read() as db:
             life = cask_life(db, self.number, self.desk.today())
@@ -123,7 +124,7 @@ class CaskPage(Page):
     @property
     def filling(self) -> str:
         """The filling that lies in it today."""
-        return self.life.today.label if self.life and self.life.today else ""
+        return self.life.today.state.label if self.life and self.life.today else ""
 
     def action_event(self) -> None:
         """Open the form for an event of this cask."""
@@ -139,21 +140,15 @@ class CaskPage(Page):
 
     def action_found(self) -> None:
         """Show what the panel found."""
-        from panel.desk.found_page import FoundPage
-
-        self.app.push_screen(FoundPage(self.number))
+        self.app.push_screen(page_of("found", self.number))
 
     def action_years(self) -> None:
         """Show how it ages, and when it meets a target."""
-        from panel.desk.ageing_page import AgeingPage
-
-        self.app.push_screen(AgeingPage(self.number))
+        self.app.push_screen(page_of("ageing", self.number))
 
     def action_hold(self) -> None:
         """Open the form that puts the filling on hold or lifts the hold."""
-        from panel.desk.hold_form import HoldForm
-
         if self.life is None or self.life.today is None:
             self.say("Nothing lies in this cask today: there is nothing to hold.")
         else:
-            self.app.push_screen(HoldForm(self.number, self.life.today))
+            self.app.push_screen(page_of("hold", self.number, self.life.today.state))

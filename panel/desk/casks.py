@@ -11,21 +11,17 @@ from textual.message import Message
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.homes import page_of
 from panel.desk.list_page import ListPage
 from panel.desk.unswept import unswept
 
 if TYPE_CHECKING:
-    from panel.store.cask_life import CaskLine
+    from panel.questions.cask_life import CaskLine
 
 EMPTY = """No casks yet. Load them from a file:
     oakpanel load casks FILE
 A file to fill in:
     oakpanel save casks FILE --template"""
-
-
-def state_word(line: CaskLine) -> str:
-    """Return what stands in the way of using a cask, or that it is filled or empty."""
-    return "empty" if line.state is None else line.state.status
 
 
 def words_of(line: CaskLine) -> str:
@@ -34,9 +30,7 @@ def words_of(line: CaskLine) -> str:
     if state is None:
         return f"{line.number} {line.wood} empty"
     place = state.place.words()
-    return (
-        f"{line.number} {line.wood} {state.make or ''} {state.owner or ''} {place} {state.status}"
-    )
+    return f"{line.number} {line.wood} {state.make or ''} {state.owner or ''} {place} {line.status}"
 
 
 def shed(line: CaskLine) -> str:
@@ -70,7 +64,7 @@ COLUMNS: tuple[Column[CaskLine], ...] = (
         lambda c: c.state.abv if c.state else None,
         right=True,
     ),
-    Column("State", 8, state_word),
+    Column("State", 8, lambda c: c.status),
     Column("Place", 20, shed),
     Column("In site", 12, lambda c: (c.state.place.site or "") if c.state else ""),
     Column("Owner", 12, lambda c: (c.state.owner or "") if c.state else ""),
@@ -124,7 +118,7 @@ class CasksPage(ListPage):
     @work(thread=True, exclusive=True, group="casks", exit_on_error=False)
     def read(self) -> None:
         """Read all casks as they are today."""
-        from panel.store.cask_life import cask_lines
+        from panel.questions.cask_life import cask_lines
 
         with unswept(), self.desk.store.read() as db:
             lines = cask_lines(db, self.desk.today())
@@ -137,9 +131,7 @@ class CasksPage(ListPage):
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:
         """Show one cask's life."""
-        from panel.desk.cask_page import CaskPage
-
-        self.app.push_screen(CaskPage(event.row.number))
+        self.app.push_screen(page_of("cask", event.row.number))
 
     def action_event(self) -> None:
         """Open the form for an event of this cask."""
@@ -157,12 +149,8 @@ class CasksPage(ListPage):
 
     def action_why(self) -> None:
         """Show what moves each note."""
-        from panel.desk.influences_page import InfluencesPage
-
-        self.app.push_screen(InfluencesPage())
+        self.app.push_screen(page_of("influences"))
 
     def action_years(self) -> None:
         """Show how styles age."""
-        from panel.desk.ageing_page import AgeingPage
-
-        self.app.push_screen(AgeingPage())
+        self.app.push_screen(page_of("ageing"))

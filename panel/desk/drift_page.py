@@ -93,5 +93,5 @@ def drift_words(drift: Drift) -> str:
     """Return what a chart says."""
     slope = drift.slope_per_session
     calm = "" if slope is None else f"No movement is certain: {slope:+.2f} points a session."
-    said = drift.sentence or calm
+    said = drift.verdict.sentence if drift.verdict else calm
     return f"{said} ({drift.note})" if drift.note else said

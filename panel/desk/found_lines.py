@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from analysis.profile import Profile
-    from panel.desk.records import TargetRecord
+    from panel.questions.targets import TargetRecord
 
 TWICE = 2.0
 """Standard errors to either side of a bar: about 19 times in 20."""

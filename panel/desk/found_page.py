@@ -23,9 +23,8 @@ from panel.desk.slip import ReadSlip
 if TYPE_CHECKING:
     from datetime import date
 
-    from sqlalchemy.orm import Session
-
     from analysis.profile import Profile
+    from panel.store.engine import Session
 
 NAME_WIDTH = 19
 RIGHT_WIDTH = 25
@@ -34,7 +33,7 @@ TARGET, CASK = "target", "cask"
 
 @dataclass(frozen=True)
 class Beside:
-    """What a cask can be laid beside: another cask by its newest draw, or a target."""
+    """What a cask can be laid beside: another cask by the draw that stands for it, or a target."""
 
     kind: str
     name: str
@@ -126,18 +125,21 @@ class FoundPage(Page):
     @work(thread=True, exclusive=True, group="found", exit_on_error=False)
     def read(self) -> None:
         """Reckon the profile, and read the targets."""
-        from panel.desk.records import target_records
+        from panel.questions.asked_profile import standing_samples
+        from panel.questions.targets import target_records
 
         today = self.desk.today()
         with self.desk.store.read() as db:
             profile = self.desk.known.of(db, as_of=today)
             draws, why = self.found(db, profile, today)
             targets = target_records(db)
+            standing = standing_samples(db, profile, as_of=today)
         others = [Beside(TARGET, target.name, target_draw(target)) for target in targets]
-        newest: dict[str, Draw] = {}
-        for draw in draws_of(profile):
-            newest.setdefault(draw.cask, draw)
-        others += [Beside(CASK, cask, draw) for cask, draw in newest.items() if cask != self.number]
+        others += [
+            Beside(CASK, draw.cask, draw)
+            for draw in draws_of(profile)
+            if draw.sample in standing and draw.cask != self.number
+        ]
         self.hand_over(self.Read(draws, others, profile.note or "", why))
 
     def found(self, db: Session, profile: Profile, today: date) -> tuple[list[Draw], str]:

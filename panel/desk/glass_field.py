@@ -12,6 +12,7 @@ from textual.strip import Strip
 
 from panel.desk.columns import fit
 from panel.desk.moving import Cells
+from panel.kinds import GlassState
 
 if TYPE_CHECKING:
     from textual.events import Click
@@ -34,9 +35,9 @@ def standing(seat: SeatProgress) -> list[GlassProgress]:
 
 def level(glass: GlassProgress) -> str:
     """Return how far a glass is scored as one character."""
-    if glass.state == "done":
+    if glass.state is GlassState.DONE:
         return "█"
-    if glass.n_scored == 0 and glass.state != "in hand":
+    if glass.n_scored == 0 and glass.state is not GlassState.IN_HAND:
         return "·"
     share = glass.n_scored / glass.n_lines if glass.n_lines else 0.0
     return LEVELS[min(int(share * len(LEVELS)), len(LEVELS) - 1)]
@@ -45,10 +46,10 @@ def level(glass: GlassProgress) -> str:
 def mark(glass: GlassProgress, faulty: frozenset[str]) -> str:
     """Return what is special about a glass as one character."""
     said = (
-        ("×", glass.state == "void"),
-        ("?", glass.state == "swap_suspected"),
+        ("×", glass.state is GlassState.VOID),
+        ("?", glass.state is GlassState.SWAP_SUSPECTED),
         ("!", glass.code in faulty),
-        ("▸", glass.state == "in hand"),
+        ("▸", glass.state is GlassState.IN_HAND),
         ("↻", glass.pouring > 1),
     )
     return next((sign for sign, true in said if true), " ")

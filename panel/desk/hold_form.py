@@ -12,6 +12,8 @@ from panel.desk.entries import Field
 from panel.desk.record_form import RecordForm
 
 if TYPE_CHECKING:
+    from panel.intake.report import LoadReport
+    from panel.questions.cask_life import Hold
     from panel.store.filling_states import FillingState
 
 
@@ -27,14 +29,14 @@ class HoldForm(RecordForm):
 
     @dataclass
     class Read(Message):
-        """The filling's record has been read."""
+        """The filling's hold has been read."""
 
-        row: dict[str, str]
+        hold: Hold
 
     def __init__(self, cask: str, state: FillingState) -> None:
         super().__init__({"hold_reason": state.hold_reason} if state.hold_reason else {})
         self.cask, self.filling = cask, state.label
-        self.kept_row: dict[str, str] = {}
+        self.is_read = False
 
     def set_up(self) -> None:
         """Say which filling."""
@@ -44,31 +46,34 @@ class HoldForm(RecordForm):
     @work(thread=True, exclusive=True, group="hold", exit_on_error=False)
     def read(self) -> None:
         """Read what the record says now."""
-        from panel.desk.records import hold_row
+        from panel.questions.cask_life import hold_of
 
         with self.desk.store.read() as db:
-            row = hold_row(db, self.filling)
-        self.hand_over(self.Read(row))
+            hold = hold_of(db, self.filling)
+        self.hand_over(self.Read(hold))
 
     def on_hold_form_read(self, message: Read) -> None:
         """Fill in the last day of a hold."""
-        self.kept_row = message.row
+        self.is_read = True
         line = self.line_of("hold_until")
         if line is not None and not line.entry.value:
-            line.entry.value = message.row["hold_until"]
+            line.entry.value = str(message.hold.until or "")
             self.first = self.values()
 
     def action_keep(self) -> None:
         """Check and write, once the record is read."""
-        if self.kept_row:
+        if self.is_read:
             super().action_keep()
         else:
             self.say("One moment: the record is still being read.")
 
-    def record(self, values: dict[str, str]) -> dict[str, str]:
-        """Return the filling's row with the hold that stands in the form."""
-        hold = {name: values.get(name, "") for name in ("hold_reason", "hold_until")}
-        return {**self.kept_row, **hold}
+    def take_in(self, values: dict[str, str]) -> LoadReport:
+        """Check the hold and write it."""
+        from panel.records.casks import hold_filling
+
+        reason, until = (values.get(name, "") for name in ("hold_reason", "hold_until"))
+        desk = self.desk
+        return hold_filling(desk.store, self.filling, reason, until, now=desk.now(), by=desk.by)
 
     def news(self, values: dict[str, str]) -> str:
         """Return what was kept."""

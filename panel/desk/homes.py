@@ -1,4 +1,4 @@
-"""The places of the desk: which page each opens with, and the number that leads there."""
+"""The pages of the desk by name; which one a place opens with, and the number that leads there."""
 
 from __future__ import annotations
 
@@ -21,6 +21,40 @@ HOMES = {
     "people": ("panel.desk.people", "PeoplePage"),
     "releases": ("panel.desk.releases", "ReleasesPage"),
 }
+PAGES = {
+    "session": ("panel.desk.session_page", "SessionPage"),
+    "plan": ("panel.desk.plan_form", "PlanForm"),
+    "span": ("panel.desk.span_page", "SpanPage"),
+    "drift": ("panel.desk.drift_page", "DriftPage"),
+    "assessor": ("panel.desk.assessor_page", "AssessorPage"),
+    "side by side": ("panel.desk.side_by_side", "SideBySidePage"),
+    "cask": ("panel.desk.cask_page", "CaskPage"),
+    "hold": ("panel.desk.hold_form", "HoldForm"),
+    "ageing": ("panel.desk.ageing_page", "AgeingPage"),
+    "windows": ("panel.desk.windows_page", "WindowsPage"),
+    "influences": ("panel.desk.influences_page", "InfluencesPage"),
+    "found": ("panel.desk.found_page", "FoundPage"),
+    "target": ("panel.desk.target_page", "TargetPage"),
+    "target lines": ("panel.desk.target_lines", "TargetLinesPage"),
+    "new target": ("panel.desk.target_lines", "TargetForm"),
+    "new blend": ("panel.desk.blend_forms", "BlendForm"),
+    "blend": ("panel.desk.blend_page", "BlendPage"),
+    "keep blend": ("panel.desk.blend_forms", "KeepForm"),
+    "mark": ("panel.desk.mark_form", "MarkForm"),
+    "reopen": ("panel.desk.mark_form", "ReopenForm"),
+    "new descriptor": ("panel.desk.lexicon_form", "DescriptorForm"),
+    "new version": ("panel.desk.lexicon_form", "VersionForm"),
+    "retire": ("panel.desk.lexicon_form", "RetireForm"),
+}
+"""Every page that another page opens. Pages lead to one another in rings; by name, no module needs
+the other to be loaded."""
+
+
+def page_of(name: str, *given: object) -> Screen[Any]:
+    """Make the page of that name; its module is loaded only then."""
+    module, kind = PAGES[name]
+    page: Screen[Any] = getattr(import_module(module), kind)(*given)
+    return page
 
 
 def home(place: str) -> Callable[[], Screen[Any]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from math import ceil
 from typing import TYPE_CHECKING, ClassVar
 
@@ -22,23 +23,30 @@ from panel.desk.scale_line import GUIDE, ScaleLine, over
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
-    from analysis.influences import Effect, Influences, NoteInfluences
+    from analysis.influences import Effect, Factor, Influences, NoteInfluences
 
 NAME_WIDTH = 38
 RIGHT_WIDTH = 13
-SHORT = {
-    "wood": "wood",
-    "fill": "fill",
-    "wood x fill": "fill in",
-    "age": "age",
-    "age in wood": "age in",
-    "phenols": "phenols",
-    "fill strength": "strength",
-    "previous": "before",
-    "warehouse": "place",
-    "make": "make",
-    "cask": "cask",
-}
+
+
+@cache
+def short_factors() -> dict[Factor, str]:
+    """Return the influences as they stand before a drawn line."""
+    from analysis.influences import Factor
+
+    return {
+        Factor.WOOD: "wood",
+        Factor.FILL: "fill",
+        Factor.WOOD_FILL: "fill in",
+        Factor.AGE: "age",
+        Factor.AGE_IN_WOOD: "age in",
+        Factor.PHENOLS: "phenols",
+        Factor.FILL_STRENGTH: "strength",
+        Factor.PREVIOUS: "before",
+        Factor.WAREHOUSE: "place",
+        Factor.MAKE: "make",
+        Factor.CASK: "cask",
+    }
 
 
 def foretold(note: NoteInfluences) -> str:
@@ -94,7 +102,7 @@ class InfluencesPage(Page):
     @work(thread=True, exclusive=True, group="influences", exit_on_error=False)
     def read(self) -> None:
         """Reckon the influences."""
-        from panel.questions.reckoning import influences_of
+        from panel.questions.influences import influences_of
 
         with self.desk.store.read() as db:
             today = self.desk.today()
@@ -150,9 +158,10 @@ def doubts_of(result: Influences) -> Sequence[str]:
     from panel.words.answers import paragraph
     from panel.words.influence_words import FACTORS
 
+    names = {str(factor): name for factor, name in FACTORS.items()}
     said = list(result.warnings)
     said += [
-        f"{FACTORS.get(part.factor, part.factor)} {part.level}: {part.note}."
+        f"{names.get(part.factor, str(part.factor))} {part.level}: {part.note}."
         for part in result.separation.inseparable
     ]
     said += [f"Left out: {count} draws, {why}." for why, count in result.left_out.items()]
@@ -200,7 +209,7 @@ class EffectsPage(Page):
 
     def draw(self, effect: Effect, room: int) -> str:
         """Draw one effect; a clear one bears a full point."""
-        factor = SHORT.get(effect.factor, effect.factor)
+        factor = short_factors()[effect.factor]
         name = fit(f"{fit(factor, 9)} {effect.level}", NAME_WIDTH - 1)
         line = self.line(room)
         if effect.estimate is None:
@@ -241,7 +250,7 @@ def effect_words(effect: Effect) -> str:
     """Return one effect in words."""
     from panel.words.influence_words import FACTORS
 
-    name = f"{FACTORS.get(effect.factor, effect.factor)}, {effect.level}"
+    name = f"{FACTORS[effect.factor]}, {effect.level}"
     if effect.estimate is None:
         return f"{name}: {effect.note or 'not known'}."
     said = f"{name}, against {effect.against}" if effect.against else name

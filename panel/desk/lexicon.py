@@ -11,11 +11,12 @@ from textual.message import Message
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.homes import page_of
 from panel.desk.list_page import ListPage
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
-    from panel.desk.records import DescriptorLine, VersionLine
+    from panel.questions.lexicon import DescriptorLine, VersionLine
 
 EMPTY = """No descriptors yet: n writes down the first one, or load a file:
     oakpanel load lexicon FILE
@@ -77,7 +78,7 @@ class LexiconPage(ListPage):
     @work(thread=True, exclusive=True, group="lexicon", exit_on_error=False)
     def read(self) -> None:
         """Read all descriptors."""
-        from panel.desk.records import descriptor_lines
+        from panel.questions.lexicon import descriptor_lines
 
         with self.desk.store.read() as db:
             words = descriptor_lines(db)
@@ -96,25 +97,19 @@ class LexiconPage(ListPage):
 
     def action_new(self) -> None:
         """Open the form for a new descriptor."""
-        from panel.desk.lexicon_form import DescriptorForm
-
-        self.app.push_screen(DescriptorForm())
+        self.app.push_screen(page_of("new descriptor"))
 
     def action_version(self) -> None:
         """Open the form for a new version of this descriptor."""
-        from panel.desk.lexicon_form import VersionForm
-
         if self.list.current is not None:
-            self.app.push_screen(VersionForm(self.list.current))
+            self.app.push_screen(page_of("new version", self.list.current))
 
     def action_retire(self) -> None:
         """Open the form that retires this descriptor."""
-        from panel.desk.lexicon_form import RetireForm
-
         word: DescriptorLine | None = self.list.current
         if word is None:
             return
         if word.newest.retired_on is not None:
             self.say(f"{word.name} was retired on {word.newest.retired_on}; its scores stay.")
         else:
-            self.app.push_screen(RetireForm(word))
+            self.app.push_screen(page_of("retire", word))

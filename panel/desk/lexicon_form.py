@@ -8,7 +8,7 @@ from panel.desk.entries import Field
 from panel.desk.record_form import RecordForm
 
 if TYPE_CHECKING:
-    from panel.desk.records import DescriptorLine
+    from panel.questions.lexicon import DescriptorLine
 
 NEEDED = ("descriptor", "stage", "low_words", "high_words")
 TEXTS = (

@@ -6,6 +6,7 @@ from typing import ClassVar
 
 from textual import work
 
+from panel.desk.acting import leading
 from panel.desk.entries import Field
 from panel.desk.form import FormPage
 
@@ -48,21 +49,19 @@ class MarkForm(FormPage):
     @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
     def keep(self, values: dict[str, str]) -> None:
         """Mark the glass."""
-        from panel.kinds import Role, ServingStatus
+        from panel.kinds import ServingStatus
         from panel.session.marks import mark_glass
-        from panel.store.who import acting_person
 
         status = ServingStatus(values["status"].replace(" ", "_"))
-        with self.desk.store.write() as db:
-            by = acting_person(db, self.desk.by, Role.LEAD).code
+        with leading(self.desk.store, self.desk.by) as acting:
             mark_glass(
-                db,
+                acting.db,
                 self.session_name,
                 self.assessor,
                 self.code,
                 status,
                 now=self.desk.now(),
-                by=by,
+                by=acting.by,
                 note=values.get("note"),
             )
         self.post_message(self.Kept(f"{self.code} of {self.assessor}: {values['status']}."))
@@ -89,16 +88,17 @@ class ReopenForm(FormPage):
     @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
     def keep(self, values: dict[str, str]) -> None:
         """Open it."""
-        from panel.kinds import Role
         from panel.session.stages import reopen_session
-        from panel.store.who import acting_person
 
         if "reason" not in values:
             self.hand_over(self.Refused({"reason": "say why"}))
             return
-        with self.desk.store.write() as db:
-            by = acting_person(db, self.desk.by, Role.LEAD).code
+        with leading(self.desk.store, self.desk.by) as acting:
             reopen_session(
-                db, self.session_name, now=self.desk.now(), by=by, reason=values["reason"]
+                acting.db,
+                self.session_name,
+                now=self.desk.now(),
+                by=acting.by,
+                reason=values["reason"],
             )
         self.post_message(self.Kept("Open again: the booths may come back."))

@@ -14,16 +14,18 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import ContentSwitcher, Static
 
+from panel.desk.acting import leading
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.page import Page
 from panel.desk.pick import PickPage
 from panel.desk.words_map import map_picture
 from panel.errors import SessionError
+from panel.words.answers import verdict_line
 
 if TYPE_CHECKING:
     from analysis.agreement.own_words import PlacedWord, WordsAssessor
-    from panel.questions.panel_questions import WordsFound
+    from panel.questions.own_words import WordsFound
 
 VIEWS = ("words", "map-view", "people")
 
@@ -57,7 +59,7 @@ PEOPLE_COLUMNS: tuple[Column[WordsAssessor], ...] = (
     Column("Assessor", 10, lambda p: p.assessor),
     Column("Words", 5, lambda p: str(p.n_words), lambda p: p.n_words, right=True),
     Column("Nearness", 8, lambda p: f"{p.weight:.2f}", lambda p: p.weight, right=True),
-    Column("Verdict", 30, lambda p: p.verdict, stretch=True),
+    Column("Verdict", 30, lambda p: p.verdict.label, stretch=True),
 )
 
 
@@ -144,8 +146,8 @@ class OwnWordsPage(Page):
     @work(thread=True, exclusive=True, group="own words", exit_on_error=False)
     def read(self) -> None:
         """Judge the session."""
-        from panel.desk.records import descriptor_lines
-        from panel.questions.panel_questions import words_agreement
+        from panel.questions.lexicon import descriptor_lines
+        from panel.questions.own_words import words_agreement
 
         with self.desk.store.read() as db:
             found = words_agreement(db, self.session_name)
@@ -157,8 +159,7 @@ class OwnWordsPage(Page):
         self.found, self.lexicon = message.found, message.lexicon
         result, confirmed = message.found.result, message.found.confirmed
         self.head(fact=f"{result.n_words} words, {result.n_samples} samples")
-        verdict = f"{result.verdict.upper()}. {result.sentence}"
-        self.query_one("#verdict", Static).update(Content(verdict))
+        self.query_one("#verdict", Static).update(Content(verdict_line(result.verdict)))
         rows = [WordRow(w, confirmed.get((w.assessor, w.word), "")) for w in result.words]
         self.query_one(WordTable).fill(rows)
         self.query_one(WordPeopleTable).fill(result.assessors)
@@ -180,7 +181,7 @@ class OwnWordsPage(Page):
     def moved(self, event: BigTable.Moved) -> None:
         """Show the sentence of the word or the person."""
         row = event.row
-        said = row.word.sentence if isinstance(row, WordRow) else row.sentence
+        said = row.word.sentence if isinstance(row, WordRow) else row.verdict.sentence
         if event.lines.id == self.query_one(ContentSwitcher).current:
             self.query_one("#sentence", Static).update(Content(said))
 
@@ -247,18 +248,15 @@ class OwnWordsPage(Page):
     @work(thread=True, exclusive=True, group="meaning", exit_on_error=False)
     def settle(self, word: PlacedWord, descriptor: str | None) -> None:
         """Write the meaning down."""
-        from panel.kinds import Role
         from panel.session.own_words import confirm_word
-        from panel.store.who import acting_person
 
         desk = self.desk
-        with desk.store.write() as db:
-            by = acting_person(db, desk.by, Role.LEAD).code
+        with leading(desk.store, desk.by) as acting:
             if descriptor is None and not self.is_confirmed(word):
                 raise SessionError(f"Nothing is confirmed for {word.word!r} yet.")
             confirm_word(
-                *(db, self.session_name, word.assessor, word.word, descriptor),
-                by=by,
+                *(acting.db, self.session_name, word.assessor, word.word, descriptor),
+                by=acting.by,
                 now=desk.now(),
             )
         meaning = f"means {descriptor}" if descriptor else "means nothing of ours any more"

@@ -46,7 +46,7 @@ class Page(Screen[Any]):
 
     def compose(self) -> ComposeResult:
         """Stack the frame around the body."""
-        yield TopLine(self.PLACE, self.desk.whose)
+        yield TopLine(self.PLACE, self.desk.base, self.desk.by)
         yield Hoop(self.TITLE_WORDS)
         yield from self.body()
         yield SayLine()

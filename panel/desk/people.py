@@ -15,7 +15,7 @@ from panel.desk.list_page import ListPage
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
-    from panel.desk.records import PersonLine
+    from panel.questions.people import PersonLine
 
 EMPTY = """Nobody yet. Load assessors from a file:
     oakpanel load assessors FILE
@@ -59,7 +59,7 @@ class PeoplePage(ListPage):
     @work(thread=True, exclusive=True, group="people", exit_on_error=False)
     def read(self) -> None:
         """Read who there is."""
-        from panel.desk.records import people_lines
+        from panel.questions.people import people_lines
 
         with self.desk.store.read() as db:
             people = people_lines(db)

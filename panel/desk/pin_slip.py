@@ -72,7 +72,7 @@ class PinSlip(ModalScreen[bool]):
     @work(thread=True, exclusive=True, group="private", exit_on_error=False)
     def check(self, pin: str) -> None:
         """Check in a job: the hash is slow on purpose."""
-        from panel.desk.gate import show_private
+        from panel.session.gate import show_private
 
         desk = cast("DeskApp", self.app)
         show_private(desk.store, desk.by, pin, now=desk.now(), about=self.about)

@@ -5,15 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
 
 from panel.kinds import Manner
 from panel.session.plan_parts import AUTO, SessionPlan
-
-if TYPE_CHECKING:
-    from sqlalchemy.orm import Session
-
-    from panel.store.sessions import PanelSession
 
 T = TypeVar("T")
 NO_DUPLICATE = "none"
@@ -112,39 +107,28 @@ def _positive(text: str) -> float:
     return number
 
 
-def values_of(db: Session, session: PanelSession) -> dict[str, str]:
-    """Return what the form would hold for a draft, so that it can be planned again."""
-    from sqlalchemy import select
-
-    from panel.kinds import GlassKind
-    from panel.store.key import PlannedDraw
-
-    planned = db.scalars(
-        select(PlannedDraw).where(PlannedDraw.session_id == session.id).order_by(PlannedDraw.place)
-    ).all()
-    special = (GlassKind.REFERENCE, GlassKind.WARM_UP)
-    nosed = [row for row in planned if row.kind not in special]
-    replicates = min((row.glasses for row in nosed), default=1)
-    twice = [row.draw.label for row in nosed if row.glasses > replicates]
-    by_kind = {row.kind: row.draw.label for row in planned if row.kind in special}
+def values_of(plan: SessionPlan) -> dict[str, str]:
+    """Return what the form would hold for a plan, so that it can be planned again."""
     values = {
-        "name": session.name,
-        "held_on": str(session.held_on or ""),
-        "assessors": "\n".join(seat.person.code for seat in session.assessors),
-        "draws": "\n".join(row.draw.label for row in nosed),
-        "descriptors": "\n".join(
-            line.descriptor_version.descriptor.name for line in session.descriptors
-        ),
-        "replicates": str(replicates),
-        "reference": by_kind.get(GlassKind.REFERENCE, ""),
-        "duplicate": twice[0] if twice else NO_DUPLICATE,
-        "warm_up": by_kind.get(GlassKind.WARM_UP, ""),
-        "manner": session.manner.value,
-        "may_go_back": YES if session.may_go_back else NO,
-        "own_codes": YES if session.codes_per_assessor else NO,
-        "pause_s": str(session.pause_s),
-        "pour_ml": f"{session.pour_ml:g}",
-        "nosing_abv": f"{session.nosing_abv:g}",
-        "site": session.site or "",
+        "name": plan.name,
+        "held_on": str(plan.held_on or ""),
+        "assessors": "\n".join(plan.assessors),
+        "draws": "\n".join(plan.draws),
+        "descriptors": "\n".join(plan.descriptors),
+        "replicates": str(plan.replicates),
+        "reference": plan.reference or "",
+        "duplicate": plan.duplicate or NO_DUPLICATE,
+        "warm_up": plan.warm_up or "",
+        "manner": plan.manner.value,
+        "may_go_back": YES if plan.may_go_back else NO,
+        "own_codes": YES if plan.codes_per_assessor else NO,
+        "pause_s": str(plan.pause_s),
+        "pour_ml": _figure(plan.pour_ml),
+        "nosing_abv": _figure(plan.nosing_abv),
+        "site": plan.site or "",
     }
     return {name: value for name, value in values.items() if value}
+
+
+def _figure(value: float | None) -> str:
+    return "" if value is None else f"{value:g}"

@@ -12,11 +12,14 @@ from textual.message import Message
 from panel.desk.columns import Column
 from panel.desk.entries import Field
 from panel.desk.form import FormPage
+from panel.desk.homes import page_of
 from panel.desk.pick import PickPage
 from panel.desk.slip import Confirm, ReadSlip
 
 if TYPE_CHECKING:
-    from panel.desk.records import DescriptorLine, DrawLine, PersonLine
+    from panel.questions.draws import DrawLine
+    from panel.questions.lexicon import DescriptorLine
+    from panel.questions.people import PersonLine
 
 FIELDS = (
     Field("name", "Name", "such as Thursday 12"),
@@ -98,7 +101,9 @@ class PlanForm(FormPage):
     @work(thread=True, exclusive=True, group="choices", exit_on_error=False)
     def read(self) -> None:
         """Read what can be chosen."""
-        from panel.desk.records import descriptor_lines, draw_lines, people_lines
+        from panel.questions.draws import draw_lines
+        from panel.questions.lexicon import descriptor_lines
+        from panel.questions.people import people_lines
 
         with self.desk.store.read() as db:
             today = self.desk.today()
@@ -141,7 +146,7 @@ class PlanForm(FormPage):
     def _draws_for(self, name: str, draws: Sequence[DrawLine]) -> Sequence[DrawLine]:
         if name != "duplicate":
             return draws
-        from panel.desk.records import no_draw
+        from panel.questions.draws import no_draw
 
         chosen = self.line_of("draws")
         labels = set(chosen.entry.value.splitlines()) if chosen else set()
@@ -166,14 +171,11 @@ class PlanForm(FormPage):
         self.hand_over(self.Summed(values, lines))
 
     def leave(self) -> None:
-        """Go to the page of the draft."""
-        from panel.desk.session_page import SessionPage
-
-        beneath = self.app.screen_stack[-2]
-        if isinstance(beneath, SessionPage):
+        """Go to the page of the draft; a form with its plan was opened from there."""
+        if self.given:
             super().leave()
         else:
-            self.app.switch_screen(SessionPage(self.values()["name"]))
+            self.app.switch_screen(page_of("session", self.values()["name"]))
 
     def on_plan_form_unplannable(self, message: Unplannable) -> None:
         """Show every reason."""

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 
 from panel.desk.form import FormPage
+
+if TYPE_CHECKING:
+    from panel.intake.report import LoadReport
 
 NOT_FROM_FILE = "This record stands there already, with the same values."
 
@@ -25,18 +28,20 @@ class RecordForm(FormPage):
         """Return what was kept, in words."""
         return "Kept."
 
-    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
-    def keep(self, values: dict[str, str]) -> None:
-        """Check and write the record."""
+    def take_in(self, values: dict[str, str]) -> LoadReport:
+        """Check the record and write it."""
         from panel.intake.loading import add_record
-        from panel.kinds import Role
-        from panel.store.who import acting_person
+        from panel.store.who import lead_code
 
         desk = self.desk
         with desk.store.read() as db:
-            by = acting_person(db, desk.by, Role.LEAD).code
-        row = self.record(values)
-        report = add_record(desk.store, self.KIND, row, now=desk.now(), by=by)
+            by = lead_code(db, desk.by)
+        return add_record(desk.store, self.KIND, self.record(values), now=desk.now(), by=by)
+
+    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
+    def keep(self, values: dict[str, str]) -> None:
+        """Check and write the record."""
+        report = self.take_in(values)
         if report.problems:
             faults: dict[str, str] = {}
             for problem in report.problems:

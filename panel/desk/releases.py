@@ -11,56 +11,26 @@ from textual.message import Message
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.homes import page_of
 from panel.desk.list_page import ListPage
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
-    from sqlalchemy.orm import Session
+    from panel.release.lists import ReleaseLine
 
 EMPTY = """No releases yet. Press n to blend one for a target; its casks are then reserved.
 The later steps are commands:
     oakpanel release bench | disgorge | sign | bottle | sheet"""
 
 
-@dataclass(frozen=True)
-class ReleaseLine:
-    """A release as the list shows it."""
-
-    name: str
-    status: str
-    target: str
-    planned_on: str
-    casks: int
-    bottles: int | None
-    lot_code: str
-
-
-def release_records(db: Session) -> list[ReleaseLine]:
-    """Return all releases, the newest first."""
-    from panel.store.release_records import releases
-
-    return [
-        ReleaseLine(
-            name=each.name,
-            status=each.status.value,
-            target=each.target.name if each.target else "",
-            planned_on=each.planned_on.isoformat(),
-            casks=len(each.parts),
-            bottles=each.bottles,
-            lot_code=each.lot_code or "",
-        )
-        for each in releases(db)
-    ]
-
-
 COLUMNS: tuple[Column[ReleaseLine], ...] = (
     Column("Release", 20, lambda r: r.name, stretch=True),
     Column("Stands at", 9, lambda r: r.status),
-    Column("For target", 14, lambda r: r.target),
-    Column("Planned", 10, lambda r: r.planned_on),
+    Column("For target", 14, lambda r: r.target or ""),
+    Column("Planned", 10, lambda r: r.planned_on.isoformat()),
     Column("Casks", 5, lambda r: str(r.casks), lambda r: r.casks, right=True),
     Column("Bottles", 7, lambda r: f"{r.bottles or 0:,}", lambda r: r.bottles, right=True),
-    Column("Lot", 10, lambda r: r.lot_code),
+    Column("Lot", 10, lambda r: r.lot_code or ""),
 )
 
 
@@ -100,8 +70,10 @@ class ReleasesPage(ListPage):
     @work(thread=True, exclusive=True, group="releases", exit_on_error=False)
     def read(self) -> None:
         """Read all releases."""
+        from panel.release.lists import listed_releases
+
         with self.desk.store.read() as db:
-            found = release_records(db)
+            found = listed_releases(db)
         self.hand_over(self.Read(found))
 
     def on_releases_page_read(self, message: Read) -> None:
@@ -116,22 +88,21 @@ class ReleasesPage(ListPage):
     @work(thread=True, exclusive=True, group="release", exit_on_error=False)
     def show_record(self, name: str) -> None:
         """Read everything that is kept of a release."""
-        from panel.release.trace import record
-        from panel.store.release_records import find_release
+        from panel.release.trace import record_of
         from panel.words.release import release_lines
 
         with self.desk.store.read() as db:
-            lines = release_lines(record(db, find_release(db, name)))
+            lines = release_lines(record_of(db, name))
         self.hand_over(self.ToRead(name, lines))
 
     @work(thread=True, exclusive=True, group="release", exit_on_error=False)
     def show_sheet(self, name: str) -> None:
         """Read what may be told of a release."""
-        from panel.store.release_records import find_release
-        from panel.words.release_sheet import release_sheet, sheet_lines
+        from panel.release.sheet import sheet_of
+        from panel.words.release_sheet import sheet_lines
 
         with self.desk.store.read() as db:
-            sheet = release_sheet(db, find_release(db, name), as_of=self.desk.today())
+            sheet = sheet_of(db, name, as_of=self.desk.today())
         self.hand_over(self.ToRead(f"Sheet of {name}", sheet_lines(sheet, 70)))
 
     def on_releases_page_to_read(self, message: ToRead) -> None:
@@ -148,6 +119,4 @@ class ReleasesPage(ListPage):
 
     def action_blend(self) -> None:
         """Ask for which target, and how much."""
-        from panel.desk.blend_forms import BlendForm
-
-        self.app.push_screen(BlendForm())
+        self.app.push_screen(page_of("new blend"))

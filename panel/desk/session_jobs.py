@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-import os
 import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 from zoneinfo import ZoneInfo
 
-from panel.errors import OakpanelError
-from panel.kinds import KEY_IS_SECRET, USUAL_KIND, Role, SessionKind, SessionStatus
+from panel.desk.acting import leading
+from panel.desk.plan_entry import values_of
+from panel.kinds import KEY_IS_SECRET, USUAL_KIND, SessionKind, SessionStatus
+from panel.session.drafts import planned_again
+from panel.session.facts import session_facts
 from panel.session.marks import answer_call
+from panel.session.paper import write_private
 from panel.session.progress import Progress, session_progress
 from panel.session.seal import seal_session
 from panel.session.sheets import pour_sheet, printing_costs, tray_labels
@@ -23,16 +26,12 @@ from panel.session.stages import (
     revealed_key,
 )
 from panel.session.summary import summarise
-from panel.store.finding import find_session
-from panel.store.who import acting_person
 
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from sqlalchemy.orm import Session
-
-    from panel.store.engine import Store
-    from panel.store.sessions import PanelSession
+    from panel.session.facts import SessionFacts
+    from panel.store.engine import Session, Store
 
 Step = Literal["seal", "sheets", "open", "close", "reveal"]
 CALLS_SHOWN = 3
@@ -61,9 +60,7 @@ def read_told(db: Session, name: str, by: str | None, zone: str, known: Told | N
     Plan and key cannot change between seal and reveal, nor after it: they are taken over from
     what is `known`, so that looking every two seconds costs little.
     """
-    from panel.desk.plan_entry import values_of
-
-    session = find_session(db, name)
+    session = session_facts(db, name)
     progress = session_progress(db, name)
     stage = session.status
     draft = stage is SessionStatus.DRAFT
@@ -75,7 +72,7 @@ def read_told(db: Session, name: str, by: str | None, zone: str, known: Told | N
         lines=tuple(_lines(session, progress, zone)),
         progress=progress,
         plan=same.plan if same else _plan(db, session, by),
-        plan_values=values_of(db, session) if draft else {},
+        plan_values=values_of(planned_again(db, name)) if draft else {},
         costs=printing_costs(db, name, by or "") if stage in KEY_IS_SECRET else (),
         key=same.key if same else _key(db, session),
         views=_views(session),
@@ -83,16 +80,16 @@ def read_told(db: Session, name: str, by: str | None, zone: str, known: Told | N
     )
 
 
-def _plan(db: Session, session: PanelSession, by: str | None) -> tuple[str, ...]:
+def _plan(db: Session, session: SessionFacts, by: str | None) -> tuple[str, ...]:
     return () if session.loaded else tuple(summarise(db, session.name, by=by).lines())
 
 
-def _key(db: Session, session: PanelSession) -> tuple[RevealedRow, ...]:
+def _key(db: Session, session: SessionFacts) -> tuple[RevealedRow, ...]:
     revealed = session.status is SessionStatus.REVEALED
     return revealed_key(db, session.name).rows if revealed else ()
 
 
-def _views(session: PanelSession) -> tuple[str, ...]:
+def _views(session: SessionFacts) -> tuple[str, ...]:
     plan = () if session.loaded else ("plan",)
     if session.status is SessionStatus.DRAFT:
         return ("plan",)
@@ -108,7 +105,7 @@ def _fact(progress: Progress, *, draft: bool) -> str:
     return f"{done} of {sum(seat.n_to_score for seat in progress.seats)} glasses done"
 
 
-def _lines(session: PanelSession, progress: Progress, zone: str) -> list[str]:
+def _lines(session: SessionFacts, progress: Progress, zone: str) -> list[str]:
     lines = [_about(session)]
     if session.key_hash is not None:
         lines.append(f"Key SHA-256 {session.key_hash}")
@@ -124,12 +121,12 @@ def _lines(session: PanelSession, progress: Progress, zone: str) -> list[str]:
     return lines
 
 
-def _about(session: PanelSession) -> str:
+def _about(session: SessionFacts) -> str:
     said = [
         str(session.held_on or "no date yet"),
         "nosed only" if session.manner.value == "nose" else "tasted",
-        _counted(len(session.assessors), "assessor"),
-        _counted(len(session.descriptors), "descriptor"),
+        _counted(session.n_assessors, "assessor"),
+        _counted(session.n_descriptors, "descriptor"),
     ]
     said += ["loaded from a file"] if session.loaded else []
     said += ["a rehearsal"] if session.rehearsal else []
@@ -152,8 +149,8 @@ def take_step(
     """Take one step of a session; return what was done in a sentence, and what is to be read."""
     if step == "sheets":
         return _write_sheets(store, name, now=now, by=by)
-    with store.write() as db:
-        code = acting_person(db, by, Role.LEAD).code
+    with leading(store, by) as acting:
+        db, code = acting.db, acting.by
         if step == "seal":
             sealed = seal_session(db, name, now=now, by=code)
             words = [f"Key SHA-256  {sealed.key_hash}", f"Log head     {sealed.log_head}"]
@@ -175,8 +172,8 @@ SEALED_NEXT = (
 
 def answer_one(store: Store, call_id: int, *, now: datetime, by: str | None) -> None:
     """Note that a call was answered."""
-    with store.write() as db:
-        answer_call(db, call_id, now=now, by=acting_person(db, by, Role.LEAD).code)
+    with leading(store, by) as acting:
+        answer_call(acting.db, call_id, now=now, by=acting.by)
 
 
 def sheet_paths(name: str) -> tuple[Path, Path]:
@@ -200,21 +197,11 @@ def _write_sheets(
     store: Store, name: str, *, now: datetime, by: str | None
 ) -> tuple[str, list[str]]:
     sheet_path, labels_path = sheet_paths(name)
-    with store.write() as db:
-        code = acting_person(db, by, Role.LEAD).code
-        sheet = pour_sheet(db, name, now=now, by=code)
-    with store.write() as db:
-        labels = tray_labels(db, name, now=now, by=code)
+    with leading(store, by) as acting:
+        sheet = pour_sheet(acting.db, name, now=now, by=acting.by)
+    with leading(store, by) as acting:
+        labels = tray_labels(acting.db, name, now=now, by=acting.by)
     for path, text in ((sheet_path, sheet), (labels_path, labels)):
-        _write_private(path, text)
+        write_private(path, text)
     words = [str(sheet_path), str(labels_path), "", "Only the pourer may read the pour sheet."]
     return "The sheets are written.", words
-
-
-def _write_private(path: Path, text: str) -> None:
-    try:
-        descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        with os.fdopen(descriptor, "w", encoding="utf-8") as file:
-            file.write(text)
-    except OSError as error:
-        raise OakpanelError(f"{path} cannot be written: {error.strerror}.") from error

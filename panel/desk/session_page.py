@@ -16,6 +16,7 @@ from textual.widgets import ContentSwitcher, Static
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.glass_field import LEGEND, GlassField, in_words
+from panel.desk.homes import page_of
 from panel.desk.kinds import AGREEMENT_PAGES
 from panel.desk.page import Page
 from panel.desk.slip import Confirm, ReadSlip
@@ -238,12 +239,10 @@ class SessionPage(Page):
     @on(BigTable.Opened)
     def open_cask(self, event: BigTable.Opened) -> None:
         """Show the life of the cask behind a code of the open key."""
-        from panel.desk.cask_page import CaskPage
-
         if event.row.cask is None:
             self.say(f"{event.row.draw} is from no cask.")
         else:
-            self.app.push_screen(CaskPage(event.row.cask))
+            self.app.push_screen(page_of("cask", event.row.cask))
 
     def action_answer(self) -> None:
         """Answer the oldest call."""
@@ -263,25 +262,19 @@ class SessionPage(Page):
 
     def action_mark(self) -> None:
         """Open the form that marks the chosen glass."""
-        from panel.desk.mark_form import MarkForm
-
         chosen = self.query_one(GlassField).chosen
         if chosen is not None:
             seat, glass = chosen
-            self.app.push_screen(MarkForm(self.session_name, seat.assessor, glass.code))
+            self.app.push_screen(page_of("mark", self.session_name, seat.assessor, glass.code))
 
     def action_reopen(self) -> None:
         """Open the form that asks why."""
-        from panel.desk.mark_form import ReopenForm
-
-        self.app.push_screen(ReopenForm(self.session_name))
+        self.app.push_screen(page_of("reopen", self.session_name))
 
     def action_replan(self) -> None:
         """Open the plan again."""
-        from panel.desk.plan_form import PlanForm
-
         if self.told is not None:
-            self.app.push_screen(PlanForm(self.told.plan_values))
+            self.app.push_screen(page_of("plan", self.told.plan_values))
 
     def action_agreement(self) -> None:
         """Show how far the panel agreed."""

@@ -13,6 +13,7 @@ from textual.message import Message
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.homes import page_of
 from panel.desk.kinds import AGREEMENT_PAGES
 from panel.desk.list_page import ListPage
 from panel.kinds import SessionStatus
@@ -98,15 +99,11 @@ class SessionsPage(ListPage):
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:
         """Go to one session."""
-        from panel.desk.session_page import SessionPage
-
-        self.app.push_screen(SessionPage(event.row.name))
+        self.app.push_screen(page_of("session", event.row.name))
 
     def action_new(self) -> None:
         """Open the form that plans a session."""
-        from panel.desk.plan_form import PlanForm
-
-        self.app.push_screen(PlanForm())
+        self.app.push_screen(page_of("plan"))
 
     def action_agreement(self) -> None:
         """Show how far the panel agreed in the session of the arrow."""
@@ -135,10 +132,8 @@ class SessionsPage(ListPage):
 
     def show_span(self, names: tuple[str, ...] | None) -> None:
         """Go to the sessions chosen."""
-        from panel.desk.span_page import SpanPage
-
         if names:
-            self.app.push_screen(SpanPage(names))
+            self.app.push_screen(page_of("span", names))
 
 
 def finished(line: SessionLine) -> bool:

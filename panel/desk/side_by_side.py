@@ -15,6 +15,7 @@ from textual.widgets import Static
 from panel.desk.agreement_signs import sign_of_note, sign_of_panel, with_sessions
 from panel.desk.columns import fit
 from panel.desk.drawn_list import DrawnList
+from panel.desk.homes import page_of
 from panel.desk.page import Page
 from panel.desk.scale_line import LETTERS, ScaleLine
 from panel.desk.slip import ReadSlip
@@ -49,7 +50,7 @@ def noses(result: Agreement, note: DescriptorAgreement, means: OwnMeans) -> list
     """Return the lines of one descriptor, on the 0-100 line."""
     per_point = 100.0 / (note.scale_high - note.scale_low)
     panel = {part.sample: (part.mean - note.scale_low) * per_point for part in note.means}
-    lines = [Nose("panel", panel, None, None, sign_of_panel(note.verdict), None)]
+    lines = [Nose("panel", panel, None, None, sign_of_panel(note.verdict.word), None)]
     for person in result.assessors:
         theirs = {part.descriptor: part for part in person.notes}.get(note.descriptor)
         shift = None if theirs is None or theirs.offset is None else theirs.offset * per_point
@@ -119,7 +120,7 @@ class SideBySidePage(Page):
         note = self.note
         self.lines = noses(self.result, note, self.means)
         self.letter = lettered(note)
-        self.head(f"{note.descriptor} in {self.result.session}", note.verdict)
+        self.head(f"{note.descriptor} in {self.result.session}", note.verdict.label)
         self.query_one("#verdict", Static).update(Content(with_sessions(note)))
         key = "  ".join(f"{letter} {sample}" for sample, letter in self.letter.items())
         self.query_one("#letters", Static).update(Content(key))
@@ -168,13 +169,11 @@ class SideBySidePage(Page):
     @on(DrawnList.Opened)
     def open(self, event: DrawnList.Opened) -> None:
         """Go to one assessor's own page, or to the figures of the panel."""
-        from panel.desk.assessor_page import AssessorPage
-
         nose: Nose = event.row
         if nose.person is None:
             self.action_tests()
         else:
-            self.app.push_screen(AssessorPage(nose.person, self.result))
+            self.app.push_screen(page_of("assessor", nose.person, self.result))
 
     def action_nearer(self) -> None:
         """Draw the stretch in use only, or the whole line again."""
@@ -188,7 +187,7 @@ class SideBySidePage(Page):
 
     def action_tests(self) -> None:
         """Show means, tests and variances."""
-        from panel.words.answers import descriptor_lines
+        from panel.words.session_answer import descriptor_lines
 
         lines = descriptor_lines(self.note, FIGURES_WIDTH)
         self.app.push_screen(ReadSlip(self.note.descriptor, lines))

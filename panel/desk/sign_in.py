@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from textual.app import ComposeResult
 
     from panel.desk.app import DeskApp
-    from panel.desk.gate import Gate
+    from panel.session.gate import Gate
     from panel.store.pin_guard import Strangers
 
 
@@ -88,7 +88,7 @@ class SignIn(ModalScreen[str]):
     @work(thread=True, exclusive=True, group="door", exit_on_error=False)
     def knock(self, code: str, pin: str) -> None:
         """Check in a job: the hash is slow on purpose."""
-        from panel.desk.gate import let_in
+        from panel.session.gate import let_in
         from panel.store.pin_guard import Strangers
 
         desk = cast("DeskApp", self.app)

@@ -16,6 +16,7 @@ from textual.widgets import Static
 from panel.desk.agreement_field import AgreementField, Chosen, signs_of_span
 from panel.desk.agreement_signs import SPAN_KEY
 from panel.desk.columns import WORDS_WIDTH
+from panel.desk.homes import page_of
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
 
@@ -71,7 +72,7 @@ class SpanPage(Page):
     @work(thread=True, exclusive=True, group="span", exit_on_error=False)
     def read(self) -> None:
         """Judge the sessions."""
-        from panel.questions.panel_questions import span_agreement
+        from panel.questions.agreement import span_agreement
 
         with self.desk.store.read() as db:
             result = span_agreement(db, self.names, progress=self.tell)
@@ -104,8 +105,6 @@ class SpanPage(Page):
     @on(AgreementField.Opened)
     def open(self, event: AgreementField.Opened) -> None:
         """Show the chart behind the cell, or say why there is none."""
-        from panel.desk.drift_page import DriftPage
-
         if self.result is None:
             return
         drift = drift_of(self.result, event.chosen)
@@ -116,7 +115,7 @@ class SpanPage(Page):
         elif drift.reason is not None:
             self.say(f"{who} on {what}: {drift.reason}.")
         else:
-            self.app.push_screen(DriftPage(drift, f"{who} on {what}"))
+            self.app.push_screen(page_of("drift", drift, f"{who} on {what}"))
 
     def action_words(self) -> None:
         """Show all sentences."""
@@ -131,14 +130,15 @@ def cell_sentence(result: Span, chosen: Chosen) -> str:
     """Return the sentence of one cell of the field."""
     if chosen.assessor is None:
         if chosen.descriptor is None:
-            return (result.drift and result.drift.sentence) or f"Next: {result.next_action}."
-        return result.descriptor(chosen.descriptor).sentence
+            moving = result.drift and result.drift.verdict
+            return moving.sentence if moving else f"Next: {result.next_action}."
+        return result.descriptor(chosen.descriptor).verdict.sentence
     person = result.assessor(chosen.assessor)
     if chosen.descriptor is None:
-        return person.sentence
+        return person.verdict.sentence
     note = next(part for part in person.notes if part.descriptor == chosen.descriptor)
-    if note.drift is not None and note.drift.sentence is not None:
-        return note.drift.sentence
+    if note.drift is not None and note.drift.verdict is not None:
+        return note.drift.verdict.sentence
     said = note.verdict or f"not judged, {note.reason}"
     slope = "" if note.slope is None else f" Slope {note.slope:.2f} on the others."
     share = "" if note.signal_share is None else f" Signal share {note.signal_share:.2f}."

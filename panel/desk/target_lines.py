@@ -17,7 +17,7 @@ from panel.desk.page import Page
 from panel.desk.record_form import RecordForm
 
 if TYPE_CHECKING:
-    from panel.desk.records import AimLine
+    from panel.questions.targets import AimLine
 
 COLUMNS: tuple[Column[AimLine], ...] = (
     Column("Descriptor", 24, lambda a: a.descriptor),
@@ -63,7 +63,7 @@ class TargetLinesPage(Page):
     @work(thread=True, exclusive=True, group="lines", exit_on_error=False)
     def read(self) -> None:
         """Read the lines."""
-        from panel.desk.records import target_records
+        from panel.questions.targets import target_records
 
         with self.desk.store.read() as db:
             found = {record.name: record.lines for record in target_records(db)}

@@ -14,13 +14,14 @@ from textual.widgets import Static
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.homes import page_of
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
 from panel.desk.targets import aims
 
 if TYPE_CHECKING:
     from analysis.target import CaskMatch, Match
-    from panel.desk.records import TargetRecord
+    from panel.questions.targets import TargetRecord
 
 
 def percent(probability: float) -> str:
@@ -99,7 +100,7 @@ class TargetPage(Page):
     @work(thread=True, exclusive=True, group="aims", exit_on_error=False)
     def read_aims(self) -> None:
         """Read the lines, which may have been changed above this page."""
-        from panel.desk.records import target_records
+        from panel.questions.targets import target_records
 
         with self.desk.store.read() as db:
             known = {record.name: record for record in target_records(db)}
@@ -113,7 +114,7 @@ class TargetPage(Page):
     @work(thread=True, exclusive=True, group="match", exit_on_error=False)
     def rank(self) -> None:
         """Rank the casks."""
-        from panel.questions.reckoning import target_match
+        from panel.questions.matching import target_match
 
         with self.desk.store.read() as db:
             today = self.desk.today()
@@ -134,23 +135,17 @@ class TargetPage(Page):
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:
         """Show the cask's life."""
-        from panel.desk.cask_page import CaskPage
-
-        self.app.push_screen(CaskPage(event.row.cask))
+        self.app.push_screen(page_of("cask", event.row.cask))
 
     def action_lines(self) -> None:
         """Show the target line by line, to read or to change."""
-        from panel.desk.target_lines import TargetLinesPage
-
-        self.app.push_screen(TargetLinesPage(self.target.name))
+        self.app.push_screen(page_of("target lines", self.target.name))
 
     def action_found(self) -> None:
         """Show what the panel found in the cask of the arrow, beside this target."""
-        from panel.desk.found_page import FoundPage
-
         row = self.query_one(MatchTable).current
         if row is not None:
-            self.app.push_screen(FoundPage(row.cask, f"target {self.target.name}"))
+            self.app.push_screen(page_of("found", row.cask, f"target {self.target.name}"))
 
     def action_left_out(self) -> None:
         """Show the casks that could not be ranked, and why."""

@@ -11,10 +11,11 @@ from textual.message import Message
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.homes import page_of
 from panel.desk.list_page import ListPage
 
 if TYPE_CHECKING:
-    from panel.desk.records import TargetRecord
+    from panel.questions.targets import TargetRecord
 
 EMPTY = """No targets yet. Load one from a file, a line a descriptor:
     oakpanel load targets FILE
@@ -63,7 +64,7 @@ class TargetsPage(ListPage):
     @work(thread=True, exclusive=True, group="targets", exit_on_error=False)
     def read(self) -> None:
         """Read all targets."""
-        from panel.desk.records import target_records
+        from panel.questions.targets import target_records
 
         with self.desk.store.read() as db:
             targets = target_records(db)
@@ -76,12 +77,8 @@ class TargetsPage(ListPage):
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:
         """Show one target and the casks that suit it."""
-        from panel.desk.target_page import TargetPage
-
-        self.app.push_screen(TargetPage(event.row))
+        self.app.push_screen(page_of("target", event.row))
 
     def action_new(self) -> None:
         """Open the form for the first line of a new target."""
-        from panel.desk.target_lines import TargetForm
-
-        self.app.push_screen(TargetForm())
+        self.app.push_screen(page_of("new target"))

@@ -46,18 +46,17 @@ class TopLine(Widget):
     }
     """
 
-    def __init__(self, place: str, whose: str) -> None:
+    def __init__(self, place: str, base: str, by: str | None) -> None:
         super().__init__()
-        self.place = place
-        self.whose = whose
+        self.place, self.base, self.by = place, base, by
 
     def render(self) -> Content:
         """Draw places to the left, the rest to the right where it fits."""
         left = Content(" ").join(self._place(i, *place) for i, place in enumerate(PLACES, 1))
         room = self.size.width - left.cell_length - 2
-        whose = Content(self.whose)
+        whose = Content(f"{self.base} · {self.by}" if self.by else self.base)
         if whose.cell_length > room:  # who sits here matters more than at which file
-            whose = Content(self.whose.rpartition(" · ")[2])
+            whose = Content(self.by or self.base)
         right = whose.truncate(max(room, 0), ellipsis=True)
         return Content.assemble(left, " " * max(room - right.cell_length + 1, 0), right)
 

@@ -14,6 +14,7 @@ from textual.widgets import Static
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.homes import page_of
 from panel.desk.list_page import ListPage
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ def month(day: date | None) -> str:
 
 def chance_words(value: float | None) -> str:
     """Return a chance, or a dash."""
-    from panel.words.answers import chance
+    from panel.figures import chance
 
     return "-" if value is None else chance(value)
 
@@ -96,12 +97,12 @@ class WindowsPage(ListPage):
     @work(thread=True, exclusive=True, group="windows", exit_on_error=False)
     def read(self) -> None:
         """Reckon the windows."""
-        from panel.questions.reckoning import ageing_of
+        from panel.questions.ageing import house_ageing
 
         with self.desk.store.read() as db:
             today = self.desk.today()
             known = self.desk.known.of(db, as_of=today)
-            result = ageing_of(db, as_of=today, targets=[self.target], profile=known)
+            result = house_ageing(db, as_of=today, target=self.target, profile=known)
         self.hand_over(self.Read(result.windows, result.warnings))
 
     def on_windows_page_read(self, message: Read) -> None:
@@ -117,9 +118,7 @@ class WindowsPage(ListPage):
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:
         """Show how the cask ages."""
-        from panel.desk.ageing_page import AgeingPage
-
-        self.app.push_screen(AgeingPage(event.row.cask))
+        self.app.push_screen(page_of("ageing", event.row.cask))
 
 
 def window_words(window: Window) -> str:

@@ -1,4 +1,4 @@
-"""The casks frame: one row a filling, as it is on a date."""
+"""The casks frame: one row a filling, as it is on a date, with all that bars its use."""
 
 from __future__ import annotations
 
@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy.orm import Session
 
+from analysis.bars import BarRules, status_of
+from panel.frames.bars import bar_rules, state_bars
 from panel.store.filling_states import FillingState, filling_states
 
 if TYPE_CHECKING:
@@ -15,23 +17,29 @@ if TYPE_CHECKING:
 CASK_COLUMNS = (
     *("cask", "filling", "wood", "previous", "fill_number", "size_l", "age_years"),
     *("phenol_ppm", "fill_abv", "abv", "bulk_l", "lpa", "make", "site", "warehouse", "status"),
+    "bars",
 )
 
 
 def casks_frame(db: Session, as_of: date) -> pd.DataFrame:
-    """Return the casks frame: one row a filling begun by *as_of*, as it is on that date."""
+    """Return the casks frame: one row a filling begun by *as_of*, as it is on that date.
+
+    `bars` holds all that the records hold against using the filling (`analysis.bars`).
+    """
     import pandas as pd
 
-    rows = [_cask_row(state) for state in filling_states(db, as_of)]
+    rules = bar_rules(db)
+    rows = [_cask_row(state, rules) for state in filling_states(db, as_of)]
     return pd.DataFrame(rows, columns=list(CASK_COLUMNS))
 
 
-def _cask_row(state: FillingState) -> tuple[Any, ...]:
+def _cask_row(state: FillingState, rules: BarRules) -> tuple[Any, ...]:
+    bars = state_bars(state, rules)
     return (
         *(state.cask, state.label, state.wood, state.previous, state.fill_number),
         *(state.size_l, state.age_years, state.phenol_ppm, state.fill_abv, state.abv),
         *(state.bulk_l, state.lpa, state.make, state.place.site, state.place.warehouse),
-        state.status,
+        *(status_of(bars).value, bars),
     )
 
 
@@ -44,9 +52,10 @@ def stock_frame(db: Session, as_of: date, *, besides_release: str | None = None)
     """
     import pandas as pd
 
+    rules = bar_rules(db)
     rows = [
         (
-            *_cask_row(state),
+            *_cask_row(state, rules),
             *(state.owner, state.hold_reason),
             state.bulk_l if state.reserved_whole else state.reserved_l,
             *(state.gauge_age_years, state.place.row, state.place.tier),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from analysis.as_json import AsJson
 from panel.errors import UnknownRecord
@@ -55,6 +55,14 @@ class AskedProfile(AsJson):
 
         return apart_notes(self.profile.estimates, self.profile.links)
 
+    @property
+    def ends_note(self) -> str | None:
+        """How scores at the ends of the line were read on the notes asked for."""
+        from analysis.profile.words import read_as_below
+
+        names = set(self.rows["descriptor"])
+        return read_as_below([fit for fit in self.profile.fits if fit.descriptor in names])
+
 
 def asked_profile(
     db: Session, names: Sequence[str], *, as_of: date, profile: Profile | None = None
@@ -72,7 +80,7 @@ def asked_profile(
     import pandas as pd
 
     from panel.frames.draws import present_frame
-    from panel.questions.reckoning import house_profile
+    from panel.questions.profile import house_profile
 
     known = profile or house_profile(db, as_of=as_of)
     stock = present_frame(db, as_of)
@@ -87,6 +95,18 @@ def asked_profile(
     if foretold is not None:
         rows = pd.concat([foretold.rows, rows], ignore_index=True) if len(rows) else foretold.rows
     return AskedProfile(known, rows, foretold, len(unnosed), named=bool(names))
+
+
+def standing_samples(db: Session, profile: Profile, *, as_of: date) -> set[str]:
+    """Return the samples that stand for their casks: the latest draw of what is in each.
+
+    For a cask of which only earlier fillings were nosed it is the latest draw of those.
+    """
+    from analysis.profile.latest import latest_draws
+    from panel.frames.draws import present_frame
+
+    fillings = set(present_frame(db, as_of)["filling"])
+    return set(latest_draws(profile.estimates, fillings)["sample"])
 
 
 def foretold_of(
@@ -119,11 +139,12 @@ def who_may_go_in(foretold: Foretold, able: int) -> str:
     count = foretold.rows["filling"].nunique()
     if not count:
         return "Every cask has been nosed: none is foretold."
-    reasons = "; ".join(str(each).rstrip(".") for each in foretold.rows["reason"].dropna().unique())
-    why = list(dict.fromkeys(reasons.split("; ")))[:3] if reasons else []
     casks = "1 cask" if count == 1 else f"{count:,} casks"
     words = f"Never nosed: {casks}; foretold well enough to go in: {able:,}."
-    return f"{words} What stands in the way of others: {'; '.join(why)}." if why else words
+    if foretold.refused:
+        return f"{words} What stands in the way of others: {foretold.reason}"
+    why = "; ".join(foretold.remarks[:3])
+    return f"{words} What stands in the way of others: {why}." if why else words
 
 
 def _named(stock: pd.DataFrame, names: Sequence[str]) -> pd.Series:
@@ -142,5 +163,22 @@ def _nosed(known: Profile, unnosed: pd.DataFrame, name: str) -> list[str]:
         raise UnknownRecord(
             f"No revealed session has nosed {name!r}, and no filling of that name lies in a cask."
             f"{nearest_words(name, every)}"
+        )
+    return found
+
+
+def assessor_rows(profile: Profile, code: str) -> list[dict[str, Any]]:
+    """Return what the profile says of one assessor, ready for JSON.
+
+    Raises
+    ------
+    UnknownRecord
+        Nobody of that code scored in a revealed session.
+    """
+    found = [row for row in profile.to_dict()["assessors"] if row["assessor"] == code]
+    if not found:
+        every = sorted(set(profile.assessors["assessor"]))
+        raise UnknownRecord(
+            f"No assessor {code!r} scored in a revealed session.{nearest_words(code, every)}"
         )
     return found

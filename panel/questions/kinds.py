@@ -7,8 +7,8 @@ from datetime import date
 from typing import TYPE_CHECKING, Any, Protocol
 
 from panel.kinds import SessionKind
-from panel.questions.panel_questions import words_agreement
-from panel.questions.reckoning import session_agreement
+from panel.questions.agreement import session_agreement
+from panel.questions.own_words import words_agreement
 from panel.store.finding import find_session
 
 if TYPE_CHECKING:

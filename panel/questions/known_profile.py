@@ -31,7 +31,7 @@ class KnownProfile:
 
     def of(self, db: Session, *, as_of: date) -> Profile:
         """Return the profile of the records as they are now."""
-        from panel.questions.reckoning import house_profile
+        from panel.questions.profile import house_profile
         from panel.store.log import head_hash
 
         with self._lock:

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
 
-from panel.errors import OakpanelError, UnknownRecord
 from panel.kinds import DrawKind
 from panel.store.draws import Draw
 from panel.store.filling_states import filling_states
@@ -113,23 +112,3 @@ def _line(
         reason=draw.reason,
         fate=draw.fate,
     )
-
-
-def tell_fate(db: Session, sample: str, *, reason: str | None, fate: str | None) -> Draw:
-    """Keep why a sample was drawn, or what became of it.
-
-    Raises
-    ------
-    UnknownRecord
-        There is no such sample.
-    OakpanelError
-        Nothing is said.
-    """
-    draw = db.scalar(select(Draw).where(Draw.label == sample))
-    if draw is None:
-        raise UnknownRecord(f"There is no sample {sample!r} in the records.")
-    if not (reason or fate):
-        raise OakpanelError("Say why it was drawn (--reason) or what became of it (--fate).")
-    draw.reason = reason or draw.reason
-    draw.fate = fate or draw.fate
-    return draw

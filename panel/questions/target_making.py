@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import select
-
-from panel.errors import OakpanelError, UnknownRecord
-from panel.store.cask_life import find_cask
-from panel.store.lexicon import Descriptor
-from panel.store.targets import Target, TargetLine
+from analysis.bar_words import sentence
+from analysis.bars import Bars, Purpose, forbidding
+from panel.errors import CaskBarred, OakpanelError, UnknownRecord
+from panel.frames.bars import bars_by_filling
+from panel.questions.cask_life import find_cask
+from panel.records.targets import Likeness
 
 if TYPE_CHECKING:
     from datetime import date
@@ -22,30 +21,33 @@ if TYPE_CHECKING:
     from analysis.profile import Profile
     from analysis.target import Target as Aim
 
-LEAST_TOLERANCE = 0.1
 
+def like_cask(
+    db: Session,
+    number: str,
+    *,
+    as_of: date,
+    with_held: bool = False,
+    profile: Profile | None = None,
+) -> Likeness:
+    """Return what the panel found in the latest draw of what is in a cask.
 
-@dataclass(frozen=True)
-class Likeness:
-    """Aims that were read off something, and what that was."""
-
-    source: str
-    aims: Mapping[str, float]
-    tolerances: Mapping[str, float]
-    weights: Mapping[str, float]
-
-
-def like_cask(db: Session, number: str, *, as_of: date, profile: Profile | None = None) -> Likeness:
-    """Return what the panel found in the latest draw of a cask.
+    Where nothing that is in it was nosed, the latest draw of what was in it before stands in.
 
     Raises
     ------
     UnknownRecord
         There is no such cask, or no revealed session has nosed it.
+    CaskBarred
+        It leaks, so that what was nosed is not what is in it; unless `with_held`.
     """
-    from panel.questions.reckoning import house_profile
+    from analysis.profile.latest import latest_draws
+    from panel.questions.profile import house_profile
 
     find_cask(db, number)
+    lying = bars_by_filling(db, as_of, only_casks=[number])
+    if not with_held:
+        _refuse_barred(number, [bars for _, bars in lying.values()])
     known = profile or house_profile(db, as_of=as_of)
     rows = known.estimates
     rows = rows[(rows["cask"] == number) & rows["estimate"].notna()]
@@ -54,9 +56,18 @@ def like_cask(db: Session, number: str, *, as_of: date, profile: Profile | None 
             f"Cask {number} was nosed in no revealed session: nothing says what it is like. Draw "
             "it and put it into a session first."
         )
-    order = rows.sort_values(["drawn_on", "last_nosed", "sample"], na_position="first")
-    sample = str(order["sample"].iloc[-1])
+    sample = str(latest_draws(rows, lying)["sample"].iloc[0])
     return _of_sample(rows[rows["sample"] == sample], f"cask {number}, sample {sample}")
+
+
+def _refuse_barred(number: str, held_against: Sequence[Bars]) -> None:
+    against = [each for bars in held_against for each in forbidding(bars, Purpose.LIKE)]
+    if against:
+        reasons = " ".join(sentence(number, each) for each in against)
+        raise CaskBarred(
+            f"{reasons} What was nosed may no longer be what is in it: ask for it all the same "
+            "with --with-held, or make the target like another cask."
+        )
 
 
 def _of_sample(rows: Any, source: str) -> Likeness:
@@ -76,7 +87,7 @@ def like_release(
     """
     import json
 
-    from panel.questions.reckoning import house_profile
+    from panel.questions.profile import house_profile
     from panel.store.release_records import find_release
 
     release = find_release(db, name)
@@ -146,46 +157,32 @@ def changed(like: Likeness, changes: Mapping[str, tuple[bool, float]]) -> Likene
     return Likeness(like.source, aims, like.tolerances, like.weights)
 
 
-def keep_target(
-    db: Session, name: str, like: Likeness, *, tolerance: float | None, only: Sequence[str] = ()
-) -> Target:
-    """Write a target with the lines of a likeness.
+def likeness(
+    db: Session,
+    *,
+    cask: str | None = None,
+    release: str | None = None,
+    target: str | None = None,
+    changes: Mapping[str, tuple[bool, float]] | None = None,
+    as_of: date,
+    with_held: bool = False,
+    profile: Profile | None = None,
+) -> Likeness:
+    """Return what a cask, a release or a target is like, with more or less of some notes.
 
     Raises
     ------
-    OakpanelError
-        The name is taken or empty, a tolerance is not above zero, or no line is left.
     UnknownRecord
-        A note is not in the lexicon.
+        There is no such thing, nothing is known of it, or it has not a note that is to change.
+    CaskBarred
+        The cask leaks, unless `with_held`.
     """
-    _refuse(db, name, tolerance)
-    words = {each.name: each for each in db.scalars(select(Descriptor))}
-    wanted = [note for note in like.aims if not only or note in only]
-    unknown = [note for note in (*only, *wanted) if note not in words or note not in like.aims]
-    if unknown:
-        near = get_close_matches(unknown[0], sorted(words.keys() & like.aims.keys()), n=3)
-        hint = f" The nearest: {', '.join(near)}." if near else ""
-        raise UnknownRecord(f"The note {unknown[0]!r} is not in {like.source}.{hint}")
-    target = Target(name=name, lines=[])
-    for place, note in enumerate(wanted, 1):
-        target.lines.append(
-            TargetLine(
-                descriptor=words[note],
-                place=place,
-                aim=round(like.aims[note], 1),
-                tolerance=tolerance or like.tolerances.get(note, LEAST_TOLERANCE),
-                weight=like.weights.get(note, 1.0),
-            )
-        )
-    db.add(target)
-    db.flush()
-    return target
+    from panel.frames import target_of
 
-
-def _refuse(db: Session, name: str, tolerance: float | None) -> None:
-    if not name.strip():
-        raise OakpanelError("Give the target a name.")
-    if db.scalar(select(Target.id).where(Target.name == name)) is not None:
-        raise OakpanelError(f"There is a target {name!r} already; give this one another name.")
-    if tolerance is not None and tolerance <= 0.0:
-        raise OakpanelError(f"The tolerance {tolerance:g} must be above zero.")
+    if cask is not None:
+        like = like_cask(db, cask, as_of=as_of, with_held=with_held, profile=profile)
+    elif release is not None:
+        like = like_release(db, release, as_of=as_of, profile=profile)
+    else:
+        like = like_target(target_of(db, target or ""))
+    return changed(like, changes or {})

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, fields
+from collections.abc import Sequence
+from dataclasses import asdict, fields, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from analysis.bars import BY_NAME, Bar
 from panel.errors import OakpanelError
 
 if TYPE_CHECKING:
-    from analysis.vatting import Basis, Limits, Share
+    from analysis.vatting import Basis, Limits, Share, Stock
 
 Json = dict[str, Any]
+BASES = ("bulk", "lpa", "casks")
+GAUGES = ("refuse", "flag")
+BOTTLE_ML, ABV_PERCENT, LOSS_FRACTION, SMALLEST_DRAW_LITRES = 700.0, 46.0, 0.015, 20.0
+"""What holds unless something else is asked for."""
 
 
 def limits_to_dict(limits: Limits) -> Json:
@@ -19,6 +25,56 @@ def limits_to_dict(limits: Limits) -> Json:
     found = asdict(limits)
     found["bottling_on"] = None if limits.bottling_on is None else limits.bottling_on.isoformat()
     return found
+
+
+def read_limits(
+    *,
+    bottles: int | None = None,
+    litres: float | None = None,
+    bottle_ml: float = BOTTLE_ML,
+    abv_percent: float | None = ABV_PERCENT,
+    loss_fraction: float = LOSS_FRACTION,
+    age: int | None = None,
+    shares: Sequence[str] = (),
+    basis: str = "bulk",
+    casks: str | None = None,
+    whole: bool = True,
+    smallest_draw: float = SMALLEST_DRAW_LITRES,
+    leave: float | None = None,
+    include: tuple[str, ...] = (),
+    exclude: tuple[str, ...] = (),
+    old_gauges: str = "refuse",
+    bottling_on: date | None = None,
+) -> Limits:
+    """Return the limits that were typed; a cask that must be in counts as asked for.
+
+    Raises
+    ------
+    OakpanelError
+        A share or the number of casks is not written as it should be.
+    """
+    from analysis.vatting import Basis, Drawing, GaugeRule, Limits
+
+    low, high = read_range(casks) if casks else (None, None)
+    return Limits(
+        bottles=bottles,
+        litres=litres,
+        bottle_ml=bottle_ml,
+        abv_percent=abv_percent,
+        loss_fraction=loss_fraction,
+        age_statement_years=age,
+        bottling_on=bottling_on,
+        shares=tuple(read_share(text, Basis[basis.upper()]) for text in shares),
+        casks_min=low,
+        casks_max=high,
+        drawing=Drawing.WHOLE if whole else Drawing.PART,
+        smallest_draw_litres=smallest_draw,
+        leave_litres=leave,
+        must_include=include,
+        must_exclude=exclude,
+        asked=include,
+        gauge_rule=GaugeRule(old_gauges),
+    )
 
 
 def limits_from_dict(given: Json) -> Limits:
@@ -51,7 +107,7 @@ def limits_from_dict(given: Json) -> Limits:
         ) from error
 
 
-def read_share(text: str, basis: Basis) -> Share:
+def read_share(text: str, basis: Basis | None = None) -> Share:
     """Read a share such as `wood=European oak butt:0.3`, `make=A|B:25-35%` or `site=X:0.2-0.3`.
 
     Raises
@@ -59,7 +115,7 @@ def read_share(text: str, basis: Basis) -> Share:
     OakpanelError
         It is not written so.
     """
-    from analysis.vatting import Share
+    from analysis.vatting import Basis, Share
 
     record, colon, amount = text.rpartition(":")
     column, equals, values = record.partition("=")
@@ -68,8 +124,8 @@ def read_share(text: str, basis: Basis) -> Share:
         raise OakpanelError(f"{text!r} is not a share such as 'wood=European oak butt:0.3'.")
     low, high = _ends(amount, text)
     if low == high:
-        return Share.about(column.strip(), named, low, basis=basis)
-    return Share(column.strip(), named, low, high, basis)
+        return Share.about(column.strip(), named, low, basis=basis or Basis.BULK)
+    return Share(column.strip(), named, low, high, basis or Basis.BULK)
 
 
 def _ends(amount: str, text: str) -> tuple[float, float]:
@@ -105,3 +161,17 @@ def read_range(text: str) -> tuple[int | None, int | None]:
     if least is None and most is None:
         raise OakpanelError(f"{text!r} is not a number of casks such as 12 or 10-40.")
     return (least, most) if dash else (least, least)
+
+
+def all_asked(stock: Stock, limits: Limits) -> Limits:
+    """Allow casks on hold, leaking or of other owners."""
+    found = [
+        (str(name), each)
+        for name, bars in zip(stock.names, stock.bars, strict=True)
+        for each in bars
+        if each.bar in BY_NAME
+    ]
+    owners = {each.facts.owner or "" for _, each in found if each.bar is Bar.OWNER}
+    held = (name for name, each in found if each.bar is not Bar.OWNER)
+    asked = tuple(dict.fromkeys((*limits.asked, *held)))
+    return replace(limits, owners=tuple(sorted(owners)), asked=asked)

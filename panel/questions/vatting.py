@@ -11,6 +11,8 @@ from sqlalchemy import select
 from analysis.as_json import AsJson
 from panel.errors import OakpanelError, UnknownRecord
 from panel.kinds import RuleKind
+from panel.questions.law_checks import law_checks, oversize
+from panel.questions.vat_limits import all_asked
 from panel.store.house import number_setting
 from panel.store.lexicon import Descriptor
 from panel.store.mixing_notes import MixingNote
@@ -24,7 +26,7 @@ if TYPE_CHECKING:
     from analysis.influences import Foretold
     from analysis.profile import Profile
     from analysis.target import Target
-    from analysis.vatting import Limits, MixingRule, Mixture, NoVatting, Stock, VattingPlan
+    from analysis.vatting import Limits, MixingRule, NoVatting, Stock, VattingPlan
 
 POTENT_WORDS = ("smoke", "smoky", "peat", "sulphur", "solvent", "struck match")
 """Notes that a little goes a long way with: they mix with exponent 0.5 until set otherwise."""
@@ -132,13 +134,16 @@ def house_stock(
 
     Casks never nosed are foretold on the notes named in `foretell`; on none by default.
     """
+    from analysis.profile.latest import in_cask
     from analysis.vatting import stock_from_profile
     from panel.frames import stock_frame
     from panel.questions.asked_profile import foretold_of
-    from panel.questions.reckoning import house_profile
+    from panel.questions.profile import house_profile
 
     known = profile or house_profile(db, as_of=as_of)
     casks = stock_frame(db, as_of, besides_release=besides_release)
+    # Of two fillings in one cask, which the records bar both, one row says so.
+    casks = in_cask(casks).drop_duplicates("cask", keep="last")
     notes = [name for name in foretell if name in known.descriptors]
     foretold = None
     if notes:
@@ -196,7 +201,7 @@ def house_vatting(
     if house.foretold is not None:
         checks.insert(0, who_may_go_in(house.foretold, int(house.stock.foretold.sum())))
     if mixture is not None:
-        checks += law_checks(house, mixture, bound)
+        checks += [each.sentence for each in law_checks(house, mixture, bound)]
     return VatAnswer(found, bound, as_of, house.laws, (*checks, *deference(house.laws)))
 
 
@@ -223,7 +228,7 @@ def lawful_limits(house: HouseStock, limits: Limits) -> Limits:
             f"`oakpanel rules set {least.rule_set!r} off`. {ASK}"
         )
     age = strictest(house.laws, RuleKind.MINIMUM_AGE)
-    large = tuple(cask for cask in _oversize(house) if cask not in limits.must_include)
+    large = tuple(cask for cask in oversize(house) if cask not in limits.must_include)
     asked_age = limits.minimum_age_years or 0.0
     return replace(
         limits,
@@ -232,70 +237,13 @@ def lawful_limits(house: HouseStock, limits: Limits) -> Limits:
     )
 
 
-def all_asked(stock: Stock, limits: Limits) -> Limits:
-    """Allow casks on hold, leaking or of other owners."""
-    owners = tuple(sorted({str(name) for name in stock.text("owner") if name}))
-    held = (stock.text("hold_reason") != "") | (stock.text("status") == "leaking")
-    asked = (*limits.asked, *(str(name) for name in stock.names[held]))
-    return replace(limits, owners=owners, asked=tuple(dict.fromkeys(asked)))
-
-
-def _oversize(house: HouseStock) -> list[str]:
-    largest = strictest(house.laws, RuleKind.LARGEST_CASK)
-    if largest is None:
-        return []
-    return [str(name) for name in house.stock.names[house.stock.number("size_l") > largest.value]]
-
-
 def _left_out(house: HouseStock, limits: Limits) -> list[str]:
-    large = [cask for cask in _oversize(house) if cask in limits.must_exclude]
+    large = [cask for cask in oversize(house) if cask in limits.must_exclude]
     largest = strictest(house.laws, RuleKind.LARGEST_CASK)
     if not large or largest is None:
         return []
     listed = ", ".join(large[:5]) + (" and more" if len(large) > 5 else "")
     return [f"Left out as larger than {largest.value:g} L ({largest.cites}): cask {listed}."]
-
-
-def law_checks(house: HouseStock, mixture: Mixture, limits: Limits) -> list[str]:
-    """Say where litres and strengths stand against the rules in force; empty where all is well."""
-    found = []
-    strength = strictest(house.laws, RuleKind.MINIMUM_STRENGTH)
-    if strength and mixture.poured.bottling_abv_percent < strength.value:
-        found.append(
-            f"{mixture.poured.bottling_abv_percent:.1f} % vol is below {strength.value:g} % vol "
-            f"({strength.cites})."
-        )
-    found += _age_checks(house, mixture, limits)
-    large = set(_oversize(house)) & set(mixture.casks)
-    largest = strictest(house.laws, RuleKind.LARGEST_CASK)
-    if large and largest:
-        found.append(
-            f"Cask {', '.join(sorted(large))} holds more than {largest.value:g} L "
-            f"({largest.cites})."
-        )
-    return found
-
-
-def _age_checks(house: HouseStock, mixture: Mixture, limits: Limits) -> list[str]:
-    found = []
-    least = strictest(house.laws, RuleKind.MINIMUM_AGE)
-    young = [
-        part.cask
-        for part in mixture.parts
-        if least and (part.age_years is None or part.age_years < least.value)
-    ]
-    if young and least:
-        found.append(
-            f"Cask {', '.join(young)} is below the {least.value:g} years of {least.cites}."
-        )
-    stated, youngest = limits.age_statement_years, mixture.poured.age_statement_years
-    if stated is not None and (youngest is None or stated > youngest):
-        youngest_words = "not on record" if youngest is None else f"{youngest} years old"
-        found.append(
-            f"A statement of {stated} years is more than the youngest part has: it is "
-            f"{youngest_words}."
-        )
-    return found
 
 
 def deference(laws: tuple[Rule, ...]) -> list[str]:

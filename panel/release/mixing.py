@@ -8,13 +8,17 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 
 from panel.errors import OakpanelError
+from panel.kinds import Role
 from panel.release.trace import blends
 from panel.store.filling_states import filling_states, strength_on
 from panel.store.lexicon import Descriptor
+from panel.store.log import append_entry
 from panel.store.mixing_notes import MixingNote
+from panel.store.who import acting_person
 
 if TYPE_CHECKING:
-    from datetime import date
+    from collections.abc import Mapping
+    from datetime import date, datetime
 
     import pandas as pd
     from sqlalchemy.orm import Session
@@ -61,11 +65,10 @@ def bench_frames(db: Session, *, as_of: date, profile: Profile) -> BenchFrames:
 
 
 def _latest(estimates: pd.DataFrame, filling: str) -> list[tuple[str, float, float]]:
+    from analysis.profile.latest import latest_draws
+
     rows = estimates[estimates["filling"] == filling]
-    rows = rows.sort_values(["drawn_on", "last_nosed", "sample"], na_position="first")
-    if rows.empty:
-        return []
-    last = rows[rows["sample"] == rows["sample"].iloc[-1]]
+    last = rows[rows["sample"].isin(latest_draws(rows)["sample"])]
     return list(zip(last["descriptor"], last["estimate"], last["se"], strict=True))
 
 
@@ -89,7 +92,7 @@ def learn_from_benches(
     """
     from analysis.vatting import MixingRule
     from analysis.vatting.learn import learn_mixing
-    from panel.questions.reckoning import house_profile
+    from panel.questions.profile import house_profile
     from panel.questions.vatting import supplied_exponents
 
     known = profile or house_profile(db, as_of=as_of)
@@ -97,14 +100,19 @@ def learn_from_benches(
     return learn_mixing(frames.parts, frames.nosed, MixingRule(supplied_exponents(db)))
 
 
-def keep_mixing(db: Session, learned: MixingLearned, *, on: date) -> list[str]:
+def keep_mixing(
+    db: Session, learned: MixingLearned, *, on: date, now: datetime, by: str | None
+) -> list[str]:
     """Keep exponent and gain of every note that was learnt, and the panel's error for all of them.
 
     Raises
     ------
     OakpanelError
         Nothing was learnt that would be worth keeping.
+    NotAllowed
+        Whoever acts is no blender.
     """
+    person = acting_person(db, by, Role.BLENDER)
     told = [note for note in learned.notes if note.learnt]
     if not told:
         raise OakpanelError(f"Nothing to keep. {learned.sentence}")
@@ -112,17 +120,32 @@ def keep_mixing(db: Session, learned: MixingLearned, *, on: date) -> list[str]:
     for note in told:
         source = f"{note.n_blends} bench blends"
         _keep(db, words[note.descriptor], note.exponent, note.gain, learned.panel_sd, source, on)
-    return [note.descriptor for note in told]
+    kept = [note.descriptor for note in told]
+    details = {"notes": kept, "blends": learned.n_blends}
+    append_entry(db, at=now, by=person.code, action="mixing learnt", details=details)
+    return kept
 
 
-def set_exponent(db: Session, name: str, exponent: float, *, on: date) -> None:
-    """Set the exponent of a note by hand.
+def set_exponents(
+    db: Session, exponents: Mapping[str, float], *, on: date, now: datetime, by: str | None
+) -> None:
+    """Set the exponents of notes by hand.
 
     Raises
     ------
     OakpanelError
-        There is no such note, or the exponent is not above zero.
+        There is no such note, or an exponent is not above zero.
+    NotAllowed
+        Whoever acts is no blender.
     """
+    person = acting_person(db, by, Role.BLENDER)
+    for name, exponent in exponents.items():
+        _set_exponent(db, name, exponent, on)
+    details = {"notes": dict(exponents)}
+    append_entry(db, at=now, by=person.code, action="mixing set", details=details)
+
+
+def _set_exponent(db: Session, name: str, exponent: float, on: date) -> None:
     word = db.scalar(select(Descriptor).where(Descriptor.name == name))
     if word is None:
         raise OakpanelError(f"There is no note {name!r} in the lexicon.")

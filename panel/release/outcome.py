@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from analysis.as_json import AsJson
+from analysis.bars import measured
+from panel.figures import chance as shown
 from panel.questions.vat_limits import limits_from_dict
-from panel.words.answers import chance as shown
 
 if TYPE_CHECKING:
     from datetime import date
@@ -18,7 +19,8 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from analysis.profile import Profile
-    from analysis.vatting import Limits, Mixture, SharesTried, Stock
+    from analysis.vatting import Broken, Limits, Mixture, SharesTried, Stock
+    from panel.questions.law_checks import BrokenRule
     from panel.store.releases import Release
 
 ODD_ABV = 0.3
@@ -65,12 +67,13 @@ class Outcome(AsJson):
     bottles: int
     bottling_abv_percent: float
     differences: tuple[str, ...]
-    broken: tuple[str, ...]
-    checks: tuple[str, ...]
+    broken: tuple[Broken, ...]
+    checks: tuple[BrokenRule, ...]
 
     json_keys = (
         *(("mixture", "**"), "vat", "bulk_litres", "abv_percent", "water_litres", "final_litres"),
-        *("bottles", "bottling_abv_percent", "differences", "broken", "checks"),
+        *("bottles", "bottling_abv_percent", "differences", ("broken_words", "broken")),
+        *(("check_words", "checks"), ("broken", "broken_limits"), ("checks", "broken_rules")),
     )
 
     @property
@@ -82,6 +85,16 @@ class Outcome(AsJson):
     def abv_percent(self) -> float:
         """Strength of the vat."""
         return self.vat.abv_percent
+
+    @property
+    def broken_words(self) -> tuple[str, ...]:
+        """What limit is not kept, in words."""
+        return tuple(each.sentence for each in self.broken)
+
+    @property
+    def check_words(self) -> tuple[str, ...]:
+        """What rule is not kept, in words."""
+        return tuple(each.sentence for each in self.checks)
 
 
 def reckon_outcome(
@@ -97,7 +110,8 @@ def reckon_outcome(
     """Reckon shares, age, water and bottles from what each cask gave."""
     from analysis.vatting import try_shares
     from panel.frames import target_of
-    from panel.questions.vatting import house_stock, law_checks
+    from panel.questions.law_checks import law_checks
+    from panel.questions.vatting import house_stock
 
     limits = limits_of(release)
     if limits.bottling_on is None:
@@ -126,6 +140,8 @@ def limits_of(release: Release) -> Limits:
 
 def _as_given(stock: Stock, given: Mapping[str, Given], emptied: set[str]) -> Stock:
     """The stock as if it had always been known what these casks would give."""
+    import pandas as pd
+
     casks: pd.DataFrame = stock.casks.copy()
     names = casks["cask"].astype("str")
     for cask, each in given.items():
@@ -134,6 +150,9 @@ def _as_given(stock: Stock, given: Mapping[str, Given], emptied: set[str]) -> St
         more = (casks["bulk_l"] < each.litres) | (cask in emptied)
         casks.loc[here & more, "bulk_l"] = each.litres
         casks.loc[here, "gauge_age_years"] = 0.0
+    bars = zip(stock.names, stock.bars, strict=True)
+    known = [measured(each) if cask in given else each for cask, each in bars]
+    casks["bars"] = pd.Series(known, index=casks.index, dtype=object)
     return replace(stock, casks=casks)
 
 
@@ -160,15 +179,20 @@ def _reduced(limits: Limits, vat: VatMeasured) -> tuple[float | None, float, flo
     return water, final, abv, bottles_from(final, limits.bottle_ml, limits.loss_fraction).bottles
 
 
-def _still_broken(tried: SharesTried, bottles: int, limits: Limits) -> Iterator[str]:
-    """Limits that are not kept; a few bottles more or less than asked is told as a difference."""
-    for sentence in tried.broken:
-        amount = "short of" in sentence or "% over" in sentence
-        whole = sentence.startswith("It is parts of casks") or sentence.startswith("Drawn less")
-        if not (amount or whole):
-            yield sentence
+def _still_broken(tried: SharesTried, bottles: int, limits: Limits) -> Iterator[Broken]:
+    """Limits that are not kept; a few litres more or less than asked are told as a difference."""
+    from analysis.vatting import Broken, LimitKey, LimitKind
+
+    told_as_difference = {
+        *(LimitKind.QUANTITY, LimitKind.EXCESS),
+        *(LimitKind.WHOLE, LimitKind.SMALLEST_DRAW),
+    }
+    for each in tried.broken:
+        if each.key.kind not in told_as_difference:
+            yield each
     if limits.bottles is not None and bottles < limits.bottles:
-        yield f"It fills {bottles:,} bottles, fewer than the {limits.bottles:,} asked for."
+        said = f"It fills {bottles:,} bottles, fewer than the {limits.bottles:,} asked for."
+        yield Broken(LimitKey(LimitKind.QUANTITY), said)
 
 
 def differences(release: Release, outcome: Outcome) -> Iterator[str]:

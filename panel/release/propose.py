@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
 
-from panel.errors import NotInStock, OakpanelError, ReleaseError
+from panel.errors import OakpanelError, ReleaseError
 from panel.kinds import ReleaseStatus, Role
-from panel.questions.vat_limits import limits_from_dict, limits_to_dict
+from panel.questions.vat_limits import all_asked, limits_from_dict, limits_to_dict
+from panel.release.holding import HAIR_L, hold_stock
 from panel.store.log import append_entry
-from panel.store.release_records import HAIR_L, hold_stock
 from panel.store.releases import Release, ReleasePart
 from panel.store.targets import Target
 from panel.store.who import acting_person
@@ -25,8 +25,10 @@ if TYPE_CHECKING:
 
     from analysis.profile import Profile
     from analysis.vatting import Limits, Mixture, SharesTried, Stock
-    from panel.questions.vatting import VatAnswer
-    from panel.store.filling_states import FillingState
+    from panel.questions.vatting import HouseStock, VatAnswer
+
+UNDONE = "Nothing was reserved."
+ASK_BY_NAME = "If it is agreed, ask for the cask by name (--with CASK)."
 
 
 @dataclass(frozen=True)
@@ -92,30 +94,29 @@ def from_litres(
     profile: Profile | None = None,
 ) -> Proposal:
     """Return the proposal of litres chosen by hand or kept in a plan, reckoned anew."""
-    from analysis.vatting import try_shares
     from panel.frames import target_of
-    from panel.questions.vatting import (
-        all_asked,
-        house_limits,
-        house_stock,
-        law_checks,
-        lawful_limits,
-    )
+    from panel.questions.blending import try_litres
+    from panel.questions.vatting import house_limits, house_stock, lawful_limits
 
     house = house_stock(db, as_of=as_of, profile=profile)
     bound = lawful_limits(house, house_limits(db, limits))
     if with_held:
         bound = all_asked(house.stock, bound)
     litres = {cask: _all_of_it(house.stock, cask, amount) for cask, amount in litres.items()}
-    tried: SharesTried = try_shares(house.stock, litres, target_of(db, target), bound, house.rule)
-    checks = law_checks(house, tried.mixture, bound)
+    return from_tried(house, target, bound, try_litres(house, litres, target_of(db, target), bound))
+
+
+def from_tried(house: HouseStock, target: str, limits: Limits, tried: SharesTried) -> Proposal:
+    """Return the proposal of litres that were tried on the house's stock."""
+    from panel.questions.law_checks import law_checks
+
     document = {
         "target": target,
         **tried.to_dict(),
-        "limits": limits_to_dict(bound),
-        "checks": checks,
+        "limits": limits_to_dict(limits),
+        "checks": [each.sentence for each in law_checks(house, tried.mixture, limits)],
     }
-    return Proposal(target, bound, tried.mixture, document)
+    return Proposal(target, limits, tried.mixture, document)
 
 
 def _all_of_it(stock: Stock, cask: str, litres: float) -> float:
@@ -137,7 +138,7 @@ def propose(
     ReleaseError
         The name is taken or empty.
     NotInStock
-        A cask is not there, or another release has it.
+        A cask is not there, another release has it, or its records bar it unasked.
     NotAllowed
         Whoever acts is no blender.
     """
@@ -147,8 +148,9 @@ def propose(
     if db.scalar(select(Release.id).where(Release.name == name)) is not None:
         raise ReleaseError(f"There is a release {name!r} already; give this one another name.")
     litres = {part.cask: part.litres for part in proposal.mixture.parts}
-    states = hold_stock(db, litres, as_of=as_of)
-    _refuse_unasked(states, proposal.limits)
+    states = hold_stock(
+        db, litres, as_of=as_of, limits=proposal.limits, undone=UNDONE, remedy=ASK_BY_NAME
+    )
     release = _release(db, name, proposal, as_of)
     release.proposed_by = person.code
     for cask, wanted in litres.items():
@@ -161,25 +163,6 @@ def propose(
     details = {"release": name, "target": proposal.target, "casks": sorted(litres)}
     append_entry(db, at=now, by=person.code, action="release proposed", details=details)
     return release
-
-
-def _refuse_unasked(states: Mapping[str, FillingState], limits: Limits) -> None:
-    """Raise NotInStock for casks on hold, leaking or of another owner that nobody asked for."""
-    faults = []
-    for cask, state in states.items():
-        if cask in limits.asked:
-            continue
-        if state.owner is not None and state.owner not in limits.owners:
-            faults.append(f"Cask {cask} belongs to {state.owner}.")
-        elif state.hold_reason is not None:
-            faults.append(f"Cask {cask} is on hold: {state.hold_reason}.")
-        elif state.leaking_since is not None:
-            faults.append(f"Cask {cask} has leaked since {state.leaking_since}.")
-    if faults:
-        raise NotInStock(
-            f"Nothing was reserved. {' '.join(faults)} If it is agreed, ask for the cask by name "
-            "(--with CASK)."
-        )
 
 
 def _release(db: Session, name: str, proposal: Proposal, as_of: date) -> Release:

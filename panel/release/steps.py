@@ -9,12 +9,14 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import func, select
 
-from panel.errors import NotAllowed, NotInStock, ReleaseError, WrongStage
+from panel.errors import NotAllowed, ReleaseError, WrongStage
 from panel.kinds import EventKind, ReleaseStatus, Role
-from panel.release.outcome import Given, Outcome, reckon_outcome
+from panel.release.against import against_signing
+from panel.release.holding import hold_stock
+from panel.release.outcome import Given, Outcome, limits_of, reckon_outcome
 from panel.store.casks import FillingEvent
 from panel.store.log import append_entry
-from panel.store.release_records import find_release, hold_stock
+from panel.store.release_records import find_release
 from panel.store.releases import Release, ReleasePart
 from panel.store.who import acting_person, has_role, person_by_code
 
@@ -48,7 +50,7 @@ def disgorge(
     ReleaseError
         A planned cask is missing, or a figure is out of range.
     NotInStock
-        A cask that was not planned is not free.
+        A cask that was not planned is not free, or its records bar it.
     """
     person = acting_person(db, by, Role.BLENDER, on=on)
     release = _at(db, name, ReleaseStatus.PROPOSED)
@@ -111,16 +113,24 @@ def _check_given(
 
 
 def _take_in_others(db: Session, release: Release, given: Mapping[str, Given], on: date) -> None:
-    """Take in casks that were not planned, a stand-in for one that failed; they must be free."""
+    """Take in casks that were not planned, a stand-in for one that failed, as far as they may.
+
+    What was asked for by name when the release was proposed holds for them too.
+    """
     planned = {part.filling.cask.number for part in release.parts}
     others = {cask: each.litres for cask, each in given.items() if cask not in planned}
     if not others:
         return
-    states = hold_stock(db, others, as_of=on, besides_release=release.name)
+    states = hold_stock(
+        db,
+        others,
+        as_of=on,
+        limits=limits_of(release),
+        undone="Nothing was kept.",
+        remedy="It may not go in unasked: put its record right first, if that is agreed.",
+        besides_release=release.name,
+    )
     for cask, state in states.items():
-        if state.owner is not None or state.hold_reason is not None:
-            why = f"belongs to {state.owner}" if state.owner else f"is on hold: {state.hold_reason}"
-            raise NotInStock(f"Nothing was kept. Cask {cask} {why}; it may not go in unasked.")
         whole = others[cask] >= state.bulk_l - 0.5
         part = ReleasePart(
             filling_id=state.filling_id, litres=others[cask], abv=state.abv, whole=whole
@@ -150,14 +160,11 @@ def sign(
             f"anybody signs. `oakpanel release disgorge {name!r} ...`"
         )
     person = second_person(db, release, by)
-    found = json.loads(release.found_json or "{}")
-    against = [*found.get("broken", []), *found.get("checks", [])]
-    if found.get("water_litres") is None:
-        against.append("The vat is below the bottling strength.")
+    against = against_signing(json.loads(release.found_json or "{}"))
     if against and not (despite or "").strip():
         raise ReleaseError(
-            f"Not signed. {' '.join(against)} Put it right, or sign with --despite and a reason; "
-            "check with your excise officer and your label adviser first."
+            f"Not signed. {' '.join(each.sentence for each in against)} Put it right, or sign with "
+            "--despite and a reason; check with your excise officer and your label adviser first."
         )
     code = lot_code(db, on)
     release.status, release.signed_by, release.signed_at = ReleaseStatus.SIGNED, person.code, now

@@ -92,6 +92,17 @@ def sessions_of(db: Session, draw_ids: Iterable[int]) -> list[tuple[str | None, 
     return [(name, held) for name, held in db.execute(query)]
 
 
+def record_of(db: Session, text: str) -> dict[str, Any]:
+    """Return everything that is kept of the release of that name or lot code, ready for JSON.
+
+    Raises
+    ------
+    UnknownRecord
+        There is none.
+    """
+    return record(db, find_by_name_or_lot(db, text))
+
+
 def record(db: Session, release: Release) -> dict[str, Any]:
     """Return everything that is kept of a release, ready for JSON."""
     planned = json.loads(release.predicted_json or "{}")

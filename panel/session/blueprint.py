@@ -4,19 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from panel.clock import site_date
 from panel.errors import UnknownRecord
 from panel.kinds import GlassKind, Manner
 from panel.session.codes import codes_to_avoid
 from panel.session.design import Design, DesignOrder, Glass, flights_needed
 from panel.session.kinds import HELD
 from panel.session.liquids import Liquid, liquids_of
-from panel.store.house import number_setting, read_setting
+from panel.store.house import number_setting
 from panel.store.key import KeySecret, PlannedDraw
 from panel.store.sessions import PanelSession
 
@@ -39,11 +37,6 @@ class Blueprint:
     def glasses_of(self, draw_id: int) -> int:
         """Return how many glasses of a draw stand on one tray."""
         return sum(glass.draw_id == draw_id for glass in self.glasses)
-
-
-def today_at_site(db: Session, now: datetime) -> date:
-    """Return the calendar date at the house's site."""
-    return site_date(now, str(read_setting(db, "time_zone")))
 
 
 def blueprint_of(db: Session, session: PanelSession) -> Blueprint:

@@ -6,18 +6,13 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
-from sqlalchemy import or_, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from panel.kinds import ServingStatus
 from panel.store.draws import Draw
-from panel.store.key import KeyRow
+from panel.store.marks_of_fault import MARKS_FOR_HOLD, on_marked_glasses
 from panel.store.people import Person
 from panel.store.sessions import FaultMark, PanelSession, Serving
-
-MARKS_FOR_HOLD = 2
-DOUBTFUL = (ServingStatus.VOID, ServingStatus.SWAP_SUSPECTED)
-"""Glasses of which nobody can say what was in them: their marks tell nothing of a cask."""
 
 
 @dataclass
@@ -46,18 +41,8 @@ def act_on_faults(db: Session, session: PanelSession) -> list[str]:
 
 def _marks_by_liquid(db: Session, session: PanelSession) -> Mapping[str, _Marked]:
     """Group by filling where a draw has one, else by the draw itself."""
-    rows = db.execute(
-        select(Draw, Person.code, FaultMark.fault)
-        .join(KeyRow, KeyRow.draw_id == Draw.id)
-        .join(Serving, (Serving.session_id == KeyRow.session_id) & (Serving.code == KeyRow.code))
-        .join(Person, Person.id == Serving.person_id)
-        .join(FaultMark, FaultMark.serving_id == Serving.id)
-        .where(
-            Serving.session_id == session.id,
-            or_(KeyRow.tray == "", KeyRow.tray == Person.code),
-            Serving.status.not_in(DOUBTFUL),
-        )
-    )
+    query = select(Draw, Person.code, FaultMark.fault)
+    rows = db.execute(on_marked_glasses(query.where(Serving.session_id == session.id)))
     found: dict[str, _Marked] = defaultdict(_Marked)
     for draw, assessor, fault in rows:
         marked = found[draw.filling.label if draw.filling else draw.label]

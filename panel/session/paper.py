@@ -1,12 +1,20 @@
-"""Text that prints on A4: 80 columns, cells wrapped, nothing but printable characters."""
+"""Text that prints on A4: 80 columns, cells wrapped, nothing but printable characters.
+
+Sheets that tell the key go into files of their own, which only their owner can read.
+"""
 
 from __future__ import annotations
 
+import os
 import textwrap
 from collections.abc import Iterable, Sequence
 from itertools import zip_longest
+from pathlib import Path
+
+from panel.errors import OakpanelError
 
 WIDTH = 80
+OWNER_ONLY = 0o600
 GAP = "  "
 
 
@@ -51,3 +59,21 @@ def _row(cells: Sequence[str], widths: Sequence[int]) -> list[str]:
         ).rstrip()
         for parts in zip_longest(*wrapped, fillvalue="")
     ]
+
+
+def write_private(path: Path, text: str) -> None:
+    """Write a new file that only its owner can read.
+
+    Raises
+    ------
+    OakpanelError
+        A file stands there already, or it cannot be written.
+    """
+    try:
+        handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, OWNER_ONLY)
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(text)
+    except FileExistsError:
+        raise OakpanelError(f"{path} is there already; name a new file.") from None
+    except OSError as error:
+        raise OakpanelError(f"{path} cannot be written: {error.strerror}.") from error

@@ -11,7 +11,6 @@ from sqlalchemy.orm import Session
 
 from panel.errors import PlanRefused, WrongState
 from panel.kinds import DrawKind, GlassKind, SessionStatus
-from panel.session.blueprint import today_at_site
 from panel.session.checks import has_duplicate, plan_faults
 from panel.session.codes import draw_seed, generator
 from panel.session.kinds import HELD
@@ -25,7 +24,7 @@ from panel.session.plan_parts import (
 )
 from panel.session.summary import PlanSummary, summarise
 from panel.store.draws import Draw
-from panel.store.house import number_setting
+from panel.store.house import number_setting, today_at_site
 from panel.store.key import KeySecret, PlannedDraw
 from panel.store.log import append_entry
 from panel.store.sessions import PanelSession, SessionAssessor, SessionDescriptor

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.kinds import GlassKind
 from panel.session.blueprint import Blueprint
 from panel.session.liquids import Liquid
+from panel.store.draws import Draw
+from panel.store.finding import find_session
 from panel.store.house import number_setting
-from panel.store.key import PlannedDraw
+from panel.store.key import KeyRow, PlannedDraw
+from panel.store.sessions import Serving
 
 
 @dataclass(frozen=True)
@@ -92,3 +96,36 @@ class _Mix:
             return volume_ml, 0.0
         spirit_ml = volume_ml * self.nosing_abv / abv
         return spirit_ml, nosing_water(spirit_ml, abv, self.nosing_abv).water_ml
+
+
+def poured_by_code(db: Session, name: str) -> dict[str, tuple[str, str, int]]:
+    """Return draw, kind of glass and replicate by code: what the pourer's sheet tells.
+
+    Only for a session whose codes are the same on every tray.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no session of that name.
+    """
+    session = find_session(db, name)
+    query = (
+        select(KeyRow.code, Draw.label, KeyRow.kind, KeyRow.replicate)
+        .join(Draw, Draw.id == KeyRow.draw_id)
+        .where(KeyRow.session_id == session.id)
+    )
+    rows = db.execute(query)
+    return {code: (label, kind.value, replicate) for code, label, kind, replicate in rows}
+
+
+def tray_codes(db: Session, name: str) -> tuple[str, ...]:
+    """Return the codes of a session's trays in the order of their glasses.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no session of that name.
+    """
+    session = find_session(db, name)
+    query = select(Serving.code).where(Serving.session_id == session.id)
+    return tuple(db.scalars(query.order_by(Serving.flight, Serving.position)))

@@ -10,7 +10,7 @@ from datetime import date, datetime
 from sqlalchemy import func, select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
-from panel.kinds import USUAL_KIND, ServingStatus, SessionKind
+from panel.kinds import USUAL_KIND, GlassState, ServingStatus, SessionKind
 from panel.session.held_as import SeatLines
 from panel.session.kinds import HELD
 from panel.store.booth_lines import all_line_tables, tables_of
@@ -25,19 +25,20 @@ from panel.store.sessions import (
     SessionDescriptor,
 )
 
-WAITING, IN_HAND, DONE = "waiting", "in hand", "done"
+COUNTING = (GlassState.WAITING, GlassState.IN_HAND, GlassState.DONE)
+"""States of a glass that counts; the others are the lead's marks."""
 
 
 @dataclass(frozen=True)
 class GlassProgress:
-    """One glass. `state` is waiting, in hand or done, or the lead's mark on it."""
+    """One glass."""
 
     flight: int
     position: int | None
     code: str
     pouring: int
     warm_up: bool
-    state: str
+    state: GlassState
     n_scored: int
     n_lines: int
 
@@ -58,12 +59,12 @@ class SeatProgress:
     @property
     def n_done(self) -> int:
         """How many glasses are finished."""
-        return sum(glass.state == DONE for glass in self.glasses)
+        return sum(glass.state is GlassState.DONE for glass in self.glasses)
 
     @property
     def n_to_score(self) -> int:
         """How many glasses count, finished or not."""
-        return sum(glass.state in (WAITING, IN_HAND, DONE) for glass in self.glasses)
+        return sum(glass.state in COUNTING for glass in self.glasses)
 
 
 @dataclass(frozen=True)
@@ -212,12 +213,12 @@ def _glass(glass: Serving, n_scored: int, n_lines: int) -> GlassProgress:
     )
 
 
-def _state(glass: Serving) -> str:
+def _state(glass: Serving) -> GlassState:
     if glass.status is not ServingStatus.KEPT:
-        return glass.status.value
+        return GlassState(glass.status.value)
     if glass.finished_at is not None:
-        return DONE
-    return WAITING if glass.taken_at is None else IN_HAND
+        return GlassState.DONE
+    return GlassState.WAITING if glass.taken_at is None else GlassState.IN_HAND
 
 
 def open_calls(db: Session, session: PanelSession) -> tuple[CallLine, ...]:

@@ -9,7 +9,8 @@ from datetime import datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from panel.kinds import GlassKind, SessionStatus
+from panel.errors import NotAllowed
+from panel.kinds import GlassKind, Role, SessionStatus
 from panel.session.blueprint import Blueprint, blueprint_of
 from panel.session.dose import CAUTIONS
 from panel.session.found import session_at
@@ -17,9 +18,11 @@ from panel.session.kinds import HELD
 from panel.session.orders import peat_class
 from panel.session.paper import WIDTH, columns, paragraph, rule
 from panel.session.pours import PourNeed, pour_needs
+from panel.store.house import today_at_site
 from panel.store.key import KeyRow
 from panel.store.log import append_entry
 from panel.store.sessions import PanelSession, Serving, SessionAssessor
+from panel.store.who import acting_person, has_role, people_with, person_by_code
 
 PRINTABLE = (
     SessionStatus.SEALED,
@@ -67,6 +70,25 @@ def printing_costs(db: Session, name: str, by: str) -> tuple[str, ...]:
     if session.status is SessionStatus.OPEN:
         costs.append("The session is open: with the key in the room it counts as not blind.")
     return tuple(costs)
+
+
+def printer(db: Session, by: str | None, *, now: datetime) -> str:
+    """Return who prints: a lead, else a pourer.
+
+    Raises
+    ------
+    UnknownRecord, NotAllowed
+        There is nobody of that code; or they are neither, or have left.
+    """
+    on = today_at_site(db, now)
+    if by is not None:
+        lead = has_role(person_by_code(db, by), Role.LEAD)
+        return acting_person(db, by, Role.LEAD if lead else Role.POURER, on=on).code
+    pourers = people_with(db, Role.POURER, on)
+    try:
+        return acting_person(db, None, Role.POURER if pourers else Role.LEAD, on=on).code
+    except NotAllowed:
+        return acting_person(db, None, Role.LEAD, on=on).code
 
 
 def _seat_of(session: PanelSession, code: str) -> SessionAssessor | None:
@@ -185,12 +207,13 @@ def _reduced(need: PourNeed) -> list[str]:
 def _pouring(db: Session, plan: Blueprint) -> list[str]:
     strongest = max(_peat(plan, glass.draw_id) for glass in plan.glasses)
     seats = len(plan.session.assessors)
+    codes = f"every code goes to {seats} trays"
+    if plan.session.codes_per_assessor:
+        codes = "every tray has its own codes"
     words = (
         f"2. Pour in this order, from the least to the most peated ({PEAT_WORDS[strongest]} at the "
-        f"most), a clean measure for each draw; every code goes to {seats} trays:"
+        f"most), a clean measure for each draw; {codes}:"
     )
-    if plan.session.codes_per_assessor:
-        words = words.replace(f"every code goes to {seats} trays", "every tray has its own codes")
     headings = ["code", "draw", "cask", "what it is", "peat"]
     rows = [_poured(plan, row) for row in _key_rows(db, plan)]
     return [*paragraph(words), *columns(headings, rows, (13, 16, 8, 18, 14))]

@@ -18,6 +18,17 @@ from panel.errors import NoDatabase
 from panel.store.faults import explain
 from panel.store.places import reading_mode
 
+__all__ = [
+    "BUSY_TIMEOUT_MS",
+    "Session",
+    "Store",
+    "connect",
+    "default_url",
+    "explained",
+    "locate",
+    "sqlite_module",
+]
+
 BUSY_TIMEOUT_MS = 15_000
 CONNECT_TIMEOUT_S = 10
 WRITES = "oakpanel_writes"

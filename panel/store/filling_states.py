@@ -21,6 +21,7 @@ from panel.store.casks import (
     Regauge,
 )
 from panel.store.draws import Draw, DrawPart
+from panel.store.marks_of_fault import FaultsMarked, marks_by_filling
 from panel.store.releases import RESERVING, Release, ReleasePart
 
 LITRES_A_MILLILITRE = 0.001
@@ -53,7 +54,8 @@ class Place:
 class FillingState:
     """One filling as of a date. Litres are those of the last gauge less what was taken since.
 
-    `years_before` is the age its youngest spirit had when it came into this cask.
+    `years_before` is the age its youngest spirit had when it came into this cask. `others` are
+    fillings that lie in the same cask by the records; `marks` are those that led to a hold.
     """
 
     filling_id: int
@@ -84,6 +86,8 @@ class FillingState:
     taken: tuple[tuple[date, float], ...] = ()
     added: tuple[tuple[date, float], ...] = ()
     promised: tuple[tuple[str, float], ...] = ()
+    others: tuple[str, ...] = ()
+    marks: tuple[FaultsMarked, ...] = ()
 
     @property
     def lpa(self) -> float:
@@ -94,19 +98,6 @@ class FillingState:
     def gauge_age_years(self) -> float:
         """How old the figures for litres and strength are."""
         return calendar_years(self.gauge.on, self.as_of)
-
-    @property
-    def status(self) -> str:
-        """Return the one word that matters most for somebody who wants to use the cask."""
-        if self.emptied_on is not None:
-            return "emptied"
-        if self.leaking_since is not None:
-            return "leaking"
-        if self.hold_reason is not None:
-            return "on hold"
-        if self.reserved_whole or self.reserved_l:
-            return "reserved"
-        return "filled"
 
 
 @dataclass
@@ -123,6 +114,8 @@ class _Story:
     reserved_l: float | None = None
     reserved_whole: bool = False
     promised: list[tuple[str, float]] = field(default_factory=list)
+    others: tuple[str, ...] = ()
+    marks: tuple[FaultsMarked, ...] = ()
 
 
 def filling_states(
@@ -141,6 +134,9 @@ def filling_states(
     rows = db.execute(_fillings(as_of)).all()
     stories = _stories(db, rows, as_of)
     _tell_releases(db, stories, as_of, besides_release)
+    _tell_neighbours(rows, stories)
+    for filling_id, marks in marks_by_filling(db, as_of).items():
+        stories[filling_id].marks = marks
     inherited = inheritance(_origins(rows, stories))
     wanted = None if only_casks is None else set(only_casks)
     return [
@@ -235,6 +231,17 @@ def _tell_disgorged(story: _Story, on: date, part: ReleasePart) -> None:
         story.taken.append((on, part.given_l))
     if part.whole and story.emptied_on is None:
         story.emptied_on = on
+
+
+def _tell_neighbours(rows: Iterable[Row[Any]], stories: dict[int, _Story]) -> None:
+    """Of each filling those that were not emptied out of the same cask either."""
+    lying: dict[str, list[Row[Any]]] = defaultdict(list)
+    for row in rows:
+        if stories[row.id].emptied_on is None:
+            lying[row.number].append(row)
+    for together in lying.values():
+        for row in together if len(together) > 1 else ():
+            stories[row.id].others = tuple(each.label for each in together if each is not row)
 
 
 def _events(as_of: date) -> Any:
@@ -354,4 +361,6 @@ def _state(row: Row[Any], story: _Story, inherited: Inherited, as_of: date) -> F
         taken=tuple(story.taken),
         added=tuple(story.added),
         promised=tuple(story.promised),
+        others=story.others,
+        marks=story.marks,
     )

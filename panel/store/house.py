@@ -3,21 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+from datetime import date, datetime
 
-from sqlalchemy.orm import Mapped, Session, mapped_column
+from sqlalchemy.orm import Session
 
-from panel.errors import OakpanelError, UnknownRecord
-from panel.store.base import Base
-
-
-class HouseSetting(Base):
-    """A setting that differs from its default."""
-
-    __tablename__ = "house_setting"
-
-    name: Mapped[str] = mapped_column(primary_key=True)
-    value: Mapped[str]
+from panel.clock import site_date
+from panel.errors import UnknownRecord
+from panel.store.house_setting import HouseSetting
 
 
 @dataclass(frozen=True)
@@ -84,33 +76,6 @@ def rule_for(name: str) -> SettingRule:
     return RULES[name]
 
 
-def change_setting(db: Session, name: str, value: str) -> None:
-    """Store a new value after checking it against the setting's bounds."""
-    rule = rule_for(name)
-    if isinstance(rule.default, str):
-        _check_zone(value)
-    else:
-        _check_bounds(name, rule, value)
-    stored = db.get(HouseSetting, name)
-    if stored is None:
-        db.add(HouseSetting(name=name, value=value))
-    else:
-        stored.value = value
-
-
-def _check_zone(value: str) -> None:
-    try:
-        ZoneInfo(value)
-    except (ZoneInfoNotFoundError, ValueError, OSError):
-        raise OakpanelError(
-            f"{value!r} is not a time zone; write it as Europe/Lisbon or UTC."
-        ) from None
-
-
-def _check_bounds(name: str, rule: SettingRule, value: str) -> None:
-    try:
-        number = float(value)
-    except ValueError:
-        raise OakpanelError(f"{name} is a number in {rule.unit}, not {value!r}.") from None
-    if not rule.low <= number <= rule.high:
-        raise OakpanelError(f"{name} lies between {rule.low:g} and {rule.high:g} {rule.unit}.")
+def today_at_site(db: Session, now: datetime) -> date:
+    """Return the calendar date at the house's site."""
+    return site_date(now, str(read_setting(db, "time_zone")))

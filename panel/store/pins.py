@@ -7,12 +7,6 @@ import hmac
 import secrets
 from itertools import pairwise
 
-from sqlalchemy.orm import Session
-
-from panel.errors import NotAllowed, OakpanelError
-from panel.store.people import Person, SignInGuard
-from panel.store.who import person_by_code
-
 SCHEME = "scrypt"
 COST, BLOCK, LANES = 2**14, 8, 1
 """16 MiB and some 40 ms a try: slow for a thief with the file, unnoticed at a sign-in."""
@@ -65,30 +59,3 @@ def new_pin(digits: int = 6) -> str:
         pin = "".join(secrets.choice("0123456789") for _ in range(digits))
         if pin_fault(pin) is None:
             return pin
-
-
-def set_pin(db: Session, code: str, pin: str) -> None:
-    """Give a person a PIN, and forget the wrong ones tried before.
-
-    Raises
-    ------
-    UnknownRecord
-        There is nobody of that code.
-    OakpanelError
-        The PIN is not 4 to 12 digits, or easily guessed.
-    """
-    if fault := pin_fault(pin):
-        raise OakpanelError(fault)
-    person = person_by_code(db, code)
-    person.pin_hash = hash_pin(pin)
-    guard = db.get(SignInGuard, person.id)
-    if guard is not None:
-        db.delete(guard)
-
-
-def confirm_pin(person: Person, pin: str) -> None:
-    """Raise NotAllowed unless *pin* is the one of the person who acts."""
-    if person.pin_hash is None:
-        raise NotAllowed(f"{person.code} has no PIN yet: `oakpanel people pin {person.code}`.")
-    if not check_pin(pin, person.pin_hash):
-        raise NotAllowed(f"That is not the PIN of {person.code}.")

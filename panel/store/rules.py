@@ -8,12 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from sqlalchemy import CheckConstraint, ForeignKey, select
-from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
+from sqlalchemy import select
+from sqlalchemy.orm import Session
 
-from panel.errors import OakpanelError, UnknownRecord
 from panel.kinds import RuleKind
-from panel.store.base import Base, choice
+from panel.store.rule_sets import RuleSet
 
 UNITS = {
     RuleKind.MINIMUM_AGE: "years in wood",
@@ -29,37 +28,6 @@ HIGHEST = {
 }
 
 
-class RuleSet(Base):
-    """A set that differs from what comes with the program, or one of the house's own."""
-
-    __tablename__ = "rule_set"
-    __table_args__ = (CheckConstraint("name <> ''", name="name_not_empty"),)
-
-    id: Mapped[int] = mapped_column(primary_key=True)
-    name: Mapped[str] = mapped_column(unique=True)
-    in_force: Mapped[bool]
-    lines: Mapped[list[RuleLine]] = relationship(
-        back_populates="rule_set", cascade="all, delete-orphan", order_by="RuleLine.kind"
-    )
-
-
-class RuleLine(Base):
-    """One rule of a set; without a value it was struck out."""
-
-    __tablename__ = "rule_line"
-    __table_args__ = (
-        CheckConstraint("value IS NULL OR value >= 0", name="value_not_negative"),
-        CheckConstraint("cites <> ''", name="cites_its_law"),
-    )
-
-    rule_set_id: Mapped[int] = mapped_column(ForeignKey("rule_set.id"), primary_key=True)
-    kind: Mapped[RuleKind] = mapped_column(choice(RuleKind, "rule_kind"), primary_key=True)
-    value: Mapped[float | None]
-    cites: Mapped[str]
-
-    rule_set: Mapped[RuleSet] = relationship(back_populates="lines")
-
-
 @dataclass(frozen=True)
 class Rule:
     """One rule as it stands."""
@@ -70,9 +38,14 @@ class Rule:
     cites: str
 
     @property
+    def unit(self) -> str:
+        """What its value is counted in."""
+        return UNITS[self.kind]
+
+    @property
     def words(self) -> str:
         """The rule with its unit and its law."""
-        return f"{self.kind.value} {self.value:g} {UNITS[self.kind]} ({self.cites})"
+        return f"{self.kind.value} {self.value:g} {self.unit} ({self.cites})"
 
 
 @dataclass(frozen=True)
@@ -148,47 +121,3 @@ def _book(name: str, stored: RuleSet | None) -> RuleBook:
         if kind in values and values[kind][0] is not None
     )
     return RuleBook(name, in_force, rules)
-
-
-def set_in_force(db: Session, name: str, in_force: bool) -> None:
-    """Put a set in force or out of it.
-
-    Raises
-    ------
-    UnknownRecord
-        There is no set of that name.
-    """
-    known = [book.name for book in rule_books(db)]
-    if name not in known:
-        raise UnknownRecord(f"There is no rule set {name!r}. There are: {', '.join(known)}.")
-    _stored(db, name, in_force).in_force = in_force
-
-
-def change_rule(db: Session, name: str, kind: RuleKind, value: float | None, cites: str) -> None:
-    """Keep a rule of a set, a new one of the house's own among them; None strikes it out.
-
-    Raises
-    ------
-    OakpanelError
-        No law is cited, or the value is out of its range.
-    """
-    if not cites.strip():
-        raise OakpanelError("Say which law the rule comes from: --cites 'name of the law'.")
-    if value is not None and not 0.0 <= value <= HIGHEST[kind]:
-        raise OakpanelError(
-            f"{kind.value} lies between 0 and {HIGHEST[kind]:g} {UNITS[kind]}, not {value:g}."
-        )
-    stored = _stored(db, name, SUPPLIED.get(name, (False, {}))[0])
-    line = next((each for each in stored.lines if each.kind is kind), None)
-    if line is None:
-        stored.lines.append(RuleLine(kind=kind, value=value, cites=cites.strip()))
-    else:
-        line.value, line.cites = value, cites.strip()
-
-
-def _stored(db: Session, name: str, in_force: bool) -> RuleSet:
-    stored = db.scalar(select(RuleSet).where(RuleSet.name == name))
-    if stored is None:
-        stored = RuleSet(name=name, in_force=in_force, lines=[])
-        db.add(stored)
-    return stored

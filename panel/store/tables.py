@@ -6,7 +6,7 @@ Booth code imports the single modules instead: this one reaches the key.
 from panel.store import (
     casks,
     draws,
-    house,
+    house_setting,
     key,
     lexicon,
     log,
@@ -14,7 +14,7 @@ from panel.store import (
     own_words,
     people,
     releases,
-    rules,
+    rule_sets,
     sessions,
     targets,
     word_matches,
@@ -23,7 +23,7 @@ from panel.store.base import Base
 
 METADATA = Base.metadata
 MODULES = (
-    *(casks, draws, house, key, lexicon, log, own_words, people, sessions, targets),
-    *(mixing_notes, releases, rules),
+    *(casks, draws, house_setting, key, lexicon, log, own_words, people, sessions, targets),
+    *(mixing_notes, releases, rule_sets),
     word_matches,
 )

@@ -56,6 +56,11 @@ def acting_person(db: Session, by: str | None, role: Role, *, on: date | None = 
     return person
 
 
+def lead_code(db: Session, by: str | None, *, on: date | None = None) -> str:
+    """Return the code of the lead who acts; raises as `acting_person`."""
+    return acting_person(db, by, Role.LEAD, on=on).code
+
+
 def lead_or_first(db: Session, by: str | None, *, on: date | None = None) -> str:
     """Return the code of the lead who acts; a house that has no lead yet may do it unnamed.
 
@@ -65,7 +70,7 @@ def lead_or_first(db: Session, by: str | None, *, on: date | None = None) -> str
         There are leads, and the one who acts is none of them or was not named.
     """
     if people_with(db, Role.LEAD, on):
-        return acting_person(db, by, Role.LEAD, on=on).code
+        return lead_code(db, by, on=on)
     return UNNAMED if by is None else person_by_code(db, by).code
 
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from panel.words.answers import INDENT, chance, paragraph
+from analysis.ageing.result import Mark
+from panel.figures import chance
+from panel.words.answers import INDENT, paragraph
 from panel.words.columns import columns
 from panel.words.curve_picture import KEY, picture
 
@@ -110,7 +112,7 @@ def cask_lines(result: Ageing, curves: Sequence[Curve], width: int = 80) -> list
 
 def _cask_row(curve: Curve, result: Ageing) -> tuple[str, ...]:
     now = min(curve.points, key=lambda p: abs((p.on - result.as_of).days) if p.on else 0)
-    known = [point for point in curve.points if point.mark != "beyond"]
+    known = [point for point in curve.points if point.known]
     if not known:
         return (curve.descriptor, "-", "", "-", "", "too old", f"{curve.n_draws}x")
     last = known[-1]
@@ -154,7 +156,7 @@ def _moves(curves: Sequence[Curve]) -> str:
 
 
 def _known(curve: Curve) -> list[Point]:
-    return [point for point in curve.points if point.mark == "nosed"]
+    return [point for point in curve.points if point.mark is Mark.NOSED]
 
 
 def _ends(curve: Curve) -> tuple[Point, Point]:

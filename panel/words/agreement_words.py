@@ -3,39 +3,54 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from typing import TYPE_CHECKING
 
-from panel.words.answers import INDENT, entry, number, paragraph, private_lines
+from panel.words.answers import (
+    INDENT,
+    entry,
+    judged_entry,
+    number,
+    paragraph,
+    private_lines,
+    verdict_line,
+)
 from panel.words.columns import columns
 
 if TYPE_CHECKING:
     from analysis.agreement import (
         AssessorAgreement,
+        AssessorWord,
         DescriptorAgreement,
         Drift,
         EveningNote,
         Span,
         SpanAssessor,
         SpanDescriptor,
+        SpanSession,
         SwapCheck,
     )
     from analysis.agreement.own_words import OwnWords, PlacedWord
-    from panel.questions.panel_questions import WordsFound
+    from panel.questions.own_words import WordsFound
 
 
-_SHORT = {
-    "reads with the panel": "with panel",
-    "uses a wider line": "wider line",
-    "uses a narrower line": "narrower line",
-    "unsteady on this note": "unsteady",
-    "opposite way round, check the glass first": "opposite way",
-    "did not separate these glasses": "not separated",
-}
+@cache
+def _short() -> dict[AssessorWord, str]:
+    from analysis.agreement import AssessorWord
+
+    return {
+        AssessorWord.WITH: "with panel",
+        AssessorWord.WIDER: "wider line",
+        AssessorWord.NARROWER: "narrower line",
+        AssessorWord.UNSTEADY: "unsteady",
+        AssessorWord.REVERSED: "opposite way",
+        AssessorWord.FLAT: "not separated",
+    }
 
 
-def short_word(verdict: str | None) -> str:
+def short_word(word: AssessorWord | None) -> str:
     """Return a verdict on an assessor as it fits a narrow table."""
-    return "-" if verdict is None else _SHORT.get(verdict, verdict)
+    return "-" if word is None else _short().get(word, str(word))
 
 
 def over_sessions_lines(
@@ -95,7 +110,7 @@ def span_lines(result: Span, width: int = 80, *, private: bool = False) -> list[
     lines = [*paragraph(result.sentence, width), ""]
     rows = [
         (
-            *(line.session, line.held_on or "-", line.verdict or "not judged"),
+            *(line.session, line.held_on or "-", _line_word(line)),
             *(f"{line.n_safe} of {line.n_descriptors}", line.n_assessors, line.n_samples),
         )
         for line in result.sessions
@@ -107,25 +122,29 @@ def span_lines(result: Span, width: int = 80, *, private: bool = False) -> list[
             lines += entry(f"{line.session}: not judged", line.sentence, width)
     lines += _moving_panel(result, width)
     for note in result.descriptors:
-        lines += entry(f"{note.descriptor}: {note.verdict}", note.sentence, width)
+        lines += judged_entry(note.descriptor, note.verdict, width)
     lines.append("")
     for person in result.assessors:
-        lines += entry(f"{person.assessor}: {person.verdict}", person.sentence, width)
+        lines += judged_entry(person.assessor, person.verdict, width)
     if private:
         lines += private_lines(result.private, width)
     return lines
+
+
+def _line_word(line: SpanSession) -> str:
+    return "not judged" if line.verdict is None else line.verdict.label
 
 
 def _moving_panel(result: Span, width: int) -> list[str]:
     drift = result.drift
     if drift is None:
         return paragraph("No hidden reference was poured, so nobody's drift is known.", width)
-    return entry("the panel", drift.sentence, width) if drift.sentence else []
+    return entry("the panel", drift.verdict.sentence, width) if drift.verdict else []
 
 
 def span_assessor_lines(person: SpanAssessor, width: int = 80) -> list[str]:
     """Return one assessor over several sessions: sentence first, then a line a descriptor."""
-    lines = entry(f"{person.assessor}: {person.verdict}", person.sentence, width)
+    lines = judged_entry(person.assessor, person.verdict, width)
     rows = [
         (
             *(note.descriptor, note.n_sessions, number(note.slope, 2)),
@@ -141,7 +160,7 @@ def span_assessor_lines(person: SpanAssessor, width: int = 80) -> list[str]:
 
 def span_descriptor_lines(note: SpanDescriptor, width: int = 80) -> list[str]:
     """Return one descriptor over several sessions, and the panel's chart of the reference."""
-    lines = entry(f"{note.descriptor}: {note.verdict}", note.sentence, width)
+    lines = judged_entry(note.descriptor, note.verdict, width)
     if note.over_sessions_note:
         lines += paragraph(f"{note.over_sessions_note}.".capitalize(), width, INDENT)
     return lines + drift_lines(note.drift, width)
@@ -150,7 +169,7 @@ def span_descriptor_lines(note: SpanDescriptor, width: int = 80) -> list[str]:
 def _drift_word(drift: Drift | None) -> str:
     if drift is None or drift.slope_per_session is None:
         return "-"
-    return drift.direction or "steady"
+    return "steady" if drift.direction is None else str(drift.direction)
 
 
 def drift_lines(drift: Drift | None, width: int = 80) -> list[str]:
@@ -175,9 +194,9 @@ def drift_lines(drift: Drift | None, width: int = 80) -> list[str]:
 def words_lines(found: WordsFound, width: int = 80) -> list[str]:
     """Return a session in own words: verdict, assessors, the map, the words."""
     result = found.result
-    lines = [*paragraph(f"{result.verdict.upper()}. {result.sentence}", width), ""]
+    lines = [*paragraph(verdict_line(result.verdict), width), ""]
     for person in result.assessors:
-        lines += entry(f"{person.assessor}: {person.verdict}", person.sentence, width)
+        lines += judged_entry(person.assessor, person.verdict, width)
     lines += ["", *_map(result), "", *paragraph(_second_opinion(result), width)]
     if result.n_filled:
         holes = f"{result.n_filled} lines nobody scored were filled from the map itself"

@@ -6,10 +6,12 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from analysis.ageing.result import Mark
+
 if TYPE_CHECKING:
     from analysis.ageing import Curve, Point
 
-MARKS = {"nosed": "*", "reckoned": "o", "beyond": "."}
+MARKS = {Mark.NOSED: "*", Mark.RECKONED: "o", Mark.BEYOND: "."}
 KEY = "* curve at ages nosed   o a little past them   . beyond, not known   : interval   X a draw"
 LEFT = 5
 
@@ -26,7 +28,7 @@ def picture(curve: Curve, width: int = 80, height: int = 12) -> list[str]:
         point = _nearest(points, age)
         values = [_between(points, age, name) for name in ("estimate", "low", "high")]
         rows = [_row(value, low, high, height) for value in values]
-        if point.mark != "beyond":
+        if point.known:
             for row in range(rows[2], rows[1] + 1):
                 cells[row][x] = ":"
         cells[rows[0]][x] = MARKS[point.mark]
@@ -43,7 +45,7 @@ def picture(curve: Curve, width: int = 80, height: int = 12) -> list[str]:
 
 def _limits(curve: Curve) -> tuple[float, float]:
     """The piece of the 0-100 line that is shown, in tens."""
-    known = [point for point in curve.points if point.mark != "beyond"] or list(curve.points)
+    known = [point for point in curve.points if point.known] or list(curve.points)
     values = [value for point in known for value in (point.low, point.high)]
     values += [point.estimate for point in curve.points]
     values += [reading.reading for reading in curve.readings]

@@ -7,23 +7,24 @@ from itertools import groupby
 from string import ascii_lowercase, ascii_uppercase
 from typing import TYPE_CHECKING
 
+from analysis.influences.factors import Covariate, Factor
 from panel.words.answers import INDENT, entry, paragraph
 
 if TYPE_CHECKING:
     from analysis.influences import Effect, Influences, Map, NoteInfluences, Place
 
 FACTORS = {
-    "wood": "Wood",
-    "fill": "Fill number",
-    "wood x fill": "Fill number in each wood",
-    "age": "Age",
-    "age in wood": "Age in each wood",
-    "phenols": "Phenols of the malt",
-    "fill strength": "Strength when filled",
-    "previous": "Previous contents",
-    "warehouse": "Warehouse",
-    "make": "Make, beyond its phenols",
-    "cask": "From cask to cask",
+    Factor.WOOD: "Wood",
+    Factor.FILL: "Fill number",
+    Factor.WOOD_FILL: "Fill number in each wood",
+    Factor.AGE: "Age",
+    Factor.AGE_IN_WOOD: "Age in each wood",
+    Factor.PHENOLS: "Phenols of the malt",
+    Factor.FILL_STRENGTH: "Strength when filled",
+    Factor.PREVIOUS: "Previous contents",
+    Factor.WAREHOUSE: "Warehouse",
+    Factor.MAKE: "Make, beyond its phenols",
+    Factor.CASK: "From cask to cask",
 }
 MAP_WIDTH, MAP_HEIGHT = 64, 17
 
@@ -56,20 +57,20 @@ def _inseparable(result: Influences, width: int) -> Iterator[str]:
     for place, part in enumerate(result.separation.inseparable):
         if place == 0:
             yield ""
-        level = f"({part.level})" if part.factor == "previous" else part.level
+        level = f"({part.level})" if part.factor is Covariate.PREVIOUS else part.level
         name = f"{FACTORS_AS_NOUN[part.factor]} {level}".strip()
         yield from paragraph(f"{name} {part.note}.", width)
 
 
 FACTORS_AS_NOUN = {
-    "wood": "Wood",
-    "fill": "",
-    "previous": "Previous contents",
-    "warehouse": "Warehouse",
-    "make": "Make",
-    "age": "Age",
-    "phenol": "Phenols of the malt",
-    "strength": "Strength when filled",
+    Covariate.WOOD: "Wood",
+    Covariate.FILL: "",
+    Covariate.PREVIOUS: "Previous contents",
+    Covariate.WAREHOUSE: "Warehouse",
+    Covariate.MAKE: "Make",
+    Covariate.AGE: "Age",
+    Covariate.PHENOL: "Phenols of the malt",
+    Covariate.STRENGTH: "Strength when filled",
 }
 
 
@@ -107,12 +108,15 @@ def effect_lines(result: Influences, descriptor: str, width: int = 80) -> list[s
     return lines
 
 
-def _factor_lines(factor: str, effects: Sequence[Effect], width: int) -> list[str]:
+_AGAINST_ONE = (Factor.WOOD, Factor.FILL, Factor.PREVIOUS, Factor.WAREHOUSE, Factor.MAKE)
+"""Of these the heading names what all levels are compared with."""
+
+
+def _factor_lines(factor: Factor, effects: Sequence[Effect], width: int) -> list[str]:
     told = [effect for effect in effects if effect.estimate is not None]
     against = {effect.against for effect in told}
-    same = len(against) == 1 and factor not in {"age", "age in wood", "wood x fill", "phenols"}
-    heading = FACTORS.get(factor, factor)
-    if same and factor not in {"cask", "fill strength"}:
+    heading = FACTORS[factor]
+    if len(against) == 1 and factor in _AGAINST_ONE:
         heading += f", against {next(iter(against))}"
     lines = [f"{heading}:"]
     room = max((len(effect.level) for effect in told), default=0)

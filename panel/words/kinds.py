@@ -8,16 +8,12 @@ from typing import TYPE_CHECKING, Any
 
 from panel.kinds import SessionKind
 from panel.words.agreement_words import index_lines, swap_lines, words_lines
-from panel.words.answers import (
-    agreement_lines,
-    assessor_lines,
-    descriptor_lines,
-    private_lines,
-)
+from panel.words.answers import private_lines
+from panel.words.session_answer import agreement_lines, assessor_lines, descriptor_lines
 
 if TYPE_CHECKING:
     from analysis.agreement import Agreement
-    from panel.questions.panel_questions import WordsFound
+    from panel.questions.own_words import WordsFound
 
 
 @dataclass(frozen=True)

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from panel.errors import UnknownRecord
-from panel.store.finding import nearest_words
+from panel.questions.asked_profile import assessor_rows
 from panel.words.answers import INDENT, paragraph
 from panel.words.columns import columns
 
@@ -42,23 +41,6 @@ def assessor_lines(profile: Profile, code: str, width: int = 80) -> list[str]:
         said = f"{', '.join(held)}: what is found is for the person and the lead only."
         lines += paragraph(said, width, INDENT)
     return [*lines, "", *paragraph(MEANING, width)]
-
-
-def assessor_rows(profile: Profile, code: str) -> list[dict[str, Any]]:
-    """Return what the profile says of one assessor, ready for JSON.
-
-    Raises
-    ------
-    UnknownRecord
-        Nobody of that code scored in a revealed session.
-    """
-    found = [row for row in profile.to_dict()["assessors"] if row["assessor"] == code]
-    if not found:
-        every = sorted(set(profile.assessors["assessor"]))
-        raise UnknownRecord(
-            f"No assessor {code!r} scored in a revealed session.{nearest_words(code, every)}"
-        )
-    return found
 
 
 def _higher(row: Mapping[str, Any]) -> str:

@@ -11,10 +11,10 @@ if TYPE_CHECKING:
 
 def note_sentence(assessor: str, note: AssessorNote, panel: DescriptorAgreement) -> str:
     """Return what there is to say of an assessor on a descriptor, the verdict before figures."""
-    verdict = note.verdict or f"not judged, {note.reason}" if note.reason else note.verdict
+    why = f"not judged, {note.reason.said}" if note.reason else "nothing scored"
     parts = list(_figures(note, 100.0 / (panel.scale_high - panel.scale_low)))
     figures = f" {_capital('; '.join(parts))}." if parts else ""
-    return f"{assessor} on {note.descriptor}: {verdict or 'nothing scored'}.{figures}"
+    return f"{assessor} on {note.descriptor}: {note.verdict or why}.{figures}"
 
 
 def _capital(text: str) -> str:

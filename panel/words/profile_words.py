@@ -21,8 +21,9 @@ NEVER_NOSED = "foretold, never nosed"
 def asked_lines(asked: AskedProfile, width: int = 80) -> list[str]:
     """Return what to know first, then the samples asked for, note by note."""
     lines = note_lines(asked, width)
+    refused = asked.foretold is not None and asked.foretold.refused
     for sample, rows in asked.rows.groupby("sample", sort=False):
-        lines += [*_one(str(sample), rows, width), ""]
+        lines += [*_one(str(sample), rows, width, refused=refused), ""]
     if asked.foretold is not None:
         return lines + paragraph(foretold_words(asked), width)
     return lines[:-1]
@@ -45,7 +46,10 @@ def list_lines(asked: AskedProfile, width: int = 80) -> list[str]:
 
 def note_lines(asked: AskedProfile, width: int) -> list[str]:
     """Return what to know before samples are compared."""
-    said = [asked.profile.note, None if asked.named else asked.apart_notes]
+    said = [
+        asked.profile.note,
+        asked.ends_note if asked.named else asked.apart_notes,
+    ]
     return [line for note in said if note for line in (*paragraph(note, width), "")]
 
 
@@ -63,19 +67,20 @@ def foretold_words(asked: AskedProfile) -> str:
     )
 
 
-def _one(sample: str, rows: pd.DataFrame, width: int) -> list[str]:
+def _one(sample: str, rows: pd.DataFrame, width: int, *, refused: bool) -> list[str]:
     first = rows.iloc[0]
     cask = f", cask {first['cask']}" if isinstance(first["cask"], str) else ""
     if first["kind"] == FORETOLD:
         age = "" if isnan(first["age_years"]) else f" ({first['age_years']:.1f} years old)"
         told = NEVER_NOSED if rows["estimate"].notna().any() else "never nosed"
-        return [f"{sample}{cask}{age}: {told}", *_foretold(rows, width)]
+        return [f"{sample}{cask}{age}: {told}", *_foretold(rows, width, refused=refused)]
     table = [
         (row.descriptor, _known(row.estimate), _known(row.se), row.n_scores, row.n_sessions)
         for row in rows.itertuples()
     ]
     headings = ("note", "points", "se", "scores", "sessions")
-    return [f"{sample}{cask}{_drawn(first)}", *columns(headings, table), *_reasons(rows, width)]
+    said = [*_reasons(rows, width), *_found_or_not(rows, width)]
+    return [f"{sample}{cask}{_drawn(first)}", *columns(headings, table), *said]
 
 
 def _drawn(row: pd.Series) -> str:
@@ -86,14 +91,27 @@ def _drawn(row: pd.Series) -> str:
     return drawn if age is None or isnan(age) else f"{drawn}, {age:.1f} years old"
 
 
+def _found_or_not(rows: pd.DataFrame, width: int) -> Iterator[str]:
+    """In how many glasses a note was found that most samples lack."""
+    from analysis.profile.words import found_or_not
+
+    for row in rows[rows["found_at_most"].notna()].to_dict("records"):
+        counts = int(row["n_found"]), int(row["n_scores"])
+        said = found_or_not(*counts, float(row["raw_mean"]), float(row["found_at_most"]))
+        yield from paragraph(f"{row['descriptor']}: {said}.", width, INDENT)
+
+
 def _reasons(rows: pd.DataFrame, width: int) -> Iterator[str]:
     """What stands in the way of comparing or estimating, once for all notes that share it."""
     for reason, some in rows[rows["reason"].notna()].groupby("reason", sort=False):
         yield from paragraph(f"Mind: {', '.join(some['descriptor'])}: {reason}.", width, INDENT)
 
 
-def _foretold(rows: pd.DataFrame, width: int) -> Iterator[str]:
-    """Foretold notes with their bounds; reasons once each, since all notes mostly share them."""
+def _foretold(rows: pd.DataFrame, width: int, *, refused: bool) -> Iterator[str]:
+    """Foretold notes with their bounds; reasons once each, since all notes mostly share them.
+
+    Where everything is `refused` the reason is whole sentences.
+    """
     told = rows[rows["estimate"].notna()]
     table = [
         (row.descriptor, *(_known(value) for value in (row.estimate, row.se, row.low, row.high)))
@@ -106,8 +124,9 @@ def _foretold(rows: pd.DataFrame, width: int) -> Iterator[str]:
         yield from paragraph(f"Mind: {reason}{which}.", width, INDENT)
     for reason, some in rows[rows["estimate"].isna()].groupby("reason", sort=False):
         which = "" if len(some) == len(rows) else f"{', '.join(some['descriptor'])}: "
-        said = f"{which}cannot be foretold: {reason}".rstrip(".")
-        yield from paragraph(f"{said[0].upper() if not which else said[0]}{said[1:]}.", width)
+        begins = f"{which}cannot" if which else "Cannot"
+        stop = "" if refused else "."
+        yield from paragraph(f"{begins} be foretold: {reason}{stop}", width)
 
 
 def _known(value: Any) -> str:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
-from panel.words.answers import chance, paragraph
+from panel.figures import chance
+from panel.words.answers import paragraph
 from panel.words.columns import columns
 
 if TYPE_CHECKING:
-    from analysis.vatting.learn import MixingLearned
+    from analysis.vatting import MixingLearned
     from panel.release.bench import BenchBlend
     from panel.release.outcome import Outcome
 
@@ -132,8 +133,9 @@ def outcome_lines(name: str, outcome: Outcome) -> list[str]:
     measured = "as measured" if outcome.vat.measured else "by the casks' figures: measure it"
     lines = [f"Release {name} as disgorged"]
     differ = outcome.differences or ("All as planned.",)
-    for sentence in (*differ, *outcome.broken, *outcome.checks):
-        lines += paragraph(f"! {sentence}" if sentence in outcome.broken else sentence)
+    broken = [f"! {each.sentence}" for each in outcome.broken]
+    for sentence in (*differ, *broken, *(each.sentence for each in outcome.checks)):
+        lines += paragraph(sentence)
     return [
         *lines,
         "",

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from panel.words.answers import INDENT, chance, paragraph
+from panel.figures import chance
+from panel.words.answers import INDENT, paragraph
 from panel.words.columns import columns
 
 if TYPE_CHECKING:

@@ -22,6 +22,7 @@ EQUAL = ProfileSettings(equal_scale=True, equal_noise=True, degrees=None, joint=
 SETTINGS = {
     "equal scales and noises": EQUAL,
     "one note at a time": ProfileSettings(joint=False),
+    "notes together, at their word": ProfileSettings(ends_of_the_line=False),
     "notes together": ProfileSettings(),
 }
 
@@ -72,7 +73,7 @@ def main() -> None:
     for name in (*RAW, *SETTINGS):
         values = found[name].to_numpy(dtype=float)
         error = np.std(values, ddof=1) / np.sqrt(splits)
-        print(f"{name:26s}{np.mean(values):.3f} ({error:.3f})")
+        print(f"{name:30s}{np.mean(values):.3f} ({error:.3f})")
 
 
 if __name__ == "__main__":

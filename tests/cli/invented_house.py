@@ -17,7 +17,8 @@ import demo_panel
 from analysis.profile import Profile
 from panel.cli.main import run
 from panel.intake.loading import load_file
-from panel.questions import panel_questions, reckoning
+from panel.questions import agreement
+from panel.questions import profile as profiles
 from panel.store.opening import make_database
 from panel.store.sessions import PanelSession
 
@@ -33,14 +34,14 @@ PROFILES: dict[date, Profile] = {}
 
 def remember_profile(monkeypatch: pytest.MonkeyPatch) -> None:
     """Estimate the profile once for all commands: it has tests of its own."""
-    estimate = reckoning.house_profile
+    estimate = profiles.house_profile
 
     def remembered(db: Session, *, as_of: date, start: Profile | None = None) -> Profile:
         if as_of not in PROFILES:
             PROFILES[as_of] = estimate(db, as_of=as_of)
         return PROFILES[as_of]
 
-    monkeypatch.setattr(reckoning, "house_profile", remembered)
+    monkeypatch.setattr(profiles, "house_profile", remembered)
 
 
 JUDGED: dict[tuple[object, ...], Any] = {}
@@ -51,9 +52,9 @@ def remember_agreements(monkeypatch: pytest.MonkeyPatch) -> None:
 
     An evening is laid beside eight, not forty: nothing in these tests hangs on more.
     """
-    monkeypatch.setattr(reckoning, "TO_DATE", 8)
-    _remember(monkeypatch, reckoning, "session_agreement")
-    _remember(monkeypatch, panel_questions, "span_agreement")
+    monkeypatch.setattr(agreement, "TO_DATE", 8)
+    _remember(monkeypatch, agreement, "session_agreement")
+    _remember(monkeypatch, agreement, "span_agreement")
 
 
 def _remember(monkeypatch: pytest.MonkeyPatch, module: ModuleType, name: str) -> None:

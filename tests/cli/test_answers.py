@@ -182,14 +182,15 @@ def test_private_facts_after_the_leads_pin(
 ) -> None:
     import shutil
 
+    from panel.records.people import set_pin
     from panel.store.opening import open_store
-    from panel.store.pins import set_pin
+    from tests.conftest import FIXED_NOW
 
     copy = tmp_path / "copy.sqlite"
     shutil.copy(database, copy)
     store = open_store(str(copy))
     with store.write() as db:
-        set_pin(db, "Heron", "5209")
+        set_pin(db, "Heron", "5209", now=FIXED_NOW, by="Heron")
     store.close()
     typed = iter(["1111", "5209"])
     monkeypatch.setattr("click.prompt", lambda *_args, **_kwargs: next(typed))

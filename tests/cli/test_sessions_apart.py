@@ -10,7 +10,7 @@ import pytest
 
 from analysis.profile import Profile
 from panel.intake.loading import load_file
-from panel.questions import reckoning
+from panel.questions import profile as profiles
 from panel.store.opening import make_database
 from tests.cli.invented_house import FILES, KINDS, NOW, asker, document
 
@@ -23,12 +23,12 @@ PROFILES: dict[str, Profile] = {}
 @pytest.fixture(autouse=True)
 def one_profile(monkeypatch: pytest.MonkeyPatch) -> None:
     """Estimate it once for all commands."""
-    estimate = reckoning.house_profile
+    estimate = profiles.house_profile
 
     def remembered(db: Any, **asked: Any) -> Profile:
         return PROFILES.setdefault("", PROFILES.get("") or estimate(db, **asked))
 
-    monkeypatch.setattr(reckoning, "house_profile", remembered)
+    monkeypatch.setattr(profiles, "house_profile", remembered)
 
 
 def untied_scores(folder: Path) -> Path:

@@ -62,13 +62,13 @@ async def test_every_cell_has_its_sentence(house: Store, desk: DeskApp) -> None:
         def told() -> str:
             return str(page.query_one("#sentence", Static).content)
 
-        assert page.result.next_action in told()
+        assert page.result.verdict.next_action in told()
         await press(pilot, "down")
-        assert told() == page.result.descriptors[0].sentence
+        assert told() == page.result.descriptors[0].verdict.sentence
         await press(pilot, "right")
         assert told().startswith(f"{ASSESSORS[0]} on {page.result.descriptors[0].descriptor}: ")
         await press(pilot, "home")
-        assert told() == page.result.assessors[0].sentence
+        assert told() == page.result.assessors[0].verdict.sentence
         assert all(line in "\n".join(seen(desk)) for line in KEY)
 
 
@@ -128,7 +128,7 @@ async def test_signs_differ_in_form_not_in_colour_alone(house: Store, desk: Desk
         assert isinstance(page, AgreementPage)
         assert page.result is not None
         for person in page.result.assessors:
-            assert sign_of_person(person.verdict) in _signs().values()
+            assert sign_of_person(person.verdict.word) in _signs().values()
 
 
 async def test_private_facts_open_with_the_leads_pin_only(house: Store, desk: DeskApp) -> None:

@@ -13,7 +13,8 @@ from panel.desk.side_by_side import SideBySidePage
 from panel.desk.slip import ReadSlip
 from panel.desk.target_lines import TargetLinesPage
 from panel.desk.target_page import TargetPage
-from panel.questions.reckoning import session_agreement, target_match
+from panel.questions.agreement import session_agreement
+from panel.questions.matching import target_match
 from panel.store.engine import Store
 from tests.desk.driving import press, seen, settle
 from tests.desk.held import NAME, NOW, hold, score_all
@@ -56,7 +57,7 @@ async def test_agreement_is_what_the_command_says(house: Store, desk: DeskApp) -
         assert isinstance(page, AgreementPage)
         assert page.result == expected
         text = "\n".join(seen(desk))
-        assert expected.verdict.upper() in text
+        assert expected.verdict.label.upper() in text
         assert NASTY in text
         await press(pilot, "v", "home", "enter")
         assert isinstance(desk.screen, SideBySidePage)

@@ -15,6 +15,7 @@ from panel.store.filling_states import filling_states
 from panel.store.releases import Release
 from tests.desk.driving import press, seen, settle
 from tests.release.house import NOW, TODAY, build_nosed
+from tests.release.test_barred import leak
 from tests.release.test_vat import add_unnosed
 
 SMALL, WIDE = (80, 24), (120, 40)
@@ -92,6 +93,25 @@ async def test_it_is_kept_and_its_casks_are_reserved(desk: DeskApp, store: Store
                 assert states[cask].reserved_l == pytest.approx(litres)
         await press(pilot, "enter")
         assert any("Not disgorged yet" in line for line in seen(desk))
+
+
+async def test_a_leaking_cask_is_told_and_not_kept_unasked(desk: DeskApp, store: Store) -> None:
+    leak(store, "C8")
+    async with desk.run_test(size=SMALL) as pilot:
+        await settle(pilot)
+        page = await blend(desk, pilot)
+        assert "C8" not in page.litres
+        page.litres = {"C8": 100.0, "C9": 120.0}
+        page.reckon()
+        await settle(pilot)
+        assert any("! Cask C8 is leaking." in line for line in seen(desk))
+        await press(pilot, "k")
+        desk.screen.query_one(FieldLine).entry.value = "Spring"
+        await press(pilot, "ctrl+s")
+        shown = " ".join(" ".join(seen(desk)).split())
+        assert "Cask C8 has leaked since 2026-03-01" in shown
+        with store.read() as db:
+            assert db.query(Release).count() == 0
 
 
 async def test_casks_never_nosed_come_in_on_demand_and_are_not_reserved(

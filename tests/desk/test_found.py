@@ -13,7 +13,7 @@ from panel.desk.found_lines import Band, draws_of
 from panel.desk.found_page import FoundPage, two_bands
 from panel.desk.pick import PickPage
 from panel.desk.scale_line import ScaleLine
-from panel.questions.reckoning import house_profile
+from panel.questions.profile import house_profile
 from panel.store.engine import Store
 from tests.desk.driving import press, seen, settle
 from tests.desk.house import NASTY
@@ -103,7 +103,7 @@ async def test_a_foretold_filling_is_drawn_and_named(
 ) -> None:
     rows = made_profile().estimates.assign(kind="foretold", sample="SW1/1", n_scores=0)
     asked = SimpleNamespace(rows=rows)
-    monkeypatch.setattr("panel.questions.reckoning.house_profile", lambda *_, **__: made_profile())
+    monkeypatch.setattr("panel.questions.profile.house_profile", lambda *_, **__: made_profile())
     monkeypatch.setattr("panel.questions.asked_profile.asked_profile", lambda *_, **__: asked)
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -153,7 +153,7 @@ def made_profile() -> SimpleNamespace:
 async def test_screen_looks_as_it_was_kept(
     desk: DeskApp, monkeypatch: pytest.MonkeyPatch, size: tuple[int, int], theme: str
 ) -> None:
-    monkeypatch.setattr("panel.questions.reckoning.house_profile", lambda *_, **__: made_profile())
+    monkeypatch.setattr("panel.questions.profile.house_profile", lambda *_, **__: made_profile())
     async with desk.run_test(size=size) as pilot:
         await settle(pilot)
         await press(pilot, *(["ctrl+t"] if theme == "light" else []))

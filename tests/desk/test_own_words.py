@@ -11,7 +11,7 @@ from panel.desk.own_words_page import OwnWordsPage, WordTable, meanings
 from panel.desk.pick import PickPage
 from panel.desk.scale_line import LETTERS
 from panel.desk.words_map import map_picture
-from panel.questions.panel_questions import words_agreement
+from panel.questions.own_words import words_agreement
 from panel.store.engine import Store
 from panel.store.word_matches import OwnWordMatch
 from tests.desk.driving import press, seen, settle
@@ -37,7 +37,7 @@ async def test_an_evening_in_own_words_has_a_page_of_its_own(house: Store, desk:
         assert isinstance(page, OwnWordsPage)
         assert page.found == expected
         text = "\n".join(seen(desk))
-        assert expected.result.verdict.upper() in text
+        assert expected.result.verdict.label.upper() in text
         assert NASTY in text
         await press(pilot, "escape", "enter", "i")
         assert isinstance(desk.screen, OwnWordsPage)

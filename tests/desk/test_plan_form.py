@@ -12,6 +12,7 @@ from panel.desk.session_page import SessionPage
 from panel.desk.sessions import SessionsPage
 from panel.desk.slip import Confirm, ReadSlip
 from panel.kinds import Manner, SessionStatus
+from panel.session.drafts import planned_again
 from panel.session.plan_parts import AUTO
 from panel.store.engine import Store
 from panel.store.log import LogEntry
@@ -66,7 +67,7 @@ def test_a_plan_is_read_as_it_was_typed() -> None:
 def test_a_draft_goes_back_into_the_form(house: Store) -> None:
     hold(house, "draft")
     with house.read() as db:
-        values = values_of(db, db.scalars(select(PanelSession)).one())
+        values = values_of(planned_again(db, NAME))
     plan, faults = read_plan(values)
     assert faults == {}
     assert plan is not None

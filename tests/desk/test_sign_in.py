@@ -7,16 +7,17 @@ from textual.widgets import Input
 
 from panel.clock import Clock
 from panel.desk.app import DeskApp
-from panel.desk.gate import let_in, read_gate
 from panel.desk.sessions import SessionsPage
 from panel.desk.sign_in import SignIn
 from panel.desk.window import SayLine
 from panel.errors import NotAllowed, SignInRefused, SignInWaits
 from panel.kinds import Role
+from panel.records.people import set_pin
+from panel.session.gate import let_in, read_gate
 from panel.store.engine import Store
 from panel.store.people import SignInGuard
-from panel.store.pins import set_pin
 from panel.store.who import people_with
+from tests.conftest import FIXED_NOW
 from tests.desk.driving import press, seen, settle
 
 PIN = "271828"
@@ -24,7 +25,7 @@ PIN = "271828"
 
 def give_pin(store: Store, code: str) -> None:
     with store.write() as db:
-        set_pin(db, code, PIN)
+        set_pin(db, code, PIN, now=FIXED_NOW, by=None)
 
 
 async def test_without_any_pin_the_desk_opens_and_says_how_to_set_one(desk: DeskApp) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from analysis.agreement import AssessorWord, PanelWord
 from panel.desk.agreement_field import AgreementField, signs_of_span
 from panel.desk.agreement_page import AgreementPage
 from panel.desk.agreement_signs import DOWNWARD, UPWARD, sign_of_panel, sign_of_person
@@ -12,8 +13,7 @@ from panel.desk.drift_page import DriftPage
 from panel.desk.pick import PickPage
 from panel.desk.slip import ReadSlip
 from panel.desk.span_page import SpanPage
-from panel.questions.panel_questions import span_agreement
-from panel.questions.reckoning import session_agreement
+from panel.questions.agreement import session_agreement, span_agreement
 from panel.session.stages import close_session, reveal_session
 from panel.store.engine import Store
 from tests.desk.driving import press, seen, settle
@@ -93,11 +93,11 @@ async def test_nothing_closed_nothing_to_choose(house: Store, desk: DeskApp) -> 
         assert "No session is closed yet." in "\n".join(seen(desk))
 
 
-def test_a_date_behind_the_word_changes_no_sign() -> None:
-    assert sign_of_person("moving upward since 2026-01-02") == UPWARD
-    assert sign_of_person("moving downward since 2026-01-02") == DOWNWARD
-    assert sign_of_panel("moving upward since 2026-01-02") == UPWARD
-    assert sign_of_panel("safe to act on") == "safe"
+def test_somebody_who_moves_bears_an_arrow() -> None:
+    assert sign_of_person(AssessorWord.MOVING_UP) == UPWARD
+    assert sign_of_person(AssessorWord.MOVING_DOWN) == DOWNWARD
+    assert sign_of_panel(AssessorWord.MOVING_UP) == UPWARD
+    assert sign_of_panel(PanelWord.SAFE) == "safe"
 
 
 SHOWN: dict[str, tuple[str, ...]] = {

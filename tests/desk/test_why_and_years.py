@@ -7,8 +7,8 @@ from datetime import date
 import pandas as pd
 import pytest
 
-from analysis.ageing import Ageing, Curve, Point, Window
-from analysis.influences import Effect, Influences, NoteInfluences, Separation
+from analysis.ageing import Ageing, Curve, Mark, Point, Window
+from analysis.influences import Effect, Factor, Influences, NoteInfluences, Rests, Separation
 from analysis.influences.moves import Claims
 from panel.desk.ageing_page import AgeingPage
 from panel.desk.app import DeskApp
@@ -21,9 +21,11 @@ from tests.desk.house import NASTY
 from tests.desk.kept_pictures import check_picture
 
 EFFECTS = (
-    Effect("bonfire", "phenols", "1 to 40 ppm", "", 38.0, 30.0, 46.0, 12, holds=True),
-    Effect("bonfire", "wood", NASTY, "oak barrel", 2.0, -3.0, 7.0, 4),
-    Effect("bonfire", "previous", "sherry", "bourbon", None, None, None, 3, "cannot be separated"),
+    Effect("bonfire", Factor.PHENOLS, "1 to 40 ppm", "", 38.0, 30.0, 46.0, 12, holds=True),
+    Effect("bonfire", Factor.WOOD, NASTY, "oak barrel", 2.0, -3.0, 7.0, 4),
+    Effect(
+        "bonfire", Factor.PREVIOUS, "sherry", "bourbon", None, None, None, 3, "cannot be separated"
+    ),
 )
 INFLUENCES = Influences(
     effects=EFFECTS,
@@ -40,10 +42,17 @@ INFLUENCES = Influences(
 )
 POINTS = tuple(
     Point(age, 20.0 + 2 * age, 15.0 + 2 * age, 25.0 + 2 * age, 10.0, 60.0, mark)
-    for age, mark in ((4.0, "nosed"), (8.0, "nosed"), (10.0, "reckoned"), (14.0, "beyond"))
+    for age, mark in (
+        (4.0, Mark.NOSED),
+        (8.0, Mark.NOSED),
+        (10.0, Mark.RECKONED),
+        (14.0, Mark.BEYOND),
+    )
 )
-CURVE = Curve("bonfire", "Peat Weir", NASTY, 1, None, None, 5, 6, 1, "casks of many ages", POINTS)
-UNKNOWN = Curve("wet hay", "Peat Weir", NASTY, 1, None, None, 1, 1, 0, "one age", (), (), None, "x")
+CURVE = Curve("bonfire", "Peat Weir", NASTY, 1, None, None, 5, 6, 1, Rests.AGES, POINTS)
+UNKNOWN = Curve(
+    "wet hay", "Peat Weir", NASTY, 1, None, None, 1, 1, 0, Rests.NEITHER, (), (), None, "x"
+)
 WINDOW = Window(
     *("Spring vatting", "SW4", "SW4/1", CURVE.style, 11.8, 2, 0.4),
     *(date(2027, 3, 1), 0.7, date(2026, 12, 1), date(2028, 2, 1), date(2029, 3, 14), "bonfire"),
@@ -56,9 +65,9 @@ AGEING = Ageing(
 
 @pytest.fixture(autouse=True)
 def reckoned(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("panel.questions.reckoning.house_profile", lambda *_, **__: None)
-    monkeypatch.setattr("panel.questions.reckoning.influences_of", lambda *_, **__: INFLUENCES)
-    monkeypatch.setattr("panel.questions.reckoning.ageing_of", lambda *_, **__: AGEING)
+    monkeypatch.setattr("panel.questions.profile.house_profile", lambda *_, **__: None)
+    monkeypatch.setattr("panel.questions.influences.influences_of", lambda *_, **__: INFLUENCES)
+    monkeypatch.setattr("panel.questions.ageing.ageing_of", lambda *_, **__: AGEING)
 
 
 async def test_effects_are_drawn_about_nought(desk: DeskApp) -> None:

@@ -11,7 +11,7 @@ from sqlalchemy import select
 from panel.errors import UnknownRecord, WrongState
 from panel.frames import OWN_WORD_COLUMNS, own_words_frame, recent_sessions, scores_frame
 from panel.kinds import ServingStatus, SessionKind
-from panel.questions.reckoning import session_agreement
+from panel.questions.agreement import session_agreement
 from panel.session.marks import mark_glass
 from panel.session.stages import reveal_session
 from panel.store.draws import Draw

@@ -9,12 +9,13 @@ from sqlalchemy import select
 
 from panel.intake.loading import add_record, load_rows
 from panel.kinds import DrawKind, GlassKind, SessionStatus
+from panel.records.settings import change_setting
 from panel.store.casks import Cask, Filling, FillingEvent, Make, Regauge
 from panel.store.draws import Draw
-from panel.store.house import change_setting
 from panel.store.key import KeyRow
 from panel.store.log import LogEntry
 from panel.store.sessions import PanelSession
+from tests.conftest import FIXED_NOW
 from tests.intake.files import BY, CASKS, MAKES, NOW, STOCK, House, counts, message, said, table
 
 EVENT = "cask,kind,happened_on,litres,parent,warehouse"
@@ -246,7 +247,7 @@ def test_today_is_the_sites_own(house: House) -> None:
     content = table(GAUGE, ("C1", "2026-03-15", 150, 60, "dipped"))
     assert "today is 2026-03-14" in message(house.load("regauges", content), 2)
     with house.store.write() as db:
-        change_setting(db, "time_zone", "Pacific/Auckland")
+        change_setting(db, "time_zone", "Pacific/Auckland", now=FIXED_NOW, by=None)
     house.take("regauges", content)
 
 

@@ -25,7 +25,7 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[Profile | None]:
         starts.append(start)
         return Profile(pd.DataFrame(), (), (), as_of, 200, {})
 
-    monkeypatch.setattr("panel.questions.reckoning.house_profile", reckon)
+    monkeypatch.setattr("panel.questions.profile.house_profile", reckon)
     return starts
 
 

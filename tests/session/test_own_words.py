@@ -11,6 +11,7 @@ from sqlalchemy import select
 from analysis.as_json import as_json
 from panel.errors import NotAllowed, PlanRefused, SessionError, UnknownRecord, WrongState
 from panel.kinds import SessionKind, SessionStatus
+from panel.records.settings import change_setting
 from panel.session.own_words import (
     Meaning,
     confirm_word,
@@ -25,7 +26,6 @@ from panel.session.sheets import pour_sheet, tray_labels
 from panel.session.showing import session_view
 from panel.session.stages import reveal_session
 from panel.store.engine import Store
-from panel.store.house import change_setting
 from panel.store.log import LogEntry, broken_link
 from panel.store.sessions import PanelSession
 from panel.store.word_matches import OwnWordMatch
@@ -67,7 +67,7 @@ def test_minutes_count_the_lines_there_may_be_and_the_naming(
     with house.write() as db:
         few = plan_session(db, plan(name="few", most_words=2, **OWN), now=fixed_now, by="L1")
         many = plan_session(db, plan(name="many", most_words=4, **OWN), now=fixed_now, by="L1")
-        change_setting(db, "naming_s_a_glass", "0")
+        change_setting(db, "naming_s_a_glass", "0", now=fixed_now, by="L1")
         unnamed = summarise(db, "few")
     glasses = few.glasses_an_assessor
     # Two lines more on every glass at 8 s a line; 30 s for each glass of the first flight.

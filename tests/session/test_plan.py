@@ -9,11 +9,11 @@ from sqlalchemy import func, select
 from analysis.as_json import as_json
 from panel.errors import PlanRefused, WrongState
 from panel.kinds import DrawKind, Manner, SessionStatus, Stage
+from panel.records.settings import change_setting
 from panel.session.plan import SessionPlan, lexicon_names, plan_session, summarise
 from panel.session.seal import seal_session
 from panel.store.draws import Draw, DrawPart
 from panel.store.engine import Store
-from panel.store.house import change_setting
 from panel.store.key import PlannedDraw
 from panel.store.lexicon import Descriptor
 from panel.store.log import LogEntry
@@ -157,7 +157,7 @@ def refused_for_dose(house: Store, now: datetime, **changes: object) -> bool:
 
 def test_tastings_of_one_day_add_up(house: Store, fixed_now: datetime) -> None:
     with house.write() as db:
-        change_setting(db, "dose_day_g", "8")
+        change_setting(db, "dose_day_g", "8", now=fixed_now, by="L1")
         morning = plan(name="morning", manner=Manner.TASTE, draws=("D1", "D2", "D3", "D4"))
         plan_session(db, morning, now=fixed_now, by="L1")
         seal_session(db, "morning", now=fixed_now, by="L1")

@@ -7,7 +7,9 @@ import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from analysis.bars import Bar, Marks
 from panel.errors import KeyChanged, SessionError, UnknownRecord, WrongState
+from panel.frames.bars import bars_by_filling
 from panel.kinds import Fault, ServingStatus, SessionStatus
 from panel.session.plan import plan_session
 from panel.session.seal import seal_session
@@ -22,9 +24,10 @@ from panel.store.casks import Filling
 from panel.store.engine import Store
 from panel.store.key import KeyRow
 from panel.store.log import LogEntry, broken_link
+from panel.store.marks_of_fault import marks_by_filling
 from panel.store.people import Person
 from panel.store.sessions import FaultMark, PanelSession, Serving
-from tests.session.evening import furnish, plan, score_all
+from tests.session.evening import HELD_ON, furnish, plan, score_all
 from tests.session.test_seal import TAMPERINGS, another_draw
 
 Step = Callable[[Session], object]
@@ -217,6 +220,29 @@ def test_two_fault_marks_put_the_filling_on_hold(house: Store, fixed_now: dateti
     notes, held = reveal_with(house, fixed_now, [("D2", "A1"), ("D2", "A4")])
     assert held == "mould or cork, marked in session spring"
     assert "4002/1 is on hold" in notes[0]
+
+
+def test_marks_bar_the_filling_from_the_reveal_until_the_hold_is_lifted(
+    house: Store, fixed_now: datetime
+) -> None:
+    walk(house, fixed_now, "seal", "open")
+    with house.write() as db:
+        mark(db, fixed_now, glass_of(db, "D2", "A1"))
+        mark(db, fixed_now, glass_of(db, "D2", "A4"), Fault.SOAPY)
+        mark(db, fixed_now, glass_of(db, "D3", "A1"))
+        close_session(db, "spring", now=fixed_now, by="L1")
+        assert marks_by_filling(db, HELD_ON) == {}, "nothing is told of a key before the reveal"
+        reveal_session(db, "spring", now=fixed_now, by="L1")
+        assert marks_by_filling(db, date(2026, 3, 19)) == {}
+    with house.write() as db:
+        known = bars_by_filling(db, HELD_ON)
+        assert {each.bar for each in known["4002/1"][1]} == {Bar.HOLD, Bar.FAULT}
+        fault = next(each for each in known["4002/1"][1] if each.bar is Bar.FAULT)
+        assert fault.facts.marks == (Marks(("mould or cork", "soapy"), 2, "spring"),)
+        assert known["4003/1"][1] == ()
+        db.scalars(select(Filling).where(Filling.label == "4002/1")).one().hold_reason = None
+    with house.read() as db:
+        assert bars_by_filling(db, HELD_ON)["4002/1"][1] == ()
 
 
 def test_marks_on_two_casks_are_not_added_up(house: Store, fixed_now: datetime) -> None:

@@ -10,11 +10,11 @@ from sqlalchemy import select, text
 
 from panel.errors import DatabaseReadOnly, StoreError
 from panel.kinds import CallReason, Fault, SessionStatus
+from panel.records.people import set_pin
 from panel.store import booth_queries as booth
 from panel.store.booth_role import CLOSED, GRANTS, make_booth_role
 from panel.store.engine import Store
 from panel.store.opening import REVISION_TABLE, make_database, open_store
-from panel.store.pins import set_pin
 from panel.store.sessions import Score, Serving
 from panel.store.tables import METADATA
 from tests.conftest import FIXED_NOW, server_database
@@ -27,7 +27,7 @@ def house(postgres_server: str) -> Iterator[Store]:
         store = make_database(url)
         with store.write() as db:
             add_house(db, FIXED_NOW, SessionStatus.OPEN)
-            set_pin(db, "A2", "2486")
+            set_pin(db, "A2", "2486", now=FIXED_NOW, by="M1")
         yield store
         store.close()
 

@@ -10,10 +10,10 @@ from sqlalchemy import func, select, text
 
 from panel.frames import own_words_frame
 from panel.kinds import Role
+from panel.records.erase import Erasure, erase_person
 from panel.session.own_words import confirm_word, session_words
 from panel.session.stages import reveal_session
 from panel.store.engine import Store
-from panel.store.erase import Erasure, erase_person
 from panel.store.examine import examine
 from panel.store.log import broken_link
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
@@ -21,6 +21,7 @@ from panel.store.people import PersonRole
 from panel.store.person_record import person_record
 from panel.store.tables import METADATA
 from panel.store.word_matches import OwnWordMatch
+from tests.conftest import FIXED_NOW
 from tests.session.evening import furnish
 from tests.session.own_evening import NAME, hold_own_evening
 
@@ -41,7 +42,7 @@ def house(store: Store, fixed_now: datetime) -> Store:
 
 def erase(store: Store, code: str, *, keep_scores: bool) -> Erasure:
     with store.write() as db:
-        return erase_person(db, code, on=TODAY, keep_scores=keep_scores)
+        return erase_person(db, code, keep_scores=keep_scores, now=FIXED_NOW, by="L1")
 
 
 def everything(store: Store) -> str:

@@ -3,14 +3,10 @@
 from __future__ import annotations
 
 import hashlib
-from datetime import datetime
 
 import pytest
 
-from panel.errors import NotAllowed, OakpanelError, UnknownRecord
-from panel.store.engine import Store
-from panel.store.people import Person, SignInGuard
-from panel.store.pins import check_pin, confirm_pin, hash_pin, new_pin, pin_fault, set_pin
+from panel.store.pins import check_pin, hash_pin, new_pin, pin_fault
 
 
 def test_the_right_pin_opens_and_others_do_not() -> None:
@@ -65,35 +61,3 @@ def test_a_pin_at_random_will_do_and_differs() -> None:
     made = {new_pin() for _ in range(50)}
     assert all(pin_fault(pin) is None and len(pin) == 6 for pin in made)
     assert len(made) > 45
-
-
-def test_setting_a_pin_forgets_the_wrong_ones(store: Store, fixed_now: datetime) -> None:
-    with store.write() as db:
-        person = Person(code="A2")
-        db.add(person)
-        db.flush()
-        db.add(SignInGuard(person_id=person.id, failures=5, wait_until=fixed_now))
-    with store.write() as db:
-        set_pin(db, "A2", "2486")
-    with store.read() as db:
-        kept = db.get(Person, person.id)
-        assert kept is not None
-        assert check_pin("2486", kept.pin_hash or "")
-        assert db.get(SignInGuard, person.id) is None
-
-
-def test_a_pin_for_nobody_and_a_weak_one_change_nothing(store: Store) -> None:
-    with store.read() as db:
-        with pytest.raises(UnknownRecord, match="nobody of the code 'A3'"):
-            set_pin(db, "A3", "2486")
-        with pytest.raises(OakpanelError, match="easily guessed"):
-            set_pin(db, "A3", "1234")
-
-
-def test_confirming_needs_the_persons_own_pin() -> None:
-    with pytest.raises(NotAllowed, match="M1 has no PIN yet"):
-        confirm_pin(Person(code="M1"), "2486")
-    person = Person(code="M1", pin_hash=hash_pin("2486"))
-    with pytest.raises(NotAllowed, match="not the PIN of M1"):
-        confirm_pin(person, "2487")
-    confirm_pin(person, "2486")

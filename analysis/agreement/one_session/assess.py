@@ -17,7 +17,7 @@ from analysis.agreement.one_session.small_panel import small_panel
 from analysis.agreement.one_session.swap_check import Side, SwapCheck, compare
 from analysis.agreement.one_session.swaps import exchanged
 from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import Verdict, session_verdict
+from analysis.agreement.verdict import PanelWord, Verdict, session_verdict
 from analysis.errors import NoScoresError, OneAssessorError, OneSampleError, SeveralSessionsError
 from analysis.frames import TEST_KINDS, Usable, usable
 
@@ -64,7 +64,7 @@ def assess_agreement(
     Returns
     -------
     Agreement
-        ``verdict`` and ``sentence`` first. The same input gives the same result, whatever the
+        ``verdict`` first. The same input gives the same result, whatever the
         order of the rows.
 
     Raises
@@ -84,7 +84,7 @@ def assess_agreement(
     ...     for a in "ABCDEF" for s in range(6) for r in (1, 2)
     ... ]
     >>> found = assess_agreement(pd.DataFrame(rows))
-    >>> found.descriptor("smoke").verdict
+    >>> found.descriptor("smoke").verdict.label
     'safe to act on'
     >>> found.descriptor("smoke").sample_effect.df_num
     5.0
@@ -109,9 +109,7 @@ def assess_agreement(
         )
     return Agreement(
         session=session,
-        verdict=judged.line.word,
-        sentence=judged.line.sentence,
-        next_action=judged.line.next_action,
+        verdict=judged.line,
         n_assessors=len(judged.assessors),
         n_samples=tests["sample"].nunique(),
         n_scores=len(tests),
@@ -133,7 +131,7 @@ class _Judged:
     """A session on the way to its result."""
 
     notes: Sequence[Note]
-    line: Verdict
+    line: Verdict[PanelWord]
     descriptors: tuple[DescriptorAgreement, ...]
     assessors: tuple[AssessorAgreement, ...]
 
@@ -161,7 +159,7 @@ def _judge(
     people = sorted(set(tests["assessor"]))
     line = session_verdict(
         str(everything["session"].iloc[0]),
-        [(part.descriptor, part.verdict) for part in descriptors],
+        [(part.descriptor, part.verdict.word) for part in descriptors],
         len(people),
         settings.small_panel,
     )
@@ -192,14 +190,20 @@ def _swap_check(
     notes = _notes(other, exchanged(used.blanks, name, swap), past, settings, seed)
     again = _judge(other, notes, settings, History())
     sides = [
-        Side(
-            part.line,
-            part.descriptors,
-            describe_assessor(name, part.notes, settings, look_for_swaps=False),
-        )
+        _side(part, describe_assessor(name, part.notes, settings, look_for_swaps=False))
         for part in (judged, again)
     ]
     return compare(swap, *sides)
+
+
+def _side(judged: _Judged, person: AssessorAgreement) -> Side:
+    return Side(
+        assessor=person.assessor,
+        line=judged.line.word,
+        notes={part.descriptor: part.verdict.word for part in judged.descriptors},
+        word=person.verdict.word,
+        correlation=person.correlation,
+    )
 
 
 def _one_session(

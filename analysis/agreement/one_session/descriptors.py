@@ -9,8 +9,9 @@ import numpy as np
 
 from analysis.agreement.indices.distributions import adjusted_for_many
 from analysis.agreement.indices.repeat import Repeatability
+from analysis.agreement.one_session.figure_values import Friedman, RepeatFigures
 from analysis.agreement.one_session.notes import COINCIDENCE, Note
-from analysis.agreement.one_session.result import DescriptorAgreement, Friedman, RepeatFigures
+from analysis.agreement.one_session.result import DescriptorAgreement
 from analysis.agreement.sessions.over_sessions import NoteOverSessions
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict import DescriptorFacts, descriptor_verdict
@@ -39,7 +40,7 @@ def _beside(
     if house is None:
         return judged
     facts = house.facts(judged.repeat.n_duplicates)
-    said = None if facts is None else beside_evening(facts, judged.verdict, settings)
+    said = None if facts is None else beside_evening(facts, judged.verdict.word, settings)
     return replace(
         judged,
         n_sessions_over=house.n_sessions,
@@ -78,7 +79,6 @@ def _descriptor(
     score = note.scores["score"].to_numpy()
     there = score > note.scale[0]
     facts = _facts(note, p_adjusted, zeros, settings)
-    said = descriptor_verdict(facts, settings)
     reliability = figures.reliability
     icc, order = figures.icc, figures.concordance
     n_missing = sum(note.n_missing.values())
@@ -115,9 +115,7 @@ def _descriptor(
         sample_span=figures.span,
         seen_difference=figures.seen_difference,
         note=_zero_note(zeros),
-        verdict=said.word,
-        sentence=said.sentence,
-        next_action=said.next_action,
+        verdict=descriptor_verdict(facts, settings),
     )
 
 

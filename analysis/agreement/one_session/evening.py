@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
@@ -12,7 +12,7 @@ from analysis.agreement.indices.layout import Layout
 from analysis.agreement.indices.repeat import Repeat, repeatability
 from analysis.agreement.one_session.evening_finds import OwnTray, alone, clearest, earliest
 from analysis.agreement.one_session.notes import COINCIDENCE, told_slopes
-from analysis.agreement.one_session.result import Agreement, AssessorAgreement, Json, plain
+from analysis.agreement.one_session.result import Agreement, AssessorAgreement
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.evening import (
     Apart,
@@ -30,6 +30,7 @@ from analysis.agreement.verdict.evening import (
     together_sentence,
     word_sentence,
 )
+from analysis.as_json import AsJson, Json
 from analysis.errors import NobodyError
 from analysis.frames import TEST_KINDS, on_house_scale, usable
 from analysis.house_line import HIGH, LOW
@@ -39,7 +40,7 @@ _MOST_APART = 2
 
 
 @dataclass(frozen=True)
-class EveningNote:
+class EveningNote(AsJson):
     """What one assessor takes home: sentences to that person, by what they are about.
 
     Attributes
@@ -69,7 +70,7 @@ class EveningNote:
 
     def to_dict(self, *, private: bool = False) -> Json:
         """Plain values, ready for JSON; what is private only when asked for."""
-        found: Json = plain(asdict(self))
+        found = super().to_dict()
         if not private:
             found.pop("private")
         return found
@@ -141,7 +142,9 @@ def evening_note(
             for fact in agreement.private
             if fact.assessor == assessor
         ),
-        next_action=next_step([part.verdict or "" for part in person.notes], person.n_missing),
+        next_action=next_step(
+            [part.verdict for part in person.notes if part.verdict], person.n_missing
+        ),
     )
 
 

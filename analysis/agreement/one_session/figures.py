@@ -22,7 +22,12 @@ from analysis.agreement.indices.satterthwaite import (
     successive_contrasts,
 )
 from analysis.agreement.indices.scaling import mixed_assessor_model
-from analysis.agreement.one_session.result import SampleEffect, SampleMean, ScalingFigures, Variance
+from analysis.agreement.one_session.figure_values import (
+    SampleEffect,
+    SampleMean,
+    ScalingFigures,
+    Variance,
+)
 from analysis.agreement.settings import AgreementSettings
 from analysis.errors import FitError
 

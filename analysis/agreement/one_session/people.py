@@ -10,7 +10,13 @@ import numpy as np
 from analysis.agreement.indices.repeat import Repeat
 from analysis.agreement.one_session.assessors import Slope, reading, reading_word, usual_repeat_sd
 from analysis.agreement.one_session.notes import COINCIDENCE, Note
-from analysis.agreement.one_session.result import AssessorAgreement, AssessorNote, PrivateFact
+from analysis.agreement.one_session.result import (
+    AssessorAgreement,
+    AssessorNote,
+    PrivateFact,
+    Unjudged,
+    WhyNot,
+)
 from analysis.agreement.one_session.swaps import find_swap
 from analysis.agreement.sessions.over_sessions import NoteOverSessions, PersonOverSessions
 from analysis.agreement.settings import AgreementSettings
@@ -60,9 +66,7 @@ def describe_assessor(
     n_scores = sum(part.n_scores for part in found)
     return AssessorAgreement(
         assessor=name,
-        verdict=said.word,
-        sentence=said.sentence,
-        next_action=said.next_action,
+        verdict=said,
         n_scores=n_scores,
         n_missing=n_missing,
         missing_rate=n_missing / max(n_scores + n_missing, 1),
@@ -134,9 +138,9 @@ def _assessor_note(
         repeat_sd=repeat.sd,
         span=float(np.ptp(own)) if own is not None and len(own) > 1 else None,
         disagreement_f=note.figures.scaling.disagreement_by_assessor.get(name),
-        verdict=None if word is None else str(word),
+        verdict=word,
         reason=reason,
-        evening_verdict=None if evening is None else str(evening),
+        evening_verdict=evening,
         signal_share=person.signal_share if person and told else None,
         n_sessions=person.n_sessions if person else 1,
     )
@@ -144,29 +148,34 @@ def _assessor_note(
 
 def _word(
     slope: Slope | str | None, note: Note, repeat: Repeat, settings: AgreementSettings
-) -> tuple[AssessorWord | None, str | None]:
+) -> tuple[AssessorWord | None, Unjudged | None]:
     """The word of the session by itself, or why there is none."""
     if not isinstance(slope, Slope):
-        return None, slope or note.figures.effect.reason or "not scored"
+        said = slope or note.figures.effect.reason or str(WhyNot.NOT_SCORED)
+        return None, Unjudged(WhyNot.NOT_SCORED, said)
     reason = note.judges(settings)
     if reason:
-        return None, reason
+        return None, Unjudged(WhyNot.NOBODY, reason)
     usual = usual_repeat_sd(list(note.repeat.assessors.values()))
     word = reading_word(slope, reading([slope]), repeat, usual, settings)
-    return word, None if word else "too close to call from one session"
+    return word, None if word else _too_close("from one session")
+
+
+def _too_close(by: str) -> Unjudged:
+    return Unjudged(WhyNot.TOO_CLOSE, f"{WhyNot.TOO_CLOSE} {by}")
 
 
 def _together(
     evening: AssessorWord | None,
-    reason: str | None,
+    reason: Unjudged | None,
     person: PersonOverSessions | None,
     settings: AgreementSettings,
-) -> tuple[AssessorWord | None, str | None]:
+) -> tuple[AssessorWord | None, Unjudged | None]:
     """The word by the last few sessions, unless it is these glasses that are spoken of."""
     if person is None or evening in _OF_THESE_GLASSES:
         return evening, reason
     word = person.word(settings)
-    return word, None if word else f"too close to call over {person.n_sessions} sessions"
+    return word, None if word else _too_close(f"over {person.n_sessions} sessions")
 
 
 def _two_words(
@@ -175,7 +184,7 @@ def _two_words(
     person = None if found.signal_share is None or over is None else over.people.get(name)
     return TwoWords(
         descriptor=found.descriptor,
-        evening=None if found.evening_verdict is None else AssessorWord(found.evening_verdict),
+        evening=found.evening_verdict,
         lately=None if person is None else person.word(settings),
         n_sessions=found.n_sessions,
         signal_share=found.signal_share,
@@ -198,7 +207,7 @@ def _note_facts(
         others = abs(found.span / width) * scale
     return NoteFacts(
         descriptor=note.name,
-        word=None if found.verdict is None else AssessorWord(found.verdict),
+        word=found.verdict,
         span=None if found.span is None else found.span * scale,
         told_apart=note.judges(settings) is None,
         others_span=others,

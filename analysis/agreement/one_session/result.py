@@ -2,145 +2,28 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from enum import StrEnum
 
 from analysis.agreement.indices.incomplete import RankTest
+from analysis.agreement.one_session.figure_values import (
+    Friedman,
+    RepeatFigures,
+    SampleEffect,
+    SampleMean,
+    ScalingFigures,
+    Variance,
+)
+from analysis.agreement.one_session.small_panel import SmallPanel
+from analysis.agreement.one_session.swap_check import SwapCheck
 from analysis.agreement.one_session.swaps import Swap
-from analysis.agreement.verdict import ICC_QUESTIONS
-
-if TYPE_CHECKING:
-    from analysis.agreement.one_session.small_panel import SmallPanel
-    from analysis.agreement.one_session.swap_check import SwapCheck
-
-Json = dict[str, Any]
-
-
-def plain(value: object) -> Any:
-    """Turn a value into what JSON can hold; a number that is none becomes null."""
-    if isinstance(value, bool) or value is None:
-        return value
-    if isinstance(value, Mapping):
-        return {str(key): plain(part) for key, part in value.items()}
-    if isinstance(value, tuple | list):
-        return [plain(part) for part in value]
-    if isinstance(value, int):
-        return int(value)
-    if isinstance(value, float):
-        return float(value) if math.isfinite(value) else None
-    return str(value)
+from analysis.agreement.verdict import ICC_QUESTIONS, AssessorWord, PanelWord, Verdict
+from analysis.as_json import AsJson, Json, as_json
 
 
 @dataclass(frozen=True)
-class SampleEffect:
-    """Test of whether the samples differ on one descriptor.
-
-    Attributes
-    ----------
-    f, df_num, df_den, p
-        F over the assessor-by-sample interaction with its degrees of freedom and p; None when
-        it could not be computed, with `reason`.
-    method
-        How it was computed, in words.
-    """
-
-    f: float | None
-    df_num: float | None
-    df_den: float | None
-    p: float | None
-    method: str
-    reason: str | None = None
-
-
-@dataclass(frozen=True)
-class Variance:
-    """REML variance components, in squared units of the scale the scores were given on.
-
-    Attributes
-    ----------
-    assessor, interaction, residual
-        Between assessors, assessor by sample, and left over; None when not estimable.
-    log_likelihood
-        Restricted log-likelihood of the fit, constants included.
-    note
-        What has to be known to read them.
-    """
-
-    assessor: float | None
-    interaction: float | None
-    residual: float | None
-    log_likelihood: float | None
-    note: str | None = None
-
-
-@dataclass(frozen=True)
-class SampleMean:
-    """Mean of one sample on one descriptor, on the scale the scores were given on.
-
-    Attributes
-    ----------
-    mean
-        Fixed effect of the sample in the mixed model (assessor and interaction random).
-    se
-        Its standard error for a panel drawn anew: it holds the spread between assessors.
-    n_scores
-        Number of scores behind it.
-    """
-
-    sample: str
-    mean: float
-    se: float | None
-    n_scores: int
-
-
-@dataclass(frozen=True)
-class ScalingFigures:
-    """The mixed assessor model in figures, or the reason why not."""
-
-    f_sample: float | None = None
-    p_sample: float | None = None
-    f_scaling: float | None = None
-    p_scaling: float | None = None
-    f_disagreement: float | None = None
-    p_disagreement: float | None = None
-    slopes: Mapping[str, float] = field(default_factory=dict)
-    disagreement_by_assessor: Mapping[str, float] = field(default_factory=dict)
-    reason: str | None = None
-
-
-@dataclass(frozen=True)
-class Friedman:
-    """Friedman's test on the order of the samples."""
-
-    chi2: float
-    df: int
-    p: float
-
-
-@dataclass(frozen=True)
-class RepeatFigures:
-    """Repeatability in points of the scale the scores were given on.
-
-    Attributes
-    ----------
-    sd
-        Standard deviation of one assessor's score of one glass nosed again; None without a
-        repeated glass, with `reason`.
-    df, n_duplicates, n_sessions
-        Pairs behind it, repeated glasses, and sessions they came from.
-    """
-
-    sd: float | None
-    df: int
-    n_duplicates: int
-    n_sessions: int
-    reason: str | None = None
-
-
-@dataclass(frozen=True)
-class DescriptorAgreement:
+class DescriptorAgreement(AsJson):
     """Everything about one descriptor of a session.
 
     Figures are on the scale the scores were given on, ``scale_low`` to ``scale_high``;
@@ -186,19 +69,32 @@ class DescriptorAgreement:
     sample_span: float | None
     seen_difference: float | None
     note: str | None
-    verdict: str
-    sentence: str
-    next_action: str
+    verdict: Verdict[PanelWord]
     n_sessions_over: int = 1
     reliability_over_sessions: float | None = None
     reliability_over_sessions_low: float | None = None
     over_sessions_note: str | None = None
     over_sessions_sentence: str | None = None
 
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON."""
-        found: Json = plain(asdict(self))
-        return found
+
+class WhyNot(StrEnum):
+    """Why an assessor gets no word on a note."""
+
+    NOT_SCORED = "not scored"
+    NOBODY = "nobody can be judged by it"
+    TOO_CLOSE = "too close to call"
+
+
+@dataclass(frozen=True)
+class Unjudged:
+    """Why there is no word, and that in words."""
+
+    why: WhyNot
+    said: str
+
+    def beside(self, name: str) -> dict[str, str]:
+        """The words only, for what carries the reason."""
+        return {name: self.said}
 
 
 @dataclass(frozen=True)
@@ -236,15 +132,15 @@ class AssessorNote:
     repeat_sd: float | None
     span: float | None
     disagreement_f: float | None
-    verdict: str | None
-    reason: str | None
-    evening_verdict: str | None = None
+    verdict: AssessorWord | None
+    reason: Unjudged | None
+    evening_verdict: AssessorWord | None = None
     signal_share: float | None = None
     n_sessions: int = 1
 
 
 @dataclass(frozen=True)
-class AssessorAgreement:
+class AssessorAgreement(AsJson):
     """One assessor in a session: a sentence first, figures after.
 
     Attributes
@@ -260,9 +156,7 @@ class AssessorAgreement:
     """
 
     assessor: str
-    verdict: str
-    sentence: str
-    next_action: str
+    verdict: Verdict[AssessorWord]
     n_scores: int
     n_missing: int
     missing_rate: float
@@ -272,11 +166,10 @@ class AssessorAgreement:
     signal_share: float | None = None
     over_sessions_sentence: str | None = None
 
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON; the notes come as ``descriptors``."""
-        found: Json = plain(asdict(self))
-        found["descriptors"] = found.pop("notes")
-        return found
+    json_keys = (
+        *("assessor", "verdict", "n_scores", "n_missing", "missing_rate", "correlation", "swap"),
+        *("signal_share", "over_sessions_sentence", ("notes", "descriptors")),
+    )
 
 
 @dataclass(frozen=True)
@@ -292,12 +185,12 @@ class PrivateFact:
 
 
 @dataclass(frozen=True)
-class Agreement:
+class Agreement(AsJson):
     """Can this panel be trusted: one session.
 
     Attributes
     ----------
-    verdict, sentence, next_action
+    verdict
         The session in one line.
     descriptors, assessors
         In order of their names; there is no league table.
@@ -315,9 +208,7 @@ class Agreement:
     """
 
     session: str
-    verdict: str
-    sentence: str
-    next_action: str
+    verdict: Verdict[PanelWord]
     n_assessors: int
     n_samples: int
     n_scores: int
@@ -329,6 +220,13 @@ class Agreement:
     private: tuple[PrivateFact, ...] = ()
     swaps: tuple[SwapCheck, ...] = ()
     small_panel: SmallPanel | None = None
+
+    json_keys = (
+        *("session", "verdict", "n_assessors", "n_samples", "n_scores", "left_out"),
+        *("n_recent_sessions", "seed", "descriptors", "assessors", "swaps", "small_panel"),
+        "icc_questions",
+    )
+    icc_questions = ICC_QUESTIONS
 
     def assessor(self, name: str) -> AssessorAgreement:
         """Figures of one assessor; KeyError for one who was not there."""
@@ -346,23 +244,5 @@ class Agreement:
 
     def to_dict(self, *, private: bool = False) -> Json:
         """Plain values, ready for JSON; a quantity without a value is None."""
-        found: Json = {
-            "session": self.session,
-            "verdict": self.verdict,
-            "sentence": self.sentence,
-            "next_action": self.next_action,
-            "n_assessors": self.n_assessors,
-            "n_samples": self.n_samples,
-            "n_scores": self.n_scores,
-            "left_out": plain(self.left_out),
-            "n_recent_sessions": self.n_recent_sessions,
-            "seed": self.seed,
-            "descriptors": [part.to_dict() for part in self.descriptors],
-            "assessors": [part.to_dict() for part in self.assessors],
-            "swaps": [plain(asdict(part)) for part in self.swaps],
-            "small_panel": plain(asdict(self.small_panel)) if self.small_panel else None,
-            "icc_questions": dict(ICC_QUESTIONS),
-        }
-        if private:
-            found["private"] = [plain(asdict(part)) for part in self.private]
-        return found
+        found = super().to_dict()
+        return found | {"private": as_json(self.private)} if private else found

@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from analysis.agreement.one_session.swaps import Swap
-from analysis.agreement.verdict import SwapFacts, Verdict, swap_check_sentence
-
-if TYPE_CHECKING:
-    from analysis.agreement.one_session.result import AssessorAgreement, DescriptorAgreement
+from analysis.agreement.verdict import AssessorWord, PanelWord, SwapFacts, swap_check_sentence
 
 
 @dataclass(frozen=True)
@@ -18,8 +14,8 @@ class ChangedNote:
     """A descriptor whose verdict hangs on the two glasses."""
 
     descriptor: str
-    as_scored: str
-    exchanged: str
+    as_scored: PanelWord
+    exchanged: PanelWord
 
 
 @dataclass(frozen=True)
@@ -44,10 +40,10 @@ class SwapCheck:
 
     assessor: str
     swap: Swap
-    verdict_as_scored: str
-    verdict_exchanged: str
-    assessor_as_scored: str
-    assessor_exchanged: str
+    verdict_as_scored: PanelWord
+    verdict_exchanged: PanelWord
+    assessor_as_scored: AssessorWord
+    assessor_exchanged: AssessorWord
     correlation_as_scored: float | None
     correlation_exchanged: float | None
     changed: tuple[ChangedNote, ...]
@@ -57,39 +53,40 @@ class SwapCheck:
 
 @dataclass(frozen=True)
 class Side:
-    """One of the two ways to read a session."""
+    """One of the two ways to read a session: its word, each note's, and one assessor's."""
 
-    line: Verdict
-    descriptors: Sequence[DescriptorAgreement]
-    assessor: AssessorAgreement
+    assessor: str
+    line: PanelWord
+    notes: Mapping[str, PanelWord]
+    word: AssessorWord
+    correlation: float | None
 
 
 def compare(swap: Swap, as_scored: Side, exchanged: Side) -> SwapCheck:
     """Set the verdicts as scored beside those with the two glasses exchanged."""
     changed = tuple(
-        ChangedNote(one.descriptor, one.verdict, other.verdict)
-        for one, other in zip(as_scored.descriptors, exchanged.descriptors, strict=True)
-        if one.verdict != other.verdict
+        ChangedNote(name, word, exchanged.notes[name])
+        for name, word in as_scored.notes.items()
+        if word is not exchanged.notes[name]
     )
-    own, back = as_scored.assessor, exchanged.assessor
     facts = SwapFacts(
-        assessor=own.assessor,
+        assessor=as_scored.assessor,
         swap=swap,
-        correlation_as_scored=own.correlation,
-        correlation_exchanged=back.correlation,
-        word_exchanged=back.verdict,
+        correlation_as_scored=as_scored.correlation,
+        correlation_exchanged=exchanged.correlation,
+        word_exchanged=exchanged.word,
         changed=tuple((part.descriptor, part.as_scored, part.exchanged) for part in changed),
     )
     said = swap_check_sentence(facts)
     return SwapCheck(
-        assessor=own.assessor,
+        assessor=as_scored.assessor,
         swap=swap,
-        verdict_as_scored=as_scored.line.word,
-        verdict_exchanged=exchanged.line.word,
-        assessor_as_scored=own.verdict,
-        assessor_exchanged=back.verdict,
-        correlation_as_scored=own.correlation,
-        correlation_exchanged=back.correlation,
+        verdict_as_scored=as_scored.line,
+        verdict_exchanged=exchanged.line,
+        assessor_as_scored=as_scored.word,
+        assessor_exchanged=exchanged.word,
+        correlation_as_scored=as_scored.correlation,
+        correlation_exchanged=exchanged.correlation,
         changed=changed,
         sentence=said.sentence,
         next_action=said.next_action,

@@ -68,7 +68,7 @@ def assess_own_words(
     Returns
     -------
     OwnWords
-        ``verdict`` and ``sentence`` first. The order of the rows does not matter.
+        ``verdict`` first. The order of the rows does not matter.
 
     Raises
     ------
@@ -84,7 +84,7 @@ def assess_own_words(
     ...         for who, word in (("A", "tar"), ("B", "soot"), ("C", "ash"), ("D", "peat"))
     ...         for i, y in enumerate(smoke)]
     >>> found = assess_own_words(pd.DataFrame(rows, columns=names))
-    >>> found.n_axes, [person.verdict for person in found.assessors][0]
+    >>> found.n_axes, [person.verdict.label for person in found.assessors][0]
     (1, 'reads with the panel')
     """
     laid = lay_out_words(words)
@@ -119,12 +119,9 @@ def _assessed(
         second_p=second[0].p,
         far=tuple(part.assessor for part in assessors if part.p > settings.false_share),
     )
-    said = words_session_verdict(facts, settings)
     return OwnWords(
         session=laid.session,
-        verdict=said.word,
-        sentence=said.sentence,
-        next_action=said.next_action,
+        verdict=words_session_verdict(facts, settings),
         n_assessors=facts.n_assessors,
         n_samples=facts.n_samples,
         n_words=facts.n_words,
@@ -177,13 +174,10 @@ def _assessors(
     tests = rv_with_others(worked.tables, permutations=permutations, seed=seed)
     found = []
     for at, (block, weight, test) in enumerate(zip(blocks, weights, tests, strict=True)):
-        said = words_assessor_verdict(block.assessor, float(weight), test, settings)
         found.append(
             WordsAssessor(
                 assessor=block.assessor,
-                verdict=said.word,
-                sentence=said.sentence,
-                next_action=said.next_action,
+                verdict=words_assessor_verdict(block.assessor, float(weight), test, settings),
                 n_words=len(block.words),
                 n_filled=int(np.isnan(block.values).sum()),
                 weight=float(weight),

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
-from analysis.agreement.one_session.result import Json, plain
 from analysis.agreement.own_words.blocks import WordLeftOut
 from analysis.agreement.own_words.lexicon import Candidate
+from analysis.agreement.verdict import AssessorWord, PanelWord, Verdict
+from analysis.as_json import AsJson
 
 
 @dataclass(frozen=True)
@@ -99,9 +100,7 @@ class WordsAssessor:
     """
 
     assessor: str
-    verdict: str
-    sentence: str
-    next_action: str
+    verdict: Verdict[AssessorWord]
     n_words: int
     n_filled: int
     weight: float
@@ -131,7 +130,7 @@ class SecondOpinion:
 
 
 @dataclass(frozen=True)
-class OwnWords:
+class OwnWords(AsJson):
     """One session in own words: what the panel's different words have in common.
 
     Attributes
@@ -149,9 +148,7 @@ class OwnWords:
     """
 
     session: str
-    verdict: str
-    sentence: str
-    next_action: str
+    verdict: Verdict[PanelWord]
     n_assessors: int
     n_samples: int
     n_words: int
@@ -168,8 +165,3 @@ class OwnWords:
     house_reason: str | None
     left_out: Mapping[str, int]
     left_out_words: tuple[WordLeftOut, ...]
-
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON; a quantity without a value is None."""
-        found: Json = plain(asdict(self))
-        return found

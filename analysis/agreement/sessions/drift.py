@@ -11,8 +11,15 @@ import pandas as pd
 from analysis.agreement.indices.distributions import adjusted_for_many
 from analysis.agreement.sessions.references import Pours, pours_of
 from analysis.agreement.sessions.session_line import Line, fit_line
-from analysis.agreement.verdict.drift import DriftFacts, drift_sentence
+from analysis.agreement.verdict.drift import (
+    MOVING,
+    Direction,
+    DriftFacts,
+    drift_verdict,
+)
+from analysis.agreement.verdict.words import AssessorWord, Verdict
 from analysis.array_types import Vector
+from analysis.as_json import AsJson
 
 LEAST_SESSIONS = 6
 """Fewer references say nothing of a movement: six points leave four degrees of freedom."""
@@ -42,7 +49,7 @@ class DriftPoint:
 
 
 @dataclass(frozen=True)
-class Drift:
+class Drift(AsJson):
     """How one assessor, or the panel, scored the hidden reference over sessions.
 
     Attributes
@@ -59,14 +66,13 @@ class Drift:
         Noise from one session to the next, from the moving ranges.
     average, limit
         Where the weighted average stands now, and ``3 sd sqrt(lambda / (2 - lambda))``.
-    direction
-        ``upward`` or ``downward`` for somebody who moves; else None.
-    since
-        Date (or session) at which the average turned that way.
     note
         What has to be known to read it, such as batches without overlap.
     reason
         Why there are no figures.
+    verdict
+        Of somebody who moves: which way, and since which date (or session), at which the
+        average turned that way; else None.
     """
 
     assessor: str | None
@@ -81,10 +87,35 @@ class Drift:
     reason: str | None
     points: tuple[DriftPoint, ...]
     p_adjusted: float | None = None
-    direction: str | None = None
-    since: str | None = None
-    sentence: str | None = None
-    next_action: str | None = None
+    verdict: Verdict[AssessorWord] | None = None
+
+    json_keys = (
+        *("assessor", "descriptor", "n_sessions", "slope_per_session", "p", "sd", "average"),
+        *("limit", "note", "reason", "points", "p_adjusted", "direction", "since", "sentence"),
+        "next_action",
+    )
+
+    @property
+    def direction(self) -> Direction | None:
+        """Which way somebody moves."""
+        if self.verdict is None:
+            return None
+        return next(way for way, word in MOVING.items() if word is self.verdict.word)
+
+    @property
+    def since(self) -> str | None:
+        """Since when somebody moves."""
+        return None if self.verdict is None else self.verdict.since
+
+    @property
+    def sentence(self) -> str | None:
+        """What is said of somebody who moves."""
+        return None if self.verdict is None else self.verdict.sentence
+
+    @property
+    def next_action(self) -> str | None:
+        """What to do about it."""
+        return None if self.verdict is None else self.verdict.next_action
 
 
 def reference_drift(
@@ -127,7 +158,7 @@ def reference_drift(
     >>> names = ["session", "held_on", "assessor", "sample", "replicate", "descriptor", "score"]
     >>> frame = check_scores(pd.DataFrame(rows, columns=names).assign(kind="reference"))
     >>> found = reference_drift(frame, ["smoke"])
-    >>> [(part.assessor, part.direction) for part in found if part.descriptor == "smoke"][1]
+    >>> [(part.assessor, str(part.direction)) for part in found if part.descriptor == "smoke"][1]
     ('A', 'upward')
     """
     pours = pours_of(scores, descriptors)
@@ -143,7 +174,7 @@ def reference_drift(
         ],
         false_share,
     )
-    moving = {(part.assessor, part.descriptor) for part in people if part.direction is not None}
+    moving = {(part.assessor, part.descriptor) for part in people if part.verdict is not None}
     steady = pours.without(moving)
     panel = _together([_charted(None, note, steady) for note in notes], false_share)
     order = {note: at for at, note in enumerate(notes)}
@@ -242,16 +273,9 @@ def _judged(found: Drift, false_share: float) -> Drift:
     facts = DriftFacts(
         assessor=found.assessor,
         descriptor=found.descriptor,
-        direction="upward" if slope > 0 else "downward",
+        direction=Direction.UPWARD if slope > 0 else Direction.DOWNWARD,
         since=start.held_on or start.session,
         moved=abs(slope) * (found.n_sessions - 1),
         n_sessions=found.n_sessions,
     )
-    said = drift_sentence(facts)
-    return replace(
-        found,
-        direction=facts.direction,
-        since=facts.since,
-        sentence=said.sentence,
-        next_action=said.next_action,
-    )
+    return replace(found, verdict=drift_verdict(facts))

@@ -115,7 +115,10 @@ def read_model(
         return bare
     known = house[house["descriptor"].isin(wanted)]
     standing = None if panel is None else tuple(panel)
-    chosen = ProfileSettings(standing_panel=standing, inflate=False, joint=False)
+    # What is said of people is set on scores at their word: scales and noises on the line.
+    chosen = ProfileSettings(
+        standing_panel=standing, inflate=False, joint=False, ends_of_the_line=False
+    )
     profile = estimate_profile(known, settings=chosen)
     repeats = repeated_cells(known)
     found = {

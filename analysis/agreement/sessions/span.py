@@ -23,6 +23,7 @@ from analysis.agreement.sessions.span_people import (
 from analysis.agreement.sessions.span_result import Span, SpanSession
 from analysis.agreement.sessions.span_scores import span_scores
 from analysis.agreement.settings import AgreementSettings
+from analysis.agreement.verdict import PanelWord
 from analysis.agreement.verdict.span import span_sentence
 from analysis.errors import NoScoresError, TooLittleError
 from analysis.frames import TEST_KINDS, on_house_scale, usable
@@ -79,7 +80,7 @@ def assess_span(
     ...         for t in range(3) for who in "ABCDEF" for s in range(6) for r in (1, 2)]
     >>> names = ["session", "held_on", "assessor", "sample", "replicate", "descriptor", "score"]
     >>> found = assess_span(pd.DataFrame(rows, columns=names))
-    >>> [line.verdict for line in found.sessions][0], found.assessors[0].verdict
+    >>> found.sessions[0].verdict.label, found.assessors[0].verdict.label
     ('safe to act on', 'reads with the panel')
     """
     used = usable(scores)
@@ -104,7 +105,7 @@ def assess_span(
     descriptors = tuple(span_descriptor(note, results, drifts, blanks, settings) for note in notes)
     assessors = span_assessors(notes, everything, drifts, blanks, settings)
     dates = (sessions[0].held_on or order[0], sessions[-1].held_on or order[-1])
-    words = Counter(line.verdict for line in sessions if line.verdict is not None)
+    words = Counter(line.verdict.word for line in sessions if line.verdict is not None)
     said = span_sentence(len(order), dates, words, who_moves(drifts))
     return Span(
         first=order[0],
@@ -159,16 +160,14 @@ def _session(
         )
     except TooLittleError as error:
         n = (rows["assessor"].nunique(), rows["sample"].nunique())
-        return SpanSession(name, held_on, None, str(error), None, *n, 0, 0), None
+        return SpanSession(name, held_on, None, *n, 0, 0, reason=str(error)), None
     line = SpanSession(
         session=name,
         held_on=held_on,
         verdict=found.verdict,
-        sentence=found.sentence,
-        next_action=found.next_action,
         n_assessors=found.n_assessors,
         n_samples=found.n_samples,
-        n_safe=sum(part.verdict == "safe to act on" for part in found.descriptors),
+        n_safe=sum(part.verdict.word is PanelWord.SAFE for part in found.descriptors),
         n_descriptors=len(found.descriptors),
     )
     return line, found

@@ -19,15 +19,15 @@ from analysis.agreement.sessions.over_sessions import PersonOverSessions
 from analysis.agreement.sessions.span_result import SpanAssessor, SpanDescriptor, SpanNote
 from analysis.agreement.sessions.span_scores import SpanScores
 from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import Verdict
+from analysis.agreement.verdict import AssessorWord, PanelWord, Verdict
 from analysis.agreement.verdict.over_sessions import over_sessions_verdict
 from analysis.agreement.verdict.span import (
+    NoteVerdict,
     SpanNoteFacts,
     span_assessor_verdict,
     span_descriptor_verdict,
     with_moving,
 )
-from analysis.agreement.verdict.words import AssessorWord
 from analysis.frames import TEST_KINDS
 
 _WIDTHS = (AssessorWord.WIDER, AssessorWord.NARROWER)
@@ -64,15 +64,8 @@ def who_moves(drifts: Sequence[Drift]) -> list[str]:
     return [
         f"{part.assessor or 'the panel'} on {part.descriptor or 'all notes together'}"
         for part in sorted(drifts, key=lambda part: part.assessor is not None)
-        if part.direction is not None
+        if part.verdict is not None
     ]
-
-
-def _said(drift: Drift | None) -> Verdict | None:
-    if drift is None or drift.sentence is None or drift.next_action is None:
-        return None
-    up = AssessorWord.MOVING_UP if drift.direction == "upward" else AssessorWord.MOVING_DOWN
-    return Verdict(f"{up} since {drift.since}", drift.sentence, drift.next_action)
 
 
 def span_descriptor(
@@ -84,13 +77,13 @@ def span_descriptor(
 ) -> SpanDescriptor:
     """Sum up one descriptor: by the one model, or else by the sessions that were judged."""
     words = Counter(
-        part.verdict
+        part.verdict.word
         for result in results
         for part in result.descriptors
         if part.descriptor == note.descriptor
     )
     drift = find_drift(drifts, None, note.descriptor)
-    said, over = _descriptor_verdict(note, words, _said(drift), settings), note.over
+    over, moving = note.over, None if drift is None else drift.verdict
     blank = sum(n for (_, name), n in blanks.items() if name == note.descriptor)
     return SpanDescriptor(
         descriptor=note.descriptor,
@@ -99,9 +92,7 @@ def span_descriptor(
         repeat_sd=note.repeat.panel.sd,
         missing_rate=blank / max(sum(note.n_scores.values()) + blank, 1),
         drift=drift,
-        verdict=said.word,
-        sentence=said.sentence,
-        next_action=said.next_action,
+        verdict=_descriptor_verdict(note, words, moving, settings),
         n_samples=over.n_samples,
         n_assessors=over.n_assessors,
         reliability_over_sessions=over.reliability,
@@ -112,8 +103,11 @@ def span_descriptor(
 
 
 def _descriptor_verdict(
-    note: SpanScores, words: Mapping[str, int], moving: Verdict | None, settings: AgreementSettings
-) -> Verdict:
+    note: SpanScores,
+    words: Mapping[PanelWord, int],
+    moving: Verdict[AssessorWord] | None,
+    settings: AgreementSettings,
+) -> NoteVerdict:
     facts = note.over.facts(note.repeat.n_duplicates)
     if facts is None or not note.over.leads:
         return span_descriptor_verdict(note.descriptor, words, moving)
@@ -154,12 +148,10 @@ def _assessor(
     facts = [_facts(name, part, note, settings) for part, note in zip(found, notes, strict=True)]
     drift = find_drift(drifts, name, None)
     shares = [part.signal_share for part in found if part.signal_share is not None]
-    said = span_assessor_verdict(name, facts, n_sessions, rate, _said(drift))
+    moving = None if drift is None else drift.verdict
     return SpanAssessor(
         assessor=name,
-        verdict=said.word,
-        sentence=said.sentence,
-        next_action=said.next_action,
+        verdict=span_assessor_verdict(name, facts, n_sessions, rate, moving),
         n_sessions=n_sessions,
         n_scores=n_scores,
         n_missing=n_missing,
@@ -186,7 +178,7 @@ def _assessor_note(
         repeat_sd=note.repeat.assessors.get(name, Repeat()).sd,
         n_scores=note.n_scores.get(name, 0),
         n_missing=blanks.get((name, note.descriptor), 0),
-        verdict=None if found.word is None else str(found.word),
+        verdict=found.word,
         reason=found.reason,
         drift=drift,
         signal_share=found.signal_share,
@@ -243,12 +235,12 @@ def _facts(
         sd, usual = person.noise, person.usual_noise
     return SpanNoteFacts(
         descriptor=found.descriptor,
-        word=None if found.verdict is None else AssessorWord(found.verdict),
+        word=found.verdict,
         n_sessions=found.n_sessions,
         slope=found.slope,
         repeat_points=None if sd is None else float(COINCIDENCE * sd),
         usual_repeat_points=None if usual is None else float(COINCIDENCE * usual),
-        moving=_said(found.drift),
+        moving=None if found.drift is None else found.drift.verdict,
     )
 
 

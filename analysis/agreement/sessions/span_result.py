@@ -3,25 +3,47 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
-from analysis.agreement.one_session.result import Json, PrivateFact, plain
+from analysis.agreement.one_session.result import PrivateFact
 from analysis.agreement.sessions.drift import Drift
+from analysis.agreement.verdict import AssessorWord, PanelWord, Verdict
+from analysis.agreement.verdict.span import NoteVerdict
+from analysis.as_json import AsJson, Json
 
 
 @dataclass(frozen=True)
-class SpanSession:
-    """One session of the span in a line; `verdict` is None when it could not be judged."""
+class SpanSession(AsJson):
+    """One session of the span in a line; `verdict` is None with `reason` where it has none."""
 
     session: str
     held_on: str | None
-    verdict: str | None
-    sentence: str
-    next_action: str | None
+    verdict: Verdict[PanelWord] | None
     n_assessors: int
     n_samples: int
     n_safe: int
     n_descriptors: int
+    reason: str | None = None
+
+    json_keys = (
+        *("session", "held_on", ("label", "verdict"), "sentence", "next_action"),
+        *("n_assessors", "n_samples", "n_safe", "n_descriptors"),
+    )
+
+    @property
+    def sentence(self) -> str:
+        """What is said of it, or why it could not be judged."""
+        return (self.reason or "") if self.verdict is None else self.verdict.sentence
+
+    @property
+    def label(self) -> str | None:
+        """The word for it."""
+        return None if self.verdict is None else self.verdict.label
+
+    @property
+    def next_action(self) -> str | None:
+        """What to do about it."""
+        return None if self.verdict is None else self.verdict.next_action
 
 
 @dataclass(frozen=True)
@@ -50,7 +72,7 @@ class SpanNote:
     repeat_sd: float | None
     n_scores: int
     n_missing: int
-    verdict: str | None
+    verdict: AssessorWord | None
     reason: str | None
     drift: Drift | None
     signal_share: float | None = None
@@ -64,9 +86,7 @@ class SpanAssessor:
     """
 
     assessor: str
-    verdict: str
-    sentence: str
-    next_action: str
+    verdict: Verdict[AssessorWord]
     n_sessions: int
     n_scores: int
     n_missing: int
@@ -97,13 +117,11 @@ class SpanDescriptor:
 
     descriptor: str
     n_sessions: int
-    verdicts: Mapping[str, int]
+    verdicts: Mapping[PanelWord, int]
     repeat_sd: float | None
     missing_rate: float
     drift: Drift | None
-    verdict: str
-    sentence: str
-    next_action: str
+    verdict: NoteVerdict
     n_samples: int = 0
     n_assessors: int = 0
     reliability_over_sessions: float | None = None
@@ -113,7 +131,7 @@ class SpanDescriptor:
 
 
 @dataclass(frozen=True)
-class Span:
+class Span(AsJson):
     """Several sessions: can this panel be trusted, and where is it going.
 
     Attributes
@@ -157,7 +175,7 @@ class Span:
 
     def to_dict(self, *, private: bool = False) -> Json:
         """Plain values, ready for JSON; a quantity without a value is None."""
-        found: Json = plain(asdict(self))
+        found = super().to_dict()
         if not private:
             found.pop("private")
         return found

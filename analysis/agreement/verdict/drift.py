@@ -3,8 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
-from analysis.agreement.verdict.words import AssessorWord, Verdict, count, points, verdict
+from analysis.agreement.verdict.words import AssessorWord, Verdict, count, points
+
+
+class Direction(StrEnum):
+    """Which way somebody moves on the line."""
+
+    UPWARD = "upward"
+    DOWNWARD = "downward"
+
+
+MOVING = {
+    Direction.UPWARD: AssessorWord.MOVING_UP,
+    Direction.DOWNWARD: AssessorWord.MOVING_DOWN,
+}
+"""The word for each direction."""
 
 
 @dataclass(frozen=True)
@@ -13,17 +28,15 @@ class DriftFacts:
 
     assessor: str | None
     descriptor: str | None
-    direction: str
+    direction: Direction
     since: str
     moved: float
     n_sessions: int
 
 
-def drift_sentence(facts: DriftFacts) -> Verdict:
+def drift_verdict(facts: DriftFacts) -> Verdict[AssessorWord]:
     """Say who moves which way since when, and what to do."""
-    up = facts.direction == "upward"
-    moving = AssessorWord.MOVING_UP if up else AssessorWord.MOVING_DOWN
-    word = f"{moving} since {facts.since}"
+    word = MOVING[facts.direction]
     on = facts.descriptor or "all notes together"
     over = f"{points(facts.moved)} over {count(facts.n_sessions, 'hidden reference')}"
     if facts.assessor is None:
@@ -32,9 +45,10 @@ def drift_sentence(facts: DriftFacts) -> Verdict:
             f"{facts.since}, {over}"
         )
         action = "check the reference first (light, air, age of the bottle), then nose it together"
-        return verdict(word, said, action)
+        return Verdict(word, said, action, facts.since)
     said = (
         f"{facts.assessor} has been moving {facts.direction} on {on} since "
         f"{facts.since}, {over} against the others"
     )
-    return verdict(word, said, "set the reference glass beside its place on the line again")
+    action = "set the reference glass beside its place on the line again"
+    return Verdict(word, said, action, facts.since)

@@ -139,7 +139,7 @@ def apart_sentence(found: Apart) -> str:
     )
 
 
-def word_sentence(descriptor: str, word: str) -> str | None:
+def word_sentence(descriptor: str, word: AssessorWord) -> str | None:
     """What the word of a note means for the person; None when there is nothing to do."""
     said = {
         AssessorWord.REVERSED: (
@@ -163,10 +163,10 @@ def word_sentence(descriptor: str, word: str) -> str | None:
             "again."
         ),
     }
-    return said.get(AssessorWord(word))
+    return said.get(word)
 
 
-def next_step(words: Sequence[str], n_missing: int) -> str:
+def next_step(words: Sequence[AssessorWord], n_missing: int) -> str:
     """One thing for the person to do, the most urgent first."""
     steps = (
         (AssessorWord.REVERSED, "let the lead look at your glasses first"),

@@ -15,7 +15,6 @@ from analysis.agreement.verdict.words import (
     count,
     listed,
     points,
-    verdict,
 )
 
 
@@ -53,14 +52,14 @@ def reliability_word(facts: OverFacts, settings: AgreementSettings) -> PanelWord
 
 
 def over_sessions_verdict(
-    facts: OverFacts, evenings: Mapping[str, int], settings: AgreementSettings
-) -> Verdict:
+    facts: OverFacts, evenings: Mapping[PanelWord, int], settings: AgreementSettings
+) -> Verdict[PanelWord]:
     """Judge a descriptor over several sessions; `evenings` counts their verdicts."""
     word = reliability_word(facts, settings)
     parts = [f"{name!s} in {n}" for name in PanelWord if (n := evenings.get(name, 0))]
     by_evening = f"; evening by evening {', '.join(parts)}" if parts else ""
     said = f"{capital(facts.descriptor)} over {count(facts.n_sessions, 'session')}: {_told(facts)}"
-    return verdict(word, f"{said}{_because(word, facts)}{by_evening}", _action(word, facts))
+    return Verdict(word, f"{said}{_because(word, facts)}{by_evening}", _action(word, facts))
 
 
 def _told(facts: OverFacts) -> str:
@@ -105,9 +104,9 @@ _FAR = 2
 """Grades apart from which on two verdicts tell different stories."""
 
 
-def beside_evening(facts: OverFacts, tonight: str, settings: AgreementSettings) -> str:
+def beside_evening(facts: OverFacts, tonight: PanelWord, settings: AgreementSettings) -> str:
     """Say what all sessions say beside the verdict of one, and what to do where they differ."""
-    house, evening = reliability_word(facts, settings), PanelWord(tonight)
+    house, evening = reliability_word(facts, settings), tonight
     told = f"Over {count(facts.n_sessions, 'session')}: {_told(facts)}"
     if abs(_GRADE.get(house, 1) - _GRADE.get(evening, 1)) < _FAR:
         return f"{told}."

@@ -13,7 +13,6 @@ from analysis.agreement.verdict.words import (
     count,
     listed,
     plural,
-    verdict,
 )
 
 _NEAR = 0.05
@@ -74,7 +73,7 @@ class WordFacts:
     chance: float | None
 
 
-def words_session_verdict(facts: SessionFacts, settings: AgreementSettings) -> Verdict:
+def words_session_verdict(facts: SessionFacts, settings: AgreementSettings) -> Verdict[PanelWord]:
     """Sum up a session in own words."""
     heading = (
         f"Session {facts.session} in own words, {count(facts.n_words, 'word')} of "
@@ -88,21 +87,21 @@ def words_session_verdict(facts: SessionFacts, settings: AgreementSettings) -> V
         said = f"{heading}: no direction that they share is more than chance{doubt}"
         action = "nose the extremes together and agree on what the words mean"
         word = PanelWord.SECOND_LOOK if sure else PanelWord.DO_NOT
-        return verdict(word, said, action)
+        return Verdict(word, said, action)
     said = f"{heading}: {_shared(facts)}{_between(facts.ends)}"
     if not sure:
         said += ", but the second opinion sees no more than chance"
-        return verdict(PanelWord.SECOND_LOOK, said, "repeat the session before leaning on the map")
+        return Verdict(PanelWord.SECOND_LOOK, said, "repeat the session before leaning on the map")
     if facts.n_assessors < settings.small_panel:
         said += f", by {count(facts.n_assessors, 'assessor')} only"
-        return verdict(PanelWord.SECOND_LOOK, said, "confirm the words that have a house note")
+        return Verdict(PanelWord.SECOND_LOOK, said, "confirm the words that have a house note")
     if facts.far:
         action = f"ask {listed(facts.far[:3])} what their words mean, then confirm the house notes"
-        return verdict(PanelWord.SAFE, said, action)
-    return verdict(PanelWord.SAFE, said, "confirm the words that have a house note")
+        return Verdict(PanelWord.SAFE, said, action)
+    return Verdict(PanelWord.SAFE, said, "confirm the words that have a house note")
 
 
-def _too_little(facts: SessionFacts, heading: str) -> Verdict:
+def _too_little(facts: SessionFacts, heading: str) -> Verdict[PanelWord]:
     missing = []
     if facts.n_samples < _MOST_SAMPLES:
         more = _MOST_SAMPLES - facts.n_samples
@@ -110,7 +109,7 @@ def _too_little(facts: SessionFacts, heading: str) -> Verdict:
     if facts.n_assessors < 3:
         missing.append("a third assessor")
     action = f"add {listed(missing)} before anybody leans on the map"
-    return verdict(PanelWord.TOO_LITTLE, heading, action)
+    return Verdict(PanelWord.TOO_LITTLE, heading, action)
 
 
 def _shared(facts: SessionFacts) -> str:
@@ -128,7 +127,7 @@ def _between(ends: tuple[tuple[str, ...], tuple[str, ...]]) -> str:
 
 def words_assessor_verdict(
     assessor: str, weight: float, test: ChanceFigures, settings: AgreementSettings
-) -> Verdict:
+) -> Verdict[AssessorWord]:
     """Say whether an assessor's words lay the glasses out like the others'."""
     if test.p > settings.false_share:
         said = (
@@ -136,13 +135,13 @@ def words_assessor_verdict(
             f"than chance would (weight {weight:.1f} where 1 is usual)"
         )
         action = "ask what the words mean with two unlike glasses in hand"
-        return verdict(AssessorWord.APART, said, action)
+        return Verdict(AssessorWord.APART, said, action)
     said = (
         f"{assessor} lays the glasses out as the others do, in words of their own "
         f"({test.standardised:.1f} standard deviations above chance, weight {weight:.1f} where "
         "1 is usual)"
     )
-    return verdict(AssessorWord.WITH, said, "nothing to do")
+    return Verdict(AssessorWord.WITH, said, "nothing to do")
 
 
 def word_sentence(facts: WordFacts) -> tuple[str | None, str, str]:

@@ -14,7 +14,6 @@ from analysis.agreement.verdict.words import (
     listed,
     plural,
     points,
-    verdict,
 )
 
 
@@ -50,7 +49,7 @@ class DescriptorFacts:
     reason: str | None
 
 
-def descriptor_verdict(facts: DescriptorFacts, settings: AgreementSettings) -> Verdict:
+def descriptor_verdict(facts: DescriptorFacts, settings: AgreementSettings) -> Verdict[PanelWord]:
     """Judge one descriptor of a session."""
     lacking = _lacking(facts, settings)
     if lacking:
@@ -99,7 +98,7 @@ def _lacking(facts: DescriptorFacts, settings: AgreementSettings) -> list[str]:
     return missing
 
 
-def _too_little(facts: DescriptorFacts, lacking: Sequence[str]) -> Verdict:
+def _too_little(facts: DescriptorFacts, lacking: Sequence[str]) -> Verdict[PanelWord]:
     action = f"add {listed(lacking)} before anybody leans on this note"
     seen = ""
     if facts.span is not None and facts.n_assessors > 1:
@@ -110,19 +109,19 @@ def _too_little(facts: DescriptorFacts, lacking: Sequence[str]) -> Verdict:
         f"{facts.n_duplicates} blind {plural('duplicate', facts.n_duplicates)} and "
         f"{facts.n_assessors} {plural('assessor', facts.n_assessors)} behind it{seen}"
     )
-    return verdict(PanelWord.TOO_LITTLE, sentence, action)
+    return Verdict(PanelWord.TOO_LITTLE, sentence, action)
 
 
-def _safe_sentence(facts: DescriptorFacts) -> Verdict:
+def _safe_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
     sentence = (
         f"The panel told the samples apart on {facts.descriptor}, "
         f"{points(facts.span)} from lowest to highest, and would place them so again "
         f"(reliability {facts.reliability:.2f}, at least {facts.reliability_low:.2f})"
     )
-    return verdict(PanelWord.SAFE, sentence, "use these means as they stand")
+    return Verdict(PanelWord.SAFE, sentence, "use these means as they stand")
 
 
-def _second_sentence(facts: DescriptorFacts, small: bool) -> Verdict:
+def _second_sentence(facts: DescriptorFacts, small: bool) -> Verdict[PanelWord]:
     why = (
         f"with {count(facts.n_assessors, 'assessor')} one nose can decide it, and " if small else ""
     )
@@ -133,10 +132,10 @@ def _second_sentence(facts: DescriptorFacts, small: bool) -> Verdict:
         f"The panel puts the samples {points(facts.span)} apart on {facts.descriptor}, but "
         f"{why}the order may change (reliability {facts.reliability:.2f})"
     )
-    return verdict(PanelWord.SECOND_LOOK, sentence, f"nose the deciding pair once more{seen}")
+    return Verdict(PanelWord.SECOND_LOOK, sentence, f"nose the deciding pair once more{seen}")
 
 
-def _alike_sentence(facts: DescriptorFacts) -> Verdict:
+def _alike_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
     repeats = (
         "" if facts.repeat_points is None else f"repeats within {points(facts.repeat_points)} and "
     )
@@ -145,13 +144,13 @@ def _alike_sentence(facts: DescriptorFacts) -> Verdict:
         f"The casks are alike on {facts.descriptor}{apart}: the panel {repeats}would have seen "
         f"a difference of {points(facts.seen_difference)}"
     )
-    return verdict(PanelWord.ALIKE, sentence, "choose between them by another note")
+    return Verdict(PanelWord.ALIKE, sentence, "choose between them by another note")
 
 
-def _do_not_sentence(facts: DescriptorFacts, small: bool) -> Verdict:
+def _do_not_sentence(facts: DescriptorFacts, small: bool) -> Verdict[PanelWord]:
     if facts.reason is not None and facts.seen_difference is None:
         sentence = f"{capital(facts.descriptor)} cannot be judged: {facts.reason}"
-        return verdict(PanelWord.DO_NOT, sentence, "nose it again before deciding by it")
+        return Verdict(PanelWord.DO_NOT, sentence, "nose it again before deciding by it")
     repeats = ""
     if facts.repeat_points is not None:
         repeats = f", and repeats only within {points(facts.repeat_points)}"
@@ -163,7 +162,7 @@ def _do_not_sentence(facts: DescriptorFacts, small: bool) -> Verdict:
     action = "nose the reference of this note together, then repeat the flight"
     if small:
         action = "decide by it only where casks differ by more, or ask two more assessors"
-    return verdict(PanelWord.DO_NOT, sentence, action)
+    return Verdict(PanelWord.DO_NOT, sentence, action)
 
 
 @dataclass(frozen=True)
@@ -177,12 +176,12 @@ class SmallPanelFacts:
     seen_difference: float | None
 
 
-def small_panel_verdict(facts: SmallPanelFacts, settings: AgreementSettings) -> Verdict:
+def small_panel_verdict(facts: SmallPanelFacts, settings: AgreementSettings) -> Verdict[PanelWord]:
     """Say who repeats, the smallest difference this panel can see and what that is good for."""
     who = _who_repeats(facts)
     if facts.seen_difference is None:
         sentence = f"A panel of {facts.n_assessors}: {who}; what it can tell apart is not known"
-        return verdict(PanelWord.TOO_LITTLE, sentence, "pour at least six samples next time")
+        return Verdict(PanelWord.TOO_LITTLE, sentence, "pour at least six samples next time")
     seen = facts.seen_difference
     sentence = (
         f"A panel of {facts.n_assessors}: {who}; on the middle note it sees a difference of "
@@ -194,7 +193,7 @@ def small_panel_verdict(facts: SmallPanelFacts, settings: AgreementSettings) -> 
         use = "pick out the extremes and a faulty cask; do not rank casks that lie close"
     else:
         use = "use it to find a cask that is plainly off, and ask two more assessors for the rest"
-    return verdict(PanelWord.SECOND_LOOK, sentence, use)
+    return Verdict(PanelWord.SECOND_LOOK, sentence, use)
 
 
 _COARSE = 2.5
@@ -217,14 +216,14 @@ def _who_repeats(facts: SmallPanelFacts) -> str:
 
 
 def session_verdict(
-    session: str, descriptors: Sequence[tuple[str, str]], n_assessors: int, small_panel: int
-) -> Verdict:
+    session: str, descriptors: Sequence[tuple[str, PanelWord]], n_assessors: int, small_panel: int
+) -> Verdict[PanelWord]:
     """Sum up a session in one line from each descriptor's name and word."""
-    names: dict[str, list[str]] = {word: [] for word in PanelWord}
+    names: dict[PanelWord, list[str]] = {word: [] for word in PanelWord}
     for name, word in descriptors:
         names[word].append(name)
     order = [
-        (PanelWord.SAFE, "safe to act on"),
+        (PanelWord.SAFE, str(PanelWord.SAFE)),
         (PanelWord.SECOND_LOOK, "to act on with a second look"),
         (PanelWord.ALIKE, "on which the casks are alike"),
         (PanelWord.DO_NOT, "not to act on"),
@@ -234,10 +233,10 @@ def session_verdict(
     word = _session_word(names)
     small = f" by {n_assessors} assessors only" if n_assessors < small_panel else ""
     sentence = f"Session {session}, {count(len(descriptors), 'note')}{small}: {', '.join(parts)}"
-    return verdict(word, sentence, _session_action(word, names))
+    return Verdict(word, sentence, _session_action(word, names))
 
 
-def _session_word(names: dict[str, list[str]]) -> PanelWord:
+def _session_word(names: dict[PanelWord, list[str]]) -> PanelWord:
     total = sum(len(part) for part in names.values())
     if len(names[PanelWord.TOO_LITTLE]) * 2 > total:
         return PanelWord.TOO_LITTLE
@@ -251,7 +250,7 @@ def _session_word(names: dict[str, list[str]]) -> PanelWord:
     return PanelWord.DO_NOT
 
 
-def _session_action(word: PanelWord, names: dict[str, list[str]]) -> str:
+def _session_action(word: PanelWord, names: dict[PanelWord, list[str]]) -> str:
     if word is PanelWord.TOO_LITTLE:
         return "pour at least six samples and two blind duplicates next time"
     doubtful = names[PanelWord.DO_NOT]

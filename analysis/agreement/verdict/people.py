@@ -11,7 +11,6 @@ from analysis.agreement.verdict.words import (
     count,
     plural,
     points,
-    verdict,
 )
 
 
@@ -38,7 +37,7 @@ def assessor_verdict(
     correlation: float | None,
     n_missing: int,
     signal_share: float | None = None,
-) -> Verdict:
+) -> Verdict[AssessorWord]:
     """Sum up one assessor in a sentence: the rule first, then the note that needs work."""
     judged = [note for note in notes if note.word is not None]
     if not judged:
@@ -57,12 +56,12 @@ def assessor_verdict(
     if others:
         worst = _worst(others)
         what, action = _note_words(worst)
-        return verdict(AssessorWord.WITH, f"{sentence} but {what}", action)
+        return Verdict(AssessorWord.WITH, f"{sentence} but {what}", action)
     if n_missing:
         blank = f"{n_missing} {plural('line', n_missing)}"
         action = f"ask why {blank} {'was' if n_missing == 1 else 'were'} left blank"
-        return verdict(AssessorWord.WITH, sentence, action)
-    return verdict(AssessorWord.WITH, sentence, "nothing to do")
+        return Verdict(AssessorWord.WITH, sentence, action)
+    return Verdict(AssessorWord.WITH, sentence, "nothing to do")
 
 
 def _closeness(correlation: float | None, signal_share: float | None) -> str:
@@ -105,11 +104,11 @@ def _worst(notes: Sequence[NoteFacts]) -> NoteFacts:
     return min(notes, key=lambda note: (ranks.get(note.word, len(ranks)), note.descriptor))
 
 
-def _note_sentence(assessor: str, note: NoteFacts, also: int) -> Verdict:
+def _note_sentence(assessor: str, note: NoteFacts, also: int) -> Verdict[AssessorWord]:
     what, action = _note_words(note)
     more = f" (and likewise on {count(also, 'more note')})" if also else ""
     word = note.word or AssessorWord.WITH
-    return verdict(word, f"{assessor} {what}{more}", action)
+    return Verdict(word, f"{assessor} {what}{more}", action)
 
 
 def _note_words(note: NoteFacts) -> tuple[str, str]:
@@ -143,14 +142,16 @@ def _told(number: int) -> str:
     return "the one note it told apart" if number == 1 else f"the {number} notes it told apart"
 
 
-def _unjudged(assessor: str, notes: Sequence[NoteFacts], correlation: float | None) -> Verdict:
+def _unjudged(
+    assessor: str, notes: Sequence[NoteFacts], correlation: float | None
+) -> Verdict[AssessorWord]:
     told = [note for note in notes if note.told_apart]
     if told and correlation is not None:
         sentence = (
             f"{assessor} is neither surely with the panel nor against it on "
             f"{_told(len(told))} (correlation {correlation:.2f})"
         )
-        return verdict(AssessorWord.TOO_LITTLE, sentence, "let the next session decide")
+        return Verdict(AssessorWord.TOO_LITTLE, sentence, "let the next session decide")
     repeats = [note.repeat_points for note in notes if note.repeat_points is not None]
     closeness = "" if correlation is None else f", correlation with the others {correlation:.2f}"
     if repeats:
@@ -160,7 +161,7 @@ def _unjudged(assessor: str, notes: Sequence[NoteFacts], correlation: float | No
     else:
         said = f"{assessor} nosed no glass twice{closeness}"
         action = "pour a blind duplicate next time"
-    return verdict(AssessorWord.TOO_LITTLE, said, action)
+    return Verdict(AssessorWord.TOO_LITTLE, said, action)
 
 
 def private_sentence(assessor: str, descriptor: str, n_sessions: int) -> tuple[str, str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from analysis.agreement.verdict.words import (
     AssessorWord,
@@ -13,8 +13,11 @@ from analysis.agreement.verdict.words import (
     count,
     listed,
     points,
-    verdict,
 )
+
+AssessorVerdict = Verdict[AssessorWord]
+NoteVerdict = Verdict[PanelWord | AssessorWord]
+"""Of a note over several sessions: what the panel's scores are good for, or that it moves."""
 
 
 @dataclass(frozen=True)
@@ -27,7 +30,7 @@ class SpanNoteFacts:
     slope: float | None
     repeat_points: float | None
     usual_repeat_points: float | None
-    moving: Verdict | None
+    moving: AssessorVerdict | None
 
 
 def span_assessor_verdict(
@@ -35,8 +38,8 @@ def span_assessor_verdict(
     notes: Sequence[SpanNoteFacts],
     n_sessions: int,
     missing_rate: float,
-    moving: Verdict | None,
-) -> Verdict:
+    moving: AssessorVerdict | None,
+) -> AssessorVerdict:
     """Sum up an assessor over several sessions: what needs talking about first.
 
     `moving` is said of all notes together.
@@ -52,27 +55,30 @@ def span_assessor_verdict(
 
 def _unmoved(
     assessor: str, notes: Sequence[SpanNoteFacts], n_sessions: int, missing_rate: float
-) -> Verdict:
+) -> AssessorVerdict:
     """What is said of somebody who stays where he is."""
     steady = [note for note in notes if note.word is AssessorWord.WITH]
     judged = sum(note.word is not None for note in notes)
-    for word, say in sorted(_SAID, key=lambda said: -sum(note.word is said[0] for note in notes)):
+    for word, say in sorted(_HABITS, key=lambda habit: -_number(notes, habit[0])):
         found = [note for note in notes if note.word is word]
-        if found and (_MANY * len(found) >= judged or not steady):
-            return say(assessor, found)
         if found:
-            return _but(assessor, len(steady), judged, say(assessor, found))
+            what, action = say(found)
+            if _MANY * len(found) >= judged or not steady:
+                return Verdict(word, f"{assessor} {what}", action)
+            some = f"{len(steady)} of {count(judged, 'note')}"
+            said = f"{assessor} reads with the panel on {some} but {what}"
+            return Verdict(AssessorWord.WITH, said, action)
     if not steady:
         said = f"{assessor} was there in {count(n_sessions, 'session')}, too little to call"
-        return verdict(AssessorWord.TOO_LITTLE, said, "let the next sessions decide")
+        return Verdict(AssessorWord.TOO_LITTLE, said, "let the next sessions decide")
     said = (
         f"{assessor} reads with the panel on {count(len(steady), 'note')} over "
         f"{count(n_sessions, 'session')}"
     )
+    action = "nothing to do"
     if missing_rate > _MANY_BLANKS:
         action = f"ask why {100.0 * missing_rate:.0f} in 100 lines were left blank"
-        return verdict(AssessorWord.WITH, said, action)
-    return verdict(AssessorWord.WITH, said, "nothing to do")
+    return Verdict(AssessorWord.WITH, said, action)
 
 
 _MANY_BLANKS = 0.05
@@ -80,13 +86,8 @@ _MANY = 3
 """From every third note on it is a habit of the person, below it is a matter of that note."""
 
 
-def _but(assessor: str, steady: int, judged: int, said: Verdict) -> Verdict:
-    """Reads with the panel, with an exception."""
-    exception = said.sentence.removesuffix(f": {said.next_action}.").removeprefix(f"{assessor} ")
-    sentence = (
-        f"{assessor} reads with the panel on {steady} of {count(judged, 'note')} but {exception}"
-    )
-    return verdict(AssessorWord.WITH, sentence, said.next_action)
+def _number(notes: Sequence[SpanNoteFacts], word: AssessorWord) -> int:
+    return sum(note.word is word for note in notes)
 
 
 def _others(notes: Sequence[SpanNoteFacts]) -> str:
@@ -95,102 +96,94 @@ def _others(notes: Sequence[SpanNoteFacts]) -> str:
     return listed(names[:3]) + (f" and {count(more, 'more note')}" if more > 0 else "")
 
 
-def _reversed(assessor: str, notes: Sequence[SpanNoteFacts]) -> Verdict:
+def _reversed(assessor: str, notes: Sequence[SpanNoteFacts]) -> AssessorVerdict:
     n = max(note.n_sessions for note in notes)
     said = f"{assessor} has {_others(notes)} the opposite way round over {count(n, 'session')}"
     action = "go through the words at both ends of the line with the reference in hand"
-    return verdict(AssessorWord.REVERSED, said, action)
+    return Verdict(AssessorWord.REVERSED, said, action)
 
 
-def _moving(notes: Sequence[SpanNoteFacts]) -> Verdict:
+def _moving(notes: Sequence[SpanNoteFacts]) -> AssessorVerdict:
     first = notes[0].moving
     if first is None:
         raise ValueError("no note moves")
     if len(notes) == 1:
         return first
-    sentence = first.sentence.removesuffix(f": {first.next_action}.")
-    also = f"{sentence} (and likewise on {_others(notes[1:])})"
-    return verdict(first.word, also, first.next_action)
+    return replace(first, said=f"{first.said} (and likewise on {_others(notes[1:])})")
 
 
-def _unsteady(assessor: str, notes: Sequence[SpanNoteFacts]) -> Verdict:
+def _unsteady(notes: Sequence[SpanNoteFacts]) -> tuple[str, str]:
     worst = max(notes, key=lambda note: note.repeat_points or 0.0)
     where = "" if len(notes) == 1 else f" on {worst.descriptor}"
-    said = (
-        f"{assessor} is unsteady on {_others(notes)}, {points(worst.repeat_points)} between one "
+    what = (
+        f"is unsteady on {_others(notes)}, {points(worst.repeat_points)} between one "
         f"nosing and the next{where} where {points(worst.usual_repeat_points)} is usual"
     )
-    action = "slow down on this note and nose the reference before each flight"
-    return verdict(AssessorWord.UNSTEADY, said, action)
+    return what, "slow down on this note and nose the reference before each flight"
 
 
-def _wider(assessor: str, notes: Sequence[SpanNoteFacts]) -> Verdict:
-    return _width(AssessorWord.WIDER, assessor, notes)
+def _wider(notes: Sequence[SpanNoteFacts]) -> tuple[str, str]:
+    return _width(AssessorWord.WIDER, notes)
 
 
-def _narrower(assessor: str, notes: Sequence[SpanNoteFacts]) -> Verdict:
-    return _width(AssessorWord.NARROWER, assessor, notes)
+def _narrower(notes: Sequence[SpanNoteFacts]) -> tuple[str, str]:
+    return _width(AssessorWord.NARROWER, notes)
 
 
-def _width(word: AssessorWord, assessor: str, notes: Sequence[SpanNoteFacts]) -> Verdict:
+def _width(word: AssessorWord, notes: Sequence[SpanNoteFacts]) -> tuple[str, str]:
     furthest = max(notes, key=lambda note: abs((note.slope or 1.0) - 1.0))
     where = "" if len(notes) == 1 else f" on {furthest.descriptor}"
-    said = (
-        f"{assessor} {word} on {_others(notes)}, {furthest.slope:.1f} points for one of the "
-        f"others'{where}"
-    )
-    return verdict(word, said, "look at the words at both ends of the line together")
+    what = f"{word} on {_others(notes)}, {furthest.slope:.1f} points for one of the others'{where}"
+    return what, "look at the words at both ends of the line together"
 
 
-_SAID = (
+_HABITS = (
     (AssessorWord.UNSTEADY, _unsteady),
     (AssessorWord.NARROWER, _narrower),
     (AssessorWord.WIDER, _wider),
 )
+"""What is said of a person's habits, and what to do: each from the name on."""
 
 
 def span_descriptor_verdict(
-    descriptor: str, verdicts: Mapping[str, int], moving: Verdict | None
-) -> Verdict:
+    descriptor: str, verdicts: Mapping[PanelWord, int], moving: AssessorVerdict | None
+) -> NoteVerdict:
     """Sum up a descriptor over several sessions."""
-    judged = sum(n for word, n in verdicts.items() if word != PanelWord.TOO_LITTLE)
+    judged = sum(n for word, n in verdicts.items() if word is not PanelWord.TOO_LITTLE)
     total = sum(verdicts.values())
     parts = [f"{word!s} in {n}" for word in PanelWord if (n := verdicts.get(word, 0))]
     said = f"{capital(descriptor)} over {count(total, 'session')}: {', '.join(parts)}"
     if moving is not None:
-        return verdict(moving.word, f"{said}; {_plain(moving)}", moving.next_action)
+        return _moves(said, moving)
     if judged == 0:
         action = "pour six samples and two blind duplicates a session"
-        return verdict(PanelWord.TOO_LITTLE, said, action)
+        return Verdict(PanelWord.TOO_LITTLE, said, action)
     if 2 * verdicts.get(PanelWord.DO_NOT, 0) > judged:
         action = "rewrite what is meant, or make a new reference, and train on it once more"
-        return verdict(PanelWord.DO_NOT, said, action)
+        return Verdict(PanelWord.DO_NOT, said, action)
     if 2 * verdicts.get(PanelWord.SAFE, 0) > judged:
-        return verdict(PanelWord.SAFE, said, "keep it as it is")
+        return Verdict(PanelWord.SAFE, said, "keep it as it is")
     if 2 * verdicts.get(PanelWord.ALIKE, 0) > judged:
-        return verdict(PanelWord.ALIKE, said, "ask whether this note earns its place on the sheet")
-    return verdict(PanelWord.SECOND_LOOK, said, "nose its reference before each session")
+        return Verdict(PanelWord.ALIKE, said, "ask whether this note earns its place on the sheet")
+    return Verdict(PanelWord.SECOND_LOOK, said, "nose its reference before each session")
 
 
-def with_moving(said: Verdict, moving: Verdict | None) -> Verdict:
+def with_moving(said: Verdict[PanelWord], moving: AssessorVerdict | None) -> NoteVerdict:
     """What is said of a note, and that the panel moves on its reference, which goes first."""
-    if moving is None:
-        return said
-    sentence = said.sentence.removesuffix(f": {said.next_action}.")
-    return verdict(moving.word, f"{sentence}; {_plain(moving)}", moving.next_action)
+    return said if moving is None else _moves(said.said, moving)
 
 
-def _plain(said: Verdict) -> str:
-    sentence = said.sentence.removesuffix(f": {said.next_action}.")
-    return sentence[:1].lower() + sentence[1:]
+def _moves(said: str, moving: AssessorVerdict) -> AssessorVerdict:
+    """The verdict on a movement, behind what is said of the note."""
+    return replace(moving, said=f"{said}; {moving.said[:1].lower()}{moving.said[1:]}")
 
 
 def span_sentence(
     n_sessions: int,
     dates: tuple[str, str],
-    words: Mapping[str, int],
+    words: Mapping[PanelWord, int],
     moving: Sequence[str],
-) -> Verdict:
+) -> Verdict[PanelWord]:
     """Sum up a span in one line; `moving` names who moves, the panel included."""
     parts = [f"{n} {word!s}" for word in PanelWord if (n := words.get(word, 0))]
     said = (
@@ -201,17 +194,17 @@ def span_sentence(
         said += f"; moving on the hidden reference: {listed(list(moving[:4]))}"
         more = len(moving) - 4
         said += f" and {count(more, 'other')}" if more > 0 else ""
-        return verdict(PanelWord.SECOND_LOOK, said, "nose the reference together before the next")
-    return verdict(*_span_action(words, said))
+        return Verdict(PanelWord.SECOND_LOOK, said, "nose the reference together before the next")
+    return _span_verdict(words, said)
 
 
-def _span_action(words: Mapping[str, int], said: str) -> tuple[str, str, str]:
+def _span_verdict(words: Mapping[PanelWord, int], said: str) -> Verdict[PanelWord]:
     judged = sum(words.values())
     if 2 * words.get(PanelWord.TOO_LITTLE, 0) >= max(judged, 1):
         action = "pour six samples and two blind duplicates a session"
-        return PanelWord.TOO_LITTLE, said, action
+        return Verdict(PanelWord.TOO_LITTLE, said, action)
     if 2 * words.get(PanelWord.DO_NOT, 0) >= judged:
-        return PanelWord.DO_NOT, said, "train on the references before the next session"
+        return Verdict(PanelWord.DO_NOT, said, "train on the references before the next session")
     if 2 * words.get(PanelWord.SAFE, 0) > judged:
-        return PanelWord.SAFE, said, "nothing to change"
-    return PanelWord.SECOND_LOOK, said, "go through the notes below that are not safe"
+        return Verdict(PanelWord.SAFE, said, "nothing to change")
+    return Verdict(PanelWord.SECOND_LOOK, said, "go through the notes below that are not safe")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analysis.agreement.one_session.swaps import Swap
-from analysis.agreement.verdict.words import AssessorWord, Verdict, count, listed, verdict
+from analysis.agreement.verdict.words import AssessorWord, PanelWord, Verdict, count, listed
 
 _MARK = "look at these two glasses first, and mark them before the reveal if they were exchanged"
 
@@ -18,8 +18,8 @@ class SwapFacts:
     swap: Swap
     correlation_as_scored: float | None
     correlation_exchanged: float | None
-    word_exchanged: str
-    changed: tuple[tuple[str, str, str], ...]
+    word_exchanged: AssessorWord
+    changed: tuple[tuple[str, PanelWord, PanelWord], ...]
 
 
 def glasses(swap: Swap) -> str:
@@ -42,16 +42,16 @@ def odds_words(odds: float) -> str:
     return "less than 1 to 1000" if odds < 0.001 else f"1 to {1.0 / odds:.0f}"
 
 
-def swap_verdict(assessor: str, swap: Swap) -> Verdict:
+def swap_verdict(assessor: str, swap: Swap) -> Verdict[AssessorWord]:
     """Say that two glasses read as if they had changed places."""
     sentence = (
         f"{assessor} has samples {glasses(swap)} the opposite way round on "
         f"{count(swap.n_notes, 'note')} (odds of a swap {odds_words(swap.odds)})"
     )
-    return verdict(AssessorWord.REVERSED, sentence, _MARK)
+    return Verdict(AssessorWord.REVERSED, sentence, _MARK)
 
 
-def swap_check_sentence(facts: SwapFacts) -> Verdict:
+def swap_check_sentence(facts: SwapFacts) -> Verdict[AssessorWord]:
     """Say what hangs on the two glasses; nothing has been changed."""
     swap = facts.swap
     how = "are marked as exchanged" if swap.marked else "read as if exchanged"
@@ -63,23 +63,23 @@ def swap_check_sentence(facts: SwapFacts) -> Verdict:
             f"{other:.2f} instead of {one:.2f}"
         )
     sentence += f", and {_changes(facts.changed)}"
-    return verdict(AssessorWord.REVERSED, sentence, _action(swap))
+    return Verdict(AssessorWord.REVERSED, sentence, _action(swap))
 
 
-def _reads(word: str) -> str:
-    if word == AssessorWord.TOO_LITTLE:
+def _reads(word: AssessorWord) -> str:
+    if word is AssessorWord.TOO_LITTLE:
         return "is neither surely with the panel nor against it"
-    if word == AssessorWord.UNSTEADY:
+    if word is AssessorWord.UNSTEADY:
         return "is unsteady on one note"
-    if word == AssessorWord.REVERSED:
+    if word is AssessorWord.REVERSED:
         return "still has something the opposite way round"
-    return word
+    return str(word)
 
 
-def _changes(changed: tuple[tuple[str, str, str], ...]) -> str:
+def _changes(changed: tuple[tuple[str, PanelWord, PanelWord], ...]) -> str:
     if not changed:
         return "no note would get another verdict"
-    named = [f"{note} would be {after!r} instead of {before!r}" for note, before, after in changed]
+    named = [f"{note} would be '{after}' instead of '{before}'" for note, before, after in changed]
     more = len(named) - 3
     return listed(named[:3]) + (f" and {count(more, 'more note')} would change" if more > 0 else "")
 

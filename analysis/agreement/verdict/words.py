@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Generic, TypeVar
 
 
 class PanelWord(StrEnum):
@@ -32,18 +33,43 @@ class AssessorWord(StrEnum):
     TOO_LITTLE = "too little yet"
 
 
+Word_co = TypeVar("Word_co", bound=StrEnum, covariant=True)
+
+
 @dataclass(frozen=True)
-class Verdict:
-    """A word, a sentence that ends in the next action, and that action."""
+class Verdict(Generic[Word_co]):
+    """A word of the house's, what is said, and what to do next.
 
-    word: str
-    sentence: str
+    Attributes
+    ----------
+    word
+        What anything else goes by: nothing is decided by the text below.
+    said
+        The finding, without a full stop.
+    next_action
+        What to do, without a full stop.
+    since
+        Date or session from which somebody moves; None with every other word.
+    """
+
+    word: Word_co
+    said: str
     next_action: str
+    since: str | None = None
 
+    @property
+    def label(self) -> str:
+        """The word as people read it."""
+        return str(self.word) if self.since is None else f"{self.word} since {self.since}"
 
-def verdict(word: str, sentence: str, action: str) -> Verdict:
-    """Put word, sentence and next action together."""
-    return Verdict(word=str(word), sentence=f"{sentence}: {action}.", next_action=action)
+    @property
+    def sentence(self) -> str:
+        """The finding and the next action in one."""
+        return f"{self.said}: {self.next_action}."
+
+    def beside(self, name: str) -> dict[str, str]:
+        """Label, sentence and next action, for what carries the verdict."""
+        return {name: self.label, "sentence": self.sentence, "next_action": self.next_action}
 
 
 def points(value: float | None) -> str:

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.ageing import BEYOND, NOSED, RECKONED, Ageing, AgeingSettings, Asked, estimate_ageing
+from analysis.ageing import Ageing, AgeingSettings, Asked, Mark, estimate_ageing
 from analysis.errors import InputError, TooLittleError
 from analysis.target import Target, TargetLine
 from tests.analysis.influences.made_up import TIME_CONSTANT, Casks, given, profile_of
@@ -83,9 +83,9 @@ def test_nothing_beyond_the_ages_nosed_is_drawn_as_known() -> None:
         for point in curve.points:
             inside = ages.min() <= point.age_years <= ages.max()
             near = ages.min() - more <= point.age_years <= ages.max() + more
-            want = NOSED if inside else RECKONED if near else BEYOND
+            want = Mark.NOSED if inside else Mark.RECKONED if near else Mark.BEYOND
             assert point.mark == want
-    assert {p.mark for p in styles().curves[0].points} == {NOSED, RECKONED, BEYOND}
+    assert {p.mark for p in styles().curves[0].points} == set(Mark)
 
 
 def test_a_style_nosed_on_few_casks_is_listed_not_drawn() -> None:
@@ -211,7 +211,7 @@ def test_a_cask_too_old_for_its_wood_is_refused() -> None:
     )
     assert found.windows[0].best_chance is None
     assert "at 30.0 years it is outside what is known of barrel" in str(found.windows[0].reason)
-    assert {point.mark for point in found.curves[0].points} == {BEYOND}
+    assert {point.mark for point in found.curves[0].points} == {Mark.BEYOND}
 
 
 def test_a_window_is_cut_where_knowledge_ends() -> None:

@@ -18,6 +18,7 @@ from analysis.influences import (
     estimate_influences,
     fit_readings,
 )
+from analysis.influences.factors import Factor
 from analysis.influences.power import foretold_without
 from analysis.influences.terms import Points
 from tests.analysis.influences.made_up import Casks, given, profile_of
@@ -73,7 +74,7 @@ def test_fills_age_and_phenols_have_the_right_sign() -> None:
     # Three makes: the size stands there, but a make's own character cannot be told from its peat.
     assert not smoke.holds
     assert not smoke.clear
-    test = found.claims.find("smoke", "phenols")
+    test = found.claims.find("smoke", Factor.PHENOLS)
     assert test is not None
     assert test.reason is not None
     assert "3 makes" in test.reason

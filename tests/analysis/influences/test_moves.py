@@ -10,6 +10,7 @@ import pytest
 from scipy import stats
 
 from analysis.influences.factor_tests import FactorTest, FactorTester
+from analysis.influences.factors import Factor
 from analysis.influences.moves import claims
 from analysis.influences.power import Power
 from analysis.influences.result import Effect
@@ -117,35 +118,35 @@ def test_peat_wants_six_makes() -> None:
 )
 def test_claims_are_those_of_benjamini_and_hochberg(tried: list[float], held: int) -> None:
     """The table of 15 is the paper's example (from memory)."""
-    some = [FactorTest("tar", f"f{i}", 1.0, 1, 9.0, p) for i, p in enumerate(tried)]
-    made = claims([*some, FactorTest("tar", "age", reason="alike")])
+    some = [FactorTest(f"tar {i}", Factor.WOOD, 1.0, 1, 9.0, p) for i, p in enumerate(tried)]
+    made = claims([*some, FactorTest("tar", Factor.AGE, reason="alike")])
     assert sum(test.holds for test in made.tests) == held
     assert made.level == pytest.approx(1.0 - 0.05 * (held or 1) / max(len(tried), held or 1))
 
 
-def effect(factor: str, level: str, size: float, n: int = 12, *, holds: bool = True) -> Effect:
+def effect(factor: Factor, level: str, size: float, n: int = 12, *, holds: bool = True) -> Effect:
     return Effect("tar", factor, level, "barrel", size, size - 2.0, size + 2.0, n, holds=holds)
 
 
 def said(effects: list[Effect], power: Power, p: float, n_casks: int = 80) -> str:
-    made = claims([FactorTest("tar", "wood", 9.0, 1, 40.0, p)], {"tar": 6.0})
+    made = claims([FactorTest("tar", Factor.WOOD, 9.0, 1, 40.0, p)], {"tar": 6.0})
     return note_sentence("tar", effects, power, made, n_casks)
 
 
 def test_only_what_holds_is_said_to_move_a_note() -> None:
-    some = [effect("wood", "butt", 7.0), effect("age", "4 to 12 years", 9.0, holds=False)]
+    some = [effect(Factor.WOOD, "butt", 7.0), effect(Factor.AGE, "4 to 12 years", 9.0, holds=False)]
     assert said(some, WELL, 0.001).startswith("tar moves with butt (+7.0 against barrel). A cask")
     assert said([replace(some[0], holds=False)], WELL, 0.2).startswith("Nothing recorded moves tar")
 
 
 def test_what_is_hardly_foretold_is_not_said_to_move() -> None:
-    words = said([effect("wood", "butt", 7.0)], HARDLY, 0.001)
+    words = said([effect(Factor.WOOD, "butt", 7.0)], HARDLY, 0.001)
     assert "moves with" not in words
     assert words.startswith("Wood can be seen in tar on the whole.")
 
 
 def test_no_headline_rests_on_one_cask() -> None:
-    words = said([effect("wood", "butt", 9.0, n=1)], WELL, 0.001)
+    words = said([effect(Factor.WOOD, "butt", 9.0, n=1)], WELL, 0.001)
     assert words.startswith("tar moves with wood as a whole.")
 
 

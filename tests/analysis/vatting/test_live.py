@@ -8,6 +8,7 @@ import pytest
 from analysis.vatting import (
     Drawing,
     FaultKind,
+    LimitKind,
     Limits,
     LimitsError,
     MixingRule,
@@ -68,7 +69,8 @@ def test_what_is_not_kept_is_told_not_refused() -> None:
         shares=(Share("cask", ("C000",), 0.5, 0.6),),
     )
     parts = {"C000": 10.0, "C001": 40.0, "C002": 170.0}
-    told = " ".join(try_shares(stock, parts, TARGET, limits).broken)
+    broken = try_shares(stock, parts, TARGET, limits).broken
+    told = " ".join(each.sentence for each in broken)
     assert "short of 1,500 litres" in told
     assert "It cannot be reduced: the vat has 45.00 % vol" in told
     assert "fewer than 5" in told
@@ -79,7 +81,21 @@ def test_what_is_not_kept_is_told_not_refused() -> None:
     assert "reserved elsewhere would be taken: cask C001" in told
     assert "by bulk litres is 4.5 %" in told
     whole = try_shares(stock, parts, TARGET, Limits(litres=1500)).broken
-    assert any("would not be empty" in sentence for sentence in whole)
+    assert any("would not be empty" in each.sentence for each in whole)
+    assert [(each.key.kind, each.casks) for each in broken] == [
+        (LimitKind.QUANTITY, ()),
+        (LimitKind.STRENGTH, ()),
+        (LimitKind.SHARE, ()),
+        (LimitKind.CASKS_MIN, ()),
+        (LimitKind.BARRED, ("C000",)),
+        (LimitKind.MUST_INCLUDE, ("C005",)),
+        (LimitKind.RESERVED, ("C001",)),
+        (LimitKind.SMALLEST_DRAW, ("C000",)),
+        (LimitKind.LEAVE, ("C002",)),
+    ]
+    assert (LimitKind.WHOLE, ("C000", "C001", "C002")) in [
+        (each.key.kind, each.casks) for each in whole
+    ]
 
 
 def test_too_weak_a_vat_has_no_water_and_a_reason() -> None:

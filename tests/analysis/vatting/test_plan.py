@@ -162,6 +162,18 @@ def test_stand_ins_keep_the_limits() -> None:
         assert said.found.failed in said.sentence
 
 
+def test_no_leaking_cask_stands_in_for_another() -> None:
+    named = {said.found.cask for said in planned(in_full=True).stand_ins or ()} - {None}
+    stock = stock_of(60, seed=2, sd=4.0)
+    status = ["leaking" if cask in named else "filled" for cask in stock.casks["cask"]]
+    leaky = replace(stock, casks=stock.casks.assign(status=status))
+    plan = plan_vatting(leaky, TARGET, WIDE, in_full=True)
+    assert isinstance(plan, VattingPlan)
+    assert plan.barred == {"leaking": len(named)}
+    assert named
+    assert not named & {said.found.cask for said in plan.stand_ins or ()}
+
+
 def test_the_price_of_an_age_statement() -> None:
     """Smoke at the aim is only in young casks: the statement costs all of the chance."""
     stock = stock_of(30, ["smoke"], sd=1.0, age_years=[9.0] * 20 + [14.0] * 10)

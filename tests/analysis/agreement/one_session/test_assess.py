@@ -8,7 +8,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from analysis.agreement import AgreementSettings, AssessorWord, PanelWord, assess_agreement
+from analysis.agreement import (
+    AgreementSettings,
+    AssessorWord,
+    PanelWord,
+    WhyNot,
+    assess_agreement,
+)
 from analysis.errors import (
     FrameError,
     NoScoresError,
@@ -23,31 +29,31 @@ QUICK = AgreementSettings(permutations=199, bootstraps=199)
 
 def test_a_clear_session_is_safe_to_act_on() -> None:
     found = assess_agreement(Evening().scores(), settings=QUICK)
-    assert found.verdict == PanelWord.SAFE
+    assert found.verdict.word == PanelWord.SAFE
     for note in found.descriptors:
-        assert note.verdict == PanelWord.SAFE
-        assert "points from lowest to highest" in note.sentence
-        assert note.sentence.endswith(f"{note.next_action}.")
+        assert note.verdict.word == PanelWord.SAFE
+        assert "points from lowest to highest" in note.verdict.sentence
+        assert note.verdict.sentence.endswith(f"{note.verdict.next_action}.")
         assert note.permutation_p == pytest.approx(0.005)
     for person in found.assessors:
-        assert person.verdict == AssessorWord.WITH
-        assert person.assessor in person.sentence
+        assert person.verdict.word == AssessorWord.WITH
+        assert person.assessor in person.verdict.sentence
 
 
 def test_a_panel_that_scatters_is_not_to_be_acted_on() -> None:
     evening = Evening(spread=1e-9, noise=25.0, interaction=0.0)
     found = assess_agreement(evening.scores(2), settings=QUICK)
-    assert {note.verdict for note in found.descriptors} == {PanelWord.DO_NOT}
-    assert "would miss a difference of less than" in found.descriptors[0].sentence
-    assert found.verdict == PanelWord.DO_NOT
+    assert {note.verdict.word for note in found.descriptors} == {PanelWord.DO_NOT}
+    assert "would miss a difference of less than" in found.descriptors[0].verdict.sentence
+    assert found.verdict.word == PanelWord.DO_NOT
 
 
 def test_like_casks_nosed_steadily_are_alike() -> None:
     evening = Evening(spread=1e-9, noise=4.0, interaction=0.0)
     found = assess_agreement(evening.scores(3), settings=QUICK)
-    assert {note.verdict for note in found.descriptors} == {PanelWord.ALIKE}
-    assert "repeats within" in found.descriptors[0].sentence
-    assert "would have seen a difference of" in found.descriptors[0].sentence
+    assert {note.verdict.word for note in found.descriptors} == {PanelWord.ALIKE}
+    assert "repeats within" in found.descriptors[0].verdict.sentence
+    assert "would have seen a difference of" in found.descriptors[0].verdict.sentence
 
 
 def test_alike_follows_the_balanced_formula() -> None:
@@ -62,11 +68,11 @@ def test_alike_follows_the_balanced_formula() -> None:
 
 def test_few_samples_or_duplicates_are_too_little() -> None:
     few = assess_agreement(Evening(n_samples=4).scores(), settings=QUICK)
-    assert {note.verdict for note in few.descriptors} == {PanelWord.TOO_LITTLE}
-    assert "2 more samples" in few.descriptors[0].sentence
+    assert {note.verdict.word for note in few.descriptors} == {PanelWord.TOO_LITTLE}
+    assert "2 more samples" in few.descriptors[0].verdict.sentence
     once = assess_agreement(Evening(replicates=1).scores(), settings=QUICK)
-    assert {note.verdict for note in once.descriptors} == {PanelWord.TOO_LITTLE}
-    assert "2 more blind duplicates" in once.descriptors[0].sentence
+    assert {note.verdict.word for note in once.descriptors} == {PanelWord.TOO_LITTLE}
+    assert "2 more blind duplicates" in once.descriptors[0].verdict.sentence
     assert once.descriptors[0].sample_effect.f is not None
 
 
@@ -75,7 +81,7 @@ def test_duplicates_pool_over_recent_sessions() -> None:
     earlier = pd.concat([Evening(session=f"R{i}").scores(i) for i in range(8)])
     found = assess_agreement(once, recent=earlier, settings=QUICK)
     assert found.n_recent_sessions == 5
-    assert found.descriptors[0].verdict == PanelWord.SAFE
+    assert found.descriptors[0].verdict.word == PanelWord.SAFE
     assert found.descriptors[0].repeat.df == 5 * 8 * 6
     assert found.descriptors[0].repeat.sd == pytest.approx(5.0, rel=0.15)
 
@@ -89,10 +95,10 @@ def test_recent_scores_of_this_session_do_not_count_twice() -> None:
 
 def test_below_five_assessors_nobody_is_judged_and_nothing_is_safe() -> None:
     found = assess_agreement(Evening(n_assessors=3).scores(), settings=QUICK)
-    assert {note.verdict for note in found.descriptors} == {PanelWord.SECOND_LOOK}
-    assert "3 assessors" in found.descriptors[0].sentence
-    assert {person.verdict for person in found.assessors} == {AssessorWord.TOO_LITTLE}
-    assert all("repeats within" in person.sentence for person in found.assessors)
+    assert {note.verdict.word for note in found.descriptors} == {PanelWord.SECOND_LOOK}
+    assert "3 assessors" in found.descriptors[0].verdict.sentence
+    assert {person.verdict.word for person in found.assessors} == {AssessorWord.TOO_LITTLE}
+    assert all("repeats within" in person.verdict.sentence for person in found.assessors)
 
 
 def test_references_and_warm_up_are_no_part_of_an_index() -> None:
@@ -131,8 +137,8 @@ def test_swapped_glasses_are_found_and_named() -> None:
     swap = by_name["P2"].swap
     assert swap is not None
     assert swap.samples == ("x1", "x4")
-    assert by_name["P2"].verdict == AssessorWord.REVERSED
-    assert "x1 and x4" in by_name["P2"].sentence
+    assert by_name["P2"].verdict.word == AssessorWord.REVERSED
+    assert "x1 and x4" in by_name["P2"].verdict.sentence
     assert [name for name, person in by_name.items() if person.swap] == ["P2"]
 
 
@@ -141,15 +147,15 @@ def test_a_note_the_wrong_way_round() -> None:
     found = assess_agreement(evening.scores(), settings=QUICK)
     person = found.assessors[3]
     assert person.notes[1].verdict == AssessorWord.REVERSED
-    assert "opposite way round" in person.sentence
-    assert "note 1" in person.sentence
+    assert "opposite way round" in person.verdict.sentence
+    assert "note 1" in person.verdict.sentence
 
 
 def test_one_session_only_says_that_glasses_were_not_separated() -> None:
     evening = Evening(n_samples=10, flat=(3, 1), spread=18.0, noise=3.0)
     found = assess_agreement(evening.scores(), settings=QUICK)
     assert found.assessors[3].notes[1].verdict == AssessorWord.FLAT
-    assert "did not separate these glasses on note 1" in found.assessors[3].sentence
+    assert "did not separate these glasses on note 1" in found.assessors[3].verdict.sentence
     assert found.private == ()
 
 
@@ -191,7 +197,7 @@ def test_a_constant_note_is_a_reason() -> None:
     assert note.icc is None
     assert note.icc_note
     assert note.variance.note
-    assert note.verdict == PanelWord.ALIKE
+    assert note.verdict.word == PanelWord.ALIKE
 
 
 def test_one_assessor_at_zero_throughout_is_no_trouble() -> None:
@@ -219,7 +225,7 @@ def test_a_note_that_one_person_scored() -> None:
     note = assess_agreement(scores[~drop], settings=QUICK).descriptor("note 1")
     assert note.n_missing == 7 * 12
     assert note.sample_effect.reason == "only P0 scored it"
-    assert note.verdict == PanelWord.TOO_LITTLE
+    assert note.verdict.word == PanelWord.TOO_LITTLE
 
 
 def test_blanks_count_as_missing_never_as_zero() -> None:
@@ -251,7 +257,7 @@ def test_scales_are_kept_and_points_are_of_the_house_line() -> None:
     tenth = scores.assign(score=scores["score"] / 10.0, scale_low=0.0, scale_high=10.0)
     one, ten = (assess_agreement(frame, settings=QUICK) for frame in (scores, tenth))
     for whole, part in zip(one.descriptors, ten.descriptors, strict=True):
-        assert part.sentence == whole.sentence
+        assert part.verdict.sentence == whole.verdict.sentence
         assert part.variance.residual == pytest.approx((whole.variance.residual or 0) / 100.0)
         assert part.sample_effect.f == pytest.approx(whole.sample_effect.f)
 
@@ -327,10 +333,10 @@ def test_any_frame_gives_an_answer_or_a_reason(
         assert note.kendall_w is not None or note.kendall_note
         assert note.scaling.f_disagreement is not None or note.scaling.reason
         assert note.repeat.sd is not None or note.repeat.reason
-        assert note.sentence
-        assert note.verdict in list(PanelWord)
+        assert note.verdict.sentence
+        assert note.verdict.word in list(PanelWord)
     for person in found.assessors:
-        assert person.verdict in list(AssessorWord)
+        assert person.verdict.word in list(AssessorWord)
         assert all(part.verdict or part.reason for part in person.notes)
 
 
@@ -360,10 +366,12 @@ def test_nobody_is_judged_by_samples_that_lie_close_together() -> None:
     """A steady panel may tell 4 points apart; that is no ground to speak of a person."""
     evening = Evening(spread=1.5, noise=0.6, interaction=0.2)
     found = assess_agreement(evening.scores(), settings=QUICK)
-    assert found.descriptors[0].verdict == PanelWord.SAFE
+    assert found.descriptors[0].verdict.word == PanelWord.SAFE
     note = found.assessors[0].notes[0]
     assert note.verdict is None
-    assert note.reason == "the samples lie within 10 points of one another"
+    assert note.reason is not None
+    assert note.reason.why is WhyNot.NOBODY
+    assert note.reason.said == "the samples lie within 10 points of one another"
 
 
 def test_unbalanced_without_interaction_goes_by_cell_means() -> None:
@@ -378,3 +386,18 @@ def test_unbalanced_without_interaction_goes_by_cell_means() -> None:
         assert "Satterthwaite" in note.sample_effect_reml.method
         assert note.sample_effect.f != note.sample_effect_reml.f
         assert (note.sample_effect.df_num, note.sample_effect.df_den) == (5, 35)
+
+
+def test_a_document_tells_verdicts_flat_and_in_words() -> None:
+    found = assess_agreement(Evening().scores(), settings=QUICK)
+    told = found.to_dict()
+    assert list(told)[:4] == ["session", "verdict", "sentence", "next_action"]
+    for part, said in ((told, found), (told["descriptors"][0], found.descriptors[0])):
+        assert part["verdict"] == said.verdict.label == "safe to act on"
+        assert part["sentence"] == f"{said.verdict.said}: {said.verdict.next_action}."
+        assert part["next_action"] == said.verdict.next_action
+    notes = [note for person in found.assessors for note in person.notes]
+    rows = [note for person in told["assessors"] for note in person["descriptors"]]
+    for row, note in zip(rows, notes, strict=True):
+        assert row["verdict"] == note.verdict
+        assert row["reason"] == (note.reason and note.reason.said)

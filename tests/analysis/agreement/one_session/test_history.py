@@ -65,16 +65,16 @@ def test_an_evening_keeps_its_own_reliability_and_shows_the_house_s_beside_it() 
         assert (note.over_sessions_sentence or "").startswith("Over 8 sessions: reliability 0.9")
         assert "another story" not in (note.over_sessions_sentence or "")
     for person in found.assessors:
-        assert person.verdict == AssessorWord.WITH
+        assert person.verdict.word == AssessorWord.WITH
         assert person.signal_share is not None
-        assert f"signal share {person.signal_share:.2f} of late" in person.sentence
+        assert f"signal share {person.signal_share:.2f} of late" in person.verdict.sentence
         assert {part.n_sessions for part in person.notes} == {6}
 
 
 def test_an_evening_that_fails_where_the_house_does_not_says_what_to_look_at() -> None:
     wild = Evening(n_notes=2, noise=40.0, interaction=0.0, spread=4.0).scores(3)
     note = judged(wild, before(6)).descriptors[0]
-    assert note.verdict == PanelWord.DO_NOT
+    assert note.verdict.word == PanelWord.DO_NOT
     assert "another story than this session's" in (note.over_sessions_sentence or "")
     assert "look at this session first" in (note.over_sessions_sentence or "")
 
@@ -82,7 +82,7 @@ def test_an_evening_that_fails_where_the_house_does_not_says_what_to_look_at() -
 def test_one_good_evening_does_not_outweigh_a_house_that_cannot() -> None:
     poor = before(6, Evening(n_notes=2, spread=1.0, noise=25.0, interaction=0.0))
     note = judged(Evening(n_notes=2, spread=14.0).scores(), poor).descriptors[0]
-    assert note.verdict == PanelWord.SAFE
+    assert note.verdict.word == PanelWord.SAFE
     assert (note.reliability_over_sessions or 1.0) < QUICK.second_look_reliability
     assert "do not lean on one good evening" in (note.over_sessions_sentence or "")
 
@@ -90,7 +90,7 @@ def test_one_good_evening_does_not_outweigh_a_house_that_cannot() -> None:
 def test_alike_tonight_is_borne_out_by_a_house_that_would_have_seen_it() -> None:
     alike = Evening(n_notes=2, spread=1e-9, noise=4.0, interaction=0.0).scores(3)
     note = judged(alike, before(6)).descriptors[0]
-    assert note.verdict == PanelWord.ALIKE
+    assert note.verdict.word == PanelWord.ALIKE
     assert "so these casks are alike" in (note.over_sessions_sentence or "")
 
 
@@ -121,7 +121,7 @@ def test_who_comes_for_the_first_time_is_judged_by_this_session() -> None:
     found = judged(USUAL.scores(), earlier[earlier["assessor"] != "P5"])
     new, known = found.assessor("P5"), found.assessor("P4")
     assert new.signal_share is None
-    assert "of late" not in new.sentence
+    assert "of late" not in new.verdict.sentence
     assert {part.verdict for part in new.notes} == {AssessorWord.WITH}
     assert known.signal_share is not None
 

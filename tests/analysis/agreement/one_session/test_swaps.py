@@ -28,7 +28,7 @@ def test_one_glass_of_a_repeated_sample_is_found() -> None:
     assert (swap.samples, swap.replicates) == (("x1", "x4"), (1, 2))
     odds = swap.probability / (1.0 - swap.probability)
     assert swap.odds == pytest.approx(min(odds, 1e6), rel=1e-6)
-    assert found.assessor("P2").verdict == AssessorWord.REVERSED
+    assert found.assessor("P2").verdict.word == AssessorWord.REVERSED
     assert [part.assessor for part in found.swaps] == ["P2"]
 
 
@@ -37,8 +37,8 @@ def test_the_verdicts_with_and_without_stand_side_by_side() -> None:
     found = assess_agreement(scores, settings=QUICK)
     (check,) = found.swaps
     straight = assess_agreement(Evening(n_notes=8).scores(7), settings=QUICK)
-    assert check.verdict_as_scored == found.verdict
-    assert check.verdict_exchanged == straight.verdict
+    assert check.verdict_as_scored == found.verdict.word
+    assert check.verdict_exchanged == straight.verdict.word
     assert check.correlation_exchanged == straight.assessor("P2").correlation
     assert check.correlation_as_scored == found.assessor("P2").correlation
     assert check.assessor_exchanged == AssessorWord.WITH
@@ -74,7 +74,7 @@ def test_a_mark_that_the_scores_do_not_bear_out() -> None:
     assert check.swap.marked
     assert check.swap.odds < 1e-3
     assert "do not bear the mark out" in check.sentence
-    assert found.assessor("P3").verdict == AssessorWord.WITH
+    assert found.assessor("P3").verdict.word == AssessorWord.WITH
 
 
 def test_a_mark_that_the_scores_bear_out() -> None:

@@ -55,11 +55,11 @@ def judged(frame: pd.DataFrame, known: pd.DataFrame | None = None) -> OwnWords:
 
 def test_different_words_share_their_directions() -> None:
     found = judged(session())
-    assert found.verdict == PanelWord.SAFE
+    assert found.verdict.word == PanelWord.SAFE
     assert found.n_axes >= 2
     assert found.second_opinion.p <= 0.01
-    assert {person.verdict for person in found.assessors} == {AssessorWord.WITH}
-    assert "in own words, 18 words of 6 assessors over 8 samples" in found.sentence
+    assert {person.verdict.word for person in found.assessors} == {AssessorWord.WITH}
+    assert "in own words, 18 words of 6 assessors over 8 samples" in found.verdict.sentence
     assert len(found.samples) == 8
     json.dumps(found.to_dict(), allow_nan=False)
 
@@ -69,9 +69,9 @@ def test_chance_numbers_share_nothing() -> None:
     frame = session()
     frame["score"] = rng.integers(0, 101, len(frame)).astype(float)
     found = judged(frame)
-    assert found.verdict == PanelWord.DO_NOT
+    assert found.verdict.word == PanelWord.DO_NOT
     assert found.n_axes == 0
-    assert "no direction that they share is more than chance" in found.sentence
+    assert "no direction that they share is more than chance" in found.verdict.sentence
 
 
 def test_who_stands_apart_is_named() -> None:
@@ -81,11 +81,11 @@ def test_who_stands_apart_is_named() -> None:
     frame.loc[own, "score"] = rng.permutation(frame.loc[own, "score"].to_numpy())
     found = judged(frame)
     person = next(part for part in found.assessors if part.assessor == "P2")
-    assert person.verdict == AssessorWord.APART
+    assert person.verdict.word == AssessorWord.APART
     assert person.weight == min(part.weight for part in found.assessors)
     assert person.weight < 0.8
-    assert "P2" in found.next_action
-    others = [part.verdict for part in found.assessors if part.assessor != "P2"]
+    assert "P2" in found.verdict.next_action
+    others = [part.verdict.word for part in found.assessors if part.assessor != "P2"]
     assert set(others) == {AssessorWord.WITH}
 
 
@@ -144,7 +144,7 @@ def test_missing_glasses_and_words_are_filled_and_counted() -> None:
     frame.loc[(frame["word"] == "tar 4") & (frame["sample"] == "x1"), "score"] = np.nan
     found, whole = judged(frame), judged(session())
     assert found.n_filled == 4
-    assert found.verdict == PanelWord.SAFE
+    assert found.verdict.word == PanelWord.SAFE
     one, other = (np.array([(p.x, p.y) for p in part.samples]) for part in (found, whole))
     for axis in range(2):
         assert abs(np.corrcoef(one[:, axis], other[:, axis])[0, 1]) > 0.97
@@ -187,13 +187,13 @@ def test_refusals() -> None:
 def test_few_glasses_or_people_are_too_little() -> None:
     frame = session()
     five = judged(frame[frame["sample"].isin([f"x{i}" for i in range(5)])])
-    assert five.verdict == PanelWord.TOO_LITTLE
-    assert "1 more sample" in five.next_action
+    assert five.verdict.word == PanelWord.TOO_LITTLE
+    assert "1 more sample" in five.verdict.next_action
     two = judged(frame[frame["assessor"].isin(["P0", "P1"])])
-    assert two.verdict == PanelWord.TOO_LITTLE
-    assert "third assessor" in two.next_action
+    assert two.verdict.word == PanelWord.TOO_LITTLE
+    assert "third assessor" in two.verdict.next_action
     three = judged(frame[frame["assessor"].isin(["P0", "P1", "P2"])])
-    assert three.verdict == PanelWord.SECOND_LOOK
+    assert three.verdict.word == PanelWord.SECOND_LOOK
 
 
 @settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -215,8 +215,8 @@ def test_any_frame_gives_an_answer_or_a_reason(seed: int, n: int, keep: float) -
     except (NoScoresError, OneAssessorError, TooFewSamplesError, TooLittleError):
         return
     json.dumps(found.to_dict(), allow_nan=False)
-    assert found.verdict in list(PanelWord)
-    assert all(part.sentence and part.next_action for part in found.assessors)
+    assert found.verdict.word in list(PanelWord)
+    assert all(part.verdict.sentence and part.verdict.next_action for part in found.assessors)
     assert all(part.sentence and part.next_action for part in found.words)
 
 

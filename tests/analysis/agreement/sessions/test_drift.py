@@ -56,9 +56,11 @@ def test_somebody_who_moves_is_named_with_a_date() -> None:
     chart = of(found, "A", "smoke")
     assert chart.direction == "upward"
     assert chart.slope_per_session == pytest.approx(1.2 * 1.0, abs=0.5)
-    assert chart.since is not None
-    assert "2025-01-07" <= chart.since <= "2025-12-31"  # it began with the first session
-    assert f"moving upward on smoke since {chart.since}" in (chart.sentence or "")
+    assert chart.verdict is not None
+    since = chart.verdict.since or ""
+    assert "2025-01-07" <= since <= "2025-12-31"  # it began with the first session
+    assert f"moving upward on smoke since {since}" in chart.verdict.sentence
+    assert chart.verdict.label == f"moving upward since {since}"
     moving = [p.assessor for p in found if p.direction and p.assessor not in {"A", None}]
     assert not moving
     assert of(found, None, "smoke").direction is None
@@ -73,8 +75,8 @@ def test_a_little_on_every_note_is_seen_over_all_notes() -> None:
         together += chart.direction == "upward"
         assert chart.direction != "downward"
         apart += of(found, "A", "smoke").direction == "upward"
-        if chart.direction:
-            assert "on all notes together since" in (chart.sentence or "")
+        if chart.verdict:
+            assert "on all notes together since" in chart.verdict.sentence
     assert together >= 10
     assert together > apart
 
@@ -100,7 +102,9 @@ def test_the_panel_as_a_whole() -> None:
     risen = frame.assign(score=frame["score"] + 1.2 * week)
     found = reference_drift(risen, NOTES)
     assert of(found, None, "smoke").direction == "upward"
-    assert "The panel as a whole" in (of(found, None, None).sentence or "")
+    moving = of(found, None, None).verdict
+    assert moving is not None
+    assert "The panel as a whole" in moving.sentence
     assert not [p for p in found if p.assessor and p.direction]
 
 

@@ -43,17 +43,17 @@ def test_a_line_a_session_in_order_of_dates() -> None:
     found = judged(shuffled)
     assert [line.session for line in found.sessions] == ["S0", "S1", "S2"]
     assert found.sessions[0].held_on == "2026-01-05"
-    assert {line.verdict for line in found.sessions} == {PanelWord.SAFE}
+    assert {line.verdict.word for line in found.sessions if line.verdict} == {PanelWord.SAFE}
     assert "3 sessions from 2026-01-05 to 2026-01-19" in found.sentence
-    assert {person.verdict for person in found.assessors} == {AssessorWord.WITH}
+    assert {person.verdict.word for person in found.assessors} == {AssessorWord.WITH}
     assert judged(scores).to_dict() == found.to_dict()
 
 
 def test_who_has_a_note_the_wrong_way_round_over_the_span() -> None:
     found = judged(evenings(4, Evening(reversed_on=(3, 1))))
     person = found.assessor("P3")
-    assert person.verdict == AssessorWord.REVERSED
-    assert "note 1 the opposite way round over 4 sessions" in person.sentence
+    assert person.verdict.word == AssessorWord.REVERSED
+    assert "note 1 the opposite way round over 4 sessions" in person.verdict.sentence
     note = next(part for part in person.notes if part.descriptor == "note 1")
     assert note.slope is not None
     assert note.slope < -0.5
@@ -67,10 +67,10 @@ def test_the_one_model_says_how_reliable_a_note_is() -> None:
         one = model[note.descriptor]
         assert note.reliability_over_sessions == one.reliability
         assert note.reliability_over_sessions_low == one.reliability_low
-        assert note.verdict == PanelWord.SAFE
-        assert "reliability 0.9" in note.sentence
-        assert "evening by evening safe to act on in 4" in note.sentence
-        assert note.sentence.endswith(f"{note.next_action}.")
+        assert note.verdict.word == PanelWord.SAFE
+        assert "reliability 0.9" in note.verdict.sentence
+        assert "evening by evening safe to act on in 4" in note.verdict.sentence
+        assert note.verdict.sentence.endswith(f"{note.verdict.next_action}.")
     for person in found.assessors:
         for part in person.notes:
             assert part.signal_share == model[part.descriptor].people[person.assessor].signal_share
@@ -83,7 +83,7 @@ def test_a_note_scored_once_is_left_to_its_session() -> None:
     assert note.over_sessions_note == "scored in one session only"
     assert note.reliability_over_sessions is None
     assert note.verdicts == {PanelWord.SAFE: 1}
-    assert note.verdict == PanelWord.SAFE
+    assert note.verdict.word == PanelWord.SAFE
 
 
 @pytest.mark.parametrize(
@@ -97,8 +97,8 @@ def test_a_note_scored_once_is_left_to_its_session() -> None:
 )
 def test_words_of_a_note_over_sessions(evening: Evening, word: PanelWord, said: str) -> None:
     (note,) = judged(evenings(4, evening)).descriptors
-    assert note.verdict == word
-    assert said in note.sentence
+    assert note.verdict.word == word
+    assert said in note.verdict.sentence
 
 
 def test_what_is_close_to_health_is_private_over_the_span_too() -> None:
@@ -131,10 +131,15 @@ def test_references_are_charted_over_the_span() -> None:
     scores["score"] = (scores["score"] + np.where(moves, 3.0 * late, 0.0)).clip(0.0, 100.0)
     found = judged(scores)
     person = found.assessor("P1")
-    assert person.verdict.startswith("moving upward since 2023-")
+    assert person.verdict.word is AssessorWord.MOVING_UP
+    assert person.verdict.label.startswith("moving upward since 2023-")
     assert person.drift is not None
     assert person.drift.direction == "upward"
     assert "P1 on" in found.sentence
+    told = next(part for part in found.to_dict()["assessors"] if part["assessor"] == "P1")
+    assert told["verdict"] == f"moving upward since {person.verdict.since}"
+    assert told["drift"]["direction"] == "upward"
+    assert "verdict" not in told["drift"]
     assert found.drift is not None
     note = found.descriptor("note 1")
     assert note.drift is not None
@@ -172,4 +177,6 @@ def test_sessions_before_the_span_lend_their_repeats() -> None:
     before["session"] = "E" + before["session"]
     alone = assess_span(once, settings=QUICK).sessions[0].verdict
     lent = assess_span(once, earlier=before, settings=QUICK).sessions[0].verdict
-    assert (alone, lent) == (PanelWord.TOO_LITTLE, PanelWord.SAFE)
+    assert alone is not None
+    assert lent is not None
+    assert (alone.word, lent.word) == (PanelWord.TOO_LITTLE, PanelWord.SAFE)

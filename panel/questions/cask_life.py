@@ -9,19 +9,16 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from analysis.bar_words import flagged
+from analysis.bars import Bar, Bars, status_of
 from panel.errors import UnknownRecord
+from panel.frames.bars import bar_rules, state_bars
 from panel.kinds import EventKind, GlassKind, ReleaseStatus, SessionStatus
-from panel.store.casks import (
-    Cask,
-    Filling,
-    FillingEvent,
-    Regauge,
-)
+from panel.questions.gauge_flags import gauge_flags
+from panel.store.casks import Cask, Filling, FillingEvent, Regauge
 from panel.store.draws import Draw, DrawPart
 from panel.store.filling_states import FillingState, filling_states
 from panel.store.finding import nearest_words
-from panel.store.gauge_flags import gauge_flags
-from panel.store.house import number_setting
 from panel.store.key import KeyRow
 from panel.store.releases import Release, ReleasePart
 from panel.store.sessions import PanelSession
@@ -40,6 +37,19 @@ class LifeEntry:
 
 
 @dataclass(frozen=True)
+class FillingNow:
+    """A filling as of a day, with all that its records hold against using it."""
+
+    state: FillingState
+    bars: Bars
+
+    @property
+    def status(self) -> str:
+        """The one word that matters most for somebody who wants to use it."""
+        return status_of(self.bars).value
+
+
+@dataclass(frozen=True)
 class CaskLife:
     """Everything the records tell of one cask as of a date."""
 
@@ -48,30 +58,45 @@ class CaskLife:
     size_l: float
     note: str | None
     as_of: date
-    fillings: tuple[FillingState, ...]
+    fillings: tuple[FillingNow, ...]
     entries: tuple[LifeEntry, ...]
     flags: tuple[str, ...]
 
     @property
-    def today(self) -> FillingState | None:
+    def today(self) -> FillingNow | None:
         """The filling that is in the cask now, if any."""
         last = self.fillings[-1] if self.fillings else None
-        return last if last is not None and last.emptied_on is None else None
+        return last if last is not None and last.state.emptied_on is None else None
 
 
 @dataclass(frozen=True)
 class CaskLine:
-    """One line of the cask list; `state` is None for an empty cask."""
+    """One line of the cask list; `today` is None for an empty cask."""
 
     number: str
     wood: str
     size_l: float
-    state: FillingState | None
+    today: FillingNow | None
+
+    @property
+    def state(self) -> FillingState | None:
+        """The filling that lies in it."""
+        return None if self.today is None else self.today.state
+
+    @property
+    def status(self) -> str:
+        """What stands in the way of using it, or that it is filled or empty."""
+        return "empty" if self.today is None else self.today.status
 
 
 def cask_lines(db: Session, as_of: date) -> list[CaskLine]:
     """Return every cask with the filling that lies in it on *as_of*."""
-    current = {state.cask: state for state in filling_states(db, as_of) if state.emptied_on is None}
+    rules = bar_rules(db)
+    current = {
+        state.cask: FillingNow(state, state_bars(state, rules))
+        for state in filling_states(db, as_of)
+        if state.emptied_on is None
+    }
     casks = db.execute(select(Cask.number, Cask.wood, Cask.size_l).order_by(Cask.number))
     return [CaskLine(number, wood, size_l, current.get(number)) for number, wood, size_l in casks]
 
@@ -97,7 +122,11 @@ def cask_life(db: Session, number: str, as_of: date) -> CaskLife:
     What a session found stands here only once that session is revealed.
     """
     cask = find_cask(db, number)
-    states = filling_states(db, as_of, only_casks=[number])
+    rules = bar_rules(db)
+    states = [
+        FillingNow(state, state_bars(state, rules))
+        for state in filling_states(db, as_of, only_casks=[number])
+    ]
     fillings = [filling for filling in cask.fillings if filling.filled_on <= as_of]
     entries = [entry for filling in fillings for entry in _entries(db, filling)]
     return CaskLife(
@@ -108,7 +137,7 @@ def cask_life(db: Session, number: str, as_of: date) -> CaskLife:
         as_of=as_of,
         fillings=tuple(states),
         entries=tuple(sorted(entry for entry in entries if entry.happened_on <= as_of)),
-        flags=tuple(_flags(db, fillings, states)),
+        flags=tuple(_flags(fillings, states)),
     )
 
 
@@ -208,30 +237,34 @@ def _releases(db: Session, filling: Filling) -> Iterator[LifeEntry]:
             yield LifeEntry(release.disgorged_on, "disgorged", filling.label, words)
 
 
-def _flags(db: Session, fillings: list[Filling], states: list[FillingState]) -> Iterator[str]:
-    old_after = number_setting(db, "regauge_old_years")
-    for filling, state in zip(fillings, states, strict=True):
+def _flags(fillings: list[Filling], states: list[FillingNow]) -> Iterator[str]:
+    for filling, now in zip(fillings, states, strict=True):
         if filling.make is None and not any(e.kind is EventKind.RE_RACKED for e in filling.events):
             yield f"{filling.label} has no make and no parents: origin unknown"
-        if state.emptied_on is None:
-            yield from _flags_today(state, old_after)
+        if now.state.emptied_on is None:
+            yield from _flags_today(now)
 
 
-def _flags_today(state: FillingState, old_after: float) -> Iterator[str]:
-    if state.leaking_since is not None:
-        yield f"leaking since {state.leaking_since}, no repair recorded"
-    if state.hold_reason is not None:
-        yield f"on hold: {state.hold_reason}"
-    if state.owner is not None:
-        yield f"belongs to {state.owner}: not to be used unasked"
-    if state.gauge_age_years > old_after:
-        years = f"{state.gauge_age_years:.1f}"
-        yield f"litres and strength are {years} years old: regauge before you rely on them"
-    if state.abv < LOW_STRENGTH:
+def _flags_today(now: FillingNow) -> Iterator[str]:
+    state = now.state
+    reserved = [each for each in now.bars if each.bar in {Bar.RESERVED, Bar.PARTLY_RESERVED}]
+    others = [each for each in now.bars if each not in reserved]
+    yield from map(flagged, others)
+    if state.abv < LOW_STRENGTH and all(each.bar is not Bar.STRENGTH for each in others):
         yield f"{state.abv:g} % vol at the last gauge: close to 40 %, below which it is not whisky"
     yield from gauge_flags(state)
-    if state.reserved_whole:
-        yield "reserved as a whole"
-    elif state.reserved_l:
-        releases = ", ".join(name for name, _ in state.promised)
-        yield f"{state.reserved_l:g} L reserved{f' for release {releases}' if releases else ''}"
+    yield from map(flagged, reserved)
+
+
+@dataclass(frozen=True)
+class Hold:
+    """Why nobody may use a filling, and until when; no reason where it is not on hold."""
+
+    reason: str | None
+    until: date | None
+
+
+def hold_of(db: Session, filling: str) -> Hold:
+    """Return the hold of the filling of that label."""
+    found = db.scalars(select(Filling).where(Filling.label == filling)).one()
+    return Hold(found.hold_reason, found.hold_until)

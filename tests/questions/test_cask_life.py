@@ -8,7 +8,7 @@ import pytest
 
 from panel.errors import UnknownRecord
 from panel.kinds import EventKind
-from panel.store.cask_life import cask_life, cask_lines
+from panel.questions.cask_life import cask_life, cask_lines
 from panel.store.casks import Cask, Filling
 from panel.store.engine import Store
 from tests.stock import add_draw, add_event, add_filling, add_make, add_regauge

@@ -6,8 +6,8 @@ Backups made before still hold the person; they are the house's to delete.
 from __future__ import annotations
 
 import secrets
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import asdict, dataclass
+from datetime import date, datetime
 from typing import Any, cast
 
 from sqlalchemy import ColumnElement, CursorResult, and_, delete, func, select, text, update
@@ -15,6 +15,7 @@ from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from panel.errors import NotAllowed
 from panel.kinds import KEY_IS_SECRET, SessionStatus
+from panel.records.deed import deed
 from panel.store.base import Base
 from panel.store.engine import Store
 from panel.store.key import KeyRow
@@ -64,7 +65,9 @@ class Erasure:
     keys_no_longer_checkable: tuple[str, ...]
 
 
-def erase_person(db: Session, code: str, *, on: date, keep_scores: bool) -> Erasure:
+def erase_person(
+    db: Session, code: str, *, keep_scores: bool, now: datetime, by: str | None
+) -> Erasure:
     """Take a person out of the records within one write transaction.
 
     With *keep_scores* their scores stay under a pseudonym that nothing leads back from; else the
@@ -75,8 +78,17 @@ def erase_person(db: Session, code: str, *, on: date, keep_scores: bool) -> Eras
     UnknownRecord
         There is nobody of that code.
     NotAllowed
-        They sit in a session that is not revealed yet, or are the only lead.
+        They sit in a session that is not revealed yet, or are the only lead; or whoever acts
+        does not lead.
     """
+    with deed(db, "person erased", now=now, by=by) as done:
+        gone = _erase(db, code, on=done.on, keep_scores=keep_scores)
+        done.by = gone.pseudonym if done.by == code else done.by
+        done.details.update(asdict(gone))
+    return gone
+
+
+def _erase(db: Session, code: str, *, on: date, keep_scores: bool) -> Erasure:
     person = person_by_code(db, code)
     _refuse_needed(db, person)
     shred(db)

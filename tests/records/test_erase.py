@@ -10,8 +10,8 @@ from sqlalchemy import func, inspect, select, text
 from panel.errors import NotAllowed, UnknownRecord
 from panel.frames import scores_frame
 from panel.kinds import Role, ServingStatus, SessionStatus
+from panel.records.erase import Erasure, empty_write_ahead_log, erase_person
 from panel.store.engine import Store
-from panel.store.erase import Erasure, empty_write_ahead_log, erase_person
 from panel.store.key import KeyRow
 from panel.store.log import LogEntry, append_entry, broken_link, head_hash
 from panel.store.opening import file_of
@@ -23,6 +23,7 @@ from panel.store.sessions import (
     ServingNote,
     SessionAssessor,
 )
+from tests.conftest import FIXED_NOW
 from tests.store.small_house import add_house
 
 TODAY = date(2026, 3, 14)
@@ -37,7 +38,7 @@ def house(store: Store, fixed_now: datetime) -> Store:
 
 def erase(store: Store, code: str = "A2", *, keep_scores: bool) -> Erasure:
     with store.write() as db:
-        return erase_person(db, code, on=TODAY, keep_scores=keep_scores)
+        return erase_person(db, code, keep_scores=keep_scores, now=FIXED_NOW, by="M1")
 
 
 def all_text(store: Store) -> str:
@@ -78,7 +79,8 @@ def test_the_chain_holds_and_only_their_entries_are_emptied(
     assert done.log_entries_cleared == 2  # theirs, and the lead's that lists the trays
     with house.read() as db:
         assert broken_link(db) is None
-        assert head_hash(db) == head
+        links = list(db.scalars(select(LogEntry.chain_hex).order_by(LogEntry.id)))
+        assert links[-2:] == [head, head_hash(db)]  # one entry more, the erasure's own
         emptied = select(LogEntry.id).where(LogEntry.body_json.is_(None))
         assert list(db.scalars(emptied)) == [1, 2]
         assert db.scalar(select(func.count()).where(LogEntry.nonce_hex.is_(None))) == 2

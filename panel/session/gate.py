@@ -119,15 +119,31 @@ def show_private(store: Store, code: str | None, pin: str, *, now: datetime, abo
     SignInRefused, SignInWaits
         The PIN is wrong; too many wrong tries.
     """
+    lead, pin_hash = _lead_with_pin(store, code)
+    right = check_pin(pin, pin_hash)
+    with store.write() as db:
+        refusal = _count(db, lead, right, now, Strangers(), done=LOOKED, about=about)
+    if refusal is not None:
+        raise refusal
+
+
+def lead_with_pin(store: Store, code: str | None) -> str:
+    """Return the code of the lead who is to type a PIN (see `show_private`).
+
+    Raises
+    ------
+    NotAllowed
+        The person does not lead, or has no PIN.
+    """
+    return _lead_with_pin(store, code)[0]
+
+
+def _lead_with_pin(store: Store, code: str | None) -> tuple[str, str]:
     with store.read() as db:
         lead = acting_person(db, code, Role.LEAD)
     if lead.pin_hash is None:
         raise NotAllowed(PIN_FIRST.format(code=lead.code))
-    right = check_pin(pin, lead.pin_hash)
-    with store.write() as db:
-        refusal = _count(db, lead.code, right, now, Strangers(), done=LOOKED, about=about)
-    if refusal is not None:
-        raise refusal
+    return lead.code, lead.pin_hash
 
 
 LOOKED = "private facts shown"

@@ -1,0 +1,107 @@
+"""A bar in words: the one place where what stands in the way of a cask becomes a sentence.
+
+Standard library only, as :mod:`analysis.bars`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from datetime import date
+
+from analysis.bars import Bar, Barred, BarRules, FillingFacts
+
+
+def said(barred: Barred) -> str:
+    """The bar with its facts, to follow a cask's name and a colon."""
+    return _SAID[barred.bar](barred.facts, barred.rules)
+
+
+def told(bars: Iterable[Barred]) -> str:
+    """Every bar with its facts and what follows from it, as one reason."""
+    return "; ".join(flagged(barred) for barred in bars)
+
+
+def flagged(barred: Barred) -> str:
+    """The bar with its facts and what follows from it, for a cask's page."""
+    return f"{said(barred)}{_WHAT_FOLLOWS.get(barred.bar, '')}"
+
+
+def sentence(cask: str, barred: Barred) -> str:
+    """The bar as a sentence about a cask."""
+    predicate = _PREDICATE.get(barred.bar)
+    if predicate is None:
+        return f"Cask {cask} is {said(barred)}."
+    return f"Cask {cask} {predicate(barred.facts, barred.rules)}."
+
+
+def reserved_words(facts: FillingFacts) -> str:
+    """For whom litres are reserved."""
+    return f" for release {', '.join(facts.reserved_for)}" if facts.reserved_for else ""
+
+
+def _dated(words: str, link: str, on: date | None) -> str:
+    return f"{words} {link} {on}" if on is not None else words
+
+
+def _said_marks(facts: FillingFacts) -> str:
+    return "; ".join(
+        f"{', '.join(each.faults)} marked by {each.n_assessors} assessors in session {each.session}"
+        for each in facts.marks
+    )
+
+
+def _said_reserved(facts: FillingFacts) -> str:
+    if facts.reserved_whole:
+        return "reserved as a whole"
+    return f"reserved{reserved_words(facts)}" if facts.reserved_for else "reserved, all of it"
+
+
+Words = Callable[[FillingFacts, BarRules], str]
+
+_SAID: Mapping[Bar, Words] = {
+    Bar.GONE: lambda facts, _: _dated("emptied", "on", facts.gone_on),
+    Bar.EMPTY: lambda _, __: "nothing in it",
+    Bar.UNGAUGED: lambda _, __: "litres or strength not recorded",
+    Bar.TWO_FILLINGS: lambda facts, _: (
+        f"by the records {' and '.join(facts.others)} lies in the same cask"
+    ),
+    Bar.LEAKING: lambda facts, _: _dated("leaking", "since", facts.leaking_since),
+    Bar.HOLD: lambda facts, _: f"on hold: {facts.hold_reason}" if facts.hold_reason else "on hold",
+    Bar.FAULT: lambda facts, _: _said_marks(facts),
+    Bar.OWNER: lambda facts, _: f"belongs to {facts.owner}",
+    Bar.GAUGE: lambda facts, _: (
+        f"litres and strength are {facts.gauge_age_years or 0.0:.1f} years old"
+    ),
+    Bar.STRENGTH: lambda facts, rules: (
+        f"{facts.abv_percent or 0.0:g} % vol at the last gauge, below the legal "
+        f"{rules.legal_abv_percent or 0.0:g} %"
+    ),
+    Bar.RESERVED: lambda facts, _: _said_reserved(facts),
+    Bar.PARTLY_RESERVED: lambda facts, _: (
+        f"{facts.reserved_litres:g} L reserved{reserved_words(facts)}"
+    ),
+}
+_WHAT_FOLLOWS: Mapping[Bar, str] = {
+    Bar.TWO_FILLINGS: ": record which was emptied, and when",
+    Bar.LEAKING: ", no repair recorded",
+    Bar.OWNER: ": not to be used unasked",
+    Bar.GAUGE: ": regauge before you rely on them",
+    Bar.STRENGTH: ": it is not whisky by itself",
+}
+_PREDICATE: Mapping[Bar, Words] = {
+    Bar.EMPTY: lambda _, __: "holds nothing",
+    Bar.UNGAUGED: lambda _, __: "has no litres or strength on record",
+    Bar.TWO_FILLINGS: lambda facts, _: (
+        f"holds two fillings by the records ({' and '.join(facts.others)} beside this one)"
+    ),
+    Bar.LEAKING: lambda facts, _: (
+        f"has leaked since {facts.leaking_since}" if facts.leaking_since else "is leaking"
+    ),
+    Bar.FAULT: lambda facts, _: f"has {_said_marks(facts)}",
+    Bar.OWNER: lambda facts, _: f"belongs to {facts.owner}",
+    Bar.GAUGE: lambda facts, _: f"was gauged {facts.gauge_age_years or 0.0:.1f} years ago",
+    Bar.STRENGTH: lambda facts, rules: f"has {_SAID[Bar.STRENGTH](facts, rules)}",
+    Bar.PARTLY_RESERVED: lambda facts, _: (
+        f"has {facts.reserved_litres:g} L reserved{reserved_words(facts)}"
+    ),
+}

@@ -1,0 +1,90 @@
+"""One descriptor: what is fitted, and what its fit says."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from analysis.array_types import Codes, Matrix, Vector
+from analysis.profile.ends import Reading
+from analysis.profile.layout import Glasses
+from analysis.profile.lines import Line, Straight
+from analysis.profile.parameters import Parameters
+from analysis.profile.people import People
+
+
+@dataclass(frozen=True)
+class Column:
+    """Scores of one descriptor, and what is known of the samples.
+
+    Attributes
+    ----------
+    glasses
+        The scored glasses; codes without gaps.
+    y
+        Score of each.
+    covariates
+        Columns of ``x`` by sample, shape (samples, p).
+    panel
+        Codes of the standing panel.
+    start, tau
+        Parameters and samples of an earlier fit.
+    """
+
+    glasses: Glasses
+    y: Vector
+    covariates: Matrix
+    panel: Codes
+    start: Parameters | None = None
+    tau: Vector | None = None
+
+
+@dataclass(frozen=True)
+class Alone:
+    """What one descriptor's fit says; `reason` where there was none.
+
+    Attributes
+    ----------
+    estimate, variance, common, fixed
+        See :class:`analysis.profile.predict.Prediction`; variances widened by `inflation`.
+    line
+        What estimates come to on the line; of a note with many scores at an end they are latent.
+    reading, reading_reason
+        How the scores were read, and why not as their number at the ends asks.
+    slips
+        Share of the glasses that are slips, where it was estimated.
+    moving
+        Code of the assessor whose scale did not settle.
+    told, noise
+        What the scores alone say of each sample's deviation, and its noise variance.
+    between
+        Variance between samples that covariates do not explain, disagreement with it.
+    """
+
+    left_out: Mapping[str, str]
+    reason: str | None = None
+    moving: int | None = None
+    estimate: Vector = field(default_factory=lambda: np.empty(0))
+    variance: Vector = field(default_factory=lambda: np.empty(0))
+    common: float = np.nan
+    fixed: Vector = field(default_factory=lambda: np.empty(0))
+    told: Vector = field(default_factory=lambda: np.empty(0))
+    noise: Vector = field(default_factory=lambda: np.empty(0))
+    between: float = np.nan
+    inflation: float = 1.0
+    variances: Mapping[str, float] = field(default_factory=dict)
+    log_likelihood: float | None = None
+    reliability: float | None = None
+    signal: float | None = None
+    gamma: Vector = field(default_factory=lambda: np.empty(0))
+    gamma_covariance: Matrix = field(default_factory=lambda: np.empty((0, 0)))
+    tau: Vector = field(default_factory=lambda: np.empty(0))
+    parameters: Parameters | None = None
+    people: People | None = None
+    rounds: int = 0
+    line: Line = field(default_factory=Straight)
+    reading: Reading = Reading.AS_WRITTEN
+    reading_reason: str | None = None
+    slips: float | None = None

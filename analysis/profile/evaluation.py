@@ -1,0 +1,133 @@
+"""Everything that is known at one set of parameters: one round of a fit, before its step."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from analysis.array_types import Vector
+from analysis.profile.ends import Ends
+from analysis.profile.layout import sums
+from analysis.profile.moments import Moments
+from analysis.profile.parameters import Levels, Parameters, Problem
+from analysis.profile.sites import DAMPING, Fitted, Sites
+from analysis.profile.slips import Moderated, moderate
+from analysis.profile.system import Solution, System
+
+
+@dataclass(frozen=True)
+class Taken:
+    """Scores as a round takes them: slips moderated, or as pseudo-scores of some precision."""
+
+    y: Vector
+    sites: Sites | None = None
+
+
+@dataclass(frozen=True)
+class Evaluation:
+    """Everything known at one set of parameters."""
+
+    problem: Problem
+    parameters: Parameters
+    levels: Levels
+    level_factor: Vector
+    system: System
+    moments: Moments
+    solution: Solution
+    squares: float
+    raw_left: Vector
+    fitted_variance: Vector
+    moderated: Moderated | None
+    sites: Sites | None = None
+
+    @property
+    def taken(self) -> Taken:
+        """How the next round takes the scores."""
+        if self.sites is not None:
+            return Taken(self.sites.score, self.sites)
+        if self.moderated is not None:
+            return Taken(self.problem.y - self.raw_left + self.moderated.left)
+        return Taken(self.problem.y)
+
+    @property
+    def log_likelihood(self) -> float:
+        """Restricted log-likelihood of the scores as they were fitted."""
+        spread = 1.0 + np.log(2.0 * np.pi * self.squares)
+        return -0.5 * (self.system.log_determinant + self.system.degrees * float(spread))
+
+    @cached_property
+    def scale_pull(self) -> Vector:
+        """Slope of the log-likelihood over each assessor's scale, ``sum w E[tau e]``."""
+        lay, sys, moments = self.problem.layout, self.system, self.moments
+        g = lay.glasses
+        pull = sys.weight / self.squares * self.solution.tau[g.sample] * self.solution.left
+        cell = lay.meeting_cell
+        shared = moments.tau_with_rest + sys.cell_scale[cell] * moments.cell_tau[cell]
+        lost = sums(lay.meeting_assessor, sys.meeting_weight * shared, g.n_assessors)
+        found: Vector = self.problem.by_assessor(pull) - lost
+        return found
+
+    @cached_property
+    def scale_information(self) -> Vector:
+        """Information on each scale, were the samples known: ``sum E[tau^2]`` by cell.
+
+        Each cell counts with what its lasting disagreement leaves of its glasses.
+        """
+        lay, sys = self.problem.layout, self.system
+        squared = self.solution.tau**2 / self.squares + self.moments.tau_variance
+        known = sys.cell_weight * sys.kept * squared[lay.cell_sample]
+        return sums(lay.cell_assessor, known, self.problem.n_assessors)
+
+
+def evaluate(
+    problem: Problem, now: Parameters, levels: Levels, taken: Taken, times: int
+) -> Evaluation:
+    """Solve at the present parameters; slips are moderated so many times at most."""
+    if problem.ends is not None:
+        return _evaluate_at_ends(problem, problem.ends, now, levels, taken)
+    lay = problem.layout
+    assessor = lay.glasses.assessor
+    factor = levels.factor(now)
+    weight = 1.0 / (now.noise[assessor] * factor)
+    system = System(lay, problem.covariates, now.ratios, now.scale, weight, single=problem.single)
+    moments = Moments(system)
+    uncertain = moments.fitted_variance[lay.meeting]
+    y, found = taken.y, None
+    for _ in range(times):
+        solution = system.solve(y)
+        squares = solution.squares / system.degrees
+        raw_left = problem.y - y + solution.left
+        if problem.degrees is None:
+            break
+        spread = now.spread[assessor] * factor
+        found = moderate(raw_left, squares * uncertain, spread, problem.degrees)
+        before, y = y, problem.y - raw_left + found.left
+        if np.max(np.abs(y - before)) < 0.02 * np.sqrt(squares):
+            break
+    return Evaluation(
+        problem, now, levels, factor, system, moments, solution, squares, raw_left,
+        squares * uncertain, found,
+    )  # fmt: skip
+
+
+def _evaluate_at_ends(
+    problem: Problem, ends: Ends, now: Parameters, levels: Levels, taken: Taken
+) -> Evaluation:
+    """The same with a pseudo-score for each glass; ``s^2`` is held, they have no noise to tell."""
+    lay, squares, factor = problem.layout, now.squares, levels.factor(now)
+    noise = squares * now.noise[lay.glasses.assessor] * factor
+    sites = taken.sites or Sites.first(ends, problem.y, noise)
+    sites = sites.at_noise(ends, noise)
+    weight = squares * sites.precision
+    system = System(lay, problem.covariates, now.ratios, now.scale, weight, single=problem.single)
+    moments = Moments(system)
+    solution = system.solve(sites.score)
+    uncertain = squares * moments.fitted_variance[lay.meeting]
+    fitted = Fitted(sites.score - solution.left, uncertain, noise)
+    better = sites.better(ends, problem.y, fitted, now.slips, DAMPING)
+    return Evaluation(
+        problem, now, levels, factor, system, moments, solution, squares,
+        problem.y - fitted.value, uncertain, None, better,
+    )  # fmt: skip

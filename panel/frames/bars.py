@@ -1,0 +1,69 @@
+"""What the records hold against each filling: the facts of the store put to `analysis.bars`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from sqlalchemy.orm import Session
+
+from analysis.bars import BarRules, Bars, FillingFacts, Marks, bars_of
+from panel.kinds import RuleKind
+from panel.store.filling_states import FillingState, filling_states
+from panel.store.house import number_setting
+from panel.store.rules import rules_in_force, strictest
+
+
+def bar_rules(db: Session) -> BarRules:
+    """Return what the law in force and the house ask of any filling."""
+    least = strictest(rules_in_force(db), RuleKind.MINIMUM_STRENGTH)
+    return BarRules(
+        legal_abv_percent=least.value if least else None,
+        gauge_most_years=number_setting(db, "regauge_old_years"),
+    )
+
+
+def state_bars(state: FillingState, rules: BarRules | None = None) -> Bars:
+    """Return all that the records hold against a filling."""
+    return bars_of(facts_of(state), rules)
+
+
+def facts_of(state: FillingState) -> FillingFacts:
+    """Return what bears on whether a filling may be used."""
+    return FillingFacts(
+        bulk_litres=state.bulk_l,
+        abv_percent=state.abv,
+        gone=state.emptied_on is not None,
+        gone_on=state.emptied_on,
+        others=state.others,
+        leaking=state.leaking_since is not None,
+        leaking_since=state.leaking_since,
+        on_hold=state.hold_reason is not None,
+        hold_reason=state.hold_reason,
+        marks=tuple(Marks(each.faults, each.n_assessors, each.session) for each in state.marks),
+        owner=state.owner,
+        gauge_age_years=state.gauge_age_years,
+        reserved_litres=state.reserved_l or 0.0,
+        reserved_whole=state.reserved_whole,
+        reserved_for=tuple(name for name, _ in state.promised),
+    )
+
+
+def bars_by_filling(
+    db: Session,
+    as_of: date,
+    *,
+    only_casks: Sequence[str] | None = None,
+    besides_release: str | None = None,
+) -> dict[str, tuple[FillingState, Bars]]:
+    """Return by label every filling that is in its cask, with all that is held against it.
+
+    `only_casks` and `besides_release` are as for `filling_states`.
+    """
+    rules = bar_rules(db)
+    states = filling_states(db, as_of, only_casks=only_casks, besides_release=besides_release)
+    return {
+        state.label: (state, state_bars(state, rules))
+        for state in states
+        if state.emptied_on is None
+    }

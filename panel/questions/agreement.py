@@ -1,0 +1,135 @@
+"""How far a panel can be trusted: one session, a span of them, one evening of one person."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import date
+from typing import TYPE_CHECKING
+
+from sqlalchemy import or_, select
+
+from panel.errors import WrongState
+from panel.kinds import SessionStatus
+from panel.store.sessions import PanelSession
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    from analysis.agreement import Agreement, AgreementSettings, EveningNote, Span
+
+TO_DATE = 40
+"""Sessions that an evening is laid beside: enough to know a panel, and the panel of these years."""
+
+
+def session_agreement(
+    db: Session, name: str, *, as_of: date | None = None, seed: int = 1
+) -> Agreement:
+    """Return the agreement of a closed or revealed session, beside those revealed before it.
+
+    Raises
+    ------
+    UnknownRecord, WrongState
+        No such session; still open, when only its progress is shown; or scored in own words.
+    """
+    from analysis.agreement import assess_agreement
+    from panel.frames import finished_session, recent_sessions, scores_frame, session_frame
+
+    session = finished_session(db, name)
+    if session.kind.facts.own_lines:
+        raise WrongState(
+            f"Session {name} was scored in own words, and nobody shares a line with another: "
+            f"`oakpanel agreement {name}` lays the words out, "
+            f"`oakpanel session words {name}` lists them."
+        )
+    settings = agreement_settings(db)
+    to_date = recent_sessions(db, name, TO_DATE)
+    earlier = [other for other in to_date if other != name]
+    recent = scores_frame(db, sessions=earlier, as_of=as_of) if earlier else None
+    scores = session_frame(db, name, as_of=as_of)
+    coded = session.status is not SessionStatus.REVEALED
+    return assess_agreement(scores, recent=recent, settings=settings, seed=seed, coded=coded)
+
+
+def span_agreement(
+    db: Session,
+    names: Sequence[str],
+    *,
+    as_of: date | None = None,
+    seed: int = 1,
+    progress: Callable[[int, int], None] | None = None,
+) -> Span:
+    """Return what several sessions say together.
+
+    Raises
+    ------
+    UnknownRecord, WrongState
+        No such session; one still open; or one whose lines no other has.
+    """
+    from analysis.agreement import assess_span
+    from panel.frames import finished_session, recent_sessions, scores_frame
+
+    found = [finished_session(db, name) for name in names]
+    for name, session in zip(names, found, strict=True):
+        if not session.kind.facts.pooled:
+            raise WrongState(
+                f"Session {name} was {session.kind.facts.scored} and cannot be laid beside others: "
+                f"`oakpanel agreement {name}` judges it alone."
+            )
+    scores = scores_frame(db, sessions=list(names), as_of=as_of)
+    first = min(found, key=lambda session: (session.held_on or date.max, session.id))
+    before = [name for name in recent_sessions(db, first.name, 6) if name not in names]
+    earlier = scores_frame(db, sessions=before, as_of=as_of) if before else None
+    coded = [session.name for session in found if session.status is SessionStatus.CLOSED]
+    return assess_span(
+        scores,
+        earlier=earlier,
+        settings=agreement_settings(db),
+        seed=seed,
+        coded=coded,
+        progress=progress,
+    )
+
+
+def evening_note_of(
+    db: Session, name: str, assessor: str, *, as_of: date | None = None, seed: int = 1
+) -> EveningNote:
+    """Return what one assessor takes home from a revealed session.
+
+    Raises
+    ------
+    UnknownRecord, WrongState
+        No such session; or not revealed yet: the note tells what was in the glasses.
+    """
+    from analysis.agreement import evening_note
+    from panel.frames import find_session, scores_frame
+
+    session = find_session(db, name)
+    if session.status is not SessionStatus.REVEALED:
+        raise WrongState(
+            f"Session {name} is {session.status.value}: the notes to the assessors tell what was "
+            f"in the glasses, so they come after `oakpanel session reveal {name}`."
+        )
+    agreement = session_agreement(db, name, as_of=as_of, seed=seed)
+    scores = scores_frame(db, sessions=[name], as_of=as_of)
+    earlier = _earlier(db, session)
+    recent = scores_frame(db, sessions=earlier, as_of=as_of) if earlier else None
+    return evening_note(agreement, scores, recent, assessor, settings=agreement_settings(db))
+
+
+def _earlier(db: Session, session: PanelSession) -> list[str]:
+    """Every revealed session before one, for a person's own way."""
+    query = select(PanelSession.name).where(
+        PanelSession.status == SessionStatus.REVEALED, PanelSession.id != session.id
+    )
+    if session.held_on is not None:
+        before = PanelSession.held_on < session.held_on
+        query = query.where(or_(PanelSession.held_on.is_(None), before))
+    return list(db.scalars(query))
+
+
+def agreement_settings(db: Session) -> AgreementSettings:
+    """Return what the house has settled for judging a panel."""
+    from analysis.agreement import AgreementSettings
+    from panel.store.house import number_setting
+
+    return AgreementSettings(tolerance=number_setting(db, "alike_tolerance"))

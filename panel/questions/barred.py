@@ -1,0 +1,23 @@
+"""Which fillings may not be chosen unasked, and every reason why."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from analysis.bar_words import told
+from analysis.bars import NOTHING_AGREED, Allowed, Purpose, forbidding
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+def barred_fillings(
+    casks: pd.DataFrame, allowed: Allowed = NOTHING_AGREED
+) -> dict[str, tuple[str, str]]:
+    """Number of the cask and every reason, for each filling that may not be chosen unasked."""
+    rows = zip(casks["filling"], casks["cask"], casks["bars"].to_list(), strict=True)
+    return {
+        str(filling): (str(cask), told(against))
+        for filling, cask, bars in rows
+        if (against := forbidding(bars, Purpose.MATCH, allowed))
+    }

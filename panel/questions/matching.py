@@ -1,0 +1,62 @@
+"""Which casks suit a target."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from analysis.bars import BY_NAME, NOTHING_AGREED, Allowed, Bar
+from panel.questions.barred import barred_fillings
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    import pandas as pd
+    from sqlalchemy.orm import Session
+
+    from analysis.profile import Profile
+    from analysis.target import LeftOut, Match
+
+WITH_HELD = Allowed(bars=BY_NAME | {Bar.RESERVED})
+
+
+def target_match(
+    db: Session,
+    target: str,
+    *,
+    as_of: date,
+    top: int | None = None,
+    with_held: bool = False,
+    seed: int = 1,
+    profile: Profile | None = None,
+) -> Match:
+    """Return which casks suit a target, best first.
+
+    Casks that are empty are left out; so are those leaking, on hold, reserved as a whole or of
+    another owner, unless `with_held`: nobody uses them unasked. All that is left out is listed
+    with every reason.
+    """
+    from analysis.profile.latest import in_cask
+    from analysis.target import match_casks
+    from panel.frames import casks_frame, target_of
+    from panel.questions.profile import house_profile
+
+    aim = target_of(db, target)
+    known = profile or house_profile(db, as_of=as_of)
+    casks = in_cask(casks_frame(db, as_of))
+    barred = barred_fillings(casks, WITH_HELD if with_held else NOTHING_AGREED)
+    nosed = known.estimates
+    usable = replace(known, estimates=nosed[~nosed["filling"].isin(list(barred))])
+    found = match_casks(usable, aim, casks=casks, top=top, seed=seed)
+    held = _left_out(nosed[nosed["filling"].isin(list(barred))], barred)
+    return replace(found, left_out=(*found.left_out, *held))
+
+
+def _left_out(rows: pd.DataFrame, barred: dict[str, tuple[str, str]]) -> list[LeftOut]:
+    from analysis.profile.latest import latest_draws
+    from analysis.target import LeftOut
+
+    return [
+        LeftOut(cask=str(row.cask), sample=str(row.sample), reason=barred[str(row.filling)][1])
+        for row in latest_draws(rows).itertuples()
+    ]

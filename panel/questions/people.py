@@ -1,0 +1,57 @@
+"""People as a list: codes and roles, never names or PINs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from sqlalchemy import func, select
+
+from panel.store.people import Person
+from panel.store.sessions import SessionAssessor
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from sqlalchemy.orm import Session
+
+
+@dataclass(frozen=True)
+class PersonLine:
+    """A person as a list shows them: no name, no hash."""
+
+    code: str
+    roles: tuple[str, ...]
+    has_pin: bool
+    joined_on: date | None
+    left_on: date | None
+    n_sessions: int
+
+    json_keys = ("code", "roles", "has_pin", "joined_on", "left_on")
+
+    def is_here(self, on: date) -> bool:
+        """Tell whether the person is of the house on a date."""
+        joined = self.joined_on is None or self.joined_on <= on
+        return joined and not self.has_left(on)
+
+    def has_left(self, on: date) -> bool:
+        """Tell whether the person has left by a date."""
+        return self.left_on is not None and self.left_on <= on
+
+
+def people_lines(db: Session, *, there_on: date | None = None) -> list[PersonLine]:
+    """Return everybody ever recorded by code; with a date, without those who have left by then."""
+    seats = select(SessionAssessor.person_id, func.count()).group_by(SessionAssessor.person_id)
+    counts = {person_id: count for person_id, count in db.execute(seats)}
+    lines = [
+        PersonLine(
+            code=person.code,
+            roles=tuple(held.role.value for held in person.roles),
+            has_pin=person.pin_hash is not None,
+            joined_on=person.joined_on,
+            left_on=person.left_on,
+            n_sessions=counts.get(person.id, 0),
+        )
+        for person in db.scalars(select(Person).order_by(Person.code))
+    ]
+    return [line for line in lines if there_on is None or not line.has_left(there_on)]

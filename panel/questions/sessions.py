@@ -1,0 +1,44 @@
+"""Which sessions a question is about."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+from sqlalchemy import select
+
+from panel.errors import UnknownRecord
+from panel.kinds import SessionStatus, pooled_kinds
+from panel.store.sessions import PanelSession
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+
+FINISHED = (SessionStatus.CLOSED, SessionStatus.REVEALED)
+
+
+def sessions_between(db: Session, since: date | None, until: date | None) -> list[str]:
+    """Return the closed or revealed sessions held in a span of dates, oldest first.
+
+    Raises
+    ------
+    UnknownRecord
+        None was held then.
+    """
+    query = select(PanelSession.name).where(PanelSession.status.in_(FINISHED))
+    query = query.where(PanelSession.kind.in_(pooled_kinds()))
+    if since is not None:
+        query = query.where(PanelSession.held_on >= since)
+    if until is not None:
+        query = query.where(PanelSession.held_on <= until)
+    names = list(db.scalars(query.order_by(PanelSession.held_on, PanelSession.id)))
+    if not names:
+        parts = [
+            *([f"from {since} on"] if since is not None else []),
+            *([f"up to {until}"] if until is not None else []),
+        ]
+        raise UnknownRecord(
+            f"No session {' '.join(parts)} is closed yet. `oakpanel session list` has the dates."
+        )
+    return names

@@ -1,0 +1,196 @@
+"""People: new ones, their PINs, their roles and their leaving; what is kept, given out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from sqlalchemy import select
+
+from panel.errors import NotAllowed, OakpanelError, UnknownRecord
+from panel.kinds import Role
+from panel.records.deed import deed
+from panel.store.people import Person, PersonName, PersonRole, SignInGuard
+from panel.store.person_record import Record, person_record
+from panel.store.pins import check_pin, hash_pin, pin_fault
+from panel.store.who import acting_person, has_role, person_by_code, refuse_last_lead
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+    from sqlalchemy.orm import Session
+
+
+def add_person(
+    db: Session,
+    code: str,
+    roles: Sequence[str],
+    *,
+    joined_on: date | None = None,
+    name: str | None = None,
+    now: datetime,
+    by: str | None,
+) -> tuple[str, ...]:
+    """Record a new person; return the roles.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no such role.
+    OakpanelError
+        The code is empty, or is somebody's already.
+    NotAllowed
+        Whoever acts does not lead.
+    """
+    given = list(dict.fromkeys(read_role(role) for role in roles))
+    with deed(db, "person added", now=now, by=by) as done:
+        _refuse_code(db, code)
+        person = Person(code=code, joined_on=joined_on)
+        person.roles = [PersonRole(role=role) for role in given]
+        if name:
+            person.name = PersonName(full_name=name)
+        db.add(person)
+        db.flush()
+        held = tuple(role.value for role in given)
+        done.details.update(person=code, roles=list(held))
+    return held
+
+
+def _refuse_code(db: Session, code: str) -> None:
+    if not code or code != code.strip():
+        raise OakpanelError(f"{code!r} cannot be a code: no blanks around it, and not empty.")
+    if db.scalar(select(Person.id).where(Person.code == code)) is not None:
+        raise OakpanelError(f"There is a person of the code {code!r} already; take another code.")
+
+
+def set_pin(db: Session, code: str, pin: str, *, now: datetime, by: str | None) -> None:
+    """Give a person a PIN, and forget the wrong ones tried before.
+
+    Raises
+    ------
+    UnknownRecord, NotAllowed
+        There is nobody of that code; or whoever acts does not lead.
+    OakpanelError
+        The PIN is not 4 to 12 digits, or easily guessed.
+    """
+    with deed(db, "PIN set", now=now, by=by) as done:
+        if fault := pin_fault(pin):
+            raise OakpanelError(fault)
+        _set_hash(db, person_by_code(db, code), hash_pin(pin))
+        done.details.update(person=code)
+
+
+def set_first_pins(
+    db: Session, hashes: Mapping[str, str], *, now: datetime, by: str | None = None
+) -> None:
+    """Give several people a PIN at once, each hashed already (see `panel.store.pins`).
+
+    Raises
+    ------
+    UnknownRecord, NotAllowed
+        There is nobody of a code; or whoever acts does not lead.
+    """
+    with deed(db, "PIN set", now=now, by=by) as done:
+        for code, hashed in hashes.items():
+            _set_hash(db, person_by_code(db, code), hashed)
+        done.details.update(people=list(hashes))
+
+
+def _set_hash(db: Session, person: Person, hashed: str) -> None:
+    person.pin_hash = hashed
+    guard = db.get(SignInGuard, person.id)
+    if guard is not None:
+        db.delete(guard)
+
+
+def read_role(word: str) -> Role:
+    """Return the role that a word names.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no such role.
+    """
+    try:
+        return Role(word.strip().lower())
+    except ValueError:
+        roles = ", ".join(role.value for role in Role)
+        raise UnknownRecord(f"There is no role {word!r}. There are: {roles}.") from None
+
+
+def change_roles(
+    db: Session, code: str, changes: Sequence[str], *, now: datetime, by: str | None
+) -> tuple[str, ...]:
+    """Give (`+lead`) and take (`-lead`) roles of a person; return those held then.
+
+    Raises
+    ------
+    UnknownRecord, OakpanelError, NotAllowed
+        No such person or role, a change without + or -, the house would lose its only lead, or
+        whoever acts does not lead.
+    """
+    with deed(db, "roles changed", now=now, by=by) as done:
+        person = person_by_code(db, code)
+        for change in changes:
+            _change(db, person, change)
+        db.flush()
+        held = tuple(kept.role.value for kept in person.roles)
+        done.details.update(person=code, roles=list(held))
+    return held
+
+
+def _change(db: Session, person: Person, change: str) -> None:
+    if change[:1] not in {"+", "-"}:
+        raise OakpanelError(f"Write +{change} to give the role, or -{change} to take it.")
+    sign, role = change[:1], read_role(change[1:])
+    if sign == "+" and not has_role(person, role):
+        person.roles.append(PersonRole(role=role))
+    elif sign == "-":
+        _take(db, person, role)
+
+
+def _take(db: Session, person: Person, role: Role) -> None:
+    if role is Role.LEAD:
+        refuse_last_lead(db, person)
+    person.roles = [held for held in person.roles if held.role is not role]
+
+
+def record_leaving(db: Session, code: str, left_on: date, *, now: datetime, by: str | None) -> None:
+    """Record the day from which a person is no longer there; their scores stay.
+
+    Raises
+    ------
+    UnknownRecord, OakpanelError, NotAllowed
+        No such person, a day before they joined, they are the only lead, or whoever acts does
+        not lead.
+    """
+    with deed(db, "person left", now=now, by=by) as done:
+        person = person_by_code(db, code)
+        if person.joined_on is not None and left_on < person.joined_on:
+            raise OakpanelError(f"{code} joined on {person.joined_on}; {left_on} is before that.")
+        refuse_last_lead(db, person)
+        person.left_on = left_on
+        db.flush()
+        done.details.update(person=code, left_on=left_on.isoformat())
+
+
+def give_out_private(db: Session, code: str, pin: str, *, now: datetime, by: str | None) -> Record:
+    """Return all that is kept about a person, what is close to their health too.
+
+    Raises
+    ------
+    UnknownRecord, NotAllowed
+        There is nobody of that code; whoever acts does not lead; or *pin* is not theirs.
+    """
+    with deed(db, "private record given out", now=now, by=by) as done:
+        confirm_pin(acting_person(db, by, Role.LEAD, on=done.on), pin)
+        done.details.update(person=code)
+        return person_record(db, code, private=True)
+
+
+def confirm_pin(person: Person, pin: str) -> None:
+    """Raise NotAllowed unless *pin* is the one of the person who acts."""
+    if person.pin_hash is None:
+        raise NotAllowed(f"{person.code} has no PIN yet: `oakpanel people pin {person.code}`.")
+    if not check_pin(pin, person.pin_hash):
+        raise NotAllowed(f"That is not the PIN of {person.code}.")

@@ -1,0 +1,76 @@
+"""Settings of the house, changed within their bounds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from panel.errors import OakpanelError
+from panel.records.deed import deed
+from panel.store.house import SettingRule, read_setting, rule_for
+from panel.store.house_setting import HouseSetting
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from sqlalchemy.orm import Session
+
+
+@dataclass(frozen=True)
+class SettingChanged:
+    """A setting before and after."""
+
+    name: str
+    before: float | str
+    value: float | str
+
+
+def change_setting(
+    db: Session, name: str, value: str, *, now: datetime, by: str | None
+) -> SettingChanged:
+    """Keep a new value of a setting after checking it against its bounds.
+
+    Raises
+    ------
+    UnknownRecord, OakpanelError, NotAllowed
+        There is no such setting; the value is out of its bounds; or whoever acts does not lead.
+    """
+    with deed(db, "setting changed", now=now, by=by) as done:
+        before = read_setting(db, name)
+        _store(db, name, value)
+        changed = SettingChanged(name, before, read_setting(db, name))
+        done.details.update(setting=name, before=before, now=changed.value)
+    return changed
+
+
+def _store(db: Session, name: str, value: str) -> None:
+    rule = rule_for(name)
+    if isinstance(rule.default, str):
+        _check_zone(value)
+    else:
+        _check_bounds(name, rule, value)
+    stored = db.get(HouseSetting, name)
+    if stored is None:
+        db.add(HouseSetting(name=name, value=value))
+    else:
+        stored.value = value
+    db.flush()
+
+
+def _check_zone(value: str) -> None:
+    try:
+        ZoneInfo(value)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise OakpanelError(
+            f"{value!r} is not a time zone; write it as Europe/Lisbon or UTC."
+        ) from None
+
+
+def _check_bounds(name: str, rule: SettingRule, value: str) -> None:
+    try:
+        number = float(value)
+    except ValueError:
+        raise OakpanelError(f"{name} is a number in {rule.unit}, not {value!r}.") from None
+    if not rule.low <= number <= rule.high:
+        raise OakpanelError(f"{name} lies between {rule.low:g} and {rule.high:g} {rule.unit}.")

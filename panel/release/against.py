@@ -1,0 +1,49 @@
+"""What stands against signing a release, from what was kept of it: limits and rules by key."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True)
+class Against:
+    """One thing that stands against a signature.
+
+    Attributes
+    ----------
+    key
+        The kind of limit or rule; None where it was kept in words only, before keys were.
+    sentence
+        The same in words.
+    """
+
+    key: str | None
+    sentence: str
+
+
+def against_signing(found: Mapping[str, Any]) -> list[Against]:
+    """Return every limit and rule that a disgorged release does not keep."""
+    return [
+        *_kept(found, "broken_limits", "limit", in_words="broken"),
+        *_kept(found, "broken_rules", "rule", in_words="checks"),
+        *_too_weak(found),
+    ]
+
+
+def _kept(found: Mapping[str, Any], name: str, key: str, *, in_words: str) -> Iterator[Against]:
+    """Read one list; one that was kept in words only counts sentence by sentence."""
+    if name in found:
+        for each in found[name]:
+            yield Against(str(each[key]), str(each["sentence"]))
+    else:
+        for sentence in found.get(in_words, []):
+            yield Against(None, str(sentence))
+
+
+def _too_weak(found: Mapping[str, Any]) -> Iterator[Against]:
+    from analysis.vatting import LimitKind
+
+    if found.get("water_litres") is None:
+        yield Against(LimitKind.STRENGTH.value, "The vat is below the bottling strength.")

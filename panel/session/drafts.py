@@ -1,0 +1,50 @@
+"""A draft read back as the plan it was made from, so that it can be planned again."""
+
+from __future__ import annotations
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from panel.kinds import GlassKind
+from panel.session.plan_parts import SessionPlan
+from panel.store.finding import find_session
+from panel.store.key import PlannedDraw
+
+SPECIAL = (GlassKind.REFERENCE, GlassKind.WARM_UP)
+
+
+def planned_again(db: Session, name: str) -> SessionPlan:
+    """Return the plan of a draft. A duplicate that the secret bits chose stands in it by name.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no session of that name.
+    """
+    session = find_session(db, name)
+    rows = select(PlannedDraw).where(PlannedDraw.session_id == session.id)
+    planned = db.scalars(rows.order_by(PlannedDraw.place)).all()
+    nosed = [row for row in planned if row.kind not in SPECIAL]
+    replicates = min((row.glasses for row in nosed), default=1)
+    twice = [row.draw.label for row in nosed if row.glasses > replicates]
+    by_kind = {row.kind: row.draw.label for row in planned if row.kind in SPECIAL}
+    return SessionPlan(
+        name=session.name,
+        held_on=session.held_on,
+        assessors=tuple(seat.person.code for seat in session.assessors),
+        draws=tuple(row.draw.label for row in nosed),
+        descriptors=tuple(line.descriptor_version.descriptor.name for line in session.descriptors),
+        replicates=replicates,
+        reference=by_kind.get(GlassKind.REFERENCE),
+        duplicate=twice[0] if twice else None,
+        warm_up=by_kind.get(GlassKind.WARM_UP),
+        manner=session.manner,
+        may_go_back=session.may_go_back,
+        codes_per_assessor=session.codes_per_assessor,
+        pause_s=session.pause_s,
+        pour_ml=session.pour_ml,
+        nosing_abv=session.nosing_abv,
+        site=session.site,
+        kind=session.kind,
+        most_words=session.most_words,
+    )

@@ -1,0 +1,52 @@
+"""What is on record of a session itself: its day, its stage, how many sit and what is scored."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy.orm import Session
+
+from panel.kinds import Manner, SessionKind, SessionStatus
+from panel.store.finding import find_session
+
+
+@dataclass(frozen=True)
+class SessionFacts:
+    """A session as it stands, without glasses and scores. A loaded one came from a file."""
+
+    name: str
+    status: SessionStatus
+    kind: SessionKind
+    manner: Manner
+    held_on: date | None
+    n_assessors: int
+    n_descriptors: int
+    key_hash: str | None
+    loaded: bool
+    rehearsal: bool
+    blind: bool
+
+
+def session_facts(db: Session, name: str) -> SessionFacts:
+    """Return what is on record of a session.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no session of that name.
+    """
+    session = find_session(db, name)
+    return SessionFacts(
+        name=session.name,
+        status=session.status,
+        kind=session.kind,
+        manner=session.manner,
+        held_on=session.held_on,
+        n_assessors=len(session.assessors),
+        n_descriptors=len(session.descriptors),
+        key_hash=session.key_hash,
+        loaded=session.loaded,
+        rehearsal=session.rehearsal,
+        blind=session.blind,
+    )
