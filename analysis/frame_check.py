@@ -40,6 +40,8 @@ DEFAULTS: Mapping[str, Any] = {
 }
 KINDS = ("test", "reference", "warm_up", "trial", "market")
 STATUSES = ("kept", "void", "re-poured", "knew_key", "swap_suspected")
+TAKEN_BACK = ("void", "re-poured")
+"""Another glass was poured in their place: its scores are a second row of the same glass."""
 KEY = ["session", "assessor", "sample", "replicate", "descriptor"]
 
 _TEXT = ("session", "assessor", "sample", "descriptor", "kind", "status")
@@ -69,7 +71,8 @@ def check_scores(scores: pd.DataFrame) -> pd.DataFrame:
     FrameError
         With every fault found: missing columns, empty names, numbers that are none,
         infinities, unknown kinds or statuses, a scale without length, a score off its scale,
-        one glass scored twice on one descriptor.
+        one glass scored twice on one descriptor. Void and re-poured glasses do not count here:
+        another was poured in their place.
 
     Examples
     --------
@@ -88,8 +91,11 @@ one row of each, or number the replicates.
     return checked(scores)[0]
 
 
-def checked(scores: pd.DataFrame) -> tuple[pd.DataFrame, ScoreCodes]:
-    """Return what :func:`check_scores` returns, and its rows as numbers."""
+def checked(scores: pd.DataFrame, *, keep: Sequence[str] = ()) -> tuple[pd.DataFrame, ScoreCodes]:
+    """Return what :func:`check_scores` returns, and its rows as numbers.
+
+    `keep` names statuses that are to be computed with, and so count as scored, whatever they are.
+    """
     missing = [name for name in REQUIRED if name not in scores.columns]
     if missing:
         raise FrameError("scores", [f"Missing columns: {', '.join(missing)}. Add them."])
@@ -105,7 +111,7 @@ def checked(scores: pd.DataFrame) -> tuple[pd.DataFrame, ScoreCodes]:
         [names[name] for name in ("session", "assessor", "sample")], frame["replicate"].to_numpy()
     )
     codes = ScoreCodes(**names, glass=glass)
-    problems = [*_choices(codes), *_scale(frame), *_duplicates(frame, codes)]
+    problems = [*_choices(codes), *_scale(frame), *_duplicates(frame, codes, keep)]
     if problems:
         raise FrameError("scores", problems)
     return frame, codes
@@ -202,13 +208,16 @@ def _scale(frame: pd.DataFrame) -> list[str]:
     return problems
 
 
-def _duplicates(frame: pd.DataFrame, codes: ScoreCodes) -> list[str]:
+def _duplicates(frame: pd.DataFrame, codes: ScoreCodes, keep: Sequence[str]) -> list[str]:
     n_glasses, n_notes = int(codes.glass.max(initial=-1)) + 1, len(codes.descriptor.names)
     lines = codes.glass * n_notes + codes.descriptor.codes
     if len(distinct(lines, n_glasses * n_notes)) == len(frame):
         return []
-    counts = frame.groupby(KEY, sort=False).size().reset_index(name="times")
+    gone = frame["status"].isin([name for name in TAKEN_BACK if name not in keep])
+    counts = frame[~gone].groupby(KEY, sort=False).size().reset_index(name="times")
     twice = counts[counts["times"] > 1]
+    if twice.empty:
+        return []
     shown = [
         "session {}, assessor {}, sample {}, replicate {}, {} ({} times)".format(*row)
         for row in twice.head(_LISTED).itertuples(index=False)

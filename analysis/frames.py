@@ -96,7 +96,7 @@ def usable(
     >>> found.n_used, dict(found.left_out)
     (1, {'void': 1})
     """
-    frame, codes = checked(scores)
+    frame, codes = checked(scores, keep=keep)
     rows = np.ones(len(frame), dtype=np.bool_)
     left_out: dict[str, int] = {}
     for status, which in _unwanted(codes.status, STATUSES, keep):

@@ -8,6 +8,8 @@
     |   |-- NotADatabase          a file, but not one of ours
     |   |-- NewerDatabase         made by a newer version
     |   |-- OlderDatabase         wants `oakpanel db upgrade`
+    |   |-- TablesChanged         upgraded while a booth was open
+    |   |-- SessionsOpen          wants its sessions closed before an upgrade
     |   |-- DatabaseLocked        another program holds it
     |   |-- DatabaseReadOnly      may be looked at only
     |   |-- DiskFull              no room left
@@ -62,6 +64,14 @@ class NewerDatabase(StoreError):
 
 class OlderDatabase(StoreError):
     """The database lacks tables or columns of this version."""
+
+
+class TablesChanged(StoreError):
+    """The database was brought to other tables since this booth was started."""
+
+
+class SessionsOpen(StoreError):
+    """Booths are saving into tables that an upgrade would change."""
 
 
 class DatabaseLocked(StoreError):

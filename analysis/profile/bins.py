@@ -22,16 +22,6 @@ def rough_level(problem: Problem) -> Vector:
     return found
 
 
-def levels_of_data(problem: Problem) -> Levels:
-    """Bins cut from the scores themselves.
-
-    Where zeros are many, bins that are cut from where a fit stands give it more than one place
-    to rest in.
-    """
-    level = rough_level(problem)[problem.layout.glasses.sample]
-    return binned(problem, level) or Levels.none(len(problem.y))
-
-
 def binned(problem: Problem, level: Vector) -> Levels | None:
     """As many bins as are wanted, of the same number of glasses; None where these are too few."""
     wanted = 1 if problem.settings.equal_noise else problem.settings.noise_levels

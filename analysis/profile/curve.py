@@ -129,9 +129,7 @@ def curve_of(at: Evaluation, ends: Ends, panel: Codes, estimate: Vector) -> Curv
     evening = now.ratios.get(SESSION, 0.0) + now.ratios.get(ASSESSOR_SESSION, 0.0)
     dissent = np.full_like(cell, now.ratios.get(ASSESSOR_SAMPLE, 0.0))
     dissent[lay.cell_sample, lay.cell_assessor] = sys.kappa
-    level = np.ones(g.n_samples)
-    level[g.sample] = 1.0
-    variance = at.squares * (evening + dissent + np.outer(level, now.noise))
+    variance = at.squares * (evening + dissent + now.noise)
     felt, variance, cut = felt[:, panel], variance[:, panel], ends.written[panel]
     wider = _wider(slope(felt, variance, cut), now.scale[panel], at.squares * dissent[:, panel])
     return Curve(estimate, felt, now.scale[panel], variance, cut, ends.step, wider)

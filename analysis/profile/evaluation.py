@@ -116,8 +116,8 @@ def _evaluate_at_ends(
     problem: Problem, ends: Ends, now: Parameters, levels: Levels, taken: Taken
 ) -> Evaluation:
     """The same with a pseudo-score for each glass; ``s^2`` is held, they have no noise to tell."""
-    lay, squares, factor = problem.layout, now.squares, levels.factor(now)
-    noise = squares * now.noise[lay.glasses.assessor] * factor
+    lay, squares = problem.layout, now.squares
+    noise = squares * now.noise[lay.glasses.assessor]
     sites = taken.sites or Sites.first(ends, problem.y, noise)
     sites = sites.at_noise(ends, noise)
     weight = squares * sites.precision
@@ -128,6 +128,6 @@ def _evaluate_at_ends(
     fitted = Fitted(sites.score - solution.left, uncertain, noise)
     better = sites.better(ends, problem.y, fitted, now.slips, DAMPING)
     return Evaluation(
-        problem, now, levels, factor, system, moments, solution, squares,
+        problem, now, levels, np.ones(len(noise)), system, moments, solution, squares,
         problem.y - fitted.value, uncertain, None, better,
     )  # fmt: skip

@@ -21,7 +21,7 @@ import numpy as np
 from analysis.array_types import Matrix, Vector
 from analysis.errors import FitError
 from analysis.newton import step_above_zero
-from analysis.profile.bins import binned, levels_of_data, rough_level
+from analysis.profile.bins import binned, rough_level
 from analysis.profile.evaluation import Evaluation, Taken, evaluate
 from analysis.profile.noises import LESS_KNOWN, Noise, Residuals, better_noise
 from analysis.profile.noises_at_ends import noise_at_ends, share_of_slips
@@ -141,10 +141,12 @@ def fit_descriptor(
 
 
 def _first_levels(problem: Problem, start: Parameters | None, tau: Vector | None) -> Levels:
-    """Bins to begin with: from the data where zeros are many, else those of an earlier fit."""
-    if problem.ends is not None:
-        return levels_of_data(problem)
-    if start is None or not len(start.level_edges):
+    """Bins to begin with: those of an earlier fit.
+
+    Where zeros are many there is one: bins that are cut from where a fit stands give it more than
+    one place to rest in, and bins that are cut from plain means take luck for noise.
+    """
+    if problem.ends is not None or start is None or not len(start.level_edges):
         return Levels.none(len(problem.y))
     level = rough_level(problem) if tau is None else tau
     return Levels.cut(level[problem.layout.glasses.sample], start.level_edges)
@@ -263,7 +265,7 @@ def _noise(at: Evaluation, levels: Levels) -> tuple[Noise, float]:
     problem, now, residuals = at.problem, at.parameters, _residuals(at)
     if problem.ends is None or at.sites is None:
         return better_noise(residuals, now, problem.settings, levels), 0.0
-    noise = noise_at_ends(residuals, now, problem.settings, levels, problem.ends, at.sites)
+    noise = noise_at_ends(residuals, now, problem.settings, problem.ends, at.sites)
     return noise, share_of_slips(at.sites)
 
 

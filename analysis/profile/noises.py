@@ -108,12 +108,8 @@ def _level_noise(levels: Levels, squared: Vector) -> Vector:
     count = levels.count
     if count == 1:
         return np.ones(1)
-    n = np.bincount(levels.code, minlength=count).astype(np.float64)
-    return level_factor(sums(levels.code, squared, count), n)
-
-
-def level_factor(total: Vector, n: Vector) -> Vector:
-    """Factor of the noise variance in each bin from standardised squares and their numbers."""
+    n = np.bincount(levels.code, minlength=count)
+    total = sums(levels.code, squared, count)
     factor = (total + _LEVEL_WEIGHT) / (n + _LEVEL_WEIGHT)
     factor = np.clip(factor, 1.0 / _MOST_UNLIKE, _MOST_UNLIKE)
     found: Vector = factor / np.exp(np.average(np.log(factor), weights=n))

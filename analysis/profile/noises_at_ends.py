@@ -10,11 +10,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from analysis.array_types import Vector
 from analysis.profile.ends import Ends
-from analysis.profile.layout import sums
-from analysis.profile.noises import LESS_KNOWN, Noise, Residuals, level_factor
-from analysis.profile.parameters import Levels, Parameters
+from analysis.profile.noises import LESS_KNOWN, Noise, Residuals
+from analysis.profile.parameters import Parameters
 from analysis.profile.settings import ProfileSettings
 from analysis.profile.sites import Sites
 
@@ -31,18 +29,17 @@ def noise_at_ends(
     found: Residuals,
     now: Parameters,
     settings: ProfileSettings,
-    levels: Levels,
     ends: Ends,
     sites: Sites,
 ) -> Noise:
-    """One step of the noise of each assessor and each level, in units of the present ``s^2``."""
+    """One step of the noise of each assessor, in units of the present ``s^2``."""
     by, heard = found.by_assessor, np.where(ends.within, sites.trust, 0.0)
     before = found.squares * now.noise
     n = by(heard)
-    used = by(heard * found.uncertain / found.level_factor) / before
+    used = by(heard * found.uncertain) / before
     free = np.maximum(n - LESS_KNOWN * used, _LEAST_FREE * n + 0.1)
     own = heard * (found.raw_left**2 + (1.0 - LESS_KNOWN) * found.uncertain) + sites.told
-    totals = np.maximum(by(own / found.level_factor), _LEAST_OF_BEFORE * free * before)
+    totals = np.maximum(by(own), _LEAST_OF_BEFORE * free * before)
     first = FIRST_WORTH * FIRST_NOISE
     common = float((totals.sum() + first) / (free.sum() + FIRST_WORTH))
     worth = settings.noise_weight
@@ -50,20 +47,10 @@ def noise_at_ends(
     if settings.equal_noise:
         noise = np.full_like(noise, common)
     noise = np.clip(noise, before / _FURTHEST, before * _FURTHEST)
-    squared = heard * (found.raw_left**2 + found.uncertain) + sites.told
-    level = _levels(levels, squared / noise[found.assessor], heard, settings)
-    return Noise(noise / found.squares, noise, level)
+    return Noise(noise / found.squares, noise, np.ones(1))
 
 
 def share_of_slips(sites: Sites) -> float:
     """Share of slips after one step."""
     wrong = float(np.sum(1.0 - sites.trust)) + FIRST_SLIPS * SLIPS_WORTH
     return wrong / (len(sites.trust) + SLIPS_WORTH)
-
-
-def _levels(levels: Levels, squared: Vector, heard: Vector, settings: ProfileSettings) -> Vector:
-    if settings.equal_noise or levels.count == 1:
-        return np.ones(1)
-    n = sums(levels.code, heard, levels.count)
-    total = np.maximum(sums(levels.code, squared, levels.count), 0.0)
-    return level_factor(total, n)

@@ -43,14 +43,8 @@ class Pace:
         """Where to go from `now` when one round says `wanted`."""
         self._round += 1
         k, n = len(now.ratios), len(now.scale)
-        step = np.concatenate(
-            [
-                _ratios(wanted) - _ratios(now),
-                wanted.scale - now.scale,
-                np.log(wanted.noise / now.noise),
-                _of_levels(now, wanted) if self._careful else np.zeros(0),
-            ]
-        )
+        ratios = _ratios(wanted) - _ratios(now)
+        step = np.concatenate([ratios, wanted.scale - now.scale, np.log(wanted.noise / now.noise)])
         some = slice(None) if self._careful else slice(k)
         step[some] = self._shortened(step[some])
         step = step * self._longer(step)
@@ -60,8 +54,7 @@ class Pace:
             wanted,
             ratios=dict(zip(now.ratios, new.tolist(), strict=True)),
             scale=now.scale + step[k : k + n],
-            noise=now.noise * np.exp(step[k + n : k + 2 * n]),
-            level_noise=_moved_levels(now, wanted, step[k + 2 * n :]),
+            noise=now.noise * np.exp(step[k + n :]),
         )
 
     def _shortened(self, step: Vector) -> Vector:
@@ -86,21 +79,6 @@ class Pace:
             return 1.0
         furthest = _LONGEST / max(float(np.abs(step).max()), 1e-300)
         return max(min(1.0 / (1.0 - steady), self._furthest, furthest), 1.0)
-
-
-def _of_levels(now: Parameters, wanted: Parameters) -> Vector:
-    """Step of the noise of each level; none where the levels are new."""
-    if len(now.level_noise) != len(wanted.level_noise):
-        return np.zeros(0)
-    found: Vector = np.log(wanted.level_noise / now.level_noise)
-    return found
-
-
-def _moved_levels(now: Parameters, wanted: Parameters, step: Vector) -> Vector:
-    if len(step) == 0:
-        return wanted.level_noise
-    found: Vector = now.level_noise * np.exp(step)
-    return found
 
 
 def _ratios(parameters: Parameters) -> Vector:

@@ -150,7 +150,7 @@ def _noise(at: Evaluation) -> tuple[Vector, Vector]:
     variance = (total + weight * total.sum() / n.sum()) / (n + weight)
     if at.sites is not None:
         variance = at.squares * at.parameters.noise
-        noise = at.parameters.noise[problem.layout.glasses.assessor] * at.level_factor
+        noise = at.parameters.noise[problem.layout.glasses.assessor]
         n = problem.by_assessor(at.system.weight * noise)
     if problem.settings.equal_noise and at.sites is None:
         variance = np.full_like(variance, total.sum() / n.sum())

@@ -98,16 +98,15 @@ class Profile(AsJson):
     ----------
     estimates
         One row a sample and descriptor: `sample, cask, filling, kind, drawn_on, age_years,
-        descriptor, estimate, se, low, high, raw_mean, n_scores, n_found, found_at_most,
-        n_sessions, last_nosed, component, reason`. `estimate` is the mean score the standing
-        panel would be expected to give, in points of the 0-100 line, no session's mood in it;
-        `se` the standard error of its prediction for that panel and `low` to `high` the band
-        that holds it 95 times in 100 (one-sided where it would cross an end of the line); all
-        three missing with
-        `reason` where there are none. `n_found` counts scores above 0; of a note that nearly
-        every glass lacks, `found_at_most` is the share of glasses that at most would show it
-        (else missing). Samples of different `component` were never tied
-        together by a common glass: do not compare them.
+        descriptor, estimate, se, low, high, raw_mean, n_scores, n_found, found_at_most, n_sessions,
+        last_nosed, component, reason`. `estimate` is the mean score the standing panel would be
+        expected to give, in points of the 0-100 line, no session's mood in it; `se` the standard
+        error of its prediction for that panel and `low` to `high` the band that holds it 95 times
+        in 100 (one-sided where it would cross an end of the line); all three missing with `reason`
+        where there are none. `n_found` counts scores above 0; of a note that nearly every glass
+        lacks, `found_at_most` is the share of glasses that at most would show it (else missing).
+        Samples of different `component` were never tied together by a common glass: do not compare
+        them.
     fits
         One a descriptor.
     links

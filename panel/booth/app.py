@@ -19,11 +19,20 @@ from panel.booth.kinds import FACES
 from panel.booth.plain import PlainApp
 from panel.booth.seated import SeatedScreen
 from panel.booth.sign_in import SignInScreen
-from panel.booth.taken import TakenScreen
+from panel.booth.taken import ChangedScreen, TakenScreen
 from panel.booth.words import WordsScreen
 from panel.clock import Clock, utc_now
-from panel.errors import BoothError, OakpanelError, SeatTaken, StoreError, WrongGlass, WrongState
-from panel.seat.jobs import Job, LookAgain, NameWord, PutDown
+from panel.errors import (
+    BoothError,
+    OakpanelError,
+    SeatTaken,
+    StoreError,
+    TablesChanged,
+    WrongGlass,
+    WrongState,
+)
+from panel.fault_log import logged
+from panel.seat.jobs import Job, LookAgain, PutDown
 from panel.seat.keeper import Keeper
 from panel.seat.kinds import Place, place_of
 from panel.seat.records import (
@@ -35,6 +44,7 @@ from panel.seat.records import (
     Records,
     SignedIn,
 )
+from panel.seat.unsaved import unsaved_words
 from panel.session import scoring
 
 if TYPE_CHECKING:
@@ -170,6 +180,10 @@ class BoothApp(PlainApp):
         if isinstance(error, SeatTaken):
             self.keeper.failed(error)
             self._to_base(TakenScreen(str(error), self.unsaved_words()))
+        elif isinstance(error, TablesChanged):
+            self.keeper.failed(error)
+            self.fault = error
+            self._to_base(ChangedScreen(str(error), self.unsaved_words()))
         elif isinstance(error, StoreError | WrongState):
             self.keeper.failed(error)
             words = f"{error} What is marked 'not kept yet' stays here: r tries again."
@@ -189,7 +203,9 @@ class BoothApp(PlainApp):
         """A fault of our own in a thread must not leave the booth waiting for ever."""
         if event.state is not WorkerState.ERROR or event.worker.group != THREADS:
             return
-        said = BoothError(f"A fault of the booth's own: {event.worker.error!r}. Tell the lead.")
+        where = logged(event.worker.error) if event.worker.error else ""
+        fault = f"A fault of the booth's own: {event.worker.error!r}. Tell the lead."
+        said = BoothError(f"{fault} {where}")
         if not self.records.are_open:
             self.on_not_opened(NotOpened(said))
         elif isinstance(self.screen, SignInScreen):
@@ -254,16 +270,8 @@ class BoothApp(PlainApp):
         return f"{glass.code} was poured again. Take the new glass and type its code.", True
 
     def unsaved_words(self) -> list[str]:
-        """Return what is not on disk, a glass and line each, as a person reads it."""
-        names = {line.version_id: line.name for line in self.tray_now.lines}
-        codes = {glass.serving_id: glass.code for glass in self.tray_now.glasses}
-        scores = [
-            f"{codes.get(glass, '')} {names.get(line, '')} {'blank' if value is None else value}"
-            for glass, values in self.keeper.unsaved().items()
-            for line, value in values.items()
-        ]
-        jobs = self.keeper.under_way()
-        return [*(f"the word {job.typed}" for job in jobs if isinstance(job, NameWord)), *scores]
+        """Return what is not on disk, as a person reads it."""
+        return unsaved_words(self.tray_now, self.keeper)
 
     # ------------------------------------------------------------------ leaving
 
@@ -295,7 +303,7 @@ class BoothApp(PlainApp):
             self._ask_before_leaving(then)
 
     def _ask_before_leaving(self, then: Callable[[], None]) -> None:
-        waiting = ", ".join(self.unsaved_words()) or "a mark or a note"
+        waiting = ", ".join(self.unsaved_words()) or "a mark"
 
         def answered(yes: bool | None) -> None:
             if yes:

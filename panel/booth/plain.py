@@ -14,6 +14,7 @@ from textual.screen import Screen
 from panel.booth.helping import Help
 from panel.booth.themes import DAYLIGHT, LAMPLIGHT
 from panel.booth.window import by_action
+from panel.fault_log import last_place, logged
 
 OWN_FAULT = (
     "The booth stopped because of a fault of its own. Every score that it showed as kept is on "
@@ -94,14 +95,6 @@ class PlainApp(App[None]):
 
     def _fatal_error(self) -> None:
         # The framework's page prints local variables, a PIN among them perhaps.
-        error = self._exception
-        self.panic(Text(f"{OWN_FAULT}\n{type(error).__name__}: {_where(error)}"))
-
-
-def _where(error: BaseException | None) -> str:
-    trace = error.__traceback__ if error is not None else None
-    while trace is not None and trace.tb_next is not None:
-        trace = trace.tb_next
-    if trace is None:
-        return "nowhere known"
-    return f"{trace.tb_frame.f_code.co_filename}, line {trace.tb_lineno}"
+        if (error := self._exception) is not None:
+            fault = f"{type(error).__name__}: {last_place(error)}"
+            self.panic(Text(f"{OWN_FAULT}\n{fault}\n{logged(error)}"))

@@ -1,4 +1,4 @@
-"""Another booth of the same assessor took over: said, and nothing is lost."""
+"""This booth no longer saves: why is said, and what it could not keep, so that nothing is lost."""
 
 from __future__ import annotations
 
@@ -18,22 +18,13 @@ if TYPE_CHECKING:
     from panel.booth.app import BoothApp
 
 
-class TakenScreen(Screen[None]):
+class StoppedScreen(Screen[None]):
     """This booth no longer saves; what it could not keep is written here."""
 
     DEFAULT_CSS = """
-    TakenScreen VerticalScroll { height: 1fr; align: center middle; }
-    TakenScreen Static { width: 70; max-width: 100%; height: auto; }
+    StoppedScreen VerticalScroll { height: 1fr; align: center middle; }
+    StoppedScreen Static { width: 70; max-width: 100%; height: auto; }
     """
-    BINDINGS: ClassVar[list[BindingType]] = [
-        key(
-            "enter",
-            "again",
-            "Sign in here",
-            "taken.again",
-            "Sign in at this booth again; the other one then stops saving",
-        ),
-    ]
 
     def __init__(self, why: str, unsaved: Sequence[str]) -> None:
         super().__init__()
@@ -57,6 +48,23 @@ class TakenScreen(Screen[None]):
         )
 
     def _words(self) -> str:
+        raise NotImplementedError
+
+
+class TakenScreen(StoppedScreen):
+    """Another booth of the same assessor took over."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key(
+            "enter",
+            "again",
+            "Sign in here",
+            "taken.again",
+            "Sign in at this booth again; the other one then stops saving",
+        ),
+    ]
+
+    def _words(self) -> str:
         parts = [f"! {self.why}", "Every score shown as kept is safe, here and there."]
         if self.unsaved:
             parts.append("Not kept from here:\n" + "\n".join(f"  {row}" for row in self.unsaved))
@@ -67,3 +75,29 @@ class TakenScreen(Screen[None]):
     def action_again(self) -> None:
         """Go to the sign-in."""
         cast("BoothApp", self.app).to_sign_in()
+
+
+class ChangedScreen(StoppedScreen):
+    """The tables were changed while the booth was open: it has to be started anew."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key(
+            "enter",
+            "close",
+            "Close the booth",
+            "changed.close",
+            "Close this booth; started anew it knows the new tables",
+        ),
+    ]
+
+    def _words(self) -> str:
+        parts = [f"! {self.why}"]
+        if self.unsaved:
+            parts.append("Not kept from here:\n" + "\n".join(f"  {row}" for row in self.unsaved))
+            parts.append("Write that down and type it again at the new booth.")
+        parts.append("If it does not open, tell the lead.")
+        return "\n\n".join(parts)
+
+    def action_close(self) -> None:
+        """Leave; the shell says why once more."""
+        self.app.exit(return_code=1)

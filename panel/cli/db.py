@@ -28,7 +28,8 @@ def command() -> None:
 def init(inv: Invocation, as_json: bool) -> None:
     """Make a new, empty database."""
     from panel.store.faults import shown
-    from panel.store.opening import HEAD, make_database
+    from panel.store.opening import make_database
+    from panel.store.revisions import HEAD
 
     store = make_database(inv.named)
     store.close()
@@ -45,7 +46,11 @@ def init(inv: Invocation, as_json: bool) -> None:
 @json_option
 @pass_invocation
 def upgrade(inv: Invocation, as_json: bool) -> None:
-    """Bring an older database up to this version, after a backup."""
+    """Bring an older database up to this version, after a backup.
+
+    Not while a session is open: booths would save in the form of before. A booth that runs all the
+    same says so at its next score, and keeps nothing until it is started anew.
+    """
     from panel.store.upgrading import upgrade_database
 
     done = upgrade_database(inv.named, now=inv.now())

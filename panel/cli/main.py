@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import sys
+import time
+import traceback
+from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib import import_module
 
 import click
 
 from panel import __version__
 from panel.cli.invocation import Invocation
+from panel.fault_log import logged, note, told
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("panel.cli.demo", "Build the invented distillery and do the main job on it."),
@@ -33,6 +38,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "cask": ("panel.cli.cask", "One cask's life, or the list of casks."),
     "strength": ("panel.cli.strength", "Water, vatting and gauging arithmetic."),
 }
+OF_CLICK = (click.ClickException, click.exceptions.Exit, click.Abort)
+"""How a command ends otherwise than by its last line, without being at fault."""
 
 
 class LazyGroup(click.Group):
@@ -62,16 +69,34 @@ class LazyGroup(click.Group):
 )
 @click.option("--db", "named", metavar="FILE|URL", help="The database; else OAKPANEL_DB.")
 @click.option("--by", envvar="OAKPANEL_BY", metavar="CODE", help="Who does this; else OAKPANEL_BY.")
+@click.option("--debug", is_flag=True, help="Show where a fault happened; log each command.")
 @click.version_option(__version__, prog_name="oakpanel")
 @click.pass_context
-def group(ctx: click.Context, named: str | None, by: str | None) -> None:
+def group(ctx: click.Context, named: str | None, by: str | None, debug: bool) -> None:
     """Blind nosing sessions tied to cask records.
 
     With no command the desk opens.
     """
+    ctx.with_resource(followed(ctx.invoked_subcommand or "desk", debug=debug))
     ctx.obj = Invocation(named=named, by=by)
     if ctx.invoked_subcommand is None:
         ctx.invoke(import_module("panel.cli.desk").command)
+
+
+@contextmanager
+def followed(command: str, *, debug: bool) -> Iterator[None]:
+    """See a command to its end: with `--debug` its time is logged and its fault shown whole."""
+    started = time.monotonic()
+    try:
+        yield
+    except Exception as error:
+        if debug and not isinstance(error, OF_CLICK):
+            traceback.print_exception(error)
+            logged(error)
+        raise
+    finally:
+        if debug:
+            note([f"debug {command}: {time.monotonic() - started:.3f} s"])
 
 
 def run(arguments: list[str] | None = None) -> None:
@@ -89,6 +114,9 @@ def run(arguments: list[str] | None = None) -> None:
         sys.exit(1)
     except (OakpanelError, AnalysisError) as error:
         show_error(error)
+        sys.exit(1)
+    except Exception as error:  # noqa: BLE001 - what is left is a fault of ours, told in words
+        click.echo(told(error), err=True)
         sys.exit(1)
     sys.exit(code if isinstance(code, int) else 0)
 

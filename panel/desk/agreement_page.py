@@ -23,7 +23,9 @@ from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
-    from analysis.agreement import Agreement, AssessorAgreement
+    from enum import StrEnum
+
+    from analysis.agreement import Agreement, AssessorAgreement, Verdict
     from panel.questions.own_means import OwnMeans
 
 
@@ -34,7 +36,7 @@ class Judged:
     place: int
     about: str
     name: str
-    verdict: str
+    verdict: Verdict[StrEnum]
     figure: str
     sentence: str
 
@@ -42,7 +44,7 @@ class Judged:
 COLUMNS: tuple[Column[Judged], ...] = (
     Column("About", 10, lambda j: j.about, lambda j: j.place),
     Column("Name", 18, lambda j: j.name),
-    Column("Verdict", 28, lambda j: j.verdict),
+    Column("Verdict", 28, lambda j: j.verdict.label),
     Column("Figure", 20, lambda j: j.figure, stretch=True),
 )
 
@@ -58,11 +60,11 @@ def judged(result: Agreement) -> Iterator[Judged]:
     for place, note in enumerate(result.descriptors):
         figure = _reliability(note.reliability, note.reliability_low)
         said = with_sessions(note)
-        yield Judged(place, "descriptor", note.descriptor, note.verdict.label, figure, said)
+        yield Judged(place, "descriptor", note.descriptor, note.verdict, figure, said)
     for place, person in enumerate(result.assessors, len(result.descriptors)):
         said = with_sessions(person)
-        word, figure = person.verdict.label, _closeness(person)
-        yield Judged(place, "assessor", person.assessor, word, figure, said)
+        figure = _closeness(person)
+        yield Judged(place, "assessor", person.assessor, person.verdict, figure, said)
 
 
 def _reliability(value: float | None, low: float | None) -> str:

@@ -174,3 +174,12 @@ class DeskApp(App[None]):
         """Change between night and day."""
         night = self.theme == themes.NIGHT.name
         self.theme = themes.DAY.name if night else themes.NIGHT.name
+
+    def _fatal_error(self) -> None:
+        # The framework's page prints local variables, scores and the key among them perhaps.
+        from rich.text import Text
+
+        from panel.fault_log import told
+
+        if self._exception is not None:
+            self.panic(Text(f"The desk stopped. {told(self._exception)}"))

@@ -21,12 +21,12 @@ if TYPE_CHECKING:
 def in_words(error: BaseException | None) -> str:
     """Return what a person reads about *error*: our own sentence, never a traceback."""
     from analysis.errors import AnalysisError
+    from panel import fault_log
     from panel.errors import OakpanelError
 
-    if isinstance(error, OakpanelError | AnalysisError):
+    if error is None or isinstance(error, OakpanelError | AnalysisError):
         return str(error)
-    kind = type(error).__name__
-    return f"This did not work, a fault of ours: {kind}: {error}. Nothing was written; try again."
+    return f"{fault_log.told(error)} Nothing was written; try again."
 
 
 class Page(Screen[Any]):

@@ -9,8 +9,10 @@ from panel.kinds import RuleKind
 from panel.store.rules import strictest
 
 if TYPE_CHECKING:
-    from analysis.vatting import Limits, Mixture
-    from panel.questions.vatting import HouseStock
+    from collections.abc import Sequence
+
+    from analysis.vatting import Limits, Mixture, Stock
+    from panel.store.rules import Rule
 
 
 @dataclass(frozen=True)
@@ -21,19 +23,21 @@ class BrokenRule:
     sentence: str
 
 
-def law_checks(house: HouseStock, mixture: Mixture, limits: Limits) -> list[BrokenRule]:
+def law_checks(
+    laws: Sequence[Rule], stock: Stock, mixture: Mixture, limits: Limits
+) -> list[BrokenRule]:
     """Say where litres and strengths stand against the rules in force; empty where all is well."""
     found = []
-    strength = strictest(house.laws, RuleKind.MINIMUM_STRENGTH)
+    strength = strictest(laws, RuleKind.MINIMUM_STRENGTH)
     if strength and mixture.poured.bottling_abv_percent < strength.value:
         said = (
             f"{mixture.poured.bottling_abv_percent:.1f} % vol is below {strength.value:g} % vol "
             f"({strength.cites})."
         )
         found.append(BrokenRule(RuleKind.MINIMUM_STRENGTH, said))
-    found += _age_checks(house, mixture, limits)
-    large = set(oversize(house)) & set(mixture.casks)
-    largest = strictest(house.laws, RuleKind.LARGEST_CASK)
+    found += _age_checks(laws, mixture, limits)
+    large = set(oversize(laws, stock)) & set(mixture.casks)
+    largest = strictest(laws, RuleKind.LARGEST_CASK)
     if large and largest:
         said = (
             f"Cask {', '.join(sorted(large))} holds more than {largest.value:g} L "
@@ -43,9 +47,9 @@ def law_checks(house: HouseStock, mixture: Mixture, limits: Limits) -> list[Brok
     return found
 
 
-def _age_checks(house: HouseStock, mixture: Mixture, limits: Limits) -> list[BrokenRule]:
+def _age_checks(laws: Sequence[Rule], mixture: Mixture, limits: Limits) -> list[BrokenRule]:
     found = []
-    least = strictest(house.laws, RuleKind.MINIMUM_AGE)
+    least = strictest(laws, RuleKind.MINIMUM_AGE)
     young = [
         part.cask
         for part in mixture.parts
@@ -65,9 +69,9 @@ def _age_checks(house: HouseStock, mixture: Mixture, limits: Limits) -> list[Bro
     return found
 
 
-def oversize(house: HouseStock) -> list[str]:
+def oversize(laws: Sequence[Rule], stock: Stock) -> list[str]:
     """Return the casks in stock that are larger than a rule in force allows."""
-    largest = strictest(house.laws, RuleKind.LARGEST_CASK)
+    largest = strictest(laws, RuleKind.LARGEST_CASK)
     if largest is None:
         return []
-    return [str(name) for name in house.stock.names[house.stock.number("size_l") > largest.value]]
+    return [str(name) for name in stock.names[stock.number("size_l") > largest.value]]

@@ -201,7 +201,7 @@ def house_vatting(
     if house.foretold is not None:
         checks.insert(0, who_may_go_in(house.foretold, int(house.stock.foretold.sum())))
     if mixture is not None:
-        checks += [each.sentence for each in law_checks(house, mixture, bound)]
+        checks += [each.sentence for each in law_checks(house.laws, house.stock, mixture, bound)]
     return VatAnswer(found, bound, as_of, house.laws, (*checks, *deference(house.laws)))
 
 
@@ -228,7 +228,9 @@ def lawful_limits(house: HouseStock, limits: Limits) -> Limits:
             f"`oakpanel rules set {least.rule_set!r} off`. {ASK}"
         )
     age = strictest(house.laws, RuleKind.MINIMUM_AGE)
-    large = tuple(cask for cask in oversize(house) if cask not in limits.must_include)
+    large = tuple(
+        cask for cask in oversize(house.laws, house.stock) if cask not in limits.must_include
+    )
     asked_age = limits.minimum_age_years or 0.0
     return replace(
         limits,
@@ -238,7 +240,7 @@ def lawful_limits(house: HouseStock, limits: Limits) -> Limits:
 
 
 def _left_out(house: HouseStock, limits: Limits) -> list[str]:
-    large = [cask for cask in oversize(house) if cask in limits.must_exclude]
+    large = [cask for cask in oversize(house.laws, house.stock) if cask in limits.must_exclude]
     largest = strictest(house.laws, RuleKind.LARGEST_CASK)
     if not large or largest is None:
         return []

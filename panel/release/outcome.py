@@ -128,7 +128,7 @@ def reckon_outcome(
         *(tried.mixture, vat, water, final, bottles, abv),
         (),
         tuple(_still_broken(tried, bottles, limits)),
-        tuple(law_checks(replace(house, stock=stock), tried.mixture, limits)),
+        tuple(law_checks(house.laws, stock, tried.mixture, limits)),
     )
     return replace(outcome, differences=tuple(differences(release, outcome)))
 

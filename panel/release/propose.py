@@ -110,11 +110,12 @@ def from_tried(house: HouseStock, target: str, limits: Limits, tried: SharesTrie
     """Return the proposal of litres that were tried on the house's stock."""
     from panel.questions.law_checks import law_checks
 
+    checks = law_checks(house.laws, house.stock, tried.mixture, limits)
     document = {
         "target": target,
         **tried.to_dict(),
         "limits": limits_to_dict(limits),
-        "checks": [each.sentence for each in law_checks(house, tried.mixture, limits)],
+        "checks": [each.sentence for each in checks],
     }
     return Proposal(target, limits, tried.mixture, document)
 

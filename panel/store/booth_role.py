@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from panel.errors import StoreError
 from panel.store.engine import Store
-from panel.store.opening import REVISION_TABLE
+from panel.store.revisions import REVISION_TABLE
 from panel.store.tables import METADATA
 
 NAME = re.compile(r"[a-z_][a-z0-9_]{0,62}")

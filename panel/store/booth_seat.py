@@ -28,6 +28,7 @@ from panel.store.log import append_entry
 from panel.store.people import Person, SignInGuard
 from panel.store.pin_guard import NO_PIN, Strangers, count_wrong, waiting
 from panel.store.pins import check_pin
+from panel.store.revisions import check_tables
 from panel.store.sessions import BoothSeat, PanelSession, SessionAssessor
 
 STAGE_WORDS = {
@@ -89,13 +90,17 @@ def sign_in(
         Too many wrong tries.
     WrongState
         The session is not open.
+    TablesChanged
+        The database was upgraded since this booth was started.
     """
     with store.read() as db:
+        check_tables(db)
         _open_session(db, session_name)
         person = _person(db, code)
         stored = person.pin_hash if person is not None else None
     right = check_pin(pin, stored or NO_PIN) and stored is not None
     with store.write() as db:
+        check_tables(db)
         outcome = _settle(db, session_name, code, right, now, place, strangers or Strangers())
     if isinstance(outcome, BoothError):
         raise outcome
@@ -158,13 +163,18 @@ def take_seat(
 def checked_session(db: Session, seat: Seat) -> PanelSession:
     """Return the session of a seat that may save now: its token is the newest, the session open.
 
+    All that a booth saves or shows passes here first.
+
     Raises
     ------
+    TablesChanged
+        The database was upgraded since this booth was started.
     SeatTaken
         The same assessor signed in elsewhere since.
     WrongState
         The session is no longer open.
     """
+    check_tables(db)
     held = db.get(
         BoothSeat, (seat.session_id, seat.person_id), with_for_update=True, populate_existing=True
     )

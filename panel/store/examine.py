@@ -17,7 +17,8 @@ from panel.store.casks import Filling, FillingEvent
 from panel.store.engine import Store, sqlite_module
 from panel.store.faults import shown
 from panel.store.log import broken_link
-from panel.store.opening import HEAD, file_of
+from panel.store.opening import file_of
+from panel.store.revisions import HEAD
 from panel.store.sessions import PanelSession
 from panel.store.tables import METADATA
 

@@ -18,11 +18,8 @@ from panel.store import engine
 from panel.store.engine import Store, connect, locate, sqlite_module
 from panel.store.faults import in_words, shown
 from panel.store.places import may_write, new_private_file, reading_mode, refuse_network
+from panel.store.revisions import HEAD, REVISION_TABLE, REVISIONS, STANDING
 
-REVISION_TABLE = "oakpanel_revision"
-REVISIONS = ("0001", "0002")
-"""All revisions of the tables, oldest first. A test compares them with the migrations."""
-HEAD = REVISIONS[-1]
 HOW_TO_START = "Start one with `oakpanel db init`, or look around first with `oakpanel demo`."
 
 
@@ -105,7 +102,7 @@ def find_revision(url: URL) -> str:
         with store.read() as db:
             tables = set(inspect(db.connection()).get_table_names())
             _refuse_foreign(tables, url)
-            return str(db.scalar(text(f"SELECT version_num FROM {REVISION_TABLE}")))
+            return str(db.scalar(STANDING))
     finally:
         store.close()
 
@@ -135,7 +132,7 @@ def _look_into_file(path: Path, url: URL) -> str:
         with closing(module.connect(f"{path.as_uri()}?{query}", uri=True, timeout=seconds)) as raw:
             listed = raw.execute("SELECT name FROM sqlite_master WHERE type = 'table'")
             _refuse_foreign({row[0] for row in listed}, url)
-            row = raw.execute(f"SELECT version_num FROM {REVISION_TABLE}").fetchone()
+            row = raw.execute(str(STANDING)).fetchone()
             return str(row[0]) if row else "none"
     except module.Error as error:
         raise in_words(str(error), url) from error

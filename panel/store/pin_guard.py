@@ -8,11 +8,12 @@ from math import ceil
 
 from panel.errors import BoothError, SignInRefused, SignInWaits
 from panel.store.people import SignInGuard
+from panel.store.pins import BLOCK, COST, LANES, SCHEME
 
 TRIES = 5
 FIRST_WAIT_S = 60
 LONGEST_WAIT_S = 3600
-NO_PIN = f"scrypt$16384$8$1${'00' * 16}${'00' * 32}"
+NO_PIN = f"{SCHEME}${COST}${BLOCK}${LANES}${'00' * 16}${'00' * 32}"
 """Checked where there is no PIN, so that an unknown code takes as long as a known one."""
 REFUSED = (
     "This code and this PIN do not go together. Type both again; "

@@ -16,7 +16,8 @@ SHORTEST, LONGEST = 4, 12
 def hash_pin(pin: str) -> str:
     """Return the text to store for a PIN: scheme, cost, salt and hash."""
     salt = secrets.token_bytes(16)
-    return f"{SCHEME}${COST}${BLOCK}${LANES}${salt.hex()}${_scrypt(pin, salt).hex()}"
+    found = _scrypt(pin, salt, COST, BLOCK, LANES)
+    return f"{SCHEME}${COST}${BLOCK}${LANES}${salt.hex()}${found.hex()}"
 
 
 def check_pin(pin: str, stored: str) -> bool:
@@ -29,9 +30,7 @@ def check_pin(pin: str, stored: str) -> bool:
         return False
 
 
-def _scrypt(
-    pin: str, salt: bytes, cost: int = COST, block: int = BLOCK, lanes: int = LANES
-) -> bytes:
+def _scrypt(pin: str, salt: bytes, cost: int, block: int, lanes: int) -> bytes:
     return hashlib.scrypt(pin.encode(), salt=salt, n=cost, r=block, p=lanes, dklen=32)
 
 

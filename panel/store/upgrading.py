@@ -8,16 +8,18 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from shlex import quote
 from typing import TYPE_CHECKING
 
-from sqlalchemy import Connection
+from sqlalchemy import Connection, inspect, text
 from sqlalchemy.engine import URL
 
-from panel.errors import StoreError
+from panel.errors import SessionsOpen, StoreError
 from panel.store.backup import back_up_file
 from panel.store.engine import WRITES, Store, connect, explained, locate
 from panel.store.faults import shown
-from panel.store.opening import HEAD, REVISIONS, check_revision, file_of, find_revision
+from panel.store.opening import check_revision, file_of, find_revision
+from panel.store.revisions import HEAD, REVISION_TABLE, REVISIONS
 
 if TYPE_CHECKING:
     from alembic.config import Config
@@ -57,7 +59,7 @@ def upgrade_database(named: str | None, *, now: datetime) -> Upgrade:
     Raises
     ------
     StoreError
-        There is none, it is newer, or a revision failed (then it is as it was).
+        There is none, it is newer, a session is open, or a revision failed (then it is as it was).
     """
     url = locate(named)
     before = find_revision(url)
@@ -65,9 +67,34 @@ def upgrade_database(named: str | None, *, now: datetime) -> Upgrade:
         return Upgrade(shown(url), before, before, None)
     if before not in REVISIONS:
         check_revision(before, url)
+    _look_for_open_sessions(url)
     backup = _backup_first(url, before, now)
     migrate(url)
     return Upgrade(shown(url), before, HEAD, backup)
+
+
+def _look_for_open_sessions(url: URL) -> None:
+    """Refuse before a backup is made; `migrate` looks once more where nobody can open one."""
+    store = connect(url, readonly=True)
+    try:
+        with store.read() as db:
+            _refuse_open_sessions(db.connection(), url)
+    finally:
+        store.close()
+
+
+def _refuse_open_sessions(connection: Connection, url: URL) -> None:
+    # Plain words, not the models: the tables are those of an older program.
+    asked = text("SELECT name FROM panel_session WHERE status = 'open' ORDER BY name")
+    names = list(connection.scalars(asked))
+    if not names:
+        return
+    those = f"session {names[0]} is" if len(names) == 1 else f"sessions {', '.join(names)} are"
+    closing = " and ".join(f"`oakpanel session close {quote(name)}`" for name in names)
+    raise SessionsOpen(
+        f"The database {shown(url)} was not upgraded: {those} open, and booths may be saving. With "
+        f"the Oakpanel of until now run {closing}, then upgrade. Nothing was changed."
+    )
 
 
 def _backup_first(url: URL, before: str, now: datetime) -> Path | None:
@@ -87,11 +114,26 @@ def migrate(url: URL, *, versions: Sequence[Path] = (VERSIONS,)) -> None:
     store = connect(url)
     try:
         with _whole(store) as connection:
+            hold_off_booths(connection, url)
             command.upgrade(alembic_config(connection, versions), "head")
     except CommandError as error:
         raise StoreError(f"The database {shown(url)} was not upgraded: {error}.") from error
     finally:
         store.close()
+
+
+def hold_off_booths(connection: Connection, url: URL) -> None:
+    """Let no booth save, and nobody open a session, from here to the end of the transaction.
+
+    In a file the write lock does that. On a server every save of a booth begins with a look at the
+    revision; this waits until those that looked are over, and the next ones look when it is done.
+    """
+    if not inspect(connection).has_table(REVISION_TABLE):
+        return
+    if connection.dialect.name == "postgresql":
+        whole = f"LOCK TABLE {REVISION_TABLE}, panel_session IN ACCESS EXCLUSIVE MODE"
+        connection.execute(text(whole))
+    _refuse_open_sessions(connection, url)
 
 
 @contextmanager

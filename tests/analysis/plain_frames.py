@@ -18,7 +18,7 @@ _DATES = ("held_on", "drawn_on")
 _LISTED = 5
 
 
-def plain_check(scores: pd.DataFrame) -> pd.DataFrame:
+def plain_check(scores: pd.DataFrame, keep: Sequence[str] = ()) -> pd.DataFrame:
     """What :func:`analysis.frames.check_scores` says."""
     missing = [name for name in REQUIRED if name not in scores.columns]
     if missing:
@@ -29,7 +29,7 @@ def plain_check(scores: pd.DataFrame) -> pd.DataFrame:
             frame[name] = value
     problems = _coerce(frame)
     if not problems:
-        problems = [*_choices(frame), *_scale(frame), *_duplicates(frame)]
+        problems = [*_choices(frame), *_scale(frame), *_duplicates(frame, keep)]
     if problems:
         raise FrameError("scores", problems)
     return frame
@@ -120,7 +120,8 @@ def _scale(frame: pd.DataFrame) -> list[str]:
     return problems
 
 
-def _duplicates(frame: pd.DataFrame) -> list[str]:
+def _duplicates(frame: pd.DataFrame, keep: Sequence[str]) -> list[str]:
+    frame = frame[frame["status"].isin(keep) | ~frame["status"].isin(["void", "re-poured"])]
     counts = frame.groupby(KEY, sort=False).size().reset_index(name="times")
     twice = counts[counts["times"] > 1]
     if twice.empty:
@@ -149,7 +150,7 @@ def plain_usable(
     scores: pd.DataFrame, keep: Sequence[str], kinds: Sequence[str]
 ) -> tuple[pd.DataFrame, pd.DataFrame, Mapping[str, int]]:
     """Scores, blanks and counts of :func:`analysis.frames.usable`."""
-    frame = plain_check(scores)
+    frame = plain_check(scores, keep)
     left_out: dict[str, int] = {}
     for status in STATUSES:
         dropped = frame["status"] == status

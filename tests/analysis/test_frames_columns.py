@@ -11,8 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analysis.frame_columns import NameCodes, as_text, distinct, number, number_glasses
+from tests.examples import examples
 
-often = settings(max_examples=100, deadline=None, derandomize=True)
+often = settings(max_examples=examples(100), deadline=None, derandomize=True)
 
 
 @often

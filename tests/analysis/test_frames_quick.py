@@ -23,9 +23,10 @@ from tests.analysis.plain_frames import (
     plain_table,
     plain_usable,
 )
+from tests.examples import examples
 
 often = settings(
-    max_examples=60,
+    max_examples=examples(60),
     deadline=None,
     derandomize=True,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],

@@ -75,6 +75,18 @@ def test_what_is_left_out_is_counted() -> None:
     assert len(found.blanks) == 1
 
 
+@pytest.mark.parametrize("status", ["re-poured", "void"])
+def test_a_glass_taken_back_may_stand_beside_the_one_in_its_place(status: str) -> None:
+    standing = small().assign(status="kept")
+    first = standing.head(1).assign(status=status, score=3.0)
+    frame = pd.concat([first, standing], ignore_index=True)
+    found = usable(frame)
+    assert found.left_out == {status: 1}
+    pd.testing.assert_frame_equal(found.scores, check_scores(standing))
+    with pytest.raises(FrameError, match="1 glass is scored more than once"):
+        usable(frame, keep=("kept", status))
+
+
 def test_house_scale() -> None:
     frame = small().assign(scale_low=1.0, scale_high=9.0, score=[1.0, 3.0, 5.0, 9.0])
     assert on_house_scale(frame)["score"].tolist() == [0.0, 25.0, 50.0, 100.0]

@@ -33,6 +33,7 @@ OTHERS = [
     *helping.Help.BINDINGS,
     *sign_in.SignInScreen.BINDINGS,
     *taken.TakenScreen.BINDINGS,
+    *taken.ChangedScreen.BINDINGS,
 ]
 
 

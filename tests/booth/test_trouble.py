@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from sqlalchemy import text as text_of
 from sqlalchemy import update
@@ -11,14 +13,17 @@ from panel.booth.between import BetweenScreen
 from panel.booth.dialogs import Ask
 from panel.booth.line_scale import Keeping
 from panel.booth.sign_in import SignInScreen
-from panel.booth.taken import TakenScreen
+from panel.booth.taken import ChangedScreen, TakenScreen
+from panel.errors import TablesChanged
 from panel.kinds import ServingStatus, SessionStatus
-from panel.seat.jobs import LookAgain
+from panel.seat.jobs import KeepNote, LookAgain, MarkFault
 from panel.store import booth_queries
 from panel.store.engine import Store, connect
 from panel.store.sessions import Serving
+from panel.store.upgrading import migrate
 from tests.booth.evening import NAME, PINS, Wall, kept_scores
 from tests.booth.sitting import (
+    booth,
     drained,
     glass,
     keys,
@@ -32,6 +37,7 @@ from tests.booth.sitting import (
     until,
     with_glass,
 )
+from tests.store.test_migrations import with_next
 
 
 def keeping(app: BoothApp, row: int = 0) -> Keeping:
@@ -67,6 +73,56 @@ async def test_what_a_fenced_booth_could_not_keep_is_offered_when_it_signs_in_ag
         await keys(app, answer)
         assert kept_scores(evening, "A1", "538") == kept
         assert glass(app).scales[1].value == kept.get("dried fruit")
+
+
+def upgrade_between(evening: Store, folder: Path) -> None:
+    """Bring the tables to a later revision while nobody may save, and open the session again."""
+    set_stage(evening, SessionStatus.CLOSED)
+    migrate(evening.url, versions=with_next(folder / "v"))
+    set_stage(evening, SessionStatus.OPEN)
+
+
+async def test_a_booth_that_runs_through_an_upgrade_stops_in_words(
+    evening: Store, wall: Wall, tmp_path: Path
+) -> None:
+    async with with_glass(evening, wall) as app:
+        await keys(app, *"62")
+        upgrade_between(evening, tmp_path)
+        await keys(app, "down", *"10")
+        await until(app, lambda: isinstance(app.screen, ChangedScreen))
+        await drained(app)
+        shown = " ".join(text(app).split())
+        assert "brought to a newer form while this booth was open" in shown
+        assert "What was kept is kept. Close this booth and start it anew." in shown
+        assert "538 dried fruit 10" in shown
+        app.simulate_key("enter")
+        await until(app, lambda: app.return_code == 1)
+    assert isinstance(app.fault, TablesChanged)
+    assert kept_scores(evening, "A1", "538") == {"orchard fruit": 62}
+
+
+async def test_marks_and_notes_that_were_not_kept_are_told_too(
+    evening: Store, wall: Wall, tmp_path: Path
+) -> None:
+    async with with_glass(evening, wall) as app:
+        upgrade_between(evening, tmp_path)
+        app.keeper.add(MarkFault(app.tray_now.glasses[0].serving_id, "rubber", on=True))
+        app.keep(KeepNote(app.tray_now.glasses[0].serving_id, "a tyre, [/x]"))
+        await until(app, lambda: isinstance(app.screen, ChangedScreen))
+        await drained(app)
+        assert "538 fault mark rubber" in text(app)
+        assert "538 note: a tyre, [/x]" in text(app)
+
+
+async def test_nobody_signs_in_at_a_booth_that_ran_through_an_upgrade(
+    evening: Store, wall: Wall, tmp_path: Path
+) -> None:
+    async with booth(evening, wall) as app:
+        upgrade_between(evening, tmp_path)
+        app.sign_in("A1", PINS["A1"])
+        await drained(app)
+        await until(app, lambda: "start it anew" in text(app))
+        assert isinstance(app.screen, SignInScreen)
 
 
 async def sign_in_leaving_questions_open(app: BoothApp) -> None:

@@ -25,11 +25,15 @@ KINDS = ("makes", "casks", "events", "regauges", "draws", "lexicon", "assessors"
 NOW = datetime(2026, 11, 20, 12, 0, tzinfo=UTC)
 LAST = tuple(f"night-{n}" for n in range(23, 31))
 """Eight of the thirty nights of the invented distillery are enough here."""
+FACTS = ("session", "held_on", "assessor", "sample", "kind", "replicate", "position", "status")
+NOTES = ("hearth smoke", "custard skin", "plum stone", "pressed violets")
+"""And four of its notes; the panel's figures have tests of their own."""
 
 
 def last_nights() -> list[dict[str, str]]:
     with (FILES / "scores.csv").open(newline="", encoding="utf-8") as file:
-        return [row for row in csv.DictReader(file) if row["session"] in LAST]
+        rows = [row for row in csv.DictReader(file) if row["session"] in LAST]
+    return [{name: row[name] for name in (*FACTS, *NOTES)} for row in rows]
 
 
 def own_words(rows: list[dict[str, str]]) -> str:
@@ -185,10 +189,14 @@ def test_own_words_are_mapped_and_matched(ask: Call) -> None:
 def test_a_confirmed_word_says_so(ask: Call) -> None:
     confirmed = ask("session", "words", "free", "--confirm", "Rowan:bonfire of Rowan=hearth smoke")
     assert confirmed.code == 0, confirmed.err
-    found = document(ask, "free", "--assessor", "Rowan")
-    meanings = {word["word"]: word["confirmed"] for word in found["words"]}
-    assert meanings == {"bonfire of Rowan": "hearth smoke", "[/x] of Rowan": None}
-    assert "means hearth smoke (confirmed)" in " ".join(ask("agreement", "free").out.split())
+    try:
+        found = document(ask, "free", "--assessor", "Rowan")
+        meanings = {word["word"]: word["confirmed"] for word in found["words"]}
+        assert meanings == {"bonfire of Rowan": "hearth smoke", "[/x] of Rowan": None}
+        assert "means hearth smoke (confirmed)" in " ".join(ask("agreement", "free").out.split())
+    finally:
+        taken_back = ask("session", "words", "free", "--take-back", "Rowan:bonfire of Rowan")
+        assert taken_back.code == 0, taken_back.err
 
 
 def test_own_words_stand_alone(ask: Call) -> None:
@@ -242,7 +250,7 @@ def test_an_evening_stands_beside_its_house(ask: Call) -> None:
 def test_a_span_goes_by_the_one_model(ask: Call) -> None:
     found = document(ask, "--since", "2025-09-01")
     led = [note for note in found["descriptors"] if note["over_sessions_note"] is None]
-    assert len(led) >= 6
+    assert len(led) == len(NOTES)
     for note in led:
         value, low = note["reliability_over_sessions"], note["reliability_over_sessions_low"]
         assert (note["verdict"] == "safe to act on") == (value >= 0.8 and low >= 0.65)

@@ -8,7 +8,8 @@ import pytest
 from sqlalchemy import text
 
 from panel.store.engine import Store
-from panel.store.opening import HEAD, make_database, open_store
+from panel.store.opening import make_database, open_store
+from panel.store.revisions import HEAD
 from tests.cli.calling import Call, caller
 
 

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import csv
 import json
+from collections.abc import Callable
 from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from panel.cli import demo
 from panel.cli.demo_build import RECORDS_TO, demo_moment
 from panel.cli.demo_evening import EVENING, LEAD, PIN, TRY_OUT, TRY_OUT_AT, read_script
 from panel.cli.demo_folder import DATABASE, FILES, KINDS, MARK, prepare, source_file
@@ -16,6 +19,7 @@ from panel.cli.main import run
 from panel.errors import OakpanelError
 from panel.store.booth_queries import sign_in
 from panel.store.opening import open_store
+from tests.promises.kept import check_promises, keys_of
 
 
 def test_a_new_folder_gets_the_mark_and_the_plain_files(tmp_path: Path) -> None:
@@ -122,6 +126,21 @@ def test_the_script_of_the_evening_is_whole() -> None:
     assert len(script.says) == 9 * 8
 
 
+DOCUMENTS: list[dict[str, Any]] = []
+
+
+def noting_document(
+    lines: Callable[[demo.Demo, float], list[str]],
+) -> Callable[[demo.Demo, float], list[str]]:
+    """Return what also keeps the document that `--json` would have printed of the same run."""
+
+    def noted(done: demo.Demo, seconds: float) -> list[str]:
+        DOCUMENTS.append(demo.document(done, demo.Steps()))
+        return lines(done, seconds)
+
+    return noted
+
+
 @pytest.fixture(scope="module")
 def shown(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str, str]:
     """Run the demo once; return its folder, what it printed, and what it said on the way."""
@@ -130,8 +149,10 @@ def shown(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str, str]:
 
     path = tmp_path_factory.mktemp("demo") / "sallow weir"
     out, err = StringIO(), StringIO()
-    with redirect_stdout(out), redirect_stderr(err), pytest.raises(SystemExit) as stopped:
-        run(["demo", "--at", str(path)])
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(demo, "lines", noting_document(demo.lines))
+        with redirect_stdout(out), redirect_stderr(err), pytest.raises(SystemExit) as stopped:
+            run(["demo", "--at", str(path)])
     assert stopped.value.code == 0, err.getvalue()
     return path, out.getvalue(), err.getvalue()
 
@@ -156,6 +177,14 @@ def test_the_demo_prints_verdict_casks_and_commands(shown: tuple[Path, str, str]
     assert f"oakpanel --db '{path / DATABASE}' desk" in out
     assert f"booth {TRY_OUT}" in out
     assert "vapour can catch fire" in out
+
+
+@pytest.mark.usefixtures("shown")
+def test_the_demo_keeps_its_keys() -> None:
+    """The three answers in it are those of `agreement`, `match` and `vat`, promised there."""
+    answers = ("demo.agreement.", "demo.match.", "demo.vatting.")
+    found = {key for key in keys_of(DOCUMENTS[-1], "demo") if not key.startswith(answers)}
+    check_promises("json", found, of="demo")
 
 
 def test_the_demo_reads_well_at_80_columns(shown: tuple[Path, str, str]) -> None:

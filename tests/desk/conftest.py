@@ -19,7 +19,7 @@ JUDGED: dict[tuple[str, ...], Any] = {}
 
 @pytest.fixture(autouse=True)
 def judged_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Judge the same scores once: the same evening is drawn in two themes and two sizes."""
+    """Judge the same scores once: the same evening is drawn in two sizes."""
     for name in ("assess_agreement", "assess_span"):
         monkeypatch.setattr(analysis.agreement, name, _once(name))
 

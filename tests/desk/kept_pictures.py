@@ -6,9 +6,25 @@ import os
 import re
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
+
+from textual.pilot import Pilot
+
+from panel.desk import themes
+from tests.desk.driving import seen, settle
 
 PICTURES = Path(__file__).with_name("pictures")
 HASH = re.compile(r"[0-9a-f]{64}")
+
+
+async def check_picture_in_both_themes(pilot: Pilot[Any], name: str, size: tuple[int, int]) -> None:
+    """Hold the screen against its kept picture in the dark theme, and in the light one."""
+    assert pilot.app.theme == themes.NIGHT.name
+    check_picture(name, size, seen(pilot.app))
+    await pilot.app.run_action("turn_theme")  # a question in front does not let the key through
+    await settle(pilot)
+    assert pilot.app.theme == themes.DAY.name
+    check_picture(name, size, seen(pilot.app))
 
 
 def check_picture(name: str, size: tuple[int, int], lines: Sequence[str]) -> None:

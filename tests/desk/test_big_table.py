@@ -4,7 +4,7 @@ from textual.app import App, ComposeResult
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
-from tests.desk.driving import seen
+from tests.desk.driving import press, seen, settle
 
 COUNT = 24_000
 COLUMNS: tuple[Column[int], ...] = (
@@ -50,7 +50,7 @@ async def test_only_lines_in_view_are_drawn() -> None:
         app.table.fill(range(COUNT))
         drawn.clear()
         app.table.cursor = 12_000
-        await pilot.pause()
+        await settle(pilot)
         assert 0 < len(set(drawn)) <= 3 * 20
         assert 12_000 in drawn
 
@@ -59,15 +59,15 @@ async def test_the_cursor_stays_in_view_and_on_the_list() -> None:
     app = Shown()
     async with app.run_test(size=(60, 20)) as pilot:
         app.table.fill(range(COUNT))
-        await pilot.press("end")
+        await press(pilot, "end")
         assert app.table.current == COUNT - 1
-        await pilot.pause()
+        await settle(pilot)
         assert seen(app)[-1].startswith("▸")
-        await pilot.press("down", "pageup", "up")
+        await press(pilot, "down", "pageup", "up")
         assert app.table.current == COUNT - 1 - 19 - 1
-        await pilot.press("home", "up")
+        await press(pilot, "home", "up")
         assert app.table.current == 0
-        await pilot.pause()
+        await settle(pilot)
         assert seen(app)[1].startswith("▸")
 
 
@@ -76,7 +76,7 @@ async def test_the_record_of_the_cursor_is_kept_through_order_filter_and_new_row
     async with app.run_test(size=(60, 20)) as pilot:
         app.table.fill(range(100))
         assert app.table.go_to(42)
-        await pilot.press("N", "N")
+        await press(pilot, "N", "N")
         assert app.table.current == 42
         assert app.table.shown[0] == 99
         app.table.find("word 0")
@@ -92,7 +92,7 @@ async def test_enter_and_the_mouse_open_a_row() -> None:
     app = Shown()
     async with app.run_test(size=(60, 20)) as pilot:
         app.table.fill(range(100))
-        await pilot.press("down", "enter")
+        await press(pilot, "down", "enter")
         assert app.opened == [1]
         await pilot.click(Numbers, offset=(5, 6))
         assert app.table.current == 5
@@ -114,9 +114,9 @@ async def test_an_empty_list_says_what_to_do_and_one_being_read_says_so() -> Non
     async with app.run_test(size=(60, 20)) as pilot:
         assert "Reading ..." in seen(app)[2]
         app.table.fill([])
-        await pilot.pause()
+        await settle(pilot)
         assert "nothing" in seen(app)[2]
         app.table.fill([1])
         app.table.find("zebra")
-        await pilot.pause()
+        await settle(pilot)
         assert "Nothing has all of: zebra" in seen(app)[2]

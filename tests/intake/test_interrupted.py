@@ -28,6 +28,8 @@ from panel.intake.loading import load_file
 from panel.store.opening import open_store
 
 score_writing.PORTION = 500
+# Whoever is started in the background inherits that an interrupt is ignored.
+signal.signal(signal.SIGINT, signal.default_int_handler)
 
 def stop(done, total):
     if done > total / 2:  # rows are being written

@@ -22,6 +22,7 @@ from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
 from panel.store.people import Person
 from panel.store.sessions import PanelSession, Score, Serving
 from panel.store.word_text import LONGEST_WORD, word_key
+from tests.examples import examples
 from tests.intake.files import BY, NOW, House, counts, message, said, table
 from tests.intake.test_round_trip import cell
 
@@ -218,7 +219,7 @@ WORDS = st.lists(
 
 
 @settings(
-    max_examples=15,
+    max_examples=examples(15),
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )

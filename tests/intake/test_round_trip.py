@@ -19,12 +19,13 @@ from panel.intake.saved_records import Sheet
 from panel.intake.saving import save_file
 from panel.store.engine import Store
 from panel.store.opening import make_database
+from tests.examples import examples
 from tests.intake.files import BY, NOW, House, table
 from tests.intake.test_held_sessions import hold
 from tests.intake.test_scores import LONG, ROWS
 
 FEW = settings(
-    max_examples=3,
+    max_examples=examples(3),
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )

@@ -26,6 +26,7 @@ from panel.store.engine import Store
 from panel.store.key import KeyRow
 from panel.store.opening import make_database
 from panel.store.sessions import Serving
+from tests.examples import examples
 from tests.session.evening import furnish, plan
 
 NOW = datetime(2026, 3, 14, 18, 0, tzinfo=UTC)
@@ -66,7 +67,7 @@ def key(db: Session) -> dict[str, str]:
     return {row.code: row.draw.label for row in db.scalars(select(KeyRow))}
 
 
-@settings(max_examples=6, deadline=None, phases=NO_SHRINKING)
+@settings(max_examples=examples(6), deadline=None, phases=NO_SHRINKING)
 @given(
     draws=st.lists(st.sampled_from(LABELS), min_size=3, max_size=12, unique=True),
     seed=st.integers(0, 2**128 - 1),
@@ -87,7 +88,7 @@ def test_exchanged_draws_leave_glasses_codes_and_progress_as_they_were(
     assert (keys[0] == keys[1]) == (draws == exchanged)
 
 
-@settings(max_examples=4, deadline=None, phases=NO_SHRINKING)
+@settings(max_examples=examples(4), deadline=None, phases=NO_SHRINKING)
 @given(seed=st.integers(0, 2**128 - 1))
 def test_what_is_shown_before_the_reveal_names_no_draw_and_no_cask(
     shared: Store, seed: int

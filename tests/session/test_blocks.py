@@ -18,11 +18,12 @@ from panel.session.blocks import (
 )
 from panel.session.codes import generator
 from panel.session.exchange import Exchanger, split_start
+from tests.examples import examples
 
 seeds = st.integers(0, 2**128 - 1)
 
 
-@settings(deadline=None, max_examples=25)
+@settings(deadline=None, max_examples=examples(25))
 @given(st.integers(4, 24), st.integers(2, 8), st.integers(3, 14), seeds)
 def test_everyone_noses_everything_once(glasses: int, size: int, assessors: int, seed: int) -> None:
     assume(size < glasses)
@@ -38,7 +39,7 @@ def test_everyone_noses_everything_once(glasses: int, size: int, assessors: int,
     assert 0 < plan.design.efficiency <= plan.design.efficiency_bound + 1e-9
 
 
-@settings(deadline=None, max_examples=25)
+@settings(deadline=None, max_examples=examples(25))
 @given(st.lists(st.integers(0, 3), min_size=6, max_size=14), st.integers(4, 10), seeds)
 def test_smokier_glasses_come_later_in_a_flight(
     classes: list[int], assessors: int, seed: int
@@ -80,7 +81,7 @@ def test_resolvable_square_lattice_is_near() -> None:
     assert plan.design.efficiency / plan.design.efficiency_bound > 0.96
 
 
-@settings(deadline=None, max_examples=30)
+@settings(deadline=None, max_examples=examples(30))
 @given(st.lists(st.integers(2, 4), min_size=2, max_size=3), st.integers(1, 4), seeds)
 def test_change_is_what_a_trade_changes(sizes: list[int], assessors: int, seed: int) -> None:
     glasses, flights = sum(sizes), assessors * len(sizes)

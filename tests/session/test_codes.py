@@ -23,6 +23,7 @@ from panel.session.codes import (
     plain_codes,
     shuffled,
 )
+from tests.examples import examples
 
 seeds = st.integers(0, 2**128 - 1)
 UPSIDE_DOWN = set("01689")
@@ -43,7 +44,7 @@ def assert_tray(codes: list[str] | tuple[str, ...]) -> None:
         assert other not in swapped
 
 
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=examples(60))
 @given(seeds, st.integers(0, 40))
 def test_codes_keep_the_rules(seed: int, n: int) -> None:
     codes = draw_codes(n, generator(seed, "codes"))
@@ -51,13 +52,13 @@ def test_codes_keep_the_rules(seed: int, n: int) -> None:
     assert_tray(codes)
 
 
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=examples(60))
 @given(seeds, st.sets(st.sampled_from(plain_codes()), max_size=300), st.integers(1, 12))
 def test_avoided_codes_never_come(seed: int, avoid: set[str], n: int) -> None:
     assert not avoid.intersection(draw_codes(n, generator(seed, "codes"), avoid))
 
 
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=examples(60))
 @given(seeds, st.integers(1, 12), st.integers(1, 12))
 def test_a_second_flight_fits_the_first(seed: int, first: int, second: int) -> None:
     rng = generator(seed, "codes")
@@ -65,7 +66,7 @@ def test_a_second_flight_fits_the_first(seed: int, first: int, second: int) -> N
     assert_tray([*taken, *draw_codes(second, rng, taken_per_tray=taken)])
 
 
-@settings(deadline=None, max_examples=30)
+@settings(deadline=None, max_examples=examples(30))
 @given(seeds, st.integers(1, 15), st.integers(1, 10))
 def test_each_assessor_own_codes(seed: int, assessors: int, glasses: int) -> None:
     found = draw_tray_codes(

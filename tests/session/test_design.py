@@ -18,6 +18,7 @@ from panel.session.design import (
     reference_classes,
 )
 from panel.session.orders import peat_class
+from tests.examples import examples
 
 PPM = (0.0, 1.0, 8.0, 20.0, 45.0)
 
@@ -41,7 +42,7 @@ def flat(design: Design, assessor: int) -> list[int]:
     return [glass for row in design.trays[assessor] for glass in row]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(25), deadline=None)
 @given(evenings())
 def test_everybody_noses_every_glass_once_and_smoke_rises_in_each_flight(
     evening: tuple[int, list[Glass], DesignOrder],
@@ -58,7 +59,7 @@ def test_everybody_noses_every_glass_once_and_smoke_rises_in_each_flight(
             assert sum(poured[i].kind is GlassKind.REFERENCE for i in row) == 1
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=examples(15), deadline=None)
 @given(evenings())
 def test_the_same_seed_gives_the_same_evening_and_another_one_another(
     evening: tuple[int, list[Glass], DesignOrder],
@@ -70,7 +71,7 @@ def test_the_same_seed_gives_the_same_evening_and_another_one_another(
     )
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=examples(15), deadline=None)
 @given(evenings(), st.randoms(use_true_random=False))
 def test_trays_and_codes_do_not_hang_on_which_draw_is_which(
     evening: tuple[int, list[Glass], DesignOrder], rng: object
@@ -81,7 +82,7 @@ def test_trays_and_codes_do_not_hang_on_which_draw_is_which(
     assert (one.trays, one.codes) == (other.trays, other.codes)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=examples(15), deadline=None)
 @given(evenings())
 def test_codes_of_a_tray_keep_their_distance(
     evening: tuple[int, list[Glass], DesignOrder],

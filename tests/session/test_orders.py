@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from panel.session.balance import PositionBalancer
 from panel.session.codes import generator
 from panel.session.orders import OrdersError, peat_class, serving_orders, williams
+from tests.examples import examples
 
 seeds = st.integers(0, 2**128 - 1)
 sizes = st.integers(1, 12)
@@ -26,7 +27,7 @@ def unevenness(rows: Rows) -> int:
     return sum(n * n for n in follows.values()) + sum(n * n for n in places.values())
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=examples(40))
 @given(sizes, panels, seeds)
 def test_everyone_gets_every_glass(k: int, assessors: int, seed: int) -> None:
     served = serving_orders(k, assessors, generator(seed, "orders"))
@@ -36,7 +37,7 @@ def test_everyone_gets_every_glass(k: int, assessors: int, seed: int) -> None:
     assert served.balance.unevenness >= served.balance.least_unevenness
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=examples(40))
 @given(st.integers(1, 6).map(lambda half: 2 * half), panels, seeds)
 def test_even_numbers_of_glasses_are_always_at_the_floor(k: int, assessors: int, seed: int) -> None:
     served = serving_orders(k, assessors, generator(seed, "orders"))
@@ -45,7 +46,7 @@ def test_even_numbers_of_glasses_are_always_at_the_floor(k: int, assessors: int,
         assert max(row) - min(row) <= 1
 
 
-@settings(deadline=None, max_examples=20)
+@settings(deadline=None, max_examples=examples(20))
 @given(st.integers(1, 5).map(lambda half: 2 * half + 1), st.integers(1, 20), seeds)
 def test_odd_numbers_come_near(k: int, assessors: int, seed: int) -> None:
     balance = serving_orders(k, assessors, generator(seed, "orders")).balance
@@ -63,7 +64,7 @@ def test_no_orders_are_better(k: int, assessors: int) -> None:
     assert balance.least_unevenness <= best
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=examples(40))
 @given(st.lists(st.integers(0, 3), min_size=1, max_size=12), panels, seeds)
 def test_smokier_glasses_come_later(classes: list[int], assessors: int, seed: int) -> None:
     served = serving_orders(len(classes), assessors, generator(seed, "orders"), classes)
@@ -107,7 +108,7 @@ def test_seeds_change_who_gets_what() -> None:
     assert all(abs(count - 50) < 5 * 6.7 for count in firsts.values())
 
 
-@settings(deadline=None, max_examples=30)
+@settings(deadline=None, max_examples=examples(30))
 @given(st.integers(2, 9), st.integers(1, 6), seeds)
 def test_counts_are_kept_while_swapping(k: int, rows: int, seed: int) -> None:
     balancer = PositionBalancer(williams(k)[:rows] * 2, [0] * k)

@@ -14,7 +14,8 @@ from panel.records.people import set_pin
 from panel.store import booth_queries as booth
 from panel.store.booth_role import CLOSED, GRANTS, make_booth_role
 from panel.store.engine import Store
-from panel.store.opening import REVISION_TABLE, make_database, open_store
+from panel.store.opening import make_database, open_store
+from panel.store.revisions import REVISION_TABLE
 from panel.store.sessions import Score, Serving
 from panel.store.tables import METADATA
 from tests.conftest import FIXED_NOW, server_database

@@ -15,8 +15,9 @@ from sqlalchemy import inspect, text
 from panel.errors import StoreError
 from panel.store.engine import Store, connect, locate
 from panel.store.migrations.write import write_revision
-from panel.store.opening import HEAD, REVISION_TABLE, REVISIONS, make_database, open_store
+from panel.store.opening import make_database, open_store
 from panel.store.places import new_private_file
+from panel.store.revisions import HEAD, REVISION_TABLE, REVISIONS
 from panel.store.tables import METADATA
 from panel.store.upgrading import VERSIONS, alembic_config, migrate
 from tests.conftest import server_database

@@ -23,7 +23,8 @@ from panel.errors import (
 )
 from panel.store import engine, opening, places
 from panel.store.engine import Store, locate, sqlite_module
-from panel.store.opening import HEAD, REVISION_TABLE, make_database, open_store
+from panel.store.opening import make_database, open_store
+from panel.store.revisions import HEAD, REVISION_TABLE
 
 
 def file_of(store: Store) -> Path:

@@ -6,7 +6,14 @@ import hashlib
 
 import pytest
 
+from panel.store import pins
 from panel.store.pins import check_pin, hash_pin, new_pin, pin_fault
+
+
+@pytest.fixture(autouse=True)
+def at_house_cost(monkeypatch: pytest.MonkeyPatch, house_cost: int) -> None:
+    """Here PINs cost what they cost in a house."""
+    monkeypatch.setattr(pins, "COST", house_cost)
 
 
 def test_the_right_pin_opens_and_others_do_not() -> None:

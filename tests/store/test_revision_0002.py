@@ -26,7 +26,7 @@ SESSION = (
     "true, false, 90, 15.0, 23.5, :own_words, :most_words, 'ab', 'kept')"
 )
 SESSIONS = (
-    {"id": 3, "name": "Notes", "status": "open", "own_words": False, "most_words": None},
+    {"id": 3, "name": "Notes", "status": "closed", "own_words": False, "most_words": None},
     {"id": 7, "name": "Words", "status": "sealed", "own_words": True, "most_words": 6},
 )
 REST = (

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from alembic import context
 
 from panel.store.base import OpenChoice, UtcMoment
-from panel.store.opening import REVISION_TABLE
+from panel.store.revisions import REVISION_TABLE
 from panel.store.tables import METADATA
 
 if TYPE_CHECKING:

@@ -2,7 +2,7 @@
 
 `python -m panel.store.migrations.write "what changes"` adds one after the newest; with `--again`
 the newest is written anew (as long as nobody has a database at it). A new one is then named in
-`panel.store.opening.REVISIONS`.
+`panel.store.revisions.REVISIONS`.
 """
 
 from __future__ import annotations

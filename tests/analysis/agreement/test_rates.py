@@ -45,6 +45,7 @@ def test_false_alarms_of_f_and_permutation(ratio: float) -> None:
     assert np.mean(np.array(permuted) <= 0.05) == pytest.approx(0.05, abs=slack)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("ratio", [0.0, 0.15])
 def test_false_alarms_with_holes_stay_below_seven_in_a_hundred(ratio: float) -> None:
     """The F that verdicts lean on when a tenth of the glasses is missing: REML or cell means."""

@@ -51,6 +51,7 @@ def test_rows_are_rows_of_a_profile_that_rest_on_no_glass() -> None:
     assert found.n_casks == draws["cask"].nunique()
 
 
+@pytest.mark.slow
 def test_bounds_hold_the_truth_as_often_as_they_say() -> None:
     """New casks of many made-up houses: 95 in 100, give or take chance and few casks."""
     inside, n = 0, 0

@@ -193,6 +193,7 @@ def test_spirit_of_several_woods_is_left_out_and_counted() -> None:
     }
 
 
+@pytest.mark.slow
 def test_casks_never_nosed_are_foretold_as_wide_as_they_should_be() -> None:
     inside, wide, n = 0, [], 0
     for seed in range(8):
@@ -245,6 +246,7 @@ def test_leaving_casks_out_is_nearly_what_refitting_without_them_gives() -> None
         assert np.abs(fit.reading[out] - closed[out] - foretold).max() < 0.35 * sd.max()
 
 
+@pytest.mark.slow
 def test_intervals_of_effects_cover() -> None:
     """Wood and strength over many worlds: 95 % intervals, give or take chance."""
     inside: list[bool] = []

@@ -15,7 +15,8 @@ import pytest
 
 from analysis.errors import InputError
 from analysis.influences.readings import read_back
-from analysis.profile import DescriptorFit, Profile, estimate_profile
+from analysis.profile import DescriptorFit, Profile, ProfileSettings, estimate_profile
+from analysis.profile.ends import Reading
 
 NOTES, PEOPLE, CASKS, A_SESSION = 4, 8, 60, 8
 
@@ -107,3 +108,36 @@ def test_a_profile_that_leans_on_covariates_is_refused() -> None:
     empty = Profile(pd.DataFrame(), (fit,), (), None, 0, {})
     with pytest.raises(InputError, match="leans on covariates"):
         read_back(empty)
+
+
+def with_a_low_note(seed: int) -> pd.DataFrame:
+    """The same panel, one of its notes moved down until most of its scores are 0."""
+    scores, _ = panel_scores(seed)
+    low = scores["descriptor"] == "n0"
+    return scores.assign(score=scores["score"].where(~low, (scores["score"] - 50.0).clip(lower=0)))
+
+
+def test_a_note_of_zeros_leaves_the_readings_of_others_alone() -> None:
+    """Its pull on them was made before the line: undone there, they are what they are alone."""
+    scores = with_a_low_note(1)
+    profile = estimate_profile(scores)
+    assert profile.fit("n0").reading is Reading.BELOW
+    alone = estimate_profile(scores, settings=ProfileSettings(joint=False))
+    key = ["sample", "descriptor"]
+    both = read_back(profile).merge(read_back(alone), on=key, suffixes=("", "_alone"))
+    others = both[both["descriptor"] != "n0"]
+    off = (others["reading"] - others["reading_alone"]) / np.sqrt(others["noise_variance"])
+    off -= off.groupby(others["descriptor"]).transform("mean")
+    assert off.abs().max() < 0.25
+
+
+def test_a_low_note_is_read_on_the_line() -> None:
+    """What is far down is known well: its reading is hardly anything but its estimate."""
+    profile = estimate_profile(with_a_low_note(2))
+    rows = profile.estimates[profile.estimates["descriptor"] == "n0"].set_index("sample")
+    found = read_back(profile).query("descriptor == 'n0'").set_index("sample")
+    assert set(found.index) == set(rows.index)
+    least = rows["estimate"].astype(float).nsmallest(15).index
+    off = found.loc[least, "reading"] - rows.loc[least, "estimate"].astype(float)
+    assert off.abs().max() < 1.0
+    assert (found["noise_variance"] > 0.0).all()

@@ -9,9 +9,10 @@ from hypothesis import strategies as st
 
 from analysis.influences.readings import LEAST_RELIABILITY, Spread, deregress, read_back
 from tests.analysis.influences.made_up import Casks, profile_of
+from tests.examples import examples
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=examples(40))
 @given(
     st.lists(st.floats(0.5, 400.0), min_size=1, max_size=4),
     st.floats(0.0, 100.0),

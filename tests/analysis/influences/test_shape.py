@@ -10,6 +10,7 @@ from analysis.influences.shape import check_shape
 from tests.analysis.influences.made_up import Casks
 
 
+@pytest.mark.slow
 def test_the_check_has_its_level() -> None:
     """Under the right curve it doubts one time in a hundred (chi-squared, normal residuals)."""
     rng = np.random.default_rng(1)

@@ -6,8 +6,10 @@ import numpy as np
 import pytest
 from scipy.stats import binomtest
 
+from analysis.profile import DescriptorFit
+from analysis.profile.ends import Reading
 from analysis.profile.found import FoundOrNot, at_most
-from analysis.profile.words import found_or_not
+from analysis.profile.words import found_or_not, read_as_below
 
 
 @pytest.mark.parametrize(("found", "glasses"), [(0, 8), (0, 16), (2, 9), (5, 8), (1, 1)])
@@ -51,3 +53,24 @@ def test_it_is_said_in_words() -> None:
         "found in 1 of 2 glasses, 20 where found",
         "not found in 8 glasses (at most 31 in 100 would show it)",
     ]
+
+
+def fit_read(descriptor: str, reading: Reading, reason: str | None = None) -> DescriptorFit:
+    return DescriptorFit(
+        descriptor, 90, {}, 9.0, None, {}, ("A",), reading=reading, reading_reason=reason
+    )
+
+
+def test_what_was_made_of_zeros_is_said() -> None:
+    said = read_as_below(
+        [
+            fit_read("damp wool", Reading.BELOW),
+            fit_read("toffee", Reading.AS_WRITTEN),
+            fit_read("struck match", Reading.AS_WRITTEN, "scores are taken at their word"),
+        ]
+    )
+    assert said == (
+        "Scores at an end of the line are read as beyond it on damp wool: a 0 says no more than "
+        "below what that person writes down. On struck match scores are taken at their word."
+    )
+    assert read_as_below([fit_read("toffee", Reading.AS_WRITTEN)]) is None

@@ -17,11 +17,12 @@ from analysis.strength import (
     reduce_strength,
     vat,
 )
+from tests.examples import examples
 
 casks = st.lists(st.builds(Part, st.floats(0.001, 700), st.floats(0, 100)), min_size=1, max_size=12)
 
 
-@settings(deadline=None, max_examples=50)
+@settings(deadline=None, max_examples=examples(50))
 @given(casks)
 def test_vatting_keeps_alcohol_and_never_swells(parts: list[Part]) -> None:
     vatting = vat(parts)
@@ -32,7 +33,7 @@ def test_vatting_keeps_alcohol_and_never_swells(parts: list[Part]) -> None:
     assert min(strengths) - 1e-6 <= vatting.abv_percent <= max(strengths) + 1e-6
 
 
-@settings(deadline=None, max_examples=50)
+@settings(deadline=None, max_examples=examples(50))
 @given(casks)
 def test_order_and_grouping_of_parts_do_not_matter(parts: list[Part]) -> None:
     whole = vat(parts)
@@ -42,7 +43,7 @@ def test_order_and_grouping_of_parts_do_not_matter(parts: list[Part]) -> None:
     assert again.bulk_litres == pytest.approx(whole.bulk_litres)
 
 
-@settings(deadline=None, max_examples=50)
+@settings(deadline=None, max_examples=examples(50))
 @given(st.floats(1, 700), st.floats(20.1, 96), st.floats(5, 20))
 def test_reducing_is_vatting_with_water(litres: float, start: float, aim: float) -> None:
     reduction = reduce_strength(litres, start, aim)

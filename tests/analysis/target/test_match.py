@@ -14,6 +14,7 @@ from analysis.errors import FrameError, TargetError, UnknownDescriptorError
 from analysis.profile import Profile, estimate_profile
 from analysis.target import Target, TargetLine, match_casks
 from tests.analysis.worlds import Evening, Years
+from tests.examples import examples
 
 TARGET = Target(
     "Withy",
@@ -182,7 +183,7 @@ def test_json(profile: Profile) -> None:
     assert document["casks"][0]["last_nosed"].startswith("2023-")
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(
     aim=st.floats(0, 100),
     tolerance=st.floats(0.1, 60),

@@ -17,6 +17,7 @@ from analysis.vatting import (
 )
 from tests.analysis.vatting.brute import broken, needed
 from tests.analysis.vatting.warehouse import WOODS, stock_of, target_of
+from tests.examples import examples
 
 shares = st.builds(
     lambda value, share, within, basis: Share.about(
@@ -44,7 +45,10 @@ asked = st.builds(
 
 
 @settings(
-    max_examples=30, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow]
+    max_examples=examples(30),
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=[HealthCheck.too_slow],
 )
 @given(limits=asked, seed=st.integers(0, 5), leave=st.none() | st.floats(20.0, 90.0))
 def test_an_answer_keeps_every_limit(limits: Limits, seed: int, leave: float | None) -> None:

@@ -23,6 +23,7 @@ from analysis.errors import (
     SeveralSessionsError,
 )
 from tests.analysis.worlds import Evening
+from tests.examples import examples
 
 QUICK = AgreementSettings(permutations=199, bootstraps=199)
 
@@ -274,7 +275,7 @@ def test_mixed_scales_meet_on_the_house_line() -> None:
     assert other.descriptors[0].sample_effect.f == pytest.approx(one.descriptors[0].sample_effect.f)
 
 
-@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=examples(15), deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(seed=st.integers(0, 10**6), holes=st.integers(0, 12))
 def test_the_order_of_rows_changes_nothing(seed: int, holes: int) -> None:
     rng = np.random.default_rng(seed)
@@ -285,7 +286,7 @@ def test_the_order_of_rows_changes_nothing(seed: int, holes: int) -> None:
     assert one.to_dict() == other.to_dict()
 
 
-@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=examples(15), deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(seed=st.integers(0, 10**6), holes=st.integers(0, 12))
 def test_the_names_of_people_and_samples_change_no_figure(seed: int, holes: int) -> None:
     rng = np.random.default_rng(seed)
@@ -304,7 +305,7 @@ def test_the_names_of_people_and_samples_change_no_figure(seed: int, holes: int)
     assert other.seen_difference == pytest.approx(one.seen_difference, rel=1e-6)
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=examples(25), deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(
     seed=st.integers(0, 10**6),
     n_assessors=st.integers(2, 6),

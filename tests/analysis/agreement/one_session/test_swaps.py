@@ -88,6 +88,7 @@ def test_a_mark_that_the_scores_bear_out() -> None:
     assert "marked as exchanged" in check.sentence
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("noise", [5.0, 10.0])
 def test_trays_in_order_are_left_alone(noise: float) -> None:
     """320 trays without a swap: no more than one in a hundred is suspected."""

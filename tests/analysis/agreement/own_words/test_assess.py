@@ -20,6 +20,7 @@ from analysis.errors import (
     TooFewSamplesError,
     TooLittleError,
 )
+from tests.examples import examples
 
 QUICK = AgreementSettings(permutations=199, bootstraps=99)
 COLUMNS = ["session", "assessor", "sample", "replicate", "word", "score"]
@@ -196,7 +197,7 @@ def test_few_glasses_or_people_are_too_little() -> None:
     assert three.verdict.word == PanelWord.SECOND_LOOK
 
 
-@settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=examples(10), deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(seed=st.integers(0, 10**6))
 def test_the_order_of_rows_changes_nothing(seed: int) -> None:
     frame = session(seed=seed)
@@ -204,7 +205,7 @@ def test_the_order_of_rows_changes_nothing(seed: int) -> None:
     assert judged(frame, house()).to_dict() == judged(shuffled, house()).to_dict()
 
 
-@settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=examples(10), deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(seed=st.integers(0, 10**6), n=st.integers(2, 5), keep=st.floats(0.5, 1.0))
 def test_any_frame_gives_an_answer_or_a_reason(seed: int, n: int, keep: float) -> None:
     rng = np.random.default_rng(seed)

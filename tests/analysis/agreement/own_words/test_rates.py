@@ -28,6 +28,7 @@ def test_no_more_axes_than_are_shared(shared: int) -> None:
     assert np.mean(np.array(found) >= shared) > 0.8
 
 
+@pytest.mark.slow
 def test_tests_of_chance_numbers() -> None:
     rv = [rv_with_others(tables(s, 0), permutations=99, seed=s)[0].p for s in range(RUNS)]
     turned = [procrustes_test(tables(s, 0), permutations=99, seed=s).p for s in range(RUNS)]

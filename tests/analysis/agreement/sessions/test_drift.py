@@ -126,6 +126,7 @@ def test_too_few_references_are_a_reason() -> None:
     assert reference_drift(references().assign(kind="test"), NOTES) == ()
 
 
+@pytest.mark.slow
 def test_false_alarms_over_many_charts() -> None:
     """60 spans in which nobody moves, 24 charts each: fewer than one chart in a hundred."""
     alarms = [

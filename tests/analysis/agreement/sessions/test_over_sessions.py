@@ -15,6 +15,7 @@ from analysis.agreement.sessions.model_draws import PanelFit, drawn, reliability
 from analysis.errors import NoScoresError
 from analysis.profile import ProfileSettings, estimate_profile
 from tests.analysis.houses import NOTE, House, draw
+from tests.examples import examples
 
 QUICK = AgreementSettings(bootstraps=299)
 
@@ -171,7 +172,7 @@ def test_the_panel_asked_for_is_the_panel_told_of() -> None:
     assert set(some.people) == set(whole.people)
 
 
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=examples(8), deadline=None)
 @given(seed=st.integers(0, 10**6))
 def test_the_order_of_rows_changes_nothing(seed: int) -> None:
     scores, _ = draw(House(n_sessions=3, n_assessors=5), seed)

@@ -1,0 +1,98 @@
+"""Every command that prints JSON, asked of a small house, in an order in which each can answer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+AS_OF = ("--as-of", "2026-03-14")
+DRAWS = [word for n in range(1, 5) for word in ("--draw", f"D-C{n}")]
+PLAN = (*DRAWS, "--all-assessors", "--lexicon", "all", "--reference", "R0", "--warm-up", "W0")
+LIMITS = ("--litres", "350", "--casks", "2-5", "--old-gauges", "flag")
+
+Ask = Callable[..., Any]
+"""Ask one command by its name and its words; `by` says who, `what` tells two documents apart."""
+
+
+def ask_of_records(ask: Ask, folder: Path) -> None:
+    """Files, the database, people, settings and rules."""
+    ask("load", "own-scores", str(folder / "own.csv"))
+    ask("load", "makes", str(folder / "broken.csv"), code=1)
+    ask("save", "casks", str(folder / "casks.csv"))
+    ask("db check")
+    ask("db upgrade")
+    ask("db backup", str(folder / "copy.sqlite"))
+    ask("people list")
+    ask("people export", "AA", prints_json_anyway=True)
+    ask("house show")
+    ask("house set", "pause_s", "90")
+    ask("rules list")
+    ask("rules show")
+    ask("rules set", "County", "minimum age", "13", "--cites", "Bylaw 7")
+    ask("cask", what="s")
+    ask("cask", "C3")
+
+
+def ask_of_a_session(ask: Ask) -> None:
+    """One session from its plan to the reveal, and the list of words of another."""
+    ask("session plan", "Monday", *PLAN, "--held-on", "2026-03-20")
+    ask("session show", "Monday")
+    ask("session seal", "Monday")
+    ask("session sheets", "Monday")
+    ask("session open", "Monday")
+    seat = ask("session show", "Monday", what=" while it is open")["progress"]["seats"][0]
+    code = seat["glasses"][0]["code"]
+    ask("session mark", "Monday", seat["assessor"], code, "re-poured")
+    ask("session calls", "Monday")
+    ask("session close", "Monday")
+    ask("session reopen", "Monday", "--reason", "one more glass")
+    ask("session close", "Monday")
+    ask("session reveal", "Monday")
+    ask("session list")
+    ask("session words", "free")
+
+
+def ask_for_answers(ask: Ask) -> None:
+    """What the panel found, and what can be made of it."""
+    ask("agreement", "EV1")
+    ask("agreement", "EV1", "EV2", what=" over sessions")
+    ask("agreement", "EV1", "--note", "AA", what=" for one assessor")
+    ask("agreement", "free", what=" in own words")
+    ask("profile", *AS_OF)
+    ask("profile", "--assessor", "AA", *AS_OF, what=" of an assessor")
+    ask("influences", *AS_OF)
+    ask("ageing", "--target", "Fen", *AS_OF)
+    ask("match", "Fen", *AS_OF)
+    ask("target list")
+    ask("target show", "Fen")
+    ask("target make", "Marsh", "--like-cask", "C3", *AS_OF, by="BL")
+    ask("vat", "Fen", *LIMITS, *AS_OF)
+    ask("strength at-20", "--litres", "200", "--abv", "60", "--temperature", "10")
+    ask("strength marry", "--part", "100@63.5", "--part", "100@50")
+    ask("strength reduce", "--litres", "100", "--from", "63.5", "--to", "46")
+    ask("strength weigh", "--kg", "180", "--abv", "58")
+
+
+def ask_of_a_release(ask: Ask, nose_blend: Callable[[str], None]) -> None:
+    """One release from its proposal to the sheet, one that is cancelled, and the register."""
+    ask("release propose", "Autumn", "--target", "Fen", *LIMITS, by="BL")
+    ask("release cancel", "Autumn", "--reason", "no bottles", by="BL")
+    parts = ask("release propose", "Spring", "--target", "Fen", *LIMITS, by="BL")["parts"]
+    ask("release bench", "Spring", by="BL")
+    ask("register")
+    ask("register tell", "Spring-B1", "--reason", "tried", "--fate", "nosed")
+    nose_blend("Spring-B1")
+    ask("release mixing", by="BL")
+    drawn = [w for part in parts for w in ("--cask", f"{part['cask']}={part['litres']}@59.0")]
+    ask("release disgorge", "Spring", *drawn, by="BL")
+    ask("release sign", "Spring", by="LD")
+    ask("release bottle", "Spring", by="BL")
+    ask("release show", "Spring")
+    ask("release list")
+    ask("release sheet", "Spring")
+
+
+def ask_last(ask: Ask) -> None:
+    """What ends somebody's records."""
+    ask("people erase", "DD", "--yes")
