@@ -16,7 +16,7 @@ import scipy.sparse
 from analysis.array_types import Matrix, Stack, Vector
 
 
-class Layout:
+class TraitLayout:
     """Rows of the coefficients for every trait of every cask.
 
     Parameters
@@ -26,7 +26,7 @@ class Layout:
 
     Examples
     --------
-    >>> layout = Layout(np.array([[[1.0, 0.0, 2.0]], [[1.0, 1.0, 0.0]]]))
+    >>> layout = TraitLayout(np.array([[[1.0, 0.0, 2.0]], [[1.0, 1.0, 0.0]]]))
     >>> layout.gram(np.array([[[2.0]], [[1.0]]])).tolist()
     [[3.0, 1.0, 4.0], [1.0, 1.0, 0.0], [4.0, 0.0, 8.0]]
     >>> layout.within(np.eye(3)).ravel().tolist()

@@ -26,7 +26,7 @@ from analysis.profile.evaluation import Evaluation, Taken, evaluate
 from analysis.profile.noises import LESS_KNOWN, Noise, Residuals, better_noise
 from analysis.profile.noises_at_ends import noise_at_ends, share_of_slips
 from analysis.profile.pace import Pace
-from analysis.profile.parameters import Levels, Parameters, Problem, first_guess
+from analysis.profile.parameters import FitProblem, Levels, Parameters, first_guess
 from analysis.profile.slopes import slopes
 from analysis.profile.terms import FILLING, SAMPLE, SESSION
 
@@ -98,7 +98,7 @@ class NotSettledError(FitError):
 
 
 def fit_descriptor(
-    problem: Problem,
+    problem: FitProblem,
     start: Parameters | None = None,
     tau: Vector | None = None,
     *,
@@ -140,7 +140,7 @@ def fit_descriptor(
     raise NotSettledError(change)
 
 
-def _first_levels(problem: Problem, start: Parameters | None, tau: Vector | None) -> Levels:
+def _first_levels(problem: FitProblem, start: Parameters | None, tau: Vector | None) -> Levels:
     """Bins to begin with: those of an earlier fit.
 
     Where zeros are many there is one: bins that are cut from where a fit stands give it more than
@@ -152,7 +152,7 @@ def _first_levels(problem: Problem, start: Parameters | None, tau: Vector | None
     return Levels.cut(level[problem.layout.glasses.sample], start.level_edges)
 
 
-def _settled(problem: Problem, change: _Change, tolerance: float) -> bool:
+def _settled(problem: FitProblem, change: _Change, tolerance: float) -> bool:
     if problem.settings.plain:
         return change.gain <= 1e-16 * len(problem.y)
     return change.gain < tolerance**2 and change.errors < tolerance
@@ -209,7 +209,7 @@ def _ratios(at: Evaluation) -> tuple[Mapping[str, float], float]:
     return dict(zip(names, new.tolist(), strict=True)), float(gradient @ (now - new))
 
 
-def _kept_off_zero(problem: Problem) -> Mapping[str, float]:
+def _kept_off_zero(problem: FitProblem) -> Mapping[str, float]:
     """Terms with a penalty of ``ratio / limit - log ratio``, and the limit of each.
 
     Of few evenings with many zeros the variance is often estimated 0, and the error that all

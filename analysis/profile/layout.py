@@ -40,9 +40,9 @@ class Glasses:
         return len(self.sample)
 
     @cached_property
-    def layout(self) -> Layout:
+    def layout(self) -> ModelLayout:
         """Their blocks, cells and meetings."""
-        return Layout(self)
+        return ModelLayout(self)
 
     @cached_property
     def n_samples(self) -> int:
@@ -99,7 +99,7 @@ class Session:
         return found
 
 
-class Layout:
+class ModelLayout:
     """Glasses with their blocks, cells and meetings.
 
     Attributes

@@ -12,7 +12,7 @@ from analysis.array_types import Vector
 from analysis.house_line import HIGH, LOW, on_the_line
 
 
-class Line(Protocol):
+class OnTheLine(Protocol):
     """What an estimate and its standard error come to on the line, one a sample."""
 
     def moments(self, z: Vector, sd: Vector) -> tuple[Vector, Vector]:

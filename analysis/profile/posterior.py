@@ -9,7 +9,7 @@ import numpy as np
 
 from analysis.array_types import Floats, Ints
 from analysis.house_line import on_the_line
-from analysis.profile.lines import Line
+from analysis.profile.lines import OnTheLine
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,7 @@ class Latent:
     common: Floats
     between: Floats
     rows: Sequence[Ints]
-    lines: Sequence[Line]
+    lines: Sequence[OnTheLine]
 
     def sd(self, descriptor: int) -> Floats:
         """Standard error of each sample on one descriptor."""

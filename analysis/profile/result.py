@@ -12,7 +12,7 @@ import pandas as pd
 from analysis.array_types import Floats
 from analysis.as_json import AsJson, Json
 from analysis.errors import UnlinkedError
-from analysis.profile.ends import Reading
+from analysis.profile.ends import ReadAs
 from analysis.profile.links import Link
 from analysis.profile.posterior import Posterior, places
 from analysis.profile.words import not_comparable, unlinked
@@ -72,7 +72,7 @@ class DescriptorFit:
     reliability: float | None = None
     inflation: float | None = None
     rounds: int = 0
-    reading: Reading = Reading.AS_WRITTEN
+    reading: ReadAs = ReadAs.AS_WRITTEN
     reading_reason: str | None = None
     slips: float | None = None
     scale: Mapping[str, float] = field(default_factory=dict)

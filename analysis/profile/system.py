@@ -28,7 +28,7 @@ import numpy as np
 import scipy.sparse
 
 from analysis.array_types import Matrix, Vector
-from analysis.profile.layout import Layout, sums
+from analysis.profile.layout import ModelLayout, sums
 from analysis.profile.lower import cast, cholesky, solved
 from analysis.profile.priors import Nested
 from analysis.profile.terms import (
@@ -137,7 +137,7 @@ class System:
 
     def __init__(
         self,
-        layout: Layout,
+        layout: ModelLayout,
         covariates: Matrix,
         ratios: Mapping[str, float],
         scale: Vector,

@@ -18,7 +18,7 @@ ABOUT_SAMPLE = ["cask", "filling", "kind", "drawn_on", "age_years"]
 
 
 @dataclass(frozen=True)
-class Table:
+class ScoreTable:
     """All glasses by all descriptors; NaN where a line was not scored.
 
     Attributes
@@ -41,7 +41,7 @@ class Table:
 
 
 @dataclass(frozen=True)
-class Part:
+class NoteGlasses:
     """The glasses one descriptor was scored on, with codes without gaps.
 
     Attributes
@@ -86,7 +86,7 @@ class Part:
         return found
 
 
-def tabulate(frame: pd.DataFrame, codes: ScoreCodes) -> Table:
+def tabulate(frame: pd.DataFrame, codes: ScoreCodes) -> ScoreTable:
     """Lay out checked scores on the house scale; `codes` are its rows as numbers."""
     session, assessor = codes.session.without_gaps(), codes.assessor.without_gaps()
     sample, descriptor = codes.sample.without_gaps(), codes.descriptor.without_gaps()
@@ -95,7 +95,7 @@ def tabulate(frame: pd.DataFrame, codes: ScoreCodes) -> Table:
     some[row] = np.arange(len(row))
     scores = np.full((n_glasses, len(descriptor.names)), np.nan)
     scores[row, descriptor.codes] = frame["score"].to_numpy()
-    return Table(
+    return ScoreTable(
         sessions=session.names,
         assessors=assessor.names,
         samples=sample.names,
@@ -108,7 +108,7 @@ def tabulate(frame: pd.DataFrame, codes: ScoreCodes) -> Table:
     )
 
 
-def part_of(table: Table, descriptor: int) -> Part:
+def part_of(table: ScoreTable, descriptor: int) -> NoteGlasses:
     """The glasses of one descriptor."""
     y = table.scores[:, descriptor]
     rows = np.flatnonzero(~np.isnan(y))
@@ -117,7 +117,7 @@ def part_of(table: Table, descriptor: int) -> Part:
     sample_ids, sample = _dense(table.sample[rows])
     _, filling = _dense(table.filling[sample_ids])
     glasses = Glasses(session, assessor, sample, filling)
-    return Part(glasses, y[rows], assessor_ids, sample_ids)
+    return NoteGlasses(glasses, y[rows], assessor_ids, sample_ids)
 
 
 def about_samples(frame: pd.DataFrame, codes: ScoreCodes) -> pd.DataFrame:

@@ -2,7 +2,7 @@
 
 from analysis.vatting.chance import Expectation, Line
 from analysis.vatting.conflict import Conflict
-from analysis.vatting.faults import Fault, FaultKind, LimitsError
+from analysis.vatting.faults import FaultKind, LimitFault, LimitsError
 from analysis.vatting.known import stock_from_profile
 from analysis.vatting.learn import MixingLearned, NoteLearned, learn_mixing
 from analysis.vatting.limits import (
@@ -33,9 +33,9 @@ __all__ = [
     "Conflict",
     "Drawing",
     "Expectation",
-    "Fault",
     "FaultKind",
     "GaugeRule",
+    "LimitFault",
     "LimitKey",
     "LimitKind",
     "Limits",

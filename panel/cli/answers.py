@@ -40,7 +40,7 @@ def folded(lines: Iterable[str], width: int = 80) -> str:
     )
 
 
-class Progress:
+class ProgressLine:
     """Says how far a job is, on a terminal only, and only once it takes half a second."""
 
     def __init__(self, what: str, stream: Any = None) -> None:
@@ -64,9 +64,9 @@ class Progress:
 
 
 @contextmanager
-def progress(what: str) -> Iterator[Progress]:
+def progress(what: str) -> Iterator[ProgressLine]:
     """Give a progress line that is cleared at the end."""
-    shown = Progress(what)
+    shown = ProgressLine(what)
     try:
         yield shown
     finally:

@@ -17,7 +17,7 @@ from panel.kinds import GlassState
 if TYPE_CHECKING:
     from textual.events import Click
 
-    from panel.session.progress import GlassProgress, Progress, SeatProgress
+    from panel.session.progress import GlassProgress, SeatProgress, SessionProgress
 
 NAME_WIDTH = 10
 CELL_WIDTH = 6
@@ -92,7 +92,7 @@ class GlassField(Cells):
         self.trays: list[list[GlassProgress]] = []
         self.faulty: frozenset[str] = frozenset()
 
-    def fill(self, progress: Progress) -> None:
+    def fill(self, progress: SessionProgress) -> None:
         """Show how far the session is; the choice stays."""
         self.seats = progress.seats
         self.trays = [standing(seat) for seat in progress.seats]

@@ -15,7 +15,7 @@ from panel.session.drafts import planned_again
 from panel.session.facts import session_facts
 from panel.session.marks import answer_call
 from panel.session.paper import write_private
-from panel.session.progress import Progress, session_progress
+from panel.session.progress import SessionProgress, session_progress
 from panel.session.seal import seal_session
 from panel.session.sheets import pour_sheet, printing_costs, tray_labels
 from panel.session.stages import (
@@ -45,7 +45,7 @@ class Told:
     stage: str
     fact: str
     lines: tuple[str, ...]
-    progress: Progress
+    progress: SessionProgress
     plan: tuple[str, ...]
     plan_values: dict[str, str]
     costs: tuple[str, ...]
@@ -98,14 +98,14 @@ def _views(session: SessionFacts) -> tuple[str, ...]:
     return ("field-view", *plan)
 
 
-def _fact(progress: Progress, *, draft: bool) -> str:
+def _fact(progress: SessionProgress, *, draft: bool) -> str:
     if draft:
         return ""
     done = sum(seat.n_done for seat in progress.seats)
     return f"{done} of {sum(seat.n_to_score for seat in progress.seats)} glasses done"
 
 
-def _lines(session: SessionFacts, progress: Progress, zone: str) -> list[str]:
+def _lines(session: SessionFacts, progress: SessionProgress, zone: str) -> list[str]:
     lines = [_about(session)]
     if session.key_hash is not None:
         lines.append(f"Key SHA-256 {session.key_hash}")

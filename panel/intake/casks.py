@@ -24,8 +24,8 @@ from panel.intake.cells import (
     fault,
 )
 from panel.intake.columns import Columns
-from panel.intake.fillings import Stock, check_fits, emptied_on, fetch_stock
-from panel.intake.load import Load, Outcome, all_names, change, fetch, refuse_twins
+from panel.intake.fillings import FillingsNamed, check_fits, emptied_on, fetch_stock
+from panel.intake.load import Load, RowOutcome, all_names, change, fetch, refuse_twins
 from panel.kinds import EventKind
 from panel.store.casks import Cask, Filling, Make
 
@@ -117,7 +117,7 @@ class _Intake:
     load: Load
     makes: dict[str, Make]
     casks: dict[str, Cask]
-    stock: Stock
+    stock: FillingsNamed
     first_rows: dict[str, CaskRow]
 
     @classmethod
@@ -133,7 +133,7 @@ class _Intake:
             {},
         )
 
-    def take(self, row: CaskRow) -> Outcome:
+    def take(self, row: CaskRow) -> RowOutcome:
         new_cask = row.cask not in self.casks
         cask, changed = self._wood(row)
         if row.wood_only:
@@ -141,9 +141,9 @@ class _Intake:
         filling = self.stock.by_label.get(row.label)
         if filling is None:
             self._fill(row, cask)
-            return Outcome.NEW
+            return RowOutcome.NEW
         if not self._same_filling(row, filling):
-            return Outcome.UNCHANGED
+            return RowOutcome.UNCHANGED
         return _outcome(new=False, changed=change(filling, self._values(row)) or changed)
 
     def _wood(self, row: CaskRow) -> tuple[Cask, bool]:
@@ -205,13 +205,13 @@ class _Intake:
         return self.makes.get(row.make)
 
 
-def _outcome(*, new: bool, changed: bool) -> Outcome:
+def _outcome(*, new: bool, changed: bool) -> RowOutcome:
     if new:
-        return Outcome.NEW
-    return Outcome.CHANGED if changed else Outcome.UNCHANGED
+        return RowOutcome.NEW
+    return RowOutcome.CHANGED if changed else RowOutcome.UNCHANGED
 
 
-def _check_filling(load: Load, row: CaskRow, stock: Stock) -> None:
+def _check_filling(load: Load, row: CaskRow, stock: FillingsNamed) -> None:
     filling = stock.by_label[row.label]
     if filling.cask.number != row.cask:
         return

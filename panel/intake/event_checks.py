@@ -9,7 +9,7 @@ from sqlalchemy import func, select
 
 from panel.intake.fillings import (
     OVER_NOMINAL,
-    Stock,
+    FillingsNamed,
     check_fits,
     check_stay,
 )
@@ -42,7 +42,7 @@ def _check_parent(load: Load, row: int, event: FillingEvent, parent: Filling) ->
         load.fault(row, "litres", f"{litres:g}", message)
 
 
-def check_fillings(load: Load, stock: Stock, rows_of: Mapping[str, Rows]) -> None:
+def check_fillings(load: Load, stock: FillingsNamed, rows_of: Mapping[str, Rows]) -> None:
     """Note what only all events of a filling together can show."""
     last_draws = _last_draws(load, rows_of)
     for label, rows in rows_of.items():
@@ -52,7 +52,7 @@ def check_fillings(load: Load, stock: Stock, rows_of: Mapping[str, Rows]) -> Non
 
 
 def _check_emptied(
-    load: Load, filling: Filling, rows: Rows, stock: Stock, last_draw: date | None
+    load: Load, filling: Filling, rows: Rows, stock: FillingsNamed, last_draw: date | None
 ) -> None:
     emptied = [(row, event) for row, event in rows if event.kind is EventKind.EMPTIED]
     all_days = [e.happened_on for e in filling.events if e.kind is EventKind.EMPTIED]
@@ -87,7 +87,7 @@ def _check_after(
 
 
 def _check_next_filling(
-    load: Load, row: int, filling: Filling, event: FillingEvent, stock: Stock
+    load: Load, row: int, filling: Filling, event: FillingEvent, stock: FillingsNamed
 ) -> None:
     for other in stock.by_cask[filling.cask.number]:
         if filling.filled_on < other.filled_on < event.happened_on:

@@ -20,7 +20,13 @@ from panel.intake.kinds import Kind
 from panel.intake.load import Load, Progress
 from panel.intake.saved_records import Sheet, Values
 from panel.intake.score_rows import COLUMNS, OF_A_LINE
-from panel.intake.score_sessions import Glass, SessionState, SheetLine, fetch_scores, fetch_sessions
+from panel.intake.score_sessions import (
+    LoadedGlass,
+    SessionState,
+    SheetLine,
+    fetch_scores,
+    fetch_sessions,
+)
 from panel.intake.session_kinds import (
     SCORE_FILES,
     is_usual_file,
@@ -166,7 +172,7 @@ def _wide_rows(
 
 
 def _score(
-    scores: dict[tuple[int, int], float], glass: Glass, line: SheetLine | None
+    scores: dict[tuple[int, int], float], glass: LoadedGlass, line: SheetLine | None
 ) -> float | None:
     return None if line is None else scores.get((glass.serving_id or 0, line.version.id))
 
@@ -205,10 +211,10 @@ def _fetch(
     return state, fetch_scores(load, [state], tables)
 
 
-def _in_order(state: SessionState) -> list[Glass]:
+def _in_order(state: SessionState) -> list[LoadedGlass]:
     seats = {code: number for number, code in enumerate(state.seats)}
 
-    def place(glass: Glass) -> tuple[Any, ...]:
+    def place(glass: LoadedGlass) -> tuple[Any, ...]:
         position = glass.position
         return (
             *(seats.get(glass.assessor, len(seats)), glass.assessor, glass.flight),
@@ -219,7 +225,7 @@ def _in_order(state: SessionState) -> list[Glass]:
     return sorted(state.glasses.values(), key=place)
 
 
-def _glass_values(state: SessionState, glass: Glass) -> Values:
+def _glass_values(state: SessionState, glass: LoadedGlass) -> Values:
     draw: Draw = glass.draw
     return (
         *(state.name, state.held_on, glass.assessor, draw.label),

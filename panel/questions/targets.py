@@ -9,7 +9,7 @@ from sqlalchemy import select
 
 from analysis.as_json import AsJson
 from panel.errors import UnknownRecord
-from panel.store.targets import Target
+from panel.store.targets import StoredTarget
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -37,7 +37,7 @@ class TargetRecord(AsJson):
 
 def target_records(db: Session) -> list[TargetRecord]:
     """Return all targets by name."""
-    return [_record(each) for each in db.scalars(select(Target).order_by(Target.name))]
+    return [_record(each) for each in db.scalars(select(StoredTarget).order_by(StoredTarget.name))]
 
 
 def target_record(db: Session, name: str) -> TargetRecord:
@@ -48,7 +48,7 @@ def target_record(db: Session, name: str) -> TargetRecord:
     UnknownRecord
         There is no target of that name.
     """
-    found = db.scalar(select(Target).where(Target.name == name))
+    found = db.scalar(select(StoredTarget).where(StoredTarget.name == name))
     if found is None:
         names = ", ".join(target_names(db))
         raise UnknownRecord(f"There is no target {name!r}. There are: {names or 'none yet'}.")
@@ -57,10 +57,10 @@ def target_record(db: Session, name: str) -> TargetRecord:
 
 def target_names(db: Session) -> tuple[str, ...]:
     """Return the names of all targets in their order."""
-    return tuple(db.scalars(select(Target.name).order_by(Target.name)))
+    return tuple(db.scalars(select(StoredTarget.name).order_by(StoredTarget.name)))
 
 
-def _record(target: Target) -> TargetRecord:
+def _record(target: StoredTarget) -> TargetRecord:
     lines = (
         AimLine(line.descriptor.name, line.aim, line.tolerance, line.weight)
         for line in target.lines

@@ -88,7 +88,7 @@ class FaultLine:
 
 
 @dataclass(frozen=True)
-class Progress:
+class SessionProgress:
     """A session as it stands now."""
 
     session: str
@@ -142,7 +142,7 @@ class SessionLine:
         return ", ".join(word for word, holds in marks.items() if holds)
 
 
-def session_progress(db: Session, name: str) -> Progress:
+def session_progress(db: Session, name: str) -> SessionProgress:
     """Return assessor by glass, open calls and fault marks, in codes.
 
     Raises
@@ -151,7 +151,7 @@ def session_progress(db: Session, name: str) -> Progress:
         There is no session of that name.
     """
     session = find_session(db, name)
-    return Progress(
+    return SessionProgress(
         session=session.name,
         status=session.status.value,
         blind=session.blind,

@@ -11,9 +11,9 @@ from panel.errors import PlanRefused
 from panel.kinds import SessionStatus
 from panel.session.paper import columns
 from panel.session.progress import (
-    Progress,
     SeatProgress,
     SessionLine,
+    SessionProgress,
     list_sessions,
     session_progress,
 )
@@ -30,7 +30,7 @@ class SessionView:
     line: SessionLine
     key_hash: str | None
     descriptors: tuple[str, ...]
-    progress: Progress
+    progress: SessionProgress
     plan: PlanSummary | None
     plan_fault: str | None
     key: Revealed | None
@@ -100,7 +100,7 @@ def _plan(db: Session, session: PanelSession) -> tuple[PlanSummary | None, str |
         return None, f"Its trays cannot be laid any more; plan it again. {error}"
 
 
-def progress_lines(progress: Progress) -> Iterator[str]:
+def progress_lines(progress: SessionProgress) -> Iterator[str]:
     """Give each seat's state, the calls and the fault marks, by codes only."""
     for seat in progress.seats:
         yield _seat_line(seat)

@@ -17,7 +17,7 @@ import pytest
 
 from analysis.agreement import Agreement, DescriptorAgreement, SampleEffect, assess_agreement
 from analysis.agreement.indices.crossed import CrossedDesign
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.reml import fit_reml
 from analysis.agreement.indices.satterthwaite import satterthwaite_f
 from tests.outside.real_panels import FRENCH_FRIES_NOTES, french_fries, french_fries_weeks
@@ -108,7 +108,7 @@ def test_sample_means_and_their_errors(note: str, part: str) -> None:
     assert first.mean == pytest.approx(wanted["mean"], rel=NEAR)
     assert first.se == pytest.approx(wanted["se"], rel=NEAR)
     scores = french_fries(weeks=4 if part == "balanced12" else 10)
-    layout = Layout.of(scores[scores["descriptor"] == note])
+    layout = ScoreLayout.of(scores[scores["descriptor"] == note])
     fixed = np.eye(layout.n_samples)[layout.sample]
     factors = {"assessor": layout.assessor, "interaction": layout.cell}
     fit = fit_reml(CrossedDesign(fixed, factors), layout.score)

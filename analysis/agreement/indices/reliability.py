@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.agreement.indices.distributions import expanded
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.array_types import Matrix, Vector
 
 
@@ -32,7 +32,7 @@ class Reliability:
 
 
 def panel_reliability(
-    layout: Layout, f: float, *, bootstraps: int = 999, seed: int = 1
+    layout: ScoreLayout, f: float, *, bootstraps: int = 999, seed: int = 1
 ) -> Reliability:
     """Reliability ``R = 1 - 1/F`` with bounds by drawing assessors with replacement.
 

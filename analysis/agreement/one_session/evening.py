@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.repeat import Repeat, repeatability
 from analysis.agreement.one_session.evening_finds import OwnTray, alone, clearest, earliest
 from analysis.agreement.one_session.notes import COINCIDENCE, told_slopes
@@ -16,7 +16,7 @@ from analysis.agreement.one_session.result import Agreement, AssessorAgreement
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.evening import (
     Apart,
-    Progress,
+    OwnWay,
     Repeated,
     alone_sentence,
     apart_sentence,
@@ -208,12 +208,12 @@ def _progress(
     tonight: pd.DataFrame,
     recent: pd.DataFrame | None,
     settings: AgreementSettings,
-) -> Progress:
+) -> OwnWay:
     now = _repeat_points([tonight], person.assessor)
     earlier = _earlier(recent, tonight, person.assessor)
     before = [_correlation(part, person.assessor, settings) for part in earlier]
     known = [value for value in before if value is not None]
-    return Progress(
+    return OwnWay(
         n_sessions=len(earlier),
         correlation=person.correlation,
         correlation_before=float(np.mean(known)) if known else None,
@@ -239,7 +239,7 @@ def _repeat_points(sessions: Sequence[pd.DataFrame], assessor: str) -> float | N
     pooled = Repeat()
     for scores in sessions:
         for _, rows in scores.groupby("descriptor"):
-            found = repeatability([Layout.of(rows)]).assessors
+            found = repeatability([ScoreLayout.of(rows)]).assessors
             pooled = pooled.plus(found.get(assessor, Repeat()))
     if pooled.sd is None or pooled.df < _LEAST_REPEATS:
         return None

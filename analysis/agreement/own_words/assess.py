@@ -29,7 +29,7 @@ from analysis.agreement.own_words.rv import rv_with_others
 from analysis.agreement.own_words.statis import compromise
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.own_words import (
-    SessionFacts,
+    WordsFacts,
     words_assessor_verdict,
     words_session_verdict,
 )
@@ -108,7 +108,7 @@ def _assessed(
     second = _second_opinion(tables, permutations, seed)
     assessors = _assessors(worked, second[1], permutations, seed, settings)
     axes = map_axes(worked)
-    facts = SessionFacts(
+    facts = WordsFacts(
         session=laid.session,
         n_assessors=len(tables),
         n_samples=len(laid.samples),

@@ -10,7 +10,7 @@ import pandas as pd
 
 from analysis.agreement.indices.distributions import adjusted_for_many
 from analysis.agreement.sessions.references import Pours, pours_of
-from analysis.agreement.sessions.session_line import Line, fit_line
+from analysis.agreement.sessions.session_line import LevelsLine, fit_line
 from analysis.agreement.verdict.drift import (
     MOVING,
     Direction,
@@ -248,7 +248,7 @@ def _averages(off: Vector) -> Vector:
 
 
 def _points(
-    line: Line, averages: Vector, names: Sequence[str], dates: Mapping[str, str | None]
+    line: LevelsLine, averages: Vector, names: Sequence[str], dates: Mapping[str, str | None]
 ) -> tuple[DriftPoint, ...]:
     return tuple(
         DriftPoint(names[int(at)], dates[names[int(at)]], float(off), float(average))
