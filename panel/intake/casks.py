@@ -29,18 +29,8 @@ from panel.intake.load import Load, RowOutcome, all_names, change, fetch, refuse
 from panel.kinds import EventKind
 from panel.store.casks import Cask, Filling, Make
 
-COLUMNS = Columns(
-    required=("cask", "wood", "size_l", "filled_on", "fill_number", "fill_abv", "fill_bulk_l"),
-    optional=(
-        *("filling", "make", "previous", "owner", "hold_reason", "hold_until"),
-        *("site", "warehouse", "row", "tier", "note"),
-    ),
-    numbers=frozenset({"size_l", "fill_number", "fill_abv", "fill_bulk_l"}),
-)
 NEEDED = ("filled_on", "fill_number", "fill_abv", "fill_bulk_l")
-OF_A_FILLING = tuple(
-    name for name in COLUMNS.known if name not in {"cask", "wood", "size_l", "note"}
-)
+OF_THE_WOOD = ("cask", "wood", "size_l", "note")
 
 
 class CaskRow(RowModel):
@@ -55,6 +45,7 @@ class CaskRow(RowModel):
     fill_bulk_l: OptionalLitres
     filling: OptionalName = None
     make: OptionalName = None
+    parcel: OptionalText = None
     previous: OptionalText = None
     owner: OptionalText = None
     hold_reason: OptionalText = None
@@ -87,6 +78,19 @@ class CaskRow(RowModel):
         if self.hold_until is not None and self.hold_reason is None:
             raise fault("a hold until a day must have a reason", column="hold_reason")
         return self
+
+
+REQUIRED = ("cask", "wood", "size_l", *NEEDED)
+COLUMNS = Columns(
+    required=REQUIRED,
+    optional=tuple(
+        name for name in CaskRow.model_fields if name not in {*RowModel.model_fields, *REQUIRED}
+    ),
+    numbers=frozenset({"size_l", "fill_number", "fill_abv", "fill_bulk_l"}),
+)
+OF_A_FILLING = tuple(name for name in COLUMNS.known if name not in OF_THE_WOOD)
+ITS_OWN = tuple(name for name in OF_A_FILLING if name in Filling.__table__.columns)
+"""What a row tells of a filling under the name that the records have for it."""
 
 
 def take_casks(load: Load, rows: Sequence[CaskRow]) -> None:
@@ -188,11 +192,7 @@ class _Intake:
         return True
 
     def _values(self, row: CaskRow) -> dict[str, Any]:
-        columns = (*NEEDED, "previous", "owner", "hold_reason", "hold_until")
-        places = ("site", "warehouse", "row", "tier")
-        values: dict[str, tuple[str, Any]] = {
-            name: (name, getattr(row, name)) for name in (*columns, *places)
-        }
+        values: dict[str, tuple[str, Any]] = {name: (name, getattr(row, name)) for name in ITS_OWN}
         values["make"] = ("make", self._make(row))
         return self.load.present(values)
 

@@ -10,6 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, aliased, selectinload
 
 from panel.intake.assessors import NO_ROLE
+from panel.intake.casks import COLUMNS as CASK_COLUMNS
 from panel.intake.kinds import Kind
 from panel.intake.parts import write_parts
 from panel.store.casks import Cask, Filling, FillingEvent, Make, Regauge
@@ -44,25 +45,17 @@ def saved_makes(db: Session) -> Sheet:
 
 def saved_casks(db: Session) -> Sheet:
     """Return all fillings by cask and day; a cask that was never filled as its wood alone."""
-    columns = {
+    named = {
         "cask": Cask.number,
         "wood": Cask.wood,
         "size_l": Cask.size_l,
-        "filled_on": Filling.filled_on,
-        "fill_number": Filling.fill_number,
-        "fill_abv": Filling.fill_abv,
-        "fill_bulk_l": Filling.fill_bulk_l,
         "filling": Filling.label,
         "make": Make.name,
-        "previous": Filling.previous,
-        "owner": Filling.owner,
-        "hold_reason": Filling.hold_reason,
-        "hold_until": Filling.hold_until,
-        "site": Filling.site,
-        "warehouse": Filling.warehouse,
-        "row": Filling.row,
-        "tier": Filling.tier,
         "note": Cask.note,
+    }
+    columns = {
+        name: named[name] if name in named else getattr(Filling, name)
+        for name in CASK_COLUMNS.known
     }
     return _sheet(
         db,

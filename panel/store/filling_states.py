@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from datetime import date
 from typing import Any
 
@@ -88,6 +88,7 @@ class FillingState:
     promised: tuple[tuple[str, float], ...] = ()
     others: tuple[str, ...] = ()
     marks: tuple[FaultsMarked, ...] = ()
+    parcel: str | None = None
 
     @property
     def lpa(self) -> float:
@@ -98,6 +99,16 @@ class FillingState:
     def gauge_age_years(self) -> float:
         """How old the figures for litres and strength are."""
         return calendar_years(self.gauge.on, self.as_of)
+
+
+RECKONED = {"hold_reason"}
+"""What the state has under the name of a column, but reckons from it."""
+AS_RECORDED = tuple(
+    each.name
+    for each in fields(FillingState)
+    if each.name in Filling.__table__.columns and each.name not in RECKONED
+)
+"""What the state takes from a filling's record as it stands there."""
 
 
 @dataclass
@@ -149,9 +160,8 @@ def filling_states(
 def _fillings(as_of: date) -> Any:
     return (
         select(
-            *(Filling.id, Filling.label, Filling.filled_on, Filling.previous),
-            *(Filling.fill_number, Filling.fill_abv, Filling.fill_bulk_l, Filling.owner),
-            *(Filling.hold_reason, Filling.hold_until),
+            *(getattr(Filling, name) for name in AS_RECORDED),
+            *(Filling.id, Filling.fill_bulk_l, Filling.hold_reason, Filling.hold_until),
             *(Filling.site, Filling.warehouse, Filling.row, Filling.tier),
             *(Cask.number, Cask.wood, Cask.size_l),
             *(Make.name.label("make"), Make.phenol_ppm),
@@ -334,23 +344,17 @@ def _state(row: Row[Any], story: _Story, inherited: Inherited, as_of: date) -> F
     held = row.hold_reason is not None and (row.hold_until is None or row.hold_until >= as_of)
     return FillingState(
         filling_id=row.id,
-        label=row.label,
         cask=row.number,
         wood=row.wood,
         size_l=row.size_l,
         make=row.make,
         phenol_ppm=inherited.phenol_ppm,
-        previous=row.previous,
-        fill_number=row.fill_number,
-        fill_abv=row.fill_abv,
-        filled_on=row.filled_on,
         years_before=inherited.years_before,
         age_years=inherited.years_before + calendar_years(row.filled_on, end),
         gauge=gauge,
         abv=gauge.abv,
         bulk_l=0.0 if story.emptied_on else max(gauge.bulk_l - since + gained, 0.0),
         place=story.place,
-        owner=row.owner,
         hold_reason=row.hold_reason if held else None,
         emptied_on=story.emptied_on,
         leaking_since=story.leaking_since,
@@ -363,4 +367,5 @@ def _state(row: Row[Any], story: _Story, inherited: Inherited, as_of: date) -> F
         promised=tuple(story.promised),
         others=story.others,
         marks=story.marks,
+        **{name: getattr(row, name) for name in AS_RECORDED},
     )

@@ -7,14 +7,19 @@ from typing import Any
 import pytest
 from sqlalchemy import select
 
+from panel.cli.cask import today_words
+from panel.desk.cask_page import state_lines
+from panel.desk.casks import words_of
 from panel.intake.loading import add_record, load_rows
 from panel.kinds import DrawKind, GlassKind, SessionStatus
+from panel.questions.cask_life import cask_life, cask_lines
 from panel.records.settings import change_setting
 from panel.store.casks import Cask, Filling, FillingEvent, Make, Regauge
 from panel.store.draws import Draw
 from panel.store.key import KeyRow
 from panel.store.log import LogEntry
 from panel.store.sessions import PanelSession
+from panel.words.cask_words import state_dict
 from tests.conftest import FIXED_NOW
 from tests.intake.files import BY, CASKS, MAKES, NOW, STOCK, House, counts, message, said, table
 
@@ -367,3 +372,18 @@ def test_rows_in_memory(house: House) -> None:
 
 def test_draw_kinds_are_those_of_the_records() -> None:
     assert {kind.value for kind in DrawKind} == {"cask", "reference", "trial", "market"}
+
+
+def test_a_parcel_is_kept_of_a_filling_and_said_wherever_the_cask_is(house: House) -> None:
+    headings = "cask,wood,size_l,filled_on,fill_number,fill_abv,fill_bulk_l,filling,parcel"
+    row = ("C9", "oak barrel", 200, "2019-03-03", 1, 63.5, 190, "C9/1", "[/x] spring 19")
+    assert counts(house.take("casks", table(headings, row))) == (1, 0, 0)
+    assert b"[/x] spring 19" in house.saved("casks")
+    with house.store.read() as db:
+        life = cask_life(db, "C9", NOW.date())
+        line = next(each for each in cask_lines(db, NOW.date()) if each.number == "C9")
+    assert life.today is not None
+    assert "parcel [/x] spring 19" in today_words(life.today)
+    assert "parcel [/x] spring 19" in "\n".join(state_lines(life))
+    assert state_dict(life.today)["parcel"] == "[/x] spring 19"
+    assert "[/x] spring 19" in words_of(line)

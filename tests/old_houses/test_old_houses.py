@@ -1,7 +1,7 @@
 """Houses as every revision left them, brought up to this version's tables: nothing is lost.
 
 A new revision is kept by a script of its own beside these files, as `make_0001.py` is. What an
-answer changes on purpose stands in CHANGED with its reason.
+answer changes on purpose stands in CHANGED of `comparing.py` with its reason.
 """
 
 from __future__ import annotations
@@ -9,11 +9,9 @@ from __future__ import annotations
 import gzip
 import hashlib
 import json
-import math
 import sqlite3
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, closing
-from fnmatch import fnmatch
 from functools import partial
 from gc import collect
 from pathlib import Path
@@ -28,6 +26,7 @@ from click.testing import CliRunner
 import panel
 from panel.cli.main import group
 from tests.conftest import server_database
+from tests.old_houses.comparing import differences
 from tests.old_houses.questions import CHECK, QUESTIONS
 from tests.store.test_upgrading import newer_program  # noqa: F401 - a fixture
 
@@ -38,11 +37,8 @@ ENDS = ("house_{}.sqlite.gz", "house_{}.sql.gz", "answers_{}.json", "make_{}.py"
 KEPT = [revision for revision in REVISIONS if (HERE / ENDS[0].format(revision)).exists()]
 NOT_KEPT_YET: Mapping[str, str] = {"0002": "no program was given out with it: it may still grow"}
 """The newest revision at most, and why no house of it is kept yet."""
-CHANGED: Mapping[str, str] = {}
-"""What answers otherwise on purpose (`match Lantern/casks/*/note`), and why."""
-NEVER_THE_SAME = ("*/solver_seconds", "*/tightening/*/seconds")
-CLOSE = 1e-3
-"""Numbers that differ by less, of themselves or of one, are the same."""
+
+
 OF_THE_MACHINE = {"sqlite", "permissions", "room", "environment"}
 
 
@@ -194,37 +190,3 @@ def test_old_log_entries_hold_by_their_old_rule(
 def test_it_answers_as_before(upgraded: str, answers: Mapping[str, Any], question: str) -> None:
     found = oakpanel(upgraded, *QUESTIONS[question])
     assert list(differences(answers[question], found, question)) == []
-
-
-def differences(before: Any, now: Any, where: str) -> Iterator[str]:
-    """Name what answers otherwise. Keys may come; none may go."""
-    if any(fnmatch(where, pattern) for pattern in (*CHANGED, *NEVER_THE_SAME)):
-        return
-    if isinstance(before, dict) and isinstance(now, dict):
-        yield from (f"{where}/{key} is gone" for key in before if key not in now)
-        for key in before.keys() & now.keys():
-            yield from differences(before[key], now[key], f"{where}/{key}")
-    elif isinstance(before, list) and isinstance(now, list) and len(before) == len(now):
-        for place, (one, other) in enumerate(zip(before, now, strict=True)):
-            yield from differences(one, other, f"{where}/{place}")
-    elif not _alike(before, now):
-        yield f"{where}: {before!r} is now {now!r}"
-
-
-def _alike(before: Any, now: Any) -> bool:
-    if isinstance(before, float) and isinstance(now, int | float):
-        return math.isclose(before, now, rel_tol=CLOSE, abs_tol=CLOSE)
-    return bool(before == now)
-
-
-@pytest.mark.parametrize(
-    ("before", "now", "said"),
-    [
-        ({"a": 1.0}, {"a": 1.0 + CLOSE / 2, "b": 2}, []),
-        ({"a": [1.0, 2]}, {"a": [1.1, 3]}, ["x/a/0: 1.0 is now 1.1", "x/a/1: 2 is now 3"]),
-        ({"a": [1.0]}, {"a": []}, ["x/a: [1.0] is now []"]),
-        ({"a": None, "b": "safe"}, {"a": 0.0}, ["x/b is gone", "x/a: None is now 0.0"]),
-    ],
-)
-def test_what_differs_is_named(before: object, now: object, said: list[str]) -> None:
-    assert list(differences(before, now, "x")) == said
