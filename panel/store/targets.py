@@ -18,7 +18,7 @@ class StoredTarget(Base):
     id: Mapped[int] = mapped_column(primary_key=True)
     name: Mapped[str] = mapped_column(unique=True)
     lines: Mapped[list[StoredTargetLine]] = relationship(
-        back_populates="target", cascade="all, delete-orphan", order_by="TargetLine.place"
+        back_populates="target", cascade="all, delete-orphan", order_by="StoredTargetLine.place"
     )
 
 
