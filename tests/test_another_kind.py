@@ -47,7 +47,7 @@ from panel.words.kinds import SESSION_LINES
 from tests.booth.by_keys import score_by_keys
 from tests.cli.calling import Call, caller
 from tests.conftest import FIXED_NOW
-from tests.session.evening import CODES, WORDS, furnish, plan
+from tests.houses.to_plan import CODES, WORDS, furnish, plan
 
 NAME, PIN = "smoke", "5093"
 N_SCORES = 9 * len(CODES) * len(WORDS)

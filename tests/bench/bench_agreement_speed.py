@@ -25,7 +25,7 @@ from analysis.agreement.indices.crossed import CrossedDesign
 from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.reml import fit_reml
 from analysis.agreement.own_words import assess_own_words
-from tests.analysis.worlds import Evening
+from tests.houses.worlds import Evening
 
 ROUNDS = 3
 ALLOWED_S = 3.0

@@ -20,7 +20,7 @@ from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.log import LogEntry
 from panel.store.targets import StoredTarget
 from tests.desk.driving import press, seen, settle
-from tests.desk.house import NASTY
+from tests.houses.at_the_desk import NASTY
 
 
 def fault_beside(desk: DeskApp, name: str) -> str:

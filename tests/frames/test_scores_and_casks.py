@@ -31,7 +31,7 @@ from panel.store.sessions import (
     SessionDescriptor,
 )
 from panel.store.targets import StoredTarget, StoredTargetLine
-from tests.stock import add_draw, add_filling, add_make
+from tests.houses.parts import add_draw, add_filling, add_make
 
 GIVEN_AT = datetime(2024, 5, 1, 18, 0, tzinfo=UTC)
 

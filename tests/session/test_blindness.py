@@ -27,7 +27,7 @@ from panel.store.key import KeyRow
 from panel.store.opening import make_database
 from panel.store.sessions import Serving
 from tests.examples import examples
-from tests.session.evening import furnish, plan
+from tests.houses.to_plan import furnish, plan
 
 NOW = datetime(2026, 3, 14, 18, 0, tzinfo=UTC)
 NO_SHRINKING = (Phase.explicit, Phase.reuse, Phase.generate)

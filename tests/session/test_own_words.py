@@ -29,8 +29,8 @@ from panel.store.engine import Store
 from panel.store.log import LogEntry, broken_link
 from panel.store.sessions import PanelSession
 from panel.store.word_matches import OwnWordMatch
-from tests.session.evening import plan
-from tests.session.own_evening import NAME, NAMED, OWN_PLAN, hold_own_evening, open_own_evening
+from tests.houses.own_words_planned import NAME, NAMED, OWN_PLAN, hold_own_evening, open_own_evening
+from tests.houses.to_plan import plan
 
 
 @pytest.fixture

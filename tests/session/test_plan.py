@@ -19,7 +19,7 @@ from panel.store.lexicon import Descriptor
 from panel.store.log import LogEntry
 from panel.store.people import Person
 from panel.store.sessions import PanelSession
-from tests.session.evening import CODES, HELD_ON, add_descriptor, plan
+from tests.houses.to_plan import CODES, HELD_ON, add_descriptor, plan
 
 
 def refusal(house: Store, now: datetime, **changes: object) -> str:

@@ -23,7 +23,7 @@ from panel.store.examine import (
 )
 from panel.store.log import LogEntry
 from panel.store.opening import file_of
-from tests.store.small_house import add_house
+from tests.houses.small import add_house
 
 
 @pytest.fixture

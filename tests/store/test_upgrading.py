@@ -26,7 +26,7 @@ from panel.store.revisions import HEAD, REVISION_TABLE, REVISIONS, check_tables
 from panel.store.sessions import PanelSession
 from panel.store.upgrading import hold_off_booths, migrate, upgrade_database
 from tests.conftest import FIXED_NOW
-from tests.store.small_house import add_house
+from tests.houses.small import add_house
 from tests.store.test_migrations import NEXT_ONE, columns, with_next
 
 

@@ -10,7 +10,7 @@ from analysis.profile.moments import Moments
 from analysis.profile.predict import predict
 from analysis.profile.system import System
 from tests.analysis.profile.dense import RATIOS, World
-from tests.analysis.worlds import Years
+from tests.houses.worlds import Years
 
 
 def test_single_precision_is_good_to_four_digits() -> None:

@@ -9,7 +9,7 @@ import pytest
 
 from analysis.errors import FrameError, NoScoresError
 from analysis.profile import ProfileSettings, estimate_profile
-from tests.analysis.worlds import Evening, Years
+from tests.houses.worlds import Evening, Years
 
 
 @pytest.fixture(scope="module")

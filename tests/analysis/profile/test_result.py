@@ -13,8 +13,8 @@ from analysis.errors import UnlinkedError
 from analysis.profile import Profile, ProfileSettings, estimate_profile
 from analysis.profile.joint import join
 from analysis.profile.words import unsettled
-from tests.analysis.profile.panels import Panel
-from tests.analysis.worlds import Evening, Years
+from tests.houses.panels import Panel
+from tests.houses.worlds import Evening, Years
 
 
 @pytest.fixture(scope="module")

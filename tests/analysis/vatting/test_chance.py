@@ -9,7 +9,7 @@ from scipy.stats import norm
 from analysis.vatting import Limits, MixingRule, Stock
 from analysis.vatting.chance import Expectation, expect
 from analysis.vatting.task import make_task
-from tests.analysis.vatting.warehouse import stock_of, target_of
+from tests.houses.stocks import stock_of, target_of
 
 ROWS = np.array([2, 0, 5])
 LITRES = np.array([120.0, 60.0, 20.0])

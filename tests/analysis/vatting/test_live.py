@@ -17,7 +17,7 @@ from analysis.vatting import (
     plan_vatting,
     try_shares,
 )
-from tests.analysis.vatting.warehouse import stock_of, target_of
+from tests.houses.stocks import stock_of, target_of
 
 TARGET = target_of({"smoke": 36.0, "plum": 34.0}, 6.0)
 LIMITS = Limits(litres=1500, drawing=Drawing.PART, smallest_draw_litres=30, leave_litres=50)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from analysis.errors import InputError
 from analysis.vatting import MixingRule
 from analysis.vatting.mixing import expected_amounts
-from tests.analysis.vatting.warehouse import stock_of
+from tests.houses.stocks import stock_of
 
 
 def mixed_score(scores: Sequence[float], shares: Sequence[float], exponent: float) -> float:

@@ -21,7 +21,7 @@ from analysis.vatting import (
 )
 from analysis.vatting.known import latest_samples
 from analysis.vatting.verdict import in_100
-from tests.analysis.vatting.warehouse import stock_of, target_of
+from tests.houses.stocks import stock_of, target_of
 
 TARGET = target_of({"smoke": 36.0, "plum": 34.0}, 6.0)
 WIDE = Limits(litres=1500, excess_fraction=0.1)

@@ -16,8 +16,8 @@ from analysis.vatting import (
     try_shares,
 )
 from tests.analysis.vatting.brute import broken, needed
-from tests.analysis.vatting.warehouse import WOODS, stock_of, target_of
 from tests.examples import examples
+from tests.houses.stocks import WOODS, stock_of, target_of
 
 shares = st.builds(
     lambda value, share, within, basis: Share.about(

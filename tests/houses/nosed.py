@@ -23,7 +23,7 @@ from panel.store.sessions import (
     SessionDescriptor,
 )
 from panel.store.targets import StoredTarget, StoredTargetLine
-from tests.stock import add_filling, add_make
+from tests.houses.parts import add_filling, add_make
 
 NOW = datetime(2026, 3, 14, 18, 0, tzinfo=UTC)
 TODAY = date(2026, 3, 14)
