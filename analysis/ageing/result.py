@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
-from typing import Any
 
-from analysis.as_json import Json, plain
+from analysis.as_json import AsJson
 from analysis.influences import Evidence, Rests
 
 
@@ -93,6 +92,8 @@ class Curve:
     note: str | None = None
     reason: str | None = None
 
+    json_also = ("style",)
+
     @property
     def style(self) -> str:
         """The style in words."""
@@ -137,7 +138,7 @@ class Window:
 
 
 @dataclass(frozen=True)
-class Ageing:
+class Ageing(AsJson):
     """How styles and casks develop, and when casks meet targets.
 
     Attributes
@@ -163,23 +164,4 @@ class Ageing:
     level: float
     seed: int
 
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON; a quantity without a value is None."""
-        return {
-            "as_of": plain(self.as_of),
-            "level": self.level,
-            "seed": self.seed,
-            "warnings": plain(self.warnings),
-            "left_out": plain(self.left_out),
-            "evidence": [
-                {**plain(asdict(part)), "sentence": part.sentence} for part in self.evidence
-            ],
-            "curves": [_curve(curve) for curve in self.curves],
-            "windows": [plain(asdict(window)) for window in self.windows],
-        }
-
-
-def _curve(curve: Curve) -> Json:
-    found: dict[str, Any] = plain(asdict(curve))
-    found["style"] = curve.style
-    return found
+    json_keys = ("as_of", "level", "seed", "warnings", "left_out", "evidence", "curves", "windows")

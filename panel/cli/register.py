@@ -45,7 +45,7 @@ def command(
     with inv.reading() as db:
         found = sample_register(db, first=first, last=last, as_of=as_of or inv.today(db))
     if as_json:
-        emit_json(found.to_dict())
+        emit_json(found)
         return
     rows = [
         (
@@ -82,6 +82,6 @@ def tell(inv: Invocation, sample: str, reason: str | None, fate: str | None, as_
     with inv.writing() as db:
         told = account_for(db, sample, reason=reason, fate=fate, now=inv.now(), by=inv.by)
     if as_json:
-        emit_json(told.to_dict())
+        emit_json(told)
     else:
         click.echo(f"{sample}: {told.reason or 'no reason'}; {told.fate or 'no fate'}.")

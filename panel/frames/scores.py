@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import ColumnElement, and_, or_, select
 from sqlalchemy.orm import Session
 
-from panel.kinds import GlassKind, ServingStatus, SessionStatus
+from panel.kinds import KNEW_KEY, GlassKind, ServingStatus, SessionStatus
 from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw
 from panel.store.filling_states import filling_states
@@ -37,7 +37,6 @@ SCORE_COLUMNS = (
     *("batch", "drawn_on", "age_years", "replicate", "position", "descriptor"),
     *("descriptor_version", "score", "scale_low", "scale_high", "status"),
 )
-KNEW_KEY = "knew_key"
 _GLASS = (
     *("session", "flight", "held_on", "assessor", "sample", "draw", "filling", "cask", "kind"),
     *("batch", "drawn_on", "replicate", "position", "status"),

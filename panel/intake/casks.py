@@ -25,8 +25,8 @@ from panel.intake.cells import (
 )
 from panel.intake.columns import Columns
 from panel.intake.event_checks import check_fillings
-from panel.intake.fillings import Stock, check_fits, check_stay, emptied_on, fetch_stock
-from panel.intake.load import Load, Outcome, all_names, change, fetch, refuse_twins
+from panel.intake.fillings import FillingsNamed, check_fits, check_stay, emptied_on, fetch_stock
+from panel.intake.load import Load, RowOutcome, all_names, change, fetch, refuse_twins
 from panel.kinds import EventKind
 from panel.store.casks import Cask, Filling, FillingEvent, Make
 
@@ -125,7 +125,7 @@ class _Intake:
     load: Load
     makes: dict[str, Make]
     casks: dict[str, Cask]
-    stock: Stock
+    stock: FillingsNamed
     first_rows: dict[str, CaskRow]
     emptied: dict[str, list[tuple[int, FillingEvent]]] = field(default_factory=dict)
 
@@ -142,7 +142,7 @@ class _Intake:
             {},
         )
 
-    def take(self, row: CaskRow) -> Outcome:
+    def take(self, row: CaskRow) -> RowOutcome:
         new_cask = row.cask not in self.casks
         cask, changed = self._wood(row)
         if row.wood_only:
@@ -150,9 +150,9 @@ class _Intake:
         filling = self.stock.by_label.get(row.label)
         if filling is None:
             self._empty(row, self._fill(row, cask))
-            return Outcome.NEW
+            return RowOutcome.NEW
         if not self._same_filling(row, filling):
-            return Outcome.UNCHANGED
+            return RowOutcome.UNCHANGED
         changed = change(filling, self._values(row)) or changed
         return _outcome(new=False, changed=self._empty(row, filling) or changed)
 
@@ -226,13 +226,13 @@ class _Intake:
         return self.makes.get(row.make)
 
 
-def _outcome(*, new: bool, changed: bool) -> Outcome:
+def _outcome(*, new: bool, changed: bool) -> RowOutcome:
     if new:
-        return Outcome.NEW
-    return Outcome.CHANGED if changed else Outcome.UNCHANGED
+        return RowOutcome.NEW
+    return RowOutcome.CHANGED if changed else RowOutcome.UNCHANGED
 
 
-def _check_filling(load: Load, row: CaskRow, stock: Stock, of_file: frozenset[str]) -> None:
+def _check_filling(load: Load, row: CaskRow, stock: FillingsNamed, of_file: frozenset[str]) -> None:
     filling = stock.by_label[row.label]
     if filling.cask.number != row.cask:
         return

@@ -10,7 +10,7 @@ from sqlalchemy import func, select
 
 from panel.intake.fillings import (
     OVER_NOMINAL,
-    Stock,
+    FillingsNamed,
     check_fits,
     check_stay,
 )
@@ -45,7 +45,7 @@ def _check_parent(load: Load, row: int, event: FillingEvent, parent: Filling) ->
 
 
 def check_fillings(
-    load: Load, stock: Stock, rows_of: Mapping[str, Rows], column: str = "happened_on"
+    load: Load, stock: FillingsNamed, rows_of: Mapping[str, Rows], column: str = "happened_on"
 ) -> None:
     """Note what only all events of a filling together can show; *column* holds their days."""
     last_draws = _last_draws(load, rows_of)
@@ -61,7 +61,7 @@ class _Emptied:
 
     load: Load
     filling: Filling
-    stock: Stock
+    stock: FillingsNamed
     column: str
 
     def check(self, rows: Rows, last_draw: date | None) -> None:

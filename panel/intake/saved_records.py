@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
 from typing import Any
 
 from sqlalchemy import func, select
@@ -19,9 +18,8 @@ from panel.store.casks import Cask, Filling, FillingEvent, Make, Regauge
 from panel.store.draws import Draw, DrawPart
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.people import Person
-from panel.store.targets import Target, TargetLine
+from panel.store.targets import StoredTarget, StoredTargetLine
 
-Value = str | float | int | bool | date | None
 Values = Sequence[Any]
 
 
@@ -193,20 +191,20 @@ def _person(person: Person, *, names: bool) -> Values:
 def saved_targets(db: Session) -> Sheet:
     """Return the lines of all targets."""
     columns = {
-        "target": Target.name,
+        "target": StoredTarget.name,
         "descriptor": Descriptor.name,
-        "aim": TargetLine.aim,
-        "tolerance": TargetLine.tolerance,
-        "weight": TargetLine.weight,
+        "aim": StoredTargetLine.aim,
+        "tolerance": StoredTargetLine.tolerance,
+        "weight": StoredTargetLine.weight,
     }
     return _sheet(
         db,
         columns,
         lambda query: (
-            query.select_from(TargetLine)
-            .join(Target, Target.id == TargetLine.target_id)
-            .join(Descriptor, Descriptor.id == TargetLine.descriptor_id)
-            .order_by(TargetLine.place)
+            query.select_from(StoredTargetLine)
+            .join(StoredTarget, StoredTarget.id == StoredTargetLine.target_id)
+            .join(Descriptor, Descriptor.id == StoredTargetLine.descriptor_id)
+            .order_by(StoredTargetLine.place)
         ),
         ("target",),
     )

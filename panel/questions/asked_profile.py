@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from analysis.as_json import AsJson
 from panel.errors import UnknownRecord
 from panel.store.filling_states import filling_states
 from panel.store.finding import nearest_words
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class AskedProfile:
+class AskedProfile(AsJson):
     """What was asked for of a profile.
 
     Attributes
@@ -50,6 +51,17 @@ class AskedProfile:
     named: bool = True
     topped_on: Mapping[str, date] = field(default_factory=dict)
 
+    json_keys = (
+        *(
+            ("profile", "**"),
+            ("rows", "samples"),
+            "apart_notes",
+            "n_unnosed",
+            "nosed_before_topping",
+            "foretold",
+        ),
+    )
+
     @property
     def apart_notes(self) -> str | None:
         """On which notes some samples cannot be compared with the others."""
@@ -65,25 +77,13 @@ class AskedProfile:
         names = set(self.rows.loc[self.rows["n_scores"] > 0, "descriptor"])
         return read_as_below([fit for fit in self.profile.fits if fit.descriptor in names])
 
-    def to_dict(self) -> dict[str, Any]:
-        """Plain values, ready for JSON."""
-        from analysis.influences import record
-
-        found = self.profile.to_dict()
-        found["samples"] = [record(row) for row in self.rows.to_dict("records")]
-        found["apart_notes"] = self.apart_notes
-        found["n_unnosed"] = self.n_unnosed
-        found["nosed_before_topping"] = [
+    @property
+    def nosed_before_topping(self) -> list[dict[str, str]]:
+        """Samples that other spirit was added to after all that a panel has nosed of them."""
+        return [
             {"sample": sample, "topped_on": day.isoformat()}
             for sample, day in self.topped_on.items()
         ]
-        found["foretold"] = None
-        if self.foretold is not None:
-            found["foretold"] = {
-                "n_casks": self.foretold.n_casks,
-                "reason": self.foretold.reason,
-            }
-        return found
 
 
 def asked_profile(

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
@@ -18,8 +18,6 @@ from panel.store.house import number_setting
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
-
-OLD_GAUGE = "by the cask's last gauge"
 
 
 @dataclass(frozen=True)
@@ -56,6 +54,11 @@ class Register:
     last: date | None
     lines: tuple[RegisterLine, ...]
 
+    json_keys = (
+        *(("first", "from"), ("last", "to"), "lpa", "lines_without_lpa"),
+        *(("open_lines", "lines_without_reason_or_fate"), "lines"),
+    )
+
     @property
     def lpa(self) -> float:
         """Litres of pure alcohol in all lines that have them."""
@@ -66,16 +69,10 @@ class Register:
         """Lines of which nobody has said why or what became of them."""
         return sum(line.reason is None or line.fate is None for line in self.lines)
 
-    def to_dict(self) -> dict[str, Any]:
-        """Plain values, ready for JSON."""
-        return {
-            "from": self.first,
-            "to": self.last,
-            "lpa": self.lpa,
-            "lines_without_lpa": sum(line.lpa is None for line in self.lines),
-            "lines_without_reason_or_fate": self.open_lines,
-            "lines": [asdict(line) for line in self.lines],
-        }
+    @property
+    def lines_without_lpa(self) -> int:
+        """Lines whose alcohol is not known."""
+        return sum(line.lpa is None for line in self.lines)
 
 
 def sample_register(

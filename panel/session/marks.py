@@ -8,7 +8,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from panel.errors import SessionError, UnknownRecord, WrongState
-from panel.kinds import Manner, ServingStatus, SessionStatus
+from panel.kinds import KEY_IS_SECRET, Manner, ServingStatus, SessionStatus
 from panel.session.care import dose_faults, tray_dose
 from panel.session.found import session_at
 from panel.store.finding import nearest_words
@@ -21,8 +21,6 @@ from panel.store.sessions import (
     ServingMark,
     SessionAssessor,
 )
-
-BEFORE_REVEAL = (SessionStatus.SEALED, SessionStatus.OPEN, SessionStatus.CLOSED)
 
 
 def mark_glass(
@@ -49,7 +47,7 @@ def mark_glass(
     SessionError
         The glass bears that mark already, or one more to taste would pass a cap on ethanol.
     """
-    held = session_at(db, session, *BEFORE_REVEAL, deed="marking a glass")
+    held = session_at(db, session, *KEY_IS_SECRET, deed="marking a glass")
     seat, served = _glasses(db, held, assessor, code)
     glass = _standing(served)
     poured_in_error = _poured_in_error(glass, status)

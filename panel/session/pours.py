@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -41,10 +41,6 @@ class PourNeed:
     draw_ml: float | None
     phenol_ppm: float | None
     left_ml: float | None = None
-
-    def to_dict(self) -> dict[str, object]:
-        """Return the fields by name, ready for JSON."""
-        return {**asdict(self), "casks": list(self.casks)}
 
 
 def pour_needs(db: Session, plan: Blueprint) -> list[PourNeed]:

@@ -36,15 +36,14 @@ class Upgrade:
     after: str
     backup: Path | None
 
-    def to_dict(self) -> dict[str, str | bool | None]:
-        """Return it as it stands in a JSON answer."""
-        return {
-            "database": self.database,
-            "changed": self.before != self.after,
-            "revision_before": self.before,
-            "revision": self.after,
-            "backup": None if self.backup is None else str(self.backup),
-        }
+    json_keys = (
+        *("database", "changed", ("before", "revision_before"), ("after", "revision"), "backup"),
+    )
+
+    @property
+    def changed(self) -> bool:
+        """Whether there was anything to do."""
+        return self.before != self.after
 
     def sentence(self) -> str:
         """Return what was done, as a person reads it."""

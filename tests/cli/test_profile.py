@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.cli.invented_house import Ask, asker, document, invented_house, remember_profile
+from tests.houses.invented import Ask, asker, document, invented_house, remember_profile
 
 ANSWERS: dict[tuple[str, ...], str] = {}
 NEVER, REFILLED = "SW1303", "SW0913"

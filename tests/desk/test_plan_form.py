@@ -18,8 +18,8 @@ from panel.store.engine import Store
 from panel.store.log import LogEntry
 from panel.store.sessions import PanelSession
 from tests.desk.driving import press, seen, settle
-from tests.desk.held import NAME, hold
-from tests.desk.house import ASSESSORS, DESCRIPTORS
+from tests.houses.at_the_desk import ASSESSORS, DESCRIPTORS
+from tests.houses.held_at_the_desk import NAME, hold
 
 FULL = {
     "name": "Thursday",

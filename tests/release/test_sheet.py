@@ -15,8 +15,8 @@ from panel.store.engine import Store
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.sessions import PanelSession, SessionDescriptor
 from tests.cli.calling import Call
+from tests.houses.parts import add_event
 from tests.release.test_release import nose_blend
-from tests.stock import add_event
 
 BY_HAND = (
     *("release", "propose", "Spring", "--target", "Fen", "--litres", "120", "--casks", "2-5"),

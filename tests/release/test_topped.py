@@ -14,8 +14,8 @@ from panel.store.engine import Store
 from panel.store.filling_states import filling_states
 from panel.store.lexicon import DescriptorVersion
 from tests.cli.calling import Call
-from tests.release.house import LEVELS, TODAY, add_evening
-from tests.stock import add_draw, add_event
+from tests.houses.nosed import LEVELS, TODAY, add_evening
+from tests.houses.parts import add_draw, add_event
 
 ON = date(2026, 2, 1)
 AGAIN = "nosed before its topping of 2026-02-01: draw it again"

@@ -13,7 +13,7 @@ from panel.session.seal import seal_session
 from panel.session.volumes import Poured, volume_of
 from panel.store.draws import Draw
 from panel.store.engine import Store
-from tests.session.evening import plan
+from tests.houses.to_plan import plan
 
 ON = date(2026, 4, 1)
 

@@ -15,7 +15,7 @@ from panel.store.casks import Filling
 from panel.store.contents import Gauge, strength_on
 from panel.store.engine import Store
 from panel.store.filling_states import FillingState, filling_states
-from tests.stock import add_draw, add_event, add_filling, add_make, add_regauge
+from tests.houses.parts import add_draw, add_event, add_filling, add_make, add_regauge
 
 AS_OF = date(2022, 5, 1)
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from analysis.agreement.own_words.blocks import WordLeftOut
 from analysis.agreement.own_words.lexicon import Candidate
 from analysis.agreement.verdict import AssessorWord, PanelWord, Verdict
-from analysis.as_json import Json, parts
+from analysis.as_json import AsJson
 
 
 @dataclass(frozen=True)
@@ -130,7 +130,7 @@ class SecondOpinion:
 
 
 @dataclass(frozen=True)
-class OwnWords:
+class OwnWords(AsJson):
     """One session in own words: what the panel's different words have in common.
 
     Attributes
@@ -165,7 +165,3 @@ class OwnWords:
     house_reason: str | None
     left_out: Mapping[str, int]
     left_out_words: tuple[WordLeftOut, ...]
-
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON; a quantity without a value is None."""
-        return parts(self)

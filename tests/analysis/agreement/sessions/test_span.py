@@ -18,7 +18,7 @@ from analysis.agreement import (
     over_sessions,
 )
 from analysis.errors import NoScoresError
-from tests.analysis.worlds import Evening, Years
+from tests.houses.worlds import Evening, Years
 
 QUICK = AgreementSettings(permutations=99, bootstraps=99)
 
