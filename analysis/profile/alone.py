@@ -55,19 +55,28 @@ def fit_alone(column: Column, settings: ProfileSettings) -> Alone:
     problem = FitProblem(layout, column.y, covariates, terms.names, column.panel, settings)
     if problem.reading is ReadAs.BELOW:
         try:
-            return _described(_read_at_ends(problem, column, terms), terms)
+            return _described(*_read_at_ends(problem, column, terms))
         except FitError:
             as_written = replace(settings, ends_of_the_line=False)
             found = _as_written(replace(problem, settings=as_written), column, terms)
-            return replace(found, reading_reason=_AT_THEIR_WORD)
+            why = _AT_THEIR_WORD if found.reason is None else None
+            return replace(found, reading_reason=why)
     found = _as_written(problem, column, terms)
     return _counted(found, problem) if problem.reading is ReadAs.FOUND else found
 
 
-def _read_at_ends(problem: FitProblem, column: Column, terms: Terms) -> Fit:
-    """The fit that reads scores at an end of the line as beyond it."""
-    start = _carried(column.start, terms) or first_look(problem)
-    return fit_descriptor(problem, start, tolerance=_tolerance(problem))
+def _read_at_ends(problem: FitProblem, column: Column, terms: Terms) -> tuple[Fit, Terms]:
+    """The fit that reads scores at an end of the line as beyond it.
+
+    Scales and noises are held equal where people cannot be told apart by it.
+    """
+    start, tolerance = _carried(column.start, terms) or first_look(problem), _tolerance(problem)
+    try:
+        return fit_descriptor(problem, start, tolerance=tolerance), terms
+    except NotSettledError:
+        found = fit_descriptor(problem.held_equal, tolerance=tolerance)
+        within = 0 if problem.ends is None else int(np.sum(problem.ends.within))
+        return found, _with_held(terms, f"{within} of {len(problem.y)} scores lie within the line")
 
 
 def _tolerance(problem: FitProblem) -> float:
@@ -113,14 +122,14 @@ def _settled(problem: FitProblem, column: Column, terms: Terms) -> tuple[Fit, Te
             if problem.zeros <= MOSTLY_ZERO or problem.settings.plain:
                 raise
     found = fit_descriptor(problem.held_equal, tolerance=tolerance)
-    return found, _with_held(terms, problem)
+    above = int(np.sum(problem.y > 0.0))
+    return found, _with_held(terms, f"only {above} of {len(problem.y)} scores lie above 0")
 
 
-def _with_held(terms: Terms, problem: FitProblem) -> Terms:
-    above, n = int(np.sum(problem.y > 0.0)), len(problem.y)
+def _with_held(terms: Terms, how_many: str) -> Terms:
     why = (
-        f"held equal for all: only {above} of {n} scores lie above 0, too few to tell people "
-        "apart by; look at those glasses one by one"
+        f"held equal for all: {how_many}, too few to tell people apart by; look at those glasses "
+        "one by one"
     )
     return Terms(terms.names, {**terms.left_out, "scale": why, "noise": why})
 

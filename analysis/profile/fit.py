@@ -266,7 +266,7 @@ def _noise(at: Evaluation, levels: Levels) -> tuple[Noise, float]:
     if problem.ends is None or at.sites is None:
         return better_noise(residuals, now, problem.settings, levels), 0.0
     noise = noise_at_ends(residuals, now, problem.settings, problem.ends, at.sites)
-    return noise, share_of_slips(at.sites)
+    return noise, 0.0 if problem.settings.degrees is None else share_of_slips(at.sites)
 
 
 def _residuals(at: Evaluation) -> Residuals:

@@ -51,12 +51,15 @@ def command(
         (
             *(line.drawn_on or "-", line.sample, line.cask),
             "-" if line.millilitres is None else f"{line.millilitres:g}",
+            "-" if line.left_ml is None else f"{line.left_ml:.0f}",
             "-" if line.lpa is None else f"{line.lpa:.4f}",
             *(line.reason or "-", line.fate or "-"),
         )
         for line in found.lines
     ]
-    click.echo(table(("drawn", "sample", "cask", "mL", "LPA", "why", "what became of it"), rows))
+    click.echo(
+        table(("drawn", "sample", "cask", "mL", "left", "LPA", "why", "what became of it"), rows)
+    )
     click.echo(f"\n{len(rows)} lines, {found.lpa:.3f} litres of pure alcohol.")
     if found.open_lines:
         click.echo(

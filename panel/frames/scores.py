@@ -14,7 +14,6 @@ from sqlalchemy import ColumnElement, and_, or_, select
 from sqlalchemy.orm import Session
 
 from panel.kinds import KNEW_KEY, GlassKind, ServingStatus, SessionStatus
-from panel.store.ages import calendar_years
 from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw
 from panel.store.filling_states import filling_states
@@ -248,7 +247,7 @@ def _ages(db: Session, glasses: pd.DataFrame) -> list[float | None]:
     if not needed.any():
         return [None] * len(glasses)
     states = {state.filling_id: state for state in filling_states(db, date.max.replace(year=9998))}
-    ages: dict[tuple[int, date], float] = {}
+    ages: dict[tuple[int, date], float | None] = {}
     found: list[float | None] = []
     for filling_id, drawn_on, wanted in zip(
         glasses["filling_id"], glasses["drawn_on"], needed, strict=True
@@ -258,8 +257,7 @@ def _ages(db: Session, glasses: pd.DataFrame) -> list[float | None]:
             continue
         pair = (int(filling_id), drawn_on)
         if pair not in ages:
-            state = states[pair[0]]
-            ages[pair] = state.years_before + calendar_years(state.filled_on, drawn_on)
+            ages[pair] = states[pair[0]].inherited.age_on(drawn_on)
         found.append(ages[pair])
     return found
 

@@ -40,7 +40,7 @@ Key = tuple[str, EventKind, date, str | None, int]
 
 
 class EventRow(RowModel):
-    """One event; a re-racking is one row a parent, on the filling that received it."""
+    """One event; re-racking and topping are one row a parent, on the filling that received."""
 
     filling: OptionalName = None
     cask: OptionalName = None
@@ -63,8 +63,8 @@ class EventRow(RowModel):
             raise fault(
                 "a re-racking names the filling it came from, one row each", column="parent"
             )
-        if self.kind is not EventKind.RE_RACKED and self.parent is not None:
-            raise fault(f"only a re-racking has a parent, not {kind}", column="parent")
+        if self.kind not in WITH_LITRES and self.parent is not None:
+            raise fault(f"only a re-racking or a topping has a parent, not {kind}", column="parent")
         if self.kind in WITH_LITRES and self.litres is None:
             raise fault(f"{kind} wants the litres that went in", column="litres")
         if self.kind is EventKind.MOVED and not any(getattr(self, name) for name in PLACE):

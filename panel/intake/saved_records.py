@@ -6,13 +6,14 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session, aliased, selectinload
 
 from panel.intake.assessors import NO_ROLE
 from panel.intake.casks import COLUMNS as CASK_COLUMNS
 from panel.intake.kinds import Kind
 from panel.intake.parts import write_parts
+from panel.kinds import EventKind
 from panel.store.casks import Cask, Filling, FillingEvent, Make, Regauge
 from panel.store.draws import Draw, DrawPart
 from panel.store.lexicon import Descriptor, DescriptorVersion
@@ -51,6 +52,7 @@ def saved_casks(db: Session) -> Sheet:
         "size_l": Cask.size_l,
         "filling": Filling.label,
         "make": Make.name,
+        "emptied_on": _emptied_on(),
         "note": Cask.note,
     }
     columns = {
@@ -66,6 +68,15 @@ def saved_casks(db: Session) -> Sheet:
             .outerjoin(Make, Make.id == Filling.make_id)
         ),
         ("cask", "filled_on", "filling"),
+    )
+
+
+def _emptied_on() -> Any:
+    return (
+        select(func.min(FillingEvent.happened_on))
+        .where(FillingEvent.filling_id == Filling.id, FillingEvent.kind == EventKind.EMPTIED)
+        .correlate(Filling)
+        .scalar_subquery()
     )
 
 

@@ -10,7 +10,7 @@ from sqlalchemy import select
 from panel.errors import OakpanelError
 from panel.kinds import Role
 from panel.release.trace import blends
-from panel.store.filling_states import filling_states, strength_on
+from panel.store.filling_states import filling_states
 from panel.store.lexicon import Descriptor
 from panel.store.log import append_entry
 from panel.store.mixing_notes import MixingNote
@@ -47,7 +47,7 @@ def bench_frames(db: Session, *, as_of: date, profile: Profile) -> BenchFrames:
         for part, filling, _ in parts:
             state = states.get(filling.id)
             if state is not None:
-                abv = strength_on(state.gauges, draw.drawn_on or as_of)
+                abv = state.strength_on(draw.drawn_on or as_of)
                 lpa[filling.label] = part.millilitres * abv
         if len(lpa) < len(parts):
             continue

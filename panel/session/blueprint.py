@@ -57,9 +57,8 @@ def blueprint_of(db: Session, session: PanelSession) -> Blueprint:
             .order_by(PlannedDraw.kind, PlannedDraw.place)
         )
     )
-    liquids = liquids_of(
-        db, list({row.draw_id: row.draw for row in planned}.values()), session.held_on
-    )
+    draws = list({row.draw_id: row.draw for row in planned}.values())
+    liquids = liquids_of(db, draws, session.held_on, besides=session.id)
     a_flight = glasses_a_flight(db, session.manner)
     glasses = tuple(_glasses(planned, liquids, a_flight))
     order = DesignOrder(

@@ -22,7 +22,8 @@ class PourNeed:
     """One draw of a session: strength, millilitres a glass and for all glasses.
 
     `reduced_ml` is what all glasses and the loss take at nosing strength, made of `spirit_ml`
-    and `water_ml`; `draw_ml` adds what is kept back at full strength.
+    and `water_ml`; `draw_ml` adds what is kept back at full strength. `left_ml` is what other
+    sessions have left of the draw.
     """
 
     draw: str
@@ -39,6 +40,7 @@ class PourNeed:
     water_ml: float | None
     draw_ml: float | None
     phenol_ppm: float | None
+    left_ml: float | None = None
 
 
 def pour_needs(db: Session, plan: Blueprint) -> list[PourNeed]:
@@ -70,6 +72,7 @@ def _need(db: Session, plan: Blueprint, row: PlannedDraw, liquid: Liquid) -> Pou
         water_ml=total[1],
         draw_ml=None if total[0] is None else total[0] + _retained_ml(db, row.kind),
         phenol_ppm=liquid.phenol_ppm,
+        left_ml=liquid.volume.left_ml,
     )
 
 

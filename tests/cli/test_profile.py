@@ -29,6 +29,16 @@ def test_a_cask_never_nosed_is_foretold_and_says_so(ask: Ask) -> None:
     assert any(line.startswith("hearth smoke") for line in lines)
 
 
+def test_a_nosed_cask_says_on_which_notes_zeros_are_no_measurements(ask: Ask) -> None:
+    said = " ".join(ask("SW1710").split())
+    assert "Scores at an end of the line are read as beyond it on" in said
+    found = document(ask, "SW1710")
+    read = {fit["descriptor"]: fit["reading"] for fit in found["fits"]}
+    assert set(read.values()) >= {"as_written", "below_what_is_written"}
+    assert all(fit["reading_reason"] is None for fit in found["fits"])
+    assert all(0 <= row["n_found"] <= row["n_scores"] for row in found["samples"] if row["n_found"])
+
+
 def test_the_document_has_its_rows_without_scores(ask: Ask) -> None:
     found = document(ask, NEVER)
     rows = {row["descriptor"]: row for row in found["samples"]}

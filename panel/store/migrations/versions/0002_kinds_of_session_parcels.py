@@ -20,8 +20,25 @@ SESSION_CHECKS = {
     "manner": "manner IN ('nose', 'taste')",
 }
 
+PARENT_CHECKS = {
+    "parent_if_re_racked": "kind <> 're-racked' OR parent_filling_id IS NOT NULL",
+    "parent_only_if_moved_in": "parent_filling_id IS NULL OR kind IN ('re-racked', 'topped')",
+}
+
 
 def upgrade() -> None:
+    _sessions_by_kind()
+    _toppings_from_parents()
+
+
+def _toppings_from_parents() -> None:
+    with op.batch_alter_table("filling_event") as batch:
+        batch.drop_constraint(op.f("ck_filling_event_parent_if_re_racked"), type_="check")
+        for name, rule in PARENT_CHECKS.items():
+            batch.create_check_constraint(op.f(f"ck_filling_event_{name}"), rule)
+
+
+def _sessions_by_kind() -> None:
     with op.batch_alter_table("filling") as batch:
         batch.add_column(sa.Column("parcel", sa.String(), nullable=True))
     op.add_column("panel_session", sa.Column("kind", sa.String(), nullable=True))
