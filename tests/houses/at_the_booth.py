@@ -8,10 +8,10 @@ from functools import cache
 
 from sqlalchemy import select
 
-from panel.kinds import Role, SessionStatus, Stage
+from panel.kinds import SessionStatus
 from panel.store.engine import Store
 from panel.store.lexicon import Descriptor, DescriptorVersion
-from panel.store.people import Person, PersonRole
+from panel.store.people import Person
 from panel.store.pins import hash_pin
 from panel.store.sessions import (
     PanelSession,
@@ -20,6 +20,8 @@ from panel.store.sessions import (
     SessionAssessor,
     SessionDescriptor,
 )
+from tests.houses.kept import kept
+from tests.houses.parts import descriptor, person
 
 NAME = "evening-12"
 WORDS: tuple[tuple[str, str], ...] = (
@@ -59,6 +61,7 @@ class Wall:
         self.now += timedelta(seconds=seconds)
 
 
+@kept
 def open_evening(
     store: Store,
     *,
@@ -80,23 +83,15 @@ def open_evening(
         )
         db.add(evening)
         for place, (word, meaning) in enumerate(words):
-            version = DescriptorVersion(
-                descriptor=Descriptor(name=word),
-                version=1,
-                meaning=meaning,
-                stage=Stage.NOSE,
-                low_words="not perceived",
-                high_words="very strong",
-            )
+            version = descriptor(word, meaning=meaning, low_words="not perceived")
             evening.descriptors.append(SessionDescriptor(descriptor_version=version, place=place))
         for seat, (code, pin_hash) in enumerate(pin_hashes().items()):
-            roles = [PersonRole(role=Role.ASSESSOR)]
-            person = Person(code=code, pin_hash=pin_hash, roles=roles)
-            db.add(person)
-            evening.assessors.append(SessionAssessor(person=person, seat=seat))
+            who = person(code, pin_hash=pin_hash)
+            db.add(who)
+            evening.assessors.append(SessionAssessor(person=who, seat=seat))
             for position, glass in enumerate(codes):
                 serving = Serving(
-                    person=person,
+                    person=who,
                     flight=1 + max(position - 1, 0) // glasses_in_flight,
                     position=position,
                     code=glass,

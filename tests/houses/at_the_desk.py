@@ -6,7 +6,7 @@ from datetime import date
 
 from sqlalchemy.orm import Session
 
-from panel.kinds import DrawKind, EventKind, GaugeMethod, Role, Stage
+from panel.kinds import DrawKind, EventKind, GaugeMethod, Role
 from panel.store.casks import (
     Cask,
     Filling,
@@ -16,15 +16,15 @@ from panel.store.casks import (
 )
 from panel.store.draws import Draw
 from panel.store.engine import Store
-from panel.store.lexicon import Descriptor, DescriptorVersion
-from panel.store.people import Person, PersonRole
-from panel.store.targets import StoredTarget, StoredTargetLine
+from tests.houses.kept import kept
+from tests.houses.parts import descriptor, new_filling, new_make, person, target
 
 NASTY = "[/x]"
 ASSESSORS = ("AB", "CD", "EF", "GH")
 DESCRIPTORS = ("wet hay", "orchard fruit", "bonfire", NASTY)
 
 
+@kept
 def build(store: Store) -> None:
     """Write the house."""
     with store.write() as db:
@@ -35,42 +35,34 @@ def build(store: Store) -> None:
 
 
 def _people(db: Session) -> None:
-    db.add(Person(code="LD", joined_on=date(2020, 1, 6), roles=[PersonRole(role=Role.LEAD)]))
+    db.add(person("LD", Role.LEAD, joined_on=date(2020, 1, 6)))
     for code in ASSESSORS:
-        db.add(
-            Person(code=code, joined_on=date(2021, 3, 1), roles=[PersonRole(role=Role.ASSESSOR)])
-        )
+        db.add(person(code, joined_on=date(2021, 3, 1)))
 
 
 def _casks(db: Session) -> None:
-    make = Make(name="Low Weir", site="Sallow", cereal="barley", phenol_ppm=2.0)
-    smoky = Make(name="Peat Weir", site="Sallow", cereal="barley", phenol_ppm=38.0)
+    make = new_make("Low Weir", 2.0, site="Sallow")
+    smoky = new_make("Peat Weir", 38.0, site="Sallow")
     for number in range(1, 7):
-        db.add(_cask(f"SW{number}", make if number < 4 else smoky, date(2010 + number, 5, 1)))
-    nasty = _cask(NASTY, make, date(2015, 5, 1))
-    nasty.fillings[0].owner = NASTY
-    nasty.note = NASTY
+        db.add(_filling(f"SW{number}", make if number < 4 else smoky, date(2010 + number, 5, 1)))
+    nasty = _filling(NASTY, make, date(2015, 5, 1))
+    nasty.owner = nasty.cask.note = NASTY
     db.add(nasty)
     db.add(Cask(number="SW10", wood="chestnut butt", size_l=500))
     db.flush()
     _happenings(db)
 
 
-def _cask(number: str, make: Make, filled_on: date) -> Cask:
-    cask = Cask(number=number, wood="oak barrel", size_l=200)
-    cask.fillings.append(
-        Filling(
-            label=f"{number}/1",
-            make=make,
-            filled_on=filled_on,
-            fill_number=1,
-            fill_abv=63.5,
-            fill_bulk_l=195,
-            site="Sallow",
-            warehouse="2",
-        )
+def _filling(number: str, make: Make, filled_on: date) -> Filling:
+    return new_filling(
+        number,
+        make,
+        wood="oak barrel",
+        filled_on=filled_on,
+        fill_bulk_l=195,
+        site="Sallow",
+        warehouse="2",
     )
-    return cask
 
 
 def _happenings(db: Session) -> None:
@@ -107,19 +99,6 @@ def _draws(db: Session) -> None:
 
 
 def _lexicon(db: Session) -> None:
-    target = StoredTarget(name="Spring vatting")
-    for place, name in enumerate(DESCRIPTORS):
-        word = Descriptor(name=name)
-        word.versions.append(
-            DescriptorVersion(
-                version=1,
-                stage=Stage.NOSE,
-                low_words="none",
-                high_words="very strong",
-                meaning=f"what {name} means",
-            )
-        )
-        db.add(word)
-        line = StoredTargetLine(descriptor=word, place=place, aim=40.0, tolerance=10.0, weight=1.0)
-        target.lines.append(line)
-    db.add(target)
+    words = [descriptor(name, meaning=f"what {name} means") for name in DESCRIPTORS]
+    db.add_all(words)
+    db.add(target("Spring vatting", [(word, 40.0) for word in words], tolerance=10.0))

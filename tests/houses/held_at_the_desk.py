@@ -21,12 +21,14 @@ from panel.store.sessions import (
     Serving,
 )
 from tests.houses.at_the_desk import ASSESSORS, DESCRIPTORS
+from tests.houses.kept import kept
 
 NOW = datetime(2026, 3, 14, 18, 0, tzinfo=UTC)
 NAME = "Thursday 12"
 STAGES = ("draft", "sealed", "open", "closed", "revealed")
 
 
+@kept
 def hold(store: Store, stage: str, name: str = NAME) -> None:
     """Bring a session to *stage*."""
     plan = SessionPlan(
@@ -47,6 +49,7 @@ def hold(store: Store, stage: str, name: str = NAME) -> None:
             step(db, name, now=NOW, by="LD")
 
 
+@kept
 def score_all(store: Store, name: str = NAME, *, seed: int = 5) -> None:
     """Give every glass scores that tell the draws apart, with a little noise."""
     noise = Random(seed)
@@ -75,6 +78,7 @@ def score_all(store: Store, name: str = NAME, *, seed: int = 5) -> None:
                 )
 
 
+@kept
 def half_way(store: Store, name: str = NAME) -> None:
     """Leave an open session with glasses of every state, a call and a fault mark."""
     with store.write() as db:

@@ -5,7 +5,9 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from datetime import UTC, date, datetime
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from types import ModuleType
 from typing import Any
 
@@ -72,13 +74,21 @@ def _remember(monkeypatch: pytest.MonkeyPatch, module: ModuleType, name: str) ->
 
 
 def invented_house(folder: Path) -> str:
-    """Make a database of it and return where it is."""
+    """Make a database of it and return where it is; its files are loaded once a worker."""
     path = folder / "weir.sqlite"
-    store = make_database(str(path))
-    for kind in (*KINDS, "scores"):
-        load_file(store, kind, FILES / f"{kind}.csv", now=NOW, by="Heron")
-    store.close()
+    path.write_bytes(_loaded())
     return str(path)
+
+
+@cache
+def _loaded() -> bytes:
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "weir.sqlite"
+        store = make_database(str(path))
+        for kind in (*KINDS, "scores"):
+            load_file(store, kind, FILES / f"{kind}.csv", now=NOW, by="Heron")
+        store.close()
+        return path.read_bytes()
 
 
 def asker(

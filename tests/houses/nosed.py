@@ -13,8 +13,8 @@ from panel.store.casks import Filling, Make
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.key import KeyRow
-from panel.store.lexicon import Descriptor, DescriptorVersion
-from panel.store.people import Person, PersonRole
+from panel.store.lexicon import DescriptorVersion
+from panel.store.people import Person
 from panel.store.sessions import (
     PanelSession,
     Score,
@@ -22,8 +22,8 @@ from panel.store.sessions import (
     SessionAssessor,
     SessionDescriptor,
 )
-from panel.store.targets import StoredTarget, StoredTargetLine
-from tests.houses.parts import add_filling, add_make
+from tests.houses.kept import kept
+from tests.houses.parts import add_filling, add_make, descriptor, person, target
 
 NOW = datetime(2026, 3, 14, 18, 0, tzinfo=UTC)
 TODAY = date(2026, 3, 14)
@@ -33,6 +33,7 @@ LEVELS = {cask: (10.0 + 5 * i, 8.0 + 4 * i, 60.0 - 4 * i) for i, cask in enumera
 LITRES = (38.0, 52.0, 61.0, 75.0, 83.0, 96.0, 104.0, 117.0, 129.0, 141.0)
 
 
+@kept
 def build_nosed(store: Store) -> None:
     """Write the house."""
     with store.write() as db:
@@ -52,7 +53,7 @@ def _people(db: Session) -> None:
     roles = {"BL": Role.BLENDER, "LD": Role.LEAD, "AA": Role.ASSESSOR, "BB": Role.ASSESSOR}
     roles |= {"CC": Role.ASSESSOR, "DD": Role.ASSESSOR}
     for code, role in roles.items():
-        db.add(Person(code=code, joined_on=date(2020, 1, 1), roles=[PersonRole(role=role)]))
+        db.add(person(code, role, joined_on=date(2020, 1, 1)))
 
 
 def _cask(db: Session, i: int, make: Make) -> Filling:
@@ -64,17 +65,9 @@ def _cask(db: Session, i: int, make: Make) -> Filling:
 
 
 def _lexicon(db: Session) -> list[DescriptorVersion]:
-    words = []
-    target = StoredTarget(name="Fen", lines=[])
-    for place, (name, stage) in enumerate(NOTES.items(), 1):
-        word = Descriptor(name=name)
-        version = DescriptorVersion(
-            version=1, stage=stage, low_words="none", high_words="all", descriptor=word
-        )
-        words.append(version)
-        aim = (30.0, 24.0, 44.0)[place - 1]
-        target.lines.append(StoredTargetLine(descriptor=word, place=place, aim=aim, tolerance=9.0))
-    db.add_all([*words, target])
+    words = [descriptor(name, stage=stage, high_words="all") for name, stage in NOTES.items()]
+    aims = zip(words, (30.0, 24.0, 44.0), strict=True)
+    db.add_all([*words, target("Fen", aims, tolerance=9.0)])
     return words
 
 
@@ -107,15 +100,15 @@ def add_evening(
     db.flush()
     for place, word in enumerate(words, 1):
         evening.descriptors.append(SessionDescriptor(place=place, descriptor_version=word))
-    for seat, person in enumerate(people, 1):
-        evening.assessors.append(SessionAssessor(person=person, seat=seat))
+    for seat, who in enumerate(people, 1):
+        evening.assessors.append(SessionAssessor(person=who, seat=seat))
     for number, draw in enumerate(draws):
         code = str(101 + number)
         kind = GlassKind.TRIAL if draw.kind is DrawKind.TRIAL else GlassKind.TEST
         db.add(KeyRow(session_id=evening.id, code=code, draw_id=draw.id, kind=kind, replicate=1))
         key = draw.filling.cask.number if draw.filling else draw.label
-        for person in people:
-            glass = Serving(session_id=evening.id, person=person, code=code, position=number + 1)
+        for who in people:
+            glass = Serving(session_id=evening.id, person=who, code=code, position=number + 1)
             glass.scores = [
                 Score(
                     descriptor_version=word,

@@ -10,8 +10,10 @@ from panel.store.own_words import OwnScore, OwnWord
 from panel.store.people import Person
 from panel.store.sessions import PanelSession, Serving
 from tests.houses.at_the_booth import open_evening
+from tests.houses.kept import kept
 
 
+@kept
 def open_own_words(
     store: Store, *, most: int | None = 8, may_go_back: bool = True, glasses_in_flight: int = 8
 ) -> None:

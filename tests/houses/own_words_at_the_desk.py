@@ -17,11 +17,13 @@ from panel.store.key import KeyRow
 from panel.store.sessions import PanelSession, Serving
 from tests.houses.at_the_desk import ASSESSORS, NASTY
 from tests.houses.held_at_the_desk import NOW
+from tests.houses.kept import kept
 
 OWN = "in own words"
 WORDS = ("soot", "pear", NASTY)
 
 
+@kept
 def hold_own_words(store: Store, *, reveal: bool = True) -> None:
     """Hold it from the plan to the close, or to the reveal."""
     plan = SessionPlan(

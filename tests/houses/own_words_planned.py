@@ -13,6 +13,7 @@ from panel.session.stages import close_session, open_session
 from panel.store import booth_queries as booth
 from panel.store.engine import Store
 from panel.store.sessions import Serving
+from tests.houses.kept import kept
 from tests.houses.to_plan import plan
 
 NAME = "spring"
@@ -24,6 +25,7 @@ NAMED = {
 OWN_PLAN = plan(descriptors=(), kind=SessionKind.OWN_WORDS, assessors=tuple(NAMED), seed=11)
 
 
+@kept
 def open_own_evening(store: Store, now: datetime) -> None:
     """Plan, seal and open it."""
     with store.write() as db:
@@ -34,6 +36,7 @@ def open_own_evening(store: Store, now: datetime) -> None:
         open_session(db, NAME, now=now, by="L1")
 
 
+@kept
 def hold_own_evening(store: Store, now: datetime) -> None:
     """Open it, have everybody name words and score all glasses, and close it."""
     open_own_evening(store, now)

@@ -1,12 +1,14 @@
-"""A small stock of casks for tests: made in code, so that each test sees what it stands on."""
+"""The parts that test houses are made of: in code, so that each test sees what it stands on."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
+from typing import Any
 
 from sqlalchemy.orm import Session
 
-from panel.kinds import DrawKind, EventKind, GaugeMethod
+from panel.kinds import DrawKind, EventKind, GaugeMethod, Role, Stage
 from panel.store.casks import (
     Cask,
     Filling,
@@ -15,18 +17,77 @@ from panel.store.casks import (
     Regauge,
 )
 from panel.store.draws import Draw
+from panel.store.lexicon import Descriptor, DescriptorVersion
+from panel.store.people import Person, PersonName, PersonRole
+from panel.store.targets import StoredTarget, StoredTargetLine
 
 FILLED_ON = date(2012, 5, 1)
 
 
+def person(
+    code: str,
+    *roles: Role,
+    joined_on: date | None = None,
+    name: str | None = None,
+    pin_hash: str | None = None,
+) -> Person:
+    """Somebody of the house; an assessor unless it is said otherwise."""
+    return Person(
+        code=code,
+        joined_on=joined_on,
+        pin_hash=pin_hash,
+        name=None if name is None else PersonName(full_name=name),
+        roles=[PersonRole(role=role) for role in roles or (Role.ASSESSOR,)],
+    )
+
+
+def descriptor(
+    name: str,
+    *,
+    stage: Stage = Stage.NOSE,
+    low_words: str = "none",
+    high_words: str = "very strong",
+    meaning: str | None = None,
+    retired_on: date | None = None,
+) -> DescriptorVersion:
+    """A descriptor with its first version, by that version."""
+    return DescriptorVersion(
+        descriptor=Descriptor(name=name),
+        version=1,
+        stage=stage,
+        low_words=low_words,
+        high_words=high_words,
+        meaning=meaning,
+        retired_on=retired_on,
+    )
+
+
+def target(
+    name: str, lines: Iterable[tuple[DescriptorVersion, float]], tolerance: float
+) -> StoredTarget:
+    """A target with an aim for each descriptor and one tolerance for all."""
+    return StoredTarget(
+        name=name,
+        lines=[
+            StoredTargetLine(
+                descriptor=version.descriptor, place=place, aim=aim, tolerance=tolerance
+            )
+            for place, (version, aim) in enumerate(lines, 1)
+        ],
+    )
+
+
+def new_make(name: str, phenol_ppm: float = 1.0, site: str = "Sallow Weir") -> Make:
+    return Make(name=name, site=site, cereal="barley", phenol_ppm=phenol_ppm)
+
+
 def add_make(db: Session, name: str = "Sallow plain", phenol_ppm: float = 1.0) -> Make:
-    make = Make(name=name, site="Sallow Weir", cereal="barley", phenol_ppm=phenol_ppm)
+    make = new_make(name, phenol_ppm)
     db.add(make)
     return make
 
 
-def add_filling(
-    db: Session,
+def new_filling(
     number: str,
     make: Make | None,
     *,
@@ -37,18 +98,26 @@ def add_filling(
     fill_abv: float = 63.5,
     fill_bulk_l: float = 190.0,
     fill_number: int = 1,
+    site: str | None = None,
+    warehouse: str | None = None,
 ) -> Filling:
-    cask = Cask(number=number, wood=wood, size_l=size_l)
-    filling = Filling(
+    """A cask with what is in it, by its filling."""
+    return Filling(
         label=label or f"{number}/1",
-        cask=cask,
+        cask=Cask(number=number, wood=wood, size_l=size_l),
         make=make,
         filled_on=filled_on,
         fill_number=fill_number,
         fill_abv=fill_abv,
         fill_bulk_l=fill_bulk_l,
-        warehouse="Low Store",
+        site=site,
+        warehouse=warehouse,
     )
+
+
+def add_filling(db: Session, number: str, make: Make | None, **values: Any) -> Filling:
+    """Add a cask that lies in the Low Store; *values* as :func:`new_filling` takes them."""
+    filling = new_filling(number, make, **{"warehouse": "Low Store", **values})
     db.add(filling)
     return filling
 

@@ -12,20 +12,27 @@ from sqlalchemy.orm import Session
 from panel.kinds import DrawKind, GaugeMethod, Role, Stage
 from panel.session.plan import SessionPlan
 from panel.store.casks import (
-    Cask,
-    Filling,
     Make,
     Regauge,
 )
 from panel.store.draws import Draw
-from panel.store.lexicon import Descriptor, DescriptorVersion
-from panel.store.people import Person, PersonRole
+from panel.store.engine import Store
+from panel.store.lexicon import DescriptorVersion
 from panel.store.sessions import FaultMark, Score, Serving
+from tests.houses.kept import kept
+from tests.houses.parts import descriptor, new_filling, new_make, person
 
 HELD_ON = date(2026, 3, 20)
 CODES = ("A1", "A2", "A3", "A4", "A5", "A6")
 WORDS = ("barley sugar", "wet slate", "stewed apple", "bonfire")
 PPM = {"low": 1.0, "smoky": 40.0}
+
+
+@kept
+def build_to_plan(store: Store, *, casks: int = 8, smoky: int = 0) -> None:
+    """Write the house."""
+    with store.write() as db:
+        furnish(db, casks=casks, smoky=smoky)
 
 
 def furnish(db: Session, *, casks: int = 8, smoky: int = 0) -> None:
@@ -34,7 +41,7 @@ def furnish(db: Session, *, casks: int = 8, smoky: int = 0) -> None:
     db.add(person("P1", Role.POURER))
     db.add_all(person(code, Role.ASSESSOR) for code in CODES)
     for name, ppm in PPM.items():
-        db.add(Make(name=name, site="Sallow Weir", cereal="barley", phenol_ppm=ppm))
+        db.add(new_make(name, ppm))
     db.flush()
     for number in range(1, casks + 1):
         add_cask(db, number, "smoky" if number > casks - smoky else "low")
@@ -45,33 +52,24 @@ def furnish(db: Session, *, casks: int = 8, smoky: int = 0) -> None:
     db.flush()
 
 
-def person(code: str, role: Role) -> Person:
-    return Person(code=code, roles=[PersonRole(role=role)])
-
-
 def add_descriptor(
     db: Session, name: str, *, retired_on: date | None = None, stage: Stage = Stage.NOSE
 ) -> None:
-    version = DescriptorVersion(
-        version=1, stage=stage, low_words="none", high_words="very strong", retired_on=retired_on
-    )
-    db.add(Descriptor(name=name, versions=[version]))
+    db.add(descriptor(name, stage=stage, retired_on=retired_on))
     db.flush()
 
 
 def add_cask(db: Session, number: int, make: str = "low") -> Draw:
     """Add a cask with one filling, one regauge and one draw that was measured."""
-    filling = Filling(
-        label=f"{4000 + number}/1",
-        cask=Cask(number=str(4000 + number), wood="oak", size_l=250.0),
-        make=db.scalars(select(Make).where(Make.name == make)).one(),
-        filled_on=date(2012, 5, 1),
-        fill_number=1,
-        fill_abv=63.5,
+    filling = new_filling(
+        str(4000 + number),
+        db.scalars(select(Make).where(Make.name == make)).one(),
+        wood="oak",
+        size_l=250.0,
         fill_bulk_l=245.0,
-        regauges=[
-            Regauge(gauged_on=date(2024, 5, 1), bulk_l=200.0, abv=57.0, method=GaugeMethod.WEIGHED)
-        ],
+    )
+    filling.regauges.append(
+        Regauge(gauged_on=date(2024, 5, 1), bulk_l=200.0, abv=57.0, method=GaugeMethod.WEIGHED)
     )
     draw = Draw(
         label=f"D{number}",

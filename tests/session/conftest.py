@@ -5,11 +5,10 @@ from __future__ import annotations
 import pytest
 
 from panel.store.engine import Store
-from tests.houses.to_plan import furnish
+from tests.houses.to_plan import build_to_plan
 
 
 @pytest.fixture
 def house(store: Store) -> Store:
-    with store.write() as db:
-        furnish(db, casks=16, smoky=3)
+    build_to_plan(store, casks=16, smoky=3)
     return store
