@@ -3,6 +3,7 @@
 from analysis.vatting.chance import Expectation, Line
 from analysis.vatting.conflict import Conflict
 from analysis.vatting.faults import Fault, FaultKind, LimitsError
+from analysis.vatting.from_parents import with_parents
 from analysis.vatting.known import predictions_from_profile, stock_from_profile
 from analysis.vatting.learn import MixingLearned, NoteLearned, learn_mixing
 from analysis.vatting.limits import (
@@ -67,4 +68,5 @@ __all__ = [
     "predictions_from_profile",
     "stock_from_profile",
     "try_shares",
+    "with_parents",
 ]
