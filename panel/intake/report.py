@@ -12,7 +12,10 @@ from panel.problems import Problem
 
 @dataclass(frozen=True)
 class LoadReport:
-    """What a load did. `accepted` are new rows; without problems the three counts are all rows."""
+    """What a load did. `accepted` are new rows; without problems the three counts are all rows.
+
+    `questions` are oddities that may be so: they keep nothing out.
+    """
 
     kind: Kind
     file: str
@@ -25,6 +28,7 @@ class LoadReport:
     problems: tuple[Problem, ...] = ()
     more_problems: int = 0
     written: bool = False
+    questions: tuple[Problem, ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """Return the report as it stands in a JSON answer."""
@@ -40,6 +44,7 @@ class LoadReport:
             "problems": [problem.to_dict() for problem in self.problems],
             "more_problems": self.more_problems,
             "written": self.written,
+            "questions": [problem.to_dict() for problem in self.questions],
         }
 
     def sentence(self) -> str:

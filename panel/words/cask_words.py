@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
+
+from panel.words.volume_words import volume_words
+
+if TYPE_CHECKING:
+    from panel.questions.cask_figures import CaskFigures
 
 NOT_ON_RECORD = "not on record"
 
@@ -41,3 +46,18 @@ def make_word(spirit: Spirit) -> str:
     if spirit.makes is None:
         return f"{spirit.make} +" if spirit.make else "not known"
     return next(iter(spirit.makes)) if len(spirit.makes) == 1 else "several"
+
+
+def figure_words(figures: CaskFigures) -> str:
+    """Return loss, empty space and how long it stays whisky, as one line of sentences."""
+    words = f"{volume_words(max(figures.ullage_litres, 0.0))} of it are empty. "
+    if figures.loss_lpa_percent_a_year is None or figures.loss_bulk_percent_a_year is None:
+        words += f"Loss a year is not known: {figures.loss_reason}."
+    else:
+        words += (
+            f"Since filling it lost {figures.loss_lpa_percent_a_year:.1f} % of its alcohol and "
+            f"{figures.loss_bulk_percent_a_year:.1f} % of its volume a year."
+        )
+    if figures.weak_from is not None:
+        words += f" On a straight line it comes to 40 % vol in {figures.weak_from.year}."
+    return words
