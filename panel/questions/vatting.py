@@ -16,7 +16,7 @@ from panel.questions.vat_limits import all_asked
 from panel.store.house import number_setting
 from panel.store.lexicon import Descriptor
 from panel.store.mixing_notes import MixingNote
-from panel.store.rules import Rule, rules_in_force, strictest
+from panel.store.rules import Rule, not_looked_at, rules_in_force, strictest
 
 if TYPE_CHECKING:
     from datetime import date
@@ -145,13 +145,16 @@ def house_stock(
     # Of two fillings in one cask, which the records bar both, one row says so.
     casks = in_cask(casks).drop_duplicates("cask", keep="last")
     notes = [name for name in foretell if name in known.descriptors]
+    rule = mixing_rule(db, exponents)
     foretold = None
     if notes:
-        foretold = foretold_of(db, as_of=as_of, profile=known, descriptors=notes, with_joint=True)
+        foretold = foretold_of(
+            db, as_of=as_of, profile=known, descriptors=notes, with_joint=True, rule=rule
+        )
     stock = stock_from_profile(
         known, casks, as_of=as_of, panel_sd=panel_errors(db), foretold=foretold
     )
-    laws, rule = tuple(rules_in_force(db)), mixing_rule(db, exponents)
+    laws = tuple(rules_in_force(db))
     return HouseStock(stock, rule, laws, as_of, foretold, known.note)
 
 
@@ -253,4 +256,7 @@ def deference(laws: tuple[Rule, ...]) -> list[str]:
     names = list(dict.fromkeys(law.rule_set for law in laws))
     if not names:
         return [f"No rule set is in force here (`oakpanel rules list`). {ASK}"]
-    return [f"Held to the rule set {' and '.join(names)} (`oakpanel rules show`). {ASK}"]
+    return [
+        f"Held to the rule set {' and '.join(names)} (`oakpanel rules show`). {ASK}",
+        f"Not looked at: {'; '.join(not_looked_at(names))}.",
+    ]
