@@ -247,6 +247,7 @@ def main() -> None:
         folder = Path(name)
         house = build(str(folder / "weir.sqlite"), folder, keep_file)
         answers = ask_everything(lambda *words: json.loads(house.do(*words)))
+        answers["db check"]["database"] = "weir.sqlite"
         server = postgres_server.get_server(folder / "data", cleanup_mode="delete")
         build(server.get_uri(), folder, keep_dump)
         server.cleanup()
