@@ -11,7 +11,8 @@ import threadpoolctl
 from analysis.agreement.one_session.descriptors import judge_descriptors
 from analysis.agreement.one_session.history import History, Wanted, history_of
 from analysis.agreement.one_session.notes import Note, glasses_poured, lay_out_note
-from analysis.agreement.one_session.people import describe_assessor, private_facts, wrong_way_round
+from analysis.agreement.one_session.people import describe_people, wrong_way_round
+from analysis.agreement.one_session.private import private_facts
 from analysis.agreement.one_session.result import Agreement, AssessorAgreement, DescriptorAgreement
 from analysis.agreement.one_session.small_panel import small_panel
 from analysis.agreement.one_session.swap_check import Side, SwapCheck, compare
@@ -163,7 +164,7 @@ def _judge(
         len(people),
         settings.small_panel,
     )
-    assessors = tuple(describe_assessor(name, notes, settings, history.lately) for name in people)
+    assessors = describe_people(people, notes, settings, history.lately)
     return _Judged(notes, line, descriptors, assessors)
 
 
@@ -190,7 +191,7 @@ def _swap_check(
     notes = _notes(other, exchanged(used.blanks, name, swap), past, settings, seed)
     again = _judge(other, notes, settings, History())
     sides = [
-        _side(part, describe_assessor(name, part.notes, settings, look_for_swaps=False))
+        _side(part, describe_people([name], part.notes, settings, look_for_swaps=False)[0])
         for part in (judged, again)
     ]
     return compare(swap, *sides)

@@ -9,12 +9,12 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.anova import cell_means_f
-from analysis.agreement.indices.layout import ScoreLayout
+from analysis.agreement.indices.layout import Layout
 from analysis.agreement.indices.repeat import Repeatability, repeatability
 from analysis.agreement.one_session.assessors import PanelSlope, slopes
 from analysis.agreement.one_session.figures import Figures, descriptor_figures
 from analysis.agreement.one_session.swaps import SwapNote
+from analysis.agreement.one_session.with_panel import Told, ToldOrNot, told_by_others
 from analysis.agreement.settings import AgreementSettings
 from analysis.frames import TEST_KINDS, on_house_scale
 
@@ -24,7 +24,17 @@ COINCIDENCE = 1.96 * np.sqrt(2.0)
 
 @dataclass(frozen=True)
 class Note:
-    """One descriptor on its way to a verdict."""
+    """One descriptor on its way to a verdict.
+
+    Attributes
+    ----------
+    told, past_told
+        Each assessor beside the others who told the samples apart, in this session and in each
+        of the recent ones; nobody where a session does not have the note.
+    visits
+        Scores of this session, then of each recent one, references included; None where a
+        session does not have the note.
+    """
 
     name: str
     scale: tuple[float, float]
@@ -32,8 +42,21 @@ class Note:
     n_missing: Mapping[str, int]
     figures: Figures
     repeat: Repeatability
-    slopes: Mapping[str, PanelSlope | str]
-    past_slopes: Mapping[str, Sequence[PanelSlope]]
+    slopes: Mapping[str, Slope | str]
+    past_slopes: Mapping[str, Sequence[Slope]]
+    told: ToldOrNot
+    past_told: Sequence[ToldOrNot]
+    visits: Sequence[Layout | None]
+
+    def own_told(self, name: str) -> list[Told | None]:
+        """One assessor beside the others, this session first; None where nothing is told."""
+        found = (part.get(name) for part in (self.told, *self.past_told))
+        return [part if isinstance(part, Told) else None for part in found]
+
+    def not_judging(self, name: str) -> str | None:
+        """Why this assessor cannot be judged by it; None when it may be done."""
+        found = self.told.get(name)
+        return found if isinstance(found, str) else None
 
     @property
     def per_point(self) -> float:
@@ -66,19 +89,36 @@ def lay_out_note(
     """
     scores, scale = _one_scale(rows)
     tests = scores[scores["kind"].isin(TEST_KINDS)]
-    figures = descriptor_figures(ScoreLayout.of(tests), settings, seed)
-    earlier = [_rescaled(part[name], scale) for part in past if name in part]
-    own = slopes(figures.layout, figures.effect.f) if figures.effect.f is not None else {}
+    figures = descriptor_figures(Layout.of(tests), settings, seed)
+    sessions = [_rescaled(part[name], scale) if name in part else None for part in past]
+    earlier = [part for part in sessions if part is not None]
+    least_span = settings.tolerance * (scale[1] - scale[0]) / 100.0
+    told = told_by_others(figures.layout, least_span, settings)
+    own = slopes(figures.layout, told) if figures.effect.f is not None else {}
+    visits = [None if part is None else Layout.of(part) for part in (scores, *sessions)]
     return Note(
         name=name,
         scale=scale,
         scores=tests,
         n_missing=_missing(tests, poured),
         figures=figures,
-        repeat=repeatability([ScoreLayout.of(part) for part in (scores, *earlier)]),
+        repeat=repeatability([part for part in visits if part is not None]),
         slopes=own,
         past_slopes=told_slopes(earlier, scale, settings),
+        told=told,
+        past_told=[told_in(part, least_span, settings) for part in sessions],
+        visits=visits,
     )
+
+
+def told_in(
+    scores: pd.DataFrame | None, least_span: float, settings: AgreementSettings
+) -> ToldOrNot:
+    """Each assessor beside the others in the scores of one note in one session, if any."""
+    tests = None if scores is None else scores[scores["kind"].isin(TEST_KINDS)]
+    if tests is None or tests.empty:
+        return {}
+    return told_by_others(Layout.of(tests), least_span, settings)
 
 
 def _one_scale(scores: pd.DataFrame) -> tuple[pd.DataFrame, tuple[float, float]]:
@@ -124,21 +164,12 @@ def told_slopes(
         tests = part[part["kind"].isin(TEST_KINDS)]
         if tests.empty:
             continue
-        layout = ScoreLayout.of(tests)
-        f = _cell_means_f(layout)
-        if _too_little_told(layout, f, least_span, settings):
-            continue
-        for name, slope in slopes(layout, f).items():
-            if isinstance(slope, PanelSlope):
+        layout = Layout.of(tests)
+        told = told_by_others(layout, least_span, settings)
+        for name, slope in slopes(layout, told).items():
+            if isinstance(slope, Slope) and isinstance(told[name], Told):
                 found.setdefault(name, []).append(slope)
     return found
-
-
-def _cell_means_f(layout: ScoreLayout) -> float | None:
-    if layout.constant:
-        return None
-    found = cell_means_f(layout)
-    return None if found is None else found.f
 
 
 def _too_little_told(

@@ -14,6 +14,7 @@ from analysis.agreement.verdict.panel import (
 )
 from analysis.agreement.verdict.people import (
     NoteFacts,
+    PersonFacts,
     assessor_verdict,
     private_sentence,
 )
@@ -26,6 +27,7 @@ __all__ = [
     "DescriptorFacts",
     "NoteFacts",
     "PanelWord",
+    "PersonFacts",
     "SmallPanelFacts",
     "SwapFacts",
     "Verdict",

@@ -163,7 +163,7 @@ _UNLIKE_THEM = (
 )
 _HABITS = (
     (AssessorWord.REVERSED, "is the opposite way round there"),
-    (AssessorWord.UNSTEADY, "is unsteady there"),
+    (AssessorWord.UNSTEADY, "is less steady there"),
 )
 _NAMED = 3
 

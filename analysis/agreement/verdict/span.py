@@ -70,7 +70,7 @@ def _unmoved(
             return Verdict(AssessorWord.WITH, said, action)
     if not steady:
         said = f"{assessor} was there in {count(n_sessions, 'session')}, too little to call"
-        return Verdict(AssessorWord.TOO_LITTLE, said, "let the next sessions decide")
+        return Verdict(AssessorWord.CANNOT_TELL, said, "let the next sessions decide")
     said = (
         f"{assessor} reads with the panel on {count(len(steady), 'note')} over "
         f"{count(n_sessions, 'session')}"
@@ -116,8 +116,8 @@ def _unsteady(notes: Sequence[SpanNoteFacts]) -> tuple[str, str]:
     worst = max(notes, key=lambda note: note.repeat_points or 0.0)
     where = "" if len(notes) == 1 else f" on {worst.descriptor}"
     what = (
-        f"is unsteady on {_others(notes)}, {points(worst.repeat_points)} between one "
-        f"nosing and the next{where} where {points(worst.usual_repeat_points)} is usual"
+        f"is less steady than the others on {_others(notes)}, {points(worst.repeat_points)} "
+        f"between one nosing and the next{where} where {points(worst.usual_repeat_points)} is usual"
     )
     return what, "slow down on this note and nose the reference before each flight"
 

@@ -160,7 +160,7 @@ def test_sentences_where_an_evening_and_a_habit_differ() -> None:
     again = TwoWords("plum", AssessorWord.WIDER, AssessorWord.UNSTEADY, 5, 0.4)
     said = two_stories("Rowan", [steady, again])
     assert said == (
-        "Rowan read with the panel on smoke and plum this time, but is unsteady there over 5 "
+        "Rowan read with the panel on smoke and plum this time, but is less steady there over 5 "
         "sessions: ask what was done differently, and keep to it."
     )
     flat = TwoWords("smoke", AssessorWord.FLAT, AssessorWord.WITH, 5, 0.7)
