@@ -16,7 +16,8 @@ from analysis.agreement.indices.layout import Layout
 QUANTILE = 0.04
 """Share of flights with two samples just too far apart that are called alike all the same."""
 _DRAWS = 2000
-_MOST_SAMPLES = 200
+MOST_SAMPLES = 200
+"""A flight, or the casks of a few years; a whole stock is never alike."""
 _MORE = (2, 3, 4, 6, 8)
 _HALVINGS = 24
 _PAIR = 0.95
@@ -86,15 +87,15 @@ def flight_span(fit: Additive, tolerance: float, sd: float | None = None) -> Fli
     (True, True)
     """
     sd = float(np.sqrt(fit.variance)) if sd is None else sd
-    if fit.rank < 1 or not fit.joined or len(fit.columns) > _MOST_SAMPLES or not sd > 0.0:
+    if fit.rank < 1 or not fit.joined or len(fit.columns) > MOST_SAMPLES or not sd > 0.0:
         return None
     parts = _unit_errors(fit.unit.tobytes(), len(fit.columns))
     span = float(np.ptp(fit.columns))
     enough = [n for n in _MORE if _found_alike(parts, sd / np.sqrt(n), tolerance)]
     return FlightSpan(
         span=span,
-        limit=_quantile(parts, sd, tolerance),
-        at_most=_at_most(parts, sd, span),
+        limit=_limit(parts, sd, tolerance),
+        at_most=max(_at_most(parts, sd, span), span),
         sessions=enough[0] if enough else None,
     )
 
@@ -127,9 +128,14 @@ def _quantile(parts: _Errors, sd: float, apart: float) -> float:
     return float(np.quantile(_spans(parts, sd, apart), QUANTILE))
 
 
+def _limit(parts: _Errors, sd: float, tolerance: float) -> float:
+    """Means that lie further apart than is cared for are never called alike."""
+    return min(_quantile(parts, sd, tolerance), tolerance)
+
+
 def _found_alike(parts: _Errors, sd: float, tolerance: float) -> bool:
     """Whether like samples would be called so more often than not."""
-    return float(np.median(_spans(parts, sd, 0.0))) < _quantile(parts, sd, tolerance)
+    return float(np.median(_spans(parts, sd, 0.0))) < _limit(parts, sd, tolerance)
 
 
 def _at_most(parts: _Errors, sd: float, span: float) -> float:

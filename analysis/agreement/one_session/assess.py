@@ -97,14 +97,14 @@ def assess_agreement(
     lately = _last(earlier, settings.recent_sessions)
     past = [_by_descriptor(earlier[earlier["session"] == name]) for name in lately]
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
-        notes = _notes(everything, used.blanks, past, settings, seed)
+        notes = _notes(everything, used.blanks, past, settings, seed, coded)
         history = History()
         if with_history and lately:
             wanted = Wanted(lately, wrong_way_round(notes, settings), coded)
             history = history_of(everything, earlier, wanted, settings, seed)
         judged = _judge(everything, notes, settings, history)
         swaps = tuple(
-            _swap_check(person, judged, used, past, settings, seed)
+            _swap_check(person, judged, used, past, settings, seed, coded)
             for person in judged.assessors
             if person.swap is not None
         )
@@ -143,12 +143,15 @@ def _notes(
     past: Sequence[Mapping[str, pd.DataFrame]],
     settings: AgreementSettings,
     seed: int,
+    coded: bool,
 ) -> list[Note]:
     """Figures of each descriptor that a test glass was scored on."""
     tests = everything[everything["kind"].isin(TEST_KINDS)]
     poured = glasses_poured(pd.concat([everything, blanks]) if len(blanks) else everything)
     rows, names = _by_descriptor(everything), sorted(set(tests["descriptor"]))
-    return [lay_out_note(name, rows[name], poured, past, settings, seed) for name in names]
+    return [
+        lay_out_note(name, rows[name], poured, past, settings, seed, coded=coded) for name in names
+    ]
 
 
 def _judge(
@@ -179,6 +182,7 @@ def _swap_check(
     past: Sequence[Mapping[str, pd.DataFrame]],
     settings: AgreementSettings,
     seed: int,
+    coded: bool,
 ) -> SwapCheck:
     """Judge the session once more with two glasses exchanged; the scores stay as they are.
 
@@ -188,7 +192,7 @@ def _swap_check(
     if swap is None:
         raise ValueError(f"{name} has no swap to check")
     other = exchanged(used.scores, name, swap)
-    notes = _notes(other, exchanged(used.blanks, name, swap), past, settings, seed)
+    notes = _notes(other, exchanged(used.blanks, name, swap), past, settings, seed, coded)
     again = _judge(other, notes, settings, History())
     sides = [
         _side(part, describe_people([name], part.notes, settings, look_for_swaps=False)[0])

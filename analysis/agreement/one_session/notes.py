@@ -9,6 +9,8 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
+from analysis.agreement.indices.additive import Additive
+from analysis.agreement.indices.flight import FlightSpan, flight_span, over_visits
 from analysis.agreement.indices.layout import Layout
 from analysis.agreement.indices.repeat import Repeatability, repeatability
 from analysis.agreement.one_session.assessors import PanelSlope, slopes
@@ -20,6 +22,10 @@ from analysis.frames import TEST_KINDS, on_house_scale
 
 COINCIDENCE = 1.96 * np.sqrt(2.0)
 """Two values of sd s lie within this times s, 19 times in 20."""
+
+
+LEAST_REPEATS = 4
+"""Fewer repeats than this say nothing of how near two nosings lie."""
 
 
 @dataclass(frozen=True)
@@ -34,6 +40,9 @@ class Note:
     visits
         Scores of this session, then of each recent one, references included; None where a
         session does not have the note.
+    flight
+        How far apart the samples are and may be, with what recent sessions say of the same
+        ones; None where they cannot be compared.
     """
 
     name: str
@@ -47,6 +56,7 @@ class Note:
     told: ToldOrNot
     past_told: Sequence[ToldOrNot]
     visits: Sequence[Layout | None]
+    flight: FlightSpan | None
 
     def own_told(self, name: str) -> list[Told | None]:
         """One assessor beside the others, this session first; None where nothing is told."""
@@ -81,11 +91,14 @@ def lay_out_note(
     past: Sequence[Mapping[str, pd.DataFrame]],
     settings: AgreementSettings,
     seed: int,
+    *,
+    coded: bool = False,
 ) -> Note:
     """Compute what one descriptor needs before all of them are judged together.
 
     `rows` holds its scores of the session, `poured` how many test glasses each assessor had,
-    `past` the scores of each recent session by descriptor.
+    `past` the scores of each recent session by descriptor; none of their samples is one of this
+    session while it is `coded`.
     """
     scores, scale = _one_scale(rows)
     tests = scores[scores["kind"].isin(TEST_KINDS)]
@@ -108,7 +121,39 @@ def lay_out_note(
         told=told,
         past_told=[told_in(part, least_span, settings) for part in sessions],
         visits=visits,
+        flight=_flight(figures.layout, [] if coded else visits[1:], scale, tests, settings),
     )
+
+
+def _flight(
+    layout: Layout,
+    earlier: Sequence[Layout | None],
+    scale: tuple[float, float],
+    tests: pd.DataFrame,
+    settings: AgreementSettings,
+) -> FlightSpan | None:
+    """How far apart the samples of this session are, by all visits to them."""
+    if layout.constant:
+        return None
+    visits = [layout, *(part for part in earlier if part is not None)]
+    found = over_visits(visits, layout.samples)
+    if found is None:
+        return None
+    fit, sd = found
+    if float((tests["score"] == scale[0]).mean()) > settings.zero_share:
+        sd = max(sd, _largest_sd(fit))
+    return flight_span(fit, settings.tolerance * (scale[1] - scale[0]) / 100.0, sd)
+
+
+def _largest_sd(fit: Additive) -> float:
+    """Of what is left in the sample that is disputed most.
+
+    Where most samples are 0 to everybody, their silence says nothing of the error of one that
+    is not.
+    """
+    n = np.sum(~np.isnan(fit.left), axis=0)
+    squares = np.nansum(fit.left**2, axis=0)
+    return float(np.sqrt(np.max(squares[n > 1] / (n[n > 1] - 1.0), initial=0.0)))
 
 
 def told_in(

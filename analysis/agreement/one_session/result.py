@@ -29,9 +29,10 @@ class DescriptorAgreement(AsJson):
     Figures are on the scale the scores were given on, ``scale_low`` to ``scale_high``;
     sentences speak of points on the house line, 0 to 100. `seen_difference` is the difference
     between two samples that this panel sees four times in five, `sample_span` the distance
-    between the lowest and the highest sample mean. Where not every assessor scored every sample,
-    `icc_unbalanced` and `rank_test` stand beside the indices that need it, and `icc_note` and
-    `kendall_note` say so. `reliability` is this session's, ``1 - 1/F``;
+    between the lowest and the highest sample mean; below `alike_below` the samples are alike, and
+    no two of them differ by more than `at_most_apart`. Where not every assessor scored every
+    sample, `icc_unbalanced` and `rank_test` stand beside the indices that need it, and `icc_note`
+    and `kendall_note` say so. `reliability` is this session's, ``1 - 1/F``;
     `reliability_over_sessions` is that of one visit of these assessors by the one model over the
     `n_sessions_over` sessions to date that have the note, with its lower 80 % bound, None with
     `over_sessions_note`; `over_sessions_sentence` lays it beside the verdict.
@@ -68,6 +69,8 @@ class DescriptorAgreement(AsJson):
     means: tuple[SampleMean, ...]
     sample_span: float | None
     seen_difference: float | None
+    alike_below: float | None
+    at_most_apart: float | None
     note: str | None
     verdict: Verdict[PanelWord]
     n_sessions_over: int = 1

@@ -33,6 +33,13 @@ class DescriptorFacts:
         Whether the sample effect stands among all descriptors of the session.
     mostly_zero
         Whether the sample effect was judged by permutation because zeros prevail.
+    alike, at_most
+        Whether the samples are surely within the tolerance of one another, and by how much no
+        two of them differ at most.
+    more
+        About so many sessions like this one would find like samples alike.
+    absent
+        Whether every score is the low end of the line.
     """
 
     descriptor: str
@@ -47,6 +54,10 @@ class DescriptorFacts:
     repeat_points: float | None
     mostly_zero: bool
     reason: str | None
+    alike: bool = False
+    at_most: float | None = None
+    more: int | None = None
+    absent: bool = False
 
 
 def descriptor_verdict(facts: DescriptorFacts, settings: AgreementSettings) -> Verdict[PanelWord]:
@@ -58,11 +69,13 @@ def descriptor_verdict(facts: DescriptorFacts, settings: AgreementSettings) -> V
     reliability = facts.reliability
     if reliability is not None and _safe(facts, settings) and not small:
         return _safe_sentence(facts)
+    if facts.alike or (facts.span == 0.0 and facts.seen_difference == 0.0):
+        return _alike_sentence(facts)
     if reliability is not None and _second(facts, settings):
         return _second_sentence(facts, small)
     seen = facts.seen_difference
-    if seen is not None and seen <= settings.tolerance:
-        return _alike_sentence(facts)
+    if seen is not None and seen <= settings.coarse_multiple * settings.tolerance:
+        return _cannot_tell_sentence(facts)
     return _do_not_sentence(facts, small)
 
 
@@ -81,7 +94,7 @@ def _second(facts: DescriptorFacts, settings: AgreementSettings) -> bool:
     enough = facts.reliability is not None and (
         facts.reliability >= settings.second_look_reliability
     )
-    return enough and (facts.significant or not facts.mostly_zero)
+    return enough and facts.significant
 
 
 def _lacking(facts: DescriptorFacts, settings: AgreementSettings) -> list[str]:
@@ -136,15 +149,31 @@ def _second_sentence(facts: DescriptorFacts, small: bool) -> Verdict[PanelWord]:
 
 
 def _alike_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
-    repeats = (
-        "" if facts.repeat_points is None else f"repeats within {points(facts.repeat_points)} and "
-    )
+    action = "choose between them by another note"
+    if facts.absent:
+        said = f"{capital(facts.descriptor)} is not there in any glass"
+        return Verdict(PanelWord.ALIKE, said, action)
     apart = "" if facts.span is None else f", {points(facts.span)} from lowest to highest"
-    sentence = (
-        f"The casks are alike on {facts.descriptor}{apart}: the panel {repeats}would have seen "
-        f"a difference of {points(facts.seen_difference)}"
+    most = f"no two differ by more than {points(facts.at_most)}"
+    if facts.at_most is None:
+        most = "every glass was scored the same"
+    said = f"The casks are alike on {facts.descriptor}{apart}, {most}"
+    return Verdict(PanelWord.ALIKE, said, action)
+
+
+def _cannot_tell_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
+    most = ""
+    if facts.at_most is not None:
+        most = f"; no two differ by more than {points(facts.at_most)}"
+    said = (
+        f"On {facts.descriptor} the samples are neither surely apart nor surely alike, "
+        f"{points(facts.span)} from lowest to highest{most}"
     )
-    return Verdict(PanelWord.ALIKE, sentence, "choose between them by another note")
+    action = "nose the flight again with more assessors"
+    if facts.more is not None:
+        more = facts.more - 1
+        action = f"{count(more, 'more session')} like this would do to call like casks alike"
+    return Verdict(PanelWord.CANNOT_TELL, said, action)
 
 
 def _do_not_sentence(facts: DescriptorFacts, small: bool) -> Verdict[PanelWord]:
@@ -188,7 +217,7 @@ def small_panel_verdict(facts: SmallPanelFacts, settings: AgreementSettings) -> 
         f"{points(seen)} four times in five"
     )
     if seen <= settings.tolerance:
-        use = f"choose between casks {points(seen)} apart or more, and call nearer ones alike"
+        use = f"choose between casks {points(seen)} apart or more; nearer ones it cannot tell"
     elif seen <= _COARSE * settings.tolerance:
         use = "pick out the extremes and a faulty cask; do not rank casks that lie close"
     else:
@@ -226,6 +255,7 @@ def session_verdict(
         (PanelWord.SAFE, str(PanelWord.SAFE)),
         (PanelWord.SECOND_LOOK, "to act on with a second look"),
         (PanelWord.ALIKE, "on which the casks are alike"),
+        (PanelWord.CANNOT_TELL, "that cannot be told yet"),
         (PanelWord.DO_NOT, "not to act on"),
         (PanelWord.TOO_LITTLE, "with too little yet"),
     ]
@@ -247,7 +277,8 @@ def _session_word(names: dict[PanelWord, list[str]]) -> PanelWord:
         return PanelWord.SECOND_LOOK
     if len(names[PanelWord.ALIKE]) * 2 > total:
         return PanelWord.ALIKE
-    return PanelWord.DO_NOT
+    cannot = len(names[PanelWord.CANNOT_TELL]) + len(names[PanelWord.ALIKE])
+    return PanelWord.CANNOT_TELL if cannot * 2 >= total else PanelWord.DO_NOT
 
 
 def _session_action(word: PanelWord, names: dict[PanelWord, list[str]]) -> str:
@@ -260,4 +291,6 @@ def _session_action(word: PanelWord, names: dict[PanelWord, list[str]]) -> str:
         return f"look twice at {listed(names[PanelWord.SECOND_LOOK][:3])}"
     if word is PanelWord.ALIKE:
         return "choose between these casks by something else"
+    if word is PanelWord.CANNOT_TELL:
+        return "nose the flight again before deciding by it"
     return "use the means"

@@ -145,6 +145,17 @@ _HABITS = (
 """What is said of a person's habits, and what to do: each from the name on."""
 
 
+_MOSTLY = (
+    (
+        PanelWord.DO_NOT,
+        "rewrite what is meant, or make a new reference, and train on it once more",
+    ),
+    (PanelWord.SAFE, "keep it as it is"),
+    (PanelWord.ALIKE, "ask whether this note earns its place on the sheet"),
+)
+"""What most sessions say of a note, and what to do."""
+
+
 def span_descriptor_verdict(
     descriptor: str, verdicts: Mapping[PanelWord, int], moving: AssessorVerdict | None
 ) -> NoteVerdict:
@@ -158,13 +169,11 @@ def span_descriptor_verdict(
     if judged == 0:
         action = "pour six samples and two blind duplicates a session"
         return Verdict(PanelWord.TOO_LITTLE, said, action)
-    if 2 * verdicts.get(PanelWord.DO_NOT, 0) > judged:
-        action = "rewrite what is meant, or make a new reference, and train on it once more"
-        return Verdict(PanelWord.DO_NOT, said, action)
-    if 2 * verdicts.get(PanelWord.SAFE, 0) > judged:
-        return Verdict(PanelWord.SAFE, said, "keep it as it is")
-    if 2 * verdicts.get(PanelWord.ALIKE, 0) > judged:
-        return Verdict(PanelWord.ALIKE, said, "ask whether this note earns its place on the sheet")
+    for word, action in _MOSTLY:
+        if 2 * verdicts.get(word, 0) > judged:
+            return Verdict(word, said, action)
+    if not verdicts.get(PanelWord.SAFE, 0) + verdicts.get(PanelWord.SECOND_LOOK, 0):
+        return Verdict(PanelWord.CANNOT_TELL, said, "let the next sessions decide")
     return Verdict(PanelWord.SECOND_LOOK, said, "nose its reference before each session")
 
 
@@ -207,4 +216,6 @@ def _span_verdict(words: Mapping[PanelWord, int], said: str) -> Verdict[PanelWor
         return Verdict(PanelWord.DO_NOT, said, "train on the references before the next session")
     if 2 * words.get(PanelWord.SAFE, 0) > judged:
         return Verdict(PanelWord.SAFE, said, "nothing to change")
+    if not words.get(PanelWord.SAFE, 0) + words.get(PanelWord.SECOND_LOOK, 0):
+        return Verdict(PanelWord.CANNOT_TELL, said, "let the next sessions decide")
     return Verdict(PanelWord.SECOND_LOOK, said, "go through the notes below that are not safe")
