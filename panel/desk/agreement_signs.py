@@ -45,7 +45,7 @@ def _signs() -> dict[AssessorWord, str]:
         AssessorWord.MOVING_DOWN: DOWNWARD,
         AssessorWord.APART: "<-",
         AssessorWord.CANNOT_TELL: UNSURE,
-        AssessorWord.TOO_LITTLE: UNSURE,
+        AssessorWord.TOO_LITTLE: NOT_JUDGED,
     }
 
 

@@ -80,7 +80,7 @@ def additive(table: Matrix) -> Additive:
     --------
     >>> found = additive(np.array([[1.0, 5.0, np.nan], [3.0, 7.0, 9.0]]))
     >>> found.columns.round(6).tolist(), found.rank, found.df
-    ([-4.0, 0.0, 2.0], 2, 0)
+    ([-3.333333, 0.666667, 2.666667], 2, 1)
     """
     present = ~np.isnan(table)
     known, there = np.where(present, table, 0.0), present.astype(np.float64)

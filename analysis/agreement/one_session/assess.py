@@ -149,8 +149,13 @@ def _notes(
     tests = everything[everything["kind"].isin(TEST_KINDS)]
     poured = glasses_poured(pd.concat([everything, blanks]) if len(blanks) else everything)
     rows, names = _by_descriptor(everything), sorted(set(tests["descriptor"]))
+    blank = _by_descriptor(blanks[blanks["kind"].isin(TEST_KINDS)])
+    none = blanks.iloc[:0]
     return [
-        lay_out_note(name, rows[name], poured, past, settings, seed, coded=coded) for name in names
+        lay_out_note(
+            *(name, rows[name], blank.get(name, none), poured, past, settings, seed), coded=coded
+        )
+        for name in names
     ]
 
 

@@ -14,7 +14,7 @@ from analysis.agreement.one_session.notes import COINCIDENCE, LEAST_REPEATS, Not
 from analysis.agreement.one_session.result import DescriptorAgreement
 from analysis.agreement.sessions.over_sessions import NoteOverSessions
 from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import DescriptorFacts, descriptor_verdict
+from analysis.agreement.verdict import DescriptorFacts, blanks_sentence, descriptor_verdict
 from analysis.agreement.verdict.over_sessions import beside_evening
 
 
@@ -116,7 +116,7 @@ def _descriptor(
         seen_difference=figures.seen_difference,
         alike_below=None if note.flight is None else note.flight.limit,
         at_most_apart=None if note.flight is None else note.flight.at_most,
-        note=_zero_note(zeros),
+        note="; ".join(filter(None, (_zero_note(zeros), _blank_note(note)))) or None,
         verdict=descriptor_verdict(facts, settings),
     )
 
@@ -128,6 +128,11 @@ def _zero_note(zeros: bool) -> str | None:
         "mostly zeros: F, REML and the intraclass correlations lean on a normal distribution "
         "that does not hold here; the verdict goes by permutation"
     )
+
+
+def _blank_note(note: Note) -> str | None:
+    found = note.low_blanks
+    return None if found is None else blanks_sentence(found.n, found.below * note.per_point)
 
 
 def _repeat_figures(found: Repeatability) -> RepeatFigures:

@@ -13,7 +13,8 @@ from analysis.agreement.indices.additive import Additive
 from analysis.agreement.indices.flight import FlightSpan, flight_span, over_visits
 from analysis.agreement.indices.layout import Layout
 from analysis.agreement.indices.repeat import Repeatability, repeatability
-from analysis.agreement.one_session.assessors import PanelSlope, slopes
+from analysis.agreement.one_session.assessors import Slope, slopes
+from analysis.agreement.one_session.blanks import LowBlanks, low_blanks
 from analysis.agreement.one_session.figures import Figures, descriptor_figures
 from analysis.agreement.one_session.swaps import SwapNote
 from analysis.agreement.one_session.with_panel import Told, ToldOrNot, told_by_others
@@ -43,6 +44,8 @@ class Note:
     flight
         How far apart the samples are and may be, with what recent sessions say of the same
         ones; None where they cannot be compared.
+    low_blanks
+        Blanks that lie on glasses which others score low.
     """
 
     name: str
@@ -57,6 +60,7 @@ class Note:
     past_told: Sequence[ToldOrNot]
     visits: Sequence[Layout | None]
     flight: FlightSpan | None
+    low_blanks: LowBlanks | None
 
     def own_told(self, name: str) -> list[Told | None]:
         """One assessor beside the others, this session first; None where nothing is told."""
@@ -87,6 +91,7 @@ class Note:
 def lay_out_note(
     name: str,
     rows: pd.DataFrame,
+    blanks: pd.DataFrame,
     poured: Mapping[str, int],
     past: Sequence[Mapping[str, pd.DataFrame]],
     settings: AgreementSettings,
@@ -96,9 +101,9 @@ def lay_out_note(
 ) -> Note:
     """Compute what one descriptor needs before all of them are judged together.
 
-    `rows` holds its scores of the session, `poured` how many test glasses each assessor had,
-    `past` the scores of each recent session by descriptor; none of their samples is one of this
-    session while it is `coded`.
+    `rows` holds its scores of the session, `blanks` its blank lines, `poured` how many test
+    glasses each assessor had, `past` the scores of each recent session by descriptor; none of
+    their samples is one of this session while it is `coded`.
     """
     scores, scale = _one_scale(rows)
     tests = scores[scores["kind"].isin(TEST_KINDS)]
@@ -121,6 +126,7 @@ def lay_out_note(
         told=told,
         past_told=[told_in(part, least_span, settings) for part in sessions],
         visits=visits,
+        low_blanks=low_blanks(figures.layout, blanks),
         flight=_flight(figures.layout, [] if coded else visits[1:], scale, tests, settings),
     )
 

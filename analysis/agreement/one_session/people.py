@@ -11,7 +11,7 @@ import numpy as np
 from analysis.agreement.indices.repeat import Repeat
 from analysis.agreement.one_session.assessors import Slope, reading, reading_word, usual_repeat_sd
 from analysis.agreement.one_session.habits import Repeats
-from analysis.agreement.one_session.notes import COINCIDENCE, Note
+from analysis.agreement.one_session.notes import COINCIDENCE, LEAST_REPEATS, Note
 from analysis.agreement.one_session.result import (
     AssessorAgreement,
     AssessorNote,
@@ -114,6 +114,8 @@ def _describe(
         swap=swap,
         notes=tuple(found),
         signal_share=share,
+        reading=stood.lately.reading,
+        habits=stood.lately.habits,
         over_sessions_sentence=two_stories(
             name, [_two_words(name, part, lately.get(part.descriptor), settings) for part in found]
         ),
@@ -266,7 +268,8 @@ def _note_facts(
 ) -> NoteFacts:
     scale, repeat, usual = note.per_point, found.repeat_sd, _usual(note)
     width = found.slope
-    repeat_points = None if repeat is None else float(COINCIDENCE * repeat * scale)
+    known = note.repeat.assessors.get(name, Repeat()).df >= LEAST_REPEATS
+    repeat_points = float(COINCIDENCE * repeat * scale) if repeat is not None and known else None
     usual_points = None if usual is None else float(COINCIDENCE * usual * scale)
     if person is not None and found.verdict is not None:
         width = person.scale

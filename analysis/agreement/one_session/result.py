@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from analysis.agreement.indices.incomplete import RankTest
@@ -15,9 +15,11 @@ from analysis.agreement.one_session.figure_values import (
     ScalingFigures,
     Variance,
 )
+from analysis.agreement.one_session.habits import Habits
 from analysis.agreement.one_session.small_panel import SmallPanel
 from analysis.agreement.one_session.swap_check import SwapCheck
 from analysis.agreement.one_session.swaps import Swap
+from analysis.agreement.one_session.with_panel import WithPanel
 from analysis.agreement.verdict import ICC_QUESTIONS, AssessorWord, PanelWord, Verdict
 from analysis.as_json import AsJson, Json, as_json
 
@@ -156,6 +158,8 @@ class AssessorAgreement(AsJson):
         Mean over the notes of which it is known; None for a house's first session.
     over_sessions_sentence
         Where this session and the last few tell different stories of this person.
+    reading, habits
+        What holds over all notes together, this session and the last few.
     """
 
     assessor: str
@@ -168,6 +172,8 @@ class AssessorAgreement(AsJson):
     notes: tuple[AssessorNote, ...]
     signal_share: float | None = None
     over_sessions_sentence: str | None = None
+    reading: WithPanel = field(default_factory=WithPanel)
+    habits: Habits = field(default_factory=Habits)
 
     json_keys = (
         *("assessor", "verdict", "n_scores", "n_missing", "missing_rate", "correlation", "swap"),

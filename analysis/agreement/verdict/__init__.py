@@ -8,6 +8,7 @@ from analysis.agreement.verdict.indices import ICC_QUESTIONS
 from analysis.agreement.verdict.panel import (
     DescriptorFacts,
     SmallPanelFacts,
+    blanks_sentence,
     descriptor_verdict,
     session_verdict,
     small_panel_verdict,
@@ -32,6 +33,7 @@ __all__ = [
     "SwapFacts",
     "Verdict",
     "assessor_verdict",
+    "blanks_sentence",
     "descriptor_verdict",
     "private_sentence",
     "session_verdict",

@@ -176,6 +176,14 @@ def _cannot_tell_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
     return Verdict(PanelWord.CANNOT_TELL, said, action)
 
 
+def blanks_sentence(n: int, below: float) -> str:
+    """Say that blanks hang on the level; distances in points of the 0-100 line."""
+    return (
+        f"{count(n, 'line')} left blank where the others score low, {points(below)} below the "
+        "other glasses: the means are too high, and a note that is not there is a 0, not a blank"
+    )
+
+
 def _do_not_sentence(facts: DescriptorFacts, small: bool) -> Verdict[PanelWord]:
     if facts.reason is not None and facts.seen_difference is None:
         sentence = f"{capital(facts.descriptor)} cannot be judged: {facts.reason}"
@@ -231,7 +239,7 @@ _COARSE = 2.5
 
 def _who_repeats(facts: SmallPanelFacts) -> str:
     if not facts.repeats_within:
-        return "nobody nosed a glass twice, so it is not known who repeats"
+        return "hardly a glass was nosed twice, so it is not known who repeats"
     named = [
         f"{name} within {points(facts.repeats_within[name])}"
         for name in facts.names

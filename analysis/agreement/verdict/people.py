@@ -222,8 +222,8 @@ def _unjudged(
         said = f"{assessor} repeats within {points(middle)}{closeness}"
         action = "judge nobody by a session in which the panel told so little apart"
     else:
-        said = f"{assessor} nosed no glass twice{closeness}"
-        action = "pour a blind duplicate next time"
+        said = f"{assessor} nosed too few glasses twice to say how near{closeness}"
+        action = "pour two blind duplicates next time"
     return Verdict(AssessorWord.TOO_LITTLE, said, action)
 
 
