@@ -152,7 +152,7 @@ def _nothing_to_compare(column: Column) -> str:
     return "no sample was scored twice, so noise cannot be told from difference"
 
 
-def _fixed(layout: Layout) -> Matrix:
+def _fixed(layout: ModelLayout) -> Matrix:
     """Columns that give each sample but the first a mean of its own."""
     found: Matrix = np.eye(layout.glasses.n_samples)[:, 1:]
     return found

@@ -33,7 +33,7 @@ from analysis.agreement import (
 )
 from analysis.agreement.indices.additive import additive
 from analysis.agreement.indices.flight import pair_span
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from tests.bench import bench_words_influences as influences
 from tests.bench.word_worlds import FIRST, Casks, Flight, Guess, Tails
 
@@ -161,7 +161,7 @@ def pair_alike(flight: Flight, apart: bool, seed: int) -> Hits:
     """Whether the cask that is 12 off, or a like one, is called like another, named before."""
     (scores,) = flight.sessions(seed)
     for _, rows in scores.groupby("descriptor"):
-        layout = Layout.of(rows)
+        layout = ScoreLayout.of(rows)
         means = layout.means.copy()
         means[:, 0] += 12.0 if apart else 0.0
         found = pair_span(additive(means), layout.samples, "x00", "x02", 10.0)

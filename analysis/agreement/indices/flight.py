@@ -9,9 +9,9 @@ from functools import lru_cache
 import numpy as np
 
 from analysis.agreement.indices.additive import Additive, additive
-from analysis.agreement.indices.crossed import Vector
 from analysis.agreement.indices.distributions import t_quantile
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
+from analysis.array_types import Vector
 
 QUANTILE = 0.04
 """Share of flights with two samples just too far apart that are called alike all the same."""
@@ -193,7 +193,9 @@ def pair_span(
     return PairSpan(difference, float(se), float(most), tolerance)
 
 
-def over_visits(layouts: Sequence[Layout], samples: Sequence[str]) -> tuple[Additive, float] | None:
+def over_visits(
+    layouts: Sequence[ScoreLayout], samples: Sequence[str]
+) -> tuple[Additive, float] | None:
     """The same samples over several sessions, and the sd to weigh their means by.
 
     Parameters

@@ -54,8 +54,8 @@ class ReadingOdds:
     high: float
 
 
-def slopes(layout: Layout, told: ToldOrNot) -> dict[str, Slope | str]:
-    """Slope of each assessor on the mean of the others, or why there is none.
+def slopes(layout: ScoreLayout, told: ToldOrNot) -> dict[str, PanelSlope | str]:
+    """PanelSlope of each assessor on the mean of the others, or why there is none.
 
     Parameters
     ----------
@@ -104,21 +104,21 @@ def _least_squares(own: Vector, others: Vector) -> _Fitted | str:
     return float(correlation), slope, left, xx, n - 2
 
 
-def _with_error(found: _Fitted | str, pooled: float, told: Told | str | None) -> Slope | str:
+def _with_error(found: _Fitted | str, pooled: float, told: Told | str | None) -> PanelSlope | str:
     if isinstance(found, str):
         return found
     correlation, slope, left, xx, df = found
     noise = (df * left + _PRIOR_PAIRS * pooled) / (df + _PRIOR_PAIRS)
     se = float(np.sqrt(noise / xx))
     stretch = 1.0 / told.reliability if isinstance(told, Told) else float("nan")
-    return Slope(correlation, slope, se, slope * stretch, se * stretch)
+    return PanelSlope(correlation, slope, se, slope * stretch, se * stretch)
 
 
 _LEAST_SE = 1e-6
 """One who gives exactly the others' differences leaves no residual to reckon an error from."""
 
 
-def reading(found: Sequence[Slope]) -> Reading:
+def reading(found: Sequence[PanelSlope]) -> ReadingOdds:
     """Class an assessor by slopes of one or more sessions.
 
     Bayes over three kinds of assessor with priors 93 % around slope 1, 5 % around 0 and 2 %
@@ -156,7 +156,11 @@ def reading(found: Sequence[Slope]) -> Reading:
 
 
 def reading_word(
-    slope: Slope, found: Reading, standing: Standing, less_steady: bool, settings: AgreementSettings
+    slope: PanelSlope,
+    found: ReadingOdds,
+    standing: Standing,
+    less_steady: bool,
+    settings: AgreementSettings,
 ) -> AssessorWord | None:
     """The word for an assessor on a note; None when it is too close to call.
 

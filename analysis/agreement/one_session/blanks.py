@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.agreement.indices.additive import additive
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 
 _LEAST_BLANKS = 4
 _FAR = 2.33
@@ -32,7 +32,7 @@ class LowBlanks:
     below: float
 
 
-def low_blanks(layout: Layout, blanks: pd.DataFrame) -> LowBlanks | None:
+def low_blanks(layout: ScoreLayout, blanks: pd.DataFrame) -> LowBlanks | None:
     """Say whether blanks hang on the level of the glass; None where they do not.
 
     Parameters
@@ -57,7 +57,7 @@ def low_blanks(layout: Layout, blanks: pd.DataFrame) -> LowBlanks | None:
     >>> table = np.add.outer(np.zeros(6), [5.0, 10.0, 60.0, 70.0])
     >>> i, j = np.nonzero(np.add.outer(np.zeros(6), [1, 1, 1, 1]) - (np.arange(24).reshape(6, 4)
     ...                   % 4 == 0) * (np.arange(6)[:, None] > 0))
-    >>> layout = Layout(tuple("ABCDEF"), tuple("wxyz"), i, j, table[i, j])
+    >>> layout = ScoreLayout(tuple("ABCDEF"), tuple("wxyz"), i, j, table[i, j])
     >>> blank = pd.DataFrame({"assessor": list("BCDEF"), "sample": "w"})
     >>> low_blanks(layout, blank).n
     5

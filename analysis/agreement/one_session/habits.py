@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.crossed import Vector
 from analysis.agreement.indices.distributions import t_two_sided
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.one_session.with_panel import Told
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict import AssessorWord
+from analysis.array_types import Vector
 
 _LEAST_DF = 3
 
@@ -58,7 +58,7 @@ class Repeats:
     apart: Mapping[str, Mapping[str, Sequence[float]]]
 
     @classmethod
-    def of(cls, layouts: Sequence[Layout]) -> Repeats:
+    def of(cls, layouts: Sequence[ScoreLayout]) -> Repeats:
         """Lay out the repeats of one session, all notes."""
         found: dict[str, dict[str, list[float]]] = {}
         for layout in layouts:

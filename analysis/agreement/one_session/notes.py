@@ -11,9 +11,9 @@ import pandas as pd
 
 from analysis.agreement.indices.additive import Additive
 from analysis.agreement.indices.flight import FlightSpan, flight_span, over_visits
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.repeat import Repeatability, repeatability
-from analysis.agreement.one_session.assessors import Slope, slopes
+from analysis.agreement.one_session.assessors import PanelSlope, slopes
 from analysis.agreement.one_session.blanks import LowBlanks, low_blanks
 from analysis.agreement.one_session.figures import Figures, descriptor_figures
 from analysis.agreement.one_session.swaps import SwapNote
@@ -54,11 +54,11 @@ class Note:
     n_missing: Mapping[str, int]
     figures: Figures
     repeat: Repeatability
-    slopes: Mapping[str, Slope | str]
-    past_slopes: Mapping[str, Sequence[Slope]]
+    slopes: Mapping[str, PanelSlope | str]
+    past_slopes: Mapping[str, Sequence[PanelSlope]]
     told: ToldOrNot
     past_told: Sequence[ToldOrNot]
-    visits: Sequence[Layout | None]
+    visits: Sequence[ScoreLayout | None]
     flight: FlightSpan | None
     low_blanks: LowBlanks | None
 
@@ -107,13 +107,13 @@ def lay_out_note(
     """
     scores, scale = _one_scale(rows)
     tests = scores[scores["kind"].isin(TEST_KINDS)]
-    figures = descriptor_figures(Layout.of(tests), settings, seed)
+    figures = descriptor_figures(ScoreLayout.of(tests), settings, seed)
     sessions = [_rescaled(part[name], scale) if name in part else None for part in past]
     earlier = [part for part in sessions if part is not None]
     least_span = settings.tolerance * (scale[1] - scale[0]) / 100.0
     told = told_by_others(figures.layout, least_span, settings)
     own = slopes(figures.layout, told) if figures.effect.f is not None else {}
-    visits = [None if part is None else Layout.of(part) for part in (scores, *sessions)]
+    visits = [None if part is None else ScoreLayout.of(part) for part in (scores, *sessions)]
     return Note(
         name=name,
         scale=scale,
@@ -132,8 +132,8 @@ def lay_out_note(
 
 
 def _flight(
-    layout: Layout,
-    earlier: Sequence[Layout | None],
+    layout: ScoreLayout,
+    earlier: Sequence[ScoreLayout | None],
     scale: tuple[float, float],
     tests: pd.DataFrame,
     settings: AgreementSettings,
@@ -169,7 +169,7 @@ def told_in(
     tests = None if scores is None else scores[scores["kind"].isin(TEST_KINDS)]
     if tests is None or tests.empty:
         return {}
-    return told_by_others(Layout.of(tests), least_span, settings)
+    return told_by_others(ScoreLayout.of(tests), least_span, settings)
 
 
 def _one_scale(scores: pd.DataFrame) -> tuple[pd.DataFrame, tuple[float, float]]:
@@ -215,10 +215,10 @@ def told_slopes(
         tests = part[part["kind"].isin(TEST_KINDS)]
         if tests.empty:
             continue
-        layout = Layout.of(tests)
+        layout = ScoreLayout.of(tests)
         told = told_by_others(layout, least_span, settings)
         for name, slope in slopes(layout, told).items():
-            if isinstance(slope, Slope) and isinstance(told[name], Told):
+            if isinstance(slope, PanelSlope) and isinstance(told[name], Told):
                 found.setdefault(name, []).append(slope)
     return found
 

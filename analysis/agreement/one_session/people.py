@@ -9,7 +9,12 @@ from types import MappingProxyType
 import numpy as np
 
 from analysis.agreement.indices.repeat import Repeat
-from analysis.agreement.one_session.assessors import Slope, reading, reading_word, usual_repeat_sd
+from analysis.agreement.one_session.assessors import (
+    PanelSlope,
+    reading,
+    reading_word,
+    usual_repeat_sd,
+)
 from analysis.agreement.one_session.habits import Repeats
 from analysis.agreement.one_session.notes import COINCIDENCE, LEAST_REPEATS, Note
 from analysis.agreement.one_session.result import (
@@ -210,7 +215,7 @@ def _assessor_note(
 
 
 def _word(
-    slope: Slope | str | None,
+    slope: PanelSlope | str | None,
     name: str,
     note: Note,
     standing: Standing,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from analysis.agreement.one_session.assessors import Slope, reading
+from analysis.agreement.one_session.assessors import PanelSlope, reading
 from analysis.agreement.one_session.notes import Note
 from analysis.agreement.one_session.result import PrivateFact
 from analysis.agreement.sessions.over_sessions import NoteOverSessions
@@ -42,7 +42,7 @@ def flat_over_sessions(over: NoteOverSessions, settings: AgreementSettings) -> l
 
 
 def flat_by_slopes(
-    name: str, descriptor: str, slopes: Sequence[Slope], settings: AgreementSettings
+    name: str, descriptor: str, slopes: Sequence[PanelSlope], settings: AgreementSettings
 ) -> list[PrivateFact]:
     """The same from the slopes of single sessions, where the one model says nothing."""
     if len(slopes) < _LEAST_FOR_PRIVATE:
@@ -65,7 +65,7 @@ def _flat_by_slopes(note: Note, settings: AgreementSettings) -> list[PrivateFact
     for name in sorted(set(now) | set(note.past_slopes)):
         found = [*note.past_slopes.get(name, ())]
         current = now.get(name)
-        if isinstance(current, Slope):
+        if isinstance(current, PanelSlope):
             found.append(current)
         facts += flat_by_slopes(name, note.name, found, settings)
     return facts

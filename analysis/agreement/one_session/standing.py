@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.one_session.habits import Habits, Repeats, habits
 from analysis.agreement.one_session.with_panel import Told, WithPanel, reads_with
 from analysis.agreement.settings import AgreementSettings
@@ -48,7 +48,7 @@ class Standing:
 _OF_THE_NOTE = (None, AssessorWord.REVERSED, AssessorWord.FLAT)
 
 
-def repeats_by_session(visits: Sequence[Sequence[Layout | None]]) -> list[Repeats]:
+def repeats_by_session(visits: Sequence[Sequence[ScoreLayout | None]]) -> list[Repeats]:
     """What came back in each session; `visits` holds the scores note by note."""
     return [
         Repeats.of([part for part in by if part is not None]) for by in zip(*visits, strict=True)

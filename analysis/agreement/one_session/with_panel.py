@@ -10,9 +10,9 @@ from itertools import permutations
 import numpy as np
 
 from analysis.agreement.indices.additive import Additive, additive
-from analysis.agreement.indices.crossed import Matrix, Vector
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.settings import AgreementSettings
+from analysis.array_types import Matrix, Vector
 
 _ALL_ORDERS = 6
 """Up to so many glasses every order of them is tried."""
@@ -57,7 +57,9 @@ ToldOrNot = Mapping[str, Told | str]
 """By assessor: one note of one session, or why that person cannot be judged by it."""
 
 
-def told_by_others(layout: Layout, least_span: float, settings: AgreementSettings) -> ToldOrNot:
+def told_by_others(
+    layout: ScoreLayout, least_span: float, settings: AgreementSettings
+) -> ToldOrNot:
     """Lay each assessor beside the others, where those told the samples apart.
 
     The person has no part in choosing: who scores at random would else vote for the notes on
@@ -78,7 +80,7 @@ def told_by_others(layout: Layout, least_span: float, settings: AgreementSetting
     return found
 
 
-def _told(layout: Layout, own: Vector, fit: Additive, n: int) -> Told:
+def _told(layout: ScoreLayout, own: Vector, fit: Additive, n: int) -> Told:
     f = fit.f if fit.f is not None else float("inf")
     return Told(layout.samples, own, fit.columns, fit.variance, n, f)
 

@@ -14,7 +14,7 @@ from analysis.agreement.indices.flight import (
     flight_span,
     over_visits,
 )
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.sessions.model_draws import (
     Draws,
     PanelFit,
@@ -194,7 +194,7 @@ def _flight(tests: pd.DataFrame, settings: AgreementSettings) -> FlightSpan | No
     samples = sorted(set(tests["sample"].astype(str)))
     if len(samples) > MOST_SAMPLES:
         return None
-    visits = [Layout.of(rows) for _, rows in tests.groupby("session")]
+    visits = [ScoreLayout.of(rows) for _, rows in tests.groupby("session")]
     found = over_visits(visits, samples)
     return None if found is None else flight_span(found[0], settings.tolerance, found[1])
 

@@ -9,13 +9,12 @@ import pandas as pd
 
 from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.repeat import Repeatability, repeatability
-from analysis.agreement.one_session.assessors import Slope
+from analysis.agreement.one_session.assessors import PanelSlope
 from analysis.agreement.one_session.notes import told_in, told_slopes
 from analysis.agreement.one_session.with_panel import Told, ToldOrNot
 from analysis.agreement.sessions.over_sessions import NoteOverSessions, PersonOverSessions
 from analysis.agreement.settings import AgreementSettings
 from analysis.frames import TEST_KINDS
-from analysis.house_line import HIGH, LOW
 
 
 @dataclass(frozen=True)
@@ -26,9 +25,9 @@ class SpanScores:
     """
 
     descriptor: str
-    slopes: Mapping[str, Sequence[Slope]]
+    slopes: Mapping[str, Sequence[PanelSlope]]
     told: Sequence[ToldOrNot]
-    visits: Sequence[Layout | None]
+    visits: Sequence[ScoreLayout | None]
     repeat: Repeatability
     n_scores: Mapping[str, int]
     over: NoteOverSessions
@@ -58,7 +57,8 @@ def span_scores(
         by_session = dict(iter(rows.groupby("session")))
         parts = [by_session[session] for session in order if session in by_session]
         visits = [
-            Layout.of(by_session[session]) if session in by_session else None for session in order
+            ScoreLayout.of(by_session[session]) if session in by_session else None
+            for session in order
         ]
         tests = rows[rows["kind"].isin(TEST_KINDS)]
         found.append(

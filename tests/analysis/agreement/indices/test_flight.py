@@ -7,7 +7,7 @@ import pytest
 
 from analysis.agreement.indices.additive import additive
 from analysis.agreement.indices.flight import flight_span, over_visits, pair_span
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 
 CELL_SD = 8.0
 
@@ -67,7 +67,10 @@ def test_visits_are_pooled_but_a_lasting_disagreement_stays() -> None:
     i, j = np.indices((8, 6)).reshape(2, -1)
     lasting = rng.normal(0.0, 8.0, (8, 6))
     fresh, same = (
-        [Layout(*names, i, j, (part + rng.normal(0.0, sd, (8, 6))).ravel()) for part, sd in worlds]
+        [
+            ScoreLayout(*names, i, j, (part + rng.normal(0.0, sd, (8, 6))).ravel())
+            for part, sd in worlds
+        ]
         for worlds in ([(0.0 * lasting, 8.0)] * 4, [(lasting, 0.5)] * 4)
     )
     spans = []

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analysis.agreement import AgreementSettings, assess_agreement
-from tests.analysis.worlds import Evening
+from tests.houses.worlds import Evening
 
 QUICK = AgreementSettings(permutations=99, bootstraps=19)
 EVENING = Evening(n_notes=2, n_assessors=8, n_samples=8)

@@ -10,9 +10,9 @@ import pytest
 
 from analysis.agreement import Agreement, AgreementSettings, AssessorWord, assess_agreement
 from analysis.agreement.indices.additive import additive
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.one_session.with_panel import Told, reads_with, told_by_others
-from tests.analysis.worlds import Evening
+from tests.houses.worlds import Evening
 
 QUICK = AgreementSettings(permutations=199, bootstraps=19)
 GOOD = Evening(n_notes=6, spread=9.0, noise=6.0, interaction=4.0)
@@ -59,7 +59,7 @@ def test_the_others_alone_choose_the_notes() -> None:
     table[0] += 15.0 * np.arange(6)
     i, j = np.indices(table.shape).reshape(2, -1)
     names = tuple(f"P{n}" for n in range(6)), tuple(f"x{n}" for n in range(6))
-    told = told_by_others(Layout(*names, i, j, table.ravel()), 10.0, QUICK)
+    told = told_by_others(ScoreLayout(*names, i, j, table.ravel()), 10.0, QUICK)
     assert isinstance(told["P0"], str)
 
 
