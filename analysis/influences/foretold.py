@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
@@ -44,6 +44,8 @@ class Foretold:
     remarks
         What is out of the ordinary or stands in the way, each once, in the order of the rows;
         empty where `reason` says it for all of them, in whole sentences.
+    parents
+        Samples that a filling was mixed from, for those foretold from their parents alone.
     joint
         The same with how the errors go together; None where that was not asked for or nothing
         is foretold.
@@ -54,13 +56,14 @@ class Foretold:
     reason: str | None = None
     joint: JointForetold | None = None
     remarks: tuple[str, ...] = ()
+    parents: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     @property
     def refused(self) -> bool:
         """Whether too little was nosed to foretell anything: `reason` is then whole sentences."""
         return self.n_casks == 0
 
-    json_keys = ("n_casks", "reason")
+    json_keys = ("n_casks", "reason", ("parents", "from_parents"))
 
     def of(self, filling: str) -> pd.DataFrame:
         """Rows of one filling."""

@@ -3,6 +3,7 @@
 from analysis.vatting.chance import Expectation, Line
 from analysis.vatting.conflict import Conflict
 from analysis.vatting.faults import FaultKind, LimitFault, LimitsError
+from analysis.vatting.from_parents import with_parents
 from analysis.vatting.known import stock_from_profile
 from analysis.vatting.learn import MixingLearned, NoteLearned, learn_mixing
 from analysis.vatting.limits import (
@@ -65,4 +66,5 @@ __all__ = [
     "plan_vatting",
     "stock_from_profile",
     "try_shares",
+    "with_parents",
 ]

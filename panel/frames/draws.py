@@ -14,6 +14,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.kinds import EventKind
+from panel.store.ages import calendar_years
 from panel.store.casks import Filling, FillingEvent
 from panel.store.draws import Draw
 from panel.store.filling_states import FillingState, filling_states
@@ -73,6 +74,27 @@ def present_frame(db: Session, as_of: date) -> pd.DataFrame:
     frame = pd.DataFrame(rows, columns=list(DRAW_COLUMNS))
     frame["drawn_on"] = pd.to_datetime(frame["drawn_on"])
     return frame
+
+
+def parents_frame(db: Session, as_of: date) -> pd.DataFrame:
+    """Return one row a parent of every re-racked filling that is in its cask on *as_of*.
+
+    `lpa` is the pure alcohol it gave, `years_since` the time in the new wood.
+    """
+    import pandas as pd
+
+    states = {state.filling_id: state for state in filling_states(db, as_of)}
+    rows = [
+        (
+            *(state.label, states[share.filling_id].label, share.lpa),
+            calendar_years(state.filled_on, as_of),
+        )
+        for state in states.values()
+        if state.emptied_on is None and state.topped_on is None
+        for share in state.racked_from
+        if share.filling_id in states
+    ]
+    return pd.DataFrame(rows, columns=["filling", "parent", "lpa", "years_since"])
 
 
 def _row(

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from analysis.influences import Foretold
     from analysis.profile import Profile
+    from analysis.vatting import MixingRule
 
 
 @dataclass(frozen=True)
@@ -161,21 +162,29 @@ def foretold_of(
     fillings: Collection[str] | None = None,
     descriptors: Sequence[str] | None = None,
     with_joint: bool = False,
+    rule: MixingRule | None = None,
 ) -> Foretold:
-    """Foretell the fillings in cask that nobody nosed, all or some of them."""
+    """Foretell the fillings in cask that nobody nosed, all or some of them.
+
+    What was re-racked from casks that were nosed is foretold from those, by the mixing rule.
+    """
     from analysis.influences import foretell_casks
-    from panel.frames.draws import draws_frame, present_frame
+    from analysis.vatting import with_parents
+    from panel.frames.draws import draws_frame, parents_frame, present_frame
+    from panel.questions.vatting import mixing_rule
 
     stock = present_frame(db, as_of)
     if fillings is not None:
         stock = stock[stock["filling"].isin(list(fillings))]
-    return foretell_casks(
+    found = foretell_casks(
         profile,
         draws_frame(db, as_of),
         stock,
         descriptors=descriptors,
         with_joint=with_joint,
     )
+    given = parents_frame(db, as_of)
+    return with_parents(found, profile, given, rule or mixing_rule(db), descriptors=descriptors)
 
 
 def who_may_go_in(foretold: Foretold, able: int) -> str:

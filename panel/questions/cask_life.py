@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -14,7 +14,7 @@ from analysis.bars import Bar, Bars, status_of
 from panel.errors import UnknownRecord
 from panel.frames.bars import bar_rules, state_bars
 from panel.kinds import EventKind, GlassKind, ReleaseStatus, SessionStatus
-from panel.questions.gauge_flags import gauge_flags
+from panel.questions.gauge_flags import gauge_flags, racked_flags
 from panel.store.casks import Cask, Filling, FillingEvent, Regauge
 from panel.store.draws import Draw, DrawPart
 from panel.store.filling_states import FillingState, filling_states
@@ -123,10 +123,9 @@ def cask_life(db: Session, number: str, as_of: date) -> CaskLife:
     """
     cask = find_cask(db, number)
     rules = bar_rules(db)
-    states = [
-        FillingNow(state, state_bars(state, rules))
-        for state in filling_states(db, as_of, only_casks=[number])
-    ]
+    stock = {state.filling_id: state for state in filling_states(db, as_of)}
+    lying = [state for state in stock.values() if state.cask == number]
+    states = [FillingNow(state, state_bars(state, rules)) for state in lying]
     fillings = [filling for filling in cask.fillings if filling.filled_on <= as_of]
     entries = [entry for filling in fillings for entry in _entries(db, filling)]
     return CaskLife(
@@ -137,7 +136,7 @@ def cask_life(db: Session, number: str, as_of: date) -> CaskLife:
         as_of=as_of,
         fillings=tuple(states),
         entries=tuple(sorted(entry for entry in entries if entry.happened_on <= as_of)),
-        flags=tuple(_flags(fillings, states)),
+        flags=tuple(_flags(fillings, states, stock)),
     )
 
 
@@ -237,12 +236,15 @@ def _releases(db: Session, filling: Filling) -> Iterator[LifeEntry]:
             yield LifeEntry(release.disgorged_on, "disgorged", filling.label, words)
 
 
-def _flags(fillings: list[Filling], states: list[FillingNow]) -> Iterator[str]:
+def _flags(
+    fillings: list[Filling], states: list[FillingNow], stock: Mapping[int, FillingState]
+) -> Iterator[str]:
     for filling, now in zip(fillings, states, strict=True):
         if filling.make is None and not any(e.kind is EventKind.RE_RACKED for e in filling.events):
             yield f"{filling.label} has no make and no parents: origin unknown"
         if now.state.emptied_on is None:
             yield from _flags_today(now)
+        yield from racked_flags(now.state, stock)
 
 
 def _flags_today(now: FillingNow) -> Iterator[str]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from datetime import timedelta
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -12,6 +13,10 @@ from panel.store.filling_states import FillingState
 
 if TYPE_CHECKING:
     from analysis.strength import Withdrawal
+
+
+MORE_THAN_ERROR = 1.005
+"""What two gauges of the same spirit may differ by; the limit on a gain between regauges."""
 
 
 def gauge_flags(state: FillingState) -> Iterator[str]:
@@ -25,6 +30,34 @@ def gauge_flags(state: FillingState) -> Iterator[str]:
         if not topped and early.on < late.on and early.bulk_l > 0:
             for sentence in _pair(state, early, late):
                 yield f"{early.on} to {late.on}: {sentence}"
+
+
+def racked_flags(state: FillingState, others: Mapping[int, FillingState]) -> Iterator[str]:
+    """Give a sentence for litres that were not there: racked in by the records, or given away.
+
+    `others` are the states of the fillings that gave, by id.
+    """
+    received = sum(litres for _, litres in state.received)
+    if received and state.gauges[0].bulk_l > received * MORE_THAN_ERROR:
+        yield (
+            f"{state.label} was filled with {state.gauges[0].bulk_l:g} L, but what was re-racked "
+            f"into it comes to {received:g} L: one of the figures is wrong"
+        )
+    yield from _overdrawn(state)
+    for parent_id in dict.fromkeys(parent for parent, _ in state.received):
+        if parent_id in others:
+            yield from _overdrawn(others[parent_id])
+
+
+def _overdrawn(parent: FillingState) -> Iterator[str]:
+    for on in sorted({on for on, _ in parent.given}):
+        given = sum(litres for day, litres in parent.given if day == on)
+        held = parent.content_on(on - timedelta(1)).bulk_l
+        if on > parent.filled_on and given > held * MORE_THAN_ERROR:
+            yield (
+                f"{parent.label} gave {given:g} L on {on}, but held {held:.0f} L by its last "
+                "gauge: one of the figures is wrong"
+            )
 
 
 def _pair(state: FillingState, early: Gauge, late: Gauge) -> tuple[str, ...]:

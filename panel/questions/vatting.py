@@ -145,13 +145,16 @@ def house_stock(
     # Of two fillings in one cask, which the records bar both, one row says so.
     casks = in_cask(casks).drop_duplicates("cask", keep="last")
     notes = [name for name in foretell if name in known.descriptors]
+    rule = mixing_rule(db, exponents)
     foretold = None
     if notes:
-        foretold = foretold_of(db, as_of=as_of, profile=known, descriptors=notes, with_joint=True)
+        foretold = foretold_of(
+            db, as_of=as_of, profile=known, descriptors=notes, with_joint=True, rule=rule
+        )
     stock = stock_from_profile(
         known, casks, as_of=as_of, panel_sd=panel_errors(db), foretold=foretold
     )
-    laws, rule = tuple(rules_in_force(db)), mixing_rule(db, exponents)
+    laws = tuple(rules_in_force(db))
     return HouseStock(stock, rule, laws, as_of, foretold, known.note)
 
 

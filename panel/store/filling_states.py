@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import Row
 from sqlalchemy.orm import Session
 
-from panel.store.ages import Entered, Inherited, calendar_years, inheritance
+from panel.store.ages import Entered, Inherited, Origin, ParentShare, calendar_years, inheritance
 from panel.store.casks import Filling
 from panel.store.contents import Added, Content, Gauge, content_on, mixed_strength_on
 from panel.store.marks_of_fault import FaultsMarked, marks_by_filling
@@ -35,7 +35,9 @@ class FillingState:
     `years_before` is the age its youngest spirit had when the cask was filled; it and `age_years`
     are None where the records do not hold them. `abv_certain` is false where spirit of unknown
     strength went in since the last gauge. `others` are fillings that lie in the same cask by the
-    records; `marks` are those that led to a hold; `nosed` is what a panel has had of it.
+    records; `marks` are those that led to a hold; `nosed` is what a panel has had of it;
+    `received` are litres by re-racking with the filling they came from, `given` those that went
+    into other casks.
     """
 
     filling_id: int
@@ -68,6 +70,9 @@ class FillingState:
     promised: tuple[tuple[str, float], ...] = ()
     others: tuple[str, ...] = ()
     marks: tuple[FaultsMarked, ...] = ()
+    racked_from: tuple[ParentShare, ...] = ()
+    received: tuple[tuple[int, float], ...] = ()
+    given: tuple[tuple[date, float], ...] = ()
     inherited: Inherited = UNKNOWN_ORIGIN
     abv_certain: bool = True
     nosed: Nosed | None = None
@@ -141,16 +146,19 @@ def filling_states(
     if any(story.added for story in stories.values()):
         for filling_id, nosed in nosed_by_filling(db, as_of).items():
             stories[filling_id].nosed = nosed
-    inherited = inheritance(origins_of(rows, stories))
+    origins = origins_of(rows, stories)
+    inherited = inheritance(origins)
     wanted = None if only_casks is None else set(only_casks)
     return [
-        _state(row, stories[row.id], inherited[row.id], as_of)
+        _state(row, stories[row.id], origins[row.id], inherited[row.id], as_of)
         for row in rows
         if wanted is None or row.number in wanted
     ]
 
 
-def _state(row: Row[Any], story: Story, inherited: Inherited, as_of: date) -> FillingState:
+def _state(
+    row: Row[Any], story: Story, origin: Origin, inherited: Inherited, as_of: date
+) -> FillingState:
     end = min(as_of, story.emptied_on) if story.emptied_on else as_of
     gauge, content = story.gauges[-1], story.content_on(as_of)
     promised = sum(litres for _, litres in story.promised)
@@ -180,6 +188,9 @@ def _state(row: Row[Any], story: Story, inherited: Inherited, as_of: date) -> Fi
         promised=tuple(story.promised),
         others=story.others,
         marks=story.marks,
+        racked_from=tuple(origin.parents),
+        received=tuple((parent, litres) for parent, _, litres, _ in story.parents),
+        given=tuple(story.given),
         inherited=inherited,
         abv_certain=content.certain,
         nosed=story.nosed,

@@ -49,6 +49,7 @@ class Story:
 
     gauges: list[Gauge] = field(default_factory=list)
     taken: list[tuple[date, float]] = field(default_factory=list)
+    given: list[tuple[date, float]] = field(default_factory=list)
     added: list[Added] = field(default_factory=list)
     parents: list[tuple[int, date, float, float | None]] = field(default_factory=list)
     place: Place = field(default_factory=Place)
@@ -60,6 +61,11 @@ class Story:
     others: tuple[str, ...] = ()
     marks: tuple[FaultsMarked, ...] = ()
     nosed: Nosed | None = None
+
+    def give(self, on: date, litres: float) -> None:
+        """Take off what went into another cask."""
+        self.taken.append((on, litres))
+        self.given.append((on, litres))
 
     def content_on(self, day: date) -> Content:
         """Return litres and strength on a day."""
@@ -189,7 +195,7 @@ def _tell_event(stories: dict[int, Story], event: Row[Any]) -> None:
     elif kind is EventKind.RE_RACKED:
         parent_id: int = event.parent_filling_id
         story.parents.append((parent_id, event.happened_on, event.litres, event.abv))
-        stories[parent_id].taken.append((event.happened_on, event.litres))
+        stories[parent_id].give(event.happened_on, event.litres)
     elif kind is EventKind.TOPPED:
         _tell_topped(stories, event)
     elif kind is EventKind.EMPTIED:
@@ -206,7 +212,7 @@ def _tell_topped(stories: dict[int, Story], event: Row[Any]) -> None:
         parent = stories[parent_id]
         if abv is None and parent.gauges:
             abv = parent.strength_on(event.happened_on)
-        parent.taken.append((event.happened_on, event.litres))
+        parent.give(event.happened_on, event.litres)
     added = Added(event.happened_on, event.litres, abv, parent_id)
     stories[event.filling_id].added.append(added)
 

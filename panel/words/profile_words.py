@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from math import isnan
 from typing import TYPE_CHECKING, Any
 
@@ -60,10 +60,23 @@ def foretold_words(asked: AskedProfile) -> str:
         return ""
     if found.rows["estimate"].isna().all():
         return "Nose it: nothing of it is known before that."
-    return (
+    mixed = [_mixed_words(filling, samples) for filling, samples in found.parents.items()]
+    if set(found.rows.loc[found.rows["estimate"].notna(), "filling"]) <= set(found.parents):
+        return f"{' '.join(mixed)} Nose it before you act on it."
+    told = (
         f"Foretold from {found.n_casks} casks that were nosed, by wood, fill, age, phenols, "
         "strength when filled, make, batch and place; 19 in 20 such casks lie between the two "
         "bounds. Nose it before you act on it."
+    )
+    return " ".join([*mixed, told])
+
+
+def _mixed_words(filling: str, samples: Sequence[str]) -> str:
+    """On what a filling foretold from its parents rests."""
+    return (
+        f"{filling} is foretold from what went into it ({', '.join(samples)}), mixed by pure "
+        "alcohol; what its new wood has done is not in it, and what the mixing rule may be off is "
+        "in the bounds."
     )
 
 

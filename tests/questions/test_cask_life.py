@@ -81,3 +81,44 @@ def test_the_list_has_empty_casks_too(store: Store) -> None:
         ("0101", False),
         ("[/x]", True),
     ]
+
+
+RACKED_ON = date(2020, 5, 1)
+
+
+def racked(store: Store, filled_l: float, *given: float) -> None:
+    """Fill 0200 from 0101, 0102 and so on, each of which held 190 L."""
+    with store.write() as db:
+        make = add_make(db)
+        child = add_filling(
+            db, "0200", None, filled_on=RACKED_ON, size_l=500, fill_bulk_l=filled_l, fill_abv=60.0
+        )
+        for number, litres in enumerate(given, start=1):
+            parent = add_filling(db, f"010{number}", make)
+            add_event(db, child, EventKind.RE_RACKED, RACKED_ON, parent=parent, litres=litres)
+
+
+def flags_of(store: Store, number: str) -> tuple[str, ...]:
+    with store.read() as db:
+        return cask_life(db, number, AS_OF).flags
+
+
+def test_more_filled_than_its_parents_gave_is_flagged(store: Store) -> None:
+    racked(store, 420.0, 180.0, 180.0, 54.0)
+    found = [flag for flag in flags_of(store, "0200") if "re-racked into it" in flag]
+    assert found == [
+        "0200/1 was filled with 420 L, but what was re-racked into it comes to 414 L: one of the "
+        "figures is wrong"
+    ]
+
+
+def test_litres_within_the_error_of_a_gauge_are_not_flagged(store: Store) -> None:
+    racked(store, 415.0, 180.0, 180.0, 54.0)
+    assert not any("figures is wrong" in flag for flag in flags_of(store, "0200"))
+
+
+def test_more_given_than_was_held_is_flagged_on_both_pages(store: Store) -> None:
+    racked(store, 205.0, 205.0)
+    said = "0101/1 gave 205 L on 2020-05-01, but held 190 L by its last gauge: one of the figures "
+    for number in ("0200", "0101"):
+        assert any(flag.startswith(said) for flag in flags_of(store, number))
