@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import Final
 
 from analysis.as_json import AsJson
+from analysis.strength.density import require_positive
 from analysis.strength.losses import Evaporation, Withdrawal, evaporation
+
+USUAL_SIZE_LITRES: Final = 250.0
+MOST_PERCENT: Final = 50.0
 
 
 class RegaugeFlag(StrEnum):
@@ -28,10 +33,11 @@ class RegaugeFlag(StrEnum):
 class RegaugeLimits:
     """When a pair of regauges is flagged.
 
-    House defaults: a gain above 0.5 % is more than gauging error; trade figures for
-    evaporation in Scotland are 1.5 to 2.5 % a year, so 5 % points to a leak; a hot, dry
-    warehouse wants a higher leak limit and no flag for rising strength; new wood drinks 2
-    to 3 % of the filling at once, which is no leak; 40 % vol is the usual legal minimum.
+    House defaults, for a cask of 250 L: a gain above 0.5 % is more than gauging error; trade
+    figures for evaporation in Scotland are 1.5 to 2.5 % a year, so 5 % points to a leak; a
+    hot, dry warehouse wants a higher leak limit and no flag for rising strength; new wood
+    drinks 2 to 3 % of the filling at once, which is no leak; 40 % vol is the usual legal
+    minimum. `for_cask` brings them to another size.
     """
 
     gain_percent: float = 0.5
@@ -40,6 +46,25 @@ class RegaugeLimits:
     strength_rise_percent_vol: float = 0.3
     cool_climate: bool = True
     minimum_abv_percent: float = 40.0
+
+    def for_cask(self, size_litres: float) -> RegaugeLimits:
+        """The same limits for a cask of another size.
+
+        A cask loses through its staves and holds by its volume: of casks of one shape the share
+        that goes a year, and that the wood drinks, rises as 1 / size^(1/3).
+
+        Examples
+        --------
+        >>> round(RegaugeLimits().for_cask(50).leak_percent_a_year, 2)
+        8.55
+        """
+        require_positive("Size", size_litres, "L")
+        wider = (USUAL_SIZE_LITRES / size_litres) ** (1.0 / 3.0)
+        return replace(
+            self,
+            leak_percent_a_year=min(self.leak_percent_a_year * wider, MOST_PERCENT),
+            in_drink_percent=min(self.in_drink_percent * wider, MOST_PERCENT),
+        )
 
 
 @dataclass(frozen=True)
@@ -127,7 +152,7 @@ def _alcohol_flags(
     if _looks_like_leak(loss, limits, after_filling):
         found[RegaugeFlag.LEAK] = (
             f"{loss.lpa_percent_a_year_compound:.1f} % of the alcohol went each year, above the "
-            f"limit of {limits.leak_percent_a_year:g} %: look for a leak, or for a draw that was "
+            f"limit of {limits.leak_percent_a_year:.3g} %: look for a leak, or for a draw that was "
             "not recorded."
         )
     return found

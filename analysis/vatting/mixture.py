@@ -10,7 +10,7 @@ import pandas as pd
 from analysis.array_types import Floats, Ints
 from analysis.as_json import AsJson
 from analysis.bar_words import said
-from analysis.bars import BY_NAME, Purpose, forbidding
+from analysis.bars import BY_NAME, Bar, Purpose, forbidding
 from analysis.vatting.chance import Expectation, Line, expect
 from analysis.vatting.eligible import ages_at_bottling, old_gauges
 from analysis.vatting.pour import Poured, ShareReached, pour, shares_reached
@@ -144,5 +144,7 @@ def _notes(task: Task, rows: Ints) -> list[str | None]:
             notes.append(f"litres and strength are from a regauge {gauge_age[row]:.1f} years old")
         against = forbidding(stock.bars[row], Purpose.VAT)
         notes += [said(each) for each in against if each.bar in BY_NAME]
+        # The vat must have the strength; that a part has not is said all the same.
+        notes += [said(each) for each in stock.bars[row] if each.bar is Bar.STRENGTH]
         found.append("; ".join(notes) or None)
     return found

@@ -14,6 +14,7 @@ from panel.cli.invocation import Invocation, as_of_option, json_option, pass_inv
 from panel.words.cask_words import (
     age_figure,
     age_words,
+    figure_words,
     make_word,
     spirit_words,
     state_dict,
@@ -73,6 +74,8 @@ def show_life(life: CaskLife, as_json: bool) -> None:
         return
     click.echo(f"Cask {life.number}: {life.wood}, {life.size_l:g} L")
     click.echo("Empty." if life.today is None else fill(today_words(life.today), 80))
+    if life.figures is not None:
+        click.echo(fill(figure_words(life.figures), 80))
     for flag in life.flags:
         click.echo(fill(f"! {flag}", 80, subsequent_indent="  "))
     click.echo("")
@@ -99,7 +102,7 @@ def today_words(now: FillingNow) -> str:
     state = now.state
     words = (
         f"{state.label}: {spirit_words(state)}, {age_words(state.age_years)}, "
-        f"{state.bulk_l:.0f} L at {state.abv:.4g} % ({state.lpa:.1f} L pure), "
+        f"{state.bulk_l:.0f} L (at 20 °C) of {state.abv:.4g} % ({state.lpa:.1f} L pure), "
         f"gauged {state.gauge.on}"
     )
     return f"{words}; {state.place.words()}; {now.status}"
@@ -115,4 +118,5 @@ def life_dict(life: CaskLife) -> dict[str, Any]:
         "fillings": [state_dict(now) for now in life.fillings],
         "entries": [asdict(entry) for entry in life.entries],
         "flags": list(life.flags),
+        "figures": None if life.figures is None else asdict(life.figures),
     }

@@ -82,6 +82,8 @@ def show(report: LoadReport, *, check: bool) -> None:
     if report.problems:
         show_problems(report)
         return
+    for rows, problem in grouped(report.questions)[:SHOWN_AT_MOST]:
+        say(f"To be asked: {problem.sentence()}{_also(rows)}")
     for what, names in report.created.items():
         more = f" and {len(names) - NAMED_AT_MOST:,} more" if len(names) > NAMED_AT_MOST else ""
         click.echo(f"New {what}: {', '.join(names[:NAMED_AT_MOST])}{more}")

@@ -69,13 +69,17 @@ def show(inv: Invocation, name: str | None, as_json: bool) -> None:
                         "cites": rule.cites,
                     }
                     for rule in rules
-                ]
+                ],
+                "not_looked_at": {book.name: list(book.not_looked_at) for book in chosen},
             }
         )
         return
     for rule in rules:
         click.echo(f"{rule.rule_set}: {rule.kind.value} {rule.value:g} {rule.unit}")
         click.echo(f"    {rule.cites}")
+    for book in chosen:
+        for each in book.not_looked_at:
+            click.echo(f"{book.name}: not looked at: {each}")
     if not rules:
         click.echo("No rule is in force.")
     say(LAST_WORD)

@@ -6,6 +6,7 @@ import click
 
 from panel.cli.answers import emit_json
 from panel.cli.invocation import json_option
+from panel.words.volume_words import volume_words, weight_words
 
 CAUTION = (
     "Spirit above about 20 % vol gives off vapour that can catch fire: small volumes, air, no "
@@ -19,23 +20,30 @@ def command() -> None:
 
 
 @command.command("reduce")
-@click.option("--litres", type=float, required=True, help="Spirit, litres at 20 °C.")
+@click.option("--litres", type=float, help="Spirit, litres at 20 °C.")
+@click.option("--ml", type=float, help="Or: spirit in millilitres.")
 @click.option("--from", "from_abv", type=float, required=True, help="Its strength, % vol.")
 @click.option("--to", "to_abv", type=float, required=True, help="The strength wanted, % vol.")
 @json_option
-def reduce(litres: float, from_abv: float, to_abv: float, as_json: bool) -> None:
+def reduce(
+    litres: float | None, ml: float | None, from_abv: float, to_abv: float, as_json: bool
+) -> None:
     """Water that brings spirit down to a strength."""
     from panel.questions.strength import reduced
 
+    if (litres is None) == (ml is None):
+        raise click.UsageError("Give the spirit once: --litres or --ml.")
+    litres = (ml or 0.0) / 1000.0 if litres is None else litres
     found = reduced(litres, from_abv, to_abv)
     if as_json:
         emit_json(found)
         return
     click.echo(
-        f"{litres:g} L at {from_abv:g} % vol: add {found.water_litres:.2f} L of water "
-        f"({found.water_kg:.2f} kg) to reach {to_abv:g} % vol.\n"
-        f"Together {found.final_litres:.2f} L; mixing shrinks it by "
-        f"{found.contraction_litres:.2f} L. Pure alcohol {found.lpa:.3f} L."
+        f"{volume_words(litres)} at {from_abv:g} % vol: add {volume_words(found.water_litres)} of "
+        f"water ({weight_words(found.water_kg)}) to reach {to_abv:g} % vol.\n"
+        f"Together {volume_words(found.final_litres)}; mixing shrinks it by "
+        f"{volume_words(found.contraction_litres)}. Pure alcohol {volume_words(found.lpa)}. All "
+        "at 20 °C."
     )
     click.echo(CAUTION, err=True)
 
@@ -51,6 +59,11 @@ def _read_part(_ctx: click.Context, _param: click.Parameter, values: tuple[str, 
         if not separator:
             raise click.BadParameter(f"{value!r} is not litres@strength such as 190@57.1")
     return tuple(parts)
+
+
+def _read_one(ctx: click.Context, param: click.Parameter, value: str) -> object:
+    parts = _read_part(ctx, param, (value,))
+    return parts[0] if isinstance(parts, tuple) else parts
 
 
 @command.command("marry")
@@ -73,9 +86,10 @@ def marry(parts: tuple[tuple[float, float], ...], as_json: bool) -> None:
         emit_json(found)
         return
     click.echo(
-        f"{found.bulk_litres:.2f} L at {found.abv_percent:.2f} % vol, {found.lpa:.3f} L of pure "
-        f"alcohol.\nThe parts add up to {found.sum_of_parts_litres:.2f} L; mixing shrinks them by "
-        f"{found.contraction_litres:.2f} L."
+        f"{volume_words(found.bulk_litres)} at {found.abv_percent:.2f} % vol, "
+        f"{volume_words(found.lpa)} of pure alcohol.\nThe parts add up to "
+        f"{volume_words(found.sum_of_parts_litres)}; mixing shrinks them by "
+        f"{volume_words(found.contraction_litres)}. All at 20 °C."
     )
     click.echo(CAUTION, err=True)
 
@@ -93,7 +107,7 @@ def at_20(litres: float, abv: float, temperature: float, as_json: bool) -> None:
     if as_json:
         emit_json({"litres_at_20": found, "lpa": found * abv / 100})
         return
-    click.echo(f"{litres:g} L at {temperature:g} °C are {found:.2f} L at 20 °C.")
+    click.echo(f"{litres:g} L at {temperature:g} °C are {volume_words(found)} at 20 °C.")
 
 
 @command.command("weigh")
@@ -109,6 +123,93 @@ def weigh(kg: float, abv: float, as_json: bool) -> None:
         emit_json(found)
         return
     click.echo(
-        f"{kg:g} kg in air at {abv:g} % vol are {found.litres:.2f} L at 20 °C, "
-        f"{found.lpa:.3f} L of pure alcohol."
+        f"{kg:g} kg in air at {abv:g} % vol are {volume_words(found.litres)} at 20 °C, "
+        f"{volume_words(found.lpa)} of pure alcohol."
     )
+
+
+@command.command("read")
+@click.option("--reading", type=float, help="What the instrument shows, % vol.")
+@click.option("--density", type=float, help="Or: density at the temperature, kg/m3.")
+@click.option("--temperature", type=float, required=True, help="Of the spirit, °C.")
+@click.option(
+    "--instrument",
+    type=click.Choice(["hydrometer", "meter"]),
+    default="hydrometer",
+    show_default=True,
+    help="A glass hydrometer, or a density meter that shows strength.",
+)
+@json_option
+def read(
+    reading: float | None,
+    density: float | None,
+    temperature: float,
+    instrument: str,
+    as_json: bool,
+) -> None:
+    """True strength from a reading at another temperature than 20 °C."""
+    from panel.questions.strength import true_strength
+
+    if (reading is None) == (density is None):
+        raise click.UsageError("Give what was read once: --reading or --density.")
+    found = true_strength(reading, density, temperature, glass=instrument == "hydrometer")
+    if as_json:
+        emit_json({"abv_percent": found})
+        return
+    shown = f"{reading:g} % vol" if density is None else f"{density:g} kg/m3"
+    click.echo(f"{shown} read at {temperature:g} °C is {found:.2f} % vol at 20 °C.")
+
+
+@command.command("loss")
+@click.option("--start", required=True, callback=_read_one, metavar="LITRES@ABV", help="Then.")
+@click.option("--end", required=True, callback=_read_one, metavar="LITRES@ABV", help="Now.")
+@click.option("--years", type=float, required=True, help="Between the two gauges.")
+@json_option
+def loss(start: tuple[float, float], end: tuple[float, float], years: float, as_json: bool) -> None:
+    """What a cask lost a year between two gauges, nothing having been drawn."""
+    from panel.questions.strength import lost
+
+    found = lost(start, end, years)
+    if as_json:
+        emit_json(found.to_dict())
+        return
+    click.echo(
+        f"Pure alcohol: {found.lpa_percent_a_year_compound:.2f} % a year compound, "
+        f"{found.lpa_percent_a_year_simple:.2f} simple; {found.remaining_percent_of_lpa:.1f} % is "
+        f"left.\nVolume: {found.bulk_percent_a_year_compound:.2f} % a year compound, "
+        f"{found.bulk_percent_a_year_simple:.2f} simple."
+    )
+
+
+@command.command("ullage")
+@click.option("--size", type=float, required=True, help="What the cask holds full, litres.")
+@click.option("--litres", type=float, required=True, help="What is in it, litres at 20 °C.")
+@json_option
+def ullage(size: float, litres: float, as_json: bool) -> None:
+    """Empty space in a cask."""
+    from panel.questions.strength import empty_space
+
+    found = empty_space(size, litres)
+    if as_json:
+        emit_json({"ullage_litres": found})
+        return
+    click.echo(f"{volume_words(found)} of {size:g} L are empty ({100 * found / size:.0f} %).")
+
+
+@command.command("until")
+@click.option("--start-abv", type=float, required=True, help="Strength at the first gauge.")
+@click.option("--end-abv", type=float, required=True, help="Strength at the second gauge.")
+@click.option("--years", type=float, required=True, help="Between the two gauges.")
+@click.option("--floor", type=float, default=40.0, show_default=True, help="Down to, % vol.")
+@json_option
+def until(start_abv: float, end_abv: float, years: float, floor: float, as_json: bool) -> None:
+    """Years until the strength of a cask reaches a floor, on a straight line."""
+    from panel.questions.strength import years_left
+
+    found = years_left(start_abv, end_abv, years, floor)
+    reason = None if found is not None else "the strength does not fall, so there is no such day"
+    if as_json:
+        emit_json({"years": found, "reason": reason})
+        return
+    told = reason or f"about {found:.1f} years after the second gauge, on a straight line"
+    click.echo(f"{floor:g} % vol: {told}.")

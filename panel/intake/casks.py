@@ -29,6 +29,7 @@ from panel.intake.fillings import FillingsNamed, check_fits, check_stay, emptied
 from panel.intake.load import Load, RowOutcome, all_names, change, fetch, refuse_twins
 from panel.kinds import EventKind
 from panel.store.casks import Cask, Filling, FillingEvent, Make
+from panel.store.doubts import filling_doubts
 
 NEEDED = ("filled_on", "fill_number", "fill_abv", "fill_bulk_l")
 OF_THE_WOOD = ("cask", "wood", "size_l", "note")
@@ -240,6 +241,8 @@ def _check_filling(load: Load, row: CaskRow, stock: FillingsNamed, of_file: froz
     _check_held(load, row, filling)
     _check_origin(load, row, filling)
     _check_later_records(load, row, filling)
+    for column, doubt in filling_doubts(filling):
+        load.question(row.at, column, getattr(row, column), doubt)
     for other in stock.by_cask[row.cask]:
         if other is not filling:
             _check_neighbour(load, row, filling, other)

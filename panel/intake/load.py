@@ -48,6 +48,7 @@ class Load:
     progress: Progress = lambda _done, _total: None
     problems: list[Problem] = field(default_factory=list)
     left_out_problems: int = 0
+    questions: list[Problem] = field(default_factory=list)
     tally: dict[RowOutcome, int] = field(default_factory=lambda: dict.fromkeys(RowOutcome, 0))
     created: dict[str, list[str]] = field(default_factory=dict)
     _budget: int = NEAREST_BUDGET
@@ -59,6 +60,11 @@ class Load:
             self.left_out_problems += 1
             return
         self.problems.append(Problem(self.file, row, column, _said(value), message))
+
+    def question(self, row: int, column: str, value: object, message: str) -> None:
+        """Note what is odd though it may be so: it is said and keeps nothing out."""
+        if len(self.questions) < MOST_PROBLEMS:
+            self.questions.append(Problem(self.file, row, column, _said(value), message))
 
     def going(self, rows: Sequence[Found]) -> Iterator[Found]:
         """Give the rows one by one and tell how far it is."""

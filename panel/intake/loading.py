@@ -243,6 +243,7 @@ def _write(store: Store, report: LoadReport, checked: _Checked, options: Options
 
 
 def _counted(report: LoadReport, load: Load) -> LoadReport:
+    report = replace(report, questions=tuple(load.questions))
     if load.problems:
         return replace(
             report, problems=_settled(load.problems), more_problems=load.left_out_problems

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Annotated
+from enum import StrEnum
+from typing import Annotated, Any
 
-from pydantic import BeforeValidator
+from pydantic import BeforeValidator, model_validator
 
 from panel.intake.cells import (
     CELSIUS,
@@ -16,23 +17,36 @@ from panel.intake.cells import (
     PastDay,
     RowModel,
     Strength,
+    fault,
 )
 from panel.intake.columns import Columns
 from panel.intake.fillings import check_fits, check_stay, fetch_stock, find_filling
 from panel.intake.load import Load, RowOutcome, change
 from panel.kinds import GaugeMethod
+from panel.records.gauging import kept_litres
 from panel.store.casks import Filling, Regauge
 
 COLUMNS = Columns(
     either=("filling", "cask"),
     required=("gauged_on", "bulk_l", "abv", "method"),
-    optional=("temperature_c", "note"),
+    optional=("temperature_c", "litres_at", "note"),
     numbers=frozenset({"bulk_l", "abv", "temperature_c"}),
 )
 
 
+class LitresAt(StrEnum):
+    """The temperature that bulk litres are written for."""
+
+    TWENTY = "20"
+    CASK = "cask"
+
+
+def _read_litres_at(text: str | None) -> LitresAt:
+    return LitresAt(OneOf(LitresAt)(text)) if text else LitresAt.TWENTY
+
+
 class RegaugeRow(RowModel):
-    """One measurement of one filling."""
+    """One measurement of one filling; litres are those at 20 °C unless `litres_at` says cask."""
 
     filling: OptionalName = None
     cask: OptionalName = None
@@ -41,7 +55,21 @@ class RegaugeRow(RowModel):
     abv: Strength
     method: Annotated[GaugeMethod, BeforeValidator(OneOf(GaugeMethod))]
     temperature_c: Annotated[float | None, BeforeValidator(CELSIUS.read)] = None
+    litres_at: Annotated[LitresAt, BeforeValidator(_read_litres_at)] = LitresAt.TWENTY
     note: OptionalText = None
+
+    @model_validator(mode="after")
+    def _temperature_if_as_read(self) -> RegaugeRow:
+        if self.litres_at is LitresAt.CASK and self.temperature_c is None:
+            raise fault("litres at the cask's temperature want that", column="temperature_c")
+        return self
+
+    @property
+    def kept_l(self) -> float:
+        """The litres as they are kept: at 20 °C."""
+        if self.litres_at is LitresAt.TWENTY or self.temperature_c is None or not self.bulk_l:
+            return self.bulk_l
+        return kept_litres(self.bulk_l, self.abv, self.temperature_c)
 
 
 def take_regauges(load: Load, rows: Sequence[RegaugeRow]) -> None:
@@ -69,8 +97,9 @@ def take_regauges(load: Load, rows: Sequence[RegaugeRow]) -> None:
 
 
 def _settle(load: Load, row: RegaugeRow, filling: Filling, gauge: Regauge | None) -> RowOutcome:
-    names = ("bulk_l", "abv", "method", "temperature_c", "note")
-    values = load.present({name: (name, getattr(row, name)) for name in names})
+    names = ("abv", "method", "temperature_c", "note")
+    columns: dict[str, tuple[str, Any]] = {name: (name, getattr(row, name)) for name in names}
+    values = load.present({**columns, "bulk_l": ("bulk_l", row.kept_l)})
     if gauge is not None:
         return RowOutcome.CHANGED if change(gauge, values) else RowOutcome.UNCHANGED
     load.db.add(Regauge(filling=filling, gauged_on=row.gauged_on, **values))

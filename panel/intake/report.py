@@ -11,7 +11,10 @@ from panel.problems import Problem
 
 @dataclass(frozen=True)
 class LoadReport:
-    """What a load did. `accepted` are new rows; without problems the three counts are all rows."""
+    """What a load did. `accepted` are new rows; without problems the three counts are all rows.
+
+    `questions` are oddities that may be so: they keep nothing out.
+    """
 
     kind: Kind
     file: str
@@ -24,6 +27,7 @@ class LoadReport:
     problems: tuple[Problem, ...] = ()
     more_problems: int = 0
     written: bool = False
+    questions: tuple[Problem, ...] = ()
 
     def sentence(self) -> str:
         """Return the counts as a person reads them."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -14,8 +14,11 @@ from analysis.bars import Bar, Bars, status_of
 from panel.errors import UnknownRecord
 from panel.frames.bars import bar_rules, state_bars
 from panel.kinds import EventKind, GlassKind, ReleaseStatus, SessionStatus
+from panel.questions.cask_figures import CaskFigures, cask_figures
 from panel.questions.gauge_flags import gauge_flags, racked_flags
+from panel.questions.loss_limits import LossRules, loss_rules
 from panel.store.casks import Cask, Filling, FillingEvent, Regauge
+from panel.store.doubts import filling_doubts
 from panel.store.draws import Draw, DrawPart
 from panel.store.filling_states import FillingState, filling_states
 from panel.store.finding import nearest_words
@@ -61,6 +64,7 @@ class CaskLife:
     fillings: tuple[FillingNow, ...]
     entries: tuple[LifeEntry, ...]
     flags: tuple[str, ...]
+    figures: CaskFigures | None = None
 
     @property
     def today(self) -> FillingNow | None:
@@ -123,6 +127,7 @@ def cask_life(db: Session, number: str, as_of: date) -> CaskLife:
     """
     cask = find_cask(db, number)
     rules = bar_rules(db)
+    losses = loss_rules(db)
     stock = {state.filling_id: state for state in filling_states(db, as_of)}
     lying = [state for state in stock.values() if state.cask == number]
     states = [FillingNow(state, state_bars(state, rules)) for state in lying]
@@ -136,8 +141,14 @@ def cask_life(db: Session, number: str, as_of: date) -> CaskLife:
         as_of=as_of,
         fillings=tuple(states),
         entries=tuple(sorted(entry for entry in entries if entry.happened_on <= as_of)),
-        flags=tuple(_flags(fillings, states, stock)),
+        flags=tuple(_flags(fillings, states, stock, losses)),
+        figures=_figures_today(states),
     )
+
+
+def _figures_today(states: Sequence[FillingNow]) -> CaskFigures | None:
+    lying = states and states[-1].state.emptied_on is None
+    return cask_figures(states[-1].state) if lying else None
 
 
 def _entries(db: Session, filling: Filling) -> Iterator[LifeEntry]:
@@ -167,7 +178,7 @@ def _filled(filling: Filling) -> LifeEntry:
 def _gauged(filling: Filling, regauge: Regauge) -> LifeEntry:
     words = f"{regauge.bulk_l:g} L at {regauge.abv:g} %, {regauge.method.value}"
     if regauge.temperature_c is not None:
-        words += f" at {regauge.temperature_c:g} °C"
+        words += f" at {regauge.temperature_c:g} °C (litres at 20 °C)"
     return LifeEntry(regauge.gauged_on, "regauged", filling.label, _noted(words, regauge.note))
 
 
@@ -237,24 +248,29 @@ def _releases(db: Session, filling: Filling) -> Iterator[LifeEntry]:
 
 
 def _flags(
-    fillings: list[Filling], states: list[FillingNow], stock: Mapping[int, FillingState]
+    fillings: list[Filling],
+    states: list[FillingNow],
+    stock: Mapping[int, FillingState],
+    losses: LossRules,
 ) -> Iterator[str]:
     for filling, now in zip(fillings, states, strict=True):
         if filling.make is None and not any(e.kind is EventKind.RE_RACKED for e in filling.events):
             yield f"{filling.label} has no make and no parents: origin unknown"
+        for _, doubt in filling_doubts(filling):
+            yield f"{filling.label}: {doubt}"
         if now.state.emptied_on is None:
-            yield from _flags_today(now)
+            yield from _flags_today(now, losses)
         yield from racked_flags(now.state, stock)
 
 
-def _flags_today(now: FillingNow) -> Iterator[str]:
+def _flags_today(now: FillingNow, losses: LossRules) -> Iterator[str]:
     state = now.state
     reserved = [each for each in now.bars if each.bar in {Bar.RESERVED, Bar.PARTLY_RESERVED}]
     others = [each for each in now.bars if each not in reserved]
     yield from map(flagged, others)
     if state.abv < LOW_STRENGTH and all(each.bar is not Bar.STRENGTH for each in others):
         yield f"{state.abv:g} % vol at the last gauge: close to 40 %, below which it is not whisky"
-    yield from gauge_flags(state)
+    yield from gauge_flags(state, losses.limits(state))
     yield from map(flagged, reserved)
 
 

@@ -12,15 +12,15 @@ from panel.store.contents import Gauge
 from panel.store.filling_states import FillingState
 
 if TYPE_CHECKING:
-    from analysis.strength import Withdrawal
+    from analysis.strength import RegaugeLimits, Withdrawal
 
 
 MORE_THAN_ERROR = 1.005
 """What two gauges of the same spirit may differ by; the limit on a gain between regauges."""
 
 
-def gauge_flags(state: FillingState) -> Iterator[str]:
-    """Give a dated sentence for every pair of gauges that looks wrong.
+def gauge_flags(state: FillingState, limits: RegaugeLimits | None = None) -> Iterator[str]:
+    """Give a dated sentence for every pair of gauges that looks wrong by the house's limits.
 
     What was drawn or re-racked in between is taken off first. A pair across a topping is left
     out: the tool does not know what the added spirit brought.
@@ -28,7 +28,7 @@ def gauge_flags(state: FillingState) -> Iterator[str]:
     for early, late in pairwise(state.gauges):
         topped = any(early.on < on <= late.on for on in (each.on for each in state.added))
         if not topped and early.on < late.on and early.bulk_l > 0:
-            for sentence in _pair(state, early, late):
+            for sentence in _pair(state, early, late, limits):
                 yield f"{early.on} to {late.on}: {sentence}"
 
 
@@ -60,7 +60,9 @@ def _overdrawn(parent: FillingState) -> Iterator[str]:
             )
 
 
-def _pair(state: FillingState, early: Gauge, late: Gauge) -> tuple[str, ...]:
+def _pair(
+    state: FillingState, early: Gauge, late: Gauge, limits: RegaugeLimits | None
+) -> tuple[str, ...]:
     from analysis.errors import InputError
     from analysis.strength import check_regauge
 
@@ -68,14 +70,16 @@ def _pair(state: FillingState, early: Gauge, late: Gauge) -> tuple[str, ...]:
     contents = (early.bulk_l, early.abv, late.bulk_l, late.abv, years)
     fresh = early.on == state.filled_on
     try:
-        found = check_regauge(*contents, _withdrawals(state, early, late), after_filling=fresh)
+        taken = withdrawals(state, early, late)
+        found = check_regauge(*contents, taken, after_filling=fresh, limits=limits)
     except InputError as error:
         # The records contradict each other; that is what the reader must know.
         return (f"these records do not fit together: {error}",)
     return found.sentences
 
 
-def _withdrawals(state: FillingState, early: Gauge, late: Gauge) -> list[Withdrawal]:
+def withdrawals(state: FillingState, early: Gauge, late: Gauge) -> list[Withdrawal]:
+    """Return what was drawn or re-racked between two gauges."""
     from analysis.strength import Withdrawal
 
     return [

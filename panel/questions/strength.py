@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from analysis.strength import Reduction, Vatting, Weighing
+    from analysis.strength import Evaporation, Reduction, Vatting, Weighing
 
 
 def reduced(litres: float, from_abv: float, to_abv: float) -> Reduction:
@@ -35,3 +35,40 @@ def weighed(kg: float, abv: float) -> Weighing:
     from analysis.strength import weigh_in_air
 
     return weigh_in_air(kg, abv)
+
+
+def true_strength(
+    reading: float | None, density: float | None, celsius: float, *, glass: bool
+) -> float:
+    """Return the strength at 20 °C of what was read at another temperature.
+
+    A density in kg/m3 goes before a reading in % vol; a glass hydrometer is itself larger when
+    it is warm.
+    """
+    from analysis.strength import abv_from_density, alcoholometer_strength, density_meter_strength
+
+    if density is not None:
+        return abv_from_density(density, celsius)
+    read = alcoholometer_strength if glass else density_meter_strength
+    return read(reading or 0.0, celsius)
+
+
+def lost(start: tuple[float, float], end: tuple[float, float], years: float) -> Evaporation:
+    """Return what went between two gauges, each litres and % vol."""
+    from analysis.strength import evaporation
+
+    return evaporation(*start, *end, years)
+
+
+def empty_space(size_l: float, litres: float) -> float:
+    """Return the litres of a cask that are empty."""
+    from analysis.strength import ullage_litres
+
+    return ullage_litres(size_l, litres)
+
+
+def years_left(start_abv: float, end_abv: float, years: float, floor: float) -> float | None:
+    """Return the years after a second gauge until a strength; None where it does not fall."""
+    from analysis.strength import years_until_abv
+
+    return years_until_abv(start_abv, end_abv, years, floor)

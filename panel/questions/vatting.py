@@ -16,7 +16,7 @@ from panel.questions.vat_limits import all_asked
 from panel.store.house import number_setting
 from panel.store.lexicon import Descriptor
 from panel.store.mixing_notes import MixingNote
-from panel.store.rules import Rule, rules_in_force, strictest
+from panel.store.rules import Rule, not_looked_at, rules_in_force, strictest
 
 if TYPE_CHECKING:
     from datetime import date
@@ -256,4 +256,7 @@ def deference(laws: tuple[Rule, ...]) -> list[str]:
     names = list(dict.fromkeys(law.rule_set for law in laws))
     if not names:
         return [f"No rule set is in force here (`oakpanel rules list`). {ASK}"]
-    return [f"Held to the rule set {' and '.join(names)} (`oakpanel rules show`). {ASK}"]
+    return [
+        f"Held to the rule set {' and '.join(names)} (`oakpanel rules show`). {ASK}",
+        f"Not looked at: {'; '.join(not_looked_at(names))}.",
+    ]

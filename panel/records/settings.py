@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -47,7 +48,7 @@ def change_setting(
 def _store(db: Session, name: str, value: str) -> None:
     rule = rule_for(name)
     if isinstance(rule.default, str):
-        _check_zone(value)
+        _TEXTS.get(name, str)(value)
     else:
         _check_bounds(name, rule, value)
     stored = db.get(HouseSetting, name)
@@ -74,3 +75,7 @@ def _check_bounds(name: str, rule: SettingRule, value: str) -> None:
         raise OakpanelError(f"{name} is a number in {rule.unit}, not {value!r}.") from None
     if not rule.low <= number <= rule.high:
         raise OakpanelError(f"{name} lies between {rule.low:g} and {rule.high:g} {rule.unit}.")
+
+
+_TEXTS: Mapping[str, Callable[[str], object]] = {"time_zone": _check_zone}
+"""Settings in words that are held to something; the others are as they are typed."""

@@ -51,6 +51,17 @@ RULES: dict[str, SettingRule] = {
     "draw_loss_fraction": SettingRule(0.10, 0, 0.5, "share", "what stays in pipette and measure"),
     "retained_ml": SettingRule(50, 0, 500, "mL", "kept back in case a result is disputed"),
     "alike_tolerance": SettingRule(10, 1, 50, "points", "a difference nobody would act on"),
+    "leak_percent_a_year": SettingRule(
+        5, 1, 20, "% LPA", "a loss above it points to a leak: 250 L, cool store; small casks more"
+    ),
+    "leak_percent_dry_store": SettingRule(
+        12, 1, 40, "% LPA", "the same in the dry stores, where strength may rise"
+    ),
+    "dry_stores": SettingRule("", 0, 0, "warehouses", "dry or hot ones, with commas between"),
+    "first_soak_percent": SettingRule(
+        3, 0, 10, "% LPA", "what wood drinks at once when it is filled: no leak"
+    ),
+    "gauge_gain_percent": SettingRule(0.5, 0.1, 5, "% LPA", "a gain within gauging error"),
     "regauge_old_years": SettingRule(3, 0.5, 20, "years", "older figures say how old they are"),
 }
 

@@ -55,6 +55,7 @@ class RuleBook:
     name: str
     in_force: bool
     rules: tuple[Rule, ...]
+    not_looked_at: tuple[str, ...] = ()
 
 
 _UK = "Scotch Whisky Regulations 2009, SI 2009/2890"
@@ -91,6 +92,34 @@ SUPPLIED: dict[str, tuple[bool, dict[RuleKind, tuple[float, str]]]] = {
 """What comes with the program, from memory of the laws named: a start to be checked, not advice."""
 
 
+NOT_LOOKED_AT: dict[str, tuple[str, ...]] = {
+    "Scotch whisky": (
+        "that the casks are of oak and the whisky matured in Scotland",
+        "that the spirit was distilled to less than 94.8 % vol (a filling at more is asked about)",
+        "that nothing was added but water and plain caramel",
+    ),
+    "European Union whisky": (
+        "that the casks are of wood",
+        "that the spirit was distilled to less than 94.8 % vol (a filling at more is asked about)",
+        "that nothing was added but water and plain caramel",
+    ),
+    "United States straight whisky": (
+        "that the containers are of oak, new and charred",
+        "that it went into them at not more than 62.5 % vol",
+        "that the spirit was distilled to not more than 80 % vol",
+        "that nothing was added",
+    ),
+}
+"""What these laws ask that no figure here is held to; from memory of them, not all of it."""
+OF_THE_HOUSE = ("what a set of the house's own leaves out",)
+
+
+def not_looked_at(names: Iterable[str]) -> list[str]:
+    """Return what some sets ask that nothing is held to, each once."""
+    every = (each for name in names for each in NOT_LOOKED_AT.get(name, OF_THE_HOUSE))
+    return list(dict.fromkeys(every))
+
+
 def rule_books(db: Session) -> list[RuleBook]:
     """Return every set as it stands: what comes with the program, with what the house changed."""
     stored = {each.name: each for each in db.scalars(select(RuleSet).order_by(RuleSet.name))}
@@ -120,4 +149,4 @@ def _book(name: str, stored: RuleSet | None) -> RuleBook:
         for kind in RuleKind
         if kind in values and values[kind][0] is not None
     )
-    return RuleBook(name, in_force, rules)
+    return RuleBook(name, in_force, rules, NOT_LOOKED_AT.get(name, OF_THE_HOUSE))

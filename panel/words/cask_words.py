@@ -5,7 +5,10 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, Protocol
 
+from panel.words.volume_words import volume_words
+
 if TYPE_CHECKING:
+    from panel.questions.cask_figures import CaskFigures
     from panel.questions.cask_life import FillingNow
 
 NOT_ON_RECORD = "not on record"
@@ -83,3 +86,18 @@ def state_dict(now: FillingNow) -> dict[str, Any]:
         "emptied_on": state.emptied_on,
         "status": now.status,
     }
+
+
+def figure_words(figures: CaskFigures) -> str:
+    """Return loss, empty space and how long it stays whisky, as one line of sentences."""
+    words = f"{volume_words(max(figures.ullage_litres, 0.0))} of it are empty. "
+    if figures.loss_lpa_percent_a_year is None or figures.loss_bulk_percent_a_year is None:
+        words += f"Loss a year is not known: {figures.loss_reason}."
+    else:
+        words += (
+            f"Since filling it lost {figures.loss_lpa_percent_a_year:.1f} % of its alcohol and "
+            f"{figures.loss_bulk_percent_a_year:.1f} % of its volume a year."
+        )
+    if figures.weak_from is not None:
+        words += f" On a straight line it comes to 40 % vol in {figures.weak_from.year}."
+    return words

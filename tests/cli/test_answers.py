@@ -168,6 +168,43 @@ def test_strength_gives_units_in_the_names(ask: Asked) -> None:
     )
 
 
+def test_small_volumes_print_in_millilitres(ask: Asked) -> None:
+    reduced = ask("strength", "reduce", "--ml", "50", "--from", "60", "--to", "20")
+    # OIML R 22: 50 mL of 60 % take 100.74 mL of water and come to 150 mL.
+    assert "50.0 mL at 60 % vol: add 100.7 mL of water (100.6 g)" in reduced
+    assert "Together 150.0 mL" in reduced
+    assert "at 20 °C" in reduced
+    same = ask.json("strength", "reduce", "--litres", "0.05", "--from", "60", "--to", "20")
+    assert same == ask.json("strength", "reduce", "--ml", "50", "--from", "60", "--to", "20")
+    both = ("--ml", "50", "--litres", "0.05", "--from", "60", "--to", "20")
+    assert "--litres or --ml" in ask("strength", "reduce", *both, code=2)
+
+
+def test_a_reading_away_from_20_degrees_is_corrected(ask: Asked) -> None:
+    # OIML R 22: an alcoholometer of soda-lime glass reading 60 at 15 °C; the same without glass.
+    read = ("strength", "read", "--temperature", "15", "--reading", "60")
+    assert ask.json(*read)["abv_percent"] == pytest.approx(61.73, abs=0.005)
+    meter = ask.json(*read, "--instrument", "meter")
+    assert meter["abv_percent"] == pytest.approx(61.78, abs=0.005)
+    dense = ask.json("strength", "read", "--temperature", "20", "--density", "909.115")
+    assert dense["abv_percent"] == pytest.approx(60.0, abs=0.005)
+    assert "given" not in ask("strength", "read", "--temperature", "15", code=2)
+
+
+def test_what_a_cask_lost_has_empty_and_keeps(ask: Asked) -> None:
+    # METHODS of the trade: 200 L at 63.5 % to 168 L at 58.2 % in ten years.
+    lost = ask.json("strength", "loss", "--start", "200@63.5", "--end", "168@58.2", "--years", "10")
+    assert lost["lpa_percent_a_year_compound"] == pytest.approx(2.58, abs=0.005)
+    assert lost["lpa_percent_a_year_simple"] == pytest.approx(2.30, abs=0.005)
+    empty = ask.json("strength", "ullage", "--size", "250", "--litres", "212.5")
+    assert empty["ullage_litres"] == 37.5
+    falls = ("strength", "until", "--start-abv", "50", "--end-abv", "45", "--years", "10")
+    assert ask.json(*falls)["years"] == pytest.approx(10.0)
+    rises = ("strength", "until", "--start-abv", "50", "--end-abv", "51", "--years", "10")
+    assert ask.json(*rises)["years"] is None
+    assert "no such day" in ask(*rises)
+
+
 def test_strength_refuses_what_cannot_be(ask: Asked) -> None:
     up = ("strength", "reduce", "--litres", "1", "--from", "40", "--to", "46")
     assert "water cannot raise it" in ask(*up, code=1)

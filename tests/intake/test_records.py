@@ -10,7 +10,7 @@ from sqlalchemy import select
 from panel.cli.cask import today_words
 from panel.desk.cask_page import state_lines
 from panel.desk.casks import words_of
-from panel.intake.loading import add_record, load_rows
+from panel.intake.loading import LoadReport, add_record, load_rows
 from panel.kinds import DrawKind, GlassKind, SessionStatus
 from panel.questions.cask_life import cask_life, cask_lines
 from panel.records.settings import change_setting
@@ -313,6 +313,59 @@ def test_a_cask_emptied_and_filled_on_one_day(house: House) -> None:
 def test_regauges_at_fault(house: House, row: tuple[object, ...], column: str, words: str) -> None:
     report = house.load("regauges", table(GAUGE, row))
     assert words in message(report, 2, column)
+
+
+def test_litres_read_at_the_cask_are_kept_at_20_degrees(house: House) -> None:
+    # OIML R 22: 200 L of 60 % gauged at 10 °C are 201.74 L at 20 °C.
+    headings = f"{GAUGE},temperature_c,litres_at"
+    row = ("C3", "2020-01-01", 200, 60, "dipped", 10)
+    house.take("regauges", table(headings, (*row, "cask")))
+    with house.store.read() as db:
+        assert db.scalars(select(Regauge)).one().bulk_l == pytest.approx(201.74, abs=0.005)
+    assert counts(house.take("regauges", table(headings, (*row, "cask")))) == (0, 0, 1)
+    assert counts(house.take("regauges", table(headings, (*row, "20")))) == (0, 1, 0)
+    assert counts(house.take("regauges", table(headings, (*row, "")))) == (0, 0, 1)
+
+
+def test_litres_at_the_cask_want_its_temperature(house: House) -> None:
+    row = ("C3", "2020-01-01", 200, 60, "dipped", "", "cask")
+    report = house.load("regauges", table(f"{GAUGE},temperature_c,litres_at", row))
+    assert "want that" in message(report, 2, "temperature_c")
+    other = ("C3", "2020-01-01", 200, 60, "dipped", 10, "15")
+    report = house.load("regauges", table(f"{GAUGE},temperature_c,litres_at", other))
+    assert "20, cask" in message(report, 2, "litres_at")
+
+
+def questions(report: LoadReport) -> list[tuple[int, str]]:
+    return [(each.row, each.column) for each in report.questions]
+
+
+def test_a_filling_stronger_than_whisky_is_distilled_is_asked_about(house: House) -> None:
+    rows = [
+        ("C8", "oak", 200, "2010-01-01", 1, 95.0, 190, "", "plain"),
+        ("C9", "oak", 200, "2010-01-01", 1, 94.7, 190, "", "plain"),
+    ]
+    report = house.take("casks", table(CASK, *rows))
+    assert counts(report) == (2, 0, 0)
+    assert questions(report) == [(2, "fill_abv")]
+    assert "less than 94.8 % vol" in report.questions[0].message
+
+
+@pytest.mark.parametrize(
+    ("campaign", "year", "asked"),
+    [
+        *(("2008-2012", 2010, False), ("2008-2012", 2013, True), ("2008 - 2012", 2007, True)),
+        *(("2009", 2009, False), ("2009", 2010, True), ("autumn", 2010, False), ("", 2010, False)),
+    ],
+)
+def test_a_make_filled_outside_its_campaign_is_asked_about(
+    empty: House, campaign: str, year: int, asked: bool
+) -> None:
+    headings = "make,site,cereal,phenol_ppm,campaign"
+    empty.take("makes", table(headings, ("Ember", "Weir", "barley", 20, campaign)))
+    row = ("C9", "oak", 200, f"{year}-03-01", 1, 63.5, 190, "", "Ember")
+    report = empty.take("casks", table(CASK, row))
+    assert bool(report.questions) is asked
 
 
 def test_two_regauges_of_one_day(house: House) -> None:

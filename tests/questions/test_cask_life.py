@@ -5,12 +5,14 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
+from sqlalchemy import select
 
 from panel.errors import UnknownRecord
 from panel.kinds import EventKind
 from panel.questions.cask_life import cask_life, cask_lines
 from panel.store.casks import Cask, Filling
 from panel.store.engine import Store
+from panel.store.house_setting import HouseSetting
 from tests.houses.parts import add_draw, add_event, add_filling, add_make, add_regauge
 
 AS_OF = date(2022, 5, 1)
@@ -122,3 +124,87 @@ def test_more_given_than_was_held_is_flagged_on_both_pages(store: Store) -> None
     said = "0101/1 gave 205 L on 2020-05-01, but held 190 L by its last gauge: one of the figures "
     for number in ("0200", "0101"):
         assert any(flag.startswith(said) for flag in flags_of(store, number))
+
+
+def lost_house(store: Store, *, size_l: float, share_left: float, warehouse: str = "Low") -> None:
+    """Fill a cask to 95 % and gauge it a year later, at the same strength."""
+    with store.write() as db:
+        filling = add_filling(
+            db, "0300", add_make(db), size_l=size_l, fill_bulk_l=0.95 * size_l, fill_abv=60.0
+        )
+        filling.warehouse = warehouse
+        first = 0.95 * size_l
+        add_regauge(db, filling, date(2014, 5, 1), first, 60.0)
+        add_regauge(db, filling, date(2015, 5, 1), first * share_left, 60.0)
+
+
+def leaks(store: Store) -> bool:
+    return any("2014-05-01 to 2015-05-01" in flag for flag in flags_of(store, "0300"))
+
+
+@pytest.mark.parametrize(
+    ("size_l", "share_left", "flagged"),
+    [(50, 0.93, False), (250, 0.93, True), (500, 0.955, True), (250, 0.955, False)],
+)
+def test_a_small_cask_may_lose_more_than_a_large_one(
+    store: Store, size_l: float, share_left: float, flagged: bool
+) -> None:
+    # Geometry: surface over volume goes as 1 / size^(1/3); 5 % a year for 250 L, no source.
+    lost_house(store, size_l=size_l, share_left=share_left)
+    assert leaks(store) is flagged
+
+
+def test_limits_of_loss_are_the_houses_own(store: Store) -> None:
+    lost_house(store, size_l=250, share_left=0.93)
+    assert leaks(store)
+    with store.write() as db:
+        db.add(HouseSetting(name="leak_percent_a_year", value="8"))
+    assert not leaks(store)
+
+
+def test_in_a_dry_store_casks_lose_more_and_gain_strength(store: Store) -> None:
+    lost_house(store, size_l=250, share_left=0.90, warehouse="South Loft")
+    with store.write() as db:
+        filling = db.scalars(select(Filling)).one()
+        add_regauge(db, filling, date(2016, 5, 1), 0.95 * 250 * 0.85, 61.5)
+    flags = flags_of(store, "0300")
+    assert any("Strength rose by 1.5" in flag for flag in flags)
+    with store.write() as db:
+        db.add(HouseSetting(name="dry_stores", value="Kiln Loft, south loft"))
+    flags = flags_of(store, "0300")
+    assert not leaks(store)
+    assert not any("Strength rose" in flag for flag in flags)
+
+
+def test_odd_fillings_of_old_records_are_asked_about_on_the_page(store: Store) -> None:
+    with store.write() as db:
+        make = add_make(db)
+        make.campaign = "2008-2011"
+        add_filling(db, "0400", make, fill_abv=95.0)
+    flags = " ".join(flags_of(store, "0400"))
+    assert "whisky is distilled to less than 94.8 % vol" in flags
+    assert "was made in 2008-2011, but filled in 2012" in flags
+
+
+def test_the_page_says_what_was_lost_and_until_when_it_is_whisky(store: Store) -> None:
+    with store.write() as db:
+        filling = add_filling(db, "0500", add_make(db), fill_bulk_l=200, fill_abv=50.0)
+        add_regauge(db, filling, date(2022, 5, 1), 170.0, 45.0)
+    with store.read() as db:
+        figures = cask_life(db, "0500", AS_OF).figures
+    assert figures is not None
+    assert figures.ullage_litres == 30.0
+    left = (170 * 45) / (200 * 50)
+    assert figures.loss_lpa_percent_a_year == pytest.approx(100 * (1 - left**0.1))
+    assert figures.weak_from is not None
+    assert figures.weak_from.year == 2032
+
+
+def test_without_a_second_gauge_no_loss_is_told(store: Store) -> None:
+    with store.write() as db:
+        add_filling(db, "0600", add_make(db))
+    with store.read() as db:
+        figures = cask_life(db, "0600", AS_OF).figures
+    assert figures is not None
+    assert figures.loss_lpa_percent_a_year is None
+    assert figures.loss_reason == "it was not gauged since it was filled"

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from panel.store.casks import Filling
+from panel.store.engine import Store
 from tests.cli.calling import Call
 
 LIMITS = ("--litres", "350", "--casks", "2-5", "--old-gauges", "flag", "--quick")
@@ -72,3 +74,21 @@ def test_the_register_adds_up_pure_alcohol(oakpanel: Call) -> None:
 def test_the_register_refuses_in_words(oakpanel: Call) -> None:
     assert "no sample" in oakpanel("register", "tell", "nix", "--fate", "x").err
     assert "Say why" in oakpanel("register", "tell", "D-C1").err
+
+
+def test_a_set_says_what_it_does_not_look_at(oakpanel: Call) -> None:
+    shown = oakpanel("rules", "show", "--json").document["not_looked_at"]
+    assert any("oak" in each for each in shown["Scotch whisky"])
+    straight = oakpanel("rules", "show", "United States straight whisky").out
+    assert "not looked at: that the containers are of oak, new and charred" in straight
+    assert "62.5 % vol" in straight
+    checks = oakpanel("vat", "Fen", *LIMITS, "--json").document["checks"]
+    assert any(each.startswith("Not looked at: that the casks are of oak") for each in checks)
+
+
+def test_a_part_below_the_legal_strength_is_named(oakpanel: Call, house: Store) -> None:
+    with house.write() as db:
+        db.query(Filling).filter_by(label="C9/1").one().fill_abv = 39.5
+    found = oakpanel("vat", "Fen", *LIMITS, "--with", "C9", "--abv", "vat", "--json").document
+    part = next(each for each in found["parts"] if each["cask"] == "C9")
+    assert "39.5 % vol at the last gauge, below the legal 40 %" in part["note"]

@@ -1,0 +1,49 @@
+"""What is odd about a filling by its records, though it may be so: asked about, not refused."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date
+
+from panel.store.casks import Filling
+
+DISTILLED_BELOW = 94.8
+"""Scotch Whisky Regulations 2009, regulation 3: whisky is distilled to less than this, % vol."""
+_YEARS = re.compile(r"(?<!\d)(\d{4})(?:\s*[-–/]\s*(\d{4}))?(?!\d)")
+
+
+def strength_doubt(fill_abv: float) -> str | None:
+    """Return what is odd about a strength at filling; None where nothing is."""
+    if fill_abv < DISTILLED_BELOW:
+        return None
+    return (
+        f"{fill_abv:g} % vol: whisky is distilled to less than {DISTILLED_BELOW:g} % vol, and "
+        "mostly filled near 63; is this the strength?"
+    )
+
+
+def campaign_doubt(make: str, campaign: str | None, filled_on: date) -> str | None:
+    """Return what is odd about the year of a filling; None where the campaign names no years."""
+    years = campaign_years(campaign)
+    if years is None or years[0] <= filled_on.year <= years[1]:
+        return None
+    return f"{make} was made in {campaign}, but filled in {filled_on.year}: is this the make?"
+
+
+def campaign_years(campaign: str | None) -> tuple[int, int] | None:
+    """Return the first and last year of a campaign such as `2008-2012`; None where it has none."""
+    found = _YEARS.findall(campaign or "")
+    years = [int(year) for pair in found for year in pair if year]
+    return (min(years), max(years)) if years else None
+
+
+def filling_doubts(filling: Filling) -> Iterator[tuple[str, str]]:
+    """Give the column that each doubt is about, and the doubt."""
+    strength = strength_doubt(filling.fill_abv)
+    if strength is not None:
+        yield "fill_abv", strength
+    make = filling.make
+    year = campaign_doubt(make.name, make.campaign, filling.filled_on) if make else None
+    if year is not None:
+        yield "make", year
