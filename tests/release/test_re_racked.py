@@ -11,7 +11,7 @@ from panel.kinds import EventKind
 from panel.store.casks import Filling
 from panel.store.engine import Store
 from tests.cli.calling import Call
-from tests.stock import add_event, add_filling
+from tests.houses.parts import add_event, add_filling
 
 LIMITS = ("--litres", "250", "--casks", "2-5", "--old-gauges", "flag")
 
