@@ -11,6 +11,7 @@ from panel.desk.entries import Field
 from panel.desk.form import FormPage
 
 MARKS = ("re-poured", "void", "swap suspected", "kept")
+LATE_MARKS = ("void", "kept")
 MEANING = {
     "re-poured": "a new glass of the same code; the first scores are kept apart",
     "void": "its scores are kept but not used",
@@ -25,15 +26,18 @@ class MarkForm(FormPage):
     PLACE = "sessions"
     TITLE_WORDS = "Mark a glass"
 
-    def __init__(self, session: str, assessor: str, code: str) -> None:
+    def __init__(self, session: str, assessor: str, code: str, stage: str = "open") -> None:
         super().__init__()
         self.session_name, self.assessor, self.code = session, assessor, code
+        self.revealed = stage == "revealed"
 
     def fields(self) -> tuple[Field, ...]:
-        """Return mark and note."""
+        """Return mark and note; once the key is known the note is a reason for the log."""
+        marks = LATE_MARKS if self.revealed else MARKS
+        why = "why, now that the key is known; kept in the log" if self.revealed else "why"
         return (
-            Field("status", "Mark", MEANING[MARKS[0]], choices=MARKS),
-            Field("note", "Note", "why; no names", wide=True),
+            Field("status", "Mark", MEANING[marks[0]], choices=marks),
+            Field("note", "Note", f"{why}; no names", wide=True),
         )
 
     def set_up(self) -> None:
@@ -50,20 +54,19 @@ class MarkForm(FormPage):
     def keep(self, values: dict[str, str]) -> None:
         """Mark the glass."""
         from panel.kinds import ServingStatus
-        from panel.session.marks import mark_glass
+        from panel.session.marks import mark_after_reveal, mark_glass
 
+        if self.revealed and "note" not in values:
+            self.hand_over(self.Refused({"note": "say why"}))
+            return
         status = ServingStatus(values["status"].replace(" ", "_"))
+        glass, now = (self.session_name, self.assessor, self.code, status), self.desk.now()
         with leading(self.desk.store, self.desk.by) as acting:
-            mark_glass(
-                acting.db,
-                self.session_name,
-                self.assessor,
-                self.code,
-                status,
-                now=self.desk.now(),
-                by=acting.by,
-                note=values.get("note"),
-            )
+            db, by = acting.db, acting.by
+            if self.revealed:
+                mark_after_reveal(db, *glass, now=now, by=by, reason=values["note"])
+            else:
+                mark_glass(db, *glass, now=now, by=by, note=values.get("note"))
         self.post_message(self.Kept(f"{self.code} of {self.assessor}: {values['status']}."))
 
 

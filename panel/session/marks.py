@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy import func, select
@@ -23,6 +24,12 @@ from panel.store.sessions import (
 )
 
 BEFORE_REVEAL = (SessionStatus.SEALED, SessionStatus.OPEN, SessionStatus.CLOSED)
+LATE_MARKS = (ServingStatus.VOID, ServingStatus.KEPT)
+"""What a glass can still be marked as once everybody knows what was in it."""
+BY_A_REASON = (
+    "Once it is revealed a glass can be taken out or brought back, with the reason on record: "
+    "`oakpanel session mark ... void --after-reveal --note WHY`."
+)
 
 
 def mark_glass(
@@ -49,7 +56,7 @@ def mark_glass(
     SessionError
         The glass bears that mark already, or one more to taste would pass a cap on ethanol.
     """
-    held = session_at(db, session, *BEFORE_REVEAL, deed="marking a glass")
+    held = session_at(db, session, *BEFORE_REVEAL, deed="marking a glass", too_late=BY_A_REASON)
     seat, served = _glasses(db, held, assessor, code)
     glass = _standing(served)
     poured_in_error = _poured_in_error(glass, status)
@@ -65,6 +72,47 @@ def mark_glass(
     details = {"session": session, "assessor": assessor, "code": code, "status": status.value}
     append_entry(db, at=now, by=by, action="glass marked", details=details)
     return standing
+
+
+def mark_after_reveal(
+    db: Session,
+    session: str,
+    assessor: str,
+    code: str,
+    status: ServingStatus,
+    *,
+    now: datetime,
+    by: str,
+    reason: str,
+) -> Serving:
+    """Take a glass out of a revealed session, or bring one back; return it.
+
+    Whoever does it knows what was in the glass, so the reason stands in the log beside it.
+
+    Raises
+    ------
+    UnknownRecord, WrongState
+        No such revealed session, assessor or glass.
+    SessionError
+        No reason; the glass bears that mark already; or the mark is none for a revealed session.
+    """
+    held = session_at(db, session, SessionStatus.REVEALED, deed="marking a glass after the reveal")
+    if status not in LATE_MARKS:
+        raise SessionError(
+            "After the reveal a glass can be void or kept: none is poured any more, and a "
+            "suspected swap is cleared before it."
+        )
+    if not reason.strip():
+        raise SessionError("Say why: what is marked after the reveal is kept with its reason.")
+    glass = _standing(_glasses(db, held, assessor, code)[1])
+    before = glass.status
+    if status is before:
+        raise SessionError(f"Glass {code} of {assessor} is {status.value} already.")
+    _mark(db, glass, status, now=now, by=by, note=reason)
+    details = {"session": session, "assessor": assessor, "code": code, "reason": reason}
+    details |= {"before": before.value, "status": status.value}
+    append_entry(db, at=now, by=by, action="glass marked after the reveal", details=details)
+    return glass
 
 
 def _pouring(glass: Serving) -> int:
@@ -155,6 +203,39 @@ def _check_dose(db: Session, session: PanelSession, seat: SessionAssessor) -> No
     people = {seat.person.code: seat.person_id}
     if faults := dose_faults(db, dose, people, session.held_on, session.name):
         raise SessionError(f"No glass more for {seat.person.code}. {' '.join(faults)}")
+
+
+@dataclass(frozen=True)
+class LateMark:
+    """A glass that was marked when everybody knew what was in it."""
+
+    assessor: str
+    code: str
+    status: str
+    by: str
+    marked_at: datetime
+    reason: str
+
+    def to_dict(self) -> dict[str, str]:
+        """Return the mark ready for JSON."""
+        return {**vars(self), "marked_at": self.marked_at.isoformat()}
+
+
+def late_marks(db: Session, session: PanelSession) -> tuple[LateMark, ...]:
+    """Return what was marked on a session's glasses after its reveal, oldest first."""
+    if session.revealed_at is None:
+        return ()
+    found = (
+        select(ServingMark, Person.code, Serving.code)
+        .join(Serving, Serving.id == ServingMark.serving_id)
+        .join(Person, Person.id == Serving.person_id)
+        .where(Serving.session_id == session.id, ServingMark.marked_at > session.revealed_at)
+        .order_by(ServingMark.id)
+    )
+    return tuple(
+        LateMark(who, code, mark.status.value, mark.by_code, mark.marked_at, mark.note or "")
+        for mark, who, code in db.execute(found)
+    )
 
 
 def _mark(

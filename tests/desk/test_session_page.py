@@ -20,6 +20,7 @@ from panel.store.sessions import (
     LeadCall,
     PanelSession,
     Serving,
+    ServingMark,
 )
 from tests.desk.driving import press, seen, settle
 from tests.desk.held import NAME, NOW, hold
@@ -121,6 +122,22 @@ async def test_a_glass_is_marked_and_the_field_shows_it(house: Store, desk: Desk
             marked = db.scalars(select(Serving).where(Serving.status == ServingStatus.VOID)).one()
             assert (marked.code, marked.person.code) == (glass.code, seat.assessor)
         assert f"×{glass.code}" in "\n".join(seen(desk))
+
+
+async def test_after_the_reveal_a_glass_is_marked_with_a_reason_only(
+    house: Store, desk: DeskApp
+) -> None:
+    hold(house, "revealed")
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await go_in(desk, pilot)
+        await press(pilot, "v", "down", "right", "m")
+        assert isinstance(desk.screen, MarkForm)
+        await press(pilot, "ctrl+s")
+        assert "say why" in "\n".join(seen(desk))
+        await press(pilot, *"drunk", "ctrl+s")
+        with house.read() as db:
+            mark = db.scalars(select(ServingMark)).one()
+            assert (mark.status, mark.note) == (ServingStatus.VOID, "drunk")
 
 
 async def test_a_call_is_answered_by_one_key(house: Store, desk: DeskApp) -> None:
