@@ -12,7 +12,7 @@ from panel.cli.answers import emit_json, folded, say, table
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
 from panel.cli.kinds import BY_COMMAND, kind_options
 from panel.cli.session_acting import leading, shown
-from panel.cli.session_marks import mark
+from panel.cli.session_marks import clear, mark
 from panel.cli.session_steps import calls, close, open_, reopen, reveal
 from panel.cli.session_words import words
 from panel.kinds import USUAL_KIND, SessionKind
@@ -194,5 +194,5 @@ def sheets(
         say(cost)
 
 
-for step in (open_, close, reopen, reveal, mark, calls, words):
+for step in (open_, close, reopen, reveal, mark, clear, calls, words):
     command.add_command(step)

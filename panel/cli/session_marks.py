@@ -1,4 +1,4 @@
-"""What a lead makes of one glass: marked before the reveal, or after it with a reason."""
+"""What a lead makes of a glass: marked, a suspected swap cleared, after the reveal by a reason."""
 
 from __future__ import annotations
 
@@ -37,19 +37,63 @@ def mark(
     A revealed session takes a mark with --after-reveal only, and its reason stands in the log.
     """
     from panel.kinds import ServingStatus
-    from panel.session.marks import mark_after_reveal, mark_glass
+    from panel.session.late_marks import mark_after_reveal
+    from panel.session.marks import mark_glass
 
     wanted = ServingStatus(status.replace("swap-", "swap_"))
-    glass = (name, assessor, code, wanted)
+    glass, now = (name, assessor, code, wanted), inv.now()
     with leading(inv) as acting:
-        who = {"now": inv.now(), "by": acting.by}
-        standing = (
-            mark_after_reveal(acting.db, *glass, **who, reason=note or "")
-            if after_reveal
-            else mark_glass(acting.db, *glass, **who, note=note)
-        )
+        db, by = acting.db, acting.by
+        if after_reveal:
+            standing = mark_after_reveal(db, *glass, now=now, by=by, reason=note or "")
+        else:
+            standing = mark_glass(db, *glass, now=now, by=by, note=note)
     if as_json:
         document = {"session": name, "assessor": assessor, "code": code, "status": wanted.value}
         emit_json({**document, "pouring": standing.pouring})
     else:
         click.echo(f"Glass {code} of {assessor}: {status}. Its scores are kept.")
+
+
+@click.command()
+@click.argument("name")
+@click.argument("assessor")
+@click.argument("code")
+@click.argument("outcome", type=click.Choice(["stood", "exchanged"]))
+@click.option("--with", "other", metavar="CODE", help="The other glass of the two.")
+@click.option("--note", help="How it was found out; kept with the mark.")
+@json_option
+@pass_invocation
+def clear(
+    inv: Invocation,
+    name: str,
+    assessor: str,
+    code: str,
+    outcome: str,
+    other: str | None,
+    note: str | None,
+    as_json: bool,
+) -> None:
+    """Clear a suspected swap of ASSESSOR's glass CODE in NAME, before the reveal.
+
+    `stood`: the glass is read as recorded. `exchanged`: it and the one of --with are read under
+    each other's code; what was written stays.
+    """
+    from panel.kinds import SwapOutcome
+    from panel.session.clearing import clear_swap
+
+    with leading(inv) as acting:
+        glasses = clear_swap(
+            *(acting.db, name, assessor, code, SwapOutcome(outcome)),
+            now=inv.now(),
+            by=acting.by,
+            other=other,
+            note=note,
+        )
+        read = [(glass.code, glass.read_as or glass.code) for glass in glasses]
+    if as_json:
+        document = {"session": name, "assessor": assessor, "outcome": outcome}
+        emit_json({**document, "glasses": [{"code": c, "read_as": r} for c, r in read]})
+    else:
+        for own, under in read:
+            click.echo(f"Glass {own} of {assessor} is read as {under}.")

@@ -267,7 +267,7 @@ class SessionPage(Page):
         chosen = self.query_one(GlassField).chosen
         if chosen is not None and self.told is not None:
             seat, glass = chosen
-            form = (self.session_name, seat.assessor, glass.code, self.told.stage)
+            form = (self.session_name, seat.assessor, glass.code, self.told.stage, glass.state)
             self.app.push_screen(page_of("mark", *form))
 
     def action_reopen(self) -> None:

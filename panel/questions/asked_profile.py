@@ -60,6 +60,13 @@ class AskedProfile:
         names = set(self.rows["descriptor"])
         return read_as_below([fit for fit in self.profile.fits if fit.descriptor in names])
 
+    @property
+    def waiting_note(self) -> str | None:
+        """How many scores are not used because a swap was never cleared up."""
+        from analysis.profile.words import waiting_note
+
+        return waiting_note(self.profile.left_out)
+
     def to_dict(self) -> dict[str, Any]:
         """Plain values, ready for JSON."""
         from analysis.influences import record

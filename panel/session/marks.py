@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy import func, select
@@ -24,8 +23,6 @@ from panel.store.sessions import (
 )
 
 BEFORE_REVEAL = (SessionStatus.SEALED, SessionStatus.OPEN, SessionStatus.CLOSED)
-LATE_MARKS = (ServingStatus.VOID, ServingStatus.KEPT)
-"""What a glass can still be marked as once everybody knows what was in it."""
 BY_A_REASON = (
     "Once it is revealed a glass can be taken out or brought back, with the reason on record: "
     "`oakpanel session mark ... void --after-reveal --note WHY`."
@@ -45,9 +42,11 @@ def mark_glass(
 ) -> Serving:
     """Mark a glass before the reveal and return the glass that now stands in its place.
 
-    Void and swap suspected keep the scores and leave them out. Re-poured sets a new glass of the
-    same code on the tray; the first one's scores are kept. Kept takes a mark back; on a glass
-    poured again in error it brings the first one back, as long as nobody took the new one.
+    Void and swap suspected keep the scores and leave them out; a suspected swap is cleared by
+    `clear_swap`, and one that was cleared as an exchange is in doubt again.
+    Re-poured sets a new glass of the same code on the tray; the first one's scores are kept. Kept
+    takes a mark back; on a glass poured again in error it brings the first one back, as long as
+    nobody took the new one.
 
     Raises
     ------
@@ -63,56 +62,17 @@ def mark_glass(
     if status is glass.status and not poured_in_error:
         raise SessionError(f"Glass {code} of {assessor} is {status.value} already.")
     standing = glass
+    if glass.read_as is not None:
+        _doubt_again(db, glass, status, now=now, by=by)
     if poured_in_error:
-        _mark(db, glass, ServingStatus.VOID, now=now, by=by, note="poured again in error")
+        mark_row(db, glass, ServingStatus.VOID, now=now, by=by, note="poured again in error")
         glass = standing = max(_of_status(served, ServingStatus.RE_POURED), key=_pouring)
     elif status is ServingStatus.RE_POURED:
         standing = _pour_again(db, held, seat, served)
-    _mark(db, glass, status, now=now, by=by, note=note)
+    mark_row(db, glass, status, now=now, by=by, note=note)
     details = {"session": session, "assessor": assessor, "code": code, "status": status.value}
     append_entry(db, at=now, by=by, action="glass marked", details=details)
     return standing
-
-
-def mark_after_reveal(
-    db: Session,
-    session: str,
-    assessor: str,
-    code: str,
-    status: ServingStatus,
-    *,
-    now: datetime,
-    by: str,
-    reason: str,
-) -> Serving:
-    """Take a glass out of a revealed session, or bring one back; return it.
-
-    Whoever does it knows what was in the glass, so the reason stands in the log beside it.
-
-    Raises
-    ------
-    UnknownRecord, WrongState
-        No such revealed session, assessor or glass.
-    SessionError
-        No reason; the glass bears that mark already; or the mark is none for a revealed session.
-    """
-    held = session_at(db, session, SessionStatus.REVEALED, deed="marking a glass after the reveal")
-    if status not in LATE_MARKS:
-        raise SessionError(
-            "After the reveal a glass can be void or kept: none is poured any more, and a "
-            "suspected swap is cleared before it."
-        )
-    if not reason.strip():
-        raise SessionError("Say why: what is marked after the reveal is kept with its reason.")
-    glass = _standing(_glasses(db, held, assessor, code)[1])
-    before = glass.status
-    if status is before:
-        raise SessionError(f"Glass {code} of {assessor} is {status.value} already.")
-    _mark(db, glass, status, now=now, by=by, note=reason)
-    details = {"session": session, "assessor": assessor, "code": code, "reason": reason}
-    details |= {"before": before.value, "status": status.value}
-    append_entry(db, at=now, by=by, action="glass marked after the reveal", details=details)
-    return glass
 
 
 def _pouring(glass: Serving) -> int:
@@ -166,6 +126,49 @@ def _glasses(
     return seats[assessor], served
 
 
+def standing_glass(db: Session, session: PanelSession, assessor: str, code: str) -> Serving:
+    """Return the glass of a code that stands on somebody's tray now.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no such seat or glass.
+    """
+    return _standing(_glasses(db, session, assessor, code)[1])
+
+
+def _doubt_again(
+    db: Session, glass: Serving, status: ServingStatus, *, now: datetime, by: str
+) -> None:
+    """Take an exchange back where one of its two glasses is in doubt again.
+
+    Raises
+    ------
+    SessionError
+        It is to be poured again: nobody could say of which of the two the new glass is.
+    """
+    if status is ServingStatus.RE_POURED:
+        raise SessionError(
+            f"Glass {glass.code} is read as {glass.read_as}, with which it had changed places. "
+            "Mark it swap suspected first: that takes the exchange back."
+        )
+    if status is not ServingStatus.SWAP_SUSPECTED:
+        return
+    other = exchanged_with(db, glass)
+    for one in (glass, other):
+        one.read_as = None
+    if other.status is ServingStatus.KEPT:
+        mark_row(db, other, status, now=now, by=by, note=f"with {glass.code}")
+
+
+def exchanged_with(db: Session, glass: Serving) -> Serving:
+    """Return the glass of the same tray that is read under this one's code."""
+    tray = select(Serving).where(
+        Serving.session_id == glass.session_id, Serving.person_id == glass.person_id
+    )
+    return db.scalars(tray.where(Serving.read_as == glass.code)).one()
+
+
 def _pour_again(
     db: Session, session: PanelSession, seat: SessionAssessor, served: list[Serving]
 ) -> Serving:
@@ -205,40 +208,7 @@ def _check_dose(db: Session, session: PanelSession, seat: SessionAssessor) -> No
         raise SessionError(f"No glass more for {seat.person.code}. {' '.join(faults)}")
 
 
-@dataclass(frozen=True)
-class LateMark:
-    """A glass that was marked when everybody knew what was in it."""
-
-    assessor: str
-    code: str
-    status: str
-    by: str
-    marked_at: datetime
-    reason: str
-
-    def to_dict(self) -> dict[str, str]:
-        """Return the mark ready for JSON."""
-        return {**vars(self), "marked_at": self.marked_at.isoformat()}
-
-
-def late_marks(db: Session, session: PanelSession) -> tuple[LateMark, ...]:
-    """Return what was marked on a session's glasses after its reveal, oldest first."""
-    if session.revealed_at is None:
-        return ()
-    found = (
-        select(ServingMark, Person.code, Serving.code)
-        .join(Serving, Serving.id == ServingMark.serving_id)
-        .join(Person, Person.id == Serving.person_id)
-        .where(Serving.session_id == session.id, ServingMark.marked_at > session.revealed_at)
-        .order_by(ServingMark.id)
-    )
-    return tuple(
-        LateMark(who, code, mark.status.value, mark.by_code, mark.marked_at, mark.note or "")
-        for mark, who, code in db.execute(found)
-    )
-
-
-def _mark(
+def mark_row(
     db: Session,
     glass: Serving,
     status: ServingStatus,
@@ -247,6 +217,7 @@ def _mark(
     by: str,
     note: str | None,
 ) -> None:
+    """Set a mark and keep it in the row of marks; who may and when is for the caller."""
     glass.status = status
     db.add(
         ServingMark(

@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 
 from panel.errors import PlanRefused
 from panel.kinds import SessionStatus
-from panel.session.marks import LateMark, late_marks
+from panel.session.late_marks import LateMark, late_marks
 from panel.session.paper import columns
 from panel.session.progress import (
     Progress,

@@ -47,6 +47,7 @@ def list_lines(asked: AskedProfile, width: int = 80) -> list[str]:
 def note_lines(asked: AskedProfile, width: int) -> list[str]:
     """Return what to know before samples are compared."""
     said = [
+        asked.waiting_note,
         asked.profile.note,
         asked.ends_note if asked.named else asked.apart_notes,
     ]

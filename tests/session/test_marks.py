@@ -9,7 +9,8 @@ from sqlalchemy.orm import Session
 
 from panel.errors import SessionError, UnknownRecord, WrongState
 from panel.kinds import CallReason, Manner, ServingStatus
-from panel.session.marks import answer_call, mark_after_reveal, mark_glass
+from panel.session.late_marks import mark_after_reveal
+from panel.session.marks import answer_call, mark_glass
 from panel.session.plan import plan_session
 from panel.session.progress import session_progress
 from panel.session.seal import key_hash, seal_session
@@ -240,8 +241,7 @@ def test_a_glass_marked_after_the_reveal_stands_with_its_reason(
 
 
 def test_before_the_reveal_a_late_mark_is_not_taken(evening: Store, fixed_now: datetime) -> None:
-    with evening.write() as db, pytest.raises(WrongState, match="Close it first"):
-        mark_after_reveal(
-            *(db, "spring", "A1", code_at(db, "A1"), ServingStatus.VOID),
-            **{"now": fixed_now, "by": "L1", "reason": "spilled"},
-        )
+    with evening.write() as db:
+        glass = ("spring", "A1", code_at(db, "A1"), ServingStatus.VOID)
+        with pytest.raises(WrongState, match="Close it first"):
+            mark_after_reveal(db, *glass, now=fixed_now, by="L1", reason="spilled")

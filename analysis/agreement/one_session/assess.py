@@ -16,10 +16,11 @@ from analysis.agreement.one_session.result import Agreement, AssessorAgreement, 
 from analysis.agreement.one_session.small_panel import small_panel
 from analysis.agreement.one_session.swap_check import Side, SwapCheck, compare
 from analysis.agreement.one_session.swaps import exchanged
+from analysis.agreement.one_session.waiting import Reading, Waiting, lay_beside, who_waits
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict import PanelWord, Verdict, session_verdict
 from analysis.errors import NoScoresError, OneAssessorError, OneSampleError, SeveralSessionsError
-from analysis.frames import TEST_KINDS, Usable, usable
+from analysis.frames import TEST_KINDS, USED, WAITING, Usable, usable
 
 
 def assess_agreement(
@@ -102,10 +103,11 @@ def assess_agreement(
             wanted = Wanted(lately, wrong_way_round(notes, settings), coded)
             history = history_of(everything, earlier, wanted, settings, seed)
         judged = _judge(everything, notes, settings, history)
+        doubt = _in_doubt(scores, judged, past, settings, seed, coded=coded)
         swaps = tuple(
             _swap_check(person, judged, used, past, settings, seed)
             for person in judged.assessors
-            if person.swap is not None
+            if person.swap is not None and person.assessor not in doubt.people
         )
     return Agreement(
         session=session,
@@ -119,7 +121,8 @@ def assess_agreement(
         descriptors=judged.descriptors,
         assessors=judged.assessors,
         private=private_facts(judged.notes, settings, history.lately),
-        swaps=swaps,
+        swaps=tuple(sorted((*swaps, *doubt.swaps), key=lambda check: check.assessor)),
+        waiting=doubt.waiting,
         small_panel=small_panel(
             [part.assessor for part in judged.assessors], judged.notes, settings
         ),
@@ -169,6 +172,48 @@ def _judge(
 
 def _by_descriptor(scores: pd.DataFrame) -> dict[str, pd.DataFrame]:
     return {str(name): rows for name, rows in scores.groupby("descriptor", sort=False)}
+
+
+@dataclass(frozen=True)
+class _InDoubt:
+    """What hangs on glasses that the lead holds back because they may have changed places."""
+
+    people: tuple[str, ...] = ()
+    waiting: Waiting | None = None
+    swaps: tuple[SwapCheck, ...] = ()
+
+
+def _in_doubt(
+    scores: pd.DataFrame,
+    without: _Judged,
+    past: Sequence[Mapping[str, pd.DataFrame]],
+    settings: AgreementSettings,
+    seed: int,
+    *,
+    coded: bool,
+) -> _InDoubt:
+    """Judge the session once more with the scores that wait, and look at whose they are."""
+    people = who_waits(scores)
+    if not people:
+        return _InDoubt()
+    used = usable(scores, keep=(*USED, WAITING))
+    notes = _notes(used.scores, used.blanks, past, settings, seed)
+    with_them = _judge(used.scores, notes, settings, History())
+    return _InDoubt(
+        people=people,
+        waiting=lay_beside(scores, _reading(without), _reading(with_them), coded=coded),
+        swaps=tuple(
+            _swap_check(person, with_them, used, past, settings, seed)
+            for person in with_them.assessors
+            if person.swap is not None and person.assessor in people
+        ),
+    )
+
+
+def _reading(judged: _Judged) -> Reading:
+    return Reading(
+        judged.line.word, {part.descriptor: part.verdict.word for part in judged.descriptors}
+    )
 
 
 def _swap_check(

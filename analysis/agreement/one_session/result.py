@@ -18,6 +18,7 @@ from analysis.agreement.one_session.figure_values import (
 from analysis.agreement.one_session.small_panel import SmallPanel
 from analysis.agreement.one_session.swap_check import SwapCheck
 from analysis.agreement.one_session.swaps import Swap
+from analysis.agreement.one_session.waiting import Waiting
 from analysis.agreement.verdict import ICC_QUESTIONS, AssessorWord, PanelWord, Verdict
 from analysis.as_json import Json, parts, plain
 
@@ -210,6 +211,8 @@ class Agreement:
         Glasses that read as exchanged or are marked so, every verdict with and without.
     small_panel
         What few people can be asked to decide; None for a panel that is not small.
+    waiting
+        Scores that are not used until a suspected swap is cleared; None without any.
     """
 
     session: str
@@ -225,6 +228,7 @@ class Agreement:
     private: tuple[PrivateFact, ...] = ()
     swaps: tuple[SwapCheck, ...] = ()
     small_panel: SmallPanel | None = None
+    waiting: Waiting | None = None
 
     def assessor(self, name: str) -> AssessorAgreement:
         """Figures of one assessor; KeyError for one who was not there."""
@@ -255,6 +259,7 @@ class Agreement:
             "assessors": plain(self.assessors),
             "swaps": plain(self.swaps),
             "small_panel": plain(self.small_panel),
+            "waiting": plain(self.waiting),
             "icc_questions": dict(ICC_QUESTIONS),
         }
         if private:

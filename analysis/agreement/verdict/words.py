@@ -80,14 +80,14 @@ def points(value: float | None) -> str:
     return f"{whole} point" if whole == "1" else f"{whole} points"
 
 
-def plural(word: str, number: int) -> str:
-    """A word in the number it needs."""
-    return word if number == 1 else f"{word}s"
+def plural(word: str, number: int, many: str | None = None) -> str:
+    """A word in the number it needs; `many` where that takes more than an s."""
+    return word if number == 1 else many or f"{word}s"
 
 
-def count(number: int, word: str) -> str:
+def count(number: int, word: str, many: str | None = None) -> str:
     """A number with its word."""
-    return f"{number} {plural(word, number)}"
+    return f"{number} {plural(word, number, many)}"
 
 
 def capital(descriptor: str) -> str:

@@ -1,4 +1,4 @@
-"""kinds of session, parcels."""
+"""kinds of session, parcels, glasses that were exchanged."""
 
 import sqlalchemy as sa
 from alembic import op
@@ -24,6 +24,8 @@ SESSION_CHECKS = {
 def upgrade() -> None:
     with op.batch_alter_table("filling") as batch:
         batch.add_column(sa.Column("parcel", sa.String(), nullable=True))
+    with op.batch_alter_table("serving") as batch:
+        batch.add_column(sa.Column("read_as", sa.String(), nullable=True))
     op.add_column("panel_session", sa.Column("kind", sa.String(), nullable=True))
     sessions = sa.table(
         "panel_session", sa.column("kind", sa.String()), sa.column("own_words", sa.Boolean())
