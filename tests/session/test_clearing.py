@@ -31,7 +31,7 @@ from tests.session.evening import mark_fault, plan, score_all
 def evening(house: Store, fixed_now: datetime) -> Store:
     """An open evening; every score is the place of its glass on the tray."""
     with house.write() as db:
-        plan_session(db, plan(reference=None, duplicate=None), now=fixed_now, by="L1")
+        plan_session(db, plan(reference=None, duplicates=()), now=fixed_now, by="L1")
         seal_session(db, "spring", now=fixed_now, by="L1")
         open_session(db, "spring", now=fixed_now, by="L1")
         score_all(db, fixed_now)

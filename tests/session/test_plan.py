@@ -57,7 +57,7 @@ def test_every_fault_is_said_at_once(house: Store, fixed_now: datetime) -> None:
         assessors=("A1", "A1", "A2", "L1", "A9"),
         draws=("D1", "D1", "bottle", "R0", "D33"),
         descriptors=("wet slat", "old straw"),
-        duplicate="D2",
+        duplicates=("D2",),
         warm_up="W",
         replicates=9,
         pour_ml=500.0,
@@ -171,7 +171,7 @@ def test_tastings_of_one_day_add_up(house: Store, fixed_now: datetime) -> None:
     ("changes", "piece"),
     [
         ({"reference": None}, "without a reference in common cannot be linked"),
-        ({"duplicate": None}, "no draw is poured twice"),
+        ({"duplicates": ()}, "no draw is poured twice"),
         ({"seed": 5}, "this is a rehearsal"),
         ({"assessors": ("A1", "A2")}, "with 2 assessors"),
         ({"draws": ("D1", "D15")}, "different peat"),
@@ -297,8 +297,12 @@ def test_the_duplicate_is_the_one_asked_for_or_drawn(house: Store, fixed_now: da
             summary = plan_session(db, plan(**changes), now=fixed_now, by="L1")
         return [n.draw for n in summary.draws if n.glasses_a_tray == 2]
 
-    assert poured_twice(duplicate="D3") == ["D3"]
-    assert poured_twice(duplicate=None) == []
+    assert poured_twice(duplicates=("D3",)) == ["D3"]
+    assert poured_twice(duplicates=()) == []
+    assert poured_twice(draws=("D1", "D2", "D3"), duplicates=("D3", "D1")) == ["D1", "D3"]
+    two = {"duplicates": ("auto", "auto"), "reference": None}
+    assert {len(poured_twice(**two, seed=seed)) for seed in range(6)} == {2}
+    assert "D2" in poured_twice(duplicates=("D2", "auto"))
     assert len({poured_twice(seed=seed)[0] for seed in range(12)}) > 2
     assert len(poured_twice(replicates=2, draws=("D1", "D2", "D3"))) == 3
 
@@ -318,7 +322,7 @@ def test_the_plan_says_the_ethanol_and_the_cautions(house: Store, fixed_now: dat
 
 def test_a_default_plan_is_as_written() -> None:
     made = SessionPlan("n", ("A1",), ("D1",), ("wet slate",))
-    assert made.duplicate == "auto"
+    assert made.duplicates == ("auto",)
     assert made.manner is Manner.NOSE
 
 
