@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from panel.questions.lexicon import DescriptorLine
     from panel.questions.people import PersonLine
 
+KINDS = tuple(kind.value for kind in SessionKind)
 FIELDS = (
     Field("name", "Name", "such as Thursday 12"),
     Field("held_on", "Held on", "empty: today"),
@@ -40,7 +41,7 @@ FIELDS = (
     Field("may_go_back", "Going back", "within a flight", choices=("yes", "no")),
     Field("own_codes", "Own codes", "for each assessor", choices=("no", "yes")),
     Field("site", "Site"),
-    Field("kind", "Lines", "of the house, or own words", choices=tuple(kind.value for kind in SessionKind)),
+    Field("kind", "Lines", "of the house, or own words", choices=KINDS),
     Field("most_words", "Most words", "own words each; empty: as the house has it"),
     Field("seed", "Seed", "a number makes it a rehearsal; else leave it empty"),
     Field("insist", "Insist", "on more than the house allows", choices=("no", "yes")),

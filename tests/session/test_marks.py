@@ -158,13 +158,15 @@ def test_after_closing_a_glass_is_not_poured_and_after_the_reveal_not_marked(
 
 
 def test_a_glass_more_to_taste_stays_below_the_cap(house: Store, fixed_now: datetime) -> None:
-    tasting = plan(manner=Manner.TASTE, draws=("D1", "D2", "D3", "D4"), pour_ml=30.0)
-    with house.write() as db:  # 7 glasses of 30 mL at 20 % vol, a fifth of it: 6.6 g of 8 g
+    tasting = plan(manner=Manner.TASTE, draws=("D1", "D2", "D3", "D4"), pour_ml=18.0)
+    with house.write() as db:  # 7 glasses of 18 mL at 20 % vol: 19.9 g if all were swallowed, of 24
         plan_session(db, tasting, now=fixed_now, by="L1")
         seal_session(db, "spring", now=fixed_now, by="L1")
         code = code_at(db, "A1")
         mark(db, code, ServingStatus.RE_POURED, fixed_now)
-        with pytest.raises(SessionError, match=r"No glass more for A1\. .* 8\.5 g of ethanol"):
+        with pytest.raises(
+            SessionError, match=r"No glass more for A1\. .* 25\.6 g of ethanol each, if all"
+        ):
             mark(db, code, ServingStatus.RE_POURED, fixed_now)
 
 

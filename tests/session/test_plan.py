@@ -6,11 +6,12 @@ from datetime import date, datetime
 import pytest
 from sqlalchemy import func, select
 
-from panel.errors import PlanRefused, WrongState
+from panel.errors import PlanRefused, SessionError, WrongState
 from panel.kinds import DrawKind, Manner, SessionStatus, Stage
 from panel.records.settings import change_setting
 from panel.session.plan import SessionPlan, lexicon_names, plan_session, summarise
 from panel.session.seal import seal_session
+from panel.session.stages import open_session
 from panel.store.draws import Draw, DrawPart
 from panel.store.engine import Store
 from panel.store.key import PlannedDraw
@@ -152,6 +153,36 @@ def refused_for_dose(house: Store, now: datetime, **changes: object) -> bool:
     with house.write() as db:
         plan_session(db, plan(**changes), now=now, by="L1")
     return False
+
+
+def test_what_would_be_swallowed_has_a_cap_of_its_own(house: Store, fixed_now: datetime) -> None:
+    """Seven glasses of 50 mL at 40 % vol hold 7 x 15.78 g, whatever is counted as spat."""
+    strong = {"draws": ("D1", "D2", "D3", "D4"), "manner": Manner.TASTE, "nosing_abv": 40.0}
+    with house.write() as db:
+        for name in ("dose_session_g", "dose_day_g"):
+            change_setting(db, name, "40", now=fixed_now, by="L1", reason="a trial in daylight")
+    said = refusal(house, fixed_now, pour_ml=50.0, **strong)
+    assert "110.5 g of ethanol each, if all were swallowed; the house's cap is 24 g" in said
+    assert "counted as spat" not in said
+    assert not refused_for_dose(house, fixed_now, pour_ml=10.0, **strong)
+
+
+def test_another_tasting_of_the_day_is_looked_at_when_it_is_sealed_and_when_a_date_moves(
+    house: Store, fixed_now: datetime
+) -> None:
+    noon = {"manner": Manner.TASTE, "draws": ("D1", "D2", "D3", "D4")}
+    with house.write() as db:
+        for name, held_on in (("one", HELD_ON), ("two", HELD_ON), ("three", date(2026, 3, 21))):
+            plan_session(db, plan(name=name, held_on=held_on, **noon), now=fixed_now, by="L1")
+        seal_session(db, "one", now=fixed_now, by="L1")
+        seal_session(db, "three", now=fixed_now, by="L1")
+    over = "With 22.1 g from other tastings that day A1 would come to 44.2 g"
+    with pytest.raises(PlanRefused, match=over), house.write() as db:
+        seal_session(db, "two", now=fixed_now, by="L1")
+    with pytest.raises(SessionError, match=over), house.write() as db:
+        open_session(db, "three", now=fixed_now, by="L1", held_on=HELD_ON)
+    with house.write() as db:
+        open_session(db, "three", now=fixed_now, by="L1")
 
 
 def test_tastings_of_one_day_add_up(house: Store, fixed_now: datetime) -> None:

@@ -1,4 +1,4 @@
-"""kinds of session, parcels, glasses that were exchanged."""
+"""kinds of session, parcels, glasses that were exchanged; no cap on ethanol above 40 g."""
 
 import sqlalchemy as sa
 from alembic import op
@@ -39,6 +39,10 @@ def upgrade() -> None:
     with op.batch_alter_table("panel_session", table_args=tuple(checks)) as batch:
         batch.alter_column("kind", existing_type=sa.String(), nullable=False)
         batch.drop_column("own_words")
+    op.execute(
+        "UPDATE house_setting SET value = '40' "
+        "WHERE name IN ('dose_session_g', 'dose_day_g') AND CAST(value AS FLOAT) > 40"
+    )
 
 
 def downgrade() -> None:
