@@ -33,8 +33,11 @@ def _pair(state: FillingState, early: Gauge, late: Gauge) -> tuple[str, ...]:
     years = calendar_years(early.on, late.on)
     contents = (early.bulk_l, early.abv, late.bulk_l, late.abv, years)
     fresh = early.on == state.filled_on
+    mended = any(early.on < on for on in state.repaired)
     try:
-        found = check_regauge(*contents, _withdrawals(state, early, late), after_filling=fresh)
+        found = check_regauge(
+            *contents, _withdrawals(state, early, late), after_filling=fresh, repaired=mended
+        )
     except InputError as error:
         # The records contradict each other; that is what the reader must know.
         return (f"these records do not fit together: {error}",)

@@ -85,6 +85,7 @@ class FillingState:
     gauges: tuple[Gauge, ...] = ()
     taken: tuple[tuple[date, float], ...] = ()
     added: tuple[tuple[date, float], ...] = ()
+    repaired: tuple[date, ...] = ()
     promised: tuple[tuple[str, float], ...] = ()
     others: tuple[str, ...] = ()
     marks: tuple[FaultsMarked, ...] = ()
@@ -122,6 +123,7 @@ class _Story:
     place: Place = field(default_factory=Place)
     emptied_on: date | None = None
     leaking_since: date | None = None
+    repaired: list[date] = field(default_factory=list)
     reserved_l: float | None = None
     reserved_whole: bool = False
     promised: list[tuple[str, float]] = field(default_factory=list)
@@ -275,6 +277,7 @@ def _tell_event(stories: dict[int, _Story], event: Row[Any]) -> None:
         story.leaking_since = event.happened_on
     elif kind is EventKind.REPAIRED:
         story.leaking_since = None
+        story.repaired.append(event.happened_on)
     elif kind is EventKind.RE_RACKED:
         parent_id: int = event.parent_filling_id
         story.parents.append((parent_id, event.happened_on, event.litres, event.abv))
@@ -364,6 +367,7 @@ def _state(row: Row[Any], story: _Story, inherited: Inherited, as_of: date) -> F
         gauges=tuple(story.gauges),
         taken=tuple(story.taken),
         added=tuple(story.added),
+        repaired=tuple(story.repaired),
         promised=tuple(story.promised),
         others=story.others,
         marks=story.marks,
