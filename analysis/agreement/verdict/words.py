@@ -72,6 +72,10 @@ class Verdict(Generic[Word_co]):
         return {name: self.label, "sentence": self.sentence, "next_action": self.next_action}
 
 
+AT_THE_REVEAL = "the blind duplicates that were poured count from the reveal on"
+"""What to do where nothing lacks but what the codes still hide."""
+
+
 def points(value: float | None) -> str:
     """Points of the 0-100 line in words; small ones with a decimal."""
     if value is None:
