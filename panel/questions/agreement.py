@@ -144,5 +144,9 @@ def agreement_settings(db: Session) -> AgreementSettings:
     """Return what the house has settled for judging a panel."""
     from analysis.agreement import AgreementSettings
     from panel.store.house import number_setting
+    from panel.store.lexicon import fault_notes
 
-    return AgreementSettings(tolerance=number_setting(db, "alike_tolerance"))
+    return AgreementSettings(
+        tolerance=number_setting(db, "alike_tolerance"),
+        ought_to_be_absent=frozenset(fault_notes(db)),
+    )

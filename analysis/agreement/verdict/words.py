@@ -76,6 +76,10 @@ AT_THE_REVEAL = "the blind duplicates that were poured count from the reveal on"
 """What to do where nothing lacks but what the codes still hide."""
 
 
+IS_ABSENT = "keep it on the sheet: it ought to be absent, and is looked for all the same"
+"""What to do with a note of a fault on which the casks are alike."""
+
+
 def points(value: float | None) -> str:
     """Points of the 0-100 line in words; small ones with a decimal."""
     if value is None:

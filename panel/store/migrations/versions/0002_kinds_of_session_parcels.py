@@ -1,4 +1,7 @@
-"""kinds of session, parcels, glasses that were exchanged; no cap on ethanol above 40 g."""
+"""kinds of session, parcels, glasses that were exchanged, notes that ought to be absent.
+
+No cap on ethanol stays above 40 g.
+"""
 
 import sqlalchemy as sa
 from alembic import op
@@ -26,6 +29,10 @@ def upgrade() -> None:
         batch.add_column(sa.Column("parcel", sa.String(), nullable=True))
     with op.batch_alter_table("serving") as batch:
         batch.add_column(sa.Column("read_as", sa.String(), nullable=True))
+    absent = sa.Column(
+        "ought_to_be_absent", sa.Boolean(), nullable=False, server_default=sa.false()
+    )
+    op.add_column("descriptor_version", absent)
     op.add_column("panel_session", sa.Column("kind", sa.String(), nullable=True))
     sessions = sa.table(
         "panel_session", sa.column("kind", sa.String()), sa.column("own_words", sa.Boolean())
