@@ -66,6 +66,7 @@ _SAID: Mapping[Bar, Words] = {
         f"by the records {' and '.join(facts.others)} lies in the same cask"
     ),
     Bar.LEAKING: lambda facts, _: _dated("leaking", "since", facts.leaking_since),
+    Bar.TOPPED: lambda facts, _: _dated("nosed before its topping", "of", facts.topped_on),
     Bar.HOLD: lambda facts, _: f"on hold: {facts.hold_reason}" if facts.hold_reason else "on hold",
     Bar.FAULT: lambda facts, _: _said_marks(facts),
     Bar.OWNER: lambda facts, _: f"belongs to {facts.owner}",
@@ -84,6 +85,7 @@ _SAID: Mapping[Bar, Words] = {
 _WHAT_FOLLOWS: Mapping[Bar, str] = {
     Bar.TWO_FILLINGS: ": record which was emptied, and when",
     Bar.LEAKING: ", no repair recorded",
+    Bar.TOPPED: ": draw it again",
     Bar.OWNER: ": not to be used unasked",
     Bar.GAUGE: ": regauge before you rely on them",
     Bar.STRENGTH: ": it is not whisky by itself",
@@ -97,6 +99,7 @@ _PREDICATE: Mapping[Bar, Words] = {
     Bar.LEAKING: lambda facts, _: (
         f"has leaked since {facts.leaking_since}" if facts.leaking_since else "is leaking"
     ),
+    Bar.TOPPED: lambda facts, rules: f"was {_SAID[Bar.TOPPED](facts, rules)}: draw it again",
     Bar.FAULT: lambda facts, _: f"has {_said_marks(facts)}",
     Bar.OWNER: lambda facts, _: f"belongs to {facts.owner}",
     Bar.GAUGE: lambda facts, _: f"was gauged {facts.gauge_age_years or 0.0:.1f} years ago",

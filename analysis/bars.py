@@ -33,6 +33,7 @@ class Bar(StrEnum):
     UNGAUGED = "litres or strength not recorded"
     TWO_FILLINGS = "one of two fillings in its cask"
     LEAKING = "leaking"
+    TOPPED = "nosed before its topping"
     HOLD = "on hold"
     FAULT = "marked for a fault"
     OWNER = "of another owner"
@@ -75,6 +76,8 @@ class FillingFacts:
         Litres promised, whether the whole cask is, and to which releases.
     marks
         Marks of fault that two assessors or more agreed on.
+    topped_on, nosed_before_topping
+        When spirit was last added, and whether all that was nosed had been drawn by then.
     """
 
     bulk_litres: float | None
@@ -87,6 +90,8 @@ class FillingFacts:
     on_hold: bool = False
     hold_reason: str | None = None
     marks: tuple[Marks, ...] = ()
+    topped_on: date | None = None
+    nosed_before_topping: bool = False
     owner: str | None = None
     gauge_age_years: float | None = None
     reserved_litres: float = 0.0
@@ -134,28 +139,31 @@ class Allowed:
         return owned or barred.bar in self.bars
 
 
-BY_NAME = frozenset({Bar.LEAKING, Bar.HOLD, Bar.FAULT, Bar.OWNER})
+BY_NAME = frozenset({Bar.LEAKING, Bar.TOPPED, Bar.HOLD, Bar.FAULT, Bar.OWNER})
 """What is lifted by asking for a cask by name; litres that are not there cannot be asked for."""
+HELD = BY_NAME - {Bar.TOPPED}
+"""What is lifted for all casks at once: leave does not bring back a profile that has gone."""
 NOTHING_AGREED = Allowed()
 ASKED = Allowed(bars=BY_NAME)
 
 FORBIDS: Mapping[Purpose, tuple[Bar, ...]] = {
     Purpose.NOSE: (Bar.GONE, Bar.EMPTY, Bar.TWO_FILLINGS),
     Purpose.MATCH: (
-        *(Bar.GONE, Bar.TWO_FILLINGS, Bar.OWNER, Bar.HOLD, Bar.FAULT, Bar.LEAKING, Bar.RESERVED),
+        *(Bar.GONE, Bar.TWO_FILLINGS, Bar.OWNER, Bar.HOLD, Bar.FAULT, Bar.LEAKING, Bar.TOPPED),
+        Bar.RESERVED,
     ),
-    Purpose.LIKE: (Bar.TWO_FILLINGS, Bar.LEAKING),
+    Purpose.LIKE: (Bar.TWO_FILLINGS, Bar.LEAKING, Bar.TOPPED),
     Purpose.VAT: (
         *(Bar.GONE, Bar.EMPTY, Bar.UNGAUGED, Bar.TWO_FILLINGS, Bar.HOLD, Bar.FAULT, Bar.LEAKING),
-        *(Bar.OWNER, Bar.RESERVED, Bar.PARTLY_RESERVED),
+        *(Bar.TOPPED, Bar.OWNER, Bar.RESERVED, Bar.PARTLY_RESERVED),
     ),
     Purpose.BOTTLE: tuple(Bar),
 }
 """What forbids a use, in the order it is told.
 
 A sample may be nosed of whatever is there: a cask on hold is nosed again. A target may be made
-like a cask that is sold or empty, but not like one that leaks: what was nosed is not what is in
-it now. A part of a vat may be weak; bottled by itself it must have the legal strength.
+like a cask that is sold or empty, but not like one that leaks or was topped: what was nosed is not
+what is in it now. A part of a vat may be weak; bottled by itself it must have the legal strength.
 """
 
 
@@ -225,6 +233,7 @@ _HOLDS: Mapping[Bar, Callable[[FillingFacts, BarRules], bool]] = {
     Bar.UNGAUGED: lambda facts, _: _ungauged(facts),
     Bar.TWO_FILLINGS: lambda facts, _: bool(facts.others),
     Bar.LEAKING: lambda facts, _: facts.leaking,
+    Bar.TOPPED: lambda facts, _: facts.nosed_before_topping,
     Bar.HOLD: lambda facts, _: facts.on_hold,
     # Marks count until the lead has looked: lifting the hold is the answer to them.
     Bar.FAULT: lambda facts, _: facts.on_hold and bool(facts.marks),

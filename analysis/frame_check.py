@@ -8,10 +8,10 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Flags
 from analysis.errors import FrameError
 from analysis.frame_columns import (
     NameCodes,
-    Rows,
     ScoreCodes,
     as_dates,
     as_numbers,
@@ -143,7 +143,7 @@ def _given(frame: pd.DataFrame, names: Sequence[str]) -> list[str]:
     return [name for name in names if name in frame.columns]
 
 
-def _lacking(rows: Rows, name: str) -> list[str]:
+def _lacking(rows: Flags, name: str) -> list[str]:
     return [_at(rows, f"has no {name}")] if rows.any() else []
 
 
@@ -232,7 +232,7 @@ def _duplicates(frame: pd.DataFrame, codes: ScoreCodes, keep: Sequence[str]) -> 
     ]
 
 
-def _at(rows: Rows, what: str) -> str:
+def _at(rows: Flags, what: str) -> str:
     """Say in which rows (counted from 1) something is wrong."""
     numbers = [int(i) + 1 for i in np.flatnonzero(rows)]
     listed = ", ".join(str(i) for i in numbers[:_LISTED])

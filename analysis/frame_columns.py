@@ -14,9 +14,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-Codes = NDArray[np.intp]
-Names = NDArray[np.object_]
-Rows = NDArray[np.bool_]
+from analysis.array_types import Codes, Flags, Names
 
 _ROOM = 8
 """Places a row for which a table of all possible keys is cheaper than sorting the keys."""
@@ -47,7 +45,7 @@ class NameCodes:
         """Places in `names` of those that are in some row."""
         return np.flatnonzero(np.bincount(self.codes, minlength=len(self.names)))
 
-    def where(self, rows: Rows) -> NameCodes:
+    def where(self, rows: Flags) -> NameCodes:
         """Those of some rows."""
         return NameCodes(self.codes[rows], self.names)
 
@@ -63,7 +61,7 @@ class NameCodes:
 
 @dataclass(frozen=True)
 class ScoreCodes:
-    """Rows of a checked scores frame as numbers.
+    """Flags of a checked scores frame as numbers.
 
     Attributes
     ----------
@@ -80,7 +78,7 @@ class ScoreCodes:
     status: NameCodes
     glass: Codes
 
-    def where(self, rows: Rows) -> ScoreCodes:
+    def where(self, rows: Flags) -> ScoreCodes:
         """Those of some rows."""
         if rows.all():
             return self
@@ -172,7 +170,7 @@ def distinct(keys: Codes, size: int) -> Codes:
     return np.flatnonzero(_there(keys, size))
 
 
-def _there(keys: Codes, size: int) -> Rows:
+def _there(keys: Codes, size: int) -> Flags:
     there = np.zeros(size, dtype=np.bool_)
     there[keys] = True
     return there

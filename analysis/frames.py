@@ -9,8 +9,9 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Flags
 from analysis.frame_check import KINDS, STATUSES, WAITING, check_scores, checked
-from analysis.frame_columns import NameCodes, Rows, ScoreCodes
+from analysis.frame_columns import NameCodes, ScoreCodes
 
 __all__ = [
     "TEST_KINDS",
@@ -38,7 +39,7 @@ class Usable:
     scores
         Checked scores with every column of the contract; no missing score among them.
     blanks
-        Rows of glasses in use whose line was left blank.
+        Flags of glasses in use whose line was left blank.
     left_out
         Number of rows left out, by reason in words.
     codes
@@ -135,15 +136,15 @@ def reason_of(status: str) -> str:
 
 def _unwanted(
     column: NameCodes, allowed: Sequence[str], wanted: Sequence[str]
-) -> Iterator[tuple[str, Rows]]:
-    """Rows of each name that was not asked for, where there are any."""
+) -> Iterator[tuple[str, Flags]]:
+    """Flags of each name that was not asked for, where there are any."""
     places = {column.names[place]: place for place in column.used}
     for name in allowed:
         if name in places and name not in wanted:
             yield name, column.codes == places[name]
 
 
-def _rows_of(frame: pd.DataFrame, rows: Rows) -> pd.DataFrame:
+def _rows_of(frame: pd.DataFrame, rows: Flags) -> pd.DataFrame:
     return frame if rows.all() else frame[rows].reset_index(drop=True)
 
 

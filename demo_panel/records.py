@@ -58,18 +58,18 @@ def casks(stock: list[Filling]) -> Table:
     """Return one row a filling, and the empty wood at the end."""
     headings = (
         "cask", "filling", "wood", "size_l", "filled_on", "make", "fill_number", "previous",
-        "fill_abv", "fill_bulk_l", "owner", "hold_reason", "hold_until",
+        "fill_abv", "fill_bulk_l", "owner", "hold_reason", "hold_until", "emptied_on",
         "site", "warehouse", "row", "tier",
     )  # fmt: skip
     rows: list[tuple[object, ...]] = [
         (
             one.cask, one.label, one.wood.name, f"{one.wood.size_l:g}", one.filled_on, one.make,
             one.fill_number, one.wood.previous, one.abv, one.bulk_l, one.owner, one.hold_reason,
-            one.hold_until, SITE, one.warehouse, one.row, one.tier,
+            one.hold_until, one.emptied_on, SITE, one.warehouse, one.row, one.tier,
         )
         for one in stock
     ]  # fmt: skip
-    rows += [(cask, "", wood, size_l, *[""] * 13) for cask, wood, size_l in EMPTY_WOOD]
+    rows += [(cask, "", wood, size_l, *[""] * 14) for cask, wood, size_l in EMPTY_WOOD]
     return headings, rows
 
 

@@ -21,6 +21,12 @@ class SessionStatus(StrEnum):
     REVEALED = "revealed"
 
 
+FINISHED = (SessionStatus.CLOSED, SessionStatus.REVEALED)
+"""Nobody scores any more."""
+KEY_IS_SECRET = (SessionStatus.SEALED, SessionStatus.OPEN, SessionStatus.CLOSED)
+"""Codes are fixed, and nobody may know what they stand for."""
+
+
 class Manner(StrEnum):
     """Whether the glasses are nosed only or tasted as well."""
 
@@ -35,6 +41,10 @@ class ServingStatus(StrEnum):
     VOID = "void"
     RE_POURED = "re-poured"
     SWAP_SUSPECTED = "swap_suspected"
+
+
+KNEW_KEY = "knew_key"
+"""What stands instead of kept in frames and files for a glass of somebody who saw the key."""
 
 
 class GlassState(StrEnum):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
 
 @dataclass(frozen=True, order=True)
@@ -14,10 +14,6 @@ class Problem:
     column: str
     value: str
     message: str
-
-    def to_dict(self) -> dict[str, str | int]:
-        """Return the fault as it stands in a JSON answer."""
-        return asdict(self)
 
     def sentence(self) -> str:
         """Return the fault as a person reads it."""

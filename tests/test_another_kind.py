@@ -16,8 +16,8 @@ import pytest
 from click.testing import CliRunner
 from sqlalchemy import select, text
 
+from analysis.as_json import as_json
 from panel.booth.app import BoothApp
-from panel.booth.hands import score_by_keys
 from panel.booth.kinds import FACES
 from panel.cli.kinds import BY_COMMAND, ByCommand, kind_options
 from panel.desk.agreement_page import AgreementPage
@@ -44,9 +44,10 @@ from panel.store.engine import Store
 from panel.store.key import KeyRow
 from panel.store.sessions import PanelSession, Serving
 from panel.words.kinds import SESSION_LINES
+from tests.booth.by_keys import score_by_keys
 from tests.cli.calling import Call, caller
 from tests.conftest import FIXED_NOW
-from tests.session.evening import CODES, WORDS, furnish, plan
+from tests.houses.to_plan import CODES, WORDS, furnish, plan
 
 NAME, PIN = "smoke", "5093"
 N_SCORES = 9 * len(CODES) * len(WORDS)
@@ -193,7 +194,7 @@ def test_it_stands_in_the_list(revealed: Store) -> None:
     line = line_of(revealed)
     assert (line.status, line.n_scores) == ("revealed", N_SCORES)
     assert line.remarks() == remarks(line) == "smoke alone"
-    assert line.to_dict()["own_words"] is False
+    assert as_json(line)["own_words"] is False
     assert not finished(line)
 
 

@@ -12,8 +12,9 @@ import pandas as pd
 from analysis.ageing.result import Curve, Mark, Point, Reading
 from analysis.ageing.settings import AgeingSettings
 from analysis.ageing.states import Known
+from analysis.array_types import Vector
+from analysis.house_line import on_the_line
 from analysis.influences import NoteFit
-from analysis.influences.layout import Vector
 from analysis.influences.predict import age_limits, on_scale
 
 STYLE = ["make", "wood", "fill_number"]
@@ -185,7 +186,7 @@ def _readings(fit: NoteFit, filling: str, settings: AgeingSettings) -> Iterator[
     z = NormalDist().inv_cdf(0.5 + 0.5 * settings.influences.level)
     sd = np.sqrt(fit.note.models[0].noise_variance)
     for i in np.flatnonzero((fit.draws["filling"] == filling).to_numpy()):
-        read = np.clip(fit.reading[i] + np.array([0.0, -z * sd[i], z * sd[i]]), 0.0, 100.0)
+        read = on_the_line(fit.reading[i] + np.array([0.0, -z * sd[i], z * sd[i]]))
         middle, low, high = read.tolist()
         row = fit.draws.iloc[int(i)]
         yield Reading(str(row["sample"]), float(row["age_years"]), middle, low, high)

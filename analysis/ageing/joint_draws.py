@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 
 from analysis.ageing.settings import AgeingSettings
 from analysis.ageing.states import Known
+from analysis.array_types import Codes, Matrix, Stack
+from analysis.house_line import HIGH, LOW
 from analysis.influences import NoteFit
-from analysis.influences.layout import Codes, Matrix, Stack
 from analysis.influences.together import together
 
 
@@ -62,7 +63,7 @@ class JointDraws:
         ):
             found = _of_note(known, ways, deviations, places, ages)
             found += shared.astype(np.float32)[:, None]
-            yield np.clip(found, 0.0, 100.0, out=found)
+            yield np.clip(found, LOW, HIGH, out=found)
 
 
 def _of_note(

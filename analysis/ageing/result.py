@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
-from typing import Any
 
-from analysis.as_json import Json, plain
+from analysis.as_json import AsJson
 from analysis.influences import Evidence, Rests
 
 
@@ -114,6 +113,8 @@ class Curve:
         oldest = max(point.age_years for point in self.points)
         return Outside.YOUNG if oldest < self.ages_known[0] else Outside.OLD
 
+    json_also = ("style",)
+
     @property
     def style(self) -> str:
         """The style in words."""
@@ -158,7 +159,7 @@ class Window:
 
 
 @dataclass(frozen=True)
-class Ageing:
+class Ageing(AsJson):
     """How styles and casks develop, and when casks meet targets.
 
     Attributes
@@ -184,23 +185,4 @@ class Ageing:
     level: float
     seed: int
 
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON; a quantity without a value is None."""
-        return {
-            "as_of": plain(self.as_of),
-            "level": self.level,
-            "seed": self.seed,
-            "warnings": plain(self.warnings),
-            "left_out": plain(self.left_out),
-            "evidence": [
-                {**plain(asdict(part)), "sentence": part.sentence} for part in self.evidence
-            ],
-            "curves": [_curve(curve) for curve in self.curves],
-            "windows": [plain(asdict(window)) for window in self.windows],
-        }
-
-
-def _curve(curve: Curve) -> Json:
-    found: dict[str, Any] = plain(asdict(curve))
-    found["style"] = curve.style
-    return found
+    json_keys = ("as_of", "level", "seed", "warnings", "left_out", "evidence", "curves", "windows")

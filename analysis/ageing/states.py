@@ -8,8 +8,8 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Codes, Matrix, Stack, Vector
 from analysis.influences import NoteFit
-from analysis.influences.layout import Codes, Matrix, Stack, Vector
 from analysis.influences.note_model import States, mixture
 from analysis.influences.terms import Points, Way
 

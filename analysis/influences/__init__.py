@@ -8,7 +8,7 @@ from analysis.influences.foretold import Foretold, foretell_casks
 from analysis.influences.foretold_errors import JointForetold
 from analysis.influences.note_fits import NoteFit
 from analysis.influences.pls_map import Map, Place
-from analysis.influences.result import Effect, Influences, NoteInfluences, record
+from analysis.influences.result import Effect, Influences, NoteInfluences
 from analysis.influences.separate import Inseparable, Separation
 from analysis.influences.settings import InfluenceSettings
 
@@ -34,5 +34,4 @@ __all__ = [
     "fit_profile",
     "fit_readings",
     "foretell_casks",
-    "record",
 ]

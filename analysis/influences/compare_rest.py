@@ -9,11 +9,11 @@ from typing import Literal
 import numpy as np
 import pandas as pd
 
+from analysis.influences.evidence import LEAST_SPAN_YEARS
 from analysis.influences.factors import Covariate, Factor
 from analysis.influences.ground import Comparison, Ground, apart, overlap, stacked
 from analysis.influences.terms import Points
 
-LEAST_SPAN_YEARS = 2.0
 LEAST_STRENGTH_SPAN = 1.0
 LEAST_MAKES = 3
 

@@ -19,9 +19,10 @@ from statistics import NormalDist
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Codes, Matrix, Stack, Vector
 from analysis.errors import FitError
 from analysis.influences.known_noise import Columns, KnownNoiseModel
-from analysis.influences.layout import Codes, Layout, Matrix, Stack, Vector
+from analysis.influences.layout import TraitLayout
 from analysis.influences.settings import InfluenceSettings
 from analysis.influences.terms import group_keys, peat_varies
 
@@ -83,6 +84,8 @@ class Evidence:
     used: Rests
     reason: str | None = None
 
+    json_also = ("sentence",)
+
     @property
     def prefers_again(self) -> bool:
         """Whether casks of different ages tell another story than casks nosed again."""
@@ -125,7 +128,7 @@ class EvidenceFitter:
         self.again = span[span >= LEAST_YEARS_APART]
         self.span = float(ages.mean().max() - ages.mean().min())
         traits, self.columns = _columns(first, ages.mean().to_numpy(dtype=np.float64))
-        self.layout = Layout(traits)
+        self.layout = TraitLayout(traits)
 
     def fit(self, descriptor: str, reading: Vector, noise_variance: Vector) -> Evidence:
         """Estimate the yearly change both ways."""

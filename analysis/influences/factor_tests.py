@@ -24,9 +24,9 @@ import numpy as np
 import pandas as pd
 from scipy.special import betainc
 
+from analysis.array_types import Codes, Matrix, Vector
 from analysis.influences.evidence import LEAST_AGAIN, LEAST_YEARS_APART
 from analysis.influences.factors import Factor
-from analysis.influences.layout import Codes, Matrix, Vector
 from analysis.influences.remainder import Nest, Remainder
 from analysis.influences.terms import group_keys, peat_varies
 

@@ -60,6 +60,8 @@ class Foretold:
         """Whether too little was nosed to foretell anything: `reason` is then whole sentences."""
         return self.n_casks == 0
 
+    json_keys = ("n_casks", "reason")
+
     def of(self, filling: str) -> pd.DataFrame:
         """Rows of one filling."""
         return self.rows[self.rows["filling"] == filling]

@@ -15,9 +15,9 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Matrix, Stack, Vector
 from analysis.influences.covariates import why_not
 from analysis.influences.fits import Fits
-from analysis.influences.layout import Matrix, Stack, Vector
 from analysis.influences.note_model import NoteModel
 from analysis.influences.terms import Points
 from analysis.influences.together import together

@@ -9,8 +9,8 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Stack, Vector
 from analysis.influences.factors import Factor
-from analysis.influences.layout import Stack, Vector
 from analysis.influences.separate import Separation
 from analysis.influences.settings import InfluenceSettings
 from analysis.influences.terms import Levels, Points, Terms, Way, group_keys

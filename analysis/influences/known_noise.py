@@ -22,8 +22,9 @@ import numpy as np
 import scipy.linalg
 import scipy.optimize
 
+from analysis.array_types import Codes, Matrix, Stack, Vector
 from analysis.errors import FitError
-from analysis.influences.layout import Codes, Layout, Matrix, Stack, Vector
+from analysis.influences.layout import TraitLayout
 
 LOG_VARIANCE_RANGE = (-14.0, 9.0)
 """From a thousandth of a point to ninety points of standard deviation."""
@@ -52,7 +53,7 @@ class Columns:
 
 
 @dataclass(frozen=True)
-class Solution:
+class TraitSolution:
     """The model solved at given variances.
 
     Attributes
@@ -79,7 +80,7 @@ class Solution:
     own_covariance: Stack
     on_traits: Stack
     on_reading: Matrix
-    layout: Layout
+    layout: TraitLayout
 
     @property
     def own_prior(self) -> Vector:
@@ -97,7 +98,7 @@ class Solution:
 
 
 @dataclass(frozen=True)
-class LeftOut:
+class WithoutGroup:
     """Readings foretold without their own group.
 
     Attributes
@@ -144,7 +145,7 @@ class KnownNoiseModel:
         noise_variance: Vector,
         bases: Matrix,
         cask: Codes,
-        layout: Layout,
+        layout: TraitLayout,
         columns: Columns,
     ) -> None:
         self.y, self.noise_variance, self.columns = y, noise_variance, columns
@@ -163,7 +164,7 @@ class KnownNoiseModel:
         """Number of unknown variances."""
         return self.columns.n_blocks + int(self.layout.n_traits)
 
-    def solve(self, log_variances: Vector) -> Solution:
+    def solve(self, log_variances: Vector) -> TraitSolution:
         """Solve for all effects at given variances.
 
         Raises
@@ -175,7 +176,7 @@ class KnownNoiseModel:
         c: Matrix = scipy.linalg.cho_solve(
             (reduced.root, True), np.eye(len(reduced.root)), check_finite=False
         )
-        return Solution(
+        return TraitSolution(
             log_variances=log_variances,
             coefficients=c @ reduced.right,
             covariance=c,
@@ -218,12 +219,12 @@ class KnownNoiseModel:
         log_det = 2.0 * float(np.log(np.diag(reduced.root)).sum())
         return -0.5 * (reduced.constant + log_det - float(half @ half))
 
-    def gradient(self, solution: Solution) -> Vector:
+    def gradient(self, solution: TraitSolution) -> Vector:
         """Slopes of the log-likelihood by the log variances, blocks first."""
         d = self.columns.variances(solution.log_variances[: self.columns.n_blocks])
         return np.concatenate([self._block_slopes(d, solution), self._own_slopes(solution)])
 
-    def _block_slopes(self, d: Vector, solution: Solution) -> Vector:
+    def _block_slopes(self, d: Vector, solution: TraitSolution) -> Vector:
         block = self.columns.block
         pooled = block >= 0
         square = np.diag(solution.covariance) + solution.coefficients**2
@@ -231,7 +232,7 @@ class KnownNoiseModel:
         sums = np.bincount(block[pooled], -0.5 * each, minlength=self.columns.n_blocks)
         return np.asarray(sums, dtype=np.float64)
 
-    def _own_slopes(self, solution: Solution) -> Vector:
+    def _own_slopes(self, solution: TraitSolution) -> Vector:
         """Slopes by the casks' variances: ``tr(P dV)`` less ``y' P dV P y``."""
         left, left_of_y = self._left(solution.own_covariance)
         known = left @ self.layout.within(solution.covariance) @ left
@@ -243,7 +244,7 @@ class KnownNoiseModel:
 
     def fit(
         self, *, sd_scale: float | None = None, start: Vector | None = None, steps: int = 60
-    ) -> Solution:
+    ) -> TraitSolution:
         """Find the variances that the readings make most likely.
 
         Parameters
@@ -257,7 +258,7 @@ class KnownNoiseModel:
         steps
             Steps at most.
         """
-        solved: dict[bytes, Solution] = {}
+        solved: dict[bytes, TraitSolution] = {}
 
         def objective(log_variances: Vector) -> tuple[float, Vector]:
             solved.clear()
@@ -280,7 +281,7 @@ class KnownNoiseModel:
         )
         return solved.get(best.x.tobytes()) or self.solve(best.x)
 
-    def leave_out(self, solution: Solution, groups: Codes) -> LeftOut:
+    def leave_out(self, solution: TraitSolution, groups: Codes) -> WithoutGroup:
         """Foretell every reading without its own group, in closed form.
 
         Groups are whole casks or sets of them. With ``P = V^-1`` the residual of group g is
@@ -308,7 +309,7 @@ class KnownNoiseModel:
             variance[rows] = np.einsum("gii->gi", inverse)
             square = (residual[rows] * p_y[rows]).sum(axis=1) - np.linalg.slogdet(p)[1]
             log_density[groups[rows[:, 0]]] = -0.5 * (square + width * np.log(2.0 * np.pi))
-        return LeftOut(residual, variance, log_density)
+        return WithoutGroup(residual, variance, log_density)
 
 
 def _root(h: Matrix) -> Matrix:

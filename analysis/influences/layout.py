@@ -12,15 +12,11 @@ from __future__ import annotations
 
 import numpy as np
 import scipy.sparse
-from numpy.typing import NDArray
 
-Vector = NDArray[np.float64]
-Matrix = NDArray[np.float64]
-Stack = NDArray[np.float64]
-Codes = NDArray[np.intp]
+from analysis.array_types import Matrix, Stack, Vector
 
 
-class Layout:
+class TraitLayout:
     """Rows of the coefficients for every trait of every cask.
 
     Parameters
@@ -30,7 +26,7 @@ class Layout:
 
     Examples
     --------
-    >>> layout = Layout(np.array([[[1.0, 0.0, 2.0]], [[1.0, 1.0, 0.0]]]))
+    >>> layout = TraitLayout(np.array([[[1.0, 0.0, 2.0]], [[1.0, 1.0, 0.0]]]))
     >>> layout.gram(np.array([[[2.0]], [[1.0]]])).tolist()
     [[3.0, 1.0, 4.0], [1.0, 1.0, 0.0], [4.0, 0.0, 8.0]]
     >>> layout.within(np.eye(3)).ravel().tolist()

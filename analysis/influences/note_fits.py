@@ -9,9 +9,9 @@ import numpy as np
 import pandas as pd
 import threadpoolctl
 
+from analysis.array_types import Codes, Vector
 from analysis.influences.evidence import Evidence, EvidenceFitter
 from analysis.influences.factors import Covariate
-from analysis.influences.layout import Codes, Vector
 from analysis.influences.note_model import NoteFitter, NoteModel
 from analysis.influences.power import foretold_without, with_inflation
 from analysis.influences.separate import Separation

@@ -9,8 +9,9 @@ from itertools import product
 import numpy as np
 import pandas as pd
 
-from analysis.influences.known_noise import Columns, KnownNoiseModel, Solution
-from analysis.influences.layout import Codes, Layout, Matrix, Stack, Vector
+from analysis.array_types import Codes, Matrix, Stack, Vector
+from analysis.influences.known_noise import Columns, KnownNoiseModel, TraitSolution
+from analysis.influences.layout import TraitLayout
 from analysis.influences.settings import InfluenceSettings
 from analysis.influences.terms import STYLE, Levels, Points, Terms, Way
 
@@ -26,7 +27,7 @@ class Weighed:
 
     way: Way
     weight: float
-    solution: Solution
+    solution: TraitSolution
 
 
 @dataclass(frozen=True)
@@ -174,7 +175,7 @@ class NoteFitter:
         codes, names = pd.factorize(draws["filling"])
         self.unit, self.units = codes.astype(np.intp), tuple(str(name) for name in names)
         first = draws.drop_duplicates("filling").reset_index(drop=True)
-        self.layout = Layout(self.terms.traits(Points.of(first, levels)))
+        self.layout = TraitLayout(self.terms.traits(Points.of(first, levels)))
         self.columns: Columns = self.terms.columns
 
     def fit(self, descriptor: str, reading: Vector, noise_variance: Vector) -> NoteModel:

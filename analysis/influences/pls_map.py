@@ -9,14 +9,14 @@ uncertainty are in the effects.
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from analysis.as_json import Json, plain
-from analysis.influences.layout import Codes, Matrix
+from analysis.array_types import Codes, Matrix
+from analysis.as_json import AsJson
 from analysis.influences.terms import peat_varies
 
 MOST_COMPONENTS = 3
@@ -36,7 +36,7 @@ class Place:
 
 
 @dataclass(frozen=True)
-class Map:
+class Map(AsJson):
     """Descriptors and influences on one to three directions.
 
     Attributes
@@ -53,16 +53,12 @@ class Map:
     q2: tuple[float, ...]
     n_draws: int
 
+    json_also = ("n_components",)
+
     @property
     def n_components(self) -> int:
         """Number of directions: as many as help with casks left out, and one at least."""
         return len(self.explained)
-
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON."""
-        found: Json = plain(asdict(self))
-        found["n_components"] = self.n_components
-        return found
 
 
 def draw_map(draws: pd.DataFrame, readings: pd.DataFrame) -> Map | None:

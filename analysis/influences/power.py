@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analysis.influences.layout import Codes, Vector
+from analysis.array_types import Codes, Vector
 from analysis.influences.note_model import NoteModel
 
 

@@ -7,9 +7,10 @@ from statistics import NormalDist
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Vector
+from analysis.house_line import on_the_line
 from analysis.influences.covariates import why_not
 from analysis.influences.fits import Fits
-from analysis.influences.layout import Vector
 from analysis.influences.note_fits import NoteFit
 from analysis.influences.terms import Points, group_keys
 from analysis.influences.unnosed import foretell_unnosed
@@ -18,7 +19,6 @@ from analysis.profile import Profile
 COLUMNS = ["cask", "filling", "descriptor", "estimate", "se", "low", "high", "note"]
 MOST_YEARS_BEYOND, MOST_SHARE_BEYOND = 3.0, 0.25
 Remarks = tuple[str, ...]
-SCALE_LOW, SCALE_HIGH = 0.0, 100.0
 
 
 def never_nosed(profile: Profile, stock: pd.DataFrame) -> pd.DataFrame:
@@ -95,9 +95,7 @@ def on_scale(mean: Vector, sd: Vector, level: float) -> tuple[Vector, Vector, Ve
     [[3.0], [0.0], [6.9]]
     """
     z = NormalDist().inv_cdf(0.5 + 0.5 * level)
-    estimate, low, high = (
-        np.clip(value, SCALE_LOW, SCALE_HIGH) for value in (mean, mean - z * sd, mean + z * sd)
-    )
+    estimate, low, high = (on_the_line(value) for value in (mean, mean - z * sd, mean + z * sd))
     return estimate, low, high
 
 

@@ -25,10 +25,10 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Codes, Matrix, Vector
 from analysis.errors import InputError
-from analysis.influences.layout import Codes, Matrix, Vector
 from analysis.profile import Profile
-from analysis.profile.ends import Reading
+from analysis.profile.ends import ReadAs
 from analysis.profile.posterior import Latent, Posterior
 from analysis.profile.result import DescriptorFit
 
@@ -147,7 +147,7 @@ def _of_descriptor(
     rows = _known(profile.estimates, fit.descriptor)
     if rows.empty:
         return pd.DataFrame()
-    if fit.reading is not Reading.AS_WRITTEN:
+    if fit.reading is not ReadAs.AS_WRITTEN:
         return _of_itself(profile, fit, spread, rows)
     variance = rows["se"].to_numpy(dtype=np.float64) ** 2
     estimate = rows["estimate"].to_numpy(dtype=np.float64)
@@ -182,7 +182,7 @@ def _of_itself(
     common = 0.0 if profile.posterior is None else profile.posterior.shared([fit.descriptor])[0]
     noise = np.maximum(rows["se"].to_numpy(dtype=np.float64) ** 2 - common, _LEAST_NOISE)
     reading = estimate
-    if fit.reading is Reading.BELOW:
+    if fit.reading is ReadAs.BELOW:
         group = pd.factorize(rows["filling"].fillna(rows["sample"]))[0]
         on_line = spread.scaled(float(np.var(estimate) + np.mean(noise)))
         off, noise = deregress(estimate - estimate.mean(), noise, group, on_line)

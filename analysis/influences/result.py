@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
 import pandas as pd
 
-from analysis.as_json import Json, plain
+from analysis.as_json import AsJson
+from analysis.influences.factor_tests import FactorTest
 from analysis.influences.factors import Factor
 from analysis.influences.moves import Claims
 from analysis.influences.pls_map import Map
@@ -89,7 +89,7 @@ class NoteInfluences:
 
 
 @dataclass(frozen=True)
-class Influences:
+class Influences(AsJson):
     """What wood, age, peat and strength do to each descriptor.
 
     Attributes
@@ -126,43 +126,21 @@ class Influences:
     claims: Claims
     warnings: tuple[str, ...] = ()
 
+    json_keys = (
+        *("level", "n_casks", "n_draws", "left_out", "warnings", "effects", "notes"),
+        *("tests", "level_of_claims", "separation", "map", "predictions"),
+    )
+
+    @property
+    def tests(self) -> tuple[FactorTest, ...]:
+        """One a factor and descriptor."""
+        return self.claims.tests
+
+    @property
+    def level_of_claims(self) -> float:
+        """Probability that all that is said to be surely so is."""
+        return self.claims.level
+
     def of(self, descriptor: str) -> tuple[Effect, ...]:
         """Effects on one descriptor."""
         return tuple(effect for effect in self.effects if effect.descriptor == descriptor)
-
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON; a quantity without a value is None."""
-        return {
-            "level": self.level,
-            "n_casks": self.n_casks,
-            "n_draws": self.n_draws,
-            "left_out": plain(self.left_out),
-            "warnings": plain(self.warnings),
-            "effects": [plain(asdict(effect)) for effect in self.effects],
-            "notes": [plain(asdict(note)) for note in self.notes],
-            "tests": [plain(asdict(test)) for test in self.claims.tests],
-            "level_of_claims": self.claims.level,
-            "separation": {
-                "condition_number": self.separation.condition_number,
-                "inseparable": [
-                    {**plain(asdict(part)), "note": part.note}
-                    for part in self.separation.inseparable
-                ],
-            },
-            "map": None if self.map is None else self.map.to_dict(),
-            "predictions": [record(row) for row in self.predictions.to_dict("records")],
-        }
-
-
-def record(row: Mapping[Any, Any]) -> Json:
-    """One row of a frame as plain values."""
-    return {str(key): cell(value) for key, value in row.items()}
-
-
-def cell(value: Any) -> Any:
-    """One value of a frame as a plain one; what is missing becomes None."""
-    if isinstance(value, pd.Timestamp):
-        return value.date().isoformat()
-    if value is None or pd.isna(value):
-        return None
-    return plain(value.item() if hasattr(value, "item") else value)

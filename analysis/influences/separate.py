@@ -14,8 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Matrix, Vector
 from analysis.influences.factors import Covariate
-from analysis.influences.layout import Matrix, Vector
 from analysis.influences.settings import InfluenceSettings
 from analysis.influences.terms import group_keys, peat_varies
 
@@ -57,6 +57,8 @@ class Inseparable:
     vif: float
     apart_from: tuple[str, ...]
     remedy: str
+
+    json_also = ("note",)
 
     @property
     def note(self) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from analysis.influences.layout import Matrix
+from analysis.array_types import Matrix
 from analysis.influences.note_fits import NoteFit
 
 LEAST_SHARED = 8

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from analysis.influences.layout import Codes, Matrix, Stack, Vector
+from analysis.array_types import Codes, Matrix, Stack, Vector
 from analysis.influences.note_model import NoteModel
 from analysis.influences.terms import Points
 

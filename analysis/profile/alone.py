@@ -6,12 +6,12 @@ from dataclasses import replace
 
 import numpy as np
 
+from analysis.array_types import Matrix, Vector
 from analysis.errors import FitError
-from analysis.newton import Scores
 from analysis.profile.coarse import WORTH_IT, first_look
 from analysis.profile.column import Alone, Column
 from analysis.profile.curve import curve_of
-from analysis.profile.ends import Reading
+from analysis.profile.ends import ReadAs
 from analysis.profile.evaluation import Evaluation
 from analysis.profile.fit import (
     MAX_ROUNDS,
@@ -22,9 +22,9 @@ from analysis.profile.fit import (
     fit_descriptor,
 )
 from analysis.profile.found import FoundOrNot
-from analysis.profile.layout import Layout, Matrix, Vector
-from analysis.profile.lines import Line, Straight
-from analysis.profile.parameters import MOSTLY_ZERO, NEARLY_ALL_ZERO, Parameters, Problem
+from analysis.profile.layout import ModelLayout
+from analysis.profile.lines import OnTheLine, Straight
+from analysis.profile.parameters import MOSTLY_ZERO, NEARLY_ALL_ZERO, FitProblem, Parameters
 from analysis.profile.people import (
     disagreement_variance,
     people,
@@ -33,6 +33,7 @@ from analysis.profile.people import (
 )
 from analysis.profile.predict import Prediction, predict
 from analysis.profile.settings import ProfileSettings
+from analysis.profile.slopes import Scores
 from analysis.profile.terms import SAMPLE, Terms, choose_terms
 
 _LEAST_RELIABILITY = 0.02
@@ -51,29 +52,38 @@ def fit_alone(column: Column, settings: ProfileSettings) -> Alone:
         return Alone(terms.left_out, reason)
     layout = column.glasses.layout
     covariates = _fixed(layout) if settings.fixed_samples else column.covariates
-    problem = Problem(layout, column.y, covariates, terms.names, column.panel, settings)
-    if problem.reading is Reading.BELOW:
+    problem = FitProblem(layout, column.y, covariates, terms.names, column.panel, settings)
+    if problem.reading is ReadAs.BELOW:
         try:
-            return _described(_read_at_ends(problem, column, terms), terms)
+            return _described(*_read_at_ends(problem, column, terms))
         except FitError:
             as_written = replace(settings, ends_of_the_line=False)
             found = _as_written(replace(problem, settings=as_written), column, terms)
-            return replace(found, reading_reason=_AT_THEIR_WORD)
+            why = _AT_THEIR_WORD if found.reason is None else None
+            return replace(found, reading_reason=why)
     found = _as_written(problem, column, terms)
-    return _counted(found, problem) if problem.reading is Reading.FOUND else found
+    return _counted(found, problem) if problem.reading is ReadAs.FOUND else found
 
 
-def _read_at_ends(problem: Problem, column: Column, terms: Terms) -> Fit:
-    """The fit that reads scores at an end of the line as beyond it."""
-    start = _carried(column.start, terms) or first_look(problem)
-    return fit_descriptor(problem, start, tolerance=_tolerance(problem))
+def _read_at_ends(problem: FitProblem, column: Column, terms: Terms) -> tuple[Fit, Terms]:
+    """The fit that reads scores at an end of the line as beyond it.
+
+    Scales and noises are held equal where people cannot be told apart by it.
+    """
+    start, tolerance = _carried(column.start, terms) or first_look(problem), _tolerance(problem)
+    try:
+        return fit_descriptor(problem, start, tolerance=tolerance), terms
+    except NotSettledError:
+        found = fit_descriptor(problem.held_equal, tolerance=tolerance)
+        within = 0 if problem.ends is None else int(np.sum(problem.ends.within))
+        return found, _with_held(terms, f"{within} of {len(problem.y)} scores lie within the line")
 
 
-def _tolerance(problem: Problem) -> float:
+def _tolerance(problem: FitProblem) -> float:
     return TOLERANCE_LARGE if problem.layout.glasses.n_samples >= WORTH_IT else TOLERANCE
 
 
-def _as_written(problem: Problem, column: Column, terms: Terms) -> Alone:
+def _as_written(problem: FitProblem, column: Column, terms: Terms) -> Alone:
     """What the fit says that takes every score at its word."""
     try:
         return _described(*_settled(problem, column, terms))
@@ -83,7 +93,7 @@ def _as_written(problem: Problem, column: Column, terms: Terms) -> Alone:
         return Alone(terms.left_out, str(error))
 
 
-def _counted(found: Alone, problem: Problem) -> Alone:
+def _counted(found: Alone, problem: FitProblem) -> Alone:
     """The estimates of a note that nearly every glass lacks; of the fit, all else that it says."""
     glasses, y = problem.layout.glasses, problem.y
     line, unknown = FoundOrNot.of(glasses.sample, y), np.full(glasses.n_samples, np.nan)
@@ -98,11 +108,11 @@ def _counted(found: Alone, problem: Problem) -> Alone:
         noise=unknown,
         inflation=1.0,
         line=line,
-        reading=Reading.FOUND,
+        reading=ReadAs.FOUND,
     )
 
 
-def _settled(problem: Problem, column: Column, terms: Terms) -> tuple[Fit, Terms]:
+def _settled(problem: FitProblem, column: Column, terms: Terms) -> tuple[Fit, Terms]:
     """The fit; with scales and noises held equal where zeros leave nothing to tell them by."""
     start, tolerance = _carried(column.start, terms) or first_look(problem), _tolerance(problem)
     if problem.zeros <= NEARLY_ALL_ZERO or problem.settings.plain:
@@ -112,14 +122,14 @@ def _settled(problem: Problem, column: Column, terms: Terms) -> tuple[Fit, Terms
             if problem.zeros <= MOSTLY_ZERO or problem.settings.plain:
                 raise
     found = fit_descriptor(problem.held_equal, tolerance=tolerance)
-    return found, _with_held(terms, problem)
+    above = int(np.sum(problem.y > 0.0))
+    return found, _with_held(terms, f"only {above} of {len(problem.y)} scores lie above 0")
 
 
-def _with_held(terms: Terms, problem: Problem) -> Terms:
-    above, n = int(np.sum(problem.y > 0.0)), len(problem.y)
+def _with_held(terms: Terms, how_many: str) -> Terms:
     why = (
-        f"held equal for all: only {above} of {n} scores lie above 0, too few to tell people "
-        "apart by; look at those glasses one by one"
+        f"held equal for all: {how_many}, too few to tell people apart by; look at those glasses "
+        "one by one"
     )
     return Terms(terms.names, {**terms.left_out, "scale": why, "noise": why})
 
@@ -136,7 +146,7 @@ def _terms(column: Column, settings: ProfileSettings) -> tuple[Terms, str | None
     return terms, None
 
 
-def _fixed(layout: Layout) -> Matrix:
+def _fixed(layout: ModelLayout) -> Matrix:
     """Columns that give each sample but the first a mean of its own."""
     found: Matrix = np.eye(layout.glasses.n_samples)[:, 1:]
     return found
@@ -156,7 +166,7 @@ def _described(found: Fit, terms: Terms) -> Alone:
     between = _between(at)
     told, noise = _told(prediction, between)
     inflation = _inflation(at) if settings.inflate and problem.ends is None else 1.0
-    line: Line = Straight()
+    line: OnTheLine = Straight()
     if problem.ends is not None:
         line = curve_of(at, problem.ends, problem.panel, prediction.estimate)
     gamma, gamma_covariance = _effects(at)
@@ -181,7 +191,7 @@ def _described(found: Fit, terms: Terms) -> Alone:
         people=people(at, problem.panel),
         rounds=found.rounds,
         line=line,
-        reading=Reading.AS_WRITTEN if problem.ends is None else Reading.BELOW,
+        reading=ReadAs.AS_WRITTEN if problem.ends is None else ReadAs.BELOW,
         slips=None if problem.ends is None else at.parameters.slips,
     )
 

@@ -7,16 +7,16 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Codes, Matrix, Vector
+from analysis.house_line import Z_95, on_the_line
 from analysis.profile.column import Alone
-from analysis.profile.ends import Reading
+from analysis.profile.ends import ReadAs
 from analysis.profile.found import FoundOrNot
 from analysis.profile.joint import join
-from analysis.profile.layout import Codes, Matrix, Vector
 from analysis.profile.links import components
-from analysis.profile.people import Z_95
 from analysis.profile.posterior import Latent, Posterior
 from analysis.profile.result import DescriptorFit
-from analysis.profile.table import ABOUT_SAMPLE, Part, Table
+from analysis.profile.table import ABOUT_SAMPLE, NoteGlasses, ScoreTable
 from analysis.profile.words import apart, unsettled
 
 _COLUMNS = [
@@ -41,7 +41,7 @@ _LEAST_VARIANCE = 1e-12
 
 
 def posterior(
-    table: Table, parts: Sequence[Part], alone: Sequence[Alone], *, joint: bool
+    table: ScoreTable, parts: Sequence[NoteGlasses], alone: Sequence[Alone], *, joint: bool
 ) -> Posterior:
     """Join the descriptors; where there is nothing to join, each keeps its own."""
     shape = (len(table.samples), len(table.descriptors))
@@ -71,7 +71,7 @@ def posterior(
     return _on_line(table, alone, latent, share)
 
 
-def _on_line(table: Table, alone: Sequence[Alone], latent: Latent, share: float) -> Posterior:
+def _on_line(table: ScoreTable, alone: Sequence[Alone], latent: Latent, share: float) -> Posterior:
     """The posterior of what the panel would be expected to score.
 
     Where scores at an end were read as beyond it, what was estimated is latent: covariances go
@@ -79,7 +79,7 @@ def _on_line(table: Table, alone: Sequence[Alone], latent: Latent, share: float)
     """
     mean, covariance = latent.mean.copy(), latent.covariance.copy()
     common, between = latent.common.copy(), latent.between.copy()
-    for k in [k for k, found in enumerate(alone) if found.reading is Reading.BELOW]:
+    for k in [k for k, found in enumerate(alone) if found.reading is ReadAs.BELOW]:
         ids = latent.rows[k]
         z, sd = latent.mean[ids, k], latent.sd(k)[ids]
         mean[ids, k], on_line = latent.on_line(k)
@@ -104,7 +104,9 @@ def _on_line(table: Table, alone: Sequence[Alone], latent: Latent, share: float)
     )
 
 
-def _spread(parts: Sequence[Part], columns: Sequence[Vector], shape: tuple[int, int]) -> Matrix:
+def _spread(
+    parts: Sequence[NoteGlasses], columns: Sequence[Vector], shape: tuple[int, int]
+) -> Matrix:
     """One column a descriptor over all samples; missing where there is nothing."""
     found = np.full(shape, np.nan)
     for k, (part, column) in enumerate(zip(parts, columns, strict=True)):
@@ -114,8 +116,8 @@ def _spread(parts: Sequence[Part], columns: Sequence[Vector], shape: tuple[int, 
 
 
 def estimate_frame(
-    table: Table,
-    parts: Sequence[Part],
+    table: ScoreTable,
+    parts: Sequence[NoteGlasses],
     alone: Sequence[Alone],
     joint: Posterior,
     about: pd.DataFrame,
@@ -129,7 +131,9 @@ def estimate_frame(
     return frame.sort_values(["sample", "descriptor"], ignore_index=True)[_COLUMNS]
 
 
-def _estimates(table: Table, k: int, part: Part, found: Alone, joint: Posterior) -> pd.DataFrame:
+def _estimates(
+    table: ScoreTable, k: int, part: NoteGlasses, found: Alone, joint: Posterior
+) -> pd.DataFrame:
     ids = part.sample_ids
     component = components(*part.visits)[1]
     reason = reason_of(table, part, found)
@@ -139,7 +143,7 @@ def _estimates(table: Table, k: int, part: Part, found: Alone, joint: Posterior)
         {
             "sample": table.samples[ids].astype(str),
             "descriptor": str(table.descriptors[k]),
-            "estimate": np.clip(estimate, 0.0, 100.0),
+            "estimate": on_the_line(estimate),
             "se": se,
             "low": low,
             "high": high,
@@ -154,7 +158,7 @@ def _estimates(table: Table, k: int, part: Part, found: Alone, joint: Posterior)
     )
 
 
-def _numbers(k: int, part: Part, found: Alone, joint: Posterior) -> tuple[Vector, ...]:
+def _numbers(k: int, part: NoteGlasses, found: Alone, joint: Posterior) -> tuple[Vector, ...]:
     """Estimate, standard error, and the band that holds the truth 95 times in 100."""
     ids, y = part.sample_ids, part.y
     if found.reason is None and joint.latent is not None:
@@ -164,7 +168,7 @@ def _numbers(k: int, part: Part, found: Alone, joint: Posterior) -> tuple[Vector
     return np.full(len(ids), constant), unknown, unknown, unknown
 
 
-def reason_of(table: Table, part: Part, found: Alone) -> str | None:
+def reason_of(table: ScoreTable, part: NoteGlasses, found: Alone) -> str | None:
     """Why a descriptor has no fit."""
     if found.reason is None or found.rounds == 0:
         return found.reason
@@ -174,7 +178,12 @@ def reason_of(table: Table, part: Part, found: Alone) -> str | None:
 
 
 def descriptor_fit(
-    table: Table, k: int, part: Part, panel: Codes, found: Alone, covariates: Sequence[str]
+    table: ScoreTable,
+    k: int,
+    part: NoteGlasses,
+    panel: Codes,
+    found: Alone,
+    covariates: Sequence[str],
 ) -> DescriptorFit:
     """The fit of one descriptor with names."""
     names = table.assessors[part.assessor_ids]
@@ -212,7 +221,7 @@ def descriptor_fit(
 
 
 def assessor_frame(
-    table: Table, parts: Sequence[Part], alone: Sequence[Alone], panels: Sequence[Codes]
+    table: ScoreTable, parts: Sequence[NoteGlasses], alone: Sequence[Alone], panels: Sequence[Codes]
 ) -> pd.DataFrame:
     """One row an assessor and descriptor."""
     rows = [
@@ -223,7 +232,9 @@ def assessor_frame(
     return frame.sort_values(["assessor", "descriptor"], ignore_index=True)
 
 
-def _assessors(table: Table, k: int, part: Part, found: Alone, panel: Codes) -> pd.DataFrame:
+def _assessors(
+    table: ScoreTable, k: int, part: NoteGlasses, found: Alone, panel: Codes
+) -> pd.DataFrame:
     names = table.assessors[part.assessor_ids].astype(str)
     n = len(names)
     frame = pd.DataFrame(

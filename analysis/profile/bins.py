@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 
-from analysis.profile.layout import Vector, sums
-from analysis.profile.parameters import Levels, Problem
+from analysis.array_types import Vector
+from analysis.profile.layout import sums
+from analysis.profile.parameters import FitProblem, Levels
 
 _LEAST_IN_LEVEL = 40
 """Glasses in a bin below which its noise is not estimated."""
 
 
-def rough_level(problem: Problem) -> Vector:
+def rough_level(problem: FitProblem) -> Vector:
     """Mean score of each sample above those of the blocks it was in."""
     lay = problem.layout
     n = np.bincount(lay.block, minlength=lay.n_blocks)
@@ -21,7 +22,7 @@ def rough_level(problem: Problem) -> Vector:
     return found
 
 
-def binned(problem: Problem, level: Vector) -> Levels | None:
+def binned(problem: FitProblem, level: Vector) -> Levels | None:
     """As many bins as are wanted, of the same number of glasses; None where these are too few."""
     wanted = 1 if problem.settings.equal_noise else problem.settings.noise_levels
     if wanted == 1 or len(problem.y) < wanted * _LEAST_IN_LEVEL:

@@ -11,10 +11,11 @@ from functools import lru_cache
 
 import numpy as np
 
+from analysis.array_types import Codes
 from analysis.errors import FitError
 from analysis.profile.fit import fit_descriptor
-from analysis.profile.layout import Codes, Glasses, Layout
-from analysis.profile.parameters import Parameters, Problem
+from analysis.profile.layout import Glasses, ModelLayout
+from analysis.profile.parameters import FitProblem, Parameters
 from analysis.profile.terms import choose_terms
 
 WANTED = 210
@@ -29,7 +30,7 @@ _TOLERANCE = 2.0
 """In standard errors of the look, twice those of the fit: the fit itself takes two rounds."""
 
 
-def first_look(problem: Problem) -> Parameters | None:
+def first_look(problem: FitProblem) -> Parameters | None:
     """Where to start a large fit; None where it is small or the look came to nothing."""
     layout = problem.layout
     if layout.glasses.n_samples < WORTH_IT:
@@ -39,7 +40,7 @@ def first_look(problem: Problem) -> Parameters | None:
         return None
     if choose_terms(look.glasses.layout).names != problem.terms:
         return None
-    some = Problem(
+    some = FitProblem(
         look.glasses.layout,
         problem.y[look.rows],
         problem.covariates[look.samples],
@@ -53,7 +54,7 @@ def first_look(problem: Problem) -> Parameters | None:
         return None
 
 
-def _chosen(layout: Layout) -> Codes:
+def _chosen(layout: ModelLayout) -> Codes:
     """Which samples to look at: whole fillings, and those that tie the sessions together."""
     g = layout.glasses
     filling = g.filling

@@ -7,9 +7,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from analysis.profile.ends import Reading
-from analysis.profile.layout import Codes, Glasses, Matrix, Vector
-from analysis.profile.lines import Line, Straight
+from analysis.array_types import Codes, Matrix, Vector
+from analysis.profile.ends import ReadAs
+from analysis.profile.layout import Glasses
+from analysis.profile.lines import OnTheLine, Straight
 from analysis.profile.parameters import Parameters
 from analysis.profile.people import People
 
@@ -83,7 +84,7 @@ class Alone:
     parameters: Parameters | None = None
     people: People | None = None
     rounds: int = 0
-    line: Line = field(default_factory=Straight)
-    reading: Reading = Reading.AS_WRITTEN
+    line: OnTheLine = field(default_factory=Straight)
+    reading: ReadAs = ReadAs.AS_WRITTEN
     reading_reason: str | None = None
     slips: float | None = None

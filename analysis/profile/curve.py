@@ -20,9 +20,10 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtr
 
+from analysis.array_types import Codes, Matrix, Vector
 from analysis.profile.ends import HIGH_END, Ends
 from analysis.profile.evaluation import Evaluation
-from analysis.profile.layout import Codes, Matrix, Vector, sums
+from analysis.profile.layout import sums
 from analysis.profile.lines import two_sided
 from analysis.profile.moments import assessor_share
 from analysis.profile.terms import ASSESSOR_SAMPLE, ASSESSOR_SESSION, SESSION

@@ -18,7 +18,7 @@ from enum import StrEnum
 
 import numpy as np
 
-from analysis.profile.layout import Codes, Rows, Vector
+from analysis.array_types import Codes, Flags, Vector
 
 LOW_END, HIGH_END = 0.0, 100.0
 _FROM, _MOST, _FEWEST_WITHIN = 0.05, 0.9, 12
@@ -28,7 +28,7 @@ _SCORES_TO_TELL = 5
 """Scores above 0 from which the least of them tells where an assessor starts to write."""
 
 
-class Reading(StrEnum):
+class ReadAs(StrEnum):
     """How the scores of a note are read."""
 
     AS_WRITTEN = "as_written"
@@ -36,14 +36,14 @@ class Reading(StrEnum):
     FOUND = "found_or_not"
 
     @classmethod
-    def of(cls, y: Vector) -> Reading:
+    def of(cls, y: Vector) -> ReadAs:
         """Choose by how many of the scores lie at an end of the line.
 
         Examples
         --------
         >>> import numpy as np
         >>> some = np.arange(1.0, 21.0)
-        >>> [Reading.of(np.append(some, np.zeros(n))).name for n in (1, 20, 200)]
+        >>> [ReadAs.of(np.append(some, np.zeros(n))).name for n in (1, 20, 200)]
         ['AS_WRITTEN', 'BELOW', 'FOUND']
         """
         low, within = float(np.mean(y <= LOW_END)), _within(y)
@@ -76,7 +76,7 @@ class Ends:
     rows: Codes
     cut: Vector
     sign: Vector
-    within: Rows
+    within: Flags
     written: Vector
     step: float
 
@@ -91,8 +91,8 @@ class Ends:
         return cls(rows, cut[rows], np.where(low, 1.0, -1.0)[rows], within, written, step)
 
 
-def _within(y: Vector) -> Rows:
-    found: Rows = (y > LOW_END) & (y < HIGH_END)
+def _within(y: Vector) -> Flags:
+    found: Flags = (y > LOW_END) & (y < HIGH_END)
     return found
 
 

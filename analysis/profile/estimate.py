@@ -20,7 +20,14 @@ from analysis.profile.parallel import Crew, crew
 from analysis.profile.result import DescriptorFit, Profile
 from analysis.profile.settings import ProfileSettings
 from analysis.profile.start import start_of
-from analysis.profile.table import Part, Table, about_samples, design_of, part_of, tabulate
+from analysis.profile.table import (
+    NoteGlasses,
+    ScoreTable,
+    about_samples,
+    design_of,
+    part_of,
+    tabulate,
+)
 
 _KINDS = ("test", "trial", "market", "reference")
 
@@ -120,12 +127,12 @@ def estimate_profile(
 class _Fitted:
     """What came of each descriptor, in the table's order."""
 
-    parts: Sequence[Part]
+    parts: Sequence[NoteGlasses]
     panels: Sequence[np.ndarray]
     alone: Sequence[Alone]
     covariates: tuple[str, ...]
 
-    def fits(self, table: Table) -> tuple[DescriptorFit, ...]:
+    def fits(self, table: ScoreTable) -> tuple[DescriptorFit, ...]:
         return tuple(
             descriptor_fit(table, k, part, panel, found, self.covariates)
             for k, (part, panel, found) in enumerate(
@@ -135,7 +142,7 @@ class _Fitted:
 
 
 def _fit(
-    table: Table,
+    table: ScoreTable,
     settings: ProfileSettings,
     covariates: pd.DataFrame | None,
     start: Profile | None,
@@ -163,7 +170,7 @@ def _fit(
     return _Fitted(parts, panels, alone, names)
 
 
-def _on_shared_glasses(parts: Sequence[Part]) -> list[Part]:
+def _on_shared_glasses(parts: Sequence[NoteGlasses]) -> list[NoteGlasses]:
     """Parts that were scored on the same glasses share them."""
     known: dict[bytes, Glasses] = {}
     found = []

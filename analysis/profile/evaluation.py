@@ -7,10 +7,11 @@ from functools import cached_property
 
 import numpy as np
 
+from analysis.array_types import Vector
 from analysis.profile.ends import Ends
-from analysis.profile.layout import Vector, sums
+from analysis.profile.layout import sums
 from analysis.profile.moments import Moments
-from analysis.profile.parameters import Levels, Parameters, Problem
+from analysis.profile.parameters import FitProblem, Levels, Parameters
 from analysis.profile.sites import DAMPING, Fitted, Sites
 from analysis.profile.slips import Moderated, moderate
 from analysis.profile.system import Solution, System
@@ -28,7 +29,7 @@ class Taken:
 class Evaluation:
     """Everything known at one set of parameters."""
 
-    problem: Problem
+    problem: FitProblem
     parameters: Parameters
     levels: Levels
     level_factor: Vector
@@ -81,7 +82,7 @@ class Evaluation:
 
 
 def evaluate(
-    problem: Problem, now: Parameters, levels: Levels, taken: Taken, times: int
+    problem: FitProblem, now: Parameters, levels: Levels, taken: Taken, times: int
 ) -> Evaluation:
     """Solve at the present parameters; slips are moderated so many times at most."""
     if problem.ends is not None:
@@ -112,7 +113,7 @@ def evaluate(
 
 
 def _evaluate_at_ends(
-    problem: Problem, ends: Ends, now: Parameters, levels: Levels, taken: Taken
+    problem: FitProblem, ends: Ends, now: Parameters, levels: Levels, taken: Taken
 ) -> Evaluation:
     """The same with a pseudo-score for each glass; ``s^2`` is held, they have no noise to tell."""
     lay, squares = problem.layout, now.squares

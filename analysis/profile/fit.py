@@ -18,15 +18,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analysis.array_types import Matrix, Vector
 from analysis.errors import FitError
-from analysis.newton import newton, slopes
+from analysis.newton import step_above_zero
 from analysis.profile.bins import binned, rough_level
 from analysis.profile.evaluation import Evaluation, Taken, evaluate
-from analysis.profile.layout import Matrix, Vector
 from analysis.profile.noises import LESS_KNOWN, Noise, Residuals, better_noise
 from analysis.profile.noises_at_ends import noise_at_ends, share_of_slips
 from analysis.profile.pace import Pace
-from analysis.profile.parameters import Levels, Parameters, Problem, first_guess
+from analysis.profile.parameters import FitProblem, Levels, Parameters, first_guess
+from analysis.profile.slopes import slopes
 from analysis.profile.terms import FILLING, SAMPLE, SESSION
 
 MAX_ROUNDS = 150
@@ -97,7 +98,7 @@ class NotSettledError(FitError):
 
 
 def fit_descriptor(
-    problem: Problem,
+    problem: FitProblem,
     start: Parameters | None = None,
     tau: Vector | None = None,
     *,
@@ -139,7 +140,7 @@ def fit_descriptor(
     raise NotSettledError(change)
 
 
-def _first_levels(problem: Problem, start: Parameters | None, tau: Vector | None) -> Levels:
+def _first_levels(problem: FitProblem, start: Parameters | None, tau: Vector | None) -> Levels:
     """Bins to begin with: those of an earlier fit.
 
     Where zeros are many there is one: bins that are cut from where a fit stands give it more than
@@ -151,7 +152,7 @@ def _first_levels(problem: Problem, start: Parameters | None, tau: Vector | None
     return Levels.cut(level[problem.layout.glasses.sample], start.level_edges)
 
 
-def _settled(problem: Problem, change: _Change, tolerance: float) -> bool:
+def _settled(problem: FitProblem, change: _Change, tolerance: float) -> bool:
     if problem.settings.plain:
         return change.gain <= 1e-16 * len(problem.y)
     return change.gain < tolerance**2 and change.errors < tolerance
@@ -204,15 +205,11 @@ def _ratios(at: Evaluation) -> tuple[Mapping[str, float], float]:
         gradient[k] += 1.0 / limit - 1.0 / now[k]
         hessian[k, k] += 1.0 / now[k] ** 2
         least[k] = now[k] / 8.0
-    free = (now > 0.0) | (gradient < 0.0)
-    step = np.zeros_like(now)
-    if free.any():
-        step[free] = newton(gradient[free], hessian[np.ix_(free, free)])
-    new = np.clip(now + step, least, 4.0 * now + 0.1)
+    new = np.clip(now + step_above_zero(now, gradient, hessian), least, 4.0 * now + 0.1)
     return dict(zip(names, new.tolist(), strict=True)), float(gradient @ (now - new))
 
 
-def _kept_off_zero(problem: Problem) -> Mapping[str, float]:
+def _kept_off_zero(problem: FitProblem) -> Mapping[str, float]:
     """Terms with a penalty of ``ratio / limit - log ratio``, and the limit of each.
 
     Of few evenings with many zeros the variance is often estimated 0, and the error that all
@@ -269,7 +266,7 @@ def _noise(at: Evaluation, levels: Levels) -> tuple[Noise, float]:
     if problem.ends is None or at.sites is None:
         return better_noise(residuals, now, problem.settings, levels), 0.0
     noise = noise_at_ends(residuals, now, problem.settings, problem.ends, at.sites)
-    return noise, share_of_slips(at.sites)
+    return noise, 0.0 if problem.settings.degrees is None else share_of_slips(at.sites)
 
 
 def _residuals(at: Evaluation) -> Residuals:

@@ -14,13 +14,14 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import betaincinv
 
-from analysis.profile.layout import Codes, Vector, sums
+from analysis.array_types import Codes, Vector
+from analysis.house_line import on_the_line
+from analysis.profile.layout import sums
 from analysis.profile.lines import two_sided
 
 _BOUND = 0.95
 _FIRST_VARIANCE, _FIRST_WORTH = 100.0, 2.0
 """Variance of found scores before any is seen, and how many it counts for."""
-_ENDS = (0.0, 100.0)
 
 
 def at_most(found: Codes, glasses: Codes) -> Vector:
@@ -93,4 +94,4 @@ class FoundOrNot:
         half = two_sided(level) * sd
         low = np.where(self.found <= 1, 0.0, z - half)
         high = np.where(self.found == 0, self.at_most * self.usual, z + half)
-        return np.clip(low, *_ENDS), np.clip(high, *_ENDS)
+        return on_the_line(low), on_the_line(high)

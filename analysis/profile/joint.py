@@ -16,7 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.profile.layout import Matrix, Vector
+from analysis.array_types import Matrix, Vector
 
 MULTIPLES = (1.0, 0.25, 0.5, 2.0, 4.0, 8.0, np.inf)
 """Shares that are tried, as odds over those of the default, which comes first."""
@@ -93,11 +93,6 @@ def _mixed(between: Matrix, alone: Matrix, share: float) -> Matrix:
 def _diagonals(noise: Matrix) -> Matrix:
     found: Matrix = noise[:, :, None] * np.eye(noise.shape[1])
     return found
-
-
-def default_share(n_samples: int, n_descriptors: int) -> float:
-    """Share as if as many samples as there are descriptors had shown no covariance."""
-    return n_descriptors / (n_descriptors + n_samples)
 
 
 def _best_share(z: Matrix, noise: Matrix, weight: Matrix, alone: Matrix) -> float:

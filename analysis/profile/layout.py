@@ -15,10 +15,7 @@ import numpy as np
 import scipy.sparse
 from numpy.typing import NDArray
 
-Vector = NDArray[np.float64]
-Matrix = NDArray[np.float64]
-Codes = NDArray[np.intp]
-Rows = NDArray[np.bool_]
+from analysis.array_types import Codes, Matrix, Vector
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,9 +40,9 @@ class Glasses:
         return len(self.sample)
 
     @cached_property
-    def layout(self) -> Layout:
+    def layout(self) -> ModelLayout:
         """Their blocks, cells and meetings."""
-        return Layout(self)
+        return ModelLayout(self)
 
     @cached_property
     def n_samples(self) -> int:
@@ -102,7 +99,7 @@ class Session:
         return found
 
 
-class Layout:
+class ModelLayout:
     """Glasses with their blocks, cells and meetings.
 
     Attributes

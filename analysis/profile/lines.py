@@ -8,12 +8,11 @@ from typing import Protocol
 import numpy as np
 from scipy.special import ndtri
 
-from analysis.profile.layout import Vector
+from analysis.array_types import Vector
+from analysis.house_line import HIGH, LOW, on_the_line
 
-_ENDS = (0.0, 100.0)
 
-
-class Line(Protocol):
+class OnTheLine(Protocol):
     """What an estimate and its standard error come to on the line, one a sample."""
 
     def moments(self, z: Vector, sd: Vector) -> tuple[Vector, Vector]:
@@ -34,9 +33,9 @@ class Straight:
     def band(self, z: Vector, sd: Vector, level: float) -> tuple[Vector, Vector]:
         """To both sides alike; one-sided where it would cross an end of the line."""
         low, high = z - two_sided(level) * sd, z + two_sided(level) * sd
-        upper = np.where(low < _ENDS[0], z + one_sided(level) * sd, high)
-        lower = np.where(high > _ENDS[1], z - one_sided(level) * sd, low)
-        return np.clip(lower, *_ENDS), np.clip(upper, *_ENDS)
+        upper = np.where(low < LOW, z + one_sided(level) * sd, high)
+        lower = np.where(high > HIGH, z - one_sided(level) * sd, low)
+        return on_the_line(lower), on_the_line(upper)
 
 
 def two_sided(level: float) -> float:

@@ -14,7 +14,8 @@ from functools import cache, cached_property
 
 import numpy as np
 
-from analysis.profile.layout import Matrix, Vector, sums
+from analysis.array_types import Matrix, Vector
+from analysis.profile.layout import sums
 from analysis.profile.lower import cast, solved
 from analysis.profile.system import System
 from analysis.profile.terms import (

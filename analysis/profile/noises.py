@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.profile.layout import Codes, Vector, sums
+from analysis.array_types import Codes, Vector
+from analysis.profile.layout import sums
 from analysis.profile.parameters import Levels, Parameters
 from analysis.profile.settings import ProfileSettings
 

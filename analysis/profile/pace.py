@@ -6,12 +6,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from analysis.profile.layout import Vector
+from analysis.array_types import Vector
 from analysis.profile.parameters import Parameters
 
 _EVERY = 3
 _STEADY = 0.3
-_UNIT = 0.05
 _LONGEST = 0.3
 """Furthest that a lengthened step may move a scale, or the log of a noise or ratio."""
 

@@ -8,8 +8,9 @@ from functools import cached_property
 
 import numpy as np
 
-from analysis.profile.ends import Ends, Reading
-from analysis.profile.layout import Codes, Layout, Matrix, Vector, sums
+from analysis.array_types import Codes, Matrix, Vector
+from analysis.profile.ends import Ends, ReadAs
+from analysis.profile.layout import ModelLayout, sums
 from analysis.profile.settings import ProfileSettings
 from analysis.profile.terms import (
     ASSESSOR,
@@ -31,7 +32,7 @@ _LEAST_NOISE = 1e-3
 
 
 @dataclass(frozen=True)
-class Problem:
+class FitProblem:
     """Scores of one descriptor and the model they are to be fitted with.
 
     Attributes
@@ -46,7 +47,7 @@ class Problem:
         Codes of the standing panel.
     """
 
-    layout: Layout
+    layout: ModelLayout
     y: Vector
     covariates: Matrix
     terms: tuple[str, ...]
@@ -64,17 +65,17 @@ class Problem:
         return self.settings.degrees
 
     @cached_property
-    def reading(self) -> Reading:
+    def reading(self) -> ReadAs:
         """How its scores are read."""
         settings = self.settings
         if not settings.ends_of_the_line or settings.plain or settings.fixed_samples:
-            return Reading.AS_WRITTEN
-        return Reading.of(self.y)
+            return ReadAs.AS_WRITTEN
+        return ReadAs.of(self.y)
 
     @cached_property
     def ends(self) -> Ends | None:
         """Where the line ends; None where every score is taken at its word."""
-        if self.reading is not Reading.BELOW:
+        if self.reading is not ReadAs.BELOW:
             return None
         return Ends.of(self.y, self.layout.glasses.assessor)
 
@@ -84,7 +85,7 @@ class Problem:
         return float(np.mean(self.y == 0.0))
 
     @property
-    def held_equal(self) -> Problem:
+    def held_equal(self) -> FitProblem:
         """The same with one scale and one noise for all.
 
         Of a note that hardly any glass has, nearly all residuals are exactly nothing. The noise
@@ -151,7 +152,7 @@ class Parameters:
         return replace(self, ratios=ratios, noise=noise, squares=squares)
 
 
-def first_guess(problem: Problem) -> Parameters:
+def first_guess(problem: FitProblem) -> Parameters:
     """Where a fit starts that knows nothing: moments of block means and sample means.
 
     Rough on purpose; all it has to do is save rounds.
@@ -180,7 +181,7 @@ def first_guess(problem: Problem) -> Parameters:
     )
 
 
-def _ratios(problem: Problem, level: Vector, squares: float) -> dict[str, float]:
+def _ratios(problem: FitProblem, level: Vector, squares: float) -> dict[str, float]:
     """Variance of each term over the noise, from the spread of plain means."""
     lay, y = problem.layout, problem.y
     g = lay.glasses
@@ -198,7 +199,7 @@ def _ratios(problem: Problem, level: Vector, squares: float) -> dict[str, float]
     return {name: max(guess[name] / squares, _LEAST_RATIO) for name in problem.terms}
 
 
-def _scales(problem: Problem, above: Vector, heard: Vector) -> Vector:
+def _scales(problem: FitProblem, above: Vector, heard: Vector) -> Vector:
     """Slope of each assessor's scores on the samples' means, drawn half way to one."""
     slope = problem.by_assessor(above * heard) / np.maximum(problem.by_assessor(heard**2), 1e-12)
     mean = max(float(slope[problem.panel].mean()), 0.1)
@@ -207,7 +208,7 @@ def _scales(problem: Problem, above: Vector, heard: Vector) -> Vector:
     return found
 
 
-def _noises(problem: Problem, left: Vector) -> Vector:
+def _noises(problem: FitProblem, left: Vector) -> Vector:
     n = problem.by_assessor(np.ones(len(left)))
     weight = problem.settings.noise_weight
     noise = (problem.by_assessor(left**2) + weight * float(np.mean(left**2))) / (n + weight)

@@ -6,8 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analysis.array_types import Codes, Matrix, Vector
+from analysis.house_line import Z_95
 from analysis.profile.evaluation import Evaluation
-from analysis.profile.layout import Codes, Matrix, Vector, sums
+from analysis.profile.layout import sums
 from analysis.profile.moments import assessor_share
 from analysis.profile.terms import ASSESSOR, ASSESSOR_SAMPLE, FILLING, SAMPLE
 
@@ -15,7 +17,6 @@ KINDS = np.array([[0.93, 1.0, 0.3], [0.05, 0.0, 0.1], [0.02, -1.0, 0.3]])
 """Scales before any score is seen: weight, mean and sd of those who follow the note, of those
 who cannot smell it, and of those who have it the wrong way round. House shares."""
 _FOLLOWS, _FLAT, _REVERSED = range(3)
-Z_95 = 1.959963984540054
 
 
 @dataclass(frozen=True)

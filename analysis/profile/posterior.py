@@ -6,11 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from analysis.profile.lines import Line
-
-Array = NDArray[np.float64]
+from analysis.array_types import Floats, Ints
+from analysis.house_line import on_the_line
+from analysis.profile.lines import OnTheLine
 
 
 @dataclass(frozen=True)
@@ -25,25 +24,27 @@ class Latent:
         Of each descriptor: the samples that were scored on it, and what becomes of them.
     """
 
-    mean: Array
-    covariance: Array
-    common: Array
-    between: Array
-    rows: Sequence[NDArray[np.intp]]
-    lines: Sequence[Line]
+    mean: Floats
+    covariance: Floats
+    common: Floats
+    between: Floats
+    rows: Sequence[Ints]
+    lines: Sequence[OnTheLine]
 
-    def sd(self, descriptor: int) -> Array:
+    def sd(self, descriptor: int) -> Floats:
         """Standard error of each sample on one descriptor."""
-        found: Array = np.sqrt(self.covariance[:, descriptor, descriptor] + self.common[descriptor])
+        found: Floats = np.sqrt(
+            self.covariance[:, descriptor, descriptor] + self.common[descriptor]
+        )
         return found
 
-    def on_line(self, descriptor: int) -> tuple[Array, Array]:
+    def on_line(self, descriptor: int) -> tuple[Floats, Floats]:
         """Expected score of each scored sample on one descriptor, and its standard error."""
         rows = self.rows[descriptor]
         z, sd = self.mean[rows, descriptor], self.sd(descriptor)[rows]
         return self.lines[descriptor].moments(z, sd)
 
-    def band(self, descriptor: int, level: float) -> tuple[Array, Array]:
+    def band(self, descriptor: int, level: float) -> tuple[Floats, Floats]:
         """Band of each scored sample that holds its expected score in a share `level` of cases."""
         rows = self.rows[descriptor]
         z, sd = self.mean[rows, descriptor], self.sd(descriptor)[rows]
@@ -74,26 +75,28 @@ class Posterior:
 
     samples: tuple[str, ...]
     descriptors: tuple[str, ...]
-    mean: Array
-    covariance: Array
-    common: Array
-    between: Array
+    mean: Floats
+    covariance: Floats
+    common: Floats
+    between: Floats
     share: float
     latent: Latent | None = None
 
-    def part(self, samples: Sequence[str], descriptors: Sequence[str]) -> tuple[Array, Array]:
+    def part(self, samples: Sequence[str], descriptors: Sequence[str]) -> tuple[Floats, Floats]:
         """Means and covariances of some samples and descriptors, the common error with them."""
         rows = places(self.samples, samples, "sample")
         columns = places(self.descriptors, descriptors, "descriptor")
         own = self.covariance[np.ix_(rows, columns, columns)]
         return self.mean[np.ix_(rows, columns)], own + np.diag(self.common[columns])
 
-    def shared(self, descriptors: Sequence[str]) -> Array:
+    def shared(self, descriptors: Sequence[str]) -> Floats:
         """Variance of the error that all samples share on some descriptors."""
-        found: Array = self.common[places(self.descriptors, descriptors, "descriptor")]
+        found: Floats = self.common[places(self.descriptors, descriptors, "descriptor")]
         return found
 
-    def draws(self, samples: Sequence[str], descriptors: Sequence[str], n: int, seed: int) -> Array:
+    def draws(
+        self, samples: Sequence[str], descriptors: Sequence[str], n: int, seed: int
+    ) -> Floats:
         """Draw truths, shape (n, samples, descriptors), held to the line."""
         rows = places(self.samples, samples, "sample")
         columns = places(self.descriptors, descriptors, "descriptor")
@@ -104,11 +107,11 @@ class Posterior:
         noise = rng.standard_normal((len(rows), len(columns), n))
         shared = rng.standard_normal((n, 1, len(columns))) * np.sqrt(self.common[columns])
         drawn = self.mean[np.ix_(rows, columns)] + np.moveaxis(root @ noise, 2, 0) + shared
-        found: Array = np.clip(drawn, 0.0, 100.0)
+        found: Floats = on_the_line(drawn)
         return found
 
 
-def places(known: Sequence[str], wanted: Sequence[str], what: str) -> NDArray[np.intp]:
+def places(known: Sequence[str], wanted: Sequence[str], what: str) -> Ints:
     """Places of wanted names among the known; a KeyError names what is not there."""
     place = {name: i for i, name in enumerate(known)}
     missing = [name for name in wanted if name not in place]

@@ -15,7 +15,8 @@ from functools import cached_property
 
 import numpy as np
 
-from analysis.profile.layout import Codes, Matrix, Vector, sums
+from analysis.array_types import Codes, Matrix, Vector
+from analysis.profile.layout import sums
 from analysis.profile.lower import cast, solved
 from analysis.profile.moments import assessor_share
 from analysis.profile.system import Solution, System

@@ -16,7 +16,7 @@ from functools import lru_cache
 import numpy as np
 import scipy.sparse
 
-from analysis.profile.layout import Codes, Matrix, Vector
+from analysis.array_types import Codes, Matrix, Vector
 
 
 @lru_cache(maxsize=8)

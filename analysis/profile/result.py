@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
-from analysis.as_json import Json, plain
+from analysis.array_types import Floats
+from analysis.as_json import AsJson, Json
 from analysis.errors import UnlinkedError
-from analysis.profile.ends import Reading
+from analysis.profile.ends import ReadAs
 from analysis.profile.links import Link
 from analysis.profile.posterior import Posterior, places
 from analysis.profile.words import not_comparable, unlinked
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -75,7 +72,7 @@ class DescriptorFit:
     reliability: float | None = None
     inflation: float | None = None
     rounds: int = 0
-    reading: Reading = Reading.AS_WRITTEN
+    reading: ReadAs = ReadAs.AS_WRITTEN
     reading_reason: str | None = None
     slips: float | None = None
     scale: Mapping[str, float] = field(default_factory=dict)
@@ -86,16 +83,15 @@ class DescriptorFit:
     effects: Mapping[str, float] = field(default_factory=dict)
     effects_covariance: tuple[tuple[float, ...], ...] = ()
 
-
-_SHOWN = (
-    "descriptor", "n_scores", "variances", "residual", "log_likelihood", "left_out", "panel",
-    "reason", "between", "reliability", "inflation", "rounds", "level_edges", "level_noise",
-    "effects", "reading", "reading_reason", "slips",
-)  # fmt: skip
+    json_keys = (
+        *("descriptor", "n_scores", "variances", "residual", "log_likelihood", "left_out", "panel"),
+        *("reason", "between", "reliability", "inflation", "rounds", "level_edges", "level_noise"),
+        *("effects", "reading", "reading_reason", "slips"),
+    )
 
 
 @dataclass(frozen=True)
-class Profile:
+class Profile(AsJson):
     """What each sample is, over all sessions.
 
     Attributes
@@ -138,10 +134,10 @@ class Profile:
     assessors: pd.DataFrame = field(default_factory=pd.DataFrame)
     posterior: Posterior | None = None
 
-    @property
-    def linked(self) -> bool:
-        """Whether all samples can be compared."""
-        return len(self.links) == 1
+    json_keys = (
+        *("as_of", "n_scores", "left_out", "note", "links", "fits", "assessors"),
+        ("estimates", "samples"),
+    )
 
     @property
     def descriptors(self) -> tuple[str, ...]:
@@ -194,7 +190,7 @@ class Profile:
         descriptors: Sequence[str] | None = None,
         n: int = 2000,
         seed: int = 1,
-    ) -> Array:
+    ) -> Floats:
         """Draw what the samples may truly be, all descriptors together.
 
         Returns
@@ -251,16 +247,10 @@ class Profile:
         Unless `private`, the scale of an assessor who probably cannot smell a note is left
         out, and so are those probabilities.
         """
-        return {
-            "as_of": plain(self.as_of),
-            "n_scores": self.n_scores,
-            "left_out": plain(self.left_out),
-            "note": self.note,
-            "links": [plain(asdict(link)) for link in self.links],
-            "fits": [plain({k: getattr(fit, k) for k in _SHOWN}) for fit in self.fits],
-            "assessors": [_person(row, private) for row in self.assessors.to_dict("records")],
-            "samples": [_record(row) for row in self.estimates.to_dict("records")],
-        }
+        found = super().to_dict()
+        if not private:
+            found["assessors"] = [_public(row) for row in found["assessors"]]
+        return found
 
     @property
     def _reference(self) -> str | None:
@@ -271,22 +261,7 @@ class Profile:
 _OF_SCALE = ("scale", "scale_low", "scale_high", "signal_share", "offset", "offset_se")
 
 
-def _person(row: Mapping[Any, Any], private: bool) -> Json:
-    found = _record(row)
-    if private:
-        return found
+def _public(found: Json) -> Json:
     hidden = (found.pop("p_flat") or 0.0) > 0.5
     found["note"] = "for the person and the lead only" if hidden else None
     return found | dict.fromkeys(_OF_SCALE) if hidden else found
-
-
-def _record(row: Mapping[Any, Any]) -> Json:
-    return {str(key): _cell(value) for key, value in row.items()}
-
-
-def _cell(value: Any) -> Any:
-    if isinstance(value, pd.Timestamp):
-        return value.date().isoformat()
-    if value is None or pd.isna(value):
-        return None
-    return plain(value.item() if hasattr(value, "item") else value)

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from analysis.profile.layout import Vector
+from analysis.array_types import Vector
 from analysis.profile.parameters import Parameters
 from analysis.profile.result import Profile
 

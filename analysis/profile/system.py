@@ -27,7 +27,8 @@ from functools import cached_property
 import numpy as np
 import scipy.sparse
 
-from analysis.profile.layout import Layout, Matrix, Vector, sums
+from analysis.array_types import Matrix, Vector
+from analysis.profile.layout import ModelLayout, sums
 from analysis.profile.lower import cast, cholesky, solved
 from analysis.profile.priors import Nested
 from analysis.profile.terms import (
@@ -136,7 +137,7 @@ class System:
 
     def __init__(
         self,
-        layout: Layout,
+        layout: ModelLayout,
         covariates: Matrix,
         ratios: Mapping[str, float],
         scale: Vector,

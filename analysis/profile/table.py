@@ -9,15 +9,16 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Codes, Flags, Matrix, Names, Vector
 from analysis.errors import FrameError
-from analysis.frame_columns import NameCodes, Names, Rows, ScoreCodes, distinct, number, or_none
-from analysis.profile.layout import Codes, Glasses, Matrix, Vector, sums
+from analysis.frame_columns import NameCodes, ScoreCodes, distinct, number, or_none
+from analysis.profile.layout import Glasses, sums
 
 ABOUT_SAMPLE = ["cask", "filling", "kind", "drawn_on", "age_years"]
 
 
 @dataclass(frozen=True)
-class Table:
+class ScoreTable:
     """All glasses by all descriptors; NaN where a line was not scored.
 
     Attributes
@@ -40,7 +41,7 @@ class Table:
 
 
 @dataclass(frozen=True)
-class Part:
+class NoteGlasses:
     """The glasses one descriptor was scored on, with codes without gaps.
 
     Attributes
@@ -85,7 +86,7 @@ class Part:
         return found
 
 
-def tabulate(frame: pd.DataFrame, codes: ScoreCodes) -> Table:
+def tabulate(frame: pd.DataFrame, codes: ScoreCodes) -> ScoreTable:
     """Lay out checked scores on the house scale; `codes` are its rows as numbers."""
     session, assessor = codes.session.without_gaps(), codes.assessor.without_gaps()
     sample, descriptor = codes.sample.without_gaps(), codes.descriptor.without_gaps()
@@ -94,7 +95,7 @@ def tabulate(frame: pd.DataFrame, codes: ScoreCodes) -> Table:
     some[row] = np.arange(len(row))
     scores = np.full((n_glasses, len(descriptor.names)), np.nan)
     scores[row, descriptor.codes] = frame["score"].to_numpy()
-    return Table(
+    return ScoreTable(
         sessions=session.names,
         assessors=assessor.names,
         samples=sample.names,
@@ -107,7 +108,7 @@ def tabulate(frame: pd.DataFrame, codes: ScoreCodes) -> Table:
     )
 
 
-def part_of(table: Table, descriptor: int) -> Part:
+def part_of(table: ScoreTable, descriptor: int) -> NoteGlasses:
     """The glasses of one descriptor."""
     y = table.scores[:, descriptor]
     rows = np.flatnonzero(~np.isnan(y))
@@ -116,7 +117,7 @@ def part_of(table: Table, descriptor: int) -> Part:
     sample_ids, sample = _dense(table.sample[rows])
     _, filling = _dense(table.filling[sample_ids])
     glasses = Glasses(session, assessor, sample, filling)
-    return Part(glasses, y[rows], assessor_ids, sample_ids)
+    return NoteGlasses(glasses, y[rows], assessor_ids, sample_ids)
 
 
 def about_samples(frame: pd.DataFrame, codes: ScoreCodes) -> pd.DataFrame:
@@ -192,7 +193,7 @@ def _dense(codes: Codes) -> tuple[Codes, Codes]:
     return used, place[codes]
 
 
-def _first_row(sample: NameCodes, known: Rows) -> Codes:
+def _first_row(sample: NameCodes, known: Flags) -> Codes:
     """First row of each sample of which something is known; beyond the last where none is."""
     rows = np.flatnonzero(known)
     first = np.full(len(sample.names), len(known), dtype=np.intp)

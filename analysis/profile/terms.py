@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.profile.layout import Codes, Layout
+from analysis.array_types import Codes
+from analysis.profile.layout import ModelLayout
 
 SAMPLE, FILLING = "sample", "filling"
 ASSESSOR, SESSION = "assessor", "session"
@@ -22,7 +23,7 @@ class Terms:
     left_out: dict[str, str]
 
 
-def choose_terms(layout: Layout, *, fixed_samples: bool = False) -> Terms:
+def choose_terms(layout: ModelLayout, *, fixed_samples: bool = False) -> Terms:
     """Choose the random terms: one that another term or single glasses mirror is left out."""
     g = layout.glasses
     glass_filling = g.filling[g.sample]

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from analysis.array_types import Vector
 from analysis.frames import WAITING, reason_of
-from analysis.profile.ends import Reading
-from analysis.profile.layout import Vector
+from analysis.profile.ends import ReadAs
 from analysis.profile.links import Link
 
 if TYPE_CHECKING:
@@ -69,7 +69,7 @@ before the reveal.'
 
 def read_as_below(fits: Sequence[DescriptorFit]) -> str | None:
     """Say on which notes a zero was not taken for a measurement, and where it had to be."""
-    below = [fit.descriptor for fit in fits if fit.reading is Reading.BELOW]
+    below = [fit.descriptor for fit in fits if fit.reading is ReadAs.BELOW]
     said = []
     if below:
         said.append(

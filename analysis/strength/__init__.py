@@ -36,7 +36,7 @@ from analysis.strength.losses import (
     years_until_abv,
 )
 from analysis.strength.mixing import Bottling, Part, Vatting, bottles_from, vat
-from analysis.strength.nosing import NosingWater, draw_needed, nosing_water
+from analysis.strength.nosing import NosingWater, nosing_water
 from analysis.strength.reduction import Reduction, reduce_strength
 from analysis.strength.regauge import RegaugeCheck, RegaugeFlag, RegaugeLimits, check_regauge
 
@@ -62,7 +62,6 @@ __all__ = [
     "density_from_abv",
     "density_kg_m3",
     "density_meter_strength",
-    "draw_needed",
     "evaporation",
     "litres_at_20",
     "litres_of_pure_alcohol",

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Final
 
+from analysis.as_json import AsJson
 from analysis.strength.convert import abv_from_density, density_from_abv, require_abv
 from analysis.strength.density import (
     REFERENCE_TEMPERATURE_C,
@@ -20,7 +21,7 @@ WEIGHTS_DENSITY_KG_M3: Final = 8000.0
 
 
 @dataclass(frozen=True)
-class Weighing:
+class Weighing(AsJson):
     """A cask gauged by weight: what the net weight in air comes to."""
 
     net_kg_in_air: float
@@ -28,10 +29,6 @@ class Weighing:
     mass_kg: float
     litres: float
     lpa: float
-
-    def to_dict(self) -> dict[str, float]:
-        """Return the fields by name, ready for JSON."""
-        return asdict(self)
 
 
 def alcoholometer_strength(reading_abv_percent: float, temperature_c: float) -> float:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
+from analysis.as_json import AsJson
 from analysis.errors import InputError
 from analysis.strength.convert import require_abv
 from analysis.strength.density import require_not_negative, require_positive
@@ -21,7 +22,7 @@ class Withdrawal:
 
 
 @dataclass(frozen=True)
-class Evaporation:
+class Evaporation(AsJson):
     """Loss between two regauges, withdrawals taken off first; percents are 0 to 100."""
 
     years: float
@@ -33,10 +34,6 @@ class Evaporation:
     lpa_percent_a_year_simple: float
     bulk_percent_a_year_compound: float
     bulk_percent_a_year_simple: float
-
-    def to_dict(self) -> dict[str, float]:
-        """Return the fields by name, ready for JSON."""
-        return asdict(self)
 
 
 def litres_of_pure_alcohol(litres: float, abv_percent: float) -> float:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
+from analysis.as_json import AsJson
 from analysis.errors import InputError
 from analysis.strength.convert import (
     abv_from_mass_fraction,
@@ -28,7 +29,7 @@ class Part:
 
 
 @dataclass(frozen=True)
-class Vatting:
+class Vatting(AsJson):
     """Parts mixed; all litres at 20 °C."""
 
     parts: tuple[Part, ...]
@@ -39,13 +40,9 @@ class Vatting:
     sum_of_parts_litres: float
     contraction_litres: float
 
-    def to_dict(self) -> dict[str, object]:
-        """Return the fields by name, ready for JSON."""
-        return {**asdict(self), "parts": [asdict(part) for part in self.parts]}
-
 
 @dataclass(frozen=True)
-class Bottling:
+class Bottling(AsJson):
     """What a volume comes to in bottles."""
 
     bulk_litres: float
@@ -55,10 +52,6 @@ class Bottling:
     bottled_litres: float
     lost_litres: float
     left_over_litres: float
-
-    def to_dict(self) -> dict[str, float]:
-        """Return the fields by name, ready for JSON."""
-        return asdict(self)
 
 
 def vat(parts: Sequence[Part]) -> Vatting:

@@ -1,23 +1,21 @@
-"""From cask to glass: water to nosing strength, and how much to draw."""
+"""From cask to glass: water to nosing strength."""
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Final
 
-from analysis.errors import InputError
-from analysis.strength.density import require_not_negative, require_positive
-from analysis.strength.reduction import reduce_strength, require_downward
+from analysis.as_json import AsJson
+from analysis.strength.density import require_positive
+from analysis.strength.reduction import reduce_strength
 
 # House defaults. 20 % vol is common practice for assessing spirit by nose; the loss covers
 # pipette, funnel and bottle walls; the retained sample allows one second look.
 NOSING_ABV_PERCENT: Final = 20.0
-LOSS_FRACTION: Final = 0.10
-RETAINED_ML: Final = 50.0
 
 
 @dataclass(frozen=True)
-class NosingWater:
+class NosingWater(AsJson):
     """A draw brought to nosing strength; all volumes at 20 °C."""
 
     draw_ml: float
@@ -26,10 +24,6 @@ class NosingWater:
     water_ml: float
     water_grams: float
     final_ml: float
-
-    def to_dict(self) -> dict[str, float]:
-        """Return the fields by name, ready for JSON."""
-        return asdict(self)
 
 
 def nosing_water(
@@ -78,59 +72,3 @@ def nosing_water(
         water_grams=reduction.water_kg * 1000.0,
         final_ml=reduction.final_litres * 1000.0,
     )
-
-
-def draw_needed(
-    glasses: int,
-    pour_ml: float,
-    from_abv: float,
-    to_abv: float = NOSING_ABV_PERCENT,
-    loss_fraction: float = LOSS_FRACTION,
-    retained_ml: float = RETAINED_ML,
-) -> float:
-    """Millilitres to draw from a cask for a session.
-
-    Parameters
-    ----------
-    glasses : int
-        Glasses of this draw over all assessors, the blind duplicate and re-pours counted.
-    pour_ml : float
-        Volume in a glass at nosing strength, mL.
-    from_abv, to_abv : float
-        Cask and nosing strength, % vol at 20 °C.
-    loss_fraction : float
-        Share of the reduced draw that is lost on the way, 0 to below 1.
-    retained_ml : float
-        Kept back at cask strength, mL.
-
-    Returns
-    -------
-    float
-        glasses x pour x to/from / (1 - loss) + retained, in mL at cask strength. Round up
-        when you draw.
-
-    Raises
-    ------
-    InputError
-        If a figure is out of range, or the cask is weaker than the nosing strength.
-
-    Notes
-    -----
-    The volume after reduction follows exactly from the strengths (OIML R 22, 1975).
-    Loss and retained volume are house defaults.
-
-    Examples
-    --------
-    >>> round(draw_needed(14, 20, 45, 20, loss_fraction=0, retained_ml=0))
-    124
-    """
-    if glasses < 1:
-        raise InputError(f"Glasses is {glasses}, but a draw serves at least 1.")
-    require_positive("Pour", pour_ml, "mL")
-    require_downward(from_abv, to_abv)
-    require_not_negative("Retained sample", retained_ml, "mL")
-    if not 0.0 <= loss_fraction < 1.0:
-        raise InputError(
-            f"Loss is {loss_fraction:g}, but it is a share from 0 to below 1 (0.1 for 10 %)."
-        )
-    return glasses * pour_ml * to_abv / from_abv / (1.0 - loss_fraction) + retained_ml

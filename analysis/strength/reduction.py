@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
+from analysis.as_json import AsJson
 from analysis.errors import InputError
 from analysis.strength.convert import density_from_abv, mass_fraction_from_abv, require_abv
 from analysis.strength.density import WATER_DENSITY_20_KG_M3, require_positive
 
 
 @dataclass(frozen=True)
-class Reduction:
+class Reduction(AsJson):
     """Spirit brought down to a strength; all litres at 20 °C."""
 
     litres: float
@@ -21,10 +22,6 @@ class Reduction:
     final_litres: float
     contraction_litres: float
     lpa: float
-
-    def to_dict(self) -> dict[str, float]:
-        """Return the fields by name, ready for JSON."""
-        return asdict(self)
 
 
 def require_downward(from_abv_percent: float, to_abv_percent: float) -> None:

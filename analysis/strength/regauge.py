@@ -5,18 +5,23 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from enum import Enum
+from enum import StrEnum
 
+from analysis.as_json import AsJson
 from analysis.strength.losses import Evaporation, Withdrawal, evaporation
 
 
-class RegaugeFlag(Enum):
-    """What a pair of regauges may show."""
+class RegaugeFlag(StrEnum):
+    """What a pair of regauges may show.
 
-    GAIN = "gains pure alcohol"
-    LEAK = "loses more than evaporation explains"
-    STRENGTH_RISES = "strength rises"
-    BELOW_MINIMUM = "strength is below the minimum for whisky"
+    It gains pure alcohol; loses more than evaporation explains; its strength rises; its strength
+    is below the minimum for whisky.
+    """
+
+    GAIN = "gain"
+    LEAK = "leak"
+    STRENGTH_RISES = "strength_rises"
+    BELOW_MINIMUM = "below_minimum"
 
 
 @dataclass(frozen=True)
@@ -38,20 +43,12 @@ class RegaugeLimits:
 
 
 @dataclass(frozen=True)
-class RegaugeCheck:
+class RegaugeCheck(AsJson):
     """The loss between two regauges with its flags and a sentence for each."""
 
     evaporation: Evaporation
     flags: tuple[RegaugeFlag, ...]
     sentences: tuple[str, ...]
-
-    def to_dict(self) -> dict[str, object]:
-        """Return the fields by name, ready for JSON."""
-        return {
-            "evaporation": self.evaporation.to_dict(),
-            "flags": [flag.name.lower() for flag in self.flags],
-            "sentences": list(self.sentences),
-        }
 
 
 def _looks_like_leak(loss: Evaporation, limits: RegaugeLimits, after_filling: bool) -> bool:
@@ -110,7 +107,7 @@ def check_regauge(
     Examples
     --------
     >>> check_regauge(200, 63.5, 150, 60, 1).flags
-    (<RegaugeFlag.LEAK: 'loses more than evaporation explains'>,)
+    (<RegaugeFlag.LEAK: 'leak'>,)
     """
     limits = limits or RegaugeLimits()
     loss = evaporation(

@@ -9,13 +9,12 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analysis.array_types import Flags, Matrix
 from analysis.errors import FrameError
 from analysis.profile.latest import latest_draws
 from analysis.profile.result import Profile
 from analysis.target.result import LeftOut
 from analysis.target.target import Target
-
-Matrix = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -127,7 +126,7 @@ def _why(
     names: Sequence[str],
     reasons: pd.DataFrame,
     position: int,
-    known: NDArray[np.bool_],
+    known: Flags,
 ) -> str:
     unscored = [name for name, here in zip(names, known[position], strict=True) if not here]
     if not unscored:

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 import scipy.special
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from analysis.array_types import Floats
+
 _POINTS = 509
 _LEAST = 1e-12
 
 
-def chance_within(mean: Array, covariance: Array, low: Array, high: Array, seed: int = 1) -> Array:
+def chance_within(
+    mean: Floats, covariance: Floats, low: Floats, high: Floats, seed: int = 1
+) -> Floats:
     """Probability that each row lies within all its bounds.
 
     Each variable in turn is held within its bounds given the ones before it, which are drawn
@@ -51,11 +53,11 @@ def chance_within(mean: Array, covariance: Array, low: Array, high: Array, seed:
         chance *= width
         inside = np.clip(start + points[:, k] * width, _LEAST, 1.0 - _LEAST)
         drawn[:, k] = scipy.special.ndtri(inside)
-    found: Array = chance.mean(axis=1)
+    found: Floats = chance.mean(axis=1)
     return found
 
 
-def _lattice(d: int, seed: int) -> Array:
+def _lattice(d: int, seed: int) -> Floats:
     """Points spread evenly over the unit cube, shape (points, d), folded at the middle.
 
     Steps are the roots of primes (Richtmyer 1951), the start is random.
@@ -63,11 +65,11 @@ def _lattice(d: int, seed: int) -> Array:
     primes = _primes(d)
     shift = np.random.default_rng(seed).random(d)
     steps = np.arange(1, _POINTS + 1)[:, None] * np.sqrt(primes) + shift
-    found: Array = np.abs(2.0 * (steps % 1.0) - 1.0)
+    found: Floats = np.abs(2.0 * (steps % 1.0) - 1.0)
     return found
 
 
-def _primes(count: int) -> Array:
+def _primes(count: int) -> Floats:
     found: list[int] = []
     candidate = 2
     while len(found) < count:
@@ -77,9 +79,9 @@ def _primes(count: int) -> Array:
     return np.array(found, dtype=np.float64)
 
 
-def _root(covariance: Array) -> Array:
+def _root(covariance: Floats) -> Floats:
     """Lower root of each matrix, one that is barely positive mended by a little."""
     d = covariance.shape[1]
     size = np.trace(covariance, axis1=1, axis2=2)[:, None, None] / d
-    found: Array = np.linalg.cholesky(covariance + (1e-10 * size + 1e-18) * np.eye(d))
+    found: Floats = np.linalg.cholesky(covariance + (1e-10 * size + 1e-18) * np.eye(d))
     return found

@@ -8,9 +8,11 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Matrix
 from analysis.errors import UnknownDescriptorError
+from analysis.house_line import on_the_line
 from analysis.profile.result import Profile
-from analysis.target.candidates import Candidates, Matrix, complete, current_draws
+from analysis.target.candidates import Candidates, complete, current_draws
 from analysis.target.chance import chance_within
 from analysis.target.result import CaskMatch, Match
 from analysis.target.target import Target
@@ -183,7 +185,7 @@ def _sureness(
     for d in range(draws):
         error = np.einsum("njk,nk->nj", root, rng.standard_normal(root.shape[:2]))
         shared = rng.standard_normal(len(aim)) * np.sqrt(candidates.common)
-        drawn = np.clip(candidates.estimate[order] + error + shared, 0.0, 100.0)
+        drawn = on_the_line(candidates.estimate[order] + error + shared)
         distance[d] = ((drawn - aim) / tolerance) ** 2 @ weight
     nearest = distance.argmin(axis=1)
     first = min(_FIRST, len(order))

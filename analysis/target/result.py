@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import date
-from typing import Any
 
-from analysis.as_json import Json, plain
+from analysis.as_json import AsJson
 
 
 @dataclass(frozen=True)
@@ -39,6 +38,13 @@ class CaskMatch:
     n_scores: int
     last_nosed: date | None
 
+    json_also = ("note",)
+
+    @property
+    def note(self) -> str | None:
+        """Why there is no date; None where there is one."""
+        return None if self.last_nosed else "the session has no date"
+
 
 @dataclass(frozen=True)
 class LeftOut:
@@ -50,7 +56,7 @@ class LeftOut:
 
 
 @dataclass(frozen=True)
-class Match:
+class Match(AsJson):
     """Casks that suit a target, best first.
 
     Attributes
@@ -79,24 +85,7 @@ class Match:
     seed: int
     note: str | None = None
 
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON."""
-        return {
-            "target": self.target,
-            "note": self.note,
-            "sentence": self.sentence,
-            "next_action": self.next_action,
-            "n_ranked": self.n_ranked,
-            "best_is_best": self.best_is_best,
-            "first_hold_best": self.first_hold_best,
-            "n_distinguishable": self.n_distinguishable,
-            "seed": self.seed,
-            "casks": [_dated(part) for part in self.casks],
-            "left_out": [plain(asdict(part)) for part in self.left_out],
-        }
-
-
-def _dated(part: CaskMatch) -> Json:
-    found: dict[str, Any] = plain(asdict(part))
-    found["note"] = None if part.last_nosed else "the session has no date"
-    return found
+    json_keys = (
+        *("target", "note", "sentence", "next_action", "n_ranked", "best_is_best"),
+        *("first_hold_best", "n_distinguishable", "seed", "casks", "left_out"),
+    )

@@ -2,8 +2,8 @@
 
 from analysis.vatting.chance import Expectation, Line
 from analysis.vatting.conflict import Conflict
-from analysis.vatting.faults import Fault, FaultKind, LimitsError
-from analysis.vatting.known import predictions_from_profile, stock_from_profile
+from analysis.vatting.faults import FaultKind, LimitFault, LimitsError
+from analysis.vatting.known import stock_from_profile
 from analysis.vatting.learn import MixingLearned, NoteLearned, learn_mixing
 from analysis.vatting.limits import (
     Basis,
@@ -16,7 +16,7 @@ from analysis.vatting.limits import (
     Share,
 )
 from analysis.vatting.live import SharesTried, try_shares
-from analysis.vatting.mixing import MixingRule, mix
+from analysis.vatting.mixing import MixingRule
 from analysis.vatting.mixture import Mixture, PlanPart
 from analysis.vatting.plan import plan_vatting
 from analysis.vatting.pour import Poured, ShareReached
@@ -33,9 +33,9 @@ __all__ = [
     "Conflict",
     "Drawing",
     "Expectation",
-    "Fault",
     "FaultKind",
     "GaugeRule",
+    "LimitFault",
     "LimitKey",
     "LimitKind",
     "Limits",
@@ -62,9 +62,7 @@ __all__ = [
     "VattingPlan",
     "build_stock",
     "learn_mixing",
-    "mix",
     "plan_vatting",
-    "predictions_from_profile",
     "stock_from_profile",
     "try_shares",
 ]

@@ -10,7 +10,8 @@ import numpy as np
 import scipy.special
 from numpy.typing import NDArray
 
-from analysis.vatting.stock import Floats, Ints
+from analysis.array_types import Floats, Ints
+from analysis.house_line import on_the_line
 from analysis.vatting.task import Task
 
 _Scores = TypeVar("_Scores", Floats, NDArray[np.float32])
@@ -134,7 +135,7 @@ def _simulated_scores(task: Task, rows: Ints, shares: Floats, draws: int, seed: 
     columns = task.stock.columns_of(task.descriptors)
     if task.stock.draws is not None:
         parts = task.stock.draws[:, rows][:, :, columns]
-        powered = _amounts(task, np.clip(parts, 0.0, 100.0))
+        powered = _amounts(task, on_the_line(parts))
         return task.amounts.score(np.einsum("skd,k->sd", powered, shares))
     estimate = task.stock.estimate[np.ix_(rows, columns)].astype(np.float32)
     roots = _roots(task, rows, columns)

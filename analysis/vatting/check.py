@@ -6,18 +6,20 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
+from analysis.array_types import Floats
 from analysis.bars import Bar
 from analysis.target import Target
 from analysis.vatting.eligible import Eligible, Reason, Unfit, eligible_casks, share_members
-from analysis.vatting.faults import Fault, FaultKind, LimitsError, nearest
+from analysis.vatting.faults import FaultKind, LimitFault, LimitsError, nearest
 from analysis.vatting.limits import Basis, Limits, Share
 from analysis.vatting.numbers import number_faults
-from analysis.vatting.stock import Floats, Stock
+from analysis.vatting.stock import Stock
 
 _KIND_OF_REASON: Mapping[Reason, FaultKind] = {
     Bar.HOLD: FaultKind.HOLD,
     Bar.FAULT: FaultKind.HOLD,
     Bar.LEAKING: FaultKind.HOLD,
+    Bar.TOPPED: FaultKind.DESCRIPTORS,
     Bar.OWNER: FaultKind.OWNER,
     Bar.RESERVED: FaultKind.RESERVED,
     Bar.PARTLY_RESERVED: FaultKind.RESERVED,
@@ -32,7 +34,7 @@ _REMEDY = {
     FaultKind.HOLD: "Lift the hold, or ask for the cask by name.",
     FaultKind.OWNER: "Agree it with the owner, then ask for the cask by name.",
     FaultKind.RESERVED: "Free it from the other release first, or draw a part of it.",
-    FaultKind.DESCRIPTORS: "Nose it on the missing notes first.",
+    FaultKind.DESCRIPTORS: "Draw it and nose it on the notes of the target first.",
     FaultKind.AGE: "Leave it out, or lower the age statement.",
     FaultKind.GAUGE: "Regauge it, or allow older regauges.",
     FaultKind.CONTRADICTION: "Keep it on one of the two lists.",
@@ -61,10 +63,10 @@ def check(stock: Stock, target: Target, limits: Limits) -> Eligible:
     return eligible
 
 
-def _descriptor_faults(stock: Stock, target: Target) -> Iterator[Fault]:
+def _descriptor_faults(stock: Stock, target: Target) -> Iterator[LimitFault]:
     for line in target.lines:
         if line.descriptor not in stock.descriptors:
-            yield Fault(
+            yield LimitFault(
                 FaultKind.DESCRIPTORS,
                 f"Target {target.name} has the line {line.descriptor!r}, on which no cask has an "
                 f"estimate.{nearest(line.descriptor, stock.descriptors)} Correct the name, or "
@@ -72,7 +74,7 @@ def _descriptor_faults(stock: Stock, target: Target) -> Iterator[Fault]:
             )
 
 
-def _name_faults(stock: Stock, limits: Limits) -> Iterator[Fault]:
+def _name_faults(stock: Stock, limits: Limits) -> Iterator[LimitFault]:
     lists = {
         "must be in": limits.must_include,
         "must not be in": limits.must_exclude,
@@ -81,13 +83,13 @@ def _name_faults(stock: Stock, limits: Limits) -> Iterator[Fault]:
     for what, names in lists.items():
         for name in names:
             if name not in stock.position:
-                yield Fault(
+                yield LimitFault(
                     FaultKind.UNKNOWN_CASK,
                     f"Cask {name} ({what}) is not in stock.{nearest(name, stock.position)}",
                 )
 
 
-def _included_faults(stock: Stock, limits: Limits, eligible: Eligible) -> Iterator[Fault]:
+def _included_faults(stock: Stock, limits: Limits, eligible: Eligible) -> Iterator[LimitFault]:
     for name in dict.fromkeys(limits.must_include):
         row = stock.position.get(name)
         reason = None if row is None else eligible.reasons[row]
@@ -95,10 +97,12 @@ def _included_faults(stock: Stock, limits: Limits, eligible: Eligible) -> Iterat
             kind = _KIND_OF_REASON.get(reason, FaultKind.UNUSABLE_CASK)
             held = reason is Bar.HOLD and stock.text("hold_reason")[row]
             detail = f" ({held})" if held else ""
-            yield Fault(kind, f"Cask {name} must be in, but is {reason}{detail}. {_REMEDY[kind]}")
+            yield LimitFault(
+                kind, f"Cask {name} must be in, but is {reason}{detail}. {_REMEDY[kind]}"
+            )
 
 
-def _share_faults(stock: Stock, limits: Limits) -> Iterator[Fault]:
+def _share_faults(stock: Stock, limits: Limits) -> Iterator[LimitFault]:
     for share in limits.shares:
         yield from _one_share(stock, share)
     for column, basis in dict.fromkeys((share.column, share.basis) for share in limits.shares):
@@ -106,15 +110,15 @@ def _share_faults(stock: Stock, limits: Limits) -> Iterator[Fault]:
         yield from _sum_of_shares(stock, column, basis, together)
 
 
-def _one_share(stock: Stock, share: Share) -> Iterator[Fault]:
+def _one_share(stock: Stock, share: Share) -> Iterator[LimitFault]:
     if not 0.0 <= share.low <= share.high <= 1.0:
-        yield Fault(
+        yield LimitFault(
             FaultKind.SHARES,
             f"The share {share.words} is not a range within 0 to 100 %. Give the lower end first.",
         )
     if share.column not in stock.casks.columns:
         columns = [str(name) for name in stock.casks.columns]
-        yield Fault(
+        yield LimitFault(
             FaultKind.UNKNOWN_VALUE,
             f"The casks have no record {share.column!r}.{nearest(share.column, columns)}",
         )
@@ -122,44 +126,46 @@ def _one_share(stock: Stock, share: Share) -> Iterator[Fault]:
     for value in share.values:
         if not share_members(stock, share.column, (value,)).any():
             present = sorted(set(stock.text(share.column)))
-            yield Fault(
+            yield LimitFault(
                 FaultKind.UNKNOWN_VALUE,
                 f"No cask has {share.column} {value!r}.{nearest(str(value), present)}",
             )
 
 
-def _sum_of_shares(stock: Stock, column: str, basis: Basis, shares: list[Share]) -> Iterator[Fault]:
+def _sum_of_shares(
+    stock: Stock, column: str, basis: Basis, shares: list[Share]
+) -> Iterator[LimitFault]:
     named = [str(value) for share in shares for value in share.values]
     for value in dict.fromkeys(named):
         if named.count(value) > 1:
-            yield Fault(
+            yield LimitFault(
                 FaultKind.SHARES,
                 f"{column} {value} stands in {named.count(value)} shares by {basis}. Keep one.",
             )
     least, most = sum(s.low for s in shares), sum(s.high for s in shares)
     if least > 1.0 + 1e-9:
-        yield Fault(
+        yield LimitFault(
             FaultKind.SHARES,
             f"The shares by {column} come to at least {100 * least:.4g} % of the {basis}: more "
             "than the whole. Lower one of them.",
         )
     others = ~share_members(stock, column, tuple(v for s in shares for v in s.values))
     if most < 1.0 - 1e-9 and not others.any() and len(stock):
-        yield Fault(
+        yield LimitFault(
             FaultKind.SHARES,
             f"The shares by {column} come to at most {100 * most:.4g} % of the {basis}, and no "
             f"cask is of another {column} to make up the rest. Raise one of them.",
         )
 
 
-def _amount_faults(stock: Stock, limits: Limits, eligible: Eligible) -> list[Fault]:
+def _amount_faults(stock: Stock, limits: Limits, eligible: Eligible) -> list[LimitFault]:
     if not len(eligible.rows):
         return [_nothing_left(limits, eligible)]
     wanted = limits.abv_percent
     strongest = float(stock.abv_percent[eligible.rows].max())
     if wanted is not None and wanted > strongest:
         return [
-            Fault(
+            LimitFault(
                 FaultKind.STRENGTH,
                 f"The bottling strength of {wanted:g} % vol is above that of every cask that may "
                 f"go in (the strongest has {strongest:.1f}). Lower it, or bottle the vat as it "
@@ -169,17 +175,17 @@ def _amount_faults(stock: Stock, limits: Limits, eligible: Eligible) -> list[Fau
     return [*_too_little(stock, limits, eligible), *_too_few_casks(limits, eligible)]
 
 
-def _nothing_left(limits: Limits, eligible: Eligible) -> Fault:
+def _nothing_left(limits: Limits, eligible: Eligible) -> LimitFault:
     counts = eligible.counts
     told = ", ".join(f"{count:,} {reason}" for reason, count in counts.items())
     only_young = set(counts) <= {Unfit.UNDER_AGE.value, Unfit.NO_AGE.value}
     kind = FaultKind.AGE if counts and only_young else FaultKind.QUANTITY
-    return Fault(
+    return LimitFault(
         kind, f"No cask may go in for {limits.quantity_words} ({told or 'the stock is empty'})."
     )
 
 
-def _too_little(stock: Stock, limits: Limits, eligible: Eligible) -> Iterator[Fault]:
+def _too_little(stock: Stock, limits: Limits, eligible: Eligible) -> Iterator[LimitFault]:
     held = quantities(stock, limits)[eligible.rows]
     most = held.sum() if limits.casks_max is None else np.sort(held)[-limits.casks_max :].sum()
     needed = needed_quantity(limits)
@@ -191,7 +197,7 @@ def _too_little(stock: Stock, limits: Limits, eligible: Eligible) -> Iterator[Fa
             if limits.bottles is not None
             else f"{share * limits.final_litres:,.0f} litres"
         )
-        yield Fault(
+        yield LimitFault(
             FaultKind.QUANTITY,
             f"{limits.quantity_words[0].upper()}{limits.quantity_words[1:]} are more than the "
             f"{len(eligible.rows):,} casks that may go in give: at most {amount}{in_casks}. "
@@ -199,10 +205,10 @@ def _too_little(stock: Stock, limits: Limits, eligible: Eligible) -> Iterator[Fa
         )
 
 
-def _too_few_casks(limits: Limits, eligible: Eligible) -> Iterator[Fault]:
+def _too_few_casks(limits: Limits, eligible: Eligible) -> Iterator[LimitFault]:
     least = limits.casks_min
     if least is not None and least > len(eligible.rows):
-        yield Fault(
+        yield LimitFault(
             FaultKind.QUANTITY,
             f"At least {least} casks are asked for, and {len(eligible.rows)} may go in.",
         )

@@ -8,10 +8,10 @@ from typing import Any
 
 import numpy as np
 
+from analysis.array_types import Flags, Floats, Ints
 from analysis.vatting.integer import snapped
 from analysis.vatting.model import Model
 from analysis.vatting.relax import solve_columns
-from analysis.vatting.stock import Flags, Floats, Ints
 
 _MOST_STEPS = 60
 _DROPPING_STEPS = 8

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
-from numpy.typing import NDArray
 
+from analysis.array_types import Flags, Floats, Ints, Names
 from analysis.bars import Bar, Purpose, forbidding, gauge_is_old
 from analysis.vatting.limits import (
     NOTHING_LIFTED,
@@ -18,7 +18,7 @@ from analysis.vatting.limits import (
     LimitKind,
     Limits,
 )
-from analysis.vatting.stock import Flags, Floats, Ints, Stock
+from analysis.vatting.stock import Stock
 
 _DOUBT_DAYS = 2.0
 _DAYS_A_YEAR = 365.25
@@ -52,7 +52,7 @@ class Eligible:
     """
 
     rows: Ints
-    reasons: NDArray[np.object_]
+    reasons: Names
 
     @property
     def counts(self) -> Mapping[str, int]:
@@ -101,7 +101,7 @@ def eligible_casks(
     return Eligible(rows=np.flatnonzero(reasons == "").astype(np.intp), reasons=reasons)
 
 
-def _by_records(stock: Stock, limits: Limits, lifted: Lifted) -> NDArray[np.object_]:
+def _by_records(stock: Stock, limits: Limits, lifted: Lifted) -> Names:
     """The first bar of every cask, as :mod:`analysis.bars` has it; kept, as searches ask often."""
     whole = is_whole(limits, lifted)
     key = (limits.asked, limits.owners, whole)

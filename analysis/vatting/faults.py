@@ -30,7 +30,7 @@ class FaultKind(StrEnum):
 
 
 @dataclass(frozen=True)
-class Fault:
+class LimitFault:
     """One fault: its kind, and a sentence that says what, where and what to do."""
 
     kind: FaultKind
@@ -40,7 +40,7 @@ class Fault:
 class LimitsError(InputError):
     """What was asked cannot be tried; ``faults`` holds every reason."""
 
-    def __init__(self, faults: Sequence[Fault]) -> None:
+    def __init__(self, faults: Sequence[LimitFault]) -> None:
         self.faults = tuple(faults)
         super().__init__(" ".join(fault.text for fault in self.faults))
 

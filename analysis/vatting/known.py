@@ -9,10 +9,11 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Floats
 from analysis.influences import Foretold
 from analysis.profile import Profile
 from analysis.profile.latest import in_cask, latest_draws
-from analysis.vatting.stock import Floats, Stock
+from analysis.vatting.stock import Stock
 
 
 def latest_samples(estimates: pd.DataFrame, casks: pd.DataFrame) -> pd.DataFrame:
@@ -20,31 +21,6 @@ def latest_samples(estimates: pd.DataFrame, casks: pd.DataFrame) -> pd.DataFrame
     known = estimates[estimates["estimate"].notna() & estimates["se"].notna()]
     latest = latest_draws(known, in_cask(casks)["filling"])
     return latest.loc[latest["is_current"], ["sample", "cask"]]
-
-
-def predictions_from_profile(estimates: pd.DataFrame, casks: pd.DataFrame) -> pd.DataFrame:
-    """Take the latest draw of each cask's current filling from a profile.
-
-    For a notebook that holds estimates alone: the errors of a cask's notes are then taken as
-    independent. With the profile itself use :func:`stock_from_profile`.
-
-    Parameters
-    ----------
-    estimates
-        The `estimates` of a profile: `sample, cask, filling, drawn_on, last_nosed, descriptor,
-        estimate, se`.
-    casks
-        A casks frame; it says which filling is current.
-
-    Returns
-    -------
-    pandas.DataFrame
-        `cask, descriptor, estimate, sd`, ready for :func:`build_stock`.
-    """
-    latest = set(latest_samples(estimates, casks)["sample"])
-    known = estimates["estimate"].notna() & estimates["se"].notna()
-    found = estimates[known & estimates["sample"].isin(latest)].rename(columns={"se": "sd"})
-    return found[["cask", "descriptor", "estimate", "sd"]].reset_index(drop=True)
 
 
 def stock_from_profile(

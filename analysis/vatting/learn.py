@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
-from analysis.as_json import Json, plain
+from analysis.array_types import Floats
+from analysis.as_json import AsJson
 from analysis.errors import FrameError, TooLittleError
+from analysis.house_line import on_the_line
 from analysis.vatting.mixing import RULE_SD, MixingRule
-from analysis.vatting.stock import Floats
 
 PART_COLUMNS = ("blend", "descriptor", "share_lpa", "estimate", "sd")
 NOSED_COLUMNS = ("blend", "descriptor", "estimate", "se")
@@ -62,7 +62,7 @@ class NoteLearned:
 
 
 @dataclass(frozen=True)
-class MixingLearned:
+class MixingLearned(AsJson):
     """What all bench blends say together.
 
     Attributes
@@ -84,24 +84,12 @@ class MixingLearned:
     blends: pd.DataFrame
     sentence: str
 
+    json_keys = ("sentence", "n_blends", "error_sd", "error_low", "error_high", "notes", "blends")
+
     @property
     def panel_sd(self) -> float:
         """What the error leaves for the panel once the rule's own part is taken off, points."""
         return float(np.sqrt(max(self.error_sd**2 - RULE_SD**2, 0.0)))
-
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON."""
-        found: dict[str, Any] = {
-            "sentence": self.sentence,
-            "n_blends": self.n_blends,
-            "error_sd": self.error_sd,
-            "error_low": self.error_low,
-            "error_high": self.error_high,
-            "notes": [asdict(note) for note in self.notes],
-            "blends": self.blends.to_dict("records"),
-        }
-        result: Json = plain(found)
-        return result
 
 
 def learn_mixing(
@@ -213,7 +201,7 @@ def _gather(parts: pd.DataFrame, nosed: pd.DataFrame) -> Mapping[str, list[_Blen
 def _predicted(blend: _Blend, exponents: Floats) -> Floats:
     """Prediction with gain 1 for several exponents, the parts' uncertainty counted in."""
     nodes, weights = np.polynomial.hermite_e.hermegauss(_NODES)
-    scores = np.clip(blend.estimate[:, None] + blend.sd[:, None] * nodes, 0.0, 100.0)
+    scores = on_the_line(blend.estimate[:, None] + blend.sd[:, None] * nodes)
     power = scores[None] ** (1.0 / exponents[:, None, None])
     amount = (power @ (weights / weights.sum())) @ blend.share
     found: Floats = amount**exponents

@@ -240,14 +240,17 @@ class Broken:
     sentence: str
     casks: tuple[str, ...] = ()
 
-    def to_dict(self) -> dict[str, object]:
-        """Plain values, ready for JSON."""
-        return {
-            "limit": self.key.kind.value,
-            "which": self.key.which,
-            "casks": list(self.casks),
-            "sentence": self.sentence,
-        }
+    json_keys = (("kind", "limit"), "which", "casks", "sentence")
+
+    @property
+    def kind(self) -> LimitKind:
+        """What kind of limit it is."""
+        return self.key.kind
+
+    @property
+    def which(self) -> int:
+        """Which of several of its kind."""
+        return self.key.which
 
 
 Lifted = frozenset[LimitKey]

@@ -7,15 +7,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.as_json import Json
+from analysis.array_types import Flags, Floats, Ints
+from analysis.as_json import AsJson
 from analysis.bars import Bar
 from analysis.target import Target
 from analysis.vatting.eligible import Reason, Unfit, eligible_casks
-from analysis.vatting.faults import Fault, FaultKind, LimitsError, nearest
+from analysis.vatting.faults import FaultKind, LimitFault, LimitsError, nearest
 from analysis.vatting.limits import Broken, LimitKey, LimitKind, Limits
 from analysis.vatting.mixing import MixingRule
 from analysis.vatting.mixture import Mixture, make_mixture
-from analysis.vatting.stock import Flags, Floats, Ints, Stock
+from analysis.vatting.stock import Stock
 from analysis.vatting.task import Task, make_task
 
 _HAIR = 1e-6
@@ -23,7 +24,7 @@ _SLACK = 1e-4
 
 
 @dataclass(frozen=True)
-class SharesTried:
+class SharesTried(AsJson):
     """What litres chosen by hand come to.
 
     Attributes
@@ -37,13 +38,12 @@ class SharesTried:
     mixture: Mixture
     broken: tuple[Broken, ...]
 
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON: ``broken`` in words, ``broken_limits`` by their keys."""
-        return {
-            **self.mixture.to_dict(),
-            "broken": [each.sentence for each in self.broken],
-            "broken_limits": [each.to_dict() for each in self.broken],
-        }
+    json_keys = (("mixture", "**"), ("broken_words", "broken"), ("broken", "broken_limits"))
+
+    @property
+    def broken_words(self) -> tuple[str, ...]:
+        """The limits that are not kept, in words."""
+        return tuple(each.sentence for each in self.broken)
 
 
 def try_shares(
@@ -98,12 +98,14 @@ def try_shares(
     return SharesTried(mixture, tuple(_broken(task, mixture, here, litres)))
 
 
-def _faults(stock: Stock, parts: Mapping[str, float], target: Target) -> Iterator[Fault]:
+def _faults(stock: Stock, parts: Mapping[str, float], target: Target) -> Iterator[LimitFault]:
     if not any(litres > 0 for litres in parts.values()):
-        yield Fault(FaultKind.QUANTITY, "Nothing is in it: give at least one cask some litres.")
+        yield LimitFault(
+            FaultKind.QUANTITY, "Nothing is in it: give at least one cask some litres."
+        )
     missing = [line.descriptor for line in target.lines if line.descriptor not in stock.descriptors]
     for name in missing:
-        yield Fault(
+        yield LimitFault(
             FaultKind.DESCRIPTORS,
             f"Target {target.name} has the line {name!r}, on which no cask has an estimate."
             f"{nearest(name, stock.descriptors)}",
@@ -113,25 +115,27 @@ def _faults(stock: Stock, parts: Mapping[str, float], target: Target) -> Iterato
         yield from _part_faults(stock, name, litres, lines)
 
 
-def _part_faults(stock: Stock, name: str, litres: float, lines: list[str]) -> Iterator[Fault]:
+def _part_faults(stock: Stock, name: str, litres: float, lines: list[str]) -> Iterator[LimitFault]:
     row = stock.position.get(name)
     if row is None:
-        yield Fault(
+        yield LimitFault(
             FaultKind.UNKNOWN_CASK, f"Cask {name} is not in stock.{nearest(name, stock.position)}"
         )
         return
     if not (np.isfinite(litres) and litres >= 0.0):
-        yield Fault(FaultKind.NUMBER, f"{litres:g} L of cask {name}: give 0 or more.")
+        yield LimitFault(FaultKind.NUMBER, f"{litres:g} L of cask {name}: give 0 or more.")
     elif np.isnan(stock.abv_percent[row]) or np.isnan(stock.bulk_litres[row]):
-        yield Fault(FaultKind.UNUSABLE_CASK, f"Cask {name} has no litres or strength on record.")
+        yield LimitFault(
+            FaultKind.UNUSABLE_CASK, f"Cask {name} has no litres or strength on record."
+        )
     elif litres > stock.bulk_litres[row] + _HAIR:
-        yield Fault(
+        yield LimitFault(
             FaultKind.QUANTITY,
             f"{litres:g} L of cask {name}: it holds {stock.bulk_litres[row]:.1f} L.",
         )
     columns = stock.columns_of(lines)
     if litres and np.isnan(stock.estimate[row, columns] + stock.sd[row, columns]).any():
-        yield Fault(
+        yield LimitFault(
             FaultKind.DESCRIPTORS,
             f"Cask {name} has no estimate on every line of the target: nose it first.",
         )

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 import scipy.special
-from numpy.typing import NDArray
 
+from analysis.array_types import Floats
 from analysis.errors import InputError
-from analysis.vatting.stock import Floats, Stock
+from analysis.house_line import HIGH, on_the_line
+from analysis.vatting.stock import Stock
 
 POTENT_EXPONENT = 0.5
 RULE_SD = 1.5
@@ -51,11 +52,6 @@ class MixingRule:
         if not (np.isfinite(self.rule_sd) and self.rule_sd >= 0.0):
             raise InputError(f"The error of the mixing rule is {self.rule_sd:g}: give 0 or more.")
 
-    @classmethod
-    def for_potent(cls, potent: Collection[str], *, rule_sd: float = RULE_SD) -> MixingRule:
-        """A rule with exponent 0.5 for potent notes (smoke, peat, sulphur, solvent), else 1."""
-        return cls({name: POTENT_EXPONENT for name in potent}, {}, rule_sd)
-
     def exponents_of(self, descriptors: Sequence[str]) -> Floats:
         """Exponents in the order of some descriptors."""
         return np.array([self.exponents.get(name, 1.0) for name in descriptors])
@@ -63,43 +59,6 @@ class MixingRule:
     def gains_of(self, descriptors: Sequence[str]) -> Floats:
         """Gains in the order of some descriptors."""
         return np.array([self.gains.get(name, 1.0) for name in descriptors])
-
-
-def mix(
-    scores: Sequence[float] | NDArray[np.float64],
-    shares: Sequence[float] | NDArray[np.float64],
-    exponent: float = 1.0,
-    gain: float = 1.0,
-) -> float:
-    """Intensity of a mixture on one descriptor.
-
-    Parameters
-    ----------
-    scores
-        Intensity of each part, points of the 0-100 line.
-    shares
-        Share of each part in the pure alcohol of the mixture; they add up to 1. Not the share
-        in bulk: profiles are nosed at one strength.
-    exponent, gain
-        See :class:`MixingRule`.
-
-    Returns
-    -------
-    float
-        ``gain (sum share score^(1/exponent))^exponent``.
-
-    Notes
-    -----
-    The exponent is that of Stevens' power law; mixing adds concentrations, and intensity
-    is concentration to the power of the exponent.
-
-    Examples
-    --------
-    >>> [round(mix([80, 5], [0.1, 0.9], n), 1) for n in (1, 0.7, 0.5, 0.35)]
-    [12.5, 17.8, 25.7, 35.8]
-    """
-    parts = np.asarray(scores, dtype=np.float64) ** (1.0 / exponent)
-    return float(gain * (np.asarray(shares, dtype=np.float64) @ parts) ** exponent)
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,7 +75,7 @@ class Amounts:
     def score(self, amount: Floats) -> Floats:
         """Back from amounts to points of the line."""
         scores: Floats = self.gain * np.maximum(amount, 0.0) ** self.exponent
-        return np.minimum(scores, 100.0)
+        return np.minimum(scores, HIGH)
 
     def amount(self, score: Floats) -> Floats:
         """From points of the line to amounts."""
@@ -143,7 +102,7 @@ def expected_amounts(stock: Stock, descriptors: Sequence[str], rule: MixingRule)
     columns = stock.columns_of(descriptors)
     exponent = rule.exponents_of(descriptors)
     if stock.draws is not None:
-        drawn = np.clip(stock.draws[:, :, columns], 0.0, 100.0) ** (1.0 / exponent)
+        drawn = on_the_line(stock.draws[:, :, columns]) ** (1.0 / exponent)
         return Amounts(drawn.mean(axis=0), exponent, rule.gains_of(descriptors))
     mean, sd = stock.estimate[:, columns], total_sd(stock)[:, columns]
     amounts = np.empty_like(mean)
@@ -166,8 +125,8 @@ def total_sd(stock: Stock) -> Floats:
 def _clipped_mean(mean: Floats, sd: Floats, _exponent: float) -> Floats:
     """Mean of a normal whose tails beyond 0 and 100 lie on the ends."""
     spread = np.maximum(sd, 1e-12)
-    above = _excess(mean, spread) - _excess(mean - 100.0, spread)
-    return np.where(sd > 0.0, above, np.clip(mean, 0.0, 100.0))
+    above = _excess(mean, spread) - _excess(mean - HIGH, spread)
+    return np.where(sd > 0.0, above, on_the_line(mean))
 
 
 def _excess(mean: Floats, sd: Floats) -> Floats:
@@ -182,5 +141,5 @@ def _by_quadrature(mean: Floats, sd: Floats, exponent: float) -> Floats:
     nodes, weights = np.polynomial.hermite_e.hermegauss(_NODES)
     total = np.zeros_like(mean)
     for node, weight in zip(nodes, weights / weights.sum(), strict=True):
-        total += weight * np.clip(mean + sd * node, 0.0, 100.0) ** (1.0 / exponent)
+        total += weight * on_the_line(mean + sd * node) ** (1.0 / exponent)
     return total

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
-from analysis.as_json import Json, plain
+from analysis.array_types import Floats, Ints
+from analysis.as_json import AsJson
 from analysis.bar_words import said
 from analysis.bars import BY_NAME, Purpose, forbidding
-from analysis.vatting.chance import Expectation, expect
+from analysis.vatting.chance import Expectation, Line, expect
 from analysis.vatting.eligible import ages_at_bottling, old_gauges
 from analysis.vatting.pour import Poured, ShareReached, pour, shares_reached
-from analysis.vatting.stock import Floats, Ints
 from analysis.vatting.task import Task
 
 
@@ -54,13 +54,27 @@ class PlanPart:
 
 
 @dataclass(frozen=True)
-class Mixture:
+class Mixture(AsJson):
     """Casks and litres, what they come to, and what is expected of them."""
 
     parts: tuple[PlanPart, ...]
     poured: Poured
     expectation: Expectation
     shares: tuple[ShareReached, ...]
+
+    json_keys = (
+        *("parts", ("poured", "**"), "prediction", "probability", "worst_descriptor", "shares"),
+    )
+
+    @property
+    def prediction(self) -> tuple[Line, ...]:
+        """What is expected on each line of the target."""
+        return self.expectation.lines
+
+    @property
+    def worst_descriptor(self) -> str:
+        """The line most likely out of its tolerance."""
+        return self.expectation.worst_descriptor
 
     @property
     def casks(self) -> tuple[str, ...]:
@@ -76,20 +90,6 @@ class Mixture:
     def probability(self) -> float:
         """Chance that every line is within tolerance."""
         return self.expectation.probability
-
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON."""
-        found: Json = plain(
-            {
-                "parts": [asdict(part) for part in self.parts],
-                **asdict(self.poured),
-                "prediction": [asdict(line) for line in self.expectation.lines],
-                "probability": self.probability,
-                "worst_descriptor": self.expectation.worst_descriptor,
-                "shares": [{**asdict(share), "held": share.held} for share in self.shares],
-            }
-        )
-        return found
 
 
 def make_mixture(task: Task, rows: Ints, litres: Floats) -> Mixture:

@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from analysis.array_types import Flags, Floats, Ints
 from analysis.vatting.eligible import ages_at_bottling, eligible_casks, is_lifted, is_whole
 from analysis.vatting.limits import NOTHING_LIFTED, Lifted, LimitKey, LimitKind
 from analysis.vatting.rows import Row, count_rows, hard_rows, needed_lpa, unlike_rows
-from analysis.vatting.stock import Flags, Floats, Ints
 from analysis.vatting.task import Band, Task
 
 _PREFERENCE = 0.001

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import isfinite
 
-from analysis.vatting.faults import Fault, FaultKind
+from analysis.vatting.faults import FaultKind, LimitFault
 from analysis.vatting.limits import Limits
 from analysis.vatting.stock import Stock
 
 
-def number_faults(stock: Stock, limits: Limits) -> Iterator[Fault]:
+def number_faults(stock: Stock, limits: Limits) -> Iterator[LimitFault]:
     """Faults that the limits have whatever the stock holds."""
     yield from _quantity(limits)
     yield from _ranges(limits)
@@ -19,11 +19,11 @@ def number_faults(stock: Stock, limits: Limits) -> Iterator[Fault]:
     yield from _exclusive(limits)
 
 
-def _fault(text: str) -> Fault:
-    return Fault(FaultKind.NUMBER, text)
+def _fault(text: str) -> LimitFault:
+    return LimitFault(FaultKind.NUMBER, text)
 
 
-def _quantity(limits: Limits) -> Iterator[Fault]:
+def _quantity(limits: Limits) -> Iterator[LimitFault]:
     if (limits.bottles is None) == (limits.litres is None):
         yield _fault("Say how much: bottles or litres, one of the two.")
     if limits.bottles is not None and limits.bottles < 1:
@@ -38,7 +38,7 @@ def _quantity(limits: Limits) -> Iterator[Fault]:
         yield _fault(f"Bottling strength {limits.abv_percent:g}: give % vol above 0, up to 100.")
 
 
-def _ranges(limits: Limits) -> Iterator[Fault]:
+def _ranges(limits: Limits) -> Iterator[LimitFault]:
     named = {
         "age statement, years": limits.age_statement_years,
         "legal age, years": limits.minimum_age_years,
@@ -53,7 +53,7 @@ def _ranges(limits: Limits) -> Iterator[Fault]:
             yield _fault(f"The {name} is {value:g}: give 0 or more.")
 
 
-def _casks(limits: Limits) -> Iterator[Fault]:
+def _casks(limits: Limits) -> Iterator[LimitFault]:
     for name, count in (("least", limits.casks_min), ("most", limits.casks_max)):
         if count is not None and count < 1:
             yield _fault(f"The {name} number of casks is {count}: give 1 or more.")
@@ -67,7 +67,7 @@ def _casks(limits: Limits) -> Iterator[Fault]:
         )
 
 
-def _dates(stock: Stock, limits: Limits) -> Iterator[Fault]:
+def _dates(stock: Stock, limits: Limits) -> Iterator[LimitFault]:
     if limits.bottling_on is None:
         return
     if stock.as_of is None:
@@ -79,21 +79,21 @@ def _dates(stock: Stock, limits: Limits) -> Iterator[Fault]:
         )
 
 
-def _exclusive(limits: Limits) -> Iterator[Fault]:
+def _exclusive(limits: Limits) -> Iterator[LimitFault]:
     for name in sorted(set(limits.must_include) & set(limits.must_exclude)):
-        yield Fault(
+        yield LimitFault(
             FaultKind.CONTRADICTION,
             f"Cask {name} must be in and must not be in. Keep it on one of the two lists.",
         )
     if limits.whole and limits.leave_litres:
-        yield Fault(
+        yield LimitFault(
             FaultKind.CONTRADICTION,
             f"Whole casks leave nothing, so {limits.leave_litres:g} L cannot stay in them. Draw "
             "parts of casks, or drop one of the two.",
         )
     count = len(set(limits.must_include))
     if limits.casks_max is not None and count > limits.casks_max:
-        yield Fault(
+        yield LimitFault(
             FaultKind.CONTRADICTION,
             f"{count} casks must be in, and at most {limits.casks_max} casks are allowed.",
         )

@@ -7,6 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from analysis.array_types import Floats, Ints
 from analysis.strength import (
     abv_from_mass_fraction,
     bottles_from,
@@ -17,7 +18,7 @@ from analysis.strength import (
 )
 from analysis.vatting.eligible import ages_at_bottling, share_members, whole_years
 from analysis.vatting.limits import Basis, Limits, Share
-from analysis.vatting.stock import Floats, Ints, Stock
+from analysis.vatting.stock import Stock
 
 _STRENGTH_HAIR = 1e-3
 """A vat this little below the bottling strength counts as being at it, % vol."""
@@ -66,6 +67,8 @@ class ShareReached:
     low: float
     high: float
     reached: float
+
+    json_also = ("held",)
 
     @property
     def held(self) -> bool:

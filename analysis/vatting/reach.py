@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from analysis.array_types import Floats, Ints
 from analysis.vatting.model import Model
 from analysis.vatting.relax import Relaxed, solve_relaxed
-from analysis.vatting.stock import Floats, Ints
 from analysis.vatting.task import Task
 
 _REACHED_POINTS = 1e-3

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
-from analysis.as_json import Json, plain
-from analysis.vatting.limits import LimitKey
+from analysis.as_json import AsJson
+from analysis.vatting.limits import LimitKey, LimitKind
 from analysis.vatting.mixture import Mixture
 from analysis.vatting.prices import Price
 from analysis.vatting.reach import Reach
@@ -15,39 +15,48 @@ from analysis.vatting.tighten import Round
 
 
 @dataclass(frozen=True)
-class SaidStandIn:
+class SaidStandIn(AsJson):
     """A stand-in with its sentence."""
 
     found: StandIn
     sentence: str
 
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON."""
-        return {**plain(asdict(self.found)), "sentence": self.sentence}
+    json_keys = (("found", "**"), "sentence")
 
 
 @dataclass(frozen=True)
-class PricedLimit:
+class PricedLimit(AsJson):
     """A limit's price with its words."""
 
     price: Price
     limit: str
     sentence: str
 
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON."""
-        return {
-            "limit": self.limit,
-            "kind": self.price.key.kind.value,
-            "casks_barred": self.price.casks_barred,
-            "probability_cost": self.price.probability_cost,
-            "casks_saved": self.price.casks_saved,
-            "sentence": self.sentence,
-        }
+    json_keys = (*("limit", "kind", "casks_barred", "probability_cost", "casks_saved", "sentence"),)
+
+    @property
+    def kind(self) -> LimitKind:
+        """What kind of limit it is."""
+        return self.price.key.kind
+
+    @property
+    def casks_barred(self) -> int:
+        """Casks that may not go in because of it."""
+        return self.price.casks_barred
+
+    @property
+    def probability_cost(self) -> float:
+        """By how much the chance would rise without it."""
+        return self.price.probability_cost
+
+    @property
+    def casks_saved(self) -> int:
+        """How many casks fewer it would be without it."""
+        return self.price.casks_saved
 
 
 @dataclass(frozen=True)
-class VattingPlan:
+class VattingPlan(AsJson):
     """Casks and litres for a release, how sure they are, and how good.
 
     Attributes
@@ -98,46 +107,22 @@ class VattingPlan:
     stand_ins: tuple[SaidStandIn, ...] | None = None
     prices: tuple[PricedLimit, ...] | None = None
 
+    json_keys = (
+        *("target", "found", "sentence", "next_action", "quality_sentence", "cautions", "proven"),
+        *("gap", "objective", "bound", "kappa", "method", "solver_seconds", ("mixture", "**")),
+        *(("rounds", "tightening"), "reach", "n_eligible", "barred", "answers", "stand_ins"),
+        "prices",
+    )
+    found = True
+
     @property
     def probability(self) -> float:
         """Chance that every line is within tolerance."""
         return self.mixture.probability
 
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON."""
-        return {
-            "target": self.target,
-            "found": True,
-            "sentence": self.sentence,
-            "next_action": self.next_action,
-            "quality_sentence": self.quality_sentence,
-            "cautions": list(self.cautions),
-            "proven": self.proven,
-            "gap": self.gap,
-            "objective": self.objective,
-            "bound": self.bound,
-            "kappa": self.kappa,
-            "method": self.method,
-            "solver_seconds": self.solver_seconds,
-            **self.mixture.to_dict(),
-            "tightening": [plain(asdict(one)) for one in self.rounds],
-            "reach": plain(asdict(self.reach)),
-            "n_eligible": self.n_eligible,
-            "barred": dict(self.barred),
-            "answers": _listed(self.answers),
-            "stand_ins": _listed(self.stand_ins),
-            "prices": _listed(self.prices),
-        }
-
-
-def _listed(
-    found: tuple[Mixture | SaidStandIn | PricedLimit, ...] | None,
-) -> list[Json] | None:
-    return None if found is None else [one.to_dict() for one in found]
-
 
 @dataclass(frozen=True)
-class NoVatting:
+class NoVatting(AsJson):
     """There is no vatting, and why.
 
     Attributes
@@ -158,22 +143,17 @@ class NoVatting:
     n_eligible: int
     barred: Mapping[str, int]
 
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON; what does not exist is None, with its reason."""
+    json_keys = (
+        *("target", "found", "sentence", ("sentence", "reason"), "conflict", "proven"),
+        *(("nothing", "**"), "n_eligible", "barred"),
+    )
+    found = False
+
+    @property
+    def nothing(self) -> dict[str, tuple[()] | None]:
+        """What a plan would have, as it stands where there is none."""
         absent = (
             *("gap", "bulk_litres", "abv_percent", "water_litres", "bottles"),
             *("age_statement_years", "probability"),
         )
-        return {
-            "target": self.target,
-            "found": False,
-            "sentence": self.sentence,
-            "reason": self.sentence,
-            "conflict": list(self.conflict),
-            "proven": self.proven,
-            "parts": [],
-            "prediction": [],
-            **dict.fromkeys(absent),
-            "n_eligible": self.n_eligible,
-            "barred": dict(self.barred),
-        }
+        return {"parts": (), "prediction": (), **dict.fromkeys(absent)}

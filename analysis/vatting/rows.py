@@ -6,11 +6,11 @@ from collections.abc import Collection, Sequence
 
 import numpy as np
 
+from analysis.array_types import Floats, Ints
 from analysis.strength import Part, vat
 from analysis.vatting.check import needed_quantity, quantities
 from analysis.vatting.eligible import is_lifted, share_members
 from analysis.vatting.limits import Basis, Lifted, LimitKey, LimitKind
-from analysis.vatting.stock import Floats, Ints
 from analysis.vatting.task import Task
 
 _MARGIN = 1e-5

@@ -8,11 +8,11 @@ from time import perf_counter
 
 import numpy as np
 
+from analysis.array_types import Floats, Ints
 from analysis.vatting.dive import Drawn, dive, exchange, keeps_limits
 from analysis.vatting.integer import Program, solve_integer
 from analysis.vatting.model import Model
 from analysis.vatting.relax import Relaxed, solve_relaxed
-from analysis.vatting.stock import Floats, Ints
 from analysis.vatting.swap import swap_search
 
 PROVEN_GAP = 0.001

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from analysis.array_types import Floats, Ints
 from analysis.vatting.chance import expect
 from analysis.vatting.model import Model, build_model
-from analysis.vatting.stock import Floats, Ints
 from analysis.vatting.task import Task
 from analysis.vatting.tighten import Tightened
 

@@ -9,16 +9,12 @@ from functools import cached_property
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
+from analysis.array_types import Flags, Floats, Ints, Names
 from analysis.bars import Bars, Status
 from analysis.errors import FrameError
 from analysis.profile.latest import in_cask
 from analysis.vatting.records import bars_in
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.intp]
-Flags = NDArray[np.bool_]
 
 REQUIRED = ("cask", "filling", "age_years", "abv", "bulk_l")
 
@@ -84,7 +80,7 @@ class Stock:
         return len(self.casks)
 
     @cached_property
-    def names(self) -> NDArray[np.object_]:
+    def names(self) -> Names:
         """Cask numbers as text."""
         return self.casks["cask"].astype("str").to_numpy(dtype=object)
 
@@ -126,7 +122,7 @@ class Stock:
         return bars_in(self.casks)
 
     @cached_property
-    def bars_found(self) -> dict[Hashable, NDArray[np.object_]]:
+    def bars_found(self) -> dict[Hashable, Names]:
         """What forbids each cask, by what was allowed: asked for at every step of a search."""
         return {}
 
@@ -157,7 +153,7 @@ class Stock:
         found = pd.to_numeric(self.casks[column], errors="coerce")
         return np.asarray(found.to_numpy(dtype=np.float64, na_value=np.nan))
 
-    def text(self, column: str) -> NDArray[np.object_]:
+    def text(self, column: str) -> Names:
         """A column as text; empty where nothing is recorded."""
         if column not in self.casks.columns:
             return np.full(len(self), "", dtype=object)

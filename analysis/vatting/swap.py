@@ -7,8 +7,8 @@ from time import perf_counter
 
 import numpy as np
 
+from analysis.array_types import Floats, Ints
 from analysis.vatting.model import Model
-from analysis.vatting.stock import Floats, Ints
 
 _POOL = 1500
 _BREACH_POINTS = 1e4

@@ -7,10 +7,11 @@ from functools import cached_property
 
 import numpy as np
 
+from analysis.array_types import Floats
 from analysis.target import Target
 from analysis.vatting.limits import Limits
 from analysis.vatting.mixing import Amounts, MixingRule, expected_amounts
-from analysis.vatting.stock import Floats, Stock
+from analysis.vatting.stock import Stock
 
 _LEAST_BAND = 0.05
 """A tightened band keeps this part of the tolerance on both sides of the aim."""

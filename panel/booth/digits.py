@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 DOT_ROWS = 6
-DOT_COLUMNS = 5
 DOTS: dict[str, tuple[str, ...]] = {
     "0": (" ### ", "## ##", "## ##", "## ##", "## ##", " ### "),
     "1": ("  ## ", " ### ", "  ## ", "  ## ", "  ## ", " ####"),

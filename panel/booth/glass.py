@@ -22,10 +22,10 @@ from panel.kinds import Fault
 from panel.seat.jobs import Job, KeepNote, KeepScores, MarkFault, PutDown
 from panel.session import scoring
 from panel.store.booth_tray import Glass
+from panel.store.word_text import LONGEST_NOTE
 
 FAULTS = tuple(fault.value for fault in Fault)
 LONGEST_NAME = 22
-LONGEST_NOTE = 500
 
 
 class StandingCode(Widget):

@@ -7,7 +7,7 @@ terminal sends them, in bursts, and the booth works them off in their order.
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, cast
 
 from textual import events
@@ -17,34 +17,13 @@ from panel.booth.glass import GlassScreen
 from panel.booth.seated import SeatedScreen
 from panel.booth.sign_in import SignInScreen
 from panel.booth.window import SayLine
-from panel.booth.words import WordsScreen, WriteWord
 from panel.errors import BoothError
-from panel.store.word_text import plain_word
 
 if TYPE_CHECKING:
-    from textual.pilot import Pilot
-
     from panel.booth.app import BoothApp
 
 LOOK_EVERY_S = 0.005
 PATIENCE_S = 60.0
-
-
-async def score_by_keys(
-    pilot: Pilot[None], code: str, pin: str, glass_code: str, values: Mapping[str, int]
-) -> None:
-    """Sign in, take the glass, type a value a descriptor, and put the glass down.
-
-    Descriptors that *values* leaves out stay blank.
-
-    Raises
-    ------
-    BoothError
-        The booth did not come to where it should be; with what it said.
-    """
-    booth = cast("BoothApp", pilot.app)
-    await sign_in_by_keys(booth, code, pin)
-    await nose_by_keys(booth, glass_code, values)
 
 
 async def nose_by_keys(booth: BoothApp, glass_code: str, values: Mapping[str, int]) -> None:
@@ -65,32 +44,12 @@ async def sign_in_by_keys(booth: BoothApp, code: str, pin: str) -> None:
     await until(booth, lambda: _is_ready(booth, SeatedScreen))
 
 
-async def name_by_keys(booth: BoothApp, words: Sequence[str]) -> None:
-    """Name words of one's own, where the booth asks for them, and go on to the glasses."""
-    await until(booth, lambda: _is_ready(booth, WordsScreen))
-    for word in words:
-        await _name(booth, word)
-    press(booth, "g")
-    await until(booth, lambda: _is_ready(booth, BetweenScreen, GlassScreen))
-
-
 async def _glass_screen(booth: BoothApp, glass_code: str) -> GlassScreen:
     await until(booth, lambda: _is_ready(booth, GlassScreen))
     glass = cast("GlassScreen", booth.screen)
     if glass.glass.code != glass_code:
         raise BoothError(f"The booth has {glass.glass.code} in hand, not {glass_code}.")
     return glass
-
-
-async def _name(booth: BoothApp, word: str) -> None:
-    press(booth, "enter")
-    await until(booth, lambda: isinstance(booth.screen, WriteWord) and booth.screen.is_mounted)
-    press(booth, *word, "enter")
-    await until(booth, lambda: _has(booth, plain_word(word)) and _is_ready(booth, WordsScreen))
-
-
-def _has(booth: BoothApp, word: str) -> bool:
-    return any(line.name == word for line in booth.tray_now.lines)
 
 
 def _is_ready(booth: BoothApp, *kinds: type[SeatedScreen]) -> bool:

@@ -14,7 +14,7 @@ from panel.cli.invocation import Invocation, as_of_option, json_option, pass_inv
 @click.option("--make", metavar="NAME", help="Only makes with this in their name.")
 @click.option("--wood", metavar="NAME", help="Only woods with this in their name.")
 @click.option("--cask", "casks", multiple=True, metavar="NUMBER", help="A cask's own curves.")
-@click.option("--descriptor", "notes", multiple=True, metavar="NAME", help="Only this note.")
+@click.option("--descriptor", "descriptors", multiple=True, metavar="NAME", help="Only this note.")
 @click.option("--target", metavar="NAME", help="When casks meet this target.")
 @click.option("--seed", type=int, default=1, show_default=True, help="For the draws behind it.")
 @as_of_option
@@ -25,7 +25,7 @@ def command(
     make: str | None,
     wood: str | None,
     casks: tuple[str, ...],
-    notes: tuple[str, ...],
+    descriptors: tuple[str, ...],
     target: str | None,
     seed: int,
     as_of: date | None,
@@ -46,11 +46,11 @@ def command(
             make=make,
             wood=wood,
             casks=casks,
-            descriptors=notes,
+            descriptors=descriptors,
             target=target,
             seed=seed,
         )
     if as_json:
-        emit_json(found.to_dict())
+        emit_json(found)
     else:
         click.echo("\n".join(ageing_lines(found)))

@@ -13,12 +13,13 @@ from typing import Any
 
 import click
 
+from analysis.as_json import as_json
 from panel.words.columns import columns
 
 
 def emit_json(document: object) -> None:
     """Print one JSON document; NaN never reaches it (a null with a reason does)."""
-    click.echo(json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False, default=str))
+    click.echo(json.dumps(as_json(document), ensure_ascii=False, indent=2, allow_nan=False))
 
 
 def say(message: str) -> None:
@@ -39,7 +40,7 @@ def folded(lines: Iterable[str], width: int = 80) -> str:
     )
 
 
-class Progress:
+class ProgressLine:
     """Says how far a job is, on a terminal only, and only once it takes half a second."""
 
     def __init__(self, what: str, stream: Any = None) -> None:
@@ -63,9 +64,9 @@ class Progress:
 
 
 @contextmanager
-def progress(what: str) -> Iterator[Progress]:
+def progress(what: str) -> Iterator[ProgressLine]:
     """Give a progress line that is cleared at the end."""
-    shown = Progress(what)
+    shown = ProgressLine(what)
     try:
         yield shown
     finally:

@@ -11,6 +11,13 @@ import click
 
 from panel.cli.answers import emit_json, table
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.words.cask_words import (
+    age_figure,
+    age_words,
+    make_word,
+    spirit_words,
+    state_dict,
+)
 
 if TYPE_CHECKING:
     from panel.questions.cask_life import CaskLife, CaskLine, FillingNow, LifeEntry
@@ -47,16 +54,14 @@ def _row(line: CaskLine) -> tuple[object, ...]:
     if state is None:
         return (line.number, line.wood, "", "", "", "", "", "", "empty")
     return (
-        *(line.number, line.wood, state.make or "of several", state.fill_number),
-        *(f"{state.age_years:.1f}", f"{state.bulk_l:.0f}", f"{state.abv:.1f}"),
+        *(line.number, line.wood, make_word(state), state.fill_number),
+        *(age_figure(state.age_years), f"{state.bulk_l:.0f}", f"{state.abv:.1f}"),
         *(state.place.words(), line.status),
     )
 
 
 def line_dict(line: CaskLine) -> dict[str, Any]:
     """Return one cask of the list for JSON."""
-    from panel.words.cask_words import state_dict
-
     contents = None if line.today is None else state_dict(line.today)
     return {"cask": line.number, "wood": line.wood, "size_l": line.size_l, "filling": contents}
 
@@ -91,20 +96,17 @@ def entry_lines(entry: LifeEntry, *, with_filling: bool, width: int = 80) -> lis
 
 def today_words(now: FillingNow) -> str:
     """Return in one line what lies in the cask."""
-    from panel.words.cask_words import spirit_words
-
     state = now.state
     words = (
-        f"{state.label}: {spirit_words(now)}, {state.age_years:.1f} years, {state.bulk_l:.0f} L at "
-        f"{state.abv:g} % ({state.lpa:.1f} L pure), gauged {state.gauge.on}"
+        f"{state.label}: {spirit_words(state)}, {age_words(state.age_years)}, "
+        f"{state.bulk_l:.0f} L at {state.abv:.4g} % ({state.lpa:.1f} L pure), "
+        f"gauged {state.gauge.on}"
     )
     return f"{words}; {state.place.words()}; {now.status}"
 
 
 def life_dict(life: CaskLife) -> dict[str, Any]:
     """Return a cask's life for JSON."""
-    from panel.words.cask_words import state_dict
-
     return {
         "cask": life.number,
         "wood": life.wood,

@@ -55,7 +55,7 @@ def upgrade(inv: Invocation, as_json: bool) -> None:
 
     done = upgrade_database(inv.named, now=inv.now())
     if as_json:
-        emit_json(done.to_dict())
+        emit_json(done)
     else:
         click.echo(done.sentence())
 
@@ -71,7 +71,7 @@ def check(inv: Invocation, as_json: bool) -> None:
     found = examine(store)
     store.close()
     if as_json:
-        emit_json(found.to_dict())
+        emit_json(found)
     else:
         show_examination(found)
     if found.worst is Level.FAULT:
@@ -97,7 +97,7 @@ def backup(inv: Invocation, file: Path, as_json: bool) -> None:
 
     done = back_up(inv.named, file.absolute())
     if as_json:
-        emit_json(done.to_dict())
+        emit_json(done)
     else:
         click.echo(
             f"Copied to {done.copy} ({done.size_bytes / 2**20:,.1f} MiB); the copy is whole."
@@ -118,7 +118,7 @@ def booth_role(inv: Invocation, name: str, new_password: bool, as_json: bool) ->
     made = make_booth_role(store, name, new_password=new_password)
     store.close()
     if as_json:
-        emit_json(made.to_dict())
+        emit_json(made)
         return
     click.echo(made.url)
     if made.password is None:

@@ -309,9 +309,9 @@ def document(done: Demo, steps: Steps) -> dict[str, Any]:
         "scores_given": done.held.n_scores,
         "key_hash": done.held.revealed.key_hash,
         "key_matches": done.held.revealed.matches,
-        "agreement": done.agreement.to_dict(),
-        "match": done.match.to_dict(),
-        "vatting": done.vatting.to_dict(),
+        "agreement": done.agreement,
+        "match": done.match,
+        "vatting": done.vatting,
         "pin": PIN,
         "desk": {"command": f"{start(done)} desk", "code": LEAD},
         "booth": {

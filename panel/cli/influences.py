@@ -33,7 +33,7 @@ def command(
             with_stock=as_json,
         )
     if as_json:
-        emit_json(found.to_dict())
+        emit_json(found)
     elif as_map:
         click.echo("\n".join(map_lines(found.map)))
     elif descriptor is None:

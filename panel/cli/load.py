@@ -70,7 +70,7 @@ def command(
         )
     store.close()
     if as_json:
-        emit_json(report.to_dict())
+        emit_json(report)
     else:
         show(report, check=check)
     if report.problems:

@@ -36,6 +36,6 @@ def command(
         with waiting(RECKONING):
             found = target_match(db, target, as_of=day, top=top, with_held=with_held, seed=seed)
     if as_json:
-        emit_json(found.to_dict())
+        emit_json(found)
     else:
         click.echo("\n".join(match_lines(found)))

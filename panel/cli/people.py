@@ -32,7 +32,7 @@ def list_people(inv: Invocation, everybody: bool, as_json: bool) -> None:
     with inv.reading() as db:
         lines = people_lines(db, there_on=None if everybody else inv.today(db))
     if as_json:
-        emit_json({"people": [line.to_dict() for line in lines]})
+        emit_json({"people": lines})
     elif lines:
         rows = [
             (
@@ -171,7 +171,7 @@ def erase(inv: Invocation, code: str, keep_scores: bool, yes: bool, as_json: boo
     with closing(inv.open()) as store:
         empty_write_ahead_log(store)
     if as_json:
-        emit_json(gone.to_dict())
+        emit_json(gone)
     else:
         show_erasure(code, gone)
 

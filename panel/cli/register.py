@@ -45,18 +45,21 @@ def command(
     with inv.reading() as db:
         found = sample_register(db, first=first, last=last, as_of=as_of or inv.today(db))
     if as_json:
-        emit_json(found.to_dict())
+        emit_json(found)
         return
     rows = [
         (
             *(line.drawn_on or "-", line.sample, line.cask),
             "-" if line.millilitres is None else f"{line.millilitres:g}",
+            "-" if line.left_ml is None else f"{line.left_ml:.0f}",
             "-" if line.lpa is None else f"{line.lpa:.4f}",
             *(line.reason or "-", line.fate or "-"),
         )
         for line in found.lines
     ]
-    click.echo(table(("drawn", "sample", "cask", "mL", "LPA", "why", "what became of it"), rows))
+    click.echo(
+        table(("drawn", "sample", "cask", "mL", "left", "LPA", "why", "what became of it"), rows)
+    )
     click.echo(f"\n{len(rows)} lines, {found.lpa:.3f} litres of pure alcohol.")
     if found.open_lines:
         click.echo(
@@ -79,6 +82,6 @@ def tell(inv: Invocation, sample: str, reason: str | None, fate: str | None, as_
     with inv.writing() as db:
         told = account_for(db, sample, reason=reason, fate=fate, now=inv.now(), by=inv.by)
     if as_json:
-        emit_json(told.to_dict())
+        emit_json(told)
     else:
         click.echo(f"{sample}: {told.reason or 'no reason'}; {told.fate or 'no fate'}.")

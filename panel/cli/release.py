@@ -193,7 +193,7 @@ def bench(
             by=inv.by,
         )
     if as_json:
-        emit_json(found.to_dict())
+        emit_json(found)
     else:
         click.echo("\n".join(bench_lines(found)))
 
@@ -345,7 +345,7 @@ def sheet(inv: Invocation, name: str, as_of: date | None, as_json: bool) -> None
     with inv.reading() as db:
         found = sheet_of(db, name, as_of=as_of or inv.today(db))
     if as_json:
-        emit_json(found.to_dict())
+        emit_json(found)
     else:
         click.echo("\n".join(sheet_lines(found)))
 

@@ -61,7 +61,7 @@ def command(
     for sentence in report.left_out:
         say(sentence)
     if as_json:
-        emit_json(report.to_dict())
+        emit_json(report)
     else:
         click.echo(f"{report.sentence()}.")
 

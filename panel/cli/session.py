@@ -104,7 +104,7 @@ def plan(
         )
         summary = plan_session(acting.db, wanted, now=inv.now(), by=acting.by)
     if as_json:
-        emit_json(summary.to_dict())
+        emit_json(summary)
         return
     click.echo(folded(summary.lines()))
     say(f"Next: oakpanel session seal {shown(wanted.name)}")
@@ -120,7 +120,7 @@ def list_all(inv: Invocation, as_json: bool) -> None:
     with inv.reading() as db:
         lines = list_sessions(db)
     if as_json:
-        emit_json({"sessions": [line.to_dict() for line in lines]})
+        emit_json({"sessions": lines})
     elif lines:
         headings = ["session", "held on", "stage", "assessors", "glasses", "scores", ""]
         rows = [
@@ -151,7 +151,7 @@ def show(inv: Invocation, name: str, as_json: bool) -> None:
     with inv.reading() as db:
         view = session_view(db, name)
     if as_json:
-        emit_json(view.to_dict())
+        emit_json(view)
     else:
         click.echo("\n".join(view.lines()))
 
@@ -167,7 +167,7 @@ def seal(inv: Invocation, name: str, as_json: bool) -> None:
     with leading(inv) as acting:
         sealed = seal_session(acting.db, name, now=inv.now(), by=acting.by)
     if as_json:
-        emit_json(sealed.to_dict())
+        emit_json(sealed)
         return
     click.echo(f"Session {name} is sealed.")
     click.echo(f"Key SHA-256  {sealed.key_hash}")
@@ -193,7 +193,7 @@ def sheets(
 
     printed = print_sheets(inv, name, which, out=out, insist=insist)
     if as_json:
-        emit_json(printed.to_dict())
+        emit_json(printed)
     elif out is None:
         click.echo(printed.text, nl=False)
     else:

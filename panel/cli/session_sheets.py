@@ -22,20 +22,12 @@ class Printed:
     tray_labels: str | None
     costs: tuple[str, ...]
 
+    json_keys = ("session", ("by", "printed_by"), "pour_sheet", "tray_labels", "costs")
+
     @property
     def text(self) -> str:
         """Return the sheets one after the other, each on a page of its own."""
         return "\f".join(sheet for sheet in (self.pour_sheet, self.tray_labels) if sheet)
-
-    def to_dict(self) -> dict[str, object]:
-        """Return the sheets ready for JSON."""
-        return {
-            "session": self.session,
-            "printed_by": self.by,
-            "pour_sheet": self.pour_sheet,
-            "tray_labels": self.tray_labels,
-            "costs": list(self.costs),
-        }
 
 
 def print_sheets(

@@ -85,7 +85,7 @@ def reveal(inv: Invocation, name: str, insist: bool, as_json: bool) -> None:
     with leading(inv) as acting:
         revealed = reveal_session(acting.db, name, now=inv.now(), by=acting.by, insist=insist)
     if as_json:
-        emit_json(revealed.to_dict())
+        emit_json(revealed)
         return
     click.echo("\n".join(key_lines(revealed)))
     say(f"Next: oakpanel agreement {shown(name)}")
@@ -108,7 +108,7 @@ def calls(inv: Invocation, name: str, answer: int | None, as_json: bool) -> None
     with inv.reading() as db:
         waiting = open_calls(db, find_session(db, name))
     if as_json:
-        emit_json({"session": name, "calls": [call.to_dict() for call in waiting]})
+        emit_json({"session": name, "calls": waiting})
     elif waiting:
         headings = ["call", "assessor", "glass", "reason", "since (UTC)"]
         rows = [

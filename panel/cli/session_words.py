@@ -47,7 +47,7 @@ def words(
         _settle(inv, name, confirmed, taken_back)
     found = _listed(inv, name)
     if as_json:
-        emit_json({"session": name, "words": [line.to_dict() for line in found]})
+        emit_json({"session": name, "words": found})
     elif found:
         click.echo(table(["assessor", "word", "scores", "means", "confirmed by"], _rows(found)))
     else:

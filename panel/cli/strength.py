@@ -29,7 +29,7 @@ def reduce(litres: float, from_abv: float, to_abv: float, as_json: bool) -> None
 
     found = reduced(litres, from_abv, to_abv)
     if as_json:
-        emit_json(found.to_dict())
+        emit_json(found)
         return
     click.echo(
         f"{litres:g} L at {from_abv:g} % vol: add {found.water_litres:.2f} L of water "
@@ -70,7 +70,7 @@ def marry(parts: tuple[tuple[float, float], ...], as_json: bool) -> None:
 
     found = married(parts)
     if as_json:
-        emit_json(found.to_dict())
+        emit_json(found)
         return
     click.echo(
         f"{found.bulk_litres:.2f} L at {found.abv_percent:.2f} % vol, {found.lpa:.3f} L of pure "
@@ -106,7 +106,7 @@ def weigh(kg: float, abv: float, as_json: bool) -> None:
 
     found = weighed(kg, abv)
     if as_json:
-        emit_json(found.to_dict())
+        emit_json(found)
         return
     click.echo(
         f"{kg:g} kg in air at {abv:g} % vol are {found.litres:.2f} L at 20 °C, "

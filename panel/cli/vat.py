@@ -59,7 +59,7 @@ def command(
             with_foretold=with_foretold,
         )
     if as_json:
-        emit_json(found.to_dict())
+        emit_json(found)
     else:
         click.echo("\n".join(vat_lines(found, answers=answers)))
     if getattr(found.found, "mixture", None) is None:

@@ -14,7 +14,7 @@ from textual.message import Message
 from textual.widgets import Static
 
 from panel.desk.big_table import BigTable, sort_keys
-from panel.desk.columns import Column
+from panel.desk.columns import WORDS_WIDTH, Column
 from panel.desk.homes import page_of
 from panel.desk.list_page import ListPage
 from panel.desk.pick import PickPage
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from analysis.ageing import Ageing, Curve
     from panel.questions.targets import TargetRecord
 
-WORDS_WIDTH = 70
 LEAST_PICTURE, MOST_PICTURE = 8, 16
 
 

@@ -9,9 +9,7 @@ from rich.cells import cell_len
 from rich.segment import Segment
 from textual.binding import Binding, BindingType
 from textual.message import Message
-from textual.reactive import reactive
 from textual.strip import Strip
-from textual.widget import Widget
 
 from panel.desk.agreement_signs import (
     TO_TALK_ABOUT,
@@ -21,6 +19,7 @@ from panel.desk.agreement_signs import (
     sign_of_span_note,
 )
 from panel.desk.columns import fit
+from panel.desk.moving import Cells
 
 if TYPE_CHECKING:
     from textual.events import Click
@@ -85,7 +84,7 @@ def signs_of_span(result: Span) -> Signs:
     )
 
 
-class AgreementField(Widget, can_focus=True):
+class AgreementField(Cells):
     """Descriptor by assessor; the arrows choose a cell, Enter goes into it."""
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {
@@ -110,8 +109,8 @@ class AgreementField(Widget, can_focus=True):
         Binding("home", "move(-999,0)", "All notes", show=False, id="agreement.home"),
         Binding("end", "move(999,0)", "Last note", show=False, id="agreement.end"),
     ]
-    row: reactive[int] = reactive(0)
-    column: reactive[int] = reactive(0)
+
+    STANDING: ClassVar[int] = 1
 
     @dataclass
     class Moved(Message):
@@ -128,14 +127,31 @@ class AgreementField(Widget, can_focus=True):
     def __init__(self, id: str | None = None) -> None:
         super().__init__(id=id)
         self.signs: Signs | None = None
-        self.first_row = 1
-        self.first_column = 1
 
     def fill(self, signs: Signs) -> None:
         """Show the signs; the cursor stays."""
         self.signs = signs
-        self.row, self.column = self.row, self.column
-        self._follow()
+        self.stay()
+
+    @property
+    def last_row(self) -> int:
+        """Of the last note; the first row is all of them."""
+        return len(self.signs.descriptors) if self.signs else 0
+
+    @property
+    def last_column(self) -> int:
+        """Of the last person; the first column is the panel."""
+        return len(self.signs.assessors) if self.signs else 0
+
+    @property
+    def columns_in_view(self) -> int:
+        """People that fit beside the notes and the panel."""
+        return max(self._room // self._cell_width, 1)
+
+    def tell(self) -> None:
+        """Say which cell was chosen."""
+        if self.chosen is not None:
+            self.post_message(self.Moved(self.chosen))
 
     @property
     def chosen(self) -> Chosen | None:
@@ -146,41 +162,6 @@ class AgreementField(Widget, can_focus=True):
             self.signs.descriptors[self.row - 1] if self.row else None,
             self.signs.assessors[self.column - 1] if self.column else None,
         )
-
-    def validate_row(self, value: int) -> int:
-        """Keep the cursor on a descriptor, or on all of them."""
-        return max(0, min(value, len(self.signs.descriptors) if self.signs else 0))
-
-    def validate_column(self, value: int) -> int:
-        """Keep the cursor on a person, or on the panel."""
-        return max(0, min(value, len(self.signs.assessors) if self.signs else 0))
-
-    def watch_row(self) -> None:
-        """Follow the cursor."""
-        self._follow()
-
-    def watch_column(self) -> None:
-        """Follow the cursor."""
-        self._follow()
-
-    def on_resize(self) -> None:
-        """Keep the cursor in view."""
-        self._follow()
-
-    def _follow(self) -> None:
-        notes, people = max(self.size.height - 2, 1), self._people_in_view()
-        if self.row:
-            self.first_row = max(min(self.first_row, self.row), self.row - notes + 1)
-        if self.column:
-            self.first_column = max(min(self.first_column, self.column), self.column - people + 1)
-        self.refresh()
-        if self.chosen is not None:
-            self.post_message(self.Moved(self.chosen))
-
-    def action_move(self, down: int, right: int) -> None:
-        """Move by descriptors or people."""
-        self.row += down
-        self.column += right
 
     def action_open(self) -> None:
         """Go into the cell."""
@@ -216,13 +197,10 @@ class AgreementField(Widget, can_focus=True):
         fair = self._room // max(len(people), 1)
         return max(LEAST_CELL, min(longest, fair, MOST_CELL))
 
-    def _people_in_view(self) -> int:
-        return max(self._room // self._cell_width, 1)
-
     def _shown_people(self) -> list[tuple[int, str]]:
         people = self.signs.assessors if self.signs else ()
         numbered = list(enumerate(people, 1))
-        return numbered[self.first_column - 1 :][: self._people_in_view()]
+        return numbered[self.first_column - 1 :][: self.columns_in_view]
 
     def render_line(self, y: int) -> Strip:
         """Draw the heading, all notes together, or one note."""

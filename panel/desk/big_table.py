@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable, Sequence
-from typing import TYPE_CHECKING, Any, ClassVar, Generic
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from rich.segment import Segment
 from rich.style import Style
 from textual.binding import Binding, BindingType
 from textual.geometry import Region, Size
-from textual.message import Message
-from textual.reactive import reactive
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
 from panel.desk.columns import Column, Row, fit, fitting, has_all_words, in_order, suited
+from panel.desk.moving import Lines, moving_keys
 
 if TYPE_CHECKING:
     from textual.events import Click, Resize
@@ -36,7 +35,7 @@ def sort_keys(columns: Sequence[Column[Any]]) -> list[BindingType]:
     ]
 
 
-class BigTable(ScrollView, Generic[Row], can_focus=True):
+class BigTable(Lines[Row], ScrollView):
     """Rows under fixed headings, one cursor, an order and a filter."""
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {
@@ -53,35 +52,13 @@ class BigTable(ScrollView, Generic[Row], can_focus=True):
     BigTable > .big-table--row { color: $foreground; }
     BigTable > .big-table--empty { color: $foreground 75%; }
     """
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "open", "Open", id="table.open", tooltip="Open the line of the arrow"),
-        Binding("up", "move(-1)", "Up", show=False, id="table.up"),
-        Binding("down", "move(1)", "Down", show=False, id="table.down"),
-        Binding("pageup", "page(-1)", "Page up", show=False, id="table.page_up"),
-        Binding("pagedown", "page(1)", "Page down", show=False, id="table.page_down"),
-        Binding("home", "first", "First", show=False, id="table.first"),
-        Binding("end", "last", "Last", show=False, id="table.last"),
-    ]
+    BINDINGS: ClassVar[list[BindingType]] = moving_keys("table")
     MARGIN: ClassVar[int] = 2  # the arrow of the cursor and a space
-    cursor: reactive[int] = reactive(0)
 
-    class OfRow(Message):
-        """Something about one row."""
-
-        def __init__(self, table: BigTable[Any], row: Any) -> None:
-            super().__init__()
-            self.table = table
-            self.row = row
-
-        @property
-        def control(self) -> BigTable[Any]:
-            """The table, for `@on` with a selector."""
-            return self.table
-
-    class Opened(OfRow):
+    class Opened(Lines.Opened):
         """Enter or a second click on a row."""
 
-    class Moved(OfRow):
+    class Moved(Lines.Moved):
         """The cursor stands on another row."""
 
     def __init__(
@@ -98,8 +75,6 @@ class BigTable(ScrollView, Generic[Row], can_focus=True):
         self.name_of = name_of
         self.searched = searched or self._all_cells
         self.empty = empty
-        self.rows: list[Row] = []
-        self.shown: list[Row] = []
         self.wanted = ""
         self.sorted_by: Column[Row] | None = None
         self.falling = False
@@ -140,11 +115,6 @@ class BigTable(ScrollView, Generic[Row], can_focus=True):
         self._searched = None
         self._show(name)
 
-    @property
-    def current(self) -> Row | None:
-        """The row of the cursor."""
-        return self.shown[self.cursor] if self.cursor < len(self.shown) else None
-
     def go_to(self, name: Hashable) -> bool:
         """Put the cursor on a record; tell whether it is there."""
         place = next((i for i, row in enumerate(self.shown) if self.name_of(row) == name), None)
@@ -158,9 +128,7 @@ class BigTable(ScrollView, Generic[Row], can_focus=True):
         self.virtual_size = Size(self.size.width, len(self.shown) + 1)
         if name is None or not self.go_to(name):
             self.cursor = 0
-        self._keep_in_view()
-        self.refresh()
-        self._tell()
+        self.follow()
 
     def _found(self, words: Sequence[str]) -> list[Row]:
         if self._searched is None:
@@ -173,49 +141,10 @@ class BigTable(ScrollView, Generic[Row], can_focus=True):
 
     # ---- moving
 
-    def validate_cursor(self, value: int) -> int:
-        """Keep the cursor on a row."""
-        return max(0, min(value, len(self.shown) - 1))
-
-    def watch_cursor(self, old: int, new: int) -> None:
-        """Bring the row into view and tell who wants to know."""
-        self._keep_in_view()
-        self.refresh()
-        self._tell()
-
-    def _tell(self) -> None:
-        if self.current is not None:
-            self.post_message(self.Moved(self, self.current))
-
-    @property
-    def lines_in_view(self) -> int:
-        """Rows that fit under the heading."""
-        return max(self.size.height - 1, 1)
-
-    def _keep_in_view(self) -> None:
+    def keep_in_view(self) -> None:
+        """Scroll to the row of the cursor."""
         region = Region(0, self.cursor, 1, 2)  # the heading takes one line of the window
         self.scroll_to_region(region, animate=False, force=True, x_axis=False)
-
-    def action_move(self, step: int) -> None:
-        """Move by rows."""
-        self.cursor += step
-
-    def action_page(self, direction: int) -> None:
-        """Move by a window."""
-        self.cursor += direction * self.lines_in_view
-
-    def action_first(self) -> None:
-        """Go to the first row."""
-        self.cursor = 0
-
-    def action_last(self) -> None:
-        """Go to the last row."""
-        self.cursor = len(self.shown) - 1
-
-    def action_open(self) -> None:
-        """Open the row of the cursor."""
-        if self.current is not None:
-            self.post_message(self.Opened(self, self.current))
 
     def action_order(self, letter: str) -> None:
         """Sort by the column of *letter*; the second time the other way round."""
@@ -228,11 +157,7 @@ class BigTable(ScrollView, Generic[Row], can_focus=True):
         if event.y == 0:
             self._order_at(event.x)
             return
-        line = self.scroll_offset.y + event.y - 1
-        if line == self.cursor and event.chain > 1:
-            self.action_open()
-        elif line < len(self.shown):
-            self.cursor = line
+        self.click_on(self.scroll_offset.y + event.y - 1, event.chain)
 
     def _order_at(self, x: int) -> None:
         left = self.MARGIN

@@ -23,7 +23,7 @@ class EventForm(RecordForm):
         FILLING,
         Field("kind", "What happened", choices=KINDS),
         Field("happened_on", "On", "such as 2026-11-25"),
-        Field("parent", "From filling", "re-racked only"),
+        Field("parent", "From filling", "re-racked or topped"),
         Field("litres", "Litres", "what went in, or is reserved"),
         Field("abv", "Strength", "% vol"),
         Field("site", "Site", "moved only, to where"),

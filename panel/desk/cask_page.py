@@ -17,6 +17,7 @@ from panel.desk.columns import Column
 from panel.desk.homes import page_of
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
+from panel.words.cask_words import age_words, spirit_words
 
 if TYPE_CHECKING:
     from panel.questions.cask_life import CaskLife, FillingNow, LifeEntry
@@ -38,8 +39,6 @@ def state_lines(life: CaskLife) -> list[str]:
 
 
 def _today(now: FillingNow) -> list[str]:
-    from panel.words.cask_words import spirit_words
-
     state = now.state
     peat = "" if state.phenol_ppm is None else f", malt {state.phenol_ppm:.3g} ppm"
     content = (
@@ -48,7 +47,7 @@ def _today(now: FillingNow) -> list[str]:
     )
     place = state.place.words() or "place not recorded"
     return [
-        f"{state.label}: {spirit_words(now)}{peat}, {state.age_years:.1f} years",
+        f"{state.label}: {spirit_words(state)}{peat}, {age_words(state.age_years)}",
         content,
         f"{place}; {now.status}",
     ]

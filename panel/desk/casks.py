@@ -14,6 +14,7 @@ from panel.desk.columns import Column
 from panel.desk.homes import page_of
 from panel.desk.list_page import ListPage
 from panel.desk.unswept import unswept
+from panel.words.cask_words import age_figure, make_word
 
 if TYPE_CHECKING:
     from panel.questions.cask_life import CaskLine
@@ -44,11 +45,11 @@ def shed(line: CaskLine) -> str:
 COLUMNS: tuple[Column[CaskLine], ...] = (
     Column("Cask", 12, lambda c: c.number),
     Column("Wood", 20, lambda c: c.wood),
-    Column("Make", 14, lambda c: (c.state.make or "several") if c.state else ""),
+    Column("Make", 14, lambda c: make_word(c.state) if c.state else ""),
     Column(
         "Age",
         5,
-        lambda c: f"{c.state.age_years:.1f}" if c.state else "",
+        lambda c: age_figure(c.state.age_years) if c.state else "",
         lambda c: c.state.age_years if c.state else None,
         right=True,
     ),

@@ -14,6 +14,8 @@ Row = TypeVar("Row")
 DIGITS = re.compile(r"(\d+)")
 SAMPLED_ROWS = 1_000
 LEAST_CUT = 7
+WORDS_WIDTH = 70
+"""Sentences beside figures are folded at this width."""
 
 
 @dataclass(frozen=True)

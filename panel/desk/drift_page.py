@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 from textual.content import Content
 from textual.widgets import Static
 
-from panel.desk.columns import fit
+from panel.desk.columns import WORDS_WIDTH, fit
 from panel.desk.drawn_list import DrawnList
 from panel.desk.page import Page
 from panel.desk.scale_line import GUIDE, ScaleLine
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 
 NAME_WIDTH = 24
 RIGHT_WIDTH = 14
-WORDS_WIDTH = 70
 KEY = "× this session   ● weighted average   ┊ the middle   ▏ ▕ limits of the average"
 
 

@@ -56,7 +56,7 @@ class Found:
 
 
 @dataclass(frozen=True)
-class Draw:
+class FoundDraw:
     """A draw that was nosed, with what was found; or a filling that nobody nosed, foretold."""
 
     sample: str
@@ -83,22 +83,22 @@ class Draw:
         return next((one.band for one in self.found if one.descriptor == descriptor), None)
 
 
-def draws_of(profile: Profile, cask: str | None = None) -> list[Draw]:
+def draws_of(profile: Profile, cask: str | None = None) -> list[FoundDraw]:
     """Return the nosed draws of a cask, or of all casks, the newest first."""
     rows = profile.estimates
     return draws_in(rows[rows["cask"].notna()] if cask is None else rows[rows["cask"] == cask])
 
 
-def draws_in(rows: pd.DataFrame) -> list[Draw]:
+def draws_in(rows: pd.DataFrame) -> list[FoundDraw]:
     """Return the draws in some rows of a profile, foretold ones and then the newest first."""
     draws = [_draw(str(sample), part) for sample, part in rows.groupby("sample", sort=True)]
     return sorted(draws, key=lambda draw: (draw.foretold, draw.drawn_on), reverse=True)
 
 
-def _draw(sample: str, rows: pd.DataFrame) -> Draw:
+def _draw(sample: str, rows: pd.DataFrame) -> FoundDraw:
     first = rows.iloc[0]
     found = sorted(map(_found, rows.to_dict("records")), key=lambda one: one.descriptor)
-    return Draw(
+    return FoundDraw(
         sample,
         str(first["cask"]),
         _day(first["drawn_on"]),
@@ -127,9 +127,9 @@ def _day(value: Any) -> str:
     return "" if text in {"NaT", "nan", "None"} else text
 
 
-def target_draw(target: TargetRecord) -> Draw:
+def target_draw(target: TargetRecord) -> FoundDraw:
     """Return a target as if it were a draw: aims, and the tolerance to either side."""
     found = tuple(
         Found(line.descriptor, Band(line.aim, line.tolerance), 0, "", "") for line in target.lines
     )
-    return Draw(target.name, "", "", found)
+    return FoundDraw(target.name, "", "", found)

@@ -14,7 +14,7 @@ from textual.widgets import Static
 
 from panel.desk.columns import Column, fit
 from panel.desk.drawn_list import DrawnList
-from panel.desk.found_lines import Band, Draw, Found, draws_in, draws_of, target_draw
+from panel.desk.found_lines import Band, Found, FoundDraw, draws_in, draws_of, target_draw
 from panel.desk.page import Page
 from panel.desk.pick import PickPage
 from panel.desk.scale_line import ScaleLine, over
@@ -37,7 +37,7 @@ class Beside:
 
     kind: str
     name: str
-    draw: Draw
+    draw: FoundDraw
 
     @property
     def label(self) -> str:
@@ -94,7 +94,7 @@ class FoundPage(Page):
     class Read(Message):
         """The profile has been reckoned."""
 
-        draws: list[Draw]
+        draws: list[FoundDraw]
         others: list[Beside]
         note: str
         why: str
@@ -103,7 +103,7 @@ class FoundPage(Page):
         super().__init__()
         self.number = number
         self.wanted = beside
-        self.draws: list[Draw] = []
+        self.draws: list[FoundDraw] = []
         self.others: list[Beside] = []
         self.beside: Beside | None = None
         self.note = ""
@@ -142,7 +142,7 @@ class FoundPage(Page):
         ]
         self.hand_over(self.Read(draws, others, profile.note or "", why))
 
-    def found(self, db: Session, profile: Profile, today: date) -> tuple[list[Draw], str]:
+    def found(self, db: Session, profile: Profile, today: date) -> tuple[list[FoundDraw], str]:
         """Return what was found or is foretold of the cask, or why there is nothing."""
         from panel.errors import UnknownRecord
         from panel.questions.asked_profile import asked_profile
@@ -162,7 +162,7 @@ class FoundPage(Page):
         self.say(message.why)
 
     @property
-    def shown(self) -> Draw | None:
+    def shown(self) -> FoundDraw | None:
         """The draw on the page."""
         return self.draws[self.turned] if self.draws else None
 

@@ -8,17 +8,16 @@ from typing import TYPE_CHECKING, ClassVar
 from rich.segment import Segment
 from textual.binding import Binding, BindingType
 from textual.message import Message
-from textual.reactive import reactive
 from textual.strip import Strip
-from textual.widget import Widget
 
 from panel.desk.columns import fit
+from panel.desk.moving import Cells
 from panel.kinds import GlassState
 
 if TYPE_CHECKING:
     from textual.events import Click
 
-    from panel.session.progress import GlassProgress, Progress, SeatProgress
+    from panel.session.progress import GlassProgress, SeatProgress, SessionProgress
 
 NAME_WIDTH = 10
 CELL_WIDTH = 6
@@ -69,7 +68,7 @@ def in_words(seat: SeatProgress, glass: GlassProgress, faults: Sequence[str]) ->
     return "; ".join([words, *faults])
 
 
-class GlassField(Widget, can_focus=True):
+class GlassField(Cells):
     """Assessor by glass; the arrows choose a glass."""
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {"field--heading", "field--cell", "field--chosen"}
@@ -85,8 +84,6 @@ class GlassField(Widget, can_focus=True):
         Binding("up", "move(-1,0)", "Assessor above", show=False, id="field.up"),
         Binding("down", "move(1,0)", "Assessor below", show=False, id="field.down"),
     ]
-    row: reactive[int] = reactive(0)
-    column: reactive[int] = reactive(0)
 
     class Moved(Message):
         """Another glass was chosen."""
@@ -96,16 +93,32 @@ class GlassField(Widget, can_focus=True):
         self.seats: tuple[SeatProgress, ...] = ()
         self.trays: list[list[GlassProgress]] = []
         self.faulty: frozenset[str] = frozenset()
-        self.first_row = 0
-        self.first_column = 0
 
-    def fill(self, progress: Progress) -> None:
+    def fill(self, progress: SessionProgress) -> None:
         """Show how far the session is; the choice stays."""
         self.seats = progress.seats
         self.trays = [standing(seat) for seat in progress.seats]
         self.faulty = frozenset(line.code for line in progress.faults)
-        self.row, self.column = self.row, self.column
-        self._follow()
+        self.stay()
+
+    @property
+    def last_row(self) -> int:
+        """Of the last assessor."""
+        return len(self.trays) - 1
+
+    @property
+    def last_column(self) -> int:
+        """Of the last glass of the longest tray."""
+        return max((len(tray) for tray in self.trays), default=0) - 1
+
+    @property
+    def columns_in_view(self) -> int:
+        """Glasses that fit beside the names."""
+        return max((self.size.width - NAME_WIDTH) // CELL_WIDTH, 1)
+
+    def tell(self) -> None:
+        """Say that another glass was chosen."""
+        self.post_message(self.Moved())
 
     @property
     def chosen(self) -> tuple[SeatProgress, GlassProgress] | None:
@@ -113,42 +126,6 @@ class GlassField(Widget, can_focus=True):
         if self.row >= len(self.trays) or self.column >= len(self.trays[self.row]):
             return None
         return self.seats[self.row], self.trays[self.row][self.column]
-
-    def validate_row(self, value: int) -> int:
-        """Keep the cursor on an assessor."""
-        return max(0, min(value, len(self.trays) - 1))
-
-    def validate_column(self, value: int) -> int:
-        """Keep the cursor on a glass."""
-        widest = max((len(tray) for tray in self.trays), default=0)
-        return max(0, min(value, widest - 1))
-
-    def watch_row(self) -> None:
-        """Follow the cursor."""
-        self._follow()
-
-    def watch_column(self) -> None:
-        """Follow the cursor."""
-        self._follow()
-
-    def on_resize(self) -> None:
-        """Keep the cursor in view."""
-        self._follow()
-
-    def _follow(self) -> None:
-        rows, columns = max(self.size.height - 1, 1), self._cells_in_view()
-        self.first_row = max(min(self.first_row, self.row), self.row - rows + 1)
-        self.first_column = max(min(self.first_column, self.column), self.column - columns + 1)
-        self.refresh()
-        self.post_message(self.Moved())
-
-    def _cells_in_view(self) -> int:
-        return max((self.size.width - NAME_WIDTH) // CELL_WIDTH, 1)
-
-    def action_move(self, down: int, right: int) -> None:
-        """Move by assessors or glasses."""
-        self.row += down
-        self.column += right
 
     def on_click(self, event: Click) -> None:
         """Choose the glass that was clicked."""
@@ -170,7 +147,7 @@ class GlassField(Widget, can_focus=True):
     def _heading(self) -> list[Segment]:
         style = self.get_component_rich_style("field--heading")
         longest = max(self.trays, key=len, default=[])
-        window = longest[self.first_column : self.first_column + self._cells_in_view()]
+        window = longest[self.first_column : self.first_column + self.columns_in_view]
         titles = [_title(glass) for glass in window]
         more = "▸" if len(longest) > self.first_column + len(window) else ""
         before = "◂ " if self.first_column else ""
@@ -181,7 +158,7 @@ class GlassField(Widget, can_focus=True):
         plain = self.get_component_rich_style("field--cell")
         seat, tray = self.seats[place], self.trays[place]
         segments = [Segment(f" {fit(seat.assessor, NAME_WIDTH - 2)} ", plain)]
-        last = self.first_column + self._cells_in_view()
+        last = self.first_column + self.columns_in_view
         for column in range(self.first_column, min(last, len(tray))):
             glass = tray[column]
             here = place == self.row and column == self.column

@@ -16,7 +16,7 @@ from textual.message import Message
 from textual.widgets import Static
 
 from panel.desk.big_table import BigTable, sort_keys
-from panel.desk.columns import Column, fit
+from panel.desk.columns import WORDS_WIDTH, Column, fit
 from panel.desk.drawn_list import DrawnList
 from panel.desk.page import Page
 from panel.desk.scale_line import GUIDE, ScaleLine, over
@@ -25,7 +25,6 @@ from panel.desk.slip import ReadSlip
 if TYPE_CHECKING:
     from analysis.influences import Effect, Factor, Influences, NoteInfluences
 
-WORDS_WIDTH = 70
 NAME_WIDTH = 38
 RIGHT_WIDTH = 13
 

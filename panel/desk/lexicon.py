@@ -92,9 +92,11 @@ class LexiconPage(ListPage):
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:
         """Show one descriptor with all its versions."""
-        word: DescriptorLine = event.row
-        lines = [line for each in reversed(word.versions) for line in (*version_lines(each), "")]
-        self.app.push_screen(ReadSlip(word.name, lines[:-1]))
+        descriptor: DescriptorLine = event.row
+        lines = [
+            line for each in reversed(descriptor.versions) for line in (*version_lines(each), "")
+        ]
+        self.app.push_screen(ReadSlip(descriptor.name, lines[:-1]))
 
     def action_new(self) -> None:
         """Open the form for a new descriptor."""
@@ -107,10 +109,12 @@ class LexiconPage(ListPage):
 
     def action_retire(self) -> None:
         """Open the form that retires this descriptor."""
-        word: DescriptorLine | None = self.list.current
-        if word is None:
+        descriptor: DescriptorLine | None = self.list.current
+        if descriptor is None:
             return
-        if word.newest.retired_on is not None:
-            self.say(f"{word.name} was retired on {word.newest.retired_on}; its scores stay.")
+        if descriptor.newest.retired_on is not None:
+            self.say(
+                f"{descriptor.name} was retired on {descriptor.newest.retired_on}; its scores stay."
+            )
         else:
-            self.app.push_screen(page_of("retire", word))
+            self.app.push_screen(page_of("retire", descriptor))

@@ -58,8 +58,8 @@ class VersionForm(RecordForm):
         ),
     )
 
-    def __init__(self, word: DescriptorLine) -> None:
-        newest = word.newest
+    def __init__(self, descriptor: DescriptorLine) -> None:
+        newest = descriptor.newest
         given = {
             "stage": newest.stage,
             "low_words": newest.low_words,
@@ -69,21 +69,21 @@ class VersionForm(RecordForm):
             "ought_to_be_absent": "yes" if newest.ought_to_be_absent else "no",
         }
         super().__init__({name: value for name, value in given.items() if value})
-        self.word = word
+        self.descriptor = descriptor
 
     def set_up(self) -> None:
         """Say which descriptor and version."""
         super().set_up()
-        self.head(f"{self.word.name}, version {self.word.newest.version + 1}")
+        self.head(f"{self.descriptor.name}, version {self.descriptor.newest.version + 1}")
 
     def record(self, values: dict[str, str]) -> dict[str, str]:
         """Return the row of the new version."""
-        version = str(self.word.newest.version + 1)
-        return super().record({**values, "descriptor": self.word.name, "version": version})
+        version = str(self.descriptor.newest.version + 1)
+        return super().record({**values, "descriptor": self.descriptor.name, "version": version})
 
     def news(self, values: dict[str, str]) -> str:
         """Return what was kept."""
-        return f"{self.word.name} has version {self.word.newest.version + 1}."
+        return f"{self.descriptor.name} has version {self.descriptor.newest.version + 1}."
 
 
 class RetireForm(RecordForm):
@@ -97,20 +97,20 @@ class RetireForm(RecordForm):
         Field("retired_on", "Retired on", "its scores stay; such as 2026-11-25"),
     )
 
-    def __init__(self, word: DescriptorLine) -> None:
+    def __init__(self, descriptor: DescriptorLine) -> None:
         super().__init__()
-        self.word = word
+        self.descriptor = descriptor
 
     def set_up(self) -> None:
         """Say which descriptor."""
         super().set_up()
-        self.head(f"Retire {self.word.name}")
+        self.head(f"Retire {self.descriptor.name}")
 
     def record(self, values: dict[str, str]) -> dict[str, str]:
         """Return the row of the newest version with its last day."""
-        newest = self.word.newest
+        newest = self.descriptor.newest
         row = {
-            "descriptor": self.word.name,
+            "descriptor": self.descriptor.name,
             "version": str(newest.version),
             "stage": newest.stage,
             "low_words": newest.low_words,
@@ -121,4 +121,4 @@ class RetireForm(RecordForm):
 
     def news(self, values: dict[str, str]) -> str:
         """Return what was kept."""
-        return f"{self.word.name} is retired from {values['retired_on']} on."
+        return f"{self.descriptor.name} is retired from {values['retired_on']} on."

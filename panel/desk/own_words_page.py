@@ -182,7 +182,7 @@ class OwnWordsPage(Page):
         """Show the sentence of the word or the person."""
         row = event.row
         said = row.word.sentence if isinstance(row, WordRow) else row.verdict.sentence
-        if event.table.id == self.query_one(ContentSwitcher).current:
+        if event.lines.id == self.query_one(ContentSwitcher).current:
             self.query_one("#sentence", Static).update(Content(said))
 
     def action_turn(self) -> None:

@@ -8,6 +8,7 @@ from datetime import date
 from typing import TypeVar
 
 from panel.kinds import USUAL_KIND, Manner, SessionKind
+from panel.session.kinds import HELD
 from panel.session.plan_parts import AUTO, SessionPlan
 
 T = TypeVar("T")
@@ -67,17 +68,17 @@ def read_plan(values: Mapping[str, str]) -> tuple[SessionPlan | None, dict[str, 
         kind=SessionKind(typed.text("kind") or USUAL_KIND),
         most_words=typed.read("most_words", _from_one, "a number of words from 1 up"),
     )
-    _ask_for_the_needed(typed, plan.kind)
+    _ask_for_the_needed(typed, plan)
     return (None if typed.faults else plan), typed.faults
 
 
-def _ask_for_the_needed(typed: Typed, kind: SessionKind) -> None:
+def _ask_for_the_needed(typed: Typed, plan: SessionPlan) -> None:
     wanted = {
         "name": "give the session a name",
         "assessors": "choose who noses",
         "draws": "choose what is nosed",
     }
-    if not kind.facts.own_lines:
+    if not plan.descriptors and any(HELD[plan.kind].line_faults(plan)):
         wanted["descriptors"] = "choose what is scored"
     for name, words in wanted.items():
         if typed.text(name) is None:

@@ -6,8 +6,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from string import ascii_lowercase, ascii_uppercase
 
-from rich.cells import cell_len, set_cell_size
-
 LETTERS = ascii_lowercase + ascii_uppercase
 GUIDE = "┊"
 
@@ -91,8 +89,3 @@ def over(ground: str, drawn: str) -> str:
     return "".join(
         below if above == " " else above for below, above in zip(ground, drawn, strict=True)
     )
-
-
-def padded(text: str, width: int) -> str:
-    """Return *text* in exactly *width* cells."""
-    return set_cell_size(text, width) if cell_len(text) != width else text

@@ -10,12 +10,12 @@ from zoneinfo import ZoneInfo
 
 from panel.desk.acting import leading
 from panel.desk.plan_entry import values_of
-from panel.kinds import USUAL_KIND, SessionKind, SessionStatus
+from panel.kinds import KEY_IS_SECRET, USUAL_KIND, SessionKind, SessionStatus
 from panel.session.drafts import planned_again
 from panel.session.facts import session_facts
 from panel.session.marks import answer_call
 from panel.session.paper import write_private
-from panel.session.progress import Progress, session_progress
+from panel.session.progress import SessionProgress, session_progress
 from panel.session.seal import seal_session
 from panel.session.sheets import pour_sheet, printing_costs, tray_labels
 from panel.session.stages import (
@@ -45,7 +45,7 @@ class Told:
     stage: str
     fact: str
     lines: tuple[str, ...]
-    progress: Progress
+    progress: SessionProgress
     plan: tuple[str, ...]
     plan_values: dict[str, str]
     costs: tuple[str, ...]
@@ -73,7 +73,7 @@ def read_told(db: Session, name: str, by: str | None, zone: str, known: Told | N
         progress=progress,
         plan=same.plan if same else _plan(db, session, by),
         plan_values=values_of(planned_again(db, name)) if draft else {},
-        costs=printing_costs(db, name, by or "") if stage in _PRINTED else (),
+        costs=printing_costs(db, name, by or "") if stage in KEY_IS_SECRET else (),
         key=same.key if same else _key(db, session),
         views=_views(session),
         kind=session.kind,
@@ -89,9 +89,6 @@ def _key(db: Session, session: SessionFacts) -> tuple[RevealedRow, ...]:
     return revealed_key(db, session.name).rows if revealed else ()
 
 
-_PRINTED = (SessionStatus.SEALED, SessionStatus.OPEN, SessionStatus.CLOSED)
-
-
 def _views(session: SessionFacts) -> tuple[str, ...]:
     plan = () if session.loaded else ("plan",)
     if session.status is SessionStatus.DRAFT:
@@ -101,14 +98,14 @@ def _views(session: SessionFacts) -> tuple[str, ...]:
     return ("field-view", *plan)
 
 
-def _fact(progress: Progress, *, draft: bool) -> str:
+def _fact(progress: SessionProgress, *, draft: bool) -> str:
     if draft:
         return ""
     done = sum(seat.n_done for seat in progress.seats)
     return f"{done} of {sum(seat.n_to_score for seat in progress.seats)} glasses done"
 
 
-def _lines(session: SessionFacts, progress: Progress, zone: str) -> list[str]:
+def _lines(session: SessionFacts, progress: SessionProgress, zone: str) -> list[str]:
     lines = [_about(session)]
     if session.key_hash is not None:
         lines.append(f"Key SHA-256 {session.key_hash}")

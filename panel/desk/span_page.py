@@ -15,14 +15,13 @@ from textual.widgets import Static
 
 from panel.desk.agreement_field import AgreementField, Chosen, signs_of_span
 from panel.desk.agreement_signs import SPAN_KEY
+from panel.desk.columns import WORDS_WIDTH
 from panel.desk.homes import page_of
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
     from analysis.agreement import Drift, Span
-
-WORDS_WIDTH = 70
 
 
 class SpanPage(Page):

@@ -32,7 +32,7 @@ def facts_of(state: FillingState) -> FillingFacts:
     """Return what bears on whether a filling may be used."""
     return FillingFacts(
         bulk_litres=state.bulk_l,
-        abv_percent=state.abv,
+        abv_percent=state.abv if state.abv_certain else None,
         gone=state.emptied_on is not None,
         gone_on=state.emptied_on,
         others=state.others,
@@ -41,6 +41,8 @@ def facts_of(state: FillingState) -> FillingFacts:
         on_hold=state.hold_reason is not None,
         hold_reason=state.hold_reason,
         marks=tuple(Marks(each.faults, each.n_assessors, each.session) for each in state.marks),
+        topped_on=state.topped_on,
+        nosed_before_topping=state.nosed_before_topping,
         owner=state.owner,
         gauge_age_years=state.gauge_age_years,
         reserved_litres=state.reserved_l or 0.0,

@@ -37,8 +37,13 @@ def _cask_row(state: FillingState, rules: BarRules) -> tuple[Any, ...]:
     bars = state_bars(state, rules)
     return (
         *(state.cask, state.label, state.wood, state.previous, state.fill_number),
-        *(state.size_l, state.age_years, state.phenol_ppm, state.fill_abv, state.abv),
-        *(state.bulk_l, state.lpa, state.make, state.place.site, state.place.warehouse),
+        *(state.size_l, state.age_years, state.phenol_ppm, state.fill_abv),
+        *(
+            (state.abv, state.bulk_l, state.lpa)
+            if state.abv_certain
+            else (None, state.bulk_l, None)
+        ),
+        *(state.make, state.place.site, state.place.warehouse),
         *(status_of(bars).value, bars),
     )
 

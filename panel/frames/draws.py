@@ -14,7 +14,6 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.kinds import EventKind
-from panel.store.ages import calendar_years
 from panel.store.casks import Filling, FillingEvent
 from panel.store.draws import Draw
 from panel.store.filling_states import FillingState, filling_states
@@ -48,7 +47,7 @@ def draws_frame(db: Session, as_of: date) -> pd.DataFrame:
             states[filling_id],
             sample,
             drawn_on,
-            _age_on(states[filling_id], drawn_on),
+            drawn_on,
             _lay_in(first, moves[filling_id], drawn_on),
         )
         for sample, filling_id, drawn_on, first in db.execute(query)
@@ -67,7 +66,7 @@ def present_frame(db: Session, as_of: date) -> pd.DataFrame:
     import pandas as pd
 
     rows = [
-        _row(state, state.label, None, state.age_years, state.place.warehouse)
+        _row(state, state.label, None, as_of, state.place.warehouse)
         for state in filling_states(db, as_of)
         if state.emptied_on is None
     ]
@@ -80,19 +79,17 @@ def _row(
     state: FillingState,
     sample: str,
     drawn_on: date | None,
-    age_years: float | None,
+    day: date | None,
     warehouse: str | None,
 ) -> tuple[object, ...]:
     batch = f"{state.make} {state.filled_on.year}" if state.make else None
+    spirit, on = state.inherited, day or state.filled_on
+    age = None if day is None else spirit.age_on(day)
     return (
-        *(sample, state.cask, state.label, drawn_on, age_years, state.years_before),
-        *(state.wood, state.previous, state.fill_number, state.size_l, state.phenol_ppm),
+        *(sample, state.cask, state.label, drawn_on, age, spirit.years_elsewhere(on)),
+        *(state.wood, state.previous, state.fill_number, state.size_l, spirit.phenols_on(on)),
         *(state.fill_abv, state.make, batch, warehouse),
     )
-
-
-def _age_on(state: FillingState, on: date | None) -> float | None:
-    return None if on is None else state.years_before + calendar_years(state.filled_on, on)
 
 
 def _moves(db: Session) -> Moves:

@@ -13,8 +13,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import ColumnElement, and_, or_, select
 from sqlalchemy.orm import Session
 
-from panel.kinds import GlassKind, ServingStatus, SessionStatus
-from panel.store.ages import calendar_years
+from panel.kinds import KNEW_KEY, GlassKind, ServingStatus, SessionStatus
 from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw
 from panel.store.filling_states import filling_states
@@ -39,7 +38,6 @@ SCORE_COLUMNS = (
     *("batch", "drawn_on", "age_years", "replicate", "position", "descriptor"),
     *("descriptor_version", "score", "scale_low", "scale_high", "status"),
 )
-KNEW_KEY = "knew_key"
 _GLASS = (
     *("session", "flight", "held_on", "assessor", "sample", "draw", "filling", "cask", "kind"),
     *("batch", "drawn_on", "replicate", "position", "status"),
@@ -245,7 +243,7 @@ def _ages(db: Session, glasses: pd.DataFrame) -> list[float | None]:
     if not needed.any():
         return [None] * len(glasses)
     states = {state.filling_id: state for state in filling_states(db, date.max.replace(year=9998))}
-    ages: dict[tuple[int, date], float] = {}
+    ages: dict[tuple[int, date], float | None] = {}
     found: list[float | None] = []
     for filling_id, drawn_on, wanted in zip(
         glasses["filling_id"], glasses["drawn_on"], needed, strict=True
@@ -255,8 +253,7 @@ def _ages(db: Session, glasses: pd.DataFrame) -> list[float | None]:
             continue
         pair = (int(filling_id), drawn_on)
         if pair not in ages:
-            state = states[pair[0]]
-            ages[pair] = state.years_before + calendar_years(state.filled_on, drawn_on)
+            ages[pair] = states[pair[0]].inherited.age_on(drawn_on)
         found.append(ages[pair])
     return found
 

@@ -11,7 +11,7 @@ from sqlalchemy.orm import selectinload
 
 from panel.intake.cells import Day, Name, OneOf, OptionalName, RowModel, fault, read_text
 from panel.intake.columns import Columns
-from panel.intake.load import Load, Outcome, change, fetch, refuse_twins
+from panel.intake.load import Load, RowOutcome, change, fetch, refuse_twins
 from panel.kinds import Role
 from panel.store.people import Person, PersonName, PersonRole
 
@@ -57,7 +57,7 @@ def take_assessors(load: Load, rows: Sequence[AssessorRow]) -> None:
         load.count(_take(load, row, known))
 
 
-def _take(load: Load, row: AssessorRow, known: dict[str, Person]) -> Outcome:
+def _take(load: Load, row: AssessorRow, known: dict[str, Person]) -> RowOutcome:
     values = load.present(
         {"joined_on": ("joined_on", row.joined_on), "left_on": ("left_on", row.left_on)}
     )
@@ -67,12 +67,12 @@ def _take(load: Load, row: AssessorRow, known: dict[str, Person]) -> Outcome:
         load.db.add(person)
         _change_roles(person, row.roles)
         _change_name(load, person, row.name)
-        return Outcome.NEW
+        return RowOutcome.NEW
     changed = change(person, values)
     if "roles" in load.headings:
         changed = _change_roles(person, row.roles) or changed
     changed = _change_name(load, person, row.name) or changed
-    return Outcome.CHANGED if changed else Outcome.UNCHANGED
+    return RowOutcome.CHANGED if changed else RowOutcome.UNCHANGED
 
 
 def _change_roles(person: Person, roles: frozenset[Role]) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from pydantic import model_validator
@@ -24,10 +24,11 @@ from panel.intake.cells import (
     fault,
 )
 from panel.intake.columns import Columns
-from panel.intake.fillings import Stock, check_fits, emptied_on, fetch_stock
-from panel.intake.load import Load, Outcome, all_names, change, fetch, refuse_twins
+from panel.intake.event_checks import check_fillings
+from panel.intake.fillings import FillingsNamed, check_fits, check_stay, emptied_on, fetch_stock
+from panel.intake.load import Load, RowOutcome, all_names, change, fetch, refuse_twins
 from panel.kinds import EventKind
-from panel.store.casks import Cask, Filling, Make
+from panel.store.casks import Cask, Filling, FillingEvent, Make
 
 NEEDED = ("filled_on", "fill_number", "fill_abv", "fill_bulk_l")
 OF_THE_WOOD = ("cask", "wood", "size_l", "note")
@@ -50,6 +51,7 @@ class CaskRow(RowModel):
     owner: OptionalText = None
     hold_reason: OptionalText = None
     hold_until: Day = None
+    emptied_on: OptionalPastDay = None
     site: OptionalText = None
     warehouse: OptionalText = None
     row: OptionalText = None
@@ -99,9 +101,11 @@ def take_casks(load: Load, rows: Sequence[CaskRow]) -> None:
     intake = _Intake.of(load, rows)
     for row in load.going(rows):
         load.count(intake.take(row))
+    of_file = frozenset(row.label for row in rows if not row.wood_only)
     for row in rows:
         if not row.wood_only and row.label in intake.stock.by_label:
-            _check_filling(load, row, intake.stock)
+            _check_filling(load, row, intake.stock, of_file)
+    check_fillings(load, intake.stock, intake.emptied, "emptied_on")
 
 
 def _refuse_twins(load: Load, rows: Sequence[CaskRow]) -> None:
@@ -121,8 +125,9 @@ class _Intake:
     load: Load
     makes: dict[str, Make]
     casks: dict[str, Cask]
-    stock: Stock
+    stock: FillingsNamed
     first_rows: dict[str, CaskRow]
+    emptied: dict[str, list[tuple[int, FillingEvent]]] = field(default_factory=dict)
 
     @classmethod
     def of(cls, load: Load, rows: Sequence[CaskRow]) -> _Intake:
@@ -137,18 +142,33 @@ class _Intake:
             {},
         )
 
-    def take(self, row: CaskRow) -> Outcome:
+    def take(self, row: CaskRow) -> RowOutcome:
         new_cask = row.cask not in self.casks
         cask, changed = self._wood(row)
         if row.wood_only:
             return _outcome(new=new_cask, changed=changed)
         filling = self.stock.by_label.get(row.label)
         if filling is None:
-            self._fill(row, cask)
-            return Outcome.NEW
+            self._empty(row, self._fill(row, cask))
+            return RowOutcome.NEW
         if not self._same_filling(row, filling):
-            return Outcome.UNCHANGED
-        return _outcome(new=False, changed=change(filling, self._values(row)) or changed)
+            return RowOutcome.UNCHANGED
+        changed = change(filling, self._values(row)) or changed
+        return _outcome(new=False, changed=self._empty(row, filling) or changed)
+
+    def _empty(self, row: CaskRow, filling: Filling) -> bool:
+        """Write down the emptying; an empty cell leaves what happened as it is."""
+        day, known = row.emptied_on, emptied_on(filling)
+        if day is None or day == known:
+            return False
+        if known is not None:
+            message = f"{filling.label} was emptied on {known}: correct that event instead"
+            self.load.fault(row.at, "emptied_on", day, message)
+            return False
+        event = FillingEvent(filling=filling, kind=EventKind.EMPTIED, happened_on=day, entry=1)
+        self.load.db.add(event)
+        self.emptied[filling.label] = [(row.at, event)]
+        return check_stay(self.load, row.at, "emptied_on", filling, day, "emptied")
 
     def _wood(self, row: CaskRow) -> tuple[Cask, bool]:
         values = self.load.present(
@@ -171,11 +191,12 @@ class _Intake:
             return cask, False
         return cask, first is row and change(cask, values)
 
-    def _fill(self, row: CaskRow, cask: Cask) -> None:
+    def _fill(self, row: CaskRow, cask: Cask) -> Filling:
         filling = Filling(label=row.label, events=[], regauges=[], **self._values(row))
         filling.cask = cask
         self.load.db.add(filling)
         self.stock.add(filling)
+        return filling
 
     def _same_filling(self, row: CaskRow, filling: Filling) -> bool:
         if filling.cask.number != row.cask:
@@ -205,13 +226,13 @@ class _Intake:
         return self.makes.get(row.make)
 
 
-def _outcome(*, new: bool, changed: bool) -> Outcome:
+def _outcome(*, new: bool, changed: bool) -> RowOutcome:
     if new:
-        return Outcome.NEW
-    return Outcome.CHANGED if changed else Outcome.UNCHANGED
+        return RowOutcome.NEW
+    return RowOutcome.CHANGED if changed else RowOutcome.UNCHANGED
 
 
-def _check_filling(load: Load, row: CaskRow, stock: Stock) -> None:
+def _check_filling(load: Load, row: CaskRow, stock: FillingsNamed, of_file: frozenset[str]) -> None:
     filling = stock.by_label[row.label]
     if filling.cask.number != row.cask:
         return
@@ -222,6 +243,7 @@ def _check_filling(load: Load, row: CaskRow, stock: Stock) -> None:
     for other in stock.by_cask[row.cask]:
         if other is not filling:
             _check_neighbour(load, row, filling, other)
+    _check_alone(load, row, filling, stock.by_cask[row.cask], of_file)
 
 
 def _check_held(load: Load, row: CaskRow, filling: Filling) -> None:
@@ -257,3 +279,25 @@ def _check_neighbour(load: Load, row: CaskRow, filling: Filling, other: Filling)
     if own is not None and filling.filled_on < other.filled_on < own:
         message = f"{other.label} was filled on {other.filled_on}, before this one was emptied"
         load.fault(row.at, "filled_on", filling.filled_on, message)
+
+
+def _check_alone(
+    load: Load, row: CaskRow, filling: Filling, in_cask: Sequence[Filling], of_file: frozenset[str]
+) -> None:
+    """Note a filling that began while another lay in the cask; each is noted at one row."""
+    later = [other for other in in_cask if other.filled_on > filling.filled_on]
+    if later and emptied_on(filling) is None:
+        after = min(later, key=lambda other: other.filled_on)
+        message = (
+            f"{after.label} was filled into the same cask on {after.filled_on}: say when "
+            f"{filling.label} was emptied, here or by an event loaded first"
+        )
+        load.fault(row.at, "emptied_on", "", message)
+    for other in in_cask:
+        before = other.filled_on < filling.filled_on and emptied_on(other) is None
+        if before and other.label not in of_file:
+            message = (
+                f"{other.label}, filled on {other.filled_on}, lies in this cask by the records: "
+                "load the event that emptied it first, or its row with emptied_on beside this one"
+            )
+            load.fault(row.at, "filled_on", filling.filled_on, message)

@@ -162,13 +162,6 @@ class Whole:
             raise fault("must be a whole number")
         return int(number)
 
-    def needed(self, text: str | None) -> int:
-        """Return the number of a cell that must not be empty."""
-        number = self(text)
-        if number is None:
-            raise fault("must not be empty: a whole number")
-        return number
-
 
 def read_day(text: str | None) -> date | None:
     """Return the date of a cell, None for an empty one."""

@@ -22,8 +22,8 @@ from panel.intake.cells import (
     fault,
 )
 from panel.intake.columns import Columns
-from panel.intake.fillings import Stock, check_stay, fetch_stock, find_filling
-from panel.intake.load import Load, Outcome, all_names, change, fetch, refuse_twins
+from panel.intake.fillings import FillingsNamed, check_stay, fetch_stock, find_filling
+from panel.intake.load import Load, RowOutcome, all_names, change, fetch, refuse_twins
 from panel.intake.parts import read_parts
 from panel.kinds import DrawKind
 from panel.store.casks import Filling
@@ -99,11 +99,11 @@ def _nosed_in(load: Load) -> dict[int, str]:
 @dataclass
 class _Intake:
     load: Load
-    stock: Stock
+    stock: FillingsNamed
     known: dict[str, Draw]
     nosed: dict[int, str]
 
-    def take(self, row: DrawRow) -> Outcome:
+    def take(self, row: DrawRow) -> RowOutcome:
         draw = self.known.get(row.sample)
         filling = self._filling(row, draw)
         values = self._values(row, filling)
@@ -112,11 +112,11 @@ class _Intake:
             self._check_not_nosed(row, draw, filling)
             changed = change(draw, values)
             changed = self._change_parts(draw, parts) or changed
-            return Outcome.CHANGED if changed else Outcome.UNCHANGED
+            return RowOutcome.CHANGED if changed else RowOutcome.UNCHANGED
         draw = self.known[row.sample] = Draw(label=row.sample, parts=[], **values)
         self.load.db.add(draw)
         self._change_parts(draw, parts)
-        return Outcome.NEW
+        return RowOutcome.NEW
 
     def _filling(self, row: DrawRow, draw: Draw | None) -> Filling | None:
         if row.kind is not DrawKind.CASK:

@@ -23,8 +23,8 @@ from panel.intake.cells import (
 )
 from panel.intake.columns import Columns
 from panel.intake.event_checks import check_event, check_fillings
-from panel.intake.fillings import Stock, emptied_on, fetch_stock, find_filling
-from panel.intake.load import Load, Outcome, all_names, change
+from panel.intake.fillings import FillingsNamed, emptied_on, fetch_stock, find_filling
+from panel.intake.load import Load, RowOutcome, all_names, change
 from panel.kinds import EventKind
 from panel.store.casks import Filling, FillingEvent
 
@@ -40,7 +40,7 @@ Key = tuple[str, EventKind, date, str | None, int]
 
 
 class EventRow(RowModel):
-    """One event; a re-racking is one row a parent, on the filling that received it."""
+    """One event; re-racking and topping are one row a parent, on the filling that received."""
 
     filling: OptionalName = None
     cask: OptionalName = None
@@ -63,8 +63,8 @@ class EventRow(RowModel):
             raise fault(
                 "a re-racking names the filling it came from, one row each", column="parent"
             )
-        if self.kind is not EventKind.RE_RACKED and self.parent is not None:
-            raise fault(f"only a re-racking has a parent, not {kind}", column="parent")
+        if self.kind not in WITH_LITRES and self.parent is not None:
+            raise fault(f"only a re-racking or a topping has a parent, not {kind}", column="parent")
         if self.kind in WITH_LITRES and self.litres is None:
             raise fault(f"{kind} wants the litres that went in", column="litres")
         if self.kind is EventKind.MOVED and not any(getattr(self, name) for name in PLACE):
@@ -75,7 +75,7 @@ class EventRow(RowModel):
 @dataclass
 class _Intake:
     load: Load
-    stock: Stock
+    stock: FillingsNamed
     known: dict[Key, FillingEvent] = field(default_factory=dict)
     first_rows: dict[Key, int] = field(default_factory=dict)
 
@@ -86,7 +86,7 @@ class _Intake:
                 key = (filling.label, event.kind, event.happened_on, parent, event.entry)
                 self.known[key] = event
 
-    def take(self, row: EventRow) -> tuple[Outcome, FillingEvent] | None:
+    def take(self, row: EventRow) -> tuple[RowOutcome, FillingEvent] | None:
         filling = self._filling(row)
         parent = self._parent(row)
         if filling is None or (row.parent is not None and parent is None):
@@ -123,7 +123,7 @@ class _Intake:
 
     def _settle(
         self, row: EventRow, key: Key, filling: Filling, parent: Filling | None
-    ) -> tuple[Outcome, FillingEvent]:
+    ) -> tuple[RowOutcome, FillingEvent]:
         names = ("litres", "abv", *PLACE, "note")
         values: dict[str, Any] = self.load.present(
             {name: (name, getattr(row, name)) for name in names}
@@ -131,7 +131,7 @@ class _Intake:
         event = self.known.get(key)
         if event is not None:
             changed = change(event, values)
-            return (Outcome.CHANGED if changed else Outcome.UNCHANGED), event
+            return (RowOutcome.CHANGED if changed else RowOutcome.UNCHANGED), event
         event = FillingEvent(
             filling=filling,
             kind=row.kind,
@@ -142,7 +142,7 @@ class _Intake:
         )
         self.load.db.add(event)
         self.known[key] = event
-        return Outcome.NEW, event
+        return RowOutcome.NEW, event
 
 
 def take_events(load: Load, rows: Sequence[EventRow]) -> None:

@@ -36,7 +36,7 @@ class FillingRow(Protocol):
 
 
 @dataclass
-class Stock:
+class FillingsNamed:
     """The fillings that a file speaks of, by label and by cask."""
 
     by_label: dict[str, Filling] = field(default_factory=dict)
@@ -49,7 +49,9 @@ class Stock:
             self.by_cask[filling.cask.number].append(filling)
 
 
-def fetch_stock(db: Session, labels: Iterable[str | None], casks: Iterable[str | None]) -> Stock:
+def fetch_stock(
+    db: Session, labels: Iterable[str | None], casks: Iterable[str | None]
+) -> FillingsNamed:
     """Return the named fillings and every filling of a cask that they or *casks* name."""
     lives = select(Filling).options(
         joinedload(Filling.cask), selectinload(Filling.events), selectinload(Filling.regauges)
@@ -57,7 +59,7 @@ def fetch_stock(db: Session, labels: Iterable[str | None], casks: Iterable[str |
     named = fetch(db, lives, Filling.label, {label for label in labels if label})
     numbers = {cask for cask in casks if cask} | {filling.cask.number for filling in named}
     wood = fetch(db, select(Cask), Cask.number, numbers)
-    stock = Stock()
+    stock = FillingsNamed()
     for filling in fetch(db, lives, Filling.cask_id, {cask.id for cask in wood}):
         stock.add(filling)
     for cask in wood:
@@ -71,7 +73,9 @@ def emptied_on(filling: Filling) -> date | None:
     return min(days, default=None)
 
 
-def find_filling(load: Load, row: FillingRow, stock: Stock, day: date | None) -> Filling | None:
+def find_filling(
+    load: Load, row: FillingRow, stock: FillingsNamed, day: date | None
+) -> Filling | None:
     """Return the filling that a row means; note why there is none."""
     if row.filling is None and row.cask is None:
         load.fault(row.at, "filling", "", "name the filling, or the cask it is in")
@@ -90,7 +94,7 @@ def find_filling(load: Load, row: FillingRow, stock: Stock, day: date | None) ->
     return filling
 
 
-def _in_cask(load: Load, row: FillingRow, stock: Stock, day: date | None) -> Filling | None:
+def _in_cask(load: Load, row: FillingRow, stock: FillingsNamed, day: date | None) -> Filling | None:
     number = row.cask or ""
     if number not in stock.by_cask:
         load.unknown(row.at, "cask", number, "cask", all_names(load.db, Cask.number))

@@ -18,3 +18,7 @@ class Kind(StrEnum):
     TARGETS = "targets"
     SCORES = "scores"
     OWN_SCORES = "own-scores"
+
+
+SCORE_KINDS = frozenset({Kind.SCORES, Kind.OWN_SCORES})
+"""What brings whole sessions in: read and written in its own way."""

@@ -22,7 +22,7 @@ from panel.intake.cells import (
     fault,
 )
 from panel.intake.columns import Columns
-from panel.intake.load import Load, Outcome, change, fetch, refuse_twins
+from panel.intake.load import Load, RowOutcome, change, fetch, refuse_twins
 from panel.kinds import Stage
 from panel.store.lexicon import Descriptor, DescriptorVersion
 
@@ -79,7 +79,7 @@ class _Intake:
     load: Load
     known: dict[str, Descriptor]
 
-    def take(self, row: LexiconRow) -> Outcome:
+    def take(self, row: LexiconRow) -> RowOutcome:
         descriptor = self.known.get(row.descriptor)
         if descriptor is None:
             descriptor = self.known[row.descriptor] = Descriptor(name=row.descriptor, versions=[])
@@ -99,9 +99,9 @@ class _Intake:
         )
         version = next((one for one in descriptor.versions if one.version == row.version), None)
         if version is not None:
-            return Outcome.CHANGED if change(version, values) else Outcome.UNCHANGED
+            return RowOutcome.CHANGED if change(version, values) else RowOutcome.UNCHANGED
         descriptor.versions.append(DescriptorVersion(version=row.version, **values))
-        return Outcome.NEW
+        return RowOutcome.NEW
 
     def check_earlier(self, row: LexiconRow) -> None:
         versions = {one.version for one in self.known[row.descriptor].versions}

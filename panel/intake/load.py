@@ -24,7 +24,7 @@ Found = TypeVar("Found")
 Progress = Callable[[int, int], None]
 
 
-class Outcome(Enum):
+class RowOutcome(Enum):
     """What became of a row."""
 
     NEW = "new"
@@ -48,7 +48,7 @@ class Load:
     progress: Progress = lambda _done, _total: None
     problems: list[Problem] = field(default_factory=list)
     left_out_problems: int = 0
-    tally: dict[Outcome, int] = field(default_factory=lambda: dict.fromkeys(Outcome, 0))
+    tally: dict[RowOutcome, int] = field(default_factory=lambda: dict.fromkeys(RowOutcome, 0))
     created: dict[str, list[str]] = field(default_factory=dict)
     _budget: int = NEAREST_BUDGET
     _near: dict[tuple[str, str], str] = field(default_factory=dict)
@@ -67,7 +67,7 @@ class Load:
                 self.progress(done, len(rows))
             yield row
 
-    def count(self, outcome: Outcome, rows: int = 1) -> None:
+    def count(self, outcome: RowOutcome, rows: int = 1) -> None:
         """Count rows by what became of them."""
         self.tally[outcome] += rows
 

@@ -17,8 +17,8 @@ from sqlalchemy.orm import Session
 from panel.clock import site_date
 from panel.intake.columns import Columns, check_headings, plain_heading
 from panel.intake.decimals import settle_decimals
-from panel.intake.kinds import Kind
-from panel.intake.load import Load, Outcome, Progress
+from panel.intake.kinds import SCORE_KINDS, Kind
+from panel.intake.load import Load, Progress, RowOutcome
 from panel.intake.reading import read_bytes, read_table
 from panel.intake.report import LoadReport
 from panel.intake.row_checks import check_names, check_rows, record_kind
@@ -31,7 +31,6 @@ from panel.store.log import append_entry
 __all__ = ["LoadReport", "add_record", "columns_of", "load_file", "load_rows"]
 
 TYPED = "form"
-SCORE_KINDS = frozenset({Kind.SCORES, Kind.OWN_SCORES})
 
 
 def columns_of(kind: Kind, headings: Sequence[str] = ()) -> Columns:
@@ -250,9 +249,9 @@ def _counted(report: LoadReport, load: Load) -> LoadReport:
         )
     return replace(
         report,
-        accepted=load.tally[Outcome.NEW],
-        changed=load.tally[Outcome.CHANGED],
-        unchanged=load.tally[Outcome.UNCHANGED],
+        accepted=load.tally[RowOutcome.NEW],
+        changed=load.tally[RowOutcome.CHANGED],
+        unchanged=load.tally[RowOutcome.UNCHANGED],
         created={name: tuple(made) for name, made in load.created.items() if made},
     )
 

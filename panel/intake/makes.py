@@ -10,7 +10,7 @@ from sqlalchemy import select
 
 from panel.intake.cells import PHENOLS, Name, OptionalText, RowModel, Text
 from panel.intake.columns import Columns
-from panel.intake.load import Load, Outcome, change, fetch, refuse_twins
+from panel.intake.load import Load, RowOutcome, change, fetch, refuse_twins
 from panel.store.casks import Make
 
 COLUMNS = Columns(
@@ -40,7 +40,7 @@ def take_makes(load: Load, rows: Sequence[MakeRow]) -> None:
         load.count(_take(load, row, known))
 
 
-def _take(load: Load, row: MakeRow, known: dict[str, Make]) -> Outcome:
+def _take(load: Load, row: MakeRow, known: dict[str, Make]) -> RowOutcome:
     values = load.present(
         {
             "site": ("site", row.site),
@@ -52,7 +52,7 @@ def _take(load: Load, row: MakeRow, known: dict[str, Make]) -> Outcome:
     )
     make = known.get(row.make)
     if make is not None:
-        return Outcome.CHANGED if change(make, values) else Outcome.UNCHANGED
+        return RowOutcome.CHANGED if change(make, values) else RowOutcome.UNCHANGED
     known[row.make] = Make(name=row.make, **values)
     load.db.add(known[row.make])
-    return Outcome.NEW
+    return RowOutcome.NEW

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from panel.intake.score_glasses import ToldGlass
 from panel.intake.score_rows import Cell, CellFault, OwnScoreFile, OwnWordRow
-from panel.intake.score_sessions import Glass, WordLine
+from panel.intake.score_sessions import LoadedGlass, LoadedWord
 from panel.store.word_text import word_key
 
 WordPlace = tuple[str, str, int]
@@ -18,7 +18,7 @@ class OwnLines:
     """Finds or makes the own word of each assessor and session that a cell belongs to."""
 
     file: OwnScoreFile
-    found: dict[WordPlace, WordLine | list[CellFault]] = field(default_factory=dict)
+    found: dict[WordPlace, LoadedWord | list[CellFault]] = field(default_factory=dict)
     what = "word"
 
     def lay_out(self, glasses: list[ToldGlass]) -> None:
@@ -31,17 +31,17 @@ class OwnLines:
             if place not in self.found:
                 self.found[place] = _line(glass, row.word, cell.row)
 
-    def at(self, told: ToldGlass, cell: Cell) -> WordLine | list[CellFault] | None:
+    def at(self, told: ToldGlass, cell: Cell) -> LoadedWord | list[CellFault] | None:
         """Return the line of a cell, or what is wrong with it."""
         row = self.file.words[cell.line]
         if not isinstance(row, OwnWordRow):
             return row
         if told.glass is None:
-            return WordLine(row.word, cell.row)  # its score can still be off the line
+            return LoadedWord(row.word, cell.row)  # its score can still be off the line
         return self.found[told.glass.session.name, told.glass.assessor, cell.line]
 
 
-def _line(glass: Glass, word: str, row: int) -> WordLine | list[CellFault]:
+def _line(glass: LoadedGlass, word: str, row: int) -> LoadedWord | list[CellFault]:
     theirs = glass.session.words.setdefault(glass.assessor, {})
     if word in theirs:
         return theirs[word]
@@ -55,5 +55,5 @@ def _line(glass: Glass, word: str, row: int) -> WordLine | list[CellFault]:
                 f"{where} has this word of {glass.assessor} as {other.name!r}: write it the same"
             )
             return [CellFault("word", word, words)]
-    theirs[word] = WordLine(word, row)
+    theirs[word] = LoadedWord(word, row)
     return theirs[word]

@@ -19,7 +19,7 @@ from panel.intake.cells import (
 )
 from panel.intake.columns import Columns
 from panel.intake.fillings import check_fits, check_stay, fetch_stock, find_filling
-from panel.intake.load import Load, Outcome, change
+from panel.intake.load import Load, RowOutcome, change
 from panel.kinds import GaugeMethod
 from panel.store.casks import Filling, Regauge
 
@@ -68,10 +68,10 @@ def take_regauges(load: Load, rows: Sequence[RegaugeRow]) -> None:
         load.count(_settle(load, row, filling, known.get(key)))
 
 
-def _settle(load: Load, row: RegaugeRow, filling: Filling, gauge: Regauge | None) -> Outcome:
+def _settle(load: Load, row: RegaugeRow, filling: Filling, gauge: Regauge | None) -> RowOutcome:
     names = ("bulk_l", "abv", "method", "temperature_c", "note")
     values = load.present({name: (name, getattr(row, name)) for name in names})
     if gauge is not None:
-        return Outcome.CHANGED if change(gauge, values) else Outcome.UNCHANGED
+        return RowOutcome.CHANGED if change(gauge, values) else RowOutcome.UNCHANGED
     load.db.add(Regauge(filling=filling, gauged_on=row.gauged_on, **values))
-    return Outcome.NEW
+    return RowOutcome.NEW

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
 from panel.intake.kinds import Kind
 from panel.problems import Problem
@@ -25,22 +24,6 @@ class LoadReport:
     problems: tuple[Problem, ...] = ()
     more_problems: int = 0
     written: bool = False
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return the report as it stands in a JSON answer."""
-        return {
-            "kind": self.kind.value,
-            "file": self.file,
-            "sha256": self.sha256,
-            "rows": self.rows,
-            "accepted": self.accepted,
-            "changed": self.changed,
-            "unchanged": self.unchanged,
-            "created": {name: list(made) for name, made in self.created.items()},
-            "problems": [problem.to_dict() for problem in self.problems],
-            "more_problems": self.more_problems,
-            "written": self.written,
-        }
 
     def sentence(self) -> str:
         """Return the counts as a person reads them."""

@@ -4,23 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
 from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session, aliased, selectinload
 
 from panel.intake.assessors import NO_ROLE
 from panel.intake.casks import COLUMNS as CASK_COLUMNS
 from panel.intake.kinds import Kind
 from panel.intake.parts import write_parts
+from panel.kinds import EventKind
 from panel.store.casks import Cask, Filling, FillingEvent, Make, Regauge
 from panel.store.draws import Draw, DrawPart
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.people import Person
-from panel.store.targets import Target, TargetLine
+from panel.store.targets import StoredTarget, StoredTargetLine
 
-Value = str | float | int | bool | date | None
 Values = Sequence[Any]
 
 
@@ -53,6 +52,7 @@ def saved_casks(db: Session) -> Sheet:
         "size_l": Cask.size_l,
         "filling": Filling.label,
         "make": Make.name,
+        "emptied_on": _emptied_on(),
         "note": Cask.note,
     }
     columns = {
@@ -68,6 +68,15 @@ def saved_casks(db: Session) -> Sheet:
             .outerjoin(Make, Make.id == Filling.make_id)
         ),
         ("cask", "filled_on", "filling"),
+    )
+
+
+def _emptied_on() -> Any:
+    return (
+        select(func.min(FillingEvent.happened_on))
+        .where(FillingEvent.filling_id == Filling.id, FillingEvent.kind == EventKind.EMPTIED)
+        .correlate(Filling)
+        .scalar_subquery()
     )
 
 
@@ -183,20 +192,20 @@ def _person(person: Person, *, names: bool) -> Values:
 def saved_targets(db: Session) -> Sheet:
     """Return the lines of all targets."""
     columns = {
-        "target": Target.name,
+        "target": StoredTarget.name,
         "descriptor": Descriptor.name,
-        "aim": TargetLine.aim,
-        "tolerance": TargetLine.tolerance,
-        "weight": TargetLine.weight,
+        "aim": StoredTargetLine.aim,
+        "tolerance": StoredTargetLine.tolerance,
+        "weight": StoredTargetLine.weight,
     }
     return _sheet(
         db,
         columns,
         lambda query: (
-            query.select_from(TargetLine)
-            .join(Target, Target.id == TargetLine.target_id)
-            .join(Descriptor, Descriptor.id == TargetLine.descriptor_id)
-            .order_by(TargetLine.place)
+            query.select_from(StoredTargetLine)
+            .join(StoredTarget, StoredTarget.id == StoredTargetLine.target_id)
+            .join(Descriptor, Descriptor.id == StoredTargetLine.descriptor_id)
+            .order_by(StoredTargetLine.place)
         ),
         ("target",),
     )

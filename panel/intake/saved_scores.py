@@ -19,8 +19,14 @@ from panel.intake.columns import plain_heading
 from panel.intake.kinds import Kind
 from panel.intake.load import Load, Progress
 from panel.intake.saved_records import Sheet, Values
-from panel.intake.score_rows import COLUMNS
-from panel.intake.score_sessions import Glass, SessionState, SheetLine, fetch_scores, fetch_sessions
+from panel.intake.score_rows import COLUMNS, OF_A_LINE
+from panel.intake.score_sessions import (
+    LoadedGlass,
+    SessionState,
+    SheetLine,
+    fetch_scores,
+    fetch_sessions,
+)
 from panel.intake.session_kinds import (
     SCORE_FILES,
     is_usual_file,
@@ -36,7 +42,6 @@ OF_A_GLASS = (
     *("session", "held_on", "assessor", "sample", "cask", "kind", "flight", "position"),
     *("replicate", "pouring", "status"),
 )
-OF_A_LINE = ("version", "scale_low", "scale_high")
 LONG = (*OF_A_GLASS, "descriptor", *OF_A_LINE, "score")
 OWN = (*OF_A_GLASS, "word", "score")
 
@@ -167,7 +172,7 @@ def _wide_rows(
 
 
 def _score(
-    scores: dict[tuple[int, int], float], glass: Glass, line: SheetLine | None
+    scores: dict[tuple[int, int], float], glass: LoadedGlass, line: SheetLine | None
 ) -> float | None:
     return None if line is None else scores.get((glass.serving_id or 0, line.version.id))
 
@@ -206,10 +211,10 @@ def _fetch(
     return state, fetch_scores(load, [state], tables)
 
 
-def _in_order(state: SessionState) -> list[Glass]:
+def _in_order(state: SessionState) -> list[LoadedGlass]:
     seats = {code: number for number, code in enumerate(state.seats)}
 
-    def place(glass: Glass) -> tuple[Any, ...]:
+    def place(glass: LoadedGlass) -> tuple[Any, ...]:
         position = glass.position
         return (
             *(seats.get(glass.assessor, len(seats)), glass.assessor, glass.flight),
@@ -220,7 +225,7 @@ def _in_order(state: SessionState) -> list[Glass]:
     return sorted(state.glasses.values(), key=place)
 
 
-def _glass_values(state: SessionState, glass: Glass) -> Values:
+def _glass_values(state: SessionState, glass: LoadedGlass) -> Values:
     draw: Draw = glass.draw
     return (
         *(state.name, state.held_on, glass.assessor, draw.label),

@@ -6,12 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import Any
 
 from sqlalchemy.orm import Session
 
 from panel.intake.file_out import write_sheet
-from panel.intake.kinds import Kind
+from panel.intake.kinds import SCORE_KINDS, Kind
 from panel.intake.load import Load, Progress
 from panel.intake.saved_records import SAVED, Sheet, saved_assessors
 from panel.store.engine import Store
@@ -25,15 +24,6 @@ class SaveReport:
     file: str
     rows: int
     left_out: tuple[str, ...] = ()
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return the report as it stands in a JSON answer."""
-        return {
-            "kind": self.kind.value,
-            "file": self.file,
-            "rows": self.rows,
-            "left_out": list(self.left_out),
-        }
 
     def sentence(self) -> str:
         """Return the count as a person reads it."""
@@ -69,7 +59,7 @@ def save_file(
     with store.read() as db:
         if template:
             sheet = Sheet(template_headings(kind, names=names), iter(()))
-        elif kind in SCORE_SHAPES:
+        elif kind in SCORE_KINDS:
             sheet, left_out = _scores(db, sessions, kind, progress or _silent, wide=wide)
         elif kind is Kind.ASSESSORS:
             sheet = saved_assessors(db, names=names)
@@ -87,9 +77,6 @@ def template_headings(kind: Kind, *, names: bool = False) -> tuple[str, ...]:
     if kind is Kind.ASSESSORS and not names:
         return tuple(heading for heading in known if heading != "name")
     return known
-
-
-SCORE_SHAPES = frozenset({Kind.SCORES, Kind.OWN_SCORES})
 
 
 def _scores(

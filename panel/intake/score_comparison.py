@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from panel.intake.load import Load, Outcome
+from panel.intake.load import Load, RowOutcome
 from panel.intake.own_lines import OwnLines
 from panel.intake.score_glasses import ToldGlass, how_to_update
 from panel.intake.score_lines import Sheets
 from panel.intake.score_rows import Cell, CellFault, ScoreFile
-from panel.intake.score_sessions import Glass, ScoreLine, SheetLine
+from panel.intake.score_sessions import LoadedGlass, ScoreLine, SheetLine
 from panel.intake.score_writing import Changes
 
 PROGRESS_EVERY = 20_000
@@ -62,11 +62,11 @@ class _Comparison:
     def finish(self) -> None:
         if self.row >= 0 and not self.load.problems:
             if self.is_new:
-                self.load.count(Outcome.NEW)
+                self.load.count(RowOutcome.NEW)
             elif self.is_changed:
-                self.load.count(Outcome.CHANGED)
+                self.load.count(RowOutcome.CHANGED)
             else:
-                self.load.count(Outcome.UNCHANGED)
+                self.load.count(RowOutcome.UNCHANGED)
 
     def _next_row(self, cell: Cell, told: ToldGlass) -> None:
         self.finish()
@@ -80,7 +80,7 @@ class _Comparison:
         for fault in faults:
             self.load.fault(row, *fault)
 
-    def _settle(self, cell: Cell, glass: Glass | None, line: ScoreLine) -> None:
+    def _settle(self, cell: Cell, glass: LoadedGlass | None, line: ScoreLine) -> None:
         value = cell.value
         if value is not None and not line.low <= value <= line.high:
             self._off_scale(cell, line)
@@ -101,7 +101,7 @@ class _Comparison:
             self.is_new = True
             self.changes.new.append((glass, line, value))
 
-    def _is_twin(self, cell: Cell, glass: Glass, line: ScoreLine) -> bool:
+    def _is_twin(self, cell: Cell, glass: LoadedGlass, line: ScoreLine) -> bool:
         key = (id(glass), id(line))
         first = self.rows.setdefault(key, cell.row)
         if first == cell.row and not self.twin:
@@ -113,7 +113,7 @@ class _Comparison:
             self.load.fault(cell.row, "replicate", glass.replicate, words)
         return True
 
-    def _differs(self, cell: Cell, glass: Glass, line: ScoreLine, before: float) -> None:
+    def _differs(self, cell: Cell, glass: LoadedGlass, line: ScoreLine, before: float) -> None:
         said = "nothing" if cell.value is None else _plain(cell.value)
         if glass.session.held_here or not self.load.update:
             words = f"recorded is {_plain(before)}, not {said}{how_to_update(glass.session)}"

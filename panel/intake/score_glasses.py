@@ -8,7 +8,7 @@ from panel.intake.kinds import Kind
 from panel.intake.load import Load
 from panel.intake.score_names import Names
 from panel.intake.score_rows import CellFault, GlassRow, ScoreFile
-from panel.intake.score_sessions import Glass, Seat, SessionState, fetch_sessions
+from panel.intake.score_sessions import LoadedGlass, LoadedSeat, SessionState, fetch_sessions
 from panel.intake.session_kinds import SCORE_FILES, kind_brought_by, where_to_load
 from panel.kinds import DrawKind, GlassKind
 from panel.store.draws import Draw
@@ -25,7 +25,7 @@ GLASS_KINDS = {
 class ToldGlass:
     """What a glass of the file is, or what is wrong with it."""
 
-    glass: Glass | None
+    glass: LoadedGlass | None
     faults: list[CellFault]
     session: SessionState | None = None
 
@@ -51,7 +51,7 @@ class Sessions:
         if isinstance(person, CellFault) or isinstance(draw, CellFault) or state is None:
             return ToldGlass(None, faults, state)
         if row.assessor not in state.seats and not state.held_here:
-            state.seats[row.assessor] = Seat(person, row.status.knew_key, row.at)
+            state.seats[row.assessor] = LoadedSeat(person, row.status.knew_key, row.at)
         glass = self._glass(state, row, draw, faults)
         return ToldGlass(glass, faults, state)
 
@@ -92,7 +92,7 @@ class Sessions:
 
     def _glass(
         self, state: SessionState, row: GlassRow, draw: Draw, faults: list[CellFault]
-    ) -> Glass | None:
+    ) -> LoadedGlass | None:
         kind = row.kind or state.kind_of(draw.label, row.replicate) or GLASS_KINDS[draw.kind]
         key = (row.assessor, draw.label, kind, row.replicate, row.pouring)
         glass = state.glasses.get(key)
@@ -113,7 +113,7 @@ class Sessions:
         draw: Draw,
         kind: GlassKind,
         faults: list[CellFault],
-    ) -> Glass | None:
+    ) -> LoadedGlass | None:
         if state.held_here:
             words = (
                 f"session {state.name} was held here, and {row.assessor} had no such glass "
@@ -124,7 +124,7 @@ class Sessions:
         self._against_seat(state, row, faults)
         if self._is_other_kind(state, row, draw, kind, faults):
             return None
-        glass = Glass(
+        glass = LoadedGlass(
             session=state,
             assessor=row.assessor,
             draw=draw,
@@ -176,12 +176,12 @@ class Sessions:
     def _may(self, state: SessionState) -> bool:
         return self.load.update and not state.held_here
 
-    def _against_first(self, glass: Glass, row: GlassRow, faults: list[CellFault]) -> None:
+    def _against_first(self, glass: LoadedGlass, row: GlassRow, faults: list[CellFault]) -> None:
         for column, told in self._told(glass, row):
             words = f"row {glass.first_row} says {told} of the same glass"
             faults.append(CellFault(column, _said(_value(row, column)), words))
 
-    def _against_recorded(self, glass: Glass, row: GlassRow, faults: list[CellFault]) -> None:
+    def _against_recorded(self, glass: LoadedGlass, row: GlassRow, faults: list[CellFault]) -> None:
         for column, told in self._told(glass, row):
             if self._may(glass.session):
                 glass.changed = True
@@ -191,7 +191,7 @@ class Sessions:
         if glass.changed:
             glass.flight, glass.position, glass.state = row.flight, row.position, row.status
 
-    def _told(self, glass: Glass, row: GlassRow) -> list[tuple[str, str]]:
+    def _told(self, glass: LoadedGlass, row: GlassRow) -> list[tuple[str, str]]:
         pairs: list[tuple[str, object, object]] = [
             ("flight", glass.flight, row.flight),
             ("position", glass.position, row.position),

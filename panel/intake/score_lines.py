@@ -19,7 +19,7 @@ class Sheets:
     load: Load
     names: Names
     file: ScoreFile
-    words: list[Descriptor | list[CellFault]] = field(default_factory=list)
+    descriptors: list[Descriptor | list[CellFault]] = field(default_factory=list)
     what = "descriptor"
     found: dict[tuple[str, int], SheetLine | list[CellFault]] = field(default_factory=dict)
 
@@ -28,9 +28,9 @@ class Sheets:
 
         In a wide file a column stands for a session only if the session has a score in it.
         """
-        self.words = [self._word(row) for row in self.file.lines]
+        self.descriptors = [self._descriptor(row) for row in self.file.lines]
         for number, raw in self.file.unsound_lines.items():
-            self.words[number] = [*self.file.lines[number], *self.names.unknown_in(raw)]
+            self.descriptors[number] = [*self.file.lines[number], *self.names.unknown_in(raw)]
         wanted: dict[tuple[str, int], tuple[SessionState, int]] = {}
         for cell in self.file.cells:
             state = glasses[cell.glass].session
@@ -44,20 +44,20 @@ class Sheets:
 
     def at(self, told: ToldGlass, cell: Cell) -> SheetLine | list[CellFault] | None:
         """Return the line of a cell, or what is wrong with it; None where its session is."""
-        word = self.words[cell.line]
-        if isinstance(word, list):
-            return word
+        descriptor = self.descriptors[cell.line]
+        if isinstance(descriptor, list):
+            return descriptor
         return self.found.get((told.session.name, cell.line)) if told.session else None
 
-    def _word(self, row: LineRow | list[CellFault]) -> Descriptor | list[CellFault]:
+    def _descriptor(self, row: LineRow | list[CellFault]) -> Descriptor | list[CellFault]:
         if not isinstance(row, LineRow):
             return row
-        word = self.names.descriptor(row.descriptor)
-        return [word] if isinstance(word, CellFault) else word
+        descriptor = self.names.descriptor(row.descriptor)
+        return [descriptor] if isinstance(descriptor, CellFault) else descriptor
 
     def _line(self, state: SessionState, number: int, row: int) -> SheetLine | list[CellFault]:
-        told, word = self.file.lines[number], self.words[number]
-        if not isinstance(told, LineRow) or isinstance(word, list):
+        told, descriptor = self.file.lines[number], self.descriptors[number]
+        if not isinstance(told, LineRow) or isinstance(descriptor, list):
             return []
         line = state.lines.get(told.descriptor)
         if line is not None:
@@ -65,7 +65,7 @@ class Sheets:
         if state.held_here:
             words = f"session {state.name} was held here without this descriptor"
             return [CellFault("descriptor", told.descriptor, words)]
-        version = self._version(state, told, word)
+        version = self._version(state, told, descriptor)
         if isinstance(version, CellFault):
             return [version]
         scale = state.kind.facts.scale
@@ -78,22 +78,22 @@ class Sheets:
         return state.lines[told.descriptor]
 
     def _version(
-        self, state: SessionState, told: LineRow, word: Descriptor
+        self, state: SessionState, told: LineRow, descriptor: Descriptor
     ) -> DescriptorVersion | CellFault:
         if told.version is not None:
-            for version in word.versions:
+            for version in descriptor.versions:
                 if version.version == told.version:
                     return version
-            known = ", ".join(str(version.version) for version in word.versions)
-            words = f"{word.name} has no such version; there are: {known}"
+            known = ", ".join(str(version.version) for version in descriptor.versions)
+            words = f"{descriptor.name} has no such version; there are: {known}"
             return CellFault("version", str(told.version), words)
         held_on = state.held_on
         meant = [
             version
-            for version in word.versions
+            for version in descriptor.versions
             if held_on is None or version.introduced_on is None or version.introduced_on <= held_on
         ]
-        return (meant or word.versions[:1])[-1]
+        return (meant or descriptor.versions[:1])[-1]
 
     def _against(self, state: SessionState, line: SheetLine, told: LineRow) -> list[CellFault]:
         where = f"row {line.first_row}" if line.first_row else "the record"

@@ -11,7 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import joinedload, selectinload
 
 from panel.intake.columns import plain_heading
-from panel.intake.fillings import Stock, emptied_on, fetch_stock
+from panel.intake.fillings import FillingsNamed, emptied_on, fetch_stock
 from panel.intake.load import Load, all_names, fetch
 from panel.intake.score_rows import COLUMNS, CellFault, GlassRow, LineRow, RawRow, ScoreFile
 from panel.kinds import DrawKind, GlassKind, Role, Stage
@@ -35,7 +35,7 @@ class Names:
     people: dict[str, Person] = field(default_factory=dict)
     draws: dict[str, Draw] = field(default_factory=dict)
     descriptors: dict[str, Descriptor] = field(default_factory=dict)
-    stock: Stock = field(default_factory=Stock)
+    stock: FillingsNamed = field(default_factory=FillingsNamed)
 
     @classmethod
     def of(cls, load: Load, file: ScoreFile) -> Names:
@@ -138,10 +138,10 @@ class Names:
         version = DescriptorVersion(
             version=1, stage=Stage.NOSE, low_words=MADE_LOW, high_words=MADE_HIGH
         )
-        word = Descriptor(name=name, versions=[version])
-        self.descriptors[name] = word
-        self._made("descriptors", word, name)
-        return word
+        made = Descriptor(name=name, versions=[version])
+        self.descriptors[name] = made
+        self._made("descriptors", made, name)
+        return made
 
     def _made(self, what: str, record: object, name: str) -> None:
         self.load.db.add(record)

@@ -32,11 +32,10 @@ from panel.intake.cells import (
 from panel.intake.columns import Columns, rows_adapter
 from panel.intake.decimals import parse_number
 from panel.intake.table import BrokenCell, Table
-from panel.kinds import GlassKind, ServingStatus
+from panel.kinds import KNEW_KEY, GlassKind, ServingStatus
 from panel.problems import Problem
 from panel.store.word_text import plain_word, word_fault
 
-KNEW_KEY = "knew_key"
 ONE_STATUS = OneOf(ServingStatus)
 NEEDED = ("session", "assessor", "sample")
 OF_A_GLASS = (*("replicate", "held_on", "position", "cask", "kind", "flight", "pouring", "status"),)
@@ -60,7 +59,7 @@ def is_wide(headings: Sequence[str]) -> bool:
     return not set(headings) & set(LONG_ONLY) and bool(set(headings) - set(COLUMNS.known))
 
 
-class GlassState(NamedTuple):
+class GlassMark(NamedTuple):
     """What the lead made of a glass, and whether its assessor had seen the key."""
 
     status: ServingStatus = ServingStatus.KEPT
@@ -74,18 +73,18 @@ class GlassState(NamedTuple):
         return KNEW_KEY if kept else f"{self.status.value}+{KNEW_KEY}"
 
 
-def read_state(text: str | None) -> GlassState:
+def read_state(text: str | None) -> GlassMark:
     """Return the state of a glass: `kept`, `void`, ... , `knew_key`, or two joined by `+`."""
     cell = read_text(text)
     if cell is None:
-        return GlassState()
+        return GlassMark()
     parts = [part.strip() for part in cell.split("+")]
     others = [part for part in parts if part != KNEW_KEY]
     if len(others) > 1:
         raise fault(f"one of {', '.join(ServingStatus)}, with or without +{KNEW_KEY}")
     if others:
-        return GlassState(ServingStatus(ONE_STATUS(others[0])), KNEW_KEY in parts)
-    return GlassState(knew_key=True)
+        return GlassMark(ServingStatus(ONE_STATUS(others[0])), KNEW_KEY in parts)
+    return GlassMark(knew_key=True)
 
 
 class GlassRow(RowModel):
@@ -101,7 +100,7 @@ class GlassRow(RowModel):
     kind: Annotated[GlassKind | None, BeforeValidator(OneOf(GlassKind).read)] = None
     flight: FromOne = 1
     pouring: FromOne = 1
-    status: Annotated[GlassState, BeforeValidator(read_state)] = GlassState()
+    status: Annotated[GlassMark, BeforeValidator(read_state)] = GlassMark()
 
 
 class LineRow(RowModel):

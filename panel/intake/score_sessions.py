@@ -12,7 +12,7 @@ from sqlalchemy import Row, func, select
 from sqlalchemy.orm import joinedload
 
 from panel.intake.load import ASKED_AT_ONCE, Load, fetch
-from panel.intake.score_rows import GlassState
+from panel.intake.score_rows import GlassMark
 from panel.kinds import USUAL_SCALE, GlassKind, SessionKind, SessionStatus
 from panel.store.booth_lines import ON_DESCRIPTORS, LineTables
 from panel.store.draws import Draw
@@ -56,7 +56,7 @@ class SheetLine:
 
 
 @dataclass(slots=True)
-class WordLine:
+class LoadedWord:
     """One own word of an assessor in a session: recorded, or brought by the file."""
 
     name: str
@@ -73,11 +73,11 @@ class WordLine:
         return self.record.id
 
 
-ScoreLine: TypeAlias = SheetLine | WordLine
+ScoreLine: TypeAlias = SheetLine | LoadedWord
 
 
 @dataclass(slots=True)
-class Glass:
+class LoadedGlass:
     """One serving: recorded (it has an id) or brought by the file."""
 
     session: SessionState
@@ -89,14 +89,14 @@ class Glass:
     pouring: int
     flight: int = 1
     position: int | None = None
-    state: GlassState = field(default_factory=GlassState)
+    state: GlassMark = field(default_factory=GlassMark)
     serving_id: int | None = None
     first_row: int = 0
     changed: bool = False
 
 
 @dataclass(slots=True)
-class Seat:
+class LoadedSeat:
     """An assessor in a session."""
 
     person: Person
@@ -116,11 +116,11 @@ class SessionState:
     first_row: int = 0
     lines: dict[str, SheetLine] = field(default_factory=dict)
     codes: dict[DrawKey, str] = field(default_factory=dict)
-    glasses: dict[ServingKey, Glass] = field(default_factory=dict)
+    glasses: dict[ServingKey, LoadedGlass] = field(default_factory=dict)
     kinds: dict[tuple[str, int], list[GlassKind]] = field(default_factory=dict)
-    words: dict[str, dict[str, WordLine]] = field(default_factory=dict)
+    words: dict[str, dict[str, LoadedWord]] = field(default_factory=dict)
     """The own words of each assessor, in their order."""
-    seats: dict[str, Seat] = field(default_factory=dict)
+    seats: dict[str, LoadedSeat] = field(default_factory=dict)
 
     @property
     def held_here(self) -> bool:
@@ -171,7 +171,7 @@ def _fetch_sheets(load: Load, by_id: dict[int, SessionState]) -> None:
     seats = select(SessionAssessor).options(joinedload(SessionAssessor.person))
     taken_seats = fetch(load.db, seats, SessionAssessor.session_id, by_id)
     for seat in sorted(taken_seats, key=lambda seat: seat.seat):
-        taken = Seat(seat.person, seat.knew_key, record=seat)
+        taken = LoadedSeat(seat.person, seat.knew_key, record=seat)
         by_id[seat.session_id].seats[seat.person.code] = taken
 
 
@@ -180,7 +180,7 @@ def _fetch_words(load: Load, by_id: dict[int, SessionState]) -> None:
     named = fetch(load.db, with_person, OwnWord.session_id, by_id)
     for word in sorted(named, key=lambda word: word.place):
         theirs = by_id[word.session_id].words.setdefault(word.person.code, {})
-        theirs[word.word] = WordLine(word.word, 0, word)
+        theirs[word.word] = LoadedWord(word.word, 0, word)
 
 
 def _fetch_glasses(load: Load, by_id: dict[int, SessionState]) -> None:
@@ -223,8 +223,7 @@ def _add_glass(
     glass = (served.assessor, row.draw.label, row.kind, row.replicate)
     # Of two exchanged glasses one may have been poured again under its own code.
     pouring = next(n for n in count(served.pouring) if (*glass, n) not in state.glasses)
-    key = (*glass, pouring)
-    state.glasses[key] = Glass(
+    state.glasses[(*glass, pouring)] = LoadedGlass(
         session=state,
         assessor=served.assessor,
         draw=row.draw,
@@ -234,7 +233,7 @@ def _add_glass(
         pouring=pouring,
         flight=served.flight,
         position=served.taken,
-        state=GlassState(served.status, seat is not None and seat.knew_key),
+        state=GlassMark(served.status, seat is not None and seat.knew_key),
         serving_id=served.id,
     )
 

@@ -11,7 +11,7 @@ from typing import Any
 from sqlalchemy import Delete, bindparam, delete, insert, select, update
 
 from panel.intake.load import ASKED_AT_ONCE, Load
-from panel.intake.score_sessions import Glass, ScoreLine, SessionState
+from panel.intake.score_sessions import LoadedGlass, ScoreLine, SessionState
 from panel.kinds import GlassKind, SessionStatus
 from panel.store.booth_lines import LineTables
 from panel.store.key import KeyRow
@@ -31,8 +31,8 @@ LOADED_BEFORE = "load"
 class Changes:
     """Scores to write: new ones, and recorded ones that another value (or none) replaces."""
 
-    new: list[tuple[Glass, ScoreLine, float | None]] = field(default_factory=list)
-    replaced: list[tuple[Glass, ScoreLine, float, float | None]] = field(default_factory=list)
+    new: list[tuple[LoadedGlass, ScoreLine, float | None]] = field(default_factory=list)
+    replaced: list[tuple[LoadedGlass, ScoreLine, float, float | None]] = field(default_factory=list)
 
 
 def write_scores(
@@ -150,7 +150,7 @@ def _write_glasses(load: Load, states: Mapping[str, SessionState]) -> None:
         load.db.execute(update(Serving), [_changed_serving(glass) for glass in portion])
 
 
-def _serving(glass: Glass) -> dict[str, Any]:
+def _serving(glass: LoadedGlass) -> dict[str, Any]:
     return {
         "session_id": _record(glass.session).id,
         "person_id": glass.session.seats[glass.assessor].person.id,
@@ -163,7 +163,7 @@ def _serving(glass: Glass) -> dict[str, Any]:
     }
 
 
-def _changed_serving(glass: Glass) -> dict[str, Any]:
+def _changed_serving(glass: LoadedGlass) -> dict[str, Any]:
     return {
         "id": glass.serving_id,
         "flight": glass.flight,
@@ -172,7 +172,7 @@ def _changed_serving(glass: Glass) -> dict[str, Any]:
     }
 
 
-def _learn_ids(load: Load, new: list[Glass]) -> None:
+def _learn_ids(load: Load, new: list[LoadedGlass]) -> None:
     sessions = {_record(glass.session).id for glass in new}
     asked = select(Serving.id, Serving.session_id, Serving.person_id, Serving.code, Serving.pouring)
     ids = {(row[1], row[2], row[3], row[4]): row[0] for row in _of_sessions(load, asked, sessions)}

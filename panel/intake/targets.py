@@ -12,9 +12,9 @@ from sqlalchemy.orm import selectinload
 
 from panel.intake.cells import ON_THE_LINE, TOLERANCE, WEIGHT, Name, RowModel
 from panel.intake.columns import Columns
-from panel.intake.load import Load, Outcome, all_names, change, fetch, refuse_twins
+from panel.intake.load import Load, RowOutcome, all_names, change, fetch, refuse_twins
 from panel.store.lexicon import Descriptor
-from panel.store.targets import Target, TargetLine
+from panel.store.targets import StoredTarget, StoredTargetLine
 
 COLUMNS = Columns(
     required=("target", "descriptor", "aim", "tolerance"),
@@ -43,10 +43,10 @@ def take_targets(load: Load, rows: Sequence[TargetRow]) -> None:
     """Add targets and lines and bring known ones up to date."""
     keys = ((row.at, (row.target, row.descriptor)) for row in rows)
     refuse_twins(load, keys, "descriptor", lambda key: f"{key[1]} of target {key[0]}")
-    found = select(Target).options(
-        selectinload(Target.lines).joinedload(TargetLine.descriptor, innerjoin=True)
+    found = select(StoredTarget).options(
+        selectinload(StoredTarget.lines).joinedload(StoredTargetLine.descriptor, innerjoin=True)
     )
-    targets = fetch(load.db, found, Target.name, {row.target for row in rows})
+    targets = fetch(load.db, found, StoredTarget.name, {row.target for row in rows})
     words = fetch(load.db, select(Descriptor), Descriptor.name, {row.descriptor for row in rows})
     intake = _Intake(load, {one.name: one for one in targets}, {word.name: word for word in words})
     for row in load.going(rows):
@@ -56,7 +56,7 @@ def take_targets(load: Load, rows: Sequence[TargetRow]) -> None:
 @dataclass
 class _Intake:
     load: Load
-    targets: dict[str, Target]
+    targets: dict[str, StoredTarget]
     descriptors: dict[str, Descriptor]
 
     def take(self, row: TargetRow) -> None:
@@ -67,10 +67,10 @@ class _Intake:
             return
         self.load.count(self._settle(row, descriptor))
 
-    def _settle(self, row: TargetRow, descriptor: Descriptor) -> Outcome:
+    def _settle(self, row: TargetRow, descriptor: Descriptor) -> RowOutcome:
         target = self.targets.get(row.target)
         if target is None:
-            target = self.targets[row.target] = Target(name=row.target, lines=[])
+            target = self.targets[row.target] = StoredTarget(name=row.target, lines=[])
             self.load.db.add(target)
         values = self.load.present(
             {
@@ -81,7 +81,7 @@ class _Intake:
         )
         line = next((one for one in target.lines if one.descriptor is descriptor), None)
         if line is not None:
-            return Outcome.CHANGED if change(line, values) else Outcome.UNCHANGED
+            return RowOutcome.CHANGED if change(line, values) else RowOutcome.UNCHANGED
         place = max((one.place for one in target.lines), default=0) + 1
-        target.lines.append(TargetLine(descriptor=descriptor, place=place, **values))
-        return Outcome.NEW
+        target.lines.append(StoredTargetLine(descriptor=descriptor, place=place, **values))
+        return RowOutcome.NEW

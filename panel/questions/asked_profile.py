@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from analysis.as_json import AsJson
 from panel.errors import UnknownRecord
+from panel.store.filling_states import filling_states
 from panel.store.finding import nearest_words
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Collection, Mapping
 
     import pandas as pd
     from sqlalchemy.orm import Session
@@ -21,7 +23,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class AskedProfile:
+class AskedProfile(AsJson):
     """What was asked for of a profile.
 
     Attributes
@@ -37,6 +39,9 @@ class AskedProfile:
         Fillings in cask that nobody nosed, asked for or not.
     named
         Whether samples or casks were asked for by name.
+    topped_on
+        By sample the day on which its cask was topped after it was drawn: what was nosed is not
+        what is in it now.
     """
 
     profile: Profile
@@ -44,6 +49,18 @@ class AskedProfile:
     foretold: Foretold | None
     n_unnosed: int
     named: bool = True
+    topped_on: Mapping[str, date] = field(default_factory=dict)
+
+    json_keys = (
+        *(
+            ("profile", "**"),
+            ("rows", "samples"),
+            "apart_notes",
+            "n_unnosed",
+            "nosed_before_topping",
+            "foretold",
+        ),
+    )
 
     @property
     def apart_notes(self) -> str | None:
@@ -57,7 +74,7 @@ class AskedProfile:
         """How scores at the ends of the line were read on the notes asked for."""
         from analysis.profile.words import read_as_below
 
-        names = set(self.rows["descriptor"])
+        names = set(self.rows.loc[self.rows["n_scores"] > 0, "descriptor"])
         return read_as_below([fit for fit in self.profile.fits if fit.descriptor in names])
 
     @property
@@ -67,21 +84,13 @@ class AskedProfile:
 
         return waiting_note(self.profile.left_out)
 
-    def to_dict(self) -> dict[str, Any]:
-        """Plain values, ready for JSON."""
-        from analysis.influences import record
-
-        found = self.profile.to_dict()
-        found["samples"] = [record(row) for row in self.rows.to_dict("records")]
-        found["apart_notes"] = self.apart_notes
-        found["n_unnosed"] = self.n_unnosed
-        found["foretold"] = None
-        if self.foretold is not None:
-            found["foretold"] = {
-                "n_casks": self.foretold.n_casks,
-                "reason": self.foretold.reason,
-            }
-        return found
+    @property
+    def nosed_before_topping(self) -> list[dict[str, str]]:
+        """Samples that other spirit was added to after all that a panel has nosed of them."""
+        return [
+            {"sample": sample, "topped_on": day.isoformat()}
+            for sample, day in self.topped_on.items()
+        ]
 
 
 def asked_profile(
@@ -114,7 +123,29 @@ def asked_profile(
     foretold = foretold_of(db, as_of=as_of, profile=known, fillings=wanted) if wanted else None
     if foretold is not None:
         rows = pd.concat([foretold.rows, rows], ignore_index=True) if len(rows) else foretold.rows
-    return AskedProfile(known, rows, foretold, len(unnosed), named=bool(names))
+    before = _before_topping(db, rows, as_of)
+    return AskedProfile(known, rows, foretold, len(unnosed), bool(names), before)
+
+
+def _before_topping(db: Session, rows: pd.DataFrame, as_of: date) -> dict[str, date]:
+    """By sample the last topping of its cask that came after it was drawn."""
+    import pandas as pd
+
+    topped = {
+        state.label: state.topped_on
+        for state in filling_states(db, as_of)
+        if state.topped_on is not None
+    }
+    drawn = rows[rows["filling"].isin(list(topped)) & (rows["kind"] != "foretold")]
+    drawn = drawn.drop_duplicates("sample")
+    since = pd.to_datetime(drawn["filling"].map(topped))
+    # A draw without a date may be of either side.
+    before = ~(pd.to_datetime(drawn["drawn_on"]) > since)
+    stale = drawn[before]
+    return {
+        str(sample): topped[str(filling)]
+        for sample, filling in zip(stale["sample"], stale["filling"], strict=True)
+    }
 
 
 def standing_samples(db: Session, profile: Profile, *, as_of: date) -> set[str]:

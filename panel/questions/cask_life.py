@@ -150,7 +150,7 @@ def _entries(db: Session, filling: Filling) -> Iterator[LifeEntry]:
     given = select(FillingEvent).where(FillingEvent.parent_filling_id == filling.id)
     for event in db.scalars(given):
         words = f"{event.litres:g} L into {event.filling.label}"
-        yield LifeEntry(event.happened_on, EventKind.RE_RACKED.value, filling.label, words)
+        yield LifeEntry(event.happened_on, event.kind.value, filling.label, words)
     yield from _draws(db, filling)
     yield from _nosings(db, filling)
     yield from _releases(db, filling)

@@ -7,7 +7,8 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from panel.store.ages import calendar_years
-from panel.store.filling_states import FillingState, Gauge, strength_on
+from panel.store.contents import Gauge
+from panel.store.filling_states import FillingState
 
 if TYPE_CHECKING:
     from analysis.strength import Withdrawal
@@ -20,7 +21,7 @@ def gauge_flags(state: FillingState) -> Iterator[str]:
     out: the tool does not know what the added spirit brought.
     """
     for early, late in pairwise(state.gauges):
-        topped = any(early.on < on <= late.on for on, _ in state.added)
+        topped = any(early.on < on <= late.on for on in (each.on for each in state.added))
         if not topped and early.on < late.on and early.bulk_l > 0:
             for sentence in _pair(state, early, late):
                 yield f"{early.on} to {late.on}: {sentence}"
@@ -48,7 +49,7 @@ def _withdrawals(state: FillingState, early: Gauge, late: Gauge) -> list[Withdra
     from analysis.strength import Withdrawal
 
     return [
-        Withdrawal(litres, strength_on(state.gauges, on), calendar_years(early.on, on))
+        Withdrawal(litres, state.strength_on(on), calendar_years(early.on, on))
         for on, litres in state.taken
         if early.on < on <= late.on
     ]

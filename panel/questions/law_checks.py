@@ -22,10 +22,6 @@ class BrokenRule:
     rule: RuleKind
     sentence: str
 
-    def to_dict(self) -> dict[str, str]:
-        """Plain values, ready for JSON."""
-        return {"rule": self.rule.value, "sentence": self.sentence}
-
 
 def law_checks(
     laws: Sequence[Rule], stock: Stock, mixture: Mixture, limits: Limits

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from analysis.bars import BY_NAME, NOTHING_AGREED, Allowed, Bar
+from analysis.bars import HELD, NOTHING_AGREED, Allowed, Bar
 from panel.questions.barred import barred_fillings
 
 if TYPE_CHECKING:
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from analysis.profile import Profile
     from analysis.target import LeftOut, Match
 
-WITH_HELD = Allowed(bars=BY_NAME | {Bar.RESERVED})
+WITH_HELD = Allowed(bars=HELD | {Bar.RESERVED})
 
 
 def target_match(

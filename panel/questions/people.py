@@ -27,6 +27,8 @@ class PersonLine:
     left_on: date | None
     n_sessions: int
 
+    json_keys = ("code", "roles", "has_pin", "joined_on", "left_on")
+
     def is_here(self, on: date) -> bool:
         """Tell whether the person is of the house on a date."""
         joined = self.joined_on is None or self.joined_on <= on
@@ -35,16 +37,6 @@ class PersonLine:
     def has_left(self, on: date) -> bool:
         """Tell whether the person has left by a date."""
         return self.left_on is not None and self.left_on <= on
-
-    def to_dict(self) -> dict[str, object]:
-        """Return it as it stands in a JSON answer."""
-        return {
-            "code": self.code,
-            "roles": list(self.roles),
-            "has_pin": self.has_pin,
-            "joined_on": self.joined_on,
-            "left_on": self.left_on,
-        }
 
 
 def people_lines(db: Session, *, there_on: date | None = None) -> list[PersonLine]:

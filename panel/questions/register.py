@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
 from panel.kinds import DrawKind
+from panel.session.liquids import liquids_of, strength_in_cask
+from panel.session.volumes import Volume
+from panel.store.casks import Filling
 from panel.store.draws import Draw
-from panel.store.filling_states import filling_states
+from panel.store.filling_states import FillingState, filling_states
+from panel.store.house import number_setting
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
-
-OLD_GAUGE = "by the cask's last gauge"
 
 
 @dataclass(frozen=True)
@@ -23,6 +25,8 @@ class RegisterLine:
     """What one cask gave for one sample.
 
     `lpa` is None where volume or strength is not on record; `lpa_reason` then says which.
+    `bottle_ml` is the whole sample after water, if it was reduced, `poured_ml` what sessions took
+    of it and `left_ml` what is there to pour: the same figures that a plan goes by.
     """
 
     drawn_on: date | None
@@ -36,6 +40,10 @@ class RegisterLine:
     lpa_reason: str | None
     reason: str | None
     fate: str | None
+    reduced_to_percent: float | None
+    bottle_ml: float | None
+    poured_ml: float
+    left_ml: float | None
 
 
 @dataclass(frozen=True)
@@ -45,6 +53,11 @@ class Register:
     first: date | None
     last: date | None
     lines: tuple[RegisterLine, ...]
+
+    json_keys = (
+        *(("first", "from"), ("last", "to"), "lpa", "lines_without_lpa"),
+        *(("open_lines", "lines_without_reason_or_fate"), "lines"),
+    )
 
     @property
     def lpa(self) -> float:
@@ -56,28 +69,39 @@ class Register:
         """Lines of which nobody has said why or what became of them."""
         return sum(line.reason is None or line.fate is None for line in self.lines)
 
-    def to_dict(self) -> dict[str, Any]:
-        """Plain values, ready for JSON."""
-        return {
-            "from": self.first,
-            "to": self.last,
-            "lpa": self.lpa,
-            "lines_without_lpa": sum(line.lpa is None for line in self.lines),
-            "lines_without_reason_or_fate": self.open_lines,
-            "lines": [asdict(line) for line in self.lines],
-        }
+    @property
+    def lines_without_lpa(self) -> int:
+        """Lines whose alcohol is not known."""
+        return sum(line.lpa is None for line in self.lines)
 
 
 def sample_register(
     db: Session, *, first: date | None = None, last: date | None = None, as_of: date
 ) -> Register:
     """Return what was drawn from casks between two days, both counted in."""
-    strengths = {state.filling_id: state.abv for state in filling_states(db, as_of)}
+    states = {state.filling_id: state for state in filling_states(db, as_of)}
     query = select(Draw).where(Draw.kind.in_([DrawKind.CASK, DrawKind.TRIAL]))
     draws = [draw for draw in db.scalars(query) if _within(draw.drawn_on, first, last)]
     draws.sort(key=lambda draw: (draw.drawn_on or date.min, draw.label))
-    lines = [line for draw in draws for line in _lines(draw, strengths)]
+    bottles = liquids_of(db, draws, as_of)
+    known = _Known(states, as_of, number_setting(db, "regauge_old_years"))
+    lines = [line for draw in draws for line in _lines(draw, known, bottles[draw.id].volume)]
     return Register(first, last, tuple(lines))
+
+
+@dataclass(frozen=True)
+class _Known:
+    states: dict[int, FillingState]
+    as_of: date
+    old_from_years: float
+
+    def strength(self, draw: Draw, filling_id: int) -> float | None:
+        """Of a cask when it was drawn from."""
+        if filling_id not in self.states:
+            return None
+        day = draw.drawn_on or self.as_of
+        state = self.states[filling_id]
+        return strength_in_cask(state, day, self.as_of, self.old_from_years).abv_percent
 
 
 def _within(day: date | None, first: date | None, last: date | None) -> bool:
@@ -86,16 +110,17 @@ def _within(day: date | None, first: date | None, last: date | None) -> bool:
     return (first is None or day >= first) and (last is None or day <= last)
 
 
-def _lines(draw: Draw, strengths: dict[int, float]) -> list[RegisterLine]:
-    if draw.filling is not None:
-        return [_line(draw, draw.filling, draw.volume_ml, draw.abv, strengths)]
-    return [_line(draw, part.filling, part.millilitres, None, strengths) for part in draw.parts]
+def _lines(draw: Draw, known: _Known, volume: Volume) -> list[RegisterLine]:
+    parts = [(part.filling, part.millilitres) for part in draw.parts]
+    whole = [(draw.filling, draw.volume_ml)] if draw.filling is not None else parts
+    return [_line(draw, filling, ml, known, volume) for filling, ml in whole]
 
 
 def _line(
-    draw: Draw, filling: Any, millilitres: float | None, abv: float | None, known: dict[int, float]
+    draw: Draw, filling: Filling, millilitres: float | None, known: _Known, volume: Volume
 ) -> RegisterLine:
-    strength = abv if abv is not None else known.get(filling.id)
+    measured = draw.abv if draw.filling is not None else None
+    strength = measured if measured is not None else known.strength(draw, filling.id)
     why = None
     if millilitres is None:
         why = "no volume is on record"
@@ -114,4 +139,8 @@ def _line(
         lpa_reason=why,
         reason=draw.reason,
         fate=draw.fate,
+        reduced_to_percent=draw.reduced_to,
+        bottle_ml=volume.made_ml,
+        poured_ml=volume.poured_ml,
+        left_ml=volume.left_ml,
     )

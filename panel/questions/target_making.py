@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from analysis.profile import Profile
-    from analysis.target import Target as Aim
+    from analysis.target import Target
 
 
 def like_cask(
@@ -107,7 +107,7 @@ def like_release(
     return Likeness(f"release {name}, as expected of it (not nosed)", aims, {}, {})
 
 
-def like_target(aim: Aim) -> Likeness:
+def like_target(aim: Target) -> Likeness:
     """Return the lines of a target."""
     return Likeness(
         f"target {aim.name}",

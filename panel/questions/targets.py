@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
+from analysis.as_json import AsJson
 from panel.errors import UnknownRecord
-from panel.store.targets import Target
+from panel.store.targets import StoredTarget
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -25,20 +26,18 @@ class AimLine:
 
 
 @dataclass(frozen=True)
-class TargetRecord:
+class TargetRecord(AsJson):
     """A target and its lines."""
 
     name: str
     lines: tuple[AimLine, ...]
 
-    def to_dict(self) -> dict[str, Any]:
-        """Plain values, ready for JSON."""
-        return {"target": self.name, "lines": [asdict(line) for line in self.lines]}
+    json_keys = (("name", "target"), "lines")
 
 
 def target_records(db: Session) -> list[TargetRecord]:
     """Return all targets by name."""
-    return [_record(each) for each in db.scalars(select(Target).order_by(Target.name))]
+    return [_record(each) for each in db.scalars(select(StoredTarget).order_by(StoredTarget.name))]
 
 
 def target_record(db: Session, name: str) -> TargetRecord:
@@ -49,7 +48,7 @@ def target_record(db: Session, name: str) -> TargetRecord:
     UnknownRecord
         There is no target of that name.
     """
-    found = db.scalar(select(Target).where(Target.name == name))
+    found = db.scalar(select(StoredTarget).where(StoredTarget.name == name))
     if found is None:
         names = ", ".join(target_names(db))
         raise UnknownRecord(f"There is no target {name!r}. There are: {names or 'none yet'}.")
@@ -58,10 +57,10 @@ def target_record(db: Session, name: str) -> TargetRecord:
 
 def target_names(db: Session) -> tuple[str, ...]:
     """Return the names of all targets in their order."""
-    return tuple(db.scalars(select(Target.name).order_by(Target.name)))
+    return tuple(db.scalars(select(StoredTarget.name).order_by(StoredTarget.name)))
 
 
-def _record(target: Target) -> TargetRecord:
+def _record(target: StoredTarget) -> TargetRecord:
     lines = (
         AimLine(line.descriptor.name, line.aim, line.tolerance, line.weight)
         for line in target.lines

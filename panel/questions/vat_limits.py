@@ -7,7 +7,7 @@ from dataclasses import asdict, fields, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from analysis.bars import BY_NAME, Bar
+from analysis.bars import HELD, Bar
 from panel.errors import OakpanelError
 
 if TYPE_CHECKING:
@@ -169,7 +169,7 @@ def all_asked(stock: Stock, limits: Limits) -> Limits:
         (str(name), each)
         for name, bars in zip(stock.names, stock.bars, strict=True)
         for each in bars
-        if each.bar in BY_NAME
+        if each.bar in HELD and all(other.bar is not Bar.TOPPED for other in bars)
     ]
     owners = {each.facts.owner or "" for _, each in found if each.bar is Bar.OWNER}
     held = (name for name, each in found if each.bar is not Bar.OWNER)

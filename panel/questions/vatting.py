@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
+from analysis.as_json import AsJson
 from panel.errors import OakpanelError, UnknownRecord
 from panel.kinds import RuleKind
 from panel.questions.law_checks import law_checks, oversize
-from panel.questions.vat_limits import all_asked, limits_to_dict
+from panel.questions.vat_limits import all_asked
 from panel.store.house import number_setting
 from panel.store.lexicon import Descriptor
 from panel.store.mixing_notes import MixingNote
@@ -48,7 +49,7 @@ class HouseStock:
 
 
 @dataclass(frozen=True)
-class VatAnswer:
+class VatAnswer(AsJson):
     """What the optimiser found for the house, with what the law has to say of it."""
 
     found: VattingPlan | NoVatting
@@ -56,6 +57,8 @@ class VatAnswer:
     as_of: date
     laws: tuple[Rule, ...]
     checks: tuple[str, ...]
+
+    json_keys = ("as_of", ("found", "**"), "limits", "rules_in_force", "checks")
 
     @property
     def plan(self) -> VattingPlan:
@@ -66,25 +69,22 @@ class VatAnswer:
             return self.found
         raise OakpanelError(self.found.sentence)
 
-    def to_dict(self) -> dict[str, Any]:
-        """Plain values, ready for JSON."""
-        return {
-            "as_of": self.as_of.isoformat(),
-            **self.found.to_dict(),
-            "limits": limits_to_dict(self.limits),
-            "rules_in_force": [f"{law.rule_set}: {law.words}" for law in self.laws],
-            "checks": list(self.checks),
-        }
+    @property
+    def rules_in_force(self) -> tuple[str, ...]:
+        """Every rule that binds, in words, with the set that it belongs to."""
+        return tuple(f"{law.rule_set}: {law.words}" for law in self.laws)
 
 
 def supplied_exponents(db: Session) -> dict[str, float]:
     """Return the exponent of every potent note as long as nobody knows better."""
+    from analysis.vatting.mixing import POTENT_EXPONENT
+
     meanings = {
         each.name: " ".join([each.name, *(v.meaning or "" for v in each.versions[-1:])]).lower()
         for each in db.scalars(select(Descriptor).order_by(Descriptor.name))
     }
     potent = [name for name in meanings if any(word in meanings[name] for word in POTENT_WORDS)]
-    return dict.fromkeys(potent, 0.5)
+    return dict.fromkeys(potent, POTENT_EXPONENT)
 
 
 def mixing_rule(db: Session, exponents: Mapping[str, float] | None = None) -> MixingRule:

@@ -14,7 +14,7 @@ from sqlalchemy import ColumnElement, CursorResult, and_, delete, func, select, 
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from panel.errors import NotAllowed
-from panel.kinds import SessionStatus
+from panel.kinds import KEY_IS_SECRET, SessionStatus
 from panel.records.deed import deed
 from panel.store.base import Base
 from panel.store.engine import Store
@@ -37,7 +37,6 @@ from panel.store.sessions import (
 from panel.store.who import person_by_code, refuse_last_lead
 from panel.store.word_matches import OwnWordMatch
 
-RUNNING = (SessionStatus.SEALED, SessionStatus.OPEN, SessionStatus.CLOSED)
 CODE_COLUMNS: tuple[InstrumentedAttribute[str], ...] = (
     *(Person.code, ScoreChange.by_code, ServingMark.by_code, KeyRow.tray),
     *(OwnScoreChange.by_code, OwnWordMatch.confirmed_by),
@@ -65,10 +64,6 @@ class Erasure:
     own_words_cleared: int
     keys_no_longer_checkable: tuple[str, ...]
 
-    def to_dict(self) -> dict[str, object]:
-        """Return it as it stands in a JSON answer."""
-        return asdict(self)
-
 
 def erase_person(
     db: Session, code: str, *, keep_scores: bool, now: datetime, by: str | None
@@ -89,7 +84,7 @@ def erase_person(
     with deed(db, "person erased", now=now, by=by) as done:
         gone = _erase(db, code, on=done.on, keep_scores=keep_scores)
         done.by = gone.pseudonym if done.by == code else done.by
-        done.details.update(gone.to_dict())
+        done.details.update(asdict(gone))
     return gone
 
 
@@ -133,7 +128,7 @@ def _refuse_needed(db: Session, person: Person) -> None:
         select(PanelSession.name)
         .join(SessionAssessor)
         .where(SessionAssessor.person_id == person.id)
-        .where(PanelSession.status.in_(RUNNING))
+        .where(PanelSession.status.in_(KEY_IS_SECRET))
     )
     if names := sorted(db.scalars(asked)):
         raise NotAllowed(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from sqlalchemy import select
@@ -24,10 +24,6 @@ class Account:
     sample: str
     reason: str | None
     fate: str | None
-
-    def to_dict(self) -> dict[str, str | None]:
-        """Plain values, ready for JSON."""
-        return asdict(self)
 
 
 def account_for(

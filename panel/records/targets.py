@@ -14,7 +14,7 @@ from panel.kinds import Role
 from panel.store.house import number_setting
 from panel.store.lexicon import Descriptor
 from panel.store.log import append_entry
-from panel.store.targets import Target, TargetLine
+from panel.store.targets import StoredTarget, StoredTargetLine
 from panel.store.who import acting_person
 
 if TYPE_CHECKING:
@@ -45,7 +45,7 @@ def make_target(
     changes: Sequence[str] = (),
     now: datetime,
     by: str | None,
-) -> Target:
+) -> StoredTarget:
     """Write a target with the lines of a likeness.
 
     `tolerance` holds for every line; without one, what the likeness brings, else the house's own
@@ -71,7 +71,7 @@ def make_target(
 
 def _keep(
     db: Session, name: str, like: Likeness, tolerance: float | None, only: Sequence[str]
-) -> Target:
+) -> StoredTarget:
     _refuse(db, name, tolerance)
     words = {each.name: each for each in db.scalars(select(Descriptor))}
     wanted = [note for note in like.aims if not only or note in only]
@@ -80,10 +80,10 @@ def _keep(
         near = get_close_matches(unknown[0], sorted(words.keys() & like.aims.keys()), n=3)
         hint = f" The nearest: {', '.join(near)}." if near else ""
         raise UnknownRecord(f"The note {unknown[0]!r} is not in {like.source}.{hint}")
-    target = Target(name=name, lines=[])
+    target = StoredTarget(name=name, lines=[])
     for place, note in enumerate(wanted, 1):
         target.lines.append(
-            TargetLine(
+            StoredTargetLine(
                 descriptor=words[note],
                 place=place,
                 aim=round(like.aims[note], 1),
@@ -99,7 +99,7 @@ def _keep(
 def _refuse(db: Session, name: str, tolerance: float | None) -> None:
     if not name.strip():
         raise OakpanelError("Give the target a name.")
-    if db.scalar(select(Target.id).where(Target.name == name)) is not None:
+    if db.scalar(select(StoredTarget.id).where(StoredTarget.name == name)) is not None:
         raise OakpanelError(f"There is a target {name!r} already; give this one another name.")
     if tolerance is not None and tolerance <= 0.0:
         raise OakpanelError(f"The tolerance {tolerance:g} must be above zero.")

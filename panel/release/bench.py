@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
@@ -44,10 +44,6 @@ class BenchBlend:
     volume_ml: float
     abv_percent: float
     warnings: tuple[str, ...]
-
-    def to_dict(self) -> dict[str, Any]:
-        """Plain values, ready for JSON."""
-        return asdict(self)
 
 
 def mix_bench(

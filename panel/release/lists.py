@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from analysis.as_json import AsJson
 from panel.store.release_records import releases
 
 if TYPE_CHECKING:
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class ReleaseLine:
+class ReleaseLine(AsJson):
     """A release as a list shows it."""
 
     name: str
@@ -25,17 +26,9 @@ class ReleaseLine:
     bottles: int | None
     lot_code: str | None
 
-    def to_dict(self) -> dict[str, object]:
-        """Return it as it stands in a JSON answer."""
-        return {
-            "release": self.name,
-            "status": self.status,
-            "target": self.target,
-            "planned_on": self.planned_on,
-            "casks": self.casks,
-            "bottles": self.bottles,
-            "lot_code": self.lot_code,
-        }
+    json_keys = (
+        *(("name", "release"), "status", "target", "planned_on", "casks", "bottles", "lot_code"),
+    )
 
 
 def listed_releases(db: Session) -> list[ReleaseLine]:

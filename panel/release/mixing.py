@@ -10,7 +10,7 @@ from sqlalchemy import select
 from panel.errors import OakpanelError
 from panel.kinds import Role
 from panel.release.trace import blends
-from panel.store.filling_states import filling_states, strength_on
+from panel.store.filling_states import filling_states
 from panel.store.lexicon import Descriptor
 from panel.store.log import append_entry
 from panel.store.mixing_notes import MixingNote
@@ -47,7 +47,7 @@ def bench_frames(db: Session, *, as_of: date, profile: Profile) -> BenchFrames:
         for part, filling, _ in parts:
             state = states.get(filling.id)
             if state is not None:
-                abv = strength_on(state.gauges, draw.drawn_on or as_of)
+                abv = state.strength_on(draw.drawn_on or as_of)
                 lpa[filling.label] = part.millilitres * abv
         if len(lpa) < len(parts):
             continue
@@ -146,26 +146,26 @@ def set_exponents(
 
 
 def _set_exponent(db: Session, name: str, exponent: float, on: date) -> None:
-    word = db.scalar(select(Descriptor).where(Descriptor.name == name))
-    if word is None:
+    descriptor = db.scalar(select(Descriptor).where(Descriptor.name == name))
+    if descriptor is None:
         raise OakpanelError(f"There is no note {name!r} in the lexicon.")
     if not 0.0 < exponent <= 5.0:
         raise OakpanelError(f"The exponent of {name} is {exponent:g}: it lies above 0, up to 5.")
-    _keep(db, word, exponent, 1.0, None, "set by hand", on)
+    _keep(db, descriptor, exponent, 1.0, None, "set by hand", on)
 
 
 def _keep(
     db: Session,
-    word: Descriptor,
+    descriptor: Descriptor,
     exponent: float,
     gain: float,
     panel_sd: float | None,
     source: str,
     on: date,
 ) -> None:
-    note = db.get(MixingNote, word.id)
+    note = db.get(MixingNote, descriptor.id)
     if note is None:
-        note = MixingNote(descriptor_id=word.id)
+        note = MixingNote(descriptor_id=descriptor.id)
         db.add(note)
     note.exponent, note.gain, note.panel_sd = exponent, gain, panel_sd
     note.source, note.kept_on = source, on

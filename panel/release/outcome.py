@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict, dataclass, replace
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
+from analysis.as_json import AsJson
 from analysis.bars import measured
 from panel.figures import chance as shown
 from panel.questions.vat_limits import limits_from_dict
@@ -44,7 +45,7 @@ class VatMeasured:
 
 
 @dataclass(frozen=True)
-class Outcome:
+class Outcome(AsJson):
     """What the disgorged casks come to.
 
     Attributes
@@ -69,23 +70,31 @@ class Outcome:
     broken: tuple[Broken, ...]
     checks: tuple[BrokenRule, ...]
 
-    def to_dict(self) -> dict[str, Any]:
-        """Plain values, ready for JSON: what is not kept stands in words and by its key."""
-        return {
-            **self.mixture.to_dict(),
-            "vat": asdict(self.vat),
-            "bulk_litres": self.vat.litres,
-            "abv_percent": self.vat.abv_percent,
-            "water_litres": self.water_litres,
-            "final_litres": self.final_litres,
-            "bottles": self.bottles,
-            "bottling_abv_percent": self.bottling_abv_percent,
-            "differences": list(self.differences),
-            "broken": [each.sentence for each in self.broken],
-            "checks": [each.sentence for each in self.checks],
-            "broken_limits": [each.to_dict() for each in self.broken],
-            "broken_rules": [each.to_dict() for each in self.checks],
-        }
+    json_keys = (
+        *(("mixture", "**"), "vat", "bulk_litres", "abv_percent", "water_litres", "final_litres"),
+        *("bottles", "bottling_abv_percent", "differences", ("broken_words", "broken")),
+        *(("check_words", "checks"), ("broken", "broken_limits"), ("checks", "broken_rules")),
+    )
+
+    @property
+    def bulk_litres(self) -> float:
+        """What the vat holds."""
+        return self.vat.litres
+
+    @property
+    def abv_percent(self) -> float:
+        """Strength of the vat."""
+        return self.vat.abv_percent
+
+    @property
+    def broken_words(self) -> tuple[str, ...]:
+        """What limit is not kept, in words."""
+        return tuple(each.sentence for each in self.broken)
+
+    @property
+    def check_words(self) -> tuple[str, ...]:
+        """What rule is not kept, in words."""
+        return tuple(each.sentence for each in self.checks)
 
 
 def reckon_outcome(

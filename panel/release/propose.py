@@ -15,7 +15,7 @@ from panel.questions.vat_limits import all_asked, limits_from_dict, limits_to_di
 from panel.release.holding import HAIR_L, hold_stock
 from panel.store.log import append_entry
 from panel.store.releases import Release, ReleasePart
-from panel.store.targets import Target
+from panel.store.targets import StoredTarget
 from panel.store.who import acting_person
 
 if TYPE_CHECKING:
@@ -170,7 +170,7 @@ def _release(db: Session, name: str, proposal: Proposal, as_of: date) -> Release
     limits, poured = proposal.limits, proposal.mixture.poured
     return Release(
         name=name,
-        target_id=db.scalar(select(Target.id).where(Target.name == proposal.target)),
+        target_id=db.scalar(select(StoredTarget.id).where(StoredTarget.name == proposal.target)),
         status=ReleaseStatus.PROPOSED,
         planned_on=as_of,
         reason=proposal.reason,

@@ -7,19 +7,21 @@ on. Costs, cask numbers and people stay out of it.
 from __future__ import annotations
 
 import json
-from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
-from math import isnan
+from math import floor, isnan
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
 
 from panel.kinds import ReleaseStatus, Stage
+from panel.release.category import Category, category_of
 from panel.release.trace import find_by_name_or_lot, sessions_of
-from panel.store.filling_states import filling_states
-from panel.store.lexicon import Descriptor
+from panel.release.woods import WoodShare, wood_shares
+from panel.store.filling_states import FillingState, filling_states
+from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.releases import Release
+from panel.store.sessions import PanelSession, SessionDescriptor
 
 if TYPE_CHECKING:
     from datetime import date
@@ -46,16 +48,7 @@ class Claim:
     se: float | None
     words: str
     sessions: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class WoodShare:
-    """What share of the vat came out of a kind of wood, by bulk."""
-
-    wood: str
-    previous: str | None
-    percent: float
-    casks: int
+    meaning: str | None = None
 
 
 @dataclass(frozen=True)
@@ -76,10 +69,17 @@ class ReleaseSheet:
     claims: tuple[Claim, ...]
     claims_reason: str | None
     clouds: bool
+    category: Category
 
     def to_dict(self) -> dict[str, Any]:
         """Plain values, ready for JSON."""
-        return asdict(self)
+        return {
+            **asdict(self),
+            "woods": [{**asdict(wood), "finish": wood.finish} for wood in self.woods],
+            **{name: asdict(self.category)[name] for name in ("makes", "sites")},
+            "category": self.category.name,
+            "category_reason": self.category.reason,
+        }
 
     @property
     def sessions(self) -> tuple[str, ...]:
@@ -113,6 +113,8 @@ def release_sheet(
     claims, reason = _claims(db, release, as_of, profile)
     ppm, ppm_reason = _malt_ppm(parts, states)
     abv = float(found.get("bottling_abv_percent") or release.abv or 0.0)
+    day = release.disgorged_on or release.bottling_on or as_of
+    lying = [states.get(part.filling_id) for part in parts]
     return ReleaseSheet(
         release=release.name,
         lot_code=release.lot_code,
@@ -120,14 +122,15 @@ def release_sheet(
         bottles=release.bottles if release.status is ReleaseStatus.BOTTLED else found["bottles"],
         bottle_ml=release.bottle_ml,
         abv_percent=abv,
-        youngest_years=_age_to_tell(release, found),
+        youngest_years=_age_to_tell(release, found, lying, day),
         casks=len(parts),
-        woods=_woods(parts),
+        woods=wood_shares([(part.filling, _litres(part)) for part in parts], states, day),
         malt_ppm=ppm,
         malt_ppm_reason=ppm_reason,
         claims=claims,
         claims_reason=reason,
         clouds=abv < CLOUDS_BELOW_ABV and not release.chill_filtered,
+        category=category_of(db, [None if each is None else each.makes for each in lying]),
     )
 
 
@@ -135,28 +138,17 @@ def _litres(part: ReleasePart) -> float:
     return part.litres if part.given_l is None else part.given_l
 
 
-def _age_to_tell(release: Release, found: dict[str, Any]) -> int | None:
-    """The youngest part's age; a statement may be lower, never higher."""
+def _age_to_tell(
+    release: Release, found: dict[str, Any], lying: Sequence[FillingState | None], day: date
+) -> int | None:
+    """The youngest part's age by the records of today; a statement may be lower, never higher."""
     youngest = found.get("age_statement_years")
-    if youngest is None:
+    ages = [None if each is None else each.inherited.age_on(day) for each in lying]
+    known = [floor(age) for age in ages if age is not None]
+    if youngest is None or len(known) < len(ages):
         return None
-    stated = release.age_statement_years
-    return int(youngest) if stated is None else min(int(youngest), stated)
-
-
-def _woods(parts: list[ReleasePart]) -> tuple[WoodShare, ...]:
-    litres: dict[tuple[str, str | None], float] = defaultdict(float)
-    casks: dict[tuple[str, str | None], int] = defaultdict(int)
-    for part in parts:
-        kind = (part.filling.cask.wood, part.filling.previous)
-        litres[kind] += _litres(part)
-        casks[kind] += 1
-    whole = sum(litres.values())
-    order = sorted(litres, key=lambda kind: (-litres[kind], kind[0], kind[1] or ""))
-    return tuple(
-        WoodShare(wood, previous, 100.0 * litres[wood, previous] / whole, casks[wood, previous])
-        for wood, previous in order
-    )
+    stated = [] if release.age_statement_years is None else [release.age_statement_years]
+    return min([int(youngest), *known, *stated])
 
 
 def _malt_ppm(parts: list[ReleasePart], states: dict[int, Any]) -> tuple[float | None, str | None]:
@@ -185,29 +177,43 @@ def _claims(
     if rows.empty:
         return (), "the panel has not nosed its blend in a revealed session yet"
     sample = str(rows["sample"].iloc[-1])
-    sessions = _sessions(db, release, sample)
-    return tuple(_sorted(db, rows[rows["sample"] == sample], sessions)), None
+    claims = tuple(_sorted(db, rows[rows["sample"] == sample], _sessions(db, release, sample)))
+    return claims, None if claims else "no revealed session says what was found in its blend"
 
 
-def _sessions(db: Session, release: Release, sample: str) -> tuple[str, ...]:
+def _sessions(db: Session, release: Release, sample: str) -> dict[str, tuple[str, ...]]:
+    """By note the revealed sessions that nosed the blend with that note on the sheet."""
     draw = next(bench.draw_id for bench in release.benches if bench.draw.label == sample)
-    return tuple(str(name) for name, _ in sessions_of(db, [draw]))
+    names = [str(name) for name, _ in sessions_of(db, [draw])]
+    lines = (
+        select(Descriptor.name, PanelSession.name)
+        .join(DescriptorVersion, DescriptorVersion.descriptor_id == Descriptor.id)
+        .join(SessionDescriptor, SessionDescriptor.descriptor_version_id == DescriptorVersion.id)
+        .join(PanelSession, PanelSession.id == SessionDescriptor.session_id)
+        .where(PanelSession.name.in_(names))
+    )
+    on_sheet = {(note, session) for note, session in db.execute(lines)}
+    notes = {note for note, _ in on_sheet}
+    return {note: tuple(name for name in names if (note, name) in on_sheet) for note in notes}
 
 
-def _sorted(db: Session, rows: pd.DataFrame, sessions: tuple[str, ...]) -> Iterator[Claim]:
-    stages = {each.name: each.versions[-1].stage for each in db.scalars(select(Descriptor))}
+def _sorted(
+    db: Session, rows: pd.DataFrame, sessions: Mapping[str, tuple[str, ...]]
+) -> Iterator[Claim]:
+    lines = {each.name: each.versions[-1] for each in db.scalars(select(Descriptor))}
     order = list(Stage)
     found = [
         Claim(
-            stage=stages[str(row["descriptor"])].value,
+            stage=lines[str(row["descriptor"])].stage.value,
             note=str(row["descriptor"]),
             points=float(row["estimate"]),
             se=None if isnan(row["se"]) else float(row["se"]),
             words=level(float(row["estimate"])),
-            sessions=sessions,
+            sessions=sessions[str(row["descriptor"])],
+            meaning=lines[str(row["descriptor"])].meaning,
         )
         for row in rows.to_dict("records")
-        if str(row["descriptor"]) in stages
+        if str(row["descriptor"]) in lines and sessions.get(str(row["descriptor"]))
     ]
     yield from sorted(found, key=lambda claim: (order.index(Stage(claim.stage)), -claim.points))
 

@@ -17,7 +17,7 @@ from typing import Final
 
 from panel.session.balance import Balance, PositionBalancer, Row
 from panel.session.codes import shuffled
-from panel.session.exchange import Exchanger, greedy_start, split_start
+from panel.session.exchange import Exchanger, split_start
 
 # Sized so that a plan is searched in about half a second on a slow laptop.
 _STARTS: Final = 4
@@ -48,11 +48,6 @@ class BlockDesign:
     efficiency: float
     efficiency_bound: float
     balance: Balance
-
-    @property
-    def efficiency_ratio(self) -> float:
-        """Efficiency as a share of its bound; 1 for a balanced design."""
-        return self.efficiency / self.efficiency_bound
 
     def sentence(self) -> str:
         """Say in words how well the glasses can be compared."""
@@ -192,35 +187,6 @@ def _checked(
     if classes is not None and len(classes) != glasses:
         raise DesignError(f"{len(classes)} peat classes for {glasses} glasses: give one a glass.")
     return tuple(classes) if classes is not None else (0,) * glasses
-
-
-def one_flight_blocks(
-    glasses: int,
-    flight_size: int,
-    assessors: int,
-    rng: random.Random,
-    classes: Sequence[int] | None = None,
-) -> BlockDesign:
-    """One flight an assessor, each a part of the glasses: near-balanced incomplete blocks.
-
-    `flights[assessor]` is in serving order. Choose it when there is time for one flight
-    only; `resolvable_flights` when everyone can nose everything.
-    """
-    by_glass = _checked(glasses, flight_size, assessors, classes)
-    least_assessors = math.ceil((glasses - 1) / (flight_size - 1))
-    if assessors < least_assessors:
-        raise DesignError(
-            f"{assessors} flights of {flight_size} cannot link {glasses} glasses: at least "
-            f"{least_assessors} assessors, larger flights or fewer glasses are needed."
-        )
-    flights = _searched(
-        lambda: greedy_start(glasses, flight_size, assessors, rng),
-        list(combinations(range(assessors), 2)),
-        [0] * assessors,
-        glasses,
-        rng,
-    )
-    return _design(_in_serving_order(shuffled(flights, rng), by_glass, rng), by_glass)
 
 
 def resolvable_flights(

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from panel.errors import UnknownRecord
 from panel.kinds import GlassKind, Manner
 from panel.session.codes import codes_to_avoid
-from panel.session.design import Design, DesignOrder, Glass, flights_needed
+from panel.session.design import Design, DesignOrder, PlannedGlass, flights_needed
 from panel.session.kinds import HELD
 from panel.session.liquids import Liquid, liquids_of
 from panel.store.house import number_setting
@@ -27,7 +27,7 @@ class Blueprint:
     seed: int
     planned: tuple[PlannedDraw, ...]
     liquids: Mapping[int, Liquid]
-    glasses: tuple[Glass, ...]
+    glasses: tuple[PlannedGlass, ...]
     order: DesignOrder
 
     def design(self) -> Design:
@@ -57,9 +57,8 @@ def blueprint_of(db: Session, session: PanelSession) -> Blueprint:
             .order_by(PlannedDraw.kind, PlannedDraw.place)
         )
     )
-    liquids = liquids_of(
-        db, list({row.draw_id: row.draw for row in planned}.values()), session.held_on
-    )
+    draws = list({row.draw_id: row.draw for row in planned}.values())
+    liquids = liquids_of(db, draws, session.held_on, besides=session.id)
     a_flight = glasses_a_flight(db, session.manner)
     glasses = tuple(_glasses(planned, liquids, a_flight))
     order = DesignOrder(
@@ -87,7 +86,7 @@ def _avoid(known: Sequence[Liquid]) -> frozenset[str]:
 
 def _glasses(
     planned: Sequence[PlannedDraw], liquids: Mapping[int, Liquid], a_flight: int
-) -> list[Glass]:
+) -> list[PlannedGlass]:
     tests = [row for row in planned if row.kind not in (GlassKind.REFERENCE, GlassKind.WARM_UP)]
     references = [row for row in planned if row.kind is GlassKind.REFERENCE]
     warm_ups = [row for row in planned if row.kind is GlassKind.WARM_UP]
@@ -100,7 +99,7 @@ def _glasses(
     served += [(row, flights) for row in references]
     served += [(row, 1) for row in warm_ups]
     return [
-        Glass(row.draw_id, row.kind, replicate, liquids[row.draw_id].phenol_ppm or 0.0)
+        PlannedGlass(row.draw_id, row.kind, replicate, liquids[row.draw_id].phenol_ppm or 0.0)
         for row, glasses in served
         for replicate in range(1, glasses + 1)
     ]

@@ -7,9 +7,9 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from panel.errors import SessionError
-from panel.kinds import ServingStatus, SwapOutcome
+from panel.kinds import KEY_IS_SECRET, ServingStatus, SwapOutcome
 from panel.session.found import session_at
-from panel.session.marks import BEFORE_REVEAL, mark_row, standing_glass
+from panel.session.marks import mark_row, standing_glass
 from panel.store.log import append_entry
 from panel.store.sessions import Serving
 
@@ -45,7 +45,7 @@ def clear_swap(
         No swap is suspected there, or the two cannot have been exchanged.
     """
     held = session_at(
-        db, session, *BEFORE_REVEAL, deed="clearing a suspected swap", too_late=TOO_LATE
+        db, session, *KEY_IS_SECRET, deed="clearing a suspected swap", too_late=TOO_LATE
     )
     codes = tuple(dict.fromkeys([code, *([other] if other else [])]))
     glasses = tuple(standing_glass(db, held, assessor, each) for each in codes)

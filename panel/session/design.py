@@ -20,7 +20,7 @@ from panel.session.orders import peat_class, serving_orders
 
 
 @dataclass(frozen=True)
-class Glass:
+class PlannedGlass:
     """One pouring of a draw: what the key will say of a code."""
 
     draw_id: int
@@ -46,7 +46,7 @@ class Design:
     `codes[assessor][glass]` are their codes; the warm-up glass stands in no flight.
     """
 
-    glasses: tuple[Glass, ...]
+    glasses: tuple[PlannedGlass, ...]
     trays: tuple[tuple[Row, ...], ...]
     codes: tuple[tuple[str, ...], ...]
     warm_up: int | None
@@ -63,7 +63,7 @@ def flights_needed(tests: int, *, reference: bool, glasses_a_flight: int) -> int
     return max(1, math.ceil(tests / (glasses_a_flight - reference)))
 
 
-def design_session(seed: int, glasses: Sequence[Glass], order: DesignOrder) -> Design:
+def design_session(seed: int, glasses: Sequence[PlannedGlass], order: DesignOrder) -> Design:
     """Return trays and codes; the same seed and order give the same ones anywhere.
 
     Raises
@@ -87,7 +87,7 @@ def design_session(seed: int, glasses: Sequence[Glass], order: DesignOrder) -> D
 
 
 def _trays(
-    seed: int, glasses: Sequence[Glass], order: DesignOrder
+    seed: int, glasses: Sequence[PlannedGlass], order: DesignOrder
 ) -> tuple[tuple[tuple[Row, ...], ...], tuple[str, ...]]:
     tests = _of_kind(glasses, {GlassKind.TEST, GlassKind.TRIAL, GlassKind.MARKET})
     references = _of_kind(glasses, {GlassKind.REFERENCE})
@@ -96,12 +96,12 @@ def _trays(
     return _several_flights(seed, glasses, tests, references, order)
 
 
-def _of_kind(glasses: Sequence[Glass], kinds: Collection[GlassKind]) -> list[int]:
+def _of_kind(glasses: Sequence[PlannedGlass], kinds: Collection[GlassKind]) -> list[int]:
     return [i for i, glass in enumerate(glasses) if glass.kind in kinds]
 
 
 def _one_flight(
-    seed: int, glasses: Sequence[Glass], served: Sequence[int], assessors: int
+    seed: int, glasses: Sequence[PlannedGlass], served: Sequence[int], assessors: int
 ) -> tuple[tuple[tuple[Row, ...], ...], tuple[str, ...]]:
     classes = reference_classes([glasses[i] for i in served])
     made = serving_orders(len(served), assessors, generator(seed, "orders"), classes)
@@ -109,7 +109,7 @@ def _one_flight(
     return trays, (made.balance.sentence(),)
 
 
-def reference_classes(glasses: Sequence[Glass]) -> list[int]:
+def reference_classes(glasses: Sequence[PlannedGlass]) -> list[int]:
     """Return the peat class of each glass; a reference joins the first class that tests have.
 
     In a class of its own it would stand first on every tray, and be known by that.
@@ -125,7 +125,7 @@ def reference_classes(glasses: Sequence[Glass]) -> list[int]:
 
 def _several_flights(
     seed: int,
-    glasses: Sequence[Glass],
+    glasses: Sequence[PlannedGlass],
     tests: Sequence[int],
     references: Sequence[int],
     order: DesignOrder,
@@ -150,7 +150,10 @@ def _several_flights(
 
 
 def _with_references(
-    trays: list[list[Row]], glasses: Sequence[Glass], references: Sequence[int], rng: random.Random
+    trays: list[list[Row]],
+    glasses: Sequence[PlannedGlass],
+    references: Sequence[int],
+    rng: random.Random,
 ) -> list[list[Row]]:
     """Put one reference into each flight; which one and where changes with the assessor."""
     used: dict[tuple[int, int], int] = {}
@@ -167,7 +170,7 @@ def _with_references(
     return joined
 
 
-def _places_for(reference: int, row: Row, glasses: Sequence[Glass]) -> list[int]:
+def _places_for(reference: int, row: Row, glasses: Sequence[PlannedGlass]) -> list[int]:
     *tests, own = reference_classes([glasses[i] for i in (*row, reference)])
     before = sum(peat < own for peat in tests)
     return list(range(before, before + sum(peat == own for peat in tests) + 1))

@@ -110,26 +110,6 @@ class Exchanger:
         return best_flights
 
 
-def greedy_start(glasses: int, flight_size: int, flights: int, rng: random.Random) -> list[Row]:
-    """Fill flights with the least nosed glass that met the others least; ties at random."""
-    nosed = [0] * glasses
-    meets = [[0] * glasses for _ in range(glasses)]
-    start: list[Row] = []
-    for _ in range(flights):
-        flight: list[int] = []
-        for _ in range(flight_size):
-            free = [glass for glass in range(glasses) if glass not in flight]
-            ranked = [(nosed[g], sum(meets[g][z] for z in flight), rng.random(), g) for g in free]
-            chosen = min(ranked)[-1]
-            for z in flight:
-                meets[chosen][z] += 1
-                meets[z][chosen] += 1
-            nosed[chosen] += 1
-            flight.append(chosen)
-        start.append(tuple(flight))
-    return start
-
-
 def split_start(
     glasses: int, sizes: Sequence[int], assessors: int, rng: random.Random
 ) -> list[Row]:

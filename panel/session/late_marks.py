@@ -72,10 +72,6 @@ class LateMark:
     marked_at: datetime
     reason: str
 
-    def to_dict(self) -> dict[str, str]:
-        """Return the mark ready for JSON."""
-        return {**vars(self), "marked_at": self.marked_at.isoformat()}
-
 
 def late_marks(db: Session, session: PanelSession) -> tuple[LateMark, ...]:
     """Return what was marked on a session's glasses after its reveal, oldest first."""

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from sqlalchemy.orm import Session
 
+from panel.session.volumes import Poured, Volume, poured_of, volume_of
 from panel.store.ages import calendar_years
 from panel.store.casks import Filling
+from panel.store.contents import last_gauge
 from panel.store.draws import Draw
-from panel.store.filling_states import FillingState, Gauge, filling_states
+from panel.store.filling_states import FillingState, filling_states
 from panel.store.house import number_setting
 
 
@@ -32,7 +34,10 @@ class Strength:
 
 @dataclass(frozen=True)
 class Liquid:
-    """One draw as it stands in its bottle on a date; what is not known is None."""
+    """One draw as it stands in its bottle on a date; what is not known is None.
+
+    `volume` is of that liquid: a draw that was reduced has more of it than was drawn.
+    """
 
     draw_id: int
     label: str
@@ -41,7 +46,7 @@ class Liquid:
     phenol_ppm: float | None
     age_years: float | None
     holds: tuple[str, ...]
-    volume_ml: float | None
+    volume: Volume
 
 
 @dataclass(frozen=True)
@@ -52,12 +57,20 @@ class _Records:
     on: date
     old_from_years: float
 
+    def strength(self, filling_id: int, drawn_on: date | None) -> Strength:
+        """What a filling had when it was drawn from."""
+        state = self.states[filling_id]
+        return strength_in_cask(state, drawn_on or self.on, self.on, self.old_from_years)
 
-def liquids_of(db: Session, draws: Sequence[Draw], on: date) -> dict[int, Liquid]:
+
+def liquids_of(
+    db: Session, draws: Sequence[Draw], on: date, *, besides: int | None = None
+) -> dict[int, Liquid]:
     """Return for each draw, by its id, what is in the bottle on a date.
 
-    A strength measured on the draw wins; then the last regauge before the draw was taken, then
-    the strength at filling. A trial vatting without a measured strength is reckoned from parts.
+    What other sessions poured is taken off, but for the session with the id *besides*. A strength
+    measured on the draw wins; then the last regauge before the draw was taken, then the strength
+    at filling. A trial vatting without a measured strength is reckoned from parts.
     """
     states: dict[int, FillingState] = {}
     casks = {filling.cask.number for draw in draws for filling in _fillings(draw)}
@@ -65,7 +78,8 @@ def liquids_of(db: Session, draws: Sequence[Draw], on: date) -> dict[int, Liquid
         found = filling_states(db, on, only_casks=sorted(casks))
         states = {state.filling_id: state for state in found}
     records = _Records(states, on, number_setting(db, "regauge_old_years"))
-    return {draw.id: _liquid(draw, records) for draw in draws}
+    poured = poured_of(db, [draw.id for draw in draws], besides)
+    return {draw.id: _liquid(draw, records, poured.get(draw.id, ())) for draw in draws}
 
 
 def _fillings(draw: Draw) -> list[Filling]:
@@ -73,18 +87,25 @@ def _fillings(draw: Draw) -> list[Filling]:
     return [*own, *(part.filling for part in draw.parts)]
 
 
-def _liquid(draw: Draw, records: _Records) -> Liquid:
+def _liquid(draw: Draw, records: _Records, poured: Collection[Poured]) -> Liquid:
+    drawn = _drawn_strength(draw, records)
+    abv = drawn.abv_percent if drawn else None
     states = [records.states[f.id] for f in _fillings(draw) if f.id in records.states]
     return Liquid(
         draw_id=draw.id,
         label=draw.label,
         casks=tuple(state.cask for state in states),
-        strength=_strength(draw, records),
+        strength=_strength(draw, drawn),
         phenol_ppm=_phenol_ppm(draw, records),
-        age_years=min((state.age_years for state in states), default=None),
+        age_years=_youngest(states),
         holds=tuple(_holds(states)),
-        volume_ml=draw.volume_ml,
+        volume=volume_of(draw.volume_ml, abv, draw.reduced_to, poured),
     )
+
+
+def _youngest(states: Sequence[FillingState]) -> float | None:
+    ages = [state.age_years for state in states if state.age_years is not None]
+    return min(ages) if ages and len(ages) == len(states) else None
 
 
 def _holds(states: Iterable[FillingState]) -> Iterable[str]:
@@ -93,26 +114,36 @@ def _holds(states: Iterable[FillingState]) -> Iterable[str]:
             yield f"{state.label} is on hold ({state.hold_reason})"
 
 
-def _strength(draw: Draw, records: _Records) -> Strength | None:
+def _strength(draw: Draw, drawn: Strength | None) -> Strength | None:
     if draw.reduced_to is not None:
         return Strength(draw.reduced_to, "reduced draw", draw.drawn_on)
+    return drawn
+
+
+def _drawn_strength(draw: Draw, records: _Records) -> Strength | None:
     if draw.abv is not None:
         return Strength(draw.abv, "measured on the draw", draw.drawn_on)
     if draw.filling_id in records.states:
-        return _gauged(records.states[draw.filling_id], draw.drawn_on or records.on, records)
+        return records.strength(draw.filling_id, draw.drawn_on)
     return _from_parts(draw, records)
 
 
-def _gauged(state: FillingState, drawn_on: date, records: _Records) -> Strength:
-    gauge = _last_gauge(state, drawn_on)
+def strength_in_cask(
+    state: FillingState, drawn_on: date, on: date, old_from_years: float
+) -> Strength:
+    """Return the strength a filling had on a day, by the last gauge before, as known *on* a date.
+
+    A gauge older than *old_from_years* by then is marked as old.
+    """
+    gauge = last_gauge(state.gauges, drawn_on)
+    old = calendar_years(gauge.on, on) > old_from_years
+    content = state.content_on(drawn_on)
+    toppings = [each.on for each in state.added if gauge.on < each.on <= drawn_on]
+    if toppings:
+        source = "reckoned after the topping" if content.certain else "before the topping"
+        return Strength(content.abv, source, toppings[-1], old or not content.certain)
     source = "at filling" if gauge.on == state.filled_on else "regauge"
-    old = calendar_years(gauge.on, records.on) > records.old_from_years
     return Strength(gauge.abv, source, gauge.on, old)
-
-
-def _last_gauge(state: FillingState, on: date) -> Gauge:
-    before = [gauge for gauge in state.gauges if gauge.on <= on]
-    return before[-1] if before else state.gauges[0]
 
 
 def _from_parts(draw: Draw, records: _Records) -> Strength | None:
@@ -120,10 +151,8 @@ def _from_parts(draw: Draw, records: _Records) -> Strength | None:
 
     if not draw.parts or any(part.filling_id not in records.states for part in draw.parts):
         return None
-    on = draw.drawn_on or records.on
     parts = [
-        (part.millilitres, _gauged(records.states[part.filling_id], on, records))
-        for part in draw.parts
+        (part.millilitres, records.strength(part.filling_id, draw.drawn_on)) for part in draw.parts
     ]
     mixed = vat([Part(ml / 1000, strength.abv_percent) for ml, strength in parts])
     return Strength(

@@ -8,7 +8,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from panel.errors import SessionError, UnknownRecord, WrongState
-from panel.kinds import Manner, ServingStatus, SessionStatus
+from panel.kinds import KEY_IS_SECRET, Manner, ServingStatus, SessionStatus
 from panel.session.care import dose_faults, tray_dose
 from panel.session.found import session_at
 from panel.store.finding import nearest_words
@@ -22,7 +22,6 @@ from panel.store.sessions import (
     SessionAssessor,
 )
 
-BEFORE_REVEAL = (SessionStatus.SEALED, SessionStatus.OPEN, SessionStatus.CLOSED)
 BY_A_REASON = (
     "Once it is revealed a glass can be taken out or brought back, with the reason on record: "
     "`oakpanel session mark ... void --after-reveal --note WHY`."
@@ -55,7 +54,7 @@ def mark_glass(
     SessionError
         The glass bears that mark already, or one more to taste would pass a cap on ethanol.
     """
-    held = session_at(db, session, *BEFORE_REVEAL, deed="marking a glass", too_late=BY_A_REASON)
+    held = session_at(db, session, *KEY_IS_SECRET, deed="marking a glass", too_late=BY_A_REASON)
     seat, served = _glasses(db, held, assessor, code)
     glass = _standing(served)
     poured_in_error = _poured_in_error(glass, status)

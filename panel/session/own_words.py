@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session, joinedload
 
 from panel.errors import SessionError, UnknownRecord
-from panel.kinds import Role, SessionStatus
+from panel.kinds import FINISHED, Role, SessionStatus
 from panel.session.found import session_at
 from panel.store.finding import nearest_words
 from panel.store.lexicon import Descriptor
@@ -20,8 +20,6 @@ from panel.store.sessions import PanelSession, SessionAssessor
 from panel.store.who import acting_person
 from panel.store.word_matches import OwnWordMatch
 from panel.store.word_text import word_key
-
-AFTER = (SessionStatus.CLOSED, SessionStatus.REVEALED)
 
 
 @dataclass(frozen=True)
@@ -34,11 +32,6 @@ class WordLine:
     descriptor: str | None = None
     confirmed_by: str | None = None
     confirmed_at: datetime | None = None
-
-    def to_dict(self) -> dict[str, object]:
-        """Return the line ready for JSON."""
-        at = self.confirmed_at.isoformat() if self.confirmed_at else None
-        return {**asdict(self), "confirmed_at": at}
 
 
 @dataclass(frozen=True)
@@ -138,7 +131,7 @@ def words_by_assessor(db: Session, name: str) -> dict[str, list[str]]:
 
 
 def _closed(db: Session, name: str) -> PanelSession:
-    session = session_at(db, name, *AFTER, deed="looking at what people named")
+    session = session_at(db, name, *FINISHED, deed="looking at what people named")
     if not session.kind.facts.own_lines:
         raise SessionError(
             f"Session {name!r} was scored on the lexicon: nobody named words of their own. Plan "

@@ -97,9 +97,11 @@ def _liquid_warnings(plan: Blueprint, liquid: Liquid) -> Iterator[str]:
 def _volume_warnings(plan: Blueprint, needs: Sequence[PourNeed]) -> Iterator[str]:
     for draw_id, liquid in plan.liquids.items():
         wanted = sum(need.draw_ml or 0.0 for need in needs if need.draw == liquid.label)
-        if plan.glasses_of(draw_id) and liquid.volume_ml is not None and wanted > liquid.volume_ml:
+        left = liquid.volume.left_ml
+        if plan.glasses_of(draw_id) and left is not None and wanted > left:
+            taken = f" after {', '.join(liquid.volume.sessions)}" if liquid.volume.sessions else ""
             yield (
-                f"{liquid.label} has {liquid.volume_ml:g} mL; the session takes {wanted:.0f} mL, "
+                f"{liquid.label} has {left:.0f} mL{taken}; the session takes {wanted:.0f} mL, "
                 "with loss and the retained sample."
             )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -22,7 +22,8 @@ class PourNeed:
     """One draw of a session: strength, millilitres a glass and for all glasses.
 
     `reduced_ml` is what all glasses and the loss take at nosing strength, made of `spirit_ml`
-    and `water_ml`; `draw_ml` adds what is kept back at full strength.
+    and `water_ml`; `draw_ml` adds what is kept back at full strength. `left_ml` is what other
+    sessions have left of the draw.
     """
 
     draw: str
@@ -39,10 +40,7 @@ class PourNeed:
     water_ml: float | None
     draw_ml: float | None
     phenol_ppm: float | None
-
-    def to_dict(self) -> dict[str, object]:
-        """Return the fields by name, ready for JSON."""
-        return {**asdict(self), "casks": list(self.casks)}
+    left_ml: float | None = None
 
 
 def pour_needs(db: Session, plan: Blueprint) -> list[PourNeed]:
@@ -74,6 +72,7 @@ def _need(db: Session, plan: Blueprint, row: PlannedDraw, liquid: Liquid) -> Pou
         water_ml=total[1],
         draw_ml=None if total[0] is None else total[0] + _retained_ml(db, row.kind),
         phenol_ppm=liquid.phenol_ppm,
+        left_ml=liquid.volume.left_ml,
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import date, datetime
 
 from sqlalchemy import func, select
@@ -80,10 +80,6 @@ class CallLine:
     reason: str
     called_at: datetime
 
-    def to_dict(self) -> dict[str, object]:
-        """Return the call ready for JSON."""
-        return {**asdict(self), "called_at": self.called_at.isoformat()}
-
 
 @dataclass(frozen=True)
 class FaultLine:
@@ -95,7 +91,7 @@ class FaultLine:
 
 
 @dataclass(frozen=True)
-class Progress:
+class SessionProgress:
     """A session as it stands now."""
 
     session: str
@@ -109,10 +105,6 @@ class Progress:
     def unfinished(self) -> tuple[str, ...]:
         """Who has glasses left."""
         return tuple(seat.assessor for seat in self.seats if not seat.finished)
-
-    def to_dict(self) -> dict[str, object]:
-        """Return the progress ready for JSON."""
-        return {**asdict(self), "calls": [call.to_dict() for call in self.calls]}
 
 
 @dataclass(frozen=True)
@@ -132,6 +124,16 @@ class SessionLine:
     blind: bool
     kind: SessionKind = USUAL_KIND
 
+    json_keys = (
+        *("name", "held_on", "status", "manner", "n_assessors", "n_descriptors", "n_glasses"),
+        *("n_scores", "loaded", "rehearsal", "blind", "own_words"),
+    )
+
+    @property
+    def own_words(self) -> bool:
+        """Whether each assessor scores lines of their own."""
+        return self.kind.facts.own_lines
+
     def remarks(self) -> str:
         """Return what is unusual about the session, if anything."""
         marks = {
@@ -142,15 +144,8 @@ class SessionLine:
         }
         return ", ".join(word for word, holds in marks.items() if holds)
 
-    def to_dict(self) -> dict[str, object]:
-        """Return the line ready for JSON."""
-        values = asdict(self)
-        kind: SessionKind = values.pop("kind")
-        held_on = self.held_on.isoformat() if self.held_on else None
-        return {**values, "held_on": held_on, "own_words": kind.facts.own_lines}
 
-
-def session_progress(db: Session, name: str) -> Progress:
+def session_progress(db: Session, name: str) -> SessionProgress:
     """Return assessor by glass, open calls and fault marks, in codes.
 
     Raises
@@ -159,7 +154,7 @@ def session_progress(db: Session, name: str) -> Progress:
         There is no session of that name.
     """
     session = find_session(db, name)
-    return Progress(
+    return SessionProgress(
         session=session.name,
         status=session.status.value,
         blind=session.blind,

@@ -10,7 +10,7 @@ from datetime import datetime
 from math import ceil
 
 from panel.errors import WrongGlass
-from panel.store.booth_tray import Glass, Line, Tray
+from panel.store.booth_tray import Glass, Tray
 
 CODE_DIGITS = 3
 
@@ -128,11 +128,6 @@ def order_said(tray: Tray, glass: Glass) -> str | None:
     if planned is None or glass.taken_at is not None or glass == planned:
         return None
     return f"{planned.code} comes before {glass.code} on your tray."
-
-
-def blank_lines(tray: Tray, glass: Glass) -> tuple[Line, ...]:
-    """Return the lines of *glass* without a score. Blank is not zero."""
-    return tuple(line for line in tray.lines if line.version_id not in glass.scores)
 
 
 def pause_left_s(tray: Tray, now: datetime) -> int:

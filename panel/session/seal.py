@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy import select
@@ -34,10 +34,6 @@ class Sealed:
     session: str
     key_hash: str
     log_head: str
-
-    def to_dict(self) -> dict[str, str]:
-        """Return the fields by name, ready for JSON."""
-        return asdict(self)
 
 
 def seal_session(db: Session, name: str, *, now: datetime, by: str) -> Sealed:

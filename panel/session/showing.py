@@ -12,9 +12,9 @@ from panel.kinds import SessionStatus
 from panel.session.late_marks import LateMark, late_marks
 from panel.session.paper import columns
 from panel.session.progress import (
-    Progress,
     SeatProgress,
     SessionLine,
+    SessionProgress,
     list_sessions,
     session_progress,
 )
@@ -31,25 +31,27 @@ class SessionView:
     line: SessionLine
     key_hash: str | None
     descriptors: tuple[str, ...]
-    progress: Progress
+    progress: SessionProgress
     plan: PlanSummary | None
     plan_fault: str | None
     key: Revealed | None
     late_marks: tuple[LateMark, ...] = ()
 
-    def to_dict(self) -> dict[str, object]:
-        """Return the view ready for JSON."""
-        return {
-            "session": self.line.name,
-            **{name: value for name, value in self.line.to_dict().items() if name != "name"},
-            "key_hash": self.key_hash,
-            "descriptors": list(self.descriptors),
-            "progress": self.progress.to_dict(),
-            "plan": self.plan.to_dict() if self.plan else None,
-            "plan_reason": self.plan_fault,
-            "key": self.key.to_dict() if self.key else None,
-            "marked_after_reveal": [mark.to_dict() for mark in self.late_marks],
-        }
+    json_keys = (
+        *("session", ("facts", "**"), "key_hash", "descriptors", "progress", "plan"),
+        *(("plan_fault", "plan_reason"), "key", ("late_marks", "marked_after_reveal")),
+    )
+
+    @property
+    def session(self) -> str:
+        """Name of the session."""
+        return self.line.name
+
+    @property
+    def facts(self) -> dict[str, object]:
+        """What the list of sessions says of it, but for the name."""
+        told = [name for name in self.line.json_keys if name != "name"]
+        return {name: getattr(self.line, name) for name in told}
 
     def lines(self) -> Iterator[str]:
         """Give the view as a person reads it."""
@@ -102,7 +104,7 @@ def _plan(db: Session, session: PanelSession) -> tuple[PlanSummary | None, str |
         return None, f"Its trays cannot be laid any more; plan it again. {error}"
 
 
-def progress_lines(progress: Progress) -> Iterator[str]:
+def progress_lines(progress: SessionProgress) -> Iterator[str]:
     """Give each seat's state, the calls and the fault marks, by codes only."""
     for seat in progress.seats:
         yield _seat_line(seat)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from sqlalchemy import select
@@ -14,7 +14,6 @@ from panel.session.care import faults_of_session
 from panel.session.fault_marks import act_on_faults
 from panel.session.found import session_at
 from panel.session.seal import key_hash
-from panel.store.finding import find_session
 from panel.store.key import KeyRow, KeySecret
 from panel.store.log import append_entry
 from panel.store.sessions import PanelSession
@@ -49,6 +48,11 @@ class Revealed:
     notes: tuple[str, ...] = ()
     at_reveal: bool = False
 
+    json_keys = (
+        *("session", "key_hash", "matches", "seed_hex", "rows", "notes"),
+        ("at_reveal", "checked_at_reveal"),
+    )
+
     def check_words(self) -> str | None:
         """Return what the check of the key against its hash came to."""
         if self.matches is None:
@@ -62,18 +66,6 @@ class Revealed:
             f"({self.key_hash}). The check at the reveal is the one that counts; erasing a person "
             "or correcting a draw's label or filling does this later."
         )
-
-    def to_dict(self) -> dict[str, object]:
-        """Return the key ready for JSON."""
-        return {
-            "session": self.session,
-            "key_hash": self.key_hash,
-            "matches": self.matches,
-            "seed_hex": self.seed_hex,
-            "rows": [asdict(row) for row in self.rows],
-            "notes": list(self.notes),
-            "checked_at_reveal": self.at_reveal,
-        }
 
 
 def open_session(
@@ -209,8 +201,3 @@ def _revealed_row(row: KeyRow) -> RevealedRow:
         filling=filling.label if filling else None,
         cask=filling.cask.number if filling else None,
     )
-
-
-def session_status(db: Session, name: str) -> SessionStatus:
-    """Return the stage of a session."""
-    return find_session(db, name).status

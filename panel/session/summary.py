@@ -44,6 +44,28 @@ class PlanSummary:
     kind: SessionKind = USUAL_KIND
     most_words: int | None = None
 
+    json_keys = (
+        *("session", "status", "held_on", "manner", "rehearsal", "assessors", "descriptors"),
+        *("own_words", "most_words", "draws", "glasses_an_assessor", "flights", "warm_up"),
+        *("pour_ml", "nosing_abv_percent", "pause_s", "minutes", "ethanol_an_assessor"),
+        *("order_balance", "warnings", "cautions"),
+    )
+    cautions = CAUTIONS
+
+    @property
+    def own_words(self) -> bool:
+        """Whether each assessor scores lines of their own."""
+        return self.kind.facts.own_lines
+
+    @property
+    def ethanol_an_assessor(self) -> dict[str, float]:
+        """Grams on one tray: if all were swallowed, if spat, and as it is planned."""
+        return {
+            "if_swallowed_grams": self.swallowed_grams,
+            "if_spat_grams": self.spat_grams,
+            "as_planned_grams": 0.0 if self.manner == "nose" else self.spat_grams,
+        }
+
     def lines(self) -> list[str]:
         """Return the plan as a person reads it."""
         return [
@@ -82,36 +104,6 @@ class PlanSummary:
             f"{use}; one tray holds {self.swallowed_grams:.1f} g if all were swallowed, counted "
             f"as {self.spat_grams:.1f} g if spat."
         )
-
-    def to_dict(self) -> dict[str, object]:
-        """Return the plan ready for JSON."""
-        return {
-            "session": self.session,
-            "status": self.status,
-            "held_on": self.held_on.isoformat() if self.held_on else None,
-            "manner": self.manner,
-            "rehearsal": self.rehearsal,
-            "assessors": list(self.assessors),
-            "descriptors": list(self.descriptors),
-            "own_words": self.kind.facts.own_lines,
-            "most_words": self.most_words,
-            "draws": [need.to_dict() for need in self.draws],
-            "glasses_an_assessor": self.glasses_an_assessor,
-            "flights": self.flights,
-            "warm_up": self.warm_up,
-            "pour_ml": self.pour_ml,
-            "nosing_abv_percent": self.nosing_abv_percent,
-            "pause_s": self.pause_s,
-            "minutes": self.minutes,
-            "ethanol_an_assessor": {
-                "if_swallowed_grams": self.swallowed_grams,
-                "if_spat_grams": self.spat_grams,
-                "as_planned_grams": 0.0 if self.manner == "nose" else self.spat_grams,
-            },
-            "order_balance": list(self.order_balance),
-            "warnings": list(self.warnings),
-            "cautions": list(CAUTIONS),
-        }
 
 
 def draw_line(need: PourNeed) -> str:

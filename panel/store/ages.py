@@ -31,11 +31,16 @@ def anniversary(start: date, years: int) -> date:
 
 @dataclass(frozen=True)
 class Origin:
-    """Where a filling's spirit comes from: a make, or parents with litres and strength."""
+    """Where a filling's spirit comes from: a make, or parents with litres and strength.
+
+    `toppings` came in later, in order of date.
+    """
 
     filled_on: date
     phenol_ppm: float | None
     parents: Sequence[ParentShare] = ()
+    toppings: Sequence[Topping] = ()
+    make: str | None = None
 
 
 @dataclass(frozen=True)
@@ -48,64 +53,161 @@ class ParentShare:
 
 
 @dataclass(frozen=True)
-class Inherited:
-    """Age of the youngest spirit when it entered this filling, and malt phenols by LPA."""
+class Topping:
+    """Spirit that came on top of what was there; None where the records do not say.
 
-    years_before: float
+    `lpa_before` is the pure alcohol that it came to.
+    """
+
+    on: date
+    filling_id: int | None
+    lpa: float | None
+    lpa_before: float
+
+
+@dataclass(frozen=True)
+class Entered:
+    """A day on which spirit came into a cask.
+
+    `age_years` is the age its youngest drop had then; `phenol_ppm` and `makes` are those of all
+    that is in the cask since. None where it is not on record.
+    """
+
+    on: date
+    age_years: float | None
     phenol_ppm: float | None
+    makes: frozenset[str] | None = None
+
+
+@dataclass(frozen=True)
+class Inherited:
+    """What came into a filling, in order of date: first what it was filled with."""
+
+    entered: tuple[Entered, ...]
+
+    @property
+    def years_before(self) -> float | None:
+        """The age of the youngest spirit when the cask was filled."""
+        return self.entered[0].age_years
+
+    @property
+    def phenol_ppm(self) -> float | None:
+        """Malt phenols of what is in it now, by pure alcohol."""
+        return self.entered[-1].phenol_ppm
+
+    @property
+    def makes(self) -> frozenset[str] | None:
+        """The new-make spirits that are in it now."""
+        return self.entered[-1].makes
+
+    def age_on(self, day: date) -> float | None:
+        """The age of the youngest drop on a day; None where any of it is not on record."""
+        ages = [
+            None if each.age_years is None else each.age_years + calendar_years(each.on, day)
+            for each in self._by(day)
+        ]
+        known = [age for age in ages if age is not None]
+        return min(known) if len(known) == len(ages) else None
+
+    def phenols_on(self, day: date) -> float | None:
+        """Malt phenols of what was in it on a day."""
+        return self._by(day)[-1].phenol_ppm
+
+    def years_elsewhere(self, day: date) -> float | None:
+        """The most years that any of what was in it on a day had spent in other casks."""
+        ages = [each.age_years for each in self._by(day)]
+        known = [age for age in ages if age is not None]
+        return max(known) if len(known) == len(ages) else None
+
+    def _by(self, day: date) -> tuple[Entered, ...]:
+        return tuple(each for each in self.entered if each.on <= day) or self.entered[:1]
 
 
 def inheritance(origins: Mapping[int, Origin]) -> dict[int, Inherited]:
-    """Return for every filling what it had on the day it was filled.
+    """Return for every filling what came into it: by re-racking when filled, and by topping.
 
     Only days in wood count: the clock stops when spirit leaves a parent and goes on when it
     enters the child. A chain that bites its own tail (bad records) counts as unknown.
     """
-    known: dict[int, Inherited] = {}
-    for filling_id in origins:
-        _inherit(filling_id, origins, known, frozenset())
-    return known
+    lineage = _Lineage(origins)
+    return {
+        filling_id: Inherited(lineage.entered(filling_id, len(origin.toppings)))
+        for filling_id, origin in origins.items()
+    }
 
 
-def _inherit(
-    filling_id: int,
-    origins: Mapping[int, Origin],
-    known: dict[int, Inherited],
-    above: frozenset[int],
-) -> Inherited:
-    if filling_id in known:
-        return known[filling_id]
-    origin = origins.get(filling_id)
-    if origin is None or not origin.parents or filling_id in above:
-        found = Inherited(0.0, origin.phenol_ppm if origin else None)
-    else:
-        found = _from_parents(origin, origins, known, above | {filling_id})
-    known[filling_id] = found
-    return found
+Stage = tuple[int, int]
+"""A filling, and how many of its toppings it has had."""
 
 
-def _from_parents(
-    origin: Origin,
-    origins: Mapping[int, Origin],
-    known: dict[int, Inherited],
-    above: frozenset[int],
-) -> Inherited:
-    ages: list[float] = []
-    phenols: list[tuple[float, float]] = []
-    for share in origin.parents:
-        before = _inherit(share.filling_id, origins, known, above)
-        parent = origins.get(share.filling_id)
-        stay = calendar_years(parent.filled_on, share.given_on) if parent else 0.0
-        ages.append(before.years_before + stay)
-        if before.phenol_ppm is not None:
-            phenols.append((share.lpa, before.phenol_ppm))
-    # One parent of unknown malt makes the whole unknown.
-    complete = len(phenols) == len(origin.parents)
-    return Inherited(min(ages), _weighted(phenols) if complete else None)
+class _Lineage:
+    """Fillings by stage: one may top another and be topped by it later."""
+
+    def __init__(self, origins: Mapping[int, Origin]) -> None:
+        self._origins = origins
+        self._known: dict[Stage, tuple[Entered, ...]] = {}
+
+    def entered(
+        self, filling_id: int, toppings: int, above: frozenset[Stage] = frozenset()
+    ) -> tuple[Entered, ...]:
+        """What came into a filling up to one of its toppings."""
+        stage = (filling_id, toppings)
+        if stage in self._known:
+            return self._known[stage]
+        origin, below = self._origins[filling_id], above | {stage}
+        if stage in above or (not toppings and not origin.parents):
+            found: tuple[Entered, ...] = (_new(origin),)
+        elif toppings:
+            before = self.entered(filling_id, toppings - 1, below)
+            found = (*before, self._topped(before, origin.toppings[toppings - 1], below))
+        else:
+            found = (self._racked(origin, below),)
+        self._known[stage] = found
+        return found
+
+    def _given(self, filling_id: int, on: date, above: frozenset[Stage]) -> Entered:
+        """Age and phenols of what a filling gave on a day."""
+        origin = self._origins.get(filling_id)
+        if origin is None:
+            return Entered(on, None, None)
+        had = sum(topping.on <= on for topping in origin.toppings)
+        was = Inherited(self.entered(filling_id, had, above))
+        return Entered(on, was.age_on(on), was.phenol_ppm, was.makes)
+
+    def _racked(self, origin: Origin, above: frozenset[Stage]) -> Entered:
+        given = [self._given(each.filling_id, each.given_on, above) for each in origin.parents]
+        ages = [each.age_years for each in given if each.age_years is not None]
+        shares = [
+            (share.lpa, each.phenol_ppm) for share, each in zip(origin.parents, given, strict=True)
+        ]
+        youngest = min(ages) if len(ages) == len(given) else None
+        makes = _together([each.makes for each in given])
+        return Entered(origin.filled_on, youngest, _weighted(shares), makes)
+
+    def _topped(
+        self, before: tuple[Entered, ...], topping: Topping, above: frozenset[Stage]
+    ) -> Entered:
+        if topping.filling_id is None or topping.lpa is None:
+            return Entered(topping.on, None, None)
+        given = self._given(topping.filling_id, topping.on, above)
+        shares = [(topping.lpa_before, before[-1].phenol_ppm), (topping.lpa, given.phenol_ppm)]
+        makes = _together([before[-1].makes, given.makes])
+        return Entered(topping.on, given.age_years, _weighted(shares), makes)
 
 
-def _weighted(parts: Sequence[tuple[float, float]]) -> float | None:
+def _new(origin: Origin) -> Entered:
+    makes = None if origin.make is None else frozenset({origin.make})
+    return Entered(origin.filled_on, 0.0, origin.phenol_ppm, makes)
+
+
+def _together(makes: Sequence[frozenset[str] | None]) -> frozenset[str] | None:
+    known = [each for each in makes if each is not None]
+    return frozenset().union(*known) if len(known) == len(makes) else None
+
+
+def _weighted(parts: Sequence[tuple[float, float | None]]) -> float | None:
+    """The mean by weight; one part that is unknown makes the whole unknown."""
     total = sum(weight for weight, _ in parts)
-    if total <= 0:
+    if total <= 0 or any(value is None for _, value in parts):
         return None
-    return sum(weight * value for weight, value in parts) / total
+    return sum(weight * (value or 0.0) for weight, value in parts) / total

@@ -25,9 +25,7 @@ class Backup:
     copy: Path
     size_bytes: int
 
-    def to_dict(self) -> dict[str, str | int]:
-        """Return it as it stands in a JSON answer."""
-        return {"database": str(self.source), "copy": str(self.copy), "bytes": self.size_bytes}
+    json_keys = (("source", "database"), "copy", ("size_bytes", "bytes"))
 
 
 def back_up(named: str | None, target: Path) -> Backup:

@@ -14,7 +14,7 @@ from sqlalchemy import ColumnElement, Select, select
 from sqlalchemy.orm import Session, joinedload
 
 from panel.kinds import LinesFrom, Scale
-from panel.store.booth_tray import Line, OwnWords, Seat
+from panel.store.booth_tray import Line, Seat, WordLimits
 from panel.store.booth_words import scored_words, words_of
 from panel.store.lexicon import DescriptorVersion
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
@@ -80,7 +80,7 @@ def lines_of(db: Session, seat: Seat, session: PanelSession) -> tuple[Line, ...]
     return _sheet_of(session).lines(db, seat, session)
 
 
-def own_words_of(db: Session, seat: Seat, session: PanelSession) -> OwnWords | None:
+def own_words_of(db: Session, seat: Seat, session: PanelSession) -> WordLimits | None:
     """Return what may be done about the assessor's words, None where the lexicon is scored."""
     return _sheet_of(session).own(db, seat, session)
 
@@ -105,7 +105,7 @@ class Sheet:
     tables: LineTables
     lines: Callable[[Session, Seat, PanelSession], tuple[Line, ...]]
     ends: Callable[[Session, Seat, PanelSession], Ends]
-    own: Callable[[Session, Seat, PanelSession], OwnWords | None]
+    own: Callable[[Session, Seat, PanelSession], WordLimits | None]
 
 
 def _descriptor_lines(db: Session, _seat: Seat, session: PanelSession) -> tuple[Line, ...]:
@@ -131,8 +131,8 @@ def _word_ends(db: Session, seat: Seat, session: PanelSession) -> Ends:
     return {named.id: (scale.low, scale.high) for named in db.scalars(words_of(seat))}
 
 
-def _own_words(db: Session, seat: Seat, session: PanelSession) -> OwnWords:
-    return OwnWords(session.most_words, scored_words(db, seat))
+def _own_words(db: Session, seat: Seat, session: PanelSession) -> WordLimits:
+    return WordLimits(session.most_words, scored_words(db, seat))
 
 
 SHEETS: dict[LinesFrom, Sheet] = {

@@ -36,6 +36,7 @@ from panel.store.sessions import (
     Serving,
     ServingNote,
 )
+from panel.store.word_text import LONGEST_NOTE
 
 __all__ = [
     "Strangers",
@@ -60,7 +61,6 @@ __all__ = [
     "tray",
 ]
 
-LONGEST_NOTE = 500
 OUT = (ServingStatus.VOID, ServingStatus.RE_POURED)
 
 

@@ -55,9 +55,12 @@ class BoothRole:
     password: str | None
     url: str
 
-    def to_dict(self) -> dict[str, object]:
-        """Return it as it stands in a JSON answer."""
-        return {"role": self.name, "url": self.url, "new_password": self.password is not None}
+    json_keys = (("name", "role"), "url", "new_password")
+
+    @property
+    def new_password(self) -> bool:
+        """Whether a password was set; the password itself is told once, to who asked."""
+        return self.password is not None
 
 
 def make_booth_role(store: Store, name: str, *, new_password: bool = False) -> BoothRole:

@@ -77,7 +77,7 @@ class OpenCall:
 
 
 @dataclass(frozen=True)
-class OwnWords:
+class WordLimits:
     """What holds for the words of one assessor: how many at most, and which stay as they are."""
 
     most: int | None
@@ -98,5 +98,5 @@ class Tray:
     lines: tuple[Line, ...]
     glasses: tuple[Glass, ...]
     calls: tuple[OpenCall, ...]
-    own: OwnWords | None = None
+    own: WordLimits | None = None
     """Only where each assessor names the lines, which are those words."""

@@ -90,7 +90,7 @@ class Filling(Base):
 
 
 class FillingEvent(Base):
-    """A dated event. A re-racking is told by the receiving filling, one row a parent."""
+    """A dated event. Re-racking and topping are told by what received, one row a parent."""
 
     __tablename__ = "filling_event"
     __table_args__ = (
@@ -109,7 +109,11 @@ class FillingEvent(Base):
         CheckConstraint("litres IS NULL OR litres > 0", name="litres_positive"),
         CheckConstraint("entry >= 1", name="entry_from_one"),
         CheckConstraint(
-            "(kind = 're-racked') = (parent_filling_id IS NOT NULL)", name="parent_if_re_racked"
+            "kind <> 're-racked' OR parent_filling_id IS NOT NULL", name="parent_if_re_racked"
+        ),
+        CheckConstraint(
+            "parent_filling_id IS NULL OR kind IN ('re-racked', 'topped')",
+            name="parent_only_if_moved_in",
         ),
         CheckConstraint(
             "kind NOT IN ('re-racked', 'topped') OR litres IS NOT NULL", name="litres_if_moved_in"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from enum import StrEnum
 from importlib import metadata
 from pathlib import Path
@@ -60,16 +60,14 @@ class Examination:
     findings: tuple[Finding, ...]
     counts: dict[str, int]
 
+    json_also = ("worst",)
+
     @property
     def worst(self) -> Level:
         """The most serious level among the findings."""
         levels = {finding.level for finding in self.findings}
         order = (Level.FAULT, Level.WARNING)
         return next((level for level in order if level in levels), Level.GOOD)
-
-    def to_dict(self) -> dict[str, object]:
-        """Return it as it stands in a JSON answer."""
-        return {**asdict(self), "worst": self.worst}
 
 
 def examine(store: Store) -> Examination:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator
+from datetime import datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -85,6 +86,11 @@ def _words(body: object) -> Iterator[str]:
             yield from _words(value)
 
 
+def _moment(at: datetime | None) -> str | None:
+    """A moment as this document writes it, with a space before the hour."""
+    return None if at is None else str(at)
+
+
 def _seats(db: Session, person: Person) -> list[SessionAssessor]:
     asked = select(SessionAssessor).join(PanelSession).where(SessionAssessor.person_id == person.id)
     return list(db.scalars(asked.order_by(PanelSession.held_on, PanelSession.name)))
@@ -97,7 +103,7 @@ def _seat(db: Session, seat: SessionAssessor, *, private: bool) -> Record:
         "status": seat.session.status.value,
         "seat": seat.seat,
         "knew_key": seat.knew_key,
-        "finished_at": seat.finished_at,
+        "finished_at": _moment(seat.finished_at),
         "own_words": [word.word for word in _own_words(db, seat)],
         "glasses": [_glass(db, serving) for serving in _servings(db, seat)],
     }
@@ -120,8 +126,8 @@ def _glass(db: Session, serving: Serving) -> Record:
         "flight": serving.flight,
         "position": serving.position,
         "status": serving.status.value,
-        "taken_at": serving.taken_at,
-        "finished_at": serving.finished_at,
+        "taken_at": _moment(serving.taken_at),
+        "finished_at": _moment(serving.finished_at),
         "scores": _scores(db, serving),
         "changes": _changes(db, serving),
         "own_scores": _own_scores(db, serving),
@@ -150,7 +156,7 @@ def _changes(db: Session, serving: Serving) -> list[Record]:
         .order_by(ScoreChange.id)
     )
     return [
-        {"descriptor": name, "score": value, "changed_at": at}
+        {"descriptor": name, "score": value, "changed_at": _moment(at)}
         for name, value, at in db.execute(asked)
     ]
 
@@ -180,7 +186,8 @@ def _own_changes(db: Session, serving: Serving) -> list[Record]:
         .order_by(OwnScoreChange.id)
     )
     return [
-        {"word": word, "score": value, "changed_at": at} for word, value, at in db.execute(asked)
+        {"word": word, "score": value, "changed_at": _moment(at)}
+        for word, value, at in db.execute(asked)
     ]
 
 
@@ -191,8 +198,8 @@ def _calls(db: Session, person: Person) -> list[LeadCall]:
 def _call(call: LeadCall) -> Record:
     return {
         "reason": call.reason.value,
-        "called_at": call.called_at,
-        "answered_at": call.answered_at,
+        "called_at": _moment(call.called_at),
+        "answered_at": _moment(call.answered_at),
     }
 
 
@@ -201,12 +208,12 @@ def _marks(db: Session, person: Person) -> list[ServingMark]:
 
 
 def _mark(mark: ServingMark) -> Record:
-    return {"status": mark.status.value, "marked_at": mark.marked_at, "note": mark.note}
+    return {"status": mark.status.value, "marked_at": _moment(mark.marked_at), "note": mark.note}
 
 
 def _entry(entry: LogEntry) -> Record:
     return {
         "number": entry.id,
-        "at": entry.written_at,
+        "at": _moment(entry.written_at),
         "body": json.loads(entry.body_json or "null"),
     }

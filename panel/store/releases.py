@@ -11,7 +11,7 @@ from panel.kinds import ReleaseStatus
 from panel.store.base import Base, choice
 from panel.store.casks import Filling
 from panel.store.draws import Draw
-from panel.store.targets import Target
+from panel.store.targets import StoredTarget
 
 RESERVING = (ReleaseStatus.PROPOSED, ReleaseStatus.SIGNED)
 
@@ -66,7 +66,7 @@ class Release(Base):
     cancelled_on: Mapped[date | None]
     cancelled_because: Mapped[str | None]
 
-    target: Mapped[Target | None] = relationship()
+    target: Mapped[StoredTarget | None] = relationship()
     parts: Mapped[list[ReleasePart]] = relationship(
         back_populates="release", cascade="all, delete-orphan"
     )

@@ -9,7 +9,7 @@ from panel.store.base import Base
 from panel.store.lexicon import Descriptor
 
 
-class Target(Base):
+class StoredTarget(Base):
     """What a release should be like."""
 
     __tablename__ = "target"
@@ -17,12 +17,12 @@ class Target(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     name: Mapped[str] = mapped_column(unique=True)
-    lines: Mapped[list[TargetLine]] = relationship(
-        back_populates="target", cascade="all, delete-orphan", order_by="TargetLine.place"
+    lines: Mapped[list[StoredTargetLine]] = relationship(
+        back_populates="target", cascade="all, delete-orphan", order_by="StoredTargetLine.place"
     )
 
 
-class TargetLine(Base):
+class StoredTargetLine(Base):
     """Aim, tolerance and weight of one descriptor."""
 
     __tablename__ = "target_line"
@@ -39,5 +39,5 @@ class TargetLine(Base):
     tolerance: Mapped[float]
     weight: Mapped[float] = mapped_column(default=1.0)
 
-    target: Mapped[Target] = relationship(back_populates="lines")
+    target: Mapped[StoredTarget] = relationship(back_populates="lines")
     descriptor: Mapped[Descriptor] = relationship()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from shlex import quote
@@ -49,16 +49,15 @@ class Upgrade:
     backup: Path | None
     lowered: tuple[LoweredCap, ...] = ()
 
-    def to_dict(self) -> dict[str, object]:
-        """Return it as it stands in a JSON answer."""
-        return {
-            "database": self.database,
-            "changed": self.before != self.after,
-            "revision_before": self.before,
-            "revision": self.after,
-            "backup": None if self.backup is None else str(self.backup),
-            "lowered": [asdict(cap) for cap in self.lowered],
-        }
+    json_keys = (
+        *("database", "changed", ("before", "revision_before"), ("after", "revision")),
+        *("backup", "lowered"),
+    )
+
+    @property
+    def changed(self) -> bool:
+        """Whether there was anything to do."""
+        return self.before != self.after
 
     def sentence(self) -> str:
         """Return what was done, as a person reads it."""

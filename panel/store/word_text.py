@@ -1,10 +1,11 @@
-"""What an assessor's own word may look like. Plain text rules, no database and no screen."""
+"""What an own word or a note may look like. Plain text rules, no database and no screen."""
 
 from __future__ import annotations
 
 import unicodedata
 
 LONGEST_WORD = 40
+LONGEST_NOTE = 500
 LOW_WORDS, HIGH_WORDS = "not perceived", "very strong"
 """The words at both ends of every own line."""
 

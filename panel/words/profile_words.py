@@ -23,7 +23,10 @@ def asked_lines(asked: AskedProfile, width: int = 80) -> list[str]:
     lines = note_lines(asked, width)
     refused = asked.foretold is not None and asked.foretold.refused
     for sample, rows in asked.rows.groupby("sample", sort=False):
-        lines += [*_one(str(sample), rows, width, refused=refused), ""]
+        told = [*_one(str(sample), rows, width, refused=refused)]
+        lines += [*told, *_topped(asked, str(sample), width), ""]
+    if asked.ends_note is not None:
+        lines += [*paragraph(asked.ends_note, width), ""]
     if asked.foretold is not None:
         return lines + paragraph(foretold_words(asked), width)
     return lines[:-1]
@@ -49,7 +52,7 @@ def note_lines(asked: AskedProfile, width: int) -> list[str]:
     said = [
         asked.waiting_note,
         asked.profile.note,
-        asked.ends_note if asked.named else asked.apart_notes,
+        None if asked.named else asked.apart_notes,
     ]
     return [line for note in said if note for line in (*paragraph(note, width), "")]
 
@@ -82,6 +85,13 @@ def _one(sample: str, rows: pd.DataFrame, width: int, *, refused: bool) -> list[
     headings = ("note", "points", "se", "scores", "sessions")
     said = [*_reasons(rows, width), *_found_or_not(rows, width)]
     return [f"{sample}{cask}{_drawn(first)}", *columns(headings, table), *said]
+
+
+def _topped(asked: AskedProfile, sample: str, width: int) -> Iterator[str]:
+    day = asked.topped_on.get(sample)
+    if day is not None:
+        said = f"Mind: its cask was topped on {day}, after this was drawn: draw it again."
+        yield from paragraph(said, width, INDENT)
 
 
 def _drawn(row: pd.Series) -> str:

@@ -11,7 +11,8 @@ from panel.release.sheet import CLOUDS_BELOW_ABV, LEVELS
 from panel.words.answers import paragraph
 
 if TYPE_CHECKING:
-    from panel.release.sheet import ReleaseSheet
+    from panel.release.sheet import Claim, ReleaseSheet
+    from panel.release.woods import WoodShare
 
 SMOKE_WORDS = ("smoke", "peat")
 FEW_NOTES = 4
@@ -21,6 +22,7 @@ def sheet_lines(sheet: ReleaseSheet, width: int = 80) -> list[str]:
     """Return the sheet in plain words."""
     blocks = [
         _heading(sheet),
+        _make_words(sheet),
         _wood_words(sheet),
         _age_words(sheet),
         _peat_words(sheet),
@@ -49,8 +51,32 @@ def _wood_words(sheet: ReleaseSheet) -> str:
     for share in sheet.woods:
         before = f" that held {share.previous} before" if share.previous else ""
         casks = f"{share.casks} cask{'' if share.casks == 1 else 's'}"
-        parts.append(f"{share.percent:.0f} % from {share.wood}{before} ({casks})")
+        second = _second_wood(share)
+        parts.append(f"{share.percent:.0f} % from {share.wood}{before} ({casks}){second}")
     return f"Wood, by volume before water: {'; '.join(parts)}."
+
+
+def _second_wood(share: WoodShare) -> str:
+    """What re-racked spirit lay in before, and for how long in each."""
+    if share.years is None:
+        return ""
+    least = "" if share.casks == 1 else "at least "
+    woods = " and ".join(share.before)
+    first = "" if share.years_before is None else f"at least {share.years_before:.1f} years in "
+    if share.finish:
+        return f", a finish of {least}{share.years:.1f} years after {first}{woods}"
+    return f", where it lay its last {share.years:.1f} years after {first}{woods}"
+
+
+def _make_words(sheet: ReleaseSheet) -> str:
+    found = sheet.category
+    if found.name is None:
+        return f"Make: {found.reason}, so the records do not say what kind of whisky it is."
+    makes = f"{'make' if len(found.makes) == 1 else 'makes'} {', '.join(found.makes)}"
+    return (
+        f"Make: {makes}, distilled at {' and '.join(found.sites)}; by that it is {found.name} "
+        "whisky. What the label may say, your label adviser says."
+    )
 
 
 def _age_words(sheet: ReleaseSheet) -> str:
@@ -79,7 +105,7 @@ def _stage_words(sheet: ReleaseSheet) -> Iterator[str]:
     for stage in Stage:
         found = [claim for claim in sheet.claims if claim.stage == stage.value]
         told = [claim for claim in found if claim.points >= LEVELS[0][0]][:FEW_NOTES]
-        notes = ", ".join(f"{claim.note} ({claim.words}, {claim.points:.0f})" for claim in told)
+        notes = ", ".join(_note_words(claim) for claim in told)
         sessions = ", ".join(dict.fromkeys(name for claim in told for name in claim.sessions))
         if told:
             yield f"{stage.value.capitalize()}: {notes}. Found blind in session {sessions}."
@@ -87,6 +113,12 @@ def _stage_words(sheet: ReleaseSheet) -> Iterator[str]:
             yield f"{stage.value.capitalize()}: nothing above a trace."
         elif stage in {Stage.ARRIVAL, Stage.FINISH}:
             yield f"{stage.value.capitalize()}: the panel scored no note of it; tell nothing."
+
+
+def _note_words(claim: Claim) -> str:
+    """A note with its points and what the house means by it."""
+    meaning = f": {claim.meaning.rstrip('.')}" if claim.meaning else ""
+    return f"{claim.note} ({claim.words}, {claim.points:.0f}{meaning})"
 
 
 def _cloud_words(sheet: ReleaseSheet) -> str:

@@ -7,10 +7,10 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Codes, Names
 from analysis.errors import FrameError
 from analysis.frame_check import DEFAULTS, KEY, KINDS, REQUIRED, STATUSES
-from analysis.frame_columns import Codes, Names
-from analysis.profile.table import ABOUT_SAMPLE, Table
+from analysis.profile.table import ABOUT_SAMPLE, ScoreTable
 
 _TEXT = ("session", "assessor", "sample", "descriptor", "kind", "status")
 _NAMES = ("draw", "filling", "cask", "batch")
@@ -200,7 +200,7 @@ def plain_about(frame: pd.DataFrame) -> pd.DataFrame:
     return about.merge(last, on="sample")
 
 
-def plain_table(frame: pd.DataFrame) -> Table:
+def plain_table(frame: pd.DataFrame) -> ScoreTable:
     """What :func:`analysis.profile.table.tabulate` says."""
     names, codes = {}, {}
     for column in ("session", "assessor", "sample", "descriptor"):
@@ -217,7 +217,7 @@ def plain_table(frame: pd.DataFrame) -> Table:
     _, first, row = np.unique(keys, return_index=True, return_inverse=True)
     scores = np.full((len(first), len(names["descriptor"])), np.nan)
     scores[row, codes["descriptor"]] = frame["score"].to_numpy()
-    return Table(
+    return ScoreTable(
         sessions=names["session"],
         assessors=names["assessor"],
         samples=names["sample"],

@@ -41,6 +41,7 @@ FACTS = {
     Bar.UNGAUGED: replace(SOUND, abv_percent=None),
     Bar.TWO_FILLINGS: replace(SOUND, others=("C8/1",)),
     Bar.LEAKING: replace(SOUND, leaking=True, leaking_since=SINCE),
+    Bar.TOPPED: replace(SOUND, topped_on=SINCE, nosed_before_topping=True),
     Bar.HOLD: replace(SOUND, on_hold=True, hold_reason="damp cellar"),
     Bar.FAULT: replace(SOUND, on_hold=True, hold_reason="mould", marks=(MARKED,)),
     Bar.OWNER: replace(SOUND, owner="Mill Trust"),
@@ -57,6 +58,7 @@ TABLE = {
     Bar.UNGAUGED: ({"vat", "bottle"}, False),
     Bar.TWO_FILLINGS: (ALWAYS, False),
     Bar.LEAKING: ({"match", "like", "vat", "bottle"}, True),
+    Bar.TOPPED: ({"match", "like", "vat", "bottle"}, True),
     Bar.HOLD: ({"match", "vat", "bottle"}, True),
     Bar.FAULT: ({"match", "vat", "bottle"}, True),
     Bar.OWNER: ({"match", "vat", "bottle"}, True),
@@ -98,6 +100,7 @@ def test_every_reason_is_told_at_once() -> None:
     facts = replace(
         FACTS[Bar.FAULT],
         leaking=True,
+        nosed_before_topping=True,
         owner="Mill Trust",
         others=("C8/1",),
         reserved_litres=180.0,
@@ -108,7 +111,8 @@ def test_every_reason_is_told_at_once() -> None:
     assert kinds(bars_of(facts, RULES)) == expected
     against = forbidding(bars_of(facts, RULES), Purpose.VAT)
     assert [each.bar for each in against] == [
-        *(Bar.TWO_FILLINGS, Bar.HOLD, Bar.FAULT, Bar.LEAKING, Bar.OWNER, Bar.RESERVED),
+        *(Bar.TWO_FILLINGS, Bar.HOLD, Bar.FAULT, Bar.LEAKING, Bar.TOPPED, Bar.OWNER),
+        Bar.RESERVED,
     ]
 
 
@@ -156,6 +160,10 @@ WORDS = {
     Bar.GONE: ("emptied on 2025-03-01", "Cask C8 is emptied on 2025-03-01."),
     Bar.EMPTY: ("nothing in it", "Cask C8 holds nothing."),
     Bar.LEAKING: ("leaking since 2025-03-01", "Cask C8 has leaked since 2025-03-01."),
+    Bar.TOPPED: (
+        "nosed before its topping of 2025-03-01",
+        "Cask C8 was nosed before its topping of 2025-03-01: draw it again.",
+    ),
     Bar.HOLD: ("on hold: damp cellar", "Cask C8 is on hold: damp cellar."),
     Bar.OWNER: ("belongs to Mill Trust", "Cask C8 belongs to Mill Trust."),
     Bar.GAUGE: ("litres and strength are 3.1 years old", "Cask C8 was gauged 3.1 years ago."),

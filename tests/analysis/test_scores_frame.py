@@ -6,7 +6,7 @@ import pytest
 
 from analysis.errors import AnalysisError, FrameError
 from analysis.frames import check_scores, on_house_scale, usable
-from tests.analysis.worlds import Evening
+from tests.houses.worlds import Evening
 
 
 def small() -> pd.DataFrame:

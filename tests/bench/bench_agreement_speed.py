@@ -22,10 +22,10 @@ import pandas as pd
 
 from analysis.agreement import Agreement, AgreementSettings, assess_agreement
 from analysis.agreement.indices.crossed import CrossedDesign
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.reml import fit_reml
 from analysis.agreement.own_words import assess_own_words
-from tests.analysis.worlds import Evening
+from tests.houses.worlds import Evening
 
 ROUNDS = 3
 ALLOWED_S = 3.0
@@ -85,7 +85,7 @@ def beside_statsmodels(found: Agreement) -> None:
     mixed = importlib.import_module("statsmodels.regression.mixed_linear_model")
     scores = session()
     name = found.descriptors[0].descriptor
-    layout = Layout.of(scores[scores["descriptor"] == name])
+    layout = ScoreLayout.of(scores[scores["descriptor"] == name])
     fixed = np.eye(layout.n_samples)[layout.sample]
     factors = {"assessor": layout.assessor, "interaction": layout.cell}
 

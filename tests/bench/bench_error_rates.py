@@ -27,7 +27,7 @@ import numpy as np
 from analysis.agreement.indices.agree import intraclass
 from analysis.agreement.indices.anova import two_way_mixed
 from analysis.agreement.indices.distributions import adjusted_for_many
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.permute import permutation_p
 from analysis.agreement.indices.reliability import panel_reliability
 from analysis.agreement.one_session.figures import Figures, descriptor_figures
@@ -44,7 +44,7 @@ LEVEL = 0.05
 Rates = dict[str, float]
 
 
-def panel(seed: int, ratio: float, *, missing: float = 0.0, effect: float = 0.0) -> Layout:
+def panel(seed: int, ratio: float, *, missing: float = 0.0, effect: float = 0.0) -> ScoreLayout:
     """One panel: noise sd 1, offsets sd 2, samples `effect` sds of a sample mean apart."""
     rng = np.random.default_rng(seed)
     i, j, _ = np.indices((PEOPLE, SAMPLES, TIMES)).reshape(3, -1)
@@ -54,7 +54,7 @@ def panel(seed: int, ratio: float, *, missing: float = 0.0, effect: float = 0.0)
     y = rng.normal(0, 2, PEOPLE)[i] + opinion[i, j] + place[j] + rng.normal(0, 1, len(i))
     names = tuple(f"P{n}" for n in range(PEOPLE)), tuple(f"x{n}" for n in range(SAMPLES))
     kept = rng.random(len(y)) >= missing
-    layout = Layout(*names, i[kept], j[kept], y[kept])
+    layout = ScoreLayout(*names, i[kept], j[kept], y[kept])
     return layout if len(np.unique(layout.sample)) == SAMPLES else panel(seed + 10**6, ratio)
 
 

@@ -20,10 +20,11 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Vector
 from analysis.influences import NoteFit, fit_readings
 from analysis.influences.covariates import check_draws
 from analysis.influences.known_noise import Columns, KnownNoiseModel
-from analysis.influences.layout import Layout, Vector
+from analysis.influences.layout import TraitLayout
 from analysis.influences.terms import Points
 
 STYLES = (
@@ -118,7 +119,7 @@ def by_lines(draws: pd.DataFrame, then: Vector, noise_sd: float, *, sloped: bool
     columns = Columns(np.full(traits.shape[2], -1), np.full(traits.shape[2], np.inf))
     noise = np.full(len(draws), noise_sd**2)
     model = KnownNoiseModel(
-        draws["reading"].to_numpy(), noise, bases, cask, Layout(traits), columns
+        draws["reading"].to_numpy(), noise, bases, cask, TraitLayout(traits), columns
     )
     found = model.fit()
     constant, slope = found.own(np.arange(len(first)))

@@ -25,7 +25,7 @@ from functools import partial
 import numpy as np
 
 from analysis.agreement import AgreementSettings, AssessorWord, over_sessions
-from tests.analysis.houses import NOTE, House, Truth, draw, people
+from tests.houses.people import NOTE, House, Truth, draw, people
 
 SETTINGS = AgreementSettings(bootstraps=499)
 

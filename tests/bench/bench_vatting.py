@@ -19,7 +19,6 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from analysis.target import Target, TargetLine
 from analysis.vatting import (
@@ -37,8 +36,6 @@ from analysis.vatting.model import Model, build_model
 from analysis.vatting.solve import PROVEN_GAP, solve
 from analysis.vatting.task import band_of, make_task
 
-Floats = NDArray[np.float64]
-
 NOTES = (
     *("hearth smoke", "custard skin", "plum stone", "orchard skin", "warm flour", "wet slate"),
     *("burnt sugar edge", "walnut skin", "pencil box", "struck match", "pepper husk", "wax"),
@@ -47,7 +44,7 @@ POTENT = ("hearth smoke", "struck match")
 WOODS = ("barrel", "hogshead", "remade hogshead", "butt", "puncheon", "barrique")
 WOOD_SHARES = (0.40, 0.20, 0.15, 0.10, 0.10, 0.05)
 SIZES_L = (195.0, 245.0, 245.0, 480.0, 480.0, 225.0)
-RULE = MixingRule.for_potent(POTENT)
+RULE = MixingRule(dict.fromkeys(POTENT, 0.5))
 SIMULATED = 200_000
 
 

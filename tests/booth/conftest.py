@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from panel.store.engine import Store
-from tests.booth.evening import Wall, open_evening
+from tests.houses.at_the_booth import Wall, open_evening
 
 
 @pytest.fixture

@@ -17,7 +17,7 @@ from panel.clock import Clock
 from panel.kinds import SessionStatus
 from panel.store.engine import Store
 from panel.store.sessions import PanelSession
-from tests.booth.evening import NAME, PINS
+from tests.houses.at_the_booth import NAME, PINS
 
 
 @asynccontextmanager

@@ -7,10 +7,10 @@ import asyncio
 import pytest
 
 from panel.booth.app import BoothApp
-from panel.booth.hands import score_by_keys
 from panel.errors import BoothError
 from panel.store.engine import Store
-from tests.booth.evening import NAME, PINS, WORDS, Wall, kept_scores
+from tests.booth.by_keys import score_by_keys
+from tests.houses.at_the_booth import NAME, PINS, WORDS, Wall, kept_scores
 
 
 async def test_all_booths_at_once_score_one_glass_each_by_keys(evening: Store, wall: Wall) -> None:

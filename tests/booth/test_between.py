@@ -8,7 +8,6 @@ from panel.booth.glass import GlassScreen
 from panel.kinds import ServingStatus
 from panel.store.engine import Store
 from panel.store.sessions import PanelSession, Serving
-from tests.booth.evening import Wall, open_evening
 from tests.booth.sitting import (
     BoothApp,
     drained,
@@ -21,6 +20,7 @@ from tests.booth.sitting import (
     to_between,
     with_glass,
 )
+from tests.houses.at_the_booth import Wall, open_evening
 
 
 def pause_words(app: BoothApp) -> str:

@@ -5,8 +5,8 @@ import pytest
 from panel.cli.main import run
 from panel.kinds import SessionStatus
 from panel.store.engine import Store
-from tests.booth.evening import NAME
 from tests.booth.sitting import set_stage
+from tests.houses.at_the_booth import NAME
 
 
 def told(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str]:

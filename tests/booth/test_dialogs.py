@@ -6,8 +6,8 @@ import pytest
 
 from panel.booth.dialogs import WriteNote
 from panel.store.engine import Store
-from tests.booth.evening import Wall, kept_scores
 from tests.booth.sitting import glass, keys, press, settled, until, with_glass
+from tests.houses.at_the_booth import Wall, kept_scores
 
 
 @pytest.mark.parametrize(

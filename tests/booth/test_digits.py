@@ -2,13 +2,13 @@ from __future__ import annotations
 
 from itertools import combinations
 
-from panel.booth.digits import DOT_COLUMNS, DOT_ROWS, DOTS, large, small
+from panel.booth.digits import DOT_ROWS, DOTS, large, small
 
 
 def test_every_sign_fills_the_same_field() -> None:
     for sign in DOTS.values():
         assert len(sign) == DOT_ROWS
-        assert {len(row) for row in sign} == {DOT_COLUMNS}
+        assert {len(row) for row in sign} == {5}
 
 
 def test_no_two_digits_are_alike() -> None:

@@ -10,7 +10,6 @@ from panel.booth.line_scale import Keeping, LineScale
 from panel.booth.window import TopLine
 from panel.store.engine import Store
 from panel.store.sessions import FaultMark, LeadCall, ScoreChange, ServingNote, SessionAssessor
-from tests.booth.evening import NAME, PINS, WORDS, Wall, kept_scores, open_evening
 from tests.booth.sitting import (
     drained,
     glass,
@@ -25,6 +24,7 @@ from tests.booth.sitting import (
     values,
     with_glass,
 )
+from tests.houses.at_the_booth import NAME, PINS, WORDS, Wall, kept_scores, open_evening
 
 
 async def test_no_mark_stands_on_a_line_before_the_first_key(evening: Store, wall: Wall) -> None:

@@ -16,7 +16,7 @@ KEY_READERS = {"panel.store.key", "panel.store.draws", "panel.store.casks", "pan
 WHOLE_BOOTH = """
 import asyncio, json, sys
 from panel.booth.app import BoothApp
-from panel.booth.hands import score_by_keys
+from panel.booth.hands import nose_by_keys, sign_in_by_keys
 from panel.cli.booth import command
 from panel.cli.invocation import Invocation
 
@@ -25,7 +25,8 @@ before = [name for name in ("sqlalchemy",) if name in sys.modules]
 async def score():
     app = BoothApp(Invocation(named=sys.argv[1]).open)
     async with app.run_test(size=(80, 24)) as pilot:
-        await score_by_keys(pilot, "A1", "4821", "538", {"oak": 31})
+        await sign_in_by_keys(pilot.app, "A1", "4821")
+        await nose_by_keys(pilot.app, "538", {"oak": 31})
 
 asyncio.run(score())
 print(json.dumps([before, sorted(sys.modules)]))

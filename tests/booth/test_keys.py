@@ -12,7 +12,6 @@ from textual.binding import Binding, BindingType
 from panel.booth import dialogs, helping, keys, plain, sign_in, taken
 from panel.booth.helping import Help
 from panel.store.engine import Store
-from tests.booth.evening import Wall
 from tests.booth.sitting import (
     drained,
     rows,
@@ -22,6 +21,7 @@ from tests.booth.sitting import (
     with_glass,
 )
 from tests.booth.sitting import keys as press_keys
+from tests.houses.at_the_booth import Wall
 
 MIXED_UP_BY_TERMINALS = {"ctrl+m", "ctrl+j", "ctrl+h", "ctrl+i"}
 GLASS = [*keys.LINE_KEYS, *keys.GLASS_KEYS, *keys.SEAT_KEYS, *plain.PlainApp.BINDINGS]

@@ -8,14 +8,14 @@ import sys
 from pathlib import Path
 
 from panel.store.engine import Store
-from tests.booth.evening import PINS, Wall, kept_scores
 from tests.booth.sitting import booth, glass, sign_in_by_keys, values
+from tests.houses.at_the_booth import PINS, Wall, kept_scores
 
 SCORES_AND_IS_KILLED = """
 import asyncio, os, signal, sys
 from panel.booth.line_scale import Keeping
 from panel.store.engine import connect, locate
-from tests.booth.evening import Wall
+from tests.houses.at_the_booth import Wall
 from tests.booth.sitting import glass, keys, press, with_glass
 
 async def score():

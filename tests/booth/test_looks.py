@@ -19,8 +19,8 @@ from textual.strip import Strip
 from panel.booth.app import BoothApp
 from panel.booth.themes import DAYLIGHT, LAMPLIGHT
 from panel.store.engine import Store
-from tests.booth.evening import Wall
 from tests.booth.sitting import booth, keys, rows, seated, strips, with_glass
+from tests.houses.at_the_booth import Wall
 
 PICTURES = Path(__file__).parent / "pictures"
 SIZES = ((80, 24), (120, 40))

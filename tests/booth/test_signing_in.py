@@ -11,7 +11,6 @@ from panel.errors import NoDatabase, WrongState
 from panel.kinds import SessionStatus
 from panel.store.engine import Store
 from panel.store.opening import open_store
-from tests.booth.evening import NAME, PINS, Wall
 from tests.booth.sitting import (
     BoothApp,
     booth,
@@ -26,6 +25,7 @@ from tests.booth.sitting import (
     text,
     until,
 )
+from tests.houses.at_the_booth import NAME, PINS, Wall
 
 
 async def test_code_and_pin_lead_to_the_tray(evening: Store, wall: Wall) -> None:

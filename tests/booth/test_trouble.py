@@ -21,7 +21,6 @@ from panel.store import booth_queries
 from panel.store.engine import Store, connect
 from panel.store.sessions import Serving
 from panel.store.upgrading import migrate
-from tests.booth.evening import NAME, PINS, Wall, kept_scores
 from tests.booth.sitting import (
     booth,
     drained,
@@ -37,6 +36,7 @@ from tests.booth.sitting import (
     until,
     with_glass,
 )
+from tests.houses.at_the_booth import NAME, PINS, Wall, kept_scores
 from tests.store.test_migrations import with_next
 
 

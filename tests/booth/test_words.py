@@ -13,13 +13,11 @@ import pytest
 
 from panel.booth.app import BoothApp
 from panel.booth.between import BetweenScreen
-from panel.booth.hands import name_by_keys, score_by_keys
 from panel.booth.seated import SeatedScreen
 from panel.booth.words import WordsScreen, WriteWord
 from panel.kinds import SessionStatus
 from panel.store.engine import Store
-from tests.booth.evening import PINS, Wall
-from tests.booth.own_evening import named, open_own_words, own_scores
+from tests.booth.by_keys import name_by_keys, score_by_keys
 from tests.booth.sitting import (
     booth,
     glass,
@@ -38,6 +36,8 @@ from tests.booth.sitting import (
     values,
 )
 from tests.booth.test_looks import compare, in_front, too_faint
+from tests.houses.at_the_booth import PINS, Wall
+from tests.houses.own_words_at_the_booth import named, open_own_words, own_scores
 
 
 @pytest.fixture
@@ -318,10 +318,10 @@ async def test_a_whole_glass_without_hands(own: Store, wall: Wall) -> None:
 
 IS_KILLED = """
 import asyncio, os, signal, sys
-from panel.booth.hands import name_by_keys
 from panel.store.engine import connect, locate
-from tests.booth.evening import Wall
+from tests.houses.at_the_booth import Wall
 from tests.booth.sitting import keys, press, seated, text
+from tests.booth.by_keys import name_by_keys
 from tests.booth.test_words import take
 
 async def name_and_score():

@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from tests.cli.invented_house import (
+from tests.houses.invented import (
     Ask,
     asker,
     document,

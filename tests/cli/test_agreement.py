@@ -18,7 +18,7 @@ from panel.store.engine import Store
 from panel.store.opening import make_database
 from panel.store.sessions import PanelSession
 from tests.cli.calling import Call, caller
-from tests.cli.invented_house import remember_agreements
+from tests.houses.invented import remember_agreements
 
 FILES = Path(demo_panel.__file__).parent
 KINDS = ("makes", "casks", "events", "regauges", "draws", "lexicon", "assessors")

@@ -13,7 +13,7 @@ import demo_panel
 from panel.cli.main import run
 from panel.intake.loading import load_file
 from panel.store.opening import make_database
-from tests.cli.invented_house import remember_agreements, remember_profile
+from tests.houses.invented import remember_agreements, remember_profile
 
 FILES = Path(demo_panel.__file__).parent
 KINDS = ("makes", "casks", "events", "regauges", "draws", "lexicon", "assessors", "targets")

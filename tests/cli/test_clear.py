@@ -12,8 +12,8 @@ from panel.store.opening import make_database
 from panel.store.sessions import PanelSession, Serving
 from tests.cli.calling import caller
 from tests.cli.test_session import PLAN
-from tests.release.house import build_nosed
-from tests.session.evening import furnish
+from tests.houses.nosed import build_nosed
+from tests.houses.to_plan import furnish
 
 AS_OF = ("--as-of", "2026-03-14")
 

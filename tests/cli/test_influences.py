@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from panel.cli.main import run
-from tests.cli.invented_house import (
+from tests.houses.invented import (
     Ask,
     asker,
     document,

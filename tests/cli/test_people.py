@@ -17,7 +17,7 @@ from panel.store.log import LogEntry, broken_link
 from panel.store.people import Person
 from panel.store.pins import check_pin
 from tests.cli.calling import Call, caller
-from tests.store.small_house import add_house
+from tests.houses.small import add_house
 
 
 @pytest.fixture

@@ -10,7 +10,7 @@ from panel.store.engine import Store
 from panel.store.opening import make_database
 from panel.store.sessions import PanelSession, Score, Serving
 from tests.cli.calling import Call, caller
-from tests.release.house import NOW, build_nosed
+from tests.houses.nosed import NOW, build_nosed
 
 SPILLED = "104"
 AS_OF = ("--as-of", "2026-03-14")

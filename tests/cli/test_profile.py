@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.cli.invented_house import Ask, asker, document, invented_house, remember_profile
+from tests.houses.invented import Ask, asker, document, invented_house, remember_profile
 
 ANSWERS: dict[tuple[str, ...], str] = {}
 NEVER, REFILLED = "SW1303", "SW0913"
@@ -27,6 +27,16 @@ def test_a_cask_never_nosed_is_foretold_and_says_so(ask: Ask) -> None:
     assert max(map(len, lines)) <= 80
     assert "19 in 20 such casks lie between the two bounds" in " ".join(lines)
     assert any(line.startswith("hearth smoke") for line in lines)
+
+
+def test_a_nosed_cask_says_on_which_notes_zeros_are_no_measurements(ask: Ask) -> None:
+    said = " ".join(ask("SW1710").split())
+    assert "Scores at an end of the line are read as beyond it on" in said
+    found = document(ask, "SW1710")
+    read = {fit["descriptor"]: fit["reading"] for fit in found["fits"]}
+    assert set(read.values()) >= {"as_written", "below_what_is_written"}
+    assert all(fit["reading_reason"] is None for fit in found["fits"])
+    assert all(0 <= row["n_found"] <= row["n_scores"] for row in found["samples"] if row["n_found"])
 
 
 def test_the_document_has_its_rows_without_scores(ask: Ask) -> None:

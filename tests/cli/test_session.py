@@ -16,7 +16,7 @@ from panel.kinds import Role
 from panel.store.engine import Store
 from panel.store.people import Person, PersonRole
 from panel.store.sessions import PanelSession, Serving
-from tests.session.evening import CODES, furnish
+from tests.houses.to_plan import CODES, furnish
 
 DRAWS = [part for n in range(1, 7) for part in ("--draw", f"D{n}")]
 PLAN = ["plan", "spring", *DRAWS, "--all-assessors", "--lexicon", "all", "--held-on", "2026-03-20"]

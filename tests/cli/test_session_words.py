@@ -12,8 +12,8 @@ from panel.errors import UnknownRecord
 from panel.session.own_words import Meaning
 from panel.store.engine import Store
 from tests.cli.calling import Call, caller
-from tests.session.evening import furnish
-from tests.session.own_evening import NAME, hold_own_evening, open_own_evening
+from tests.houses.own_words_planned import NAME, hold_own_evening, open_own_evening
+from tests.houses.to_plan import furnish
 
 DRAWS = [part for n in range(1, 7) for part in ("--draw", f"D{n}")]
 

@@ -12,7 +12,7 @@ from analysis.profile import Profile
 from panel.intake.loading import load_file
 from panel.questions import profile as profiles
 from panel.store.opening import make_database
-from tests.cli.invented_house import FILES, KINDS, NOW, asker, document
+from tests.houses.invented import FILES, KINDS, NOW, asker, document
 
 SAID = "No sample was nosed in two of the"
 ANSWERS: dict[str, dict[tuple[str, ...], str]] = {}

@@ -12,7 +12,7 @@ import analysis.agreement
 from panel.clock import Clock
 from panel.desk.app import DeskApp
 from panel.store.engine import Store
-from tests.desk.house import build
+from tests.houses.at_the_desk import build
 
 JUDGED: dict[tuple[str, ...], Any] = {}
 

@@ -18,10 +18,10 @@ from panel.store.engine import Store
 from panel.store.log import LogEntry
 from panel.store.people import SignInGuard
 from tests.desk.driving import press, seen, settle
-from tests.desk.held import NAME
-from tests.desk.house import ASSESSORS, DESCRIPTORS
 from tests.desk.test_answers import hold_with_scores
 from tests.desk.test_sign_in import PIN, give_pin
+from tests.houses.at_the_desk import ASSESSORS, DESCRIPTORS
+from tests.houses.held_at_the_desk import NAME
 
 
 async def test_enter_goes_down_and_escape_back_up(house: Store, desk: DeskApp) -> None:

@@ -17,8 +17,8 @@ from panel.questions.agreement import session_agreement
 from panel.questions.matching import target_match
 from panel.store.engine import Store
 from tests.desk.driving import press, seen, settle
-from tests.desk.held import NAME, NOW, hold, score_all
-from tests.desk.house import ASSESSORS, DESCRIPTORS, NASTY
+from tests.houses.at_the_desk import ASSESSORS, DESCRIPTORS, NASTY
+from tests.houses.held_at_the_desk import NAME, NOW, hold, score_all
 
 
 def hold_with_scores(store: Store, stage: str) -> None:

@@ -14,7 +14,7 @@ from panel.store.engine import Store
 from panel.store.filling_states import filling_states
 from panel.store.releases import Release
 from tests.desk.driving import press, seen, settle
-from tests.release.house import NOW, TODAY, build_nosed
+from tests.houses.nosed import NOW, TODAY, build_nosed
 from tests.release.test_barred import leak
 from tests.release.test_vat import add_unnosed
 

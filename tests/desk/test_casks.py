@@ -4,7 +4,7 @@ from panel.desk.app import DeskApp
 from panel.desk.cask_page import CaskPage
 from panel.desk.casks import CasksPage
 from tests.desk.driving import press, seen, settle
-from tests.desk.house import NASTY
+from tests.houses.at_the_desk import NASTY
 
 
 async def test_list_shows_every_cask_as_it_is(desk: DeskApp) -> None:

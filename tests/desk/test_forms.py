@@ -18,9 +18,9 @@ from panel.store.casks import Filling, FillingEvent, Regauge
 from panel.store.engine import Store
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.log import LogEntry
-from panel.store.targets import Target
+from panel.store.targets import StoredTarget
 from tests.desk.driving import press, seen, settle
-from tests.desk.house import NASTY
+from tests.houses.at_the_desk import NASTY
 
 
 def fault_beside(desk: DeskApp, name: str) -> str:
@@ -203,7 +203,7 @@ async def test_a_new_target_begins_with_its_first_line(house: Store, desk: DeskA
         await press(pilot, *"8", "ctrl+s")
         assert isinstance(desk.screen, TargetsPage)
     with house.read() as db:
-        target = db.scalars(select(Target).where(Target.name == "Lantern")).one()
+        target = db.scalars(select(StoredTarget).where(StoredTarget.name == "Lantern")).one()
         line = target.lines[0]
         assert (line.descriptor.name, line.aim, line.tolerance, line.weight) == (
             *("bonfire", 30.0, 8.0),

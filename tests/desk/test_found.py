@@ -16,9 +16,9 @@ from panel.desk.scale_line import ScaleLine
 from panel.questions.profile import house_profile
 from panel.store.engine import Store
 from tests.desk.driving import press, seen, settle
-from tests.desk.house import NASTY
 from tests.desk.kept_pictures import check_picture_in_both_themes
 from tests.desk.test_answers import hold_with_scores
+from tests.houses.at_the_desk import NASTY
 
 LINE = ScaleLine(41)
 

@@ -15,9 +15,9 @@ from panel.questions.own_words import words_agreement
 from panel.store.engine import Store
 from panel.store.word_matches import OwnWordMatch
 from tests.desk.driving import press, seen, settle
-from tests.desk.house import NASTY
 from tests.desk.kept_pictures import check_picture_in_both_themes
-from tests.desk.own_evening import OWN, WORDS, hold_own_words
+from tests.houses.at_the_desk import NASTY
+from tests.houses.own_words_at_the_desk import OWN, WORDS, hold_own_words
 
 
 def confirmed(store: Store) -> list[tuple[str, str, str]]:

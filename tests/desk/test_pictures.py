@@ -12,8 +12,8 @@ from panel.clock import Clock
 from panel.desk.app import DeskApp
 from panel.store.engine import Store
 from tests.desk.driving import press, settle
-from tests.desk.held import half_way, hold, score_all
 from tests.desk.kept_pictures import check_picture_in_both_themes
+from tests.houses.held_at_the_desk import half_way, hold, score_all
 
 SHOWN: dict[str, tuple[str, tuple[str, ...]]] = {
     "sessions": ("sealed", ()),

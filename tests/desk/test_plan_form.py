@@ -23,8 +23,8 @@ from panel.store.log import LogEntry
 from panel.store.sessions import PanelSession
 from panel.store.who import lead_code
 from tests.desk.driving import press, seen, settle
-from tests.desk.held import NAME, NOW, hold
-from tests.desk.house import ASSESSORS, DESCRIPTORS
+from tests.houses.at_the_desk import ASSESSORS, DESCRIPTORS
+from tests.houses.held_at_the_desk import NAME, NOW, hold
 
 FULL = {
     "name": "Thursday",

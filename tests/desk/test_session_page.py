@@ -23,7 +23,7 @@ from panel.store.sessions import (
     ServingMark,
 )
 from tests.desk.driving import press, seen, settle
-from tests.desk.held import NAME, NOW, hold
+from tests.houses.held_at_the_desk import NAME, NOW, hold
 
 
 def stage_of(store: Store) -> SessionStatus:

@@ -17,8 +17,8 @@ from panel.questions.agreement import session_agreement, span_agreement
 from panel.session.stages import close_session, reveal_session
 from panel.store.engine import Store
 from tests.desk.driving import press, seen, settle
-from tests.desk.held import NOW, hold, score_all
 from tests.desk.kept_pictures import check_picture_in_both_themes
+from tests.houses.held_at_the_desk import NOW, hold, score_all
 
 NAMES = tuple(f"evening {number}" for number in range(1, 7))
 

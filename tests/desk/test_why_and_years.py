@@ -17,8 +17,8 @@ from panel.desk.slip import ReadSlip
 from panel.desk.windows_page import WindowsPage
 from panel.store.engine import Store
 from tests.desk.driving import press, seen, settle
-from tests.desk.house import NASTY
 from tests.desk.kept_pictures import check_picture_in_both_themes
+from tests.houses.at_the_desk import NASTY
 
 EFFECTS = (
     Effect("bonfire", Factor.PHENOLS, "1 to 40 ppm", "", 38.0, 30.0, 46.0, 12, holds=True),

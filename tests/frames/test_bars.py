@@ -14,7 +14,7 @@ from panel.store.casks import Filling
 from panel.store.engine import Store
 from panel.store.releases import Release, ReleasePart
 from tests.conftest import FIXED_NOW
-from tests.stock import add_event, add_filling, add_make, add_regauge
+from tests.houses.parts import add_event, add_filling, add_make, add_regauge
 
 AS_OF, EARLIER = date(2022, 5, 1), date(2022, 4, 1)
 

@@ -11,7 +11,7 @@ from panel.frames.draws import DRAW_COLUMNS, draws_frame, present_frame
 from panel.kinds import EventKind
 from panel.store.casks import FillingEvent
 from panel.store.engine import Store
-from tests.stock import add_draw, add_event, add_filling, add_make
+from tests.houses.parts import add_draw, add_event, add_filling, add_make
 
 AS_OF = date(2022, 5, 1)
 

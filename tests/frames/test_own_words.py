@@ -17,8 +17,8 @@ from panel.session.stages import reveal_session
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.sessions import PanelSession, Serving, SessionAssessor
-from tests.session.evening import furnish
-from tests.session.own_evening import NAME, NAMED, hold_own_evening, open_own_evening
+from tests.houses.own_words_planned import NAME, NAMED, hold_own_evening, open_own_evening
+from tests.houses.to_plan import furnish
 
 
 @pytest.fixture

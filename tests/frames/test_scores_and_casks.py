@@ -31,8 +31,8 @@ from panel.store.sessions import (
     SessionAssessor,
     SessionDescriptor,
 )
-from panel.store.targets import Target, TargetLine
-from tests.stock import add_draw, add_filling, add_make
+from panel.store.targets import StoredTarget, StoredTargetLine
+from tests.houses.parts import add_draw, add_filling, add_make
 
 GIVEN_AT = datetime(2024, 5, 1, 18, 0, tzinfo=UTC)
 
@@ -192,9 +192,9 @@ def test_casks_frame_has_one_row_a_filling(store: Store) -> None:
 def test_a_target_goes_over_line_by_line(store: Store) -> None:
     with store.write() as db:
         word = add_version(db, "wet slate")
-        target = Target(name="Low water")
+        target = StoredTarget(name="Low water")
         target.lines.append(
-            TargetLine(descriptor=word.descriptor, place=1, aim=40, tolerance=8, weight=2)
+            StoredTargetLine(descriptor=word.descriptor, place=1, aim=40, tolerance=8, weight=2)
         )
         db.add(target)
     with store.read() as db:

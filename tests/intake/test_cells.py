@@ -10,7 +10,7 @@ from pydantic_core import PydanticCustomError
 from panel.intake.assessors import read_roles
 from panel.intake.cells import STRENGTH, OneOf, Whole, need_name, read_day, read_text, read_yes_no
 from panel.intake.parts import read_parts, write_parts
-from panel.intake.score_rows import GlassState, read_state
+from panel.intake.score_rows import GlassMark, read_state
 from panel.kinds import EventKind, Role, ServingStatus
 
 
@@ -112,7 +112,7 @@ def test_parts_that_are_none(text: str) -> None:
 
 @pytest.mark.parametrize(
     "state",
-    [GlassState(status, knew) for status in ServingStatus for knew in (False, True)],
+    [GlassMark(status, knew) for status in ServingStatus for knew in (False, True)],
 )
-def test_the_state_of_a_glass_reads_back(state: GlassState) -> None:
+def test_the_state_of_a_glass_reads_back(state: GlassMark) -> None:
     assert read_state(state.words()) == state

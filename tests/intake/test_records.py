@@ -149,6 +149,10 @@ def test_a_filling_moved_behind_its_own_records_is_refused(house: House) -> None
         (("C3", "re-racked", "2015-06-01", 100, "C3/1", ""), "parent", "itself"),
         (("C3", "re-racked", "2015-06-01", 250, "C1/1", ""), "litres", "never held"),
         (("C1", "freed", "2015-06-01", "", "C2/1", ""), "parent", "only a re-racking"),
+        (("C1", "topped", "2015-06-01", 5, "C1/1", ""), "parent", "topped from itself"),
+        (("C1", "topped", "2015-06-01", 5, "C9/1", ""), "parent", "no filling of this name"),
+        (("C3", "topped", "2015-06-01", 250, "C1/1", ""), "litres", "never held"),
+        (("C1", "topped", "2012-04-01", 5, "C2/1", ""), "parent", "not topped from before"),
         (("C4", "freed", "2015-06-01", "", "", ""), "cask", "nearest: C"),
         (("[/x]", "freed", "2015-06-01", "", "", ""), "cask", "ever filled"),
         (("C1", "vanished", "2015-06-01", "", "", ""), "kind", "one of moved"),
@@ -204,6 +208,14 @@ def test_more_racked_in_than_fits(house: House) -> None:
     assert "590 L in all" in message(report, 4, "litres")
 
 
+def test_a_topping_takes_a_parent_and_comes_back_as_it_went(house: House) -> None:
+    row = ("C1", "topped", "2015-06-01", 5, "C2/1", "")
+    house.take("events", table(EVENT, row))
+    saved = house.saved("events")
+    assert b"C1/1,topped,2015-06-01,1,C2/1,5" in saved
+    assert counts(house.take("events", saved)) == (0, 0, 1)
+
+
 def test_a_filling_has_one_origin(house: House) -> None:
     report = house.load("events", table(EVENT, ("C2", "re-racked", "2012-05-01", 100, "C1/1", "")))
     assert "has a make (smoky)" in message(report, 2, "filling")
@@ -217,10 +229,70 @@ def test_rows_in_memory_with_other_keys_are_a_programmers_fault(house: House) ->
         load_rows(house.store, "makes", [{"make": "a"}, {"make": "b", "note": ""}], now=NOW, by=BY)
 
 
+SECOND = ("C1", "American oak", 200, "2024-06-01", 2, 60, 180, "C1/2", "")
+
+
+def test_a_filling_into_a_cask_that_was_not_emptied_is_refused(house: House) -> None:
+    report = house.load("casks", table(CASK, SECOND))
+    assert "C1/1, filled on 2010-05-01, lies in this cask" in message(report, 2, "filled_on")
+
+
+def test_two_fillings_of_one_file_are_refused_with_every_other_fault(empty: House) -> None:
+    rows = [
+        ("C1", "oak", 200, "2010-05-01", 1, 63, 190, "C1/1", ""),
+        ("C1", "oak", 200, "2014-05-01", 2, 63, 190, "C1/2", ""),
+        ("C1", "oak", 200, "2018-05-01", 3, 63, 190, "C1/3", ""),
+        ("C2", "oak", 200, "2018-05-01", 3, 63, 290, "C2/1", ""),
+    ]
+    report = empty.load("casks", table(CASK, *rows))
+    assert [row for row, _, _ in said(report)] == [2, 3, 5]
+    assert "C1/2 was filled into the same cask on 2014-05-01" in message(report, 2, "emptied_on")
+    assert "C1/3 was filled" in message(report, 3, "emptied_on")
+    with empty.store.read() as db:
+        assert db.scalars(select(Filling)).all() == []
+
+
+def test_an_older_filling_told_after_the_one_that_lies_there(house: House) -> None:
+    older = ("C1", "American oak", 200, "2004-06-01", 1, 60, 180, "C1/0", "")
+    report = house.load("casks", table(CASK, older))
+    assert "C1/1 was filled into the same cask on 2010-05-01" in message(report, 2, "emptied_on")
+
+
+def test_a_file_says_when_each_filling_was_emptied(house: House) -> None:
+    first = ("C1", "American oak", 200, "2010-05-01", 1, 63.5, 190, "C1/1", "plain", "2024-06-01")
+    content = table(f"{CASK},emptied_on", first, (*SECOND, ""))
+    assert counts(house.take("casks", content)) == (1, 1, 0)
+    assert counts(house.take("casks", content)) == (0, 0, 2)
+    saved = house.saved("events")
+    assert b"C1/1,emptied,2024-06-01" in saved
+    assert counts(house.take("events", saved)) == (0, 0, 1)
+
+
+@pytest.mark.parametrize(
+    ("day", "words"),
+    [
+        ("2009-01-01", "was filled on 2010-05-01"),
+        ("2023-01-01", "records until 2024-01-10"),
+        ("2026-03-15", "future"),
+    ],
+)
+def test_emptied_on_no_such_day(house: House, day: str, words: str) -> None:
+    row = ("C1", "American oak", 200, "2010-05-01", 1, 63.5, 190, "C1/1", "plain", day)
+    report = house.load("casks", table(f"{CASK},emptied_on", row))
+    assert words in message(report, 2, "emptied_on")
+
+
+def test_emptied_on_another_day_than_its_event_says(house: House) -> None:
+    house.take("events", table(EVENT, ("C1", "emptied", "2024-06-01", "", "", "")))
+    row = ("C1", "American oak", 200, "2010-05-01", 1, 63.5, 190, "C1/1", "plain", "2024-07-01")
+    report = house.load("casks", table(f"{CASK},emptied_on", row))
+    assert "emptied on 2024-06-01: correct that event" in message(report, 2, "emptied_on")
+
+
 def test_a_cask_emptied_and_filled_on_one_day(house: House) -> None:
     rows = [("C1", "American oak", 200, "2024-06-01", 2, 60, 180, "C1/2", "")]
-    house.take("casks", table(CASK, *rows))
     house.take("events", table(EVENT, ("C1", "emptied", "2024-06-01", "", "", "")))
+    house.take("casks", table(CASK, *rows))
     with house.store.read() as db:
         assert db.scalars(select(FillingEvent)).one().filling.label == "C1/1"
     report = house.load("regauges", table(GAUGE, ("C1", "2024-06-01", 150, 60, "dipped")))

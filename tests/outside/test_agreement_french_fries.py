@@ -17,9 +17,9 @@ import pytest
 
 from analysis.agreement import Agreement, DescriptorAgreement, SampleEffect, assess_agreement
 from analysis.agreement.indices.crossed import CrossedDesign
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.reml import fit_reml
-from analysis.agreement.indices.satterthwaite import contrast_df
+from analysis.agreement.indices.satterthwaite import satterthwaite_f
 from tests.outside.real_panels import FRENCH_FRIES_NOTES, french_fries, french_fries_weeks
 
 REFERENCE: Mapping[str, Any] = json.loads(
@@ -108,11 +108,11 @@ def test_sample_means_and_their_errors(note: str, part: str) -> None:
     assert first.mean == pytest.approx(wanted["mean"], rel=NEAR)
     assert first.se == pytest.approx(wanted["se"], rel=NEAR)
     scores = french_fries(weeks=4 if part == "balanced12" else 10)
-    layout = Layout.of(scores[scores["descriptor"] == note])
+    layout = ScoreLayout.of(scores[scores["descriptor"] == note])
     fixed = np.eye(layout.n_samples)[layout.sample]
     factors = {"assessor": layout.assessor, "interaction": layout.cell}
     fit = fit_reml(CrossedDesign(fixed, factors), layout.score)
-    assert contrast_df(fit, fixed[:1])[0] == pytest.approx(wanted["df"], rel=NEAR_DF)
+    assert satterthwaite_f(fit, fixed[:1]).df_den == pytest.approx(wanted["df"], rel=NEAR_DF)
 
 
 @pytest.mark.parametrize("note", FRENCH_FRIES_NOTES)

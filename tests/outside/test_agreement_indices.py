@@ -11,7 +11,7 @@ import scipy.stats
 from analysis.agreement.indices.agree import concordance, intraclass
 from analysis.agreement.indices.anova import two_way_mixed
 from analysis.agreement.indices.crossed import CrossedDesign
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.reml import fit_reml
 from analysis.agreement.indices.scaling import mixed_assessor_model
 
@@ -97,7 +97,7 @@ def test_mixed_assessor_model_by_a_second_route() -> None:
         [[30, 28], [38, 46], [58, 62], [40, 34]],
     ]
     i, j, _ = np.indices((4, 4, 2)).reshape(3, -1)
-    layout = Layout(tuple("ABCD"), tuple("wxyz"), i, j, np.array(tables, dtype=float).ravel())
+    layout = ScoreLayout(tuple("ABCD"), tuple("wxyz"), i, j, np.array(tables, dtype=float).ravel())
     anova = two_way_mixed(layout)
     assert anova.squares == pytest.approx(
         {"sample": 5873.5, "assessor": 148.5, "interaction": 993.5, "error": 158.0}

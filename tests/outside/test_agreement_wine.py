@@ -11,7 +11,7 @@ import pytest
 from analysis.agreement import assess_agreement
 from analysis.agreement.indices.agree import concordance, intraclass
 from analysis.agreement.indices.anova import two_way_mixed
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from tests.outside.real_panels import wine, wine_ratings
 
 
@@ -32,7 +32,7 @@ def test_treatments_in_two_bottles() -> None:
 
 
 def test_sums_of_squares() -> None:
-    anova = two_way_mixed(Layout.of(wine()))
+    anova = two_way_mixed(ScoreLayout.of(wine()))
     assert anova.squares == pytest.approx(
         {
             "sample": 12883.4444444,

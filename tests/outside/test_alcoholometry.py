@@ -19,7 +19,6 @@ from analysis.strength import (
     density_from_abv,
     density_kg_m3,
     density_meter_strength,
-    draw_needed,
     evaporation,
     litres_at_20,
     litres_of_pure_alcohol,
@@ -166,10 +165,6 @@ def test_reducing_100_litres(from_abv: float, to_abv: float, water: float, final
 def test_nosing_strength() -> None:
     # Worked out with OIML R 22 (1975) apart from this code.
     assert nosing_water(20, 58).water_ml == pytest.approx(38.26, abs=0.0051)
-    # 14 assessors x 20 mL at 20 % from 45 %: arithmetic alone.
-    assert draw_needed(14, 20, 45, 20, loss_fraction=0, retained_ml=0) == pytest.approx(
-        124.44, 1e-4
-    )
 
 
 @pytest.mark.parametrize(("at", "true"), [(15, 61.73), (10, 63.42), (25, 58.24)])

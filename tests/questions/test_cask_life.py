@@ -11,7 +11,7 @@ from panel.kinds import EventKind
 from panel.questions.cask_life import cask_life, cask_lines
 from panel.store.casks import Cask, Filling
 from panel.store.engine import Store
-from tests.stock import add_draw, add_event, add_filling, add_make, add_regauge
+from tests.houses.parts import add_draw, add_event, add_filling, add_make, add_regauge
 
 AS_OF = date(2022, 5, 1)
 

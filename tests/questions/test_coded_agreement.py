@@ -15,7 +15,7 @@ from panel.session.seal import seal_session
 from panel.session.stages import close_session, open_session
 from panel.store.engine import Store
 from panel.store.sessions import PanelSession, Score
-from tests.session.evening import furnish, plan, score_all
+from tests.houses.to_plan import furnish, plan, score_all
 
 
 @pytest.mark.parametrize(("duplicates", "doubled"), [((), 0), (("D2", "D3"), 2)])

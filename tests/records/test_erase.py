@@ -24,7 +24,7 @@ from panel.store.sessions import (
     SessionAssessor,
 )
 from tests.conftest import FIXED_NOW
-from tests.store.small_house import add_house
+from tests.houses.small import add_house
 
 TODAY = date(2026, 3, 14)
 

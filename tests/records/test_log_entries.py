@@ -24,8 +24,8 @@ from panel.store.people import PersonRole
 from panel.store.pins import hash_pin
 from panel.store.who import person_by_code
 from tests.conftest import FIXED_NOW
-from tests.stock import add_filling, add_make
-from tests.store.small_house import add_house
+from tests.houses.parts import add_filling, add_make
+from tests.houses.small import add_house
 
 LEAD, PIN = "M1", "135790"
 LIKE = Likeness("cask C100", {"bonfire": 30.0}, {}, {})

@@ -6,7 +6,7 @@ import pytest
 
 from panel.store.engine import Store
 from tests.cli.calling import Call, caller
-from tests.release.house import build_nosed
+from tests.houses.nosed import build_nosed
 
 
 @pytest.fixture
@@ -20,7 +20,7 @@ def oakpanel(
     house: Store, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> Call:
     from panel.cli import invocation
-    from tests.release.house import NOW
+    from tests.houses.nosed import NOW
 
     monkeypatch.delenv("OAKPANEL_BY", raising=False)
     monkeypatch.setattr(invocation.Invocation, "now", lambda _self: NOW)

@@ -11,8 +11,8 @@ from panel.store.casks import Filling
 from panel.store.engine import Store
 from panel.store.filling_states import filling_states
 from tests.cli.calling import Call
-from tests.release.house import TODAY
-from tests.stock import add_event
+from tests.houses.nosed import TODAY
+from tests.houses.parts import add_event
 
 SINCE = date(2026, 3, 1)
 LEAKING = "leaking since 2026-03-01, no repair recorded"

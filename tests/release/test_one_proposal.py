@@ -9,7 +9,7 @@ from panel.release.lists import listed_releases
 from panel.release.propose import Proposal, from_litres, from_tried, propose
 from panel.release.trace import record_of
 from panel.store.engine import Store
-from tests.release.house import NOW, TODAY
+from tests.houses.nosed import NOW, TODAY
 
 LITRES = {"C8": 100.0, "C9": 100.0}
 

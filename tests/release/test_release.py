@@ -23,7 +23,7 @@ from panel.store.lexicon import DescriptorVersion
 from panel.store.log import LogEntry
 from panel.store.releases import Release
 from tests.cli.calling import Call
-from tests.release.house import LEVELS, NOW, TODAY, add_evening, build_nosed
+from tests.houses.nosed import LEVELS, NOW, TODAY, add_evening, build_nosed
 
 LIMITS = ("--litres", "350", "--casks", "2-5", "--old-gauges", "flag")
 

@@ -12,7 +12,7 @@ from panel.questions.vat_limits import limits_from_dict, limits_to_dict, read_ra
 from panel.store.casks import Filling, Make
 from panel.store.engine import Store
 from tests.cli.calling import Call
-from tests.stock import add_filling
+from tests.houses.parts import add_filling
 
 ASKED = ("--litres", "350", "--casks", "2-5", "--old-gauges", "flag", "--quick")
 

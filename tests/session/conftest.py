@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from panel.store.engine import Store
-from tests.session.evening import furnish
+from tests.houses.to_plan import furnish
 
 
 @pytest.fixture

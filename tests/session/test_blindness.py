@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from analysis.as_json import as_json
 from panel.session.plan import plan_session
 from panel.session.progress import list_sessions, session_progress
 from panel.session.seal import seal_session
@@ -26,7 +27,7 @@ from panel.store.key import KeyRow
 from panel.store.opening import make_database
 from panel.store.sessions import Serving
 from tests.examples import examples
-from tests.session.evening import furnish, plan
+from tests.houses.to_plan import furnish, plan
 
 NOW = datetime(2026, 3, 14, 18, 0, tzinfo=UTC)
 NO_SHRINKING = (Phase.explicit, Phase.reuse, Phase.generate)
@@ -95,7 +96,7 @@ def test_what_is_shown_before_the_reveal_names_no_draw_and_no_cask(
     with shared.read() as db:
         seal_it(db, LABELS[:7], seed)
         shown = [
-            json.dumps(session_view(db, "spring").to_dict(), default=str),
+            json.dumps(as_json(session_view(db, "spring"))),
             "\n".join(session_view(db, "spring").lines()),
             tray_labels(db, "spring", now=NOW, by="P1"),
         ]

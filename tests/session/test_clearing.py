@@ -24,7 +24,7 @@ from panel.store.key import KeyRow
 from panel.store.log import LogEntry
 from panel.store.marks_of_fault import on_marked_glasses
 from panel.store.sessions import FaultMark, PanelSession, Score, Serving
-from tests.session.evening import mark_fault, plan, score_all
+from tests.houses.to_plan import mark_fault, plan, score_all
 
 
 @pytest.fixture

@@ -12,7 +12,7 @@ from panel.session.codes import clash
 from panel.session.design import (
     Design,
     DesignOrder,
-    Glass,
+    PlannedGlass,
     design_session,
     flights_needed,
     reference_classes,
@@ -23,14 +23,14 @@ from tests.examples import examples
 PPM = (0.0, 1.0, 8.0, 20.0, 45.0)
 
 
-def glasses(peat: list[float], references: int, *, warm_up: bool = True) -> list[Glass]:
-    tests = [Glass(i, GlassKind.TEST, 1, ppm) for i, ppm in enumerate(peat, start=1)]
-    tests += [Glass(900, GlassKind.REFERENCE, r, 0.0) for r in range(1, references + 1)]
-    return tests + [Glass(901, GlassKind.WARM_UP, 1, 0.0)] * warm_up
+def glasses(peat: list[float], references: int, *, warm_up: bool = True) -> list[PlannedGlass]:
+    tests = [PlannedGlass(i, GlassKind.TEST, 1, ppm) for i, ppm in enumerate(peat, start=1)]
+    tests += [PlannedGlass(900, GlassKind.REFERENCE, r, 0.0) for r in range(1, references + 1)]
+    return tests + [PlannedGlass(901, GlassKind.WARM_UP, 1, 0.0)] * warm_up
 
 
 @st.composite
-def evenings(draw: st.DrawFn) -> tuple[int, list[Glass], DesignOrder]:
+def evenings(draw: st.DrawFn) -> tuple[int, list[PlannedGlass], DesignOrder]:
     peat = draw(st.lists(st.sampled_from(PPM), min_size=1, max_size=14))
     assessors = draw(st.integers(2, 7))
     flights = flights_needed(len(peat), reference=True, glasses_a_flight=8)
@@ -45,7 +45,7 @@ def flat(design: Design, assessor: int) -> list[int]:
 @settings(max_examples=examples(25), deadline=None)
 @given(evenings())
 def test_everybody_noses_every_glass_once_and_smoke_rises_in_each_flight(
-    evening: tuple[int, list[Glass], DesignOrder],
+    evening: tuple[int, list[PlannedGlass], DesignOrder],
 ) -> None:
     seed, poured, order = evening
     design = design_session(seed, poured, order)
@@ -62,7 +62,7 @@ def test_everybody_noses_every_glass_once_and_smoke_rises_in_each_flight(
 @settings(max_examples=examples(15), deadline=None)
 @given(evenings())
 def test_the_same_seed_gives_the_same_evening_and_another_one_another(
-    evening: tuple[int, list[Glass], DesignOrder],
+    evening: tuple[int, list[PlannedGlass], DesignOrder],
 ) -> None:
     seed, poured, order = evening
     assert design_session(seed, poured, order) == design_session(seed, poured, order)
@@ -74,10 +74,10 @@ def test_the_same_seed_gives_the_same_evening_and_another_one_another(
 @settings(max_examples=examples(15), deadline=None)
 @given(evenings(), st.randoms(use_true_random=False))
 def test_trays_and_codes_do_not_hang_on_which_draw_is_which(
-    evening: tuple[int, list[Glass], DesignOrder], rng: object
+    evening: tuple[int, list[PlannedGlass], DesignOrder], rng: object
 ) -> None:
     seed, poured, order = evening
-    renamed = [Glass(5000 - g.draw_id, g.kind, g.replicate, g.phenol_ppm) for g in poured]
+    renamed = [PlannedGlass(5000 - g.draw_id, g.kind, g.replicate, g.phenol_ppm) for g in poured]
     one, other = design_session(seed, poured, order), design_session(seed, renamed, order)
     assert (one.trays, one.codes) == (other.trays, other.codes)
 
@@ -85,7 +85,7 @@ def test_trays_and_codes_do_not_hang_on_which_draw_is_which(
 @settings(max_examples=examples(15), deadline=None)
 @given(evenings())
 def test_codes_of_a_tray_keep_their_distance(
-    evening: tuple[int, list[Glass], DesignOrder],
+    evening: tuple[int, list[PlannedGlass], DesignOrder],
 ) -> None:
     design = design_session(*evening)
     for codes in design.codes:
@@ -108,14 +108,14 @@ def test_a_reference_stands_in_the_first_class_and_not_always_in_one_place() -> 
 
 
 def test_a_reference_among_smoky_glasses_only_does_not_always_come_first() -> None:
-    smoky = [Glass(i, GlassKind.TEST, 1, 40.0) for i in range(4)]
-    reference = Glass(9, GlassKind.REFERENCE, 1, 0.5)
+    smoky = [PlannedGlass(i, GlassKind.TEST, 1, 40.0) for i in range(4)]
+    reference = PlannedGlass(9, GlassKind.REFERENCE, 1, 0.5)
     assert len(set(reference_classes([*smoky, reference]))) == 1
 
 
 def test_a_smokier_reference_never_precedes_unpeated_glasses() -> None:
-    light = [Glass(i, GlassKind.TEST, 1, 1.0) for i in range(4)]
-    assert reference_classes([*light, Glass(9, GlassKind.REFERENCE, 1, 35.0)])[-1] == 3
+    light = [PlannedGlass(i, GlassKind.TEST, 1, 1.0) for i in range(4)]
+    assert reference_classes([*light, PlannedGlass(9, GlassKind.REFERENCE, 1, 35.0)])[-1] == 3
 
 
 def test_two_flights_are_split_differently_and_each_has_a_reference() -> None:

@@ -26,7 +26,7 @@ from panel.store.sessions import (
     ServingMark,
     SessionAssessor,
 )
-from tests.session.evening import plan, score_all
+from tests.houses.to_plan import plan, score_all
 
 Marker = Callable[..., Serving]
 

@@ -9,14 +9,14 @@ import pytest
 
 from panel.errors import BoothError, WrongGlass
 from panel.session import naming, scoring
-from panel.store.booth_tray import Glass, KeptScore, OwnWords, Tray
+from panel.store.booth_tray import Glass, KeptScore, Tray, WordLimits
 from tests.conftest import FIXED_NOW
 from tests.session.test_scoring import done, glass, tray
 
 
 def own(*glasses: Glass, words: int = 2) -> Tray:
     whole = tray(*glasses)
-    return replace(whole, own=OwnWords(8, frozenset()), lines=whole.lines[:words])
+    return replace(whole, own=WordLimits(8, frozenset()), lines=whole.lines[:words])
 
 
 SECOND: dict[str, Any] = {"flight": 2}

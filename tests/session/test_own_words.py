@@ -8,6 +8,7 @@ from datetime import datetime
 import pytest
 from sqlalchemy import select
 
+from analysis.as_json import as_json
 from panel.errors import NotAllowed, PlanRefused, SessionError, UnknownRecord, WrongState
 from panel.kinds import SessionKind, SessionStatus
 from panel.records.settings import change_setting
@@ -28,8 +29,8 @@ from panel.store.engine import Store
 from panel.store.log import LogEntry, broken_link
 from panel.store.sessions import PanelSession
 from panel.store.word_matches import OwnWordMatch
-from tests.session.evening import plan
-from tests.session.own_evening import NAME, NAMED, OWN_PLAN, hold_own_evening, open_own_evening
+from tests.houses.own_words_planned import NAME, NAMED, OWN_PLAN, hold_own_evening, open_own_evening
+from tests.houses.to_plan import plan
 
 
 @pytest.fixture
@@ -53,8 +54,8 @@ def test_a_plan_without_a_lexicon(house: Store, fixed_now: datetime) -> None:
         assert (session.kind, session.most_words) == (SessionKind.OWN_WORDS, 8)
         assert session.descriptors == []
     assert summary.descriptors == ()
-    assert summary.to_dict()["own_words"] is True
-    assert summary.to_dict()["most_words"] == 8
+    assert as_json(summary)["own_words"] is True
+    assert as_json(summary)["most_words"] == 8
     told = "\n".join(summary.lines())
     assert "names at most 8 words" in told
     assert "they give no profile" in told
@@ -119,7 +120,7 @@ def test_sheets_say_that_it_is_own_words(house: Store, fixed_now: datetime) -> N
 def test_progress_counts_words_and_names_none(closed: Store) -> None:
     with closed.read() as db:
         progress = session_progress(db, NAME)
-        shown = json.dumps(session_view(db, NAME).to_dict(), default=str)
+        shown = json.dumps(as_json(session_view(db, NAME)))
         lines = "\n".join(session_view(db, NAME).lines())
         line = list_sessions(db)[0]
     assert [seat.n_words for seat in progress.seats] == [3, 2, 1]

@@ -6,6 +6,7 @@ from datetime import date, datetime
 import pytest
 from sqlalchemy import func, select
 
+from analysis.as_json import as_json
 from panel.errors import PlanRefused, SessionError, WrongState
 from panel.kinds import DrawKind, Manner, SessionStatus, Stage
 from panel.records.settings import change_setting
@@ -19,7 +20,7 @@ from panel.store.lexicon import Descriptor
 from panel.store.log import LogEntry
 from panel.store.people import Person
 from panel.store.sessions import PanelSession
-from tests.session.evening import CODES, HELD_ON, add_descriptor, plan
+from tests.houses.to_plan import CODES, HELD_ON, add_descriptor, plan
 
 
 def refusal(house: Store, now: datetime, **changes: object) -> str:
@@ -240,7 +241,8 @@ def test_a_lead_who_assesses_is_told(house: Store, fixed_now: datetime) -> None:
 def need(house: Store, now: datetime, label: str, **changes: object) -> dict[str, object]:
     with house.write() as db:
         summary = plan_session(db, plan(**changes), now=now, by="L1")
-    return next(need for need in summary.draws if need.draw == label).to_dict()
+    found: dict[str, object] = as_json(next(one for one in summary.draws if one.draw == label))
+    return found
 
 
 def test_the_measured_strength_of_a_draw_wins(house: Store, fixed_now: datetime) -> None:

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from panel.errors import WrongGlass
 from panel.kinds import SessionKind
 from panel.session import scoring
-from panel.store.booth_tray import Glass, KeptScore, Line, Tray
+from panel.store.booth_tray import Glass, Line, Tray
 from tests.conftest import FIXED_NOW
 
 LINES = tuple(
@@ -141,11 +141,6 @@ def test_the_newest_pouring_is_the_one_to_take() -> None:
     both = tray(spilled, fresh)
     assert scoring.may_take(both, "538", FIXED_NOW) == fresh
     assert scoring.glass_in_hand(both) is None
-
-
-def test_blank_is_not_zero() -> None:
-    zero = glass(0, "538", scores={0: KeptScore(0.0, FIXED_NOW)})
-    assert [line.name for line in scoring.blank_lines(tray(zero), zero)] == ["tar"]
 
 
 def test_what_is_left_of_flight_and_evening() -> None:

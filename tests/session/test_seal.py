@@ -18,7 +18,7 @@ from panel.store.log import LogEntry, head_hash
 from panel.store.people import Person
 from panel.store.sessions import PanelSession, Serving
 from panel.store.tables import METADATA
-from tests.session.evening import CODES, plan
+from tests.houses.to_plan import CODES, plan
 
 
 def sealed(house: Store, now: datetime, **changes: object) -> str:

@@ -20,7 +20,7 @@ from panel.store.engine import Store
 from panel.store.key import KeyRow
 from panel.store.log import LogEntry, head_hash
 from panel.store.sessions import PanelSession, Serving, SessionAssessor
-from tests.session.evening import CODES, plan
+from tests.houses.to_plan import CODES, plan
 
 
 @pytest.fixture

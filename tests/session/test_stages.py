@@ -27,7 +27,7 @@ from panel.store.log import LogEntry, broken_link
 from panel.store.marks_of_fault import marks_by_filling
 from panel.store.people import Person
 from panel.store.sessions import FaultMark, PanelSession, Serving
-from tests.session.evening import HELD_ON, furnish, plan, score_all
+from tests.houses.to_plan import HELD_ON, furnish, plan, score_all
 from tests.session.test_seal import TAMPERINGS, another_draw
 
 Step = Callable[[Session], object]

@@ -33,7 +33,16 @@ from panel.store.sessions import (
     Serving,
     SessionAssessor,
 )
-from tests.booth.evening import CODES, NAME, PINS, START, WORDS, Wall, kept_scores, open_evening
+from tests.houses.at_the_booth import (
+    CODES,
+    NAME,
+    PINS,
+    START,
+    WORDS,
+    Wall,
+    kept_scores,
+    open_evening,
+)
 
 
 @pytest.fixture

@@ -19,7 +19,7 @@ from panel.store.revisions import REVISION_TABLE
 from panel.store.sessions import Score, Serving
 from panel.store.tables import METADATA
 from tests.conftest import FIXED_NOW, server_database
-from tests.store.small_house import add_house
+from tests.houses.small import add_house
 
 
 @pytest.fixture(scope="module")

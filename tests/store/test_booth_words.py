@@ -23,8 +23,8 @@ from panel.store.opening import open_store
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
 from panel.store.sessions import PanelSession, Score
 from panel.store.word_text import LONGEST_WORD
-from tests.booth.evening import NAME, PINS, START, WORDS, Wall, open_evening
-from tests.booth.own_evening import named, open_own_words, own_scores
+from tests.houses.at_the_booth import NAME, PINS, START, WORDS, Wall, open_evening
+from tests.houses.own_words_at_the_booth import named, open_own_words, own_scores
 
 
 @pytest.fixture

@@ -11,7 +11,7 @@ from panel.errors import StoreError
 from panel.store.engine import Store
 from panel.store.opening import make_database
 from tests.conftest import FIXED_NOW, server_database
-from tests.store.small_house import add_house
+from tests.houses.small import add_house
 
 BROKEN = [
     ("ck_make_phenol_ppm_not_negative", "UPDATE make SET phenol_ppm = -1"),

@@ -8,6 +8,7 @@ from importlib import metadata
 import pytest
 from sqlalchemy import text
 
+from analysis.as_json import as_json
 from panel.kinds import EventKind
 from panel.store import examine as examining
 from panel.store.casks import Cask, Filling, FillingEvent
@@ -22,7 +23,7 @@ from panel.store.examine import (
 )
 from panel.store.log import LogEntry
 from panel.store.opening import file_of
-from tests.store.small_house import add_house
+from tests.houses.small import add_house
 
 
 @pytest.fixture
@@ -43,7 +44,7 @@ def test_a_sound_database_has_nothing_against_it(house: Store) -> None:
     assert found.counts["person"] == 2
     assert found.counts["score"] == 4
     assert found.version == sqlite_module().sqlite_version
-    assert found.to_dict()["worst"] == found.worst
+    assert as_json(found)["worst"] == found.worst
 
 
 def test_a_kind_of_session_that_nobody_knows_is_named(house: Store) -> None:

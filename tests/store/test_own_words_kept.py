@@ -22,8 +22,8 @@ from panel.store.person_record import person_record
 from panel.store.tables import METADATA
 from panel.store.word_matches import OwnWordMatch
 from tests.conftest import FIXED_NOW
-from tests.session.evening import furnish
-from tests.session.own_evening import NAME, hold_own_evening
+from tests.houses.own_words_planned import NAME, hold_own_evening
+from tests.houses.to_plan import furnish
 
 TODAY = date(2026, 3, 20)
 

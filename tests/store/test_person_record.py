@@ -11,7 +11,7 @@ from panel.kinds import SessionStatus
 from panel.store.engine import Store
 from panel.store.log import append_entry
 from panel.store.person_record import entries_about, mentions, person_record, without
-from tests.store.small_house import add_house
+from tests.houses.small import add_house
 
 
 @pytest.fixture

@@ -17,7 +17,7 @@ from panel.store.engine import Store
 from panel.store.log import LogEntry
 from panel.store.opening import open_store
 from panel.store.revisions import REVISION_TABLE
-from tests.booth.evening import CODES, NAME, PINS, START, kept_scores, open_evening
+from tests.houses.at_the_booth import CODES, NAME, PINS, START, kept_scores, open_evening
 
 SAID = r"a newer form while this booth was open \(tables 9042, .*\)\. What was kept is kept\. Close"
 Deed = Callable[[Session, Seat, int, int], object]

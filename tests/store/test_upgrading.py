@@ -9,6 +9,7 @@ import pytest
 from sqlalchemy import select, text, update
 from sqlalchemy.engine import URL
 
+from analysis.as_json import as_json
 from panel.errors import (
     DatabaseLocked,
     NewerDatabase,
@@ -25,7 +26,7 @@ from panel.store.revisions import HEAD, REVISION_TABLE, REVISIONS, check_tables
 from panel.store.sessions import PanelSession
 from panel.store.upgrading import hold_off_booths, migrate, upgrade_database
 from tests.conftest import FIXED_NOW
-from tests.store.small_house import add_house
+from tests.houses.small import add_house
 from tests.store.test_migrations import NEXT_ONE, columns, with_next
 
 
@@ -42,7 +43,7 @@ def newer_program(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
 
 def test_an_up_to_date_database_is_left_alone(store: Store, fixed_now: datetime) -> None:
     done = upgrade_database(store.url.database, now=fixed_now)
-    assert done.to_dict()["changed"] is False
+    assert as_json(done)["changed"] is False
     assert f"is up to date (tables {HEAD}); nothing was changed" in done.sentence()
     assert len(list(file_of(store.url).parent.glob("*backup*"))) == 0
 

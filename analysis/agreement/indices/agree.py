@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.crossed import Matrix
 from analysis.agreement.indices.distributions import chi2_upper, f_quantile, ranks
+from analysis.array_types import Matrix
 
 
 @dataclass(frozen=True)
@@ -49,12 +49,6 @@ class Concordance:
         """F of the ranks, ``(m - 1) W / (1 - W)``; better than chi-square in small panels."""
         above = (self.n_assessors - 1) * self.w
         return above / (1.0 - self.w) if self.w < 1.0 else float("inf")
-
-    @property
-    def mean_rank_correlation(self) -> float:
-        """Mean rank correlation over all pairs of assessors, ``(m W - 1) / (m - 1)``."""
-        m = self.n_assessors
-        return (m * self.w - 1.0) / (m - 1.0)
 
 
 def intraclass(table: Matrix) -> Mapping[str, IccForm] | None:

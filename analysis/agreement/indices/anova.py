@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.agreement.indices.distributions import f_upper
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.satterthwaite import FixedTest
 
 
@@ -36,7 +36,7 @@ class TwoWay:
         return self.squares[source] / self.df[source]
 
 
-def two_way_mixed(layout: Layout) -> TwoWay:
+def two_way_mixed(layout: ScoreLayout) -> TwoWay:
     """Analyse a balanced table of assessors by samples, with or without replicates.
 
     Samples are fixed and assessors are drawn from all that might have nosed, so the sample
@@ -96,7 +96,7 @@ def two_way_mixed(layout: Layout) -> TwoWay:
     )
 
 
-def cell_means_f(layout: Layout) -> FixedTest | None:
+def cell_means_f(layout: ScoreLayout) -> FixedTest | None:
     """Sample effect on the means of the cells, where some cells may be empty.
 
     The additive model ``assessor + sample`` is fitted to the cell means with equal weights; F

@@ -18,13 +18,9 @@ from itertools import pairwise
 import numpy as np
 import scipy.linalg
 import scipy.sparse
-from numpy.typing import NDArray
 
+from analysis.array_types import Codes, Matrix, Vector
 from analysis.errors import FitError
-
-Vector = NDArray[np.float64]
-Matrix = NDArray[np.float64]
-Codes = NDArray[np.intp]
 
 _SMALL = 200_000
 """Up to so many numbers a full table is quicker than a sparse one."""

@@ -11,9 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.crossed import CrossedDesign, Matrix, Vector
+from analysis.agreement.indices.crossed import CrossedDesign
 from analysis.agreement.indices.distributions import chi2_upper, f_upper, ranks
 from analysis.agreement.indices.reml import fit_reml
+from analysis.array_types import Matrix, Vector
 from analysis.errors import FitError
 
 DURBIN = "Durbin's test for balanced incomplete blocks"

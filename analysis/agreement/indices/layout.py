@@ -9,11 +9,11 @@ import numpy as np
 import pandas as pd
 import scipy.sparse
 
-from analysis.agreement.indices.crossed import Codes, Matrix, Vector
+from analysis.array_types import Codes, Matrix, Vector
 
 
 @dataclass(frozen=True)
-class Layout:
+class ScoreLayout:
     """Scores of one descriptor by assessor and sample.
 
     Attributes
@@ -33,7 +33,7 @@ class Layout:
     score: Vector
 
     @classmethod
-    def of(cls, scores: pd.DataFrame) -> Layout:
+    def of(cls, scores: pd.DataFrame) -> ScoreLayout:
         """Lay out the rows of one descriptor."""
         assessor, assessors = _coded(scores["assessor"])
         sample, samples = _coded(scores["sample"])

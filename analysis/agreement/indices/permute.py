@@ -6,11 +6,11 @@ from functools import lru_cache
 
 import numpy as np
 
-from analysis.agreement.indices.crossed import Matrix
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
+from analysis.array_types import Matrix
 
 
-def permutation_p(layout: Layout, *, permutations: int = 999, seed: int = 1) -> float | None:
+def permutation_p(layout: ScoreLayout, *, permutations: int = 999, seed: int = 1) -> float | None:
     """Chance of samples this far apart if the codes meant nothing.
 
     Each assessor's glasses change codes among themselves, so offsets and each one's way of

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.crossed import Matrix, Vector
 from analysis.agreement.indices.distributions import expanded
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
+from analysis.array_types import Matrix, Vector
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,7 @@ class Reliability:
 
 
 def panel_reliability(
-    layout: Layout, f: float, *, bootstraps: int = 999, seed: int = 1
+    layout: ScoreLayout, f: float, *, bootstraps: int = 999, seed: int = 1
 ) -> Reliability:
     """Reliability ``R = 1 - 1/F`` with bounds by drawing assessors with replacement.
 

@@ -14,8 +14,10 @@ from functools import cached_property
 import numpy as np
 import scipy.sparse
 
-from analysis.agreement.indices.crossed import CrossedDesign, Matrix, Response, State, Vector
+from analysis.agreement.indices.crossed import CrossedDesign, Response, State
+from analysis.array_types import Matrix, Vector
 from analysis.errors import FitError
+from analysis.newton import step_above_zero
 
 _START = 0.3
 _MAX_STEPS = 200
@@ -182,10 +184,7 @@ def _search(design: CrossedDesign, response: Response, ratios: Vector, tolerance
     state = design.state(response, ratios)
     for _ in range(_MAX_STEPS):
         gradient, hessian = design.slopes(response, state)
-        free = (state.ratios > 0.0) | (gradient < 0.0)
-        step = np.zeros_like(state.ratios)
-        if free.any():
-            step[free] = _newton(gradient[free], hessian[np.ix_(free, free)])
+        step = step_above_zero(state.ratios, gradient, hessian)
         target = _allowed(state.ratios + step)
         gain = float(gradient @ (state.ratios - target))
         if gain <= tolerance * design.degrees:
@@ -215,13 +214,3 @@ def _allowed(ratios: Vector) -> Vector:
     """Keep ratios at zero or above, and where they can still be reckoned with."""
     kept: Vector = np.clip(ratios, 0.0, _LARGEST)
     return kept
-
-
-def _newton(gradient: Vector, hessian: Matrix) -> Vector:
-    """Newton step; a direction along which nothing changes is left alone."""
-    values, vectors = np.linalg.eigh(hessian)
-    along = vectors.T @ gradient
-    curved = values > 1e-12 * max(float(values[-1]), 1e-300)
-    moves = np.where(curved, along / np.where(curved, values, 1.0), 0.0)
-    found: Vector = -(vectors @ moves)
-    return found

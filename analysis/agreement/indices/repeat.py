@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 
 
 @dataclass(frozen=True)
@@ -59,7 +59,7 @@ class Repeatability:
     n_sessions: int
 
 
-def repeatability(layouts: Sequence[Layout]) -> Repeatability:
+def repeatability(layouts: Sequence[ScoreLayout]) -> Repeatability:
     """Pool the repeats of one descriptor over sessions.
 
     Parameters

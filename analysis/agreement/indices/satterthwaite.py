@@ -15,9 +15,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.crossed import Matrix, Vector
 from analysis.agreement.indices.distributions import f_upper
 from analysis.agreement.indices.reml import CrossedFit
+from analysis.array_types import Matrix, Vector
 from analysis.errors import FitError
 
 
@@ -107,12 +107,6 @@ def satterthwaite_f(fit: CrossedFit, contrasts: Matrix) -> FixedTest:
     df_den = _combine(df)
     p = f_upper(f, q, df_den)
     return FixedTest(f=f, df_num=float(q), df_den=df_den, p=p)
-
-
-def contrast_df(fit: CrossedFit, directions: Matrix) -> Vector:
-    """Satterthwaite degrees of freedom of single contrasts, shape (m,)."""
-    variances = np.sum((directions @ fit.beta_covariance) * directions, axis=1)
-    return _direction_df(fit, directions, variances)
 
 
 def _direction_df(fit: CrossedFit, directions: Matrix, variances: Vector) -> Vector:

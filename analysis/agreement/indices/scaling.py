@@ -7,10 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.agreement.indices.anova import two_way_mixed
-from analysis.agreement.indices.crossed import Vector
 from analysis.agreement.indices.distributions import f_upper
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.satterthwaite import FixedTest
+from analysis.array_types import Vector
 
 
 @dataclass(frozen=True)
@@ -38,7 +38,7 @@ class Scaling:
     own_disagreement: tuple[FixedTest, ...] | None
 
 
-def mixed_assessor_model(layout: Layout) -> Scaling | str:
+def mixed_assessor_model(layout: ScoreLayout) -> Scaling | str:
     """Split the assessor-by-sample interaction of a balanced session.
 
     ``y = mu + a_i + nu_j + b_i x_j + d_ij + e`` where ``x_j`` is the panel mean of sample j
@@ -107,7 +107,7 @@ def mixed_assessor_model(layout: Layout) -> Scaling | str:
     )
 
 
-def _unfit(layout: Layout) -> str | None:
+def _unfit(layout: ScoreLayout) -> str | None:
     if layout.replicates is None:
         return "not every assessor scored every sample equally often"
     if layout.n_samples < 3:

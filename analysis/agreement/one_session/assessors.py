@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.crossed import Vector
 from analysis.agreement.indices.distributions import chi2_lower, normal_density
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.repeat import Repeat
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict import AssessorWord
+from analysis.array_types import Vector
 
 _CLASSES = ((0.93, 1.0, 0.3), (0.05, 0.0, 0.1), (0.02, -1.0, 0.3))
 """Share, mean and sd of true slopes: reads with the panel, smells nothing of it, reversed."""
@@ -23,7 +23,7 @@ _SHARED = 0.5
 
 
 @dataclass(frozen=True)
-class Slope:
+class PanelSlope:
     """One assessor against the mean of the others, over the samples both have.
 
     Attributes
@@ -42,7 +42,7 @@ class Slope:
 
 
 @dataclass(frozen=True)
-class Reading:
+class ReadingOdds:
     """Probabilities that an assessor reads with the panel, reads nothing, or reads reversed."""
 
     with_panel: float
@@ -52,7 +52,7 @@ class Reading:
     high: float
 
 
-def slopes(layout: Layout, f: float | None) -> dict[str, Slope | str]:
+def slopes(layout: ScoreLayout, f: float | None) -> dict[str, PanelSlope | str]:
     """Slope of each assessor on the mean of the others, or why there is none.
 
     Parameters
@@ -105,17 +105,17 @@ def _least_squares(own: Vector, others: Vector) -> _Fitted | str:
     return float(correlation), slope, left, xx, n - 2
 
 
-def _with_error(found: _Fitted | str, pooled: float, reliability: float) -> Slope | str:
+def _with_error(found: _Fitted | str, pooled: float, reliability: float) -> PanelSlope | str:
     if isinstance(found, str):
         return found
     correlation, slope, left, xx, df = found
     noise = (df * left + _PRIOR_PAIRS * pooled) / (df + _PRIOR_PAIRS)
     se = float(np.sqrt(noise / xx))
     stretch = 1.0 / reliability if reliability > 0 else float("nan")
-    return Slope(correlation, slope, se, slope * stretch, se * stretch)
+    return PanelSlope(correlation, slope, se, slope * stretch, se * stretch)
 
 
-def reading(found: Sequence[Slope]) -> Reading:
+def reading(found: Sequence[PanelSlope]) -> ReadingOdds:
     """Class an assessor by slopes of one or more sessions.
 
     Bayes over three kinds of assessor with priors 93 % around slope 1, 5 % around 0 and 2 %
@@ -124,7 +124,7 @@ def reading(found: Sequence[Slope]) -> Reading:
 
     Examples
     --------
-    >>> round(reading([Slope(0.1, 0.02, 0.15, 0.02, 0.15)]).flat, 2)
+    >>> round(reading([PanelSlope(0.1, 0.02, 0.15, 0.02, 0.15)]).flat, 2)
     0.87
     """
     weights = np.array([1.0 / part.true_se**2 for part in found])
@@ -143,7 +143,7 @@ def reading(found: Sequence[Slope]) -> Reading:
     shrunk = (mean / sd**2 + slope * precision) / (1.0 / sd**2 + precision)
     spread = 1.645 / np.sqrt(1.0 / sd**2 + precision)
     each = [float(part) for part in chances]
-    return Reading(
+    return ReadingOdds(
         with_panel=each[0],
         flat=each[1],
         reversed=each[2],
@@ -153,8 +153,8 @@ def reading(found: Sequence[Slope]) -> Reading:
 
 
 def reading_word(
-    slope: Slope,
-    found: Reading,
+    slope: PanelSlope,
+    found: ReadingOdds,
     repeat: Repeat,
     usual_sd: float | None,
     settings: AgreementSettings,
@@ -173,7 +173,7 @@ def reading_word(
 
 
 def span_word(
-    slopes: Sequence[Slope],
+    slopes: Sequence[PanelSlope],
     repeat: Repeat,
     usual_sd: float | None,
     settings: AgreementSettings,
@@ -198,7 +198,7 @@ _WIDE = float(np.log(1.25))
 """Over many sessions a line a tenth wider stands out from noise, but is no matter to speak of."""
 
 
-def _width(found: Reading) -> AssessorWord:
+def _width(found: ReadingOdds) -> AssessorWord:
     """How wide a line somebody uses who reads with the panel."""
     if found.low > 1.0:
         return AssessorWord.WIDER

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.repeat import Repeat, repeatability
 from analysis.agreement.one_session.evening_finds import OwnTray, alone, clearest, earliest
 from analysis.agreement.one_session.notes import COINCIDENCE, told_slopes
@@ -16,7 +16,7 @@ from analysis.agreement.one_session.result import Agreement, AssessorAgreement
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.evening import (
     Apart,
-    Progress,
+    OwnWay,
     Repeated,
     alone_sentence,
     apart_sentence,
@@ -30,16 +30,17 @@ from analysis.agreement.verdict.evening import (
     together_sentence,
     word_sentence,
 )
-from analysis.as_json import Json, parts
+from analysis.as_json import AsJson, Json
 from analysis.errors import NobodyError
 from analysis.frames import TEST_KINDS, on_house_scale, usable
+from analysis.house_line import HIGH, LOW
 
 _LEAST_REPEATS = 4
 _MOST_APART = 2
 
 
 @dataclass(frozen=True)
-class EveningNote:
+class EveningNote(AsJson):
     """What one assessor takes home: sentences to that person, by what they are about.
 
     Attributes
@@ -69,7 +70,7 @@ class EveningNote:
 
     def to_dict(self, *, private: bool = False) -> Json:
         """Plain values, ready for JSON; what is private only when asked for."""
-        found = parts(self)
+        found = super().to_dict()
         if not private:
             found.pop("private")
         return found
@@ -207,12 +208,12 @@ def _progress(
     tonight: pd.DataFrame,
     recent: pd.DataFrame | None,
     settings: AgreementSettings,
-) -> Progress:
+) -> OwnWay:
     now = _repeat_points([tonight], person.assessor)
     earlier = _earlier(recent, tonight, person.assessor)
     before = [_correlation(part, person.assessor, settings) for part in earlier]
     known = [value for value in before if value is not None]
-    return Progress(
+    return OwnWay(
         n_sessions=len(earlier),
         correlation=person.correlation,
         correlation_before=float(np.mean(known)) if known else None,
@@ -238,7 +239,7 @@ def _repeat_points(sessions: Sequence[pd.DataFrame], assessor: str) -> float | N
     pooled = Repeat()
     for scores in sessions:
         for _, rows in scores.groupby("descriptor"):
-            found = repeatability([Layout.of(rows)]).assessors
+            found = repeatability([ScoreLayout.of(rows)]).assessors
             pooled = pooled.plus(found.get(assessor, Repeat()))
     if pooled.sd is None or pooled.df < _LEAST_REPEATS:
         return None
@@ -249,6 +250,6 @@ def _correlation(scores: pd.DataFrame, assessor: str, settings: AgreementSetting
     """Mean correlation with the others over the notes that session told apart."""
     found = []
     for _, rows in scores.groupby("descriptor"):
-        slopes = told_slopes([rows], (0.0, 100.0), settings).get(assessor, [])
+        slopes = told_slopes([rows], (LOW, HIGH), settings).get(assessor, [])
         found += [part.correlation for part in slopes if np.isfinite(part.correlation)]
     return float(np.mean(found)) if found else None

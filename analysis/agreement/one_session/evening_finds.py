@@ -8,11 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.crossed import Matrix, Vector
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.one_session.result import AssessorAgreement
 from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict.evening import Alone, Clearest, Earliest
+from analysis.agreement.verdict.evening import AloneOnNote, Clearest, Earliest
+from analysis.array_types import Matrix, Vector
 
 _STANDS_OUT = 1.0
 """A note stands out in a glass from one sd of the samples above their mean on."""
@@ -32,7 +32,7 @@ class OwnTray:
     @classmethod
     def of(cls, rows: pd.DataFrame, assessor: str) -> OwnTray | None:
         """Lay out one note; None when the person or everybody else did not score it."""
-        layout = Layout.of(rows)
+        layout = ScoreLayout.of(rows)
         if assessor not in layout.assessors or layout.n_assessors < 2:
             return None
         row = layout.assessors.index(assessor)
@@ -93,9 +93,9 @@ def clearest(person: AssessorAgreement, apart: Mapping[str, OwnTray]) -> Cleares
 
 def alone(
     names: Sequence[str], tests: pd.DataFrame, assessor: str, settings: AgreementSettings
-) -> Alone | None:
+) -> AloneOnNote | None:
     """A note found in every glass of a repeated sample where hardly anybody else found it."""
-    best: Alone | None = None
+    best: AloneOnNote | None = None
     for name in names:
         rows = tests[tests["descriptor"] == name]
         own = rows[rows["assessor"] == assessor].groupby("sample")["score"].agg(["min", "size"])
@@ -105,5 +105,5 @@ def alone(
         for sample, least in twice["min"].items():
             rare = float(there.get(sample, 1.0)) <= _NEARLY_ALONE
             if rare and (best is None or least > best.own):
-                best = Alone(name, str(sample), float(least))
+                best = AloneOnNote(name, str(sample), float(least))
     return best

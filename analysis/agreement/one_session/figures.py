@@ -12,7 +12,7 @@ from analysis.agreement.indices.agree import Concordance, IccForm, concordance, 
 from analysis.agreement.indices.anova import cell_means_f, two_way_mixed
 from analysis.agreement.indices.crossed import CrossedDesign
 from analysis.agreement.indices.incomplete import RankTest, consistency, rank_test
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.permute import permutation_p
 from analysis.agreement.indices.reliability import Reliability, panel_reliability
 from analysis.agreement.indices.reml import CrossedFit, fit_reml
@@ -49,7 +49,7 @@ class Unbalanced:
 class Figures:
     """Figures of one descriptor, on the scale the scores were given on."""
 
-    layout: Layout
+    layout: ScoreLayout
     effect: SampleEffect
     effect_reml: SampleEffect
     variance: Variance
@@ -71,7 +71,7 @@ class Figures:
         return max(values) - min(values) if len(values) > 1 else None
 
 
-def descriptor_figures(layout: Layout, settings: AgreementSettings, seed: int) -> Figures:
+def descriptor_figures(layout: ScoreLayout, settings: AgreementSettings, seed: int) -> Figures:
     """Compute all figures of one descriptor of one session."""
     reason = _unfit(layout)
     fit, fit_reason = (None, reason) if reason else _mixed_model(layout)
@@ -100,7 +100,7 @@ def descriptor_figures(layout: Layout, settings: AgreementSettings, seed: int) -
     )
 
 
-def _unfit(layout: Layout) -> str | None:
+def _unfit(layout: ScoreLayout) -> str | None:
     """Why nothing can be compared on this descriptor, in words."""
     if layout.n_assessors < 2:
         return f"only {layout.assessors[0]} scored it"
@@ -111,7 +111,7 @@ def _unfit(layout: Layout) -> str | None:
     return None
 
 
-def _mixed_model(layout: Layout) -> tuple[CrossedFit | None, str | None]:
+def _mixed_model(layout: ScoreLayout) -> tuple[CrossedFit | None, str | None]:
     """Fit sample fixed, assessor and assessor by sample random."""
     shared = layout.n_cells - layout.n_samples
     if shared <= 0 or layout.free_assessors <= 0:
@@ -136,7 +136,7 @@ def _design(assessor: bytes, sample: bytes, interaction: bool) -> CrossedDesign:
     return CrossedDesign(np.eye(samples.max() + 1)[samples], factors)
 
 
-def _start(layout: Layout) -> dict[str, float]:
+def _start(layout: ScoreLayout) -> dict[str, float]:
     """Ratios of the components by mean squares: where the search ends in a balanced table."""
     k = layout.replicates
     if k is None or k < 2:
@@ -152,7 +152,7 @@ def _start(layout: Layout) -> dict[str, float]:
     }
 
 
-def _reml_effect(layout: Layout, fit: CrossedFit | None, reason: str | None) -> SampleEffect:
+def _reml_effect(layout: ScoreLayout, fit: CrossedFit | None, reason: str | None) -> SampleEffect:
     if fit is None:
         return SampleEffect(None, None, None, None, NO_FIT, reason)
     contrasts = successive_contrasts(layout.counts.sum(axis=0))
@@ -163,7 +163,7 @@ def _reml_effect(layout: Layout, fit: CrossedFit | None, reason: str | None) -> 
 
 
 def _effect(
-    layout: Layout, fit: CrossedFit | None, reml: SampleEffect, reason: str | None
+    layout: ScoreLayout, fit: CrossedFit | None, reml: SampleEffect, reason: str | None
 ) -> SampleEffect:
     """The sample effect that verdicts lean on."""
     if reason:
@@ -187,7 +187,7 @@ def _tested(found: FixedTest, method: str) -> SampleEffect:
     return SampleEffect(found.f, found.df_num, found.df_den, found.p, method)
 
 
-def _variance(layout: Layout, fit: CrossedFit | None, reason: str | None) -> Variance:
+def _variance(layout: ScoreLayout, fit: CrossedFit | None, reason: str | None) -> Variance:
     if fit is None:
         return Variance(None, None, None, None, reason)
     components = fit.components
@@ -209,7 +209,7 @@ def _variance(layout: Layout, fit: CrossedFit | None, reason: str | None) -> Var
     )
 
 
-def _means(layout: Layout, fit: CrossedFit | None) -> tuple[SampleMean, ...]:
+def _means(layout: ScoreLayout, fit: CrossedFit | None) -> tuple[SampleMean, ...]:
     n = layout.counts.sum(axis=0).astype(int)
     if fit is None:
         sums = np.bincount(layout.sample, layout.score, minlength=layout.n_samples)
@@ -224,7 +224,7 @@ def _means(layout: Layout, fit: CrossedFit | None) -> tuple[SampleMean, ...]:
 
 
 def _seen_difference(
-    layout: Layout, fit: CrossedFit | None, multiple: float, reason: str | None
+    layout: ScoreLayout, fit: CrossedFit | None, multiple: float, reason: str | None
 ) -> float | None:
     """Difference between two samples that is seen four times in five.
 
@@ -249,7 +249,7 @@ def _seen_difference(
 
 
 def _agreement(
-    layout: Layout, reason: str | None
+    layout: ScoreLayout, reason: str | None
 ) -> tuple[Mapping[str, IccForm] | None, str | None, Concordance | None, str | None]:
     """Agreement indices on the assessors who scored every sample."""
     if reason:
@@ -271,13 +271,13 @@ def _agreement(
 _BESIDE = "the one beside it takes all of them"
 
 
-def _unbalanced(layout: Layout, reason: str | None) -> Unbalanced:
+def _unbalanced(layout: ScoreLayout, reason: str | None) -> Unbalanced:
     if reason or layout.complete:
         return Unbalanced()
     return Unbalanced(icc=consistency(layout.means.T), order=rank_test(layout.means.T))
 
 
-def _scaling(layout: Layout, reason: str | None) -> ScalingFigures:
+def _scaling(layout: ScoreLayout, reason: str | None) -> ScalingFigures:
     found = reason or mixed_assessor_model(layout)
     if isinstance(found, str):
         return ScalingFigures(reason=found)

@@ -10,9 +10,9 @@ import numpy as np
 import pandas as pd
 
 from analysis.agreement.indices.anova import cell_means_f
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.repeat import Repeatability, repeatability
-from analysis.agreement.one_session.assessors import Slope, slopes
+from analysis.agreement.one_session.assessors import PanelSlope, slopes
 from analysis.agreement.one_session.figures import Figures, descriptor_figures
 from analysis.agreement.one_session.swaps import SwapNote
 from analysis.agreement.settings import AgreementSettings
@@ -32,8 +32,8 @@ class Note:
     n_missing: Mapping[str, int]
     figures: Figures
     repeat: Repeatability
-    slopes: Mapping[str, Slope | str]
-    past_slopes: Mapping[str, Sequence[Slope]]
+    slopes: Mapping[str, PanelSlope | str]
+    past_slopes: Mapping[str, Sequence[PanelSlope]]
     n_hidden: int = 0
     """Blind duplicates that were poured and that only the reveal tells."""
 
@@ -70,7 +70,7 @@ def lay_out_note(
     """
     scores, scale = _one_scale(rows)
     tests = scores[scores["kind"].isin(TEST_KINDS)]
-    figures = descriptor_figures(Layout.of(tests), settings, seed)
+    figures = descriptor_figures(ScoreLayout.of(tests), settings, seed)
     earlier = [_rescaled(part[name], scale) for part in past if name in part]
     own = slopes(figures.layout, figures.effect.f) if figures.effect.f is not None else {}
     return Note(
@@ -79,7 +79,7 @@ def lay_out_note(
         scores=tests,
         n_missing=_missing(tests, poured),
         figures=figures,
-        repeat=repeatability([Layout.of(part) for part in (scores, *earlier)]),
+        repeat=repeatability([ScoreLayout.of(part) for part in (scores, *earlier)]),
         slopes=own,
         past_slopes=told_slopes(earlier, scale, settings),
         n_hidden=n_hidden,
@@ -118,28 +118,28 @@ def _missing(tests: pd.DataFrame, poured: Mapping[str, int]) -> dict[str, int]:
 
 def told_slopes(
     sessions: Sequence[pd.DataFrame], scale: tuple[float, float], settings: AgreementSettings
-) -> dict[str, list[Slope]]:
+) -> dict[str, list[PanelSlope]]:
     """Slopes of the assessors in those sessions in which the panel told one note apart.
 
     `sessions` holds the scores of that note, one frame a session, on one `scale`.
     """
-    found: dict[str, list[Slope]] = {}
+    found: dict[str, list[PanelSlope]] = {}
     least_span = settings.tolerance * (scale[1] - scale[0]) / 100.0
     for part in sessions:
         tests = part[part["kind"].isin(TEST_KINDS)]
         if tests.empty:
             continue
-        layout = Layout.of(tests)
+        layout = ScoreLayout.of(tests)
         f = _cell_means_f(layout)
         if _too_little_told(layout, f, least_span, settings):
             continue
         for name, slope in slopes(layout, f).items():
-            if isinstance(slope, Slope):
+            if isinstance(slope, PanelSlope):
                 found.setdefault(name, []).append(slope)
     return found
 
 
-def _cell_means_f(layout: Layout) -> float | None:
+def _cell_means_f(layout: ScoreLayout) -> float | None:
     if layout.constant:
         return None
     found = cell_means_f(layout)
@@ -147,7 +147,7 @@ def _cell_means_f(layout: Layout) -> float | None:
 
 
 def _too_little_told(
-    layout: Layout, f: float | None, least_span: float, settings: AgreementSettings
+    layout: ScoreLayout, f: float | None, least_span: float, settings: AgreementSettings
 ) -> str | None:
     """Why nobody can be judged by these scores; None when it may be done."""
     if layout.n_assessors < settings.small_panel:

@@ -8,7 +8,12 @@ from types import MappingProxyType
 import numpy as np
 
 from analysis.agreement.indices.repeat import Repeat
-from analysis.agreement.one_session.assessors import Slope, reading, reading_word, usual_repeat_sd
+from analysis.agreement.one_session.assessors import (
+    PanelSlope,
+    reading,
+    reading_word,
+    usual_repeat_sd,
+)
 from analysis.agreement.one_session.notes import COINCIDENCE, Note
 from analysis.agreement.one_session.result import (
     AssessorAgreement,
@@ -121,7 +126,7 @@ def _assessor_note(
     word, reason = _together(evening, reason, person, settings)
     row = layout.assessors.index(name) if name in layout.assessors else None
     own = None if row is None else layout.means[row][~np.isnan(layout.means[row])]
-    known = slope if isinstance(slope, Slope) else None
+    known = slope if isinstance(slope, PanelSlope) else None
     offset = None
     if row is not None and not layout.constant:
         left = layout.means - layout.adjusted
@@ -147,10 +152,10 @@ def _assessor_note(
 
 
 def _word(
-    slope: Slope | str | None, note: Note, repeat: Repeat, settings: AgreementSettings
+    slope: PanelSlope | str | None, note: Note, repeat: Repeat, settings: AgreementSettings
 ) -> tuple[AssessorWord | None, Unjudged | None]:
     """The word of the session by itself, or why there is none."""
-    if not isinstance(slope, Slope):
+    if not isinstance(slope, PanelSlope):
         said = slope or note.figures.effect.reason or str(WhyNot.NOT_SCORED)
         return None, Unjudged(WhyNot.NOT_SCORED, said)
     reason = note.judges(settings)
@@ -251,7 +256,7 @@ def flat_over_sessions(over: NoteOverSessions, settings: AgreementSettings) -> l
 
 
 def flat_by_slopes(
-    name: str, descriptor: str, slopes: Sequence[Slope], settings: AgreementSettings
+    name: str, descriptor: str, slopes: Sequence[PanelSlope], settings: AgreementSettings
 ) -> list[PrivateFact]:
     """The same from the slopes of single sessions, where the one model says nothing."""
     if len(slopes) < _LEAST_FOR_PRIVATE:
@@ -274,7 +279,7 @@ def _flat_by_slopes(note: Note, settings: AgreementSettings) -> list[PrivateFact
     for name in sorted(set(now) | set(note.past_slopes)):
         found = [*note.past_slopes.get(name, ())]
         current = now.get(name)
-        if isinstance(current, Slope):
+        if isinstance(current, PanelSlope):
             found.append(current)
         facts += flat_by_slopes(name, note.name, found, settings)
     return facts

@@ -20,11 +20,11 @@ from analysis.agreement.one_session.swap_check import SwapCheck
 from analysis.agreement.one_session.swaps import Swap
 from analysis.agreement.one_session.waiting import Waiting
 from analysis.agreement.verdict import ICC_QUESTIONS, AssessorWord, PanelWord, Verdict
-from analysis.as_json import Json, parts, plain
+from analysis.as_json import AsJson, Json, as_json
 
 
 @dataclass(frozen=True)
-class DescriptorAgreement:
+class DescriptorAgreement(AsJson):
     """Everything about one descriptor of a session.
 
     Figures are on the scale the scores were given on, ``scale_low`` to ``scale_high``;
@@ -76,10 +76,6 @@ class DescriptorAgreement:
     reliability_over_sessions_low: float | None = None
     over_sessions_note: str | None = None
     over_sessions_sentence: str | None = None
-
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON."""
-        return parts(self)
 
 
 class WhyNot(StrEnum):
@@ -145,7 +141,7 @@ class AssessorNote:
 
 
 @dataclass(frozen=True)
-class AssessorAgreement:
+class AssessorAgreement(AsJson):
     """One assessor in a session: a sentence first, figures after.
 
     Attributes
@@ -171,11 +167,10 @@ class AssessorAgreement:
     signal_share: float | None = None
     over_sessions_sentence: str | None = None
 
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON; the notes come as ``descriptors``."""
-        found = parts(self)
-        found["descriptors"] = found.pop("notes")
-        return found
+    json_keys = (
+        *("assessor", "verdict", "n_scores", "n_missing", "missing_rate", "correlation", "swap"),
+        *("signal_share", "over_sessions_sentence", ("notes", "descriptors")),
+    )
 
 
 @dataclass(frozen=True)
@@ -191,7 +186,7 @@ class PrivateFact:
 
 
 @dataclass(frozen=True)
-class Agreement:
+class Agreement(AsJson):
     """Can this panel be trusted: one session.
 
     Attributes
@@ -230,6 +225,13 @@ class Agreement:
     small_panel: SmallPanel | None = None
     waiting: Waiting | None = None
 
+    json_keys = (
+        *("session", "verdict", "n_assessors", "n_samples", "n_scores", "left_out"),
+        *("n_recent_sessions", "seed", "descriptors", "assessors", "swaps", "small_panel"),
+        *("waiting", "icc_questions"),
+    )
+    icc_questions = ICC_QUESTIONS
+
     def assessor(self, name: str) -> AssessorAgreement:
         """Figures of one assessor; KeyError for one who was not there."""
         for found in self.assessors:
@@ -246,22 +248,5 @@ class Agreement:
 
     def to_dict(self, *, private: bool = False) -> Json:
         """Plain values, ready for JSON; a quantity without a value is None."""
-        found: Json = {
-            "session": self.session,
-            **self.verdict.beside("verdict"),
-            "n_assessors": self.n_assessors,
-            "n_samples": self.n_samples,
-            "n_scores": self.n_scores,
-            "left_out": plain(self.left_out),
-            "n_recent_sessions": self.n_recent_sessions,
-            "seed": self.seed,
-            "descriptors": plain(self.descriptors),
-            "assessors": plain(self.assessors),
-            "swaps": plain(self.swaps),
-            "small_panel": plain(self.small_panel),
-            "waiting": plain(self.waiting),
-            "icc_questions": dict(ICC_QUESTIONS),
-        }
-        if private:
-            found["private"] = plain(self.private)
-        return found
+        found = super().to_dict()
+        return found | {"private": as_json(self.private)} if private else found

@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.crossed import Matrix, Vector
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
+from analysis.array_types import Matrix, Vector
 
 _PRIOR = 0.03
 """Share of trays with two glasses swapped, before looking (house figure)."""
@@ -235,7 +235,7 @@ class _Straight:
 class SwapNote:
     """One descriptor as swaps are looked for: plain arrays, laid out once for all assessors."""
 
-    layout: Layout
+    layout: ScoreLayout
     assessor: np.ndarray
     sample: np.ndarray
     replicate: np.ndarray
@@ -245,7 +245,7 @@ class SwapNote:
     glass_noise: float
 
     @classmethod
-    def of(cls, layout: Layout, scores: pd.DataFrame) -> SwapNote:
+    def of(cls, layout: ScoreLayout, scores: pd.DataFrame) -> SwapNote:
         """Lay out the test scores of one descriptor."""
         cell, glass = _noise(layout)
         return cls(
@@ -285,7 +285,7 @@ class _Own:
         )
 
 
-def _noise(layout: Layout) -> tuple[float, float]:
+def _noise(layout: ScoreLayout) -> tuple[float, float]:
     """Variance of a cell about the means of the samples, and of one of its glasses."""
     adjusted = layout.adjusted
     present = ~np.isnan(adjusted)

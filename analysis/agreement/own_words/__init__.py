@@ -18,7 +18,6 @@ from analysis.agreement.own_words.result import (
     SecondOpinion,
     WordsAssessor,
 )
-from analysis.agreement.own_words.rv import rv_by_chance, rv_matrix, rv_without_diagonal
 from analysis.agreement.own_words.statis import Compromise, compromise
 
 __all__ = [
@@ -39,7 +38,4 @@ __all__ = [
     "consensus_map",
     "procrustes_fit",
     "procrustes_test",
-    "rv_by_chance",
-    "rv_matrix",
-    "rv_without_diagonal",
 ]

@@ -9,13 +9,13 @@ import numpy as np
 import pandas as pd
 import threadpoolctl
 
-from analysis.agreement.indices.crossed import Matrix
 from analysis.agreement.one_session.waiting import Reading, lay_beside, who_waits
 from analysis.agreement.own_words.axes import shared_axes
 from analysis.agreement.own_words.blocks import OwnWordTables, lay_out_words
 from analysis.agreement.own_words.lexicon import HouseNotes, house_notes
 from analysis.agreement.own_words.mfa import consensus_map, fill_holes
 from analysis.agreement.own_words.placing import (
+    SHOWN_AXES,
     WorkedOut,
     map_axes,
     placed_samples,
@@ -31,13 +31,12 @@ from analysis.agreement.own_words.rv import rv_with_others
 from analysis.agreement.own_words.statis import compromise
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.own_words import (
-    SessionFacts,
+    WordsFacts,
     words_assessor_verdict,
     words_session_verdict,
 )
+from analysis.array_types import Matrix
 from analysis.frames import USED, WAITING
-
-_SHOWN = 2
 
 
 def assess_own_words(
@@ -123,7 +122,7 @@ def _assessed(
     second = _second_opinion(tables, permutations, seed)
     assessors = _assessors(worked, second[1], permutations, seed, settings)
     axes = map_axes(worked)
-    facts = SessionFacts(
+    facts = WordsFacts(
         session=laid.session,
         n_assessors=len(tables),
         n_samples=len(laid.samples),
@@ -198,7 +197,7 @@ def _assessors(
                 weight=float(weight),
                 rv_standardised=test.standardised,
                 p=test.p,
-                axis_shares=tuple(worked.shared_map.tables[at, :_SHOWN].tolist()),
+                axis_shares=tuple(worked.shared_map.tables[at, :SHOWN_AXES].tolist()),
                 stretch=stretches[at],
             )
         )

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from analysis.agreement.indices.crossed import Matrix, Vector
 from analysis.agreement.own_words.rv import row_orders
+from analysis.array_types import Matrix, Vector
 
 
 def shared_axes(

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.crossed import Matrix
+from analysis.array_types import Matrix
 from analysis.errors import (
     FrameError,
     NoScoresError,

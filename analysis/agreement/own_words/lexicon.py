@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.crossed import Matrix, Vector
 from analysis.agreement.indices.layout import additive_levels
 from analysis.agreement.own_words.mfa import correlations
 from analysis.agreement.own_words.rv import row_orders
+from analysis.array_types import Matrix, Vector
 from analysis.errors import FrameError
 from analysis.frames import on_house_scale, usable
 

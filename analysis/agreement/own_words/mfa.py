@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from analysis.agreement.indices.crossed import Matrix, Vector
+from analysis.array_types import Matrix, Vector
 
 _FILL_ROUNDS = 500
 _FILL_AXES = 2
@@ -48,12 +48,6 @@ class ConsensusMap:
     def percent(self) -> Vector:
         """Share of the whole inertia on each axis, in percent."""
         found: Vector = 100.0 * self.eigenvalues / self.eigenvalues.sum()
-        return found
-
-    @property
-    def table_percent(self) -> Matrix:
-        """Share of each axis that comes from each table, in percent."""
-        found: Matrix = 100.0 * self.tables / self.eigenvalues
         return found
 
 

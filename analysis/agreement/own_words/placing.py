@@ -7,14 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.crossed import Matrix
 from analysis.agreement.own_words.blocks import OwnWordTables
 from analysis.agreement.own_words.lexicon import HouseNotes, Matched, match_words
 from analysis.agreement.own_words.mfa import ConsensusMap
 from analysis.agreement.own_words.result import Axis, PlacedSample, PlacedWord
 from analysis.agreement.verdict.own_words import WordFacts, word_sentence
+from analysis.array_types import Matrix
 
-_SHOWN = 2
+SHOWN_AXES = 2
 _MOST_AXES = 5
 _END_WORDS = 3
 _END_CORRELATION = 0.6
@@ -71,9 +71,9 @@ def placed_samples(worked: WorkedOut) -> tuple[PlacedSample, ...]:
 
 def _two(values: np.ndarray) -> np.ndarray:
     """The first two axes; where there is only one, the second is zero throughout."""
-    lacking = max(_SHOWN - values.shape[-1], 0)
+    lacking = max(SHOWN_AXES - values.shape[-1], 0)
     pads = [(0, 0)] * (values.ndim - 1) + [(0, lacking)]
-    found: np.ndarray = np.pad(values[..., :_SHOWN], pads)
+    found: np.ndarray = np.pad(values[..., :SHOWN_AXES], pads)
     return found
 
 
@@ -104,7 +104,7 @@ def placed_words(
 
 def _axes_used(worked: WorkedOut, n_samples: int) -> int:
     """Axes to match on: the shared ones, two when there is none, fewer than the samples allow."""
-    return min(worked.n_axes or _SHOWN, _MOST_AXES, n_samples - 2)
+    return min(worked.n_axes or SHOWN_AXES, _MOST_AXES, n_samples - 2)
 
 
 def _word(

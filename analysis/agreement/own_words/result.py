@@ -9,7 +9,7 @@ from analysis.agreement.one_session.waiting import Waiting
 from analysis.agreement.own_words.blocks import WordLeftOut
 from analysis.agreement.own_words.lexicon import Candidate
 from analysis.agreement.verdict import AssessorWord, PanelWord, Verdict
-from analysis.as_json import Json, parts
+from analysis.as_json import AsJson
 
 
 @dataclass(frozen=True)
@@ -131,7 +131,7 @@ class SecondOpinion:
 
 
 @dataclass(frozen=True)
-class OwnWords:
+class OwnWords(AsJson):
     """One session in own words: what the panel's different words have in common.
 
     Attributes
@@ -169,7 +169,3 @@ class OwnWords:
     left_out: Mapping[str, int]
     left_out_words: tuple[WordLeftOut, ...]
     waiting: Waiting | None = None
-
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON; a quantity without a value is None."""
-        return parts(self)

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.crossed import Matrix, Vector
 from analysis.agreement.own_words.rv import products
+from analysis.array_types import Matrix, Vector
 
 _SHOWN_AXES = 3
 
@@ -36,12 +36,6 @@ class Compromise:
     weights: Vector
     eigenvalues: Vector
     nearness: Vector
-
-    @property
-    def unit_weights(self) -> Vector:
-        """The weights as an eigenvector of length one."""
-        found: Vector = self.weights / np.linalg.norm(self.weights)
-        return found
 
 
 def compromise(tables: Sequence[Matrix]) -> Compromise:

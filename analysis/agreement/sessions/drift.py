@@ -8,13 +8,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.crossed import Vector
 from analysis.agreement.indices.distributions import adjusted_for_many
 from analysis.agreement.sessions.references import Pours, pours_of
-from analysis.agreement.sessions.session_line import Line, fit_line
-from analysis.agreement.verdict.drift import MOVING, Direction, DriftFacts, drift_verdict
+from analysis.agreement.sessions.session_line import LevelsLine, fit_line
+from analysis.agreement.verdict.drift import (
+    MOVING,
+    Direction,
+    DriftFacts,
+    drift_verdict,
+)
 from analysis.agreement.verdict.words import AssessorWord, Verdict
-from analysis.as_json import Json, parts
+from analysis.array_types import Vector
+from analysis.as_json import AsJson
 
 LEAST_SESSIONS = 6
 """Fewer references say nothing of a movement: six points leave four degrees of freedom."""
@@ -44,7 +49,7 @@ class DriftPoint:
 
 
 @dataclass(frozen=True)
-class Drift:
+class Drift(AsJson):
     """How one assessor, or the panel, scored the hidden reference over sessions.
 
     Attributes
@@ -84,6 +89,12 @@ class Drift:
     p_adjusted: float | None = None
     verdict: Verdict[AssessorWord] | None = None
 
+    json_keys = (
+        *("assessor", "descriptor", "n_sessions", "slope_per_session", "p", "sd", "average"),
+        *("limit", "note", "reason", "points", "p_adjusted", "direction", "since", "sentence"),
+        "next_action",
+    )
+
     @property
     def direction(self) -> Direction | None:
         """Which way somebody moves."""
@@ -91,17 +102,20 @@ class Drift:
             return None
         return next(way for way, word in MOVING.items() if word is self.verdict.word)
 
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON."""
-        found, said = parts(replace(self, verdict=None)), self.verdict
-        del found["verdict"]
-        return {
-            **found,
-            "direction": None if self.direction is None else str(self.direction),
-            "since": said and said.since,
-            "sentence": said and said.sentence,
-            "next_action": said and said.next_action,
-        }
+    @property
+    def since(self) -> str | None:
+        """Since when somebody moves."""
+        return None if self.verdict is None else self.verdict.since
+
+    @property
+    def sentence(self) -> str | None:
+        """What is said of somebody who moves."""
+        return None if self.verdict is None else self.verdict.sentence
+
+    @property
+    def next_action(self) -> str | None:
+        """What to do about it."""
+        return None if self.verdict is None else self.verdict.next_action
 
 
 def reference_drift(
@@ -234,7 +248,7 @@ def _averages(off: Vector) -> Vector:
 
 
 def _points(
-    line: Line, averages: Vector, names: Sequence[str], dates: Mapping[str, str | None]
+    line: LevelsLine, averages: Vector, names: Sequence[str], dates: Mapping[str, str | None]
 ) -> tuple[DriftPoint, ...]:
     return tuple(
         DriftPoint(names[int(at)], dates[names[int(at)]], float(off), float(average))

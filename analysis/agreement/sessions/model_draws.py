@@ -13,12 +13,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.crossed import Matrix, Vector
+from analysis.array_types import Matrix, Vector
+from analysis.house_line import Z_95
 
 if TYPE_CHECKING:
     from analysis.profile import Profile
 
-_Z_95 = 1.959963984540054
 _LEAST_KNOWN = 0.02
 """Share of a sample that is known at least; below it there is nothing to divide by."""
 _DISAGREEMENT = "assessor_sample"
@@ -74,9 +74,9 @@ class PanelFit:
             names=tuple(people["assessor"]),
             in_panel=in_panel,
             scale=numbers["scale"],
-            scale_se=(numbers["scale_high"] - numbers["scale"]) / _Z_95,
+            scale_se=(numbers["scale_high"] - numbers["scale"]) / Z_95,
             noise=numbers["noise"],
-            noise_log_sd=np.log(numbers["noise_high"] / numbers["noise"]) / _Z_95,
+            noise_log_sd=np.log(numbers["noise_high"] / numbers["noise"]) / Z_95,
             flat=numbers["p_flat"],
             reversed_=numbers["p_reversed"],
             signal_share=numbers["signal_share"],

@@ -23,12 +23,12 @@ from analysis.agreement.sessions.over_sessions import (
 from analysis.agreement.settings import AgreementSettings
 from analysis.errors import NoScoresError
 from analysis.frames import TEST_KINDS, on_house_scale, usable
+from analysis.house_line import Z_95_ONE_SIDED
 
 if TYPE_CHECKING:
     from analysis.profile import Profile
 
 _LEAST_SESSIONS = 2
-_Z_90 = 1.6448536269514722
 
 
 def over_sessions(
@@ -192,7 +192,7 @@ def _people(
     share = draws.signal_share
     p_with = np.mean((share > settings.least_signal_share) & (draws.scale > 0.0), axis=0)
     typical = max(float(fit.typical(fit.scale[None])[0]), 1e-6)
-    width, half = fit.scale / typical, _Z_90 * fit.scale_se / typical
+    width, half = fit.scale / typical, Z_95_ONE_SIDED * fit.scale_se / typical
     noise = draws.noise / np.maximum(draws.scale / typical, 1.0)
     usual = np.median(noise[:, fit.in_panel], axis=1, keepdims=True)
     p_unsteady = np.mean(noise > settings.unsteady_multiple * usual, axis=0)

@@ -6,16 +6,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.crossed import Vector
 from analysis.agreement.indices.distributions import t_two_sided
 from analysis.agreement.indices.layout import additive_levels
+from analysis.array_types import Vector
 
 _LEAST_LEFT = 3
 """Values that must be left over once levels and slope are out."""
 
 
 @dataclass(frozen=True)
-class Line:
+class LevelsLine:
     """A line over sessions with a free level for each group of values.
 
     Attributes
@@ -34,7 +34,7 @@ class Line:
 
 def fit_line(
     value: Vector, session: np.ndarray, group: np.ndarray, *, linked: bool = False
-) -> Line | None:
+) -> LevelsLine | None:
     """Fit one slope over sessions to values in groups, a level of its own for each group.
 
     Values of one session may go wrong together; what they share is estimated, and t has two
@@ -78,7 +78,7 @@ def fit_line(
     se = float(np.sqrt(own * xx + shared * float(pulls @ pulls))) / xx
     df = min(len(sessions) - 2, len(value) - n_groups - 1)
     p = t_two_sided(slope / se, df) if se > 0.0 else 0.0
-    return Line(sessions, off - off.mean(), slope, p)
+    return LevelsLine(sessions, off - off.mean(), slope, p)
 
 
 def _levels(value: Vector, session: np.ndarray, group: np.ndarray) -> Vector:

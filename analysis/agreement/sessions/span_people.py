@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.agreement.indices.repeat import Repeat
-from analysis.agreement.one_session.assessors import Slope, span_word, usual_repeat_sd
+from analysis.agreement.one_session.assessors import PanelSlope, span_word, usual_repeat_sd
 from analysis.agreement.one_session.notes import COINCIDENCE
 from analysis.agreement.one_session.people import flat_by_slopes, flat_over_sessions
 from analysis.agreement.one_session.result import Agreement, PrivateFact
@@ -219,7 +219,7 @@ def _by_slopes(name: str, note: SpanScores, settings: AgreementSettings) -> _Rea
     return _Read(word, len(slopes), _slope(slopes), reason)
 
 
-def _slope(slopes: Sequence[Slope]) -> float | None:
+def _slope(slopes: Sequence[PanelSlope]) -> float | None:
     if not slopes:
         return None
     weights = np.array([1.0 / part.true_se**2 for part in slopes])

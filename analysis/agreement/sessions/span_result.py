@@ -9,11 +9,11 @@ from analysis.agreement.one_session.result import PrivateFact
 from analysis.agreement.sessions.drift import Drift
 from analysis.agreement.verdict import AssessorWord, PanelWord, Verdict
 from analysis.agreement.verdict.span import NoteVerdict
-from analysis.as_json import Json, parts
+from analysis.as_json import AsJson, Json
 
 
 @dataclass(frozen=True)
-class SpanSession:
+class SpanSession(AsJson):
     """One session of the span in a line; `verdict` is None with `reason` where it has none."""
 
     session: str
@@ -25,25 +25,25 @@ class SpanSession:
     n_descriptors: int
     reason: str | None = None
 
+    json_keys = (
+        *("session", "held_on", ("label", "verdict"), "sentence", "next_action"),
+        *("n_assessors", "n_samples", "n_safe", "n_descriptors"),
+    )
+
     @property
     def sentence(self) -> str:
         """What is said of it, or why it could not be judged."""
         return (self.reason or "") if self.verdict is None else self.verdict.sentence
 
-    def to_dict(self) -> Json:
-        """Plain values, ready for JSON."""
-        said = self.verdict
-        return {
-            "session": self.session,
-            "held_on": self.held_on,
-            "verdict": said and said.label,
-            "sentence": self.sentence,
-            "next_action": said and said.next_action,
-            "n_assessors": self.n_assessors,
-            "n_samples": self.n_samples,
-            "n_safe": self.n_safe,
-            "n_descriptors": self.n_descriptors,
-        }
+    @property
+    def label(self) -> str | None:
+        """The word for it."""
+        return None if self.verdict is None else self.verdict.label
+
+    @property
+    def next_action(self) -> str | None:
+        """What to do about it."""
+        return None if self.verdict is None else self.verdict.next_action
 
 
 @dataclass(frozen=True)
@@ -131,7 +131,7 @@ class SpanDescriptor:
 
 
 @dataclass(frozen=True)
-class Span:
+class Span(AsJson):
     """Several sessions: can this panel be trusted, and where is it going.
 
     Attributes
@@ -175,7 +175,7 @@ class Span:
 
     def to_dict(self, *, private: bool = False) -> Json:
         """Plain values, ready for JSON; a quantity without a value is None."""
-        found = parts(self)
+        found = super().to_dict()
         if not private:
             found.pop("private")
         return found

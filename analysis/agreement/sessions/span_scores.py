@@ -7,13 +7,14 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.repeat import Repeatability, repeatability
-from analysis.agreement.one_session.assessors import Slope
+from analysis.agreement.one_session.assessors import PanelSlope
 from analysis.agreement.one_session.notes import told_slopes
 from analysis.agreement.sessions.over_sessions import NoteOverSessions, PersonOverSessions
 from analysis.agreement.settings import AgreementSettings
 from analysis.frames import TEST_KINDS
+from analysis.house_line import HIGH, LOW
 
 
 @dataclass(frozen=True)
@@ -21,7 +22,7 @@ class SpanScores:
     """One descriptor over the span, before anything is said."""
 
     descriptor: str
-    slopes: Mapping[str, Sequence[Slope]]
+    slopes: Mapping[str, Sequence[PanelSlope]]
     repeat: Repeatability
     n_scores: Mapping[str, int]
     over: NoteOverSessions
@@ -49,8 +50,8 @@ def span_scores(
         found.append(
             SpanScores(
                 descriptor=str(name),
-                slopes=told_slopes(parts, (0.0, 100.0), settings),
-                repeat=repeatability([Layout.of(part) for part in parts]),
+                slopes=told_slopes(parts, (LOW, HIGH), settings),
+                repeat=repeatability([ScoreLayout.of(part) for part in parts]),
                 n_scores={str(who): int(n) for who, n in tests.groupby("assessor").size().items()},
                 over=over.get(str(name), _alone(str(name))),
             )

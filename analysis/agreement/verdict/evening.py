@@ -55,7 +55,7 @@ class Earliest:
 
 
 @dataclass(frozen=True)
-class Alone:
+class AloneOnNote:
     """A note found in both glasses of a sample by one who was nearly alone with it."""
 
     descriptor: str
@@ -74,7 +74,7 @@ class Apart:
 
 
 @dataclass(frozen=True)
-class Progress:
+class OwnWay:
     """One person tonight beside the same person before."""
 
     n_sessions: int
@@ -122,7 +122,7 @@ def earliest_sentence(found: Earliest) -> str:
     )
 
 
-def alone_sentence(found: Alone) -> str:
+def alone_sentence(found: AloneOnNote) -> str:
     """What the person found nearly alone, and found again."""
     return (
         f"You found {found.descriptor} in {found.sample} ({found.own:.0f}) and found it again when "
@@ -197,7 +197,7 @@ def together_sentence(n_notes: int) -> str:
     return f"You and the others read {count(n_notes, 'note')} alike."
 
 
-def progress_sentences(found: Progress) -> list[str]:
+def progress_sentences(found: OwnWay) -> list[str]:
     """The person tonight beside the same person before."""
     blank = []
     if found.n_missing:

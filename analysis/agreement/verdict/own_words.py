@@ -35,7 +35,7 @@ class ChanceFigures(Protocol):
 
 
 @dataclass(frozen=True)
-class SessionFacts:
+class WordsFacts:
     """What the verdict on a session in own words leans on.
 
     Attributes
@@ -73,7 +73,7 @@ class WordFacts:
     chance: float | None
 
 
-def words_session_verdict(facts: SessionFacts, settings: AgreementSettings) -> Verdict[PanelWord]:
+def words_session_verdict(facts: WordsFacts, settings: AgreementSettings) -> Verdict[PanelWord]:
     """Sum up a session in own words."""
     heading = (
         f"Session {facts.session} in own words, {count(facts.n_words, 'word')} of "
@@ -101,7 +101,7 @@ def words_session_verdict(facts: SessionFacts, settings: AgreementSettings) -> V
     return Verdict(PanelWord.SAFE, said, "confirm the words that have a house note")
 
 
-def _too_little(facts: SessionFacts, heading: str) -> Verdict[PanelWord]:
+def _too_little(facts: WordsFacts, heading: str) -> Verdict[PanelWord]:
     missing = []
     if facts.n_samples < _MOST_SAMPLES:
         more = _MOST_SAMPLES - facts.n_samples
@@ -112,7 +112,7 @@ def _too_little(facts: SessionFacts, heading: str) -> Verdict[PanelWord]:
     return Verdict(PanelWord.TOO_LITTLE, heading, action)
 
 
-def _shared(facts: SessionFacts) -> str:
+def _shared(facts: WordsFacts) -> str:
     number = "one direction" if facts.n_axes == 1 else f"{facts.n_axes} directions"
     return f"they share {number}, {facts.percent:.0f} in 100 of all that was scored"
 

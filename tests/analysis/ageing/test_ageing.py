@@ -15,7 +15,7 @@ from analysis.ageing import Ageing, AgeingSettings, Asked, Mark, Outside, estima
 from analysis.errors import InputError, TooLittleError
 from analysis.target import Target, TargetLine
 from panel.words.ageing_words import cask_lines
-from tests.analysis.influences.made_up import TIME_CONSTANT, Casks, given, profile_of
+from tests.houses.casks import TIME_CONSTANT, Casks, given, profile_of
 
 AS_OF = date(2026, 11, 25)
 MADE = Casks(n=90, noise_sd=2.0)

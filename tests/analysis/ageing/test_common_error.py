@@ -12,7 +12,7 @@ from analysis.ageing.joint_draws import JointDraws
 from analysis.ageing.states import Known
 from analysis.influences import fit_profile
 from analysis.influences.covariates import check_draws
-from tests.analysis.influences.made_up import Casks, profile_of
+from tests.houses.casks import Casks, profile_of
 
 COMMON = 25.0
 

@@ -9,7 +9,7 @@ import pytest
 import threadpoolctl
 
 from analysis.agreement.indices.anova import two_way_mixed
-from analysis.agreement.indices.layout import Layout
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.permute import permutation_p
 from analysis.agreement.indices.reliability import panel_reliability
 from analysis.agreement.one_session.figures import descriptor_figures
@@ -19,7 +19,7 @@ PEOPLE, SAMPLES, TIMES = 8, 6, 2
 RUNS = 800
 
 
-def null_layouts(ratio: float, runs: int, effect: float = 0.0) -> list[Layout]:
+def null_layouts(ratio: float, runs: int, effect: float = 0.0) -> list[ScoreLayout]:
     """Panels in which samples differ by `effect` sds of a sample mean; noise sd 1."""
     rng = np.random.default_rng(20)
     i, j, _ = np.indices((PEOPLE, SAMPLES, TIMES)).reshape(3, -1)
@@ -30,7 +30,7 @@ def null_layouts(ratio: float, runs: int, effect: float = 0.0) -> list[Layout]:
     for _ in range(runs):
         opinion = rng.normal(0.0, np.sqrt(ratio), (PEOPLE, SAMPLES))
         y = rng.normal(0, 2, PEOPLE)[i] + opinion[i, j] + place[j] + rng.normal(0, 1, len(i))
-        found.append(Layout(*names, i, j, y))
+        found.append(ScoreLayout(*names, i, j, y))
     return found
 
 
@@ -59,7 +59,7 @@ def test_false_alarms_with_holes_stay_below_seven_in_a_hundred(ratio: float) -> 
     assert np.mean([p <= 0.05 for p in found if p is not None]) < 0.07
 
 
-def without(layout: Layout, lost: np.ndarray) -> Layout:
+def without(layout: ScoreLayout, lost: np.ndarray) -> ScoreLayout:
     return replace(
         layout,
         assessor=layout.assessor[~lost],

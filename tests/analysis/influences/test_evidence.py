@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from analysis.influences import Evidence, fit_readings
-from tests.analysis.influences.made_up import Casks
+from tests.houses.casks import Casks
 
 
 def evidence(made: Casks, descriptor: str, seed: int = 1) -> Evidence:

@@ -15,7 +15,7 @@ from analysis.influences.predict import foretell_stock
 from analysis.influences.terms import Points
 from analysis.influences.unnosed import foretell_unnosed
 from analysis.profile import Posterior, Profile
-from tests.analysis.influences.made_up import Casks, profile_of
+from tests.houses.casks import Casks, profile_of
 
 NOTES = ["custard", "slate", "smoke"]
 

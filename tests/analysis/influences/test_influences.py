@@ -21,7 +21,7 @@ from analysis.influences import (
 from analysis.influences.factors import Factor
 from analysis.influences.power import foretold_without
 from analysis.influences.terms import Points
-from tests.analysis.influences.made_up import Casks, given, profile_of
+from tests.houses.casks import Casks, given, profile_of
 
 
 def told(made: Casks, seed: int = 1, **changed: float | np.ndarray) -> Influences:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from analysis.array_types import Matrix, Vector
 from analysis.influences.known_noise import Columns, KnownNoiseModel
-from analysis.influences.layout import Layout, Matrix, Vector
+from analysis.influences.layout import TraitLayout
 
 FLAT = 1e8
 """Prior variance so wide that the level counts as fixed in the plain matrices."""
@@ -38,7 +39,7 @@ class Case:
                 self.noise[p],
                 self.bases[p],
                 self.cask[p],
-                Layout(self.traits),
+                TraitLayout(self.traits),
                 self.columns,
             )
         )

@@ -17,7 +17,7 @@ from analysis.profile import Link
 from analysis.target import Target, TargetLine
 from panel.words.ageing_words import ageing_lines
 from panel.words.influence_words import effect_lines, influence_lines, map_lines
-from tests.analysis.influences.made_up import Casks, profile_of
+from tests.houses.casks import Casks, profile_of
 
 TARGET = Target("T", (TargetLine("custard", 30.0, 8.0), TargetLine("slate", 30.0, 8.0)))
 WIDTH = 80

@@ -16,7 +16,7 @@ import pytest
 from analysis.errors import InputError
 from analysis.influences.readings import read_back
 from analysis.profile import DescriptorFit, Profile, ProfileSettings, estimate_profile
-from analysis.profile.ends import Reading
+from analysis.profile.ends import ReadAs
 
 NOTES, PEOPLE, CASKS, A_SESSION = 4, 8, 60, 8
 
@@ -121,7 +121,7 @@ def test_a_note_of_zeros_leaves_the_readings_of_others_alone() -> None:
     """Its pull on them was made before the line: undone there, they are what they are alone."""
     scores = with_a_low_note(1)
     profile = estimate_profile(scores)
-    assert profile.fit("n0").reading is Reading.BELOW
+    assert profile.fit("n0").reading is ReadAs.BELOW
     alone = estimate_profile(scores, settings=ProfileSettings(joint=False))
     key = ["sample", "descriptor"]
     both = read_back(profile).merge(read_back(alone), on=key, suffixes=("", "_alone"))

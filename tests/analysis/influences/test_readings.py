@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analysis.influences.readings import LEAST_RELIABILITY, Spread, deregress, read_back
-from tests.analysis.influences.made_up import Casks, profile_of
 from tests.examples import examples
+from tests.houses.casks import Casks, profile_of
 
 
 @settings(deadline=None, max_examples=examples(40))

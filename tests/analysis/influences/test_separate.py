@@ -10,7 +10,7 @@ from statsmodels.stats.outliers_influence import variance_inflation_factor
 from analysis.influences import Covariate, InfluenceSettings
 from analysis.influences.covariates import check_draws
 from analysis.influences.separate import separation
-from tests.analysis.influences.made_up import Casks
+from tests.houses.casks import Casks
 
 SETTINGS = InfluenceSettings()
 

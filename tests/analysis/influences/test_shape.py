@@ -7,7 +7,7 @@ import pytest
 
 from analysis.influences import fit_readings
 from analysis.influences.shape import check_shape
-from tests.analysis.influences.made_up import Casks
+from tests.houses.casks import Casks
 
 
 @pytest.mark.slow

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.profile.layout import Glasses, Layout, Matrix, Vector
+from analysis.array_types import Matrix, Vector
+from analysis.profile.layout import Glasses, ModelLayout
 from analysis.profile.terms import (
     ASSESSOR,
     ASSESSOR_SAMPLE,
@@ -51,8 +52,8 @@ class World:
         )
 
     @property
-    def layout(self) -> Layout:
-        return Layout(self.glasses)
+    def layout(self) -> ModelLayout:
+        return ModelLayout(self.glasses)
 
 
 def tables(world: World) -> dict[str, Matrix]:

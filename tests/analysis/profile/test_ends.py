@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from analysis.profile.ends import Ends, Reading, least_written, step_of
+from analysis.profile.ends import Ends, ReadAs, least_written, step_of
 
 
 def scores(zeros: int, within: int, tops: int = 0) -> np.ndarray:
@@ -15,19 +15,19 @@ def scores(zeros: int, within: int, tops: int = 0) -> np.ndarray:
 @pytest.mark.parametrize(
     ("y", "reading"),
     [
-        (scores(0, 40), Reading.AS_WRITTEN),
-        (scores(2, 48), Reading.AS_WRITTEN),
-        (scores(3, 47), Reading.BELOW),
-        (scores(0, 47, 3), Reading.BELOW),
-        (scores(108, 12), Reading.BELOW),
-        (scores(109, 12), Reading.FOUND),
-        (scores(109, 11), Reading.FOUND),
-        (scores(20, 11), Reading.FOUND),
-        (scores(0, 11), Reading.AS_WRITTEN),
+        (scores(0, 40), ReadAs.AS_WRITTEN),
+        (scores(2, 48), ReadAs.AS_WRITTEN),
+        (scores(3, 47), ReadAs.BELOW),
+        (scores(0, 47, 3), ReadAs.BELOW),
+        (scores(108, 12), ReadAs.BELOW),
+        (scores(109, 12), ReadAs.FOUND),
+        (scores(109, 11), ReadAs.FOUND),
+        (scores(20, 11), ReadAs.FOUND),
+        (scores(0, 11), ReadAs.AS_WRITTEN),
     ],
 )
-def test_the_share_at_an_end_decides(y: np.ndarray, reading: Reading) -> None:
-    assert Reading.of(y) is reading
+def test_the_share_at_an_end_decides(y: np.ndarray, reading: ReadAs) -> None:
+    assert ReadAs.of(y) is reading
 
 
 def test_a_zero_lies_below_what_its_writer_writes_down() -> None:

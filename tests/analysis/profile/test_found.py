@@ -7,7 +7,7 @@ import pytest
 from scipy.stats import binomtest
 
 from analysis.profile import DescriptorFit
-from analysis.profile.ends import Reading
+from analysis.profile.ends import ReadAs
 from analysis.profile.found import FoundOrNot, at_most
 from analysis.profile.words import found_or_not, read_as_below
 
@@ -55,7 +55,7 @@ def test_it_is_said_in_words() -> None:
     ]
 
 
-def fit_read(descriptor: str, reading: Reading, reason: str | None = None) -> DescriptorFit:
+def fit_read(descriptor: str, reading: ReadAs, reason: str | None = None) -> DescriptorFit:
     return DescriptorFit(
         descriptor, 90, {}, 9.0, None, {}, ("A",), reading=reading, reading_reason=reason
     )
@@ -64,13 +64,13 @@ def fit_read(descriptor: str, reading: Reading, reason: str | None = None) -> De
 def test_what_was_made_of_zeros_is_said() -> None:
     said = read_as_below(
         [
-            fit_read("damp wool", Reading.BELOW),
-            fit_read("toffee", Reading.AS_WRITTEN),
-            fit_read("struck match", Reading.AS_WRITTEN, "scores are taken at their word"),
+            fit_read("damp wool", ReadAs.BELOW),
+            fit_read("toffee", ReadAs.AS_WRITTEN),
+            fit_read("struck match", ReadAs.AS_WRITTEN, "scores are taken at their word"),
         ]
     )
     assert said == (
         "Scores at an end of the line are read as beyond it on damp wool: a 0 says no more than "
         "below what that person writes down. On struck match scores are taken at their word."
     )
-    assert read_as_below([fit_read("toffee", Reading.AS_WRITTEN)]) is None
+    assert read_as_below([fit_read("toffee", ReadAs.AS_WRITTEN)]) is None

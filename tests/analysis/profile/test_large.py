@@ -10,7 +10,7 @@ from analysis.profile.moments import Moments
 from analysis.profile.predict import predict
 from analysis.profile.system import System
 from tests.analysis.profile.dense import RATIOS, World
-from tests.analysis.worlds import Years
+from tests.houses.worlds import Years
 
 
 def test_single_precision_is_good_to_four_digits() -> None:
@@ -41,7 +41,7 @@ def test_a_first_look_changes_where_a_fit_starts_not_where_it_ends(
     monkeypatch.setattr(coarse, "WORTH_IT", 20)
     monkeypatch.setattr(coarse, "WANTED", 18)
 
-    def look(problem: parameters.Problem) -> parameters.Parameters | None:
+    def look(problem: parameters.FitProblem) -> parameters.Parameters | None:
         looks.append(coarse.first_look(problem))
         return looks[-1]
 

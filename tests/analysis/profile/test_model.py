@@ -8,7 +8,7 @@ import pytest
 
 from analysis.errors import FrameError
 from analysis.profile import Profile, ProfileSettings, estimate_profile
-from tests.analysis.profile.panels import Panel
+from tests.houses.panels import Panel
 
 
 def error(profile: Profile, truth: np.ndarray) -> float:

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from analysis.profile import Profile, ProfileSettings, estimate_profile
-from tests.analysis.profile.panels import Panel
+from tests.houses.panels import Panel
 
 
 @pytest.fixture(scope="module")

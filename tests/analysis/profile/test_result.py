@@ -11,10 +11,10 @@ import pytest
 
 from analysis.errors import UnlinkedError
 from analysis.profile import Profile, ProfileSettings, estimate_profile
-from analysis.profile.joint import default_share, join
+from analysis.profile.joint import join
 from analysis.profile.words import unsettled
-from tests.analysis.profile.panels import Panel
-from tests.analysis.worlds import Evening, Years
+from tests.houses.panels import Panel
+from tests.houses.worlds import Evening, Years
 
 
 @pytest.fixture(scope="module")
@@ -96,7 +96,6 @@ def test_joint_stage_is_the_posterior_written_out() -> None:
     gain = s @ np.linalg.inv(s + np.diag(noise[7]))
     np.testing.assert_allclose(found.mean[7], gain @ z[7])
     np.testing.assert_allclose(found.covariance[7], s - gain @ s, atol=1e-12)
-    assert default_share(30, 5) == pytest.approx(1 / 7)
 
 
 def test_a_note_that_was_not_scored_is_told_by_the_others_only() -> None:

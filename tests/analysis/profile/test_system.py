@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 from analysis.errors import FitError
-from analysis.newton import slopes
 from analysis.profile import moments
-from analysis.profile.layout import Layout
+from analysis.profile.layout import ModelLayout
 from analysis.profile.moments import Moments
 from analysis.profile.predict import predict
+from analysis.profile.slopes import slopes
 from analysis.profile.system import System
 from analysis.profile.terms import ASSESSOR, ASSESSOR_SAMPLE, FILLING, SAMPLE, SESSION
 from tests.analysis.profile.dense import RATIOS, Dense, World
@@ -162,4 +162,4 @@ def test_covariance_of_the_effects_of_covariates(world: World) -> None:
 def test_two_covariates_that_say_the_same_are_refused(world: World) -> None:
     twice = np.column_stack([world.covariates[:, 0], world.covariates[:, 0]])
     with pytest.raises(FitError, match="say the same"):
-        System(Layout(world.glasses), twice, RATIOS, world.scale, world.weight)
+        System(ModelLayout(world.glasses), twice, RATIOS, world.scale, world.weight)

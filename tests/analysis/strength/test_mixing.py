@@ -13,7 +13,6 @@ from analysis.errors import InputError
 from analysis.strength import (
     Part,
     bottles_from,
-    draw_needed,
     nosing_water,
     reduce_strength,
     vat,
@@ -95,27 +94,6 @@ def test_water_does_not_strengthen() -> None:
 def test_reduction_needs_spirit(litres: float) -> None:
     with pytest.raises(InputError, match="Volume"):
         reduce_strength(litres, 60, 46)
-
-
-def test_draw_grows_with_loss_and_what_is_kept() -> None:
-    bare = draw_needed(14, 20, 45, loss_fraction=0, retained_ml=0)
-    assert draw_needed(28, 20, 45, loss_fraction=0, retained_ml=0) == pytest.approx(2 * bare)
-    assert draw_needed(14, 20, 45, loss_fraction=0.1, retained_ml=50) == pytest.approx(
-        bare / 0.9 + 50
-    )
-
-
-def test_a_draw_fills_its_glasses() -> None:
-    draw_ml = draw_needed(9, 20, 58.4, loss_fraction=0, retained_ml=0)
-    assert nosing_water(draw_ml, 58.4).final_ml == pytest.approx(9 * 20)
-
-
-@pytest.mark.parametrize(
-    ("glasses", "pour", "loss"), [(0, 20, 0.1), (9, 0, 0.1), (9, 20, 1.0), (9, 20, -0.1)]
-)
-def test_impossible_draw_is_refused(glasses: int, pour: float, loss: float) -> None:
-    with pytest.raises(InputError):
-        draw_needed(glasses, pour, 58, loss_fraction=loss)
 
 
 def test_bottles_account_for_every_litre() -> None:

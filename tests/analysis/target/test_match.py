@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from analysis.errors import FrameError, TargetError, UnknownDescriptorError
 from analysis.profile import Profile, estimate_profile
 from analysis.target import Target, TargetLine, match_casks
-from tests.analysis.worlds import Evening, Years
 from tests.examples import examples
+from tests.houses.worlds import Evening, Years
 
 TARGET = Target(
     "Withy",

@@ -9,10 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linprog
 
+from analysis.array_types import Floats
 from analysis.target import Target
 from analysis.vatting import Basis, Limits, Stock
-
-Floats = NDArray[np.float64]
 
 
 def ends(target: Target, exponent: Floats) -> tuple[Floats, Floats, Floats]:

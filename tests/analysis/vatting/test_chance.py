@@ -9,7 +9,7 @@ from scipy.stats import norm
 from analysis.vatting import Limits, MixingRule, Stock
 from analysis.vatting.chance import Expectation, expect
 from analysis.vatting.task import make_task
-from tests.analysis.vatting.warehouse import stock_of, target_of
+from tests.houses.stocks import stock_of, target_of
 
 ROWS = np.array([2, 0, 5])
 LITRES = np.array([120.0, 60.0, 20.0])
@@ -94,6 +94,6 @@ def test_a_side_beyond_the_line_is_free() -> None:
 
 def test_more_potent_notes_come_out_stronger() -> None:
     linear = expectation(middling(), MixingRule())
-    potent = expectation(middling(), MixingRule.for_potent(["smoke"]))
+    potent = expectation(middling(), MixingRule({"smoke": 0.5}))
     assert potent.lines[0].estimate > linear.lines[0].estimate
     assert potent.lines[1].estimate == linear.lines[1].estimate

@@ -20,7 +20,7 @@ from analysis.vatting.conflict import find_conflict
 from analysis.vatting.limits import limit_keys
 from analysis.vatting.task import make_task
 from tests.analysis.vatting.brute import broken, every_whole
-from tests.analysis.vatting.warehouse import stock_of, target_of
+from tests.houses.stocks import stock_of, target_of
 
 TARGET = target_of({"smoke": 35.0}, 20.0)
 

@@ -17,11 +17,11 @@ from analysis.vatting import (
     plan_vatting,
     try_shares,
 )
-from tests.analysis.vatting.warehouse import stock_of, target_of
+from tests.houses.stocks import stock_of, target_of
 
 TARGET = target_of({"smoke": 36.0, "plum": 34.0}, 6.0)
 LIMITS = Limits(litres=1500, drawing=Drawing.PART, smallest_draw_litres=30, leave_litres=50)
-RULE = MixingRule.for_potent(["smoke"])
+RULE = MixingRule({"smoke": 0.5})
 
 
 def test_the_plan_tried_by_hand_says_the_same() -> None:

@@ -1,14 +1,24 @@
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from analysis.errors import InputError
-from analysis.vatting import MixingRule, mix
+from analysis.vatting import MixingRule
 from analysis.vatting.mixing import expected_amounts
-from tests.analysis.vatting.warehouse import stock_of
+from tests.houses.stocks import stock_of
+
+
+def mixed_score(scores: Sequence[float], shares: Sequence[float], exponent: float) -> float:
+    """What a vatting of casks that are surely so strong is taken to be."""
+    stock = stock_of(len(scores), ["smoke"], sd=0.0)
+    stock.estimate[:, 0] = scores
+    amounts = expected_amounts(stock, ["smoke"], MixingRule({"smoke": exponent}))
+    return float(amounts.score(np.asarray(shares) @ amounts.mean)[0])
 
 
 @pytest.mark.parametrize(
@@ -16,12 +26,12 @@ from tests.analysis.vatting.warehouse import stock_of
 )
 def test_a_tenth_of_heavy_smoke_by_exponent(exponent: float, score: float) -> None:
     """By hand from Stevens' power law: (.1 x 80^(1/n) + .9 x 5^(1/n))^n."""
-    assert mix([80.0, 5.0], [0.1, 0.9], exponent) == pytest.approx(score, abs=0.05)
+    assert mixed_score([80.0, 5.0], [0.1, 0.9], exponent) == pytest.approx(score, abs=0.05)
 
 
 def test_half_and_half_is_little_above_the_mean() -> None:
     """By hand: the root of (35^2 + 55^2) / 2 is 46.10, 1.1 above the mean."""
-    assert mix([35.0, 55.0], [0.5, 0.5], 0.5) == pytest.approx(46.10, abs=0.01)
+    assert mixed_score([35.0, 55.0], [0.5, 0.5], 0.5) == pytest.approx(46.10, abs=0.01)
 
 
 @given(
@@ -31,14 +41,13 @@ def test_half_and_half_is_little_above_the_mean() -> None:
 def test_a_mixture_lies_between_its_parts_and_above_their_mean(
     scores: list[float], exponent: float
 ) -> None:
-    shares = np.full(len(scores), 1.0 / len(scores))
-    mixed = mix(scores, shares, exponent)
+    mixed = mixed_score(scores, [1.0 / len(scores)] * len(scores), exponent)
     assert min(scores) - 1e-9 <= mixed <= max(scores) + 1e-9
     assert mixed >= np.mean(scores) - 1e-9
 
 
 def test_the_default_is_in_proportion_and_potent_notes_are_named() -> None:
-    rule = MixingRule.for_potent(["smoke"])
+    rule = MixingRule({"smoke": 0.5})
     assert rule.exponents_of(["smoke", "plum"]).tolist() == [0.5, 1.0]
     assert MixingRule().exponents_of(["smoke"]).tolist() == [1.0]
 

@@ -18,10 +18,10 @@ from analysis.vatting import (
     VattingPlan,
     build_stock,
     plan_vatting,
-    predictions_from_profile,
 )
+from analysis.vatting.known import latest_samples
 from analysis.vatting.verdict import in_100
-from tests.analysis.vatting.warehouse import stock_of, target_of
+from tests.houses.stocks import stock_of, target_of
 
 TARGET = target_of({"smoke": 36.0, "plum": 34.0}, 6.0)
 WIDE = Limits(litres=1500, excess_fraction=0.1)
@@ -231,7 +231,7 @@ def test_a_stock_from_frames() -> None:
     assert np.isnan(stock.estimate).sum() == 3
 
 
-def test_predictions_take_the_latest_draw_of_the_current_filling() -> None:
+def test_a_stock_takes_the_latest_draw_of_the_current_filling() -> None:
     casks = pd.DataFrame(
         {"cask": ["A", "A"], "filling": ["A/1", "A/2"], "status": ["emptied", "filled"]}
     )
@@ -251,10 +251,8 @@ def test_predictions_take_the_latest_draw_of_the_current_filling() -> None:
             for sample, filling, year, estimate in rows
         ]
     )
-    found = predictions_from_profile(estimates, casks)
-    assert found.to_dict("records") == [
-        {"cask": "A", "descriptor": "smoke", "estimate": 30.0, "sd": 2.0}
-    ]
+    found = latest_samples(estimates, casks)
+    assert found.to_dict("records") == [{"sample": "c", "cask": "A"}]
 
 
 @pytest.mark.parametrize(

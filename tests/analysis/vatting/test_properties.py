@@ -16,8 +16,8 @@ from analysis.vatting import (
     try_shares,
 )
 from tests.analysis.vatting.brute import broken, needed
-from tests.analysis.vatting.warehouse import WOODS, stock_of, target_of
 from tests.examples import examples
+from tests.houses.stocks import WOODS, stock_of, target_of
 
 shares = st.builds(
     lambda value, share, within, basis: Share.about(
@@ -56,7 +56,7 @@ def test_an_answer_keeps_every_limit(limits: Limits, seed: int, leave: float | N
         limits = Limits(**{**vars(limits), "leave_litres": leave})
     stock = stock_of(25, seed=seed, sd=3.0)
     target = target_of({"smoke": 35.0, "plum": 30.0}, 4.0)
-    rule = MixingRule.for_potent(["smoke"])
+    rule = MixingRule({"smoke": 0.5})
     try:
         plan = plan_vatting(stock, target, limits, rule, kappas=(0.0, 1.5), seconds=0.6)
     except LimitsError:

@@ -21,7 +21,7 @@ from analysis.vatting import (
     VattingPlan,
     plan_vatting,
 )
-from tests.analysis.vatting.warehouse import stock_of, target_of
+from tests.houses.stocks import stock_of, target_of
 
 TARGET = target_of({"smoke": 35.0, "plum": 35.0}, 20.0)
 LITRES = Limits(litres=800, excess_fraction=0.2)

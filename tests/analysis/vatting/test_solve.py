@@ -21,9 +21,9 @@ from analysis.vatting.relax import solve_relaxed
 from analysis.vatting.solve import solve
 from analysis.vatting.task import band_of, make_task
 from tests.analysis.vatting.brute import best_parts, best_whole, broken, missed
-from tests.analysis.vatting.warehouse import stock_of, target_of
+from tests.houses.stocks import stock_of, target_of
 
-SMOKY = MixingRule.for_potent(["smoke"])
+SMOKY = MixingRule({"smoke": 0.5})
 EXPONENT = np.array([0.5, 1.0])
 
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from analysis.agreement import AgreementSettings, assess_agreement
 from analysis.agreement.indices.incomplete import consistency, rank_test
-from tests.analysis.worlds import Evening
+from tests.houses.worlds import Evening
 
 
 @given(seed=st.integers(0, 10**6), levels=st.sampled_from([3, 50]))

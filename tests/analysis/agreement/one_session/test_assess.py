@@ -22,8 +22,8 @@ from analysis.errors import (
     OneSampleError,
     SeveralSessionsError,
 )
-from tests.analysis.worlds import Evening
 from tests.examples import examples
+from tests.houses.worlds import Evening
 
 QUICK = AgreementSettings(permutations=199, bootstraps=199)
 

@@ -10,7 +10,7 @@ import pytest
 
 from analysis.agreement import AgreementSettings, EveningNote, assess_agreement, evening_note
 from analysis.errors import NobodyError
-from tests.analysis.worlds import Evening
+from tests.houses.worlds import Evening
 
 QUICK = AgreementSettings(permutations=99, bootstraps=99)
 

@@ -16,7 +16,7 @@ from analysis.agreement import (
     assess_agreement,
 )
 from analysis.agreement.verdict.over_sessions import TwoWords, two_stories
-from tests.analysis.worlds import Evening
+from tests.houses.worlds import Evening
 
 QUICK = AgreementSettings(permutations=99, bootstraps=199)
 USUAL = Evening(n_notes=2)

@@ -7,7 +7,7 @@ import json
 import pytest
 
 from analysis.agreement import AgreementSettings, assess_agreement
-from tests.analysis.worlds import Evening
+from tests.houses.worlds import Evening
 
 QUICK = AgreementSettings(permutations=99, bootstraps=99)
 

@@ -11,7 +11,7 @@ import pytest
 from analysis.agreement import AgreementSettings, AssessorWord, Swap, assess_agreement
 from analysis.agreement.one_session.swaps import exchanged
 from analysis.agreement.verdict.swaps import odds_words
-from tests.analysis.worlds import Evening
+from tests.houses.worlds import Evening
 
 QUICK = AgreementSettings(permutations=99, bootstraps=99)
 ONE_GLASS = Swap(("x1", "x4"), (1, 2), probability=0.9, odds=9.0, n_notes=6)

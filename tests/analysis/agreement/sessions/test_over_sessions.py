@@ -14,8 +14,8 @@ from analysis.agreement import AgreementSettings, AssessorWord, NoteOverSessions
 from analysis.agreement.sessions.model_draws import PanelFit, drawn, reliability_low
 from analysis.errors import NoScoresError
 from analysis.profile import ProfileSettings, estimate_profile
-from tests.analysis.houses import NOTE, House, draw
 from tests.examples import examples
+from tests.houses.people import NOTE, House, draw
 
 QUICK = AgreementSettings(bootstraps=299)
 

@@ -20,7 +20,7 @@ from analysis.agreement import (
 from analysis.agreement.verdict.over_sessions import OverFacts, over_sessions_verdict
 from analysis.agreement.verdict.span import span_descriptor_verdict
 from analysis.errors import NoScoresError
-from tests.analysis.worlds import Evening, Years
+from tests.houses.worlds import Evening, Years
 
 QUICK = AgreementSettings(permutations=99, bootstraps=99)
 

@@ -18,7 +18,7 @@ from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.people import Person, PersonRole
-from panel.store.targets import Target, TargetLine
+from panel.store.targets import StoredTarget, StoredTargetLine
 
 NASTY = "[/x]"
 ASSESSORS = ("AB", "CD", "EF", "GH")
@@ -107,7 +107,7 @@ def _draws(db: Session) -> None:
 
 
 def _lexicon(db: Session) -> None:
-    target = Target(name="Spring vatting")
+    target = StoredTarget(name="Spring vatting")
     for place, name in enumerate(DESCRIPTORS):
         word = Descriptor(name=name)
         word.versions.append(
@@ -120,6 +120,6 @@ def _lexicon(db: Session) -> None:
             )
         )
         db.add(word)
-        line = TargetLine(descriptor=word, place=place, aim=40.0, tolerance=10.0, weight=1.0)
+        line = StoredTargetLine(descriptor=word, place=place, aim=40.0, tolerance=10.0, weight=1.0)
         target.lines.append(line)
     db.add(target)

@@ -20,7 +20,7 @@ from panel.store.sessions import (
     Score,
     Serving,
 )
-from tests.desk.house import ASSESSORS, DESCRIPTORS
+from tests.houses.at_the_desk import ASSESSORS, DESCRIPTORS
 
 NOW = datetime(2026, 3, 14, 18, 0, tzinfo=UTC)
 NAME = "Thursday 12"

@@ -9,7 +9,7 @@ from panel.store.engine import Store
 from panel.store.own_words import OwnScore, OwnWord
 from panel.store.people import Person
 from panel.store.sessions import PanelSession, Serving
-from tests.booth.evening import open_evening
+from tests.houses.at_the_booth import open_evening
 
 
 def open_own_words(

@@ -15,8 +15,8 @@ from panel.store import booth_queries as booth
 from panel.store.engine import Store
 from panel.store.key import KeyRow
 from panel.store.sessions import PanelSession, Serving
-from tests.desk.held import NOW
-from tests.desk.house import ASSESSORS, NASTY
+from tests.houses.at_the_desk import ASSESSORS, NASTY
+from tests.houses.held_at_the_desk import NOW
 
 OWN = "in own words"
 WORDS = ("soot", "pear", NASTY)

@@ -22,8 +22,8 @@ from panel.store.sessions import (
     SessionAssessor,
     SessionDescriptor,
 )
-from panel.store.targets import Target, TargetLine
-from tests.stock import add_filling, add_make
+from panel.store.targets import StoredTarget, StoredTargetLine
+from tests.houses.parts import add_filling, add_make
 
 NOW = datetime(2026, 3, 14, 18, 0, tzinfo=UTC)
 TODAY = date(2026, 3, 14)
@@ -65,7 +65,7 @@ def _cask(db: Session, i: int, make: Make) -> Filling:
 
 def _lexicon(db: Session) -> list[DescriptorVersion]:
     words = []
-    target = Target(name="Fen", lines=[])
+    target = StoredTarget(name="Fen", lines=[])
     for place, (name, stage) in enumerate(NOTES.items(), 1):
         word = Descriptor(name=name)
         version = DescriptorVersion(
@@ -73,7 +73,7 @@ def _lexicon(db: Session) -> list[DescriptorVersion]:
         )
         words.append(version)
         aim = (30.0, 24.0, 44.0)[place - 1]
-        target.lines.append(TargetLine(descriptor=word, place=place, aim=aim, tolerance=9.0))
+        target.lines.append(StoredTargetLine(descriptor=word, place=place, aim=aim, tolerance=9.0))
     db.add_all([*words, target])
     return words
 

@@ -13,7 +13,7 @@ from panel.session.stages import close_session, open_session
 from panel.store import booth_queries as booth
 from panel.store.engine import Store
 from panel.store.sessions import Serving
-from tests.session.evening import plan
+from tests.houses.to_plan import plan
 
 NAME = "spring"
 NAMED = {
