@@ -79,6 +79,13 @@ class AskedProfile(AsJson):
         return read_as_below([fit for fit in self.profile.fits if fit.descriptor in names])
 
     @property
+    def waiting_note(self) -> str | None:
+        """How many scores are not used because a swap was never cleared up."""
+        from analysis.profile.words import waiting_note
+
+        return waiting_note(self.profile.left_out)
+
+    @property
     def nosed_before_topping(self) -> list[dict[str, str]]:
         """Samples that other spirit was added to after all that a panel has nosed of them."""
         return [

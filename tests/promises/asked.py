@@ -42,8 +42,10 @@ def ask_of_a_session(ask: Ask) -> None:
     ask("session sheets", "Monday")
     ask("session open", "Monday")
     seat = ask("session show", "Monday", what=" while it is open")["progress"]["seats"][0]
-    code = seat["glasses"][0]["code"]
+    code, one, other = (glass["code"] for glass in seat["glasses"][:3])
     ask("session mark", "Monday", seat["assessor"], code, "re-poured")
+    ask("session mark", "Monday", seat["assessor"], one, "swap-suspected", what=" of a swap")
+    ask("session clear", "Monday", seat["assessor"], one, "exchanged", "--with", other)
     ask("session calls", "Monday")
     ask("session close", "Monday")
     ask("session reopen", "Monday", "--reason", "one more glass")

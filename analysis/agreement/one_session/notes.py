@@ -34,6 +34,8 @@ class Note:
     repeat: Repeatability
     slopes: Mapping[str, PanelSlope | str]
     past_slopes: Mapping[str, Sequence[PanelSlope]]
+    n_hidden: int = 0
+    """Blind duplicates that were poured and that only the reveal tells."""
 
     @property
     def per_point(self) -> float:
@@ -58,11 +60,13 @@ def lay_out_note(
     past: Sequence[Mapping[str, pd.DataFrame]],
     settings: AgreementSettings,
     seed: int,
+    n_hidden: int = 0,
 ) -> Note:
     """Compute what one descriptor needs before all of them are judged together.
 
     `rows` holds its scores of the session, `poured` how many test glasses each assessor had,
-    `past` the scores of each recent session by descriptor.
+    `past` the scores of each recent session by descriptor, `n_hidden` how many blind duplicates
+    only the reveal tells.
     """
     scores, scale = _one_scale(rows)
     tests = scores[scores["kind"].isin(TEST_KINDS)]
@@ -78,6 +82,7 @@ def lay_out_note(
         repeat=repeatability([ScoreLayout.of(part) for part in (scores, *earlier)]),
         slopes=own,
         past_slopes=told_slopes(earlier, scale, settings),
+        n_hidden=n_hidden,
     )
 
 

@@ -8,6 +8,7 @@ from math import floor
 
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.words import (
+    IS_ABSENT,
     AssessorWord,
     PanelWord,
     Verdict,
@@ -59,7 +60,9 @@ def over_sessions_verdict(
     parts = [f"{name!s} in {n}" for name in PanelWord if (n := evenings.get(name, 0))]
     by_evening = f"; evening by evening {', '.join(parts)}" if parts else ""
     said = f"{capital(facts.descriptor)} over {count(facts.n_sessions, 'session')}: {_told(facts)}"
-    return Verdict(word, f"{said}{_because(word, facts)}{by_evening}", _action(word, facts))
+    return Verdict(
+        word, f"{said}{_because(word, facts)}{by_evening}", _action(word, facts, settings)
+    )
 
 
 def _told(facts: OverFacts) -> str:
@@ -86,9 +89,11 @@ def _because(word: PanelWord, facts: OverFacts) -> str:
     return ""
 
 
-def _action(word: PanelWord, facts: OverFacts) -> str:
+def _action(word: PanelWord, facts: OverFacts, settings: AgreementSettings) -> str:
     if word is PanelWord.SAFE:
         return "keep it as it is"
+    if word is PanelWord.ALIKE and facts.descriptor in settings.ought_to_be_absent:
+        return IS_ABSENT
     if word is PanelWord.ALIKE:
         return "ask whether this note earns its place on the sheet"
     if word is PanelWord.DO_NOT:

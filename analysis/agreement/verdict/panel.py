@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.words import (
+    AT_THE_REVEAL,
     PanelWord,
     Verdict,
     capital,
@@ -23,6 +24,8 @@ class DescriptorFacts:
 
     Attributes
     ----------
+    n_hidden
+        Blind duplicates that were poured and that only the reveal tells.
     span
         From the lowest to the highest sample mean.
     seen_difference
@@ -39,6 +42,7 @@ class DescriptorFacts:
     n_assessors: int
     n_samples: int
     n_duplicates: int
+    n_hidden: int
     reliability: float | None
     reliability_low: float | None
     significant: bool
@@ -53,7 +57,9 @@ def descriptor_verdict(facts: DescriptorFacts, settings: AgreementSettings) -> V
     """Judge one descriptor of a session."""
     lacking = _lacking(facts, settings)
     if lacking:
-        return _too_little(facts, lacking)
+        return _too_little(facts, f"add {listed(lacking)} before anybody leans on this note")
+    if facts.n_duplicates < settings.least_duplicates:
+        return _too_little(facts, AT_THE_REVEAL)
     small = facts.n_assessors < settings.small_panel
     reliability = facts.reliability
     if reliability is not None and _safe(facts, settings) and not small:
@@ -92,24 +98,29 @@ def _lacking(facts: DescriptorFacts, settings: AgreementSettings) -> list[str]:
     if facts.n_samples < settings.least_samples:
         more = settings.least_samples - facts.n_samples
         missing.append(f"{more} more {plural('sample', more)} in the session")
-    if facts.n_duplicates < settings.least_duplicates:
-        more = settings.least_duplicates - facts.n_duplicates
+    poured = facts.n_duplicates + facts.n_hidden
+    if poured < settings.least_duplicates:
+        more = settings.least_duplicates - poured
         missing.append(f"{more} more blind {plural('duplicate', more)}")
     return missing
 
 
-def _too_little(facts: DescriptorFacts, lacking: Sequence[str]) -> Verdict[PanelWord]:
-    action = f"add {listed(lacking)} before anybody leans on this note"
+def _too_little(facts: DescriptorFacts, action: str) -> Verdict[PanelWord]:
     seen = ""
     if facts.span is not None and facts.n_assessors > 1:
         sure = ", more than chance would do" if facts.significant else ""
         seen = f"; so far the sample means lie {points(facts.span)} apart{sure}"
     sentence = (
         f"{capital(facts.descriptor)} has {facts.n_samples} {plural('sample', facts.n_samples)}, "
-        f"{facts.n_duplicates} blind {plural('duplicate', facts.n_duplicates)} and "
+        f"{_duplicates(facts)} and "
         f"{facts.n_assessors} {plural('assessor', facts.n_assessors)} behind it{seen}"
     )
     return Verdict(PanelWord.TOO_LITTLE, sentence, action)
+
+
+def _duplicates(facts: DescriptorFacts) -> str:
+    known = f"{facts.n_duplicates} blind {plural('duplicate', facts.n_duplicates)}"
+    return f"{known} told yet" if facts.n_hidden else known
 
 
 def _safe_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
@@ -174,6 +185,7 @@ class SmallPanelFacts:
     repeats_within: Mapping[str, float]
     repeaters: tuple[str, ...]
     seen_difference: float | None
+    hidden: bool = False
 
 
 def small_panel_verdict(facts: SmallPanelFacts, settings: AgreementSettings) -> Verdict[PanelWord]:
@@ -201,6 +213,8 @@ _COARSE = 2.5
 
 
 def _who_repeats(facts: SmallPanelFacts) -> str:
+    if not facts.repeats_within and facts.hidden:
+        return "who repeats is told from the reveal on"
     if not facts.repeats_within:
         return "nobody nosed a glass twice, so it is not known who repeats"
     named = [
@@ -216,9 +230,17 @@ def _who_repeats(facts: SmallPanelFacts) -> str:
 
 
 def session_verdict(
-    session: str, descriptors: Sequence[tuple[str, PanelWord]], n_assessors: int, small_panel: int
+    session: str,
+    descriptors: Sequence[tuple[str, PanelWord]],
+    n_assessors: int,
+    small_panel: int,
+    *,
+    await_reveal: bool = False,
 ) -> Verdict[PanelWord]:
-    """Sum up a session in one line from each descriptor's name and word."""
+    """Sum up a session in one line from each descriptor's name and word.
+
+    `await_reveal` says that nothing is lacking but what only the reveal tells.
+    """
     names: dict[PanelWord, list[str]] = {word: [] for word in PanelWord}
     for name, word in descriptors:
         names[word].append(name)
@@ -233,6 +255,8 @@ def session_verdict(
     word = _session_word(names)
     small = f" by {n_assessors} assessors only" if n_assessors < small_panel else ""
     sentence = f"Session {session}, {count(len(descriptors), 'note')}{small}: {', '.join(parts)}"
+    if await_reveal and word is PanelWord.TOO_LITTLE:
+        return Verdict(word, sentence, AT_THE_REVEAL)
     return Verdict(word, sentence, _session_action(word, names))
 
 

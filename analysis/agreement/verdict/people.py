@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from analysis.agreement.verdict.words import (
+    AT_THE_REVEAL,
     AssessorWord,
     Verdict,
     count,
@@ -19,7 +20,7 @@ class NoteFacts:
     """One assessor on one descriptor, for the sentence; distances in points of the 0-100 line.
 
     `told_apart` says whether the panel as a whole separated the samples on it, without which
-    nobody is judged by it.
+    nobody is judged by it; `hidden` that which glasses were poured twice is not told yet.
     """
 
     descriptor: str
@@ -29,6 +30,7 @@ class NoteFacts:
     others_span: float | None
     repeat_points: float | None
     usual_repeat_points: float | None
+    hidden: bool = False
 
 
 def assessor_verdict(
@@ -159,8 +161,10 @@ def _unjudged(
         said = f"{assessor} repeats within {points(middle)}{closeness}"
         action = "judge nobody by a session in which the panel told so little apart"
     else:
-        said = f"{assessor} nosed no glass twice{closeness}"
-        action = "pour a blind duplicate next time"
+        hidden = any(note.hidden for note in notes)
+        twice = "is not known yet to have nosed a glass" if hidden else "nosed no glass"
+        said = f"{assessor} {twice} twice{closeness}"
+        action = AT_THE_REVEAL if hidden else "pour a blind duplicate next time"
     return Verdict(AssessorWord.TOO_LITTLE, said, action)
 
 

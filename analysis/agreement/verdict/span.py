@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.words import (
+    IS_ABSENT,
     AssessorWord,
     PanelWord,
     Verdict,
@@ -146,7 +148,10 @@ _HABITS = (
 
 
 def span_descriptor_verdict(
-    descriptor: str, verdicts: Mapping[PanelWord, int], moving: AssessorVerdict | None
+    descriptor: str,
+    verdicts: Mapping[PanelWord, int],
+    moving: AssessorVerdict | None,
+    settings: AgreementSettings,
 ) -> NoteVerdict:
     """Sum up a descriptor over several sessions."""
     judged = sum(n for word, n in verdicts.items() if word is not PanelWord.TOO_LITTLE)
@@ -164,7 +169,9 @@ def span_descriptor_verdict(
     if 2 * verdicts.get(PanelWord.SAFE, 0) > judged:
         return Verdict(PanelWord.SAFE, said, "keep it as it is")
     if 2 * verdicts.get(PanelWord.ALIKE, 0) > judged:
-        return Verdict(PanelWord.ALIKE, said, "ask whether this note earns its place on the sheet")
+        fault = descriptor in settings.ought_to_be_absent
+        action = IS_ABSENT if fault else "ask whether this note earns its place on the sheet"
+        return Verdict(PanelWord.ALIKE, said, action)
     return Verdict(PanelWord.SECOND_LOOK, said, "nose its reference before each session")
 
 
