@@ -178,7 +178,7 @@ def foretold_of(
     from analysis.influences import foretell_casks
     from analysis.vatting import with_parents
     from panel.frames.draws import draws_frame, parents_frame, present_frame
-    from panel.questions.vatting import mixing_rule
+    from panel.questions.mixing_rules import mixing_rule
 
     stock = present_frame(db, as_of)
     if fillings is not None:

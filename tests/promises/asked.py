@@ -73,6 +73,10 @@ def ask_for_answers(ask: Ask) -> None:
     ask("strength at-20", "--litres", "200", "--abv", "60", "--temperature", "10")
     ask("strength marry", "--part", "100@63.5", "--part", "100@50")
     ask("strength reduce", "--litres", "100", "--from", "63.5", "--to", "46")
+    ask("strength read", "--reading", "60", "--temperature", "15")
+    ask("strength loss", "--start", "200@63.5", "--end", "168@58.2", "--years", "10")
+    ask("strength ullage", "--size", "250", "--litres", "212.5")
+    ask("strength until", "--start-abv", "50", "--end-abv", "45", "--years", "10")
     ask("strength weigh", "--kg", "180", "--abv", "58")
 
 
