@@ -63,7 +63,7 @@ def two_way_mixed(layout: ScoreLayout) -> TwoWay:
 
     Examples
     --------
-    >>> layout = Layout(("A", "B"), ("x", "y"), np.array([0, 0, 1, 1]), np.array([0, 1, 0, 1]),
+    >>> layout = ScoreLayout(("A", "B"), ("x", "y"), np.array([0, 0, 1, 1]), np.array([0, 1, 0, 1]),
     ...                 np.array([10.0, 30.0, 20.0, 44.0]))
     >>> found = two_way_mixed(layout)
     >>> found.sample.f, found.interaction is None

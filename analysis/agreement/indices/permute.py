@@ -41,7 +41,7 @@ def permutation_p(layout: ScoreLayout, *, permutations: int = 999, seed: int = 1
 
     Examples
     --------
-    >>> layout = Layout(("A", "B", "C"), ("w", "x", "y", "z"), np.repeat(np.arange(3), 4),
+    >>> layout = ScoreLayout(("A", "B", "C"), ("w", "x", "y", "z"), np.repeat(np.arange(3), 4),
     ...                 np.tile(np.arange(4), 3), np.tile([0.0, 10.0, 20.0, 40.0], 3))
     >>> permutation_p(layout) < 0.01
     True

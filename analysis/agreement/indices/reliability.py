@@ -59,7 +59,7 @@ def panel_reliability(
 
     Examples
     --------
-    >>> layout = Layout(("A", "B", "C", "D"), ("x", "y", "z"), np.repeat(np.arange(4), 3),
+    >>> layout = ScoreLayout(("A", "B", "C", "D"), ("x", "y", "z"), np.repeat(np.arange(4), 3),
     ...                 np.tile(np.arange(3), 4),
     ...                 np.array([10.0, 40, 70, 12, 38, 60, 5, 50, 70, 20, 45, 80]))
     >>> found = panel_reliability(layout, f=50.0)

@@ -71,7 +71,7 @@ def mixed_assessor_model(layout: ScoreLayout) -> Scaling | str:
     ...           [[30, 28], [38, 46], [58, 62], [40, 34]]]
     >>> i, j, _ = np.indices((4, 4, 2)).reshape(3, -1)
     >>> y = np.array(tables, dtype=float).ravel()
-    >>> found = mixed_assessor_model(Layout(tuple("ABCD"), tuple("wxyz"), i, j, y))
+    >>> found = mixed_assessor_model(ScoreLayout(tuple("ABCD"), tuple("wxyz"), i, j, y))
     >>> round(found.sample.f, 3), round(found.scaling.f, 3), round(found.disagreement.f, 3)
     (256.005, 41.303, 0.774)
     """
