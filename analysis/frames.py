@@ -12,6 +12,7 @@ import pandas as pd
 from analysis.array_types import Flags
 from analysis.frame_check import KINDS, STATUSES, WAITING, check_scores, checked
 from analysis.frame_columns import NameCodes, ScoreCodes
+from analysis.score_statuses import USED
 
 __all__ = [
     "TEST_KINDS",
@@ -26,8 +27,6 @@ __all__ = [
 
 TEST_KINDS = ("test", "trial", "market")
 """Kinds that the indices of a panel are computed on; a reference is known to it."""
-USED = ("kept",)
-"""Statuses of the scores that everything is computed with."""
 
 
 @dataclass(frozen=True)

@@ -267,8 +267,10 @@ class SessionPage(Page):
         chosen = self.query_one(GlassField).chosen
         if chosen is not None and self.told is not None:
             seat, glass = chosen
-            form = (self.session_name, seat.assessor, glass.code, self.told.stage, glass.state)
-            self.app.push_screen(page_of("mark", *form))
+            name, stage = self.session_name, self.told.stage
+            self.app.push_screen(
+                page_of("mark", name, seat.assessor, glass.code, stage, glass.state)
+            )
 
     def action_reopen(self) -> None:
         """Open the form that asks why."""
