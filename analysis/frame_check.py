@@ -40,6 +40,8 @@ DEFAULTS: Mapping[str, Any] = {
 }
 KINDS = ("test", "reference", "warm_up", "trial", "market")
 STATUSES = ("kept", "void", "re-poured", "knew_key", "swap_suspected")
+WAITING = "swap_suspected"
+"""Two glasses may have changed places: nobody reckons with them until it is cleared up."""
 TAKEN_BACK = ("void", "re-poured")
 """Another glass was poured in their place: its scores are a second row of the same glass."""
 KEY = ["session", "assessor", "sample", "replicate", "descriptor"]

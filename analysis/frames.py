@@ -10,10 +10,20 @@ import numpy as np
 import pandas as pd
 
 from analysis.array_types import Flags
-from analysis.frame_check import KINDS, STATUSES, check_scores, checked
+from analysis.frame_check import KINDS, STATUSES, WAITING, check_scores, checked
 from analysis.frame_columns import NameCodes, ScoreCodes
+from analysis.score_statuses import USED
 
-__all__ = ["TEST_KINDS", "Usable", "check_scores", "on_house_scale", "usable"]
+__all__ = [
+    "TEST_KINDS",
+    "USED",
+    "WAITING",
+    "Usable",
+    "check_scores",
+    "on_house_scale",
+    "reason_of",
+    "usable",
+]
 
 TEST_KINDS = ("test", "trial", "market")
 """Kinds that the indices of a panel are computed on; a reference is known to it."""
@@ -60,7 +70,7 @@ class Usable:
 def usable(
     scores: pd.DataFrame,
     *,
-    keep: Sequence[str] = ("kept", "swap_suspected"),
+    keep: Sequence[str] = USED,
     kinds: Sequence[str] = ("test", "trial", "market", "reference"),
 ) -> Usable:
     """Leave out what must not be computed with, and count it.
@@ -70,8 +80,8 @@ def usable(
     scores
         A scores frame; it is checked first.
     keep
-        The statuses that stay. Void and re-poured glasses and those of somebody who knew the
-        key are out by default; a suspected swap is no proof, so it stays.
+        The statuses that stay. Void and re-poured glasses, those of somebody who knew the key
+        and those that may have changed places are out by default.
     kinds
         The kinds of glass that stay. The warm-up is out by default.
 
@@ -100,7 +110,7 @@ def usable(
     rows = np.ones(len(frame), dtype=np.bool_)
     left_out: dict[str, int] = {}
     for status, which in _unwanted(codes.status, STATUSES, keep):
-        left_out[status.replace("_", " ")] = int(which.sum())
+        left_out[reason_of(status)] = int(which.sum())
         rows &= ~which
     for kind, which in _unwanted(codes.kind, KINDS, kinds):
         if (which & rows).any():
@@ -116,6 +126,11 @@ def usable(
         left_out=left_out,
         codes=codes.where(rows),
     )
+
+
+def reason_of(status: str) -> str:
+    """Return under which reason scores of a status are counted as left out."""
+    return status.replace("_", " ")
 
 
 def _unwanted(

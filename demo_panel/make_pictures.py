@@ -73,7 +73,7 @@ def begin(store: Store, script: Script) -> None:
         draws=script.draws,
         descriptors=script.descriptors,
         reference=script.reference,
-        duplicate=script.duplicate,
+        duplicates=(script.duplicate,),
         pause_s=0,
         seed=31,
     )

@@ -182,9 +182,15 @@ def draws(samples: list[Sample], rng: RandomState) -> Table:
 
 def lexicon() -> Table:
     """Return the sixteen descriptors."""
-    headings = ("descriptor", "stage", "low_words", "high_words", "meaning", "reference", "introduced_on")  # fmt: skip  # noqa: E501
+    headings = (
+        *("descriptor", "stage", "low_words", "high_words", "meaning", "reference"),
+        *("introduced_on", "ought_to_be_absent"),
+    )
     rows: list[tuple[object, ...]] = [
-        (note.name, "nose", note.low_words, note.high_words, note.meaning, note.reference, since)
+        (
+            *(note.name, "nose", note.low_words, note.high_words, note.meaning, note.reference),
+            *(since, "yes" if note.ought_to_be_absent else ""),
+        )
         for note, since in zip(NOTES, [date(2020, 10, 1)] * len(NOTES), strict=True)
     ]
     return headings, rows

@@ -14,6 +14,7 @@ class Note:
     reference: str
     low_words: str
     high_words: str
+    ought_to_be_absent: bool = False
 
 
 NOTES = (
@@ -107,6 +108,7 @@ NOTES = (
         "one egg boiled 15 minutes, halved, in a lidded glass",
         "not there",
         "a whole box",
+        ought_to_be_absent=True,
     ),
     Note(
         "damp cellar",
@@ -114,6 +116,7 @@ NOTES = (
         "an unpeeled beetroot and a raw mushroom, sliced, lidded for an hour",
         "not there",
         "the lowest vault",
+        ought_to_be_absent=True,
     ),
     Note(
         "pepper husk",

@@ -58,6 +58,13 @@ class GlassState(StrEnum):
     SWAP_SUSPECTED = "swap_suspected"
 
 
+class SwapOutcome(StrEnum):
+    """What a lead found out about glasses that seemed to have changed places."""
+
+    STOOD = "stood"
+    EXCHANGED = "exchanged"
+
+
 class Fault(StrEnum):
     """Faults that are marked, never averaged."""
 

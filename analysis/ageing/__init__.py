@@ -1,7 +1,7 @@
 """How each style and cask develops with age, and when a cask will meet a target."""
 
 from analysis.ageing.estimate import Asked, estimate_ageing
-from analysis.ageing.result import Ageing, Curve, Mark, Point, Reading, Window
+from analysis.ageing.result import Ageing, Curve, Mark, Outside, Point, Reading, Window
 from analysis.ageing.settings import AgeingSettings
 
 __all__ = [
@@ -10,6 +10,7 @@ __all__ = [
     "Asked",
     "Curve",
     "Mark",
+    "Outside",
     "Point",
     "Reading",
     "Window",

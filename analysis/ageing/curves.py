@@ -67,6 +67,7 @@ def style_curves(fit: NoteFit, styles: pd.DataFrame, settings: AgeingSettings) -
             points=_points(known, place, ages, marks, settings) if len(ages) else (),
             note=_joined(_thin(counts[0], settings), fit.shape.note),
             reason=None if len(ages) else "no cask of this wood was nosed on this note",
+            ages_known=limits.get(key[1]),
         )
 
 
@@ -174,6 +175,7 @@ def cask_curves(
             n_again=int(len(mine) > 1),
             evidence=fit.evidence.used,
             points=_points(known, place, ages, marks, settings, dates),
+            ages_known=limits.get(str(row.wood)),
             readings=tuple(_readings(fit, str(row.filling), settings)),
             note=_joined(None if len(mine) else NEVER_NOSED, fit.shape.note),
         )

@@ -61,6 +61,14 @@ class Reading:
     high: float
 
 
+class Outside(StrEnum):
+    """Why nothing is said of a cask at any of its ages."""
+
+    YOUNG = "too young"
+    OLD = "too old"
+    WOOD = "wood not nosed"
+
+
 @dataclass(frozen=True)
 class Curve:
     """How one descriptor grows with age, for a style or for one cask.
@@ -73,6 +81,8 @@ class Curve:
         Casks of the style nosed, and of these nosed at more than one age.
     points
         Empty where there is a `reason`.
+    ages_known
+        From which age to which something may be said in this wood; None where none was nosed.
     change_a_year
         Points a year over the ages that are known, from the middle of them on.
     """
@@ -91,6 +101,17 @@ class Curve:
     readings: tuple[Reading, ...] = ()
     note: str | None = None
     reason: str | None = None
+    ages_known: tuple[float, float] | None = None
+
+    @property
+    def outside(self) -> Outside | None:
+        """Why no point of it is known; None where one is."""
+        if any(point.known for point in self.points):
+            return None
+        if self.ages_known is None or not self.points:
+            return Outside.WOOD
+        oldest = max(point.age_years for point in self.points)
+        return Outside.YOUNG if oldest < self.ages_known[0] else Outside.OLD
 
     json_also = ("style",)
 

@@ -16,6 +16,7 @@ from analysis.agreement.one_session.result import (
 from analysis.agreement.one_session.small_panel import SmallPanel
 from analysis.agreement.one_session.swap_check import ChangedNote, SwapCheck
 from analysis.agreement.one_session.swaps import Swap
+from analysis.agreement.one_session.waiting import Waiting, WaitingNote
 from analysis.agreement.sessions.drift import Drift, DriftPoint, reference_drift
 from analysis.agreement.sessions.one_model import over_sessions
 from analysis.agreement.sessions.over_sessions import NoteOverSessions, PersonOverSessions
@@ -60,6 +61,8 @@ __all__ = [
     "Unjudged",
     "Variance",
     "Verdict",
+    "Waiting",
+    "WaitingNote",
     "WhyNot",
     "assess_agreement",
     "assess_span",

@@ -48,6 +48,8 @@ class AgreementSettings:
         probability, more than that: a quarter of the variance is a correlation of a half.
     recent_sessions
         How many sessions back repeats are pooled and assessors are judged by.
+    ought_to_be_absent
+        Descriptors that are there to be missed: a fault that no cask has is a good answer.
     """
 
     tolerance: float = 10.0
@@ -73,3 +75,4 @@ class AgreementSettings:
     least_signal_share: float = 0.25
     with_panel_probability: float = 0.9
     recent_sessions: int = 5
+    ought_to_be_absent: frozenset[str] = frozenset()

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from analysis.score_statuses import USED
+
 
 @dataclass(frozen=True)
 class ProfileSettings:
@@ -47,7 +49,7 @@ class ProfileSettings:
     """
 
     standing_panel: tuple[str, ...] | None = None
-    keep: tuple[str, ...] = ("kept", "swap_suspected")
+    keep: tuple[str, ...] = USED
     equal_scale: bool = False
     equal_noise: bool = False
     degrees: float | None = 4.0

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from analysis.array_types import Vector
+from analysis.frames import WAITING, reason_of
 from analysis.profile.ends import ReadAs
 from analysis.profile.links import Link
 
@@ -45,6 +46,25 @@ def found_or_not(found: int, glasses: int, mean: float, at_most: float) -> str:
         share = f"at most {100.0 * at_most:.0f} in 100 would show it"
         return f"not found in {glasses} {'glass' if glasses == 1 else 'glasses'} ({share})"
     return f"found in {found} of {glasses} glasses, {mean * glasses / found:.0f} where found"
+
+
+def waiting_note(left_out: Mapping[str, int]) -> str | None:
+    """Say how many scores nobody reckons with, because a swap was never cleared up.
+
+    Examples
+    --------
+    >>> waiting_note({"void": 3, "swap suspected": 8})
+    '8 scores are not used: their glasses may have changed places, and that was not cleared up \
+before the reveal.'
+    """
+    waiting = left_out.get(reason_of(WAITING), 0)
+    if not waiting:
+        return None
+    scores = "1 score is" if waiting == 1 else f"{waiting} scores are"
+    return (
+        f"{scores} not used: their glasses may have changed places, and that was not cleared up "
+        "before the reveal."
+    )
 
 
 def read_as_below(fits: Sequence[DescriptorFit]) -> str | None:

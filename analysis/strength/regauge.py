@@ -99,6 +99,7 @@ def check_regauge(
     withdrawals: Sequence[Withdrawal] = (),
     *,
     after_filling: bool = False,
+    repaired: bool = False,
     limits: RegaugeLimits | None = None,
 ) -> RegaugeCheck:
     """Say what looks wrong about a pair of regauges.
@@ -109,6 +110,8 @@ def check_regauge(
         As `evaporation`.
     after_filling : bool
         The first regauge is the filling itself: wood drinks some of it at once.
+    repaired : bool
+        The cask was repaired after the first regauge: nobody has to look for its leak.
     limits : RegaugeLimits, optional
         House limits, each with its reason.
 
@@ -135,13 +138,13 @@ def check_regauge(
     loss = evaporation(
         start_litres, start_abv_percent, end_litres, end_abv_percent, years, withdrawals
     )
-    found = _alcohol_flags(loss, limits, after_filling)
+    found = _alcohol_flags(loss, limits, after_filling, repaired)
     found |= _strength_flags(start_abv_percent, end_abv_percent, limits)
     return RegaugeCheck(loss, tuple(found), tuple(found.values()))
 
 
 def _alcohol_flags(
-    loss: Evaporation, limits: RegaugeLimits, after_filling: bool
+    loss: Evaporation, limits: RegaugeLimits, after_filling: bool, repaired: bool
 ) -> dict[RegaugeFlag, str]:
     found: dict[RegaugeFlag, str] = {}
     if loss.remaining_percent_of_lpa > 100.0 + limits.gain_percent:
@@ -150,10 +153,14 @@ def _alcohol_flags(
             "gauges is wrong, or something was added without a record. Gauge again."
         )
     if _looks_like_leak(loss, limits, after_filling):
+        why = (
+            "the cask was repaired since."
+            if repaired
+            else "look for a leak, or for a draw that was not recorded."
+        )
         found[RegaugeFlag.LEAK] = (
             f"{loss.lpa_percent_a_year_compound:.1f} % of the alcohol went each year, above the "
-            f"limit of {limits.leak_percent_a_year:.3g} %: look for a leak, or for a draw that was "
-            "not recorded."
+            f"limit of {limits.leak_percent_a_year:.3g} %: {why}"
         )
     return found
 

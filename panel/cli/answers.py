@@ -13,13 +13,13 @@ from typing import Any
 
 import click
 
-from analysis.as_json import as_json
+from panel.questions.plain_values import plain_values
 from panel.words.columns import columns
 
 
 def emit_json(document: object) -> None:
     """Print one JSON document; NaN never reaches it (a null with a reason does)."""
-    click.echo(json.dumps(as_json(document), ensure_ascii=False, indent=2, allow_nan=False))
+    click.echo(json.dumps(plain_values(document), ensure_ascii=False, indent=2, allow_nan=False))
 
 
 def say(message: str) -> None:

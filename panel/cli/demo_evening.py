@@ -115,7 +115,7 @@ def prepare_evening(store: Store, script: Script, start: datetime) -> None:
         draws=script.draws,
         descriptors=script.descriptors,
         reference=script.reference,
-        duplicate=script.duplicate,
+        duplicates=(script.duplicate,),
     )
     with writing_to(store) as db:
         plan_session(db, plan, now=start, by=LEAD)
@@ -230,7 +230,7 @@ def open_try_out(store: Store, script: Script, now: datetime) -> tuple[str, ...]
         assessors=(TRY_OUT_AT,),
         draws=script.draws[:3],
         descriptors=script.descriptors[:5],
-        duplicate=None,
+        duplicates=(),
         pause_s=TRY_OUT_PAUSE_S,
         seed=TRY_OUT_SEED,
     )

@@ -35,14 +35,15 @@ def show(inv: Invocation, as_json: bool) -> None:
 @command.command("set")
 @click.argument("name")
 @click.argument("value")
+@click.option("--reason", help="Why; kept in the log. A cap on ethanol is not raised without.")
 @json_option
 @pass_invocation
-def set_value(inv: Invocation, name: str, value: str, as_json: bool) -> None:
+def set_value(inv: Invocation, name: str, value: str, reason: str | None, as_json: bool) -> None:
     """Change the setting NAME to VALUE."""
     from panel.records.settings import change_setting
 
     with inv.writing() as db:
-        done = change_setting(db, name, value, now=inv.now(), by=inv.by)
+        done = change_setting(db, name, value, now=inv.now(), by=inv.by, reason=reason)
     if as_json:
         emit_json({"name": name, "before": done.before, "value": done.value})
     else:

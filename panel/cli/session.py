@@ -12,7 +12,8 @@ from panel.cli.answers import emit_json, folded, say, table
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
 from panel.cli.kinds import BY_COMMAND, kind_options
 from panel.cli.session_acting import leading, shown
-from panel.cli.session_steps import calls, close, mark, open_, reopen, reveal
+from panel.cli.session_marks import clear, mark
+from panel.cli.session_steps import calls, close, open_, reopen, reveal
 from panel.cli.session_words import words
 from panel.kinds import USUAL_KIND, SessionKind
 
@@ -34,7 +35,15 @@ def command() -> None:
     "--most-words", type=int, metavar="N", help="Own words each at most; else the house's."
 )
 @click.option("--reference", metavar="LABEL", help="A hidden reference, one in every flight.")
-@click.option("--duplicate", default="auto", show_default=True, metavar="auto|LABEL|none")
+@click.option(
+    "--duplicate",
+    "duplicates",
+    multiple=True,
+    default=("auto",),
+    show_default=True,
+    metavar="auto|LABEL|none",
+    help="A draw poured once more; repeat it.",
+)
 @click.option("--warm-up", metavar="LABEL", help="A declared glass first; its score is not used.")
 @click.option("--replicates", type=int, default=1, show_default=True, help="Glasses of each draw.")
 @click.option("--held-on", callback=read_date, metavar="DATE", help="Else today.")
@@ -58,7 +67,7 @@ def plan(
     taste: bool,
     no_going_back: bool,
     kind: str | None,
-    duplicate: str,
+    duplicates: tuple[str, ...],
     held_on: date | None,
     assessors: tuple[str, ...],
     descriptors: tuple[str, ...],
@@ -86,7 +95,7 @@ def plan(
         wanted = SessionPlan(
             assessors=assessors,
             descriptors=lexicon_names(acting.db, manner, on) if lexicon else descriptors,
-            duplicate=None if duplicate == "none" else duplicate,
+            duplicates=tuple(label for label in duplicates if label != "none"),
             manner=manner,
             may_go_back=not no_going_back,
             held_on=on,
@@ -193,5 +202,5 @@ def sheets(
         say(cost)
 
 
-for step in (open_, close, reopen, reveal, mark, calls, words):
+for step in (open_, close, reopen, reveal, mark, clear, calls, words):
     command.add_command(step)

@@ -1,4 +1,4 @@
-"""A sealed session's steps: open, close, reopen, reveal, glasses marked, calls answered."""
+"""A sealed session's steps: open, close, reopen, reveal, calls answered."""
 
 from __future__ import annotations
 
@@ -9,8 +9,6 @@ import click
 from panel.cli.answers import emit_json, say, table
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
 from panel.cli.session_acting import leading, shown
-
-MARKS = ("void", "re-poured", "swap-suspected", "kept")
 
 
 @click.command("open")
@@ -91,46 +89,6 @@ def reveal(inv: Invocation, name: str, insist: bool, as_json: bool) -> None:
         return
     click.echo("\n".join(key_lines(revealed)))
     say(f"Next: oakpanel agreement {shown(name)}")
-
-
-@click.command()
-@click.argument("name")
-@click.argument("assessor")
-@click.argument("code")
-@click.argument("status", type=click.Choice(MARKS))
-@click.option("--note", help="Why; kept with the mark.")
-@json_option
-@pass_invocation
-def mark(
-    inv: Invocation,
-    name: str,
-    assessor: str,
-    code: str,
-    status: str,
-    note: str | None,
-    as_json: bool,
-) -> None:
-    """Mark glass CODE of ASSESSOR in NAME before the reveal. Scores are kept."""
-    from panel.kinds import ServingStatus
-    from panel.session.marks import mark_glass
-
-    wanted = ServingStatus(status.replace("swap-", "swap_"))
-    with leading(inv) as acting:
-        standing = mark_glass(
-            acting.db, name, assessor, code, wanted, now=inv.now(), by=acting.by, note=note
-        )
-    if as_json:
-        emit_json(
-            {
-                "session": name,
-                "assessor": assessor,
-                "code": code,
-                "status": wanted.value,
-                "pouring": standing.pouring,
-            }
-        )
-    else:
-        click.echo(f"Glass {code} of {assessor}: {status}. Its scores are kept.")
 
 
 @click.command()

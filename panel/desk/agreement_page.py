@@ -152,7 +152,8 @@ class AgreementPage(Page):
         self.query_one(JudgedTable).fill(judged(result))
         self.refresh_bindings()
         left_out = ", ".join(f"{count} {why}" for why, count in result.left_out.items())
-        self.say(f"Left out: {left_out}." if left_out else "")
+        said = [result.waiting.sentence] if result.waiting else []
+        self.say(" ".join([*said, *([f"Left out: {left_out}."] if left_out else [])]))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer swaps only where there are any."""

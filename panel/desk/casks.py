@@ -70,7 +70,7 @@ COLUMNS: tuple[Column[CaskLine], ...] = (
     Column("State", 8, lambda c: c.status),
     Column("Place", 20, shed),
     Column("In site", 12, lambda c: (c.state.place.site or "") if c.state else ""),
-    Column("Parcel", 12, lambda c: (c.state.parcel or "") if c.state else ""),
+    Column("Name of parcel", 14, lambda c: (c.state.parcel or "") if c.state else ""),
     Column("Owner", 12, lambda c: (c.state.owner or "") if c.state else ""),
     Column(
         "Gauge y",

@@ -61,6 +61,8 @@ def in_words(seat: SeatProgress, glass: GlassProgress, faults: Sequence[str]) ->
     state = glass.state.replace("_", " ")
     words = f"{seat.assessor}, {place}, code {glass.code}: {state}"
     words += f", {glass.n_scored} of {glass.n_lines} lines"
+    if glass.read_as is not None:
+        words += f", read as {glass.read_as}"
     if glass.pouring > 1:
         words += f", pouring {glass.pouring}"
     return "; ".join([words, *faults])

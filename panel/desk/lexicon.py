@@ -36,8 +36,9 @@ COLUMNS: tuple[Column[DescriptorLine], ...] = (
 def version_lines(version: VersionLine) -> list[str]:
     """Return one version in full."""
     pools = ", pooled with the one before" if version.pools_with_previous else ""
+    absent = ", ought to be absent" if version.ought_to_be_absent else ""
     lines = [
-        f"Version {version.version}, {version.stage}{pools}",
+        f"Version {version.version}, {version.stage}{pools}{absent}",
         f"  from  {version.low_words}",
         f"  to    {version.high_words}",
     ]

@@ -23,6 +23,7 @@ TEXTS = (
     Field("meaning", "Meaning", "what is meant by it", wide=True),
     Field("reference", "Reference", "how to mix one", wide=True),
     Field("introduced_on", "From", "such as 2026-11-25; may be empty"),
+    Field("ought_to_be_absent", "A fault", "yes: it ought to be absent", choices=("no", "yes")),
 )
 
 
@@ -65,6 +66,7 @@ class VersionForm(RecordForm):
             "high_words": newest.high_words,
             "meaning": newest.meaning,
             "reference": newest.recipe,
+            "ought_to_be_absent": "yes" if newest.ought_to_be_absent else "no",
         }
         super().__init__({name: value for name, value in given.items() if value})
         self.descriptor = descriptor

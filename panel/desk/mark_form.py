@@ -6,34 +6,49 @@ from typing import ClassVar
 
 from textual import work
 
-from panel.desk.acting import leading
+from panel.desk.acting import Acting, leading
 from panel.desk.entries import Field
 from panel.desk.form import FormPage
+from panel.kinds import GlassState, ServingStatus, SessionStatus, SwapOutcome
 
 MARKS = ("re-poured", "void", "swap suspected", "kept")
+LATE_MARKS = ("void", "kept")
+CLEARED = {"stood as recorded": SwapOutcome.STOOD, "exchanged": SwapOutcome.EXCHANGED}
+SUSPECTED = (*CLEARED, "re-poured", "void")
+"""What can be made of a glass that may have changed places with another."""
 MEANING = {
     "re-poured": "a new glass of the same code; the first scores are kept apart",
     "void": "its scores are kept but not used",
     "swap suspected": "its scores are kept but not used until it is cleared up",
     "kept": "takes a mark back",
+    "stood as recorded": "its scores are used again",
+    "exchanged": "read under the other glass's code, and that one under this; nothing is changed",
 }
 
 
 class MarkForm(FormPage):
-    """What the lead makes of one glass."""
+    """What the lead makes of one glass: a mark, or what became of a suspected swap."""
 
     PLACE = "sessions"
     TITLE_WORDS = "Mark a glass"
 
-    def __init__(self, session: str, assessor: str, code: str) -> None:
+    def __init__(
+        self, session: str, assessor: str, code: str, stage: str, state: GlassState
+    ) -> None:
         super().__init__()
         self.session_name, self.assessor, self.code = session, assessor, code
+        self.revealed = stage == SessionStatus.REVEALED
+        self.suspected = state is GlassState.SWAP_SUSPECTED and not self.revealed
 
     def fields(self) -> tuple[Field, ...]:
-        """Return mark and note."""
+        """Return mark and note; once the key is known the note is a reason for the log."""
+        marks = LATE_MARKS if self.revealed else SUSPECTED if self.suspected else MARKS
+        why = "why, now that the key is known; kept in the log" if self.revealed else "why"
+        other = Field("other", "Other glass", "its code, if exchanged")
         return (
-            Field("status", "Mark", MEANING[MARKS[0]], choices=MARKS),
-            Field("note", "Note", "why; no names", wide=True),
+            Field("status", "Mark", MEANING[marks[0]], choices=marks),
+            *([other] if self.suspected else []),
+            Field("note", "Note", f"{why}; no names", wide=True),
         )
 
     def set_up(self) -> None:
@@ -49,22 +64,38 @@ class MarkForm(FormPage):
     @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
     def keep(self, values: dict[str, str]) -> None:
         """Mark the glass."""
-        from panel.kinds import ServingStatus
+        if faults := self._lacking(values):
+            self.hand_over(self.Refused(faults))
+            return
+        with leading(self.desk.store, self.desk.by) as acting:
+            self._write(acting, values)
+        self.post_message(self.Kept(f"{self.code} of {self.assessor}: {values['status']}."))
+
+    def _lacking(self, values: dict[str, str]) -> dict[str, str]:
+        if self.revealed and "note" not in values:
+            return {"note": "say why"}
+        exchanged = CLEARED.get(values["status"]) is SwapOutcome.EXCHANGED
+        if exchanged and "other" not in values:
+            return {"other": "name the other glass of the two"}
+        return {}
+
+    def _write(self, acting: Acting, values: dict[str, str]) -> None:
+        from panel.session.clearing import clear_swap
+        from panel.session.late_marks import mark_after_reveal
         from panel.session.marks import mark_glass
 
+        db, by, now = acting.db, acting.by, self.desk.now()
+        glass, note = (self.session_name, self.assessor, self.code), values.get("note")
+        outcome = CLEARED.get(values["status"])
+        if outcome is not None:
+            other = values.get("other")
+            clear_swap(db, *glass, outcome, now=now, by=by, other=other, note=note)
+            return
         status = ServingStatus(values["status"].replace(" ", "_"))
-        with leading(self.desk.store, self.desk.by) as acting:
-            mark_glass(
-                acting.db,
-                self.session_name,
-                self.assessor,
-                self.code,
-                status,
-                now=self.desk.now(),
-                by=acting.by,
-                note=values.get("note"),
-            )
-        self.post_message(self.Kept(f"{self.code} of {self.assessor}: {values['status']}."))
+        if self.revealed:
+            mark_after_reveal(db, *glass, status, now=now, by=by, reason=note or "")
+        else:
+            mark_glass(db, *glass, status, now=now, by=by, note=note)
 
 
 class ReopenForm(FormPage):

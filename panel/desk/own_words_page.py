@@ -165,7 +165,7 @@ class OwnWordsPage(Page):
         self.query_one(WordPeopleTable).fill(result.assessors)
         self.draw_map()
         self.refresh_bindings()
-        self.say(result.house_reason or "")
+        self.say(result.waiting.sentence if result.waiting else result.house_reason or "")
 
     def draw_map(self) -> None:
         """Draw the map at the size there is."""

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TypeVar
 
-from panel.kinds import Manner
+from panel.kinds import USUAL_KIND, Manner, SessionKind
+from panel.session.kinds import HELD
 from panel.session.plan_parts import AUTO, SessionPlan
 
 T = TypeVar("T")
@@ -53,7 +54,7 @@ def read_plan(values: Mapping[str, str]) -> tuple[SessionPlan | None, dict[str, 
         descriptors=typed.names("descriptors"),
         replicates=typed.read("replicates", _from_one, "a number from 1 up") or 1,
         reference=typed.text("reference"),
-        duplicate=_duplicate(typed.text("duplicate")),
+        duplicates=_duplicates(typed.names("duplicate")),
         warm_up=typed.text("warm_up"),
         manner=Manner(typed.text("manner") or Manner.NOSE.value),
         may_go_back=typed.text("may_go_back") != NO,
@@ -61,34 +62,43 @@ def read_plan(values: Mapping[str, str]) -> tuple[SessionPlan | None, dict[str, 
         pause_s=typed.read("pause_s", _from_zero, "a number of seconds"),
         pour_ml=typed.read("pour_ml", _positive, "millilitres, such as 20"),
         nosing_abv=typed.read("nosing_abv", _positive, "a strength in % vol, such as 20"),
+        seed=typed.read("seed", _whole, "a whole number from 0 up"),
         insist=typed.text("insist") == YES,
         site=typed.text("site"),
+        kind=SessionKind(typed.text("kind") or USUAL_KIND),
+        most_words=typed.read("most_words", _from_one, "a number of words from 1 up"),
     )
-    _ask_for_the_needed(typed)
+    _ask_for_the_needed(typed, plan)
     return (None if typed.faults else plan), typed.faults
 
 
-def _ask_for_the_needed(typed: Typed) -> None:
+def _ask_for_the_needed(typed: Typed, plan: SessionPlan) -> None:
     wanted = {
         "name": "give the session a name",
         "assessors": "choose who noses",
         "draws": "choose what is nosed",
-        "descriptors": "choose what is scored",
     }
+    if not plan.descriptors and any(HELD[plan.kind].line_faults(plan)):
+        wanted["descriptors"] = "choose what is scored"
     for name, words in wanted.items():
         if typed.text(name) is None:
             typed.faults.setdefault(name, words)
 
 
-def _duplicate(text: str | None) -> str | None:
-    if text is None or text == AUTO:
-        return AUTO
-    return None if text == NO_DUPLICATE else text
+def _duplicates(names: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(name for name in names or (AUTO,) if name != NO_DUPLICATE)
 
 
 def _from_one(text: str) -> int:
     number = int(text)
     if number < 1:
+        raise ValueError(text)
+    return number
+
+
+def _whole(text: str) -> int:
+    number = int(text)
+    if number < 0:
         raise ValueError(text)
     return number
 
@@ -117,7 +127,7 @@ def values_of(plan: SessionPlan) -> dict[str, str]:
         "descriptors": "\n".join(plan.descriptors),
         "replicates": str(plan.replicates),
         "reference": plan.reference or "",
-        "duplicate": plan.duplicate or NO_DUPLICATE,
+        "duplicate": "\n".join(plan.duplicates) or NO_DUPLICATE,
         "warm_up": plan.warm_up or "",
         "manner": plan.manner.value,
         "may_go_back": YES if plan.may_go_back else NO,
@@ -126,6 +136,10 @@ def values_of(plan: SessionPlan) -> dict[str, str]:
         "pour_ml": _figure(plan.pour_ml),
         "nosing_abv": _figure(plan.nosing_abv),
         "site": plan.site or "",
+        "kind": plan.kind.value,
+        "most_words": "" if plan.most_words is None else str(plan.most_words),
+        "seed": "" if plan.seed is None else str(plan.seed),
+        "insist": YES if plan.insist else NO,
     }
     return {name: value for name, value in values.items() if value}
 

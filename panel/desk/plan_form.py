@@ -15,21 +15,24 @@ from panel.desk.form import FormPage
 from panel.desk.homes import page_of
 from panel.desk.pick import PickPage
 from panel.desk.slip import Confirm, ReadSlip
+from panel.kinds import SessionKind
 
 if TYPE_CHECKING:
+    from panel.desk.plan_jobs import TriedPlan
     from panel.questions.draws import DrawLine
     from panel.questions.lexicon import DescriptorLine
     from panel.questions.people import PersonLine
 
+KINDS = tuple(kind.value for kind in SessionKind)
 FIELDS = (
     Field("name", "Name", "such as Thursday 12"),
     Field("held_on", "Held on", "empty: today"),
     Field("manner", "Manner", choices=("nose", "taste")),
     Field("assessors", "Assessors", picks=True),
     Field("draws", "Draws", "six are a flight", picks=True),
-    Field("descriptors", "Descriptors", "ten at most, or insist", picks=True),
+    Field("descriptors", "Descriptors", "ten at most, or insist; none in own words", picks=True),
     Field("reference", "Reference", "hidden, one in each flight", picks=True),
-    Field("duplicate", "Duplicate", "empty: the secret bits choose", picks=True),
+    Field("duplicate", "Duplicate", "empty: the secret bits choose one", picks=True),
     Field("warm_up", "Warm-up", "declared, the same for all", picks=True),
     Field("replicates", "Replicates", "glasses of each draw", value="1"),
     Field("nosing_abv", "Strength", "% vol; empty: as the house has it"),
@@ -38,8 +41,14 @@ FIELDS = (
     Field("may_go_back", "Going back", "within a flight", choices=("yes", "no")),
     Field("own_codes", "Own codes", "for each assessor", choices=("no", "yes")),
     Field("site", "Site"),
+    Field("kind", "Lines", "of the house, or own words", choices=KINDS),
+    Field("most_words", "Most words", "own words each; empty: as the house has it"),
+    Field("seed", "Seed", "a number makes it a rehearsal; else leave it empty"),
     Field("insist", "Insist", "on more than the house allows", choices=("no", "yes")),
 )
+
+SEVERAL = ("draws", "duplicate")
+"""Fields of draws that take more than one."""
 
 PEOPLE_COLUMNS: tuple[Column[PersonLine], ...] = (
     Column("Code", 12, lambda p: p.code),
@@ -85,8 +94,7 @@ class PlanForm(FormPage):
     class Summed(Message):
         """What the plan would take, before it is kept."""
 
-        values: dict[str, str]
-        lines: list[str]
+        tried: TriedPlan
 
     @dataclass
     class Unplannable(Message):
@@ -141,7 +149,7 @@ class PlanForm(FormPage):
         if name == "descriptors":
             return choices.words, WORD_COLUMNS, "name", True  # type: ignore[return-value]
         draws = self._draws_for(name, choices.draws)
-        return draws, DRAW_COLUMNS, "label", name == "draws"  # type: ignore[return-value]
+        return draws, DRAW_COLUMNS, "label", name in SEVERAL  # type: ignore[return-value]
 
     def _draws_for(self, name: str, draws: Sequence[DrawLine]) -> Sequence[DrawLine]:
         if name != "duplicate":
@@ -164,11 +172,11 @@ class PlanForm(FormPage):
             self.hand_over(self.Refused(faults))
             return
         try:
-            lines = try_plan(self.desk.store, plan, now=self.desk.now(), by=self.desk.by)
+            tried = try_plan(self.desk.store, plan, now=self.desk.now(), by=self.desk.by)
         except (PlanRefused, WrongState) as refused:
             self.hand_over(self.Unplannable(str(refused).splitlines()))
             return
-        self.hand_over(self.Summed(values, lines))
+        self.hand_over(self.Summed(tried))
 
     def leave(self) -> None:
         """Go to the page of the draft; a form with its plan was opened from there."""
@@ -188,18 +196,19 @@ class PlanForm(FormPage):
 
         def answered(agreed: bool | None) -> None:
             if agreed:
-                self.write(message.values)
+                self.write(message.tried)
 
-        self.app.push_screen(Confirm("Keep this draft?", message.lines), answered)
+        self.app.push_screen(Confirm("Keep this draft?", list(message.tried.lines)), answered)
 
     @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
-    def write(self, values: dict[str, str]) -> None:
-        """Keep the draft."""
-        from panel.desk.plan_entry import read_plan
+    def write(self, tried: TriedPlan) -> None:
+        """Keep the draft that was agreed to; ask again where it would be another one now."""
         from panel.desk.plan_jobs import keep_plan
 
-        plan, _ = read_plan(values)
-        if plan is not None:
-            keep_plan(self.desk.store, plan, now=self.desk.now(), by=self.desk.by)
-            news = f"Draft {plan.name} is kept. s seals it: that fixes codes, orders and key."
-            self.post_message(self.Kept(news))
+        changed = keep_plan(self.desk.store, tried, now=self.desk.now(), by=self.desk.by)
+        if changed is not None:
+            self.post_message(self.Summed(changed))
+            return
+        name = tried.plan.name
+        news = f"Draft {name} is kept. s seals it: that fixes codes, orders and key."
+        self.post_message(self.Kept(news))

@@ -43,7 +43,7 @@ STAGE_KEYS = {
     "reopen": ("closed",),
     "reveal": ("closed",),
     "agreement": ("closed", "revealed"),
-    "mark": ("sealed", "open", "closed"),
+    "mark": ("sealed", "open", "closed", "revealed"),
     "answer": ("open", "closed"),
     "turn": ("sealed", "open", "closed", "revealed"),
 }
@@ -173,6 +173,8 @@ class SessionPage(Page):
             return True
         if self.told is None or self.told.stage not in STAGE_KEYS[action]:
             return False
+        if action == "mark":
+            return self.view == "field-view"
         return action != "answer" or bool(self.told.progress.calls)
 
     # ---- steps
@@ -263,9 +265,12 @@ class SessionPage(Page):
     def action_mark(self) -> None:
         """Open the form that marks the chosen glass."""
         chosen = self.query_one(GlassField).chosen
-        if chosen is not None:
+        if chosen is not None and self.told is not None:
             seat, glass = chosen
-            self.app.push_screen(page_of("mark", self.session_name, seat.assessor, glass.code))
+            name, stage = self.session_name, self.told.stage
+            self.app.push_screen(
+                page_of("mark", name, seat.assessor, glass.code, stage, glass.state)
+            )
 
     def action_reopen(self) -> None:
         """Open the form that asks why."""

@@ -11,7 +11,7 @@ from panel.frames.kinds import session_frame
 from panel.frames.own_words import OWN_WORD_COLUMNS, own_words_frame
 from panel.frames.scores import SCORE_COLUMNS, scores_frame
 from panel.frames.targets import target_of
-from panel.frames.which_sessions import finished_session, recent_sessions
+from panel.frames.which_sessions import finished_session, n_doubled, recent_sessions
 from panel.store.finding import find_session
 
 __all__ = [
@@ -21,6 +21,7 @@ __all__ = [
     "casks_frame",
     "find_session",
     "finished_session",
+    "n_doubled",
     "own_words_frame",
     "recent_sessions",
     "scores_frame",

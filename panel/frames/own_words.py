@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import ColumnElement, Select, String, and_, case, cast, literal, or_, select
+from sqlalchemy import ColumnElement, Select, String, and_, case, cast, literal, select
 from sqlalchemy.orm import Session
 
 from panel.errors import WrongState
 from panel.kinds import GlassKind, ServingStatus, SessionStatus
 from panel.store.draws import Draw
 from panel.store.finding import find_session
-from panel.store.key import KeyRow
+from panel.store.key import KeyRow, behind_serving
 from panel.store.own_words import OwnScore, OwnWord
 from panel.store.people import Person
-from panel.store.sessions import PanelSession, Serving, SessionAssessor
+from panel.store.sessions import PanelSession, Serving, SessionAssessor, code_read
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -93,15 +93,10 @@ def _joined(session: PanelSession, sample: Any, replicate: Any, kind: Any) -> Se
 
 
 def _known(session: PanelSession) -> Select[Any]:
-    behind = and_(
-        KeyRow.session_id == Serving.session_id,
-        KeyRow.code == Serving.code,
-        or_(KeyRow.tray == "", KeyRow.tray == Person.code),
-    )
     query = _joined(session, Draw.label, KeyRow.replicate, KeyRow.kind)
-    return query.join(KeyRow, behind).join(Draw, Draw.id == KeyRow.draw_id)
+    return query.join(KeyRow, behind_serving()).join(Draw, Draw.id == KeyRow.draw_id)
 
 
 def _coded(session: PanelSession) -> Select[Any]:
     kind = case((Serving.warm_up, GlassKind.WARM_UP.value), else_=GlassKind.TEST.value)
-    return _joined(session, Serving.code, literal(1), kind)
+    return _joined(session, code_read(), literal(1), kind)

@@ -17,7 +17,7 @@ from panel.kinds import KNEW_KEY, GlassKind, ServingStatus, SessionStatus
 from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw
 from panel.store.filling_states import filling_states
-from panel.store.key import KeyRow
+from panel.store.key import KeyRow, behind_serving
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.people import Person
 from panel.store.sessions import (
@@ -26,6 +26,7 @@ from panel.store.sessions import (
     Serving,
     SessionAssessor,
     SessionDescriptor,
+    code_read,
 )
 
 if TYPE_CHECKING:
@@ -211,13 +212,8 @@ def _known_glasses(which: list[ColumnElement[bool]]) -> Any:
             *(Filling.id, Serving.id, PanelSession.id),
         )
     )
-    behind = and_(
-        KeyRow.session_id == PanelSession.id,
-        KeyRow.code == Serving.code,
-        or_(KeyRow.tray == "", KeyRow.tray == Person.code),
-    )
     return (
-        query.join(KeyRow, behind)
+        query.join(KeyRow, behind_serving())
         .join(Draw, Draw.id == KeyRow.draw_id)
         .outerjoin(Filling, Filling.id == Draw.filling_id)
         .outerjoin(Cask, Cask.id == Filling.cask_id)
@@ -231,7 +227,7 @@ def _coded_glasses(which: list[ColumnElement[bool]]) -> Any:
 
     kind = case((Serving.warm_up, GlassKind.WARM_UP.value), else_=GlassKind.TEST.value)
     query = select(
-        *(PanelSession.name, Serving.flight, PanelSession.held_on, Person.code, Serving.code),
+        *(PanelSession.name, Serving.flight, PanelSession.held_on, Person.code, code_read()),
         *(null(), null(), null(), kind, null(), null(), literal(1)),
         *(_order_taken(), _status(), null(), Serving.id, PanelSession.id),
     )

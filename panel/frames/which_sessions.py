@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from sqlalchemy import select
+from sqlalchemy import distinct, func, select
 from sqlalchemy.orm import Session
 
 from panel.errors import WrongState
-from panel.kinds import SessionStatus, pooled_kinds
+from panel.kinds import GlassKind, SessionStatus, pooled_kinds
 from panel.store.finding import find_session
+from panel.store.key import KeyRow
 from panel.store.sessions import PanelSession
 
 
@@ -26,6 +27,17 @@ def finished_session(db: Session, name: str) -> PanelSession:
             f"so that nobody can steer it. `oakpanel session show {name}` tells how far it is."
         )
     return session
+
+
+def n_doubled(db: Session, session: PanelSession) -> int:
+    """Return how many liquids of a session stood on a tray more than once, not which.
+
+    The plan tells as much; before the reveal it keeps anybody from asking for more of them.
+    """
+    twice = select(func.count(distinct(KeyRow.draw_id))).where(
+        KeyRow.session_id == session.id, KeyRow.replicate > 1, KeyRow.kind != GlassKind.WARM_UP
+    )
+    return db.scalar(twice) or 0
 
 
 def recent_sessions(db: Session, name: str, count: int = 5) -> list[str]:

@@ -30,7 +30,7 @@ COLUMNS = Columns(
     required=("descriptor", "stage", "low_words", "high_words"),
     optional=(
         *("version", "meaning", "reference", "pools_with_previous"),
-        *("introduced_on", "retired_on"),
+        *("introduced_on", "retired_on", "ought_to_be_absent"),
     ),
     numbers=frozenset({"version"}),
 )
@@ -49,6 +49,7 @@ class LexiconRow(RowModel):
     pools_with_previous: YesNo = False
     introduced_on: Day = None
     retired_on: Day = None
+    ought_to_be_absent: YesNo = False
 
     @model_validator(mode="after")
     def _in_order(self) -> LexiconRow:
@@ -93,6 +94,7 @@ class _Intake:
                 "pools_with_previous": ("pools_with_previous", row.pools_with_previous),
                 "introduced_on": ("introduced_on", row.introduced_on),
                 "retired_on": ("retired_on", row.retired_on),
+                "ought_to_be_absent": ("ought_to_be_absent", row.ought_to_be_absent),
             }
         )
         version = next((one for one in descriptor.versions if one.version == row.version), None)

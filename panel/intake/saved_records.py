@@ -163,6 +163,7 @@ def saved_lexicon(db: Session) -> Sheet:
         "pools_with_previous": DescriptorVersion.pools_with_previous,
         "introduced_on": DescriptorVersion.introduced_on,
         "retired_on": DescriptorVersion.retired_on,
+        "ought_to_be_absent": DescriptorVersion.ought_to_be_absent,
     }
     return _sheet(
         db,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
+from itertools import count
 from typing import Any, TypeAlias
 
 from sqlalchemy import Row, func, select
@@ -24,6 +25,7 @@ from panel.store.sessions import (
     Serving,
     SessionAssessor,
     SessionDescriptor,
+    code_read,
 )
 
 DrawKey = tuple[str, GlassKind, int]
@@ -202,30 +204,33 @@ def _servings(session_ids: list[int]) -> Any:
     return (
         select(
             *(Serving.id, Serving.session_id, Person.code.label("assessor"), Serving.code),
-            *(Serving.pouring, Serving.flight, Serving.status, taken),
+            *(code_read().label("read"), Serving.pouring, Serving.flight, Serving.status, taken),
         )
         .join(Person, Person.id == Serving.person_id)
         .where(Serving.session_id.in_(session_ids))
+        .order_by(Serving.pouring, Serving.read_as.is_not(None), Serving.id)
     )
 
 
 def _add_glass(
     state: SessionState, served: Row[Any], behind: dict[tuple[int, str, str], KeyRow]
 ) -> None:
-    own_tray = behind.get((served.session_id, served.assessor, served.code))
-    row = own_tray or behind.get((served.session_id, "", served.code))
+    own_tray = behind.get((served.session_id, served.assessor, served.read))
+    row = own_tray or behind.get((served.session_id, "", served.read))
     if row is None:
         return
     seat = state.seats.get(served.assessor)
-    key = (served.assessor, row.draw.label, row.kind, row.replicate, served.pouring)
-    state.glasses[key] = LoadedGlass(
+    glass = (served.assessor, row.draw.label, row.kind, row.replicate)
+    # Of two exchanged glasses one may have been poured again under its own code.
+    pouring = next(n for n in count(served.pouring) if (*glass, n) not in state.glasses)
+    state.glasses[(*glass, pouring)] = LoadedGlass(
         session=state,
         assessor=served.assessor,
         draw=row.draw,
         code=served.code,
         kind=row.kind,
         replicate=row.replicate,
-        pouring=served.pouring,
+        pouring=pouring,
         flight=served.flight,
         position=served.taken,
         state=GlassMark(served.status, seat is not None and seat.knew_key),

@@ -32,7 +32,13 @@ def session_agreement(
         No such session; still open, when only its progress is shown; or scored in own words.
     """
     from analysis.agreement import assess_agreement
-    from panel.frames import finished_session, recent_sessions, scores_frame, session_frame
+    from panel.frames import (
+        finished_session,
+        n_doubled,
+        recent_sessions,
+        scores_frame,
+        session_frame,
+    )
 
     session = finished_session(db, name)
     if session.kind.facts.own_lines:
@@ -47,7 +53,14 @@ def session_agreement(
     recent = scores_frame(db, sessions=earlier, as_of=as_of) if earlier else None
     scores = session_frame(db, name, as_of=as_of)
     coded = session.status is not SessionStatus.REVEALED
-    return assess_agreement(scores, recent=recent, settings=settings, seed=seed, coded=coded)
+    return assess_agreement(
+        scores,
+        recent=recent,
+        settings=settings,
+        seed=seed,
+        coded=coded,
+        n_hidden=n_doubled(db, session) if coded else 0,
+    )
 
 
 def span_agreement(
@@ -131,5 +144,9 @@ def agreement_settings(db: Session) -> AgreementSettings:
     """Return what the house has settled for judging a panel."""
     from analysis.agreement import AgreementSettings
     from panel.store.house import number_setting
+    from panel.store.lexicon import fault_notes
 
-    return AgreementSettings(tolerance=number_setting(db, "alike_tolerance"))
+    return AgreementSettings(
+        tolerance=number_setting(db, "alike_tolerance"),
+        ought_to_be_absent=frozenset(fault_notes(db)),
+    )

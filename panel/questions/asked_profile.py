@@ -79,6 +79,13 @@ class AskedProfile(AsJson):
         return read_as_below([fit for fit in self.profile.fits if fit.descriptor in names])
 
     @property
+    def waiting_note(self) -> str | None:
+        """How many scores are not used because a swap was never cleared up."""
+        from analysis.profile.words import waiting_note
+
+        return waiting_note(self.profile.left_out)
+
+    @property
     def nosed_before_topping(self) -> list[dict[str, str]]:
         """Samples that other spirit was added to after all that a panel has nosed of them."""
         return [
@@ -171,7 +178,7 @@ def foretold_of(
     from analysis.influences import foretell_casks
     from analysis.vatting import with_parents
     from panel.frames.draws import draws_frame, parents_frame, present_frame
-    from panel.questions.vatting import mixing_rule
+    from panel.questions.mixing_rules import mixing_rule
 
     stock = present_frame(db, as_of)
     if fillings is not None:

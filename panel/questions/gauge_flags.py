@@ -69,9 +69,10 @@ def _pair(
     years = calendar_years(early.on, late.on)
     contents = (early.bulk_l, early.abv, late.bulk_l, late.abv, years)
     fresh = early.on == state.filled_on
+    mended = any(early.on < on for on in state.repaired)
     try:
         taken = withdrawals(state, early, late)
-        found = check_regauge(*contents, taken, after_filling=fresh, limits=limits)
+        found = check_regauge(*contents, taken, after_filling=fresh, limits=limits, repaired=mended)
     except InputError as error:
         # The records contradict each other; that is what the reader must know.
         return (f"these records do not fit together: {error}",)

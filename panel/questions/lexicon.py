@@ -26,6 +26,7 @@ class VersionLine:
     meaning: str
     recipe: str
     pools_with_previous: bool
+    ought_to_be_absent: bool
     introduced_on: date | None
     retired_on: date | None
 
@@ -67,6 +68,7 @@ def _version(version: DescriptorVersion) -> VersionLine:
         meaning=version.meaning or "",
         recipe=version.reference_recipe or "",
         pools_with_previous=version.pools_with_previous,
+        ought_to_be_absent=version.ought_to_be_absent,
         introduced_on=version.introduced_on,
         retired_on=version.retired_on,
     )

@@ -53,7 +53,8 @@ def words_agreement(db: Session, name: str, *, seed: int = 1) -> WordsFound:
     words = own_words_frame(db, name)
     revealed = find_session(db, name).status is SessionStatus.REVEALED
     house = _house_scores(db, set(words["sample"])) if revealed else None
-    result = assess_own_words(words, house=house, settings=agreement_settings(db), seed=seed)
+    settings = agreement_settings(db)
+    result = assess_own_words(words, house=house, settings=settings, seed=seed, coded=not revealed)
     return WordsFound(result, _confirmed(db, name) if revealed else {})
 
 

@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 
 from analysis.as_json import AsJson
-from panel.errors import OakpanelError, UnknownRecord
+from panel.errors import OakpanelError
 from panel.kinds import RuleKind
 from panel.questions.law_checks import law_checks, oversize
+from panel.questions.mixing_rules import mixing_rule
 from panel.questions.vat_limits import all_asked
 from panel.store.house import number_setting
-from panel.store.lexicon import Descriptor
 from panel.store.mixing_notes import MixingNote
 from panel.store.rules import Rule, not_looked_at, rules_in_force, strictest
 
@@ -28,8 +28,6 @@ if TYPE_CHECKING:
     from analysis.target import Target
     from analysis.vatting import Limits, MixingRule, NoVatting, Stock, VattingPlan
 
-POTENT_WORDS = ("smoke", "smoky", "peat", "sulphur", "solvent", "struck match")
-"""Notes that a little goes a long way with: they mix with exponent 0.5 until set otherwise."""
 ASK = (
     "These figures decide money and law: check with your excise officer and your label adviser "
     "before you act on them."
@@ -73,43 +71,6 @@ class VatAnswer(AsJson):
     def rules_in_force(self) -> tuple[str, ...]:
         """Every rule that binds, in words, with the set that it belongs to."""
         return tuple(f"{law.rule_set}: {law.words}" for law in self.laws)
-
-
-def supplied_exponents(db: Session) -> dict[str, float]:
-    """Return the exponent of every potent note as long as nobody knows better."""
-    from analysis.vatting.mixing import POTENT_EXPONENT
-
-    meanings = {
-        each.name: " ".join([each.name, *(v.meaning or "" for v in each.versions[-1:])]).lower()
-        for each in db.scalars(select(Descriptor).order_by(Descriptor.name))
-    }
-    potent = [name for name in meanings if any(word in meanings[name] for word in POTENT_WORDS)]
-    return dict.fromkeys(potent, POTENT_EXPONENT)
-
-
-def mixing_rule(db: Session, exponents: Mapping[str, float] | None = None) -> MixingRule:
-    """Return how notes mix here: as kept from bench blends, else 0.5 for potent notes, else 1.
-
-    Raises
-    ------
-    UnknownRecord
-        An exponent is given for a note that the lexicon has not.
-    """
-    from analysis.vatting import MixingRule
-
-    names = list(db.scalars(select(Descriptor.name).order_by(Descriptor.name)))
-    unknown = [name for name in exponents or () if name not in names]
-    if unknown:
-        raise UnknownRecord(
-            f"There is no note {unknown[0]!r} to set an exponent for. There are: "
-            f"{', '.join(names)}."
-        )
-    found = supplied_exponents(db)
-    gains = {}
-    for note in db.scalars(select(MixingNote)):
-        found[note.descriptor.name] = note.exponent
-        gains[note.descriptor.name] = note.gain
-    return MixingRule({**found, **(exponents or {})}, gains)
 
 
 def panel_errors(db: Session) -> dict[str, float]:

@@ -28,21 +28,44 @@ class SettingChanged:
 
 
 def change_setting(
-    db: Session, name: str, value: str, *, now: datetime, by: str | None
+    db: Session,
+    name: str,
+    value: str,
+    *,
+    now: datetime,
+    by: str | None,
+    reason: str | None = None,
 ) -> SettingChanged:
     """Keep a new value of a setting after checking it against its bounds.
+
+    The reason stands in the log; what guards people is not raised without one.
 
     Raises
     ------
     UnknownRecord, OakpanelError, NotAllowed
-        There is no such setting; the value is out of its bounds; or whoever acts does not lead.
+        There is no such setting; the value is out of its bounds; a cap is raised without a
+        reason; or whoever acts does not lead.
     """
     with deed(db, "setting changed", now=now, by=by) as done:
         before = read_setting(db, name)
         _store(db, name, value)
         changed = SettingChanged(name, before, read_setting(db, name))
+        _ask_why(changed, reason)
         done.details.update(setting=name, before=before, now=changed.value)
+        if reason:
+            done.details["reason"] = reason
     return changed
+
+
+def _ask_why(changed: SettingChanged, reason: str | None) -> None:
+    rule = rule_for(changed.name)
+    if not rule.guards or (reason and reason.strip()):
+        return
+    if float(changed.value) > max(float(rule.default), float(changed.before)):
+        raise OakpanelError(
+            f"{changed.name} guards people: to raise it above {rule.default:g} {rule.unit} say "
+            "why (--reason); it is kept in the log."
+        )
 
 
 def _store(db: Session, name: str, value: str) -> None:

@@ -92,8 +92,8 @@ def learn_from_benches(
     """
     from analysis.vatting import MixingRule
     from analysis.vatting.learn import learn_mixing
+    from panel.questions.mixing_rules import supplied_exponents
     from panel.questions.profile import house_profile
-    from panel.questions.vatting import supplied_exponents
 
     known = profile or house_profile(db, as_of=as_of)
     frames = bench_frames(db, as_of=as_of, profile=known)

@@ -5,12 +5,13 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass
-from datetime import date
+from dataclasses import dataclass
+from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import or_, select
 
+from analysis.as_json import as_json
 from panel.errors import UnknownRecord
 from panel.kinds import GlassKind, SessionStatus
 from panel.store.casks import Cask, Filling
@@ -114,7 +115,7 @@ def record(db: Session, release: Release) -> dict[str, Any]:
     )
     return {
         "release": release.name,
-        **{name: getattr(release, name) for name in plain[1:]},
+        **{name: _told(getattr(release, name)) for name in plain[1:]},
         "status": release.status.value,
         "target": release.target.name if release.target else None,
         "bottling_abv_percent": release.abv,
@@ -125,8 +126,13 @@ def record(db: Session, release: Release) -> dict[str, Any]:
         "as_signed": as_signed(db, release),
         "found_reason": None if release.found_json else "not disgorged yet",
         "bench": [bench.draw.label for bench in release.benches],
-        "draws": [asdict(each) for each in trace(db, release)],
+        "draws": as_json(trace(db, release)),
     }
+
+
+def _told(value: object) -> object:
+    """A value of the release's own; a moment is written with a space before the hour."""
+    return str(value) if isinstance(value, datetime) else value
 
 
 def as_signed(db: Session, release: Release) -> bool | None:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from panel.kinds import Manner, SessionStatus
@@ -34,6 +35,8 @@ def dose_limits(db: Session) -> DoseLimits:
     return DoseLimits(
         session_grams=number_setting(db, "dose_session_g"),
         day_grams=number_setting(db, "dose_day_g"),
+        session_swallowed_grams=number_setting(db, "dose_session_swallowed_g"),
+        day_swallowed_grams=number_setting(db, "dose_day_swallowed_g"),
     )
 
 
@@ -51,10 +54,10 @@ def sitting_minutes(db: Session, sitting: Sitting) -> float:
     return (scoring_s + pauses_s + naming_s) / 60 + breaks_min
 
 
-def other_grams_that_day(
+def other_dose_that_day(
     db: Session, person_id: int, held_on: date | None, except_name: str
-) -> float:
-    """Return the ethanol, counted as spat, of a person's other tastings on a date."""
+) -> SessionDose:
+    """Return the ethanol of a person's other tastings on a date."""
     tastings = (
         select(PanelSession)
         .join(SessionAssessor)
@@ -67,34 +70,90 @@ def other_grams_that_day(
             PanelSession.name != except_name,
         )
     )
-    return sum(_spat_grams(db, session, person_id) for session in db.scalars(tastings))
+    total = SessionDose(0.0, 0.0)
+    for session in db.scalars(tastings):
+        glasses = _served(db, session).get(person_id, 0)
+        total = total.plus(tray_dose(db, glasses, session.pour_ml, session.nosing_abv))
+    return total
 
 
-def _spat_grams(db: Session, session: PanelSession, person_id: int) -> float:
-    served = db.scalars(
-        select(Serving.id).where(Serving.session_id == session.id, Serving.person_id == person_id)
-    ).all()
-    return tray_dose(db, len(served), session.pour_ml, session.nosing_abv).spat_grams
+def _served(db: Session, session: PanelSession) -> dict[int, int]:
+    """Return how many glasses stand or stood before each person, pourings and all."""
+    counted = select(Serving.person_id, func.count()).where(Serving.session_id == session.id)
+    return {who: count for who, count in db.execute(counted.group_by(Serving.person_id))}
+
+
+def faults_of_session(db: Session, session: PanelSession, held_on: date | None) -> list[str]:
+    """Return which caps a sealed session would pass if it were held on a date, and for whom."""
+    if session.manner is not Manner.TASTE:
+        return []
+    trays: dict[int, dict[str, int]] = {}
+    served = _served(db, session)
+    for seat in session.assessors:
+        glasses = served.get(seat.person_id, 0)
+        trays.setdefault(glasses, {})[seat.person.code] = seat.person_id
+    return [
+        fault
+        for glasses, people in trays.items()
+        for fault in dose_faults(
+            db,
+            tray_dose(db, glasses, session.pour_ml, session.nosing_abv),
+            people,
+            held_on,
+            session.name,
+        )
+    ]
 
 
 def dose_faults(
     db: Session, dose: SessionDose, people: dict[str, int], held_on: date | None, name: str
 ) -> list[str]:
     """Return which caps a tasting would pass, for whom; empty when it stays within."""
-    limits = dose_limits(db)
-    if dose.spat_grams > limits.session_grams + NEARLY:
-        return [
-            f"Tasting all glasses comes to {dose.spat_grams:.1f} g of ethanol each, counted as "
-            f"spat; the house's cap is {limits.session_grams:g} g a session. Pour less, taste "
-            "fewer glasses or nose only."
-        ]
-    faults: list[str] = []
-    for code, person_id in people.items():
-        before = other_grams_that_day(db, person_id, held_on, name) if held_on else 0.0
-        if before + dose.spat_grams > limits.day_grams + NEARLY:
-            faults.append(
-                f"With {before:.1f} g from other tastings that day {code} would come to "
-                f"{before + dose.spat_grams:.1f} g of ethanol, counted as spat; the house's cap "
-                f"is {limits.day_grams:g} g a day."
-            )
-    return faults
+    caps = _caps(dose_limits(db))
+    over = [
+        f"Tasting all glasses comes to {cap.grams(dose):.1f} g of ethanol each, {cap.counted}; the "
+        f"house's cap is {cap.session:g} g a session. Pour less, taste fewer glasses or nose only."
+        for cap in caps
+        if cap.grams(dose) > cap.session + NEARLY
+    ]
+    if over or held_on is None:
+        return over
+    before = {code: other_dose_that_day(db, who, held_on, name) for code, who in people.items()}
+    return [
+        f"With {cap.grams(already):.1f} g from other tastings that day {code} would come to "
+        f"{cap.grams(already) + cap.grams(dose):.1f} g of ethanol, {cap.counted}; the house's cap "
+        f"is {cap.day:g} g a day."
+        for code, already in before.items()
+        for cap in caps
+        if cap.grams(already) + cap.grams(dose) > cap.day + NEARLY
+    ]
+
+
+@dataclass(frozen=True)
+class _Cap:
+    """One way to count what is in the glasses, and how much of it a session and a day may hold."""
+
+    counted: str
+    grams: Callable[[SessionDose], float]
+    session: float
+    day: float
+
+
+def _caps(limits: DoseLimits) -> tuple[_Cap, ...]:
+    return (
+        _Cap("counted as spat", _spat, limits.session_grams, limits.day_grams),
+        _Cap(
+            "if all were swallowed",
+            _swallowed,
+            limits.session_swallowed_grams,
+            limits.day_swallowed_grams,
+        ),
+    )
+
+
+def _spat(dose: SessionDose) -> float:
+    return dose.spat_grams
+
+
+def _swallowed(dose: SessionDose) -> float:
+    return dose.swallowed_grams

@@ -51,6 +51,8 @@ def _setting_faults(plan: SessionPlan) -> Iterator[str]:
         rule = rule_for(name)
         if value is not None and not rule.low <= value <= rule.high:
             yield f"{name} is {value:g}; it lies from {rule.low:g} to {rule.high:g} {rule.unit}."
+    if n_duplicates(plan) > len(plan.draws):
+        yield f"{n_duplicates(plan)} duplicates of {len(plan.draws)} draws: each is doubled once."
     yield from HELD[plan.kind].setting_faults(plan)
     yield from _kind_faults(plan)
     if plan.seed is not None and not 0 <= plan.seed < 2**128:
@@ -67,12 +69,12 @@ def _kind_faults(plan: SessionPlan) -> Iterator[str]:
 
 def test_glasses(plan: SessionPlan) -> int:
     """Return the glasses of a tray without reference and warm-up."""
-    return len(plan.draws) * max(1, plan.replicates) + has_duplicate(plan)
+    return len(plan.draws) * max(1, plan.replicates) + n_duplicates(plan)
 
 
-def has_duplicate(plan: SessionPlan) -> bool:
-    """Say whether one draw is poured once more than the others."""
-    return plan.duplicate is not None and not (plan.duplicate == AUTO and plan.replicates > 1)
+def n_duplicates(plan: SessionPlan) -> int:
+    """Return how many draws are poured once more than the others."""
+    return sum(label != AUTO or plan.replicates <= 1 for label in plan.duplicates)
 
 
 def flights_of(db: Session, plan: SessionPlan) -> int:

@@ -40,16 +40,19 @@ class Pour:
 
 @dataclass(frozen=True)
 class DoseLimits:
-    """Caps on ethanol counted as spat; house defaults, settings.
+    """Caps on ethanol, counted as spat and if all were swallowed; house defaults, settings.
 
     Session: 8 g is one UK unit, so a session costs at most that. Day: two sessions a day
     at most. Spat share: about 5 % has been reported for wine tasters (second-hand); 20 %
-    is a deliberate margin for people who forget.
+    is a deliberate margin for people who forget. Swallowed: three units a session and four a
+    day, for the evening on which nobody spits.
     """
 
     session_grams: float = 8.0
     day_grams: float = 16.0
     spat_share: float = 0.20
+    session_swallowed_grams: float = 24.0
+    day_swallowed_grams: float = 32.0
 
 
 @dataclass(frozen=True)
@@ -58,6 +61,12 @@ class SessionDose:
 
     swallowed_grams: float
     spat_grams: float
+
+    def plus(self, other: SessionDose) -> SessionDose:
+        """Add what another set of glasses holds."""
+        return SessionDose(
+            self.swallowed_grams + other.swallowed_grams, self.spat_grams + other.spat_grams
+        )
 
 
 def _require(name: str, value: float, high: float = math.inf) -> float:

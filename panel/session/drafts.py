@@ -8,7 +8,9 @@ from sqlalchemy.orm import Session
 from panel.kinds import GlassKind
 from panel.session.plan_parts import SessionPlan
 from panel.store.finding import find_session
-from panel.store.key import PlannedDraw
+from panel.store.house import number_setting
+from panel.store.key import KeySecret, PlannedDraw
+from panel.store.sessions import PanelSession
 
 SPECIAL = (GlassKind.REFERENCE, GlassKind.WARM_UP)
 
@@ -36,7 +38,7 @@ def planned_again(db: Session, name: str) -> SessionPlan:
         descriptors=tuple(line.descriptor_version.descriptor.name for line in session.descriptors),
         replicates=replicates,
         reference=by_kind.get(GlassKind.REFERENCE),
-        duplicate=twice[0] if twice else None,
+        duplicates=tuple(twice),
         warm_up=by_kind.get(GlassKind.WARM_UP),
         manner=session.manner,
         may_go_back=session.may_go_back,
@@ -47,4 +49,12 @@ def planned_again(db: Session, name: str) -> SessionPlan:
         site=session.site,
         kind=session.kind,
         most_words=session.most_words,
+        seed=_rehearsal_seed(db, session),
+        insist=len(session.descriptors) > number_setting(db, "session_descriptors"),
     )
+
+
+def _rehearsal_seed(db: Session, session: PanelSession) -> int | None:
+    """Return the number that a rehearsal was planned with; of other sessions nobody is told."""
+    secret = db.get(KeySecret, session.id) if session.rehearsal else None
+    return None if secret is None else int(secret.seed_hex, 16)

@@ -17,9 +17,15 @@ WHAT_NEXT = {
     SessionStatus.REVEALED: "it is finished; plan another session",
 }
 
+ONE_WAY = "A session goes one way only; nothing was changed."
 
-def session_at(db: Session, name: str, *stages: SessionStatus, deed: str) -> PanelSession:
+
+def session_at(
+    db: Session, name: str, *stages: SessionStatus, deed: str, too_late: str = ONE_WAY
+) -> PanelSession:
     """Return the session if it stands at one of *stages*, else say what comes first.
+
+    `too_late` is said of one that is past them all.
 
     Raises
     ------
@@ -32,13 +38,13 @@ def session_at(db: Session, name: str, *stages: SessionStatus, deed: str) -> Pan
     wanted = " or ".join(stage.value for stage in stages)
     raise WrongState(
         f"Session {name!r} is {session.status.value}; {deed} needs one that is {wanted}. "
-        f"{_way_there(session.status, stages)}"
+        f"{_way_there(session.status, stages, too_late)}"
     )
 
 
-def _way_there(now: SessionStatus, stages: tuple[SessionStatus, ...]) -> str:
+def _way_there(now: SessionStatus, stages: tuple[SessionStatus, ...], too_late: str) -> str:
     order = list(SessionStatus)
     if order.index(now) < max(map(order.index, stages)):
         hint = WHAT_NEXT[now]
         return hint[0].upper() + hint[1:] + "."
-    return "A session goes one way only; nothing was changed."
+    return too_late

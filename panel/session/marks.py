@@ -22,6 +22,11 @@ from panel.store.sessions import (
     SessionAssessor,
 )
 
+BY_A_REASON = (
+    "Once it is revealed a glass can be taken out or brought back, with the reason on record: "
+    "`oakpanel session mark ... void --after-reveal --note WHY`."
+)
+
 
 def mark_glass(
     db: Session,
@@ -36,9 +41,11 @@ def mark_glass(
 ) -> Serving:
     """Mark a glass before the reveal and return the glass that now stands in its place.
 
-    Void and swap suspected keep the scores and leave them out. Re-poured sets a new glass of the
-    same code on the tray; the first one's scores are kept. Kept takes a mark back; on a glass
-    poured again in error it brings the first one back, as long as nobody took the new one.
+    Void and swap suspected keep the scores and leave them out; a suspected swap is cleared by
+    `clear_swap`, and one that was cleared as an exchange is in doubt again.
+    Re-poured sets a new glass of the same code on the tray; the first one's scores are kept. Kept
+    takes a mark back; on a glass poured again in error it brings the first one back, as long as
+    nobody took the new one.
 
     Raises
     ------
@@ -47,19 +54,21 @@ def mark_glass(
     SessionError
         The glass bears that mark already, or one more to taste would pass a cap on ethanol.
     """
-    held = session_at(db, session, *KEY_IS_SECRET, deed="marking a glass")
+    held = session_at(db, session, *KEY_IS_SECRET, deed="marking a glass", too_late=BY_A_REASON)
     seat, served = _glasses(db, held, assessor, code)
     glass = _standing(served)
     poured_in_error = _poured_in_error(glass, status)
     if status is glass.status and not poured_in_error:
         raise SessionError(f"Glass {code} of {assessor} is {status.value} already.")
     standing = glass
+    if glass.read_as is not None:
+        _doubt_again(db, glass, status, now=now, by=by)
     if poured_in_error:
-        _mark(db, glass, ServingStatus.VOID, now=now, by=by, note="poured again in error")
+        mark_row(db, glass, ServingStatus.VOID, now=now, by=by, note="poured again in error")
         glass = standing = max(_of_status(served, ServingStatus.RE_POURED), key=_pouring)
     elif status is ServingStatus.RE_POURED:
         standing = _pour_again(db, held, seat, served)
-    _mark(db, glass, status, now=now, by=by, note=note)
+    mark_row(db, glass, status, now=now, by=by, note=note)
     details = {"session": session, "assessor": assessor, "code": code, "status": status.value}
     append_entry(db, at=now, by=by, action="glass marked", details=details)
     return standing
@@ -116,6 +125,49 @@ def _glasses(
     return seats[assessor], served
 
 
+def standing_glass(db: Session, session: PanelSession, assessor: str, code: str) -> Serving:
+    """Return the glass of a code that stands on somebody's tray now.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no such seat or glass.
+    """
+    return _standing(_glasses(db, session, assessor, code)[1])
+
+
+def _doubt_again(
+    db: Session, glass: Serving, status: ServingStatus, *, now: datetime, by: str
+) -> None:
+    """Take an exchange back where one of its two glasses is in doubt again.
+
+    Raises
+    ------
+    SessionError
+        It is to be poured again: nobody could say of which of the two the new glass is.
+    """
+    if status is ServingStatus.RE_POURED:
+        raise SessionError(
+            f"Glass {glass.code} is read as {glass.read_as}, with which it had changed places. "
+            "Mark it swap suspected first: that takes the exchange back."
+        )
+    if status is not ServingStatus.SWAP_SUSPECTED:
+        return
+    other = exchanged_with(db, glass)
+    for one in (glass, other):
+        one.read_as = None
+    if other.status is ServingStatus.KEPT:
+        mark_row(db, other, status, now=now, by=by, note=f"with {glass.code}")
+
+
+def exchanged_with(db: Session, glass: Serving) -> Serving:
+    """Return the glass of the same tray that is read under this one's code."""
+    tray = select(Serving).where(
+        Serving.session_id == glass.session_id, Serving.person_id == glass.person_id
+    )
+    return db.scalars(tray.where(Serving.read_as == glass.code)).one()
+
+
 def _pour_again(
     db: Session, session: PanelSession, seat: SessionAssessor, served: list[Serving]
 ) -> Serving:
@@ -155,7 +207,7 @@ def _check_dose(db: Session, session: PanelSession, seat: SessionAssessor) -> No
         raise SessionError(f"No glass more for {seat.person.code}. {' '.join(faults)}")
 
 
-def _mark(
+def mark_row(
     db: Session,
     glass: Serving,
     status: ServingStatus,
@@ -164,6 +216,7 @@ def _mark(
     by: str,
     note: str | None,
 ) -> None:
+    """Set a mark and keep it in the row of marks; who may and when is for the caller."""
     glass.status = status
     db.add(
         ServingMark(

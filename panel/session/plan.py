@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from sqlalchemy import delete, select
@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from panel.errors import PlanRefused, WrongState
 from panel.kinds import DrawKind, GlassKind, SessionStatus
-from panel.session.checks import has_duplicate, plan_faults
+from panel.session.checks import n_duplicates, plan_faults
 from panel.session.codes import draw_seed, generator
 from panel.session.kinds import HELD
 from panel.session.plan_parts import (
@@ -32,8 +32,10 @@ from panel.store.sessions import PanelSession, SessionAssessor, SessionDescripto
 __all__ = [
     "AUTO",
     "PlanSummary",
+    "SecretBits",
     "SessionPlan",
     "current_versions",
+    "draw_bits",
     "lexicon_names",
     "plan_session",
     "summarise",
@@ -42,8 +44,25 @@ __all__ = [
 KINDS = {DrawKind.TRIAL: GlassKind.TRIAL, DrawKind.MARKET: GlassKind.MARKET}
 
 
-def plan_session(db: Session, plan: SessionPlan, *, now: datetime, by: str) -> PlanSummary:
+@dataclass(frozen=True)
+class SecretBits:
+    """The bits that codes and orders come from, where they are drawn before a plan is kept."""
+
+    value: int = field(repr=False)
+
+
+def draw_bits() -> SecretBits:
+    """Draw them: what is tried with them and kept with them is the same plan."""
+    return SecretBits(draw_seed())
+
+
+def plan_session(
+    db: Session, plan: SessionPlan, *, now: datetime, by: str, bits: SecretBits | None = None
+) -> PlanSummary:
     """Write a draft; a draft of the same name gives way to it.
+
+    `bits` are those that the plan was tried with; without them they are drawn here. The seed of a
+    rehearsal takes their place.
 
     Raises
     ------
@@ -64,7 +83,7 @@ def plan_session(db: Session, plan: SessionPlan, *, now: datetime, by: str) -> P
         raise PlanRefused(_refusal(plan.name, faults))
     if earlier is not None:
         _drop_draft(db, earlier)
-    session = _write_draft(db, plan, parts)
+    session = _write_draft(db, plan, parts, bits or draw_bits())
     summary = summarise(db, plan.name, by=by)
     append_entry(
         db,
@@ -97,8 +116,10 @@ def _drop_draft(db: Session, draft: PanelSession) -> None:
     db.expire_all()
 
 
-def _write_draft(db: Session, plan: SessionPlan, parts: PlanParts) -> PanelSession:
-    seed = draw_seed() if plan.seed is None else plan.seed
+def _write_draft(
+    db: Session, plan: SessionPlan, parts: PlanParts, bits: SecretBits
+) -> PanelSession:
+    seed = bits.value if plan.seed is None else plan.seed
     session = _session_row(db, plan)
     session.pause_s = plan.pause_s if plan.pause_s is not None else _pause_s(db, parts)
     db.add(session)
@@ -109,7 +130,7 @@ def _write_draft(db: Session, plan: SessionPlan, parts: PlanParts) -> PanelSessi
         for seat, person in enumerate(parts.people, start=1)
     )
     db.add_all(_sheet(session, parts))
-    db.add_all(_planned(session.id, plan, _with_duplicate(plan, parts, seed)))
+    db.add_all(_planned(session.id, plan, _with_duplicates(plan, parts, seed)))
     db.flush()
     db.expire(session)
     return session
@@ -151,18 +172,19 @@ def _pause_s(db: Session, parts: PlanParts) -> int:
     return int(number_setting(db, "pause_peated_s" if smoky else "pause_s"))
 
 
-def _with_duplicate(plan: SessionPlan, parts: PlanParts, seed: int) -> PlanParts:
-    """Let the secret bits choose the duplicate where the lead left it to them."""
-    if not has_duplicate(plan) or parts.duplicate is not None:
-        return parts
-    place = int(generator(seed, "duplicate").random() * len(parts.draws))
-    return replace(parts, duplicate=parts.draws[place])
+def _with_duplicates(plan: SessionPlan, parts: PlanParts, seed: int) -> PlanParts:
+    """Let the secret bits choose the duplicates that the lead left to them."""
+    chosen, drawn = list(parts.duplicates), generator(seed, "duplicate")
+    while len(chosen) < n_duplicates(plan):
+        left = [draw for draw in parts.draws if draw not in chosen]
+        chosen.append(left[int(drawn.random() * len(left))])
+    return replace(parts, duplicates=chosen)
 
 
 def _planned(session_id: int, plan: SessionPlan, parts: PlanParts) -> list[PlannedDraw]:
     """Return what is to be poured; a reference stands once here and once in every flight."""
     served: list[tuple[Draw, GlassKind, int]] = [
-        (draw, KINDS.get(draw.kind, GlassKind.TEST), plan.replicates + (draw is parts.duplicate))
+        (draw, KINDS.get(draw.kind, GlassKind.TEST), plan.replicates + (draw in parts.duplicates))
         for draw in parts.draws
     ]
     if parts.reference is not None:

@@ -29,9 +29,10 @@ T = TypeVar("T")
 class SessionPlan:
     """What the lead asks for. Names are codes of people, labels of draws, descriptors.
 
-    `duplicate` is the draw to pour twice, "auto" to let the secret bits choose one (none where
-    `replicates` repeats every draw already), or None. A `seed` marks a rehearsal: whoever knows
-    it can work out the codes. Where assessors name lines of their own, each names up to
+    `duplicates` are the draws to pour once more than the others; "auto" lets the secret bits choose
+    one (none where `replicates` repeats every draw already). The lines of the sheet stand in the
+    order of the lexicon, whatever the order they are named in. A `seed` marks a rehearsal: whoever
+    knows it can work out the codes. Where assessors name lines of their own, each names up to
     `most_words` (the house's number where it is None).
     """
 
@@ -42,7 +43,7 @@ class SessionPlan:
     held_on: date | None = None
     replicates: int = 1
     reference: str | None = None
-    duplicate: str | None = AUTO
+    duplicates: tuple[str, ...] = (AUTO,)
     warm_up: str | None = None
     manner: Manner = Manner.NOSE
     may_go_back: bool = True
@@ -65,7 +66,7 @@ class PlanParts:
     draws: list[Draw] = field(default_factory=list)
     reference: Draw | None = None
     warm_up: Draw | None = None
-    duplicate: Draw | None = None
+    duplicates: list[Draw] = field(default_factory=list)
     versions: list[DescriptorVersion] = field(default_factory=list)
     liquids: Mapping[int, Liquid] = field(default_factory=dict)
     faults: list[str] = field(default_factory=list)
@@ -143,11 +144,7 @@ def _find_draws(db: Session, plan: SessionPlan, parts: PlanParts) -> None:
         parts.faults.append("The plan names no draw to nose.")
     parts.draws = [draw for _, draw in _each(plan.draws, known, "Draw", parts.faults)]
     parts.reference, parts.warm_up = find(plan.reference), find(plan.warm_up)
-    if plan.duplicate not in (None, AUTO):
-        parts.duplicate = next((d for d in parts.draws if d.label == plan.duplicate), None)
-        if parts.duplicate is None:
-            near = nearest_words(plan.duplicate, plan.draws)
-            parts.faults.append(f"The duplicate {plan.duplicate!r} is none of the draws.{near}")
+    _find_duplicates(plan, parts)
     for what, label in (("reference", plan.reference), ("warm-up glass", plan.warm_up)):
         if label is not None and label in plan.draws:
             parts.faults.append(
@@ -159,6 +156,18 @@ def _find_draws(db: Session, plan: SessionPlan, parts: PlanParts) -> None:
         for draw in parts.all_draws()
         if draw.drawn_on is not None and draw.drawn_on > session_date(plan)
     ]
+
+
+def _find_duplicates(plan: SessionPlan, parts: PlanParts) -> None:
+    named = [label for label in plan.duplicates if label != AUTO]
+    parts.faults += [f"Duplicate {label!r} stands twice in the plan." for label in repeated(named)]
+    nosed = {draw.label: draw for draw in parts.draws}
+    for label in dict.fromkeys(named):
+        if label in nosed:
+            parts.duplicates.append(nosed[label])
+        else:
+            near = nearest_words(label, plan.draws)
+            parts.faults.append(f"The duplicate {label!r} is none of the draws.{near}")
 
 
 def current_versions(db: Session, on: date) -> dict[str, DescriptorVersion]:
@@ -206,3 +215,5 @@ def _find_descriptors(db: Session, plan: SessionPlan, on: date, parts: PlanParts
                 f"Descriptor {name!r} comes in on {version.introduced_on}, after the session."
             )
         parts.versions.append(version)
+    in_lexicon = {version.id: place for place, version in enumerate(known.values())}
+    parts.versions.sort(key=lambda version: in_lexicon[version.id])

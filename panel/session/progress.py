@@ -23,6 +23,7 @@ from panel.store.sessions import (
     Serving,
     SessionAssessor,
     SessionDescriptor,
+    code_read,
 )
 
 COUNTING = (GlassState.WAITING, GlassState.IN_HAND, GlassState.DONE)
@@ -41,6 +42,8 @@ class GlassProgress:
     state: GlassState
     n_scored: int
     n_lines: int
+    read_as: str | None = None
+    """The other code, where two glasses had changed places and this one is read as that."""
 
 
 @dataclass(frozen=True)
@@ -210,6 +213,7 @@ def _glass(glass: Serving, n_scored: int, n_lines: int) -> GlassProgress:
         state=_state(glass),
         n_scored=n_scored,
         n_lines=n_lines,
+        read_as=glass.read_as,
     )
 
 
@@ -238,7 +242,7 @@ def open_calls(db: Session, session: PanelSession) -> tuple[CallLine, ...]:
 
 def _fault_lines(db: Session, session: PanelSession) -> tuple[FaultLine, ...]:
     marks = (
-        select(Serving.code, FaultMark.fault, Serving.person_id)
+        select(code_read(), FaultMark.fault, Serving.person_id)
         .join(FaultMark, FaultMark.serving_id == Serving.id)
         .where(Serving.session_id == session.id)
         .distinct()

@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from panel.errors import KeyChanged, PlanRefused
 from panel.kinds import SessionStatus
 from panel.session.blueprint import Blueprint, blueprint_of
+from panel.session.care import faults_of_session
 from panel.session.codes import generator, shuffled
 from panel.session.design import Design
 from panel.session.found import session_at
@@ -51,6 +52,8 @@ def seal_session(db: Session, name: str, *, now: datetime, by: str) -> Sealed:
     design = plan.design()
     _write_key(db, plan, design)
     _write_servings(db, plan, design)
+    # Another tasting of that day may have been sealed since this one was planned.
+    _refuse(session, faults_of_session(db, session, session.held_on))
     session.key_hash = key_hash(db, session.id)
     session.status, session.sealed_at = SessionStatus.SEALED, now
     details = {"session": name, "key_hash": session.key_hash, "rehearsal": session.rehearsal}
@@ -71,9 +74,13 @@ def _check_again(plan: Blueprint) -> None:
         for liquid in plan.liquids.values()
         if liquid.strength is None
     ]
+    _refuse(plan.session, faults)
+
+
+def _refuse(session: PanelSession, faults: list[str]) -> None:
     if faults:
         listed = "\n".join(f"  - {fault}" for fault in faults)
-        raise PlanRefused(f"Session {plan.session.name!r} was not sealed; plan it again.\n{listed}")
+        raise PlanRefused(f"Session {session.name!r} was not sealed; plan it again.\n{listed}")
 
 
 def _write_key(db: Session, plan: Blueprint, design: Design) -> None:

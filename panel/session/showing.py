@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from panel.errors import PlanRefused
 from panel.kinds import SessionStatus
+from panel.session.late_marks import LateMark, late_marks
 from panel.session.paper import columns
 from panel.session.progress import (
     SeatProgress,
@@ -34,10 +35,11 @@ class SessionView:
     plan: PlanSummary | None
     plan_fault: str | None
     key: Revealed | None
+    late_marks: tuple[LateMark, ...] = ()
 
     json_keys = (
         *("session", ("facts", "**"), "key_hash", "descriptors", "progress", "plan"),
-        *(("plan_fault", "plan_reason"), "key"),
+        *(("plan_fault", "plan_reason"), "key", ("late_marks", "marked_after_reveal")),
     )
 
     @property
@@ -65,6 +67,7 @@ class SessionView:
         if self.key_hash:
             yield f"Key SHA-256  {self.key_hash}"
         yield from progress_lines(self.progress)
+        yield from map(late_line, self.late_marks)
         if self.key is not None:
             yield from key_lines(self.key)
 
@@ -87,6 +90,7 @@ def session_view(db: Session, name: str) -> SessionView:
         plan=plan,
         plan_fault=fault,
         key=revealed_key(db, name) if session.status is SessionStatus.REVEALED else None,
+        late_marks=late_marks(db, session),
     )
 
 
@@ -109,6 +113,14 @@ def progress_lines(progress: SessionProgress) -> Iterator[str]:
         yield f"Call {call.id}: {call.assessor}{glass}: {call.reason}."
     for fault in progress.faults:
         yield f"Fault marked on {fault.code}: {fault.fault} ({fault.n_assessors})."
+
+
+def late_line(mark: LateMark) -> str:
+    """Say who marked which glass once the key was known, and why."""
+    return (
+        f"After the reveal {mark.by} marked glass {mark.code} of {mark.assessor} {mark.status} "
+        f"({mark.marked_at:%Y-%m-%d}): {mark.reason}"
+    )
 
 
 def _seat_line(seat: SeatProgress) -> str:

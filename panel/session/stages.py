@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from panel.errors import KeyChanged, SessionError
 from panel.kinds import SessionStatus
+from panel.session.care import faults_of_session
 from panel.session.fault_marks import act_on_faults
 from panel.session.found import session_at
 from panel.session.seal import key_hash
@@ -76,10 +77,14 @@ def open_session(
     ------
     UnknownRecord, WrongState
         There is no such sealed session.
+    SessionError
+        On that day somebody would pass a cap on ethanol.
     """
     session = session_at(db, name, SessionStatus.SEALED, deed="opening")
-    if held_on is not None:
-        session.held_on = held_on
+    day = held_on or session.held_on
+    if faults := faults_of_session(db, session, day):
+        raise SessionError(f"Session {name!r} was not opened for {day}. {' '.join(faults)}")
+    session.held_on = day
     session.status, session.opened_at = SessionStatus.OPEN, now
     append_entry(db, at=now, by=by, action="session opened", details={"session": name})
 

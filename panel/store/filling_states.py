@@ -67,6 +67,7 @@ class FillingState:
     gauges: tuple[Gauge, ...] = ()
     taken: tuple[tuple[date, float], ...] = ()
     added: tuple[Added, ...] = ()
+    repaired: tuple[date, ...] = ()
     promised: tuple[tuple[str, float], ...] = ()
     others: tuple[str, ...] = ()
     marks: tuple[FaultsMarked, ...] = ()
@@ -185,6 +186,7 @@ def _state(
         gauges=tuple(story.gauges),
         taken=tuple(story.taken),
         added=tuple(story.added),
+        repaired=tuple(story.repaired),
         promised=tuple(story.promised),
         others=story.others,
         marks=story.marks,

@@ -14,14 +14,22 @@ from panel.store.house_setting import HouseSetting
 
 @dataclass(frozen=True)
 class SettingRule:
-    """What a setting is for and what it may be."""
+    """What a setting is for and what it may be.
+
+    Where `guards` people, nobody raises it above its default without saying why.
+    """
 
     default: float | str
     low: float
     high: float
     unit: str
     reason: str
+    guards: bool = False
 
+
+MOST_DOSE_G = 40.0
+"""Grams of ethanol above which no cap of a house can be set, whatever the reason."""
+SPAT, SWALLOWED = "ethanol, counted as if spat", "ethanol, if all were swallowed"
 
 RULES: dict[str, SettingRule] = {
     "time_zone": SettingRule("UTC", 0, 0, "IANA name", "session dates are the site's own"),
@@ -46,8 +54,10 @@ RULES: dict[str, SettingRule] = {
     "pause_s": SettingRule(60, 0, 600, "s", "one pause for the whole flight"),
     "pause_peated_s": SettingRule(180, 0, 900, "s", "smoke lingers"),
     "peated_from_ppm": SettingRule(15, 0, 200, "ppm", "malt phenols from which smoke lingers"),
-    "dose_session_g": SettingRule(8, 0, 40, "g", "ethanol, counted as if spat"),
-    "dose_day_g": SettingRule(16, 0, 80, "g", "ethanol, counted as if spat"),
+    "dose_session_g": SettingRule(8, 0, MOST_DOSE_G, "g", SPAT, guards=True),
+    "dose_day_g": SettingRule(16, 0, MOST_DOSE_G, "g", SPAT, guards=True),
+    "dose_session_swallowed_g": SettingRule(24, 0, MOST_DOSE_G, "g", SWALLOWED, guards=True),
+    "dose_day_swallowed_g": SettingRule(32, 0, MOST_DOSE_G, "g", SWALLOWED, guards=True),
     "draw_loss_fraction": SettingRule(0.10, 0, 0.5, "share", "what stays in pipette and measure"),
     "retained_ml": SettingRule(50, 0, 500, "mL", "kept back in case a result is disputed"),
     "alike_tolerance": SettingRule(10, 1, 50, "points", "a difference nobody would act on"),

@@ -5,12 +5,14 @@ Nothing that a booth imports may import this module; an import contract holds th
 
 from __future__ import annotations
 
-from sqlalchemy import CheckConstraint, ForeignKey, UniqueConstraint
+from sqlalchemy import CheckConstraint, ColumnElement, ForeignKey, UniqueConstraint, and_, or_
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from panel.kinds import GlassKind
 from panel.store.base import Base, choice
 from panel.store.draws import Draw
+from panel.store.people import Person
+from panel.store.sessions import Serving, code_read
 
 
 class PlannedDraw(Base):
@@ -47,6 +49,15 @@ class KeyRow(Base):
     replicate: Mapped[int]
 
     draw: Mapped[Draw] = relationship()
+
+
+def behind_serving() -> ColumnElement[bool]:
+    """Return what joins a glass, and whose it is, to its row of the key."""
+    return and_(
+        KeyRow.session_id == Serving.session_id,
+        KeyRow.code == code_read(),
+        or_(KeyRow.tray == "", KeyRow.tray == Person.code),
+    )
 
 
 class KeySecret(Base):

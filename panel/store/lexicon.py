@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
-from sqlalchemy import CheckConstraint, ForeignKey, UniqueConstraint
-from sqlalchemy.orm import Mapped, mapped_column, relationship
+from sqlalchemy import CheckConstraint, ForeignKey, UniqueConstraint, false, select
+from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
 
 from panel.kinds import Stage
 from panel.store.base import Base, choice
@@ -25,7 +25,10 @@ class Descriptor(Base):
 
 
 class DescriptorVersion(Base):
-    """What a descriptor meant from a date on. A retired one keeps its scores."""
+    """What a descriptor meant from a date on. A retired one keeps its scores.
+
+    Some are there to be missed: a fault ought to be absent, and is no worse a note for being so.
+    """
 
     __tablename__ = "descriptor_version"
     __table_args__ = (
@@ -42,7 +45,19 @@ class DescriptorVersion(Base):
     low_words: Mapped[str]
     high_words: Mapped[str]
     pools_with_previous: Mapped[bool] = mapped_column(default=False)
+    ought_to_be_absent: Mapped[bool] = mapped_column(default=False, server_default=false())
     introduced_on: Mapped[date | None]
     retired_on: Mapped[date | None]
 
     descriptor: Mapped[Descriptor] = relationship(back_populates="versions")
+
+
+def fault_notes(db: Session) -> set[str]:
+    """Return the descriptors that ought to be absent, by what their newest version says."""
+    found = db.execute(
+        select(Descriptor.name, DescriptorVersion.ought_to_be_absent)
+        .join(Descriptor, Descriptor.id == DescriptorVersion.descriptor_id)
+        .order_by(DescriptorVersion.version)
+    )
+    newest = {name: absent for name, absent in found}
+    return {name for name, absent in newest.items() if absent}

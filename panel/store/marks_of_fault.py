@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from panel.kinds import ServingStatus, SessionStatus
 from panel.store.draws import Draw
-from panel.store.key import KeyRow
+from panel.store.key import KeyRow, behind_serving
 from panel.store.people import Person
 from panel.store.sessions import FaultMark, PanelSession, Serving
 
@@ -37,12 +37,9 @@ def on_marked_glasses(query: Any) -> Any:
         .join(Serving, Serving.id == FaultMark.serving_id)
         .join(Person, Person.id == Serving.person_id)
         .join(PanelSession, PanelSession.id == Serving.session_id)
-        .join(KeyRow, (KeyRow.session_id == Serving.session_id) & (KeyRow.code == Serving.code))
+        .join(KeyRow, behind_serving())
         .join(Draw, Draw.id == KeyRow.draw_id)
-        .where(
-            or_(KeyRow.tray == "", KeyRow.tray == Person.code),
-            Serving.status.not_in(DOUBTFUL),
-        )
+        .where(Serving.status.not_in(DOUBTFUL))
     )
 
 

@@ -122,6 +122,7 @@ def _glass(db: Session, serving: Serving) -> Record:
     faults = select(FaultMark.fault).where(FaultMark.serving_id == serving.id)
     return {
         "code": serving.code,
+        "read_as": serving.read_as,
         "flight": serving.flight,
         "position": serving.position,
         "status": serving.status.value,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint
+from sqlalchemy import CheckConstraint, ColumnElement, ForeignKey, Index, UniqueConstraint, func
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from panel.kinds import (
@@ -107,7 +107,11 @@ class SessionDescriptor(Base):
 
 
 class Serving(Base):
-    """One glass for one assessor under a code. A re-poured glass is a new row, pouring + 1."""
+    """One glass for one assessor under a code. A re-poured glass is a new row, pouring + 1.
+
+    `read_as` is the code of the other glass where two changed places on the tray: what was said of
+    this one was said of what that code stands for. The code that the assessor saw stays.
+    """
 
     __tablename__ = "serving"
     __table_args__ = (
@@ -123,6 +127,7 @@ class Serving(Base):
     flight: Mapped[int] = mapped_column(default=1)
     position: Mapped[int | None]
     code: Mapped[str]
+    read_as: Mapped[str | None]
     pouring: Mapped[int] = mapped_column(default=1)
     warm_up: Mapped[bool] = mapped_column(default=False)
     status: Mapped[ServingStatus] = mapped_column(
@@ -135,6 +140,11 @@ class Serving(Base):
     session: Mapped[PanelSession] = relationship(back_populates="servings")
     person: Mapped[Person] = relationship()
     scores: Mapped[list[Score]] = relationship(back_populates="serving")
+
+
+def code_read() -> ColumnElement[str]:
+    """Return the code under which a glass is read: its own, unless two were exchanged."""
+    return func.coalesce(Serving.read_as, Serving.code)
 
 
 class Score(Base):

@@ -55,6 +55,7 @@ class Story:
     place: Place = field(default_factory=Place)
     emptied_on: date | None = None
     leaking_since: date | None = None
+    repaired: list[date] = field(default_factory=list)
     reserved_l: float | None = None
     reserved_whole: bool = False
     promised: list[tuple[str, float]] = field(default_factory=list)
@@ -192,6 +193,7 @@ def _tell_event(stories: dict[int, Story], event: Row[Any]) -> None:
         story.leaking_since = event.happened_on
     elif kind is EventKind.REPAIRED:
         story.leaking_since = None
+        story.repaired.append(event.happened_on)
     elif kind is EventKind.RE_RACKED:
         parent_id: int = event.parent_filling_id
         story.parents.append((parent_id, event.happened_on, event.litres, event.abv))

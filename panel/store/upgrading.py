@@ -18,13 +18,25 @@ from panel.errors import SessionsOpen, StoreError
 from panel.store.backup import back_up_file
 from panel.store.engine import WRITES, Store, connect, explained, locate
 from panel.store.faults import shown
+from panel.store.log import append_entry
 from panel.store.opening import check_revision, file_of, find_revision
 from panel.store.revisions import HEAD, REVISION_TABLE, REVISIONS
 
 if TYPE_CHECKING:
     from alembic.config import Config
 
+BY = "upgrade"
+"""Who changes a setting where no person does: it stands in the log."""
 VERSIONS = Path(__file__).parent / "migrations" / "versions"
+
+
+@dataclass(frozen=True)
+class LoweredCap:
+    """A cap on ethanol that stood above what any house may set, grams."""
+
+    name: str
+    before: float
+    now: float
 
 
 @dataclass(frozen=True)
@@ -35,9 +47,11 @@ class Upgrade:
     before: str
     after: str
     backup: Path | None
+    lowered: tuple[LoweredCap, ...] = ()
 
     json_keys = (
-        *("database", "changed", ("before", "revision_before"), ("after", "revision"), "backup"),
+        *("database", "changed", ("before", "revision_before"), ("after", "revision")),
+        *("backup", "lowered"),
     )
 
     @property
@@ -50,7 +64,12 @@ class Upgrade:
         if self.before == self.after:
             return f"{self.database} is up to date (tables {self.after}); nothing was changed."
         kept = f" As it was before: {self.backup}." if self.backup else ""
-        return f"{self.database} now has tables {self.after} (before: {self.before}).{kept}"
+        caps = "".join(
+            f" {cap.name} was {cap.before:g} g and is {cap.now:g} g now: no cap on ethanol may be "
+            "higher."
+            for cap in self.lowered
+        )
+        return f"{self.database} now has tables {self.after} (before: {self.before}).{kept}{caps}"
 
 
 def upgrade_database(named: str | None, *, now: datetime) -> Upgrade:
@@ -69,8 +88,35 @@ def upgrade_database(named: str | None, *, now: datetime) -> Upgrade:
         check_revision(before, url)
     _look_for_open_sessions(url)
     backup = _backup_first(url, before, now)
+    caps = _stored_caps(url)
     migrate(url)
-    return Upgrade(shown(url), before, HEAD, backup)
+    return Upgrade(shown(url), before, HEAD, backup, _lowered(url, caps, now))
+
+
+def _stored_caps(url: URL) -> dict[str, float]:
+    """Return the caps on ethanol that a house has set; by plain words, as the tables may be old."""
+    store = connect(url, readonly=True)
+    asked = text("SELECT name, value FROM house_setting WHERE name LIKE 'dose%'")
+    try:
+        with store.read() as db:
+            return {name: float(value) for name, value in db.connection().execute(asked)}
+    finally:
+        store.close()
+
+
+def _lowered(url: URL, before: dict[str, float], now: datetime) -> tuple[LoweredCap, ...]:
+    """Return the caps that a revision has lowered, each with an entry in the log."""
+    after = _stored_caps(url)
+    caps = [LoweredCap(name, was, after[name]) for name, was in before.items()]
+    lowered = tuple(cap for cap in caps if cap.now < cap.before)
+    if lowered:
+        store = connect(url)
+        with store.write() as db:
+            for cap in lowered:
+                details = {"setting": cap.name, "before": cap.before, "now": cap.now}
+                append_entry(db, at=now, by=BY, action="setting changed", details=details)
+        store.close()
+    return lowered
 
 
 def _look_for_open_sessions(url: URL) -> None:

@@ -114,7 +114,7 @@ def _cask_row(curve: Curve, result: Ageing) -> tuple[str, ...]:
     now = min(curve.points, key=lambda p: abs((p.on - result.as_of).days) if p.on else 0)
     known = [point for point in curve.points if point.known]
     if not known:
-        return (curve.descriptor, "-", "", "-", "", "too old", f"{curve.n_draws}x")
+        return (curve.descriptor, "-", "", "-", "", str(curve.outside), f"{curve.n_draws}x")
     last = known[-1]
     return (
         *(curve.descriptor, f"{now.estimate:.0f}", _span(now), f"{last.estimate:.0f}"),

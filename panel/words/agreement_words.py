@@ -29,6 +29,7 @@ if TYPE_CHECKING:
         SpanDescriptor,
         SpanSession,
         SwapCheck,
+        Waiting,
     )
     from analysis.agreement.own_words import OwnWords, PlacedWord
     from panel.questions.own_words import WordsFound
@@ -70,6 +71,11 @@ def swap_lines(swaps: Sequence[SwapCheck], width: int = 80) -> list[str]:
     for swap in swaps:
         lines += paragraph(swap.sentence, width, INDENT)
     return lines
+
+
+def waiting_lines(waiting: Waiting | None, width: int = 80) -> list[str]:
+    """Return how many scores wait for a suspected swap, and what would be said with them."""
+    return [] if waiting is None else [*paragraph(waiting.sentence, width), ""]
 
 
 def index_lines(note: DescriptorAgreement, width: int = 80) -> list[str]:
@@ -196,6 +202,7 @@ def words_lines(found: WordsFound, width: int = 80) -> list[str]:
     """Return a session in own words: verdict, assessors, the map, the words."""
     result = found.result
     lines = [*paragraph(verdict_line(result.verdict), width), ""]
+    lines += waiting_lines(result.waiting, width)
     for person in result.assessors:
         lines += judged_entry(person.assessor, person.verdict, width)
     lines += ["", *_map(result), "", *paragraph(_second_opinion(result), width)]

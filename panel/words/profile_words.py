@@ -49,7 +49,11 @@ def list_lines(asked: AskedProfile, width: int = 80) -> list[str]:
 
 def note_lines(asked: AskedProfile, width: int) -> list[str]:
     """Return what to know before samples are compared."""
-    said = [asked.profile.note, None if asked.named else asked.apart_notes]
+    said = [
+        asked.waiting_note,
+        asked.profile.note,
+        None if asked.named else asked.apart_notes,
+    ]
     return [line for note in said if note for line in (*paragraph(note, width), "")]
 
 

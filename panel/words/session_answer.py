@@ -5,7 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from panel.words.agreement_words import over_sessions_lines, short_word, swap_lines
+from panel.words.agreement_words import (
+    over_sessions_lines,
+    short_word,
+    swap_lines,
+    waiting_lines,
+)
 from panel.words.answers import (
     INDENT,
     judged_entry,
@@ -34,6 +39,7 @@ def agreement_lines(
     lines = [*paragraph(verdict_line(result.verdict), width), ""]
     if result.small_panel is not None:
         lines += [*paragraph(result.small_panel.sentence, width), ""]
+    lines += waiting_lines(result.waiting, width)
     for note in result.descriptors:
         lines += judged_entry(note.descriptor, note.verdict, width)
         lines += over_sessions_lines(note, width)

@@ -21,7 +21,7 @@ from typing import TypeVar
 import numpy as np
 import pandas as pd
 
-from analysis.frames import on_house_scale, usable
+from analysis.frames import USED, on_house_scale, usable
 from analysis.profile.table import about_samples, tabulate
 from tests.analysis.plain_frames import (
     plain_about,
@@ -32,7 +32,7 @@ from tests.analysis.plain_frames import (
 from tests.bench.bench_profile_speed import house
 
 Found = TypeVar("Found")
-KEEP = ("kept", "swap_suspected")
+KEEP = USED
 GLASSES = ("test", "trial", "market", "reference")
 
 

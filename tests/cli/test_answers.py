@@ -170,8 +170,8 @@ def test_strength_gives_units_in_the_names(ask: Asked) -> None:
 
 def test_small_volumes_print_in_millilitres(ask: Asked) -> None:
     reduced = ask("strength", "reduce", "--ml", "50", "--from", "60", "--to", "20")
-    # OIML R 22: 50 mL of 60 % take 100.74 mL of water and come to 150 mL.
-    assert "50.0 mL at 60 % vol: add 100.7 mL of water (100.6 g)" in reduced
+    # OIML R 22: 50 mL of 60 % take 100.75 mL of water and come to 150 mL.
+    assert "50.0 mL at 60 % vol: add 100.8 mL of water (100.6 g)" in reduced
     assert "Together 150.0 mL" in reduced
     assert "at 20 °C" in reduced
     same = ask.json("strength", "reduce", "--litres", "0.05", "--from", "60", "--to", "20")

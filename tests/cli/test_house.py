@@ -50,6 +50,27 @@ def test_a_change_is_kept_and_logged(oakpanel: Call, store: Store) -> None:
     assert "Europe/Lisbon" in (second or "")
 
 
+def test_a_cap_on_ethanol_is_raised_for_a_reason_only(oakpanel: Call, store: Store) -> None:
+    raised = ("house", "set", "dose_day_swallowed_g", "36")
+    refused = oakpanel(*raised)
+    assert refused.code == 1
+    assert "to raise it above 32 g say why" in refused.err
+    assert oakpanel(*raised, "--reason", "an open day with drivers").code == 0
+    assert oakpanel("house", "set", "dose_day_swallowed_g", "34").code == 0, "lowered again"
+    assert oakpanel("house", "set", "dose_session_g", "6").code == 0
+    assert oakpanel("house", "set", "dose_session_g", "8").code == 0, "no higher than usual"
+    with store.read() as db:
+        first = db.scalars(select(LogEntry.body_json).order_by(LogEntry.id)).first()
+    assert "an open day with drivers" in (first or "")
+
+
+@pytest.mark.parametrize("name", [name for name in RULES if name.startswith("dose_")])
+def test_no_cap_on_ethanol_goes_above_forty_grams(oakpanel: Call, name: str) -> None:
+    said = oakpanel("house", "set", name, "40.5", "--reason", "because")
+    assert said.code == 1
+    assert f"{name} lies between 0 and 40 g" in said.err
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [

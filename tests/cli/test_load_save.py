@@ -59,6 +59,7 @@ def test_load_in_json(house: House, capsys: Capture) -> None:
         "problems": [],
         "more_problems": 0,
         "written": True,
+        "questions": [],
     }
 
 

@@ -8,18 +8,23 @@ from panel.desk.app import DeskApp
 from panel.desk.pick import PickPage
 from panel.desk.plan_entry import read_plan, values_of
 from panel.desk.plan_form import PlanForm
+from panel.desk.plan_jobs import keep_plan, try_plan
 from panel.desk.session_page import SessionPage
 from panel.desk.sessions import SessionsPage
 from panel.desk.slip import Confirm, ReadSlip
-from panel.kinds import Manner, SessionStatus
+from panel.kinds import Manner, SessionKind, SessionStatus
 from panel.session.drafts import planned_again
+from panel.session.plan import lexicon_names, plan_session
 from panel.session.plan_parts import AUTO
+from panel.session.summary import summarise
 from panel.store.engine import Store
+from panel.store.house_setting import HouseSetting
 from panel.store.log import LogEntry
 from panel.store.sessions import PanelSession
+from panel.store.who import lead_code
 from tests.desk.driving import press, seen, settle
 from tests.houses.at_the_desk import ASSESSORS, DESCRIPTORS
-from tests.houses.held_at_the_desk import NAME, hold
+from tests.houses.held_at_the_desk import NAME, NOW, hold
 
 FULL = {
     "name": "Thursday",
@@ -57,11 +62,11 @@ def test_a_plan_is_read_as_it_was_typed() -> None:
     assert plan is not None
     assert plan.assessors == ASSESSORS
     assert (plan.held_on, plan.manner) == (date(2026, 3, 14), Manner.TASTE)
-    assert plan.duplicate is None
+    assert plan.duplicates == ()
     assert plan.codes_per_assessor
     again, _ = read_plan(FULL)
     assert again is not None
-    assert again.duplicate == AUTO
+    assert again.duplicates == (AUTO,)
 
 
 def test_a_draft_goes_back_into_the_form(house: Store) -> None:
@@ -73,7 +78,7 @@ def test_a_draft_goes_back_into_the_form(house: Store) -> None:
     assert plan is not None
     assert plan.name == NAME
     assert plan.draws == ("D1", "D2", "D3", "D4")
-    assert plan.duplicate in plan.draws
+    assert set(plan.duplicates) < set(plan.draws)
     assert (plan.reference, plan.warm_up) == ("House reference", "Warm-up")
     assert plan.replicates == 1
 
@@ -149,3 +154,74 @@ async def test_a_draft_is_planned_again_under_its_name(house: Store, desk: DeskA
         assert page.told.plan_values["draws"].splitlines() == ["D1", "D2", "D5"]
         with house.read() as db:
             assert len(db.scalars(select(PanelSession)).all()) == 1
+
+
+KEPT_BESIDE = ("kind", "most_words", "seed")
+OWN = ("own words", "5", "4711")
+"""Lines, most words, and the number of a rehearsal."""
+
+
+async def test_planning_again_keeps_own_words_their_number_and_the_rehearsal(
+    house: Store, desk: DeskApp
+) -> None:
+    typed = dict(zip(KEPT_BESIDE, OWN, strict=True))
+    plan, faults = read_plan({**FULL, "descriptors": "", **typed})
+    assert plan is not None, faults
+    with house.write() as db:
+        plan_session(db, plan, now=NOW, by=lead_code(db, None))
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter", "p")
+        form = desk.screen
+        assert isinstance(form, PlanForm)
+        assert tuple(form.values()[name] for name in KEPT_BESIDE) == OWN
+        await press(pilot, "ctrl+s", "y")
+    with house.read() as db:
+        session = db.scalars(select(PanelSession)).one()
+        assert (session.kind, session.most_words) == (SessionKind.OWN_WORDS, 5)
+        assert session.rehearsal
+        assert planned_again(db, "Thursday").seed == 4711
+
+
+def test_what_was_agreed_to_is_what_is_kept(house: Store) -> None:
+    """The draw that the secret bits double is the one that the question showed."""
+    plan, _ = read_plan({**FULL, "draws": "D1\nD2\nD3\nD4\nD5"})
+    assert plan is not None
+    for _ in range(6):
+        tried = try_plan(house, plan, now=NOW, by=None)
+        assert keep_plan(house, tried, now=NOW, by=None) is None
+        with house.read() as db:
+            assert tuple(summarise(db, "Thursday").lines()) == tried.lines
+        assert str(tried.bits.value) not in repr(tried)
+
+
+def test_a_draft_that_would_be_another_one_now_is_asked_for_again(house: Store) -> None:
+    plan, _ = read_plan(FULL)
+    assert plan is not None
+    tried = try_plan(house, plan, now=NOW, by=None)
+    with house.write() as db:
+        db.add(HouseSetting(name="pour_ml", value="30"))
+    changed = keep_plan(house, tried, now=NOW, by=None)
+    assert changed is not None
+    assert changed.lines != tried.lines
+    with house.read() as db:
+        assert db.scalars(select(PanelSession)).all() == []
+    assert keep_plan(house, changed, now=NOW, by=None) is None
+
+
+def test_lines_stand_in_the_order_of_the_lexicon(house: Store) -> None:
+    with house.write() as db:
+        names = lexicon_names(db, Manner.NOSE, date(2026, 3, 14))
+        plan, _ = read_plan({**FULL, "descriptors": "\n".join(sorted(names, reverse=True))})
+        assert plan is not None
+        plan_session(db, plan, now=NOW, by=lead_code(db, None))
+        assert planned_again(db, "Thursday").descriptors == names
+
+
+def test_two_draws_may_be_doubled(house: Store) -> None:
+    plan, _ = read_plan({**FULL, "duplicate": "D1\nD3"})
+    assert plan is not None
+    assert plan.duplicates == ("D1", "D3")
+    with house.write() as db:
+        plan_session(db, plan, now=NOW, by=lead_code(db, None))
+        assert values_of(planned_again(db, "Thursday"))["duplicate"] == "D1\nD3"

@@ -20,6 +20,7 @@ from panel.store.sessions import (
     LeadCall,
     PanelSession,
     Serving,
+    ServingMark,
 )
 from tests.desk.driving import press, seen, settle
 from tests.houses.held_at_the_desk import NAME, NOW, hold
@@ -121,6 +122,41 @@ async def test_a_glass_is_marked_and_the_field_shows_it(house: Store, desk: Desk
             marked = db.scalars(select(Serving).where(Serving.status == ServingStatus.VOID)).one()
             assert (marked.code, marked.person.code) == (glass.code, seat.assessor)
         assert f"×{glass.code}" in "\n".join(seen(desk))
+
+
+async def test_after_the_reveal_a_glass_is_marked_with_a_reason_only(
+    house: Store, desk: DeskApp
+) -> None:
+    hold(house, "revealed")
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await go_in(desk, pilot)
+        await press(pilot, "v", "down", "right", "m")
+        assert isinstance(desk.screen, MarkForm)
+        await press(pilot, "ctrl+s")
+        assert "say why" in "\n".join(seen(desk))
+        await press(pilot, *"drunk", "ctrl+s")
+        with house.read() as db:
+            mark = db.scalars(select(ServingMark)).one()
+            assert (mark.status, mark.note) == (ServingStatus.VOID, "drunk")
+
+
+async def test_a_suspected_swap_is_cleared_on_the_desk(house: Store, desk: DeskApp) -> None:
+    hold(house, "open")
+    async with desk.run_test(size=(80, 24)) as pilot:
+        page = await go_in(desk, pilot)
+        await press(pilot, "down", "right")
+        chosen = page.query_one(GlassField).chosen
+        assert chosen is not None
+        one, other = (glass.code for glass in chosen[0].glasses[1:3])
+        await press(pilot, "m", "right", "right", "ctrl+s")
+        await press(pilot, "m", "right", "ctrl+s")
+        assert "name the other glass" in "\n".join(seen(desk))
+        await press(pilot, *other, "ctrl+s")
+        with house.read() as db:
+            told = select(Serving.code, Serving.read_as).where(Serving.read_as.is_not(None))
+            read = {code: read_as for code, read_as in db.execute(told)}
+        assert read == {one: other, other: one}
+        assert f"read as {other}" in "\n".join(seen(desk))
 
 
 async def test_a_call_is_answered_by_one_key(house: Store, desk: DeskApp) -> None:

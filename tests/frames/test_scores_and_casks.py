@@ -18,10 +18,11 @@ from panel.frames import (
     target_of,
 )
 from panel.kinds import GlassKind, ServingStatus, SessionStatus, Stage
+from panel.questions.agreement import agreement_settings
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.key import KeyRow
-from panel.store.lexicon import Descriptor, DescriptorVersion
+from panel.store.lexicon import Descriptor, DescriptorVersion, fault_notes
 from panel.store.people import Person
 from panel.store.sessions import (
     PanelSession,
@@ -253,3 +254,15 @@ def test_no_finished_session_is_an_empty_frame(store: Store) -> None:
         frame = scores_frame(db)
     assert tuple(frame.columns) == SCORE_COLUMNS
     assert frame.empty
+
+
+def test_notes_that_ought_to_be_absent_go_by_their_newest_version(store: Store) -> None:
+    with store.write() as db:
+        add_version(db, "must").ought_to_be_absent = True
+        db.flush()
+        assert fault_notes(db) == {"must"}
+        assert agreement_settings(db).ought_to_be_absent == {"must"}
+        add_version(db, "must", 2)
+        add_version(db, "honey")
+        db.flush()
+        assert fault_notes(db) == set()

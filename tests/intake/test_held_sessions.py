@@ -164,3 +164,21 @@ def test_a_kind_is_taken_from_the_recorded_glass(house: House) -> None:
     hold(house, SessionStatus.REVEALED)
     row = "session,assessor,sample,replicate,descriptor,score\nnight,Rowan,REF,1,plum stone,\n"
     assert counts(house.take(Kind.SCORES, row)) == (0, 0, 1)
+
+
+def test_exchanged_glasses_are_saved_as_they_are_read(house: House, new_house: object) -> None:
+    """The duplicate (poured twice) and the reference of one tray changed places."""
+    hold(house, SessionStatus.REVEALED)
+    with house.store.write() as db:
+        mine = select(Serving).where(Serving.person.has(code="Rowan"), Serving.status == "kept")
+        second, reference = (
+            db.scalars(mine.where(Serving.position == place)).one() for place in (2, 4)
+        )
+        second.read_as, reference.read_as = reference.code, second.code
+    content = house.saved(Kind.SCORES)
+    rows = [line.split(",") for line in content.decode().splitlines() if ",Rowan," in line]
+    read = {(row[3], row[8], row[9], row[10]) for row in rows if row[11] == "plum stone"}
+    assert ("REF", "1", "2", "kept") in read
+    assert {("C1 spring", "2", "1", "re-poured"), ("C1 spring", "2", "2", "kept")} <= read
+    report = house.take(Kind.SCORES, content)
+    assert report.accepted == report.changed == 0

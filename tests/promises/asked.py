@@ -42,8 +42,10 @@ def ask_of_a_session(ask: Ask) -> None:
     ask("session sheets", "Monday")
     ask("session open", "Monday")
     seat = ask("session show", "Monday", what=" while it is open")["progress"]["seats"][0]
-    code = seat["glasses"][0]["code"]
+    code, one, other = (glass["code"] for glass in seat["glasses"][:3])
     ask("session mark", "Monday", seat["assessor"], code, "re-poured")
+    ask("session mark", "Monday", seat["assessor"], one, "swap-suspected", what=" of a swap")
+    ask("session clear", "Monday", seat["assessor"], one, "exchanged", "--with", other)
     ask("session calls", "Monday")
     ask("session close", "Monday")
     ask("session reopen", "Monday", "--reason", "one more glass")
@@ -71,6 +73,10 @@ def ask_for_answers(ask: Ask) -> None:
     ask("strength at-20", "--litres", "200", "--abv", "60", "--temperature", "10")
     ask("strength marry", "--part", "100@63.5", "--part", "100@50")
     ask("strength reduce", "--litres", "100", "--from", "63.5", "--to", "46")
+    ask("strength read", "--reading", "60", "--temperature", "15")
+    ask("strength loss", "--start", "200@63.5", "--end", "168@58.2", "--years", "10")
+    ask("strength ullage", "--size", "250", "--litres", "212.5")
+    ask("strength until", "--start-abv", "50", "--end-abv", "45", "--years", "10")
     ask("strength weigh", "--kg", "180", "--abv", "58")
 
 

@@ -49,6 +49,30 @@ def test_a_leak_shows_between_its_gauges_once_draws_are_put_back(store: Store) -
     assert not any("look for a leak" in flag for flag in flags)
 
 
+def test_nobody_looks_for_a_leak_that_was_repaired(store: Store) -> None:
+    with store.write() as db:
+        filling = add_filling(db, "0101", add_make(db))
+        add_regauge(db, filling, date(2014, 5, 1), 183.0, 62.8)
+        add_regauge(db, filling, date(2016, 5, 1), 140.0, 62.0)
+        add_event(db, filling, EventKind.LEAK_FOUND, date(2016, 5, 2))
+    with store.read() as db:
+        flags = cask_life(db, "0101", AS_OF).flags
+    assert any("look for a leak" in flag for flag in flags)
+    with store.write() as db:
+        there = db.get_one(Filling, filling.id)
+        add_event(db, there, EventKind.REPAIRED, date(2016, 6, 1))
+        add_regauge(db, there, date(2018, 5, 1), 137.0, 61.0)
+    with store.read() as db:
+        flags = cask_life(db, "0101", AS_OF).flags
+    assert not any("look for a leak" in flag for flag in flags)
+    assert any("2014-05-01 to 2016-05-01" in f and "was repaired since" in f for f in flags)
+    with store.write() as db:
+        add_regauge(db, db.get_one(Filling, filling.id), date(2020, 5, 1), 100.0, 60.0)
+    with store.read() as db:
+        flags = cask_life(db, "0101", AS_OF).flags
+    assert any("2018-05-01 to 2020-05-01" in f and "look for a leak" in f for f in flags)
+
+
 def test_more_taken_than_was_in_it_is_said_not_hidden(store: Store) -> None:
     with store.write() as db:
         filling = add_filling(db, "0101", add_make(db))

@@ -218,7 +218,8 @@ def test_figures_that_change_after_the_signature_are_told(oakpanel: Call, house:
     disgorge(oakpanel, propose(oakpanel))
     assert oakpanel("release", "show", "Spring", "--json").document["as_signed"] is None
     oakpanel("--by", "LD", "release", "sign", "Spring")
-    assert oakpanel("release", "show", "Spring", "--json").document["as_signed"] is True
+    shown = oakpanel("release", "show", "Spring", "--json").document
+    assert (shown["as_signed"], shown["signed_at"]) == (True, "2026-03-14 18:00:00+00:00")
     with house.write() as db:
         release = db.query(Release).one()
         release.found_json = (release.found_json or "").replace("59.0", "58.0", 1)

@@ -47,7 +47,7 @@ def shared() -> Iterator[Store]:
 
 
 def seal_it(db: Session, draws: tuple[str, ...], seed: int) -> None:
-    asked = plan(draws=draws, seed=seed, duplicate=None)
+    asked = plan(draws=draws, seed=seed, duplicates=())
     plan_session(db, asked, now=NOW, by="L1")
     seal_session(db, asked.name, now=NOW, by="L1")
     open_session(db, asked.name, now=NOW, by="L1")

@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime
+from datetime import datetime, timedelta
 
 import pytest
 from sqlalchemy import select
@@ -9,12 +9,15 @@ from sqlalchemy.orm import Session
 
 from panel.errors import SessionError, UnknownRecord, WrongState
 from panel.kinds import CallReason, Manner, ServingStatus
+from panel.session.late_marks import mark_after_reveal
 from panel.session.marks import answer_call, mark_glass
 from panel.session.plan import plan_session
 from panel.session.progress import session_progress
 from panel.session.seal import key_hash, seal_session
+from panel.session.showing import session_view
 from panel.session.stages import close_session, open_session, reveal_session
 from panel.store.engine import Store
+from panel.store.log import LogEntry
 from panel.store.sessions import (
     LeadCall,
     PanelSession,
@@ -155,13 +158,15 @@ def test_after_closing_a_glass_is_not_poured_and_after_the_reveal_not_marked(
 
 
 def test_a_glass_more_to_taste_stays_below_the_cap(house: Store, fixed_now: datetime) -> None:
-    tasting = plan(manner=Manner.TASTE, draws=("D1", "D2", "D3", "D4"), pour_ml=30.0)
-    with house.write() as db:  # 7 glasses of 30 mL at 20 % vol, a fifth of it: 6.6 g of 8 g
+    tasting = plan(manner=Manner.TASTE, draws=("D1", "D2", "D3", "D4"), pour_ml=18.0)
+    with house.write() as db:  # 7 glasses of 18 mL at 20 % vol: 19.9 g if all were swallowed, of 24
         plan_session(db, tasting, now=fixed_now, by="L1")
         seal_session(db, "spring", now=fixed_now, by="L1")
         code = code_at(db, "A1")
         mark(db, code, ServingStatus.RE_POURED, fixed_now)
-        with pytest.raises(SessionError, match=r"No glass more for A1\. .* 8\.5 g of ethanol"):
+        with pytest.raises(
+            SessionError, match=r"No glass more for A1\. .* 25\.6 g of ethanol each, if all"
+        ):
             mark(db, code, ServingStatus.RE_POURED, fixed_now)
 
 
@@ -205,3 +210,40 @@ def test_calls_wait_until_they_are_answered_once(evening: Store, fixed_now: date
             answer_call(db, waiting.id, now=fixed_now, by="L1")
         with pytest.raises(UnknownRecord, match="no call number 99"):
             answer_call(db, 99, now=fixed_now, by="L1")
+
+
+def test_a_glass_marked_after_the_reveal_stands_with_its_reason(
+    evening: Store, fixed_now: datetime
+) -> None:
+    later = fixed_now + timedelta(hours=2)
+    with evening.write() as db:
+        code = code_at(db, "A1")
+        close_session(db, "spring", now=fixed_now, by="L1")
+        reveal_session(db, "spring", now=fixed_now, by="L1")
+
+        def late(status: ServingStatus, reason: str = "the first glass was drunk") -> Serving:
+            who = ("spring", "A1", code, status)
+            return mark_after_reveal(db, *who, now=later, by="L1", reason=reason)
+
+        with pytest.raises(SessionError, match="Say why"):
+            late(ServingStatus.VOID, " ")
+        with pytest.raises(SessionError, match="void or kept"):
+            late(ServingStatus.RE_POURED)
+        assert late(ServingStatus.VOID).status is ServingStatus.VOID
+        with pytest.raises(SessionError, match="is void already"):
+            late(ServingStatus.VOID)
+        (told,) = session_view(db, "spring").late_marks
+        assert (told.code, told.status, told.by) == (code, "void", "L1")
+        assert "the first glass was drunk" in "\n".join(session_view(db, "spring").lines())
+        entry = db.scalars(select(LogEntry).order_by(LogEntry.id.desc())).first()
+        assert entry is not None
+        told_there = entry.body_json or ""
+        assert "glass marked after the reveal" in told_there
+        assert "the first glass was drunk" in told_there
+
+
+def test_before_the_reveal_a_late_mark_is_not_taken(evening: Store, fixed_now: datetime) -> None:
+    with evening.write() as db:
+        glass = ("spring", "A1", code_at(db, "A1"), ServingStatus.VOID)
+        with pytest.raises(WrongState, match="Close it first"):
+            mark_after_reveal(db, *glass, now=fixed_now, by="L1", reason="spilled")

@@ -7,11 +7,12 @@ import pytest
 from sqlalchemy import func, select
 
 from analysis.as_json import as_json
-from panel.errors import PlanRefused, WrongState
+from panel.errors import PlanRefused, SessionError, WrongState
 from panel.kinds import DrawKind, Manner, SessionStatus, Stage
 from panel.records.settings import change_setting
 from panel.session.plan import SessionPlan, lexicon_names, plan_session, summarise
 from panel.session.seal import seal_session
+from panel.session.stages import open_session
 from panel.store.draws import Draw, DrawPart
 from panel.store.engine import Store
 from panel.store.key import PlannedDraw
@@ -58,7 +59,7 @@ def test_every_fault_is_said_at_once(house: Store, fixed_now: datetime) -> None:
         assessors=("A1", "A1", "A2", "L1", "A9"),
         draws=("D1", "D1", "bottle", "R0", "D33"),
         descriptors=("wet slat", "old straw"),
-        duplicate="D2",
+        duplicates=("D2",),
         warm_up="W",
         replicates=9,
         pour_ml=500.0,
@@ -155,6 +156,36 @@ def refused_for_dose(house: Store, now: datetime, **changes: object) -> bool:
     return False
 
 
+def test_what_would_be_swallowed_has_a_cap_of_its_own(house: Store, fixed_now: datetime) -> None:
+    """Seven glasses of 50 mL at 40 % vol hold 7 x 15.78 g, whatever is counted as spat."""
+    strong = {"draws": ("D1", "D2", "D3", "D4"), "manner": Manner.TASTE, "nosing_abv": 40.0}
+    with house.write() as db:
+        for name in ("dose_session_g", "dose_day_g"):
+            change_setting(db, name, "40", now=fixed_now, by="L1", reason="a trial in daylight")
+    said = refusal(house, fixed_now, pour_ml=50.0, **strong)
+    assert "110.5 g of ethanol each, if all were swallowed; the house's cap is 24 g" in said
+    assert "counted as spat" not in said
+    assert not refused_for_dose(house, fixed_now, pour_ml=10.0, **strong)
+
+
+def test_another_tasting_of_the_day_is_looked_at_when_it_is_sealed_and_when_a_date_moves(
+    house: Store, fixed_now: datetime
+) -> None:
+    noon = {"manner": Manner.TASTE, "draws": ("D1", "D2", "D3", "D4")}
+    with house.write() as db:
+        for name, held_on in (("one", HELD_ON), ("two", HELD_ON), ("three", date(2026, 3, 21))):
+            plan_session(db, plan(name=name, held_on=held_on, **noon), now=fixed_now, by="L1")
+        seal_session(db, "one", now=fixed_now, by="L1")
+        seal_session(db, "three", now=fixed_now, by="L1")
+    over = "With 22.1 g from other tastings that day A1 would come to 44.2 g"
+    with pytest.raises(PlanRefused, match=over), house.write() as db:
+        seal_session(db, "two", now=fixed_now, by="L1")
+    with pytest.raises(SessionError, match=over), house.write() as db:
+        open_session(db, "three", now=fixed_now, by="L1", held_on=HELD_ON)
+    with house.write() as db:
+        open_session(db, "three", now=fixed_now, by="L1")
+
+
 def test_tastings_of_one_day_add_up(house: Store, fixed_now: datetime) -> None:
     with house.write() as db:
         change_setting(db, "dose_day_g", "8", now=fixed_now, by="L1")
@@ -172,7 +203,7 @@ def test_tastings_of_one_day_add_up(house: Store, fixed_now: datetime) -> None:
     ("changes", "piece"),
     [
         ({"reference": None}, "without a reference in common cannot be linked"),
-        ({"duplicate": None}, "no draw is poured twice"),
+        ({"duplicates": ()}, "no draw is poured twice"),
         ({"seed": 5}, "this is a rehearsal"),
         ({"assessors": ("A1", "A2")}, "with 2 assessors"),
         ({"draws": ("D1", "D15")}, "different peat"),
@@ -299,8 +330,12 @@ def test_the_duplicate_is_the_one_asked_for_or_drawn(house: Store, fixed_now: da
             summary = plan_session(db, plan(**changes), now=fixed_now, by="L1")
         return [n.draw for n in summary.draws if n.glasses_a_tray == 2]
 
-    assert poured_twice(duplicate="D3") == ["D3"]
-    assert poured_twice(duplicate=None) == []
+    assert poured_twice(duplicates=("D3",)) == ["D3"]
+    assert poured_twice(duplicates=()) == []
+    assert poured_twice(draws=("D1", "D2", "D3"), duplicates=("D3", "D1")) == ["D1", "D3"]
+    two = {"duplicates": ("auto", "auto"), "reference": None}
+    assert {len(poured_twice(**two, seed=seed)) for seed in range(6)} == {2}
+    assert "D2" in poured_twice(duplicates=("D2", "auto"))
     assert len({poured_twice(seed=seed)[0] for seed in range(12)}) > 2
     assert len(poured_twice(replicates=2, draws=("D1", "D2", "D3"))) == 3
 
@@ -320,7 +355,7 @@ def test_the_plan_says_the_ethanol_and_the_cautions(house: Store, fixed_now: dat
 
 def test_a_default_plan_is_as_written() -> None:
     made = SessionPlan("n", ("A1",), ("D1",), ("wet slate",))
-    assert made.duplicate == "auto"
+    assert made.duplicates == ("auto",)
     assert made.manner is Manner.NOSE
 
 

@@ -264,7 +264,7 @@ def test_one_assessor_who_marks_glass_and_duplicate_is_one(
     house: Store, fixed_now: datetime
 ) -> None:
     with house.write() as db:
-        plan_session(db, plan(duplicate="D2"), now=fixed_now, by="L1")
+        plan_session(db, plan(duplicates=("D2",)), now=fixed_now, by="L1")
         seal_session(db, "spring", now=fixed_now, by="L1")
         open_session(db, "spring", now=fixed_now, by="L1")
         for replicate in (1, 2):

@@ -116,3 +116,32 @@ def test_only_a_kind_goes_into_the_column(upgraded: Store) -> None:
     with pytest.raises(StatementError, match="'tongues' is not a valid SessionKind"):  # noqa: SIM117
         with upgraded.write() as db:
             db.execute(update(PanelSession).values(kind="tongues"))
+
+
+@pytest.mark.parametrize("where", ["file", "server"])
+@pytest.mark.parametrize(("stored", "now"), [("80", "40"), ("40.5", "40"), ("36", "36")])
+def test_a_cap_on_ethanol_above_the_highest_is_lowered_and_said(
+    request: pytest.FixtureRequest,
+    tmp_path: Path,
+    fixed_now: datetime,
+    where: str,
+    stored: str,
+    now: str,
+) -> None:
+    on_file = where == "file"
+    named = str(tmp_path / "old.sqlite") if on_file else request.getfixturevalue("postgres_url")
+    keep_at_0001(named, tmp_path / "first")
+    store = connect(locate(named))
+    with store.engine.connect() as raw, raw.execution_options(**{WRITES: True}).begin():
+        cap = text("INSERT INTO house_setting VALUES ('dose_day_g', :value)")
+        raw.execute(cap, {"value": stored})
+    store.close()
+    done = upgrade_database(named, now=fixed_now)
+    found = open_store(named)
+    with found.read() as db:
+        assert db.scalar(text("SELECT value FROM house_setting")) == now
+        entries = db.scalars(text("SELECT body_json FROM log_entry")).all()
+    found.close()
+    lowered = stored != now
+    assert ("dose_day_g was" in done.sentence()) == lowered
+    assert len(done.lowered) == len(entries) == lowered

@@ -9,18 +9,25 @@ import pandas as pd
 import threadpoolctl
 
 from analysis.agreement.one_session.descriptors import judge_descriptors
-from analysis.agreement.one_session.history import History, Wanted, history_of
-from analysis.agreement.one_session.notes import Note, glasses_poured, lay_out_note
+from analysis.agreement.one_session.history import (
+    History,
+    Wanted,
+    earlier_scores,
+    history_of,
+    last_sessions,
+)
+from analysis.agreement.one_session.notes import Beside, Note, glasses_poured, lay_out_note
 from analysis.agreement.one_session.people import describe_people, wrong_way_round
 from analysis.agreement.one_session.private import private_facts
 from analysis.agreement.one_session.result import Agreement, AssessorAgreement, DescriptorAgreement
 from analysis.agreement.one_session.small_panel import small_panel
 from analysis.agreement.one_session.swap_check import Side, SwapCheck, compare
 from analysis.agreement.one_session.swaps import exchanged
+from analysis.agreement.one_session.waiting import Reading, Waiting, lay_beside, who_waits
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict import PanelWord, Verdict, session_verdict
 from analysis.errors import NoScoresError, OneAssessorError, OneSampleError, SeveralSessionsError
-from analysis.frames import TEST_KINDS, Usable, usable
+from analysis.frames import TEST_KINDS, USED, WAITING, Usable, usable
 
 
 def assess_agreement(
@@ -30,6 +37,7 @@ def assess_agreement(
     settings: AgreementSettings = AgreementSettings(),  # noqa: B008  (frozen)
     seed: int = 1,
     coded: bool = False,
+    n_hidden: int = 0,
     with_history: bool = True,
 ) -> Agreement:
     """Judge one session: which descriptors to believe, and how each assessor read.
@@ -58,6 +66,9 @@ def assess_agreement(
         Seed of the permutations and of the redrawn panels.
     coded
         The session is not revealed: its codes are no sample of `recent`, whatever their names.
+    n_hidden
+        Blind duplicates that were poured and that only the reveal tells: nobody is asked for more
+        of them, and they are not counted as repeats either.
     with_history
         Fit the one model; without it the session is judged by itself, repeats pooled all the
         same.
@@ -93,20 +104,22 @@ def assess_agreement(
     used = usable(scores)
     everything, tests = _one_session(used.scores, used.left_out)
     session = str(everything["session"].iloc[0])
-    earlier = _earlier(recent, session)
-    lately = _last(earlier, settings.recent_sessions)
+    earlier = earlier_scores(recent, session)
+    lately = last_sessions(earlier, settings.recent_sessions)
     past = [_by_descriptor(earlier[earlier["session"] == name]) for name in lately]
+    beside = Beside(past, coded, n_hidden)
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
-        notes = _notes(everything, used.blanks, past, settings, seed, coded)
+        notes = _notes(everything, used.blanks, beside, settings, seed)
         history = History()
         if with_history and lately:
             wanted = Wanted(lately, wrong_way_round(notes, settings), coded)
             history = history_of(everything, earlier, wanted, settings, seed)
         judged = _judge(everything, notes, settings, history)
+        doubt = _in_doubt(scores, judged, beside, settings, seed)
         swaps = tuple(
-            _swap_check(person, judged, used, past, settings, seed, coded)
+            _swap_check(person, judged, used, beside, settings, seed)
             for person in judged.assessors
-            if person.swap is not None
+            if person.swap is not None and person.assessor not in doubt.people
         )
     return Agreement(
         session=session,
@@ -120,7 +133,8 @@ def assess_agreement(
         descriptors=judged.descriptors,
         assessors=judged.assessors,
         private=private_facts(judged.notes, settings, history.lately),
-        swaps=swaps,
+        swaps=tuple(sorted((*swaps, *doubt.swaps), key=lambda check: check.assessor)),
+        waiting=doubt.waiting,
         small_panel=small_panel(
             [part.assessor for part in judged.assessors], judged.notes, settings
         ),
@@ -140,10 +154,9 @@ class _Judged:
 def _notes(
     everything: pd.DataFrame,
     blanks: pd.DataFrame,
-    past: Sequence[Mapping[str, pd.DataFrame]],
+    beside: Beside,
     settings: AgreementSettings,
     seed: int,
-    coded: bool,
 ) -> list[Note]:
     """Figures of each descriptor that a test glass was scored on."""
     tests = everything[everything["kind"].isin(TEST_KINDS)]
@@ -152,9 +165,7 @@ def _notes(
     blank = _by_descriptor(blanks[blanks["kind"].isin(TEST_KINDS)])
     none = blanks.iloc[:0]
     return [
-        lay_out_note(
-            *(name, rows[name], blank.get(name, none), poured, past, settings, seed), coded=coded
-        )
+        lay_out_note(name, rows[name], blank.get(name, none), poured, beside, settings, seed)
         for name in names
     ]
 
@@ -171,23 +182,70 @@ def _judge(
         [(part.descriptor, part.verdict.word) for part in descriptors],
         len(people),
         settings.small_panel,
+        await_reveal=all(_awaits_reveal(note, settings) for note in notes),
     )
     assessors = describe_people(people, notes, settings, history.lately)
     return _Judged(notes, line, descriptors, assessors)
+
+
+def _awaits_reveal(note: Note, settings: AgreementSettings) -> bool:
+    """Whether a note lacks nothing but the duplicates that were poured and are not told yet."""
+    poured = note.repeat.n_duplicates + note.n_hidden
+    enough = note.figures.layout.n_samples >= settings.least_samples
+    return enough and note.n_hidden > 0 and poured >= settings.least_duplicates
 
 
 def _by_descriptor(scores: pd.DataFrame) -> dict[str, pd.DataFrame]:
     return {str(name): rows for name, rows in scores.groupby("descriptor", sort=False)}
 
 
+@dataclass(frozen=True)
+class _InDoubt:
+    """What hangs on glasses that the lead holds back because they may have changed places."""
+
+    people: tuple[str, ...] = ()
+    waiting: Waiting | None = None
+    swaps: tuple[SwapCheck, ...] = ()
+
+
+def _in_doubt(
+    scores: pd.DataFrame,
+    without: _Judged,
+    beside: Beside,
+    settings: AgreementSettings,
+    seed: int,
+) -> _InDoubt:
+    """Judge the session once more with the scores that wait, and look at whose they are."""
+    people = who_waits(scores)
+    if not people:
+        return _InDoubt()
+    used = usable(scores, keep=(*USED, WAITING))
+    notes = _notes(used.scores, used.blanks, beside, settings, seed)
+    with_them = _judge(used.scores, notes, settings, History())
+    return _InDoubt(
+        people=people,
+        waiting=lay_beside(scores, _reading(without), _reading(with_them), coded=beside.coded),
+        swaps=tuple(
+            _swap_check(person, with_them, used, beside, settings, seed)
+            for person in with_them.assessors
+            if person.swap is not None and person.assessor in people
+        ),
+    )
+
+
+def _reading(judged: _Judged) -> Reading:
+    return Reading(
+        judged.line.word, {part.descriptor: part.verdict.word for part in judged.descriptors}
+    )
+
+
 def _swap_check(
     person: AssessorAgreement,
     judged: _Judged,
     used: Usable,
-    past: Sequence[Mapping[str, pd.DataFrame]],
+    beside: Beside,
     settings: AgreementSettings,
     seed: int,
-    coded: bool,
 ) -> SwapCheck:
     """Judge the session once more with two glasses exchanged; the scores stay as they are.
 
@@ -197,7 +255,8 @@ def _swap_check(
     if swap is None:
         raise ValueError(f"{name} has no swap to check")
     other = exchanged(used.scores, name, swap)
-    notes = _notes(other, exchanged(used.blanks, name, swap), past, settings, seed, coded)
+    blanks = exchanged(used.blanks, name, swap)
+    notes = _notes(other, blanks, beside, settings, seed)
     again = _judge(other, notes, settings, History())
     sides = [
         _side(part, describe_people([name], part.notes, settings, look_for_swaps=False)[0])
@@ -231,20 +290,3 @@ def _one_session(
     if tests["sample"].nunique() == 1:
         raise OneSampleError(sessions[0], str(tests["sample"].iloc[0]))
     return scores, tests
-
-
-def _earlier(recent: pd.DataFrame | None, session: str) -> pd.DataFrame:
-    """What can be used of the other sessions."""
-    if recent is None or recent.empty:
-        return pd.DataFrame({"session": []})
-    scores = usable(recent).scores
-    return scores[scores["session"] != session]
-
-
-def _last(earlier: pd.DataFrame, n: int) -> list[str]:
-    """The last sessions before this one, newest first."""
-    if earlier.empty:
-        return []
-    dates = earlier.groupby("session")["held_on"].max().reset_index()
-    dates = dates.sort_values(["held_on", "session"], ascending=False, na_position="last")
-    return [str(name) for name in dates["session"]][:n]

@@ -108,7 +108,7 @@ def _descriptor(
         rank_test=figures.unbalanced.order,
         kendall_note=figures.kendall_note,
         scaling=figures.scaling,
-        repeat=_repeat_figures(note.repeat),
+        repeat=_repeat_figures(note.repeat, note.n_hidden),
         presence_rate=float(there.mean()) if zeros else None,
         mean_if_present=float(score[there].mean()) if zeros and there.any() else None,
         means=figures.means,
@@ -135,13 +135,16 @@ def _blank_note(note: Note) -> str | None:
     return None if found is None else blanks_sentence(found.n, found.below * note.per_point)
 
 
-def _repeat_figures(found: Repeatability) -> RepeatFigures:
+HIDDEN = "which glasses were poured twice is told at the reveal"
+
+
+def _repeat_figures(found: Repeatability, n_hidden: int) -> RepeatFigures:
     return RepeatFigures(
         sd=found.panel.sd,
         df=found.panel.df,
         n_duplicates=found.n_duplicates,
         n_sessions=found.n_sessions,
-        reason=None if found.panel.df else "no glass was nosed twice",
+        reason=None if found.panel.df else HIDDEN if n_hidden else "no glass was nosed twice",
     )
 
 
@@ -165,6 +168,7 @@ def _facts(
         n_assessors=layout.n_assessors,
         n_samples=layout.n_samples,
         n_duplicates=note.repeat.n_duplicates,
+        n_hidden=note.n_hidden,
         reliability=reliability.value if reliability else None,
         reliability_low=reliability.low if reliability else None,
         significant=p_adjusted is not None and p_adjusted <= settings.false_share,

@@ -10,6 +10,7 @@ import pandas as pd
 from analysis.agreement.sessions.one_model import own_codes, read_model
 from analysis.agreement.sessions.over_sessions import NoteOverSessions
 from analysis.agreement.settings import AgreementSettings
+from analysis.frames import usable
 
 
 @dataclass(frozen=True)
@@ -79,3 +80,20 @@ def _swapped(rows: pd.DataFrame, session: Sequence[str], wanted: Wanted) -> pd.S
     for assessor, descriptor in wanted.wrong_way_round:
         found |= (rows["assessor"] == assessor) & (rows["descriptor"] == descriptor)
     return found & rows["session"].isin(session)
+
+
+def earlier_scores(recent: pd.DataFrame | None, session: str) -> pd.DataFrame:
+    """What can be used of the other sessions."""
+    if recent is None or recent.empty:
+        return pd.DataFrame({"session": []})
+    scores = usable(recent).scores
+    return scores[scores["session"] != session]
+
+
+def last_sessions(earlier: pd.DataFrame, n: int) -> list[str]:
+    """The last sessions before this one, newest first."""
+    if earlier.empty:
+        return []
+    dates = earlier.groupby("session")["held_on"].max().reset_index()
+    dates = dates.sort_values(["held_on", "session"], ascending=False, na_position="last")
+    return [str(name) for name in dates["session"]][:n]

@@ -61,6 +61,8 @@ class Note:
     visits: Sequence[ScoreLayout | None]
     flight: FlightSpan | None
     low_blanks: LowBlanks | None
+    n_hidden: int = 0
+    """Blind duplicates that were poured and that only the reveal tells."""
 
     def own_told(self, name: str) -> list[Told | None]:
         """One assessor beside the others, this session first; None where nothing is told."""
@@ -88,27 +90,43 @@ class Note:
         return _too_little_told(self.figures.layout, self.figures.effect.f, least_span, settings)
 
 
+@dataclass(frozen=True)
+class Beside:
+    """What stands beside the scores of a session.
+
+    Attributes
+    ----------
+    past
+        Scores of each recent session by descriptor.
+    coded
+        The session is not revealed: none of its samples is one of an earlier session.
+    n_hidden
+        Blind duplicates that were poured and that only the reveal tells.
+    """
+
+    past: Sequence[Mapping[str, pd.DataFrame]]
+    coded: bool = False
+    n_hidden: int = 0
+
+
 def lay_out_note(
     name: str,
     rows: pd.DataFrame,
     blanks: pd.DataFrame,
     poured: Mapping[str, int],
-    past: Sequence[Mapping[str, pd.DataFrame]],
+    beside: Beside,
     settings: AgreementSettings,
     seed: int,
-    *,
-    coded: bool = False,
 ) -> Note:
     """Compute what one descriptor needs before all of them are judged together.
 
     `rows` holds its scores of the session, `blanks` its blank lines, `poured` how many test
-    glasses each assessor had, `past` the scores of each recent session by descriptor; none of
-    their samples is one of this session while it is `coded`.
+    glasses each assessor had.
     """
     scores, scale = _one_scale(rows)
     tests = scores[scores["kind"].isin(TEST_KINDS)]
     figures = descriptor_figures(ScoreLayout.of(tests), settings, seed)
-    sessions = [_rescaled(part[name], scale) if name in part else None for part in past]
+    sessions = [_rescaled(part[name], scale) if name in part else None for part in beside.past]
     earlier = [part for part in sessions if part is not None]
     least_span = settings.tolerance * (scale[1] - scale[0]) / 100.0
     told = told_by_others(figures.layout, least_span, settings)
@@ -127,7 +145,8 @@ def lay_out_note(
         past_told=[told_in(part, least_span, settings) for part in sessions],
         visits=visits,
         low_blanks=low_blanks(figures.layout, blanks),
-        flight=_flight(figures.layout, [] if coded else visits[1:], scale, tests, settings),
+        flight=_flight(figures.layout, [] if beside.coded else visits[1:], scale, tests, settings),
+        n_hidden=beside.n_hidden,
     )
 
 

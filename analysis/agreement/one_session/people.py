@@ -291,6 +291,7 @@ def _note_facts(
         others_span=others,
         repeat_points=repeat_points,
         usual_repeat_points=usual_points,
+        hidden=note.n_hidden > 0,
     )
 
 

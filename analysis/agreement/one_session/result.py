@@ -19,6 +19,7 @@ from analysis.agreement.one_session.habits import Habits
 from analysis.agreement.one_session.small_panel import SmallPanel
 from analysis.agreement.one_session.swap_check import SwapCheck
 from analysis.agreement.one_session.swaps import Swap
+from analysis.agreement.one_session.waiting import Waiting
 from analysis.agreement.one_session.with_panel import WithPanel
 from analysis.agreement.verdict import ICC_QUESTIONS, AssessorWord, PanelWord, Verdict
 from analysis.as_json import AsJson, Json, as_json
@@ -214,6 +215,8 @@ class Agreement(AsJson):
         Glasses that read as exchanged or are marked so, every verdict with and without.
     small_panel
         What few people can be asked to decide; None for a panel that is not small.
+    waiting
+        Scores that are not used until a suspected swap is cleared; None without any.
     """
 
     session: str
@@ -229,11 +232,12 @@ class Agreement(AsJson):
     private: tuple[PrivateFact, ...] = ()
     swaps: tuple[SwapCheck, ...] = ()
     small_panel: SmallPanel | None = None
+    waiting: Waiting | None = None
 
     json_keys = (
         *("session", "verdict", "n_assessors", "n_samples", "n_scores", "left_out"),
         *("n_recent_sessions", "seed", "descriptors", "assessors", "swaps", "small_panel"),
-        "icc_questions",
+        *("waiting", "icc_questions"),
     )
     icc_questions = ICC_QUESTIONS
 

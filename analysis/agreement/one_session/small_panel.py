@@ -51,7 +51,8 @@ def small_panel(
     middle = float(np.median(seen)) if seen else None
     limit = _REPEATS * settings.tolerance
     repeaters = tuple(name for name, value in within.items() if value <= limit)
-    facts = SmallPanelFacts(len(names), tuple(names), within, repeaters, middle)
+    hidden = any(note.n_hidden for note in notes)
+    facts = SmallPanelFacts(len(names), tuple(names), within, repeaters, middle, hidden)
     said = small_panel_verdict(facts, settings)
     return SmallPanel(
         n_assessors=len(names),

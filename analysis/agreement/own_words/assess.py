@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
 import threadpoolctl
 
+from analysis.agreement.one_session.waiting import Reading, lay_beside, who_waits
 from analysis.agreement.own_words.axes import shared_axes
 from analysis.agreement.own_words.blocks import OwnWordTables, lay_out_words
 from analysis.agreement.own_words.lexicon import HouseNotes, house_notes
@@ -34,6 +36,7 @@ from analysis.agreement.verdict.own_words import (
     words_session_verdict,
 )
 from analysis.array_types import Matrix
+from analysis.frames import USED, WAITING
 
 
 def assess_own_words(
@@ -43,6 +46,7 @@ def assess_own_words(
     scaled: bool = False,
     settings: AgreementSettings = AgreementSettings(),  # noqa: B008  (frozen)
     seed: int = 1,
+    coded: bool = False,
 ) -> OwnWords:
     """Lay a session in own words on one map, and say who is far from the others.
 
@@ -64,6 +68,8 @@ def assess_own_words(
         Thresholds and number of permutations.
     seed
         Seed of permutations and starts.
+    coded
+        The session is not revealed, so a suspected swap can still be cleared.
 
     Returns
     -------
@@ -87,10 +93,18 @@ def assess_own_words(
     >>> found.n_axes, [person.verdict.label for person in found.assessors][0]
     (1, 'reads with the panel')
     """
-    laid = lay_out_words(words)
-    notes = None if house is None else house_notes(house, laid.samples)
-    with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
-        return _assessed(laid, notes, scaled, settings, seed)
+
+    def read(laid: OwnWordTables) -> OwnWords:
+        notes = None if house is None else house_notes(house, laid.samples)
+        with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
+            return _assessed(laid, notes, scaled, settings, seed)
+
+    found = read(lay_out_words(words))
+    if not who_waits(words):
+        return found
+    other = read(lay_out_words(words, keep=(*USED, WAITING)))
+    sides = [Reading(each.verdict.word, {}) for each in (found, other)]
+    return replace(found, waiting=lay_beside(words, *sides, coded=coded))
 
 
 def _assessed(

@@ -17,7 +17,7 @@ from analysis.errors import (
     TooFewSamplesError,
     TooLittleError,
 )
-from analysis.frames import TEST_KINDS, on_house_scale, usable
+from analysis.frames import TEST_KINDS, USED, on_house_scale, usable
 
 LEAST_SAMPLES = 4
 """Fewer glasses than these lie on any map: three points always fit a plane."""
@@ -64,7 +64,7 @@ class OwnWordTables:
     left_out_words: tuple[WordLeftOut, ...]
 
 
-def lay_out_words(words: pd.DataFrame) -> OwnWordTables:
+def lay_out_words(words: pd.DataFrame, *, keep: Sequence[str] = USED) -> OwnWordTables:
     """Check a frame of own words and lay it out.
 
     Parameters
@@ -73,6 +73,8 @@ def lay_out_words(words: pd.DataFrame) -> OwnWordTables:
         One row a score: session, assessor, sample, replicate, word, score; any other column
         of the scores frame (see :mod:`analysis`) may be there. Words are each assessor's own:
         the same word of two people is two words.
+    keep
+        The statuses of the scores that are used.
 
     Returns
     -------
@@ -95,7 +97,7 @@ def lay_out_words(words: pd.DataFrame) -> OwnWordTables:
     >>> [block.words for block in found.blocks], found.samples
     ([('tar',), ('soot',)], ('x0', 'x1', 'x2', 'x3'))
     """
-    used = usable(_as_scores(words), kinds=TEST_KINDS) if len(words) else None
+    used = usable(_as_scores(words), keep=keep, kinds=TEST_KINDS) if len(words) else None
     if used is None or used.scores.empty:
         raise NoScoresError({} if used is None else used.left_out)
     scores = on_house_scale(used.scores)

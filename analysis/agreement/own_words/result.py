@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from analysis.agreement.one_session.waiting import Waiting
 from analysis.agreement.own_words.blocks import WordLeftOut
 from analysis.agreement.own_words.lexicon import Candidate
 from analysis.agreement.verdict import AssessorWord, PanelWord, Verdict
@@ -145,6 +146,8 @@ class OwnWords(AsJson):
         Why no word is matched to the house's notes, if none is.
     left_out
         Scores not used, by reason.
+    waiting
+        Scores that are not used until a suspected swap is cleared; None without any.
     """
 
     session: str
@@ -165,3 +168,4 @@ class OwnWords(AsJson):
     house_reason: str | None
     left_out: Mapping[str, int]
     left_out_words: tuple[WordLeftOut, ...]
+    waiting: Waiting | None = None

@@ -111,7 +111,7 @@ def _descriptor_verdict(
 ) -> NoteVerdict:
     facts = note.over.facts(note.repeat.n_duplicates)
     if facts is None or not note.over.leads:
-        return span_descriptor_verdict(note.descriptor, words, moving)
+        return span_descriptor_verdict(note.descriptor, words, moving, settings)
     return with_moving(over_sessions_verdict(facts, words, settings), moving)
 
 

@@ -19,7 +19,13 @@ from analysis.agreement.verdict.people import (
     assessor_verdict,
     private_sentence,
 )
-from analysis.agreement.verdict.swaps import SwapFacts, swap_check_sentence, swap_verdict
+from analysis.agreement.verdict.swaps import (
+    SwapFacts,
+    WaitingFacts,
+    swap_check_sentence,
+    swap_verdict,
+    waiting_sentence,
+)
 from analysis.agreement.verdict.words import AssessorWord, PanelWord, Verdict
 
 __all__ = [
@@ -32,6 +38,7 @@ __all__ = [
     "SmallPanelFacts",
     "SwapFacts",
     "Verdict",
+    "WaitingFacts",
     "assessor_verdict",
     "blanks_sentence",
     "descriptor_verdict",
@@ -40,4 +47,5 @@ __all__ = [
     "small_panel_verdict",
     "swap_check_sentence",
     "swap_verdict",
+    "waiting_sentence",
 ]

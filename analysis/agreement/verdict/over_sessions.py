@@ -8,6 +8,7 @@ from math import floor
 
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.words import (
+    IS_ABSENT,
     AssessorWord,
     PanelWord,
     Verdict,
@@ -66,7 +67,9 @@ def over_sessions_verdict(
     parts = [f"{name!s} in {n}" for name in PanelWord if (n := evenings.get(name, 0))]
     by_evening = f"; evening by evening {', '.join(parts)}" if parts else ""
     said = f"{capital(facts.descriptor)} over {count(facts.n_sessions, 'session')}: {_told(facts)}"
-    return Verdict(word, f"{said}{_because(word, facts)}{by_evening}", _action(word, facts))
+    return Verdict(
+        word, f"{said}{_because(word, facts)}{by_evening}", _action(word, facts, settings)
+    )
 
 
 def _told(facts: OverFacts) -> str:
@@ -97,17 +100,21 @@ def _because(word: PanelWord, facts: OverFacts) -> str:
     return ""
 
 
-def _action(word: PanelWord, facts: OverFacts) -> str:
-    if word is PanelWord.SAFE:
-        return "keep it as it is"
-    if word is PanelWord.ALIKE:
-        return "ask whether this note earns its place on the sheet"
-    if word is PanelWord.CANNOT_TELL:
-        return "nose more unlike casks together, or these once more"
-    if word is PanelWord.DO_NOT:
-        return "rewrite what is meant, or make a new reference, and train on it once more"
-    if word is PanelWord.TOO_LITTLE:
-        return "pour six samples and two blind duplicates a session"
+_ACTIONS = {
+    PanelWord.SAFE: "keep it as it is",
+    PanelWord.ALIKE: "ask whether this note earns its place on the sheet",
+    PanelWord.CANNOT_TELL: "nose more unlike casks together, or these once more",
+    PanelWord.DO_NOT: "rewrite what is meant, or make a new reference, and train on it once more",
+    PanelWord.TOO_LITTLE: "pour six samples and two blind duplicates a session",
+}
+"""What to do about a note over sessions, but for a second look."""
+
+
+def _action(word: PanelWord, facts: OverFacts, settings: AgreementSettings) -> str:
+    if word is PanelWord.ALIKE and facts.descriptor in settings.ought_to_be_absent:
+        return IS_ABSENT
+    if word in _ACTIONS:
+        return _ACTIONS[word]
     seen = points(facts.seen_difference)
     return f"nose its reference before each session and trust differences of {seen} or more"
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.words import (
+    AT_THE_REVEAL,
     PanelWord,
     Verdict,
     capital,
@@ -23,6 +24,8 @@ class DescriptorFacts:
 
     Attributes
     ----------
+    n_hidden
+        Blind duplicates that were poured and that only the reveal tells.
     span
         From the lowest to the highest sample mean.
     seen_difference
@@ -46,6 +49,7 @@ class DescriptorFacts:
     n_assessors: int
     n_samples: int
     n_duplicates: int
+    n_hidden: int
     reliability: float | None
     reliability_low: float | None
     significant: bool
@@ -63,15 +67,15 @@ class DescriptorFacts:
 def descriptor_verdict(facts: DescriptorFacts, settings: AgreementSettings) -> Verdict[PanelWord]:
     """Judge one descriptor of a session."""
     lacking = _lacking(facts, settings)
-    if lacking:
-        return _too_little(facts, lacking)
+    if lacking or facts.n_duplicates < settings.least_duplicates:
+        more = f"add {listed(lacking)} before anybody leans on this note"
+        return _too_little(facts, more if lacking else AT_THE_REVEAL)
     small = facts.n_assessors < settings.small_panel
-    reliability = facts.reliability
-    if reliability is not None and _safe(facts, settings) and not small:
+    if _safe(facts, settings) and not small:
         return _safe_sentence(facts)
     if facts.alike or (facts.span == 0.0 and facts.seen_difference == 0.0):
         return _alike_sentence(facts)
-    if reliability is not None and _second(facts, settings):
+    if _second(facts, settings):
         return _second_sentence(facts, small)
     seen = facts.seen_difference
     if seen is not None and seen <= settings.coarse_multiple * settings.tolerance:
@@ -105,24 +109,29 @@ def _lacking(facts: DescriptorFacts, settings: AgreementSettings) -> list[str]:
     if facts.n_samples < settings.least_samples:
         more = settings.least_samples - facts.n_samples
         missing.append(f"{more} more {plural('sample', more)} in the session")
-    if facts.n_duplicates < settings.least_duplicates:
-        more = settings.least_duplicates - facts.n_duplicates
+    poured = facts.n_duplicates + facts.n_hidden
+    if poured < settings.least_duplicates:
+        more = settings.least_duplicates - poured
         missing.append(f"{more} more blind {plural('duplicate', more)}")
     return missing
 
 
-def _too_little(facts: DescriptorFacts, lacking: Sequence[str]) -> Verdict[PanelWord]:
-    action = f"add {listed(lacking)} before anybody leans on this note"
+def _too_little(facts: DescriptorFacts, action: str) -> Verdict[PanelWord]:
     seen = ""
     if facts.span is not None and facts.n_assessors > 1:
         sure = ", more than chance would do" if facts.significant else ""
         seen = f"; so far the sample means lie {points(facts.span)} apart{sure}"
     sentence = (
         f"{capital(facts.descriptor)} has {facts.n_samples} {plural('sample', facts.n_samples)}, "
-        f"{facts.n_duplicates} blind {plural('duplicate', facts.n_duplicates)} and "
+        f"{_duplicates(facts)} and "
         f"{facts.n_assessors} {plural('assessor', facts.n_assessors)} behind it{seen}"
     )
     return Verdict(PanelWord.TOO_LITTLE, sentence, action)
+
+
+def _duplicates(facts: DescriptorFacts) -> str:
+    known = f"{facts.n_duplicates} blind {plural('duplicate', facts.n_duplicates)}"
+    return f"{known} told yet" if facts.n_hidden else known
 
 
 def _safe_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
@@ -211,6 +220,7 @@ class SmallPanelFacts:
     repeats_within: Mapping[str, float]
     repeaters: tuple[str, ...]
     seen_difference: float | None
+    hidden: bool = False
 
 
 def small_panel_verdict(facts: SmallPanelFacts, settings: AgreementSettings) -> Verdict[PanelWord]:
@@ -238,6 +248,8 @@ _COARSE = 2.5
 
 
 def _who_repeats(facts: SmallPanelFacts) -> str:
+    if not facts.repeats_within and facts.hidden:
+        return "who repeats is told from the reveal on"
     if not facts.repeats_within:
         return "hardly a glass was nosed twice, so it is not known who repeats"
     named = [
@@ -253,9 +265,17 @@ def _who_repeats(facts: SmallPanelFacts) -> str:
 
 
 def session_verdict(
-    session: str, descriptors: Sequence[tuple[str, PanelWord]], n_assessors: int, small_panel: int
+    session: str,
+    descriptors: Sequence[tuple[str, PanelWord]],
+    n_assessors: int,
+    small_panel: int,
+    *,
+    await_reveal: bool = False,
 ) -> Verdict[PanelWord]:
-    """Sum up a session in one line from each descriptor's name and word."""
+    """Sum up a session in one line from each descriptor's name and word.
+
+    `await_reveal` says that nothing is lacking but what only the reveal tells.
+    """
     names: dict[PanelWord, list[str]] = {word: [] for word in PanelWord}
     for name, word in descriptors:
         names[word].append(name)
@@ -271,6 +291,8 @@ def session_verdict(
     word = _session_word(names)
     small = f" by {n_assessors} assessors only" if n_assessors < small_panel else ""
     sentence = f"Session {session}, {count(len(descriptors), 'note')}{small}: {', '.join(parts)}"
+    if await_reveal and word is PanelWord.TOO_LITTLE:
+        return Verdict(word, sentence, AT_THE_REVEAL)
     return Verdict(word, sentence, _session_action(word, names))
 
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from analysis.agreement.verdict.words import (
+    AT_THE_REVEAL,
     AssessorWord,
     Verdict,
     count,
@@ -19,7 +20,7 @@ class NoteFacts:
     """One assessor on one descriptor, for the sentence; distances in points of the 0-100 line.
 
     `told_apart` says whether the panel as a whole separated the samples on it, without which
-    nobody is judged by it.
+    nobody is judged by it; `hidden` that which glasses were poured twice is not told yet.
     """
 
     descriptor: str
@@ -29,6 +30,7 @@ class NoteFacts:
     others_span: float | None
     repeat_points: float | None
     usual_repeat_points: float | None
+    hidden: bool = False
 
 
 @dataclass(frozen=True)
@@ -222,8 +224,12 @@ def _unjudged(
         said = f"{assessor} repeats within {points(middle)}{closeness}"
         action = "judge nobody by a session in which the panel told so little apart"
     else:
-        said = f"{assessor} nosed too few glasses twice to say how near{closeness}"
-        action = "pour two blind duplicates next time"
+        hidden = any(note.hidden for note in notes)
+        twice = "nosed too few glasses twice to say how near"
+        if hidden:
+            twice = "is not known yet to have nosed a glass twice"
+        said = f"{assessor} {twice}{closeness}"
+        action = AT_THE_REVEAL if hidden else "pour two blind duplicates next time"
     return Verdict(AssessorWord.TOO_LITTLE, said, action)
 
 

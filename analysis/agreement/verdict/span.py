@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.words import (
+    IS_ABSENT,
     AssessorWord,
     PanelWord,
     Verdict,
@@ -145,19 +147,19 @@ _HABITS = (
 """What is said of a person's habits, and what to do: each from the name on."""
 
 
-_MOSTLY = (
-    (
-        PanelWord.DO_NOT,
-        "rewrite what is meant, or make a new reference, and train on it once more",
-    ),
-    (PanelWord.SAFE, "keep it as it is"),
-    (PanelWord.ALIKE, "ask whether this note earns its place on the sheet"),
-)
+_MOSTLY = {
+    PanelWord.DO_NOT: "rewrite what is meant, or make a new reference, and train on it once more",
+    PanelWord.SAFE: "keep it as it is",
+    PanelWord.ALIKE: "ask whether this note earns its place on the sheet",
+}
 """What most sessions say of a note, and what to do."""
 
 
 def span_descriptor_verdict(
-    descriptor: str, verdicts: Mapping[PanelWord, int], moving: AssessorVerdict | None
+    descriptor: str,
+    verdicts: Mapping[PanelWord, int],
+    moving: AssessorVerdict | None,
+    settings: AgreementSettings,
 ) -> NoteVerdict:
     """Sum up a descriptor over several sessions."""
     judged = sum(n for word, n in verdicts.items() if word is not PanelWord.TOO_LITTLE)
@@ -169,9 +171,10 @@ def span_descriptor_verdict(
     if judged == 0:
         action = "pour six samples and two blind duplicates a session"
         return Verdict(PanelWord.TOO_LITTLE, said, action)
-    for word, action in _MOSTLY:
+    for word, action in _MOSTLY.items():
         if 2 * verdicts.get(word, 0) > judged:
-            return Verdict(word, said, action)
+            fault = word is PanelWord.ALIKE and descriptor in settings.ought_to_be_absent
+            return Verdict(word, said, IS_ABSENT if fault else action)
     if not verdicts.get(PanelWord.SAFE, 0) + verdicts.get(PanelWord.SECOND_LOOK, 0):
         return Verdict(PanelWord.CANNOT_TELL, said, "let the next sessions decide")
     return Verdict(PanelWord.SECOND_LOOK, said, "nose its reference before each session")

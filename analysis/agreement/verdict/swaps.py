@@ -88,3 +88,44 @@ def _action(swap: Swap) -> str:
     if swap.marked and swap.odds < 1.0:
         return "the scores do not bear the mark out; look again before the reveal"
     return "nothing has been changed" if swap.marked else f"nothing has been changed: {_MARK}"
+
+
+@dataclass(frozen=True)
+class WaitingFacts:
+    """Scores that are not used yet; `changed` holds note, word without and word with them.
+
+    It is None where notes get no verdict of their own.
+    """
+
+    n_scores: int
+    n_glasses: int
+    assessors: tuple[str, ...]
+    without: PanelWord
+    with_them: PanelWord
+    changed: tuple[tuple[str, PanelWord, PanelWord], ...] | None
+    revealed: bool
+
+
+def waiting_sentence(facts: WaitingFacts) -> Verdict[PanelWord]:
+    """Say how many scores wait until a suspected swap is cleared, and what hangs on them."""
+    scores = count(facts.n_scores, "score")
+    wait, them = ("waits", "it") if facts.n_scores == 1 else ("wait", "them")
+    sentence = (
+        f"{scores} on {count(facts.n_glasses, 'glass', 'glasses')} of {listed(facts.assessors)} "
+        f"{wait} because glasses may have changed places; with {them} as recorded the session "
+        f"would be {_instead(facts)}"
+    )
+    if facts.changed is not None:
+        sentence += f", and {_changes(facts.changed)}"
+    action = (
+        "they were not cleared before the reveal and stay out"
+        if facts.revealed
+        else "clear them up before the reveal"
+    )
+    return Verdict(facts.with_them, sentence, action)
+
+
+def _instead(facts: WaitingFacts) -> str:
+    if facts.with_them is facts.without:
+        return f"'{facts.with_them}' all the same"
+    return f"'{facts.with_them}' instead of '{facts.without}'"

@@ -74,6 +74,14 @@ class Verdict(Generic[Word_co]):
         return {name: self.label, "sentence": self.sentence, "next_action": self.next_action}
 
 
+AT_THE_REVEAL = "the blind duplicates that were poured count from the reveal on"
+"""What to do where nothing lacks but what the codes still hide."""
+
+
+IS_ABSENT = "keep it on the sheet: it ought to be absent, and is looked for all the same"
+"""What to do with a note of a fault on which the casks are alike."""
+
+
 def points(value: float | None) -> str:
     """Points of the 0-100 line in words; small ones with a decimal."""
     if value is None:
@@ -82,14 +90,14 @@ def points(value: float | None) -> str:
     return f"{whole} point" if whole == "1" else f"{whole} points"
 
 
-def plural(word: str, number: int) -> str:
-    """A word in the number it needs."""
-    return word if number == 1 else f"{word}s"
+def plural(word: str, number: int, many: str | None = None) -> str:
+    """A word in the number it needs; `many` where that takes more than an s."""
+    return word if number == 1 else many or f"{word}s"
 
 
-def count(number: int, word: str) -> str:
+def count(number: int, word: str, many: str | None = None) -> str:
     """A number with its word."""
-    return f"{number} {plural(word, number)}"
+    return f"{number} {plural(word, number, many)}"
 
 
 def capital(descriptor: str) -> str:

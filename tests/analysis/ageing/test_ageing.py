@@ -11,9 +11,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.ageing import Ageing, AgeingSettings, Asked, Mark, estimate_ageing
+from analysis.ageing import Ageing, AgeingSettings, Asked, Mark, Outside, estimate_ageing
 from analysis.errors import InputError, TooLittleError
 from analysis.target import Target, TargetLine
+from panel.words.ageing_words import cask_lines
 from tests.houses.casks import TIME_CONSTANT, Casks, given, profile_of
 
 AS_OF = date(2026, 11, 25)
@@ -211,7 +212,33 @@ def test_a_cask_too_old_for_its_wood_is_refused() -> None:
     )
     assert found.windows[0].best_chance is None
     assert "at 30.0 years it is outside what is known of barrel" in str(found.windows[0].reason)
-    assert {point.mark for point in found.curves[0].points} == {Mark.BEYOND}
+    curve = found.curves[0]
+    assert {point.mark for point in curve.points} == {Mark.BEYOND}
+    assert curve.outside is Outside.OLD
+    assert "too old" in "\n".join(cask_lines(found, [curve]))
+
+
+def test_a_young_cask_is_not_called_too_old() -> None:
+    """Casks of one year, where the youngest of their wood was nosed at many more."""
+    frame = draws().copy()
+    barrels = frame["wood"] == "barrel"
+    frame.loc[barrels, "age_years"] += 9.0
+    made = stock(frame)
+    made.loc[made["cask"] == "new", "age_years"] = 1.0
+    found = estimate_ageing(
+        profile_of(frame, MADE.readings(frame)),
+        frame,
+        stock=made,
+        as_of=AS_OF,
+        asked=Asked(casks=("new",)),
+    )
+    curve = found.curves[0]
+    assert curve.ages_known is not None
+    assert curve.ages_known[0] > 4.0
+    assert curve.outside is Outside.YOUNG
+    said = "\n".join(cask_lines(found, [curve]))
+    assert "too young" in said
+    assert "too old" not in said
 
 
 def test_a_window_is_cut_where_knowledge_ends() -> None:

@@ -1,4 +1,7 @@
-"""kinds of session, parcels."""
+"""kinds of session, parcels, glasses that were exchanged, notes that ought to be absent.
+
+No cap on ethanol stays above 40 g.
+"""
 
 import sqlalchemy as sa
 from alembic import op
@@ -29,6 +32,28 @@ PARENT_CHECKS = {
 def upgrade() -> None:
     _sessions_by_kind()
     _toppings_from_parents()
+    _exchanged_glasses()
+    _notes_of_faults()
+    _lower_caps()
+
+
+def _exchanged_glasses() -> None:
+    with op.batch_alter_table("serving") as batch:
+        batch.add_column(sa.Column("read_as", sa.String(), nullable=True))
+
+
+def _notes_of_faults() -> None:
+    op.add_column(
+        "descriptor_version",
+        sa.Column("ought_to_be_absent", sa.Boolean(), nullable=False, server_default=sa.false()),
+    )
+
+
+def _lower_caps() -> None:
+    op.execute(
+        "UPDATE house_setting SET value = '40' "
+        "WHERE name IN ('dose_session_g', 'dose_day_g') AND CAST(value AS FLOAT) > 40"
+    )
 
 
 def _toppings_from_parents() -> None:

@@ -445,3 +445,30 @@ def test_the_same_casks_nosed_again_are_called_alike_sooner() -> None:
         assert more.at_most_apart is not None
         assert more.at_most_apart < one.at_most_apart
         assert code.at_most_apart == one.at_most_apart
+
+
+def test_before_the_reveal_nobody_is_asked_for_duplicates_that_were_poured() -> None:
+    """Codes hide which glasses are one liquid; how many there are is known from the plan."""
+    coded = Evening(n_notes=2, replicates=1).scores(1)
+    asked = assess_agreement(coded, settings=QUICK, coded=True)
+    assert "2 more blind duplicates" in asked.descriptors[0].verdict.sentence
+    found = assess_agreement(coded, settings=QUICK, coded=True, n_hidden=2)
+    said = json.dumps(found.to_dict())
+    assert "more blind duplicate" not in said
+    assert "two blind duplicates next time" not in said
+    assert "pour a blind duplicate" not in said
+    assert "no glass twice" not in said
+    assert found.verdict.word is PanelWord.TOO_LITTLE
+    assert "count from the reveal on" in found.verdict.sentence
+    assert found.descriptors[0].repeat.n_duplicates == 0
+    one = assess_agreement(coded, settings=QUICK, coded=True, n_hidden=1)
+    assert "1 more blind duplicate " in one.descriptors[0].verdict.sentence
+    assert "two blind duplicates next time" in one.verdict.sentence
+
+
+def test_a_small_panel_before_the_reveal_is_not_told_that_nobody_nosed_twice() -> None:
+    coded = Evening(n_assessors=3, n_notes=1, replicates=1).scores(1)
+    found = assess_agreement(coded, settings=QUICK, coded=True, n_hidden=2)
+    assert found.small_panel is not None
+    assert "nobody nosed a glass twice" not in found.small_panel.sentence
+    assert "from the reveal on" in found.small_panel.sentence

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -111,3 +112,47 @@ def test_odds_as_people_say_them() -> None:
     assert odds_words(0.25) == "1 to 4"
     assert odds_words(5e5) == "more than 1000 to 1"
     assert odds_words(1e-5) == "less than 1 to 1000"
+
+
+def held_back(
+    scores: pd.DataFrame, people: tuple[str, ...], samples: tuple[str, ...]
+) -> pd.DataFrame:
+    """Some samples of some assessors held back by the lead."""
+    doubtful = scores["assessor"].isin(people) & scores["sample"].isin(samples)
+    return scores.assign(status=doubtful.map({True: "swap_suspected", False: "kept"}))
+
+
+def test_glasses_in_doubt_are_not_used_and_the_verdict_with_them_is_said() -> None:
+    scores = Evening(n_notes=2).scores(7)
+    found = assess_agreement(held_back(scores, ("P3",), ("x0", "x3")), settings=QUICK)
+    without = scores[~((scores["assessor"] == "P3") & scores["sample"].isin(["x0", "x3"]))]
+    plain, all_in = (assess_agreement(each, settings=QUICK) for each in (without, scores))
+    for note, same in zip(found.descriptors, plain.descriptors, strict=True):
+        assert note.sample_effect == same.sample_effect
+    waiting = found.waiting
+    assert waiting is not None
+    assert (waiting.n_scores, waiting.n_glasses, waiting.assessors) == (8, 4, ("P3",))
+    assert waiting.verdict_with == all_in.verdict.word
+    assert found.left_out == {"swap suspected": 8}
+    assert "8 scores on 4 glasses of P3 wait" in waiting.sentence
+    assert "stay out" in waiting.sentence
+    assert found.to_dict()["waiting"]["verdict_with"] == str(waiting.verdict_with)
+    coded = assess_agreement(held_back(scores, ("P3",), ("x0",)), settings=QUICK, coded=True)
+    assert coded.waiting is not None
+    assert coded.waiting.next_action == "clear them up before the reveal"
+    assert plain.waiting is None
+
+
+def test_notes_whose_verdict_hangs_on_what_waits_are_named() -> None:
+    """Two glasses far apart make the difference: without them the rest is alike."""
+    scores = Evening(n_notes=1).scores(7)
+    people = tuple(sorted(set(scores["assessor"])))
+    level = np.random.default_rng(3).normal(45.0, 6.0, len(scores)).round()
+    scores["score"] = scores["score"].where(scores["sample"].isin(["x0", "x1"]), level)
+    scores.loc[scores["sample"] == "x0", "score"] = 0.0
+    found = assess_agreement(held_back(scores, people, ("x0", "x1")), settings=QUICK)
+    assert found.waiting is not None
+    (hangs,) = found.waiting.changed
+    assert hangs.without is found.descriptors[0].verdict.word
+    assert hangs.with_them is not hangs.without
+    assert f"{hangs.descriptor} would be '{hangs.with_them}'" in found.waiting.sentence

@@ -233,3 +233,15 @@ def test_units_and_levels_of_a_person_do_not_matter() -> None:
     assert [p.weight for p in other.assessors] == pytest.approx(
         [p.weight for p in one.assessors], rel=1e-9
     )
+
+
+def test_glasses_in_doubt_are_left_out_and_the_verdict_with_them_is_said() -> None:
+    words = session()
+    doubtful = words["sample"].isin(["x0", "x1"]) & (words["assessor"] == words["assessor"].iloc[0])
+    status = doubtful.map({True: "swap_suspected", False: "kept"})
+    found, plain = judged(words.assign(status=status)), judged(words[~doubtful])
+    assert found.verdict == plain.verdict
+    assert found.waiting is not None
+    assert (found.waiting.n_scores, found.waiting.n_glasses) == (int(doubtful.sum()), 2)
+    assert found.waiting.verdict_with == judged(words).verdict.word
+    assert plain.waiting is None

@@ -17,6 +17,8 @@ from analysis.agreement import (
     assess_span,
     over_sessions,
 )
+from analysis.agreement.verdict.over_sessions import OverFacts, over_sessions_verdict
+from analysis.agreement.verdict.span import span_descriptor_verdict
 from analysis.errors import NoScoresError
 from tests.houses.worlds import Evening, Years
 
@@ -180,3 +182,19 @@ def test_sessions_before_the_span_lend_their_repeats() -> None:
     assert alone is not None
     assert lent is not None
     assert (alone.word, lent.word) == (PanelWord.TOO_LITTLE, PanelWord.SAFE)
+
+
+def test_a_note_that_ought_to_be_absent_keeps_its_place() -> None:
+    """Casks alike on a fault are good news, on any other note a line that tells nothing."""
+    plain = AgreementSettings()
+    fault = AgreementSettings(ought_to_be_absent=frozenset({"must"}))
+    over = OverFacts("must", 6, 30, 8, 10, 0.1, 0.0, 4.0)
+    for settings, kept in ((plain, False), (fault, True)):
+        evenings = {PanelWord.ALIKE: 6}
+        for said in (
+            over_sessions_verdict(over, evenings, settings),
+            span_descriptor_verdict("must", evenings, None, settings),
+        ):
+            assert said.word is PanelWord.ALIKE
+            assert ("ought to be absent" in said.next_action) == kept
+            assert ("earns its place" in said.next_action) != kept

@@ -1,0 +1,99 @@
+"""What a lead makes of a glass: marked, a suspected swap cleared, after the reveal by a reason."""
+
+from __future__ import annotations
+
+import click
+
+from panel.cli.answers import emit_json
+from panel.cli.invocation import Invocation, json_option, pass_invocation
+from panel.cli.session_acting import leading
+
+MARKS = ("void", "re-poured", "swap-suspected", "kept")
+
+
+@click.command()
+@click.argument("name")
+@click.argument("assessor")
+@click.argument("code")
+@click.argument("status", type=click.Choice(MARKS))
+@click.option("--note", help="Why; kept with the mark.")
+@click.option(
+    "--after-reveal", is_flag=True, help="Void or kept, although the key is known; asks a --note."
+)
+@json_option
+@pass_invocation
+def mark(
+    inv: Invocation,
+    name: str,
+    assessor: str,
+    code: str,
+    status: str,
+    note: str | None,
+    after_reveal: bool,
+    as_json: bool,
+) -> None:
+    """Mark glass CODE of ASSESSOR in NAME before the reveal. Scores are kept.
+
+    A revealed session takes a mark with --after-reveal only, and its reason stands in the log.
+    """
+    from panel.kinds import ServingStatus
+    from panel.session.late_marks import mark_after_reveal
+    from panel.session.marks import mark_glass
+
+    wanted = ServingStatus(status.replace("swap-", "swap_"))
+    glass, now = (name, assessor, code, wanted), inv.now()
+    with leading(inv) as acting:
+        db, by = acting.db, acting.by
+        if after_reveal:
+            standing = mark_after_reveal(db, *glass, now=now, by=by, reason=note or "")
+        else:
+            standing = mark_glass(db, *glass, now=now, by=by, note=note)
+    if as_json:
+        document = {"session": name, "assessor": assessor, "code": code, "status": wanted.value}
+        emit_json({**document, "pouring": standing.pouring})
+    else:
+        click.echo(f"Glass {code} of {assessor}: {status}. Its scores are kept.")
+
+
+@click.command()
+@click.argument("name")
+@click.argument("assessor")
+@click.argument("code")
+@click.argument("outcome", type=click.Choice(["stood", "exchanged"]))
+@click.option("--with", "other", metavar="CODE", help="The other glass of the two.")
+@click.option("--note", help="How it was found out; kept with the mark.")
+@json_option
+@pass_invocation
+def clear(
+    inv: Invocation,
+    name: str,
+    assessor: str,
+    code: str,
+    outcome: str,
+    other: str | None,
+    note: str | None,
+    as_json: bool,
+) -> None:
+    """Clear a suspected swap of ASSESSOR's glass CODE in NAME, before the reveal.
+
+    `stood`: the glass is read as recorded. `exchanged`: it and the one of --with are read under
+    each other's code; what was written stays.
+    """
+    from panel.kinds import SwapOutcome
+    from panel.session.clearing import clear_swap
+
+    with leading(inv) as acting:
+        glasses = clear_swap(
+            *(acting.db, name, assessor, code, SwapOutcome(outcome)),
+            now=inv.now(),
+            by=acting.by,
+            other=other,
+            note=note,
+        )
+        read = [(glass.code, glass.read_as or glass.code) for glass in glasses]
+    if as_json:
+        document = {"session": name, "assessor": assessor, "outcome": outcome}
+        emit_json({**document, "glasses": [{"code": c, "read_as": r} for c, r in read]})
+    else:
+        for own, under in read:
+            click.echo(f"Glass {own} of {assessor} is read as {under}.")
