@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
@@ -15,15 +14,15 @@ from analysis.agreement.one_session.assessors import (
     reading_word,
     usual_repeat_sd,
 )
-from analysis.agreement.one_session.habits import Repeats
-from analysis.agreement.one_session.notes import COINCIDENCE, LEAST_REPEATS, Note
+from analysis.agreement.one_session.notes import COINCIDENCE, Note
 from analysis.agreement.one_session.result import (
     AssessorAgreement,
     AssessorNote,
     Unjudged,
     WhyNot,
 )
-from analysis.agreement.one_session.standing import Standing, repeats_by_session, standing_of
+from analysis.agreement.one_session.small_panel import Twice
+from analysis.agreement.one_session.standing import Standing, Stood, repeats_by_session
 from analysis.agreement.one_session.swaps import SwapNote, find_swap
 from analysis.agreement.one_session.with_panel import Told, WithPanel
 from analysis.agreement.sessions.over_sessions import NoteOverSessions, PersonOverSessions
@@ -45,30 +44,6 @@ _OF_THESE_GLASSES = (AssessorWord.REVERSED, AssessorWord.FLAT)
 """Words that are said of an evening's glasses, whatever somebody does otherwise."""
 
 
-@dataclass(frozen=True)
-class Stood:
-    """One person over all notes: in this session alone, and with the last few."""
-
-    tonight: Standing
-    lately: Standing
-
-    @classmethod
-    def of(
-        cls,
-        name: str,
-        notes: Sequence[Note],
-        repeats: Sequence[Repeats],
-        settings: AgreementSettings,
-    ) -> Stood:
-        """Pool this session, and all that are at hand; steadiness always over all."""
-        told = [note.own_told(name) for note in notes]
-        lately = standing_of(name, told, repeats, settings)
-        if len(repeats) == 1:
-            return cls(lately, lately)
-        tonight = standing_of(name, [part[:1] for part in told], repeats[:1], settings)
-        return cls(Standing(tonight.reading, lately.habits), lately)
-
-
 def describe_people(
     names: Sequence[str],
     notes: Sequence[Note],
@@ -81,7 +56,14 @@ def describe_people(
     repeats = repeats_by_session([note.visits for note in notes])
     swaps = [note.swap_note for note in notes if look_for_swaps and note.judges(settings) is None]
     return tuple(
-        _describe(name, notes, Stood.of(name, notes, repeats, settings), swaps, settings, lately)
+        _describe(
+            name,
+            notes,
+            Stood.of(name, [note.own_told(name) for note in notes], repeats, settings),
+            swaps,
+            settings,
+            lately,
+        )
         for name in names
     )
 
@@ -105,7 +87,11 @@ def _describe(
     n_missing = sum(part.n_missing for part in found)
     sure = settings.flag_probability
     swap = find_swap(name, swap_notes, sure)
-    said = assessor_verdict(name, facts, _person_facts(stood, correlation, n_missing, share))
+    said = assessor_verdict(
+        name,
+        facts,
+        _person_facts(stood, correlation, n_missing, share, Twice.of(name, notes)),
+    )
     if swap and swap.probability >= sure:
         said = swap_verdict(name, swap)
     n_scores = sum(part.n_scores for part in found)
@@ -128,7 +114,11 @@ def _describe(
 
 
 def _person_facts(
-    stood: Stood, correlation: float | None, n_missing: int, share: float | None
+    stood: Stood,
+    correlation: float | None,
+    n_missing: int,
+    share: float | None,
+    twice: Twice,
 ) -> PersonFacts:
     reading, habits = stood.lately.reading, stood.lately.habits
     return PersonFacts(
@@ -141,6 +131,8 @@ def _person_facts(
         more=reading.more,
         signal_share=share,
         n_missing=n_missing,
+        repeats_within=twice.within,
+        hidden=twice.hidden,
     )
 
 
@@ -273,8 +265,7 @@ def _note_facts(
 ) -> NoteFacts:
     scale, repeat, usual = note.per_point, found.repeat_sd, _usual(note)
     width = found.slope
-    known = note.repeat.assessors.get(name, Repeat()).df >= LEAST_REPEATS
-    repeat_points = float(COINCIDENCE * repeat * scale) if repeat is not None and known else None
+    repeat_points = None if repeat is None else float(COINCIDENCE * repeat * scale)
     usual_points = None if usual is None else float(COINCIDENCE * usual * scale)
     if person is not None and found.verdict is not None:
         width = person.scale
@@ -291,7 +282,6 @@ def _note_facts(
         others_span=others,
         repeat_points=repeat_points,
         usual_repeat_points=usual_points,
-        hidden=note.n_hidden > 0,
     )
 
 

@@ -42,7 +42,7 @@ def small_panel(
     """Say who repeats, what this panel can see and what that is good for; None for a larger one."""
     if len(names) >= settings.small_panel:
         return None
-    within = {name: found for name in names if (found := _within(name, notes)) is not None}
+    within = {name: found for name in names if (found := repeats_within(name, notes)) is not None}
     seen = [
         note.figures.seen_difference * note.per_point
         for note in notes
@@ -68,7 +68,7 @@ _REPEATS = 2.0
 """Two nosings within twice the tolerance still tell a glass from one that is plainly unlike."""
 
 
-def _within(name: str, notes: Sequence[Note]) -> float | None:
+def repeats_within(name: str, notes: Sequence[Note]) -> float | None:
     """Over all notes; nothing from so few pairs that two lucky ones would say "within 0"."""
     pooled = Repeat()
     for note in notes:
@@ -77,3 +77,16 @@ def _within(name: str, notes: Sequence[Note]) -> float | None:
     if pooled.sd is None or pooled.df < LEAST_REPEATS:
         return None
     return float(COINCIDENCE * pooled.sd)
+
+
+@dataclass(frozen=True)
+class Twice:
+    """How near one assessor comes to a glass nosed before, or that the codes still hide it."""
+
+    within: float | None
+    hidden: bool
+
+    @classmethod
+    def of(cls, name: str, notes: Sequence[Note]) -> Twice:
+        """Pool one person over the notes."""
+        return cls(repeats_within(name, notes), any(note.n_hidden for note in notes))

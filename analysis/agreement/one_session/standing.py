@@ -71,3 +71,29 @@ def standing_of(
         reading=reads_with(sessions, settings),
         habits=habits(name, sessions, repeats, settings),
     )
+
+
+@dataclass(frozen=True)
+class Stood:
+    """One person over all notes: in this session alone, and with the last few."""
+
+    tonight: Standing
+    lately: Standing
+
+    @classmethod
+    def of(
+        cls,
+        name: str,
+        told: Sequence[Sequence[Told | None]],
+        repeats: Sequence[Repeats],
+        settings: AgreementSettings,
+    ) -> Stood:
+        """Pool this session, and all that are at hand; steadiness always over all.
+
+        `told` holds, by note, the person beside the others in each session, this one first.
+        """
+        lately = standing_of(name, told, repeats, settings)
+        if len(repeats) == 1:
+            return cls(lately, lately)
+        tonight = standing_of(name, [part[:1] for part in told], repeats[:1], settings)
+        return cls(Standing(tonight.reading, lately.habits), lately)

@@ -20,7 +20,7 @@ class NoteFacts:
     """One assessor on one descriptor, for the sentence; distances in points of the 0-100 line.
 
     `told_apart` says whether the panel as a whole separated the samples on it, without which
-    nobody is judged by it; `hidden` that which glasses were poured twice is not told yet.
+    nobody is judged by it.
     """
 
     descriptor: str
@@ -30,7 +30,6 @@ class NoteFacts:
     others_span: float | None
     repeat_points: float | None
     usual_repeat_points: float | None
-    hidden: bool = False
 
 
 @dataclass(frozen=True)
@@ -53,6 +52,10 @@ class PersonFacts:
         About so many more sessions would decide.
     n_missing
         Lines left blank.
+    repeats_within
+        Points within which two nosings lie, all notes together; None where too few came back.
+    hidden
+        Which glasses were poured twice is not told yet.
     """
 
     passed: bool
@@ -64,6 +67,8 @@ class PersonFacts:
     more: int | None
     signal_share: float | None
     n_missing: int
+    repeats_within: float | None
+    hidden: bool
 
 
 def assessor_verdict(
@@ -79,7 +84,7 @@ def assessor_verdict(
     if person.habit is not None:
         return _habit(assessor, person.habit, judged, person)
     if not person.passed:
-        return _unjudged(assessor, notes, person)
+        return _unjudged(assessor, person)
     sentence = f"{_with(assessor, judged, person)}{_closeness(person)}"
     others = [note for note in judged if note.word not in _WITH]
     if others:
@@ -205,9 +210,7 @@ def _told(number: int) -> str:
     return "the one note it told apart" if number == 1 else f"the {number} notes it told apart"
 
 
-def _unjudged(
-    assessor: str, notes: Sequence[NoteFacts], person: PersonFacts
-) -> Verdict[AssessorWord]:
+def _unjudged(assessor: str, person: PersonFacts) -> Verdict[AssessorWord]:
     correlation = person.correlation
     if person.more is not None and correlation is not None:
         over = f"on {_told(person.n_told)}" if person.n_told else "over the last sessions"
@@ -217,20 +220,16 @@ def _unjudged(
         )
         action = f"about {count(person.more, 'more session')} like this would decide"
         return Verdict(AssessorWord.CANNOT_TELL, sentence, action)
-    repeats = [note.repeat_points for note in notes if note.repeat_points is not None]
     closeness = "" if correlation is None else f", correlation with the others {correlation:.2f}"
-    if repeats:
-        middle = sorted(repeats)[len(repeats) // 2]
-        said = f"{assessor} repeats within {points(middle)}{closeness}"
+    if person.repeats_within is not None:
+        said = f"repeats within {points(person.repeats_within)}"
         action = "judge nobody by a session in which the panel told so little apart"
+    elif person.hidden:
+        said, action = "is not known yet to have nosed a glass twice", AT_THE_REVEAL
     else:
-        hidden = any(note.hidden for note in notes)
-        twice = "nosed too few glasses twice to say how near"
-        if hidden:
-            twice = "is not known yet to have nosed a glass twice"
-        said = f"{assessor} {twice}{closeness}"
-        action = AT_THE_REVEAL if hidden else "pour two blind duplicates next time"
-    return Verdict(AssessorWord.TOO_LITTLE, said, action)
+        said = "nosed too few glasses twice to say how near"
+        action = "pour two blind duplicates next time"
+    return Verdict(AssessorWord.TOO_LITTLE, f"{assessor} {said}{closeness}", action)
 
 
 def private_sentence(assessor: str, descriptor: str, n_sessions: int) -> tuple[str, str]:
