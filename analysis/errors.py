@@ -9,6 +9,7 @@
     |   +-- OneAssessorError       agreement needs somebody to agree with
     |   +-- OneSampleError         agreement needs something to tell apart
     |   +-- TooFewSamplesError     own words need more glasses than a map has directions
+    |   +-- NotTogetherError       two casks that no session has both of
     +-- NobodyError                an assessor who scored nothing in the session
     +-- SeveralSessionsError       one session was expected
     +-- TargetError                a target that cannot be used
@@ -86,6 +87,18 @@ class TooFewSamplesError(TooLittleError):
         super().__init__(
             f"Session {session} has {had} that two assessors or more had in common: fewer than "
             f"{least} lie on any map. Pour at least six."
+        )
+
+
+class NotTogetherError(TooLittleError):
+    """Two casks that were never nosed in one session."""
+
+    def __init__(self, first: str, second: str) -> None:
+        self.first, self.second = first, second
+        super().__init__(
+            f"No session asked about has test glasses of both {first} and {second}: across "
+            "sessions the evening would be taken for the cask. Pour both in one session, or name "
+            "the session that has them."
         )
 
 

@@ -28,8 +28,9 @@ from analysis.agreement.sessions.span_result import (
     SpanNote,
     SpanSession,
 )
+from analysis.agreement.sessions.two_casks import PairNote, TwoCasks, two_casks
 from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import ICC_QUESTIONS, AssessorWord, PanelWord, Verdict
+from analysis.agreement.verdict import ICC_QUESTIONS, AssessorWord, PairWord, PanelWord, Verdict
 
 __all__ = [
     "ICC_QUESTIONS",
@@ -44,6 +45,8 @@ __all__ = [
     "DriftPoint",
     "EveningNote",
     "NoteOverSessions",
+    "PairNote",
+    "PairWord",
     "PanelWord",
     "PersonOverSessions",
     "PrivateFact",
@@ -58,6 +61,7 @@ __all__ = [
     "SpanSession",
     "Swap",
     "SwapCheck",
+    "TwoCasks",
     "Unjudged",
     "Variance",
     "Verdict",
@@ -69,4 +73,5 @@ __all__ = [
     "evening_note",
     "over_sessions",
     "reference_drift",
+    "two_casks",
 ]

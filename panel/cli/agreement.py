@@ -52,6 +52,12 @@ class Wish:
 @click.option("--descriptor", metavar="NAME", help="One descriptor's page.")
 @click.option("--note", metavar="CODE", help="What one assessor takes home, after the reveal.")
 @click.option(
+    "--two",
+    nargs=2,
+    metavar="CASK CASK",
+    help="Whether two casks, named before looking at the means, are alike; after the reveal.",
+)
+@click.option(
     "--seed", type=int, default=1, show_default=True, help="For permutations, bootstraps."
 )
 @click.option(
@@ -68,6 +74,7 @@ def command(
     assessor: str | None,
     descriptor: str | None,
     note: str | None,
+    two: tuple[str, str] | None,
     seed: int,
     private: bool,
     as_of: date | None,
@@ -76,7 +83,7 @@ def command(
     """Say which descriptors and which assessors to believe.
 
     One SESSION, on the house's descriptors or in own words; or several, by name or by dates,
-    with who is moving on the hidden reference.
+    with who is moving on the hidden reference. --two holds two casks against each other.
     """
     _check_usage(sessions, since, until, note)
     store = inv.open()
@@ -85,7 +92,9 @@ def command(
     wish = Wish(assessor, descriptor, private, seed, as_of, as_json)
     with store.read() as db:
         names = _named(db, sessions, since, until)
-        if note is not None:
+        if two is not None:
+            _show_two(db, names, two, wish)
+        elif note is not None:
             _show_note(db, names[0], note, wish)
         elif len(names) > 1 or not sessions:
             _show_span(db, names, wish)
@@ -129,6 +138,14 @@ def _show_note(db: Session, session: str, assessor: str, wish: Wish) -> None:
     found = evening_note_of(db, session, assessor, as_of=wish.as_of, seed=wish.seed)
     lines = evening_lines(found, private=wish.private)
     _show(wish, found.to_dict(private=wish.private), lines)
+
+
+def _show_two(db: Session, names: list[str], named: tuple[str, str], wish: Wish) -> None:
+    from panel.questions.two_casks import two_named_casks
+    from panel.words.two_casks import two_casks_lines
+
+    found = two_named_casks(db, names, named, as_of=wish.as_of)
+    _show(wish, found.to_dict(), two_casks_lines(found))
 
 
 def _show_session(db: Session, session: str, wish: Wish) -> None:

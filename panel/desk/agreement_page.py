@@ -20,6 +20,7 @@ from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
 from panel.desk.page import Page
+from panel.desk.pick import PickPage
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
@@ -95,6 +96,7 @@ class AgreementPage(Page):
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("v", "turn", "List", id="agreement.turn", tooltip="The same as a list, or a field"),
+        Binding("t", "two", "Two casks", id="agreement.two", tooltip="Are two named casks alike?"),
         Binding("w", "swaps", "Swaps", id="agreement.swaps", tooltip="Glasses that may be swapped"),
     ]
 
@@ -104,12 +106,20 @@ class AgreementPage(Page):
 
         result: Agreement
         means: OwnMeans
+        casks: tuple[str, ...]
+
+    @dataclass
+    class Compared(Message):
+        """Two casks were held against each other, or could not be."""
+
+        lines: list[str]
 
     def __init__(self, name: str) -> None:
         super().__init__()
         self.session_name = name
         self.result: Agreement | None = None
         self.means: OwnMeans = {}
+        self.casks: tuple[str, ...] = ()
 
     def body(self) -> ComposeResult:
         """The verdict, the field with its key, or the list, and a sentence below."""
@@ -136,16 +146,18 @@ class AgreementPage(Page):
         """Judge the session."""
         from panel.questions.agreement import session_agreement
         from panel.questions.own_means import own_means
+        from panel.questions.two_casks import casks_poured
 
         with self.desk.store.read() as db:
             result = session_agreement(db, self.session_name)
             means = own_means(db, self.session_name)
-        self.hand_over(self.Read(result, means))
+            casks = casks_poured(db, self.session_name)
+        self.hand_over(self.Read(result, means, casks))
 
     def on_agreement_page_read(self, message: Read) -> None:
         """Show the verdict, the field and the list."""
         result = self.result = message.result
-        self.means = message.means
+        self.means, self.casks = message.means, message.casks
         self.head(fact=f"{result.n_assessors} assessors, {result.n_samples} samples")
         self.query_one("#verdict", Static).update(Content(verdict_words(result)))
         self.query_one(AgreementField).fill(signs_of_session(result))
@@ -156,7 +168,9 @@ class AgreementPage(Page):
         self.say(" ".join([*said, *([f"Left out: {left_out}."] if left_out else [])]))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Offer swaps only where there are any."""
+        """Offer swaps only where there are any, two casks once it is known which they were."""
+        if action == "two":
+            return len(self.casks) > 1
         return action != "swaps" or bool(self.result and self.result.swaps)
 
     def tell(self, sentence: str) -> None:
@@ -211,6 +225,39 @@ class AgreementPage(Page):
             self.tell(table.current.sentence if table.current else "")
         elif self.result is not None and field.chosen is not None:
             self.tell(cell_sentence(self.result, field.chosen))
+
+    def action_two(self) -> None:
+        """Ask for two casks and hold them against each other."""
+        page = PickPage(
+            "Which two casks?",
+            self.casks,
+            (Column("Cask", 20, str, stretch=True),),
+            name_of=str,
+            place="sessions",
+            many=True,
+        )
+        self.app.push_screen(page, self.take_two)
+
+    def take_two(self, names: tuple[str, ...] | None) -> None:
+        """Go on with two; more or fewer are no pair."""
+        if names and len(names) == 2:
+            self.compare((names[0], names[1]))
+        elif names:
+            self.say("Tick two casks, no more and no fewer.")
+
+    @work(thread=True, exclusive=True, group="two casks", exit_on_error=False)
+    def compare(self, named: tuple[str, str]) -> None:
+        """Hold two casks against each other."""
+        from panel.questions.two_casks import two_named_casks
+        from panel.words.two_casks import two_casks_lines
+
+        with self.desk.store.read() as db:
+            found = two_named_casks(db, [self.session_name], named)
+        self.hand_over(self.Compared(two_casks_lines(found, 70)))
+
+    def on_agreement_page_compared(self, message: Compared) -> None:
+        """Show how two casks lie to each other."""
+        self.app.push_screen(ReadSlip("Two casks named beforehand", message.lines))
 
     def action_swaps(self) -> None:
         """Show the glasses that may have changed places, with and without."""

@@ -11,7 +11,7 @@ from panel.frames.kinds import session_frame
 from panel.frames.own_words import OWN_WORD_COLUMNS, own_words_frame
 from panel.frames.scores import SCORE_COLUMNS, scores_frame
 from panel.frames.targets import target_of
-from panel.frames.which_sessions import finished_session, n_doubled, recent_sessions
+from panel.frames.which_sessions import drawn_as, finished_session, n_doubled, recent_sessions
 from panel.store.finding import find_session
 
 __all__ = [
@@ -19,6 +19,7 @@ __all__ = [
     "OWN_WORD_COLUMNS",
     "SCORE_COLUMNS",
     "casks_frame",
+    "drawn_as",
     "find_session",
     "finished_session",
     "n_doubled",

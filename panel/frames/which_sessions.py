@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from sqlalchemy import distinct, func, select
 from sqlalchemy.orm import Session
 
 from panel.errors import WrongState
 from panel.kinds import GlassKind, SessionStatus, pooled_kinds
+from panel.store.draws import Draw
 from panel.store.finding import find_session
 from panel.store.key import KeyRow
 from panel.store.sessions import PanelSession
@@ -38,6 +41,23 @@ def n_doubled(db: Session, session: PanelSession) -> int:
         KeyRow.session_id == session.id, KeyRow.replicate > 1, KeyRow.kind != GlassKind.WARM_UP
     )
     return db.scalar(twice) or 0
+
+
+def drawn_as(db: Session, sessions: Sequence[str], code: str) -> str | None:
+    """Return the draw that a code stood for in revealed sessions; None where it is not just one."""
+    query = (
+        select(Draw.label)
+        .distinct()
+        .join(KeyRow, KeyRow.draw_id == Draw.id)
+        .join(PanelSession, PanelSession.id == KeyRow.session_id)
+        .where(
+            PanelSession.name.in_(sessions),
+            PanelSession.status == SessionStatus.REVEALED,
+            KeyRow.code == code,
+        )
+    )
+    found = db.scalars(query).all()
+    return found[0] if len(found) == 1 else None
 
 
 def recent_sessions(db: Session, name: str, count: int = 5) -> list[str]:

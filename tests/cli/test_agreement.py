@@ -137,6 +137,24 @@ def test_the_evening_note(ask: Call) -> None:
     assert "There were:" in ask("agreement", "night-30", "--note", "Nobody").err
 
 
+def test_two_casks_named_beforehand(ask: Call) -> None:
+    rows = [row for row in last_nights() if row["session"] == "night-30" and row["kind"] == "test"]
+    one, other = sorted({row["sample"] for row in rows})[:2]
+    found = document(ask, "night-30", "--two", one, other)
+    assert (found["first"], found["second"], found["sessions"]) == (one, other, ["night-30"])
+    assert {note["descriptor"] for note in found["notes"]} == set(NOTES)
+    for note in found["notes"]:
+        alike = note["at_most"] is not None and note["at_most"] <= found["tolerance"]
+        assert (note["verdict"] == "alike") is alike
+    said = ask("agreement", "night-30", "--two", one, other)
+    assert said.code == 0, said.err
+    assert found["sentence"] in " ".join(said.out.split())
+    assert "in question before anybody saw their means" in " ".join(said.out.split())
+    assert max(map(len, said.out.splitlines())) <= 80
+    assert "There were:" in ask("agreement", "night-30", "--two", one, "No such cask").err
+    assert "no note of it" in ask("agreement", "free", "--two", one, other).err
+
+
 def test_private_notes_want_a_lead_s_pin(ask: Call) -> None:
     said = ask("agreement", "night-30", "--note", "Linnet", "--private")
     assert said.code == 1

@@ -13,6 +13,7 @@ from panel.desk.assessor_page import AssessorPage
 from panel.desk.pin_slip import PinSlip
 from panel.desk.side_by_side import NoseList, SideBySidePage
 from panel.desk.slip import ReadSlip
+from panel.desk.window import SayLine
 from panel.questions.own_means import own_means
 from panel.store.engine import Store
 from panel.store.log import LogEntry
@@ -48,6 +49,37 @@ async def test_enter_goes_down_and_escape_back_up(house: Store, desk: DeskApp) -
         assert page.is_current
         field = page.query_one(AgreementField)
         assert (field.row, field.column) == (1, 2)
+
+
+async def test_two_casks_are_held_against_each_other(house: Store, desk: DeskApp) -> None:
+    hold_with_scores(house, "revealed")
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "i")
+        page = desk.screen
+        assert isinstance(page, AgreementPage)
+        assert len(page.casks) > 2
+        await press(pilot, "t", "space", "enter")
+        assert page.is_current
+        assert "Tick two casks" in page.query_one(SayLine).said
+        await press(pilot, "t", "space", "space", "enter")
+        await settle(pilot)
+        slip = desk.screen
+        assert isinstance(slip, ReadSlip)
+        assert f"{page.casks[0]} and {page.casks[1]}" in slip.text
+        assert "at most" in slip.text
+
+
+async def test_before_the_reveal_no_two_casks(house: Store, desk: DeskApp) -> None:
+    hold_with_scores(house, "closed")
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "i")
+        page = desk.screen
+        assert isinstance(page, AgreementPage)
+        assert page.casks == ()
+        await press(pilot, "t")
+        assert page.is_current
 
 
 async def test_every_cell_has_its_sentence(house: Store, desk: DeskApp) -> None:

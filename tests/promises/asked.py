@@ -60,6 +60,7 @@ def ask_for_answers(ask: Ask) -> None:
     ask("agreement", "EV1")
     ask("agreement", "EV1", "EV2", what=" over sessions")
     ask("agreement", "EV1", "--note", "AA", what=" for one assessor")
+    ask("agreement", "EV1", "--two", "C1", "C2", what=" of two casks")
     ask("agreement", "free", what=" in own words")
     ask("profile", *AS_OF)
     ask("profile", "--assessor", "AA", *AS_OF, what=" of an assessor")

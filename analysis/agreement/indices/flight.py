@@ -9,18 +9,16 @@ from functools import lru_cache
 import numpy as np
 
 from analysis.agreement.indices.additive import Additive, additive
-from analysis.agreement.indices.distributions import t_quantile
 from analysis.agreement.indices.layout import ScoreLayout
 from analysis.array_types import Vector
 
-QUANTILE = 0.04
+QUANTILE = 0.035
 """Share of flights with two samples just too far apart that are called alike all the same."""
 _DRAWS = 2000
 MOST_SAMPLES = 200
 """A flight, or the casks of a few years; a whole stock is never alike."""
 _MORE = (2, 3, 4, 6, 8)
 _HALVINGS = 24
-_PAIR = 0.95
 
 
 @dataclass(frozen=True)
@@ -76,7 +74,7 @@ def flight_span(fit: Additive, tolerance: float, sd: float | None = None) -> Fli
     -----
     Flights in which two samples lie `tolerance` apart and the rest in the middle between (the
     hardest flight to tell from one of like samples) are drawn with this session's own error; the
-    .04 quantile of their spans is the limit. No test of difference stands beside it.
+    .035 quantile of their spans is the limit. No test of difference stands beside it.
 
     Examples
     --------
@@ -149,52 +147,8 @@ def _at_most(parts: _Errors, sd: float, span: float) -> float:
     return high
 
 
-@dataclass(frozen=True)
-class PairSpan:
-    """Two samples that were named beforehand: their difference and how sure it is."""
-
-    difference: float
-    se: float
-    at_most: float
-    tolerance: float
-
-    @property
-    def alike(self) -> bool:
-        """Whether the two are surely no further apart than is cared for."""
-        return self.at_most <= self.tolerance
-
-
-def pair_span(
-    fit: Additive, samples: Sequence[str], first: str, second: str, tolerance: float
-) -> PairSpan | None:
-    """Are two samples alike that somebody named before looking: ``|d| + t(.95) se <= 10``.
-
-    Returns
-    -------
-    PairSpan or None
-        None where the two cannot be compared. KeyError for a sample that is not there.
-
-    Examples
-    --------
-    >>> table = np.array([[40.0, 42.0, 70.0], [45.0, 44.0, 77.0], [38.0, 41.0, 69.0]])
-    >>> found = pair_span(additive(table), ["x", "y", "z"], "x", "y", 10.0)
-    >>> found.alike, round(found.difference, 2)
-    (True, -1.33)
-    """
-    for name in (first, second):
-        if name not in samples:
-            raise KeyError(name)
-    if fit.df < 1 or not fit.joined:
-        return None
-    one, other = list(samples).index(first), list(samples).index(second)
-    unit = fit.unit[one, one] + fit.unit[other, other] - 2.0 * fit.unit[one, other]
-    difference, se = float(fit.columns[one] - fit.columns[other]), np.sqrt(fit.variance * unit)
-    most = abs(difference) + t_quantile(_PAIR, fit.df) * se
-    return PairSpan(difference, float(se), float(most), tolerance)
-
-
 def over_visits(
-    layouts: Sequence[ScoreLayout], samples: Sequence[str]
+    layouts: Sequence[ScoreLayout], samples: Sequence[str], *, mostly_zero: bool = False
 ) -> tuple[Additive, float] | None:
     """The same samples over several sessions, and the sd to weigh their means by.
 
@@ -204,6 +158,9 @@ def over_visits(
         One a session, on one scale.
     samples
         Which of their samples.
+    mostly_zero
+        Where most samples are 0 to everybody, their silence says nothing of the error of one
+        that is not: the sd is that of the sample that is disputed most.
 
     Returns
     -------
@@ -225,7 +182,15 @@ def over_visits(
     if not people:
         return None
     fit = additive(np.vstack(tables))
-    return fit, float(np.sqrt(max(fit.variance, _lasting(fit, people))))
+    most = _disputed(fit) if mostly_zero else 0.0
+    return fit, float(np.sqrt(max(fit.variance, _lasting(fit, people), most)))
+
+
+def _disputed(fit: Additive) -> float:
+    """Mean square of what is left in the sample that is disputed most."""
+    n = np.sum(~np.isnan(fit.left), axis=0)
+    squares = np.nansum(fit.left**2, axis=0)
+    return float(np.max(squares[n > 1] / (n[n > 1] - 1.0), initial=0.0))
 
 
 def _lasting(fit: Additive, people: Sequence[str]) -> float:

@@ -116,6 +116,7 @@ def _descriptor(
         seen_difference=figures.seen_difference,
         alike_below=None if note.flight is None else note.flight.limit,
         at_most_apart=None if note.flight is None else note.flight.at_most,
+        low_blanks=note.low_blanks,
         note="; ".join(filter(None, (_zero_note(zeros), _blank_note(note)))) or None,
         verdict=descriptor_verdict(facts, settings),
     )

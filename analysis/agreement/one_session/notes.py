@@ -9,7 +9,6 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.additive import Additive
 from analysis.agreement.indices.flight import FlightSpan, flight_span, over_visits
 from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.repeat import Repeatability, repeatability
@@ -161,24 +160,12 @@ def _flight(
     if layout.constant:
         return None
     visits = [layout, *(part for part in earlier if part is not None)]
-    found = over_visits(visits, layout.samples)
+    zeros = float((tests["score"] == scale[0]).mean()) > settings.zero_share
+    found = over_visits(visits, layout.samples, mostly_zero=zeros)
     if found is None:
         return None
     fit, sd = found
-    if float((tests["score"] == scale[0]).mean()) > settings.zero_share:
-        sd = max(sd, _largest_sd(fit))
     return flight_span(fit, settings.tolerance * (scale[1] - scale[0]) / 100.0, sd)
-
-
-def _largest_sd(fit: Additive) -> float:
-    """Of what is left in the sample that is disputed most.
-
-    Where most samples are 0 to everybody, their silence says nothing of the error of one that
-    is not.
-    """
-    n = np.sum(~np.isnan(fit.left), axis=0)
-    squares = np.nansum(fit.left**2, axis=0)
-    return float(np.sqrt(np.max(squares[n > 1] / (n[n > 1] - 1.0), initial=0.0)))
 
 
 def told_in(

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from analysis.agreement.indices.incomplete import RankTest
+from analysis.agreement.one_session.blanks import LowBlanks
 from analysis.agreement.one_session.figure_values import (
     Friedman,
     RepeatFigures,
@@ -33,7 +34,8 @@ class DescriptorAgreement(AsJson):
     sentences speak of points on the house line, 0 to 100. `seen_difference` is the difference
     between two samples that this panel sees four times in five, `sample_span` the distance
     between the lowest and the highest sample mean; below `alike_below` the samples are alike, and
-    no two of them differ by more than `at_most_apart`. Where not every assessor scored every
+    no two of them differ by more than `at_most_apart`. `low_blanks` says that blanks lie where the
+    others score low, so that the means are too high. Where not every assessor scored every
     sample, `icc_unbalanced` and `rank_test` stand beside the indices that need it, and `icc_note`
     and `kendall_note` say so. `reliability` is this session's, ``1 - 1/F``;
     `reliability_over_sessions` is that of one visit of these assessors by the one model over the
@@ -74,6 +76,7 @@ class DescriptorAgreement(AsJson):
     seen_difference: float | None
     alike_below: float | None
     at_most_apart: float | None
+    low_blanks: LowBlanks | None
     note: str | None
     verdict: Verdict[PanelWord]
     n_sessions_over: int = 1

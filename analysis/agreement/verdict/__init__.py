@@ -5,6 +5,7 @@ command line and the report all say the same.
 """
 
 from analysis.agreement.verdict.indices import ICC_QUESTIONS
+from analysis.agreement.verdict.pair import PairWord
 from analysis.agreement.verdict.panel import (
     DescriptorFacts,
     blanks_sentence,
@@ -35,6 +36,7 @@ __all__ = [
     "AssessorWord",
     "DescriptorFacts",
     "NoteFacts",
+    "PairWord",
     "PanelWord",
     "PersonFacts",
     "SmallPanelFacts",

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from analysis.agreement.indices.additive import additive
-from analysis.agreement.indices.flight import flight_span, over_visits, pair_span
+from analysis.agreement.indices.flight import flight_span, over_visits
 from analysis.agreement.indices.layout import ScoreLayout
 
 CELL_SD = 8.0
@@ -82,14 +82,3 @@ def test_visits_are_pooled_but_a_lasting_disagreement_stays() -> None:
     assert spans[0] is not None
     assert spans[1] is not None
     assert spans[0].at_most - spans[0].span < spans[1].at_most - spans[1].span
-
-
-def test_two_named_casks() -> None:
-    """|d| + t se by hand: d = 3, s2 = 2 with 2 degrees of freedom, t(.95, 2) = 2.920 [tables]."""
-    table = np.array([[40.0, 42.0], [45.0, 50.0], [38.0, 40.0]])
-    found = pair_span(additive(table), ["x", "y"], "x", "y", 10.0)
-    assert found is not None
-    assert found.difference == pytest.approx(-3.0)
-    assert found.at_most == pytest.approx(3.0 + 2.920 * 1.0, abs=1e-3)
-    with pytest.raises(KeyError):
-        pair_span(additive(table), ["x", "y"], "x", "z", 10.0)

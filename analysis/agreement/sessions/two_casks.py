@@ -1,0 +1,232 @@
+"""Two casks that somebody named before looking: alike, apart, or not to be told yet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil
+
+import numpy as np
+import pandas as pd
+
+from analysis.agreement.indices.distributions import adjusted_for_many
+from analysis.agreement.indices.flight import over_visits
+from analysis.agreement.indices.layout import ScoreLayout
+from analysis.agreement.indices.pair import PairSpan, pair_span
+from analysis.agreement.settings import AgreementSettings
+from analysis.agreement.verdict.pair import PairFacts, PairWord, pair_verdict, two_casks_verdict
+from analysis.agreement.verdict.words import Verdict
+from analysis.as_json import AsJson
+from analysis.errors import NotTogetherError
+from analysis.frames import TEST_KINDS, on_house_scale, usable
+
+_SURE = 0.05
+
+
+@dataclass(frozen=True)
+class PairNote:
+    """Two casks on one descriptor, in points of the 0-100 line.
+
+    Attributes
+    ----------
+    difference, se
+        First less second, and its standard error; None where they cannot be compared.
+    at_most
+        The two differ by no more, 19 times in 20.
+    p_apart
+        Of the two being no further apart than is cared for, adjusted over the notes.
+    more_sessions
+        About so many more like these would find like casks alike.
+    """
+
+    descriptor: str
+    n_sessions: int
+    n_assessors: int
+    difference: float | None
+    se: float | None
+    at_most: float | None
+    p_apart: float | None
+    more_sessions: int | None
+    verdict: Verdict[PairWord]
+
+
+@dataclass(frozen=True)
+class TwoCasks(AsJson):
+    """Whether two named casks are alike, note by note and on the whole."""
+
+    first: str
+    second: str
+    sessions: tuple[str, ...]
+    first_samples: tuple[str, ...]
+    second_samples: tuple[str, ...]
+    tolerance: float
+    verdict: Verdict[PairWord]
+    notes: tuple[PairNote, ...]
+
+
+def two_casks(
+    scores: pd.DataFrame,
+    first: str,
+    second: str,
+    *,
+    settings: AgreementSettings = AgreementSettings(),  # noqa: B008  (frozen)
+) -> TwoCasks:
+    """Compare two casks that were in question before the glasses were poured.
+
+    Choose it for a question that stood beforehand: is the new lot like the old one? Two that
+    were picked because their means came out close are close by luck as well: of those a
+    session's verdict on the flight is the one to go by.
+
+    Alike on a note: the difference and t(.95) of its standard errors come to no more than the
+    tolerance. Further apart: more than the tolerance by a t test, held down over the notes
+    (Benjamini & Hochberg 1995, .05). Else it cannot be told yet.
+
+    Parameters
+    ----------
+    scores
+        A scores frame; only sessions in which both were nosed count.
+    first, second
+        Casks, or samples where a cask has several.
+    settings
+        The house's thresholds.
+
+    Raises
+    ------
+    FrameError, NotTogetherError
+        A frame that cannot be used; no session has both.
+
+    Examples
+    --------
+    >>> rng = np.random.default_rng(2)
+    >>> rows = [("S1", a, s, 1, "smoke", 40.0 + 30.0 * (s == "z") + rng.normal(0, 3))
+    ...         for a in "ABCDEFGH" for s in "xyz"]
+    >>> names = ["session", "assessor", "sample", "replicate", "descriptor", "score"]
+    >>> frame = pd.DataFrame(rows, columns=names)
+    >>> two_casks(frame, "x", "y").verdict.label, two_casks(frame, "x", "z").verdict.label
+    ('alike', 'surely apart')
+    """
+    tests = on_house_scale(usable(scores).scores)
+    tests = tests[tests["kind"].isin(TEST_KINDS)]
+    behind = {name: _behind(tests, name) for name in (first, second)}
+    tests = _together(tests, behind)
+    if tests.empty or first == second:
+        raise NotTogetherError(first, second)
+    tests = tests.assign(sample=_renamed(tests["sample"], behind))
+    found = [_note(str(name), rows, (first, second), settings) for name, rows in _by_note(tests)]
+    return _judged((first, second), found, tests, behind, settings)
+
+
+_Behind = dict[str, tuple[str, ...]]
+
+
+def _behind(tests: pd.DataFrame, name: str) -> tuple[str, ...]:
+    """Samples of that name, or else of that cask."""
+    own = tests.loc[tests["sample"] == name, "sample"]
+    if own.empty and "cask" in tests.columns:
+        own = tests.loc[tests["cask"] == name, "sample"]
+    return tuple(sorted(set(own.astype(str))))
+
+
+def _together(tests: pd.DataFrame, behind: _Behind) -> pd.DataFrame:
+    """Sessions in which both were nosed."""
+    here = [set(tests.loc[tests["sample"].isin(names), "session"]) for names in behind.values()]
+    return tests[tests["session"].isin(set.intersection(*here))]
+
+
+def _renamed(samples: pd.Series, behind: _Behind) -> pd.Series:
+    """Every sample of a named cask under the name that was given."""
+    return samples.replace({one: name for name, names in behind.items() for one in names})
+
+
+def _by_note(tests: pd.DataFrame) -> list[tuple[object, pd.DataFrame]]:
+    return list(tests.groupby("descriptor", sort=True))
+
+
+@dataclass(frozen=True)
+class _Found:
+    """One descriptor before anything is said; `absent` says that neither has it."""
+
+    descriptor: str
+    n_sessions: int
+    n_assessors: int
+    span: PairSpan | None
+    absent: bool
+
+
+def _note(
+    name: str, rows: pd.DataFrame, named: tuple[str, str], settings: AgreementSettings
+) -> _Found:
+    own = rows[rows["sample"].isin(named)]
+    zero = rows["score"] == rows["scale_low"]
+    samples = tuple(sorted(set(rows["sample"])))
+    span = None
+    if set(named) <= set(samples):
+        layouts = [ScoreLayout.of(part) for _, part in rows.groupby("session", sort=True)]
+        zeros = float(zero.mean()) > settings.zero_share
+        visits = over_visits(layouts, samples, mostly_zero=zeros)
+        if visits is not None:
+            span = pair_span(visits[0], samples, named, settings.tolerance, visits[1])
+    return _Found(
+        descriptor=name,
+        n_sessions=int(own["session"].nunique()),
+        n_assessors=int(own["assessor"].nunique()),
+        span=span,
+        absent=span is not None and bool(zero[own.index].all()),
+    )
+
+
+def _judged(
+    named: tuple[str, str],
+    found: list[_Found],
+    tests: pd.DataFrame,
+    behind: _Behind,
+    settings: AgreementSettings,
+) -> TwoCasks:
+    p = np.array([1.0 if part.span is None else part.span.p_apart for part in found])
+    notes = [
+        _pair_note(named, part, float(q), settings)
+        for part, q in zip(found, adjusted_for_many(p), strict=True)
+    ]
+    more = [part.more_sessions for part in notes if part.verdict.word is PairWord.CANNOT_TELL]
+    known = [number for number in more if number is not None]
+    there = set(tests["session"].astype(str))
+    return TwoCasks(
+        first=named[0],
+        second=named[1],
+        sessions=tuple(sorted(there)),
+        first_samples=behind[named[0]],
+        second_samples=behind[named[1]],
+        tolerance=settings.tolerance,
+        verdict=two_casks_verdict(
+            named,
+            [(part.descriptor, part.verdict.word) for part in notes],
+            max(known, default=None),
+            settings,
+        ),
+        notes=tuple(notes),
+    )
+
+
+def _pair_note(
+    named: tuple[str, str], found: _Found, p: float, settings: AgreementSettings
+) -> PairNote:
+    span = found.span
+    more = None if span is None else max(ceil((span.times - 1.0) * found.n_sessions), 1)
+    facts = PairFacts(
+        descriptor=found.descriptor,
+        difference=None if span is None else span.difference,
+        at_most=None if span is None else span.at_most,
+        apart=p <= _SURE,
+        more=more,
+        absent=found.absent,
+    )
+    return PairNote(
+        descriptor=found.descriptor,
+        n_sessions=found.n_sessions,
+        n_assessors=found.n_assessors,
+        difference=facts.difference,
+        se=None if span is None else span.se,
+        at_most=facts.at_most,
+        p_apart=None if span is None else p,
+        more_sessions=more,
+        verdict=pair_verdict(named, facts, settings),
+    )

@@ -1,0 +1,113 @@
+"""Sentences on two casks that were named before anybody looked at their means."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from analysis.agreement.settings import AgreementSettings
+from analysis.agreement.verdict.words import IS_ABSENT, Verdict, capital, count, listed, points
+
+
+class PairWord(StrEnum):
+    """How two named casks lie to one another."""
+
+    ALIKE = "alike"
+    APART = "surely apart"
+    CANNOT_TELL = "cannot tell yet"
+
+
+@dataclass(frozen=True)
+class PairFacts:
+    """Two casks on one descriptor; distances in points of the 0-100 line.
+
+    Attributes
+    ----------
+    difference
+        First less second; None where the two cannot be compared.
+    at_most
+        They differ by no more, 19 times in 20.
+    apart
+        Whether they are surely further apart than is cared for, among all notes.
+    more
+        About so many more sessions would find like casks alike.
+    absent
+        Whether it was found in neither.
+    """
+
+    descriptor: str
+    difference: float | None
+    at_most: float | None
+    apart: bool
+    more: int | None
+    absent: bool
+
+
+def pair_verdict(
+    named: tuple[str, str], facts: PairFacts, settings: AgreementSettings
+) -> Verdict[PairWord]:
+    """Judge two named casks on one descriptor."""
+    first, second = named
+    if facts.difference is None or facts.at_most is None:
+        said = f"{first} and {second} cannot be compared on {facts.descriptor}"
+        return Verdict(PairWord.CANNOT_TELL, said, "let two assessors nose both in one session")
+    if facts.absent:
+        fault = facts.descriptor in settings.ought_to_be_absent
+        said = f"{capital(facts.descriptor)} is not there in either"
+        return Verdict(PairWord.ALIKE, said, IS_ABSENT if fault else "choose by another note")
+    apart = f"{points(abs(facts.difference))} apart"
+    most = f"they differ by no more than {points(facts.at_most)}"
+    on = f"{first} and {second} lie {apart} on {facts.descriptor}"
+    if facts.at_most <= settings.tolerance:
+        said = f"{first} and {second} are alike on {facts.descriptor}, {apart}: {most}"
+        return Verdict(PairWord.ALIKE, said, "choose by another note")
+    if facts.apart:
+        high, low = named if facts.difference > 0.0 else (second, first)
+        said = f"{on}, {high} above {low}, and surely more than {points(settings.tolerance)}"
+        return Verdict(PairWord.APART, said, f"choose by it, if {facts.descriptor} matters")
+    return Verdict(PairWord.CANNOT_TELL, f"{on}; {most}", _more(facts.more))
+
+
+def _more(more: int | None) -> str:
+    if more is None:
+        return "pour both again"
+    return f"{count(more, 'more session')} with both would do to call like casks alike"
+
+
+def two_casks_verdict(
+    named: tuple[str, str],
+    notes: Sequence[tuple[str, PairWord]],
+    more: int | None,
+    settings: AgreementSettings,
+) -> Verdict[PairWord]:
+    """Sum two named casks up over all notes; `more` sessions would settle the widest of them."""
+    by_word = _by_word(notes)
+    alike, apart = by_word[PairWord.ALIKE], by_word[PairWord.APART]
+    parts = [f"alike on {len(alike)} of {count(len(notes), 'note')}"]
+    if apart:
+        beyond = points(settings.tolerance)
+        parts.append(f"surely more than {beyond} apart on {listed(apart)}")
+    open_notes = by_word[PairWord.CANNOT_TELL]
+    if open_notes:
+        parts.append(f"not to be told yet on {_few(open_notes)}")
+    said = f"{named[0]} and {named[1]}: {'; '.join(parts)}"
+    if apart:
+        return Verdict(PairWord.APART, said, f"choose between them by {listed(apart)}")
+    if open_notes:
+        return Verdict(PairWord.CANNOT_TELL, said, _more(more))
+    return Verdict(PairWord.ALIKE, said, "choose between them by something else")
+
+
+_FEW = 3
+
+
+def _few(names: Sequence[str]) -> str:
+    return listed(names) if len(names) <= _FEW else count(len(names), "note")
+
+
+def _by_word(notes: Sequence[tuple[str, PairWord]]) -> Mapping[PairWord, list[str]]:
+    found: dict[PairWord, list[str]] = {word: [] for word in PairWord}
+    for name, word in notes:
+        found[word].append(name)
+    return found
