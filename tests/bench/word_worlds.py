@@ -45,6 +45,15 @@ class Casks(StrEnum):
     SKEWED = "skewed, sd 8"
     UNIFORM = "uniform, sd 8"
     MOVING = "notes move together, sd 8"
+    RIVALS = "close rivals, sd 3"
+    TEN = "the first cask 10 above"
+    TWELVE = "the first cask 12 above"
+    TWENTY_FIVE = "the first cask 25 above"
+
+
+REAL = (Casks.SKEWED, Casks.UNIFORM)
+ABOVE = {Casks.TEN: 10.0, Casks.TWELVE: 12.0, Casks.TWENTY_FIVE: 25.0}
+SIZES = ((6, 6), (8, 8), (12, 12))
 
 
 @dataclass(frozen=True)
@@ -103,7 +112,11 @@ class Flight:
             Casks.SKEWED: skewed,
             Casks.UNIFORM: flat,
             Casks.MOVING: common,
+            Casks.RIVALS: 3.0 / 8.0 * flat,
+            **{kind: np.zeros(shape) for kind in ABOVE},
         }
+        for kind, above in ABOVE.items():
+            kinds[kind][0] = above
         columns = [kinds[kind][:, at] for at, kind in enumerate(self.casks)]
         return np.stack(columns, axis=1)
 
