@@ -67,8 +67,8 @@ class AgreementSettings:
     flag_probability: float = 0.8
     with_panel_correlation: float = 0.35
     with_panel_p: float = 0.05
-    habit_multiple: float = 1.25
-    habit_p: float = 0.03
+    habit_multiple: float = 1.2
+    habit_p: float = 0.045
     coarse_multiple: float = 2.0
     unsteady_multiple: float = 1.5
     unsteady_probability: float = 0.9

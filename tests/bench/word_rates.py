@@ -56,7 +56,7 @@ class Row:
     draw: Draw
     read: Callable[[Any], Iterator[bool]]
     draws: int = 400
-    most: int = 2400
+    most: int = 4000
     of: str = "sessions"
 
 
@@ -118,22 +118,18 @@ def open_still(row: Row, tally: Tally) -> bool:
     return row.false and not holds(row, tally) and tally.rate <= row.asked
 
 
-def measure(rows: Sequence[Row], step: int = 200) -> Iterator[tuple[Row, Tally]]:
+def measure(rows: Sequence[Row], step: int = 400) -> Iterator[tuple[Row, Tally]]:
     """Measure rows that share a draw; go on while the bound of one of them is open."""
     tallies = [Tally() for _ in rows]
     draw, seed = rows[0].draw, 0
-    goal = max(row.draws for row in rows)
+    goal, most = (max(getattr(row, name) for row in rows) for name in ("draws", "most"))
     while seed < goal:
         drawn = draw(seed)
         seed += 1
         for row, tally in zip(rows, tallies, strict=True):
             tally.take(list(row.read(drawn)))
-        waits = any(
-            open_still(row, tally) and seed < row.most
-            for row, tally in zip(rows, tallies, strict=True)
-        )
-        if seed == goal and waits:
-            goal += step
+        if seed == goal and any(map(open_still, rows, tallies)):
+            goal = min(goal + step, most)
     yield from zip(rows, tallies, strict=True)
 
 

@@ -14,6 +14,8 @@ from enum import StrEnum
 import numpy as np
 import pandas as pd
 
+from analysis.agreement.indices.layout import ScoreLayout
+
 COLUMNS = ["session", "assessor", "sample", "replicate", "descriptor", "score"]
 FIRST = "P00"
 """Whoever is made unlike the others."""
@@ -82,12 +84,35 @@ class Flight:
 
     def sessions(self, seed: int, n: int = 1) -> list[pd.DataFrame]:
         """Draw `n` sessions with the same casks, two of them poured twice in each."""
+        drawn = enumerate(self.scored(seed, n))
+        return [self._frame(f"S{visit}", y, self.poured) for visit, y in drawn]
+
+    def layouts(self, seed: int, n: int = 1) -> list[list[ScoreLayout]]:
+        """The same sessions, each note laid out as its frame would be."""
+        order = np.argsort(self.poured, kind="stable")
+        people = tuple(f"P{i:02d}" for i in range(self.n_assessors))
+        samples = tuple(f"x{j:02d}" for j in range(self.n_samples))
+        who, glass = (part.ravel() for part in np.indices((self.n_assessors, len(order))))
+        return [
+            [
+                ScoreLayout(people, samples, who, self.poured[order][glass], y[:, order, d].ravel())
+                for d in range(len(self.casks))
+            ]
+            for y in self.scored(seed, n)
+        ]
+
+    @property
+    def poured(self) -> np.ndarray:
+        """Which sample is in each glass of a tray."""
+        return np.concatenate([np.arange(self.n_samples), [0, 1]])
+
+    def scored(self, seed: int, n: int) -> list[np.ndarray]:
+        """Draw the scores, shape (assessors, glasses, notes), session by session."""
         rng = np.random.default_rng([seed, self.n_assessors, self.n_samples, len(self.casks)])
         truth, lasting = self._truth(rng), self._noise(rng, (self.n_assessors, self.n_samples))
         level = rng.normal(0.0, 6.0, (self.n_assessors, 1, len(self.casks)))
-        at = np.concatenate([np.arange(self.n_samples), [0, 1]])
-        found = []
-        for visit in range(n):
+        at, found = self.poured, []
+        for _ in range(n):
             fresh = self._noise(rng, (self.n_assessors, len(at)))
             apart = 0.5 * lasting[:, at] + np.sqrt(0.75) * fresh
             if self.tails is Tails.GROWING:
@@ -96,7 +121,7 @@ class Flight:
             heard[0], apart[0] = self.scale, apart[0] * self.noise
             y = 45.0 + level + heard * truth[at] + self.cell_sd * apart
             self._guessed(y, at, rng)
-            found.append(self._frame(f"S{visit}", np.clip(y, 0.0, 100.0).round(), at))
+            found.append(np.clip(y, 0.0, 100.0).round())
         return found
 
     def _truth(self, rng: np.random.Generator) -> np.ndarray:

@@ -65,24 +65,26 @@ def told_by_others(
     The person has no part in choosing: who scores at random would else vote for the notes on
     which he happens to be right.
     """
+    return {
+        name: told_beside(layout, row, least_span, settings)
+        for row, name in enumerate(layout.assessors)
+    }
+
+
+def told_beside(
+    layout: ScoreLayout, row: int, least_span: float, settings: AgreementSettings
+) -> Told | str:
+    """Lay one assessor, by row, beside the others; or why that cannot be done."""
     if layout.n_assessors < settings.small_panel:
-        few = f"fewer than {settings.small_panel} assessors"
-        return dict.fromkeys(layout.assessors, few)
-    found: dict[str, Told | str] = {}
-    for row, name in enumerate(layout.assessors):
-        table = np.delete(layout.means, row, axis=0)
-        fit = additive(table)
-        own = layout.means[row]
-        why = _too_little(fit, least_span, settings)
-        if why is None and np.sum(~(np.isnan(own) | np.isnan(fit.columns))) < 2:
-            why = "fewer than two samples in common with the others"
-        found[name] = why or _told(layout, own, fit, len(table))
-    return found
-
-
-def _told(layout: ScoreLayout, own: Vector, fit: Additive, n: int) -> Told:
+        return f"fewer than {settings.small_panel} assessors"
+    table = np.delete(layout.means, row, axis=0)
+    fit = additive(table)
+    own = layout.means[row]
+    why = _too_little(fit, least_span, settings)
+    if why is None and np.sum(~(np.isnan(own) | np.isnan(fit.columns))) < 2:
+        why = "fewer than two samples in common with the others"
     f = fit.f if fit.f is not None else float("inf")
-    return Told(layout.samples, own, fit.columns, fit.variance, n, f)
+    return why or Told(layout.samples, own, fit.columns, fit.variance, len(table), f)
 
 
 def _too_little(fit: Additive, least_span: float, settings: AgreementSettings) -> str | None:
