@@ -66,7 +66,7 @@ class AgreementSettings:
     bootstraps: int = 999
     flag_probability: float = 0.8
     with_panel_correlation: float = 0.35
-    with_panel_p: float = 0.05
+    with_panel_p: float = 0.04
     habit_multiple: float = 1.2
     habit_p: float = 0.045
     coarse_multiple: float = 2.0

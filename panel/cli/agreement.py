@@ -86,6 +86,8 @@ def command(
     with who is moving on the hidden reference. --two holds two casks against each other.
     """
     _check_usage(sessions, since, until, note)
+    if two is not None and (note or assessor or descriptor):
+        raise click.UsageError("--two is about two casks on every note: ask for it alone.")
     store = inv.open()
     if private:
         confirm_lead(inv, store, ", ".join(sessions) or f"sessions since {since}")

@@ -153,6 +153,7 @@ def test_two_casks_named_beforehand(ask: Call) -> None:
     assert max(map(len, said.out.splitlines())) <= 80
     assert "There were:" in ask("agreement", "night-30", "--two", one, "No such cask").err
     assert "no note of it" in ask("agreement", "free", "--two", one, other).err
+    assert ask("agreement", "night-30", "--two", one, other, "--note", "Wren").code == 2
 
 
 def test_private_notes_want_a_lead_s_pin(ask: Call) -> None:

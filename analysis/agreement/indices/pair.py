@@ -11,8 +11,6 @@ from analysis.agreement.indices.additive import Additive
 from analysis.agreement.indices.distributions import t_quantile, t_upper
 
 _SURE = 0.95
-_LIKE = 0.68
-"""Half of all differences of like samples are under so many standard errors."""
 
 
 @dataclass(frozen=True)
@@ -28,7 +26,7 @@ class PairSpan:
     p_apart
         The chance of so large a difference in two that are `tolerance` apart and no more.
     times
-        About so many times as much would find like samples alike more often than not.
+        About so many times as much would decide, if the two differ as they seem to.
     """
 
     difference: float
@@ -91,11 +89,12 @@ def pair_span(
     difference, se = float(fit.columns[one] - fit.columns[other]), float(sd * np.sqrt(unit))
     t = t_quantile(_SURE, fit.df)
     over = abs(difference) - tolerance
+    gap = abs(over)
     return PairSpan(
         difference=difference,
         se=se,
         at_most=abs(difference) + t * se,
         tolerance=tolerance,
         p_apart=t_upper(over / se, fit.df) if se > 0.0 else float(over <= 0.0),
-        times=((t + _LIKE) * se / tolerance) ** 2,
+        times=(t * se / gap) ** 2 if gap > 0.0 else float("inf"),
     )

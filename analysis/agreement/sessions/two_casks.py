@@ -20,6 +20,7 @@ from analysis.errors import NotTogetherError
 from analysis.frames import TEST_KINDS, on_house_scale, usable
 
 _SURE = 0.05
+_MANY = 8
 
 
 @dataclass(frozen=True)
@@ -35,7 +36,8 @@ class PairNote:
     p_apart
         Of the two being no further apart than is cared for, adjusted over the notes.
     more_sessions
-        About so many more like these would find like casks alike.
+        About so many more like these would decide, if the two differ as they seem to; None beyond
+        eight.
     """
 
     descriptor: str
@@ -187,7 +189,6 @@ def _judged(
         for part, q in zip(found, adjusted_for_many(p), strict=True)
     ]
     more = [part.more_sessions for part in notes if part.verdict.word is PairWord.CANNOT_TELL]
-    known = [number for number in more if number is not None]
     there = set(tests["session"].astype(str))
     return TwoCasks(
         first=named[0],
@@ -199,18 +200,23 @@ def _judged(
         verdict=two_casks_verdict(
             named,
             [(part.descriptor, part.verdict.word) for part in notes],
-            max(known, default=None),
+            None if None in more else max((number or 0 for number in more), default=None),
             settings,
         ),
         notes=tuple(notes),
     )
 
 
+def _more(times: float, n_sessions: int) -> int | None:
+    more = (times - 1.0) * n_sessions
+    return max(ceil(more), 1) if more <= _MANY else None
+
+
 def _pair_note(
     named: tuple[str, str], found: _Found, p: float, settings: AgreementSettings
 ) -> PairNote:
     span = found.span
-    more = None if span is None else max(ceil((span.times - 1.0) * found.n_sessions), 1)
+    more = None if span is None else _more(span.times, found.n_sessions)
     facts = PairFacts(
         descriptor=found.descriptor,
         difference=None if span is None else span.difference,

@@ -31,7 +31,7 @@ class PairFacts:
     apart
         Whether they are surely further apart than is cared for, among all notes.
     more
-        About so many more sessions would find like casks alike.
+        About so many more sessions would decide; None where a few would not.
     absent
         Whether it was found in neither.
     """
@@ -66,13 +66,14 @@ def pair_verdict(
         high, low = named if facts.difference > 0.0 else (second, first)
         said = f"{on}, {high} above {low}, and surely more than {points(settings.tolerance)}"
         return Verdict(PairWord.APART, said, f"choose by it, if {facts.descriptor} matters")
-    return Verdict(PairWord.CANNOT_TELL, f"{on}; {most}", _more(facts.more))
+    return Verdict(PairWord.CANNOT_TELL, f"{on}; {most}", _more(facts.more, settings))
 
 
-def _more(more: int | None) -> str:
+def _more(more: int | None, settings: AgreementSettings) -> str:
     if more is None:
-        return "pour both again"
-    return f"{count(more, 'more session')} with both would do to call like casks alike"
+        near = points(settings.tolerance)
+        return f"at so near {near} apart a few more sessions would not decide; choose by another note"
+    return f"about {count(more, 'more session')} with both would decide"
 
 
 def two_casks_verdict(
@@ -81,7 +82,7 @@ def two_casks_verdict(
     more: int | None,
     settings: AgreementSettings,
 ) -> Verdict[PairWord]:
-    """Sum two named casks up over all notes; `more` sessions would settle the widest of them."""
+    """Sum two named casks up over all notes; `more` sessions would settle all of them."""
     by_word = _by_word(notes)
     alike, apart = by_word[PairWord.ALIKE], by_word[PairWord.APART]
     parts = [f"alike on {len(alike)} of {count(len(notes), 'note')}"]
@@ -95,7 +96,7 @@ def two_casks_verdict(
     if apart:
         return Verdict(PairWord.APART, said, f"choose between them by {listed(apart)}")
     if open_notes:
-        return Verdict(PairWord.CANNOT_TELL, said, _more(more))
+        return Verdict(PairWord.CANNOT_TELL, said, _more(more, settings))
     return Verdict(PairWord.ALIKE, said, "choose between them by something else")
 
 

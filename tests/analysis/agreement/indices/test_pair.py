@@ -40,6 +40,7 @@ def test_a_wider_error_is_taken_where_it_is_given() -> None:
     assert wide.se == pytest.approx(9.0 * np.sqrt(2.0 / 3.0))
     assert not wide.alike
     assert wide.times > 1.0 > plain.times
+    assert plain.times == pytest.approx((2.920 * 1.0 / 7.0) ** 2, rel=1e-3)
 
 
 def test_who_is_not_there() -> None:
