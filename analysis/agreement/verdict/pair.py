@@ -72,7 +72,7 @@ def pair_verdict(
 def _more(more: int | None, settings: AgreementSettings) -> str:
     if more is None:
         near = points(settings.tolerance)
-        return f"at so near {near} apart a few more sessions would not decide; choose by another note"
+        return f"at so near {near} a few more sessions would not decide; choose by another note"
     return f"about {count(more, 'more session')} with both would decide"
 
 

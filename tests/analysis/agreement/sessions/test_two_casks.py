@@ -51,9 +51,9 @@ def test_three_answers() -> None:
     open_notes = [n for n in undecided.notes if n.verdict.word is PairWord.CANNOT_TELL]
     assert open_notes
     for note in open_notes:
-        few = note.more_sessions is not None
-        assert few is ("would decide" in note.verdict.next_action)
-        assert few is ("would not decide" not in note.verdict.next_action)
+        known = note.more_sessions is not None
+        assert known is ("would decide" in note.verdict.next_action)
+        assert known is ("would not decide" not in note.verdict.next_action)
 
 
 def test_more_sessions_say_more() -> None:
