@@ -40,8 +40,8 @@ _LEAST_RELIABILITY = 0.02
 _WORTH = 4.0
 """Glasses that what all found samples show counts for beside a sample's own."""
 _PLUGGED_IN = 8.0
-"""Error variance that is missing where scores at the ends were read, over one sample's share of it:
-variances, scales, noises and cuts are taken for known. Set on made-up houses of 25 to 60 samples."""
+"""What the errors lack where scores at the ends are read, in shares of one sample: variances,
+scales, noises and cuts are taken for known. Set on made-up houses of 25 to 60 samples."""
 _AT_THEIR_WORD = (
     "scores at the ends of the line are taken at their word: the fit that reads them as beyond it "
     "did not settle"
