@@ -28,7 +28,7 @@ from analysis.profile.lines import one_sided, two_sided
 from analysis.profile.moments import assessor_share
 from analysis.profile.terms import ASSESSOR_SAMPLE, ASSESSOR_SESSION, SESSION
 
-_NODES = 25
+_NODES = 17
 _ROOT = np.sqrt(2.0 * np.pi)
 
 
