@@ -33,6 +33,14 @@ class AgreementSettings:
         Rearrangements of the codes and redrawn panels.
     flag_probability
         How sure it must be before a sentence is said of a person.
+    with_panel_correlation, with_panel_p
+        Somebody reads with the panel from this mean correlation with the others on, if the
+        same glasses in any order would hardly have given it.
+    habit_multiple, habit_p
+        A line so many times as wide or as narrow as that of the others is spoken of if chance
+        would hardly have made it; so are nosings `unsteady_multiple` times as far apart.
+    coarse_multiple
+        A panel that misses differences of so many tolerances is not to be acted on.
     unsteady_multiple, unsteady_probability
         Unsteady is a repeat sd so many times the usual one, at this probability.
     least_signal_share, with_panel_probability
@@ -57,6 +65,11 @@ class AgreementSettings:
     permutations: int = 999
     bootstraps: int = 999
     flag_probability: float = 0.8
+    with_panel_correlation: float = 0.35
+    with_panel_p: float = 0.05
+    habit_multiple: float = 1.25
+    habit_p: float = 0.03
+    coarse_multiple: float = 2.0
     unsteady_multiple: float = 1.5
     unsteady_probability: float = 0.9
     least_signal_share: float = 0.25

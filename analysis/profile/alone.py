@@ -144,9 +144,15 @@ def _terms(column: Column, settings: ProfileSettings) -> tuple[Terms, str | None
         return Terms((), {}), f"every score is the same ({column.y[0]:g})"
     terms = choose_terms(column.glasses.layout, fixed_samples=settings.fixed_samples)
     if SAMPLE not in terms.names and not settings.fixed_samples:
-        reason = "no sample was scored twice, so noise cannot be told from difference"
-        return terms, reason
+        return terms, _nothing_to_compare(column)
     return terms, None
+
+
+def _nothing_to_compare(column: Column) -> str:
+    """Why noise cannot be told from difference."""
+    if np.ptp(column.glasses.sample) == 0:
+        return f"all {len(column.y)} scores are of one sample: there is nothing to lay it beside"
+    return "no sample was scored twice, so noise cannot be told from difference"
 
 
 def _fixed(layout: ModelLayout) -> Matrix:

@@ -68,10 +68,12 @@ def judged(result: Agreement) -> Iterator[Judged]:
 
 
 def _reliability(value: float | None, low: float | None) -> str:
+    from panel.words.answers import share
+
     if value is None:
         return ""
     least = "" if low is None else f" (≥ {low:.2f})"
-    return f"reliability {value:.2f}{least}"
+    return f"reliability {share(value)}{least}"
 
 
 def _closeness(person: AssessorAgreement) -> str:

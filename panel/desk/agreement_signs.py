@@ -21,7 +21,7 @@ TO_TALK_ABOUT = frozenset({"~~", "XX", "__", "/^", "\\v", "<-", "NOT"})
 """Signs that ask for a word with somebody; they stand out in weight as well."""
 
 KEY = (
-    " =  with the panel   <> wider line   >< narrower line   ~~ unsteady    - blank",
+    " =  with the panel   <> wider line   >< narrower line   ~~ less steady - blank",
     "XX  opposite way     __ did not separate    ? unsure     · nobody to be judged",
 )
 SPAN_KEY = (
@@ -44,7 +44,8 @@ def _signs() -> dict[AssessorWord, str]:
         AssessorWord.MOVING_UP: UPWARD,
         AssessorWord.MOVING_DOWN: DOWNWARD,
         AssessorWord.APART: "<-",
-        AssessorWord.TOO_LITTLE: UNSURE,
+        AssessorWord.CANNOT_TELL: UNSURE,
+        AssessorWord.TOO_LITTLE: NOT_JUDGED,
     }
 
 
@@ -57,6 +58,7 @@ def _panel_words() -> dict[PanelWord | AssessorWord, str]:
         PanelWord.SECOND_LOOK: "look",
         PanelWord.DO_NOT: "NOT",
         PanelWord.ALIKE: "alike",
+        PanelWord.CANNOT_TELL: "?",
         PanelWord.TOO_LITTLE: "more",
         AssessorWord.MOVING_UP: UPWARD,
         AssessorWord.MOVING_DOWN: DOWNWARD,

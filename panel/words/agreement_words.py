@@ -43,9 +43,10 @@ def _short() -> dict[AssessorWord, str]:
         AssessorWord.WITH: "with panel",
         AssessorWord.WIDER: "wider line",
         AssessorWord.NARROWER: "narrower line",
-        AssessorWord.UNSTEADY: "unsteady",
+        AssessorWord.UNSTEADY: "less steady",
         AssessorWord.REVERSED: "opposite way",
         AssessorWord.FLAT: "not separated",
+        AssessorWord.CANNOT_TELL: "cannot tell",
     }
 
 

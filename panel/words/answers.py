@@ -56,6 +56,11 @@ def number(value: float | None, places: int) -> str:
     return "-" if value is None else f"{value:.{places}f}"
 
 
+def share(value: float | None) -> str:
+    """Return a share of variance; below nothing it is none, however far the ratio goes."""
+    return "<0" if value is not None and value < 0.0 else number(value, 2)
+
+
 def probability(value: float | None) -> str:
     """Return a probability to three places, a very small one as below .001."""
     if value is None:

@@ -18,6 +18,7 @@ from panel.words.answers import (
     paragraph,
     private_lines,
     probability,
+    share,
     verdict_line,
 )
 from panel.words.columns import columns
@@ -75,7 +76,7 @@ def _figures(note: DescriptorAgreement) -> tuple[str, ...]:
         df = f"{effect.df_num:.0f}/{effect.df_den:.0f}"
     return (
         *(note.descriptor, number(effect.f, 2), df, probability(effect.p)),
-        *(number(note.reliability, 2), number(note.reliability_over_sessions, 2)),
+        *(share(note.reliability), share(note.reliability_over_sessions)),
         number(note.repeat.sd, 1),
         *(number(note.sample_span, 0), str(note.n_missing)),
     )

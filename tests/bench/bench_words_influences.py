@@ -141,14 +141,28 @@ class Tally:
         self.shares.append(len(false) / max(len(held), 1))
         self.found.update(f"{t.factor}" for t in held if t not in false and t.factor != "make")
 
+    @property
+    def bound(self) -> float:
+        """Upper 95 % bound of the share of houses with a false claim."""
+        return float(beta.ppf(0.95, self.any_false + 1, max(self.n - self.any_false, 1e-9)))
+
+    @property
+    def power(self) -> str:
+        """How often each true influence was found."""
+        return ", ".join(f"{name} {count / self.n:.2f}" for name, count in self.found.items())
+
     def row(self) -> str:
         """The row of the table."""
-        bound = beta.ppf(0.95, self.any_false + 1, max(self.n - self.any_false, 1e-9))
-        power = ", ".join(f"{name} {count / self.n:.2f}" for name, count in self.found.items())
         return (
-            f"{self.house.name:<38}{self.n:>6}{self.any_false / self.n:>8.3f}{bound:>8.3f}"
-            f"{np.mean(self.shares):>8.3f}   {power}"
+            f"{self.house.name:<38}{self.n:>6}{self.any_false / self.n:>8.3f}{self.bound:>8.3f}"
+            f"{np.mean(self.shares):>8.3f}   {self.power}"
         )
+
+    def markdown(self) -> str:
+        """The same as a line of a Markdown table."""
+        rates = (self.any_false / self.n, self.bound, float(np.mean(self.shares)))
+        figures = " | ".join(f"{rate:.3f}" for rate in rates)
+        return f"| {self.house.name} | {self.n} | {figures} | {self.power or '-'} |"
 
 
 HOUSES = (

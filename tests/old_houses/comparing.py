@@ -28,7 +28,25 @@ LEAK = "a leaking cask is not ranked: W04 leaks, and no repair is recorded"
 LACKS = "a note that many glasses lack (hearth smoke) is fitted as such; the others hardly move"
 TOPPED = "a cask that was topped from nobody knows what (W09) has no age that is recorded"
 NOT_LOOKED_AT = "a vatting says what its rule set does not look at"
+TOGETHER = "a word on a person holds over all notes together, judged by the others alone"
+SPAN = "casks are alike by the span of their means, not by what the panel would have seen"
+NEAR = "how near somebody repeats goes by all notes together, not by the middle one"
 CHANGED = (
+    Change("agreement archive/assessors/*/correlation", 0.2, TOGETHER),
+    Change("agreement archive/assessors/*/reason", math.inf, TOGETHER),
+    Change("agreement over all/assessors/*/notes/wet slate/*", math.inf, TOGETHER),
+    Change("agreement winter-2/assessors/*/next_action", math.inf, TOGETHER),
+    Change("agreement */assessors/*/sentence", math.inf, TOGETHER),
+    Change("agreement */assessors/*verdict", math.inf, TOGETHER),
+    Change("agreement winter-2/small_panel/repeats_within/*", 1, NEAR),
+    Change("agreement winter-2/small_panel/*", math.inf, NEAR),
+    Change("agreement over all/descriptors/wet slate/sentence", math.inf, SPAN),
+    Change("agreement over all/descriptors/wet slate/verdicts/*", math.inf, SPAN),
+    Change("agreement over all/sessions/winter-?/sentence", math.inf, SPAN),
+    Change("agreement winter-?/descriptors/wet slate/next_action", math.inf, SPAN),
+    Change("agreement winter-?/descriptors/wet slate/sentence", math.inf, SPAN),
+    Change("agreement winter-?/descriptors/wet slate/verdict", math.inf, SPAN),
+    Change("agreement winter-?/sentence", math.inf, SPAN),
     Change("vat Lantern/checks/2", math.inf, NOT_LOOKED_AT),
     Change("vat Millrace in parts/checks/3", math.inf, NOT_LOOKED_AT),
     Change("match */casks/W04 *", math.inf, LEAK),

@@ -37,6 +37,11 @@ def t_two_sided(t: float, df: float) -> float:
     return float(2.0 * scipy.special.stdtr(df, -abs(t)))
 
 
+def t_quantile(below: float, df: float) -> float:
+    """The t that is exceeded with chance ``1 - below``."""
+    return float(scipy.special.stdtrit(df, below))
+
+
 def expanded(level: float, n: int) -> float:
     """Percentile to take of n things redrawn, so that it holds `level` of the truth.
 

@@ -75,8 +75,9 @@ def repeatability(layouts: Sequence[ScoreLayout]) -> Repeatability:
     --------
     Three pairs, 2, 4 and 4 points apart: sqrt((4 + 16 + 16) / 6) = 2.45.
 
-    >>> layout = ScoreLayout(("A", "B", "C"), ("x",), np.array([0, 0, 1, 1, 2, 2]),
-    ...     np.zeros(6, int), np.array([10.0, 12, 30, 34, 7, 3]))
+    >>> assessor, sample = np.array([0, 0, 1, 1, 2, 2]), np.zeros(6, int)
+    >>> score = np.array([10.0, 12, 30, 34, 7, 3])
+    >>> layout = ScoreLayout(("A", "B", "C"), ("x",), assessor, sample, score)
     >>> found = repeatability([layout])
     >>> round(found.panel.sd, 2), found.panel.df, found.n_duplicates
     (2.45, 3, 1)

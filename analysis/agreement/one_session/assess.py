@@ -16,8 +16,9 @@ from analysis.agreement.one_session.history import (
     history_of,
     last_sessions,
 )
-from analysis.agreement.one_session.notes import Note, glasses_poured, lay_out_note
-from analysis.agreement.one_session.people import describe_assessor, private_facts, wrong_way_round
+from analysis.agreement.one_session.notes import Beside, Note, glasses_poured, lay_out_note
+from analysis.agreement.one_session.people import describe_people, wrong_way_round
+from analysis.agreement.one_session.private import private_facts
 from analysis.agreement.one_session.result import Agreement, AssessorAgreement, DescriptorAgreement
 from analysis.agreement.one_session.small_panel import small_panel
 from analysis.agreement.one_session.swap_check import Side, SwapCheck, compare
@@ -106,16 +107,17 @@ def assess_agreement(
     earlier = earlier_scores(recent, session)
     lately = last_sessions(earlier, settings.recent_sessions)
     past = [_by_descriptor(earlier[earlier["session"] == name]) for name in lately]
+    beside = Beside(past, coded, n_hidden)
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
-        notes = _notes(everything, used.blanks, past, settings, seed, n_hidden)
+        notes = _notes(everything, used.blanks, beside, settings, seed)
         history = History()
         if with_history and lately:
             wanted = Wanted(lately, wrong_way_round(notes, settings), coded)
             history = history_of(everything, earlier, wanted, settings, seed)
         judged = _judge(everything, notes, settings, history)
-        doubt = _in_doubt(scores, judged, past, settings, seed, coded=coded)
+        doubt = _in_doubt(scores, judged, beside, settings, seed)
         swaps = tuple(
-            _swap_check(person, judged, used, past, settings, seed)
+            _swap_check(person, judged, used, beside, settings, seed)
             for person in judged.assessors
             if person.swap is not None and person.assessor not in doubt.people
         )
@@ -152,17 +154,19 @@ class _Judged:
 def _notes(
     everything: pd.DataFrame,
     blanks: pd.DataFrame,
-    past: Sequence[Mapping[str, pd.DataFrame]],
+    beside: Beside,
     settings: AgreementSettings,
     seed: int,
-    n_hidden: int,
 ) -> list[Note]:
     """Figures of each descriptor that a test glass was scored on."""
     tests = everything[everything["kind"].isin(TEST_KINDS)]
     poured = glasses_poured(pd.concat([everything, blanks]) if len(blanks) else everything)
     rows, names = _by_descriptor(everything), sorted(set(tests["descriptor"]))
+    blank = _by_descriptor(blanks[blanks["kind"].isin(TEST_KINDS)])
+    none = blanks.iloc[:0]
     return [
-        lay_out_note(name, rows[name], poured, past, settings, seed, n_hidden) for name in names
+        lay_out_note(name, rows[name], blank.get(name, none), poured, beside, settings, seed)
+        for name in names
     ]
 
 
@@ -180,7 +184,7 @@ def _judge(
         settings.small_panel,
         await_reveal=all(_awaits_reveal(note, settings) for note in notes),
     )
-    assessors = tuple(describe_assessor(name, notes, settings, history.lately) for name in people)
+    assessors = describe_people(people, notes, settings, history.lately)
     return _Judged(notes, line, descriptors, assessors)
 
 
@@ -207,24 +211,22 @@ class _InDoubt:
 def _in_doubt(
     scores: pd.DataFrame,
     without: _Judged,
-    past: Sequence[Mapping[str, pd.DataFrame]],
+    beside: Beside,
     settings: AgreementSettings,
     seed: int,
-    *,
-    coded: bool,
 ) -> _InDoubt:
     """Judge the session once more with the scores that wait, and look at whose they are."""
     people = who_waits(scores)
     if not people:
         return _InDoubt()
     used = usable(scores, keep=(*USED, WAITING))
-    notes = _notes(used.scores, used.blanks, past, settings, seed, without.notes[0].n_hidden)
+    notes = _notes(used.scores, used.blanks, beside, settings, seed)
     with_them = _judge(used.scores, notes, settings, History())
     return _InDoubt(
         people=people,
-        waiting=lay_beside(scores, _reading(without), _reading(with_them), coded=coded),
+        waiting=lay_beside(scores, _reading(without), _reading(with_them), coded=beside.coded),
         swaps=tuple(
-            _swap_check(person, with_them, used, past, settings, seed)
+            _swap_check(person, with_them, used, beside, settings, seed)
             for person in with_them.assessors
             if person.swap is not None and person.assessor in people
         ),
@@ -241,7 +243,7 @@ def _swap_check(
     person: AssessorAgreement,
     judged: _Judged,
     used: Usable,
-    past: Sequence[Mapping[str, pd.DataFrame]],
+    beside: Beside,
     settings: AgreementSettings,
     seed: int,
 ) -> SwapCheck:
@@ -253,11 +255,11 @@ def _swap_check(
     if swap is None:
         raise ValueError(f"{name} has no swap to check")
     other = exchanged(used.scores, name, swap)
-    blanks, n_hidden = exchanged(used.blanks, name, swap), judged.notes[0].n_hidden
-    notes = _notes(other, blanks, past, settings, seed, n_hidden)
+    blanks = exchanged(used.blanks, name, swap)
+    notes = _notes(other, blanks, beside, settings, seed)
     again = _judge(other, notes, settings, History())
     sides = [
-        _side(part, describe_assessor(name, part.notes, settings, look_for_swaps=False))
+        _side(part, describe_people([name], part.notes, settings, look_for_swaps=False)[0])
         for part in (judged, again)
     ]
     return compare(swap, *sides)

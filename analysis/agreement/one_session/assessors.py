@@ -10,6 +10,8 @@ import numpy as np
 from analysis.agreement.indices.distributions import chi2_lower, normal_density
 from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.repeat import Repeat
+from analysis.agreement.one_session.standing import Standing
+from analysis.agreement.one_session.with_panel import Told, ToldOrNot
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict import AssessorWord
 from analysis.array_types import Vector
@@ -52,15 +54,15 @@ class ReadingOdds:
     high: float
 
 
-def slopes(layout: ScoreLayout, f: float | None) -> dict[str, PanelSlope | str]:
-    """Slope of each assessor on the mean of the others, or why there is none.
+def slopes(layout: ScoreLayout, told: ToldOrNot) -> dict[str, PanelSlope | str]:
+    """PanelSlope of each assessor on the mean of the others, or why there is none.
 
     Parameters
     ----------
     layout
         Scores of one descriptor.
-    f
-        F of the sample effect; it says how much of the others' means is noise.
+    told
+        Each assessor beside the others; it says how much of the others' means is noise.
 
     Returns
     -------
@@ -70,20 +72,17 @@ def slopes(layout: ScoreLayout, f: float | None) -> dict[str, PanelSlope | str]:
     Notes
     -----
     The mean of the others leaves the assessor out, so nobody agrees with himself. Their
-    reliability is ``m s / (1 + m s)`` with ``m = I - 1`` and ``s = (F - 1) / I``; a slope on
-    means of that reliability is too flat by as much.
+    reliability is ``1 - 1/F`` with F that of the others alone; a slope on means of that
+    reliability is too flat by as much.
     """
     adjusted = layout.adjusted
-    i = layout.n_assessors
-    signal = (i - 1.0) * max((f or 0.0) - 1.0, 0.0) / i
-    reliability = signal / (1.0 + signal)
     fitted = {
         name: _least_squares(adjusted[row], layout.others[row])
         for row, name in enumerate(layout.assessors)
     }
     noise = [part[2] for part in fitted.values() if not isinstance(part, str)]
     pooled = float(np.mean(noise)) if noise else 0.0
-    return {name: _with_error(part, pooled, reliability) for name, part in fitted.items()}
+    return {name: _with_error(part, pooled, told.get(name)) for name, part in fitted.items()}
 
 
 _Fitted = tuple[float, float, float, float, int]
@@ -105,14 +104,18 @@ def _least_squares(own: Vector, others: Vector) -> _Fitted | str:
     return float(correlation), slope, left, xx, n - 2
 
 
-def _with_error(found: _Fitted | str, pooled: float, reliability: float) -> PanelSlope | str:
+def _with_error(found: _Fitted | str, pooled: float, told: Told | str | None) -> PanelSlope | str:
     if isinstance(found, str):
         return found
     correlation, slope, left, xx, df = found
     noise = (df * left + _PRIOR_PAIRS * pooled) / (df + _PRIOR_PAIRS)
     se = float(np.sqrt(noise / xx))
-    stretch = 1.0 / reliability if reliability > 0 else float("nan")
+    stretch = 1.0 / told.reliability if isinstance(told, Told) else float("nan")
     return PanelSlope(correlation, slope, se, slope * stretch, se * stretch)
+
+
+_LEAST_SE = 1e-6
+"""One who gives exactly the others' differences leaves no residual to reckon an error from."""
 
 
 def reading(found: Sequence[PanelSlope]) -> ReadingOdds:
@@ -127,7 +130,7 @@ def reading(found: Sequence[PanelSlope]) -> ReadingOdds:
     >>> round(reading([PanelSlope(0.1, 0.02, 0.15, 0.02, 0.15)]).flat, 2)
     0.87
     """
-    weights = np.array([1.0 / part.true_se**2 for part in found])
+    weights = np.array([1.0 / max(part.true_se, _LEAST_SE) ** 2 for part in found])
     precision = float(weights.sum())
     slope = float(weights @ np.array([part.true_slope for part in found])) / precision
     variance = 1.0 / precision
@@ -155,21 +158,25 @@ def reading(found: Sequence[PanelSlope]) -> ReadingOdds:
 def reading_word(
     slope: PanelSlope,
     found: ReadingOdds,
-    repeat: Repeat,
-    usual_sd: float | None,
+    standing: Standing,
+    less_steady: bool,
     settings: AgreementSettings,
 ) -> AssessorWord | None:
-    """The word for an assessor on a note; None when it is too close to call."""
+    """The word for an assessor on a note; None when it is too close to call.
+
+    `standing` is of the person over all notes: a note says only what holds for them together.
+    `less_steady` says whether the nosings of this note lie further apart than is usual.
+    """
     sure = settings.flag_probability
     if found.reversed > sure:
         return AssessorWord.REVERSED
     if found.flat > sure:
         return AssessorWord.FLAT
-    if _unsteady(repeat, usual_sd, settings):
+    if less_steady and standing.habits.less_steady:
         return AssessorWord.UNSTEADY
     if found.with_panel <= sure or not slope.correlation >= _SHARED:
         return None
-    return _width(found)
+    return standing.on_note(slope.true_slope)
 
 
 def span_word(

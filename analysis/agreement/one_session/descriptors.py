@@ -8,13 +8,13 @@ from dataclasses import replace
 import numpy as np
 
 from analysis.agreement.indices.distributions import adjusted_for_many
-from analysis.agreement.indices.repeat import Repeatability
+from analysis.agreement.indices.repeat import Repeat, Repeatability
 from analysis.agreement.one_session.figure_values import Friedman, RepeatFigures
-from analysis.agreement.one_session.notes import COINCIDENCE, Note
+from analysis.agreement.one_session.notes import COINCIDENCE, LEAST_REPEATS, Note
 from analysis.agreement.one_session.result import DescriptorAgreement
 from analysis.agreement.sessions.over_sessions import NoteOverSessions
 from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import DescriptorFacts, descriptor_verdict
+from analysis.agreement.verdict import DescriptorFacts, blanks_sentence, descriptor_verdict
 from analysis.agreement.verdict.over_sessions import beside_evening
 
 
@@ -114,7 +114,9 @@ def _descriptor(
         means=figures.means,
         sample_span=figures.span,
         seen_difference=figures.seen_difference,
-        note=_zero_note(zeros),
+        alike_below=None if note.flight is None else note.flight.limit,
+        at_most_apart=None if note.flight is None else note.flight.at_most,
+        note="; ".join(filter(None, (_zero_note(zeros), _blank_note(note)))) or None,
         verdict=descriptor_verdict(facts, settings),
     )
 
@@ -126,6 +128,11 @@ def _zero_note(zeros: bool) -> str | None:
         "mostly zeros: F, REML and the intraclass correlations lean on a normal distribution "
         "that does not hold here; the verdict goes by permutation"
     )
+
+
+def _blank_note(note: Note) -> str | None:
+    found = note.low_blanks
+    return None if found is None else blanks_sentence(found.n, found.below * note.per_point)
 
 
 HIDDEN = "which glasses were poured twice is told at the reveal"
@@ -141,14 +148,21 @@ def _repeat_figures(found: Repeatability, n_hidden: int) -> RepeatFigures:
     )
 
 
+def _within(repeat: Repeat, scale: float, n_assessors: int) -> float | None:
+    """Within how many points the panel mean of a glass nosed again would lie."""
+    if repeat.sd is None or repeat.df < LEAST_REPEATS:
+        return None
+    return float(COINCIDENCE * repeat.sd * scale / np.sqrt(n_assessors))
+
+
 def _facts(
     note: Note, p_adjusted: float | None, zeros: bool, settings: AgreementSettings
 ) -> DescriptorFacts:
     figures, layout = note.figures, note.figures.layout
     reliability = figures.reliability
-    scale, sd = note.per_point, note.repeat.panel.sd
+    scale = note.per_point
     seen = figures.seen_difference
-    span = figures.span
+    span, flight = figures.span, note.flight
     return DescriptorFacts(
         descriptor=note.name,
         n_assessors=layout.n_assessors,
@@ -160,9 +174,11 @@ def _facts(
         significant=p_adjusted is not None and p_adjusted <= settings.false_share,
         span=None if span is None else span * scale,
         seen_difference=None if seen is None else seen * scale,
-        repeat_points=None
-        if sd is None
-        else float(COINCIDENCE * sd * scale / np.sqrt(layout.n_assessors)),
+        repeat_points=_within(note.repeat.panel, scale, layout.n_assessors),
+        alike=flight is not None and flight.alike,
+        at_most=None if flight is None else flight.at_most * scale,
+        more=None if flight is None else flight.sessions,
+        absent=layout.constant and layout.score[0] == note.scale[0],
         mostly_zero=zeros,
         reason=figures.effect.reason,
     )

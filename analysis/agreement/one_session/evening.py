@@ -11,7 +11,7 @@ import pandas as pd
 from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.repeat import Repeat, repeatability
 from analysis.agreement.one_session.evening_finds import OwnTray, alone, clearest, earliest
-from analysis.agreement.one_session.notes import COINCIDENCE, told_slopes
+from analysis.agreement.one_session.notes import COINCIDENCE, LEAST_REPEATS, told_slopes
 from analysis.agreement.one_session.result import Agreement, AssessorAgreement
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.evening import (
@@ -35,7 +35,6 @@ from analysis.errors import NobodyError
 from analysis.frames import TEST_KINDS, on_house_scale, usable
 from analysis.house_line import HIGH, LOW
 
-_LEAST_REPEATS = 4
 _MOST_APART = 2
 
 
@@ -241,7 +240,7 @@ def _repeat_points(sessions: Sequence[pd.DataFrame], assessor: str) -> float | N
         for _, rows in scores.groupby("descriptor"):
             found = repeatability([ScoreLayout.of(rows)]).assessors
             pooled = pooled.plus(found.get(assessor, Repeat()))
-    if pooled.sd is None or pooled.df < _LEAST_REPEATS:
+    if pooled.sd is None or pooled.df < LEAST_REPEATS:
         return None
     return float(COINCIDENCE * pooled.sd)
 

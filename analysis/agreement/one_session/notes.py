@@ -9,12 +9,15 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.anova import cell_means_f
+from analysis.agreement.indices.additive import Additive
+from analysis.agreement.indices.flight import FlightSpan, flight_span, over_visits
 from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.repeat import Repeatability, repeatability
 from analysis.agreement.one_session.assessors import PanelSlope, slopes
+from analysis.agreement.one_session.blanks import LowBlanks, low_blanks
 from analysis.agreement.one_session.figures import Figures, descriptor_figures
 from analysis.agreement.one_session.swaps import SwapNote
+from analysis.agreement.one_session.with_panel import Told, ToldOrNot, told_by_others
 from analysis.agreement.settings import AgreementSettings
 from analysis.frames import TEST_KINDS, on_house_scale
 
@@ -22,9 +25,28 @@ COINCIDENCE = 1.96 * np.sqrt(2.0)
 """Two values of sd s lie within this times s, 19 times in 20."""
 
 
+LEAST_REPEATS = 4
+"""Fewer repeats than this say nothing of how near two nosings lie."""
+
+
 @dataclass(frozen=True)
 class Note:
-    """One descriptor on its way to a verdict."""
+    """One descriptor on its way to a verdict.
+
+    Attributes
+    ----------
+    told, past_told
+        Each assessor beside the others who told the samples apart, in this session and in each
+        of the recent ones; nobody where a session does not have the note.
+    visits
+        Scores of this session, then of each recent one, references included; None where a
+        session does not have the note.
+    flight
+        How far apart the samples are and may be, with what recent sessions say of the same
+        ones; None where they cannot be compared.
+    low_blanks
+        Blanks that lie on glasses which others score low.
+    """
 
     name: str
     scale: tuple[float, float]
@@ -34,8 +56,23 @@ class Note:
     repeat: Repeatability
     slopes: Mapping[str, PanelSlope | str]
     past_slopes: Mapping[str, Sequence[PanelSlope]]
+    told: ToldOrNot
+    past_told: Sequence[ToldOrNot]
+    visits: Sequence[ScoreLayout | None]
+    flight: FlightSpan | None
+    low_blanks: LowBlanks | None
     n_hidden: int = 0
     """Blind duplicates that were poured and that only the reveal tells."""
+
+    def own_told(self, name: str) -> list[Told | None]:
+        """One assessor beside the others, this session first; None where nothing is told."""
+        found = (part.get(name) for part in (self.told, *self.past_told))
+        return [part if isinstance(part, Told) else None for part in found]
+
+    def not_judging(self, name: str) -> str | None:
+        """Why this assessor cannot be judged by it; None when it may be done."""
+        found = self.told.get(name)
+        return found if isinstance(found, str) else None
 
     @property
     def per_point(self) -> float:
@@ -53,37 +90,105 @@ class Note:
         return _too_little_told(self.figures.layout, self.figures.effect.f, least_span, settings)
 
 
+@dataclass(frozen=True)
+class Beside:
+    """What stands beside the scores of a session.
+
+    Attributes
+    ----------
+    past
+        Scores of each recent session by descriptor.
+    coded
+        The session is not revealed: none of its samples is one of an earlier session.
+    n_hidden
+        Blind duplicates that were poured and that only the reveal tells.
+    """
+
+    past: Sequence[Mapping[str, pd.DataFrame]]
+    coded: bool = False
+    n_hidden: int = 0
+
+
 def lay_out_note(
     name: str,
     rows: pd.DataFrame,
+    blanks: pd.DataFrame,
     poured: Mapping[str, int],
-    past: Sequence[Mapping[str, pd.DataFrame]],
+    beside: Beside,
     settings: AgreementSettings,
     seed: int,
-    n_hidden: int = 0,
 ) -> Note:
     """Compute what one descriptor needs before all of them are judged together.
 
-    `rows` holds its scores of the session, `poured` how many test glasses each assessor had,
-    `past` the scores of each recent session by descriptor, `n_hidden` how many blind duplicates
-    only the reveal tells.
+    `rows` holds its scores of the session, `blanks` its blank lines, `poured` how many test
+    glasses each assessor had.
     """
     scores, scale = _one_scale(rows)
     tests = scores[scores["kind"].isin(TEST_KINDS)]
     figures = descriptor_figures(ScoreLayout.of(tests), settings, seed)
-    earlier = [_rescaled(part[name], scale) for part in past if name in part]
-    own = slopes(figures.layout, figures.effect.f) if figures.effect.f is not None else {}
+    sessions = [_rescaled(part[name], scale) if name in part else None for part in beside.past]
+    earlier = [part for part in sessions if part is not None]
+    least_span = settings.tolerance * (scale[1] - scale[0]) / 100.0
+    told = told_by_others(figures.layout, least_span, settings)
+    own = slopes(figures.layout, told) if figures.effect.f is not None else {}
+    visits = [None if part is None else ScoreLayout.of(part) for part in (scores, *sessions)]
     return Note(
         name=name,
         scale=scale,
         scores=tests,
         n_missing=_missing(tests, poured),
         figures=figures,
-        repeat=repeatability([ScoreLayout.of(part) for part in (scores, *earlier)]),
+        repeat=repeatability([part for part in visits if part is not None]),
         slopes=own,
         past_slopes=told_slopes(earlier, scale, settings),
-        n_hidden=n_hidden,
+        told=told,
+        past_told=[told_in(part, least_span, settings) for part in sessions],
+        visits=visits,
+        low_blanks=low_blanks(figures.layout, blanks),
+        flight=_flight(figures.layout, [] if beside.coded else visits[1:], scale, tests, settings),
+        n_hidden=beside.n_hidden,
     )
+
+
+def _flight(
+    layout: ScoreLayout,
+    earlier: Sequence[ScoreLayout | None],
+    scale: tuple[float, float],
+    tests: pd.DataFrame,
+    settings: AgreementSettings,
+) -> FlightSpan | None:
+    """How far apart the samples of this session are, by all visits to them."""
+    if layout.constant:
+        return None
+    visits = [layout, *(part for part in earlier if part is not None)]
+    found = over_visits(visits, layout.samples)
+    if found is None:
+        return None
+    fit, sd = found
+    if float((tests["score"] == scale[0]).mean()) > settings.zero_share:
+        sd = max(sd, _largest_sd(fit))
+    return flight_span(fit, settings.tolerance * (scale[1] - scale[0]) / 100.0, sd)
+
+
+def _largest_sd(fit: Additive) -> float:
+    """Of what is left in the sample that is disputed most.
+
+    Where most samples are 0 to everybody, their silence says nothing of the error of one that
+    is not.
+    """
+    n = np.sum(~np.isnan(fit.left), axis=0)
+    squares = np.nansum(fit.left**2, axis=0)
+    return float(np.sqrt(np.max(squares[n > 1] / (n[n > 1] - 1.0), initial=0.0)))
+
+
+def told_in(
+    scores: pd.DataFrame | None, least_span: float, settings: AgreementSettings
+) -> ToldOrNot:
+    """Each assessor beside the others in the scores of one note in one session, if any."""
+    tests = None if scores is None else scores[scores["kind"].isin(TEST_KINDS)]
+    if tests is None or tests.empty:
+        return {}
+    return told_by_others(ScoreLayout.of(tests), least_span, settings)
 
 
 def _one_scale(scores: pd.DataFrame) -> tuple[pd.DataFrame, tuple[float, float]]:
@@ -130,20 +235,11 @@ def told_slopes(
         if tests.empty:
             continue
         layout = ScoreLayout.of(tests)
-        f = _cell_means_f(layout)
-        if _too_little_told(layout, f, least_span, settings):
-            continue
-        for name, slope in slopes(layout, f).items():
-            if isinstance(slope, PanelSlope):
+        told = told_by_others(layout, least_span, settings)
+        for name, slope in slopes(layout, told).items():
+            if isinstance(slope, PanelSlope) and isinstance(told[name], Told):
                 found.setdefault(name, []).append(slope)
     return found
-
-
-def _cell_means_f(layout: ScoreLayout) -> float | None:
-    if layout.constant:
-        return None
-    found = cell_means_f(layout)
-    return None if found is None else found.f
 
 
 def _too_little_told(

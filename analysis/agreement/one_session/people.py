@@ -18,54 +18,80 @@ from analysis.agreement.one_session.notes import COINCIDENCE, Note
 from analysis.agreement.one_session.result import (
     AssessorAgreement,
     AssessorNote,
-    PrivateFact,
     Unjudged,
     WhyNot,
 )
-from analysis.agreement.one_session.swaps import find_swap
+from analysis.agreement.one_session.small_panel import Twice
+from analysis.agreement.one_session.standing import Standing, Stood, repeats_by_session
+from analysis.agreement.one_session.swaps import SwapNote, find_swap
+from analysis.agreement.one_session.with_panel import Told, WithPanel
 from analysis.agreement.sessions.over_sessions import NoteOverSessions, PersonOverSessions
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict import (
     AssessorWord,
     NoteFacts,
+    PersonFacts,
     assessor_verdict,
-    private_sentence,
     swap_verdict,
 )
 from analysis.agreement.verdict.over_sessions import TwoWords, two_stories
 
 Lately = Mapping[str, NoteOverSessions]
 _NOTHING: Lately = MappingProxyType({})
-_LEAST_FOR_PRIVATE = 3
-"""Sessions that must agree before anything near a person's health is said, even in private."""
 _LEAST_SESSIONS = 2
 """Of somebody who is here for the first time there is only this session to say."""
 _OF_THESE_GLASSES = (AssessorWord.REVERSED, AssessorWord.FLAT)
 """Words that are said of an evening's glasses, whatever somebody does otherwise."""
 
 
-def describe_assessor(
-    name: str,
+def describe_people(
+    names: Sequence[str],
     notes: Sequence[Note],
     settings: AgreementSettings,
     lately: Lately = _NOTHING,
     *,
     look_for_swaps: bool = True,
+) -> tuple[AssessorAgreement, ...]:
+    """Sum up each assessor over all descriptors of a session; `lately` is of the last few."""
+    repeats = repeats_by_session([note.visits for note in notes])
+    swaps = [note.swap_note for note in notes if look_for_swaps and note.judges(settings) is None]
+    return tuple(
+        _describe(
+            name,
+            notes,
+            Stood.of(name, [note.own_told(name) for note in notes], repeats, settings),
+            swaps,
+            settings,
+            lately,
+        )
+        for name in names
+    )
+
+
+def _describe(
+    name: str,
+    notes: Sequence[Note],
+    stood: Stood,
+    swap_notes: Sequence[SwapNote],
+    settings: AgreementSettings,
+    lately: Lately,
 ) -> AssessorAgreement:
-    """Sum up one assessor over all descriptors of a session; `lately` is of the last few."""
-    found = [_assessor_note(name, note, settings, lately.get(note.name)) for note in notes]
+    found = [_assessor_note(name, note, stood, settings, lately.get(note.name)) for note in notes]
     facts = [
-        _note_facts(note, part, settings, _by_model(name, note, lately.get(note.name), settings))
+        _note_facts(name, note, part, _by_model(name, note, lately.get(note.name), settings))
         for note, part in zip(notes, found, strict=True)
     ]
-    correlation = _correlation(found)
+    correlation = _correlation(found, stood.tonight.reading)
     shares = [part.signal_share for part in found if part.signal_share is not None]
     share = float(np.mean(shares)) if shares else None
     n_missing = sum(part.n_missing for part in found)
-    told_apart = [note.swap_note for note in notes if note.judges(settings) is None]
     sure = settings.flag_probability
-    swap = find_swap(name, told_apart, sure) if look_for_swaps else None
-    said = assessor_verdict(name, facts, correlation, n_missing, share)
+    swap = find_swap(name, swap_notes, sure)
+    said = assessor_verdict(
+        name,
+        facts,
+        _person_facts(stood, correlation, n_missing, share, Twice.of(name, notes)),
+    )
     if swap and swap.probability >= sure:
         said = swap_verdict(name, swap)
     n_scores = sum(part.n_scores for part in found)
@@ -79,9 +105,34 @@ def describe_assessor(
         swap=swap,
         notes=tuple(found),
         signal_share=share,
+        reading=stood.lately.reading,
+        habits=stood.lately.habits,
         over_sessions_sentence=two_stories(
             name, [_two_words(name, part, lately.get(part.descriptor), settings) for part in found]
         ),
+    )
+
+
+def _person_facts(
+    stood: Stood,
+    correlation: float | None,
+    n_missing: int,
+    share: float | None,
+    twice: Twice,
+) -> PersonFacts:
+    reading, habits = stood.lately.reading, stood.lately.habits
+    return PersonFacts(
+        passed=reading.passed,
+        habit=habits.word if reading.passed or habits.less_steady else None,
+        scale=habits.scale,
+        unsteady=habits.unsteady,
+        correlation=correlation,
+        n_told=stood.tonight.reading.n_notes,
+        more=reading.more,
+        signal_share=share,
+        n_missing=n_missing,
+        repeats_within=twice.within,
+        hidden=twice.hidden,
     )
 
 
@@ -93,37 +144,41 @@ def wrong_way_round(
         (name, note.name)
         for note in notes
         for name, slope in note.slopes.items()
-        if _word(slope, note, Repeat(), settings)[0] is AssessorWord.REVERSED
+        if _word(slope, name, note, Standing(), settings)[0] is AssessorWord.REVERSED
     )
 
 
-def _correlation(found: Sequence[AssessorNote]) -> float | None:
-    """With the others, over the notes somebody can be judged by, or over all without any."""
-    judged = [part.correlation for part in found if part.verdict and part.correlation is not None]
+def _correlation(found: Sequence[AssessorNote], reading: WithPanel) -> float | None:
+    """With the others, over the notes they told apart, or over all where there is none."""
+    if reading.correlation is not None:
+        return reading.correlation
     every = [part.correlation for part in found if part.correlation is not None]
-    values = judged or every
-    return float(np.mean(values)) if values else None
+    return float(np.mean(every)) if every else None
 
 
 def _by_model(
     name: str, note: Note, over: NoteOverSessions | None, settings: AgreementSettings
 ) -> PersonOverSessions | None:
     """Who somebody is by the last few sessions, where this one and they can judge at all."""
-    if over is None or note.judges(settings) or over.not_judging(settings):
+    if over is None or note.not_judging(name) or over.not_judging(settings):
         return None
     person = over.people.get(name)
     return None if person is None or person.n_sessions < _LEAST_SESSIONS else person
 
 
 def _assessor_note(
-    name: str, note: Note, settings: AgreementSettings, over: NoteOverSessions | None
+    name: str,
+    note: Note,
+    stood: Stood,
+    settings: AgreementSettings,
+    over: NoteOverSessions | None,
 ) -> AssessorNote:
     layout = note.figures.layout
     slope = note.slopes.get(name)
     repeat = note.repeat.assessors.get(name, Repeat())
-    evening, reason = _word(slope, note, repeat, settings)
+    evening, reason = _word(slope, name, note, stood.tonight, settings)
     person = _by_model(name, note, over, settings)
-    word, reason = _together(evening, reason, person, settings)
+    word, reason = _together(evening, reason, person, stood.lately, settings)
     row = layout.assessors.index(name) if name in layout.assessors else None
     own = None if row is None else layout.means[row][~np.isnan(layout.means[row])]
     known = slope if isinstance(slope, PanelSlope) else None
@@ -152,17 +207,22 @@ def _assessor_note(
 
 
 def _word(
-    slope: PanelSlope | str | None, note: Note, repeat: Repeat, settings: AgreementSettings
+    slope: PanelSlope | str | None,
+    name: str,
+    note: Note,
+    standing: Standing,
+    settings: AgreementSettings,
 ) -> tuple[AssessorWord | None, Unjudged | None]:
     """The word of the session by itself, or why there is none."""
     if not isinstance(slope, PanelSlope):
         said = slope or note.figures.effect.reason or str(WhyNot.NOT_SCORED)
         return None, Unjudged(WhyNot.NOT_SCORED, said)
-    reason = note.judges(settings)
+    reason = note.not_judging(name)
     if reason:
         return None, Unjudged(WhyNot.NOBODY, reason)
-    usual = usual_repeat_sd(list(note.repeat.assessors.values()))
-    word = reading_word(slope, reading([slope]), repeat, usual, settings)
+    own, usual = note.repeat.assessors.get(name, Repeat()).sd, _usual(note)
+    less_steady = bool(own and usual and own > settings.habit_multiple * usual)
+    word = reading_word(slope, reading([slope]), standing, less_steady, settings)
     return word, None if word else _too_close("from one session")
 
 
@@ -174,12 +234,13 @@ def _together(
     evening: AssessorWord | None,
     reason: Unjudged | None,
     person: PersonOverSessions | None,
+    standing: Standing,
     settings: AgreementSettings,
 ) -> tuple[AssessorWord | None, Unjudged | None]:
     """The word by the last few sessions, unless it is these glasses that are spoken of."""
     if person is None or evening in _OF_THESE_GLASSES:
         return evening, reason
-    word = person.word(settings)
+    word = standing.allowed(person.word(settings), person.scale)
     return word, None if word else _too_close(f"over {person.n_sessions} sessions")
 
 
@@ -197,7 +258,10 @@ def _two_words(
 
 
 def _note_facts(
-    note: Note, found: AssessorNote, settings: AgreementSettings, person: PersonOverSessions | None
+    name: str,
+    note: Note,
+    found: AssessorNote,
+    person: PersonOverSessions | None,
 ) -> NoteFacts:
     scale, repeat, usual = note.per_point, found.repeat_sd, _usual(note)
     width = found.slope
@@ -214,11 +278,10 @@ def _note_facts(
         descriptor=note.name,
         word=found.verdict,
         span=None if found.span is None else found.span * scale,
-        told_apart=note.judges(settings) is None,
+        told_apart=isinstance(note.told.get(name), Told),
         others_span=others,
         repeat_points=repeat_points,
         usual_repeat_points=usual_points,
-        hidden=note.n_hidden > 0,
     )
 
 
@@ -228,58 +291,3 @@ def _usual(note: Note) -> float | None:
 
 def _finite(value: float) -> float | None:
     return value if np.isfinite(value) else None
-
-
-def private_facts(
-    notes: Sequence[Note], settings: AgreementSettings, lately: Lately
-) -> tuple[PrivateFact, ...]:
-    """Notes that an assessor seems not to smell, over three sessions or more."""
-    facts: list[PrivateFact] = []
-    for note in notes:
-        over = lately.get(note.name)
-        if over is not None and over.leads:
-            facts += flat_over_sessions(over, settings)
-        else:
-            facts += _flat_by_slopes(note, settings)
-    return tuple(facts)
-
-
-def flat_over_sessions(over: NoteOverSessions, settings: AgreementSettings) -> list[PrivateFact]:
-    """Who seems not to smell a note, by the one model; for that person and the lead only."""
-    if over.not_judging(settings):
-        return []
-    return [
-        private_fact(person.assessor, over.descriptor, person.p_flat, person.n_sessions)
-        for _, person in sorted(over.people.items())
-        if person.n_sessions >= _LEAST_FOR_PRIVATE and person.p_flat > settings.flag_probability
-    ]
-
-
-def flat_by_slopes(
-    name: str, descriptor: str, slopes: Sequence[PanelSlope], settings: AgreementSettings
-) -> list[PrivateFact]:
-    """The same from the slopes of single sessions, where the one model says nothing."""
-    if len(slopes) < _LEAST_FOR_PRIVATE:
-        return []
-    chance = reading(slopes).flat
-    if chance <= settings.flag_probability:
-        return []
-    return [private_fact(name, descriptor, chance, len(slopes))]
-
-
-def private_fact(name: str, descriptor: str, chance: float, n_sessions: int) -> PrivateFact:
-    """Put a fact and its sentence together."""
-    said, action = private_sentence(name, descriptor, n_sessions)
-    return PrivateFact(name, descriptor, chance, n_sessions, said, action)
-
-
-def _flat_by_slopes(note: Note, settings: AgreementSettings) -> list[PrivateFact]:
-    facts: list[PrivateFact] = []
-    now = {} if note.judges(settings) else note.slopes
-    for name in sorted(set(now) | set(note.past_slopes)):
-        found = [*note.past_slopes.get(name, ())]
-        current = now.get(name)
-        if isinstance(current, PanelSlope):
-            found.append(current)
-        facts += flat_by_slopes(name, note.name, found, settings)
-    return facts

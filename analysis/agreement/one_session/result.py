@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from analysis.agreement.indices.incomplete import RankTest
@@ -15,10 +15,12 @@ from analysis.agreement.one_session.figure_values import (
     ScalingFigures,
     Variance,
 )
+from analysis.agreement.one_session.habits import Habits
 from analysis.agreement.one_session.small_panel import SmallPanel
 from analysis.agreement.one_session.swap_check import SwapCheck
 from analysis.agreement.one_session.swaps import Swap
 from analysis.agreement.one_session.waiting import Waiting
+from analysis.agreement.one_session.with_panel import WithPanel
 from analysis.agreement.verdict import ICC_QUESTIONS, AssessorWord, PanelWord, Verdict
 from analysis.as_json import AsJson, Json, as_json
 
@@ -30,9 +32,10 @@ class DescriptorAgreement(AsJson):
     Figures are on the scale the scores were given on, ``scale_low`` to ``scale_high``;
     sentences speak of points on the house line, 0 to 100. `seen_difference` is the difference
     between two samples that this panel sees four times in five, `sample_span` the distance
-    between the lowest and the highest sample mean. Where not every assessor scored every sample,
-    `icc_unbalanced` and `rank_test` stand beside the indices that need it, and `icc_note` and
-    `kendall_note` say so. `reliability` is this session's, ``1 - 1/F``;
+    between the lowest and the highest sample mean; below `alike_below` the samples are alike, and
+    no two of them differ by more than `at_most_apart`. Where not every assessor scored every
+    sample, `icc_unbalanced` and `rank_test` stand beside the indices that need it, and `icc_note`
+    and `kendall_note` say so. `reliability` is this session's, ``1 - 1/F``;
     `reliability_over_sessions` is that of one visit of these assessors by the one model over the
     `n_sessions_over` sessions to date that have the note, with its lower 80 % bound, None with
     `over_sessions_note`; `over_sessions_sentence` lays it beside the verdict.
@@ -69,6 +72,8 @@ class DescriptorAgreement(AsJson):
     means: tuple[SampleMean, ...]
     sample_span: float | None
     seen_difference: float | None
+    alike_below: float | None
+    at_most_apart: float | None
     note: str | None
     verdict: Verdict[PanelWord]
     n_sessions_over: int = 1
@@ -154,6 +159,8 @@ class AssessorAgreement(AsJson):
         Mean over the notes of which it is known; None for a house's first session.
     over_sessions_sentence
         Where this session and the last few tell different stories of this person.
+    reading, habits
+        What holds over all notes together, this session and the last few.
     """
 
     assessor: str
@@ -166,6 +173,8 @@ class AssessorAgreement(AsJson):
     notes: tuple[AssessorNote, ...]
     signal_share: float | None = None
     over_sessions_sentence: str | None = None
+    reading: WithPanel = field(default_factory=WithPanel)
+    habits: Habits = field(default_factory=Habits)
 
     json_keys = (
         *("assessor", "verdict", "n_scores", "n_missing", "missing_rate", "correlation", "swap"),

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.agreement.indices.repeat import Repeat
-from analysis.agreement.one_session.notes import COINCIDENCE, Note
+from analysis.agreement.one_session.notes import COINCIDENCE, LEAST_REPEATS, Note
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict import SmallPanelFacts, small_panel_verdict
 
@@ -21,7 +21,7 @@ class SmallPanel:
     ----------
     repeats_within
         By assessor: points on the 0-100 line within which two nosings of one glass lie 19
-        times in 20, on the middle one of the notes; nobody without a repeated glass is in it.
+        times in 20, all notes together; nobody with fewer than four repeats is in it.
     repeaters
         Those who repeat closer than the differences the house cares for.
     seen_difference
@@ -42,7 +42,7 @@ def small_panel(
     """Say who repeats, what this panel can see and what that is good for; None for a larger one."""
     if len(names) >= settings.small_panel:
         return None
-    within = {name: found for name in names if (found := _within(name, notes)) is not None}
+    within = {name: found for name in names if (found := repeats_within(name, notes)) is not None}
     seen = [
         note.figures.seen_difference * note.per_point
         for note in notes
@@ -68,10 +68,25 @@ _REPEATS = 2.0
 """Two nosings within twice the tolerance still tell a glass from one that is plainly unlike."""
 
 
-def _within(name: str, notes: Sequence[Note]) -> float | None:
-    found = [
-        COINCIDENCE * repeat.sd * note.per_point
-        for note in notes
-        if (repeat := note.repeat.assessors.get(name, Repeat())).sd is not None
-    ]
-    return float(np.median(found)) if found else None
+def repeats_within(name: str, notes: Sequence[Note]) -> float | None:
+    """Over all notes; nothing from so few pairs that two lucky ones would say "within 0"."""
+    pooled = Repeat()
+    for note in notes:
+        own = note.repeat.assessors.get(name, Repeat())
+        pooled = pooled.plus(Repeat(own.squares * note.per_point**2, own.df))
+    if pooled.sd is None or pooled.df < LEAST_REPEATS:
+        return None
+    return float(COINCIDENCE * pooled.sd)
+
+
+@dataclass(frozen=True)
+class Twice:
+    """How near one assessor comes to a glass nosed before, or that the codes still hide it."""
+
+    within: float | None
+    hidden: bool
+
+    @classmethod
+    def of(cls, name: str, notes: Sequence[Note]) -> Twice:
+        """Pool one person over the notes."""
+        return cls(repeats_within(name, notes), any(note.n_hidden for note in notes))

@@ -8,6 +8,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from analysis.agreement.indices.flight import (
+    MOST_SAMPLES,
+    FlightSpan,
+    flight_span,
+    over_visits,
+)
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.sessions.model_draws import (
     Draws,
     PanelFit,
@@ -177,8 +184,19 @@ def _described(
         reliability_low=reliability_low(people, draws, rng),
         seen_difference=float(settings.power_multiple * np.sqrt(2.0 / people.weight)),
         span=float(np.ptp(estimates)),
+        flight=_flight(tests, settings),
         people=_people(people, draws, tests, settings),
     )
+
+
+def _flight(tests: pd.DataFrame, settings: AgreementSettings) -> FlightSpan | None:
+    """How far apart all samples are, over the sessions that tie them together."""
+    samples = sorted(set(tests["sample"].astype(str)))
+    if len(samples) > MOST_SAMPLES:
+        return None
+    visits = [ScoreLayout.of(rows) for _, rows in tests.groupby("session")]
+    found = over_visits(visits, samples)
+    return None if found is None else flight_span(found[0], settings.tolerance, found[1])
 
 
 def _people(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from analysis.agreement.indices.flight import FlightSpan
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.over_sessions import OverFacts
 from analysis.agreement.verdict.words import AssessorWord
@@ -91,6 +92,8 @@ class NoteOverSessions:
         Difference between two samples that one visit shows four times in five, in points.
     span
         From the lowest to the highest estimate, in points.
+    flight
+        How far apart the samples are and may be; None where they cannot be compared.
     mostly_zero
         The scores are mostly zeros, which a normal distribution does not describe.
     people
@@ -105,6 +108,7 @@ class NoteOverSessions:
     reliability_low: float | None = None
     seen_difference: float | None = None
     span: float = 0.0
+    flight: FlightSpan | None = None
     mostly_zero: bool = False
     people: Mapping[str, PersonOverSessions] = field(default_factory=dict)
     reason: str | None = None
@@ -127,6 +131,8 @@ class NoteOverSessions:
             reliability=self.reliability,
             reliability_low=self.reliability_low,
             seen_difference=self.seen_difference,
+            alike=self.flight is not None and self.flight.alike,
+            at_most=None if self.flight is None else self.flight.at_most,
         )
 
     def not_judging(self, settings: AgreementSettings) -> str | None:

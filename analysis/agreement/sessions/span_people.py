@@ -12,8 +12,9 @@ import pandas as pd
 from analysis.agreement.indices.repeat import Repeat
 from analysis.agreement.one_session.assessors import PanelSlope, span_word, usual_repeat_sd
 from analysis.agreement.one_session.notes import COINCIDENCE
-from analysis.agreement.one_session.people import flat_by_slopes, flat_over_sessions
+from analysis.agreement.one_session.private import flat_by_slopes, flat_over_sessions
 from analysis.agreement.one_session.result import Agreement, PrivateFact
+from analysis.agreement.one_session.standing import Standing, repeats_by_session, standing_of
 from analysis.agreement.sessions.drift import Drift
 from analysis.agreement.sessions.over_sessions import PersonOverSessions
 from analysis.agreement.sessions.span_result import SpanAssessor, SpanDescriptor, SpanNote
@@ -124,8 +125,15 @@ def span_assessors(
     """Sum up every assessor who scored a test glass in the span."""
     tests = scores[scores["kind"].isin(TEST_KINDS)]
     attended = tests.groupby("assessor")["session"].nunique()
+    repeats = repeats_by_session([note.visits for note in notes])
+    standing = {
+        str(name): standing_of(
+            str(name), [note.own_told(str(name)) for note in notes], repeats, settings
+        )
+        for name in attended.index
+    }
     return tuple(
-        _assessor(str(name), int(n), notes, drifts, blanks, settings)
+        _assessor(str(name), int(n), notes, standing[str(name)], drifts, blanks, settings)
         for name, n in attended.items()
     )
 
@@ -134,12 +142,15 @@ def _assessor(
     name: str,
     n_sessions: int,
     notes: Sequence[SpanScores],
+    standing: Standing,
     drifts: Sequence[Drift],
     blanks: Blanks,
     settings: AgreementSettings,
 ) -> SpanAssessor:
     found = [
-        _assessor_note(name, note, find_drift(drifts, name, note.descriptor), blanks, settings)
+        _assessor_note(
+            name, note, standing, find_drift(drifts, name, note.descriptor), blanks, settings
+        )
         for note in notes
     ]
     n_scores = sum(part.n_scores for part in found)
@@ -165,12 +176,16 @@ def _assessor(
 def _assessor_note(
     name: str,
     note: SpanScores,
+    standing: Standing,
     drift: Drift | None,
     blanks: Blanks,
     settings: AgreementSettings,
 ) -> SpanNote:
     person = note.person(name, settings)
-    found = _by_slopes(name, note, settings) if person is None else _by_model(person, settings)
+    if person is None:
+        found = _by_slopes(name, note, standing, settings)
+    else:
+        found = _by_model(person, standing, settings)
     return SpanNote(
         descriptor=note.descriptor,
         n_sessions=found.n_sessions,
@@ -196,19 +211,21 @@ class _Read:
     signal_share: float | None = None
 
 
-def _by_model(person: PersonOverSessions, settings: AgreementSettings) -> _Read:
+def _by_model(person: PersonOverSessions, standing: Standing, settings: AgreementSettings) -> _Read:
     """Figures go with a word: what nobody can call, or is for one person, shows none."""
-    word = person.word(settings)
+    word = standing.allowed(person.word(settings), person.scale)
     if word is None:
         return _Read(None, person.n_sessions, None, "too close to call")
     return _Read(word, person.n_sessions, person.scale, None, person.signal_share)
 
 
-def _by_slopes(name: str, note: SpanScores, settings: AgreementSettings) -> _Read:
+def _by_slopes(
+    name: str, note: SpanScores, standing: Standing, settings: AgreementSettings
+) -> _Read:
     slopes = [part for part in note.slopes.get(name, ()) if np.isfinite(part.true_se)]
     repeat = note.repeat.assessors.get(name, Repeat())
     usual = usual_repeat_sd(list(note.repeat.assessors.values()))
-    word = span_word(slopes, repeat, usual, settings)
+    word = standing.allowed(span_word(slopes, repeat, usual, settings), _slope(slopes))
     if note.over.mostly_zero and word in _WIDTHS:
         word = AssessorWord.WITH
     reason = None

@@ -10,22 +10,32 @@ import pandas as pd
 from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.repeat import Repeatability, repeatability
 from analysis.agreement.one_session.assessors import PanelSlope
-from analysis.agreement.one_session.notes import told_slopes
+from analysis.agreement.one_session.notes import told_in, told_slopes
+from analysis.agreement.one_session.with_panel import Told, ToldOrNot
 from analysis.agreement.sessions.over_sessions import NoteOverSessions, PersonOverSessions
 from analysis.agreement.settings import AgreementSettings
 from analysis.frames import TEST_KINDS
-from analysis.house_line import HIGH, LOW
 
 
 @dataclass(frozen=True)
 class SpanScores:
-    """One descriptor over the span, before anything is said."""
+    """One descriptor over the span, before anything is said.
+
+    `told` and `visits` go by session in their order, with nothing where the note was not asked.
+    """
 
     descriptor: str
     slopes: Mapping[str, Sequence[PanelSlope]]
+    told: Sequence[ToldOrNot]
+    visits: Sequence[ScoreLayout | None]
     repeat: Repeatability
     n_scores: Mapping[str, int]
     over: NoteOverSessions
+
+    def own_told(self, name: str) -> list[Told | None]:
+        """Somebody beside the others, session by session; None where nothing is told."""
+        found = (part.get(name) for part in self.told)
+        return [part if isinstance(part, Told) else None for part in found]
 
     def person(self, name: str, settings: AgreementSettings) -> PersonOverSessions | None:
         """Somebody by the one model, where that can judge at all."""
@@ -46,17 +56,27 @@ def span_scores(
     for name, rows in scores.groupby("descriptor", sort=True):
         by_session = dict(iter(rows.groupby("session")))
         parts = [by_session[session] for session in order if session in by_session]
+        visits = [
+            ScoreLayout.of(by_session[session]) if session in by_session else None
+            for session in order
+        ]
         tests = rows[rows["kind"].isin(TEST_KINDS)]
         found.append(
             SpanScores(
                 descriptor=str(name),
-                slopes=told_slopes(parts, (LOW, HIGH), settings),
-                repeat=repeatability([ScoreLayout.of(part) for part in parts]),
+                slopes=told_slopes(parts, (0.0, 100.0), settings),
+                told=[_told(by_session.get(session), settings) for session in order],
+                visits=visits,
+                repeat=repeatability([part for part in visits if part is not None]),
                 n_scores={str(who): int(n) for who, n in tests.groupby("assessor").size().items()},
                 over=over.get(str(name), _alone(str(name))),
             )
         )
     return found
+
+
+def _told(rows: pd.DataFrame | None, settings: AgreementSettings) -> ToldOrNot:
+    return told_in(rows, settings.tolerance, settings)
 
 
 def _alone(descriptor: str) -> NoteOverSessions:

@@ -7,15 +7,19 @@ command line and the report all say the same.
 from analysis.agreement.verdict.indices import ICC_QUESTIONS
 from analysis.agreement.verdict.panel import (
     DescriptorFacts,
-    SmallPanelFacts,
+    blanks_sentence,
     descriptor_verdict,
-    session_verdict,
-    small_panel_verdict,
 )
 from analysis.agreement.verdict.people import (
     NoteFacts,
+    PersonFacts,
     assessor_verdict,
     private_sentence,
+)
+from analysis.agreement.verdict.session import (
+    SmallPanelFacts,
+    session_verdict,
+    small_panel_verdict,
 )
 from analysis.agreement.verdict.swaps import (
     SwapFacts,
@@ -32,11 +36,13 @@ __all__ = [
     "DescriptorFacts",
     "NoteFacts",
     "PanelWord",
+    "PersonFacts",
     "SmallPanelFacts",
     "SwapFacts",
     "Verdict",
     "WaitingFacts",
     "assessor_verdict",
+    "blanks_sentence",
     "descriptor_verdict",
     "private_sentence",
     "session_verdict",

@@ -31,6 +31,8 @@ class OverFacts:
     reliability: float
     reliability_low: float
     seen_difference: float | None
+    alike: bool = False
+    at_most: float | None = None
 
 
 def reliability_word(facts: OverFacts, settings: AgreementSettings) -> PanelWord:
@@ -47,9 +49,11 @@ def reliability_word(facts: OverFacts, settings: AgreementSettings) -> PanelWord
         return PanelWord.SAFE
     if facts.reliability >= settings.second_look_reliability:
         return PanelWord.SECOND_LOOK
+    if facts.alike:
+        return PanelWord.ALIKE
     seen = facts.seen_difference
-    alike = seen is not None and seen <= settings.tolerance
-    return PanelWord.ALIKE if alike else PanelWord.DO_NOT
+    coarse = seen is None or seen > settings.coarse_multiple * settings.tolerance
+    return PanelWord.DO_NOT if coarse else PanelWord.CANNOT_TELL
 
 
 def over_sessions_verdict(
@@ -57,6 +61,9 @@ def over_sessions_verdict(
 ) -> Verdict[PanelWord]:
     """Judge a descriptor over several sessions; `evenings` counts their verdicts."""
     word = reliability_word(facts, settings)
+    apart = facts.at_most is None and word is PanelWord.CANNOT_TELL
+    if apart and 2 * evenings.get(PanelWord.ALIKE, 0) > sum(evenings.values()):
+        word = PanelWord.ALIKE
     parts = [f"{name!s} in {n}" for name in PanelWord if (n := evenings.get(name, 0))]
     by_evening = f"; evening by evening {', '.join(parts)}" if parts else ""
     said = f"{capital(facts.descriptor)} over {count(facts.n_sessions, 'session')}: {_told(facts)}"
@@ -80,7 +87,11 @@ _ALL_BUT = 0.995
 
 def _because(word: PanelWord, facts: OverFacts) -> str:
     if word is PanelWord.ALIKE:
-        return f", which would see a difference of {points(facts.seen_difference)}"
+        if facts.at_most is None:
+            return "; the casks of most sessions are alike among themselves"
+        return f"; no two samples differ by more than {points(facts.at_most)}"
+    if word is PanelWord.CANNOT_TELL:
+        return "; the samples are neither surely apart nor surely alike"
     if word is PanelWord.DO_NOT:
         return f", which would miss a difference of less than {points(facts.seen_difference)}"
     if word is PanelWord.TOO_LITTLE:
@@ -89,17 +100,21 @@ def _because(word: PanelWord, facts: OverFacts) -> str:
     return ""
 
 
+_ACTIONS = {
+    PanelWord.SAFE: "keep it as it is",
+    PanelWord.ALIKE: "ask whether this note earns its place on the sheet",
+    PanelWord.CANNOT_TELL: "nose more unlike casks together, or these once more",
+    PanelWord.DO_NOT: "rewrite what is meant, or make a new reference, and train on it once more",
+    PanelWord.TOO_LITTLE: "pour six samples and two blind duplicates a session",
+}
+"""What to do about a note over sessions, but for a second look."""
+
+
 def _action(word: PanelWord, facts: OverFacts, settings: AgreementSettings) -> str:
-    if word is PanelWord.SAFE:
-        return "keep it as it is"
     if word is PanelWord.ALIKE and facts.descriptor in settings.ought_to_be_absent:
         return IS_ABSENT
-    if word is PanelWord.ALIKE:
-        return "ask whether this note earns its place on the sheet"
-    if word is PanelWord.DO_NOT:
-        return "rewrite what is meant, or make a new reference, and train on it once more"
-    if word is PanelWord.TOO_LITTLE:
-        return "pour six samples and two blind duplicates a session"
+    if word in _ACTIONS:
+        return _ACTIONS[word]
     seen = points(facts.seen_difference)
     return f"nose its reference before each session and trust differences of {seen} or more"
 
@@ -116,7 +131,7 @@ def beside_evening(facts: OverFacts, tonight: PanelWord, settings: AgreementSett
     if abs(_GRADE.get(house, 1) - _GRADE.get(evening, 1)) < _FAR:
         return f"{told}."
     if evening is PanelWord.ALIKE:
-        return f"{told}: they do tell casks apart on it, so these casks are alike."
+        return f"{told}: it is these casks that lie close, others are told apart on it."
     if evening is PanelWord.DO_NOT:
         action = (
             "look at this session first (glasses, order, room) and nose the flight again before "
@@ -168,7 +183,7 @@ _UNLIKE_THEM = (
 )
 _HABITS = (
     (AssessorWord.REVERSED, "is the opposite way round there"),
-    (AssessorWord.UNSTEADY, "is unsteady there"),
+    (AssessorWord.UNSTEADY, "is less steady there"),
 )
 _NAMED = 3
 

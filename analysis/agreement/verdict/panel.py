@@ -1,8 +1,8 @@
-"""Sentences on a descriptor and on a session."""
+"""Sentences on a descriptor of a session."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from analysis.agreement.settings import AgreementSettings
@@ -36,6 +36,13 @@ class DescriptorFacts:
         Whether the sample effect stands among all descriptors of the session.
     mostly_zero
         Whether the sample effect was judged by permutation because zeros prevail.
+    alike, at_most
+        Whether the samples are surely within the tolerance of one another, and by how much no
+        two of them differ at most.
+    more
+        About so many sessions like this one would find like samples alike.
+    absent
+        Whether every score is the low end of the line.
     """
 
     descriptor: str
@@ -51,24 +58,27 @@ class DescriptorFacts:
     repeat_points: float | None
     mostly_zero: bool
     reason: str | None
+    alike: bool = False
+    at_most: float | None = None
+    more: int | None = None
+    absent: bool = False
 
 
 def descriptor_verdict(facts: DescriptorFacts, settings: AgreementSettings) -> Verdict[PanelWord]:
     """Judge one descriptor of a session."""
     lacking = _lacking(facts, settings)
-    if lacking:
-        return _too_little(facts, f"add {listed(lacking)} before anybody leans on this note")
-    if facts.n_duplicates < settings.least_duplicates:
-        return _too_little(facts, AT_THE_REVEAL)
+    if lacking or facts.n_duplicates < settings.least_duplicates:
+        return _too_little(facts, lacking)
     small = facts.n_assessors < settings.small_panel
-    reliability = facts.reliability
-    if reliability is not None and _safe(facts, settings) and not small:
+    if _safe(facts, settings) and not small:
         return _safe_sentence(facts)
-    if reliability is not None and _second(facts, settings):
+    if facts.alike or (facts.span == 0.0 and facts.seen_difference == 0.0):
+        return _alike_sentence(facts)
+    if _second(facts, settings):
         return _second_sentence(facts, small)
     seen = facts.seen_difference
-    if seen is not None and seen <= settings.tolerance:
-        return _alike_sentence(facts)
+    if seen is not None and seen <= settings.coarse_multiple * settings.tolerance:
+        return _cannot_tell_sentence(facts)
     return _do_not_sentence(facts, small)
 
 
@@ -87,7 +97,7 @@ def _second(facts: DescriptorFacts, settings: AgreementSettings) -> bool:
     enough = facts.reliability is not None and (
         facts.reliability >= settings.second_look_reliability
     )
-    return enough and (facts.significant or not facts.mostly_zero)
+    return enough and facts.significant
 
 
 def _lacking(facts: DescriptorFacts, settings: AgreementSettings) -> list[str]:
@@ -105,8 +115,10 @@ def _lacking(facts: DescriptorFacts, settings: AgreementSettings) -> list[str]:
     return missing
 
 
-def _too_little(facts: DescriptorFacts, action: str) -> Verdict[PanelWord]:
-    seen = ""
+def _too_little(facts: DescriptorFacts, lacking: Sequence[str]) -> Verdict[PanelWord]:
+    action, seen = AT_THE_REVEAL, ""
+    if lacking:
+        action = f"add {listed(lacking)} before anybody leans on this note"
     if facts.span is not None and facts.n_assessors > 1:
         sure = ", more than chance would do" if facts.significant else ""
         seen = f"; so far the sample means lie {points(facts.span)} apart{sure}"
@@ -147,15 +159,39 @@ def _second_sentence(facts: DescriptorFacts, small: bool) -> Verdict[PanelWord]:
 
 
 def _alike_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
-    repeats = (
-        "" if facts.repeat_points is None else f"repeats within {points(facts.repeat_points)} and "
-    )
+    action = "choose between them by another note"
+    if facts.absent:
+        said = f"{capital(facts.descriptor)} is not there in any glass"
+        return Verdict(PanelWord.ALIKE, said, action)
     apart = "" if facts.span is None else f", {points(facts.span)} from lowest to highest"
-    sentence = (
-        f"The casks are alike on {facts.descriptor}{apart}: the panel {repeats}would have seen "
-        f"a difference of {points(facts.seen_difference)}"
+    most = f"no two differ by more than {points(facts.at_most)}"
+    if facts.at_most is None:
+        most = "every glass was scored the same"
+    said = f"The casks are alike on {facts.descriptor}{apart}, {most}"
+    return Verdict(PanelWord.ALIKE, said, action)
+
+
+def _cannot_tell_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
+    most = ""
+    if facts.at_most is not None:
+        most = f"; no two differ by more than {points(facts.at_most)}"
+    said = (
+        f"On {facts.descriptor} the samples are neither surely apart nor surely alike, "
+        f"{points(facts.span)} from lowest to highest{most}"
     )
-    return Verdict(PanelWord.ALIKE, sentence, "choose between them by another note")
+    action = "nose the flight again with more assessors"
+    if facts.more is not None:
+        more = facts.more - 1
+        action = f"{count(more, 'more session')} like this would do to call like casks alike"
+    return Verdict(PanelWord.CANNOT_TELL, said, action)
+
+
+def blanks_sentence(n: int, below: float) -> str:
+    """Say that blanks hang on the level; distances in points of the 0-100 line."""
+    return (
+        f"{count(n, 'line')} left blank where the others score low, {points(below)} below the "
+        "other glasses: the means are too high, and a note that is not there is a 0, not a blank"
+    )
 
 
 def _do_not_sentence(facts: DescriptorFacts, small: bool) -> Verdict[PanelWord]:
@@ -174,114 +210,3 @@ def _do_not_sentence(facts: DescriptorFacts, small: bool) -> Verdict[PanelWord]:
     if small:
         action = "decide by it only where casks differ by more, or ask two more assessors"
     return Verdict(PanelWord.DO_NOT, sentence, action)
-
-
-@dataclass(frozen=True)
-class SmallPanelFacts:
-    """What a panel too small to judge anybody can still do; distances in points."""
-
-    n_assessors: int
-    names: tuple[str, ...]
-    repeats_within: Mapping[str, float]
-    repeaters: tuple[str, ...]
-    seen_difference: float | None
-    hidden: bool = False
-
-
-def small_panel_verdict(facts: SmallPanelFacts, settings: AgreementSettings) -> Verdict[PanelWord]:
-    """Say who repeats, the smallest difference this panel can see and what that is good for."""
-    who = _who_repeats(facts)
-    if facts.seen_difference is None:
-        sentence = f"A panel of {facts.n_assessors}: {who}; what it can tell apart is not known"
-        return Verdict(PanelWord.TOO_LITTLE, sentence, "pour at least six samples next time")
-    seen = facts.seen_difference
-    sentence = (
-        f"A panel of {facts.n_assessors}: {who}; on the middle note it sees a difference of "
-        f"{points(seen)} four times in five"
-    )
-    if seen <= settings.tolerance:
-        use = f"choose between casks {points(seen)} apart or more, and call nearer ones alike"
-    elif seen <= _COARSE * settings.tolerance:
-        use = "pick out the extremes and a faulty cask; do not rank casks that lie close"
-    else:
-        use = "use it to find a cask that is plainly off, and ask two more assessors for the rest"
-    return Verdict(PanelWord.SECOND_LOOK, sentence, use)
-
-
-_COARSE = 2.5
-"""So many times the tolerance is still less than the distance between a style and its opposite."""
-
-
-def _who_repeats(facts: SmallPanelFacts) -> str:
-    if not facts.repeats_within and facts.hidden:
-        return "who repeats is told from the reveal on"
-    if not facts.repeats_within:
-        return "nobody nosed a glass twice, so it is not known who repeats"
-    named = [
-        f"{name} within {points(facts.repeats_within[name])}"
-        for name in facts.names
-        if name in facts.repeaters
-    ]
-    if not named:
-        closest = min(facts.repeats_within.values())
-        return f"nobody repeats closer than {points(closest)}"
-    verb = "repeats" if len(named) == 1 else "repeat"
-    return f"{listed(named)} {verb}"
-
-
-def session_verdict(
-    session: str,
-    descriptors: Sequence[tuple[str, PanelWord]],
-    n_assessors: int,
-    small_panel: int,
-    *,
-    await_reveal: bool = False,
-) -> Verdict[PanelWord]:
-    """Sum up a session in one line from each descriptor's name and word.
-
-    `await_reveal` says that nothing is lacking but what only the reveal tells.
-    """
-    names: dict[PanelWord, list[str]] = {word: [] for word in PanelWord}
-    for name, word in descriptors:
-        names[word].append(name)
-    order = [
-        (PanelWord.SAFE, str(PanelWord.SAFE)),
-        (PanelWord.SECOND_LOOK, "to act on with a second look"),
-        (PanelWord.ALIKE, "on which the casks are alike"),
-        (PanelWord.DO_NOT, "not to act on"),
-        (PanelWord.TOO_LITTLE, "with too little yet"),
-    ]
-    parts = [f"{len(names[word])} {said}" for word, said in order if names[word]]
-    word = _session_word(names)
-    small = f" by {n_assessors} assessors only" if n_assessors < small_panel else ""
-    sentence = f"Session {session}, {count(len(descriptors), 'note')}{small}: {', '.join(parts)}"
-    if await_reveal and word is PanelWord.TOO_LITTLE:
-        return Verdict(word, sentence, AT_THE_REVEAL)
-    return Verdict(word, sentence, _session_action(word, names))
-
-
-def _session_word(names: dict[PanelWord, list[str]]) -> PanelWord:
-    total = sum(len(part) for part in names.values())
-    if len(names[PanelWord.TOO_LITTLE]) * 2 > total:
-        return PanelWord.TOO_LITTLE
-    usable = len(names[PanelWord.SAFE]) + len(names[PanelWord.ALIKE])
-    if names[PanelWord.SAFE] and usable * 2 > total:
-        return PanelWord.SAFE
-    if names[PanelWord.SAFE] or names[PanelWord.SECOND_LOOK]:
-        return PanelWord.SECOND_LOOK
-    if len(names[PanelWord.ALIKE]) * 2 > total:
-        return PanelWord.ALIKE
-    return PanelWord.DO_NOT
-
-
-def _session_action(word: PanelWord, names: dict[PanelWord, list[str]]) -> str:
-    if word is PanelWord.TOO_LITTLE:
-        return "pour at least six samples and two blind duplicates next time"
-    doubtful = names[PanelWord.DO_NOT]
-    if doubtful:
-        return f"leave {listed(doubtful[:3])}{' and others' if len(doubtful) > 3 else ''} aside"
-    if names[PanelWord.SECOND_LOOK]:
-        return f"look twice at {listed(names[PanelWord.SECOND_LOOK][:3])}"
-    if word is PanelWord.ALIKE:
-        return "choose between these casks by something else"
-    return "use the means"

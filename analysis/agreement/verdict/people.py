@@ -20,7 +20,7 @@ class NoteFacts:
     """One assessor on one descriptor, for the sentence; distances in points of the 0-100 line.
 
     `told_apart` says whether the panel as a whole separated the samples on it, without which
-    nobody is judged by it; `hidden` that which glasses were poured twice is not told yet.
+    nobody is judged by it.
     """
 
     descriptor: str
@@ -30,65 +30,131 @@ class NoteFacts:
     others_span: float | None
     repeat_points: float | None
     usual_repeat_points: float | None
-    hidden: bool = False
+
+
+@dataclass(frozen=True)
+class PersonFacts:
+    """One assessor over all notes, for the sentence.
+
+    Attributes
+    ----------
+    passed
+        Whether the person reads with the panel, all notes together.
+    habit
+        A wider or narrower line, or less steady than the others; None for neither.
+    scale, unsteady
+        Points for one point of the others; distance of two nosings for one of theirs.
+    correlation, signal_share
+        With the others, and of late.
+    n_told
+        Notes that the others told apart.
+    more
+        About so many more sessions would decide.
+    n_missing
+        Lines left blank.
+    repeats_within
+        Points within which two nosings lie, all notes together; None where too few came back.
+    hidden
+        Which glasses were poured twice is not told yet.
+    """
+
+    passed: bool
+    habit: AssessorWord | None
+    scale: float | None
+    unsteady: float | None
+    correlation: float | None
+    n_told: int
+    more: int | None
+    signal_share: float | None
+    n_missing: int
+    repeats_within: float | None
+    hidden: bool
 
 
 def assessor_verdict(
-    assessor: str,
-    notes: Sequence[NoteFacts],
-    correlation: float | None,
-    n_missing: int,
-    signal_share: float | None = None,
+    assessor: str, notes: Sequence[NoteFacts], person: PersonFacts
 ) -> Verdict[AssessorWord]:
     """Sum up one assessor in a sentence: the rule first, then the note that needs work."""
     judged = [note for note in notes if note.word is not None]
-    if not judged:
-        return _unjudged(assessor, notes, correlation)
-    word = _main_word(judged)
-    if word is not AssessorWord.WITH:
+    word = _of_these_glasses(judged, person)
+    if word is not None:
         worst = _worst([note for note in judged if note.word is word])
         also = sum(note.word is word for note in judged) - 1
         return _note_sentence(assessor, worst, also)
+    if person.habit is not None:
+        return _habit(assessor, person.habit, judged, person)
+    if not person.passed:
+        return _unjudged(assessor, person)
+    sentence = f"{_with(assessor, judged, person)}{_closeness(person)}"
     others = [note for note in judged if note.word not in _WITH]
-    closeness = _closeness(correlation, signal_share)
-    told = sum(note.told_apart for note in notes)
-    read = sum(note.word in _WITH for note in judged)
-    of = "" if told == 1 else f"{read} of "
-    sentence = f"{assessor} reads with the panel on {of}{_told(told)}{closeness}"
     if others:
-        worst = _worst(others)
-        what, action = _note_words(worst)
+        what, action = _note_words(_worst(others))
         return Verdict(AssessorWord.WITH, f"{sentence} but {what}", action)
-    if n_missing:
-        blank = f"{n_missing} {plural('line', n_missing)}"
-        action = f"ask why {blank} {'was' if n_missing == 1 else 'were'} left blank"
+    if person.n_missing:
+        blank = f"{person.n_missing} {plural('line', person.n_missing)}"
+        action = f"ask why {blank} {'was' if person.n_missing == 1 else 'were'} left blank"
         return Verdict(AssessorWord.WITH, sentence, action)
     return Verdict(AssessorWord.WITH, sentence, "nothing to do")
 
 
-def _closeness(correlation: float | None, signal_share: float | None) -> str:
-    parts = [] if correlation is None else [f"correlation {correlation:.2f}"]
-    parts += [] if signal_share is None else [f"signal share {signal_share:.2f} of late"]
+def _with(assessor: str, judged: Sequence[NoteFacts], person: PersonFacts) -> str:
+    """Where somebody reads with the panel: note by note if it can be said, else together."""
+    read, told = sum(note.word in _WITH for note in judged), person.n_told
+    if not read or not told:
+        return f"{assessor} reads with the panel over all notes together"
+    of = "" if told == 1 else f"{read} of "
+    return f"{assessor} reads with the panel on {of}{_told(told)}"
+
+
+def _habit(
+    assessor: str, word: AssessorWord, judged: Sequence[NoteFacts], person: PersonFacts
+) -> Verdict[AssessorWord]:
+    """A way with the line or with repeats, which holds over all notes together."""
+    first = f"{_with(assessor, judged, person)} but" if person.passed else assessor
+    found = [note for note in judged if note.word is word]
+    if word is AssessorWord.UNSTEADY:
+        what = f"is less steady than the others, {person.unsteady:.1f} times as far from one nosing"
+        what += " to the next over all notes"
+        action = "slow down and nose the reference before each flight"
+    else:
+        what = f"{word}, {person.scale:.1f} points for one of the others' over all notes"
+        action = "look at the words at both ends of the line together"
+    if found:
+        worst = _worst(found)
+        what += f" ({_at(worst, word)})"
+    return Verdict(word, f"{first} {what}", action)
+
+
+def _at(note: NoteFacts, word: AssessorWord) -> str:
+    if word is AssessorWord.UNSTEADY:
+        usual = points(note.usual_repeat_points)
+        return f"{points(note.repeat_points)} on {note.descriptor} where {usual} is usual"
+    return (
+        f"{points(note.span)} on {note.descriptor} where the others use {points(note.others_span)}"
+    )
+
+
+def _closeness(person: PersonFacts) -> str:
+    parts = [] if person.correlation is None else [f"correlation {person.correlation:.2f}"]
+    share = person.signal_share
+    parts += [] if share is None else [f"signal share {share:.2f} of late"]
     return f" ({', '.join(parts)})" if parts else ""
 
 
 _WITH = (AssessorWord.WITH, AssessorWord.WIDER, AssessorWord.NARROWER)
 
 
-def _main_word(judged: Sequence[NoteFacts]) -> AssessorWord:
-    """The word that holds for this assessor as a whole."""
-
-    def share(word: AssessorWord) -> float:
-        return sum(note.word is word for note in judged) / len(judged)
-
-    if share(AssessorWord.REVERSED) >= 1 / 3:
+def _of_these_glasses(judged: Sequence[NoteFacts], person: PersonFacts) -> AssessorWord | None:
+    """Whether it is these glasses that are to be looked at, before the person is spoken of."""
+    reversed_on, flat_on = (
+        sum(note.word is word for note in judged)
+        for word in (AssessorWord.REVERSED, AssessorWord.FLAT)
+    )
+    if reversed_on and (3 * reversed_on >= len(judged) or not person.passed):
         return AssessorWord.REVERSED
-    for word in _URGENCY[1:]:
-        if share(word) > 1 / 2:
-            return word
-    if not any(note.word in _WITH for note in judged):
-        return _worst(judged).word or AssessorWord.WITH
-    return AssessorWord.WITH
+    if flat_on and not person.passed:
+        return AssessorWord.FLAT
+    return None
 
 
 _URGENCY = (
@@ -128,8 +194,8 @@ def _note_words(note: NoteFacts) -> tuple[str, str]:
     if note.word is AssessorWord.UNSTEADY:
         usual = points(note.usual_repeat_points)
         return (
-            f"is unsteady on {on}, {points(note.repeat_points)} between one nosing and the "
-            f"next where {usual} is usual",
+            f"is less steady than the others on {on}, {points(note.repeat_points)} between one "
+            f"nosing and the next where {usual} is usual",
             "slow down on this note and nose the reference before each flight",
         )
     wide = note.word is AssessorWord.WIDER
@@ -144,28 +210,26 @@ def _told(number: int) -> str:
     return "the one note it told apart" if number == 1 else f"the {number} notes it told apart"
 
 
-def _unjudged(
-    assessor: str, notes: Sequence[NoteFacts], correlation: float | None
-) -> Verdict[AssessorWord]:
-    told = [note for note in notes if note.told_apart]
-    if told and correlation is not None:
+def _unjudged(assessor: str, person: PersonFacts) -> Verdict[AssessorWord]:
+    correlation = person.correlation
+    if person.more is not None and correlation is not None:
+        over = f"on {_told(person.n_told)}" if person.n_told else "over the last sessions"
         sentence = (
-            f"{assessor} is neither surely with the panel nor against it on "
-            f"{_told(len(told))} (correlation {correlation:.2f})"
+            f"{assessor} is neither surely with the panel nor against it {over} "
+            f"(correlation {correlation:.2f})"
         )
-        return Verdict(AssessorWord.TOO_LITTLE, sentence, "let the next session decide")
-    repeats = [note.repeat_points for note in notes if note.repeat_points is not None]
+        action = f"about {count(person.more, 'more session')} like this would decide"
+        return Verdict(AssessorWord.CANNOT_TELL, sentence, action)
     closeness = "" if correlation is None else f", correlation with the others {correlation:.2f}"
-    if repeats:
-        middle = sorted(repeats)[len(repeats) // 2]
-        said = f"{assessor} repeats within {points(middle)}{closeness}"
+    if person.repeats_within is not None:
+        said = f"repeats within {points(person.repeats_within)}"
         action = "judge nobody by a session in which the panel told so little apart"
+    elif person.hidden:
+        said, action = "is not known yet to have nosed a glass twice", AT_THE_REVEAL
     else:
-        hidden = any(note.hidden for note in notes)
-        twice = "is not known yet to have nosed a glass" if hidden else "nosed no glass"
-        said = f"{assessor} {twice} twice{closeness}"
-        action = AT_THE_REVEAL if hidden else "pour a blind duplicate next time"
-    return Verdict(AssessorWord.TOO_LITTLE, said, action)
+        said = "nosed too few glasses twice to say how near"
+        action = "pour two blind duplicates next time"
+    return Verdict(AssessorWord.TOO_LITTLE, f"{assessor} {said}{closeness}", action)
 
 
 def private_sentence(assessor: str, descriptor: str, n_sessions: int) -> tuple[str, str]:

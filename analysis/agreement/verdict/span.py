@@ -72,7 +72,7 @@ def _unmoved(
             return Verdict(AssessorWord.WITH, said, action)
     if not steady:
         said = f"{assessor} was there in {count(n_sessions, 'session')}, too little to call"
-        return Verdict(AssessorWord.TOO_LITTLE, said, "let the next sessions decide")
+        return Verdict(AssessorWord.CANNOT_TELL, said, "let the next sessions decide")
     said = (
         f"{assessor} reads with the panel on {count(len(steady), 'note')} over "
         f"{count(n_sessions, 'session')}"
@@ -118,8 +118,8 @@ def _unsteady(notes: Sequence[SpanNoteFacts]) -> tuple[str, str]:
     worst = max(notes, key=lambda note: note.repeat_points or 0.0)
     where = "" if len(notes) == 1 else f" on {worst.descriptor}"
     what = (
-        f"is unsteady on {_others(notes)}, {points(worst.repeat_points)} between one "
-        f"nosing and the next{where} where {points(worst.usual_repeat_points)} is usual"
+        f"is less steady than the others on {_others(notes)}, {points(worst.repeat_points)} "
+        f"between one nosing and the next{where} where {points(worst.usual_repeat_points)} is usual"
     )
     return what, "slow down on this note and nose the reference before each flight"
 
@@ -147,6 +147,14 @@ _HABITS = (
 """What is said of a person's habits, and what to do: each from the name on."""
 
 
+_MOSTLY = {
+    PanelWord.DO_NOT: "rewrite what is meant, or make a new reference, and train on it once more",
+    PanelWord.SAFE: "keep it as it is",
+    PanelWord.ALIKE: "ask whether this note earns its place on the sheet",
+}
+"""What most sessions say of a note, and what to do."""
+
+
 def span_descriptor_verdict(
     descriptor: str,
     verdicts: Mapping[PanelWord, int],
@@ -163,15 +171,12 @@ def span_descriptor_verdict(
     if judged == 0:
         action = "pour six samples and two blind duplicates a session"
         return Verdict(PanelWord.TOO_LITTLE, said, action)
-    if 2 * verdicts.get(PanelWord.DO_NOT, 0) > judged:
-        action = "rewrite what is meant, or make a new reference, and train on it once more"
-        return Verdict(PanelWord.DO_NOT, said, action)
-    if 2 * verdicts.get(PanelWord.SAFE, 0) > judged:
-        return Verdict(PanelWord.SAFE, said, "keep it as it is")
-    if 2 * verdicts.get(PanelWord.ALIKE, 0) > judged:
-        fault = descriptor in settings.ought_to_be_absent
-        action = IS_ABSENT if fault else "ask whether this note earns its place on the sheet"
-        return Verdict(PanelWord.ALIKE, said, action)
+    for word, action in _MOSTLY.items():
+        if 2 * verdicts.get(word, 0) > judged:
+            fault = word is PanelWord.ALIKE and descriptor in settings.ought_to_be_absent
+            return Verdict(word, said, IS_ABSENT if fault else action)
+    if not verdicts.get(PanelWord.SAFE, 0) + verdicts.get(PanelWord.SECOND_LOOK, 0):
+        return Verdict(PanelWord.CANNOT_TELL, said, "let the next sessions decide")
     return Verdict(PanelWord.SECOND_LOOK, said, "nose its reference before each session")
 
 
@@ -214,4 +219,6 @@ def _span_verdict(words: Mapping[PanelWord, int], said: str) -> Verdict[PanelWor
         return Verdict(PanelWord.DO_NOT, said, "train on the references before the next session")
     if 2 * words.get(PanelWord.SAFE, 0) > judged:
         return Verdict(PanelWord.SAFE, said, "nothing to change")
+    if not words.get(PanelWord.SAFE, 0) + words.get(PanelWord.SECOND_LOOK, 0):
+        return Verdict(PanelWord.CANNOT_TELL, said, "let the next sessions decide")
     return Verdict(PanelWord.SECOND_LOOK, said, "go through the notes below that are not safe")

@@ -15,6 +15,7 @@ class PanelWord(StrEnum):
     SECOND_LOOK = "act with a second look"
     DO_NOT = "do not act on"
     ALIKE = "casks alike on this note"
+    CANNOT_TELL = "cannot tell yet"
     TOO_LITTLE = "too little yet"
 
 
@@ -24,12 +25,13 @@ class AssessorWord(StrEnum):
     WITH = "reads with the panel"
     WIDER = "uses a wider line"
     NARROWER = "uses a narrower line"
-    UNSTEADY = "unsteady on this note"
+    UNSTEADY = "less steady than the others"
     REVERSED = "opposite way round, check the glass first"
     FLAT = "did not separate these glasses"
     MOVING_UP = "moving upward"
     MOVING_DOWN = "moving downward"
     APART = "far from the others"
+    CANNOT_TELL = "cannot tell yet"
     TOO_LITTLE = "too little yet"
 
 

@@ -172,3 +172,12 @@ def test_json(years: tuple[pd.DataFrame, np.ndarray]) -> None:
     assert document["samples"][0]["cask"] is None
     assert document["samples"][0]["kind"] == "reference"
     assert document["links"][0]["sessions"][0] == "S00"
+
+
+def test_twelve_scores_of_one_sample_are_no_lack_of_repeats() -> None:
+    scores = Evening(n_assessors=12, replicates=1, n_notes=2).scores()
+    scores = scores[(scores["descriptor"] == "note 0") | (scores["sample"] == "x0")]
+    found = estimate_profile(scores).estimates
+    reasons = set(found.loc[found["descriptor"] == "note 1", "reason"].dropna())
+    assert "all 12 scores are of one sample: there is nothing to lay it beside" in reasons
+    assert not any("scored twice" in reason for reason in reasons)

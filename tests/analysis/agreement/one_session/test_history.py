@@ -91,7 +91,7 @@ def test_alike_tonight_is_borne_out_by_a_house_that_would_have_seen_it() -> None
     alike = Evening(n_notes=2, spread=1e-9, noise=4.0, interaction=0.0).scores(3)
     note = judged(alike, before(6)).descriptors[0]
     assert note.verdict.word == PanelWord.ALIKE
-    assert "so these casks are alike" in (note.over_sessions_sentence or "")
+    assert "it is these casks that lie close" in (note.over_sessions_sentence or "")
 
 
 def test_the_wrong_way_round_tonight_only_is_another_story() -> None:
@@ -160,7 +160,7 @@ def test_sentences_where_an_evening_and_a_habit_differ() -> None:
     again = TwoWords("plum", AssessorWord.WIDER, AssessorWord.UNSTEADY, 5, 0.4)
     said = two_stories("Rowan", [steady, again])
     assert said == (
-        "Rowan read with the panel on smoke and plum this time, but is unsteady there over 5 "
+        "Rowan read with the panel on smoke and plum this time, but is less steady there over 5 "
         "sessions: ask what was done differently, and keep to it."
     )
     flat = TwoWords("smoke", AssessorWord.FLAT, AssessorWord.WITH, 5, 0.7)

@@ -49,3 +49,15 @@ def test_five_are_no_small_panel() -> None:
     found = assess_agreement(Evening(n_assessors=5).scores(), settings=QUICK)
     assert found.small_panel is None
     assert found.to_dict()["small_panel"] is None
+
+
+def test_two_lucky_pairs_are_not_within_nothing() -> None:
+    scores = Evening(n_assessors=3, n_notes=1).scores()
+    kept = (scores["replicate"] == 1) | scores["sample"].isin(["x0", "x1"])
+    scores = scores[kept]
+    twice = scores["sample"].isin(["x0", "x1"]) & (scores["assessor"] == "P0")
+    scores.loc[twice, "score"] = 50.0
+    small = assess_agreement(scores, settings=QUICK).small_panel
+    assert small is not None
+    assert "P0" not in small.repeats_within
+    assert "within 0 points" not in small.sentence

@@ -92,7 +92,7 @@ def test_a_note_scored_once_is_left_to_its_session() -> None:
     ("evening", "word", "said"),
     [
         (Evening(n_notes=1, spread=1.0, noise=25.0), PanelWord.DO_NOT, "would miss a difference"),
-        (Evening(n_notes=1, spread=0.5, noise=4.0), PanelWord.ALIKE, "would see a difference"),
+        (Evening(n_notes=1, spread=0.5, noise=4.0), PanelWord.ALIKE, "alike among themselves"),
         (Evening(n_notes=1, n_assessors=4), PanelWord.SECOND_LOOK, "trust differences of"),
         (Evening(n_notes=1, replicates=1), PanelWord.TOO_LITTLE, "0 blind duplicates only"),
     ],

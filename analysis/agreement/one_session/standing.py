@@ -1,0 +1,99 @@
+"""One person over all notes together, before a single note is spoken of."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from analysis.agreement.indices.layout import ScoreLayout
+from analysis.agreement.one_session.habits import Habits, Repeats, habits
+from analysis.agreement.one_session.with_panel import Told, WithPanel, reads_with
+from analysis.agreement.settings import AgreementSettings
+from analysis.agreement.verdict import AssessorWord
+
+
+@dataclass(frozen=True)
+class Standing:
+    """What holds for a person over all notes, and so may be said of one of them.
+
+    Attributes
+    ----------
+    reading
+        Whether the person reads with the panel.
+    habits
+        A wide or a narrow line, and steadiness.
+    """
+
+    reading: WithPanel = field(default_factory=WithPanel)
+    habits: Habits = field(default_factory=Habits)
+
+    def on_note(self, slope: float | None) -> AssessorWord | None:
+        """The word on a note that the person follows; None for one who does not pass."""
+        if not self.reading.passed:
+            return None
+        width = self.habits.width
+        if width is None or slope is None or (slope > 1.0) is not (width is AssessorWord.WIDER):
+            return AssessorWord.WITH
+        return width
+
+    def allowed(self, word: AssessorWord | None, scale: float | None) -> AssessorWord | None:
+        """A note's word by the one model, as far as it holds for the person."""
+        if word in _OF_THE_NOTE:
+            return word
+        if word is AssessorWord.UNSTEADY and self.habits.less_steady:
+            return word
+        return self.on_note(scale)
+
+
+_OF_THE_NOTE = (None, AssessorWord.REVERSED, AssessorWord.FLAT)
+
+
+def repeats_by_session(visits: Sequence[Sequence[ScoreLayout | None]]) -> list[Repeats]:
+    """What came back in each session; `visits` holds the scores note by note."""
+    return [
+        Repeats.of([part for part in by if part is not None]) for by in zip(*visits, strict=True)
+    ]
+
+
+def standing_of(
+    name: str,
+    told: Sequence[Sequence[Told | None]],
+    repeats: Sequence[Repeats],
+    settings: AgreementSettings,
+) -> Standing:
+    """Pool one person over notes and sessions.
+
+    `told` holds, note by note, the person beside the others session by session; `repeats` what
+    came back in each of them.
+    """
+    sessions = [[part for part in by if part is not None] for by in zip(*told, strict=True)]
+    return Standing(
+        reading=reads_with(sessions, settings),
+        habits=habits(name, sessions, repeats, settings),
+    )
+
+
+@dataclass(frozen=True)
+class Stood:
+    """One person over all notes: in this session alone, and with the last few."""
+
+    tonight: Standing
+    lately: Standing
+
+    @classmethod
+    def of(
+        cls,
+        name: str,
+        told: Sequence[Sequence[Told | None]],
+        repeats: Sequence[Repeats],
+        settings: AgreementSettings,
+    ) -> Stood:
+        """Pool this session, and all that are at hand; steadiness always over all.
+
+        `told` holds, by note, the person beside the others in each session, this one first.
+        """
+        lately = standing_of(name, told, repeats, settings)
+        if len(repeats) == 1:
+            return cls(lately, lately)
+        tonight = standing_of(name, [part[:1] for part in told], repeats[:1], settings)
+        return cls(Standing(tonight.reading, lately.habits), lately)

@@ -1,0 +1,219 @@
+"""Does somebody read with the others? Judged by the others alone, all notes together."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import permutations
+
+import numpy as np
+
+from analysis.agreement.indices.additive import Additive, additive
+from analysis.agreement.indices.layout import ScoreLayout
+from analysis.agreement.settings import AgreementSettings
+from analysis.array_types import Matrix, Vector
+
+_ALL_ORDERS = 6
+"""Up to so many glasses every order of them is tried."""
+_Z = 1.6448536269514722
+
+
+@dataclass(frozen=True)
+class Told:
+    """One note of one session as somebody reads it, beside the others who told it apart.
+
+    Attributes
+    ----------
+    samples, own, others
+        What was in the glasses, the person's cell means (NaN for none) and the others' means.
+    noise
+        Variance of one of the others' cells.
+    n_others, f
+        How many they are, and F of the samples over their disagreement.
+    """
+
+    samples: tuple[str, ...]
+    own: Vector
+    others: Vector
+    noise: float
+    n_others: int
+    f: float
+
+    @property
+    def reliability(self) -> float:
+        """Share of the variance of the others' means that is not noise."""
+        return 1.0 - 1.0 / self.f
+
+    @property
+    def both(self) -> tuple[Vector, Vector]:
+        """The person and the others about their means, over the glasses both have."""
+        there = ~(np.isnan(self.own) | np.isnan(self.others))
+        own, others = self.own[there], self.others[there]
+        return own - own.mean(), others - others.mean()
+
+
+ToldOrNot = Mapping[str, Told | str]
+"""By assessor: one note of one session, or why that person cannot be judged by it."""
+
+
+def told_by_others(
+    layout: ScoreLayout, least_span: float, settings: AgreementSettings
+) -> ToldOrNot:
+    """Lay each assessor beside the others, where those told the samples apart.
+
+    The person has no part in choosing: who scores at random would else vote for the notes on
+    which he happens to be right.
+    """
+    if layout.n_assessors < settings.small_panel:
+        few = f"fewer than {settings.small_panel} assessors"
+        return dict.fromkeys(layout.assessors, few)
+    found: dict[str, Told | str] = {}
+    for row, name in enumerate(layout.assessors):
+        table = np.delete(layout.means, row, axis=0)
+        fit = additive(table)
+        own = layout.means[row]
+        why = _too_little(fit, least_span, settings)
+        if why is None and np.sum(~(np.isnan(own) | np.isnan(fit.columns))) < 2:
+            why = "fewer than two samples in common with the others"
+        found[name] = why or _told(layout, own, fit, len(table))
+    return found
+
+
+def _told(layout: ScoreLayout, own: Vector, fit: Additive, n: int) -> Told:
+    f = fit.f if fit.f is not None else float("inf")
+    return Told(layout.samples, own, fit.columns, fit.variance, n, f)
+
+
+def _too_little(fit: Additive, least_span: float, settings: AgreementSettings) -> str | None:
+    """Why nobody can be judged beside these others; None when it may be done."""
+    if fit.rank < 1 or fit.df < 1:
+        return "the others share too few samples"
+    if fit.f is not None and (fit.f <= 0.0 or 1.0 - 1.0 / fit.f < settings.second_look_reliability):
+        return "the panel as a whole did not tell the samples apart"
+    if float(np.ptp(fit.columns[~np.isnan(fit.columns)])) < least_span:
+        return f"the samples lie within {settings.tolerance:g} points of one another"
+    return None
+
+
+@dataclass(frozen=True)
+class WithPanel:
+    """How somebody reads beside the others.
+
+    Attributes
+    ----------
+    correlation
+        Mean over the notes that the others told apart; None where there is none.
+    p
+        Chance of so much if the person's glasses meant nothing.
+    n_notes, n_sessions
+        Behind it: notes counted once a session.
+    more
+        About so many more sessions would decide; None where it is decided or nothing is known.
+    passed
+        Whether the person reads with the panel.
+    """
+
+    correlation: float | None = None
+    p: float | None = None
+    n_notes: int = 0
+    n_sessions: int = 0
+    more: int | None = None
+    passed: bool = False
+
+
+def reads_with(
+    sessions: Sequence[Sequence[Told]], settings: AgreementSettings, seed: int = 1
+) -> WithPanel:
+    """Say whether one person reads with the others.
+
+    Parameters
+    ----------
+    sessions
+        The notes told apart by the others, session by session.
+    settings
+        `with_panel_correlation` and `with_panel_p` are both asked for.
+    seed
+        Of the rearrangements.
+
+    Returns
+    -------
+    WithPanel
+
+    Notes
+    -----
+    The statistic is the mean correlation with the others' means over notes and sessions. Under
+    the null the person's whole glasses change places within a session, all notes of a glass
+    together: notes that move together count once, and one who repeats himself gains nothing by
+    it. Up to six glasses every order is tried.
+
+    Examples
+    --------
+    >>> others = np.array([10.0, 20.0, 30.0, 40.0, 60.0])
+    >>> note = Told(tuple("vwxyz"), others + [1.0, -2.0, 0.0, 2.0, 1.0], others, 9.0, 7, 40.0)
+    >>> reads_with([[note]], AgreementSettings()).passed
+    True
+    """
+    used = [notes for notes in sessions if notes]
+    n_notes = sum(len(notes) for notes in used)
+    if not n_notes:
+        return WithPanel()
+    drawn, seen = np.zeros(1), 0.0
+    for at, notes in enumerate(used):
+        shared = _shared(notes)
+        n = len(shared)
+        whole = len(used) == 1 and n <= _ALL_ORDERS
+        orders = _every_order(n) if whole else _orders(n, settings.permutations, seed + at)
+        drawn = drawn + shared[np.arange(n), orders].sum(axis=1)
+        seen += float(np.trace(shared))
+    as_much = float(np.count_nonzero(drawn >= seen - 1e-9))
+    exact = len(used) == 1 and len(_shared(used[0])) <= _ALL_ORDERS
+    p = as_much / len(drawn) if exact else (1.0 + as_much) / (len(drawn) + 1.0)
+    correlation = seen / n_notes
+    least = settings.with_panel_correlation
+    passed = correlation >= least and p <= settings.with_panel_p
+    spread = float(drawn.std()) / n_notes
+    times = len(used) * ((_Z * spread / max(correlation, least)) ** 2 - 1.0)
+    more = None if passed else max(1, int(np.ceil(times)))
+    return WithPanel(correlation, p, n_notes, len(used), more, passed)
+
+
+def _shared(notes: Sequence[Told]) -> Matrix:
+    """Sum over notes of the others' standing on a glass times the person's on another."""
+    names = sorted(
+        {
+            name
+            for note in notes
+            for name, own in zip(note.samples, note.own, strict=True)
+            if not np.isnan(own)
+        }
+    )
+    found = np.zeros((len(names), len(names)))
+    for note in notes:
+        place = {name: at for at, name in enumerate(note.samples)}
+        at = np.array([place.get(name, -1) for name in names])
+        own, others = (
+            _standing(np.where(at >= 0, values[at], np.nan)) for values in (note.own, note.others)
+        )
+        found += np.outer(others, own)
+    return found
+
+
+def _standing(values: Vector) -> Vector:
+    """About their mean and of length one; 0 where there is none, or all are the same."""
+    there = ~np.isnan(values)
+    centred = np.where(there, values - values[there].mean(), 0.0) if there.any() else 0.0 * values
+    centred = np.nan_to_num(centred)
+    length = float(np.sqrt(centred @ centred))
+    found: Vector = centred / length if length > 1e-9 else np.zeros(len(values))
+    return found
+
+
+@lru_cache(maxsize=8)
+def _every_order(n: int) -> np.ndarray:
+    return np.array(list(permutations(range(n))), dtype=np.intp)
+
+
+@lru_cache(maxsize=64)
+def _orders(n: int, number: int, seed: int) -> np.ndarray:
+    return np.argsort(np.random.default_rng([seed, n]).random((number, n)), axis=1)
