@@ -7,7 +7,7 @@ The false discovery rate over all tests of :mod:`analysis.influences.factor_test
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from math import ceil
 from statistics import NormalDist
@@ -22,6 +22,8 @@ from analysis.influences.settings import InfluenceSettings
 
 RATE = 0.05
 """False discoveries among what is claimed, and intervals that miss among those shown."""
+ENOUGH_CASKS = 60
+"""Casks below which nothing is claimed of a note: too little would be found, and some falsely."""
 WORTH_TELLING = 8.0
 """Points between two woods that a house would want to be told of."""
 
@@ -71,9 +73,14 @@ class Claims:
 
 
 def claims(
-    tests: Iterable[FactorTest], spreads: Mapping[str, float] | None = None, rate: float = RATE
+    tests: Iterable[FactorTest],
+    spreads: Mapping[str, float] | None = None,
+    rate: float = RATE,
+    too_few: Collection[str] = (),
 ) -> Claims:
     """Decide what may be claimed over all descriptors and factors.
+
+    Of the descriptors in `too_few` nothing is: they were read on less than `ENOUGH_CASKS`.
 
     Examples
     --------
@@ -84,13 +91,15 @@ def claims(
     ([True, False], 0.975)
     """
     every = tuple(tests)
-    tried = sorted(test.p for test in every if test.p is not None)
+    may = [test for test in every if test.p is not None and test.descriptor not in too_few]
+    tried = sorted(test.p for test in may if test.p is not None)
     passing = [i for i, p in enumerate(tried, 1) if p <= rate * i / len(tried)]
     cut = tried[passing[-1] - 1] if passing else -1.0
-    decided = tuple(replace(test, holds=test.p is not None and test.p <= cut) for test in every)
+    held = {id(test) for test in may if test.p is not None and test.p <= cut}
+    decided = tuple(replace(test, holds=id(test) in held) for test in every)
     n_held = sum(test.holds for test in decided)
     level = 1.0 - rate * n_held / len(tried) if n_held else 1.0 - rate
-    return Claims(decided, level, len(tried), dict(spreads or {}))
+    return Claims(decided, level, sum(t.p is not None for t in every), dict(spreads or {}))
 
 
 def claims_of(
@@ -111,11 +120,15 @@ def claims_of(
     testers: dict[bytes, FactorTester] = {}
     tests: list[FactorTest] = []
     spreads: dict[str, float] = {}
+    too_few: set[str] = set()
     for name, rows in readings.groupby("descriptor", sort=True):
         own = rows.set_index("sample").reindex(draws["sample"])
         here = own["reading"].notna().to_numpy()
-        if draws.loc[here, "cask"].nunique() < settings.least_casks:
+        n_casks = draws.loc[here, "cask"].nunique()
+        if n_casks < settings.least_casks:
             continue
+        if n_casks < ENOUGH_CASKS:
+            too_few.add(str(name))
         some = draws[here].reset_index(drop=True)
         tester = testers.setdefault(here.tobytes(), FactorTester(some, _lost(apart)))
         y, noise = (
@@ -123,7 +136,7 @@ def claims_of(
         )
         tests += tester.test(str(name), y, noise)
         spreads[str(name)] = tester.spread
-    return claims(tests, spreads)
+    return claims(tests, spreads, too_few=too_few)
 
 
 def _lost(apart: Separation) -> dict[Factor, str]:

@@ -7,7 +7,7 @@ from enum import StrEnum
 
 from analysis.influences.factor_tests import FACTORS
 from analysis.influences.factors import Factor
-from analysis.influences.moves import Claims
+from analysis.influences.moves import ENOUGH_CASKS, Claims
 from analysis.influences.power import Power
 from analysis.influences.result import Effect
 
@@ -25,8 +25,6 @@ WHOLE = {
     Factor.MAKE: "make as a whole",
 }
 """An influence that holds although no single level stands out from another."""
-ENOUGH_CASKS = 60
-"""Below this hardly anything can be told of influences (simulated, see the benches)."""
 LEAST_CASKS = 3
 """A headline rests on no single cask."""
 MOST_NAMED = 4

@@ -24,11 +24,11 @@ from analysis.array_types import Codes, Matrix, Vector
 from analysis.profile.ends import HIGH_END, Ends
 from analysis.profile.evaluation import Evaluation
 from analysis.profile.layout import sums
-from analysis.profile.lines import two_sided
+from analysis.profile.lines import one_sided, two_sided
 from analysis.profile.moments import assessor_share
 from analysis.profile.terms import ASSESSOR_SAMPLE, ASSESSOR_SESSION, SESSION
 
-_NODES = 25
+_NODES = 17
 _ROOT = np.sqrt(2.0 * np.pi)
 
 
@@ -111,10 +111,12 @@ class Curve:
         return mean, np.sqrt(np.maximum(weight @ (at - mean) ** 2, 0.0))
 
     def band(self, z: Vector, sd: Vector, level: float) -> tuple[Vector, Vector]:
-        """Expected score at the quantiles; a low end of next to nothing is 0."""
-        half = two_sided(level) * np.sqrt(sd**2 + self.wider)
-        low, high = self(z - half), self(z + half)
-        return np.where(low < 0.5 * self.step, 0.0, low), high
+        """Expected score at the quantiles; from 0, and one-sided, where that is next to nothing."""
+        sd = np.sqrt(sd**2 + self.wider)
+        low, high = self(z - two_sided(level) * sd), self(z + two_sided(level) * sd)
+        nothing = low < 0.5 * self.step
+        up_to = self(z + one_sided(level) * sd)
+        return np.where(nothing, 0.0, low), np.where(nothing, up_to, high)
 
 
 def curve_of(at: Evaluation, ends: Ends, panel: Codes, estimate: Vector) -> Curve:

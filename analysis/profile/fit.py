@@ -34,7 +34,7 @@ MAX_ROUNDS = 150
 TOLERANCE = 0.03
 TOLERANCE_LARGE = 1.4
 """Of a large panel, whose standard errors are small against anything that is decided on them."""
-_HELD = 2
+_HELD = 3
 """Rounds for which parameters that are known already wait for the scores at the ends."""
 _CUT_LEVELS_AT = 2
 """Round at which the samples are sorted into bins of the level: by then they are roughly known."""

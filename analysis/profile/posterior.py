@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -40,9 +41,14 @@ class Latent:
 
     def on_line(self, descriptor: int) -> tuple[Floats, Floats]:
         """Expected score of each scored sample on one descriptor, and its standard error."""
-        rows = self.rows[descriptor]
-        z, sd = self.mean[rows, descriptor], self.sd(descriptor)[rows]
-        return self.lines[descriptor].moments(z, sd)
+        return self._on_line[descriptor]
+
+    @cached_property
+    def _on_line(self) -> Sequence[tuple[Floats, Floats]]:
+        return [
+            line.moments(self.mean[rows, k], self.sd(k)[rows])
+            for k, (rows, line) in enumerate(zip(self.rows, self.lines, strict=True))
+        ]
 
     def band(self, descriptor: int, level: float) -> tuple[Floats, Floats]:
         """Band of each scored sample that holds its expected score in a share `level` of cases."""

@@ -39,7 +39,7 @@ def command(
     from panel.questions.ageing import house_ageing
     from panel.words.ageing_words import ageing_lines
 
-    with inv.open().read() as db, waiting(RECKONING):
+    with inv.reading() as db, waiting(RECKONING):
         found = house_ageing(
             db,
             as_of=as_of or inv.today(db),

@@ -18,6 +18,7 @@ from panel.words.cask_words import (
     make_word,
     spirit_words,
     state_dict,
+    use_words,
 )
 
 if TYPE_CHECKING:
@@ -74,6 +75,8 @@ def show_life(life: CaskLife, as_json: bool) -> None:
         return
     click.echo(f"Cask {life.number}: {life.wood}, {life.size_l:g} L")
     click.echo("Empty." if life.today is None else fill(today_words(life.today), 80))
+    if life.today is not None:
+        click.echo(fill(use_words(life.today.bars), 80))
     if life.figures is not None:
         click.echo(fill(figure_words(life.figures), 80))
     for flag in life.flags:

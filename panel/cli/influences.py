@@ -24,7 +24,7 @@ def command(
     from panel.words.influence_words import effect_lines, influence_lines, map_lines
 
     wanted = () if descriptor is None or as_map else (descriptor,)
-    with inv.open().read() as db, waiting(RECKONING):
+    with inv.reading() as db, waiting(RECKONING):
         found = influences_of(
             db,
             as_of=as_of or inv.today(db),

@@ -31,7 +31,7 @@ def command(
     from panel.questions.matching import target_match
     from panel.words.answers import match_lines
 
-    with inv.open().read() as db:
+    with inv.reading() as db:
         day = as_of or inv.today(db)
         with waiting(RECKONING):
             found = target_match(db, target, as_of=day, top=top, with_held=with_held, seed=seed)

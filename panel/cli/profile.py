@@ -31,7 +31,7 @@ def command(
     from panel.words.line_words import assessor_lines
     from panel.words.profile_words import asked_lines, list_lines
 
-    with inv.open().read() as db, waiting(RECKONING):
+    with inv.reading() as db, waiting(RECKONING):
         asked = asked_profile(db, samples, as_of=as_of or inv.today(db))
     if as_json:
         document = asked.to_dict()

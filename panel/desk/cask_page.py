@@ -17,7 +17,7 @@ from panel.desk.columns import Column
 from panel.desk.homes import page_of
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
-from panel.words.cask_words import age_words, spirit_words
+from panel.words.cask_words import age_words, spirit_words, use_words
 
 if TYPE_CHECKING:
     from panel.questions.cask_life import CaskLife, FillingNow, LifeEntry
@@ -50,6 +50,7 @@ def _today(now: FillingNow) -> list[str]:
         f"{state.label}: {spirit_words(state)}{peat}, {age_words(state.age_years)}",
         content,
         f"{place}; {now.status}",
+        use_words(now.bars),
     ]
 
 

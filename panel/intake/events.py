@@ -99,6 +99,17 @@ class _Intake:
             return None
         return self._settle(row, key, filling, parent)
 
+    def _without_parent(self, key: Key) -> FillingEvent | None:
+        """Return the same topping as it was recorded when nobody said where the spirit came from.
+
+        It takes the parent now, unless the file tells of it by itself as well.
+        """
+        label, kind, day, _, entry = key
+        bare: Key = (label, kind, day, None, entry)
+        if kind is not EventKind.TOPPED or bare in self.first_rows:
+            return None
+        return self.known.pop(bare, None)
+
     def _filling(self, row: EventRow) -> Filling | None:
         # A cask that is emptied and filled again on one day: the one that leaves is emptied.
         leaving = row.kind is EventKind.EMPTIED and row.filling is None
@@ -128,8 +139,10 @@ class _Intake:
         values: dict[str, Any] = self.load.present(
             {name: (name, getattr(row, name)) for name in names}
         )
-        event = self.known.get(key)
+        event = self.known.get(key) or self._without_parent(key)
         if event is not None:
+            if event.parent is None and parent is not None:
+                values["parent"] = parent
             changed = change(event, values)
             return (RowOutcome.CHANGED if changed else RowOutcome.UNCHANGED), event
         event = FillingEvent(
@@ -152,7 +165,10 @@ def take_events(load: Load, rows: Sequence[EventRow]) -> None:
     intake.learn()
     rows_of: dict[str, list[tuple[int, FillingEvent]]] = defaultdict(list)
     # In order of days, so that a cask's filling is told after what emptied the one before.
-    by_day = sorted(rows, key=lambda row: (row.happened_on, row.kind is EventKind.EMPTIED))
+    # Those of a day that name no parent come first: none of them takes one from another row.
+    by_day = sorted(
+        rows, key=lambda row: (row.happened_on, row.kind is EventKind.EMPTIED, bool(row.parent))
+    )
     for row in load.going(by_day):
         settled = intake.take(row)
         if settled is not None:

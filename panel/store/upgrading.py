@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
 BY = "upgrade"
 """Who changes a setting where no person does: it stands in the log."""
+NAMED = 12
+"""Fillings that a sentence names at the most; JSON names all."""
 VERSIONS = Path(__file__).parent / "migrations" / "versions"
 
 
@@ -48,10 +50,12 @@ class Upgrade:
     after: str
     backup: Path | None
     lowered: tuple[LoweredCap, ...] = ()
+    topped_from_nowhere: tuple[str, ...] = ()
+    """Fillings topped with spirit whose origin nobody wrote down: they have no age on record."""
 
     json_keys = (
         *("database", "changed", ("before", "revision_before"), ("after", "revision")),
-        *("backup", "lowered"),
+        *("backup", "lowered", "topped_from_nowhere"),
     )
 
     @property
@@ -69,7 +73,21 @@ class Upgrade:
             "higher."
             for cap in self.lowered
         )
-        return f"{self.database} now has tables {self.after} (before: {self.before}).{kept}{caps}"
+        return (
+            f"{self.database} now has tables {self.after} (before: {self.before})."
+            f"{kept}{caps}{self._topped()}"
+        )
+
+    def _topped(self) -> str:
+        if not self.topped_from_nowhere:
+            return ""
+        named = ", ".join(self.topped_from_nowhere[:NAMED])
+        more = len(self.topped_from_nowhere) - NAMED
+        return (
+            f" Topped with spirit of no record, so that their age is not on record: {named}"
+            f"{f' and {more} more' if more > 0 else ''}. Load the toppings again with their parent "
+            "and they have one (`oakpanel save events FILE` writes them)."
+        )
 
 
 def upgrade_database(named: str | None, *, now: datetime) -> Upgrade:
@@ -90,7 +108,24 @@ def upgrade_database(named: str | None, *, now: datetime) -> Upgrade:
     backup = _backup_first(url, before, now)
     caps = _stored_caps(url)
     migrate(url)
-    return Upgrade(shown(url), before, HEAD, backup, _lowered(url, caps, now))
+    return Upgrade(
+        shown(url), before, HEAD, backup, _lowered(url, caps, now), _topped_from_nowhere(url)
+    )
+
+
+def _topped_from_nowhere(url: URL) -> tuple[str, ...]:
+    """Return fillings, not emptied, that were topped and nobody said from which; by plain words."""
+    asked = text(
+        "SELECT DISTINCT f.label FROM filling f JOIN filling_event e ON e.filling_id = f.id "
+        "WHERE e.kind = 'topped' AND e.parent_filling_id IS NULL AND NOT EXISTS (SELECT 1 FROM "
+        "filling_event g WHERE g.filling_id = f.id AND g.kind = 'emptied') ORDER BY f.label"
+    )
+    store = connect(url, readonly=True)
+    try:
+        with store.read() as db:
+            return tuple(str(label) for label in db.connection().execute(asked).scalars())
+    finally:
+        store.close()
 
 
 def _stored_caps(url: URL) -> dict[str, float]:

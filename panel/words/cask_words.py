@@ -5,13 +5,22 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, Protocol
 
+from analysis.bars import Purpose, forbidding
 from panel.words.volume_words import volume_words
 
 if TYPE_CHECKING:
+    from analysis.bars import Bars
     from panel.questions.cask_figures import CaskFigures
     from panel.questions.cask_life import FillingNow
 
 NOT_ON_RECORD = "not on record"
+_USES = {
+    Purpose.NOSE: "nosing",
+    Purpose.MATCH: "the ranking",
+    Purpose.LIKE: "a target like it",
+    Purpose.VAT: "a vat",
+    Purpose.BOTTLE: "bottling by itself",
+}
 
 
 class Spirit(Protocol):
@@ -85,7 +94,29 @@ def state_dict(now: FillingNow) -> dict[str, Any]:
         "reserved_whole": state.reserved_whole,
         "emptied_on": state.emptied_on,
         "status": now.status,
+        "barred_from": barred_from(now.bars),
     }
+
+
+def barred_from(bars: Bars) -> dict[str, list[str]]:
+    """Return, for each use that a filling may not be put to unasked, every reason by name."""
+    against = {use: forbidding(bars, use) for use in Purpose}
+    return {use.value: [each.bar.value for each in why] for use, why in against.items() if why}
+
+
+def use_words(bars: Bars) -> str:
+    """Return what a filling may be used for unasked, and what for not, as one sentence."""
+    barred = [words for use, words in _USES.items() if forbidding(bars, use)]
+    free = [words for words in _USES.values() if words not in barred]
+    if not barred:
+        return "Free for every use."
+    if not free:
+        return "Free for no use."
+    return f"Free for {_listed(free, 'and')}; not unasked for {_listed(barred, 'or')}."
+
+
+def _listed(words: list[str], last: str) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} {last} {words[-1]}"
 
 
 def figure_words(figures: CaskFigures) -> str:

@@ -7,7 +7,10 @@ process, so that the peak is its own; helpers' peaks are shown apart.
 The plain way beside it, on one descriptor: the mixed-model equations written out densely, with
 equal scales and noises, by expectation steps.
 
-    python -m tests.bench.bench_profile_speed [house|plain|sizes|huge]
+With `low`, the same house on notes that about half of the glasses lack, with scores at the ends of
+the line taken at their word and read as beyond it.
+
+    python -m tests.bench.bench_profile_speed [house|plain|sizes|huge|low]
 """
 
 from __future__ import annotations
@@ -30,7 +33,7 @@ GROUPS = ("sample", "assessor", "session")
 
 
 def house(
-    n_casks: int, n_notes: int, n_sessions: int, n_assessors: int = 14
+    n_casks: int, n_notes: int, n_sessions: int, n_assessors: int = 14, level: float = 45.0
 ) -> tuple[pd.DataFrame, np.ndarray]:
     """Scores, and the mean score the panel would be expected to give, (casks + 1, notes)."""
     rng = np.random.default_rng(0)
@@ -52,7 +55,7 @@ def house(
     opinion = rng.normal(0.0, 4.0, (n_assessors, n_casks + 1, n_notes))
     mood = rng.normal(0.0, 4.0, (n_sessions, n_notes))
     own = rng.normal(0.0, 3.0, (n_assessors, n_sessions, n_notes))
-    y = 45.0 + offset[assessor] + mood[session] + own[assessor, session]
+    y = level + offset[assessor] + mood[session] + own[assessor, session]
     y += scale[assessor] * tau[sample] + opinion[assessor, sample]
     y = np.clip(np.round(y + rng.normal(size=y.shape) * noise[assessor]), 0.0, 100.0)
     glasses = pd.DataFrame(
@@ -66,7 +69,7 @@ def house(
         }
     )
     parts = [glasses.assign(descriptor=f"note {d:02d}", score=y[:, d]) for d in range(n_notes)]
-    return pd.concat(parts, ignore_index=True), 45.0 + offset.mean(axis=0) + tau + opinion.mean(0)
+    return pd.concat(parts, ignore_index=True), level + offset.mean(axis=0) + tau + opinion.mean(0)
 
 
 def megabytes(who: int) -> float:
@@ -155,6 +158,10 @@ def measure(what: str) -> None:
     elif what == "alone":
         frame, _ = house(1000, 20, 100)
         timed("cold, one process", frame, ProfileSettings(processes=1))
+    elif what == "low":
+        frame, _ = house(1000, 20, 100, level=-2.0)
+        for name, ends in (("at their word", False), ("as beyond the line", True)):
+            timed(f"low notes, {name}", frame, ProfileSettings(processes=1, ends_of_the_line=ends))
     elif what == "plain":
         frame, _ = house(1000, 1, 100)
         start = time.perf_counter()
@@ -186,6 +193,7 @@ def main() -> None:
         "plain": ["plain"],
         "sizes": ["25", "50", "100", "200"],
         "huge": ["huge"],
+        "low": ["low"],
     }
     for what in sets[wanted]:
         subprocess.run(

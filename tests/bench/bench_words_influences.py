@@ -21,7 +21,7 @@ import pandas as pd
 from scipy.stats import beta
 
 from analysis.influences.factor_tests import FactorTest, FactorTester
-from analysis.influences.moves import claims
+from analysis.influences.moves import ENOUGH_CASKS, claims
 
 Draws = Callable[[np.random.Generator, float, int], np.ndarray]
 PPM = np.array([1.0, 1.5, 3.0, 8.0, 14.0, 22.0, 32.0, 45.0, 2.0, 5.0, 18.0, 38.0])
@@ -187,7 +187,8 @@ def judged(house: House, seed: int) -> tuple[FactorTest, ...]:
         for note in range(N_NOTES)
         for test in tester.test(str(note), *house.reading(note, casks, rng))
     ]
-    return claims(tests).tests
+    few = house.n_casks < ENOUGH_CASKS
+    return claims(tests, too_few=[str(note) for note in range(N_NOTES)] if few else ()).tests
 
 
 def main(n_houses: int) -> None:

@@ -216,6 +216,30 @@ def test_a_topping_takes_a_parent_and_comes_back_as_it_went(house: House) -> Non
     assert counts(house.take("events", saved)) == (0, 0, 1)
 
 
+def test_a_topping_whose_parent_was_not_known_takes_it_later(house: House) -> None:
+    house.take("events", table(EVENT, ("C1", "topped", "2015-06-01", 12, "", "")))
+    told = table(
+        EVENT,
+        ("C1", "topped", "2015-06-01", 5, "C2/1", ""),
+        ("C1", "topped", "2015-06-01", 7, "C3/1", ""),
+    )
+    assert counts(house.take("events", told)) == (1, 1, 0)
+    saved = house.saved("events")
+    assert b"C1/1,topped,2015-06-01,1,C2/1,5" in saved
+    assert b"C1/1,topped,2015-06-01,1,,12" not in saved
+    assert counts(house.take("events", saved)) == (0, 0, 2)
+
+
+def test_a_topping_of_no_record_that_the_file_tells_too_stays_one(house: House) -> None:
+    both = table(
+        EVENT,
+        ("C1", "topped", "2015-06-01", 5, "C2/1", ""),
+        ("C1", "topped", "2015-06-01", 7, "", ""),
+    )
+    assert counts(house.take("events", both)) == (2, 0, 0)
+    assert counts(house.take("events", both)) == (0, 0, 2)
+
+
 def test_a_filling_has_one_origin(house: House) -> None:
     report = house.load("events", table(EVENT, ("C2", "re-racked", "2012-05-01", 100, "C1/1", "")))
     assert "has a make (smoky)" in message(report, 2, "filling")

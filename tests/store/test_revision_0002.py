@@ -40,6 +40,11 @@ REST = (
     "VALUES (1, 'C100/1', 1, '2015-05-01', 1, 63.5, 190.0)",
 )
 
+TOPPED = (
+    "INSERT INTO filling_event (id, filling_id, kind, happened_on, entry, litres) "
+    "VALUES (1, 1, 'topped', '2016-05-01', 1, 12.0)"
+)
+
 
 def keep_at_0001(named: str, folder: Path) -> None:
     """Make a database as the first revision left it, with two sessions and a filling."""
@@ -145,3 +150,19 @@ def test_a_cap_on_ethanol_above_the_highest_is_lowered_and_said(
     lowered = stored != now
     assert ("dose_day_g was" in done.sentence()) == lowered
     assert len(done.lowered) == len(entries) == lowered
+
+
+@pytest.mark.parametrize("where", ["file", "server"])
+def test_fillings_topped_from_nowhere_are_named(
+    request: pytest.FixtureRequest, tmp_path: Path, fixed_now: datetime, where: str
+) -> None:
+    on_file = where == "file"
+    named = str(tmp_path / "old.sqlite") if on_file else request.getfixturevalue("postgres_url")
+    keep_at_0001(named, tmp_path / "first")
+    store = connect(locate(named))
+    with store.engine.connect() as raw, raw.execution_options(**{WRITES: True}).begin():
+        raw.execute(text(TOPPED))
+    store.close()
+    done = upgrade_database(named, now=fixed_now)
+    assert done.topped_from_nowhere == ("C100/1",)
+    assert "their age is not on record: C100/1." in done.sentence()
