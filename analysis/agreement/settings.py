@@ -35,7 +35,8 @@ class AgreementSettings:
         How sure it must be before a sentence is said of a person.
     with_panel_correlation, with_panel_p
         Somebody reads with the panel from this mean correlation with the others on, if the
-        same glasses in any order would hardly have given it.
+        same glasses in any order would hardly have given it (of four glasses, the right order
+        alone: once in 24).
     habit_multiple, habit_p
         A line so many times as wide or as narrow as that of the others is spoken of if chance
         would hardly have made it; so are nosings `unsteady_multiple` times as far apart.
@@ -66,7 +67,7 @@ class AgreementSettings:
     bootstraps: int = 999
     flag_probability: float = 0.8
     with_panel_correlation: float = 0.35
-    with_panel_p: float = 0.04
+    with_panel_p: float = 0.042
     habit_multiple: float = 1.2
     habit_p: float = 0.045
     coarse_multiple: float = 2.0

@@ -21,7 +21,7 @@ WIDTHS = (AssessorWord.WIDER, AssessorWord.NARROWER)
 UNSTEADY = (AssessorWord.UNSTEADY,)
 RULES = {
     "reads with the panel": "over the notes that the others alone told apart: mean correlation "
-    "with the others' means at least .35, and p at most .04 with the person's whole glasses "
+    "with the others' means at least .35, and p at most .042 with the person's whole glasses "
     "changed about, all notes together; a note's word only of one who passed",
     "uses a wider or narrower line": "scale pooled over notes beyond 1.2 or below 1/1.2, "
     "without the note furthest off too, p at most .045",
