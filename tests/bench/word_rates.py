@@ -1,8 +1,10 @@
 """How often a word is said: rows, how they are measured, and what is kept of it.
 
 A module of rows gives `rows()`, and `RULES` with the rule of each of its sentences; it is named in
-`tests.bench.bench_words.SOURCES`. Rows that look at the same made-up sessions share the draw, so
-that it is reckoned once.
+`tests.bench.bench_words.SOURCES`, and `python -m tests.bench.bench_words missing` measures what is
+new. A row's `draw` takes a seed and returns whatever its `read` needs to say, once for each chance,
+whether the word was said; rates that count no word (a band that misses the truth, a claim that is
+false) are rows as well. Draws are frozen values, so that rows of one draw are reckoned once.
 """
 
 from __future__ import annotations

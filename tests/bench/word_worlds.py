@@ -37,6 +37,7 @@ class Guess(StrEnum):
     UNIFORM = "uniform scores"
     REPEATS = "uniform scores, repeated"
     TOGETHER = "one liking over all notes"
+    LASTING = "an opinion of each cask that is his own, and stays"
 
 
 class Casks(StrEnum):
@@ -112,6 +113,8 @@ class Flight:
         truth, lasting = self._truth(rng), self._noise(rng, (self.n_assessors, self.n_samples))
         level = rng.normal(0.0, 6.0, (self.n_assessors, 1, len(self.casks)))
         at, found = self.poured, []
+        own = np.random.default_rng([seed, 5])
+        opinion = own.uniform(10.0, 90.0, (self.n_samples, len(self.casks)))
         for _ in range(n):
             fresh = self._noise(rng, (self.n_assessors, len(at)))
             apart = 0.5 * lasting[:, at] + np.sqrt(0.75) * fresh
@@ -120,7 +123,7 @@ class Flight:
             heard = np.ones((self.n_assessors, 1, 1))
             heard[0], apart[0] = self.scale, apart[0] * self.noise
             y = 45.0 + level + heard * truth[at] + self.cell_sd * apart
-            self._guessed(y, at, rng)
+            self._guessed(y, at, rng, opinion)
             found.append(np.clip(y, 0.0, 100.0).round())
         return found
 
@@ -156,7 +159,9 @@ class Flight:
             own = np.sqrt(0.5) * own + np.sqrt(0.5) * rng.normal(size=(*shape, 1))
         return own
 
-    def _guessed(self, y: np.ndarray, at: np.ndarray, rng: np.random.Generator) -> None:
+    def _guessed(
+        self, y: np.ndarray, at: np.ndarray, rng: np.random.Generator, opinion: np.ndarray
+    ) -> None:
         """Put what the first assessor guesses in the place of what he would have read."""
         if self.guess is Guess.NO:
             return
@@ -166,6 +171,8 @@ class Flight:
         if self.guess is Guess.TOGETHER:
             liking = rng.uniform(10.0, 90.0, (self.n_samples, 1))[at]
             own = liking + rng.normal(0.0, 6.0, y.shape[1:])
+        if self.guess is Guess.LASTING:
+            own = opinion[at] + rng.normal(0.0, 6.0, y.shape[1:])
         y[0] = own
 
     def _frame(self, session: str, y: np.ndarray, at: np.ndarray) -> pd.DataFrame:

@@ -12,7 +12,7 @@ import numpy as np
 from analysis.agreement.indices.additive import Additive, additive
 from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.settings import AgreementSettings
-from analysis.array_types import Matrix, Vector
+from analysis.array_types import Codes, Matrix, Vector
 
 _ALL_ORDERS = 6
 """Up to so many glasses every order of them is tried."""
@@ -145,9 +145,10 @@ def reads_with(
     Notes
     -----
     The statistic is the mean correlation with the others' means over notes and sessions. Under
-    the null the person's whole glasses change places within a session, all notes of a glass
-    together: notes that move together count once, and one who repeats himself gains nothing by
-    it. Up to six glasses every order is tried.
+    the null the person's whole glasses change places, all notes of a glass together: notes that
+    move together count once, and one who repeats himself gains nothing by it. They do so among
+    the samples that came in the same sessions, and in all of these at once, so that a lasting
+    opinion of a sample that comes again counts once too. Up to six glasses every order is tried.
 
     Examples
     --------
@@ -160,16 +161,15 @@ def reads_with(
     n_notes = sum(len(notes) for notes in used)
     if not n_notes:
         return WithPanel()
-    drawn, seen = np.zeros(1), 0.0
-    for at, notes in enumerate(used):
-        shared = _shared(notes)
-        n = len(shared)
-        whole = len(used) == 1 and n <= _ALL_ORDERS
-        orders = _every_order(n) if whole else _orders(n, settings.permutations, seed + at)
-        drawn = drawn + shared[np.arange(n), orders].sum(axis=1)
-        seen += float(np.trace(shared))
+    shared, classes = _shared(used)
+    exact = len(classes) == 1 and len(classes[0]) <= _ALL_ORDERS
+    drawn = np.zeros(1)
+    for at, places in enumerate(classes):
+        n = len(places)
+        orders = _every_order(n) if exact else _orders(n, settings.permutations, seed + at)
+        drawn = drawn + shared[places, places[orders]].sum(axis=1)
+    seen = float(np.trace(shared))
     as_much = float(np.count_nonzero(drawn >= seen - 1e-9))
-    exact = len(used) == 1 and len(_shared(used[0])) <= _ALL_ORDERS
     p = as_much / len(drawn) if exact else (1.0 + as_much) / (len(drawn) + 1.0)
     correlation = seen / n_notes
     least = settings.with_panel_correlation
@@ -180,25 +180,32 @@ def reads_with(
     return WithPanel(correlation, p, n_notes, len(used), more, passed)
 
 
-def _shared(notes: Sequence[Told]) -> Matrix:
-    """Sum over notes of the others' standing on a glass times the person's on another."""
-    names = sorted(
-        {
+def _shared(sessions: Sequence[Sequence[Told]]) -> tuple[Matrix, list[Codes]]:
+    """Sum over notes of the others' standing on a glass times the person's on another.
+
+    Beside it, the places of the samples that came in the same sessions.
+    """
+    came: dict[str, list[int]] = {}
+    for at, notes in enumerate(sessions):
+        own = {
             name
             for note in notes
-            for name, own in zip(note.samples, note.own, strict=True)
-            if not np.isnan(own)
+            for name, value in zip(note.samples, note.own, strict=True)
+            if not np.isnan(value)
         }
-    )
-    found = np.zeros((len(names), len(names)))
-    for note in notes:
-        place = {name: at for at, name in enumerate(note.samples)}
-        at = np.array([place.get(name, -1) for name in names])
-        own, others = (
-            _standing(np.where(at >= 0, values[at], np.nan)) for values in (note.own, note.others)
-        )
-        found += np.outer(others, own)
-    return found
+        for name in sorted(own):
+            came.setdefault(name, []).append(at)
+    place = {name: at for at, name in enumerate(came)}
+    found = np.zeros((len(came), len(came)))
+    for note in (note for notes in sessions for note in notes):
+        at = np.array([place.get(name, -1) for name in note.samples])
+        known = at >= 0
+        own, others = (_standing(values[known]) for values in (note.own, note.others))
+        found[np.ix_(at[known], at[known])] += np.outer(others, own)
+    classes: dict[tuple[int, ...], list[int]] = {}
+    for name, visits in came.items():
+        classes.setdefault(tuple(visits), []).append(place[name])
+    return found, [np.array(places) for places in classes.values()]
 
 
 def _standing(values: Vector) -> Vector:

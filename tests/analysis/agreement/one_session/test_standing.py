@@ -95,6 +95,21 @@ def test_notes_that_move_together_count_once() -> None:
     assert many.correlation == pytest.approx(one.correlation)
 
 
+def test_a_lasting_opinion_counts_once() -> None:
+    """The same casks again, seen the same way again, are no more evidence than once."""
+    rng = np.random.default_rng(8)
+    others, own = rng.normal(size=(2, 8)) * 20.0
+    note = Told(tuple("abcdefgh"), own + others, others, 4.0, 7, 50.0)
+    new = replace(note, samples=tuple("ijklmnop"))
+    once, again = reads_with([[note]], QUICK), reads_with([[note]] * 4, QUICK)
+    assert again.p == once.p
+    assert again.n_sessions == 4
+    other = reads_with([[note], [new]], QUICK)
+    assert other.p is not None
+    assert once.p is not None
+    assert other.p < once.p
+
+
 def test_a_narrow_line_is_of_the_person() -> None:
     scores = replace(GOOD, n_assessors=12, n_samples=12, n_notes=8).scores(3)
     own = scores["assessor"] == "P3"
