@@ -38,7 +38,7 @@ class Row:
     name
         Short, of its own, for the command that repeats the row.
     asked
-        The rate that is asked for.
+        The rate that is asked for; None where it is only told.
     false
         Whether the word is false there, so that the rate is to be at most `asked`.
     draw, read
@@ -53,7 +53,7 @@ class Row:
     name: str
     sentence: str
     where: str
-    asked: float
+    asked: float | None
     false: bool
     draw: Draw
     read: Callable[[Any], Iterator[bool]]
@@ -110,14 +110,16 @@ class Tally:
 
 def holds(row: Row, tally: Tally) -> bool:
     """Whether the row's rate is met: surely, where the word is false."""
-    if not row.false:
-        return tally.rate >= row.asked
-    return tally.bound <= row.asked
+    if row.asked is None:
+        return True
+    return tally.bound <= row.asked if row.false else tally.rate >= row.asked
 
 
 def open_still(row: Row, tally: Tally) -> bool:
     """Whether more draws could settle a row that chance has left open."""
-    return row.false and not holds(row, tally) and tally.rate <= row.asked
+    if row.asked is None or not row.false or holds(row, tally):
+        return False
+    return tally.rate <= row.asked
 
 
 def measure(rows: Sequence[Row], step: int = 400) -> Iterator[tuple[Row, Tally]]:
@@ -137,6 +139,8 @@ def measure(rows: Sequence[Row], step: int = 400) -> Iterator[tuple[Row, Tally]]
 
 def outcome(row: Row, tally: Tally) -> str:
     """Whether the rate asked for is met, in a word."""
+    if row.asked is None:
+        return "told"
     if holds(row, tally):
         return "met"
     return "met, bound open" if open_still(row, tally) else "MISSED"
@@ -165,7 +169,7 @@ def grouped(rows: Sequence[Row]) -> list[list[Row]]:
 
 def line(row: Row, tally: Tally) -> str:
     """The row as a line of a Markdown table."""
-    asked = f"at {'most' if row.false else 'least'} {row.asked:g}"
+    asked = "-" if row.asked is None else f"at {'most' if row.false else 'least'} {row.asked:g}"
     bound = f"{np.ceil(1000.0 * tally.bound) / 1000.0:.3f}" if row.false else "-"
     said = f"{tally.rate:.3f} ({tally.said} of {tally.chances})"
     cells = (row.sentence, row.where, asked, said, bound, f"{tally.draws} {row.of}")
