@@ -13,6 +13,7 @@ from panel.kinds import SessionStatus
 from panel.session.care import faults_of_session
 from panel.session.fault_marks import act_on_faults
 from panel.session.found import session_at
+from panel.session.progress import session_progress
 from panel.session.seal import key_hash
 from panel.store.key import KeyRow, KeySecret
 from panel.store.log import append_entry
@@ -142,10 +143,19 @@ def reveal_session(
         raise KeyChanged(_changed_words(session, found))
     session.blind = session.blind and matches
     session.status, session.revealed_at = SessionStatus.REVEALED, now
-    notes = act_on_faults(db, session)
+    notes = [*act_on_faults(db, session), *_left_out(db, name)]
     details = {"session": name, "key_hash": session.key_hash, "matches": matches}
     append_entry(db, at=now, by=by, action="session revealed", details=details)
     return replace(revealed_key(db, name), notes=tuple(notes), at_reveal=True)
+
+
+def _left_out(db: Session, name: str) -> list[str]:
+    named = [f"{code} of {who}" for who, code in session_progress(db, name).suspected]
+    if not named:
+        return []
+    return [
+        f"Left out, a swap was suspected and not cleared before the reveal: {', '.join(named)}."
+    ]
 
 
 def _found_hash(db: Session, session: PanelSession) -> str | None:
