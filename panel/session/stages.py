@@ -186,8 +186,9 @@ def _changed_words(session: PanelSession, sealed: str | None, found: str | None)
         f"The key of session {session.name!r} is not the one that was sealed: {sealed} "
         f"was written into the log and onto the pour sheet, {now}. A code, an order, a "
         "draw's label or its filling was changed after sealing. Compare with a backup from "
-        "before (`oakpanel db backup`) and put back what was changed; the scores are untouched. If that cannot be done, reveal with "
-        "--insist: the session then counts as not blind."
+        "before (`oakpanel db backup`) and put back what was changed; the scores are "
+        "untouched. If that cannot be done, reveal with --insist: the session then counts as not "
+        "blind."
     )
 
 
