@@ -39,7 +39,7 @@ class Bar(StrEnum):
     OWNER = "of another owner"
     GAUGE = "gauged too long ago"
     STRENGTH = "below the legal strength"
-    RESERVED = "reserved for another release"
+    RESERVED = "reserved elsewhere"
     PARTLY_RESERVED = "partly reserved, so not to be had whole"
 
 

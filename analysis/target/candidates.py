@@ -48,11 +48,13 @@ def current_draws(
     """The latest draw of each cask's current filling, and the casks whose filling is gone."""
     latest = latest_draws(estimates, None if casks is None else _fillings(casks))
     gone = latest[~latest["is_current"]]
+    filled = set() if casks is None else set(casks["cask"])
     left_out = [
         LeftOut(
             cask=str(row.cask),
             sample=str(row.sample),
-            reason=f"nosed as filling {row.filling}, which is no longer in it: draw it again",
+            reason=f"nosed as filling {row.filling}, which is no longer in it: "
+            f"{'draw it again' if row.cask in filled else 'the cask is empty'}",
         )
         for row in gone.itertuples()
     ]

@@ -9,7 +9,14 @@ import numpy as np
 from analysis.array_types import Floats
 from analysis.bars import Bar
 from analysis.target import Target
-from analysis.vatting.eligible import Eligible, Reason, Unfit, eligible_casks, share_members
+from analysis.vatting.eligible import (
+    Eligible,
+    Reason,
+    Unfit,
+    barred_by,
+    eligible_casks,
+    share_members,
+)
 from analysis.vatting.faults import FaultKind, LimitFault, LimitsError, nearest
 from analysis.vatting.limits import Basis, Limits, Share
 from analysis.vatting.numbers import number_faults
@@ -33,7 +40,7 @@ _KIND_OF_REASON: Mapping[Reason, FaultKind] = {
 _REMEDY = {
     FaultKind.HOLD: "Lift the hold, or ask for the cask by name.",
     FaultKind.OWNER: "Agree it with the owner, then ask for the cask by name.",
-    FaultKind.RESERVED: "Free it from the other release first, or draw a part of it.",
+    FaultKind.RESERVED: "Free it from what it is reserved for first, or draw a part of it.",
     FaultKind.DESCRIPTORS: "Draw it and nose it on the notes of the target first.",
     FaultKind.AGE: "Leave it out, or lower the age statement.",
     FaultKind.GAUGE: "Regauge it, or allow older regauges.",
@@ -92,8 +99,10 @@ def _name_faults(stock: Stock, limits: Limits) -> Iterator[LimitFault]:
 def _included_faults(stock: Stock, limits: Limits, eligible: Eligible) -> Iterator[LimitFault]:
     for name in dict.fromkeys(limits.must_include):
         row = stock.position.get(name)
-        reason = None if row is None else eligible.reasons[row]
-        if reason:
+        if row is None or not eligible.reasons[row]:
+            continue
+        barred = [each.bar for each in barred_by(stock, limits, row)]
+        for reason in barred or [eligible.reasons[row]]:
             kind = _KIND_OF_REASON.get(reason, FaultKind.UNUSABLE_CASK)
             held = reason is Bar.HOLD and stock.text("hold_reason")[row]
             detail = f" ({held})" if held else ""

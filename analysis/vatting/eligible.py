@@ -9,7 +9,7 @@ from enum import StrEnum
 import numpy as np
 
 from analysis.array_types import Flags, Floats, Ints, Names
-from analysis.bars import Bar, Purpose, forbidding, gauge_is_old
+from analysis.bars import Bar, Bars, Purpose, forbidding, gauge_is_old
 from analysis.vatting.limits import (
     NOTHING_LIFTED,
     GaugeRule,
@@ -99,6 +99,12 @@ def eligible_casks(
     for reason, applies in _unfit(stock, descriptors, limits, lifted):
         reasons[applies & (reasons == "")] = reason
     return Eligible(rows=np.flatnonzero(reasons == "").astype(np.intp), reasons=reasons)
+
+
+def barred_by(stock: Stock, limits: Limits, row: int, lifted: Lifted = NOTHING_LIFTED) -> Bars:
+    """Every bar of one cask that forbids a vat and was not agreed to."""
+    agreed = limits.allowed(str(stock.names[row]), whole=is_whole(limits, lifted))
+    return forbidding(stock.bars[row], Purpose.VAT, agreed)
 
 
 def _by_records(stock: Stock, limits: Limits, lifted: Lifted) -> Names:

@@ -23,7 +23,7 @@ class FaultKind(StrEnum):
     DESCRIPTORS = "descriptors without estimates"
     HOLD = "on hold or leaking"
     OWNER = "of another owner"
-    RESERVED = "reserved for another release"
+    RESERVED = "reserved elsewhere"
     UNKNOWN_CASK = "no such cask"
     UNKNOWN_VALUE = "no such record"
     UNUSABLE_CASK = "a cask that cannot be used"

@@ -267,7 +267,7 @@ class BoothApp(PlainApp):
             scoring.glass_of(self.tray_now, glass.code)
         except WrongGlass as error:
             return str(error), True
-        return f"{glass.code} was poured again. Take the new glass and type its code.", True
+        return scoring.poured_anew_words(glass.code), True
 
     def unsaved_words(self) -> list[str]:
         """Return what is not on disk, as a person reads it."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
@@ -19,6 +19,12 @@ from panel.booth.window import KeyStrip
 from panel.errors import WrongGlass
 from panel.seat.jobs import Job, LookAgain, TakeUp
 from panel.session import scoring
+
+if TYPE_CHECKING:
+    from panel.store.booth_tray import Tray
+
+LOOK_S = 4.0
+"""Between two glasses the booth looks so often what the lead did meanwhile."""
 
 
 class BigCode(Widget):
@@ -49,6 +55,7 @@ class BetweenScreen(SeatedScreen, inherit_bindings=False):
         super().__init__(said, trouble=trouble)
         self.code = ""
         self._waited = False
+        self._shown: Tray | None = None
         self.asked = Static(markup=False)
         self.big_code = BigCode()
         self.pause = Static(id="pause", markup=False)
@@ -69,10 +76,12 @@ class BetweenScreen(SeatedScreen, inherit_bindings=False):
     def on_mount(self) -> None:
         """Let the pause run down; the class above fills in."""
         self.set_interval(1, self.tick)
+        self.set_interval(LOOK_S, self.booth.look_again)
 
     def show_tray(self) -> None:
         """Show what is left and how long the pause lasts."""
         super().show_tray()
+        self._shown = self.tray
         done = scoring.left(self.tray)
         flight = f"Flight {done.flight} of {done.flights}: " if done.flights > 1 else ""
         words = f"{flight}{done.done_in_flight} of {done.glasses_in_flight} glasses done"
@@ -168,7 +177,14 @@ class BetweenScreen(SeatedScreen, inherit_bindings=False):
             self.say("This session does not go back to a finished glass.")
 
     def kept(self, job: Job, at: str) -> None:
-        """Judge the digits again where the records were only looked at."""
+        """Tell what changed where the records were only looked at, and judge the digits again."""
+        before = self._shown
+        if isinstance(job, LookAgain) and before == self.tray:
+            return
         super().kept(job, at)
-        if isinstance(job, LookAgain) and len(self.code) == scoring.CODE_DIGITS:
+        if not isinstance(job, LookAgain):
+            return
+        if before is not None and (anew := scoring.poured_anew(before, self.tray)):
+            self.say(" ".join(map(scoring.poured_anew_words, anew)), trouble=True)
+        elif len(self.code) == scoring.CODE_DIGITS:
             self._judge()

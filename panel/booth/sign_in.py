@@ -36,6 +36,8 @@ class SignInScreen(Screen[None]):
             "sign_in.onward",
             "From the code to the PIN, then sign in",
         ),
+        # A question mark would be typed into the code or, unseen, into the PIN.
+        key("f1", "app.keys", "Help", "booth.help", "All keys of this screen"),
     ]
 
     def __init__(self, said: str = "") -> None:

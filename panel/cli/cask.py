@@ -47,18 +47,31 @@ def show_list(lines: list[CaskLine], day: date, as_json: bool) -> None:
     if as_json:
         emit_json({"as_of": day, "casks": [line_dict(line) for line in lines]})
         return
-    headings = ("cask", "wood", "make", "fill", "age", "litres", "% vol", "place", "state")
-    click.echo(table(headings, [_row(line) for line in lines]))
+    headings: tuple[str, ...] = (
+        "cask",
+        "wood",
+        "make",
+        "fill",
+        "age",
+        "litres",
+        "% vol",
+        "place",
+        "state",
+    )
+    parcels = any(line.state is not None and line.state.parcel for line in lines)
+    if parcels:
+        headings = (*headings, "parcel")
+    click.echo(table(headings, [_row(line)[: len(headings)] for line in lines]))
 
 
 def _row(line: CaskLine) -> tuple[object, ...]:
     state = line.state
     if state is None:
-        return (line.number, line.wood, "", "", "", "", "", "", "empty")
+        return (line.number, line.wood, "", "", "", "", "", "", "empty", "")
     return (
         *(line.number, line.wood, make_word(state), state.fill_number),
         *(age_figure(state.age_years), f"{state.bulk_l:.0f}", f"{state.abv:.1f}"),
-        *(state.place.words(), line.status),
+        *(state.place.words(), line.status, state.parcel or ""),
     )
 
 

@@ -124,4 +124,7 @@ def booth_role(inv: Invocation, name: str, new_password: bool, as_json: bool) ->
     if made.password is None:
         say(f"{name} was there; its rights are as they should be. Its password stays.")
     else:
-        say("Start booths with this URL as --db or OAKPANEL_DB. The password is shown this once.")
+        say(
+            "Start booths with this URL in OAKPANEL_DB: on a command line every account of the "
+            "machine could read the password. It is shown this once."
+        )

@@ -61,6 +61,11 @@ def command(
         table(("drawn", "sample", "cask", "mL", "left", "LPA", "why", "what became of it"), rows)
     )
     click.echo(f"\n{len(rows)} lines, {found.lpa:.3f} litres of pure alcohol.")
+    if found.not_counted:
+        click.echo(
+            f"What {', '.join(found.not_counted)} pour is not taken off before the reveal: it "
+            "would tell the key."
+        )
     if found.open_lines:
         click.echo(
             f"{found.open_lines} lines do not say why or what became of it: "

@@ -48,10 +48,7 @@ def print_sheets(
         pour, trays = which != "trays", which != "pour"
         costs = printing_costs(db, name, by) if pour else ()
         if costs and not insist:
-            raise SessionError(
-                " ".join(costs) + " Let somebody print it who does not assess (--by CODE), or "
-                "say --insist."
-            )
+            raise SessionError(" ".join(costs) + " It is printed all the same with --insist.")
         printed = Printed(
             session=name,
             by=by,

@@ -25,7 +25,7 @@ def open_(inv: Invocation, name: str, held_on: date | None, as_json: bool) -> No
     with leading(inv) as acting:
         open_session(acting.db, name, now=inv.now(), by=acting.by, held_on=held_on)
         planned, today = find_session(acting.db, name).held_on, today_at_site(acting.db, inv.now())
-    _answer_stage(name, "open", as_json, next_="The booths: `oakpanel booth` or `oakpanel serve`.")
+    _answer_stage(name, "open", as_json, next_=f"The booths: `oakpanel booth {shown(name)}`.")
     if planned != today and held_on is None:
         say(f"It keeps its planned date {planned}, though today is {today}.")
 
@@ -49,8 +49,11 @@ def close(inv: Invocation, name: str, as_json: bool) -> None:
 
     with leading(inv) as acting:
         close_session(acting.db, name, now=inv.now(), by=acting.by)
-        unfinished = session_progress(acting.db, name).unfinished
+        progress = session_progress(acting.db, name)
+    unfinished = progress.unfinished
     _answer_stage(name, "closed", as_json, next_=f"Next: oakpanel session reveal {shown(name)}")
+    if words := progress.suspected_words():
+        say(f"{words} `oakpanel session clear {shown(name)} ASSESSOR CODE` says how they stood.")
     if unfinished:
         say(
             f"{', '.join(unfinished)} had not finished; what they scored is kept. "

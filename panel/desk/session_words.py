@@ -38,8 +38,9 @@ def _sentences(step: Step, told: Told) -> list[str]:
         return _closing(told)
     return [
         "The key is checked against its hash and then shown to whoever sits here.",
-        "After that no glass can be marked and no score can change.",
+        "After that no score can change; a glass is taken out or brought back with a reason only.",
         "Two fault marks on one cask put it on hold.",
+        *_in_doubt(told),
     ]
 
 
@@ -55,10 +56,19 @@ def _sheets(told: Told) -> list[str]:
     ]
 
 
+def _in_doubt(told: Told) -> list[str]:
+    words = told.progress.suspected_words()
+    return [f"! {words}"] if words else []
+
+
 def _closing(told: Told) -> list[str]:
     sentences = ["No booth can save a score any more. What was kept stays."]
     if left := told.progress.unfinished:
         sentences.append(f"! Not finished yet: {', '.join(left)}.")
     if told.progress.calls:
         sentences.append(f"! {len(told.progress.calls)} calls are not answered.")
-    return [*sentences, "It can be opened again before the reveal, with a reason."]
+    return [
+        *sentences,
+        *_in_doubt(told),
+        "It can be opened again before the reveal, with a reason.",
+    ]

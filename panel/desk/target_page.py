@@ -25,8 +25,10 @@ if TYPE_CHECKING:
 
 
 def percent(probability: float) -> str:
-    """Return a chance in whole percent; a very small one is not nought."""
-    return "<1 %" if 0 < probability < 0.01 else f"{100 * probability:.0f} %"
+    """Return a chance in whole percent; a very small one is not nought, nor a high one certain."""
+    if 0 < probability < 0.01:
+        return "<1 %"
+    return ">99 %" if 0.99 < probability < 1 else f"{100 * probability:.0f} %"
 
 
 COLUMNS: tuple[Column[CaskMatch], ...] = (
@@ -149,6 +151,9 @@ class TargetPage(Page):
 
     def action_left_out(self) -> None:
         """Show the casks that could not be ranked, and why."""
-        left_out = self.match.left_out if self.match else ()
+        if self.match is None:
+            self.say("Still reckoning: which are not ranked is known in a moment.")
+            return
+        left_out = self.match.left_out
         lines = [f"{part.cask} ({part.sample}): {part.reason}" for part in left_out]
         self.app.push_screen(ReadSlip("Not ranked", lines or ["All nosed casks are ranked."]))

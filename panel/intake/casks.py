@@ -237,7 +237,9 @@ def _check_filling(load: Load, row: CaskRow, stock: FillingsNamed, of_file: froz
     filling = stock.by_label[row.label]
     if filling.cask.number != row.cask:
         return
-    check_fits(load, row.at, "fill_bulk_l", filling, filling.fill_bulk_l)
+    # A cask that the file tells twice: each row answers for its own litres.
+    litres = filling.fill_bulk_l if row.fill_bulk_l is None else row.fill_bulk_l
+    check_fits(load, row.at, "fill_bulk_l", filling, litres)
     _check_held(load, row, filling)
     _check_origin(load, row, filling)
     _check_later_records(load, row, filling)

@@ -50,6 +50,11 @@ def check_headings(table: Table, columns: Columns, kind: str) -> tuple[Table, li
     return named, problems
 
 
+def rows_can_be_read(table: Table, columns: Columns) -> bool:
+    """Whether every cell stands under a heading of its own, whatever else stands beside them."""
+    return not _twice(table) and not _missing(table, columns)
+
+
 def _settled(heading: str, columns: Columns) -> str:
     plain = plain_heading(heading)
     return plain if plain in columns.known else heading

@@ -15,7 +15,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from panel.clock import site_date
-from panel.intake.columns import Columns, check_headings, plain_heading
+from panel.intake.columns import Columns, check_headings, plain_heading, rows_can_be_read
 from panel.intake.decimals import settle_decimals
 from panel.intake.kinds import SCORE_KINDS, Kind
 from panel.intake.load import Load, Progress, RowOutcome
@@ -162,7 +162,7 @@ def _load(
         today = site_date(options.now, str(read_setting(db, "time_zone")))
     columns = columns_of(kind, table.headings)
     table, faults = check_headings(table, columns, kind.value)
-    sound_headings = not faults
+    readable = rows_can_be_read(table, columns)
     numbers = columns.numbers
     if columns.open:
         numbers |= set(table.headings) - set(columns.known)
@@ -171,7 +171,7 @@ def _load(
     rows, take, faults = _read_rows(kind, table, today)
     problems += faults
     report = replace(start, rows=len(table.rows))
-    if not sound_headings:
+    if not readable:
         return replace(report, problems=_settled(problems))
     return _write(store, report, _Checked(table, rows, take, today, problems), options)
 

@@ -140,10 +140,21 @@ def cask_life(db: Session, number: str, as_of: date) -> CaskLife:
         note=cask.note,
         as_of=as_of,
         fillings=tuple(states),
-        entries=tuple(sorted(entry for entry in entries if entry.happened_on <= as_of)),
+        entries=tuple(
+            sorted((each for each in entries if each.happened_on <= as_of), key=_in_order)
+        ),
         flags=tuple(_flags(fillings, states, stock, losses)),
         figures=_figures_today(states),
     )
+
+
+_LAST = ("reserved", "freed", "disgorged", EventKind.EMPTIED.value)
+"""What ends a filling comes after all else of its day, in this order."""
+
+
+def _in_order(entry: LifeEntry) -> tuple[date, int, LifeEntry]:
+    place = _LAST.index(entry.kind) + 1 if entry.kind in _LAST else 0
+    return entry.happened_on, place, entry
 
 
 def _figures_today(states: Sequence[FillingNow]) -> CaskFigures | None:

@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
-from panel.kinds import DrawKind
+from panel.kinds import KEY_IS_SECRET, DrawKind, SessionStatus
 from panel.session.liquids import liquids_of, strength_in_cask
 from panel.session.volumes import Volume
 from panel.store.casks import Filling
 from panel.store.draws import Draw
 from panel.store.filling_states import FillingState, filling_states
 from panel.store.house import number_setting
+from panel.store.sessions import PanelSession
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -26,7 +27,8 @@ class RegisterLine:
 
     `lpa` is None where volume or strength is not on record; `lpa_reason` then says which.
     `bottle_ml` is the whole sample after water, if it was reduced, `poured_ml` what sessions took
-    of it and `left_ml` what is there to pour: the same figures that a plan goes by.
+    of it and `left_ml` what is there to pour: the figures that a plan goes by, but for sessions
+    whose key is secret.
     """
 
     drawn_on: date | None
@@ -53,10 +55,12 @@ class Register:
     first: date | None
     last: date | None
     lines: tuple[RegisterLine, ...]
+    not_counted: tuple[str, ...] = ()
+    """Sessions that are not revealed yet: what they poured would tell their key."""
 
     json_keys = (
         *(("first", "from"), ("last", "to"), "lpa", "lines_without_lpa"),
-        *(("open_lines", "lines_without_reason_or_fate"), "lines"),
+        *(("open_lines", "lines_without_reason_or_fate"), "lines", "not_counted"),
     )
 
     @property
@@ -83,10 +87,16 @@ def sample_register(
     query = select(Draw).where(Draw.kind.in_([DrawKind.CASK, DrawKind.TRIAL]))
     draws = [draw for draw in db.scalars(query) if _within(draw.drawn_on, first, last)]
     draws.sort(key=lambda draw: (draw.drawn_on or date.min, draw.label))
-    bottles = liquids_of(db, draws, as_of)
+    bottles = liquids_of(db, draws, as_of, only_revealed=True)
     known = _Known(states, as_of, number_setting(db, "regauge_old_years"))
     lines = [line for draw in draws for line in _lines(draw, known, bottles[draw.id].volume)]
-    return Register(first, last, tuple(lines))
+    return Register(first, last, tuple(lines), _secret_sessions(db))
+
+
+def _secret_sessions(db: Session) -> tuple[str, ...]:
+    pouring = set(KEY_IS_SECRET) - {SessionStatus.DRAFT}
+    held = select(PanelSession.name).where(PanelSession.status.in_(pouring))
+    return tuple(db.scalars(held.order_by(PanelSession.id)))
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from panel.errors import SessionError
 from panel.kinds import ServingStatus, SessionStatus
+from panel.session.clearing import TOO_LATE
 from panel.session.found import session_at
 from panel.session.marks import mark_row, standing_glass
 from panel.store.log import append_entry
@@ -40,7 +41,8 @@ def mark_after_reveal(
     UnknownRecord, WrongState
         No such revealed session, assessor or glass.
     SessionError
-        No reason; the glass bears that mark already; or the mark is none for a revealed session.
+        No reason; the glass bears that mark already; the mark is none for a revealed session; or
+        a swap was suspected of the glass and not cleared in time.
     """
     held = session_at(db, session, SessionStatus.REVEALED, deed="marking a glass after the reveal")
     if status not in LATE_MARKS:
@@ -52,6 +54,8 @@ def mark_after_reveal(
         raise SessionError("Say why: what is marked after the reveal is kept with its reason.")
     glass = standing_glass(db, held, assessor, code)
     before = glass.status
+    if before is ServingStatus.SWAP_SUSPECTED and status is ServingStatus.KEPT:
+        raise SessionError(TOO_LATE)
     if status is before:
         raise SessionError(f"Glass {code} of {assessor} is {status.value} already.")
     mark_row(db, glass, status, now=now, by=by, note=reason)

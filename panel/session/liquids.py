@@ -64,11 +64,17 @@ class _Records:
 
 
 def liquids_of(
-    db: Session, draws: Sequence[Draw], on: date, *, besides: int | None = None
+    db: Session,
+    draws: Sequence[Draw],
+    on: date,
+    *,
+    besides: int | None = None,
+    only_revealed: bool = False,
 ) -> dict[int, Liquid]:
     """Return for each draw, by its id, what is in the bottle on a date.
 
-    What other sessions poured is taken off, but for the session with the id *besides*. A strength
+    What other sessions poured is taken off, but for the session with the id *besides*; for eyes
+    that must not learn a key, of revealed sessions only. A strength
     measured on the draw wins; then the last regauge before the draw was taken, then the strength
     at filling. A trial vatting without a measured strength is reckoned from parts.
     """
@@ -78,7 +84,8 @@ def liquids_of(
         found = filling_states(db, on, only_casks=sorted(casks))
         states = {state.filling_id: state for state in found}
     records = _Records(states, on, number_setting(db, "regauge_old_years"))
-    poured = poured_of(db, [draw.id for draw in draws], besides)
+    ids = [draw.id for draw in draws]
+    poured = poured_of(db, ids, besides, only_revealed=only_revealed)
     return {draw.id: _liquid(draw, records, poured.get(draw.id, ())) for draw in draws}
 
 

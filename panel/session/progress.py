@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from sqlalchemy import func, select
+from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from panel.kinds import USUAL_KIND, GlassState, ServingStatus, SessionKind
@@ -26,8 +26,11 @@ from panel.store.sessions import (
     code_read,
 )
 
-COUNTING = (GlassState.WAITING, GlassState.IN_HAND, GlassState.DONE)
-"""States of a glass that counts; the others are the lead's marks."""
+COUNTING = (
+    *(GlassState.WAITING, GlassState.IN_HAND, GlassState.DONE),
+    GlassState.SWAP_SUSPECTED,
+)
+"""States of a glass that is somebody's to score; void ones and those poured again are not."""
 
 
 @dataclass(frozen=True)
@@ -42,6 +45,7 @@ class GlassProgress:
     state: GlassState
     n_scored: int
     n_lines: int
+    finished: bool = False
     read_as: str | None = None
     """The other code, where two glasses had changed places and this one is read as that."""
 
@@ -62,7 +66,7 @@ class SeatProgress:
     @property
     def n_done(self) -> int:
         """How many glasses are finished."""
-        return sum(glass.state is GlassState.DONE for glass in self.glasses)
+        return sum(glass.finished and glass.state in COUNTING for glass in self.glasses)
 
     @property
     def n_to_score(self) -> int:
@@ -105,6 +109,23 @@ class SessionProgress:
     def unfinished(self) -> tuple[str, ...]:
         """Who has glasses left."""
         return tuple(seat.assessor for seat in self.seats if not seat.finished)
+
+    @property
+    def suspected(self) -> tuple[tuple[str, str], ...]:
+        """Assessor and code of each glass whose suspected swap nobody cleared up."""
+        return tuple(
+            (seat.assessor, glass.code)
+            for seat in self.seats
+            for glass in seat.glasses
+            if glass.state is GlassState.SWAP_SUSPECTED
+        )
+
+    def suspected_words(self) -> str | None:
+        """Return which suspected swaps are still to be cleared up, if any are."""
+        if not self.suspected:
+            return None
+        named = ", ".join(f"{code} of {assessor}" for assessor, code in self.suspected)
+        return f"A swap is suspected of {named}: what is not cleared before the reveal stays out."
 
 
 @dataclass(frozen=True)
@@ -173,7 +194,7 @@ def _seats(db: Session, session: PanelSession) -> list[SeatProgress]:
         trays[glass.person_id].append(glass)
     scored, lines = _scored(db, session), HELD[session.kind].seat_lines(db, session)
     return [
-        _seat(seat, trays[seat.person_id], scored, lines[seat.person_id])
+        _seat(seat, trays[seat.person_id], scored, lines[seat.person_id], loaded=session.loaded)
         for seat in session.assessors
     ]
 
@@ -190,12 +211,19 @@ def _scored(db: Session, session: PanelSession) -> Mapping[int, int]:
 
 
 def _seat(
-    seat: SessionAssessor, tray: Sequence[Serving], scored: Mapping[int, int], lines: SeatLines
+    seat: SessionAssessor,
+    tray: Sequence[Serving],
+    scored: Mapping[int, int],
+    lines: SeatLines,
+    *,
+    loaded: bool,
 ) -> SeatProgress:
     return SeatProgress(
         assessor=seat.person.code,
         seat=seat.seat,
-        glasses=tuple(_glass(glass, scored.get(glass.id, 0), lines.n_lines) for glass in tray),
+        glasses=tuple(
+            _glass(glass, scored.get(glass.id, 0), lines.n_lines, loaded=loaded) for glass in tray
+        ),
         finished=seat.finished_at is not None,
         not_at_best=seat.not_at_best,
         knew_key=seat.knew_key,
@@ -203,24 +231,27 @@ def _seat(
     )
 
 
-def _glass(glass: Serving, n_scored: int, n_lines: int) -> GlassProgress:
+def _glass(glass: Serving, n_scored: int, n_lines: int, *, loaded: bool) -> GlassProgress:
+    # A session from a file was scored elsewhere: it knows no moment at which a glass was finished.
+    finished = loaded or glass.finished_at is not None
     return GlassProgress(
         flight=glass.flight,
         position=glass.position,
         code=glass.code,
         pouring=glass.pouring,
         warm_up=glass.warm_up,
-        state=_state(glass),
+        state=_state(glass, finished=finished),
         n_scored=n_scored,
         n_lines=n_lines,
+        finished=finished,
         read_as=glass.read_as,
     )
 
 
-def _state(glass: Serving) -> GlassState:
+def _state(glass: Serving, *, finished: bool) -> GlassState:
     if glass.status is not ServingStatus.KEPT:
         return GlassState(glass.status.value)
-    if glass.finished_at is not None:
+    if finished:
         return GlassState.DONE
     return GlassState.WAITING if glass.taken_at is None else GlassState.IN_HAND
 
@@ -255,7 +286,7 @@ def list_sessions(db: Session) -> list[SessionLine]:
     """Return every session, newest first, drafts and undated ones at the top."""
     people = _counts(db, SessionAssessor.session_id)
     lines = _counts(db, SessionDescriptor.session_id)
-    glasses = _counts(db, Serving.session_id)
+    glasses = _counts(db, Serving.session_id, Serving.pouring == 1)
     scores: Counter[int] = Counter()
     for score in (tables.score for tables in all_line_tables()):
         scored = (
@@ -285,6 +316,8 @@ def list_sessions(db: Session) -> list[SessionLine]:
     ]
 
 
-def _counts(db: Session, column: InstrumentedAttribute[int]) -> dict[int, int]:
-    counted = select(column, func.count()).group_by(column)
+def _counts(
+    db: Session, column: InstrumentedAttribute[int], *only: ColumnElement[bool]
+) -> dict[int, int]:
+    counted = select(column, func.count()).where(*only).group_by(column)
     return {session_id: count for session_id, count in db.execute(counted)}

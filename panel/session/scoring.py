@@ -47,6 +47,19 @@ def planned_next(tray: Tray) -> Glass | None:
     return next((glass for glass in poured(tray) if glass.taken_at is None), None)
 
 
+def poured_anew(before: Tray, now: Tray) -> tuple[str, ...]:
+    """Return the codes of which a new glass was poured since *before*."""
+    known = {glass.serving_id for glass in before.glasses}
+    return tuple(
+        glass.code for glass in poured(now) if glass.pouring > 1 and glass.serving_id not in known
+    )
+
+
+def poured_anew_words(code: str) -> str:
+    """Return what the assessor does about a glass that was poured again."""
+    return f"{code} was poured again. Take the new glass and type its code."
+
+
 def glass_of(tray: Tray, code: str) -> Glass:
     """Return the glass under *code*, the newest pouring where it was poured again.
 

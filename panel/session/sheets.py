@@ -65,7 +65,8 @@ def printing_costs(db: Session, name: str, by: str) -> tuple[str, ...]:
     if _seat_of(session, by) is not None:
         costs.append(
             f"{by} assesses this session: {by}'s scores will be kept, marked as given by somebody "
-            "who knew the key, and left out of every result."
+            "who knew the key, and left out of every result. Let somebody print it who does not "
+            "assess (--by CODE)."
         )
     if session.status is SessionStatus.OPEN:
         costs.append("The session is open: with the key in the room it counts as not blind.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -13,9 +14,10 @@ from panel.kinds import SessionStatus
 from panel.session.care import faults_of_session
 from panel.session.fault_marks import act_on_faults
 from panel.session.found import session_at
+from panel.session.progress import session_progress
 from panel.session.seal import key_hash
 from panel.store.key import KeyRow, KeySecret
-from panel.store.log import append_entry
+from panel.store.log import LogEntry, append_entry
 from panel.store.sessions import PanelSession
 
 
@@ -136,16 +138,25 @@ def reveal_session(
         The key is not the one that was sealed.
     """
     session = session_at(db, name, SessionStatus.CLOSED, deed="the reveal")
-    found = _found_hash(db, session)
-    matches = found == session.key_hash
+    found, sealed = _found_hash(db, session), sealed_hash(db, session)
+    matches = found == sealed
     if not matches and not insist:
-        raise KeyChanged(_changed_words(session, found))
+        raise KeyChanged(_changed_words(session, sealed, found))
     session.blind = session.blind and matches
     session.status, session.revealed_at = SessionStatus.REVEALED, now
-    notes = act_on_faults(db, session)
-    details = {"session": name, "key_hash": session.key_hash, "matches": matches}
+    notes = [*act_on_faults(db, session), *_left_out(db, name)]
+    details = {"session": name, "key_hash": sealed, "matches": matches}
     append_entry(db, at=now, by=by, action="session revealed", details=details)
     return replace(revealed_key(db, name), notes=tuple(notes), at_reveal=True)
+
+
+def _left_out(db: Session, name: str) -> list[str]:
+    named = [f"{code} of {who}" for who, code in session_progress(db, name).suspected]
+    if not named:
+        return []
+    return [
+        f"Left out, a swap was suspected and not cleared before the reveal: {', '.join(named)}."
+    ]
 
 
 def _found_hash(db: Session, session: PanelSession) -> str | None:
@@ -155,14 +166,29 @@ def _found_hash(db: Session, session: PanelSession) -> str | None:
         return None
 
 
-def _changed_words(session: PanelSession, found: str | None) -> str:
+def sealed_hash(db: Session, session: PanelSession) -> str | None:
+    """Return the hash that the log wrote down when the session was sealed.
+
+    The one beside the session counts only where the log has none (it came from a file): whoever
+    exchanges a key can write a fitting hash there.
+    """
+    sealings = select(LogEntry.body_json).where(LogEntry.body_json.contains('"session sealed"'))
+    for body_json in db.scalars(sealings.order_by(LogEntry.id.desc())):
+        body = json.loads(body_json or "{}")
+        if body.get("action") == "session sealed" and body.get("session") == session.name:
+            return str(body["key_hash"])
+    return session.key_hash
+
+
+def _changed_words(session: PanelSession, sealed: str | None, found: str | None) -> str:
     now = f"the key now gives {found}" if found else "the key's secret bits are gone"
     return (
-        f"The key of session {session.name!r} is not the one that was sealed: {session.key_hash} "
-        f"stands on the pour sheet, {now}. A code, an order, a draw's label or its filling was "
-        "changed after sealing. Compare with a backup from before (`oakpanel db backup`) and put "
-        "back what was changed; the scores are untouched. If that cannot be done, reveal with "
-        "--insist: the session then counts as not blind."
+        f"The key of session {session.name!r} is not the one that was sealed: {sealed} "
+        f"was written into the log and onto the pour sheet, {now}. A code, an order, a "
+        "draw's label or its filling was changed after sealing. Compare with a backup from "
+        "before (`oakpanel db backup`) and put back what was changed; the scores are "
+        "untouched. If that cannot be done, reveal with --insist: the session then counts as not "
+        "blind."
     )
 
 
@@ -181,11 +207,12 @@ def revealed_key(db: Session, name: str) -> Revealed:
         .order_by(KeyRow.tray, KeyRow.kind, KeyRow.draw_id, KeyRow.replicate)
     )
     secret = db.get(KeySecret, session.id)
+    sealed = None if session.loaded else sealed_hash(db, session)
     return Revealed(
         session=name,
         rows=tuple(_revealed_row(row) for row in rows),
-        key_hash=session.key_hash,
-        matches=None if session.loaded else _found_hash(db, session) == session.key_hash,
+        key_hash=sealed,
+        matches=None if session.loaded else _found_hash(db, session) == sealed,
         seed_hex=secret.seed_hex if secret else None,
     )
 

@@ -49,9 +49,17 @@ class Poured:
 
 
 def poured_of(
-    db: Session, draw_ids: Collection[int], besides: int | None = None
+    db: Session,
+    draw_ids: Collection[int],
+    besides: int | None = None,
+    *,
+    only_revealed: bool = False,
 ) -> dict[int, list[Poured]]:
-    """Return by draw what sealed and held sessions took, but for the one with the id *besides*."""
+    """Return by draw what sealed and held sessions took, but for the one with the id *besides*.
+
+    With `only_revealed` sessions whose key is secret count nothing: what a second pouring of a
+    code took off a sample would tell which sample that code is.
+    """
     kept = 1 - number_setting(db, "draw_loss_fraction")
     query = (
         select(
@@ -69,6 +77,8 @@ def poured_of(
         .group_by(KeyRow.draw_id, PanelSession.id)
         .order_by(PanelSession.held_on, PanelSession.id)
     )
+    if only_revealed:
+        query = query.where(PanelSession.status == SessionStatus.REVEALED)
     if besides is not None:
         query = query.where(PanelSession.id != besides)
     found: dict[int, list[Poured]] = defaultdict(list)

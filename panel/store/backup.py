@@ -5,6 +5,7 @@ from __future__ import annotations
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
+from shlex import quote
 from typing import Any
 
 from sqlalchemy.engine import URL
@@ -40,10 +41,20 @@ def back_up(named: str | None, target: Path) -> Backup:
     if url.get_backend_name() != "sqlite":
         raise StoreError(
             f"{shown(url)} is on a PostgreSQL server, which makes its own backups: "
-            f"pg_dump --format=custom --file={target} {shown(url)}"
+            f"pg_dump --format=custom --file={quote(str(target))} "
+            f"{quote(_for_its_tool(url))} "
+            "(it asks for the password)."
         )
     find_revision(url)
     return back_up_file(file_of(url), target)
+
+
+def _for_its_tool(url: URL) -> str:
+    """Return a server's database as its own tools read it, without the password."""
+    plain = URL.create(
+        "postgresql", url.username, None, url.host, url.port, url.database, url.query
+    )
+    return plain.render_as_string()
 
 
 def back_up_file(source: Path, target: Path) -> Backup:

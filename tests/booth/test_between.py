@@ -5,7 +5,9 @@ from textual.widgets import Static
 
 from panel.booth.between import BetweenScreen, BigCode
 from panel.booth.glass import GlassScreen
+from panel.booth.hands import until
 from panel.kinds import ServingStatus
+from panel.session.marks import mark_glass
 from panel.store.engine import Store
 from panel.store.sessions import PanelSession, Serving
 from tests.booth.sitting import (
@@ -16,11 +18,12 @@ from tests.booth.sitting import (
     rows,
     said,
     seated,
+    settled,
     text,
     to_between,
     with_glass,
 )
-from tests.houses.at_the_booth import Wall, open_evening
+from tests.houses.at_the_booth import NAME, Wall, open_evening
 
 
 def pause_words(app: BoothApp) -> str:
@@ -170,3 +173,17 @@ async def test_a_session_that_was_closed_in_the_pause_is_said(evening: Store, wa
             db.execute(update(PanelSession).values(status="open"))
         await keys(app, "enter")
         assert glass(app).glass.code == "538"
+
+
+async def test_a_glass_poured_again_is_told_without_a_key(evening: Store, wall: Wall) -> None:
+    async with with_glass(evening, wall) as app:
+        await keys(app, *"62", "p", "y")
+        await to_between(app)
+        with evening.write() as db:
+            mark_glass(db, NAME, "A1", "538", ServingStatus.RE_POURED, now=wall.now, by="lead")
+        app.look_again()
+        await until(app, lambda: "poured again" in said(app))
+        assert said(app) == "! 538 was poured again. Take the new glass and type its code."
+        app.look_again()
+        await settled(app)
+        assert "poured again" in said(app)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.intake.files import House, message, said
+from tests.intake.files import House, message, said, table
 
 
 def test_all_faults_of_headings_and_cells_at_once(empty: House) -> None:
@@ -44,3 +44,18 @@ def test_a_filling_or_a_cask_must_be_named_by_a_column(house: House) -> None:
 def test_a_heading_with_unseen_signs_cannot_write_to_the_terminal(empty: House) -> None:
     report = empty.load("makes", "make,site,cereal,phenol_ppm,\x1b[2Jx\na,b,c,1,2\n")
     assert "\x1b" not in report.problems[0].sentence()
+
+
+def test_an_unknown_heading_hides_no_fault_of_the_rows(house: House) -> None:
+    """A second cask of the same number and litres too many are told beside the stray heading."""
+    rows = (
+        ("MT1", "American oak", 200, "2014-06-01", 1, 63.5, 190, "MT1/1", "no such make", "x"),
+        ("MT1", "American oak", 200, "2014-06-01", 1, 63.5, 300, "MT1/2", "", "y"),
+    )
+    heading = "cask,wood,size_l,filled_on,fill_number,fill_abv,fill_bulk_l,filling,make,bunghole"
+    report = house.load("casks", table(heading, *rows))
+    assert not report.written
+    assert "no such column" in message(report, 1, "bunghole")
+    assert "no such make" in str(report.problems)
+    over = [(each.row, each.value) for each in report.problems if "more than fits" in each.message]
+    assert over == [(3, "300")]

@@ -13,6 +13,7 @@ from panel.errors import SessionError, UnknownRecord, WrongState
 from panel.frames import scores_frame
 from panel.kinds import Fault, ServingStatus, SwapOutcome
 from panel.session.clearing import clear_swap
+from panel.session.late_marks import mark_after_reveal
 from panel.session.marks import mark_glass
 from panel.session.plan import plan_session
 from panel.session.progress import session_progress
@@ -183,3 +184,36 @@ def test_what_is_not_cleared_before_the_reveal_stays_out(
             clear(db, fixed_now, one, SwapOutcome.EXCHANGED, other)
         out: pd.Series = scores_frame(db)["status"] == "swap_suspected"
         assert out.sum() == 8
+
+
+def test_who_closes_and_who_reveals_is_told_what_is_in_doubt(
+    evening: Store, fixed_now: datetime
+) -> None:
+    with evening.write() as db:
+        one, _ = suspect(db, fixed_now, 2)
+        close_session(db, "spring", now=fixed_now, by="L1")
+        progress = session_progress(db, "spring")
+        assert progress.suspected == (("A1", one),)
+        assert f"A swap is suspected of {one} of A1" in (progress.suspected_words() or "")
+        notes = reveal_session(db, "spring", now=fixed_now, by="L1").notes
+    assert any(f"not cleared before the reveal: {one} of A1" in note for note in notes)
+
+
+def test_what_was_not_cleared_in_time_is_not_brought_back_by_another_door(
+    evening: Store, fixed_now: datetime
+) -> None:
+    with evening.write() as db:
+        one, _ = suspect(db, fixed_now, 2)
+        finish(db, fixed_now)
+    with pytest.raises(SessionError, match="stays out"), evening.write() as db:
+        mark_after_reveal(
+            db, "spring", "A1", one, ServingStatus.KEPT, now=fixed_now, by="L1", reason="sure"
+        )
+
+
+def test_a_suspected_glass_is_still_somebodys_glass(evening: Store, fixed_now: datetime) -> None:
+    with evening.write() as db:
+        before = session_progress(db, "spring").seats[0]
+        suspect(db, fixed_now, 2)
+        after = session_progress(db, "spring").seats[0]
+    assert (after.n_done, after.n_to_score) == (before.n_done, before.n_to_score)

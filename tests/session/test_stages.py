@@ -12,7 +12,7 @@ from panel.errors import KeyChanged, SessionError, UnknownRecord, WrongState
 from panel.frames.bars import bars_by_filling
 from panel.kinds import Fault, ServingStatus, SessionStatus
 from panel.session.plan import plan_session
-from panel.session.seal import seal_session
+from panel.session.seal import key_hash, seal_session
 from panel.session.stages import (
     close_session,
     open_session,
@@ -146,6 +146,22 @@ def test_a_changed_key_is_not_revealed(
         reveal_session(db, "spring", now=fixed_now, by="L1")
     with house.read() as db:
         assert db.scalars(select(PanelSession.status)).one() is SessionStatus.CLOSED
+
+
+def test_a_hash_written_beside_a_changed_key_does_not_make_it_the_sealed_one(
+    house: Store, fixed_now: datetime
+) -> None:
+    """Whoever can exchange a key can write its hash too; the one in the log counts."""
+    walk(house, fixed_now, "seal", "open", "close")
+    with house.write() as db:
+        session = db.scalars(select(PanelSession)).one()
+        sealed = session.key_hash
+        another_draw(db)
+        db.flush()
+        session.key_hash = key_hash(db, session.id)
+    with house.write() as db, pytest.raises(KeyChanged) as caught:
+        reveal_session(db, "spring", now=fixed_now, by="L1")
+    assert f"{sealed} was written into the log" in str(caught.value)
 
 
 def test_a_changed_key_can_be_insisted_on_and_costs_the_blindness(

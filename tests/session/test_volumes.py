@@ -7,12 +7,16 @@ from datetime import date, datetime
 import pytest
 from sqlalchemy import select
 
+from panel.kinds import ServingStatus
 from panel.questions.register import RegisterLine, sample_register
+from panel.session.marks import mark_glass
 from panel.session.plan import plan_session
 from panel.session.seal import seal_session
+from panel.session.stages import close_session, open_session, reveal_session
 from panel.session.volumes import Poured, volume_of
 from panel.store.draws import Draw
 from panel.store.engine import Store
+from panel.store.key import KeyRow
 from tests.houses.to_plan import plan
 
 ON = date(2026, 4, 1)
@@ -82,11 +86,32 @@ def test_a_second_session_has_what_the_first_left(house: Store, fixed_now: datet
 def test_register_and_plan_agree_on_what_is_left(house: Store, fixed_now: datetime) -> None:
     _, takes, _ = planned(house, fixed_now, "spring")
     assert line(house).left_ml == 400.0  # a draft has poured nothing
-    with house.write() as db:
-        seal_session(db, "spring", now=fixed_now, by="L1")
+    for step in (seal_session, open_session, close_session, reveal_session):
+        with house.write() as db:
+            step(db, "spring", now=fixed_now, by="L1")
     left, _, _ = planned(house, fixed_now, "again")
     assert line(house).left_ml == left == pytest.approx(400.0 - takes)
     assert line(house).poured_ml == pytest.approx(takes)
+
+
+def test_the_register_does_not_tell_the_key_of_a_glass_poured_again(
+    house: Store, fixed_now: datetime
+) -> None:
+    """What a second pouring of a code took off a sample would name that sample."""
+    planned(house, fixed_now, "spring")
+    for step in (seal_session, open_session):
+        with house.write() as db:
+            step(db, "spring", now=fixed_now, by="L1")
+    with house.read() as db:
+        before = sample_register(db, as_of=ON)
+        code = db.scalars(select(KeyRow).where(KeyRow.draw.has(label="D1"))).first()
+    assert before.not_counted == ("spring",)
+    assert code is not None
+    with house.write() as db:
+        again = ServingStatus.RE_POURED
+        mark_glass(db, "spring", "A1", code.code, again, now=fixed_now, by="L1")
+    with house.read() as db:
+        assert sample_register(db, as_of=ON) == before
 
 
 def test_the_register_takes_the_strength_of_the_day_of_the_draw(house: Store) -> None:

@@ -116,14 +116,19 @@ def _session_word(names: dict[PanelWord, list[str]]) -> PanelWord:
     return PanelWord.CANNOT_TELL if cannot * 2 >= total else PanelWord.DO_NOT
 
 
+def _first(names: list[str]) -> str:
+    """The first three, and that there are others."""
+    return f"{', '.join(names[:3])} and others" if len(names) > 3 else listed(names)
+
+
 def _session_action(word: PanelWord, names: dict[PanelWord, list[str]]) -> str:
     if word is PanelWord.TOO_LITTLE:
         return "pour at least six samples and two blind duplicates next time"
     doubtful = names[PanelWord.DO_NOT]
     if doubtful:
-        return f"leave {listed(doubtful[:3])}{' and others' if len(doubtful) > 3 else ''} aside"
+        return f"leave {_first(doubtful)} aside"
     if names[PanelWord.SECOND_LOOK]:
-        return f"look twice at {listed(names[PanelWord.SECOND_LOOK][:3])}"
+        return f"look twice at {_first(names[PanelWord.SECOND_LOOK])}"
     if word is PanelWord.ALIKE:
         return "choose between these casks by something else"
     if word is PanelWord.CANNOT_TELL:
