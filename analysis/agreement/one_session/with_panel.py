@@ -187,25 +187,25 @@ def _shared(sessions: Sequence[Sequence[Told]]) -> tuple[Matrix, list[Codes]]:
     """
     came: dict[str, list[int]] = {}
     for at, notes in enumerate(sessions):
-        own = {
+        scored = {
             name
             for note in notes
             for name, value in zip(note.samples, note.own, strict=True)
             if not np.isnan(value)
         }
-        for name in sorted(own):
+        for name in sorted(scored):
             came.setdefault(name, []).append(at)
     place = {name: at for at, name in enumerate(came)}
     found = np.zeros((len(came), len(came)))
     for note in (note for notes in sessions for note in notes):
-        at = np.array([place.get(name, -1) for name in note.samples])
-        known = at >= 0
+        places = np.array([place.get(name, -1) for name in note.samples])
+        known = places >= 0
         own, others = (_standing(values[known]) for values in (note.own, note.others))
-        found[np.ix_(at[known], at[known])] += np.outer(others, own)
+        found[np.ix_(places[known], places[known])] += np.outer(others, own)
     classes: dict[tuple[int, ...], list[int]] = {}
     for name, visits in came.items():
         classes.setdefault(tuple(visits), []).append(place[name])
-    return found, [np.array(places) for places in classes.values()]
+    return found, [np.array(part) for part in classes.values()]
 
 
 def _standing(values: Vector) -> Vector:
