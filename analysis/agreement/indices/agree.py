@@ -129,7 +129,7 @@ def _random_single(b: float, j: float, e: float, n: int, k: int) -> IccForm:
     upper = f_quantile(0.975, n - 1, v)
     lower = f_quantile(0.975, v, n - 1)
     spread = k * j + (k * n - k - n) * e
-    low = n * (b - upper * e) / (upper * spread + n * b)
+    low = n * (b / upper - e) / (spread + n * b / upper)  # with hardly a df, upper is beyond all
     high = n * (lower * b - e) / (spread + n * lower * b)
     return IccForm(float(value), float(low), float(high))
 
