@@ -29,8 +29,8 @@ RULES = {
     "notes (Benjamini & Hochberg 1995, .05)",
     "do not act on": "the panel misses differences of two tolerances, by its own error: how "
     "unlike the casks of the session are does not come into it",
-    "low scores left blank": "blanks lie on lower glasses than any of the same trays would, once "
-    "in a hundred notes by chance",
+    "low scores left blank": "blanks lie on lower glasses than any of the same trays would, three "
+    "times in a hundred notes by chance",
 }
 
 
@@ -213,4 +213,4 @@ def _blank_rows() -> Iterator[Row]:
         yield Row(f"blank-any-{tails.name.lower()}", word, where, 0.05, True, draw, blanks_said)
     draw = Blanks(Flight(8, 8, REAL * 2), lowest=True)
     where = "the lowest 12 in 100 left blank, 8 x 8"
-    yield Row("blank-low", word, where, 0.8, False, draw, blanks_said)
+    yield Row("blank-low", word, where, 0.7, False, draw, blanks_said)

@@ -11,8 +11,8 @@ from analysis.agreement.indices.additive import additive
 from analysis.agreement.indices.layout import ScoreLayout
 
 _LEAST_BLANKS = 4
-_FAR = 2.33
-"""Once in a hundred notes by chance."""
+_FAR = 1.88
+"""Three times in a hundred notes by chance."""
 
 
 @dataclass(frozen=True)

@@ -21,7 +21,7 @@ def test_low_scores_left_blank_are_said() -> None:
 
 
 def test_blanks_that_fall_anywhere_are_not() -> None:
-    """Once in a hundred notes by chance: of 60, 4 or more would come in three of a thousand."""
+    """Three in a hundred notes by chance: of 60, 7 or more would come in two of a thousand."""
     said = 0
     for seed in range(30):
         scores = EVENING.scores(seed)
@@ -29,4 +29,4 @@ def test_blanks_that_fall_anywhere_are_not() -> None:
         scores.loc[gone, "score"] = np.nan
         found = assess_agreement(scores, settings=QUICK)
         said += sum(note.note is not None for note in found.descriptors)
-    assert said < 4
+    assert said < 7
