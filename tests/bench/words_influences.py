@@ -17,6 +17,8 @@ RULES = {
 }
 WORD = "moves with"
 MANY, LEAST_MAKES = 120, 6
+ONE_OF_A_KIND = (0, 1, 2, 3, 7, 9)
+"""Which houses have rows here; bench_words_influences prints all of them."""
 
 
 @dataclass(frozen=True)
@@ -53,7 +55,8 @@ def found(note: str, factor: str, tests: tuple[FactorTest, ...]) -> Iterator[boo
 
 def rows() -> Iterator[Row]:
     """All rows on influences."""
-    for at, house in enumerate(HOUSES):
+    for at in ONE_OF_A_KIND:
+        house = HOUSES[at]
         draw = HouseTests(house)
         if not house.real:
             where = f"any false claim: {house.name}"
