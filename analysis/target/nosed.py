@@ -103,7 +103,8 @@ def sample_against(profile: Profile, sample: str, target: Target) -> SampleNosed
     """
     rows = profile.estimates
     rows = rows[(rows["sample"] == sample) & rows["estimate"].notna() & rows["se"].notna()]
-    found = {row.descriptor: (float(row.estimate), float(row.se)) for row in rows.itertuples()}
+    figures = zip(rows["estimate"].astype(float), rows["se"].astype(float), strict=True)
+    found = dict(zip(rows["descriptor"].astype(str), figures, strict=True))
     lines = tuple(
         _line(line, found.get(line.descriptor), len(target.lines)) for line in target.lines
     )

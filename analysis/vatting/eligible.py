@@ -126,8 +126,7 @@ def every_reason(
     stock: Stock, descriptors: tuple[str, ...], limits: Limits, row: int
 ) -> tuple[Reason, ...]:
     """Every reason against one cask: all that its records say, then all that is wished for."""
-    allowed = limits.allowed(str(stock.names[row]), whole=limits.whole)
-    by_records = [each.bar for each in forbidding(stock.bars[row], Purpose.VAT, allowed)]
+    by_records = [each.bar for each in barred_by(stock, limits, row)]
     unfit = _unfit(stock, descriptors, limits, NOTHING_LIFTED)
     wished = [reason for reason, applies in unfit if applies[row]]
     return tuple(dict.fromkeys([*by_records, *wished]))

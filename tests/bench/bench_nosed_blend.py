@@ -73,12 +73,12 @@ def main() -> None:
     found = pd.DataFrame(rows)
     print(f"{houses} houses a kind from seed {first}")
     print("kind       missed       blends    out    se  asked    se  chance")
-    for kind in (*[kind.value for kind in Kind], "all"):
-        some = found if kind == "all" else found[found["kind"] == kind]
+    for name in (*[each.value for each in Kind], "all"):
+        some = found if name == "all" else found[found["kind"] == name]
         for missed in MISSED:
             part = some[some["missed"] == missed]
-            rates = "  ".join(f"{_rate(part, name)}" for name in ("out", "asked"))
-            print(f"{kind:10} {missed:11} {len(part):7d}  {rates}   {part['chance'].mean():.3f}")
+            rates = "  ".join(_rate(part, word) for word in ("out", "asked"))
+            print(f"{name:10} {missed:11} {len(part):7d}  {rates}   {part['chance'].mean():.3f}")
 
 
 def _rate(rows: pd.DataFrame, name: str) -> str:

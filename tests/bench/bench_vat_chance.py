@@ -70,7 +70,7 @@ def vatted(house: House, stock: Stock) -> Iterator[dict[str, object]]:
 def _like_casks(house: House, rng: np.random.Generator) -> Target:
     """What five casks truly come to, as a blender would set it who knew them."""
     rows = rng.choice(house.n, 5, replace=False)
-    aims = house.truly(rows, np.full(5, 0.2), 1)[0]
+    aims = house.truly(rows.tolist(), np.full(5, 0.2), 1)[0]
     lines = rng.choice(len(NOTES), int(rng.integers(3, 6)), replace=False)
     width = float(rng.uniform(2.5, 5.0))
     return Target(

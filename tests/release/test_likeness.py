@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Any
 
 import pytest
 
@@ -30,13 +31,13 @@ def rotating(house: Store, on: date, labels: tuple[str, ...]) -> None:
         add_evening(db, f"EV-{on}", on, draws, words, levels, seed=7)
 
 
-def made(oakpanel: Call, *asked: str) -> dict[str, object]:
-    found: dict[str, object] = oakpanel("target", "make", "New", *asked, "--json").document
+def made(oakpanel: Call, *asked: str) -> dict[str, Any]:
+    found: dict[str, Any] = oakpanel("target", "make", "New", *asked, "--json").document
     return found
 
 
-def notes(found: dict[str, object]) -> set[str]:
-    return {line["descriptor"] for line in found["lines"]}  # type: ignore[attr-defined]
+def notes(found: dict[str, Any]) -> set[str]:
+    return {line["descriptor"] for line in found["lines"]}
 
 
 def test_like_a_release_takes_the_lines_it_was_made_for(oakpanel: Call, house: Store) -> None:
@@ -47,7 +48,7 @@ def test_like_a_release_takes_the_lines_it_was_made_for(oakpanel: Call, house: S
     found = made(oakpanel, "--like-release", "Spring")
     assert notes(found) == {"ember", "smoke at the end", "honeycomb"}
     left = found["left_out"]
-    assert [(each["descriptor"], each["reason"]) for each in left] == [  # type: ignore[attr-defined]
+    assert [(each["descriptor"], each["reason"]) for each in left] == [
         (BONFIRE, "no line of its own target")
     ]
     assert len(oakpanel("match", "New", "--with-held", "--json").document["casks"]) == len(CASKS)
@@ -57,7 +58,7 @@ def test_like_a_cask_takes_what_half_of_the_casks_have(oakpanel: Call, house: St
     rotating(house, date(2026, 2, 1), ("D-C1", "D-C5", "D-C6"))
     found = made(oakpanel, "--like-cask", "C5")
     assert notes(found) == {"ember", "smoke at the end", "honeycomb"}
-    (left,) = found["left_out"]  # type: ignore[misc]
+    (left,) = found["left_out"]
     assert left["reason"] == "known of less than half of the nosed casks"
     assert (left["n_casks"], left["n_nosed"]) == (3, 10)
     assert left["aim"] == pytest.approx(50.0, abs=6.0)
