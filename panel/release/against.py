@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 BENCH = "bench blend as nosed"
 LEAST_CHANCE = 0.1
 """Below this chance of being within the target as nosed a reason is asked for, whatever the lines
-say one by one. A house default: of blends well within their target seven in a hundred are asked
+say one by one. A house default: of blends well within their target six in a hundred are asked
 about, of those a tolerance too far on one line nine in ten."""
 
 

@@ -158,6 +158,13 @@ def test_what_is_typed_becomes_limits_or_faults() -> None:
     limits = read_limits({"bottles": "600", "abv": "vat", "age": "12"}, {})
     assert limits is not None
     assert (limits.bottles, limits.abv_percent, limits.age_statement_years) == (600, None, 12)
+    assert limits.window == 0.03
+    wide = read_limits({"bottles": "600", "over": "25"}, {})
+    assert wide is not None
+    assert wide.window == pytest.approx(0.25)
+    refused: dict[str, str] = {}
+    assert read_limits({"bottles": "600", "over": "much"}, refused) is None
+    assert refused.keys() == {"over"}
 
 
 def test_the_band_shows_target_and_blend() -> None:
