@@ -125,7 +125,7 @@ def _rank(candidates: Candidates, target: Target) -> list[CaskMatch]:
     aim, tolerance, weight = _lines(target)
     off = (candidates.estimate - aim) / tolerance
     distance = (off**2 + (candidates.se / tolerance) ** 2) @ weight
-    chance = _within(candidates, aim, tolerance)
+    chance = chance_of_lines(target, candidates.estimate, candidates.covariance)
     worst = np.abs(off).argmax(axis=1)
     order = np.lexsort((candidates.about["cask"].to_numpy(dtype=str), distance, -chance))
     rows = list(candidates.about.itertuples())
@@ -154,12 +154,23 @@ def _lines(target: Target) -> tuple[Matrix, Matrix, Matrix]:
     )
 
 
-def _within(candidates: Candidates, aim: Matrix, tolerance: Matrix) -> Matrix:
-    """Chance of all lines being within tolerance; tails beyond an end lie on the end."""
+def chance_of_lines(target: Target, mean: Matrix, covariance: Matrix) -> Matrix:
+    """Chance that every line is within tolerance, of liquids with joint normal notes.
+
+    What lies beyond an end of the line counts as lying on it.
+
+    Parameters
+    ----------
+    target
+        Aims and tolerances.
+    mean, covariance
+        In the order of its lines, shapes (n, lines) and (n, lines, lines).
+    """
+    aim, tolerance, _ = _lines(target)
     high, low = aim + tolerance, aim - tolerance
     return chance_within(
-        candidates.estimate,
-        candidates.covariance,
+        mean,
+        covariance,
         np.where(low <= 0.0, -np.inf, low),
         np.where(high >= 100.0, np.inf, high),
     )

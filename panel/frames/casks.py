@@ -33,11 +33,14 @@ def casks_frame(db: Session, as_of: date) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=list(CASK_COLUMNS))
 
 
-def _cask_row(state: FillingState, rules: BarRules) -> tuple[Any, ...]:
+def _cask_row(state: FillingState, rules: BarRules, on: date | None = None) -> tuple[Any, ...]:
     bars = state_bars(state, rules)
+    age_years = state.age_years
+    if on is not None and state.emptied_on is None:
+        age_years = state.inherited.age_on(on)
     return (
         *(state.cask, state.label, state.wood, state.previous, state.fill_number),
-        *(state.size_l, state.age_years, state.phenol_ppm, state.fill_abv),
+        *(state.size_l, age_years, state.phenol_ppm, state.fill_abv),
         *(
             (state.abv, state.bulk_l, state.lpa)
             if state.abv_certain
@@ -48,19 +51,22 @@ def _cask_row(state: FillingState, rules: BarRules) -> tuple[Any, ...]:
     )
 
 
-def stock_frame(db: Session, as_of: date, *, besides_release: str | None = None) -> pd.DataFrame:
+def stock_frame(
+    db: Session, as_of: date, *, besides_release: str | None = None, on: date | None = None
+) -> pd.DataFrame:
     """Return the casks frame with what a vatting must know beside it.
 
     `owner`, `hold_reason`, `reserved_l` (litres promised to releases, all of a cask that is
     reserved as a whole), `gauge_age_years`, `row`, `tier`. A release that is named in
-    `besides_release` may use what it has reserved itself.
+    `besides_release` may use what it has reserved itself. Ages are those of the day *on*, else of
+    *as_of*.
     """
     import pandas as pd
 
     rules = bar_rules(db)
     rows = [
         (
-            *_cask_row(state, rules),
+            *_cask_row(state, rules, on),
             *(state.owner, state.hold_reason),
             state.bulk_l if state.reserved_whole else state.reserved_l,
             *(state.gauge_age_years, state.place.row, state.place.tier),

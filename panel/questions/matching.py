@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from analysis.bars import HELD, NOTHING_AGREED, Allowed, Bar
 from panel.questions.barred import barred_fillings
+from panel.questions.stock import day_of, notes_on
 
 if TYPE_CHECKING:
     from datetime import date
@@ -14,8 +15,9 @@ if TYPE_CHECKING:
     import pandas as pd
     from sqlalchemy.orm import Session
 
+    from analysis.ageing import NotesOnDay
     from analysis.profile import Profile
-    from analysis.target import LeftOut, Match
+    from analysis.target import CaskMatch, LeftOut, Match
 
 WITH_HELD = Allowed(bars=HELD | {Bar.RESERVED})
 
@@ -25,13 +27,15 @@ def target_match(
     target: str,
     *,
     as_of: date,
+    bottling_on: date | None = None,
     top: int | None = None,
     with_held: bool = False,
     seed: int = 1,
     profile: Profile | None = None,
 ) -> Match:
-    """Return which casks suit a target, best first.
+    """Return which casks suit a target, best first, as they will be on the day of bottling.
 
+    Without such a day it is that of the question (`panel.questions.stock`).
     Casks that are empty are left out; so are those leaking, on hold, reserved as a whole or of
     another owner, unless `with_held`: nobody uses them unasked. All that is left out is listed
     with every reason.
@@ -45,11 +49,32 @@ def target_match(
     known = profile or house_profile(db, as_of=as_of)
     casks = in_cask(casks_frame(db, as_of))
     barred = barred_fillings(casks, WITH_HELD if with_held else NOTHING_AGREED)
-    nosed = known.estimates
-    usable = replace(known, estimates=nosed[~nosed["filling"].isin(list(barred))])
+    notes = notes_on(
+        db,
+        as_of=as_of,
+        profile=known,
+        descriptors=[line.descriptor for line in aim.lines],
+        day=day_of(as_of, bottling_on),
+    )
+    nosed = notes.profile.estimates
+    usable = replace(notes.profile, estimates=nosed[~nosed["filling"].isin(list(barred))])
     found = match_casks(usable, aim, casks=casks, top=top, seed=seed)
     held = _left_out(nosed[nosed["filling"].isin(list(barred))], barred)
-    return replace(found, left_out=(*found.left_out, *held))
+    return replace(
+        found,
+        stock_on=notes.day,
+        casks=tuple(_with_move(part, notes) for part in found.casks),
+        left_out=(*found.left_out, *held),
+    )
+
+
+def _with_move(part: CaskMatch, notes: NotesOnDay) -> CaskMatch:
+    moved = notes.moved.get(part.filling or "")
+    if moved is None:
+        return part
+    return replace(
+        part, drawn_on=moved.drawn_on, years_moved=moved.years, moved=moved.cover.value
+    )
 
 
 def _left_out(rows: pd.DataFrame, barred: dict[str, tuple[str, str]]) -> list[LeftOut]:

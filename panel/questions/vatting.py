@@ -13,6 +13,7 @@ from panel.errors import OakpanelError
 from panel.kinds import RuleKind
 from panel.questions.law_checks import law_checks, oversize
 from panel.questions.mixing_rules import mixing_rule
+from panel.questions.stock import day_of, notes_on
 from panel.questions.vat_limits import all_asked
 from panel.store.house import number_setting
 from panel.store.mixing_notes import MixingNote
@@ -89,11 +90,15 @@ def house_stock(
     profile: Profile | None = None,
     besides_release: str | None = None,
     exponents: Mapping[str, float] | None = None,
-    foretell: Sequence[str] = (),
+    bottling_on: date | None = None,
+    descriptors: Sequence[str] | None = None,
+    with_foretold: bool = False,
 ) -> HouseStock:
-    """Return the casks as of a date with what the panel found in them.
+    """Return the casks with what the panel found in them, as of the day of bottling.
 
-    Casks never nosed are foretold on the notes named in `foretell`; on none by default.
+    Without such a day it is that of the question (`panel.questions.stock`). `descriptors` are
+    the notes that matter, all by default; casks never nosed are foretold on them
+    `with_foretold`.
     """
     from analysis.profile.latest import in_cask
     from analysis.vatting import stock_from_profile
@@ -102,18 +107,26 @@ def house_stock(
     from panel.questions.profile import house_profile
 
     known = profile or house_profile(db, as_of=as_of)
-    casks = stock_frame(db, as_of, besides_release=besides_release)
+    day = day_of(as_of, bottling_on)
+    moved = notes_on(db, as_of=as_of, profile=known, descriptors=descriptors, day=day)
+    casks = stock_frame(db, as_of, besides_release=besides_release, on=day)
     # Of two fillings in one cask, which the records bar both, one row says so.
     casks = in_cask(casks).drop_duplicates("cask", keep="last")
-    notes = [name for name in foretell if name in known.descriptors]
+    notes = list(moved.descriptors) if with_foretold else []
     rule = mixing_rule(db, exponents)
     foretold = None
     if notes:
         foretold = foretold_of(
-            db, as_of=as_of, profile=known, descriptors=notes, with_joint=True, rule=rule
+            db,
+            as_of=as_of,
+            on=day,
+            profile=known,
+            descriptors=notes,
+            with_joint=True,
+            rule=rule,
         )
     stock = stock_from_profile(
-        known, casks, as_of=as_of, panel_sd=panel_errors(db), foretold=foretold
+        moved.profile, casks, as_of=day, panel_sd=panel_errors(db), foretold=foretold
     )
     laws = tuple(rules_in_force(db))
     return HouseStock(stock, rule, laws, as_of, foretold, known.note)
@@ -154,7 +167,9 @@ def house_vatting(
         profile=profile,
         besides_release=besides_release,
         exponents=exponents,
-        foretell=[line.descriptor for line in aim.lines] if with_foretold else (),
+        bottling_on=limits.bottling_on,
+        descriptors=[line.descriptor for line in aim.lines],
+        with_foretold=with_foretold,
     )
     bound = lawful_limits(house, house_limits(db, limits))
     if with_held:

@@ -116,11 +116,18 @@ def reckon_outcome(
     limits = limits_of(release)
     if limits.bottling_on is None:
         limits = replace(limits, bottling_on=as_of)
-    house = house_stock(db, as_of=as_of, profile=profile, besides_release=release.name)
+    aim = target_of(db, release.target.name if release.target else "")
+    house = house_stock(
+        db,
+        as_of=as_of,
+        profile=profile,
+        besides_release=release.name,
+        bottling_on=limits.bottling_on,
+        descriptors=[line.descriptor for line in aim.lines],
+    )
     emptied = {part.filling.cask.number for part in release.parts if part.whole}
     stock = _as_given(house.stock, given, emptied)
     litres = {cask: each.litres for cask, each in given.items() if each.litres > 0.0}
-    aim = target_of(db, release.target.name if release.target else "")
     tried = try_shares(stock, litres, aim, limits, house.rule)
     vat = _vat(tried.mixture, vat_litres, vat_abv)
     water, final, abv, bottles = _reduced(limits, vat)

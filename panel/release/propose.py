@@ -98,12 +98,19 @@ def from_litres(
     from panel.questions.blending import try_litres
     from panel.questions.vatting import house_limits, house_stock, lawful_limits
 
-    house = house_stock(db, as_of=as_of, profile=profile)
+    aim = target_of(db, target)
+    house = house_stock(
+        db,
+        as_of=as_of,
+        profile=profile,
+        bottling_on=limits.bottling_on,
+        descriptors=[line.descriptor for line in aim.lines],
+    )
     bound = lawful_limits(house, house_limits(db, limits))
     if with_held:
         bound = all_asked(house.stock, bound)
     litres = {cask: _all_of_it(house.stock, cask, amount) for cask, amount in litres.items()}
-    return from_tried(house, target, bound, try_litres(house, litres, target_of(db, target), bound))
+    return from_tried(house, target, bound, try_litres(house, litres, aim, bound))
 
 
 def from_tried(house: HouseStock, target: str, limits: Limits, tried: SharesTried) -> Proposal:
