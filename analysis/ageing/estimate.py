@@ -11,7 +11,7 @@ import pandas as pd
 import threadpoolctl
 
 from analysis.ageing.curves import STYLE, cask_curves, style_curves, style_table
-from analysis.ageing.on_day import NotesOnDay, notes_on_day
+from analysis.ageing.on_day import NotesOnDay, draws_to_learn_from, notes_on_day
 from analysis.ageing.result import Ageing, Curve, Window
 from analysis.ageing.settings import AgeingSettings
 from analysis.ageing.windows import windows_of
@@ -109,7 +109,7 @@ def estimate_ageing(
                 *(profile, draws, stock, as_of),
                 descriptors=lines,
                 settings=settings,
-                fits=fits,
+                fits=fits if draws_to_learn_from(draws, profile.estimates) is draws else None,
             )
             windows = _windows(notes, known, targets, settings)
     return Ageing(

@@ -245,13 +245,13 @@ def _rate(fit: NoteFit) -> float:
     """What a note changes in a year, root mean square over the draws at their ages."""
     note = fit.note
     points = Points.of(fit.draws, note.terms.levels)
-    units = note.unit_codes(list(fit.draws["filling"]))
+    traits = note.terms.traits(points)
     change = np.zeros(points.n)
     for part in note.ways:
         ages = np.maximum(points.age_years, 1.0)
         grown = note.terms.bases(part.way, ages, points.phenol_ppm)
         grown -= note.terms.bases(part.way, ages - 1.0, points.phenol_ppm)
-        change += part.weight * np.einsum("il,il->i", grown, note.states(part, points, units).mean)
+        change += part.weight * np.einsum("il,il->i", grown, traits @ part.solution.coefficients)
     return float(np.sqrt((change**2).mean()))
 
 

@@ -109,8 +109,7 @@ def notes_on_day(
     settings
         See :class:`AgeingSettings`.
     fits
-        Models of these notes that were fitted to all draws already; passed over where there are
-        more than `MOST_DRAWS`.
+        Models of these notes that were fitted to :func:`draws_to_learn_from` already.
 
     Raises
     ------
@@ -137,8 +136,8 @@ def _fitted(
     settings: AgeingSettings,
     fits: Fits | None,
 ) -> tuple[Fits | None, dict[str, str]]:
-    some = _enough(draws, profile.estimates)
-    if fits is None or len(some) < len(draws):
+    if fits is None:
+        some = draws_to_learn_from(draws, profile.estimates)
         few = replace(profile, fits=tuple(fit for fit in profile.fits if fit.descriptor in names))
         try:
             fits = fit_profile(few, some, descriptors=names, settings=settings.influences)
@@ -147,8 +146,11 @@ def _fitted(
     return fits, {name: why for name, why in fits.reasons.items() if name in names}
 
 
-def _enough(draws: pd.DataFrame, estimates: pd.DataFrame) -> pd.DataFrame:
-    """The draws to learn from: fillings drawn more than once first, then spread over the rest."""
+def draws_to_learn_from(draws: pd.DataFrame, estimates: pd.DataFrame) -> pd.DataFrame:
+    """The draws that models for moving are fitted to: all, or `MOST_DRAWS` of those nosed.
+
+    Of many, fillings drawn more than once come first, then draws spread over the others.
+    """
     nosed = draws[draws["sample"].isin(estimates["sample"])].reset_index(drop=True)
     if len(nosed) <= MOST_DRAWS:
         return draws

@@ -72,9 +72,7 @@ def _with_move(part: CaskMatch, notes: NotesOnDay) -> CaskMatch:
     moved = notes.moved.get(part.filling or "")
     if moved is None:
         return part
-    return replace(
-        part, drawn_on=moved.drawn_on, years_moved=moved.years, moved=moved.cover.value
-    )
+    return replace(part, drawn_on=moved.drawn_on, years_moved=moved.years, moved=moved.cover.value)
 
 
 def _left_out(rows: pd.DataFrame, barred: dict[str, tuple[str, str]]) -> list[LeftOut]:

@@ -7,7 +7,9 @@ where one is asked for, else the day of the question.
 
 from __future__ import annotations
 
+from threading import Lock
 from typing import TYPE_CHECKING
+from weakref import ref
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -16,6 +18,7 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from analysis.ageing import NotesOnDay
+    from analysis.influences import Fits
     from analysis.profile import Profile
 
 
@@ -49,10 +52,43 @@ def notes_on(
     from panel.frames.draws import draws_frame, present_frame
 
     on = day or as_of
-    return notes_on_day(
+    names = tuple(profile.descriptors if descriptors is None else descriptors)
+    found = notes_on_day(
         profile,
         draws_frame(db, as_of),
         present_frame(db, as_of, on=on),
         on,
-        descriptors=descriptors,
+        descriptors=names,
+        fits=_KEPT.of(profile, names),
     )
+    _KEPT.keep(profile, names, found.moves.fits)
+    return found
+
+
+class KeptModels:
+    """Models of ageing for as long as the profile that they were fitted to is in use.
+
+    A screen keeps its profile while the records stand, and asks of one target again and again.
+    """
+
+    def __init__(self) -> None:
+        self._lock = Lock()
+        self._profile: ref[Profile] | None = None
+        self._models: dict[tuple[str, ...], Fits] = {}
+
+    def of(self, profile: Profile, names: tuple[str, ...]) -> Fits | None:
+        """Return the models of some notes; None where they are not known yet."""
+        with self._lock:
+            same = self._profile is not None and self._profile() is profile
+            return self._models.get(names) if same else None
+
+    def keep(self, profile: Profile, names: tuple[str, ...], models: Fits | None) -> None:
+        """Keep models; those of another profile go."""
+        with self._lock:
+            if self._profile is None or self._profile() is not profile:
+                self._profile, self._models = ref(profile), {}
+            if models is not None:
+                self._models[names] = models
+
+
+_KEPT = KeptModels()
