@@ -13,8 +13,11 @@ from analysis.bar_words import said
 from analysis.bars import BY_NAME, Bar, Purpose, forbidding
 from analysis.vatting.chance import Expectation, Line, expect
 from analysis.vatting.eligible import ages_at_bottling, old_gauges
+from analysis.vatting.limits import Limits
 from analysis.vatting.pour import Poured, ShareReached, pour, shares_reached
 from analysis.vatting.task import Task
+
+_HAIR = 1e-6
 
 
 @dataclass(frozen=True)
@@ -90,6 +93,11 @@ class Mixture(AsJson):
     def probability(self) -> float:
         """Chance that every line is within tolerance."""
         return self.expectation.probability
+
+
+def surely_fills(mixture: Mixture, limits: Limits) -> bool:
+    """Whether the number that is safe to print is at least what was asked for."""
+    return mixture.poured.sure_litres >= limits.final_litres * (1.0 - _HAIR)
 
 
 def make_mixture(task: Task, rows: Ints, litres: Floats) -> Mixture:
