@@ -42,10 +42,10 @@ _STANDS_YEARS = 2.0 / 365.25
 class Cover(StrEnum):
     """How far the models of ageing could move a cask's notes."""
 
-    MODEL = "as its wood, fill, make and own draws let expect"
+    MODEL = "by wood, fill, make and own draws"
     KIND = "as casks of its kind"
-    BEYOND = "only as far as ages were nosed in its wood"
-    NONE = "not at all"
+    BEYOND = "up to the ages nosed in its wood"
+    NONE = "no model of its notes"
 
 
 @dataclass(frozen=True)

@@ -10,14 +10,16 @@ import numpy as np
 import pandas as pd
 import threadpoolctl
 
+from analysis.ageing.deciding import deciding, share_of_doubt
 from analysis.ageing.moves import Base, Cover, Moves
 from analysis.ageing.settings import AgeingSettings
-from analysis.array_types import Codes, Matrix, Vector
+from analysis.array_types import Codes, Flags, Matrix, Vector
 from analysis.errors import TooLittleError
 from analysis.influences import Fits, fit_profile
 from analysis.influences.covariates import check_draws
 from analysis.profile import Profile
 from analysis.profile.latest import latest_draws
+from analysis.target import Target, chance_alone
 
 DAYS_A_YEAR = 365.25
 MOST_DRAWS = 600
@@ -80,6 +82,19 @@ class NotesOnDay:
     places: Mapping[str, int]
     n_draws: Mapping[str, int]
     reasons: Mapping[str, str] = field(default_factory=dict)
+
+    def deciding(self, target: Target, fillings: Sequence[str], chances: Vector) -> Flags:
+        """Which casks' chances to meet a target hang on the years since they were drawn."""
+        columns = [self.descriptors.index(line.descriptor) for line in target.lines]
+        places = [self.places[name] for name in fillings]
+        ages = self.moves.casks["age_years"].to_numpy(dtype=np.float64)[places]
+        then = self.moves.at(ages[:, None], places)
+        own = np.einsum("idd->id", then.own[:, 0])[:, columns]
+        whole = own + self.moves.base.common[columns]
+        within = chance_alone(target, then.mean[:, 0][:, columns], whole)
+        added = np.array([self.added_sd[name][columns] for name in fillings]) ** 2
+        years = np.array([self.moved[name].years for name in fillings])
+        return deciding(share_of_doubt(added, whole, within), years, chances)
 
 
 def notes_on_day(

@@ -169,16 +169,28 @@ def chance_of_lines(target: Target, mean: Matrix, covariance: Matrix) -> Matrix:
     mean, covariance
         In the order of its lines, shapes (n, lines) and (n, lines, lines).
     """
-    aim, tolerance, _ = _lines(target)
-    high, low = aim + tolerance, aim - tolerance
-    low, high = np.where(low <= 0.0, -np.inf, low), np.where(high >= 100.0, np.inf, high)
-    sd = np.sqrt(np.maximum(np.einsum("idd->id", covariance), 1e-18))
-    alone = scipy.special.ndtr((high - mean) / sd) - scipy.special.ndtr((low - mean) / sd)
+    low, high = _ends(target)
+    alone = chance_alone(target, mean, np.einsum("idd->id", covariance))
     # No joint chance is above that of a line alone: most of a large stock needs no more than that.
     found: Matrix = alone.prod(axis=1)
     near = np.flatnonzero(alone.min(axis=1) >= _HOPELESS)
     found[near] = chance_within(mean[near], covariance[near], low, high)
     return found
+
+
+def chance_alone(target: Target, mean: Matrix, variance: Matrix) -> Matrix:
+    """Chance of each line by itself to be within tolerance, shape (n, lines)."""
+    low, high = _ends(target)
+    sd = np.sqrt(np.maximum(variance, 1e-18))
+    found: Matrix = scipy.special.ndtr((high - mean) / sd) - scipy.special.ndtr((low - mean) / sd)
+    return found
+
+
+def _ends(target: Target) -> tuple[Matrix, Matrix]:
+    """Ends of the tolerances; a side beyond an end of the line is free."""
+    aim, tolerance, _ = _lines(target)
+    low, high = aim - tolerance, aim + tolerance
+    return np.where(low <= 0.0, -np.inf, low), np.where(high >= 100.0, np.inf, high)
 
 
 def _sureness(

@@ -43,6 +43,7 @@ class CaskMatch:
     drawn_on: date | None = None
     years_moved: float | None = None
     moved: str | None = None
+    decides: bool = False
 
     json_also = ("note",)
 

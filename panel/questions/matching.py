@@ -10,6 +10,7 @@ from panel.questions.barred import barred_fillings
 from panel.questions.stock import day_of, notes_on
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
     from datetime import date
 
     import pandas as pd
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
     from analysis.ageing import NotesOnDay
     from analysis.profile import Profile
-    from analysis.target import CaskMatch, LeftOut, Match
+    from analysis.target import CaskMatch, LeftOut, Match, Target
 
 WITH_HELD = Allowed(bars=HELD | {Bar.RESERVED})
 
@@ -42,19 +43,20 @@ def target_match(
     """
     from analysis.profile.latest import in_cask
     from analysis.target import match_casks
-    from panel.frames import casks_frame, target_of
+    from panel.frames import stock_frame, target_of
     from panel.questions.profile import house_profile
 
     aim = target_of(db, target)
     known = profile or house_profile(db, as_of=as_of)
-    casks = in_cask(casks_frame(db, as_of))
+    day = day_of(as_of, bottling_on)
+    casks = in_cask(stock_frame(db, as_of, on=day))
     barred = barred_fillings(casks, WITH_HELD if with_held else NOTHING_AGREED)
     notes = notes_on(
         db,
         as_of=as_of,
         profile=known,
         descriptors=[line.descriptor for line in aim.lines],
-        day=day_of(as_of, bottling_on),
+        day=day,
     )
     nosed = notes.profile.estimates
     usable = replace(notes.profile, estimates=nosed[~nosed["filling"].isin(list(barred))])
@@ -63,16 +65,35 @@ def target_match(
     return replace(
         found,
         stock_on=notes.day,
-        casks=tuple(_with_move(part, notes) for part in found.casks),
+        casks=tuple(_with_moves(found.casks, notes, aim)),
         left_out=(*found.left_out, *held),
     )
 
 
-def _with_move(part: CaskMatch, notes: NotesOnDay) -> CaskMatch:
-    moved = notes.moved.get(part.filling or "")
-    if moved is None:
-        return part
-    return replace(part, drawn_on=moved.drawn_on, years_moved=moved.years, moved=moved.cover.value)
+def _with_moves(
+    casks: Sequence[CaskMatch], notes: NotesOnDay, target: Target
+) -> Iterator[CaskMatch]:
+    """Say how the notes of each cask came to the day, and whether its chance hangs on that."""
+    import numpy as np
+
+    known = [part for part in casks if part.filling in notes.moved]
+    fillings = [str(part.filling) for part in known]
+    chances = np.array([part.probability for part in known])
+    hangs = (
+        dict(zip(fillings, notes.deciding(target, fillings, chances), strict=True)) if known else {}
+    )
+    for part in casks:
+        moved = notes.moved.get(part.filling or "")
+        if moved is None:
+            yield part
+            continue
+        yield replace(
+            part,
+            drawn_on=moved.drawn_on,
+            years_moved=moved.years,
+            moved=moved.cover.value,
+            decides=bool(hangs[str(part.filling)]),
+        )
 
 
 def _left_out(rows: pd.DataFrame, barred: dict[str, tuple[str, str]]) -> list[LeftOut]:

@@ -15,11 +15,14 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date
 
+    import pandas as pd
     from sqlalchemy.orm import Session
 
     from analysis.ageing import NotesOnDay
+    from analysis.array_types import Floats
     from analysis.influences import Fits
     from analysis.profile import Profile
+    from analysis.vatting import Stock
 
 
 def day_of(as_of: date, bottling_on: date | None) -> date:
@@ -62,6 +65,35 @@ def notes_on(
         fits=_KEPT.of(profile, names),
     )
     _KEPT.keep(profile, names, found.moves.fits)
+    return found
+
+
+def with_moves(casks: pd.DataFrame, notes: NotesOnDay) -> pd.DataFrame:
+    """Return a casks frame with how each one's notes came to the day.
+
+    `drawn_on`, `years_moved` and `moved` (how they could be moved) are missing of casks that
+    nobody nosed.
+    """
+    moved = [notes.moved.get(str(filling)) for filling in casks["filling"]]
+    return casks.assign(
+        drawn_on=[None if each is None else each.drawn_on for each in moved],
+        years_moved=[float("nan") if each is None else each.years for each in moved],
+        moved=[None if each is None else each.cover.value for each in moved],
+    )
+
+
+def added_sd(stock: Stock, notes: NotesOnDay) -> Floats:
+    """Return what the move added to the standard deviations of a stock, shape of its `sd`."""
+    import numpy as np
+
+    found = np.zeros_like(stock.sd)
+    some = [name for name in notes.descriptors if name in stock.descriptors]
+    columns = stock.columns_of(some)
+    of = [notes.descriptors.index(name) for name in some]
+    for row, filling in enumerate(stock.casks["filling"]):
+        added = notes.added_sd.get(str(filling))
+        if added is not None:
+            found[row, columns] = added[of]
     return found
 
 

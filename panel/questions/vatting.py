@@ -13,7 +13,7 @@ from panel.errors import OakpanelError
 from panel.kinds import RuleKind
 from panel.questions.law_checks import law_checks, oversize
 from panel.questions.mixing_rules import mixing_rule
-from panel.questions.stock import day_of, notes_on
+from panel.questions.stock import added_sd, day_of, notes_on, with_moves
 from panel.questions.vat_limits import all_asked
 from panel.store.house import number_setting
 from panel.store.mixing_notes import MixingNote
@@ -126,8 +126,13 @@ def house_stock(
             rule=rule,
         )
     stock = stock_from_profile(
-        moved.profile, casks, as_of=day, panel_sd=panel_errors(db), foretold=foretold
+        moved.profile,
+        with_moves(casks, moved),
+        as_of=day,
+        panel_sd=panel_errors(db),
+        foretold=foretold,
     )
+    stock = replace(stock, added_sd=added_sd(stock, moved))
     laws = tuple(rules_in_force(db))
     return HouseStock(stock, rule, laws, as_of, foretold, known.note)
 
