@@ -211,7 +211,7 @@ def gauge_is_old(gauge_age_years: float | None, most_years: float | None) -> boo
 
 def measured(bars: Bars) -> Bars:
     """The bars that stay once litres and strength are measured as the cask is poured."""
-    figures = {Bar.EMPTY, Bar.UNGAUGED, Bar.GAUGE, Bar.STRENGTH}
+    figures = {Bar.EMPTY, Bar.UNGAUGED, Bar.GAUGE, Bar.STRENGTH, Bar.WEAKENS}
     return tuple(each for each in bars if each.bar not in figures)
 
 

@@ -1,12 +1,13 @@
 """How each style and cask develops with age, and when a cask will meet a target."""
 
 from analysis.ageing.estimate import Asked, estimate_ageing
-from analysis.ageing.moves import Cover
+from analysis.ageing.moves import COVER_NOTES, Cover
 from analysis.ageing.on_day import Moved, NotesOnDay, notes_on_day
 from analysis.ageing.result import Ageing, Curve, Mark, Outside, Point, Reading, Window
 from analysis.ageing.settings import AgeingSettings
 
 __all__ = [
+    "COVER_NOTES",
     "Ageing",
     "AgeingSettings",
     "Asked",

@@ -219,7 +219,9 @@ def yearly_losses(
         seen = here & twice
         mean, between, mean_sd = _house(rate[seen], variance[seen], mean, spread)
         pull = between / (between + variance[here])
-        loss[here] = (mean + pull * np.where(twice[here], rate[here] - mean, 0.0)) * size[here]
+        found = (mean + pull * np.where(twice[here], rate[here] - mean, 0.0)) * size[here]
+        # Strength may rise in a dry store; no litres come into a cask by themselves.
+        loss[here] = found if of_strength else np.maximum(found, 0.0)
         own[here] = np.sqrt(between * (1.0 - pull)) * size[here]
         shared[here] = mean_sd * (1.0 - pull) * size[here]
         weight[here] = pull

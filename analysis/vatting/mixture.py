@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analysis.ageing.moves import COVER_NOTES, Cover
 from analysis.array_types import Flags, Floats, Ints
 from analysis.as_json import AsJson
 from analysis.bar_words import said
@@ -188,11 +189,13 @@ def _notes(task: Task, rows: Ints, decides: Flags) -> list[str | None]:
     gauge_age = stock.number("gauge_age_years")
     old = old_gauges(stock, limits)
     found: list[str | None] = []
-    years = stock.number("years_moved")
+    years, moved = stock.number("years_moved"), stock.text("moved")
     for row, old_draw in zip(rows, decides, strict=True):
         notes = ["foretold, never nosed"] if stock.foretold[row] else []
         if old_draw:
             notes.append(f"nosed {years[row]:.1f} years ago: decides this plan")
+        if moved[row] and (cover := Cover(moved[row])) in COVER_NOTES:
+            notes.append(COVER_NOTES[cover])
         if old[row]:
             notes.append(f"litres and strength are from a regauge {gauge_age[row]:.1f} years old")
         against = forbidding(stock.bars[row], Purpose.VAT)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from panel.store.ages import calendar_years
 from panel.store.contents import Gauge
-from panel.store.filling_states import FillingState
+from panel.store.filling_states import FillingState, filling_states
 from panel.store.house import read_setting
 
 if TYPE_CHECKING:
@@ -45,6 +45,13 @@ def dry_stores(db: Session) -> frozenset[str]:
     """Return the warehouses that the house counts as dry, in small letters."""
     names = str(read_setting(db, "dry_stores")).split(",")
     return frozenset(name.strip().casefold() for name in names if name.strip())
+
+
+def least_litres(db: Session, day: date) -> dict[int, float]:
+    """Return by id the litres that each filling holds at least on a day, by its gauges."""
+    states = [each for each in filling_states(db, day) if each.emptied_on is None]
+    low, _ = contents_of(states, day, dry_stores=dry_stores(db)).litres_between()
+    return {state.filling_id: float(least) for state, least in zip(states, low, strict=True)}
 
 
 def weak_from(

@@ -37,12 +37,13 @@ ASK = (
 
 @dataclass(frozen=True)
 class HouseStock:
-    """What a vatting is chosen from."""
+    """What a vatting is chosen from: what is on record by `as_of`, moved to `day`."""
 
     stock: Stock
     rule: MixingRule
     laws: tuple[Rule, ...]
     as_of: date
+    day: date
     foretold: Foretold | None = None
     note: str | None = None
 
@@ -56,8 +57,9 @@ class VatAnswer(AsJson):
     as_of: date
     laws: tuple[Rule, ...]
     checks: tuple[str, ...]
+    stock_on: date
 
-    json_keys = ("as_of", ("found", "**"), "limits", "rules_in_force", "checks")
+    json_keys = ("as_of", "stock_on", ("found", "**"), "limits", "rules_in_force", "checks")
 
     @property
     def plan(self) -> VattingPlan:
@@ -134,7 +136,7 @@ def house_stock(
     )
     stock = replace(stock, added_sd=added_sd(stock, moved))
     laws = tuple(rules_in_force(db))
-    return HouseStock(stock, rule, laws, as_of, foretold, known.note)
+    return HouseStock(stock, rule, laws, as_of, day, foretold, known.note)
 
 
 def house_vatting(
@@ -186,7 +188,8 @@ def house_vatting(
         checks.insert(0, who_may_go_in(house.foretold, int(house.stock.foretold.sum())))
     if mixture is not None:
         checks += [each.sentence for each in law_checks(house.laws, house.stock, mixture, bound)]
-    return VatAnswer(found, bound, as_of, house.laws, (*checks, *deference(house.laws)))
+    checks += deference(house.laws)
+    return VatAnswer(found, bound, as_of, house.laws, tuple(checks), house.day)
 
 
 def house_limits(db: Session, limits: Limits) -> Limits:

@@ -145,6 +145,10 @@ def limits_of(release: Release) -> Limits:
     return limits_from_dict(json.loads(release.limits_json or "{}"))
 
 
+MEASURED = ("bulk_error", "bulk_shared", "abv_error", "abv_shared")
+"""How far litres and strength are in doubt."""
+
+
 def _as_given(stock: Stock, given: Mapping[str, Given], emptied: set[str]) -> Stock:
     """The stock as if it had always been known what these casks would give."""
     import pandas as pd
@@ -157,6 +161,10 @@ def _as_given(stock: Stock, given: Mapping[str, Given], emptied: set[str]) -> St
         more = (casks["bulk_l"] < each.litres) | (cask in emptied)
         casks.loc[here & more, "bulk_l"] = each.litres
         casks.loc[here, "gauge_age_years"] = 0.0
+        # What was measured as it was poured is known.
+        casks.loc[here, list(MEASURED)] = 0.0
+        casks.loc[here, ["abv_low", "abv_high"]] = each.abv_percent
+        casks.loc[here, ["bulk_low", "bulk_high"]] = casks.loc[here, ["bulk_l"] * 2].to_numpy()
     bars = zip(stock.names, stock.bars, strict=True)
     known = [measured(each) if cask in given else each for cask, each in bars]
     casks["bars"] = pd.Series(known, index=casks.index, dtype=object)

@@ -155,17 +155,22 @@ def propose(
         raise ReleaseError("Give the release a name.")
     if db.scalar(select(Release.id).where(Release.name == name)) is not None:
         raise ReleaseError(f"There is a release {name!r} already; give this one another name.")
-    litres = {part.cask: part.litres for part in proposal.mixture.parts}
+    parts = {part.cask: part for part in proposal.mixture.parts}
+    litres = {cask: part.litres for cask, part in parts.items()}
     states = hold_stock(
         db, litres, as_of=as_of, limits=proposal.limits, undone=UNDONE, remedy=ASK_BY_NAME
     )
     release = _release(db, name, proposal, as_of)
     release.proposed_by = person.code
-    for cask, wanted in litres.items():
-        state = states[cask]
-        whole = wanted >= state.bulk_l - HAIR_L
-        part = ReleasePart(filling_id=state.filling_id, litres=wanted, abv=state.abv, whole=whole)
-        release.parts.append(part)
+    for cask, given in parts.items():
+        release.parts.append(
+            ReleasePart(
+                filling_id=states[cask].filling_id,
+                litres=given.litres,
+                abv=given.abv_percent,
+                whole=given.litres_left <= HAIR_L,
+            )
+        )
     db.add(release)
     db.flush()
     details = {"release": name, "target": proposal.target, "casks": sorted(litres)}

@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING
 from sqlalchemy import func, select
 
 from panel.errors import NotAllowed, ReleaseError, WrongStage
+from panel.frames.contents import least_litres
 from panel.kinds import EventKind, ReleaseStatus, Role
 from panel.release.against import against_signing
-from panel.release.holding import hold_stock
+from panel.release.holding import HAIR_L, hold_stock
 from panel.release.outcome import Given, Outcome, limits_of, reckon_outcome
 from panel.store.casks import FillingEvent
 from panel.store.log import append_entry
@@ -130,8 +131,9 @@ def _take_in_others(db: Session, release: Release, given: Mapping[str, Given], o
         remedy="It may not go in unasked: put its record right first, if that is agreed.",
         besides_release=release.name,
     )
+    least = least_litres(db, on)
     for cask, state in states.items():
-        whole = others[cask] >= state.bulk_l - 0.5
+        whole = others[cask] >= least[state.filling_id] - HAIR_L
         part = ReleasePart(
             filling_id=state.filling_id, litres=others[cask], abv=state.abv, whole=whole
         )
