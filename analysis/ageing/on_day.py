@@ -200,13 +200,15 @@ def _draws_in_cask(
     a middling one stands for it.
     """
     each = estimates.drop_duplicates("sample")
-    each = each.loc[
-        each["filling"].isin(present["filling"]), ["sample", "filling", "drawn_on", "last_nosed"]
-    ]
+    about = ["sample", "filling", "drawn_on", "last_nosed", "age_years"]
+    each = each.loc[each["filling"].isin(present["filling"]), about]
+    each = each.rename(columns={"age_years": "age_drawn"})
     records = present.drop(columns=["sample", "drawn_on"])
     rows = each.merge(records, on="filling", how="left")
     drawn = pd.to_datetime(rows["drawn_on"].fillna(rows["last_nosed"]))
-    years = ((pd.Timestamp(day) - drawn).dt.days / DAYS_A_YEAR).fillna(0.0).clip(lower=0.0)
+    by_age = rows["age_years"] - rows["age_drawn"].astype("float64")
+    years = ((pd.Timestamp(day) - drawn).dt.days / DAYS_A_YEAR).fillna(by_age)
+    years = years.fillna(0.0).clip(lower=0.0)
     years = years.where(years > _SAME_DAY_YEARS, 0.0)
     ages = rows["age_years"].fillna(middle + years)
     unknown = rows["age_years"].isna()
