@@ -114,8 +114,8 @@ def _tell_gauges(db: Session, stories: dict[int, Story], as_of: date) -> None:
         .where(Regauge.gauged_on <= as_of)
         .order_by(Regauge.gauged_on)
     )
-    for filling_id, *gauge in db.execute(gauges):
-        stories[filling_id].gauges.append(Gauge(*gauge))
+    for filling_id, on, bulk_l, abv, method in db.execute(gauges):
+        stories[filling_id].gauges.append(Gauge(on, bulk_l, abv, method))
 
 
 def _tell_draws(db: Session, stories: dict[int, Story], as_of: date) -> None:
