@@ -137,7 +137,7 @@ def test_without_any_model_notes_stand_and_are_less_sure_each_year() -> None:
 
 def test_a_large_house_learns_from_some_of_its_draws() -> None:
     draws = first_draws(1, 900)
-    profile = profile_of(draws, MADE.readings(draws))
+    profile = profile_of(draws, MADE.readings(draws, 11))
     some = draws_to_learn_from(draws, profile.estimates)
     assert MOST_DRAWS * 0.9 <= len(some) <= MOST_DRAWS
     assert (some.groupby("filling").size() > 1).sum() > 100
