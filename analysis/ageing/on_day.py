@@ -10,8 +10,9 @@ import numpy as np
 import pandas as pd
 import threadpoolctl
 
+from analysis.ageing.cover import Cover
 from analysis.ageing.deciding import deciding, share_of_doubt
-from analysis.ageing.moves import Base, Cover, Moves
+from analysis.ageing.moves import Base, Moves
 from analysis.ageing.settings import AgeingSettings
 from analysis.array_types import Codes, Flags, Matrix, Vector
 from analysis.errors import TooLittleError
@@ -19,6 +20,7 @@ from analysis.influences import Fits, fit_profile
 from analysis.influences.covariates import check_draws
 from analysis.profile import Profile
 from analysis.profile.latest import latest_draws
+from analysis.profile.posterior import places
 from analysis.target import Target, chance_alone
 
 DAYS_A_YEAR = 365.25
@@ -282,30 +284,22 @@ def _on_day(
     cover = moves.cover(np.concatenate([ages, unnosed["age_years"].to_numpy(np.float64)]))[:n]
     latest = latest_draws(profile.estimates, set(rows["filling"]))
     latest = latest[latest["is_current"]]
-    place = {str(name): i for i, name in enumerate(rows["sample"])}
-    at = {
-        str(filling): place[str(sample)]
-        for filling, sample in zip(rows["filling"], rows["sample"], strict=True)
-    } | {
-        str(filling): place[str(sample)]
-        for filling, sample in zip(latest["filling"], latest["sample"], strict=True)
-        if str(sample) in place
-    }
+    samples = [str(name) for name in rows["sample"]]
+    place = {name: i for i, name in enumerate(samples)}
+    at = {str(filling): i for i, filling in enumerate(rows["filling"])}
+    for filling, sample in zip(latest["filling"], latest["sample"], strict=True):
+        if str(sample) in place:
+            at[str(filling)] = place[str(sample)]
     before = np.einsum("idd->id", moves.base.own[:n])
     added = np.sqrt(np.maximum(np.einsum("idd->id", own) - before, 0.0))
-    drawn, years = rows["drawn_on"].to_list(), rows["years"].to_numpy()
+    drawn = [None if pd.isna(day) else day.date() for day in rows["drawn_on"].to_list()]
+    years = rows["years"].to_list()
     return NotesOnDay(
         profile=_moved_profile(profile, moves, rows, mean, own),
         day=day,
         descriptors=moves.descriptors,
         moved={
-            filling: Moved(
-                sample=str(rows["sample"].iloc[i]),
-                drawn_on=None if pd.isna(drawn[i]) else drawn[i].date(),
-                years=float(years[i]),
-                cover=cover[i],
-            )
-            for filling, i in at.items()
+            filling: Moved(samples[i], drawn[i], years[i], cover[i]) for filling, i in at.items()
         },
         added_sd={filling: added[i] for filling, i in at.items()},
         moves=moves,
@@ -319,9 +313,8 @@ def _moved_profile(
     profile: Profile, moves: Moves, rows: pd.DataFrame, mean: Matrix, own: np.ndarray
 ) -> Profile:
     """The same profile with the draws that were moved; estimates are not held to the line."""
-    went = np.arange(len(rows))
-    names, samples = moves.descriptors, rows["sample"].astype("str").to_numpy()
-    place = {str(samples[i]): int(i) for i in went}
+    names = moves.descriptors
+    place = {str(name): i for i, name in enumerate(rows["sample"])}
     estimates = profile.estimates
     i = estimates["sample"].map(place).fillna(-1).to_numpy(dtype=np.intp)
     d = estimates["descriptor"].map({name: k for k, name in enumerate(names)}).fillna(-1)
@@ -337,9 +330,9 @@ def _moved_profile(
     held = profile.posterior
     if held is None or not set(place) <= set(held.samples):
         return moved
-    at = np.array([held.samples.index(name) for name in place], dtype=np.intp)
-    columns = np.array([held.descriptors.index(name) for name in names], dtype=np.intp)
+    at = places(held.samples, list(place), "sample")
+    columns = places(held.descriptors, names, "descriptor")
     means, covariance = held.mean.copy(), held.covariance.copy()
-    means[np.ix_(at, columns)] = mean[went]
-    covariance[np.ix_(at, columns, columns)] = own[went]
+    means[np.ix_(at, columns)] = mean
+    covariance[np.ix_(at, columns, columns)] = own
     return replace(moved, posterior=replace(held, mean=means, covariance=covariance, latent=None))

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.ageing.moves import COVER_NOTES, Cover
+from analysis.ageing.cover import COVER_NOTES, Cover
 from analysis.array_types import Flags, Floats, Ints
 from analysis.as_json import AsJson
 from analysis.bar_words import said

@@ -56,15 +56,18 @@ def notes_on(
 
     on = day or as_of
     names = tuple(profile.descriptors if descriptors is None else descriptors)
+    known = _KEPT.of(profile, names, on)
+    if known is not None:
+        return known
     found = notes_on_day(
         profile,
         draws_frame(db, as_of),
         present_frame(db, as_of, on=on),
         on,
         descriptors=names,
-        fits=_KEPT.of(profile, names),
+        fits=_KEPT.models(profile, names),
     )
-    _KEPT.keep(profile, names, found.moves.fits)
+    _KEPT.keep(profile, names, found)
     return found
 
 
@@ -97,8 +100,8 @@ def added_sd(stock: Stock, notes: NotesOnDay) -> Floats:
     return found
 
 
-class KeptModels:
-    """Models of ageing for as long as the profile that they were fitted to is in use.
+class KeptNotes:
+    """Notes as of a day, for as long as the profile that they were moved from is in use.
 
     A screen keeps its profile while the records stand, and asks of one target again and again.
     """
@@ -106,21 +109,29 @@ class KeptModels:
     def __init__(self) -> None:
         self._lock = Lock()
         self._profile: ref[Profile] | None = None
-        self._models: dict[tuple[str, ...], Fits] = {}
+        self._found: dict[tuple[str, ...], NotesOnDay] = {}
 
-    def of(self, profile: Profile, names: tuple[str, ...]) -> Fits | None:
+    def of(self, profile: Profile, names: tuple[str, ...], day: date) -> NotesOnDay | None:
+        """Return some notes on a day; None where they are not known yet."""
+        found = self._last(profile, names)
+        return found if found is not None and found.day == day else None
+
+    def models(self, profile: Profile, names: tuple[str, ...]) -> Fits | None:
         """Return the models of some notes; None where they are not known yet."""
-        with self._lock:
-            same = self._profile is not None and self._profile() is profile
-            return self._models.get(names) if same else None
+        found = self._last(profile, names)
+        return None if found is None else found.moves.fits
 
-    def keep(self, profile: Profile, names: tuple[str, ...], models: Fits | None) -> None:
-        """Keep models; those of another profile go."""
+    def keep(self, profile: Profile, names: tuple[str, ...], found: NotesOnDay) -> None:
+        """Keep notes; those of another profile go."""
         with self._lock:
             if self._profile is None or self._profile() is not profile:
-                self._profile, self._models = ref(profile), {}
-            if models is not None:
-                self._models[names] = models
+                self._profile, self._found = ref(profile), {}
+            self._found[names] = found
+
+    def _last(self, profile: Profile, names: tuple[str, ...]) -> NotesOnDay | None:
+        with self._lock:
+            same = self._profile is not None and self._profile() is profile
+            return self._found.get(names) if same else None
 
 
-_KEPT = KeptModels()
+_KEPT = KeptNotes()
