@@ -28,7 +28,7 @@ def share_of_doubt(added: Floats, whole: Floats, within: Floats) -> Floats:
     --------
     >>> import numpy as np
     >>> one = np.ones(2)
-    >>> share_of_doubt(np.array([[6.0, 0.0]]), 10.0 * one, np.array([0.6, 1.0])).tolist()
+    >>> share_of_doubt(np.array([[6.0, 0.0]]), 10.0 * one, np.array([0.6, 1.0])).round(2).tolist()
     [0.6]
     """
     missed = 1.0 - within
