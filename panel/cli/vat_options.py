@@ -61,7 +61,9 @@ OPTIONS = (
         show_default=True,
         help="What to do with casks gauged too long ago.",
     ),
-    click.option("--bottling-date", callback=read_date, metavar="DATE", help="Ages hold for it."),
+    click.option(
+        "--bottling-date", callback=read_date, metavar="DATE", help="Casks as they will be then."
+    ),
     click.option(
         "--exponent",
         "exponents",

@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING
 from sqlalchemy import func, select
 
 from panel.errors import NotAllowed, ReleaseError, WrongStage
+from panel.frames.contents import least_litres
 from panel.kinds import EventKind, ReleaseStatus, Role
 from panel.release.against import against_bench, against_signing
 from panel.release.benched import bench_nosed
-from panel.release.holding import free_stock, hold_stock
+from panel.release.holding import HAIR_L, free_stock, hold_stock
 from panel.release.outcome import Given, Outcome, limits_of, reckon_outcome
 from panel.store.casks import FillingEvent
 from panel.store.log import append_entry
@@ -120,9 +121,11 @@ def _take_in_others(db: Session, release: Release, given: Mapping[str, Given], o
 
     What was asked for by name when the release was proposed holds for them too.
     """
-    for cask, state in _others(db, release, given, on, hold_stock).items():
+    states = _others(db, release, given, on, hold_stock)
+    least = least_litres(db, on) if states else {}
+    for cask, state in states.items():
         litres = given[cask].litres
-        whole = litres >= state.bulk_l - 0.5
+        whole = litres >= least[state.filling_id] - HAIR_L
         part = ReleasePart(filling_id=state.filling_id, litres=litres, abv=state.abv, whole=whole)
         release.parts.append(part)
     db.flush()

@@ -14,7 +14,7 @@ from panel.store.engine import Store
 from panel.store.filling_states import filling_states
 from panel.store.releases import Release
 from tests.desk.driving import press, seen, settle
-from tests.houses.nosed import NOW, TODAY, build_nosed
+from tests.houses.nosed import NOW, TODAY, build_nosed, gauge_all
 from tests.release.test_barred import leak
 from tests.release.test_vat import add_unnosed
 
@@ -96,6 +96,7 @@ async def test_it_is_kept_and_its_casks_are_reserved(desk: DeskApp, store: Store
 
 
 async def test_a_leaking_cask_is_told_and_not_kept_unasked(desk: DeskApp, store: Store) -> None:
+    gauge_all(store)
     leak(store, "C8")
     async with desk.run_test(size=SMALL) as pilot:
         await settle(pilot)
