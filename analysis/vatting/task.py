@@ -51,7 +51,7 @@ class Task:
         return weight
 
     def common_sd(self, rows: Ints, shares: Floats) -> Floats:
-        """What the panel and the rule of mixing may be off as a whole, points.
+        """What the panel, the rule of mixing and its exponents may be off as a whole, points.
 
         One cask alone is not mixed: there the panel's error stays, and the rule's goes.
         """

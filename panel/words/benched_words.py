@@ -33,6 +33,7 @@ def benched_lines(found: BenchNosed | None, width: int = 80) -> list[str]:
         for line in found.lines
     ]
     return [
+        "",
         *paragraph(found.sentence, width),
         *columns(HEADINGS, rows),
         *paragraph(mixed_sentence(found), width),
