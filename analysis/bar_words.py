@@ -77,6 +77,10 @@ _SAID: Mapping[Bar, Words] = {
         f"{facts.abv_percent or 0.0:g} % vol at the last gauge, below the legal "
         f"{rules.legal_abv_percent or 0.0:g} %"
     ),
+    Bar.WEAKENS: lambda facts, rules: (
+        f"{facts.abv_percent or 0.0:g} % vol at the last gauge, and by its loss below the legal "
+        f"{rules.legal_abv_percent or 0.0:g} % from about {facts.weak_from}"
+    ),
     Bar.RESERVED: lambda facts, _: _said_reserved(facts),
     Bar.PARTLY_RESERVED: lambda facts, _: (
         f"{facts.reserved_litres:g} L reserved{reserved_words(facts)}"
@@ -89,6 +93,7 @@ _WHAT_FOLLOWS: Mapping[Bar, str] = {
     Bar.OWNER: ": not to be used unasked",
     Bar.GAUGE: ": regauge before you rely on them",
     Bar.STRENGTH: ": it is not whisky by itself",
+    Bar.WEAKENS: ": use it before that day, or gauge it again",
 }
 _PREDICATE: Mapping[Bar, Words] = {
     Bar.EMPTY: lambda _, __: "holds nothing",
@@ -104,6 +109,7 @@ _PREDICATE: Mapping[Bar, Words] = {
     Bar.OWNER: lambda facts, _: f"belongs to {facts.owner}",
     Bar.GAUGE: lambda facts, _: f"was gauged {facts.gauge_age_years or 0.0:.1f} years ago",
     Bar.STRENGTH: lambda facts, rules: f"has {_SAID[Bar.STRENGTH](facts, rules)}",
+    Bar.WEAKENS: lambda facts, rules: f"has {_SAID[Bar.WEAKENS](facts, rules)}",
     Bar.PARTLY_RESERVED: lambda facts, _: (
         f"has {facts.reserved_litres:g} L reserved{reserved_words(facts)}"
     ),

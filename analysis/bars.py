@@ -39,6 +39,7 @@ class Bar(StrEnum):
     OWNER = "of another owner"
     GAUGE = "gauged too long ago"
     STRENGTH = "below the legal strength"
+    WEAKENS = "below the legal strength by then"
     RESERVED = "reserved elsewhere"
     PARTLY_RESERVED = "partly reserved, so not to be had whole"
 
@@ -76,6 +77,8 @@ class FillingFacts:
         Litres promised, whether the whole cask is, and to which releases.
     marks
         Marks of fault that two assessors or more agreed on.
+    weak_from, used_on
+        When its strength falls under the legal one by its own loss, and the day it is wanted for.
     topped_on, nosed_before_topping
         When spirit was last added, and whether all that was nosed had been drawn by then.
     """
@@ -97,6 +100,8 @@ class FillingFacts:
     reserved_litres: float = 0.0
     reserved_whole: bool = False
     reserved_for: tuple[str, ...] = ()
+    weak_from: date | None = None
+    used_on: date | None = None
 
     @property
     def free_litres(self) -> float:
@@ -139,23 +144,23 @@ class Allowed:
         return owned or barred.bar in self.bars
 
 
-BY_NAME = frozenset({Bar.LEAKING, Bar.TOPPED, Bar.HOLD, Bar.FAULT, Bar.OWNER})
+BY_NAME = frozenset({Bar.LEAKING, Bar.TOPPED, Bar.HOLD, Bar.FAULT, Bar.OWNER, Bar.WEAKENS})
 """What is lifted by asking for a cask by name; litres that are not there cannot be asked for."""
-HELD = BY_NAME - {Bar.TOPPED}
-"""What is lifted for all casks at once: leave does not bring back a profile that has gone."""
+HELD = BY_NAME - {Bar.TOPPED, Bar.WEAKENS}
+"""What is lifted for all casks at once: leave brings back no profile and no strength."""
 NOTHING_AGREED = Allowed()
 ASKED = Allowed(bars=BY_NAME)
 
 FORBIDS: Mapping[Purpose, tuple[Bar, ...]] = {
     Purpose.NOSE: (Bar.GONE, Bar.EMPTY, Bar.TWO_FILLINGS),
     Purpose.MATCH: (
-        *(Bar.GONE, Bar.TWO_FILLINGS, Bar.OWNER, Bar.HOLD, Bar.FAULT, Bar.LEAKING, Bar.TOPPED),
-        Bar.RESERVED,
+        *(Bar.GONE, Bar.EMPTY, Bar.TWO_FILLINGS, Bar.OWNER, Bar.HOLD, Bar.FAULT, Bar.LEAKING),
+        *(Bar.TOPPED, Bar.WEAKENS, Bar.RESERVED),
     ),
     Purpose.LIKE: (Bar.TWO_FILLINGS, Bar.LEAKING, Bar.TOPPED),
     Purpose.VAT: (
         *(Bar.GONE, Bar.EMPTY, Bar.UNGAUGED, Bar.TWO_FILLINGS, Bar.HOLD, Bar.FAULT, Bar.LEAKING),
-        *(Bar.TOPPED, Bar.OWNER, Bar.RESERVED, Bar.PARTLY_RESERVED),
+        *(Bar.TOPPED, Bar.OWNER, Bar.WEAKENS, Bar.RESERVED, Bar.PARTLY_RESERVED),
     ),
     Purpose.BOTTLE: tuple(Bar),
 }
@@ -164,6 +169,8 @@ FORBIDS: Mapping[Purpose, tuple[Bar, ...]] = {
 A sample may be nosed of whatever is there: a cask on hold is nosed again. A target may be made
 like a cask that is sold or empty, but not like one that leaks or was topped: what was nosed is not
 what is in it now. A part of a vat may be weak; bottled by itself it must have the legal strength.
+One that is whisky today and will not be on the day it is wanted is kept for an earlier day, unless
+somebody asks for it.
 """
 
 
@@ -204,7 +211,7 @@ def gauge_is_old(gauge_age_years: float | None, most_years: float | None) -> boo
 
 def measured(bars: Bars) -> Bars:
     """The bars that stay once litres and strength are measured as the cask is poured."""
-    figures = {Bar.EMPTY, Bar.UNGAUGED, Bar.GAUGE, Bar.STRENGTH}
+    figures = {Bar.EMPTY, Bar.UNGAUGED, Bar.GAUGE, Bar.STRENGTH, Bar.WEAKENS}
     return tuple(each for each in bars if each.bar not in figures)
 
 
@@ -224,6 +231,12 @@ def _weak(facts: FillingFacts, rules: BarRules) -> bool:
     return facts.abv_percent < rules.legal_abv_percent
 
 
+def _weakens(facts: FillingFacts) -> bool:
+    if facts.weak_from is None or facts.used_on is None:
+        return False
+    return facts.weak_from <= facts.used_on
+
+
 def _promised(facts: FillingFacts) -> bool:
     return facts.reserved_whole or facts.reserved_litres > 0.0
 
@@ -240,6 +253,7 @@ _HOLDS: Mapping[Bar, Callable[[FillingFacts, BarRules], bool]] = {
     Bar.OWNER: lambda facts, _: bool(facts.owner),
     Bar.GAUGE: lambda facts, rules: gauge_is_old(facts.gauge_age_years, rules.gauge_most_years),
     Bar.STRENGTH: _weak,
+    Bar.WEAKENS: lambda facts, _: _weakens(facts),
     Bar.RESERVED: lambda facts, _: _promised(facts) and facts.free_litres <= 0.0,
     Bar.PARTLY_RESERVED: lambda facts, _: _promised(facts) and facts.free_litres > 0.0,
 }

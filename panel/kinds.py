@@ -143,6 +143,13 @@ class GaugeMethod(StrEnum):
     DIPPED = "dipped"
 
 
+class LitresAt(StrEnum):
+    """The temperature that bulk litres are written for: 20 °C, or that of the cask."""
+
+    TWENTY = "20"
+    CASK = "cask"
+
+
 class ReleaseStatus(StrEnum):
     """Where a release stands; proposed and signed ones reserve their casks."""
 

@@ -1,18 +1,25 @@
 """How each style and cask develops with age, and when a cask will meet a target."""
 
+from analysis.ageing.cover import COVER_NOTES, Cover
 from analysis.ageing.estimate import Asked, estimate_ageing
+from analysis.ageing.on_day import Moved, NotesOnDay, notes_on_day
 from analysis.ageing.result import Ageing, Curve, Mark, Outside, Point, Reading, Window
 from analysis.ageing.settings import AgeingSettings
 
 __all__ = [
+    "COVER_NOTES",
     "Ageing",
     "AgeingSettings",
     "Asked",
+    "Cover",
     "Curve",
     "Mark",
+    "Moved",
+    "NotesOnDay",
     "Outside",
     "Point",
     "Reading",
     "Window",
     "estimate_ageing",
+    "notes_on_day",
 ]

@@ -11,6 +11,7 @@ import pandas as pd
 import threadpoolctl
 
 from analysis.ageing.curves import STYLE, cask_curves, style_curves, style_table
+from analysis.ageing.on_day import NotesOnDay, draws_to_learn_from, notes_on_day
 from analysis.ageing.result import Ageing, Curve, Window
 from analysis.ageing.settings import AgeingSettings
 from analysis.ageing.windows import windows_of
@@ -101,7 +102,16 @@ def estimate_ageing(
     }
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
         curves, thin = _curves(fits, known, as_of, asked, settings)
-        windows = _windows(fits, known, as_of, targets, settings, seed)
+        lines = [line.descriptor for target in targets for line in target.lines]
+        windows = []
+        if targets:
+            notes = notes_on_day(
+                *(profile, draws, stock, as_of),
+                descriptors=lines,
+                settings=settings,
+                fits=fits if draws_to_learn_from(draws, profile.estimates) is draws else None,
+            )
+            windows = _windows(notes, known, targets, settings)
     return Ageing(
         curves=tuple(curves),
         windows=tuple(windows),
@@ -179,19 +189,9 @@ def _curves(
 
 
 def _windows(
-    fits: Fits,
-    known: pd.DataFrame,
-    as_of: date,
-    targets: Sequence[Target],
-    settings: AgeingSettings,
-    seed: int,
+    notes: NotesOnDay, known: pd.DataFrame, targets: Sequence[Target], settings: AgeingSettings
 ) -> list[Window]:
-    by_name = {fit.note.descriptor: fit for fit in fits.fits}
-    found = [
-        window
-        for target in targets
-        for window in windows_of(target, by_name, fits.reasons, known, as_of, settings, seed)
-    ]
+    found = [window for target in targets for window in windows_of(target, notes, known, settings)]
     return sorted(found, key=lambda w: (w.target, -(w.best_chance or -1.0), w.cask))
 
 

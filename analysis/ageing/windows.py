@@ -1,8 +1,7 @@
 """When a cask meets a target: the chance, date by date, that every line is within tolerance.
 
-All descriptors are drawn together: the way of growing, the traits of the cask, and how far its
-own deviations go together over the descriptors. What lies past an end of the line counts as
-lying on that end, as a score would.
+The notes are those of `analysis.ageing.on_day`, moved on from date to date, and the chance is
+reckoned as that of a match: a window opens with what `match` says of the cask on the same day.
 """
 
 from __future__ import annotations
@@ -14,14 +13,16 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from analysis.ageing.curves import DAYS_A_YEAR, STYLE
-from analysis.ageing.joint_draws import JointDraws
+from analysis.ageing.curves import STYLE
+from analysis.ageing.moves import Moves
+from analysis.ageing.on_day import NotesOnDay
 from analysis.ageing.result import Window
 from analysis.ageing.settings import AgeingSettings
 from analysis.array_types import Codes, Matrix, Stack, Vector
+from analysis.days import DAYS_A_YEAR
 from analysis.influences import NoteFit
 from analysis.influences.predict import age_limits
-from analysis.target import Target, TargetLine
+from analysis.target import Target, TargetLine, chance_of_lines
 
 AT_ONCE = 16
 """Casks drawn together: enough to be quick, few enough to be small."""
@@ -36,40 +37,38 @@ def window_dates(as_of: date, settings: AgeingSettings) -> list[date]:
 
 def windows_of(
     target: Target,
-    fits: Mapping[str, NoteFit],
-    reasons: Mapping[str, str],
+    notes: NotesOnDay,
     stock: pd.DataFrame,
-    as_of: date,
     settings: AgeingSettings,
-    seed: int,
 ) -> Iterator[Window]:
     """Windows of some casks for one target.
 
     Parameters
     ----------
-    fits, reasons
-        Fitted descriptors, and why others could not be fitted.
+    notes
+        What the casks are on the date asked, and how they move from there.
     stock
-        Casks at their age on `as_of`.
+        Casks at their age on that date.
     """
-    lacking = [line.descriptor for line in target.lines if line.descriptor not in fits]
+    moves = notes.moves
+    models = {} if moves.fits is None else {fit.note.descriptor: fit for fit in moves.fits.fits}
+    lacking = [line.descriptor for line in target.lines if line.descriptor not in models]
     if lacking:
-        why = "; ".join(f"{name}: {reasons.get(name, 'never scored')}" for name in lacking)
+        why = "; ".join(f"{name}: {notes.reasons.get(name, 'never scored')}" for name in lacking)
         for row in stock.itertuples(index=False):
             yield _window(target, row, 0, f"no curve of {why}")
         return
-    chosen = [fits[line.descriptor] for line in target.lines]
-    draws = JointDraws(chosen, stock, settings, seed)
-    dates = window_dates(as_of, settings)
-    years = np.array([(day - as_of).days / DAYS_A_YEAR for day in dates])
+    chosen = [models[line.descriptor] for line in target.lines]
+    dates = window_dates(notes.day, settings)
+    years = np.array([(day - notes.day).days / DAYS_A_YEAR for day in dates])
     limits = _common_limits(chosen)
-    nosed = chosen[0].draws.groupby("filling").size()
     ages = stock["age_years"].to_numpy(dtype=np.float64)[:, None] + years
+    places = np.array([notes.places[str(name)] for name in stock["filling"]], dtype=np.intp)
     for start in range(0, len(stock), AT_ONCE):
         some = np.arange(start, min(start + AT_ONCE, len(stock)))
-        chance, off = _chances(target, draws, some, ages[some])
+        chance, off = _chances(target, moves, places[some], ages[some])
         for i, row in enumerate(stock.iloc[some].itertuples(index=False)):
-            blank = _window(target, row, int(nosed.get(row.filling, 0)))
+            blank = _window(target, row, notes.n_draws.get(str(row.filling), 0))
             low, high = limits.get(str(row.wood), (np.inf, -np.inf))
             mine = ages[start + i]
             n_dates = int((mine <= high).sum()) if mine[0] >= low else 0
@@ -85,19 +84,22 @@ def windows_of(
             )
 
 
-def _chances(
-    target: Target, draws: JointDraws, places: Codes, ages: Matrix
-) -> tuple[Matrix, Stack]:
+def _chances(target: Target, moves: Moves, places: Codes, ages: Matrix) -> tuple[Matrix, Stack]:
     """Chance of every line being within tolerance, shape (k, dates), and how far each is off.
 
-    The latter in tolerances, on average over the draws, shape (lines, k, dates).
+    The latter in tolerances, shape (lines, k, dates).
     """
-    inside = np.ones((len(places), 1, ages.shape[1]), dtype=bool)
-    off = []
-    for line, values in zip(target.lines, draws.each(places, ages), strict=True):
-        inside = inside & (np.abs(values - np.float32(line.aim)) <= np.float32(line.tolerance))
-        off.append(np.abs(values.mean(axis=1, dtype=np.float64) - line.aim) / line.tolerance)
-    return inside.mean(axis=1), np.stack(off)
+    columns = [moves.descriptors.index(line.descriptor) for line in target.lines]
+    found = moves.at(ages, places)
+    mean = found.mean[..., columns]
+    whole = found.own[..., columns, :][..., columns] + np.diag(moves.base.common[columns])
+    flat = mean.reshape(-1, len(columns))
+    chance = chance_of_lines(target, flat, whole.reshape(len(flat), len(columns), len(columns)))
+    aim, tolerance = (
+        np.array([getattr(line, name) for line in target.lines]) for name in ("aim", "tolerance")
+    )
+    off = np.abs(mean - aim) / tolerance
+    return chance.reshape(ages.shape), np.moveaxis(off, -1, 0)
 
 
 def _window(target: Target, row: object, n_draws: int, reason: str | None = None) -> Window:

@@ -90,7 +90,7 @@ class NoteModel:
         own[nosed] = solution.own_covariance[at]
         own += _diagonal(self.terms.unseen(points, solution.log_variances))
         mean += rows @ solution.coefficients
-        spread = rows @ solution.covariance @ rows.transpose(0, 2, 1)
+        spread = _between_traits(rows, solution.covariance)
         return States(mean, (own + spread) * self.inflation**2)
 
     def style_states(self, weighed: Weighed, points: Points) -> States:
@@ -99,7 +99,7 @@ class NoteModel:
         Groups other than wood, fill and make that are not given count as their average.
         """
         rows, solution = self.terms.traits(points), weighed.solution
-        spread = rows @ solution.covariance @ rows.transpose(0, 2, 1)
+        spread = _between_traits(rows, solution.covariance)
         spread += _diagonal(self.terms.unseen(points, solution.log_variances, STYLE))
         return States(rows @ solution.coefficients, spread)
 
@@ -141,6 +141,14 @@ class NoteModel:
     def _mixed(self, found: list[tuple[float, Vector, Vector]]) -> tuple[Vector, Vector]:
         mean, sd = mixture(found)
         return self.centre + mean, sd
+
+
+def _between_traits(rows: Stack, covariance: Matrix) -> Stack:
+    """Covariance of the traits of each cask that make them up by `rows`; one product for all."""
+    n, traits, columns = rows.shape
+    weighed = (rows.reshape(n * traits, columns) @ covariance).reshape(rows.shape)
+    found: Stack = weighed @ rows.transpose(0, 2, 1)
+    return found
 
 
 def mixture(found: Sequence[tuple[float, Vector, Vector]]) -> tuple[Vector, Vector]:

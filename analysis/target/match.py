@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
+import scipy.special
 
 from analysis.array_types import Matrix
 from analysis.errors import UnknownDescriptorError
@@ -20,6 +21,11 @@ from analysis.target.verdict import Sureness, sure_sentence
 
 _FIRST = 8
 _SURE = 0.9
+_HOPELESS = 0.0005
+"""A cask with a line this unlikely is far off: its lines are then taken as independent."""
+CHOOSING, TOLD = 1, 2
+"""Lattices behind an order and behind the chances that are told: the first of many is first partly
+by its lattice."""
 
 
 def match_casks(
@@ -125,9 +131,11 @@ def _rank(candidates: Candidates, target: Target) -> list[CaskMatch]:
     aim, tolerance, weight = _lines(target)
     off = (candidates.estimate - aim) / tolerance
     distance = (off**2 + (candidates.se / tolerance) ** 2) @ weight
-    chance = _within(candidates, aim, tolerance)
+    estimate, covariance = candidates.estimate, candidates.covariance
+    ranking = chance_of_lines(target, estimate, covariance, seed=CHOOSING)
+    chance = chance_of_lines(target, estimate, covariance)
     worst = np.abs(off).argmax(axis=1)
-    order = np.lexsort((candidates.about["cask"].to_numpy(dtype=str), distance, -chance))
+    order = np.lexsort((candidates.about["cask"].to_numpy(dtype=str), distance, -ranking))
     rows = list(candidates.about.itertuples())
     return [
         CaskMatch(
@@ -154,15 +162,44 @@ def _lines(target: Target) -> tuple[Matrix, Matrix, Matrix]:
     )
 
 
-def _within(candidates: Candidates, aim: Matrix, tolerance: Matrix) -> Matrix:
-    """Chance of all lines being within tolerance; tails beyond an end lie on the end."""
-    high, low = aim + tolerance, aim - tolerance
-    return chance_within(
-        candidates.estimate,
-        candidates.covariance,
-        np.where(low <= 0.0, -np.inf, low),
-        np.where(high >= 100.0, np.inf, high),
-    )
+def chance_of_lines(
+    target: Target, mean: Matrix, covariance: Matrix, *, seed: int = TOLD
+) -> Matrix:
+    """Chance that every line is within tolerance, of liquids with joint normal notes.
+
+    What lies beyond an end of the line counts as lying on it.
+
+    Parameters
+    ----------
+    target
+        Aims and tolerances.
+    mean, covariance
+        In the order of its lines, shapes (n, lines) and (n, lines, lines).
+    seed
+        `CHOOSING` where it decides which of them comes first, `TOLD` where it is told.
+    """
+    low, high = _ends(target)
+    alone = chance_alone(target, mean, np.einsum("idd->id", covariance))
+    # No joint chance is above that of a line alone: most of a large stock needs no more than that.
+    found: Matrix = alone.prod(axis=1)
+    near = np.flatnonzero(alone.min(axis=1) >= _HOPELESS)
+    found[near] = chance_within(mean[near], covariance[near], low, high, seed)
+    return found
+
+
+def chance_alone(target: Target, mean: Matrix, variance: Matrix) -> Matrix:
+    """Chance of each line by itself to be within tolerance, shape (n, lines)."""
+    low, high = _ends(target)
+    sd = np.sqrt(np.maximum(variance, 1e-18))
+    found: Matrix = scipy.special.ndtr((high - mean) / sd) - scipy.special.ndtr((low - mean) / sd)
+    return found
+
+
+def _ends(target: Target) -> tuple[Matrix, Matrix]:
+    """Ends of the tolerances; a side beyond an end of the line is free."""
+    aim, tolerance, _ = _lines(target)
+    low, high = aim - tolerance, aim + tolerance
+    return np.where(low <= 0.0, -np.inf, low), np.where(high >= 100.0, np.inf, high)
 
 
 def _sureness(

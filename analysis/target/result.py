@@ -26,6 +26,9 @@ class CaskMatch:
         Scores behind the estimates, over the descriptors of the target.
     last_nosed
         Date of the last session that nosed this draw; None if unknown.
+    drawn_on, years_moved, moved
+        When it was drawn, over how many years its notes were moved to the day of the match, and
+        how they could be; None where nothing was moved.
     """
 
     cask: str
@@ -37,6 +40,10 @@ class CaskMatch:
     worst_off: float
     n_scores: int
     last_nosed: date | None
+    drawn_on: date | None = None
+    years_moved: float | None = None
+    moved: str | None = None
+    decides: bool = False
 
     json_also = ("note",)
 
@@ -71,6 +78,8 @@ class Match(AsJson):
         How many of the first eight are surely (9 in 10) further off than the first.
     note
         What to know of the sessions before the list is read; None where all are well tied.
+    stock_on
+        The day that the casks are matched as of; None where each is as it was nosed.
     """
 
     target: str
@@ -84,8 +93,9 @@ class Match(AsJson):
     n_distinguishable: int | None
     seed: int
     note: str | None = None
+    stock_on: date | None = None
 
     json_keys = (
-        *("target", "note", "sentence", "next_action", "n_ranked", "best_is_best"),
+        *("target", "stock_on", "note", "sentence", "next_action", "n_ranked", "best_is_best"),
         *("first_hold_best", "n_distinguishable", "seed", "casks", "left_out"),
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from time import perf_counter
 
-from analysis.vatting.mixture import Mixture, make_mixture
+from analysis.vatting.mixture import Mixture, make_mixture, surely_fills
 from analysis.vatting.model import build_model
 from analysis.vatting.solve import solve
 from analysis.vatting.task import Task
@@ -46,4 +46,4 @@ def different_answers(
         if not len(rows):
             break
         answers.append(make_mixture(task, rows, litres))
-    return tuple(answers)
+    return tuple(each for each in answers if surely_fills(each, task.limits))

@@ -20,6 +20,7 @@ from analysis.vatting.eligible import (
 from analysis.vatting.faults import FaultKind, LimitFault, LimitsError, nearest
 from analysis.vatting.limits import Basis, Limits, Share
 from analysis.vatting.numbers import number_faults
+from analysis.vatting.safe import safe_share
 from analysis.vatting.stock import Stock
 
 _KIND_OF_REASON: Mapping[Reason, FaultKind] = {
@@ -224,10 +225,14 @@ def _too_few_casks(limits: Limits, eligible: Eligible) -> Iterator[LimitFault]:
 
 
 def quantities(stock: Stock, limits: Limits) -> Floats:
-    """What each cask adds to the quantity: pure alcohol, or bulk where no water is added."""
-    if limits.abv_percent is None:
-        return stock.available_litres
-    return stock.available_litres * stock.abv_percent / 100.0
+    """What each cask adds to the quantity: pure alcohol, or bulk where no water is added.
+
+    Less what its gauge leaves in doubt, so that the bottles asked for are surely filled.
+    """
+    expected = stock.available_litres
+    if limits.abv_percent is not None:
+        expected = expected * stock.abv_percent / 100.0
+    return expected * safe_share(stock, limits, needed_quantity(limits), expected)
 
 
 def needed_quantity(limits: Limits) -> float:

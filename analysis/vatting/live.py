@@ -11,7 +11,7 @@ from analysis.array_types import Flags, Floats, Ints
 from analysis.as_json import AsJson
 from analysis.bars import Bar
 from analysis.target import Target
-from analysis.vatting.eligible import Reason, Unfit, eligible_casks
+from analysis.vatting.eligible import Reason, Unfit, every_reason
 from analysis.vatting.faults import FaultKind, LimitFault, LimitsError, nearest
 from analysis.vatting.limits import Broken, LimitKey, LimitKind, Limits
 from analysis.vatting.mixing import MixingRule
@@ -128,10 +128,10 @@ def _part_faults(stock: Stock, name: str, litres: float, lines: list[str]) -> It
         yield LimitFault(
             FaultKind.UNUSABLE_CASK, f"Cask {name} has no litres or strength on record."
         )
-    elif litres > stock.bulk_litres[row] + _HAIR:
+    elif litres > stock.most_litres[row] + _HAIR:
         yield LimitFault(
             FaultKind.QUANTITY,
-            f"{litres:g} L of cask {name}: it holds {stock.bulk_litres[row]:.1f} L.",
+            f"{litres:g} L of cask {name}: it holds {held_words(stock, row)}.",
         )
     columns = stock.columns_of(lines)
     if litres and np.isnan(stock.estimate[row, columns] + stock.sd[row, columns]).any():
@@ -139,6 +139,14 @@ def _part_faults(stock: Stock, name: str, litres: float, lines: list[str]) -> It
             FaultKind.DESCRIPTORS,
             f"Cask {name} has no estimate on every line of the target: nose it first.",
         )
+
+
+def held_words(stock: Stock, row: int) -> str:
+    """What a cask holds on the stock's day, with the ends where it is not sure."""
+    expected, most = float(stock.bulk_litres[row]), float(stock.most_litres[row])
+    if most <= expected + _HAIR:
+        return f"{expected:.1f} L"
+    return f"{expected:.1f} L as reckoned from its gauges, {most:.1f} L at most"
 
 
 def _broken(task: Task, mixture: Mixture, rows: Ints, litres: Floats) -> Iterator[Broken]:
@@ -151,12 +159,14 @@ def _broken(task: Task, mixture: Mixture, rows: Ints, litres: Floats) -> Iterato
 
 def _broken_amounts(limits: Limits, mixture: Mixture) -> Iterator[Broken]:
     poured = mixture.poured
-    short = poured.final_litres < limits.final_litres * (1.0 - _HAIR)
-    if short:
-        missing = limits.final_litres - poured.final_litres
-        said = f"It is {missing:.1f} L at bottling strength short of {limits.quantity_words}."
+    needed = limits.final_litres * (1.0 - _HAIR)
+    if poured.sure_litres < needed:
+        plainly = poured.final_litres < needed
+        missing = limits.final_litres - (poured.final_litres if plainly else poured.sure_litres)
+        said = f"It is {missing:.1f} L at bottling strength short of {limits.quantity_words}"
+        said += "." if plainly else " if its casks hold the least that their gauges allow."
         yield Broken(LimitKey(LimitKind.QUANTITY), said)
-    if poured.final_litres > limits.final_litres * (1.0 + limits.window + _SLACK):
+    if poured.sure_litres > limits.final_litres * (1.0 + limits.window + _SLACK):
         said = f"It is more than {100 * limits.window:g} % over {limits.quantity_words}."
         yield Broken(LimitKey(LimitKind.EXCESS), said)
     if poured.water_reason is not None:
@@ -191,13 +201,12 @@ _LIMIT_OF: dict[Reason, LimitKind] = {
 
 
 def _broken_casks(task: Task, rows: Ints) -> Iterator[Broken]:
-    reasons = eligible_casks(task.stock, task.descriptors, task.limits).reasons
     names = task.stock.names
     for row in rows:
-        reason: Reason | None = reasons[row] or None
-        if reason is not None and reason is not Bar.PARTLY_RESERVED:
-            key = LimitKey(_LIMIT_OF.get(reason, LimitKind.BARRED))
-            yield Broken(key, f"Cask {names[row]} is {reason}.", (str(names[row]),))
+        for reason in every_reason(task.stock, task.descriptors, task.limits, int(row)):
+            if reason is not Bar.PARTLY_RESERVED:
+                key = LimitKey(_LIMIT_OF.get(reason, LimitKind.BARRED))
+                yield Broken(key, f"Cask {names[row]} is {reason}.", (str(names[row]),))
     for which, name in enumerate(task.limits.must_include):
         if name not in set(names[rows]):
             key = LimitKey(LimitKind.MUST_INCLUDE, which)

@@ -3,18 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Floats, Ints
+from analysis.ageing.cover import COVER_NOTES, Cover
+from analysis.array_types import Flags, Floats, Ints
 from analysis.as_json import AsJson
 from analysis.bar_words import said
 from analysis.bars import BY_NAME, Bar, Purpose, forbidding
 from analysis.vatting.chance import Expectation, Line, expect
 from analysis.vatting.eligible import ages_at_bottling, old_gauges
+from analysis.vatting.limits import Limits
+from analysis.vatting.old_draws import deciding_draws
 from analysis.vatting.pour import Poured, ShareReached, pour, shares_reached
+from analysis.vatting.stock import Stock
 from analysis.vatting.task import Task
+
+_HAIR = 1e-6
 
 
 @dataclass(frozen=True)
@@ -35,6 +43,14 @@ class PlanPart:
         How old the figures for its litres and strength are; None if not known.
     foretold
         Whether nobody nosed it: its notes are foretold from wood, fill, age and peat.
+    litres_low, litres_high, abv_low, abv_high
+        Ends that hold litres and strength 90 times in 100 on the day; litres that are measured
+        as they are drawn are sure.
+    drawn_on, years_moved, moved
+        When the draw that was nosed was drawn, over how many years its notes were moved, and how
+        they could be; None where they were not.
+    decides
+        Whether the plan hangs on what has become of its notes since.
     note
         What to know before it is opened, such as an old regauge; None if nothing.
     """
@@ -51,6 +67,14 @@ class PlanPart:
     gauge_age_years: float | None
     note: str | None
     foretold: bool = False
+    litres_low: float | None = None
+    litres_high: float | None = None
+    abv_low: float | None = None
+    abv_high: float | None = None
+    drawn_on: date | None = None
+    years_moved: float | None = None
+    moved: str | None = None
+    decides: bool = False
 
 
 @dataclass(frozen=True)
@@ -92,26 +116,34 @@ class Mixture(AsJson):
         return self.expectation.probability
 
 
+def surely_fills(mixture: Mixture, limits: Limits) -> bool:
+    """Whether the number that is safe to print is at least what was asked for."""
+    return mixture.poured.sure_litres >= limits.final_litres * (1.0 - _HAIR)
+
+
 def make_mixture(task: Task, rows: Ints, litres: Floats) -> Mixture:
     """Say everything of some litres of some casks, largest share first."""
     lpa = litres * task.stock.abv_percent[rows]
     order = np.lexsort((task.stock.names[rows].astype(str), -lpa))
     rows, litres = rows[order], litres[order]
+    expectation = expect(task, rows, litres)
+    decides = deciding_draws(task, rows, litres, expectation)
     return Mixture(
-        parts=_parts(task, rows, litres),
+        parts=_parts(task, rows, litres, decides),
         poured=pour(task.stock, task.limits, rows, litres),
-        expectation=expect(task, rows, litres),
+        expectation=expectation,
         shares=shares_reached(task.stock, task.limits, rows, litres),
     )
 
 
-def _parts(task: Task, rows: Ints, litres: Floats) -> tuple[PlanPart, ...]:
+def _parts(task: Task, rows: Ints, litres: Floats, decides: Flags) -> tuple[PlanPart, ...]:
     stock = task.stock
     abv = stock.abv_percent[rows]
     lpa = litres * abv / 100.0
     ages = ages_at_bottling(stock, task.limits)[rows]
     left = np.maximum(stock.bulk_litres[rows] - litres, 0.0)
-    notes = _notes(task, rows)
+    notes = _notes(task, rows, decides)
+    known = [_known(stock, int(row), float(given)) for row, given in zip(rows, litres, strict=True)]
     fillings, gauge_age = stock.text("filling")[rows], stock.number("gauge_age_years")[rows]
     return tuple(
         PlanPart(
@@ -127,19 +159,43 @@ def _parts(task: Task, rows: Ints, litres: Floats) -> tuple[PlanPart, ...]:
             gauge_age_years=None if pd.isna(gauge_age[k]) else float(gauge_age[k]),
             note=notes[k],
             foretold=bool(stock.foretold[row]),
+            decides=bool(decides[k]),
+            **known[k],
         )
         for k, row in enumerate(rows)
     )
 
 
-def _notes(task: Task, rows: Ints) -> list[str | None]:
+def _known(stock: Stock, row: int, litres: float) -> dict[str, Any]:
+    """How well litres and strength of a part are known, and how its notes came to the day."""
+    casks = stock.casks
+    found = {
+        name: None if pd.isna(value := casks[name].iat[row]) else value
+        for name in ("abv_low", "abv_high", "drawn_on", "years_moved", "moved")
+        if name in casks.columns
+    }
+    if "bulk_low" in casks.columns:
+        emptied = litres >= stock.available_litres[row] - _HAIR
+        ends = stock.number("bulk_low")[row], stock.number("bulk_high")[row]
+        held = float(stock.bulk_litres[row])
+        low, high = (litres * end / held if emptied else litres for end in ends)
+        found |= {"litres_low": low, "litres_high": high}
+    return found
+
+
+def _notes(task: Task, rows: Ints, decides: Flags) -> list[str | None]:
     """What the records hold against a cask that is used all the same."""
     stock, limits = task.stock, task.limits
     gauge_age = stock.number("gauge_age_years")
     old = old_gauges(stock, limits)
     found: list[str | None] = []
-    for row in rows:
+    years, moved = stock.number("years_moved"), stock.text("moved")
+    for row, old_draw in zip(rows, decides, strict=True):
         notes = ["foretold, never nosed"] if stock.foretold[row] else []
+        if old_draw:
+            notes.append(f"nosed {years[row]:.1f} years ago: decides this plan")
+        if moved[row] and (cover := Cover(moved[row])) in COVER_NOTES:
+            notes.append(COVER_NOTES[cover])
         if old[row]:
             notes.append(f"litres and strength are from a regauge {gauge_age[row]:.1f} years old")
         against = forbidding(stock.bars[row], Purpose.VAT)

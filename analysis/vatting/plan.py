@@ -14,7 +14,7 @@ from analysis.vatting.conflict import Conflict, find_conflict
 from analysis.vatting.eligible import Eligible
 from analysis.vatting.limits import Limits
 from analysis.vatting.mixing import MixingRule
-from analysis.vatting.mixture import Mixture
+from analysis.vatting.mixture import Mixture, surely_fills
 from analysis.vatting.prices import price_limits
 from analysis.vatting.reach import find_reach
 from analysis.vatting.result import NoVatting, PricedLimit, SaidStandIn, VattingPlan
@@ -104,6 +104,10 @@ def plan_vatting(
     task = make_task(stock, target, limits, rule or MixingRule())
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
         chosen = tighten(task, kappas=kappas, seconds=seconds)
+        if chosen.mixture is not None and not surely_fills(chosen.mixture, limits):
+            # Its casks are too unlike for their errors to average out as was counted on.
+            task = replace(task, stock=replace(stock, margin_casks=1.0))
+            chosen = tighten(task, kappas=kappas, seconds=seconds)
         if chosen.mixture is None:
             return _nothing(task, chosen, eligible)
         plan = _plan(task, chosen, chosen.mixture, eligible)

@@ -18,6 +18,7 @@ from analysis.strength import (
 )
 from analysis.vatting.eligible import ages_at_bottling, share_members, whole_years
 from analysis.vatting.limits import Basis, Limits, Share
+from analysis.vatting.safe import sure_of
 from analysis.vatting.stock import Stock
 
 _STRENGTH_HAIR = 1e-3
@@ -41,7 +42,11 @@ class Poured:
     final_litres
         Litres at bottling strength, before filling losses.
     bottles
-        Whole bottles after losses.
+        Whole bottles after losses, the number that is safe to print: the low end.
+    bottles_low, bottles_high
+        Ends that hold the whole bottles 90 times in 100, by kind and age of the gauges.
+    sure_litres
+        Litres at bottling strength that are surely there, before filling losses.
     age_statement_years
         Whole years of the youngest part on the day of bottling; None with `age_reason`.
     """
@@ -57,6 +62,9 @@ class Poured:
     bottles: int
     age_statement_years: int | None
     age_reason: str | None
+    bottles_low: int
+    bottles_high: int
+    sure_litres: float
 
 
 @dataclass(frozen=True)
@@ -108,7 +116,11 @@ def pour(stock: Stock, limits: Limits, rows: Ints, litres: Floats) -> Poured:
     vat_abv = abv_from_mass_fraction(mass_fraction)
     lpa = float(litres @ abv / 100.0)
     water, reason, bottling_abv, final_litres = _reduced(limits, bulk_litres, vat_abv, lpa)
-    bottling = bottles_from(final_litres, limits.bottle_ml, limits.loss_fraction)
+    sure = sure_of(stock, limits, rows, litres)
+    low, high = (
+        bottles_from(final_litres * share, limits.bottle_ml, limits.loss_fraction).bottles
+        for share in (sure.low, sure.high)
+    )
     age, age_reason = _age(stock, limits, rows)
     return Poured(
         bulk_litres=bulk_litres,
@@ -119,9 +131,12 @@ def pour(stock: Stock, limits: Limits, rows: Ints, litres: Floats) -> Poured:
         water_litres=water,
         water_reason=reason,
         final_litres=final_litres,
-        bottles=bottling.bottles,
+        bottles=low,
         age_statement_years=age,
         age_reason=age_reason,
+        bottles_low=low,
+        bottles_high=high,
+        sure_litres=final_litres * sure.low,
     )
 
 

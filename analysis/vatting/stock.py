@@ -28,7 +28,8 @@ class Stock:
     casks
         A casks frame (see :mod:`analysis`). Beyond it, where known: `owner`, `hold_reason`,
         `gauge_age_years`, `reserved_l` (litres promised to other releases), `bars` (what the
-        records hold against a cask, see :mod:`analysis.bars`; else made from the columns).
+        records hold against a cask, see :mod:`analysis.bars`; else made from the columns), and
+        how well litres and strength are known (see :attr:`litres_errors`).
     descriptors
         Names of the descriptors, in the order of the arrays.
     estimate, sd
@@ -52,6 +53,12 @@ class Stock:
     draws
         Joint draws of all casks, shape (draws, casks, descriptors), instead of all these
         wherever a chance is computed.
+    added_sd
+        What moving the notes from the draw to the stock's date added to `sd`, shape (casks,
+        descriptors).
+    margin_casks
+        Over how many casks errors of litres average out when a vatting is chosen; None: over as
+        many as the quantity takes.
 
     Raises
     ------
@@ -69,6 +76,8 @@ class Stock:
     draws: Floats | None = None
     covariance: Floats | None = None
     note_loadings: Floats | None = None
+    added_sd: Floats | None = None
+    margin_casks: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse a frame or arrays that do not fit together."""
@@ -117,6 +126,24 @@ class Stock:
         return np.maximum(0.0, np.nan_to_num(self.bulk_litres) - self.reserved_litres)
 
     @cached_property
+    def litres_errors(self) -> tuple[Floats, Floats]:
+        """Relative standard deviations of the litres: each cask's own, and the shared one.
+
+        From the columns `bulk_error` and `bulk_shared`; none where the frame has none.
+        """
+        return np.nan_to_num(self.number("bulk_error")), np.nan_to_num(self.number("bulk_shared"))
+
+    @cached_property
+    def abv_errors(self) -> tuple[Floats, Floats]:
+        """The same of the strengths, from `abv_error` and `abv_shared`."""
+        return np.nan_to_num(self.number("abv_error")), np.nan_to_num(self.number("abv_shared"))
+
+    @cached_property
+    def most_litres(self) -> Floats:
+        """The litres that each cask may hold at most: what is expected, or `bulk_high`."""
+        return np.fmax(self.bulk_litres, self.number("bulk_high"))
+
+    @cached_property
     def bars(self) -> list[Bars]:
         """All that the records hold against using each cask."""
         return bars_in(self.casks)
@@ -144,6 +171,7 @@ class Stock:
             draws=None if self.draws is None else self.draws[:, rows],
             covariance=None if self.covariance is None else self.covariance[rows],
             note_loadings=None if self.note_loadings is None else self.note_loadings[rows],
+            added_sd=None if self.added_sd is None else self.added_sd[rows],
         )
 
     def number(self, column: str) -> Floats:

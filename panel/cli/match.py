@@ -7,12 +7,21 @@ from datetime import date
 import click
 
 from panel.cli.answers import RECKONING, emit_json, waiting
-from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.cli.invocation import (
+    Invocation,
+    as_of_option,
+    json_option,
+    pass_invocation,
+    read_date,
+)
 
 
 @click.command("match")
 @click.argument("target")
 @click.option("--top", type=click.IntRange(1), help="Show so many casks only.")
+@click.option(
+    "--bottling-date", callback=read_date, metavar="DATE", help="Casks as they will be then."
+)
 @click.option("--with-held", is_flag=True, help="Rank barred casks too: leaking, held, reserved.")
 @click.option("--seed", type=int, default=1, show_default=True, help="For the draws behind it.")
 @as_of_option
@@ -22,19 +31,32 @@ def command(
     inv: Invocation,
     target: str,
     top: int | None,
+    bottling_date: date | None,
     with_held: bool,
     seed: int,
     as_of: date | None,
     as_json: bool,
 ) -> None:
-    """Rank the nosed casks against TARGET by the chance that every note is within tolerance."""
+    """Rank the nosed casks against TARGET by the chance that every note is within tolerance.
+
+    Notes are moved by the model of ageing from the day each cask was drawn to the day of
+    bottling, else to today.
+    """
     from panel.questions.matching import target_match
     from panel.words.answers import match_lines
 
     with inv.reading() as db:
         day = as_of or inv.today(db)
         with waiting(RECKONING):
-            found = target_match(db, target, as_of=day, top=top, with_held=with_held, seed=seed)
+            found = target_match(
+                db,
+                target,
+                as_of=day,
+                bottling_on=bottling_date,
+                top=top,
+                with_held=with_held,
+                seed=seed,
+            )
     if as_json:
         emit_json(found)
     else:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from panel.figures import chance
 
 if TYPE_CHECKING:
-    from analysis.vatting import Line, SharesTried, Stock
+    from analysis.vatting import Line, Poured, SharesTried, Stock
 
 NOTES_SHOWN = 8
 NAME_CELLS = 18
@@ -72,12 +72,29 @@ def sum_lines(tried: SharesTried, stock: Stock) -> list[str]:
     return [
         f"{poured.bulk_litres:.1f} L at {poured.abv_percent:.2f} % + {water} = "
         f"{poured.final_litres:.1f} L at {poured.bottling_abv_percent:g} %: "
-        f"{poured.bottles:,} bottles, {'no age' if age is None else f'{age} years'}",
+        f"{short_bottles(poured)}, {'no age' if age is None else f'{age} years'}",
         f"Stock: {held:,.0f} L less {taken:,.0f} L, {emptied} casks emptied, "
         f"{poured.lpa:.1f} L pure",
         *unnosed_lines(tried),
+        *old_draw_lines(tried),
         *(f"! {each.sentence}" for each in tried.broken[:3]),
     ]
+
+
+def short_bottles(poured: Poured) -> str:
+    """Return the bottles that are surely filled, and how many it may be."""
+    if poured.bottles_low == poured.bottles_high:
+        return f"{poured.bottles:,} bottles"
+    return f"{poured.bottles:,} bottles (to {poured.bottles_high:,})"
+
+
+def old_draw_lines(tried: SharesTried) -> list[str]:
+    """Return a line on the casks whose draw is so old that the blend hangs on it."""
+    old = [part for part in tried.mixture.parts if part.decides]
+    if not old:
+        return []
+    shown = ", ".join(f"{part.cask} ({part.years_moved or 0.0:.1f} years ago)" for part in old[:4])
+    return [f"! Nosed too long ago, decides this blend: {shown}"]
 
 
 def unnosed_lines(tried: SharesTried) -> list[str]:

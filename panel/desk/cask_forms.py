@@ -6,9 +6,10 @@ from typing import ClassVar
 
 from panel.desk.entries import Field
 from panel.desk.record_form import RecordForm
-from panel.kinds import EventKind
+from panel.kinds import EventKind, LitresAt
 
 KINDS = tuple(kind.value for kind in EventKind)
+LITRES_AT = tuple(each.value for each in LitresAt)
 FILLING = Field("filling", "Filling", "such as SW-0012/1")
 
 
@@ -49,16 +50,18 @@ class RegaugeForm(RecordForm):
     FIELDS: ClassVar[tuple[Field, ...]] = (
         FILLING,
         Field("gauged_on", "On", "such as 2026-11-25"),
-        Field("bulk_l", "Bulk litres", "at 20 °C"),
+        Field("bulk_l", "Bulk litres"),
+        Field("litres_at", "Litres at", "20 °C, or as read at the cask", choices=LITRES_AT),
         Field("abv", "Strength", "% vol"),
         Field("method", "Method", choices=("weighed", "dipped")),
-        Field("temperature_c", "Temperature", "°C at the cask"),
+        Field("temperature_c", "Temperature", "°C at the cask, for litres read there"),
         Field("note", "Note", wide=True),
     )
 
     def news(self, values: dict[str, str]) -> str:
         """Return what was kept."""
-        return f"Kept: {values['filling']} holds {values['bulk_l']} L at {values['abv']} %."
+        at = f" of {values['temperature_c']} °C" if values.get("litres_at") == LitresAt.CASK else ""
+        return f"Kept: {values['filling']} holds {values['bulk_l']} L{at} at {values['abv']} %."
 
 
 def event_form(filling: str) -> EventForm:

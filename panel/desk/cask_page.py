@@ -17,7 +17,7 @@ from panel.desk.columns import Column
 from panel.desk.homes import page_of
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
-from panel.words.cask_words import age_words, spirit_words, use_words
+from panel.words.cask_words import age_words, figure_words, spirit_words, use_words
 
 if TYPE_CHECKING:
     from panel.questions.cask_life import CaskLife, FillingNow, LifeEntry
@@ -35,7 +35,8 @@ def state_lines(life: CaskLife) -> list[str]:
     first = f"{life.wood}, {life.size_l:g} L{'; ' + life.note if life.note else ''}"
     if life.today is None:
         return [first, "Empty." if life.fillings else "Never filled."]
-    return [first, *_today(life.today)]
+    figures = [] if life.figures is None else [figure_words(life.figures)]
+    return [first, *_today(life.today), *figures]
 
 
 def _today(now: FillingNow) -> list[str]:

@@ -18,10 +18,14 @@ from panel.desk.homes import page_of
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
 from panel.desk.targets import aims
+from panel.words.stock_words import moved_notes, notes_day_words
 
 if TYPE_CHECKING:
     from analysis.target import CaskMatch, Match
     from panel.questions.targets import TargetRecord
+
+
+NOTES_SHOWN = 2
 
 
 def percent(probability: float) -> str:
@@ -31,6 +35,13 @@ def percent(probability: float) -> str:
     return ">99 %" if 0.99 < probability < 1 else f"{100 * probability:.0f} %"
 
 
+def years(row: CaskMatch) -> str:
+    """Return over how many years its notes were moved; a sign where its chance hangs on that."""
+    if row.years_moved is None:
+        return ""
+    return f"{'!' if row.decides else ''}{row.years_moved:.1f} y"
+
+
 COLUMNS: tuple[Column[CaskMatch], ...] = (
     Column("Cask", 10, lambda m: m.cask),
     Column("Prob.", 6, lambda m: percent(m.probability), lambda m: m.probability, right=True),
@@ -38,6 +49,7 @@ COLUMNS: tuple[Column[CaskMatch], ...] = (
     Column("Furthest off", 22, lambda m: f"{m.worst_off:+.1f} {m.worst_descriptor}", stretch=True),
     Column("Scores", 6, lambda m: str(m.n_scores), lambda m: m.n_scores, right=True),
     Column("Last nosed", 10, lambda m: str(m.last_nosed or ""), lambda m: m.last_nosed),
+    Column("Moved", 6, years, lambda m: m.years_moved, right=True),
 )
 
 
@@ -129,6 +141,8 @@ class TargetPage(Page):
         match = self.match = message.match
         self.head(fact=f"{len(match.casks)} casks ranked")
         said = f"{match.note} {match.sentence}" if match.note else match.sentence
+        notes = [notes_day_words(match.stock_on)] if match.stock_on else []
+        said = "\n".join([said, *notes, *list(moved_notes(match.casks))[:NOTES_SHOWN]])
         self.query_one("#sure", Static).update(Content(said))
         self.query_one(MatchTable).fill(match.casks)
         left_out = len(match.left_out)

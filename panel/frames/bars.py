@@ -23,12 +23,24 @@ def bar_rules(db: Session) -> BarRules:
     )
 
 
-def state_bars(state: FillingState, rules: BarRules | None = None) -> Bars:
-    """Return all that the records hold against a filling."""
-    return bars_of(facts_of(state), rules)
+def state_bars(
+    state: FillingState,
+    rules: BarRules | None = None,
+    *,
+    weak_from: date | None = None,
+    used_on: date | None = None,
+) -> Bars:
+    """Return all that the records hold against a filling.
+
+    `weak_from` is when it falls under the legal strength (`panel.frames.contents`), `used_on` the
+    day it is wanted for.
+    """
+    return bars_of(facts_of(state, weak_from=weak_from, used_on=used_on), rules)
 
 
-def facts_of(state: FillingState) -> FillingFacts:
+def facts_of(
+    state: FillingState, *, weak_from: date | None = None, used_on: date | None = None
+) -> FillingFacts:
     """Return what bears on whether a filling may be used."""
     return FillingFacts(
         bulk_litres=state.bulk_l,
@@ -48,6 +60,8 @@ def facts_of(state: FillingState) -> FillingFacts:
         reserved_litres=state.reserved_l or 0.0,
         reserved_whole=state.reserved_whole,
         reserved_for=tuple(name for name, _ in state.promised),
+        weak_from=weak_from,
+        used_on=used_on,
     )
 
 

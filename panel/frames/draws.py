@@ -59,15 +59,15 @@ def draws_frame(db: Session, as_of: date) -> pd.DataFrame:
     return frame
 
 
-def present_frame(db: Session, as_of: date) -> pd.DataFrame:
+def present_frame(db: Session, as_of: date, *, on: date | None = None) -> pd.DataFrame:
     """Return one row a filling that is in its cask on *as_of*, in the columns of a draw.
 
-    `sample` is the filling itself, `age_years` its age on that day.
+    `sample` is the filling itself, `age_years` its age on the day *on*, else on *as_of*.
     """
     import pandas as pd
 
     rows = [
-        _row(state, state.label, None, as_of, state.place.warehouse)
+        _row(state, state.label, None, on or as_of, state.place.warehouse)
         for state in filling_states(db, as_of)
         if state.emptied_on is None
     ]
@@ -76,10 +76,11 @@ def present_frame(db: Session, as_of: date) -> pd.DataFrame:
     return frame
 
 
-def parents_frame(db: Session, as_of: date) -> pd.DataFrame:
+def parents_frame(db: Session, as_of: date, *, on: date | None = None) -> pd.DataFrame:
     """Return one row a parent of every re-racked filling that is in its cask on *as_of*.
 
-    `lpa` is the pure alcohol it gave, `years_since` the time in the new wood.
+    `lpa` is the pure alcohol it gave, `years_since` the time in the new wood by the day
+    *on*, else by *as_of*.
     """
     import pandas as pd
 
@@ -87,7 +88,7 @@ def parents_frame(db: Session, as_of: date) -> pd.DataFrame:
     rows = [
         (
             *(state.label, states[share.filling_id].label, share.lpa),
-            calendar_years(state.filled_on, as_of),
+            calendar_years(state.filled_on, on or as_of),
         )
         for state in states.values()
         if state.emptied_on is None and state.topped_on is None

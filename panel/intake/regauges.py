@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from enum import StrEnum
 from typing import Annotated, Any
 
 from pydantic import BeforeValidator, model_validator
@@ -22,7 +21,7 @@ from panel.intake.cells import (
 from panel.intake.columns import Columns
 from panel.intake.fillings import check_fits, check_stay, fetch_stock, find_filling
 from panel.intake.load import Load, RowOutcome, change
-from panel.kinds import GaugeMethod
+from panel.kinds import GaugeMethod, LitresAt
 from panel.records.gauging import kept_litres
 from panel.store.casks import Filling, Regauge
 
@@ -32,13 +31,6 @@ COLUMNS = Columns(
     optional=("temperature_c", "litres_at", "note"),
     numbers=frozenset({"bulk_l", "abv", "temperature_c"}),
 )
-
-
-class LitresAt(StrEnum):
-    """The temperature that bulk litres are written for."""
-
-    TWENTY = "20"
-    CASK = "cask"
 
 
 def _read_litres_at(text: str | None) -> LitresAt:

@@ -170,8 +170,9 @@ def foretold_of(
     descriptors: Sequence[str] | None = None,
     with_joint: bool = False,
     rule: MixingRule | None = None,
+    on: date | None = None,
 ) -> Foretold:
-    """Foretell the fillings in cask that nobody nosed, all or some of them.
+    """Foretell the fillings in cask that nobody nosed, all or some of them, as of the day *on*.
 
     What was re-racked from casks that were nosed is foretold from those, by the mixing rule.
     """
@@ -180,7 +181,7 @@ def foretold_of(
     from panel.frames.draws import draws_frame, parents_frame, present_frame
     from panel.questions.mixing_rules import mixing_rule
 
-    stock = present_frame(db, as_of)
+    stock = present_frame(db, as_of, on=on)
     if fillings is not None:
         stock = stock[stock["filling"].isin(list(fillings))]
     found = foretell_casks(
@@ -190,7 +191,7 @@ def foretold_of(
         descriptors=descriptors,
         with_joint=with_joint,
     )
-    given = parents_frame(db, as_of)
+    given = parents_frame(db, as_of, on=on)
     return with_parents(found, profile, given, rule or mixing_rule(db), descriptors=descriptors)
 
 

@@ -57,8 +57,14 @@ def blend_start(
     from panel.questions.vatting import house_limits, house_stock, house_vatting, lawful_limits
 
     aim = target_of(db, target)
-    notes = [line.descriptor for line in aim.lines] if with_foretold else []
-    house = house_stock(db, as_of=as_of, profile=profile, foretell=notes)
+    house = house_stock(
+        db,
+        as_of=as_of,
+        profile=profile,
+        bottling_on=limits.bottling_on,
+        descriptors=[line.descriptor for line in aim.lines],
+        with_foretold=with_foretold,
+    )
     bound = lawful_limits(house, house_limits(db, limits))
     try:
         answer = house_vatting(

@@ -14,7 +14,7 @@ from analysis.bars import Bar, Bars, status_of
 from panel.errors import UnknownRecord
 from panel.frames.bars import bar_rules, state_bars
 from panel.kinds import EventKind, GlassKind, ReleaseStatus, SessionStatus
-from panel.questions.cask_figures import CaskFigures, cask_figures
+from panel.questions.cask_figures import CaskFigures, cask_figures, content_of
 from panel.questions.gauge_flags import gauge_flags, racked_flags
 from panel.questions.loss_limits import LossRules, loss_rules
 from panel.store.casks import Cask, Filling, FillingEvent, Regauge
@@ -144,7 +144,7 @@ def cask_life(db: Session, number: str, as_of: date) -> CaskLife:
             sorted((each for each in entries if each.happened_on <= as_of), key=_in_order)
         ),
         flags=tuple(_flags(fillings, states, stock, losses)),
-        figures=_figures_today(states),
+        figures=_figures_today(db, states, list(stock.values())),
     )
 
 
@@ -157,9 +157,13 @@ def _in_order(entry: LifeEntry) -> tuple[date, int, LifeEntry]:
     return entry.happened_on, place, entry
 
 
-def _figures_today(states: Sequence[FillingNow]) -> CaskFigures | None:
-    lying = states and states[-1].state.emptied_on is None
-    return cask_figures(states[-1].state) if lying else None
+def _figures_today(
+    db: Session, states: Sequence[FillingNow], house: Sequence[FillingState]
+) -> CaskFigures | None:
+    if not states or states[-1].state.emptied_on is not None:
+        return None
+    state = states[-1].state
+    return cask_figures(state, content_of(db, state, house))
 
 
 def _entries(db: Session, filling: Filling) -> Iterator[LifeEntry]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from panel.store.house import number_setting, read_setting
+from panel.frames.contents import dry_stores
+from panel.store.house import number_setting
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -39,11 +40,10 @@ class LossRules:
 
 def loss_rules(db: Session) -> LossRules:
     """Return what the house has settled."""
-    stores = str(read_setting(db, "dry_stores")).split(",")
     return LossRules(
         cool_percent=number_setting(db, "leak_percent_a_year"),
         dry_percent=number_setting(db, "leak_percent_dry_store"),
         first_soak_percent=number_setting(db, "first_soak_percent"),
         gain_percent=number_setting(db, "gauge_gain_percent"),
-        dry_stores=frozenset(name.strip().casefold() for name in stores if name.strip()),
+        dry_stores=dry_stores(db),
     )

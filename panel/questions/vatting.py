@@ -6,16 +6,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from sqlalchemy import select
-
 from analysis.as_json import AsJson
 from panel.errors import OakpanelError
 from panel.kinds import RuleKind
 from panel.questions.law_checks import law_checks, oversize
 from panel.questions.mixing_rules import mixing_rule
+from panel.questions.stock import added_sd, day_of, notes_on, with_moves
 from panel.questions.vat_limits import all_asked
 from panel.store.house import number_setting
-from panel.store.mixing_notes import MixingNote
 from panel.store.rules import Rule, not_looked_at, rules_in_force, strictest
 
 if TYPE_CHECKING:
@@ -36,12 +34,13 @@ ASK = (
 
 @dataclass(frozen=True)
 class HouseStock:
-    """What a vatting is chosen from."""
+    """What a vatting is chosen from: what is on record by `as_of`, moved to `day`."""
 
     stock: Stock
     rule: MixingRule
     laws: tuple[Rule, ...]
     as_of: date
+    day: date
     foretold: Foretold | None = None
     note: str | None = None
 
@@ -55,8 +54,9 @@ class VatAnswer(AsJson):
     as_of: date
     laws: tuple[Rule, ...]
     checks: tuple[str, ...]
+    stock_on: date
 
-    json_keys = ("as_of", ("found", "**"), "limits", "rules_in_force", "checks")
+    json_keys = ("as_of", "stock_on", ("found", "**"), "limits", "rules_in_force", "checks")
 
     @property
     def plan(self) -> VattingPlan:
@@ -73,15 +73,6 @@ class VatAnswer(AsJson):
         return tuple(f"{law.rule_set}: {law.words}" for law in self.laws)
 
 
-def panel_errors(db: Session) -> dict[str, float]:
-    """Return what the panel as a whole may be off, by note, where bench blends have shown it."""
-    return {
-        note.descriptor.name: note.panel_sd
-        for note in db.scalars(select(MixingNote))
-        if note.panel_sd is not None
-    }
-
-
 def house_stock(
     db: Session,
     *,
@@ -89,11 +80,15 @@ def house_stock(
     profile: Profile | None = None,
     besides_release: str | None = None,
     exponents: Mapping[str, float] | None = None,
-    foretell: Sequence[str] = (),
+    bottling_on: date | None = None,
+    descriptors: Sequence[str] | None = None,
+    with_foretold: bool = False,
 ) -> HouseStock:
-    """Return the casks as of a date with what the panel found in them.
+    """Return the casks with what the panel found in them, as of the day of bottling.
 
-    Casks never nosed are foretold on the notes named in `foretell`; on none by default.
+    Without such a day it is that of the question (`panel.questions.stock`). `descriptors` are
+    the notes that matter, all by default; casks never nosed are foretold on them
+    `with_foretold`.
     """
     from analysis.profile.latest import in_cask
     from analysis.vatting import stock_from_profile
@@ -102,21 +97,30 @@ def house_stock(
     from panel.questions.profile import house_profile
 
     known = profile or house_profile(db, as_of=as_of)
-    casks = stock_frame(db, as_of, besides_release=besides_release)
+    day = day_of(as_of, bottling_on)
+    moved = notes_on(db, as_of=as_of, profile=known, descriptors=descriptors, day=day)
+    casks = stock_frame(db, as_of, besides_release=besides_release, on=day)
     # Of two fillings in one cask, which the records bar both, one row says so.
     casks = in_cask(casks).drop_duplicates("cask", keep="last")
-    notes = [name for name in foretell if name in known.descriptors]
+    notes = list(moved.descriptors) if with_foretold else []
     rule = mixing_rule(db, exponents)
     foretold = None
     if notes:
         foretold = foretold_of(
-            db, as_of=as_of, profile=known, descriptors=notes, with_joint=True, rule=rule
+            db,
+            as_of=as_of,
+            on=day,
+            profile=known,
+            descriptors=notes,
+            with_joint=True,
+            rule=rule,
         )
     stock = stock_from_profile(
-        known, casks, as_of=as_of, panel_sd=panel_errors(db), foretold=foretold
+        moved.profile, with_moves(casks, moved), as_of=day, foretold=foretold
     )
+    stock = replace(stock, added_sd=added_sd(stock, moved))
     laws = tuple(rules_in_force(db))
-    return HouseStock(stock, rule, laws, as_of, foretold, known.note)
+    return HouseStock(stock, rule, laws, as_of, day, foretold, known.note)
 
 
 def house_vatting(
@@ -154,7 +158,9 @@ def house_vatting(
         profile=profile,
         besides_release=besides_release,
         exponents=exponents,
-        foretell=[line.descriptor for line in aim.lines] if with_foretold else (),
+        bottling_on=limits.bottling_on,
+        descriptors=[line.descriptor for line in aim.lines],
+        with_foretold=with_foretold,
     )
     bound = lawful_limits(house, house_limits(db, limits))
     if with_held:
@@ -166,7 +172,8 @@ def house_vatting(
         checks.insert(0, who_may_go_in(house.foretold, int(house.stock.foretold.sum())))
     if mixture is not None:
         checks += [each.sentence for each in law_checks(house.laws, house.stock, mixture, bound)]
-    return VatAnswer(found, bound, as_of, house.laws, (*checks, *deference(house.laws)))
+    checks += deference(house.laws)
+    return VatAnswer(found, bound, as_of, house.laws, tuple(checks), house.day)
 
 
 def house_limits(db: Session, limits: Limits) -> Limits:

@@ -116,11 +116,18 @@ def reckon_outcome(
     limits = limits_of(release)
     if limits.bottling_on is None:
         limits = replace(limits, bottling_on=as_of)
-    house = house_stock(db, as_of=as_of, profile=profile, besides_release=release.name)
+    aim = target_of(db, release.target.name if release.target else "")
+    house = house_stock(
+        db,
+        as_of=as_of,
+        profile=profile,
+        besides_release=release.name,
+        bottling_on=limits.bottling_on,
+        descriptors=[line.descriptor for line in aim.lines],
+    )
     emptied = {part.filling.cask.number for part in release.parts if part.whole}
     stock = _as_given(house.stock, given, emptied)
     litres = {cask: each.litres for cask, each in given.items() if each.litres > 0.0}
-    aim = target_of(db, release.target.name if release.target else "")
     tried = try_shares(stock, litres, aim, limits, house.rule)
     vat = _vat(tried.mixture, vat_litres, vat_abv)
     water, final, abv, bottles = _reduced(limits, vat)
@@ -138,6 +145,10 @@ def limits_of(release: Release) -> Limits:
     return limits_from_dict(json.loads(release.limits_json or "{}"))
 
 
+MEASURED = ("bulk_error", "bulk_shared", "abv_error", "abv_shared")
+"""How far litres and strength are in doubt."""
+
+
 def _as_given(stock: Stock, given: Mapping[str, Given], emptied: set[str]) -> Stock:
     """The stock as if it had always been known what these casks would give."""
     import pandas as pd
@@ -150,6 +161,10 @@ def _as_given(stock: Stock, given: Mapping[str, Given], emptied: set[str]) -> St
         more = (casks["bulk_l"] < each.litres) | (cask in emptied)
         casks.loc[here & more, "bulk_l"] = each.litres
         casks.loc[here, "gauge_age_years"] = 0.0
+        # What was measured as it was poured is known.
+        casks.loc[here, list(MEASURED)] = 0.0
+        casks.loc[here, ["abv_low", "abv_high"]] = each.abv_percent
+        casks.loc[here, ["bulk_low", "bulk_high"]] = casks.loc[here, ["bulk_l"] * 2].to_numpy()
     bars = zip(stock.names, stock.bars, strict=True)
     known = [measured(each) if cask in given else each for cask, each in bars]
     casks["bars"] = pd.Series(known, index=casks.index, dtype=object)

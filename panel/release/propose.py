@@ -98,12 +98,19 @@ def from_litres(
     from panel.questions.blending import try_litres
     from panel.questions.vatting import house_limits, house_stock, lawful_limits
 
-    house = house_stock(db, as_of=as_of, profile=profile)
+    aim = target_of(db, target)
+    house = house_stock(
+        db,
+        as_of=as_of,
+        profile=profile,
+        bottling_on=limits.bottling_on,
+        descriptors=[line.descriptor for line in aim.lines],
+    )
     bound = lawful_limits(house, house_limits(db, limits))
     if with_held:
         bound = all_asked(house.stock, bound)
     litres = {cask: _all_of_it(house.stock, cask, amount) for cask, amount in litres.items()}
-    return from_tried(house, target, bound, try_litres(house, litres, target_of(db, target), bound))
+    return from_tried(house, target, bound, try_litres(house, litres, aim, bound))
 
 
 def from_tried(house: HouseStock, target: str, limits: Limits, tried: SharesTried) -> Proposal:
@@ -148,17 +155,22 @@ def propose(
         raise ReleaseError("Give the release a name.")
     if db.scalar(select(Release.id).where(Release.name == name)) is not None:
         raise ReleaseError(f"There is a release {name!r} already; give this one another name.")
-    litres = {part.cask: part.litres for part in proposal.mixture.parts}
+    parts = {part.cask: part for part in proposal.mixture.parts}
+    litres = {cask: part.litres for cask, part in parts.items()}
     states = hold_stock(
         db, litres, as_of=as_of, limits=proposal.limits, undone=UNDONE, remedy=ASK_BY_NAME
     )
     release = _release(db, name, proposal, as_of)
     release.proposed_by = person.code
-    for cask, wanted in litres.items():
-        state = states[cask]
-        whole = wanted >= state.bulk_l - HAIR_L
-        part = ReleasePart(filling_id=state.filling_id, litres=wanted, abv=state.abv, whole=whole)
-        release.parts.append(part)
+    for cask, given in parts.items():
+        release.parts.append(
+            ReleasePart(
+                filling_id=states[cask].filling_id,
+                litres=given.litres,
+                abv=given.abv_percent,
+                whole=given.litres_left <= HAIR_L,
+            )
+        )
     db.add(release)
     db.flush()
     details = {"release": name, "target": proposal.target, "casks": sorted(litres)}

@@ -6,14 +6,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from panel.kinds import GaugeMethod
+
 
 @dataclass(frozen=True)
 class Gauge:
-    """A measured content: bulk litres and strength on a date."""
+    """A measured content: bulk litres and strength on a date; `method` is None as it was filled."""
 
     on: date
     bulk_l: float
     abv: float
+    method: GaugeMethod | None = None
 
 
 @dataclass(frozen=True)

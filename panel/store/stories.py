@@ -108,12 +108,14 @@ def stories_of(db: Session, rows: Iterable[Row[Any]], as_of: date) -> dict[int, 
 
 def _tell_gauges(db: Session, stories: dict[int, Story], as_of: date) -> None:
     gauges = (
-        select(Regauge.filling_id, Regauge.gauged_on, Regauge.bulk_l, Regauge.abv)
+        select(
+            *(Regauge.filling_id, Regauge.gauged_on, Regauge.bulk_l, Regauge.abv, Regauge.method)
+        )
         .where(Regauge.gauged_on <= as_of)
         .order_by(Regauge.gauged_on)
     )
-    for filling_id, on, bulk_l, abv in db.execute(gauges):
-        stories[filling_id].gauges.append(Gauge(on, bulk_l, abv))
+    for filling_id, on, bulk_l, abv, method in db.execute(gauges):
+        stories[filling_id].gauges.append(Gauge(on, bulk_l, abv, method))
 
 
 def _tell_draws(db: Session, stories: dict[int, Story], as_of: date) -> None:

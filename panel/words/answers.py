@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from panel.figures import chance
 from panel.words.columns import columns
+from panel.words.stock_words import moved_notes, notes_day_words
 
 if TYPE_CHECKING:
     from enum import StrEnum
@@ -71,26 +72,35 @@ def probability(value: float | None) -> str:
 def match_lines(result: Match, width: int = 80, *, top: int | None = None) -> list[str]:
     """Return which casks suit a target: how sure that is first, then the casks, best first."""
     lines = [*paragraph(result.note, width), ""] if result.note else []
-    lines += [*paragraph(result.sentence, width), ""]
-    headings = ("cask", "chance", "distance", "furthest off", "by", "scores", "last nosed")
+    lines += paragraph(result.sentence, width)
+    lines += paragraph(notes_day_words(result.stock_on), width) if result.stock_on else []
+    lines.append("")
+    headings = ("cask", "chance", "distance", "furthest off", "by", "scores", "last nosed", "moved")
     rows = [
         (
             *(cask.cask, chance(cask.probability), number(cask.distance, 2)),
             *(cask.worst_descriptor, f"{cask.worst_off:+.1f}", cask.n_scores),
-            cask.last_nosed or "-",
+            *(cask.last_nosed or "-", _years(cask.years_moved)),
         )
         for cask in result.casks[:top]
     ]
     lines += columns(headings, rows) if rows else []
     lines += ["", *paragraph(MATCH_KEY, width)] if rows else []
+    for said in moved_notes(result.casks[:top]):
+        lines += paragraph(said, width)
     return lines + _not_ranked(result, width)
 
 
 MATCH_KEY = (
     "chance: that every note lies within its tolerance. distance: expected squared distance in "
-    "tolerances, uncertainty counted in. by: how many tolerances the worst note is off."
+    "tolerances, uncertainty counted in. by: how many tolerances the worst note is off. moved: "
+    "years from the draw to the day."
 )
 NOT_RANKED_SHOWN = 6
+
+
+def _years(years: float | None) -> str:
+    return "-" if years is None else f"{years:.1f} y"
 
 
 def _not_ranked(result: Match, width: int) -> list[str]:

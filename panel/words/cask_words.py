@@ -6,6 +6,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, Protocol
 
 from analysis.bars import Purpose, forbidding
+from panel.words.stock_words import content_words
 from panel.words.volume_words import volume_words
 
 if TYPE_CHECKING:
@@ -129,6 +130,9 @@ def figure_words(figures: CaskFigures) -> str:
             f"Since filling it lost {figures.loss_lpa_percent_a_year:.1f} % of its alcohol and "
             f"{figures.loss_bulk_percent_a_year:.1f} % of its volume a year."
         )
-    if figures.weak_from is not None:
+    words += f" {content_words(figures)}"
+    if figures.under_legal_from is not None:
+        words += f" By that it falls under the legal strength about {figures.under_legal_from}."
+    elif figures.weak_from is not None:
         words += f" On a straight line it comes to 40 % vol in {figures.weak_from.year}."
     return words

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from panel.figures import chance
 from panel.words.answers import INDENT, paragraph
 from panel.words.columns import columns
+from panel.words.stock_words import stock_day_words
 
 if TYPE_CHECKING:
     from analysis.vatting import Line, Mixture, NoVatting, PlanPart, Poured, VattingPlan
@@ -26,6 +27,7 @@ def vat_lines(answer: VatAnswer, width: int = 80, *, answers: int = 5) -> list[s
     return [
         *paragraph(found.sentence, width),
         *paragraph(f"Next: {found.next_action}.", width),
+        *paragraph(stock_day_words(answer.stock_on), width),
         "",
         *mixture_lines(found.mixture, width),
         "",
@@ -108,12 +110,22 @@ def poured_lines(poured: Poured, width: int = 80) -> list[str]:
         )
     else:
         words += " No water: bottled as it comes."
-    words += f" That fills {poured.bottles:,} bottles."
+    words += f" That fills {bottle_words(poured)}."
     if poured.age_statement_years is None:
         words += f" No age can be stated: {poured.age_reason}."
     else:
         words += f" The youngest part is {poured.age_statement_years} years old, whole years."
     return paragraph(words, width)
+
+
+def bottle_words(poured: Poured) -> str:
+    """Return how many bottles it fills: one number where that is sure, else both ends."""
+    if poured.bottles_low == poured.bottles_high:
+        return f"{poured.bottles:,} bottles"
+    return (
+        f"{poured.bottles_low:,} to {poured.bottles_high:,} bottles (by kind and age of the "
+        f"gauges); {poured.bottles:,} is safe to print"
+    )
 
 
 def _shares(mixture: Mixture, width: int) -> Iterator[str]:

@@ -14,7 +14,7 @@ from panel.store.engine import Store
 from panel.store.filling_states import filling_states
 from panel.store.releases import Release
 from tests.desk.driving import press, seen, settle
-from tests.houses.nosed import NOW, TODAY, build_nosed
+from tests.houses.nosed import NOW, TODAY, build_nosed, gauge_all
 from tests.release.test_barred import leak
 from tests.release.test_vat import add_unnosed
 
@@ -96,6 +96,7 @@ async def test_it_is_kept_and_its_casks_are_reserved(desk: DeskApp, store: Store
 
 
 async def test_a_leaking_cask_is_told_and_not_kept_unasked(desk: DeskApp, store: Store) -> None:
+    gauge_all(store)
     leak(store, "C8")
     async with desk.run_test(size=SMALL) as pilot:
         await settle(pilot)
@@ -158,6 +159,13 @@ def test_what_is_typed_becomes_limits_or_faults() -> None:
     limits = read_limits({"bottles": "600", "abv": "vat", "age": "12"}, {})
     assert limits is not None
     assert (limits.bottles, limits.abv_percent, limits.age_statement_years) == (600, None, 12)
+    assert limits.window == 0.03
+    wide = read_limits({"bottles": "600", "over": "25"}, {})
+    assert wide is not None
+    assert wide.window == pytest.approx(0.25)
+    refused: dict[str, str] = {}
+    assert read_limits({"bottles": "600", "over": "much"}, refused) is None
+    assert refused.keys() == {"over"}
 
 
 def test_the_band_shows_target_and_blend() -> None:

@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime
 import numpy as np
 from sqlalchemy.orm import Session
 
-from panel.kinds import DrawKind, GlassKind, Role, SessionStatus, Stage
+from panel.kinds import DrawKind, GaugeMethod, GlassKind, Role, SessionStatus, Stage
 from panel.store.casks import Filling, Make
 from panel.store.draws import Draw
 from panel.store.engine import Store
@@ -23,13 +23,22 @@ from panel.store.sessions import (
     SessionDescriptor,
 )
 from tests.houses.kept import kept
-from tests.houses.parts import add_filling, add_make, descriptor, person, target
+from tests.houses.parts import (
+    add_filling,
+    add_make,
+    add_regauge,
+    descriptor,
+    person,
+    target,
+)
 
 NOW = datetime(2026, 3, 14, 18, 0, tzinfo=UTC)
 TODAY = date(2026, 3, 14)
 NOTES = {"ember": Stage.NOSE, "smoke at the end": Stage.FINISH, "honeycomb": Stage.ARRIVAL}
 CASKS = [f"C{number}" for number in range(1, 11)]
 LEVELS = {cask: (10.0 + 5 * i, 8.0 + 4 * i, 60.0 - 4 * i) for i, cask in enumerate(CASKS)}
+GAUGED_ON = date(2026, 3, 1)
+"""The other day: what is in a cask is then known."""
 LITRES = (38.0, 52.0, 61.0, 75.0, 83.0, 96.0, 104.0, 117.0, 129.0, 141.0)
 
 
@@ -47,6 +56,14 @@ def build_nosed(store: Store) -> None:
         db.flush()
         for number in (1, 2):
             add_evening(db, f"EV{number}", date(2026, 1, number), draws, words, LEVELS, seed=number)
+
+
+def gauge_all(store: Store) -> None:
+    """Weigh every cask: it holds what it was filled with."""
+    with store.write() as db:
+        for filling in db.query(Filling):
+            gauge = filling.fill_bulk_l, filling.fill_abv
+            add_regauge(db, filling, GAUGED_ON, *gauge, method=GaugeMethod.WEIGHED)
 
 
 def _people(db: Session) -> None:

@@ -123,9 +123,14 @@ def add_filling(db: Session, number: str, make: Make | None, **values: Any) -> F
 
 
 def add_regauge(
-    db: Session, filling: Filling, on: date, bulk_l: float, abv: float, note: str | None = None
+    db: Session,
+    filling: Filling,
+    on: date,
+    bulk_l: float,
+    abv: float,
+    note: str | None = None,
+    method: GaugeMethod = GaugeMethod.DIPPED,
 ) -> None:
-    method = GaugeMethod.DIPPED
     db.add(Regauge(filling=filling, gauged_on=on, bulk_l=bulk_l, abv=abv, method=method, note=note))
 
 

@@ -31,6 +31,8 @@ NOT_LOOKED_AT = "a vatting says what its rule set does not look at"
 TOGETHER = "a word on a person holds over all notes together, judged by the others alone"
 SPAN = "casks are alike by the span of their means, not by what the panel would have seen"
 NEAR = "how near somebody repeats goes by all notes together, not by the middle one"
+MIXED = "what a wrong exponent may do counts beside the rule's error; one cask alone bears neither"
+PRICED = "how far over the quantity a vatting may go is priced like the other limits"
 CHANGED = (
     Change("agreement archive/assessors/*/correlation", 0.2, TOGETHER),
     Change("agreement archive/assessors/*/reason", math.inf, TOGETHER),
@@ -61,15 +63,16 @@ CHANGED = (
     Change("profile/samples/* hearth smoke/*", 2.1, LACKS),
     Change("profile/samples/*", 0.06, LACKS),
     Change("vat */barred/left out by name", 1, TOPPED),
-    Change("vat */prices/*/sentence", math.inf, TOPPED),
-    Change("vat */prices/*", 1, TOPPED),
+    Change("vat */prices/*", math.inf, PRICED),
+    Change("vat Lantern/next_action", math.inf, MIXED),
     Change("vat Lantern/*sentence", math.inf, LACKS),
-    Change("vat Lantern/*share_*", 0.02, LACKS),
-    Change("vat Lantern/*probability", 0.05, LACKS),
-    Change("vat Lantern/*/prediction/*", 0.5, LACKS),
-    Change("vat Lantern/*/litres*", 2.5, LACKS),
-    Change("vat Lantern/*/lpa", 1.5, LACKS),
-    Change("vat Lantern/*", 0.5, LACKS),
+    Change("vat Lantern/*share_*", 0.03, MIXED),
+    Change("vat Lantern/*probability", 0.2, MIXED),
+    Change("vat Lantern/*prediction/*", 1.2, MIXED),
+    Change("vat Lantern/*/litres*", 6, MIXED),
+    Change("vat Lantern/*/lpa", 3.5, MIXED),
+    Change("vat Lantern/*", 1.1, MIXED),
+    Change("vat Millrace in parts/answers/1/prediction/*", 0.7, MIXED),
     Change("vat Millrace in parts/*", 0.06, LACKS),
 )
 """The first that names a place counts there."""

@@ -69,7 +69,7 @@ def ask_for_answers(ask: Ask) -> None:
     ask("match", "Fen", *AS_OF)
     ask("target list")
     ask("target show", "Fen")
-    ask("target make", "Marsh", "--like-cask", "C3", *AS_OF, by="BL")
+    ask("target make", "Marsh", "--like-cask", "C3", "--more", "ember=+99", *AS_OF, by="BL")
     ask("vat", "Fen", *LIMITS, *AS_OF)
     ask("strength at-20", "--litres", "200", "--abv", "60", "--temperature", "10")
     ask("strength marry", "--part", "100@63.5", "--part", "100@50")
@@ -93,7 +93,7 @@ def ask_of_a_release(ask: Ask, nose_blend: Callable[[str], None]) -> None:
     ask("release mixing", by="BL")
     drawn = [w for part in parts for w in ("--cask", f"{part['cask']}={part['litres']}@59.0")]
     ask("release disgorge", "Spring", *drawn, by="BL")
-    ask("release sign", "Spring", by="LD")
+    ask("release sign", "Spring", "--despite", "meant so", by="LD")
     ask("release bottle", "Spring", by="BL")
     ask("release show", "Spring")
     ask("release list")

@@ -6,13 +6,19 @@ import pytest
 
 from panel.store.engine import Store
 from tests.cli.calling import Call, caller
-from tests.houses.nosed import build_nosed
+from tests.houses.nosed import build_nosed, gauge_all
 
 
 @pytest.fixture
 def house(store: Store) -> Store:
     build_nosed(store)
     return store
+
+
+@pytest.fixture
+def gauged(house: Store) -> None:
+    """Let every cask be weighed: litres that nobody has looked at for years fill few bottles."""
+    gauge_all(house)
 
 
 @pytest.fixture

@@ -40,6 +40,7 @@ def disgorge(oakpanel: Call, parts: dict[str, float], *more: str, abv: float = 5
     assert said.code == 0, said.err
 
 
+@pytest.mark.usefixtures("gauged")
 def test_two_releases_cannot_spend_one_cask(oakpanel: Call) -> None:
     parts = propose(oakpanel)
     taken = [w for cask, litres in parts.items() for w in ("--take", f"{cask}={litres}")]
@@ -182,6 +183,7 @@ def test_the_database_itself_refuses_one_person_for_both(oakpanel: Call, house: 
         db.exec_driver_sql("UPDATE release SET signed_by = proposed_by")
 
 
+@pytest.mark.usefixtures("gauged")
 def test_too_few_bottles_are_signed_only_with_a_reason(oakpanel: Call) -> None:
     said = oakpanel(
         *("release", "propose", "Spring", "--target", "Fen", "--bottles", "480"),
@@ -226,6 +228,7 @@ def test_figures_that_change_after_the_signature_are_told(oakpanel: Call, house:
     assert "NOT AS SIGNED" in oakpanel("release", "show", "Spring").out
 
 
+@pytest.mark.usefixtures("gauged")
 def test_a_part_that_was_drawn_is_missing_in_its_cask(oakpanel: Call, house: Store) -> None:
     taken = ("--take", "C8=100", "--take", "C9=100")
     said = oakpanel(
@@ -280,6 +283,7 @@ def test_below_46_without_chill_filtration_it_may_cloud(oakpanel: Call) -> None:
     assert "may cloud" not in oakpanel("release", "sheet", "Cold").out
 
 
+@pytest.mark.usefixtures("gauged")
 def test_mixing_is_learnt_from_nosed_blends_and_kept(oakpanel: Call, house: Store) -> None:
     assert "mix one" in oakpanel("release", "mixing").err
     propose(oakpanel)

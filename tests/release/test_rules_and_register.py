@@ -25,6 +25,7 @@ def test_other_countries_are_off_and_every_rule_cites_its_law(oakpanel: Call) ->
     assert all("2009" in rule["cites"] for rule in rules)
 
 
+@pytest.mark.usefixtures("gauged")
 def test_a_rule_of_the_house_bars_casks(oakpanel: Call) -> None:
     assert "Say which law" in oakpanel("rules", "set", "County", "minimum age", "13").err
     oakpanel("rules", "set", "County", "minimum age", "13", "--cites", "Bylaw 7")

@@ -11,6 +11,7 @@ import pytest
 from analysis.strength import Part, bottles_from, reduce_strength, vat
 from analysis.vatting import (
     Drawing,
+    LimitKind,
     Limits,
     MixingRule,
     NoVatting,
@@ -172,6 +173,24 @@ def test_no_leaking_cask_stands_in_for_another() -> None:
     assert plan.barred == {"leaking": len(named)}
     assert named
     assert not named & {said.found.cask for said in plan.stand_ins or ()}
+
+
+def test_what_the_window_over_the_quantity_hides_is_told_with_its_price() -> None:
+    """One cask fits the litres; the other fits the target, and gives a third more than asked."""
+    stock = stock_of(2, abv=[60.0, 60.0], bulk_l=[100.0, 133.0], wood=["oak butt"] * 2)
+    stock.estimate[:] = [[42.0, 34.0], [36.0, 34.0]]
+    asked = Limits(litres=100.0 * 60.0 / 46.0 - 1.0, casks_max=1)
+    strict = plan_vatting(stock, TARGET, asked, in_full=True)
+    assert isinstance(strict, VattingPlan)
+    assert strict.mixture.casks == ("C000",)
+    excess = next(each for each in strict.prices or () if each.kind is LimitKind.EXCESS)
+    assert excess.probability_cost > 0.3
+    assert excess.excess_without == pytest.approx(133.0 * 60.0 / 46.0 / asked.final_litres - 1.0)
+    assert "(what 34 % over would give)" in excess.sentence
+    wide = plan_vatting(stock, TARGET, replace(asked, excess_fraction=0.4))
+    assert isinstance(wide, VattingPlan)
+    assert wide.mixture.casks == ("C001",)
+    assert wide.probability == pytest.approx(strict.probability + excess.probability_cost)
 
 
 def test_the_price_of_an_age_statement() -> None:

@@ -1,0 +1,338 @@
+"""What the panel found in each cask, moved to a day: the one home of notes as of a day."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+
+import numpy as np
+import pandas as pd
+import threadpoolctl
+
+from analysis.ageing.cover import Cover
+from analysis.ageing.deciding import deciding, share_of_doubt
+from analysis.ageing.moves import Base, Moves
+from analysis.ageing.settings import AgeingSettings
+from analysis.array_types import Codes, Flags, Matrix, Vector
+from analysis.days import DAYS_A_YEAR
+from analysis.errors import TooLittleError
+from analysis.influences import Fits, fit_profile
+from analysis.influences.covariates import check_draws
+from analysis.profile import Profile
+from analysis.profile.latest import latest_draws
+from analysis.profile.posterior import places
+from analysis.target import Target, chance_alone
+
+MOST_DRAWS = 600
+"""Draws that the models for moving stand on: more make them slower and hardly surer. A cask
+beyond them is moved from its own draw as its wood, fill and make let expect."""
+_MIDDLE_YEARS = 10.0
+_SAME_DAY_YEARS = 2.5 / DAYS_A_YEAR
+
+
+@dataclass(frozen=True)
+class Moved:
+    """How one cask's notes came to a day.
+
+    Attributes
+    ----------
+    sample, drawn_on
+        The draw that was nosed, and when it was drawn: the day it was nosed where that is not
+        on record.
+    years
+        From then to the day.
+    cover
+        How far the models of ageing could follow it.
+    """
+
+    sample: str
+    drawn_on: date | None
+    years: float
+    cover: Cover
+
+
+@dataclass(frozen=True)
+class NotesOnDay:
+    """Notes of what lies in the casks, as of a day.
+
+    Attributes
+    ----------
+    profile
+        The profile with every draw of what is in a cask now as it would be found on the day.
+        It is for answers about the day: a model must be fitted to what was nosed.
+    moved
+        By filling, its latest draw.
+    added_sd
+        By filling, what the move added to the standard deviation of each of `descriptors`.
+    moves
+        Draws and, after them, casks never nosed, ready for any other day.
+    places
+        By filling, the row of `moves`.
+    n_draws
+        Draws that were nosed, by filling.
+    reasons
+        Notes that have no model, each with the reason.
+    """
+
+    profile: Profile
+    day: date
+    descriptors: tuple[str, ...]
+    moved: Mapping[str, Moved]
+    added_sd: Mapping[str, Vector]
+    moves: Moves
+    places: Mapping[str, int]
+    n_draws: Mapping[str, int]
+    reasons: Mapping[str, str] = field(default_factory=dict)
+
+    def deciding(self, target: Target, fillings: Sequence[str], chances: Vector) -> Flags:
+        """Which casks' chances to meet a target hang on the years since they were drawn."""
+        columns = [self.descriptors.index(line.descriptor) for line in target.lines]
+        places = [self.places[name] for name in fillings]
+        ages = self.moves.casks["age_years"].to_numpy(dtype=np.float64)[places]
+        then = self.moves.at(ages[:, None], places)
+        own = np.einsum("idd->id", then.own[:, 0])[:, columns]
+        whole = own + self.moves.base.common[columns]
+        within = chance_alone(target, then.mean[:, 0][:, columns], whole)
+        added = np.array([self.added_sd[name][columns] for name in fillings]) ** 2
+        years = np.array([self.moved[name].years for name in fillings])
+        return deciding(share_of_doubt(added, whole, within), years, chances)
+
+
+def notes_on_day(
+    profile: Profile,
+    draws: pd.DataFrame,
+    stock: pd.DataFrame,
+    day: date,
+    *,
+    descriptors: Sequence[str] | None = None,
+    settings: AgeingSettings = AgeingSettings(),  # noqa: B008  (frozen)
+    fits: Fits | None = None,
+) -> NotesOnDay:
+    """Move what was nosed to a day.
+
+    Parameters
+    ----------
+    profile
+        What the draws were when they were nosed.
+    draws
+        What is known of each draw, see :mod:`analysis.influences.covariates`.
+    stock
+        The same of what lies in the casks, at its age on `day` (`sample` being the filling).
+    day
+        The day asked for.
+    descriptors
+        Notes to be moved; all of the profile by default.
+    settings
+        See :class:`AgeingSettings`.
+    fits
+        Models of these notes that were fitted to :func:`draws_to_learn_from` already.
+
+    Raises
+    ------
+    FrameError
+        With every fault of a frame.
+    """
+    known = set(profile.descriptors)
+    wanted = tuple(dict.fromkeys(profile.descriptors if descriptors is None else descriptors))
+    names = tuple(name for name in wanted if name in known)
+    present = check_draws(stock)
+    with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
+        models, reasons = _fitted(profile, draws, names, settings, fits)
+        rows = _draws_in_cask(profile.estimates, present, day, _middle_age(draws))
+        unnosed = present[~present["filling"].isin(rows["filling"])].reset_index(drop=True)
+        casks = pd.concat([rows, unnosed], ignore_index=True) if len(unnosed) else rows
+        moves = Moves(models, names, casks, _base(profile, rows, names, len(unnosed)), settings)
+        return _on_day(profile, moves, rows, unnosed, day, reasons)
+
+
+def _fitted(
+    profile: Profile,
+    draws: pd.DataFrame,
+    names: Sequence[str],
+    settings: AgeingSettings,
+    fits: Fits | None,
+) -> tuple[Fits | None, dict[str, str]]:
+    if fits is None:
+        some = draws_to_learn_from(draws, profile.estimates)
+        few = replace(profile, fits=tuple(fit for fit in profile.fits if fit.descriptor in names))
+        try:
+            fits = fit_profile(few, some, descriptors=names, settings=settings.influences)
+        except TooLittleError as error:
+            return None, dict.fromkeys(names, str(error))
+    return fits, {name: why for name, why in fits.reasons.items() if name in names}
+
+
+def draws_to_learn_from(draws: pd.DataFrame, estimates: pd.DataFrame) -> pd.DataFrame:
+    """The draws that models for moving are fitted to: all, or `MOST_DRAWS` of those nosed.
+
+    Of many, fillings drawn more than once come first, then draws spread over the others.
+    """
+    nosed = draws[draws["sample"].isin(estimates["sample"])].reset_index(drop=True)
+    if len(nosed) <= MOST_DRAWS:
+        return draws
+    times = nosed.groupby("filling")["sample"].transform("size").to_numpy()
+    again, once = np.flatnonzero(times > 1), np.flatnonzero(times == 1)
+    order = nosed.iloc[once].sort_values(["wood", "make", "age_years"], kind="stable").index
+    kept = again if len(again) <= MOST_DRAWS // 2 else _whole(nosed, again, MOST_DRAWS // 2)
+    room = MOST_DRAWS - len(kept)
+    spread = order.to_numpy()[np.linspace(0, len(order) - 1, min(room, len(order))).astype(int)]
+    return nosed.iloc[np.unique(np.concatenate([kept, spread]))].reset_index(drop=True)
+
+
+def _whole(nosed: pd.DataFrame, rows: Codes, most: int) -> Codes:
+    """Rows of fillings spread over those given, every draw of each; about `most` rows."""
+    fillings = nosed["filling"].iloc[rows].drop_duplicates().to_numpy()
+    share = most / len(rows)
+    some = fillings[np.linspace(0, len(fillings) - 1, int(share * len(fillings))).astype(int)]
+    return rows[nosed["filling"].iloc[rows].isin(list(some)).to_numpy()]
+
+
+def _middle_age(draws: pd.DataFrame) -> float:
+    ages = pd.to_numeric(draws["age_years"], errors="coerce").dropna()
+    return float(ages.median()) if len(ages) else _MIDDLE_YEARS
+
+
+def _draws_in_cask(
+    estimates: pd.DataFrame, present: pd.DataFrame, day: date, middle: float
+) -> pd.DataFrame:
+    """One row a draw of what is in a cask: the cask's records, when drawn, and the years since.
+
+    `before` is the age when drawn, `age_years` that on the day. Where the age is not on record
+    a middling one stands for it.
+    """
+    each = estimates.drop_duplicates("sample")
+    about = ["sample", "filling", "drawn_on", "last_nosed", "age_years"]
+    each = each.loc[each["filling"].isin(present["filling"]), about]
+    each = each.rename(columns={"age_years": "age_drawn"})
+    records = present.drop(columns=["sample", "drawn_on"])
+    rows = each.merge(records, on="filling", how="left")
+    drawn = pd.to_datetime(rows["drawn_on"].fillna(rows["last_nosed"]))
+    by_age = rows["age_years"] - rows["age_drawn"].astype("float64")
+    years = ((pd.Timestamp(day) - drawn).dt.days / DAYS_A_YEAR).fillna(by_age)
+    years = years.fillna(0.0).clip(lower=0.0)
+    years = years.where(years > _SAME_DAY_YEARS, 0.0)
+    ages = rows["age_years"].fillna(middle + years)
+    unknown = rows["age_years"].isna()
+    return rows.assign(
+        drawn_on=drawn,
+        years=years,
+        before=(ages - years).clip(lower=0.0),
+        # A row without an age is not explained by the models: it goes as casks of its kind.
+        age_years=ages,
+        make=rows["make"].where(~unknown, None),
+    )
+
+
+def _base(profile: Profile, rows: pd.DataFrame, names: Sequence[str], n_more: int) -> Base:
+    """What was found, a row for each draw, and as many rows of nothing."""
+    held = profile.posterior
+    samples = rows["sample"].astype("str").tolist()
+    if (
+        held is not None
+        and set(samples) <= set(held.samples)
+        and set(names) <= set(held.descriptors)
+    ):
+        mean, whole = held.part(samples, names)
+        common = held.shared(names)
+        own = whole - np.diag(np.nan_to_num(common))
+        at = [held.descriptors.index(name) for name in names]
+        between = np.diag(held.between)[at]
+    else:
+        mean, se = (_wide(profile.estimates, samples, names, value) for value in ("estimate", "se"))
+        own = np.nan_to_num(se)[:, :, None] ** 2 * np.eye(len(names))
+        common, between = np.zeros(len(names)), _spread(mean)
+    found = ~np.isnan(_wide(profile.estimates, samples, names, "estimate"))
+    nothing = np.full((n_more, len(names)), np.nan)
+    return Base(
+        mean=np.vstack([np.where(found, mean, np.nan), nothing]),
+        own=np.concatenate([own, np.zeros((n_more, len(names), len(names)))]),
+        common=np.nan_to_num(common),
+        between=np.nan_to_num(between),
+        age_years=np.concatenate([rows["before"].to_numpy(float), np.full(n_more, np.nan)]),
+    )
+
+
+def _wide(
+    estimates: pd.DataFrame, samples: Sequence[str], names: Sequence[str], value: str
+) -> Matrix:
+    some = estimates[estimates["descriptor"].isin(list(names))]
+    wide = some.pivot(index="sample", columns="descriptor", values=value)
+    found: Matrix = wide.reindex(index=list(samples), columns=list(names)).to_numpy(np.float64)
+    return found
+
+
+def _spread(mean: Matrix) -> Vector:
+    if len(mean) < 2:
+        return np.zeros(mean.shape[1])
+    found: Vector = np.nan_to_num(np.nanvar(mean, axis=0))
+    return found
+
+
+def _on_day(
+    profile: Profile,
+    moves: Moves,
+    rows: pd.DataFrame,
+    unnosed: pd.DataFrame,
+    day: date,
+    reasons: Mapping[str, str],
+) -> NotesOnDay:
+    n = len(rows)
+    ages = rows["age_years"].to_numpy(dtype=np.float64)
+    then = moves.at(ages[:, None], slice(0, n))
+    mean, own = then.mean[:, 0], then.own[:, 0]
+    cover = moves.cover(np.concatenate([ages, unnosed["age_years"].to_numpy(np.float64)]))[:n]
+    latest = latest_draws(profile.estimates, set(rows["filling"]))
+    latest = latest[latest["is_current"]]
+    samples = [str(name) for name in rows["sample"]]
+    place = {name: i for i, name in enumerate(samples)}
+    at = {str(filling): i for i, filling in enumerate(rows["filling"])}
+    for filling, sample in zip(latest["filling"], latest["sample"], strict=True):
+        if str(sample) in place:
+            at[str(filling)] = place[str(sample)]
+    before = np.einsum("idd->id", moves.base.own[:n])
+    added = np.sqrt(np.maximum(np.einsum("idd->id", own) - before, 0.0))
+    drawn = [None if pd.isna(day) else day.date() for day in rows["drawn_on"].to_list()]
+    years = rows["years"].to_list()
+    return NotesOnDay(
+        profile=_moved_profile(profile, moves, rows, mean, own),
+        day=day,
+        descriptors=moves.descriptors,
+        moved={
+            filling: Moved(samples[i], drawn[i], years[i], cover[i]) for filling, i in at.items()
+        },
+        added_sd={filling: added[i] for filling, i in at.items()},
+        moves=moves,
+        places={**{str(f): n + i for i, f in enumerate(unnosed["filling"])}, **at},
+        n_draws={str(f): int(count) for f, count in rows["filling"].value_counts().items()},
+        reasons=reasons,
+    )
+
+
+def _moved_profile(
+    profile: Profile, moves: Moves, rows: pd.DataFrame, mean: Matrix, own: np.ndarray
+) -> Profile:
+    """The same profile with the draws that were moved; estimates are not held to the line."""
+    names = moves.descriptors
+    place = {str(name): i for i, name in enumerate(rows["sample"])}
+    estimates = profile.estimates
+    i = estimates["sample"].map(place).fillna(-1).to_numpy(dtype=np.intp)
+    d = estimates["descriptor"].map({name: k for k, name in enumerate(names)}).fillna(-1)
+    column = d.to_numpy(dtype=np.intp)
+    here = np.flatnonzero((i >= 0) & (column >= 0) & estimates["estimate"].notna().to_numpy())
+    variance = np.einsum("idd->id", own) + moves.base.common
+    value, se = (
+        estimates[name].to_numpy(dtype=np.float64, copy=True) for name in ("estimate", "se")
+    )
+    value[here] = mean[i[here], column[here]]
+    se[here] = np.sqrt(variance[i[here], column[here]])
+    moved = replace(profile, estimates=estimates.assign(estimate=value, se=se))
+    held = profile.posterior
+    if held is None or not set(place) <= set(held.samples):
+        return moved
+    at = places(held.samples, list(place), "sample")
+    columns = places(held.descriptors, names, "descriptor")
+    means, covariance = held.mean.copy(), held.covariance.copy()
+    means[np.ix_(at, columns)] = mean
+    covariance[np.ix_(at, columns, columns)] = own
+    return replace(moved, posterior=replace(held, mean=means, covariance=covariance, latent=None))

@@ -1,0 +1,128 @@
+"""What lies in each cask on a day: the gauges of the store put to `analysis.strength.content`."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from analysis.days import DAYS_A_YEAR
+from panel.store.ages import calendar_years
+from panel.store.contents import Gauge
+from panel.store.filling_states import FillingState, filling_states
+from panel.store.house import read_setting
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    from analysis.strength.content import Contents, Gauged
+
+MOST_YEARS = 100.0
+"""Beyond this a strength that falls says nothing."""
+
+
+def contents_of(
+    states: Sequence[FillingState], day: date, *, dry_stores: Collection[str] = ()
+) -> Contents:
+    """Return what some fillings hold on a day, moved there by their own losses.
+
+    Parameters
+    ----------
+    states
+        Fillings that lie in their casks; all of the house, for a cask with one gauge goes as
+        the house does.
+    day
+        The day asked for.
+    dry_stores
+        Warehouses that count as dry, in small letters.
+    """
+    from analysis.strength.content import contents_on
+
+    return contents_on(_gauged(states, day, dry_stores))
+
+
+def dry_stores(db: Session) -> frozenset[str]:
+    """Return the warehouses that the house counts as dry, in small letters."""
+    names = str(read_setting(db, "dry_stores")).split(",")
+    return frozenset(name.strip().casefold() for name in names if name.strip())
+
+
+def least_litres(db: Session, day: date) -> dict[int, float]:
+    """Return by id the litres that each filling holds at least on a day, by its gauges."""
+    states = [each for each in filling_states(db, day) if each.emptied_on is None]
+    low, _ = contents_of(states, day, dry_stores=dry_stores(db)).litres_between()
+    return {state.filling_id: float(least) for state, least in zip(states, low, strict=True)}
+
+
+def weak_from(
+    states: Sequence[FillingState], contents: Contents, legal_abv_percent: float | None
+) -> list[date | None]:
+    """Return for each filling when its strength falls under the legal one; None where it does not.
+
+    One that was measured below it has fallen already: that is another bar.
+    """
+    import numpy as np
+
+    from analysis.strength.content import years_until
+
+    if legal_abv_percent is None:
+        return [None] * len(states)
+    abv = np.array([state.abv for state in states])
+    years = years_until(abv, contents.abv_rate.loss, legal_abv_percent)
+    return [
+        None
+        if state.abv < legal_abv_percent or left > MOST_YEARS
+        else state.gauge.on + timedelta(days=int(np.ceil(left * DAYS_A_YEAR)))
+        for state, left in zip(states, years.tolist(), strict=True)
+    ]
+
+
+def _gauged(states: Sequence[FillingState], day: date, dry_stores: Collection[str]) -> Gauged:
+    import numpy as np
+
+    from analysis.strength.content import Gauged
+
+    firsts = [_first(state) for state in states]
+    dry = [(state.place.warehouse or "").strip().casefold() in dry_stores for state in states]
+
+    def each(values: list[float]) -> np.ndarray:
+        return np.array(values, dtype=np.float64)
+
+    return Gauged(
+        litres=each([state.bulk_l for state in states]),
+        abv_percent=each([state.abv for state in states]),
+        since_years=each([max(calendar_years(s.gauge.on, day), 0.0) for s in states]),
+        last_litres=each([state.gauge.bulk_l for state in states]),
+        last_abv_percent=each([state.gauge.abv for state in states]),
+        litres_error=each([_error(state.gauge) for state in states]),
+        first_litres=each(
+            [first.bulk_l - _taken(s, first) for s, first in zip(states, firsts, strict=True)]
+        ),
+        first_abv_percent=each([first.abv for first in firsts]),
+        first_error=each([_error(first) for first in firsts]),
+        span_years=each(
+            [calendar_years(f.on, s.gauge.on) for s, f in zip(states, firsts, strict=True)]
+        ),
+        fresh=np.array([f.on == s.filled_on for s, f in zip(states, firsts, strict=True)], bool),
+        size_litres=each([state.size_l for state in states]),
+        dry=np.array(dry, dtype=np.bool_),
+    )
+
+
+def _first(state: FillingState) -> Gauge:
+    """The gauge from which on nothing was added to it and it had no leak: its own loss is since."""
+    last = state.gauge
+    breaks = [each.on for each in state.added] + list(state.repaired)
+    since = max((on for on in breaks if on <= last.on), default=state.filled_on)
+    return next((gauge for gauge in state.gauges if gauge.on >= since), last)
+
+
+def _taken(state: FillingState, first: Gauge) -> float:
+    return sum(litres for on, litres in state.taken if first.on < on <= state.gauge.on)
+
+
+def _error(gauge: Gauge) -> float:
+    from analysis.strength.content import GAUGE_ERRORS, UNKNOWN_GAUGE
+
+    kind = "filled" if gauge.method is None else gauge.method.value
+    return GAUGE_ERRORS.get(kind, UNKNOWN_GAUGE)

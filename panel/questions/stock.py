@@ -1,0 +1,137 @@
+"""The stock as of a day: what every answer about casks is reckoned from.
+
+Nothing that decides may mix a draw or a gauge of years ago with the age of today. So match,
+vatting, ageing, proposals and blending by hand all ask here, with one day: that of bottling
+where one is asked for, else the day of the question.
+"""
+
+from __future__ import annotations
+
+from threading import Lock
+from typing import TYPE_CHECKING
+from weakref import ref
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
+
+    import pandas as pd
+    from sqlalchemy.orm import Session
+
+    from analysis.ageing import NotesOnDay
+    from analysis.array_types import Floats
+    from analysis.influences import Fits
+    from analysis.profile import Profile
+    from analysis.vatting import Stock
+
+
+def day_of(as_of: date, bottling_on: date | None) -> date:
+    """Return the day that stock is moved to: that of bottling, never one that is past."""
+    return as_of if bottling_on is None else max(as_of, bottling_on)
+
+
+def notes_on(
+    db: Session,
+    *,
+    as_of: date,
+    profile: Profile,
+    descriptors: Sequence[str] | None = None,
+    day: date | None = None,
+) -> NotesOnDay:
+    """Return what the panel found in each cask, moved to a day by the models of ageing.
+
+    Parameters
+    ----------
+    as_of
+        What is on record by then is known.
+    profile
+        What was nosed by then.
+    descriptors
+        Notes to be moved; all by default.
+    day
+        The day asked for; `as_of` by default.
+    """
+    from analysis.ageing import notes_on_day
+    from panel.frames.draws import draws_frame, present_frame
+
+    on = day or as_of
+    names = tuple(profile.descriptors if descriptors is None else descriptors)
+    known = _KEPT.of(profile, names, on)
+    if known is not None:
+        return known
+    found = notes_on_day(
+        profile,
+        draws_frame(db, as_of),
+        present_frame(db, as_of, on=on),
+        on,
+        descriptors=names,
+        fits=_KEPT.models(profile, names),
+    )
+    _KEPT.keep(profile, names, found)
+    return found
+
+
+def with_moves(casks: pd.DataFrame, notes: NotesOnDay) -> pd.DataFrame:
+    """Return a casks frame with how each one's notes came to the day.
+
+    `drawn_on`, `years_moved` and `moved` (how they could be moved) are missing of casks that
+    nobody nosed.
+    """
+    moved = [notes.moved.get(str(filling)) for filling in casks["filling"]]
+    return casks.assign(
+        drawn_on=[None if each is None else each.drawn_on for each in moved],
+        years_moved=[float("nan") if each is None else each.years for each in moved],
+        moved=[None if each is None else each.cover.value for each in moved],
+    )
+
+
+def added_sd(stock: Stock, notes: NotesOnDay) -> Floats:
+    """Return what the move added to the standard deviations of a stock, shape of its `sd`."""
+    import numpy as np
+
+    found = np.zeros_like(stock.sd)
+    some = [name for name in notes.descriptors if name in stock.descriptors]
+    columns = stock.columns_of(some)
+    of = [notes.descriptors.index(name) for name in some]
+    for row, filling in enumerate(stock.casks["filling"]):
+        added = notes.added_sd.get(str(filling))
+        if added is not None:
+            found[row, columns] = added[of]
+    return found
+
+
+class KeptNotes:
+    """Notes as of a day, for as long as the profile that they were moved from is in use.
+
+    A screen keeps its profile while the records stand, and asks of one target again and again.
+    """
+
+    def __init__(self) -> None:
+        self._lock = Lock()
+        self._profile: ref[Profile] | None = None
+        self._found: dict[tuple[str, ...], NotesOnDay] = {}
+
+    def of(self, profile: Profile, names: tuple[str, ...], day: date) -> NotesOnDay | None:
+        """Return some notes on a day; None where they are not known yet."""
+        found = self._last(profile, names)
+        return found if found is not None and found.day == day else None
+
+    def models(self, profile: Profile, names: tuple[str, ...]) -> Fits | None:
+        """Return the models of some notes; None where they are not known yet."""
+        found = self._last(profile, names)
+        return None if found is None else found.moves.fits
+
+    def keep(self, profile: Profile, names: tuple[str, ...], found: NotesOnDay) -> None:
+        """Keep notes; those of another profile go."""
+        with self._lock:
+            if self._profile is None or self._profile() is not profile:
+                self._profile, self._found = ref(profile), {}
+            self._found[names] = found
+
+    def _last(self, profile: Profile, names: tuple[str, ...]) -> NotesOnDay | None:
+        with self._lock:
+            same = self._profile is not None and self._profile() is profile
+            return self._found.get(names) if same else None
+
+
+_KEPT = KeptNotes()
