@@ -23,7 +23,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.ageing.cover import Cover
-from analysis.ageing.note_move import LaidOut, NoteMove
+from analysis.ageing.note_move import LaidOut, NoteMove, Rows
 from analysis.ageing.settings import AgeingSettings
 from analysis.array_types import Flags, Matrix, Stack, Vector
 from analysis.influences import Fits, NoteFit
@@ -97,7 +97,7 @@ class Moves:
         present = [note.fit for note in self.notes if note.fit is not None]
         self.together = _correlation(present, self.notes, settings.shared)
 
-    def at(self, ages: Matrix, rows: Sequence[int] | slice = slice(None)) -> AtAges:
+    def at(self, ages: Matrix, rows: Rows = slice(None)) -> AtAges:
         """Put some of the casks at some ages, shape (k, ages)."""
         base = self.base
         mean, variance = base.mean[rows], np.einsum("idd->id", base.own)[rows]

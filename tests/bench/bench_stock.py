@@ -37,6 +37,7 @@ DAY = date(2026, 11, 25)
 CASKS, NOTES = 24_000, 12
 NAMES = tuple(f"note {k:02d}" for k in range(NOTES))
 MOVED_BY = 0.2
+NOSED = ("custard", "smoke")
 
 
 def large_house(n: int, seed: int = 1) -> tuple[Profile, pd.DataFrame, pd.DataFrame]:
@@ -191,8 +192,9 @@ def words(n_worlds: int = 60) -> bool:
         found, _, truth, _ = house_on(seed, years)
         rng = np.random.default_rng(seed + 5)
         fillings = list(found.moved)
-        aim = truth.loc[fillings[int(rng.integers(len(fillings)))], ["custard", "smoke"]]
-        lines = tuple(TargetLine(str(d), float(v), 6.0) for d, v in aim.items())
+        aims = truth.loc[fillings, ["custard", "smoke"]].to_numpy(float)
+        aim = aims[int(rng.integers(len(fillings)))]
+        lines = tuple(TargetLine(d, float(v), 6.0) for d, v in zip(NOSED, aim, strict=True))
         target = Target("T", lines)
         places = [found.places[name] for name in fillings]
         ages = found.moves.casks["age_years"].to_numpy(float)[places][:, None]

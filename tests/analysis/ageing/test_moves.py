@@ -11,7 +11,7 @@ import pytest
 
 from analysis.ageing import Cover, NotesOnDay, notes_on_day
 from analysis.ageing.deciding import deciding, share_of_doubt
-from analysis.ageing.on_day import MOST_DRAWS, draws_to_learn_from
+from analysis.ageing.learning import MOST_DRAWS, draws_to_learn_from
 from analysis.profile import Profile
 from analysis.target import Target, TargetLine, match_casks
 from tests.houses.casks import Casks, given, profile_of
@@ -171,10 +171,10 @@ def test_match_ranks_what_the_casks_will_be() -> None:
     """A young cask that grows into the target comes first four years on, not today."""
     draws = first_draws(3)
     young = draws[(draws["wood"] == "barrel") & (draws["fill_number"] == 1)]
-    row = young.loc[young["age_years"].idxmin()]
+    row = young.sort_values("age_years").iloc[0]
     today, then = (moved(draws, later(draws, years)) for years in (0.0, 4.0))
     growth = given(np.array([row["age_years"], row["age_years"] + 4.0]), "barrel", 1)
-    aim = table(today, "estimate").loc[row["filling"], "custard"] + growth[1] - growth[0]
+    aim = table(today, "estimate").loc[str(row["filling"]), "custard"] + growth[1] - growth[0]
     target = Target("later", (TargetLine("custard", float(aim), 3.5),))
     chance = [
         next(
