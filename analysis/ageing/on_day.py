@@ -11,7 +11,7 @@ import pandas as pd
 import threadpoolctl
 
 from analysis.ageing.cover import Cover
-from analysis.ageing.deciding import deciding, share_of_doubt
+from analysis.ageing.deciding import deciding
 from analysis.ageing.learning import draws_to_learn_from
 from analysis.ageing.moved_profile import moved_profile
 from analysis.ageing.moves import Base, Moves
@@ -22,7 +22,7 @@ from analysis.influences import Fits, fit_profile
 from analysis.influences.covariates import check_draws
 from analysis.profile import Profile
 from analysis.profile.latest import latest_draws
-from analysis.target import Target, chance_alone
+from analysis.target import Target, ends_of
 
 DAYS_A_YEAR = 365.25
 _MIDDLE_YEARS = 10.0
@@ -61,8 +61,11 @@ class NotesOnDay:
         It is for answers about the day: a model must be fitted to what was nosed.
     moved
         By filling, its latest draw.
+    grown
+        By filling, what each of `descriptors` is held to have gone up or down since its draw.
     added_sd
-        By filling, what the move added to the standard deviation of each of `descriptors`.
+        By filling, the standard deviation of each of `descriptors` for want of knowing what
+        became of it since the draw.
     moves
         Draws and, after them, casks never nosed, ready for any other day.
     places
@@ -77,24 +80,29 @@ class NotesOnDay:
     day: date
     descriptors: tuple[str, ...]
     moved: Mapping[str, Moved]
+    grown: Mapping[str, Vector]
     added_sd: Mapping[str, Vector]
     moves: Moves
     places: Mapping[str, int]
     n_draws: Mapping[str, int]
     reasons: Mapping[str, str] = field(default_factory=dict)
 
-    def deciding(self, target: Target, fillings: Sequence[str], chances: Vector) -> Flags:
+    def deciding(self, target: Target, fillings: Sequence[str]) -> Flags:
         """Which casks' chances to meet a target hang on the years since they were drawn."""
         columns = [self.descriptors.index(line.descriptor) for line in target.lines]
         places = [self.places[name] for name in fillings]
         ages = self.moves.casks["age_years"].to_numpy(dtype=np.float64)[places]
-        then = self.moves.at(ages[:, None], places)
+        then, base = self.moves.at(ages[:, None], places), self.moves.base
         own = np.einsum("idd->id", then.own[:, 0])[:, columns]
-        whole = own + self.moves.base.common[columns]
-        within = chance_alone(target, then.mean[:, 0][:, columns], whole)
-        added = np.array([self.added_sd[name][columns] for name in fillings]) ** 2
-        years = np.array([self.moved[name].years for name in fillings])
-        return deciding(share_of_doubt(added, whole, within), years, chances)
+        mean = then.mean[:, 0][:, columns]
+        return deciding(
+            mean,
+            own + base.common[columns],
+            np.nan_to_num(mean - base.mean[places][:, columns]),
+            then.added[:, 0][:, columns],
+            np.array([self.moved[name].years for name in fillings]),
+            ends_of(target),
+        )
 
 
 def notes_on_day(
@@ -263,8 +271,7 @@ def _on_day(
     for filling, sample in zip(latest["filling"], latest["sample"], strict=True):
         if str(sample) in place:
             at[str(filling)] = place[str(sample)]
-    before = np.einsum("idd->id", moves.base.own[:n])
-    added = np.sqrt(np.maximum(np.einsum("idd->id", own) - before, 0.0))
+    added, grown = np.sqrt(then.added[:, 0]), np.nan_to_num(mean - moves.base.mean[:n])
     drawn = [None if pd.isna(day) else day.date() for day in rows["drawn_on"].to_list()]
     years = rows["years"].to_list()
     return NotesOnDay(
@@ -274,6 +281,7 @@ def _on_day(
         moved={
             filling: Moved(samples[i], drawn[i], years[i], cover[i]) for filling, i in at.items()
         },
+        grown={filling: grown[i] for filling, i in at.items()},
         added_sd={filling: added[i] for filling, i in at.items()},
         moves=moves,
         places={**{str(f): n + i for i, f in enumerate(unnosed["filling"])}, **at},

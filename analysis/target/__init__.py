@@ -1,6 +1,6 @@
 """Which casks suit a target, and how sure that is."""
 
-from analysis.target.match import chance_alone, chance_of_lines, match_casks
+from analysis.target.match import chance_of_lines, ends_of, match_casks
 from analysis.target.result import CaskMatch, LeftOut, Match
 from analysis.target.target import Target, TargetLine
 
@@ -10,7 +10,7 @@ __all__ = [
     "Match",
     "Target",
     "TargetLine",
-    "chance_alone",
     "chance_of_lines",
+    "ends_of",
     "match_casks",
 ]

@@ -169,7 +169,7 @@ def chance_of_lines(target: Target, mean: Matrix, covariance: Matrix) -> Matrix:
     mean, covariance
         In the order of its lines, shapes (n, lines) and (n, lines, lines).
     """
-    low, high = _ends(target)
+    low, high = ends_of(target)
     alone = chance_alone(target, mean, np.einsum("idd->id", covariance))
     # No joint chance is above that of a line alone: most of a large stock needs no more than that.
     found: Matrix = alone.prod(axis=1)
@@ -180,14 +180,14 @@ def chance_of_lines(target: Target, mean: Matrix, covariance: Matrix) -> Matrix:
 
 def chance_alone(target: Target, mean: Matrix, variance: Matrix) -> Matrix:
     """Chance of each line by itself to be within tolerance, shape (n, lines)."""
-    low, high = _ends(target)
+    low, high = ends_of(target)
     sd = np.sqrt(np.maximum(variance, 1e-18))
     found: Matrix = scipy.special.ndtr((high - mean) / sd) - scipy.special.ndtr((low - mean) / sd)
     return found
 
 
-def _ends(target: Target) -> tuple[Matrix, Matrix]:
-    """Ends of the tolerances; a side beyond an end of the line is free."""
+def ends_of(target: Target) -> tuple[Matrix, Matrix]:
+    """Ends of the tolerances; infinite where that is beyond an end of the line."""
     aim, tolerance, _ = _lines(target)
     low, high = aim - tolerance, aim + tolerance
     return np.where(low <= 0.0, -np.inf, low), np.where(high >= 100.0, np.inf, high)

@@ -7,6 +7,7 @@ where one is asked for, else the day of the question.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from threading import Lock
 from typing import TYPE_CHECKING
 from weakref import ref
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from analysis.ageing import NotesOnDay
-    from analysis.array_types import Floats
     from analysis.influences import Fits
     from analysis.profile import Profile
     from analysis.vatting import Stock
@@ -92,19 +92,19 @@ def with_moves(casks: pd.DataFrame, notes: NotesOnDay) -> pd.DataFrame:
     )
 
 
-def added_sd(stock: Stock, notes: NotesOnDay) -> Floats:
-    """Return what the move added to the standard deviations of a stock, shape of its `sd`."""
+def with_growth(stock: Stock, notes: NotesOnDay) -> Stock:
+    """Return a stock with what the years since the draws did to its estimates."""
     import numpy as np
 
-    found = np.zeros_like(stock.sd)
+    grown, added = np.zeros_like(stock.sd), np.zeros_like(stock.sd)
     some = [name for name in notes.descriptors if name in stock.descriptors]
-    columns = stock.columns_of(some)
-    of = [notes.descriptors.index(name) for name in some]
+    columns, of = stock.columns_of(some), [notes.descriptors.index(name) for name in some]
     for row, filling in enumerate(stock.casks["filling"]):
-        added = notes.added_sd.get(str(filling))
-        if added is not None:
-            found[row, columns] = added[of]
-    return found
+        name = str(filling)
+        if name in notes.grown:
+            grown[row, columns] = notes.grown[name][of]
+            added[row, columns] = notes.added_sd[name][of]
+    return replace(stock, grown=grown, added_sd=added)
 
 
 class KeptNotes:

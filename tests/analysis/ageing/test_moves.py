@@ -10,7 +10,7 @@ import pandas as pd
 import pytest
 
 from analysis.ageing import Cover, NotesOnDay, notes_on_day
-from analysis.ageing.deciding import deciding, share_of_doubt
+from analysis.ageing.deciding import deciding
 from analysis.ageing.learning import MOST_DRAWS, draws_to_learn_from
 from analysis.profile import Profile
 from analysis.target import Target, TargetLine, match_casks
@@ -188,10 +188,13 @@ def test_match_ranks_what_the_casks_will_be() -> None:
     assert chance[1] > 0.5
 
 
-def test_a_draw_decides_by_its_share_of_the_doubt() -> None:
-    added = np.array([[8.0, 0.0], [1.0, 0.0], [8.0, 0.0]])
-    share = share_of_doubt(added, np.array([10.0, 10.0]), np.array([0.6, 0.99]))
-    assert share.round(2).tolist() == [0.78, 0.1, 0.78]
-    years = np.array([5.8, 5.8, 0.5])
-    assert deciding(share, years, 0.6).tolist() == [True, False, False]
-    assert not deciding(share, years, 0.99).any()
+def test_a_draw_decides_where_the_answer_was_another_as_it_was_nosed() -> None:
+    mean, whole, ends = (
+        np.full((4, 1), 30.0),
+        np.full((4, 1), 6.0),
+        (np.array([26.0]), np.array([34.0])),
+    )
+    grown, years = np.array([[8.0], [0.5], [8.0], [8.0]]), np.array([5.8, 5.8, 0.5, 5.8])
+    mean[3] = 80.0
+    told = deciding(mean, whole, grown, 0.2 * whole, years, ends)
+    assert told.tolist() == [True, False, False, False]
