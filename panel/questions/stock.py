@@ -74,6 +74,13 @@ def notes_on(
     return found
 
 
+def on_line(estimates: pd.DataFrame) -> pd.DataFrame:
+    """Return estimates of a moved profile as scores can be: held to the line."""
+    from analysis.house_line import on_the_line
+
+    return estimates.assign(estimate=on_the_line(estimates["estimate"].to_numpy(dtype=float)))
+
+
 def with_moves(casks: pd.DataFrame, notes: NotesOnDay) -> pd.DataFrame:
     """Return a casks frame with how each one's notes came to the day.
 
