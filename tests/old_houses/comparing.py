@@ -27,10 +27,13 @@ class Change:
 LEAK = "a leaking cask is not ranked: W04 leaks, and no repair is recorded"
 LACKS = "a note that many glasses lack (hearth smoke) is fitted as such; the others hardly move"
 TOPPED = "a cask that was topped from nobody knows what (W09) has no age that is recorded"
-NOT_LOOKED_AT = "a vatting says what its rule set does not look at"
 TOGETHER = "a word on a person holds over all notes together, judged by the others alone"
 SPAN = "casks are alike by the span of their means, not by what the panel would have seen"
 NEAR = "how near somebody repeats goes by all notes together, not by the middle one"
+AS_OF_A_DAY = (
+    "a vatting stands on notes, litres and strength as of its day, no longer on the last draw and "
+    "the last gauge, so that other casks are chosen"
+)
 CHANGED = (
     Change("agreement archive/assessors/*/correlation", 0.2, TOGETHER),
     Change("agreement archive/assessors/*/reason", math.inf, TOGETHER),
@@ -47,8 +50,7 @@ CHANGED = (
     Change("agreement winter-?/descriptors/wet slate/sentence", math.inf, SPAN),
     Change("agreement winter-?/descriptors/wet slate/verdict", math.inf, SPAN),
     Change("agreement winter-?/sentence", math.inf, SPAN),
-    Change("vat Lantern/checks/2", math.inf, NOT_LOOKED_AT),
-    Change("vat Millrace in parts/checks/3", math.inf, NOT_LOOKED_AT),
+    Change("vat *", math.inf, AS_OF_A_DAY),
     Change("match */casks/W04 *", math.inf, LEAK),
     Change("match */left_out/W04 *", math.inf, LEAK),
     Change("match */n_ranked", 1, LEAK),
@@ -60,17 +62,6 @@ CHANGED = (
     Change("profile/samples/* W09 */age_years", math.inf, TOPPED),
     Change("profile/samples/* hearth smoke/*", 2.1, LACKS),
     Change("profile/samples/*", 0.06, LACKS),
-    Change("vat */barred/left out by name", 1, TOPPED),
-    Change("vat */prices/*/sentence", math.inf, TOPPED),
-    Change("vat */prices/*", 1, TOPPED),
-    Change("vat Lantern/*sentence", math.inf, LACKS),
-    Change("vat Lantern/*share_*", 0.02, LACKS),
-    Change("vat Lantern/*probability", 0.05, LACKS),
-    Change("vat Lantern/*/prediction/*", 0.5, LACKS),
-    Change("vat Lantern/*/litres*", 2.5, LACKS),
-    Change("vat Lantern/*/lpa", 1.5, LACKS),
-    Change("vat Lantern/*", 0.5, LACKS),
-    Change("vat Millrace in parts/*", 0.06, LACKS),
 )
 """The first that names a place counts there."""
 NEVER_THE_SAME = ("*/solver_seconds", "*/tightening/*/seconds")
