@@ -78,7 +78,7 @@ def estimate_ageing(
     asked
         Which styles, casks and descriptors.
     settings, seed
-        See :class:`AgeingSettings`; the seed of the joint draws.
+        See :class:`AgeingSettings`; the seed is kept with the answer, in which nothing is drawn.
 
     Raises
     ------
