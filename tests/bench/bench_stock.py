@@ -120,11 +120,11 @@ def size(n: int = CASKS) -> bool:
             began = process_time()
             ask(known)
             took.append(process_time() - began)
-        again, first = took[1] / took[0], (took[1] + move) / took[0]
+        again, at_first = took[1] / took[0], (took[1] + move) / took[0]
         met &= again <= 1.3
         print(
             f"{name}: as nosed {took[0]:.2f}, as of the day {took[1]:.2f}: ratio {again:.2f} with "
-            f"what is kept, {first:.2f} with the move"
+            f"what is kept, {at_first:.2f} with the move"
         )
     return met
 
