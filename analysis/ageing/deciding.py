@@ -1,55 +1,62 @@
-"""When an answer hangs on how a cask has changed since it was nosed, and not on its nosing."""
+"""When an answer hangs on the years since a cask was nosed."""
 
 from __future__ import annotations
 
+import numpy as np
+import scipy.special
+
 from analysis.array_types import Flags, Floats
 
-DECIDES_SHARE = 0.25
-"""From this share of the doubt on, what a fresh draw would tell may turn the answer."""
+TURNS_BY = 0.2
+"""A chance that goes up or down by this is another answer."""
 LEAST_YEARS = 1.0
-SETTLED = 0.95
-"""An answer this sure, one way or the other, hangs on nothing."""
 
 
-def share_of_doubt(added: Floats, whole: Floats, within: Floats) -> Floats:
-    """Share of what is in doubt about an answer that comes from the years since each draw.
+def deciding(
+    mean: Floats,
+    whole: Floats,
+    grown: Floats,
+    added: Floats,
+    years: Floats,
+    ends: tuple[Floats, Floats],
+) -> Flags:
+    """Which draws are so old that the answer hangs on them.
+
+    The answer as the notes are by now is laid beside the one that they would have given as they
+    were nosed: where the chance of all lines differs by `TURNS_BY` or more, the years since the
+    draw decide, and a fresh draw is worth its while.
 
     Parameters
     ----------
-    added
-        Variance that moving its notes added to the answer, shape (casks, lines).
-    whole
-        Variance of the answer, everything in it, shape (lines,) or (casks, lines).
-    within
-        Chance of each line to be within tolerance: lines that are sure count for nothing. In the
-        shape of `whole`.
+    mean, whole
+        Expected notes and their variances on the day, shape (n, lines).
+    grown, added
+        What of them is of the years since the draw, shape (n, lines).
+    years
+        Since each draw, shape (n,).
+    ends
+        Ends of the tolerances, infinite where there is none, each of shape (lines,).
+
+    Notes
+    -----
+    Lines are taken as independent: it is the difference that counts.
 
     Examples
     --------
-    >>> import numpy as np
-    >>> one = np.ones(2)
-    >>> share_of_doubt(np.array([[6.0, 0.0]]), 10.0 * one, np.array([0.6, 1.0])).round(2).tolist()
-    [0.6]
+    >>> one = np.ones((2, 1))
+    >>> grown, ends = np.array([[8.0], [0.5]]), (np.array([27.0]), np.array([33.0]))
+    >>> deciding(30.0 * one, 4.0 * one, grown, one, np.array([5.8, 5.8]), ends).tolist()
+    [True, False]
     """
-    missed = 1.0 - within
-    total = missed.sum(axis=-1, keepdims=True)
-    weight = missed / (total + 1e-12)
-    found: Floats = (added / (whole + 1e-12) * weight).sum(axis=-1)
+    now = _chance(mean, whole, ends)
+    nosed = _chance(mean - grown, np.maximum(whole - added, 1e-9), ends)
+    found: Flags = (np.abs(now - nosed) >= TURNS_BY) & (years >= LEAST_YEARS)
     return found
 
 
-def deciding(share: Floats, years: Floats, chance: Floats | float) -> Flags:
-    """Which draws are so old that the answer hangs on them.
-
-    Parameters
-    ----------
-    share
-        See :func:`share_of_doubt`.
-    years
-        Since each draw.
-    chance
-        Of the answer: one that is settled either way hangs on no draw.
-    """
-    open_still = (chance < SETTLED) & (chance > 1.0 - SETTLED)
-    found: Flags = (share >= DECIDES_SHARE) & (years >= LEAST_YEARS) & open_still
+def _chance(mean: Floats, variance: Floats, ends: tuple[Floats, Floats]) -> Floats:
+    low, high = ends
+    sd = np.sqrt(np.maximum(variance, 1e-12))
+    inside = scipy.special.ndtr((high - mean) / sd) - scipy.special.ndtr((low - mean) / sd)
+    found: Floats = inside.prod(axis=1)
     return found

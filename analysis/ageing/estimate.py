@@ -11,7 +11,8 @@ import pandas as pd
 import threadpoolctl
 
 from analysis.ageing.curves import STYLE, cask_curves, style_curves, style_table
-from analysis.ageing.on_day import NotesOnDay, draws_to_learn_from, notes_on_day
+from analysis.ageing.learning import draws_to_learn_from
+from analysis.ageing.on_day import NotesOnDay, notes_on_day
 from analysis.ageing.result import Ageing, Curve, Window
 from analysis.ageing.settings import AgeingSettings
 from analysis.ageing.windows import windows_of
@@ -77,7 +78,7 @@ def estimate_ageing(
     asked
         Which styles, casks and descriptors.
     settings, seed
-        See :class:`AgeingSettings`; the seed of the joint draws.
+        See :class:`AgeingSettings`; the seed is kept with the answer, in which nothing is drawn.
 
     Raises
     ------

@@ -23,7 +23,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.ageing.cover import Cover
-from analysis.ageing.note_move import LaidOut, NoteMove
+from analysis.ageing.note_move import LaidOut, NoteMove, Rows
 from analysis.ageing.settings import AgeingSettings
 from analysis.array_types import Flags, Matrix, Stack, Vector
 from analysis.influences import Fits, NoteFit
@@ -58,10 +58,15 @@ class Base:
 
 @dataclass(frozen=True)
 class AtAges:
-    """Notes at some ages: means (n, ages, notes) and own covariances (n, ages, notes, notes)."""
+    """Notes at some ages: means (n, ages, notes) and own covariances (n, ages, notes, notes).
+
+    `added` is the variance in them that is of the years since, not of the nosing, shape (n, ages,
+    notes).
+    """
 
     mean: Stack
     own: Stack
+    added: Stack
 
 
 class Moves:
@@ -97,7 +102,7 @@ class Moves:
         present = [note.fit for note in self.notes if note.fit is not None]
         self.together = _correlation(present, self.notes, settings.shared)
 
-    def at(self, ages: Matrix, rows: Sequence[int] | slice = slice(None)) -> AtAges:
+    def at(self, ages: Matrix, rows: Rows = slice(None)) -> AtAges:
         """Put some of the casks at some ages, shape (k, ages)."""
         base = self.base
         mean, variance = base.mean[rows], np.einsum("idd->id", base.own)[rows]
@@ -106,10 +111,11 @@ class Moves:
             for d, (note, between) in enumerate(zip(self.notes, base.between, strict=True))
         ]
         slope = np.stack([step.slope for step in steps], axis=-1)
-        added = np.sqrt(np.stack([step.variance for step in steps], axis=-1))
+        variances = np.stack([step.variance for step in steps], axis=-1)
+        added = np.sqrt(variances)
         own = slope[..., :, None] * np.nan_to_num(base.own[rows])[:, None] * slope[..., None, :]
         own += self.together * added[..., :, None] * added[..., None, :]
-        return AtAges(np.stack([step.mean for step in steps], axis=-1), own)
+        return AtAges(np.stack([step.mean for step in steps], axis=-1), own, variances)
 
     def cover(self, ages: Vector) -> list[Cover]:
         """How far each cask could be moved to an age, on the note where that was least far."""

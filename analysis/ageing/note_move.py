@@ -16,6 +16,8 @@ from analysis.influences.note_model import NoteModel, States, Weighed
 from analysis.influences.predict import age_limits
 from analysis.influences.terms import STYLE, Points, Way
 
+Rows = Codes | Sequence[int] | slice
+"""Some of the casks."""
 DRIFT_YEARS = 8.0
 """Years in which a note without a model comes two thirds of the way to what casks differ by."""
 _SURE = 1e-9
@@ -133,7 +135,7 @@ class NoteMove:
 
     def step(
         self,
-        rows: Sequence[int] | slice,
+        rows: Rows,
         before: Vector,
         ages: Matrix,
         found: Vector,
@@ -156,7 +158,7 @@ class NoteMove:
 
     def _by_ways(
         self,
-        rows: Sequence[int] | slice,
+        rows: Rows,
         start: Matrix,
         to: Matrix,
         found: Vector,
@@ -187,7 +189,7 @@ class NoteMove:
         apart += np.maximum(slopes - slope**2, 0.0) * np.nan_to_num(variance)[:, None]
         return _Step(fit.note.centre + middle, slope, rest + apart)
 
-    def _bases(self, fit: NoteFit, way: Way, rows: Sequence[int] | slice, ages: Matrix) -> Stack:
+    def _bases(self, fit: NoteFit, way: Way, rows: Rows, ages: Matrix) -> Stack:
         ppm = np.broadcast_to(self.phenol_ppm[rows][:, None], ages.shape)
         return fit.note.terms.bases(way, ages.ravel(), ppm.ravel()).reshape(*ages.shape, -1)
 

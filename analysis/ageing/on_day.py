@@ -11,22 +11,20 @@ import pandas as pd
 import threadpoolctl
 
 from analysis.ageing.cover import Cover
-from analysis.ageing.deciding import deciding, share_of_doubt
+from analysis.ageing.deciding import deciding
+from analysis.ageing.learning import draws_to_learn_from
+from analysis.ageing.moved_profile import moved_profile
 from analysis.ageing.moves import Base, Moves
 from analysis.ageing.settings import AgeingSettings
-from analysis.array_types import Codes, Flags, Matrix, Vector
+from analysis.array_types import Flags, Matrix, Vector
 from analysis.days import DAYS_A_YEAR
 from analysis.errors import TooLittleError
 from analysis.influences import Fits, fit_profile
 from analysis.influences.covariates import check_draws
 from analysis.profile import Profile
 from analysis.profile.latest import latest_draws
-from analysis.profile.posterior import places
-from analysis.target import Target, chance_alone
+from analysis.target import Target, ends_of
 
-MOST_DRAWS = 600
-"""Draws that the models for moving stand on: more make them slower and hardly surer. A cask
-beyond them is moved from its own draw as its wood, fill and make let expect."""
 _MIDDLE_YEARS = 10.0
 _SAME_DAY_YEARS = 2.5 / DAYS_A_YEAR
 
@@ -63,8 +61,11 @@ class NotesOnDay:
         It is for answers about the day: a model must be fitted to what was nosed.
     moved
         By filling, its latest draw.
+    grown
+        By filling, what each of `descriptors` is held to have gone up or down since its draw.
     added_sd
-        By filling, what the move added to the standard deviation of each of `descriptors`.
+        By filling, the standard deviation of each of `descriptors` for want of knowing what
+        became of it since the draw.
     moves
         Draws and, after them, casks never nosed, ready for any other day.
     places
@@ -79,24 +80,29 @@ class NotesOnDay:
     day: date
     descriptors: tuple[str, ...]
     moved: Mapping[str, Moved]
+    grown: Mapping[str, Vector]
     added_sd: Mapping[str, Vector]
     moves: Moves
     places: Mapping[str, int]
     n_draws: Mapping[str, int]
     reasons: Mapping[str, str] = field(default_factory=dict)
 
-    def deciding(self, target: Target, fillings: Sequence[str], chances: Vector) -> Flags:
+    def deciding(self, target: Target, fillings: Sequence[str]) -> Flags:
         """Which casks' chances to meet a target hang on the years since they were drawn."""
         columns = [self.descriptors.index(line.descriptor) for line in target.lines]
         places = [self.places[name] for name in fillings]
         ages = self.moves.casks["age_years"].to_numpy(dtype=np.float64)[places]
-        then = self.moves.at(ages[:, None], places)
+        then, base = self.moves.at(ages[:, None], places), self.moves.base
         own = np.einsum("idd->id", then.own[:, 0])[:, columns]
-        whole = own + self.moves.base.common[columns]
-        within = chance_alone(target, then.mean[:, 0][:, columns], whole)
-        added = np.array([self.added_sd[name][columns] for name in fillings]) ** 2
-        years = np.array([self.moved[name].years for name in fillings])
-        return deciding(share_of_doubt(added, whole, within), years, chances)
+        mean = then.mean[:, 0][:, columns]
+        return deciding(
+            mean,
+            own + base.common[columns],
+            np.nan_to_num(mean - base.mean[places][:, columns]),
+            then.added[:, 0][:, columns],
+            np.array([self.moved[name].years for name in fillings]),
+            ends_of(target),
+        )
 
 
 def notes_on_day(
@@ -161,31 +167,6 @@ def _fitted(
         except TooLittleError as error:
             return None, dict.fromkeys(names, str(error))
     return fits, {name: why for name, why in fits.reasons.items() if name in names}
-
-
-def draws_to_learn_from(draws: pd.DataFrame, estimates: pd.DataFrame) -> pd.DataFrame:
-    """The draws that models for moving are fitted to: all, or `MOST_DRAWS` of those nosed.
-
-    Of many, fillings drawn more than once come first, then draws spread over the others.
-    """
-    nosed = draws[draws["sample"].isin(estimates["sample"])].reset_index(drop=True)
-    if len(nosed) <= MOST_DRAWS:
-        return draws
-    times = nosed.groupby("filling")["sample"].transform("size").to_numpy()
-    again, once = np.flatnonzero(times > 1), np.flatnonzero(times == 1)
-    order = nosed.iloc[once].sort_values(["wood", "make", "age_years"], kind="stable").index
-    kept = again if len(again) <= MOST_DRAWS // 2 else _whole(nosed, again, MOST_DRAWS // 2)
-    room = MOST_DRAWS - len(kept)
-    spread = order.to_numpy()[np.linspace(0, len(order) - 1, min(room, len(order))).astype(int)]
-    return nosed.iloc[np.unique(np.concatenate([kept, spread]))].reset_index(drop=True)
-
-
-def _whole(nosed: pd.DataFrame, rows: Codes, most: int) -> Codes:
-    """Rows of fillings spread over those given, every draw of each; about `most` rows."""
-    fillings = nosed["filling"].iloc[rows].drop_duplicates().to_numpy()
-    share = most / len(rows)
-    some = fillings[np.linspace(0, len(fillings) - 1, int(share * len(fillings))).astype(int)]
-    return rows[nosed["filling"].iloc[rows].isin(list(some)).to_numpy()]
 
 
 def _middle_age(draws: pd.DataFrame) -> float:
@@ -290,49 +271,20 @@ def _on_day(
     for filling, sample in zip(latest["filling"], latest["sample"], strict=True):
         if str(sample) in place:
             at[str(filling)] = place[str(sample)]
-    before = np.einsum("idd->id", moves.base.own[:n])
-    added = np.sqrt(np.maximum(np.einsum("idd->id", own) - before, 0.0))
+    added, grown = np.sqrt(then.added[:, 0]), np.nan_to_num(mean - moves.base.mean[:n])
     drawn = [None if pd.isna(day) else day.date() for day in rows["drawn_on"].to_list()]
     years = rows["years"].to_list()
     return NotesOnDay(
-        profile=_moved_profile(profile, moves, rows, mean, own),
+        profile=moved_profile(profile, moves, rows, mean, own),
         day=day,
         descriptors=moves.descriptors,
         moved={
             filling: Moved(samples[i], drawn[i], years[i], cover[i]) for filling, i in at.items()
         },
+        grown={filling: grown[i] for filling, i in at.items()},
         added_sd={filling: added[i] for filling, i in at.items()},
         moves=moves,
         places={**{str(f): n + i for i, f in enumerate(unnosed["filling"])}, **at},
         n_draws={str(f): int(count) for f, count in rows["filling"].value_counts().items()},
         reasons=reasons,
     )
-
-
-def _moved_profile(
-    profile: Profile, moves: Moves, rows: pd.DataFrame, mean: Matrix, own: np.ndarray
-) -> Profile:
-    """The same profile with the draws that were moved; estimates are not held to the line."""
-    names = moves.descriptors
-    place = {str(name): i for i, name in enumerate(rows["sample"])}
-    estimates = profile.estimates
-    i = estimates["sample"].map(place).fillna(-1).to_numpy(dtype=np.intp)
-    d = estimates["descriptor"].map({name: k for k, name in enumerate(names)}).fillna(-1)
-    column = d.to_numpy(dtype=np.intp)
-    here = np.flatnonzero((i >= 0) & (column >= 0) & estimates["estimate"].notna().to_numpy())
-    variance = np.einsum("idd->id", own) + moves.base.common
-    value, se = (
-        estimates[name].to_numpy(dtype=np.float64, copy=True) for name in ("estimate", "se")
-    )
-    value[here] = mean[i[here], column[here]]
-    se[here] = np.sqrt(variance[i[here], column[here]])
-    moved = replace(profile, estimates=estimates.assign(estimate=value, se=se))
-    held = profile.posterior
-    if held is None or not set(place) <= set(held.samples):
-        return moved
-    at = places(held.samples, list(place), "sample")
-    columns = places(held.descriptors, names, "descriptor")
-    means, covariance = held.mean.copy(), held.covariance.copy()
-    means[np.ix_(at, columns)] = mean
-    covariance[np.ix_(at, columns, columns)] = own
-    return replace(moved, posterior=replace(held, mean=means, covariance=covariance, latent=None))

@@ -22,8 +22,6 @@ class AgeingSettings:
         Step of the dates that a window is sought among.
     least_chance
         A cask meets a target while the chance is at least this.
-    n_draws
-        Joint draws of all descriptors behind a chance.
     shared
         How far the casks' own deviations are held to go together over the descriptors as found,
         the rest being taken as independent (0 to 1): few casks overstate it.
@@ -37,7 +35,6 @@ class AgeingSettings:
     years_ahead: float = 3.0
     months_apart: int = 1
     least_chance: float = 0.5
-    n_draws: int = 2000
     shared: float = SHARED
     least_casks_a_style: int = 3
     points_a_curve: int = 13

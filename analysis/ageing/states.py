@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -68,15 +67,3 @@ class Known:
             found.append((part.weight, bases @ states.mean[place], variance))
         mean, sd = mixture(found)
         return self.fit.note.centre + mean, np.sqrt(sd**2 + self.fit.common)
-
-    @cached_property
-    def roots(self) -> Stack:
-        """Roots of the covariances, shape (ways, casks, traits, traits)."""
-        covariances = np.array([states.covariance for states in self.states])
-        jitter = 1e-10 * np.eye(covariances.shape[-1])
-        return np.asarray(np.linalg.cholesky(covariances + jitter), dtype=np.float64)
-
-    @cached_property
-    def means(self) -> Stack:
-        """Means of the traits, shape (ways, casks, traits)."""
-        return np.array([states.mean for states in self.states])

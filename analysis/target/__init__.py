@@ -1,6 +1,6 @@
 """Which casks suit a target, and how sure that is."""
 
-from analysis.target.match import chance_alone, chance_of_lines, match_casks
+from analysis.target.match import chance_of_lines, ends_of, match_casks
 from analysis.target.nosed import NosedLine, SampleNosed, sample_against
 from analysis.target.notes import NoteReach, note_reach
 from analysis.target.result import CaskMatch, LeftOut, Match
@@ -15,8 +15,8 @@ __all__ = [
     "SampleNosed",
     "Target",
     "TargetLine",
-    "chance_alone",
     "chance_of_lines",
+    "ends_of",
     "match_casks",
     "note_reach",
     "sample_against",

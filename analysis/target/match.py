@@ -178,7 +178,7 @@ def chance_of_lines(
     seed
         `CHOOSING` where it decides which of them comes first, `TOLD` where it is told.
     """
-    low, high = _ends(target)
+    low, high = ends_of(target)
     alone = chance_alone(target, mean, np.einsum("idd->id", covariance))
     # No joint chance is above that of a line alone: most of a large stock needs no more than that.
     found: Matrix = alone.prod(axis=1)
@@ -189,14 +189,14 @@ def chance_of_lines(
 
 def chance_alone(target: Target, mean: Matrix, variance: Matrix) -> Matrix:
     """Chance of each line by itself to be within tolerance, shape (n, lines)."""
-    low, high = _ends(target)
+    low, high = ends_of(target)
     sd = np.sqrt(np.maximum(variance, 1e-18))
     found: Matrix = scipy.special.ndtr((high - mean) / sd) - scipy.special.ndtr((low - mean) / sd)
     return found
 
 
-def _ends(target: Target) -> tuple[Matrix, Matrix]:
-    """Ends of the tolerances; a side beyond an end of the line is free."""
+def ends_of(target: Target) -> tuple[Matrix, Matrix]:
+    """Ends of the tolerances; infinite where that is beyond an end of the line."""
     aim, tolerance, _ = _lines(target)
     low, high = aim - tolerance, aim + tolerance
     return np.where(low <= 0.0, -np.inf, low), np.where(high >= 100.0, np.inf, high)

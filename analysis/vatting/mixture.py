@@ -169,11 +169,11 @@ def _parts(task: Task, rows: Ints, litres: Floats, decides: Flags) -> tuple[Plan
 def _known(stock: Stock, row: int, litres: float) -> dict[str, Any]:
     """How well litres and strength of a part are known, and how its notes came to the day."""
     casks = stock.casks
-    found = {
-        name: None if pd.isna(value := casks[name].iat[row]) else value
-        for name in ("abv_low", "abv_high", "drawn_on", "years_moved", "moved")
-        if name in casks.columns
-    }
+    found: dict[str, Any] = {}
+    for name in ("abv_low", "abv_high", "drawn_on", "years_moved", "moved"):
+        if name in casks.columns:
+            value: Any = casks[name].iat[row]
+            found[name] = None if pd.isna(value) else value
     if "bulk_low" in casks.columns:
         emptied = litres >= stock.available_litres[row] - _HAIR
         ends = stock.number("bulk_low")[row], stock.number("bulk_high")[row]

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from analysis.ageing.deciding import deciding, share_of_doubt
+from analysis.ageing.deciding import deciding
 from analysis.array_types import Flags, Floats, Ints
 from analysis.house_line import on_the_line
+from analysis.target import ends_of
 from analysis.vatting.chance import Expectation
 from analysis.vatting.task import Task
 
@@ -14,11 +15,11 @@ from analysis.vatting.task import Task
 def deciding_draws(task: Task, rows: Ints, litres: Floats, expectation: Expectation) -> Flags:
     """Which of the casks of a vatting decide it by the years since they were drawn.
 
-    What the move of a cask's notes added counts by its share of pure alcohol and, on a potent
-    note, by how much a point of it moves the mixture.
+    Each by itself, the others as they are by now. What the move did to a cask's notes counts by
+    its share of pure alcohol and, on a potent note, by how much a point of it moves the mixture.
     """
     stock = task.stock
-    if stock.added_sd is None:
+    if stock.added_sd is None or stock.grown is None:
         return np.zeros(len(rows), dtype=np.bool_)
     columns = stock.columns_of(task.descriptors)
     lpa = litres * stock.abv_percent[rows]
@@ -28,7 +29,14 @@ def deciding_draws(task: Task, rows: Ints, litres: Floats, expectation: Expectat
     amount = (share * score ** (1.0 / n)).sum(axis=0)
     moved = gain * amount ** (n - 1.0) * share * score ** (1.0 / n - 1.0)
     added = (moved * np.nan_to_num(stock.added_sd[np.ix_(rows, columns)])) ** 2
-    whole = np.array([line.sd**2 for line in expectation.lines])
-    within = np.array([line.probability for line in expectation.lines])
-    years = np.nan_to_num(stock.number("years_moved")[rows])
-    return deciding(share_of_doubt(added, whole, within), years, expectation.probability)
+    grown = moved * np.nan_to_num(stock.grown[np.ix_(rows, columns)])
+    lines = expectation.lines
+    shape = (len(rows), len(lines))
+    return deciding(
+        np.broadcast_to(np.array([line.estimate for line in lines]), shape),
+        np.maximum(np.array([line.sd**2 for line in lines]), added),
+        grown,
+        added,
+        np.nan_to_num(stock.number("years_moved")[rows]),
+        ends_of(task.target),
+    )

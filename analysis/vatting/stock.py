@@ -53,9 +53,11 @@ class Stock:
     draws
         Joint draws of all casks, shape (draws, casks, descriptors), instead of all these
         wherever a chance is computed.
+    grown
+        What the estimates are held to have gone up or down since the draws, in their shape.
     added_sd
-        What moving the notes from the draw to the stock's date added to `sd`, shape (casks,
-        descriptors).
+        The part of `sd` that is for want of knowing what became of the notes between the draw and
+        the stock's date, shape (casks, descriptors).
     margin_casks
         Over how many casks errors of litres average out when a vatting is chosen; None: over as
         many as the quantity takes.
@@ -76,6 +78,7 @@ class Stock:
     draws: Floats | None = None
     covariance: Floats | None = None
     note_loadings: Floats | None = None
+    grown: Floats | None = None
     added_sd: Floats | None = None
     margin_casks: float | None = None
 
@@ -171,6 +174,7 @@ class Stock:
             draws=None if self.draws is None else self.draws[:, rows],
             covariance=None if self.covariance is None else self.covariance[rows],
             note_loadings=None if self.note_loadings is None else self.note_loadings[rows],
+            grown=None if self.grown is None else self.grown[rows],
             added_sd=None if self.added_sd is None else self.added_sd[rows],
         )
 

@@ -51,10 +51,10 @@ class RegaugeForm(RecordForm):
         FILLING,
         Field("gauged_on", "On", "such as 2026-11-25"),
         Field("bulk_l", "Bulk litres"),
-        Field("litres_at", "Litres at", "20 °C, or as read at the cask", choices=LITRES_AT),
         Field("abv", "Strength", "% vol"),
         Field("method", "Method", choices=("weighed", "dipped")),
-        Field("temperature_c", "Temperature", "°C at the cask, for litres read there"),
+        Field("temperature_c", "Temperature", "°C at the cask"),
+        Field("litres_at", "Litres at", "20 °C, or as read at the cask", choices=LITRES_AT),
         Field("note", "Note", wide=True),
     )
 

@@ -74,14 +74,8 @@ def _with_moves(
     casks: Sequence[CaskMatch], notes: NotesOnDay, target: Target
 ) -> Iterator[CaskMatch]:
     """Say how the notes of each cask came to the day, and whether its chance hangs on that."""
-    import numpy as np
-
-    known = [part for part in casks if part.filling in notes.moved]
-    fillings = [str(part.filling) for part in known]
-    chances = np.array([part.probability for part in known])
-    hangs = (
-        dict(zip(fillings, notes.deciding(target, fillings, chances), strict=True)) if known else {}
-    )
+    fillings = [str(part.filling) for part in casks if part.filling in notes.moved]
+    hangs = dict(zip(fillings, notes.deciding(target, fillings), strict=True)) if fillings else {}
     for part in casks:
         moved = notes.moved.get(part.filling or "")
         if moved is None:

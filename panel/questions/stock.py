@@ -7,9 +7,12 @@ where one is asked for, else the day of the question.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from threading import Lock
 from typing import TYPE_CHECKING
 from weakref import ref
+
+from panel.store.log import head_hash
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -19,7 +22,6 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from analysis.ageing import NotesOnDay
-    from analysis.array_types import Floats
     from analysis.influences import Fits
     from analysis.profile import Profile
     from analysis.vatting import Stock
@@ -56,7 +58,8 @@ def notes_on(
 
     on = day or as_of
     names = tuple(profile.descriptors if descriptors is None else descriptors)
-    known = _KEPT.of(profile, names, on)
+    key = (*names, head_hash(db), as_of.isoformat())
+    known = _KEPT.of(profile, key, on)
     if known is not None:
         return known
     found = notes_on_day(
@@ -65,10 +68,17 @@ def notes_on(
         present_frame(db, as_of, on=on),
         on,
         descriptors=names,
-        fits=_KEPT.models(profile, names),
+        fits=_KEPT.models(profile, key),
     )
-    _KEPT.keep(profile, names, found)
+    _KEPT.keep(profile, key, found)
     return found
+
+
+def on_line(estimates: pd.DataFrame) -> pd.DataFrame:
+    """Return estimates of a moved profile as scores can be: held to the line."""
+    from analysis.house_line import on_the_line
+
+    return estimates.assign(estimate=on_the_line(estimates["estimate"].to_numpy(dtype=float)))
 
 
 def with_moves(casks: pd.DataFrame, notes: NotesOnDay) -> pd.DataFrame:
@@ -77,27 +87,31 @@ def with_moves(casks: pd.DataFrame, notes: NotesOnDay) -> pd.DataFrame:
     `drawn_on`, `years_moved` and `moved` (how they could be moved) are missing of casks that
     nobody nosed.
     """
+    import pandas as pd
+
     moved = [notes.moved.get(str(filling)) for filling in casks["filling"]]
+    drawn = [None if each is None else each.drawn_on for each in moved]
+    cover = [None if each is None else each.cover.value for each in moved]
     return casks.assign(
-        drawn_on=[None if each is None else each.drawn_on for each in moved],
+        drawn_on=pd.Series(drawn, index=casks.index, dtype="object"),
         years_moved=[float("nan") if each is None else each.years for each in moved],
-        moved=[None if each is None else each.cover.value for each in moved],
+        moved=pd.Series(cover, index=casks.index, dtype="object"),
     )
 
 
-def added_sd(stock: Stock, notes: NotesOnDay) -> Floats:
-    """Return what the move added to the standard deviations of a stock, shape of its `sd`."""
+def with_growth(stock: Stock, notes: NotesOnDay) -> Stock:
+    """Return a stock with what the years since the draws did to its estimates."""
     import numpy as np
 
-    found = np.zeros_like(stock.sd)
+    grown, added = np.zeros_like(stock.sd), np.zeros_like(stock.sd)
     some = [name for name in notes.descriptors if name in stock.descriptors]
-    columns = stock.columns_of(some)
-    of = [notes.descriptors.index(name) for name in some]
+    columns, of = stock.columns_of(some), [notes.descriptors.index(name) for name in some]
     for row, filling in enumerate(stock.casks["filling"]):
-        added = notes.added_sd.get(str(filling))
-        if added is not None:
-            found[row, columns] = added[of]
-    return found
+        name = str(filling)
+        if name in notes.grown:
+            grown[row, columns] = notes.grown[name][of]
+            added[row, columns] = notes.added_sd[name][of]
+    return replace(stock, grown=grown, added_sd=added)
 
 
 class KeptNotes:
@@ -111,27 +125,27 @@ class KeptNotes:
         self._profile: ref[Profile] | None = None
         self._found: dict[tuple[str, ...], NotesOnDay] = {}
 
-    def of(self, profile: Profile, names: tuple[str, ...], day: date) -> NotesOnDay | None:
+    def of(self, profile: Profile, key: tuple[str, ...], day: date) -> NotesOnDay | None:
         """Return some notes on a day; None where they are not known yet."""
-        found = self._last(profile, names)
+        found = self._last(profile, key)
         return found if found is not None and found.day == day else None
 
-    def models(self, profile: Profile, names: tuple[str, ...]) -> Fits | None:
+    def models(self, profile: Profile, key: tuple[str, ...]) -> Fits | None:
         """Return the models of some notes; None where they are not known yet."""
-        found = self._last(profile, names)
+        found = self._last(profile, key)
         return None if found is None else found.moves.fits
 
-    def keep(self, profile: Profile, names: tuple[str, ...], found: NotesOnDay) -> None:
+    def keep(self, profile: Profile, key: tuple[str, ...], found: NotesOnDay) -> None:
         """Keep notes; those of another profile go."""
         with self._lock:
             if self._profile is None or self._profile() is not profile:
                 self._profile, self._found = ref(profile), {}
-            self._found[names] = found
+            self._found[key] = found
 
-    def _last(self, profile: Profile, names: tuple[str, ...]) -> NotesOnDay | None:
+    def _last(self, profile: Profile, key: tuple[str, ...]) -> NotesOnDay | None:
         with self._lock:
             same = self._profile is not None and self._profile() is profile
-            return self._found.get(names) if same else None
+            return self._found.get(key) if same else None
 
 
 _KEPT = KeptNotes()

@@ -12,6 +12,7 @@ from analysis.bars import Bars, Purpose, forbidding
 from panel.errors import CaskBarred, OakpanelError, UnknownRecord
 from panel.frames.bars import bars_by_filling
 from panel.questions.cask_life import find_cask
+from panel.questions.stock import notes_on, on_line
 from panel.questions.target_notes import brought_in, house_note_reach, of_sample
 from panel.records.targets import Clipped, Likeness
 
@@ -32,7 +33,7 @@ def like_cask(
     with_held: bool = False,
     profile: Profile | None = None,
 ) -> Likeness:
-    """Return what the panel found in the latest draw of what is in a cask.
+    """Return what the panel found in the latest draw of what is in a cask, moved to the day.
 
     Notes that few casks have are left out: no other cask could be ranked on them. Where nothing
     that is in it was nosed, the latest draw of what was in it before stands in.
@@ -52,7 +53,7 @@ def like_cask(
     if not with_held:
         _refuse_barred(number, [bars for _, bars in lying.values()])
     known = profile or house_profile(db, as_of=as_of)
-    rows = known.estimates
+    rows = on_line(notes_on(db, as_of=as_of, profile=known).profile.estimates)
     rows = rows[(rows["cask"] == number) & rows["estimate"].notna()]
     if rows.empty:
         raise UnknownRecord(

@@ -11,7 +11,7 @@ from panel.errors import OakpanelError
 from panel.kinds import RuleKind
 from panel.questions.law_checks import law_checks, oversize
 from panel.questions.mixing_rules import mixing_rule
-from panel.questions.stock import added_sd, day_of, notes_on, with_moves
+from panel.questions.stock import day_of, notes_on, with_growth, with_moves
 from panel.questions.vat_limits import all_asked
 from panel.store.house import number_setting
 from panel.store.rules import Rule, not_looked_at, rules_in_force, strictest
@@ -118,7 +118,7 @@ def house_stock(
     stock = stock_from_profile(
         moved.profile, with_moves(casks, moved), as_of=day, foretold=foretold
     )
-    stock = replace(stock, added_sd=added_sd(stock, moved))
+    stock = with_growth(stock, moved)
     laws = tuple(rules_in_force(db))
     return HouseStock(stock, rule, laws, as_of, day, foretold, known.note)
 

@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from panel.questions.cask_figures import CaskFigures
     from panel.questions.cask_life import FillingNow
 
+FORESEEN_YEARS = 15
+"""A day further off than this nobody plans by."""
 NOT_ON_RECORD = "not on record"
 _USES = {
     Purpose.NOSE: "nosing",
@@ -131,8 +133,9 @@ def figure_words(figures: CaskFigures) -> str:
             f"{figures.loss_bulk_percent_a_year:.1f} % of its volume a year."
         )
     words += f" {content_words(figures)}"
-    if figures.under_legal_from is not None:
-        words += f" By that it falls under the legal strength about {figures.under_legal_from}."
+    weak = figures.under_legal_from
+    if weak is not None and weak.year - figures.on.year <= FORESEEN_YEARS:
+        words += f" By that it falls under the legal strength about {weak}."
     elif figures.weak_from is not None:
         words += f" On a straight line it comes to 40 % vol in {figures.weak_from.year}."
     return words

@@ -44,7 +44,7 @@ def moved_notes(casks: Sequence[CaskMatch]) -> Iterator[str]:
                 f"nosed {cask.years_moved or 0.0:.1f} years ago: that decides its chance of "
                 f"{chance(cask.probability)}; draw it again"
             )
-        if (cover := Cover(cask.moved)) in COVER_NOTES:
+        if (cover := Cover(cask.moved or Cover.MODEL)) in COVER_NOTES:
             words.append(COVER_NOTES[cover])
         if words and said < NOTED_CASKS:
             said += 1

@@ -47,6 +47,9 @@ FACTS = {
     Bar.OWNER: replace(SOUND, owner="Mill Trust"),
     Bar.GAUGE: replace(SOUND, gauge_age_years=3.1),
     Bar.STRENGTH: replace(SOUND, abv_percent=39.9),
+    Bar.WEAKENS: replace(
+        SOUND, abv_percent=40.4, weak_from=date(2027, 5, 11), used_on=date(2028, 6, 1)
+    ),
     Bar.RESERVED: replace(SOUND, reserved_litres=180.0, reserved_for=("Spring",)),
     Bar.PARTLY_RESERVED: replace(SOUND, reserved_litres=50.0, reserved_for=("Spring",)),
 }
@@ -64,6 +67,7 @@ TABLE = {
     Bar.OWNER: ({"match", "vat", "bottle"}, True),
     Bar.GAUGE: ({"bottle"}, False),
     Bar.STRENGTH: ({"bottle"}, False),
+    Bar.WEAKENS: ({"match", "vat", "bottle"}, True),
     Bar.RESERVED: ({"match", "vat", "bottle"}, False),
     Bar.PARTLY_RESERVED: ({"vat", "bottle"}, False),
 }
@@ -106,13 +110,15 @@ def test_every_reason_is_told_at_once() -> None:
         reserved_litres=180.0,
         gauge_age_years=9.0,
         abv_percent=39.0,
+        weak_from=date(2024, 1, 1),
+        used_on=date(2025, 3, 1),
     )
     expected = set(Bar) - {Bar.GONE, Bar.EMPTY, Bar.UNGAUGED, Bar.PARTLY_RESERVED}
     assert kinds(bars_of(facts, RULES)) == expected
     against = forbidding(bars_of(facts, RULES), Purpose.VAT)
     assert [each.bar for each in against] == [
         *(Bar.TWO_FILLINGS, Bar.HOLD, Bar.FAULT, Bar.LEAKING, Bar.TOPPED, Bar.OWNER),
-        Bar.RESERVED,
+        *(Bar.WEAKENS, Bar.RESERVED),
     ]
 
 
@@ -178,6 +184,11 @@ WORDS = {
     Bar.STRENGTH: (
         "39.9 % vol at the last gauge, below the legal 40 %",
         "Cask C8 has 39.9 % vol at the last gauge, below the legal 40 %.",
+    ),
+    Bar.WEAKENS: (
+        "40.4 % vol at the last gauge, and by its loss below the legal 40 % from about 2027-05-11",
+        "Cask C8 has 40.4 % vol at the last gauge, and by its loss below the legal 40 % from "
+        "about 2027-05-11.",
     ),
 }
 

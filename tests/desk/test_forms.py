@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from datetime import date
 
+import pytest
 from sqlalchemy import select
 
 from panel.desk.app import DeskApp
@@ -45,6 +46,21 @@ async def test_a_regauge_is_kept_and_the_list_shows_it(house: Store, desk: DeskA
         assert line is not None
         assert line.state.bulk_l == 150.5
         assert "SW1/1 holds 150.5 L" in "\n".join(seen(desk))
+
+
+async def test_litres_read_at_the_cask_are_kept_as_those_of_20_degrees(
+    house: Store, desk: DeskApp
+) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "2", "g")
+        keys = (*"2026-03-01", "enter", *"150", "enter", *"60", "enter", "enter", *"10", "enter")
+        await press(pilot, *keys, "right", "ctrl+s")
+        with house.read() as db:
+            gauge = db.scalars(select(Regauge).where(Regauge.gauged_on == date(2026, 3, 1))).one()
+            # 200 L of 60 % at 10 °C are 201.74 L at 20 °C (OIML R 22).
+            assert gauge.bulk_l == pytest.approx(150.0 * 201.74 / 200.0, abs=0.01)
+            assert gauge.temperature_c == 10.0
 
 
 async def test_faults_stand_beside_their_fields_and_nothing_is_written(

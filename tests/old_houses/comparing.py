@@ -27,12 +27,13 @@ class Change:
 LEAK = "a leaking cask is not ranked: W04 leaks, and no repair is recorded"
 LACKS = "a note that many glasses lack (hearth smoke) is fitted as such; the others hardly move"
 TOPPED = "a cask that was topped from nobody knows what (W09) has no age that is recorded"
-NOT_LOOKED_AT = "a vatting says what its rule set does not look at"
 TOGETHER = "a word on a person holds over all notes together, judged by the others alone"
 SPAN = "casks are alike by the span of their means, not by what the panel would have seen"
 NEAR = "how near somebody repeats goes by all notes together, not by the middle one"
-MIXED = "what a wrong exponent may do counts beside the rule's error; one cask alone bears neither"
-PRICED = "how far over the quantity a vatting may go is priced like the other limits"
+AS_OF_A_DAY = (
+    "a vatting stands on notes, litres and strength as of its day, no longer on the last draw and "
+    "the last gauge, so that other casks are chosen"
+)
 CHANGED = (
     Change("agreement archive/assessors/*/correlation", 0.2, TOGETHER),
     Change("agreement archive/assessors/*/reason", math.inf, TOGETHER),
@@ -49,8 +50,7 @@ CHANGED = (
     Change("agreement winter-?/descriptors/wet slate/sentence", math.inf, SPAN),
     Change("agreement winter-?/descriptors/wet slate/verdict", math.inf, SPAN),
     Change("agreement winter-?/sentence", math.inf, SPAN),
-    Change("vat Lantern/checks/2", math.inf, NOT_LOOKED_AT),
-    Change("vat Millrace in parts/checks/3", math.inf, NOT_LOOKED_AT),
+    Change("vat *", math.inf, AS_OF_A_DAY),
     Change("match */casks/W04 *", math.inf, LEAK),
     Change("match */left_out/W04 *", math.inf, LEAK),
     Change("match */n_ranked", 1, LEAK),
@@ -62,18 +62,6 @@ CHANGED = (
     Change("profile/samples/* W09 */age_years", math.inf, TOPPED),
     Change("profile/samples/* hearth smoke/*", 2.1, LACKS),
     Change("profile/samples/*", 0.06, LACKS),
-    Change("vat */barred/left out by name", 1, TOPPED),
-    Change("vat */prices/*", math.inf, PRICED),
-    Change("vat Lantern/next_action", math.inf, MIXED),
-    Change("vat Lantern/*sentence", math.inf, LACKS),
-    Change("vat Lantern/*share_*", 0.03, MIXED),
-    Change("vat Lantern/*probability", 0.2, MIXED),
-    Change("vat Lantern/*prediction/*", 1.2, MIXED),
-    Change("vat Lantern/*/litres*", 6, MIXED),
-    Change("vat Lantern/*/lpa", 3.5, MIXED),
-    Change("vat Lantern/*", 1.1, MIXED),
-    Change("vat Millrace in parts/answers/1/prediction/*", 0.7, MIXED),
-    Change("vat Millrace in parts/*", 0.06, LACKS),
 )
 """The first that names a place counts there."""
 NEVER_THE_SAME = ("*/solver_seconds", "*/tightening/*/seconds")

@@ -20,7 +20,9 @@ from panel.questions.ageing import house_ageing
 from panel.questions.blending import try_litres
 from panel.questions.cask_life import cask_life
 from panel.questions.matching import target_match
+from panel.questions.profile import house_profile
 from panel.questions.stock import day_of
+from panel.questions.target_making import like_cask
 from panel.questions.vat_limits import read_limits
 from panel.questions.vatting import house_stock, house_vatting
 from panel.store.opening import open_store
@@ -153,6 +155,16 @@ def test_the_page_of_a_cask_tells_what_it_holds_today(db: Session) -> None:
     assert figures.litres_low < figures.litres < figures.litres_high
     assert figures.under_legal_from is not None
     assert figures.under_legal_from.year == 2027
+
+
+def test_a_target_like_a_cask_is_like_it_today(db: Session) -> None:
+    """SW0905 was nosed years ago: its smoke has faded since."""
+    known = house_profile(db, as_of=TODAY)
+    nosed = known.estimates[known.estimates["cask"] == "SW0905"].sort_values("drawn_on")
+    last = nosed[nosed["drawn_on"] == nosed["drawn_on"].iloc[-1]].set_index("descriptor")
+    aims = like_cask(db, "SW0905", as_of=TODAY, profile=known).aims
+    assert aims["hearth smoke"] < last.loc["hearth smoke", "estimate"] - 0.5
+    assert all(0.0 <= aim <= 100.0 for aim in aims.values())
 
 
 def test_the_day_is_that_of_bottling_and_never_past() -> None:

@@ -160,7 +160,7 @@ def test_the_chance_is_that_of_the_curve_where_one_note_is_asked() -> None:
 
     target = Target("T", (TargetLine("custard", 30.0, 5.0),))
     asked = Asked(casks=("new", "c4", "c9"), descriptors=("custard",))
-    found = told(asked, target, n_draws=40_000)
+    found = told(asked, target)
     for window in found.windows:
         curve = next(c for c in found.curves if c.cask == window.cask)
         now = min(curve.points, key=lambda p: abs((p.on or AS_OF) - AS_OF))

@@ -1,23 +1,24 @@
-"""The error that all readings share is in curves and windows, the same for every cask."""
+"""The error that all readings share is in curves and in what is moved, the same for every cask."""
 
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 import numpy as np
 import pytest
 
-from analysis.ageing import AgeingSettings
-from analysis.ageing.joint_draws import JointDraws
+from analysis.ageing import notes_on_day
 from analysis.ageing.states import Known
 from analysis.influences import fit_profile
 from analysis.influences.covariates import check_draws
+from analysis.profile.posterior import Posterior
 from tests.houses.casks import Casks, profile_of
 
 COMMON = 25.0
 
 
-def test_it_widens_curves_and_moves_all_casks_together() -> None:
+def test_it_widens_curves() -> None:
     made = Casks(n=60)
     draws = made.draws()
     fits = fit_profile(profile_of(draws, made.readings(draws)), draws, descriptors=["custard"])
@@ -26,10 +27,29 @@ def test_it_widens_curves_and_moves_all_casks_together() -> None:
     ages = np.array([6.0, 9.0])
     sd = [Known.of_casks(fit, stock).at(0, ages)[1] for fit in (plain, wider)]
     assert sd[1] ** 2 - sd[0] ** 2 == pytest.approx([COMMON, COMMON])
-    spread = []
-    for fit in (plain, wider):
-        drawn = JointDraws([fit], stock, AgeingSettings(), seed=3)
-        places = np.arange(30, dtype=np.intp)
-        values = next(iter(drawn.each(places, np.full((30, 1), 9.0))))
-        spread.append(float(values[:, :, 0].mean(axis=0).var()))
-    assert spread[1] - spread[0] == pytest.approx(COMMON, rel=0.1)
+
+
+def test_a_move_keeps_it_apart_from_the_casks_own_error() -> None:
+    made = Casks(n=60)
+    draws = made.draws()
+    profile = profile_of(draws, made.readings(draws))
+    rows = profile.estimates[profile.estimates["descriptor"] == "custard"]
+    names, n = tuple(rows["sample"]), len(rows)
+    stock = draws.drop_duplicates("filling", keep="last").assign(sample=lambda f: f["filling"])
+    own = []
+    for common in (0.0, COMMON):
+        held = Posterior(
+            *(names, ("custard",), rows[["estimate"]].to_numpy(), np.full((n, 1, 1), 4.0)),
+            *(np.array([common]), np.array([[150.0]]), 1.0),
+        )
+        found = notes_on_day(
+            replace(profile, posterior=held),
+            draws,
+            stock.assign(age_years=stock["age_years"] + 2.0),
+            date(2026, 11, 25),
+            descriptors=["custard"],
+        )
+        assert found.profile.posterior is not None
+        assert found.profile.posterior.common.tolist() == [common]
+        own.append(found.profile.posterior.covariance)
+    assert own[1] == pytest.approx(own[0], rel=0.2)

@@ -10,8 +10,8 @@ import pandas as pd
 import pytest
 
 from analysis.ageing import Cover, NotesOnDay, notes_on_day
-from analysis.ageing.deciding import deciding, share_of_doubt
-from analysis.ageing.on_day import MOST_DRAWS, draws_to_learn_from
+from analysis.ageing.deciding import deciding
+from analysis.ageing.learning import MOST_DRAWS, draws_to_learn_from
 from analysis.profile import Profile
 from analysis.target import Target, TargetLine, match_casks
 from tests.houses.casks import Casks, given, profile_of
@@ -171,10 +171,10 @@ def test_match_ranks_what_the_casks_will_be() -> None:
     """A young cask that grows into the target comes first four years on, not today."""
     draws = first_draws(3)
     young = draws[(draws["wood"] == "barrel") & (draws["fill_number"] == 1)]
-    row = young.loc[young["age_years"].idxmin()]
+    row = young.sort_values("age_years").iloc[0]
     today, then = (moved(draws, later(draws, years)) for years in (0.0, 4.0))
     growth = given(np.array([row["age_years"], row["age_years"] + 4.0]), "barrel", 1)
-    aim = table(today, "estimate").loc[row["filling"], "custard"] + growth[1] - growth[0]
+    aim = table(today, "estimate").loc[str(row["filling"]), "custard"] + growth[1] - growth[0]
     target = Target("later", (TargetLine("custard", float(aim), 3.5),))
     chance = [
         next(
@@ -188,10 +188,13 @@ def test_match_ranks_what_the_casks_will_be() -> None:
     assert chance[1] > 0.5
 
 
-def test_a_draw_decides_by_its_share_of_the_doubt() -> None:
-    added = np.array([[8.0, 0.0], [1.0, 0.0], [8.0, 0.0]])
-    share = share_of_doubt(added, np.array([10.0, 10.0]), np.array([0.6, 0.99]))
-    assert share.round(2).tolist() == [0.78, 0.1, 0.78]
-    years = np.array([5.8, 5.8, 0.5])
-    assert deciding(share, years, 0.6).tolist() == [True, False, False]
-    assert not deciding(share, years, 0.99).any()
+def test_a_draw_decides_where_the_answer_was_another_as_it_was_nosed() -> None:
+    mean, whole, ends = (
+        np.full((4, 1), 30.0),
+        np.full((4, 1), 6.0),
+        (np.array([26.0]), np.array([34.0])),
+    )
+    grown, years = np.array([[8.0], [0.5], [8.0], [8.0]]), np.array([5.8, 5.8, 0.5, 5.8])
+    mean[3] = 80.0
+    told = deciding(mean, whole, grown, 0.2 * whole, years, ends)
+    assert told.tolist() == [True, False, False, False]
