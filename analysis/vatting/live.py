@@ -156,7 +156,8 @@ def _broken_amounts(limits: Limits, mixture: Mixture) -> Iterator[Broken]:
         missing = limits.final_litres - poured.final_litres
         said = f"It is {missing:.1f} L at bottling strength short of {limits.quantity_words}."
         yield Broken(LimitKey(LimitKind.QUANTITY), said)
-    if poured.final_litres > limits.final_litres * (1.0 + limits.window + _SLACK):
+    most = limits.final_litres * (1.0 + limits.window + _SLACK)
+    if limits.asks_quantity and poured.final_litres > most:
         said = f"It is more than {100 * limits.window:g} % over {limits.quantity_words}."
         yield Broken(LimitKey(LimitKind.EXCESS), said)
     if poured.water_reason is not None:

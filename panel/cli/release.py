@@ -17,11 +17,18 @@ from panel.cli.invocation import (
     read_date,
 )
 from panel.cli.vat_options import limit_options, read_exponents, read_limits
-from panel.words.release import bench_lines, mixing_lines, outcome_lines, release_lines
+from panel.words.release import (
+    agreed_lines,
+    before_signing,
+    bench_lines,
+    mixing_lines,
+    outcome_lines,
+    release_lines,
+)
 
 if TYPE_CHECKING:
     from analysis.vatting import MixingLearned
-    from panel.release.outcome import Given
+    from panel.release.given import Given
     from panel.release.propose import Proposal
     from panel.store.engine import Session
 
@@ -87,6 +94,8 @@ def propose(
     click.echo("\n".join(mixture_lines(proposal.mixture)))
     for sentence in checks:
         click.echo("\n".join(paragraph(sentence)))
+    for line in agreed_lines(found["agreed"]):
+        click.echo(line)
     say(f"Next: `oakpanel release bench {name!r}`, and nose it blind beside the last release.")
 
 
@@ -103,24 +112,62 @@ def _proposal(
     from panel.release.propose import from_answer, from_litres, read_plan
 
     if plan is not None:
-        aim, limits, litres = read_plan(plan.read_text(encoding="utf-8"))
-        return from_litres(db, aim, limits, litres, as_of=day)
+        _only_with_plan()
+        read = read_plan(plan.read_text(encoding="utf-8"), answer)
+        return from_litres(
+            db, read.target, read.limits, read.litres, as_of=day, exponents=read.exponents
+        )
     if target is None:
         raise click.UsageError("Say what it should be like: --target NAME, or give a --plan.")
     with_held, exponents = given.pop("with_held"), read_exponents(given.pop("exponents"))
-    limits = read_limits(**given)
     if take:
-        return from_litres(db, target, limits, _litres(take), as_of=day, with_held=with_held)
+        limits = read_limits(**_by_hand(given))
+        return from_litres(
+            *(db, target, limits, _litres(take)),
+            as_of=day,
+            with_held=with_held,
+            exponents=exponents,
+        )
     found = house_vatting(
         db,
         target,
-        limits,
+        read_limits(**given),
         as_of=day,
         with_held=with_held,
         exponents=exponents,
         in_full=answer > 1,
     )
-    return from_answer(found, answer)
+    return from_answer(found, answer, exponents)
+
+
+BESIDE_PLAN = {"name", "plan", "answer", "reason", "chill_filtered", "as_of", "as_json"}
+"""What goes with a plan; target and limits are in it."""
+
+
+def _typed(name: str | None) -> bool:
+    source = click.get_current_context().get_parameter_source(name or "")
+    return source is click.core.ParameterSource.COMMANDLINE
+
+
+def _only_with_plan() -> None:
+    """Refuse options that a plan has settled already."""
+    options = click.get_current_context().command.params
+    beside = [one for one in options if _typed(one.name) and one.name not in BESIDE_PLAN]
+    if beside:
+        raise click.UsageError(
+            f"A --plan holds target, casks and limits already: leave out "
+            f"{', '.join(one.opts[0] for one in beside)}, or leave out the plan."
+        )
+
+
+def _by_hand(given: dict[str, Any]) -> dict[str, Any]:
+    """Options with litres by hand: parts of casks, however small, unless it is said otherwise."""
+    if _typed("answer"):
+        raise click.UsageError("Litres taken by hand are no answer to choose: leave out --answer.")
+    loose: dict[str, Any] = {} if _typed("whole") else {"whole": False}
+    if not _typed("smallest_draw"):
+        loose["smallest_draw"] = 0.0
+    return {**given, **loose}
 
 
 def _litres(texts: tuple[str, ...]) -> dict[str, float]:
@@ -200,7 +247,7 @@ def bench(
 
 def read_given(_ctx: click.Context, _param: click.Parameter, values: tuple[str, ...]) -> object:
     """Read what casks gave, such as `SW1505=171.2@58.4`."""
-    from panel.release.outcome import Given
+    from panel.release.given import Given
 
     found: dict[str, Given] = {}
     for value in values:
@@ -218,6 +265,20 @@ def read_given(_ctx: click.Context, _param: click.Parameter, values: tuple[str, 
     return found
 
 
+def _with_rests(
+    given: dict[str, Given], empty: tuple[str, ...], keeps: tuple[str, ...]
+) -> dict[str, Given]:
+    """Add what was said of casks: that they are empty, or that the rest stays in them."""
+    from dataclasses import replace
+
+    if unknown := sorted({*empty, *keeps} - given.keys()):
+        raise click.UsageError(f"Say what cask {', '.join(unknown)} gave: --cask CASK=LITRES@ABV.")
+    if both := sorted(set(empty) & set(keeps)):
+        raise click.UsageError(f"Cask {', '.join(both)} is empty or keeps the rest, not both.")
+    said = {**dict.fromkeys(empty, True), **dict.fromkeys(keeps, False)}
+    return {cask: replace(each, empty=said.get(cask)) for cask, each in given.items()}
+
+
 @command.command("disgorge")
 @click.argument("name")
 @click.option(
@@ -229,6 +290,8 @@ def read_given(_ctx: click.Context, _param: click.Parameter, values: tuple[str, 
     metavar="CASK=LITRES@ABV",
     help="What a cask gave, at 20 °C; once for each cask.",
 )
+@click.option("--empty", multiple=True, metavar="CASK", help="It is empty, whatever it gave.")
+@click.option("--keeps", multiple=True, metavar="CASK", help="What it did not give stays in it.")
 @click.option("--vat-litres", type=float, help="The vat as measured, at 20 °C.")
 @click.option("--vat-abv", type=float, help="The vat as measured, % vol.")
 @click.option("--try", "only_try", is_flag=True, help="Only show; keep nothing.")
@@ -239,23 +302,31 @@ def disgorge(
     inv: Invocation,
     name: str,
     given: dict[str, Given],
+    empty: tuple[str, ...],
+    keeps: tuple[str, ...],
     vat_litres: float | None,
     vat_abv: float | None,
     only_try: bool,
     on: date | None,
     as_json: bool,
 ) -> None:
-    """Keep what each cask really gave; shares, age, water and bottles follow from it."""
-    from panel.questions.profile import house_profile
-    from panel.release.steps import disgorge as keep
-    from panel.release.steps import try_disgorging
+    """Keep what each cask really gave; shares, age, water and bottles follow from it.
 
+    A cask that gave nothing stays and is free. One that was to be emptied and gave under nine
+    tenths keeps the rest unless --empty says otherwise. A cask that was not planned goes out again
+    when the release is disgorged anew without it.
+    """
+    from panel.questions.profile import house_profile
+    from panel.release.disgorging import disgorge as keep
+    from panel.release.disgorging import try_disgorging
+
+    given = _with_rests(given, empty, keeps)
     with inv.reading() as db:  # the reckoning takes seconds: no booth waits for it
         day = on or inv.today(db)
         profile = house_profile(db, as_of=day)
         vat = {"vat_litres": vat_litres, "vat_abv": vat_abv}
         if only_try:
-            found = try_disgorging(db, name, given, on=day, profile=profile, **vat)
+            found = try_disgorging(db, name, given, on=day, now=inv.now(), profile=profile, **vat)
     if not only_try:
         with inv.writing() as db:
             found = keep(db, name, given, on=day, now=inv.now(), by=inv.by, profile=profile, **vat)
@@ -269,7 +340,7 @@ def disgorge(
 
 @command.command("sign")
 @click.argument("name")
-@click.option("--despite", metavar="REASON", help="Sign although a limit or rule is not kept.")
+@click.option("--despite", metavar="REASON", help="Sign although something stands against it.")
 @on_option
 @json_option
 @pass_invocation
@@ -280,14 +351,16 @@ def sign(inv: Invocation, name: str, despite: str | None, on: date | None, as_js
 
     with inv.reading() as db:
         before = record_of(db, name)
-    if not as_json and before["found"] is not None:
-        for sentence in before["found"]["differences"]:
-            click.echo(sentence)
+    if not as_json:
+        for line in before_signing(before):
+            click.echo(line)
     with inv.writing() as db:
         release = keep(db, name, on=on or inv.today(db), now=inv.now(), by=inv.by, despite=despite)
         found = {"release": name, "lot_code": release.lot_code, "signed_by": release.signed_by}
+        found["signed_despite"] = release.signed_despite
     if as_json:
-        emit_json({**found, "differences": before["found"]["differences"]})
+        shown = {"differences": before["found"]["differences"], "agreed": before["agreed"]}
+        emit_json({**found, **shown, "against": before["against"]})
     else:
         click.echo(f"Release {name} is signed by {found['signed_by']}: lot {found['lot_code']}.")
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 from panel.figures import chance
@@ -30,11 +30,25 @@ def release_lines(found: dict[str, Any]) -> list[str]:
             ("cask", "wood", "planned L", "% vol", "gave L", "% vol"),
             [_part(part) for part in found["parts"]],
         ),
+        *agreed_lines(found["agreed"]),
         "",
         *_planned(found["planned"]),
         *_found(found["found"]),
         *_traced(found),
     ]
+
+
+def agreed_lines(agreed: Iterable[Mapping[str, Any]]) -> list[str]:
+    """Return what was agreed to by name, a sentence each."""
+    said = [f"! Agreed by name: {each['sentence']}" for each in agreed]
+    return [line for sentence in said for line in paragraph(sentence)]
+
+
+def before_signing(found: dict[str, Any]) -> list[str]:
+    """Return what the one who signs ought to see first: what differs, and what was agreed."""
+    differ = [] if found["found"] is None else found["found"]["differences"]
+    lines = [line for sentence in differ for line in paragraph(sentence)]
+    return [*lines, *agreed_lines(found["agreed"])]
 
 
 def _standing(found: dict[str, Any]) -> str:
@@ -50,7 +64,7 @@ def _standing(found: dict[str, Any]) -> str:
     if found["as_signed"] is False:
         words += " NOT AS SIGNED: its figures were changed after the signature."
     if found["signed_despite"]:
-        words += f" Signed although not all limits are kept: {found['signed_despite']}."
+        words += f" Signed despite what stood against it: {found['signed_despite']}."
     return words
 
 
@@ -138,6 +152,7 @@ def outcome_lines(name: str, outcome: Outcome) -> list[str]:
         lines += paragraph(sentence)
     return [
         *lines,
+        *agreed_lines([{"sentence": each.sentence} for each in outcome.agreed]),
         "",
         *part_lines(outcome.mixture.parts),
         "",
