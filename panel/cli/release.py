@@ -317,14 +317,15 @@ def disgorge(
     when the release is disgorged anew without it.
     """
     from panel.questions.profile import house_profile
+    from panel.release.disgorging import check_disgorging, try_disgorging
     from panel.release.disgorging import disgorge as keep
-    from panel.release.disgorging import try_disgorging
 
     given = _with_rests(given, empty, keeps)
     with inv.reading() as db:  # the reckoning takes seconds: no booth waits for it
         day = on or inv.today(db)
-        profile = house_profile(db, as_of=day)
         vat = {"vat_litres": vat_litres, "vat_abv": vat_abv}
+        check_disgorging(db, name, given, on=day, now=inv.now(), **vat)
+        profile = house_profile(db, as_of=day)
         if only_try:
             found = try_disgorging(db, name, given, on=day, now=inv.now(), profile=profile, **vat)
     if not only_try:

@@ -87,6 +87,32 @@ def try_disgorging(
     profile: Profile | None = None,
 ) -> Outcome:
     """Reckon what the casks come to and keep nothing; raises as `disgorge` does."""
+    casks = check_disgorging(
+        *(db, name, given), on=on, now=now, vat_litres=vat_litres, vat_abv=vat_abv
+    )
+    return reckon_outcome(
+        db,
+        at_stage(db, name, ReleaseStatus.PROPOSED),
+        {each.cask: given[each.cask] for each in casks},
+        casks,
+        as_of=on,
+        vat_litres=vat_litres,
+        vat_abv=vat_abv,
+        profile=profile,
+    )
+
+
+def check_disgorging(
+    db: Session,
+    name: str,
+    given: Mapping[str, Given],
+    *,
+    on: date,
+    now: datetime,
+    vat_litres: float | None = None,
+    vat_abv: float | None = None,
+) -> tuple[CaskGave, ...]:
+    """Return what each cask gave, if all of it may be kept; raises as `disgorge` does."""
     release = at_stage(db, name, ReleaseStatus.PROPOSED)
     lying = lying_casks(db, given, as_of=on, besides_release=name)
     planned = planned_parts(release)
@@ -104,14 +130,7 @@ def try_disgorging(
         *taken,
     ]
     refuse(UNDONE, faults, NotInStock if taken else ReleaseError)
-    kept = [each for each in gave if each.planned_litres is not None or each.cask in others]
-    return reckon_outcome(
-        *(db, release, {each.cask: given[each.cask] for each in kept}, tuple(kept)),
-        as_of=on,
-        vat_litres=vat_litres,
-        vat_abv=vat_abv,
-        profile=profile,
-    )
+    return tuple(each for each in gave if each.planned_litres is not None or each.cask in others)
 
 
 def _figure_faults(
