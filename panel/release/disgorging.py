@@ -120,7 +120,7 @@ def check_disgorging(
     others = {
         each.cask: each.given_litres
         for each in gave
-        if each.planned_litres is None and each.given_litres > 0.0
+        if each.planned is None and each.given_litres > 0.0
     }
     taken = not_free(lying, others, limits_of(release), NOT_UNASKED)
     faults = [
@@ -130,7 +130,7 @@ def check_disgorging(
         *taken,
     ]
     refuse(UNDONE, faults, NotInStock if taken else ReleaseError)
-    return tuple(each for each in gave if each.planned_litres is not None or each.cask in others)
+    return tuple(each for each in gave if each.planned is not None or each.cask in others)
 
 
 def _figure_faults(
@@ -169,7 +169,7 @@ def _keep_parts(
             release.parts.append(part)
         if part is None:
             continue
-        if gave.planned_litres is None:
+        if gave.planned is None:
             part.litres = gave.given_litres
         part.whole = gave.emptied
         part.given_l, part.given_abv = gave.given_litres, given[gave.cask].abv_percent

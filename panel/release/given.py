@@ -52,7 +52,7 @@ class CaskGave:
         What it gave.
     lying
         What lay in it; None where the records know of nothing.
-    planned_litres
+    planned
         What it was to give; None of a cask that was not planned.
     emptied
         Whether it counts as empty from now on.
@@ -65,7 +65,7 @@ class CaskGave:
     cask: str
     given_litres: float
     lying: Lying | None
-    planned_litres: float | None
+    planned: Planned | None
     emptied: bool
     asked: bool
     written_off: bool
@@ -74,6 +74,11 @@ class CaskGave:
         *("cask", "given_litres", "held_litres", "planned_litres", "rest_litres", "emptied"),
         *("asked", "written_off"),
     )
+
+    @property
+    def planned_litres(self) -> float | None:
+        """Litres that it was to give; None of a cask that was not planned."""
+        return self.planned.litres if self.planned else None
 
     @property
     def held_litres(self) -> float:
@@ -123,7 +128,7 @@ def _gave(cask: str, given: Given, planned: Planned | None, lying: Lying | None)
         cask=cask,
         given_litres=given.litres,
         lying=lying,
-        planned_litres=planned.litres if planned else None,
+        planned=planned,
         emptied=empty if given.empty is None else given.empty,
         asked=wholly and not fair and given.empty is None and given.litres > 0.0,
         written_off=given.empty is True and not fair,

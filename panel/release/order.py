@@ -62,7 +62,8 @@ def out_of_order(
 ) -> Iterator[str]:
     """Say everything against a day for a step of a release.
 
-    `step` is what the release becomes by it; None is disgorging, which may be done again.
+    `step` is what the release becomes by it; None is what may be done again: the bench and
+    disgorging.
     """
     yield from not_to_come(db, on, now)
     done: dict[str, date | None] = {"proposed": release.planned_on}

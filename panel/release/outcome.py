@@ -260,7 +260,7 @@ def _rest_words(gave: CaskGave) -> str:
     if gave.asked or gave.written_off:  # a doubt of its own says so
         return ""
     if gave.emptied:
-        return " It is empty."
+        return "" if gave.planned is not None and gave.planned.whole else " It is empty."
     return f" {gave.rest_litres:,.1f} L stay in it." if gave.rest_litres else ""
 
 

@@ -137,6 +137,15 @@ def bench_lines(blend: BenchBlend) -> list[str]:
     ]
 
 
+_MEASURED = {
+    (True, True): "as measured",
+    (False, True): "the strength as measured, the litres by the casks' figures",
+    (True, False): "the litres as measured, the strength by the casks' figures: measure it",
+    (False, False): "by the casks' figures: measure it",
+}
+"""How a vat is known, by whether its litres and its strength were measured."""
+
+
 def outcome_lines(name: str, outcome: Outcome) -> list[str]:
     """Return what the disgorged casks come to: what differs from the plan first."""
     from panel.words.vat_words import part_lines, profile_columns
@@ -144,7 +153,7 @@ def outcome_lines(name: str, outcome: Outcome) -> list[str]:
     poured = outcome.mixture.poured
     water = outcome.water_litres
     water_words = "no water can be added" if water is None else f"add {water:,.1f} L of water"
-    measured = "as measured" if outcome.vat.measured else "by the casks' figures: measure it"
+    measured = _MEASURED[outcome.vat.litres_measured, outcome.vat.measured]
     lines = [f"Release {name} as disgorged"]
     differ = outcome.differences or ("All as planned.",)
     broken = [f"! {each.sentence}" for each in outcome.broken]

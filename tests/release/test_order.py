@@ -92,6 +92,17 @@ def test_a_release_is_neither_proposed_nor_given_up_on_a_day_to_come(proposed: C
     assert proposed(*given_up).code == 0
 
 
+def test_a_bench_blend_is_mixed_neither_before_the_proposal_nor_on_a_day_to_come(
+    proposed: Call,
+) -> None:
+    bench = ("release", "bench", "Spring", "--ml", "0", "--on")
+    early = proposed(*bench, "2026-03-01").err
+    assert "was proposed, 2026-03-02" in early
+    assert "0 mL" in early
+    assert "after today" in proposed(*bench, "2026-03-15").err
+    assert proposed("release", "bench", "Spring", "--on", PLANNED).code == 0
+
+
 def test_the_lot_code_tells_the_day(proposed: Call, house: Store) -> None:
     signed(proposed)
     with house.read() as db:
