@@ -17,6 +17,7 @@ from panel.cli.invocation import (
     read_date,
 )
 from panel.cli.vat_options import limit_options, read_exponents, read_limits
+from panel.errors import ReleaseError
 from panel.words.release import (
     agreed_lines,
     before_signing,
@@ -247,18 +248,14 @@ def bench(
 
 def read_given(_ctx: click.Context, _param: click.Parameter, values: tuple[str, ...]) -> object:
     """Read what casks gave, such as `SW1505=171.2@58.4`."""
-    from panel.release.given import Given
+    from panel.release.given import read_given as read
 
     found: dict[str, Given] = {}
     for value in values:
-        cask, equals, amount = value.rpartition("=")
-        litres, at, abv = amount.partition("@")
         try:
-            each = Given(float(litres), float(abv))
-        except ValueError:
-            equals = ""
-        if not (equals and at and cask):
-            raise click.BadParameter(f"{value!r} is not CASK=litres@strength such as C12=171@58.4")
+            cask, each = read(value)
+        except ReleaseError as error:
+            raise click.BadParameter(str(error)) from None
         if cask in found:
             raise click.BadParameter(f"cask {cask} stands twice")
         found[cask] = each
@@ -276,7 +273,10 @@ def _with_rests(
     if both := sorted(set(empty) & set(keeps)):
         raise click.UsageError(f"Cask {', '.join(both)} is empty or keeps the rest, not both.")
     said = {**dict.fromkeys(empty, True), **dict.fromkeys(keeps, False)}
-    return {cask: replace(each, empty=said.get(cask)) for cask, each in given.items()}
+    return {
+        cask: replace(each, empty=said[cask]) if cask in said else each
+        for cask, each in given.items()
+    }
 
 
 @command.command("disgorge")

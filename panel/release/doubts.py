@@ -98,8 +98,8 @@ def _of_cask(gave: CaskGave) -> Iterator[Doubted]:
     if gave.asked:
         said = (
             f"Cask {cask} gave {litres:.1f} L of {held:.1f} and was planned whole: as nobody said "
-            f"that it is empty, {gave.rest_litres:.1f} L stay in it. Say which (--empty {cask}, or "
-            f"--keeps {cask})."
+            f"that it is empty, {gave.rest_litres:.1f} L stay in it. Say which: it is empty "
+            f"(--empty {cask}), or it keeps them (--keeps {cask})."
         )
         yield Doubted(Doubt.REST, said, (cask,))
     if gave.written_off:

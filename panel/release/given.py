@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from panel.errors import ReleaseError
 from panel.release.holding import HAIR_L
 
 if TYPE_CHECKING:
@@ -32,6 +33,37 @@ class Given:
     litres: float
     abv_percent: float
     empty: bool | None = None
+
+
+SAID = {"": None, "empty": True, "keeps": False}
+"""What may stand after the figures of a cask: it is empty, or it keeps what it did not give."""
+
+
+def read_gave(text: str) -> Given:
+    """Read what a cask gave: `171.2@58.4`, `60@58.4 keeps` or `60@58.4 empty`.
+
+    Raises
+    ------
+    ReleaseError
+        It is not written so.
+    """
+    figures, _, said = text.strip().partition(" ")
+    litres, _, abv = figures.partition("@")
+    try:
+        return Given(float(litres), float(abv), SAID[said.strip()])
+    except (ValueError, KeyError):
+        raise ReleaseError(
+            f"{text!r} is not litres@strength such as 171.2@58.4, with `empty` or `keeps` after it "
+            "where a rest was left"
+        ) from None
+
+
+def read_given(text: str) -> tuple[str, Given]:
+    """Read a cask and what it gave, such as `SW1505=171.2@58.4`; raises as `read_gave` does."""
+    cask, _, gave = text.rpartition("=")
+    if not cask:
+        raise ReleaseError(f"{text!r} is not a cask with litres@strength such as C12=171@58.4")
+    return cask, read_gave(gave)
 
 
 @dataclass(frozen=True)

@@ -107,6 +107,11 @@ def record_of(db: Session, text: str) -> dict[str, Any]:
     return record(db, find_by_name_or_lot(db, text))
 
 
+def parts_of(db: Session, text: str) -> list[dict[str, Any]]:
+    """Return the parts of the release of that name or lot code, the largest first."""
+    return _parts(find_by_name_or_lot(db, text))
+
+
 def record(db: Session, release: Release) -> dict[str, Any]:
     """Return everything that is kept of a release, ready for JSON."""
     planned = json.loads(release.predicted_json or "{}")

@@ -181,6 +181,15 @@ def test_more_than_fits_into_a_cask_is_refused_with_every_other_fault(proposed: 
     assert "Cask C8 has a size of 200 L" in with_slip.err
 
 
+def test_the_rest_may_be_told_beside_the_figures(proposed: Call) -> None:
+    gave = ("--cask", "C8=116@59", "--cask", "C10=60@59", "--cask")
+    assert proposed("release", "disgorge", "Spring", *gave, "C9=40@59 keeps").code == 0
+    assert against(proposed) == []
+    assert proposed("release", "disgorge", "Spring", *gave, "C9=40@59 empty").code == 0
+    assert against(proposed) == ["rest written off"]
+    assert "litres@strength" in proposed("release", "disgorge", "S", *gave, "C9=40@59 dry").err
+
+
 def test_what_is_said_of_a_cask_fits_what_it_gave(proposed: Call) -> None:
     gave = {"C8": 116.0, "C9": 40.0, "C10": 60.0}
     assert "Say what cask C7 gave" in disgorge(proposed, gave, "--empty", "C7").err
