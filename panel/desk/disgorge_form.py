@@ -103,7 +103,9 @@ class DisgorgeForm(FormPage):
             profile = house_profile(db, as_of=typed.on)
         with writing(desk.store) as db:
             return disgorge(
-                *(db, name, typed.given),
+                db,
+                name,
+                typed.given,
                 on=typed.on,
                 now=now,
                 by=desk.by,
