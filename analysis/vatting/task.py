@@ -49,11 +49,13 @@ class Task:
         weight: Floats = given / given.mean()
         return weight
 
-    @cached_property
-    def common_sd(self) -> Floats:
-        """What the panel and the mixing rule may be off, for the vatting as a whole; points."""
+    def common_sd(self, shares: Floats) -> Floats:
+        """What the panel and the mixing rule may be off, for shares of alcohol as a whole; points.
+
+        One cask alone is not mixed: there the panel's error stays, and the rule's goes.
+        """
         panel = np.array([self.stock.panel_sd.get(name, 0.0) for name in self.descriptors])
-        sd: Floats = np.sqrt(panel**2 + self.rule.rule_sd**2)
+        sd: Floats = np.sqrt(panel**2 + self.rule.sd_of(self.descriptors, shares) ** 2)
         return sd
 
 
