@@ -18,6 +18,7 @@ from analysis.vatting.task import Task
 
 _Scores = TypeVar("_Scores", Floats, NDArray[np.float32])
 DRAWS = 2000
+"""Simulated vattings of many casks; of fewer than eight there are more, for the same work."""
 
 
 class Stream(IntEnum):
@@ -81,7 +82,7 @@ def expect(
     rows: Ints,
     litres: Floats,
     *,
-    draws: int = DRAWS,
+    draws: int | None = None,
     stream: Stream = Stream.TOLD,
 ) -> Expectation:
     """Simulate a vatting and say how sure it is.
@@ -93,8 +94,9 @@ def expect(
     rows, litres
         Casks (rows of the stock) and litres of each.
     draws, stream
-        Simulated vattings, and whether they choose or are told; each cask keeps its random
-        numbers from call to call, so that moving a share moves the chance smoothly.
+        Simulated vattings (by default by the number of casks), and whether they choose or are
+        told; each cask keeps its random numbers from call to call, so that moving a share
+        moves the chance smoothly.
 
     Returns
     -------
@@ -109,8 +111,8 @@ def expect(
     """
     lpa = litres * task.stock.abv_percent[rows]
     shares = lpa / lpa.sum()
-    common_sd = task.common_sd(shares)
-    amounts = _simulated_amounts(task, rows, shares, draws, stream)
+    common_sd = task.common_sd(rows, shares)
+    amounts = _simulated_amounts(task, rows, shares, draws or _enough(len(rows)), stream)
     simulated = task.amounts.score(amounts, how_mixed(shares))
     inside = _chance_within(task, simulated, common_sd)
     estimate = _expected_score(simulated, amounts, shares @ task.amounts.mean[rows])
@@ -132,12 +134,16 @@ def expect(
     return Expectation(lines, together, lines[int(each.argmin())].descriptor)
 
 
+def _enough(casks: int) -> int:
+    return DRAWS * max(1, 8 // casks)
+
+
 def vat_sd(task: Task, rows: Ints, fractions_lpa: Floats, *, draws: int = DRAWS) -> Floats:
     """Standard deviation of each line of a vatting, panel and rule included; points."""
     shares = fractions_lpa / fractions_lpa.sum()
     amounts = _simulated_amounts(task, rows, shares, draws, Stream.CHOOSING)
     simulated = task.amounts.score(amounts, how_mixed(shares))
-    sd: Floats = np.sqrt(simulated.var(axis=0) + task.common_sd(shares) ** 2)
+    sd: Floats = np.sqrt(simulated.var(axis=0) + task.common_sd(rows, shares) ** 2)
     return sd
 
 
@@ -223,7 +229,7 @@ def _shared_errors(task: Task, rows: Ints, columns: Ints, draws: int, seed: int)
 
 def _room(casks: int) -> int:
     """Round a number of casks up, so that neighbours share their random numbers."""
-    return 1 << max(4, (casks - 1).bit_length())
+    return 1 << (casks - 1).bit_length()
 
 
 @lru_cache(maxsize=8)

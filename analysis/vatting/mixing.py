@@ -15,6 +15,8 @@ from analysis.vatting.stock import Stock
 
 POTENT_EXPONENT = 0.5
 RULE_SD = 1.5
+EXPONENT_DOUBT = 0.2
+"""How well exponents are known, as the spread of their logarithms; a house default."""
 _NODES = 21
 _MIXED = 1.0 - 0.75**2 - 0.25**2
 """Chance that two drops come from different casks where these give three parts and one."""
@@ -69,6 +71,19 @@ class MixingRule:
         """What the rule may be off for some shares of pure alcohol, points: 0 for one cask."""
         found = np.array([self.bench_sd.get(name, 0.0) for name in descriptors])
         sd: Floats = how_mixed(shares) * np.sqrt(found**2 + self.rule_sd**2)
+        return sd
+
+    def exponents_sd(self, descriptors: Sequence[str], scores: Floats, shares: Floats) -> Floats:
+        """What a wrong exponent may be off for casks of some scores (casks, lines), points.
+
+        Nothing where the casks are alike in a note; most where one in several brings it all.
+        """
+        exponents = self.exponents_of(descriptors)
+        weak, strong = (
+            (shares @ scores ** (1.0 / each)) ** each
+            for each in (exponents * np.exp(EXPONENT_DOUBT), exponents / np.exp(EXPONENT_DOUBT))
+        )
+        sd: Floats = np.abs(strong - weak) / 2.0
         return sd
 
 

@@ -8,6 +8,7 @@ from scipy.stats import norm
 
 from analysis.vatting import Limits, MixingRule, Stock
 from analysis.vatting.chance import Expectation, Stream, expect
+from analysis.vatting.mixing import EXPONENT_DOUBT
 from analysis.vatting.task import make_task
 from tests.houses.stocks import stock_of, target_of
 
@@ -119,6 +120,7 @@ def test_one_cask_alone_bears_no_error_of_mixing() -> None:
 
 def test_the_error_of_mixing_goes_to_nothing_with_the_second_cask() -> None:
     stock = middling(sd=0.0)
+    stock.estimate[:] = 38.0
     stock.casks["abv"] = 60.0
     rule = MixingRule(rule_sd=4.0)
     seconds = (0.1, 1.0, 5.0, 20.0, 50.0)
@@ -155,3 +157,25 @@ def test_the_luck_of_the_draws_that_chose_is_not_told() -> None:
         told.append(of[1][best])
     assert np.mean(chose) > 0.87
     assert np.mean(told) == pytest.approx(0.8, abs=3.0 * 0.4 / np.sqrt(60 * 60))
+
+
+def test_what_a_wrong_exponent_may_do_counts_where_the_casks_differ() -> None:
+    """One smoky cask among four: how far its note carries is what nobody knows for certain."""
+    stock = stock_of(8, ["smoke"], sd=0.0, abv=[60.0] * 8)
+    task = make_task(
+        stock,
+        target_of({"smoke": 20.0}),
+        Limits(litres=100),
+        MixingRule({"smoke": 0.5}, rule_sd=1.0),
+    )
+    rows, litres = np.arange(4), np.full(4, 50.0)
+    stock.estimate[:, 0] = 20.0
+    assert expect(task, rows, litres).lines[0].sd == pytest.approx(1.0, abs=0.01)
+    stock.estimate[:, 0] = [80.0, 2.0, 2.0, 2.0] * 2
+    by_hand = [
+        (0.25 * 80.0 ** (1 / n) + 0.75 * 2.0 ** (1 / n)) ** n
+        for n in (0.5 * np.exp(-EXPONENT_DOUBT), 0.5 * np.exp(EXPONENT_DOUBT))
+    ]
+    wrong = (by_hand[0] - by_hand[1]) / 2.0
+    assert wrong > 4.0
+    assert expect(task, rows, litres).lines[0].sd == pytest.approx(np.hypot(1.0, wrong), rel=0.01)
