@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from panel.cli.answers import emit_json, say, table
+from panel.cli.answers import RECKONING, emit_json, say, table, waiting
 from panel.cli.invocation import (
     Invocation,
     as_of_option,
@@ -17,6 +17,7 @@ from panel.cli.invocation import (
     read_date,
 )
 from panel.cli.vat_options import limit_options, read_exponents, read_limits
+from panel.words.benched_words import benched_lines
 from panel.words.release import bench_lines, mixing_lines, outcome_lines, release_lines
 
 if TYPE_CHECKING:
@@ -158,11 +159,11 @@ def list_all(inv: Invocation, as_json: bool) -> None:
 @json_option
 @pass_invocation
 def show(inv: Invocation, name: str, as_json: bool) -> None:
-    """Show a release by name or lot code: casks, litres, draws, plan and outcome."""
+    """Show a release by name or lot code: casks, litres, draws, plan, nosing and outcome."""
     from panel.release.trace import record_of
 
-    with inv.reading() as db:
-        found = record_of(db, name)
+    with inv.reading() as db, waiting(RECKONING):
+        found = record_of(db, name, as_of=inv.today(db))
     if as_json:
         emit_json(found)
     else:
@@ -247,6 +248,7 @@ def disgorge(
 ) -> None:
     """Keep what each cask really gave; shares, age, water and bottles follow from it."""
     from panel.questions.profile import house_profile
+    from panel.release.benched import nosed_blend
     from panel.release.steps import disgorge as keep
     from panel.release.steps import try_disgorging
 
@@ -259,37 +261,53 @@ def disgorge(
     if not only_try:
         with inv.writing() as db:
             found = keep(db, name, given, on=day, now=inv.now(), by=inv.by, profile=profile, **vat)
+    with inv.reading() as db:
+        nosed = nosed_blend(db, name, as_of=day, profile=profile)
     if as_json:
-        emit_json({"release": name, "kept": not only_try, **found.to_dict()})
+        emit_json({"release": name, "kept": not only_try, **found.to_dict(), "nosed": nosed})
         return
-    click.echo("\n".join(outcome_lines(name, found)))
+    click.echo("\n".join([*outcome_lines(name, found), *benched_lines(nosed)]))
     if only_try:
         say("Nothing was kept.")
 
 
 @command.command("sign")
 @click.argument("name")
-@click.option("--despite", metavar="REASON", help="Sign although a limit or rule is not kept.")
+@click.option(
+    "--despite", metavar="REASON", help="Sign although a limit, a rule or the nosing is against it."
+)
 @on_option
 @json_option
 @pass_invocation
 def sign(inv: Invocation, name: str, despite: str | None, on: date | None, as_json: bool) -> None:
     """Sign a disgorged release as a second person (--by); it gets its lot code."""
+    from panel.release.benched import profile_of_nosed
     from panel.release.steps import sign as keep
     from panel.release.trace import record_of
 
-    with inv.reading() as db:
-        before = record_of(db, name)
-    if not as_json and before["found"] is not None:
-        for sentence in before["found"]["differences"]:
-            click.echo(sentence)
+    with inv.reading() as db:  # the reckoning takes seconds: no booth waits for it
+        day = on or inv.today(db)
+        profile = profile_of_nosed(db, name, as_of=day)
+        before = record_of(db, name, as_of=day, profile=profile)
+    for line in [] if as_json else _to_know(before):
+        click.echo(line)
     with inv.writing() as db:
-        release = keep(db, name, on=on or inv.today(db), now=inv.now(), by=inv.by, despite=despite)
+        release = keep(
+            *(db, name), on=day, now=inv.now(), by=inv.by, despite=despite, profile=profile
+        )
         found = {"release": name, "lot_code": release.lot_code, "signed_by": release.signed_by}
     if as_json:
-        emit_json({**found, "differences": before["found"]["differences"]})
+        emit_json(
+            {**found, "differences": before["found"]["differences"], "nosed": before["nosed"]}
+        )
     else:
         click.echo(f"Release {name} is signed by {found['signed_by']}: lot {found['lot_code']}.")
+
+
+def _to_know(before: dict[str, Any]) -> list[str]:
+    """What whoever signs reads first: what is otherwise than planned, and what was nosed."""
+    differences = (before["found"] or {}).get("differences", [])
+    return [*differences, *benched_lines(before["nosed"])]
 
 
 @command.command("bottle")

@@ -16,7 +16,9 @@ from panel.desk.list_page import ListPage
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
+    from analysis.profile import Profile
     from panel.release.lists import ReleaseLine
+    from panel.store.engine import Session
 
 EMPTY = """No releases yet. Press n to blend one for a target; its casks are then reserved.
 The later steps are commands:
@@ -91,8 +93,10 @@ class ReleasesPage(ListPage):
         from panel.release.trace import record_of
         from panel.words.release import release_lines
 
+        today = self.desk.today()
         with self.desk.store.read() as db:
-            lines = release_lines(record_of(db, name))
+            known = self.known_if_nosed(db, name)
+            lines = release_lines(record_of(db, name, as_of=today, profile=known))
         self.hand_over(self.ToRead(name, lines))
 
     @work(thread=True, exclusive=True, group="release", exit_on_error=False)
@@ -102,8 +106,16 @@ class ReleasesPage(ListPage):
         from panel.words.release_sheet import sheet_lines
 
         with self.desk.store.read() as db:
-            sheet = sheet_of(db, name, as_of=self.desk.today())
+            known = self.known_if_nosed(db, name)
+            sheet = sheet_of(db, name, as_of=self.desk.today(), profile=known)
         self.hand_over(self.ToRead(f"Sheet of {name}", sheet_lines(sheet, 70)))
+
+    def known_if_nosed(self, db: Session, name: str) -> Profile | None:
+        """Return the profile where a blend of the release was nosed; else nobody waits for it."""
+        from panel.release.benched import is_nosed
+
+        today = self.desk.today()
+        return self.desk.known.of(db, as_of=today) if is_nosed(db, name, as_of=today) else None
 
     def on_releases_page_to_read(self, message: ToRead) -> None:
         """Lay the lines over the list."""

@@ -35,7 +35,30 @@ def hold_stock(
     remedy: str,
     besides_release: str | None = None,
 ) -> dict[str, FillingState]:
-    """Lock the casks in a write transaction and return them, if they may go into a vat.
+    """Lock the casks in a write transaction and return them, as `free_stock` does."""
+    lock_casks(db, litres)
+    return free_stock(
+        db,
+        litres,
+        as_of=as_of,
+        limits=limits,
+        undone=undone,
+        remedy=remedy,
+        besides_release=besides_release,
+    )
+
+
+def free_stock(
+    db: Session,
+    litres: Mapping[str, float],
+    *,
+    as_of: date,
+    limits: Limits,
+    undone: str,
+    remedy: str,
+    besides_release: str | None = None,
+) -> dict[str, FillingState]:
+    """Return casks if they may go into a vat.
 
     `limits` say what was agreed to by name; `undone` and `remedy` are said where that is lacking.
 
@@ -45,7 +68,6 @@ def hold_stock(
         A cask has not so much, another release has it, or its records bar it; every reason of
         every such cask is told.
     """
-    lock_casks(db, litres)
     known = bars_by_filling(db, as_of, only_casks=list(litres), besides_release=besides_release)
     lying = {state.cask: (state, bars) for state, bars in known.values()}
     faults: list[str] = []

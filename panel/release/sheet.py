@@ -14,7 +14,9 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
 
+from analysis.as_json import as_json
 from panel.kinds import ReleaseStatus, Stage
+from panel.release.benched import BenchNosed, bench_nosed, profile_of_nosed
 from panel.release.category import Category, category_of
 from panel.release.trace import find_by_name_or_lot, sessions_of
 from panel.release.woods import WoodShare, wood_shares
@@ -70,6 +72,7 @@ class ReleaseSheet:
     claims_reason: str | None
     clouds: bool
     category: Category
+    nosed: BenchNosed | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """Plain values, ready for JSON."""
@@ -79,6 +82,7 @@ class ReleaseSheet:
             **{name: asdict(self.category)[name] for name in ("makes", "sites")},
             "category": self.category.name,
             "category_reason": self.category.reason,
+            "nosed": as_json(self.nosed),
         }
 
     @property
@@ -110,7 +114,8 @@ def release_sheet(
         state.filling_id: state for state in filling_states(db, as_of, besides_release=release.name)
     }
     parts = [part for part in release.parts if _litres(part) > 0.0]
-    claims, reason = _claims(db, release, as_of, profile)
+    known = profile or profile_of_nosed(db, release.name, as_of=as_of)
+    claims, reason = _claims(db, release, as_of, known)
     ppm, ppm_reason = _malt_ppm(parts, states)
     abv = float(found.get("bottling_abv_percent") or release.abv or 0.0)
     day = release.disgorged_on or release.bottling_on or as_of
@@ -131,6 +136,7 @@ def release_sheet(
         claims_reason=reason,
         clouds=abv < CLOUDS_BELOW_ABV and not release.chill_filtered,
         category=category_of(db, [None if each is None else each.makes for each in lying]),
+        nosed=bench_nosed(db, release, as_of=as_of, profile=known),
     )
 
 

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
 from sqlalchemy import func, select
 
 from panel.errors import NotAllowed, ReleaseError, WrongStage
 from panel.kinds import EventKind, ReleaseStatus, Role
-from panel.release.against import against_signing
-from panel.release.holding import hold_stock
+from panel.release.against import against_bench, against_signing
+from panel.release.benched import bench_nosed
+from panel.release.holding import free_stock, hold_stock
 from panel.release.outcome import Given, Outcome, limits_of, reckon_outcome
 from panel.store.casks import FillingEvent
 from panel.store.log import append_entry
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from analysis.profile import Profile
+    from panel.store.filling_states import FillingState
     from panel.store.people import Person
 
 
@@ -83,6 +85,7 @@ def try_disgorging(
     """Reckon what the casks come to and keep nothing; raises as `disgorge` does."""
     release = _at(db, name, ReleaseStatus.PROPOSED)
     _check_given(release, given, vat_litres, vat_abv)
+    _others(db, release, given, on, free_stock)
     return reckon_outcome(
         db, release, given, as_of=on, vat_litres=vat_litres, vat_abv=vat_abv, profile=profile
     )
@@ -117,30 +120,46 @@ def _take_in_others(db: Session, release: Release, given: Mapping[str, Given], o
 
     What was asked for by name when the release was proposed holds for them too.
     """
+    for cask, state in _others(db, release, given, on, hold_stock).items():
+        litres = given[cask].litres
+        whole = litres >= state.bulk_l - 0.5
+        part = ReleasePart(filling_id=state.filling_id, litres=litres, abv=state.abv, whole=whole)
+        release.parts.append(part)
+    db.flush()
+
+
+def _others(
+    db: Session,
+    release: Release,
+    given: Mapping[str, Given],
+    on: date,
+    ask: Callable[..., Mapping[str, FillingState]],
+) -> Mapping[str, FillingState]:
+    """Return the casks that were not planned, or say which of them may not go in."""
     planned = {part.filling.cask.number for part in release.parts}
-    others = {cask: each.litres for cask, each in given.items() if cask not in planned}
-    if not others:
-        return
-    states = hold_stock(
+    litres = {cask: each.litres for cask, each in given.items() if cask not in planned}
+    if not litres:
+        return {}
+    return ask(
         db,
-        others,
+        litres,
         as_of=on,
         limits=limits_of(release),
         undone="Nothing was kept.",
         remedy="It may not go in unasked: put its record right first, if that is agreed.",
         besides_release=release.name,
     )
-    for cask, state in states.items():
-        whole = others[cask] >= state.bulk_l - 0.5
-        part = ReleasePart(
-            filling_id=state.filling_id, litres=others[cask], abv=state.abv, whole=whole
-        )
-        release.parts.append(part)
-    db.flush()
 
 
 def sign(
-    db: Session, name: str, *, on: date, now: datetime, by: str | None, despite: str | None = None
+    db: Session,
+    name: str,
+    *,
+    on: date,
+    now: datetime,
+    by: str | None,
+    despite: str | None = None,
+    profile: Profile | None = None,
 ) -> Release:
     """Sign a release as a second person; it gets its lot code.
 
@@ -151,7 +170,8 @@ def sign(
     NotAllowed
         The person proposed it, or is neither lead nor blender.
     ReleaseError
-        Limits or rules are not kept and no reason is given to sign despite of it.
+        Limits or rules are not kept, or its bench blend was nosed off the target, and no reason
+        is given to sign despite of it.
     """
     release = _at(db, name, ReleaseStatus.PROPOSED)
     if release.disgorged_on is None:
@@ -160,7 +180,8 @@ def sign(
             f"anybody signs. `oakpanel release disgorge {name!r} ...`"
         )
     person = second_person(db, release, by)
-    against = against_signing(json.loads(release.found_json or "{}"))
+    nosed = bench_nosed(db, release, as_of=on, profile=profile)
+    against = [*against_signing(json.loads(release.found_json or "{}")), *against_bench(nosed)]
     if against and not (despite or "").strip():
         raise ReleaseError(
             f"Not signed. {' '.join(each.sentence for each in against)} Put it right, or sign with "
@@ -172,6 +193,8 @@ def sign(
     release.lot_code = code
     db.flush()
     details = {"release": name, "lot": release.lot_code, "found": _hash(release.found_json)}
+    if nosed is not None:
+        details["nosed"] = nosed.sentence
     append_entry(db, at=now, by=person.code, action="release signed", details=details)
     return release
 

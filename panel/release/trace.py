@@ -14,6 +14,7 @@ from sqlalchemy import or_, select
 from analysis.as_json import as_json
 from panel.errors import UnknownRecord
 from panel.kinds import GlassKind, SessionStatus
+from panel.release.benched import BenchNosed, bench_nosed
 from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw, DrawPart
 from panel.store.key import KeyRow
@@ -23,6 +24,8 @@ from panel.store.sessions import PanelSession
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
+
+    from analysis.profile import Profile
 
 PLANNED = (
     *("target", "probability", "worst_descriptor", "prediction", "bulk_litres", "lpa"),
@@ -93,18 +96,24 @@ def sessions_of(db: Session, draw_ids: Iterable[int]) -> list[tuple[str | None, 
     return [(name, held) for name, held in db.execute(query)]
 
 
-def record_of(db: Session, text: str) -> dict[str, Any]:
+def record_of(
+    db: Session, text: str, *, as_of: date, profile: Profile | None = None
+) -> dict[str, Any]:
     """Return everything that is kept of the release of that name or lot code, ready for JSON.
+
+    With it stands how its bench blend, where one was nosed, lies to the target: `profile` is
+    reckoned only for that.
 
     Raises
     ------
     UnknownRecord
         There is none.
     """
-    return record(db, find_by_name_or_lot(db, text))
+    release = find_by_name_or_lot(db, text)
+    return record(db, release, bench_nosed(db, release, as_of=as_of, profile=profile))
 
 
-def record(db: Session, release: Release) -> dict[str, Any]:
+def record(db: Session, release: Release, nosed: BenchNosed | None = None) -> dict[str, Any]:
     """Return everything that is kept of a release, ready for JSON."""
     planned = json.loads(release.predicted_json or "{}")
     plain = (
@@ -126,8 +135,16 @@ def record(db: Session, release: Release) -> dict[str, Any]:
         "as_signed": as_signed(db, release),
         "found_reason": None if release.found_json else "not disgorged yet",
         "bench": [bench.draw.label for bench in release.benches],
+        "nosed": nosed,
+        "nosed_reason": None if nosed else _not_nosed(release),
         "draws": as_json(trace(db, release)),
     }
+
+
+def _not_nosed(release: Release) -> str:
+    if not release.benches:
+        return "no blend of it was mixed for the panel"
+    return "no revealed session has nosed its blend"
 
 
 def _told(value: object) -> object:

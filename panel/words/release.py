@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from panel.figures import chance
 from panel.words.answers import paragraph
+from panel.words.benched_words import benched_lines
 from panel.words.columns import columns
 
 if TYPE_CHECKING:
@@ -33,6 +34,7 @@ def release_lines(found: dict[str, Any]) -> list[str]:
         "",
         *_planned(found["planned"]),
         *_found(found["found"]),
+        *benched_lines(found["nosed"]),
         *_traced(found),
     ]
 
