@@ -149,8 +149,8 @@ ASKED = Allowed(bars=BY_NAME)
 FORBIDS: Mapping[Purpose, tuple[Bar, ...]] = {
     Purpose.NOSE: (Bar.GONE, Bar.EMPTY, Bar.TWO_FILLINGS),
     Purpose.MATCH: (
-        *(Bar.GONE, Bar.TWO_FILLINGS, Bar.OWNER, Bar.HOLD, Bar.FAULT, Bar.LEAKING, Bar.TOPPED),
-        Bar.RESERVED,
+        *(Bar.GONE, Bar.EMPTY, Bar.TWO_FILLINGS, Bar.OWNER, Bar.HOLD, Bar.FAULT, Bar.LEAKING),
+        *(Bar.TOPPED, Bar.RESERVED),
     ),
     Purpose.LIKE: (Bar.TWO_FILLINGS, Bar.LEAKING, Bar.TOPPED),
     Purpose.VAT: (

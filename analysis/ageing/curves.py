@@ -13,13 +13,13 @@ from analysis.ageing.result import Curve, Mark, Point, Reading
 from analysis.ageing.settings import AgeingSettings
 from analysis.ageing.states import Known
 from analysis.array_types import Vector
+from analysis.days import DAYS_A_YEAR
 from analysis.house_line import on_the_line
 from analysis.influences import NoteFit
 from analysis.influences.predict import age_limits, on_scale
 
 STYLE = ["make", "wood", "fill_number"]
 NEVER_NOSED = "never nosed on this note: reckoned from its like"
-DAYS_A_YEAR = 365.2425
 YEARS_BEYOND_SHOWN = 2.0
 
 

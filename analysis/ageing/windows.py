@@ -14,11 +14,12 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from analysis.ageing.curves import DAYS_A_YEAR, STYLE
+from analysis.ageing.curves import STYLE
 from analysis.ageing.joint_draws import JointDraws
 from analysis.ageing.result import Window
 from analysis.ageing.settings import AgeingSettings
 from analysis.array_types import Codes, Matrix, Stack, Vector
+from analysis.days import DAYS_A_YEAR
 from analysis.influences import NoteFit
 from analysis.influences.predict import age_limits
 from analysis.target import Target, TargetLine

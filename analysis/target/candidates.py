@@ -95,11 +95,11 @@ def complete(
     ]
     kept = samples[usable].reset_index(drop=True)
     counts = np.nansum(n[usable], axis=1).astype(np.int64)
-    own, common = _errors(profile, kept["sample"].tolist(), names, se[usable])
+    own, common = errors_of(profile, kept["sample"].tolist(), names, se[usable])
     return Candidates(kept, estimate[usable], se[usable], own, common, counts), lacking
 
 
-def _errors(
+def errors_of(
     profile: Profile, samples: Sequence[str], names: Sequence[str], se: Matrix
 ) -> tuple[Matrix, Matrix]:
     """Errors of the casks' own and what they share; their standard errors stay as given."""

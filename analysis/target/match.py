@@ -20,6 +20,8 @@ from analysis.target.verdict import Sureness, sure_sentence
 
 _FIRST = 8
 _SURE = 0.9
+_RANKING, _TOLD = 1, 2
+"""Lattices behind the order and behind the chances that are told."""
 
 
 def match_casks(
@@ -125,9 +127,11 @@ def _rank(candidates: Candidates, target: Target) -> list[CaskMatch]:
     aim, tolerance, weight = _lines(target)
     off = (candidates.estimate - aim) / tolerance
     distance = (off**2 + (candidates.se / tolerance) ** 2) @ weight
-    chance = _within(candidates, aim, tolerance)
+    ranking = _within(candidates, aim, tolerance, _RANKING)
+    # The first of many is first partly by its lattice: what is told comes from another.
+    chance = _within(candidates, aim, tolerance, _TOLD)
     worst = np.abs(off).argmax(axis=1)
-    order = np.lexsort((candidates.about["cask"].to_numpy(dtype=str), distance, -chance))
+    order = np.lexsort((candidates.about["cask"].to_numpy(dtype=str), distance, -ranking))
     rows = list(candidates.about.itertuples())
     return [
         CaskMatch(
@@ -154,7 +158,7 @@ def _lines(target: Target) -> tuple[Matrix, Matrix, Matrix]:
     )
 
 
-def _within(candidates: Candidates, aim: Matrix, tolerance: Matrix) -> Matrix:
+def _within(candidates: Candidates, aim: Matrix, tolerance: Matrix, seed: int) -> Matrix:
     """Chance of all lines being within tolerance; tails beyond an end lie on the end."""
     high, low = aim + tolerance, aim - tolerance
     return chance_within(
@@ -162,6 +166,7 @@ def _within(candidates: Candidates, aim: Matrix, tolerance: Matrix) -> Matrix:
         candidates.covariance,
         np.where(low <= 0.0, -np.inf, low),
         np.where(high >= 100.0, np.inf, high),
+        seed,
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import IntEnum
 from functools import lru_cache
 from typing import TypeVar
 
@@ -12,11 +13,23 @@ from numpy.typing import NDArray
 
 from analysis.array_types import Floats, Ints
 from analysis.house_line import on_the_line
+from analysis.vatting.mixing import how_mixed
 from analysis.vatting.task import Task
 
 _Scores = TypeVar("_Scores", Floats, NDArray[np.float32])
 DRAWS = 2000
-SEED = 1
+"""Simulated vattings of many casks; of fewer than eight there are more, for the same work."""
+
+
+class Stream(IntEnum):
+    """Which random numbers a chance is reckoned from.
+
+    The best of several vattings is the best partly by its draws: the chance that made it the
+    best is too high by that luck. What is told comes from draws that chose nothing.
+    """
+
+    CHOOSING = 1
+    TOLD = 2
 
 
 @dataclass(frozen=True)
@@ -69,8 +82,8 @@ def expect(
     rows: Ints,
     litres: Floats,
     *,
-    draws: int = DRAWS,
-    seed: int = SEED,
+    draws: int | None = None,
+    stream: Stream = Stream.TOLD,
 ) -> Expectation:
     """Simulate a vatting and say how sure it is.
 
@@ -80,9 +93,10 @@ def expect(
         Stock, target and mixing rule.
     rows, litres
         Casks (rows of the stock) and litres of each.
-    draws, seed
-        Simulated vattings, and the seed; each cask keeps its random numbers from call to
-        call, so that moving a share moves the chance smoothly.
+    draws, stream
+        Simulated vattings (by default by the number of casks), and whether they choose or are
+        told; each cask keeps its random numbers from call to call, so that moving a share
+        moves the chance smoothly.
 
     Returns
     -------
@@ -97,10 +111,12 @@ def expect(
     """
     lpa = litres * task.stock.abv_percent[rows]
     shares = lpa / lpa.sum()
-    simulated = _simulated_scores(task, rows, shares, draws, seed)
-    inside = _chance_within(task, simulated)
-    estimate = task.amounts.score(shares @ task.amounts.mean[rows])
-    sd = np.sqrt(simulated.var(axis=0) + task.common_sd**2)
+    common_sd = task.common_sd(rows, shares)
+    amounts = _simulated_amounts(task, rows, shares, draws or _enough(len(rows)), stream)
+    simulated = task.amounts.score(amounts, how_mixed(shares))
+    inside = _chance_within(task, simulated, common_sd)
+    estimate = _expected_score(simulated, amounts, shares @ task.amounts.mean[rows])
+    sd = np.sqrt(simulated.var(axis=0) + common_sd**2)
     each = inside.mean(axis=0)
     lines = tuple(
         Line(
@@ -118,15 +134,36 @@ def expect(
     return Expectation(lines, together, lines[int(each.argmin())].descriptor)
 
 
+def _enough(casks: int) -> int:
+    return DRAWS * max(1, 8 // casks)
+
+
 def vat_sd(task: Task, rows: Ints, fractions_lpa: Floats, *, draws: int = DRAWS) -> Floats:
     """Standard deviation of each line of a vatting, panel and rule included; points."""
-    simulated = _simulated_scores(task, rows, fractions_lpa / fractions_lpa.sum(), draws, SEED)
-    sd: Floats = np.sqrt(simulated.var(axis=0) + task.common_sd**2)
+    shares = fractions_lpa / fractions_lpa.sum()
+    amounts = _simulated_amounts(task, rows, shares, draws, Stream.CHOOSING)
+    simulated = task.amounts.score(amounts, how_mixed(shares))
+    sd: Floats = np.sqrt(simulated.var(axis=0) + task.common_sd(rows, shares) ** 2)
     return sd
 
 
-def _simulated_scores(task: Task, rows: Ints, shares: Floats, draws: int, seed: int) -> Floats:
-    """Scores of simulated vattings before the common errors, shape (draws, lines).
+def _expected_score(scores: Floats, amounts: Floats, mean_amount: Floats) -> Floats:
+    """Mean score, with the luck of the draws taken off by what they are off in the amounts.
+
+    In proportion that is the score of the mean amount. A potent note of one cask is what was
+    estimated of that cask: the score of its mean amount would lie above it.
+    """
+    off = amounts - amounts.mean(axis=0)
+    spread = (off**2).sum(axis=0)
+    slope = (off * scores).sum(axis=0) / np.where(spread > 0.0, spread, 1.0)
+    found: Floats = on_the_line(scores.mean(axis=0) - slope * (amounts.mean(axis=0) - mean_amount))
+    return found
+
+
+def _simulated_amounts(
+    task: Task, rows: Ints, shares: Floats, draws: int, stream: Stream
+) -> Floats:
+    """Amounts in simulated vattings before the common errors, shape (draws, lines).
 
     Casks are taken in the stock's order, so that the order of the parts changes nothing.
     """
@@ -134,13 +171,14 @@ def _simulated_scores(task: Task, rows: Ints, shares: Floats, draws: int, seed: 
     rows, shares = rows[order], shares[order]
     columns = task.stock.columns_of(task.descriptors)
     if task.stock.draws is not None:
-        parts = task.stock.draws[:, rows][:, :, columns]
+        parts = task.stock.draws[stream % 2 :: 2, rows][:, :, columns]
         powered = _amounts(task, on_the_line(parts))
-        return task.amounts.score(np.einsum("skd,k->sd", powered, shares))
+        mixed: Floats = np.einsum("skd,k->sd", powered, shares)
+        return mixed
     estimate = task.stock.estimate[np.ix_(rows, columns)].astype(np.float32)
     roots = _roots(task, rows, columns)
-    normals = _normals(draws, _room(len(rows)), len(columns), seed)
-    shared = _shared_errors(task, rows, columns, draws, seed)
+    normals = _normals(draws, _room(len(rows)), len(columns), stream)
+    shared = _shared_errors(task, rows, columns, draws, stream)
     total = np.zeros((draws, len(columns)))
     parts = np.empty_like(normals[0])
     for k, share in enumerate(shares):
@@ -151,7 +189,7 @@ def _simulated_scores(task: Task, rows: Ints, shares: Floats, draws: int, seed: 
         np.maximum(parts, 0.0, out=parts)
         np.minimum(parts, 100.0, out=parts)
         total += _amounts(task, parts) * share
-    return task.amounts.score(total)
+    return total
 
 
 def _amounts(task: Task, scores: _Scores) -> _Scores:
@@ -191,10 +229,10 @@ def _shared_errors(task: Task, rows: Ints, columns: Ints, draws: int, seed: int)
 
 def _room(casks: int) -> int:
     """Round a number of casks up, so that neighbours share their random numbers."""
-    return 1 << max(4, (casks - 1).bit_length())
+    return 1 << (casks - 1).bit_length()
 
 
-@lru_cache(maxsize=4)
+@lru_cache(maxsize=8)
 def _normals(draws: int, casks: int, lines: int, seed: int) -> NDArray[np.float32]:
     """Standard normals, the same for the first casks however many follow."""
     rng = np.random.default_rng(seed)
@@ -203,10 +241,10 @@ def _normals(draws: int, casks: int, lines: int, seed: int) -> NDArray[np.float3
     return normals
 
 
-def _chance_within(task: Task, scores: Floats) -> Floats:
+def _chance_within(task: Task, scores: Floats, common_sd: Floats) -> Floats:
     """Chance of each line given the casks' true scores; shape (draws, lines)."""
     low, high = task.aim - task.tolerance, task.aim + task.tolerance
-    sd = np.maximum(task.common_sd, 1e-9)
+    sd = np.maximum(common_sd, 1e-9)
     below = scipy.special.ndtr((low - scores) / sd)
     above = scipy.special.ndtr((high - scores) / sd)
     chance: Floats = np.where(high >= 100.0, 1.0, above) - np.where(low <= 0.0, 0.0, below)

@@ -10,6 +10,7 @@ import numpy as np
 
 from analysis.array_types import Flags, Floats, Ints, Names
 from analysis.bars import Bar, Bars, Purpose, forbidding, gauge_is_old
+from analysis.days import DAYS_A_YEAR
 from analysis.vatting.limits import (
     NOTHING_LIFTED,
     GaugeRule,
@@ -21,7 +22,6 @@ from analysis.vatting.limits import (
 from analysis.vatting.stock import Stock
 
 _DOUBT_DAYS = 2.0
-_DAYS_A_YEAR = 365.25
 
 
 class Unfit(StrEnum):
@@ -75,7 +75,7 @@ def ages_at_bottling(stock: Stock, limits: Limits) -> Floats:
         return stock.age_years
     days = (limits.bottling_on - stock.as_of).days
     doubt = _DOUBT_DAYS if days else 0.0
-    return stock.age_years + (days - doubt) / _DAYS_A_YEAR
+    return stock.age_years + (days - doubt) / DAYS_A_YEAR
 
 
 def whole_years(age_years: Floats) -> Floats:
@@ -120,6 +120,17 @@ def _by_records(stock: Stock, limits: Limits, lifted: Lifted) -> Names:
                 found[row] = against[0].bar
         stock.bars_found[key] = found
     return found
+
+
+def every_reason(
+    stock: Stock, descriptors: tuple[str, ...], limits: Limits, row: int
+) -> tuple[Reason, ...]:
+    """Every reason against one cask: all that its records say, then all that is wished for."""
+    allowed = limits.allowed(str(stock.names[row]), whole=limits.whole)
+    by_records = [each.bar for each in forbidding(stock.bars[row], Purpose.VAT, allowed)]
+    unfit = _unfit(stock, descriptors, limits, NOTHING_LIFTED)
+    wished = [reason for reason, applies in unfit if applies[row]]
+    return tuple(dict.fromkeys([*by_records, *wished]))
 
 
 def _unfit(

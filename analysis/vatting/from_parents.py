@@ -19,7 +19,7 @@ from analysis.influences.foretold import COLUMNS, FORETOLD
 from analysis.influences.foretold_errors import JointForetold
 from analysis.profile import Profile
 from analysis.profile.latest import latest_draws
-from analysis.vatting.mixing import MixingRule
+from analysis.vatting.mixing import MixingRule, how_mixed
 
 STILL_STANDS_YEARS = 1.0
 """So long in its new wood a cask counts as what its parents were; after that it says so beside
@@ -108,7 +108,8 @@ def _mix(
     if len(known) < len(parents) or not lpa.sum() > 0.0:
         return None
     shares = lpa / lpa.sum()
-    power, gain = 1.0 / rule.exponents_of(names), rule.gains_of(names)
+    power = 1.0 / rule.exponents_of(names)
+    gain = rule.gains_of(names) ** how_mixed(shares)
     points = np.clip(np.array([parent.points for parent in known]), 0.0, 100.0)
     amount = shares @ points**power
     mixed = np.minimum(gain * amount ** (1.0 / power), 100.0)
@@ -119,7 +120,7 @@ def _mix(
     return _Mixed(
         tuple(parent.sample for parent in known),
         mixed,
-        own + rule.rule_sd**2 * np.eye(len(names)),
+        own + np.diag(rule.sd_of(names, shares) ** 2),
         slopes.sum(axis=0) ** 2 * common,
         float(parts["years_since"].max()),
     )

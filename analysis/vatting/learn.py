@@ -88,7 +88,7 @@ class MixingLearned(AsJson):
 
     @property
     def panel_sd(self) -> float:
-        """What the error leaves for the panel once the rule's own part is taken off, points."""
+        """What blends are off beyond what the rule is taken to be off by itself, points."""
         return float(np.sqrt(max(self.error_sd**2 - RULE_SD**2, 0.0)))
 
 

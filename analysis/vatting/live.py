@@ -11,7 +11,7 @@ from analysis.array_types import Flags, Floats, Ints
 from analysis.as_json import AsJson
 from analysis.bars import Bar
 from analysis.target import Target
-from analysis.vatting.eligible import Reason, Unfit, eligible_casks
+from analysis.vatting.eligible import Reason, Unfit, every_reason
 from analysis.vatting.faults import FaultKind, LimitFault, LimitsError, nearest
 from analysis.vatting.limits import Broken, LimitKey, LimitKind, Limits
 from analysis.vatting.mixing import MixingRule
@@ -192,13 +192,12 @@ _LIMIT_OF: dict[Reason, LimitKind] = {
 
 
 def _broken_casks(task: Task, rows: Ints) -> Iterator[Broken]:
-    reasons = eligible_casks(task.stock, task.descriptors, task.limits).reasons
     names = task.stock.names
     for row in rows:
-        reason: Reason | None = reasons[row] or None
-        if reason is not None and reason is not Bar.PARTLY_RESERVED:
-            key = LimitKey(_LIMIT_OF.get(reason, LimitKind.BARRED))
-            yield Broken(key, f"Cask {names[row]} is {reason}.", (str(names[row]),))
+        for reason in every_reason(task.stock, task.descriptors, task.limits, int(row)):
+            if reason is not Bar.PARTLY_RESERVED:
+                key = LimitKey(_LIMIT_OF.get(reason, LimitKind.BARRED))
+                yield Broken(key, f"Cask {names[row]} is {reason}.", (str(names[row]),))
     for which, name in enumerate(task.limits.must_include):
         if name not in set(names[rows]):
             key = LimitKey(LimitKind.MUST_INCLUDE, which)

@@ -15,7 +15,11 @@ from analysis.vatting.stock import Stock
 
 POTENT_EXPONENT = 0.5
 RULE_SD = 1.5
+EXPONENT_DOUBT = 0.2
+"""How well exponents are known, as the spread of their logarithms; a house default."""
 _NODES = 21
+_MIXED = 1.0 - 0.75**2 - 0.25**2
+"""Chance that two drops come from different casks where these give three parts and one."""
 
 
 @dataclass(frozen=True)
@@ -32,6 +36,8 @@ class MixingRule:
     rule_sd
         Standard deviation of what the rule itself may be off, points; common to the whole
         vatting. A house default until bench vattings of one's own say better.
+    bench_sd
+        What bench blends were off beyond that, by descriptor; points.
 
     Raises
     ------
@@ -42,6 +48,7 @@ class MixingRule:
     exponents: Mapping[str, float] = field(default_factory=dict)
     gains: Mapping[str, float] = field(default_factory=dict)
     rule_sd: float = RULE_SD
+    bench_sd: Mapping[str, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Refuse figures that mean nothing."""
@@ -60,6 +67,42 @@ class MixingRule:
         """Gains in the order of some descriptors."""
         return np.array([self.gains.get(name, 1.0) for name in descriptors])
 
+    def sd_of(self, descriptors: Sequence[str], shares: Floats) -> Floats:
+        """What the rule may be off for some shares of pure alcohol, points: 0 for one cask."""
+        found = np.array([self.bench_sd.get(name, 0.0) for name in descriptors])
+        sd: Floats = how_mixed(shares) * np.sqrt(found**2 + self.rule_sd**2)
+        return sd
+
+    def exponents_sd(self, descriptors: Sequence[str], scores: Floats, shares: Floats) -> Floats:
+        """What a wrong exponent may be off for casks of some scores (casks, lines), points.
+
+        Nothing where the casks are alike in a note; most where one in several brings it all.
+        """
+        exponents = self.exponents_of(descriptors)
+        weak, strong = (
+            (shares @ scores ** (1.0 / each)) ** each
+            for each in (exponents * np.exp(EXPONENT_DOUBT), exponents / np.exp(EXPONENT_DOUBT))
+        )
+        sd: Floats = np.abs(strong - weak) / 2.0
+        return sd
+
+
+def how_mixed(shares: Floats) -> float:
+    """How far some shares are a mixture at all: 0 for one cask, 1 from three parts to one on.
+
+    Two drops come from different casks with the chance ``1 - sum share^2``. A rule of mixing can
+    be wrong only where unlike drops meet: what it may be off, and what mixtures were found
+    stronger by, go to nothing with the shares of all casks but one. From where on the whole error
+    is borne is a house default; nobody measured it.
+
+    Examples
+    --------
+    >>> [round(how_mixed(np.array(shares)), 2) for shares in ([1], [0.9, 0.1], [0.7, 0.3])]
+    [0.0, 0.48, 1.0]
+    """
+    part = shares / shares.sum()
+    return float(min(1.0, (1.0 - part @ part) / _MIXED))
+
 
 @dataclass(frozen=True, eq=False)
 class Amounts:
@@ -72,9 +115,9 @@ class Amounts:
     exponent: Floats
     gain: Floats
 
-    def score(self, amount: Floats) -> Floats:
-        """Back from amounts to points of the line."""
-        scores: Floats = self.gain * np.maximum(amount, 0.0) ** self.exponent
+    def score(self, amount: Floats, mixed: float = 1.0) -> Floats:
+        """Back from amounts to points of the line, by how far it is mixed (:func:`how_mixed`)."""
+        scores: Floats = self.gain**mixed * np.maximum(amount, 0.0) ** self.exponent
         return np.minimum(scores, HIGH)
 
     def amount(self, score: Floats) -> Floats:

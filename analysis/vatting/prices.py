@@ -10,7 +10,7 @@ from analysis.vatting.mixture import Mixture
 from analysis.vatting.task import Task
 from analysis.vatting.tighten import KAPPAS, Tightened, tighten
 
-_UNPRICED = {LimitKind.QUANTITY, LimitKind.EXCESS}
+_UNPRICED = {LimitKind.QUANTITY}
 
 
 @dataclass(frozen=True)
@@ -26,12 +26,16 @@ class Price:
         below zero means nothing: both searches stop at a time.
     casks_saved
         How many casks fewer the vatting would be made of without it; negative for more.
+    excess_without
+        By what share the vatting without it is over the quantity; a whole cask is seldom just
+        what was asked.
     """
 
     key: LimitKey
     casks_barred: int
     probability_cost: float
     casks_saved: int
+    excess_without: float = 0.0
 
 
 def price_limits(task: Task, chosen: Tightened, *, seconds_each: float = 1.5) -> tuple[Price, ...]:
@@ -70,4 +74,5 @@ def _price(task: Task, chosen: Mixture, key: LimitKey, seconds: float) -> Price 
         casks_barred=more - eligible,
         probability_cost=without.probability - chosen.probability,
         casks_saved=len(chosen.parts) - len(without.parts),
+        excess_without=without.poured.final_litres / task.limits.final_litres - 1.0,
     )

@@ -32,7 +32,10 @@ class PricedLimit(AsJson):
     limit: str
     sentence: str
 
-    json_keys = (*("limit", "kind", "casks_barred", "probability_cost", "casks_saved", "sentence"),)
+    json_keys = (
+        *("limit", "kind", "casks_barred", "probability_cost", "casks_saved", "excess_without"),
+        "sentence",
+    )
 
     @property
     def kind(self) -> LimitKind:
@@ -53,6 +56,11 @@ class PricedLimit(AsJson):
     def casks_saved(self) -> int:
         """How many casks fewer it would be without it."""
         return self.price.casks_saved
+
+    @property
+    def excess_without(self) -> float:
+        """How far over the quantity it would be without it, as a fraction."""
+        return self.price.excess_without
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.array_types import Floats, Ints
-from analysis.vatting.chance import expect
+from analysis.vatting.chance import Stream, expect
 from analysis.vatting.model import Model, build_model
 from analysis.vatting.task import Task
 from analysis.vatting.tighten import Tightened
@@ -71,13 +71,15 @@ def _stand_in(task: Task, model: Model, fractions: Floats, failed: int) -> Stand
     columns = _best(model, rest, drawn, failed)
     if not len(columns):
         return StandIn(name, None, None, None)
-    chances = [_chance(task, model, rest, drawn, int(column)) for column in columns]
-    best = int(columns[int(np.argmax(chances))])
+    tried = [_with(rest, drawn, int(column)) for column in columns]
+    chances = [_chance(task, model, each, Stream.CHOOSING) for each in tried]
+    at = int(np.argmax(chances))
+    best = int(columns[at])
     return StandIn(
         failed=name,
         cask=str(task.stock.names[model.rows[best]]),
         litres=float(drawn[best] * model.litres[best]),
-        probability=max(chances),
+        probability=_chance(task, model, tried[at], Stream.TOLD),
         foretold=bool(task.stock.foretold[model.rows[best]]),
     )
 
@@ -107,9 +109,13 @@ def _best(model: Model, rest: Floats, drawn: Floats, failed: int) -> Ints:
     return best
 
 
-def _chance(task: Task, model: Model, rest: Floats, drawn: Floats, column: int) -> float:
+def _with(rest: Floats, drawn: Floats, column: int) -> Floats:
     fractions = rest.copy()
     fractions[column] = drawn[column]
+    return fractions
+
+
+def _chance(task: Task, model: Model, fractions: Floats, stream: Stream) -> float:
     used = np.flatnonzero(fractions > 0.0)
     litres = fractions[used] * model.litres[used]
-    return expect(task, model.rows[used], litres).probability
+    return expect(task, model.rows[used], litres, stream=stream).probability

@@ -7,7 +7,8 @@ from functools import cached_property
 
 import numpy as np
 
-from analysis.array_types import Floats
+from analysis.array_types import Floats, Ints
+from analysis.house_line import on_the_line
 from analysis.target import Target
 from analysis.vatting.limits import Limits
 from analysis.vatting.mixing import Amounts, MixingRule, expected_amounts
@@ -49,11 +50,16 @@ class Task:
         weight: Floats = given / given.mean()
         return weight
 
-    @cached_property
-    def common_sd(self) -> Floats:
-        """What the panel and the mixing rule may be off, for the vatting as a whole; points."""
-        panel = np.array([self.stock.panel_sd.get(name, 0.0) for name in self.descriptors])
-        sd: Floats = np.sqrt(panel**2 + self.rule.rule_sd**2)
+    def common_sd(self, rows: Ints, shares: Floats) -> Floats:
+        """What the panel and the rule of mixing may be off as a whole, points.
+
+        One cask alone is not mixed: there the panel's error stays, and the rule's goes.
+        """
+        lines = self.descriptors
+        panel = np.array([self.stock.panel_sd.get(name, 0.0) for name in lines])
+        scores = on_the_line(self.stock.estimate[np.ix_(rows, self.stock.columns_of(lines))])
+        wrong = self.rule.exponents_sd(lines, scores, shares)
+        sd: Floats = np.sqrt(panel**2 + self.rule.sd_of(lines, shares) ** 2 + wrong**2)
         return sd
 
 

@@ -9,7 +9,7 @@ from time import perf_counter
 import numpy as np
 
 from analysis.array_types import Floats, Ints
-from analysis.vatting.chance import expect, vat_sd
+from analysis.vatting.chance import Stream, expect, vat_sd
 from analysis.vatting.limits import NOTHING_LIFTED, Lifted
 from analysis.vatting.mixture import Mixture, make_mixture
 from analysis.vatting.model import build_model, with_band
@@ -112,7 +112,7 @@ def tighten(
         time = min(_EACH_SECONDS, max(0.05, (deadline - perf_counter()) / left))
         found = solve(model, time, start=before)
         rows, litres = chosen_litres(found)
-        chance = expect(task, rows, litres).probability if len(rows) else None
+        chance = _chance(task, found, Stream.CHOOSING)
         tried.append((kappa, found, band, chance))
         if not len(rows):
             break
@@ -122,6 +122,11 @@ def tighten(
 
 def _same(one: Band, other: Band) -> bool:
     return np.array_equal(one.low, other.low) and np.array_equal(one.high, other.high)
+
+
+def _chance(task: Task, found: Found, stream: Stream) -> float | None:
+    rows, litres = chosen_litres(found)
+    return expect(task, rows, litres, stream=stream).probability if len(rows) else None
 
 
 def _best(task: Task, tried: list[tuple[float, Found, Band, float | None]]) -> Tightened:
@@ -136,12 +141,12 @@ def _best(task: Task, tried: list[tuple[float, Found, Band, float | None]]) -> T
         rounds=tuple(
             Round(
                 kappa=kappa,
-                probability=chance,
+                probability=_chance(task, found, Stream.TOLD),
                 n_casks=len(chosen_litres(found)[0]),
                 objective=found.objective,
                 bound=found.bound,
                 seconds=found.seconds,
             )
-            for kappa, found, _, chance in tried
+            for kappa, found, _, _ in tried
         ),
     )

@@ -191,11 +191,18 @@ def price_sentence(price: Price, limits: Limits) -> str:
         s = "" if price.casks_barred == 1 else "s"
         costs.append(f"{price.casks_barred:,} cask{s} to choose from")
     if price.probability_cost >= _SHOWS:
-        costs.append(f"{price.probability_cost:.2f} of probability")
+        costs.append(f"{price.probability_cost:.2f} of probability{_by_more(price)}")
     if not costs:
         return f"{words[0].upper()}{words[1:]}: costs nothing that shows."
     tail = "" if price.probability_cost >= _SHOWS else ", and no probability that shows"
     return f"{words[0].upper()}{words[1:]}: costs {listed(costs)}{tail}."
+
+
+def _by_more(price: Price) -> str:
+    """How much more would have to be bottled; only of the limit that forbids it."""
+    if price.key.kind is not LimitKind.EXCESS:
+        return ""
+    return f" (what {100.0 * price.excess_without:.0f} % over would give)"
 
 
 def stand_in_sentence(found: StandIn) -> str:

@@ -87,6 +87,7 @@ def make(
     from panel.questions.target_making import likeness, read_changes
     from panel.questions.targets import target_record
     from panel.records.targets import make_target
+    from panel.words.target_words import made_lines
 
     if sum(each is not None for each in (like_cask, like_release, from_target)) != 1:
         raise click.UsageError("Give one of --like-cask, --like-release and --from.")
@@ -98,6 +99,7 @@ def make(
             release=like_release,
             target=from_target,
             changes=steps,
+            only=only,
             with_held=with_held,
             as_of=as_of or inv.today(db),
         )
@@ -110,11 +112,13 @@ def make(
             now=inv.now(),
             by=inv.by,
         )
-        found = {**target_record(db, name).to_dict(), "source": like.source}
+        found = target_record(db, name).to_dict()
     if as_json:
-        emit_json(found)
+        emit_json(
+            {**found, "source": like.source, "left_out": like.left_out, "clipped": like.clipped}
+        )
         return
-    click.echo(f"Target {name}, {len(found['lines'])} lines, like {like.source}.")
+    click.echo("\n".join(made_lines(name, len(found["lines"]), like)))
     say(f"`oakpanel match {name!r}` and `oakpanel vat {name!r} ...` say what comes near it.")
 
 

@@ -24,6 +24,12 @@ OPTIONS = (
     click.option(
         "--loss", type=float, default=0.015, show_default=True, help="Lost in filling, fraction."
     ),
+    click.option(
+        "--over",
+        type=float,
+        metavar="PERCENT",
+        help="How far over the quantity it may go; 3 with whole casks, 1 with parts.",
+    ),
     click.option("--age", type=int, help="Age that the label states, whole years."),
     click.option(
         "--share",
@@ -79,6 +85,7 @@ def read_limits(
     bottle_ml: float,
     abv: str,
     loss: float,
+    over: float | None,
     age: int | None,
     shares: tuple[str, ...],
     basis: str,
@@ -100,6 +107,7 @@ def read_limits(
         bottle_ml=bottle_ml,
         abv_percent=_strength(abv),
         loss_fraction=loss,
+        over_percent=over,
         age=age,
         shares=shares,
         basis=basis,

@@ -35,6 +35,7 @@ class BlendForm(FormPage):
         Field("target", "Target", picks=True),
         Field("bottles", "Bottles", "such as 1200, or litres below"),
         Field("litres", "Litres", "at bottling strength"),
+        Field("over", "At most over", "percent; 3 whole, 1 parts"),
         Field("abv", "Strength", "% vol; vat: no water", value="46"),
         Field("age", "Age statement", "whole years, or empty"),
         Field("casks", "Casks", "such as 3-12, or empty"),
@@ -117,6 +118,7 @@ def read_limits(values: Mapping[str, str], faults: dict[str, str]) -> Limits | N
         faults["bottles"] = "give bottles or litres, one of the two"
     bottles = _number(values, "bottles", faults)
     litres = _number(values, "litres", faults)
+    over = _number(values, "over", faults)
     no_water = values.get("abv") == "vat"
     abv = None if no_water else _number({"abv": "46", **values}, "abv", faults)
     age = _number(values, "age", faults)
@@ -127,6 +129,7 @@ def read_limits(values: Mapping[str, str], faults: dict[str, str]) -> Limits | N
     return vat_limits.read_limits(
         bottles=None if bottles is None else int(bottles),
         litres=litres,
+        over_percent=over,
         abv_percent=abv,
         age=None if age is None else int(age),
         casks=values.get("casks"),

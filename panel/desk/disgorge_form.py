@@ -17,7 +17,6 @@ from panel.errors import OakpanelError
 
 if TYPE_CHECKING:
     from panel.release.given import Given
-    from panel.release.outcome import Outcome
 
 Read = TypeVar("Read")
 GAVE = "gave "
@@ -84,25 +83,26 @@ class DisgorgeForm(FormPage):
             self.hand_over(self.Refused(faults))
             return
         try:
-            outcome = self._disgorged(typed)
+            self.lines_after = self._disgorged(typed)
         except (OakpanelError, AnalysisError) as error:
             self.hand_over(self.Refused({"": str(error)}))
             return
-        from panel.words.release import outcome_lines
-
-        self.lines_after = outcome_lines(self.release, outcome)
         self.post_message(self.Kept(f"Release {self.release} is disgorged; not signed yet."))
 
-    def _disgorged(self, typed: Disgorged) -> Outcome:
+    def _disgorged(self, typed: Disgorged) -> list[str]:
+        """Keep it, and return what it comes to, with what was nosed of its bench blend."""
         from panel.questions.profile import house_profile
+        from panel.release.benched import nosed_blend
         from panel.release.disgorging import check_disgorging, disgorge
+        from panel.words.benched_words import benched_lines
+        from panel.words.release import outcome_lines
 
         desk, name, now = self.desk, self.release, self.desk.now()
         with desk.store.read() as db:  # the reckoning takes seconds: no booth waits for it
             check_disgorging(db, name, typed.given, on=typed.on, now=now, **typed.vat)
             profile = house_profile(db, as_of=typed.on)
         with writing(desk.store) as db:
-            return disgorge(
+            outcome = disgorge(
                 db,
                 name,
                 typed.given,
@@ -112,6 +112,8 @@ class DisgorgeForm(FormPage):
                 profile=profile,
                 **typed.vat,
             )
+            nosed = nosed_blend(db, name, as_of=typed.on, profile=profile)
+        return [*outcome_lines(name, outcome), *benched_lines(nosed)]
 
     def leave(self) -> None:
         """Go back to the list, and lay over it what the casks come to."""

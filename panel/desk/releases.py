@@ -17,7 +17,9 @@ from panel.desk.slip import ReadSlip
 from panel.kinds import ReleaseStatus
 
 if TYPE_CHECKING:
+    from analysis.profile import Profile
     from panel.release.lists import ReleaseLine
+    from panel.store.engine import Session
 
 EMPTY = """No releases yet. Press n to blend one for a target; its casks are then reserved.
 Once they are poured, d keeps what they gave. The other steps are commands:
@@ -100,8 +102,10 @@ class ReleasesPage(ListPage):
         from panel.release.trace import record_of
         from panel.words.release import release_lines
 
+        today = self.desk.today()
         with self.desk.store.read() as db:
-            lines = release_lines(record_of(db, name))
+            known = self.known_if_nosed(db, name)
+            lines = release_lines(record_of(db, name, as_of=today, profile=known))
         self.hand_over(self.ToRead(name, lines))
 
     @work(thread=True, exclusive=True, group="release", exit_on_error=False)
@@ -111,8 +115,16 @@ class ReleasesPage(ListPage):
         from panel.words.release_sheet import sheet_lines
 
         with self.desk.store.read() as db:
-            sheet = sheet_of(db, name, as_of=self.desk.today())
+            known = self.known_if_nosed(db, name)
+            sheet = sheet_of(db, name, as_of=self.desk.today(), profile=known)
         self.hand_over(self.ToRead(f"Sheet of {name}", sheet_lines(sheet, 70)))
+
+    def known_if_nosed(self, db: Session, name: str) -> Profile | None:
+        """Return the profile where a blend of the release was nosed; else nobody waits for it."""
+        from panel.release.benched import is_nosed
+
+        today = self.desk.today()
+        return self.desk.known.of(db, as_of=today) if is_nosed(db, name, as_of=today) else None
 
     @work(thread=True, exclusive=True, group="release", exit_on_error=False)
     def read_parts(self, name: str) -> None:

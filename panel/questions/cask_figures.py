@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from analysis.days import DAYS_A_YEAR
 from panel.questions.gauge_flags import withdrawals
 from panel.store.ages import calendar_years
 
@@ -60,7 +61,7 @@ def _between(state: FillingState, ullage: float) -> CaskFigures:
     weak_reason = None
     if left is None or left > FORESEEN_YEARS:
         left, weak_reason = None, "its strength does not fall towards 40 % vol"
-    weak_from = None if left is None else last.on + timedelta(days=round(left * 365.25))
+    weak_from = None if left is None else last.on + timedelta(days=round(left * DAYS_A_YEAR))
     taken = withdrawals(state, first, last)
     try:
         loss = evaporation(first.bulk_l, first.abv, last.bulk_l, last.abv, years, taken)

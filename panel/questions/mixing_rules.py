@@ -50,8 +50,9 @@ def mixing_rule(db: Session, exponents: Mapping[str, float] | None = None) -> Mi
             f"{', '.join(names)}."
         )
     found = supplied_exponents(db)
-    gains = {}
+    gains, off = {}, {}
     for note in db.scalars(select(MixingNote)):
         found[note.descriptor.name] = note.exponent
         gains[note.descriptor.name] = note.gain
-    return MixingRule({**found, **(exponents or {})}, gains)
+        off[note.descriptor.name] = note.panel_sd or 0.0
+    return MixingRule({**found, **(exponents or {})}, gains, bench_sd=off)

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from difflib import get_close_matches
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from analysis.bar_words import sentence
 from analysis.bars import Bars, Purpose, forbidding
 from panel.errors import CaskBarred, OakpanelError, UnknownRecord
 from panel.frames.bars import bars_by_filling
 from panel.questions.cask_life import find_cask
-from panel.records.targets import Likeness
+from panel.questions.target_notes import brought_in, house_note_reach, of_sample
+from panel.records.targets import Clipped, Likeness
 
 if TYPE_CHECKING:
     from datetime import date
@@ -32,7 +34,8 @@ def like_cask(
 ) -> Likeness:
     """Return what the panel found in the latest draw of what is in a cask.
 
-    Where nothing that is in it was nosed, the latest draw of what was in it before stands in.
+    Notes that few casks have are left out: no other cask could be ranked on them. Where nothing
+    that is in it was nosed, the latest draw of what was in it before stands in.
 
     Raises
     ------
@@ -57,7 +60,9 @@ def like_cask(
             "it and put it into a session first."
         )
     sample = str(latest_draws(rows, lying)["sample"].iloc[0])
-    return _of_sample(rows[rows["sample"] == sample], f"cask {number}, sample {sample}")
+    rows = rows[rows["sample"] == sample]
+    reach = house_note_reach(db, known, as_of)
+    return of_sample(rows, f"cask {number}, sample {sample}", reach)
 
 
 def _refuse_barred(number: str, held_against: Sequence[Bars]) -> None:
@@ -70,15 +75,12 @@ def _refuse_barred(number: str, held_against: Sequence[Bars]) -> None:
         )
 
 
-def _of_sample(rows: Any, source: str) -> Likeness:
-    aims = dict(zip(rows["descriptor"], map(float, rows["estimate"]), strict=True))
-    return Likeness(source, aims, {}, {})
-
-
 def like_release(
     db: Session, name: str, *, as_of: date, profile: Profile | None = None
 ) -> Likeness:
     """Return what the panel found in a release's bench blend; else what was expected of it.
+
+    Of what was found the lines of the target count that the release was made for.
 
     Raises
     ------
@@ -98,8 +100,10 @@ def like_release(
         rows = rows[rows["sample"].isin(labels) & rows["estimate"].notna()]
         if not rows.empty:
             sample = str(rows.sort_values(["last_nosed", "sample"])["sample"].iloc[-1])
-            found = rows[rows["sample"] == sample]
-            return _of_sample(found, f"release {name}, as the panel found its blend {sample}")
+            own = [line.descriptor.name for line in release.target.lines] if release.target else []
+            source = f"release {name}, as the panel found its blend {sample}"
+            reach = house_note_reach(db, known, as_of)
+            return of_sample(rows[rows["sample"] == sample], source, reach, own)
     predicted = json.loads(release.predicted_json or "{}").get("prediction", [])
     if not predicted:
         raise UnknownRecord(f"Of release {name} neither a nosing nor an expected profile is kept.")
@@ -147,14 +151,17 @@ def changed(like: Likeness, changes: Mapping[str, tuple[bool, float]]) -> Likene
     UnknownRecord
         A step is asked on a note that the likeness has not.
     """
-    aims = dict(like.aims)
+    aims, clips = dict(like.aims), []
     for name, (is_step, number) in changes.items():
         if is_step and name not in aims:
             near = get_close_matches(name, aims, n=3)
             hint = f" The nearest: {', '.join(near)}." if near else f" It has: {', '.join(aims)}."
             raise UnknownRecord(f"{like.source} has no note {name!r} to change.{hint}")
-        aims[name] = min(100.0, max(0.0, aims[name] + number if is_step else number))
-    return Likeness(like.source, aims, like.tolerances, like.weights)
+        asked = aims[name] + number if is_step else number
+        aims[name] = min(100.0, max(0.0, asked))
+        if aims[name] != asked:
+            clips.append(Clipped(name, asked, aims[name]))
+    return replace(like, aims=aims, clipped=(*like.clipped, *clips))
 
 
 def likeness(
@@ -164,11 +171,14 @@ def likeness(
     release: str | None = None,
     target: str | None = None,
     changes: Mapping[str, tuple[bool, float]] | None = None,
+    only: Sequence[str] = (),
     as_of: date,
     with_held: bool = False,
     profile: Profile | None = None,
 ) -> Likeness:
     """Return what a cask, a release or a target is like, with more or less of some notes.
+
+    A note that is named, to be changed or in `only`, is taken however few casks have it.
 
     Raises
     ------
@@ -185,4 +195,4 @@ def likeness(
         like = like_release(db, release, as_of=as_of, profile=profile)
     else:
         like = like_target(target_of(db, target or ""))
-    return changed(like, changes or {})
+    return changed(brought_in(like, [*(changes or ()), *only]), changes or {})

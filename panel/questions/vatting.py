@@ -6,8 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from sqlalchemy import select
-
 from analysis.as_json import AsJson
 from panel.errors import OakpanelError
 from panel.kinds import RuleKind
@@ -15,7 +13,6 @@ from panel.questions.law_checks import law_checks, oversize
 from panel.questions.mixing_rules import mixing_rule
 from panel.questions.vat_limits import all_asked
 from panel.store.house import number_setting
-from panel.store.mixing_notes import MixingNote
 from panel.store.rules import Rule, not_looked_at, rules_in_force, strictest
 
 if TYPE_CHECKING:
@@ -73,15 +70,6 @@ class VatAnswer(AsJson):
         return tuple(f"{law.rule_set}: {law.words}" for law in self.laws)
 
 
-def panel_errors(db: Session) -> dict[str, float]:
-    """Return what the panel as a whole may be off, by note, where bench blends have shown it."""
-    return {
-        note.descriptor.name: note.panel_sd
-        for note in db.scalars(select(MixingNote))
-        if note.panel_sd is not None
-    }
-
-
 def house_stock(
     db: Session,
     *,
@@ -112,9 +100,7 @@ def house_stock(
         foretold = foretold_of(
             db, as_of=as_of, profile=known, descriptors=notes, with_joint=True, rule=rule
         )
-    stock = stock_from_profile(
-        known, casks, as_of=as_of, panel_sd=panel_errors(db), foretold=foretold
-    )
+    stock = stock_from_profile(known, casks, as_of=as_of, foretold=foretold)
     laws = tuple(rules_in_force(db))
     return HouseStock(stock, rule, laws, as_of, foretold, known.note)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
+from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from sqlalchemy import select
@@ -25,14 +26,49 @@ if TYPE_CHECKING:
 LEAST_TOLERANCE = 0.1
 
 
+class WhyLeft(StrEnum):
+    """Why a note that was found, or asked for, is no line of the target that is made."""
+
+    NOT_ITS_OWN = "no line of its own target"
+    UNSCORED = "a line of its own target that was not scored"
+    FEW = "known of less than half of the nosed casks"
+    APART = "nosed only where nothing is in common with the other sessions"
+
+
+@dataclass(frozen=True)
+class LeftNote:
+    """A note that is left out of a target.
+
+    `aim` is what was found, None where it was not scored; `n_casks` of `n_nosed` casks could be
+    compared on it.
+    """
+
+    descriptor: str
+    reason: WhyLeft
+    aim: float | None
+    n_casks: int
+    n_nosed: int
+
+
+@dataclass(frozen=True)
+class Clipped:
+    """An aim that was asked for beyond an end of the line, and what it became."""
+
+    descriptor: str
+    asked: float
+    aim: float
+
+
 @dataclass(frozen=True)
 class Likeness:
-    """Aims that were read off something, and what that was."""
+    """Aims that were read off something, what that was, and what was not taken as asked."""
 
     source: str
     aims: Mapping[str, float]
     tolerances: Mapping[str, float]
     weights: Mapping[str, float]
+    left_out: tuple[LeftNote, ...] = ()
+    clipped: tuple[Clipped, ...] = ()
 
 
 def make_target(

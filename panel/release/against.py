@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from panel.release.benched import BenchNosed
+
+BENCH = "bench blend as nosed"
+LEAST_CHANCE = 0.2
+"""Below this chance of being within the target as nosed a reason is asked for, whatever the lines
+say one by one. A house default."""
 
 
 @dataclass(frozen=True)
@@ -14,8 +22,8 @@ class Against:
     Attributes
     ----------
     key
-        The kind of limit, rule or doubt, or the bar that was lifted by name; None where it was
-        kept in words only, before keys were.
+        The kind of limit, rule or doubt, the bar that was lifted by name, or `BENCH`; None where
+        it was kept in words only, before keys were.
     sentence
         The same in words.
     """
@@ -33,6 +41,14 @@ def against_signing(found: Mapping[str, Any]) -> list[Against]:
         *_kept(found, "doubts", "doubt"),
         *_kept(found, "agreed", "bar"),
     ]
+
+
+def against_bench(found: BenchNosed | None) -> list[Against]:
+    """Return what the panel's nosing of the bench blend has against it."""
+    if found is None:
+        return []
+    unlikely = found.probability is not None and found.probability < LEAST_CHANCE
+    return [Against(BENCH, found.sentence)] if unlikely or found.out else []
 
 
 def _kept(

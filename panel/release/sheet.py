@@ -15,7 +15,9 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
 
+from analysis.as_json import as_json
 from panel.kinds import ReleaseStatus, Stage
+from panel.release.benched import BenchNosed, bench_nosed, profile_of_nosed
 from panel.release.category import Category, category_of
 from panel.release.trace import agreed_of, find_by_name_or_lot, sessions_of
 from panel.release.woods import WoodShare, wood_shares
@@ -80,6 +82,7 @@ class ReleaseSheet:
     clouds: bool
     category: Category
     agreed: tuple[AgreedCasks, ...] = ()
+    nosed: BenchNosed | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """Plain values, ready for JSON."""
@@ -89,6 +92,7 @@ class ReleaseSheet:
             **{name: asdict(self.category)[name] for name in ("makes", "sites")},
             "category": self.category.name,
             "category_reason": self.category.reason,
+            "nosed": as_json(self.nosed),
         }
 
     @property
@@ -120,7 +124,8 @@ def release_sheet(
         state.filling_id: state for state in filling_states(db, as_of, besides_release=release.name)
     }
     parts = [part for part in release.parts if _litres(part) > 0.0]
-    claims, reason = _claims(db, release, as_of, profile)
+    known = profile or profile_of_nosed(db, release.name, as_of=as_of)
+    claims, reason = _claims(db, release, as_of, known)
     ppm, ppm_reason = _malt_ppm(parts, states)
     abv = float(found.get("bottling_abv_percent") or release.abv or 0.0)
     day = release.disgorged_on or release.bottling_on or as_of
@@ -142,6 +147,7 @@ def release_sheet(
         clouds=abv < CLOUDS_BELOW_ABV and not release.chill_filtered,
         category=category_of(db, [None if each is None else each.makes for each in lying]),
         agreed=tuple(_agreed(release)),
+        nosed=bench_nosed(db, release, as_of=as_of, profile=known),
     )
 
 

@@ -10,7 +10,8 @@ from sqlalchemy import func, select
 
 from panel.errors import NotAllowed, WrongStage
 from panel.kinds import EventKind, ReleaseStatus, Role
-from panel.release.against import against_signing
+from panel.release.against import against_bench, against_signing
+from panel.release.benched import bench_nosed
 from panel.release.order import LOT_DAY, at_stage, out_of_order, refuse
 from panel.store.casks import FillingEvent
 from panel.store.log import append_entry
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 
     from sqlalchemy.orm import Session
 
+    from analysis.profile import Profile
     from panel.store.people import Person
 
 PUT_RIGHT = (
@@ -31,7 +33,14 @@ PUT_RIGHT = (
 
 
 def sign(
-    db: Session, name: str, *, on: date, now: datetime, by: str | None, despite: str | None = None
+    db: Session,
+    name: str,
+    *,
+    on: date,
+    now: datetime,
+    by: str | None,
+    despite: str | None = None,
+    profile: Profile | None = None,
 ) -> Release:
     """Sign a release as a second person; it gets its lot code.
 
@@ -42,8 +51,8 @@ def sign(
     NotAllowed
         The person proposed it, or is neither lead nor blender.
     ReleaseError
-        Limits or rules are not kept and no reason is given to sign despite of it, or the day is
-        out of order.
+        Limits or rules are not kept, figures are not clear, or its bench blend was nosed off the
+        target, and no reason is given to sign despite of it; or the day is out of order.
     """
     release = at_stage(db, name, ReleaseStatus.PROPOSED)
     if release.disgorged_on is None:
@@ -53,7 +62,8 @@ def sign(
         )
     person = second_person(db, release, by)
     faults = list(out_of_order(db, release, ReleaseStatus.SIGNED, on=on, now=now))
-    against = against_signing(json.loads(release.found_json or "{}"))
+    nosed = bench_nosed(db, release, as_of=on, profile=profile)
+    against = [*against_signing(json.loads(release.found_json or "{}")), *against_bench(nosed)]
     if against and not (despite or "").strip():
         faults += [*(each.sentence for each in against), PUT_RIGHT]
     refuse("Not signed.", faults)
@@ -63,6 +73,8 @@ def sign(
     release.lot_code = code
     db.flush()
     details = {"release": name, "lot": release.lot_code, "found": _hash(release.found_json)}
+    if nosed is not None:
+        details["nosed"] = nosed.sentence
     append_entry(db, at=now, by=person.code, action="release signed", details=details)
     return release
 

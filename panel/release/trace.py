@@ -14,7 +14,8 @@ from sqlalchemy import or_, select
 from analysis.as_json import as_json
 from panel.errors import UnknownRecord
 from panel.kinds import GlassKind, SessionStatus
-from panel.release.against import against_signing
+from panel.release.against import Against, against_bench, against_signing
+from panel.release.benched import BenchNosed, bench_nosed
 from panel.release.given import planned_parts
 from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw, DrawPart
@@ -25,6 +26,8 @@ from panel.store.sessions import PanelSession
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
+
+    from analysis.profile import Profile
 
 PLANNED = (
     *("target", "probability", "worst_descriptor", "prediction", "bulk_litres", "lpa"),
@@ -96,15 +99,21 @@ def sessions_of(db: Session, draw_ids: Iterable[int]) -> list[tuple[str | None, 
     return [(name, held) for name, held in db.execute(query)]
 
 
-def record_of(db: Session, text: str) -> dict[str, Any]:
+def record_of(
+    db: Session, text: str, *, as_of: date, profile: Profile | None = None
+) -> dict[str, Any]:
     """Return everything that is kept of the release of that name or lot code, ready for JSON.
+
+    With it stands how its bench blend, where one was nosed, lies to the target: `profile` is
+    reckoned only for that.
 
     Raises
     ------
     UnknownRecord
         There is none.
     """
-    return record(db, find_by_name_or_lot(db, text))
+    release = find_by_name_or_lot(db, text)
+    return record(db, release, bench_nosed(db, release, as_of=as_of, profile=profile))
 
 
 def parts_of(db: Session, text: str) -> list[dict[str, Any]]:
@@ -112,7 +121,7 @@ def parts_of(db: Session, text: str) -> list[dict[str, Any]]:
     return _parts(find_by_name_or_lot(db, text))
 
 
-def record(db: Session, release: Release) -> dict[str, Any]:
+def record(db: Session, release: Release, nosed: BenchNosed | None = None) -> dict[str, Any]:
     """Return everything that is kept of a release, ready for JSON."""
     planned = json.loads(release.predicted_json or "{}")
     found = json.loads(release.found_json) if release.found_json else None
@@ -130,15 +139,22 @@ def record(db: Session, release: Release) -> dict[str, Any]:
         "bottling_abv_percent": release.abv,
         "parts": _parts(release),
         "agreed": agreed_of(release),
-        "against": as_json(against_signing(found)) if found is not None else [],
+        "against": [] if found is None else as_json(_against(found, nosed)),
         "planned": {name: planned.get(name) for name in PLANNED},
         "limits": json.loads(release.limits_json or "{}"),
         "found": found,
         "as_signed": as_signed(db, release),
         "found_reason": None if found is not None else "not disgorged yet",
         "bench": [bench.draw.label for bench in release.benches],
+        "nosed": nosed,
+        "nosed_reason": None if nosed else _not_nosed(release),
         "draws": as_json(trace(db, release)),
     }
+
+
+def _against(found: dict[str, Any], nosed: BenchNosed | None) -> list[Against]:
+    """Everything that asks for a reason to sign despite of it."""
+    return [*against_signing(found), *against_bench(nosed)]
 
 
 def agreed_of(release: Release) -> list[dict[str, Any]]:
@@ -146,6 +162,12 @@ def agreed_of(release: Release) -> list[dict[str, Any]]:
     kept = json.loads(release.found_json or release.predicted_json or "{}")
     agreed: list[dict[str, Any]] = kept.get("agreed", [])
     return agreed
+
+
+def _not_nosed(release: Release) -> str:
+    if not release.benches:
+        return "no blend of it was mixed for the panel"
+    return "no revealed session has nosed its blend"
 
 
 def _told(value: object) -> object:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from panel.figures import chance
 from panel.words.answers import paragraph
+from panel.words.benched_words import benched_lines
 from panel.words.columns import columns
 
 if TYPE_CHECKING:
@@ -34,6 +35,7 @@ def release_lines(found: dict[str, Any]) -> list[str]:
         "",
         *_planned(found["planned"]),
         *_found(found["found"]),
+        *benched_lines(found["nosed"]),
         *_traced(found),
     ]
 
@@ -45,10 +47,10 @@ def agreed_lines(agreed: Iterable[Mapping[str, Any]]) -> list[str]:
 
 
 def before_signing(found: dict[str, Any]) -> list[str]:
-    """Return what the one who signs ought to see first: what differs, and what was agreed."""
+    """Return what the one who signs ought to see first: what differs, was agreed, and was nosed."""
     differ = [] if found["found"] is None else found["found"]["differences"]
     lines = [line for sentence in differ for line in paragraph(sentence)]
-    return [*lines, *agreed_lines(found["agreed"])]
+    return [*lines, *agreed_lines(found["agreed"]), *benched_lines(found["nosed"])]
 
 
 def _standing(found: dict[str, Any]) -> str:

@@ -9,6 +9,7 @@ from panel.kinds import ReleaseStatus, Stage
 from panel.questions.vatting import ASK
 from panel.release.sheet import CLOUDS_BELOW_ABV, LEVELS
 from panel.words.answers import paragraph
+from panel.words.benched_words import mixed_sentence
 
 if TYPE_CHECKING:
     from panel.release.sheet import Claim, ReleaseSheet
@@ -27,6 +28,7 @@ def sheet_lines(sheet: ReleaseSheet, width: int = 80) -> list[str]:
         _age_words(sheet),
         _peat_words(sheet),
         *_stage_words(sheet),
+        *_bench_words(sheet),
         _cloud_words(sheet),
         _agreed_words(sheet),
         _source_words(sheet),
@@ -114,6 +116,13 @@ def _stage_words(sheet: ReleaseSheet) -> Iterator[str]:
             yield f"{stage.value.capitalize()}: nothing above a trace."
         elif stage in {Stage.ARRIVAL, Stage.FINISH}:
             yield f"{stage.value.capitalize()}: the panel scored no note of it; tell nothing."
+
+
+def _bench_words(sheet: ReleaseSheet) -> Iterator[str]:
+    """Say that a blend was nosed and not the bottling, of what it was mixed, and how near it is."""
+    if sheet.nosed is not None:
+        yield f"What was nosed is a bench blend, not the bottling. {mixed_sentence(sheet.nosed)}"
+        yield sheet.nosed.sentence
 
 
 def _note_words(claim: Claim) -> str:

@@ -54,7 +54,7 @@ ALWAYS = {"nose", "match", "like", "vat", "bottle"}
 # Written out by hand: which uses each bar forbids, and whether asking by name lifts it.
 TABLE = {
     Bar.GONE: ({"nose", "match", "vat", "bottle"}, False),
-    Bar.EMPTY: ({"nose", "vat", "bottle"}, False),
+    Bar.EMPTY: ({"nose", "match", "vat", "bottle"}, False),
     Bar.UNGAUGED: ({"vat", "bottle"}, False),
     Bar.TWO_FILLINGS: (ALWAYS, False),
     Bar.LEAKING: ({"match", "like", "vat", "bottle"}, True),

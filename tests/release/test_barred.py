@@ -76,16 +76,18 @@ def test_propose_refuses_it_unasked(oakpanel: Call) -> None:
     assert tried.code == 0, tried.err
 
 
-def disgorge(oakpanel: Call, *others: str) -> tuple[int, str]:
+def disgorge(
+    oakpanel: Call, *others: str, only_try: bool = False, proposed: bool = False
+) -> tuple[int, str]:
     """Propose C9 and C10, and say that other casks went in beside them."""
     taken = ("--take", "C9=100", "--take", "C10=100")
-    assert oakpanel("release", "propose", "Spring", *BY_HAND, *taken).code == 0
+    assert proposed or oakpanel("release", "propose", "Spring", *BY_HAND, *taken).code == 0
     given = [
         word
         for cask in ("C9", "C10", *others)
         for word in ("--cask", f"{cask}={0 if cask == 'C10' else 90}@59.0")
     ]
-    said = oakpanel("release", "disgorge", "Spring", *given)
+    said = oakpanel("release", "disgorge", "Spring", *given, *(["--try"] if only_try else []))
     return said.code, said.err
 
 
@@ -99,6 +101,15 @@ def test_a_leaking_stand_in_does_not_enter_unasked(oakpanel: Call, leaky: Store)
         assert next(s for s in filling_states(db, TODAY) if s.cask == "C8").taken == (
             (date(2025, 12, 1), 0.2),
         )
+
+
+@pytest.mark.usefixtures("leaky")
+def test_a_disgorging_that_is_only_tried_asks_the_same(oakpanel: Call) -> None:
+    code, said = disgorge(oakpanel, "C8", only_try=True)
+    assert code == 1
+    assert LEAKED in said
+    sound = disgorge(oakpanel, "C7", only_try=True, proposed=True)
+    assert sound[0] == 0, sound[1]
 
 
 def test_a_sound_stand_in_enters(oakpanel: Call) -> None:

@@ -45,6 +45,6 @@ def test_what_the_desk_proposed_is_read_like_any_other(house: Store) -> None:
         propose(db, "Spring", at_desk, as_of=TODAY, now=NOW, by="BL")
     with house.read() as db:
         (line,) = listed_releases(db)
-        found = record_of(db, "Spring")
+        found = record_of(db, "Spring", as_of=TODAY)
     assert (line.name, line.status, line.target, line.casks) == ("Spring", "proposed", "Fen", 2)
     assert found["planned"]["bulk_litres"] == at_desk.document["bulk_litres"]

@@ -7,7 +7,8 @@ import pytest
 from scipy.stats import norm
 
 from analysis.vatting import Limits, MixingRule, Stock
-from analysis.vatting.chance import Expectation, expect
+from analysis.vatting.chance import Expectation, Stream, expect
+from analysis.vatting.mixing import EXPONENT_DOUBT
 from analysis.vatting.task import make_task
 from tests.houses.stocks import stock_of, target_of
 
@@ -97,3 +98,84 @@ def test_more_potent_notes_come_out_stronger() -> None:
     potent = expectation(middling(), MixingRule({"smoke": 0.5}))
     assert potent.lines[0].estimate > linear.lines[0].estimate
     assert potent.lines[1].estimate == linear.lines[1].estimate
+
+
+def one_cask(stock: Stock, rule: MixingRule, litres: list[float]) -> Expectation:
+    """Some litres of the first casks of a stock."""
+    task = make_task(stock, target_of({"smoke": 40.0, "plum": 35.0}), Limits(litres=100), rule)
+    return expect(task, np.arange(len(litres)), np.array(litres))
+
+
+def test_one_cask_alone_bears_no_error_of_mixing() -> None:
+    """Nothing is mixed: what it is like is what was nosed of it, whatever the rule."""
+    stock = middling(sd=3.0)
+    stock.estimate[:] = [39.0, 33.0]
+    wrong = MixingRule({"smoke": 0.5}, {"plum": 0.7}, rule_sd=6.0, bench_sd={"smoke": 5.0})
+    alone = one_cask(stock, wrong, [100.0])
+    each = norm.cdf([45.0, 40.0], [39.0, 33.0], 3.0) - norm.cdf([35.0, 30.0], [39.0, 33.0], 3.0)
+    assert [line.estimate for line in alone.lines] == pytest.approx([39.0, 33.0], abs=0.02)
+    assert [line.probability for line in alone.lines] == pytest.approx(each, abs=0.02)
+    assert alone == one_cask(stock, wrong, [40.0])
+
+
+def test_the_error_of_mixing_goes_to_nothing_with_the_second_cask() -> None:
+    stock = middling(sd=0.0)
+    stock.estimate[:] = 38.0
+    stock.casks["abv"] = 60.0
+    rule = MixingRule(rule_sd=4.0)
+    seconds = (0.1, 1.0, 5.0, 20.0, 50.0)
+    sds = [one_cask(stock, rule, [100.0 - second, second]).lines[0].sd for second in seconds]
+    assert sds == sorted(sds)
+    assert sds[0] == pytest.approx(4.0 * 2.0 * 0.001 * 0.999 / 0.375)
+    assert sds[-1] == pytest.approx(4.0)
+    assert one_cask(stock, rule, [10.0] * 6).lines[0].sd == pytest.approx(4.0)
+
+
+def test_the_luck_of_the_draws_that_chose_is_not_told() -> None:
+    """The best of twenty vattings that are right eight times in ten, chosen by sixty draws."""
+    rng = np.random.default_rng(11)
+    half = 1.2816  # of a normal lies within so many standard deviations 80 % of the time
+    chose, told = [], []
+    for _ in range(60):
+        stock = stock_of(20, ["smoke"], sd=0.0)
+        draws = 40.0 + rng.normal(0.0, 5.0 / half, (120, 20, 1))
+        task = make_task(
+            replace(stock, draws=draws),
+            target_of({"smoke": 40.0}, 5.0),
+            Limits(litres=100),
+            MixingRule(),
+        )
+        of = [
+            [
+                expect(task, np.array([cask]), np.ones(1), stream=stream).probability
+                for cask in range(20)
+            ]
+            for stream in (Stream.CHOOSING, Stream.TOLD)
+        ]
+        best = int(np.argmax(of[0]))
+        chose.append(of[0][best])
+        told.append(of[1][best])
+    assert np.mean(chose) > 0.87
+    assert np.mean(told) == pytest.approx(0.8, abs=3.0 * 0.4 / np.sqrt(60 * 60))
+
+
+def test_what_a_wrong_exponent_may_do_counts_where_the_casks_differ() -> None:
+    """One smoky cask among four: how far its note carries is what nobody knows for certain."""
+    stock = stock_of(8, ["smoke"], sd=0.0, abv=[60.0] * 8)
+    task = make_task(
+        stock,
+        target_of({"smoke": 20.0}),
+        Limits(litres=100),
+        MixingRule({"smoke": 0.5}, rule_sd=1.0),
+    )
+    rows, litres = np.arange(4), np.full(4, 50.0)
+    stock.estimate[:, 0] = 20.0
+    assert expect(task, rows, litres).lines[0].sd == pytest.approx(1.0, abs=0.01)
+    stock.estimate[:, 0] = [80.0, 2.0, 2.0, 2.0] * 2
+    by_hand = [
+        (0.25 * 80.0 ** (1 / n) + 0.75 * 2.0 ** (1 / n)) ** n
+        for n in (0.5 * np.exp(-EXPONENT_DOUBT), 0.5 * np.exp(EXPONENT_DOUBT))
+    ]
+    wrong = (by_hand[0] - by_hand[1]) / 2.0
+    assert wrong > 4.0
+    assert expect(task, rows, litres).lines[0].sd == pytest.approx(np.hypot(1.0, wrong), rel=0.01)

@@ -88,6 +88,7 @@ def test_what_is_not_kept_is_told_not_refused() -> None:
         (LimitKind.SHARE, ()),
         (LimitKind.CASKS_MIN, ()),
         (LimitKind.BARRED, ("C000",)),
+        (LimitKind.AGE, ("C000",)),
         (LimitKind.MUST_INCLUDE, ("C005",)),
         (LimitKind.RESERVED, ("C001",)),
         (LimitKind.SMALLEST_DRAW, ("C000",)),
@@ -95,6 +96,24 @@ def test_what_is_not_kept_is_told_not_refused() -> None:
     ]
     assert (LimitKind.WHOLE, ("C000", "C001", "C002")) in [
         (each.key.kind, each.casks) for each in whole
+    ]
+
+
+def test_every_bar_of_a_cask_is_told_not_the_first() -> None:
+    stock = stock_of(
+        3, age_years=[9.0, 15.0, 15.0], hold_reason=["cork note", None, None], status="filled"
+    )
+    stock.casks.loc[0, ["status", "owner"]] = ["on hold", "Mill Trust"]
+    limits = Limits(
+        litres=100, drawing=Drawing.PART, age_statement_years=12, must_exclude=("C000",)
+    )
+    broken = try_shares(stock, {"C000": 60.0, "C001": 60.0}, TARGET, limits).broken
+    told = [each.sentence for each in broken if each.casks == ("C000",)]
+    assert told == [
+        "Cask C000 is on hold.",
+        "Cask C000 is of another owner.",
+        "Cask C000 is too young for the age statement.",
+        "Cask C000 is left out by name.",
     ]
 
 
