@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from panel.release.given import Given
 
 Read = TypeVar("Read")
+WIDE = 70
+"""Letters a line of what is laid over the list."""
 GAVE = "gave "
 """How the field of a cask is named, before its number."""
 VAT = (
@@ -55,7 +57,7 @@ class DisgorgeForm(FormPage):
                 Field(
                     GAVE + part["cask"],
                     part["cask"],
-                    f"planned {part['litres']:.1f}; such as 171.2@58.4, or 60@58.4 keeps",
+                    f"planned {part['litres']:.1f} L; or 60@58.4 keeps",
                     value=_gave(part),
                 )
                 for part in self.parts
@@ -113,7 +115,7 @@ class DisgorgeForm(FormPage):
                 **typed.vat,
             )
             nosed = nosed_blend(db, name, as_of=typed.on, profile=profile)
-        return [*outcome_lines(name, outcome), *benched_lines(nosed)]
+        return [*outcome_lines(name, outcome, WIDE), *benched_lines(nosed, WIDE)]
 
     def leave(self) -> None:
         """Go back to the list, and lay over it what the casks come to."""

@@ -40,10 +40,10 @@ def release_lines(found: dict[str, Any]) -> list[str]:
     ]
 
 
-def agreed_lines(agreed: Iterable[Mapping[str, Any]]) -> list[str]:
+def agreed_lines(agreed: Iterable[Mapping[str, Any]], width: int = 80) -> list[str]:
     """Return what was agreed to by name, a sentence each."""
     said = [f"! Agreed by name: {each['sentence']}" for each in agreed]
-    return [line for sentence in said for line in paragraph(sentence)]
+    return [line for sentence in said for line in paragraph(sentence, width)]
 
 
 def before_signing(found: dict[str, Any]) -> list[str]:
@@ -148,7 +148,7 @@ _MEASURED = {
 """How a vat is known, by whether its litres and its strength were measured."""
 
 
-def outcome_lines(name: str, outcome: Outcome) -> list[str]:
+def outcome_lines(name: str, outcome: Outcome, width: int = 80) -> list[str]:
     """Return what the disgorged casks come to: what differs from the plan first."""
     from panel.words.vat_words import part_lines, profile_columns
 
@@ -160,32 +160,34 @@ def outcome_lines(name: str, outcome: Outcome) -> list[str]:
     differ = outcome.differences or ("All as planned.",)
     broken = [f"! {each.sentence}" for each in outcome.broken]
     for sentence in (*differ, *broken, *(each.sentence for each in outcome.checks)):
-        lines += paragraph(sentence)
+        lines += paragraph(sentence, width)
     return [
         *lines,
-        *agreed_lines([{"sentence": each.sentence} for each in outcome.agreed]),
+        *agreed_lines([{"sentence": each.sentence} for each in outcome.agreed], width),
         "",
         *part_lines(outcome.mixture.parts),
         "",
         *paragraph(
             f"Vat: {outcome.vat.litres:,.1f} L at {outcome.vat.abv_percent:.2f} % vol, {measured}; "
             f"{water_words}: {outcome.final_litres:,.1f} L at {outcome.bottling_abv_percent:.2f} "
-            f"% vol, {outcome.bottles:,} bottles. Youngest: {poured.age_statement_years} years."
+            f"% vol, {outcome.bottles:,} bottles. Youngest: {poured.age_statement_years} years.",
+            width,
         ),
-        *_share_words(outcome),
+        *_share_words(outcome, width),
         "",
         *profile_columns(outcome.mixture.expectation.lines),
         *paragraph(
             f"All within tolerance together: {chance(outcome.mixture.probability)}. A second "
-            "person signs: `oakpanel --by CODE release sign`."
+            "person signs: `oakpanel --by CODE release sign`.",
+            width,
         ),
     ]
 
 
-def _share_words(outcome: Outcome) -> Iterator[str]:
+def _share_words(outcome: Outcome, width: int) -> Iterator[str]:
     for share in outcome.mixture.shares:
         held = "held" if share.held else "NOT held"
-        yield from paragraph(f"Share {share.share}: {100 * share.reached:.1f} %, {held}.")
+        yield from paragraph(f"Share {share.share}: {100 * share.reached:.1f} %, {held}.", width)
 
 
 def mixing_lines(found: MixingLearned) -> list[str]:
