@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 import pytest
@@ -188,6 +189,24 @@ def test_the_rest_may_be_told_beside_the_figures(proposed: Call) -> None:
     assert proposed("release", "disgorge", "Spring", *gave, "C9=40@59 empty").code == 0
     assert against(proposed) == ["rest written off"]
     assert "litres@strength" in proposed("release", "disgorge", "S", *gave, "C9=40@59 dry").err
+
+
+def test_what_was_kept_before_rests_were_told_empties_no_cask_that_gave_nothing(
+    proposed: Call, house: Store
+) -> None:
+    disgorge(proposed, {"C8": 0.0, "C9": 126.0, "C10": 60.0})
+    with house.write() as db:
+        release = db.query(Release).one()
+        found = json.loads(release.found_json or "{}")
+        for name in ("casks", "doubts", "agreed"):
+            found.pop(name)
+        release.found_json = json.dumps(found)
+        for part in release.parts:
+            part.whole = part.filling.cask.number in {"C8", "C9"}
+    assert sign(proposed).code == 0
+    assert proposed("release", "bottle", "Spring").code == 0
+    assert lying(house, "C8").emptied_on is None
+    assert lying(house, "C9").emptied_on == TODAY
 
 
 def test_what_is_said_of_a_cask_fits_what_it_gave(proposed: Call) -> None:
