@@ -159,6 +159,17 @@ class ReleaseStatus(StrEnum):
     CANCELLED = "cancelled"
 
 
+class Doubt(StrEnum):
+    """What is not clear of a disgorged release; a signature despite of it asks for a reason."""
+
+    VAT_LITRES = "litres of the vat"
+    VAT_STRENGTH = "strength of the vat"
+    CASK_LITRES = "litres of a cask"
+    REST = "rest in a cask"
+    LOSS = "rest written off"
+    BARRED = "barred since the proposal"
+
+
 class RuleKind(StrEnum):
     """What a rule is about, with its unit."""
 

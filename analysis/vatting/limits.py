@@ -178,6 +178,11 @@ class Limits:
         return WHOLE_WINDOW if self.whole else PART_WINDOW
 
     @property
+    def asks_quantity(self) -> bool:
+        """Whether bottles or litres are asked for; litres taken by hand may do without."""
+        return self.bottles is not None or self.litres is not None
+
+    @property
     def final_litres(self) -> float:
         """Litres at bottling strength that are needed, before filling losses."""
         if self.litres is not None:

@@ -166,7 +166,8 @@ def _broken_amounts(limits: Limits, mixture: Mixture) -> Iterator[Broken]:
         said = f"It is {missing:.1f} L at bottling strength short of {limits.quantity_words}"
         said += "." if plainly else " if its casks hold the least that their gauges allow."
         yield Broken(LimitKey(LimitKind.QUANTITY), said)
-    if poured.sure_litres > limits.final_litres * (1.0 + limits.window + _SLACK):
+    most = limits.final_litres * (1.0 + limits.window + _SLACK)
+    if limits.asks_quantity and poured.sure_litres > most:
         said = f"It is more than {100 * limits.window:g} % over {limits.quantity_words}."
         yield Broken(LimitKey(LimitKind.EXCESS), said)
     if poured.water_reason is not None:

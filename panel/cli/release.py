@@ -9,29 +9,24 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from panel.cli.answers import RECKONING, emit_json, say, table, waiting
-from panel.cli.invocation import (
-    Invocation,
-    as_of_option,
-    json_option,
-    pass_invocation,
-    read_date,
-)
+from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.cli.release_steps import bottle, cancel, disgorge, on_option, sign
 from panel.cli.vat_options import limit_options, read_exponents, read_limits
-from panel.words.benched_words import benched_lines
-from panel.words.release import bench_lines, mixing_lines, outcome_lines, release_lines
+from panel.words.release import agreed_lines, bench_lines, mixing_lines, release_lines
 
 if TYPE_CHECKING:
     from analysis.vatting import MixingLearned
-    from panel.release.outcome import Given
     from panel.release.propose import Proposal
     from panel.store.engine import Session
-
-on_option = click.option("--on", callback=read_date, metavar="DATE", help="The day; else today.")
 
 
 @click.group("release")
 def command() -> None:
     """Releases: proposed, tried, disgorged, signed by a second person, bottled."""
+
+
+for step in (disgorge, sign, bottle, cancel):
+    command.add_command(step)
 
 
 @command.command("propose")
@@ -88,6 +83,8 @@ def propose(
     click.echo("\n".join(mixture_lines(proposal.mixture)))
     for sentence in checks:
         click.echo("\n".join(paragraph(sentence)))
+    for line in agreed_lines(found["agreed"]):
+        click.echo(line)
     say(f"Next: `oakpanel release bench {name!r}`, and nose it blind beside the last release.")
 
 
@@ -104,24 +101,62 @@ def _proposal(
     from panel.release.propose import from_answer, from_litres, read_plan
 
     if plan is not None:
-        aim, limits, litres = read_plan(plan.read_text(encoding="utf-8"))
-        return from_litres(db, aim, limits, litres, as_of=day)
+        _only_with_plan()
+        read = read_plan(plan.read_text(encoding="utf-8"), answer)
+        return from_litres(
+            db, read.target, read.limits, read.litres, as_of=day, exponents=read.exponents
+        )
     if target is None:
         raise click.UsageError("Say what it should be like: --target NAME, or give a --plan.")
     with_held, exponents = given.pop("with_held"), read_exponents(given.pop("exponents"))
-    limits = read_limits(**given)
     if take:
-        return from_litres(db, target, limits, _litres(take), as_of=day, with_held=with_held)
+        limits = read_limits(**_by_hand(given))
+        return from_litres(
+            *(db, target, limits, _litres(take)),
+            as_of=day,
+            with_held=with_held,
+            exponents=exponents,
+        )
     found = house_vatting(
         db,
         target,
-        limits,
+        read_limits(**given),
         as_of=day,
         with_held=with_held,
         exponents=exponents,
         in_full=answer > 1,
     )
-    return from_answer(found, answer)
+    return from_answer(found, answer, exponents)
+
+
+BESIDE_PLAN = {"name", "plan", "answer", "reason", "chill_filtered", "as_of", "as_json"}
+"""What goes with a plan; target and limits are in it."""
+
+
+def _typed(name: str | None) -> bool:
+    source = click.get_current_context().get_parameter_source(name or "")
+    return source is click.core.ParameterSource.COMMANDLINE
+
+
+def _only_with_plan() -> None:
+    """Refuse options that a plan has settled already."""
+    options = click.get_current_context().command.params
+    beside = [one for one in options if _typed(one.name) and one.name not in BESIDE_PLAN]
+    if beside:
+        raise click.UsageError(
+            f"A --plan holds target, casks and limits already: leave out "
+            f"{', '.join(one.opts[0] for one in beside)}, or leave out the plan."
+        )
+
+
+def _by_hand(given: dict[str, Any]) -> dict[str, Any]:
+    """Options with litres by hand: parts of casks, however small, unless it is said otherwise."""
+    if _typed("answer"):
+        raise click.UsageError("Litres taken by hand are no answer to choose: leave out --answer.")
+    loose: dict[str, Any] = {} if _typed("whole") else {"whole": False}
+    if not _typed("smallest_draw"):
+        loose["smallest_draw"] = 0.0
+    return {**given, **loose}
 
 
 def _litres(texts: tuple[str, ...]) -> dict[str, float]:
@@ -197,157 +232,6 @@ def bench(
         emit_json(found)
     else:
         click.echo("\n".join(bench_lines(found)))
-
-
-def read_given(_ctx: click.Context, _param: click.Parameter, values: tuple[str, ...]) -> object:
-    """Read what casks gave, such as `SW1505=171.2@58.4`."""
-    from panel.release.outcome import Given
-
-    found: dict[str, Given] = {}
-    for value in values:
-        cask, equals, amount = value.rpartition("=")
-        litres, at, abv = amount.partition("@")
-        try:
-            each = Given(float(litres), float(abv))
-        except ValueError:
-            equals = ""
-        if not (equals and at and cask):
-            raise click.BadParameter(f"{value!r} is not CASK=litres@strength such as C12=171@58.4")
-        if cask in found:
-            raise click.BadParameter(f"cask {cask} stands twice")
-        found[cask] = each
-    return found
-
-
-@command.command("disgorge")
-@click.argument("name")
-@click.option(
-    "--cask",
-    "given",
-    multiple=True,
-    required=True,
-    callback=read_given,
-    metavar="CASK=LITRES@ABV",
-    help="What a cask gave, at 20 °C; once for each cask.",
-)
-@click.option("--vat-litres", type=float, help="The vat as measured, at 20 °C.")
-@click.option("--vat-abv", type=float, help="The vat as measured, % vol.")
-@click.option("--try", "only_try", is_flag=True, help="Only show; keep nothing.")
-@on_option
-@json_option
-@pass_invocation
-def disgorge(
-    inv: Invocation,
-    name: str,
-    given: dict[str, Given],
-    vat_litres: float | None,
-    vat_abv: float | None,
-    only_try: bool,
-    on: date | None,
-    as_json: bool,
-) -> None:
-    """Keep what each cask really gave; shares, age, water and bottles follow from it."""
-    from panel.questions.profile import house_profile
-    from panel.release.benched import nosed_blend
-    from panel.release.steps import disgorge as keep
-    from panel.release.steps import try_disgorging
-
-    with inv.reading() as db:  # the reckoning takes seconds: no booth waits for it
-        day = on or inv.today(db)
-        profile = house_profile(db, as_of=day)
-        vat = {"vat_litres": vat_litres, "vat_abv": vat_abv}
-        if only_try:
-            found = try_disgorging(db, name, given, on=day, profile=profile, **vat)
-    if not only_try:
-        with inv.writing() as db:
-            found = keep(db, name, given, on=day, now=inv.now(), by=inv.by, profile=profile, **vat)
-    with inv.reading() as db:
-        nosed = nosed_blend(db, name, as_of=day, profile=profile)
-    if as_json:
-        emit_json({"release": name, "kept": not only_try, **found.to_dict(), "nosed": nosed})
-        return
-    click.echo("\n".join([*outcome_lines(name, found), *benched_lines(nosed)]))
-    if only_try:
-        say("Nothing was kept.")
-
-
-@command.command("sign")
-@click.argument("name")
-@click.option(
-    "--despite", metavar="REASON", help="Sign although a limit, a rule or the nosing is against it."
-)
-@on_option
-@json_option
-@pass_invocation
-def sign(inv: Invocation, name: str, despite: str | None, on: date | None, as_json: bool) -> None:
-    """Sign a disgorged release as a second person (--by); it gets its lot code."""
-    from panel.release.benched import profile_of_nosed
-    from panel.release.steps import sign as keep
-    from panel.release.trace import record_of
-
-    with inv.reading() as db:  # the reckoning takes seconds: no booth waits for it
-        day = on or inv.today(db)
-        profile = profile_of_nosed(db, name, as_of=day)
-        before = record_of(db, name, as_of=day, profile=profile)
-    for line in [] if as_json else _to_know(before):
-        click.echo(line)
-    with inv.writing() as db:
-        release = keep(
-            *(db, name), on=day, now=inv.now(), by=inv.by, despite=despite, profile=profile
-        )
-        found = {"release": name, "lot_code": release.lot_code, "signed_by": release.signed_by}
-    if as_json:
-        emit_json(
-            {**found, "differences": before["found"]["differences"], "nosed": before["nosed"]}
-        )
-    else:
-        click.echo(f"Release {name} is signed by {found['signed_by']}: lot {found['lot_code']}.")
-
-
-def _to_know(before: dict[str, Any]) -> list[str]:
-    """What whoever signs reads first: what is otherwise than planned, and what was nosed."""
-    differences = (before["found"] or {}).get("differences", [])
-    return [*differences, *benched_lines(before["nosed"])]
-
-
-@command.command("bottle")
-@click.argument("name")
-@click.option("--bottles", type=int, help="Bottles really filled; else as reckoned.")
-@on_option
-@json_option
-@pass_invocation
-def bottle(inv: Invocation, name: str, bottles: int | None, on: date | None, as_json: bool) -> None:
-    """Freeze a signed release: casks are emptied in the records, nothing changes any more."""
-    from panel.release.steps import bottle as keep
-
-    with inv.writing() as db:
-        release = keep(db, name, bottles=bottles, on=on or inv.today(db), now=inv.now(), by=inv.by)
-        found = {"release": name, "lot_code": release.lot_code, "bottles": release.bottles}
-    if as_json:
-        emit_json(found)
-    else:
-        click.echo(
-            f"Release {name}, lot {found['lot_code']}: {found['bottles']:,} bottles. Frozen."
-        )
-        say("Duty and label: check with your excise officer and your label adviser.")
-
-
-@command.command("cancel")
-@click.argument("name")
-@click.option("--reason", required=True, help="Why it is given up.")
-@on_option
-@json_option
-@pass_invocation
-def cancel(inv: Invocation, name: str, reason: str, on: date | None, as_json: bool) -> None:
-    """Give a proposed release up; its casks are free again."""
-    from panel.release.steps import cancel as keep
-
-    with inv.writing() as db:
-        keep(db, name, reason, on=on or inv.today(db), now=inv.now(), by=inv.by)
-    if as_json:
-        emit_json({"release": name, "status": "cancelled"})
-    else:
-        click.echo(f"Release {name} is cancelled; its casks are free.")
 
 
 @command.command("sheet")

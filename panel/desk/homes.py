@@ -40,6 +40,7 @@ PAGES = {
     "new blend": ("panel.desk.blend_forms", "BlendForm"),
     "blend": ("panel.desk.blend_page", "BlendPage"),
     "keep blend": ("panel.desk.blend_forms", "KeepForm"),
+    "disgorge": ("panel.desk.disgorge_form", "DisgorgeForm"),
     "mark": ("panel.desk.mark_form", "MarkForm"),
     "reopen": ("panel.desk.mark_form", "ReopenForm"),
     "new descriptor": ("panel.desk.lexicon_form", "DescriptorForm"),

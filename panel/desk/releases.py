@@ -14,6 +14,7 @@ from panel.desk.columns import Column
 from panel.desk.homes import page_of
 from panel.desk.list_page import ListPage
 from panel.desk.slip import ReadSlip
+from panel.kinds import ReleaseStatus
 
 if TYPE_CHECKING:
     from analysis.profile import Profile
@@ -21,8 +22,8 @@ if TYPE_CHECKING:
     from panel.store.engine import Session
 
 EMPTY = """No releases yet. Press n to blend one for a target; its casks are then reserved.
-The later steps are commands:
-    oakpanel release bench | disgorge | sign | bottle | sheet"""
+Once they are poured, d keeps what they gave. The other steps are commands:
+    oakpanel release bench | sign | bottle | sheet"""
 
 
 COLUMNS: tuple[Column[ReleaseLine], ...] = (
@@ -49,6 +50,7 @@ class ReleasesPage(ListPage):
     TITLE_WORDS = "Releases"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("n", "blend", "New", id="releases.new", tooltip="Blend a new release"),
+        Binding("d", "disgorge", "Disgorge", id="releases.gave", tooltip="Say what its casks gave"),
         Binding("x", "sheet", "Sheet", id="releases.sheet", tooltip="The sheet for guides"),
     ]
 
@@ -64,6 +66,13 @@ class ReleasesPage(ListPage):
 
         title: str
         lines: list[str]
+
+    @dataclass
+    class ToDisgorge(Message):
+        """The parts of a release, to say what each gave."""
+
+        name: str
+        parts: list[dict[str, Any]]
 
     def table(self) -> BigTable[ReleaseLine]:
         """Make the table of releases."""
@@ -117,9 +126,30 @@ class ReleasesPage(ListPage):
         today = self.desk.today()
         return self.desk.known.of(db, as_of=today) if is_nosed(db, name, as_of=today) else None
 
+    @work(thread=True, exclusive=True, group="release", exit_on_error=False)
+    def read_parts(self, name: str) -> None:
+        """Read which casks are to give what."""
+        from panel.release.trace import parts_of
+
+        with self.desk.store.read() as db:
+            parts = parts_of(db, name)
+        self.hand_over(self.ToDisgorge(name, parts))
+
+    def on_releases_page_to_disgorge(self, message: ToDisgorge) -> None:
+        """Ask what each cask gave."""
+        self.app.push_screen(page_of("disgorge", message.name, message.parts))
+
     def on_releases_page_to_read(self, message: ToRead) -> None:
         """Lay the lines over the list."""
         self.app.push_screen(ReadSlip(message.title, message.lines))
+
+    def action_disgorge(self) -> None:
+        """Say what the casks of the release under the cursor gave."""
+        row: Any = self.list.current
+        if row is None or row.status != ReleaseStatus.PROPOSED:
+            self.say("Only a release that is proposed and not signed yet is disgorged.")
+        else:
+            self.read_parts(row.name)
 
     def action_sheet(self) -> None:
         """Show the sheet of the release under the cursor."""

@@ -23,8 +23,8 @@ class Against:
     Attributes
     ----------
     key
-        The kind of limit or rule, or `BENCH`; None where it was kept in words only, before keys
-        were.
+        The kind of limit, rule or doubt, the bar that was lifted by name, or `BENCH`; None where
+        it was kept in words only, before keys were.
     sentence
         The same in words.
     """
@@ -34,11 +34,13 @@ class Against:
 
 
 def against_signing(found: Mapping[str, Any]) -> list[Against]:
-    """Return every limit and rule that a disgorged release does not keep."""
+    """Return all that a disgorged release does not keep, leaves unclear or had agreed by name."""
     return [
         *_kept(found, "broken_limits", "limit", in_words="broken"),
         *_kept(found, "broken_rules", "rule", in_words="checks"),
         *_too_weak(found),
+        *_kept(found, "doubts", "doubt"),
+        *_kept(found, "agreed", "bar"),
     ]
 
 
@@ -50,12 +52,14 @@ def against_bench(found: BenchNosed | None) -> list[Against]:
     return [Against(BENCH, found.sentence)] if unlikely or found.out else []
 
 
-def _kept(found: Mapping[str, Any], name: str, key: str, *, in_words: str) -> Iterator[Against]:
+def _kept(
+    found: Mapping[str, Any], name: str, key: str, *, in_words: str | None = None
+) -> Iterator[Against]:
     """Read one list; one that was kept in words only counts sentence by sentence."""
     if name in found:
         for each in found[name]:
             yield Against(str(each[key]), str(each["sentence"]))
-    else:
+    elif in_words is not None:
         for sentence in found.get(in_words, []):
             yield Against(None, str(sentence))
 

@@ -9,6 +9,7 @@ from sqlalchemy import select
 
 from panel.errors import ReleaseError, WrongStage
 from panel.kinds import DrawKind, ReleaseStatus, Role
+from panel.release.order import out_of_order, refuse
 from panel.store.draws import Draw, DrawPart
 from panel.store.log import append_entry
 from panel.store.release_records import find_release
@@ -63,7 +64,7 @@ def mix_bench(
     WrongStage
         The release is bottled or cancelled.
     ReleaseError
-        The volume is not above zero, or there is a sample of that label.
+        The volume is not above zero, the day is out of order, or there is a sample of that label.
     """
     from analysis.strength import Part, vat
 
@@ -71,8 +72,10 @@ def mix_bench(
     release = find_release(db, name)
     if release.status not in {ReleaseStatus.PROPOSED, ReleaseStatus.SIGNED}:
         raise WrongStage(f"Release {name} is {release.status.value}: nothing is mixed for it.")
+    faults = list(out_of_order(db, release, None, on=as_of, now=now))
     if not volume_ml > 0.0:
-        raise ReleaseError(f"{volume_ml:g} mL: give more than nothing, 100 for instance.")
+        faults.append(f"{volume_ml:g} mL: give more than nothing, 100 for instance.")
+    refuse("Nothing was mixed.", faults)
     parts = _parts(release, volume_ml)
     mixed = vat([Part(part.millilitres / 1000.0, part.abv_percent) for part in parts])
     draw = Draw(

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from typing import TYPE_CHECKING
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
 
 from analysis.bar_words import sentence
 from analysis.bars import BY_NAME, Bar, Bars, Purpose, forbidding
@@ -25,6 +26,30 @@ OF_LITRES = frozenset({Bar.EMPTY, Bar.RESERVED, Bar.PARTLY_RESERVED})
 """Bars that depend on how many litres are wanted: told with the figures."""
 
 
+@dataclass(frozen=True)
+class Agreed:
+    """What somebody agreed to by name when a cask was taken in: which bar was lifted."""
+
+    cask: str
+    bar: Bar
+    sentence: str
+
+
+class Lying(NamedTuple):
+    """A filling that is in its cask, with all that is held against it."""
+
+    state: FillingState
+    bars: Bars
+
+
+def lying_casks(
+    db: Session, casks: Collection[str], *, as_of: date, besides_release: str | None = None
+) -> dict[str, Lying]:
+    """Return by cask what lies in some casks; those that hold nothing are not among them."""
+    known = bars_by_filling(db, as_of, only_casks=list(casks), besides_release=besides_release)
+    return {state.cask: Lying(state, bars) for state, bars in known.values()}
+
+
 def hold_stock(
     db: Session,
     litres: Mapping[str, float],
@@ -34,31 +59,8 @@ def hold_stock(
     undone: str,
     remedy: str,
     besides_release: str | None = None,
-) -> dict[str, FillingState]:
-    """Lock the casks in a write transaction and return them, as `free_stock` does."""
-    lock_casks(db, litres)
-    return free_stock(
-        db,
-        litres,
-        as_of=as_of,
-        limits=limits,
-        undone=undone,
-        remedy=remedy,
-        besides_release=besides_release,
-    )
-
-
-def free_stock(
-    db: Session,
-    litres: Mapping[str, float],
-    *,
-    as_of: date,
-    limits: Limits,
-    undone: str,
-    remedy: str,
-    besides_release: str | None = None,
-) -> dict[str, FillingState]:
-    """Return casks if they may go into a vat.
+) -> dict[str, Lying]:
+    """Lock the casks in a write transaction and return them, if they may go into a vat.
 
     `limits` say what was agreed to by name; `undone` and `remedy` are said where that is lacking.
 
@@ -68,8 +70,17 @@ def free_stock(
         A cask has not so much, another release has it, or its records bar it; every reason of
         every such cask is told.
     """
-    known = bars_by_filling(db, as_of, only_casks=list(litres), besides_release=besides_release)
-    lying = {state.cask: (state, bars) for state, bars in known.values()}
+    lock_casks(db, litres)
+    lying = lying_casks(db, litres, as_of=as_of, besides_release=besides_release)
+    if faults := not_free(lying, litres, limits, remedy):
+        raise NotInStock(" ".join([undone, *faults]))
+    return {cask: lying[cask] for cask in litres}
+
+
+def not_free(
+    lying: Mapping[str, Lying], litres: Mapping[str, float], limits: Limits, remedy: str
+) -> list[str]:
+    """Return every reason why litres of some casks may not go into a vat, and then the remedy."""
     faults: list[str] = []
     unasked = False
     for cask, wanted in litres.items():
@@ -80,9 +91,22 @@ def free_stock(
         against = forbidding(bars, Purpose.VAT, limits.allowed(cask, whole=False))
         faults += _faults(state, against, wanted)
         unasked |= any(each.bar in BY_NAME for each in against)
-    if faults:
-        raise NotInStock(" ".join([undone, *faults, *([remedy] if unasked else [])]))
-    return {cask: lying[cask][0] for cask in litres}
+    return [*faults, *([remedy] if unasked else [])]
+
+
+def agreed_by_name(cask: str, lying: Lying, limits: Limits) -> Iterator[Agreed]:
+    """Return each bar of a cask that was lifted because the cask or its owner was named."""
+    allowed = limits.allowed(cask, whole=False)
+    for barred in forbidding(lying.bars, Purpose.VAT):
+        if barred.bar in BY_NAME and allowed.lifts(barred):
+            yield Agreed(cask, barred.bar, sentence(cask, barred))
+
+
+def not_agreed(cask: str, lying: Lying, limits: Limits) -> Iterator[str]:
+    """Say each bar of a cask that nobody agreed to, other than the litres it has."""
+    for barred in forbidding(lying.bars, Purpose.VAT, limits.allowed(cask, whole=False)):
+        if barred.bar not in OF_LITRES:
+            yield sentence(cask, barred)
 
 
 def _faults(state: FillingState, against: Bars, wanted: float) -> Iterator[str]:

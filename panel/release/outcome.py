@@ -5,12 +5,13 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from analysis.as_json import AsJson
 from analysis.bars import measured
 from panel.figures import chance as shown
 from panel.questions.vat_limits import limits_from_dict
+from panel.release.doubts import doubts, still_agreed
 
 if TYPE_CHECKING:
     from datetime import date
@@ -21,18 +22,13 @@ if TYPE_CHECKING:
     from analysis.profile import Profile
     from analysis.vatting import Broken, Limits, Mixture, SharesTried, Stock
     from panel.questions.law_checks import BrokenRule
+    from panel.release.doubts import Doubted
+    from panel.release.given import CaskGave, Given
+    from panel.release.holding import Agreed
     from panel.store.releases import Release
 
-ODD_ABV = 0.3
-"""A vat measured so far from what its casks come to points to a wrong figure, % vol."""
-
-
-@dataclass(frozen=True)
-class Given:
-    """What one cask gave: litres at 20 °C and measured strength."""
-
-    litres: float
-    abv_percent: float
+ODD_LITRES = 0.5
+"""A cask that gave so much more or less than planned is told of."""
 
 
 @dataclass(frozen=True)
@@ -42,6 +38,7 @@ class VatMeasured:
     litres: float
     abv_percent: float
     measured: bool
+    litres_measured: bool = False
 
 
 @dataclass(frozen=True)
@@ -58,6 +55,10 @@ class Outcome(AsJson):
         What is otherwise than planned, a sentence each; empty where nothing is.
     broken, checks
         Limits that are not kept, and rules of law that are not met.
+    casks
+        What each cask gave, and what stays in it.
+    doubts, agreed
+        Figures that are not clear; and what was agreed to by name, cask by cask.
     """
 
     mixture: Mixture
@@ -69,11 +70,15 @@ class Outcome(AsJson):
     differences: tuple[str, ...]
     broken: tuple[Broken, ...]
     checks: tuple[BrokenRule, ...]
+    casks: tuple[CaskGave, ...] = ()
+    doubts: tuple[Doubted, ...] = ()
+    agreed: tuple[Agreed, ...] = ()
 
     json_keys = (
         *(("mixture", "**"), "vat", "bulk_litres", "abv_percent", "water_litres", "final_litres"),
         *("bottles", "bottling_abv_percent", "differences", ("broken_words", "broken")),
         *(("check_words", "checks"), ("broken", "broken_limits"), ("checks", "broken_rules")),
+        *("casks", "doubts", "agreed"),
     )
 
     @property
@@ -101,6 +106,7 @@ def reckon_outcome(
     db: Session,
     release: Release,
     given: Mapping[str, Given],
+    casks: tuple[CaskGave, ...],
     *,
     as_of: date,
     vat_litres: float | None = None,
@@ -117,6 +123,7 @@ def reckon_outcome(
     if limits.bottling_on is None:
         limits = replace(limits, bottling_on=as_of)
     aim = target_of(db, release.target.name if release.target else "")
+    planned = json.loads(release.predicted_json or "{}")
     house = house_stock(
         db,
         as_of=as_of,
@@ -124,9 +131,9 @@ def reckon_outcome(
         besides_release=release.name,
         bottling_on=limits.bottling_on,
         descriptors=[line.descriptor for line in aim.lines],
+        exponents=planned.get("exponents"),
     )
-    emptied = {part.filling.cask.number for part in release.parts if part.whole}
-    stock = _as_given(house.stock, given, emptied)
+    stock = _as_given(house.stock, given, {each.cask for each in casks if each.emptied})
     litres = {cask: each.litres for cask, each in given.items() if each.litres > 0.0}
     tried = try_shares(stock, litres, aim, limits, house.rule)
     vat = _vat(tried.mixture, vat_litres, vat_abv)
@@ -134,10 +141,13 @@ def reckon_outcome(
     outcome = Outcome(
         *(tried.mixture, vat, water, final, bottles, abv),
         (),
-        tuple(_still_broken(tried, bottles, limits)),
+        tuple(_still_broken(tried, bottles, final, limits)),
         tuple(law_checks(house.laws, stock, tried.mixture, limits)),
+        casks,
+        tuple(doubts(casks, limits, tried.mixture.poured, vat)),
+        tuple(still_agreed(planned, casks, limits)),
     )
-    return replace(outcome, differences=tuple(differences(release, outcome)))
+    return replace(outcome, differences=tuple(differences(planned, outcome)))
 
 
 def limits_of(release: Release) -> Limits:
@@ -177,6 +187,7 @@ def _vat(mixture: Mixture, litres: float | None, abv: float | None) -> VatMeasur
         litres=poured.bulk_litres if litres is None else litres,
         abv_percent=poured.abv_percent if abv is None else abv,
         measured=abv is not None,
+        litres_measured=litres is not None,
     )
 
 
@@ -194,7 +205,9 @@ def _reduced(limits: Limits, vat: VatMeasured) -> tuple[float | None, float, flo
     return water, final, abv, bottles_from(final, limits.bottle_ml, limits.loss_fraction).bottles
 
 
-def _still_broken(tried: SharesTried, bottles: int, limits: Limits) -> Iterator[Broken]:
+def _still_broken(
+    tried: SharesTried, bottles: int, final_litres: float, limits: Limits
+) -> Iterator[Broken]:
     """Limits that are not kept; a few litres more or less than asked are told as a difference."""
     from analysis.vatting import Broken, LimitKey, LimitKind
 
@@ -208,12 +221,18 @@ def _still_broken(tried: SharesTried, bottles: int, limits: Limits) -> Iterator[
     if limits.bottles is not None and bottles < limits.bottles:
         said = f"It fills {bottles:,} bottles, fewer than the {limits.bottles:,} asked for."
         yield Broken(LimitKey(LimitKind.QUANTITY), said)
+    if limits.litres is not None and final_litres <= limits.litres - limits.bottle_ml / 1000.0:
+        said = (
+            f"It comes to {final_litres:,.1f} L at bottling strength, less than the "
+            f"{limits.litres:,.1f} asked for."
+        )
+        yield Broken(LimitKey(LimitKind.QUANTITY), said)
 
 
-def differences(release: Release, outcome: Outcome) -> Iterator[str]:
-    """Say what is otherwise than the plan had it."""
-    planned = json.loads(release.predicted_json or "{}")
-    yield from _cask_differences(release, outcome)
+def differences(planned: Mapping[str, Any], outcome: Outcome) -> Iterator[str]:
+    """Say what is otherwise than the plan had it, and what is not clear."""
+    for cask in outcome.casks:
+        yield from _cask_difference(cask)
     yield from _figure("The vat holds", planned.get("bulk_litres"), outcome.vat.litres, "L", 0.5)
     yield from _figure(
         "Its strength is", planned.get("abv_percent"), outcome.vat.abv_percent, "% vol", 0.05
@@ -234,25 +253,25 @@ def differences(release: Release, outcome: Outcome) -> Iterator[str]:
             f"The vat has {outcome.vat.abv_percent:.2f} % vol, below the bottling strength: it "
             "cannot be reduced to it. Take in a stronger cask or lower the strength."
         )
-    reckoned = outcome.mixture.poured.abv_percent
-    if outcome.vat.measured and abs(outcome.vat.abv_percent - reckoned) > ODD_ABV:
-        yield (
-            f"The casks' own figures come to {reckoned:.2f} % vol, the vat was measured at "
-            f"{outcome.vat.abv_percent:.2f}: one of the figures is wrong. Measure again."
-        )
+    yield from (each.sentence for each in outcome.doubts)
 
 
-def _cask_differences(release: Release, outcome: Outcome) -> Iterator[str]:
-    gave = {part.cask: part for part in outcome.mixture.parts}
-    for part in sorted(release.parts, key=lambda each: each.filling.label):
-        cask = part.filling.cask.number
-        if cask not in gave:
-            yield f"Cask {cask} gave nothing, planned were {part.litres:.1f} L."
-        elif abs(gave[cask].litres - part.litres) > 0.5:
-            yield f"Cask {cask} gave {gave[cask].litres:.1f} L, planned were {part.litres:.1f}."
-    planned = {part.filling.cask.number for part in release.parts}
-    for cask in sorted(gave.keys() - planned):
-        yield f"Cask {cask} is in it and was not planned."
+def _cask_difference(gave: CaskGave) -> Iterator[str]:
+    cask, litres, planned = gave.cask, gave.given_litres, gave.planned_litres
+    if planned is None:
+        yield f"Cask {cask} is in it with {litres:.1f} L and was not planned.{_rest_words(gave)}"
+    elif not litres:
+        yield f"Cask {cask} gave nothing, planned were {planned:.1f} L.{_rest_words(gave)}"
+    elif abs(litres - planned) > ODD_LITRES:
+        yield f"Cask {cask} gave {litres:.1f} L, planned were {planned:.1f}.{_rest_words(gave)}"
+
+
+def _rest_words(gave: CaskGave) -> str:
+    if gave.asked or gave.written_off:  # a doubt of its own says so
+        return ""
+    if gave.emptied:
+        return "" if gave.planned is not None and gave.planned.whole else " It is empty."
+    return f" {gave.rest_litres:,.1f} L stay in it." if gave.rest_litres else ""
 
 
 def _figure(

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
 
-from panel.errors import OakpanelError, ReleaseError
+from analysis.as_json import as_json
+from panel.errors import OakpanelError
 from panel.kinds import ReleaseStatus, Role
 from panel.questions.vat_limits import all_asked, limits_from_dict, limits_to_dict
-from panel.release.holding import HAIR_L, hold_stock
+from panel.release.holding import HAIR_L, agreed_by_name, hold_stock
+from panel.release.order import not_to_come, refuse
 from panel.store.log import append_entry
 from panel.store.releases import Release, ReleasePart
 from panel.store.targets import StoredTarget
@@ -33,17 +35,23 @@ ASK_BY_NAME = "If it is agreed, ask for the cask by name (--with CASK)."
 
 @dataclass(frozen=True)
 class Proposal:
-    """What is to be reserved: for which target, under which limits, and why."""
+    """What is to be reserved: for which target, under which limits, and why.
+
+    `exponents` are those that were asked for beside the house's own; disgorging reckons by them.
+    """
 
     target: str
     limits: Limits
     mixture: Mixture
     document: Mapping[str, Any]
+    exponents: Mapping[str, float] = field(default_factory=dict)
     reason: str | None = None
     chill_filtered: bool = False
 
 
-def from_answer(answer: VatAnswer, number: int = 1) -> Proposal:
+def from_answer(
+    answer: VatAnswer, number: int = 1, exponents: Mapping[str, float] | None = None
+) -> Proposal:
     """Return the proposal of one of the optimiser's answers, the first by default.
 
     Raises
@@ -59,28 +67,47 @@ def from_answer(answer: VatAnswer, number: int = 1) -> Proposal:
     document = {**answer.to_dict(), **mixture.to_dict()}
     for name in ("answers", "prices", "stand_ins", "tightening"):
         document.pop(name, None)
-    return Proposal(plan.target, answer.limits, mixture, document)
+    return Proposal(plan.target, answer.limits, mixture, document, exponents or {})
 
 
-def read_plan(text: str) -> tuple[str, Limits, dict[str, float]]:
-    """Return target, limits and litres by cask of a plan that `oakpanel vat --json` wrote.
+@dataclass(frozen=True)
+class PlanRead:
+    """What a plan that `oakpanel vat --json` wrote holds."""
+
+    target: str
+    limits: Limits
+    litres: Mapping[str, float]
+    exponents: Mapping[str, float]
+
+
+def read_plan(text: str, number: int = 1) -> PlanRead:
+    """Return target, limits, litres by cask and exponents by note of one answer of a plan.
 
     Raises
     ------
     OakpanelError
-        It is no such plan, or no vatting was found in it.
+        It is no such plan, no vatting was found in it, or it has not so many answers.
     """
     try:
         document = json.loads(text)
-        parts = {str(part["cask"]): float(part["litres"]) for part in document["parts"]}
+        answers = document.get("answers") or [document]
+        chosen = document if number == 1 else answers[min(number, len(answers)) - 1]
+        parts = {str(part["cask"]): float(part["litres"]) for part in chosen["parts"]}
+        exponents = {
+            str(line["descriptor"]): float(line["exponent"])
+            for line in chosen["prediction"]
+            if "exponent" in line
+        }
         target, limits = str(document["target"]), limits_from_dict(document["limits"])
-    except (ValueError, KeyError, TypeError) as error:
+    except (ValueError, KeyError, TypeError, AttributeError) as error:
         raise OakpanelError(
             "This is not a plan: give a file that `oakpanel vat TARGET ... --json` wrote."
         ) from error
     if not parts:
         raise OakpanelError("The plan holds no casks: no vatting was found when it was made.")
-    return target, limits, parts
+    if number > len(answers):
+        raise OakpanelError(f"There are {len(answers)} answers; there is no number {number}.")
+    return PlanRead(target, limits, parts, exponents)
 
 
 def from_litres(
@@ -91,13 +118,17 @@ def from_litres(
     *,
     as_of: date,
     with_held: bool = False,
+    exponents: Mapping[str, float] | None = None,
     profile: Profile | None = None,
 ) -> Proposal:
     """Return the proposal of litres chosen by hand or kept in a plan, reckoned anew."""
     from panel.frames import target_of
     from panel.questions.blending import try_litres
+    from panel.questions.mixing_rules import mixing_rule
     from panel.questions.vatting import house_limits, house_stock, lawful_limits
 
+    own = mixing_rule(db).exponents
+    asked = {name: n for name, n in (exponents or {}).items() if n != own.get(name, 1.0)}
     aim = target_of(db, target)
     house = house_stock(
         db,
@@ -105,12 +136,14 @@ def from_litres(
         profile=profile,
         bottling_on=limits.bottling_on,
         descriptors=[line.descriptor for line in aim.lines],
+        exponents=asked,
     )
     bound = lawful_limits(house, house_limits(db, limits))
     if with_held:
         bound = all_asked(house.stock, bound)
     litres = {cask: _all_of_it(house.stock, cask, amount) for cask, amount in litres.items()}
-    return from_tried(house, target, bound, try_litres(house, litres, aim, bound))
+    tried = try_litres(house, litres, aim, bound)
+    return replace(from_tried(house, target, bound, tried), exponents=asked)
 
 
 def from_tried(house: HouseStock, target: str, limits: Limits, tried: SharesTried) -> Proposal:
@@ -144,28 +177,30 @@ def propose(
     Raises
     ------
     ReleaseError
-        The name is taken or empty.
+        The name is taken or empty, or the day is to come.
     NotInStock
         A cask is not there, another release has it, or its records bar it unasked.
     NotAllowed
         Whoever acts is no blender.
     """
     person = acting_person(db, by, Role.BLENDER, on=as_of)
-    if not name.strip():
-        raise ReleaseError("Give the release a name.")
-    if db.scalar(select(Release.id).where(Release.name == name)) is not None:
-        raise ReleaseError(f"There is a release {name!r} already; give this one another name.")
+    refuse(UNDONE, [*_name_faults(db, name), *not_to_come(db, as_of, now)])
     parts = {part.cask: part for part in proposal.mixture.parts}
     litres = {cask: part.litres for cask, part in parts.items()}
-    states = hold_stock(
+    lying = hold_stock(
         db, litres, as_of=as_of, limits=proposal.limits, undone=UNDONE, remedy=ASK_BY_NAME
     )
-    release = _release(db, name, proposal, as_of)
+    agreed = [
+        as_json(each)
+        for cask, held in lying.items()
+        for each in agreed_by_name(cask, held, proposal.limits)
+    ]
+    release = _release(db, name, proposal, as_of, agreed)
     release.proposed_by = person.code
     for cask, given in parts.items():
         release.parts.append(
             ReleasePart(
-                filling_id=states[cask].filling_id,
+                filling_id=lying[cask].state.filling_id,
                 litres=given.litres,
                 abv=given.abv_percent,
                 whole=given.litres_left <= HAIR_L,
@@ -178,8 +213,18 @@ def propose(
     return release
 
 
-def _release(db: Session, name: str, proposal: Proposal, as_of: date) -> Release:
+def _name_faults(db: Session, name: str) -> Iterator[str]:
+    if not name.strip():
+        yield "Give the release a name."
+    elif db.scalar(select(Release.id).where(Release.name == name)) is not None:
+        yield f"There is a release {name!r} already; give this one another name."
+
+
+def _release(
+    db: Session, name: str, proposal: Proposal, as_of: date, agreed: list[dict[str, Any]]
+) -> Release:
     limits, poured = proposal.limits, proposal.mixture.poured
+    kept = {**proposal.document, "exponents": dict(proposal.exponents), "agreed": agreed}
     return Release(
         name=name,
         target_id=db.scalar(select(StoredTarget.id).where(StoredTarget.name == proposal.target)),
@@ -194,7 +239,7 @@ def _release(db: Session, name: str, proposal: Proposal, as_of: date) -> Release
         loss_fraction=limits.loss_fraction,
         chill_filtered=proposal.chill_filtered,
         limits_json=json.dumps(limits_to_dict(limits)),
-        predicted_json=json.dumps(dict(proposal.document), default=str),
+        predicted_json=json.dumps(kept, default=str),
         parts=[],
         benches=[],
     )

@@ -7,6 +7,7 @@ on. Costs, cask numbers and people stay out of it.
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from math import floor, isnan
@@ -18,7 +19,7 @@ from analysis.as_json import as_json
 from panel.kinds import ReleaseStatus, Stage
 from panel.release.benched import BenchNosed, bench_nosed, profile_of_nosed
 from panel.release.category import Category, category_of
-from panel.release.trace import find_by_name_or_lot, sessions_of
+from panel.release.trace import agreed_of, find_by_name_or_lot, sessions_of
 from panel.release.woods import WoodShare, wood_shares
 from panel.store.filling_states import FillingState, filling_states
 from panel.store.lexicon import Descriptor, DescriptorVersion
@@ -54,6 +55,14 @@ class Claim:
 
 
 @dataclass(frozen=True)
+class AgreedCasks:
+    """How many casks are in it although their records bar them, as was agreed by name."""
+
+    bar: str
+    casks: int
+
+
+@dataclass(frozen=True)
 class ReleaseSheet:
     """What may be told about a release."""
 
@@ -72,6 +81,7 @@ class ReleaseSheet:
     claims_reason: str | None
     clouds: bool
     category: Category
+    agreed: tuple[AgreedCasks, ...] = ()
     nosed: BenchNosed | None = None
 
     def to_dict(self) -> dict[str, Any]:
@@ -136,8 +146,15 @@ def release_sheet(
         claims_reason=reason,
         clouds=abv < CLOUDS_BELOW_ABV and not release.chill_filtered,
         category=category_of(db, [None if each is None else each.makes for each in lying]),
+        agreed=tuple(_agreed(release)),
         nosed=bench_nosed(db, release, as_of=as_of, profile=known),
     )
+
+
+def _agreed(release: Release) -> Iterator[AgreedCasks]:
+    counts = Counter(str(each["bar"]) for each in agreed_of(release))
+    for bar, casks in sorted(counts.items()):
+        yield AgreedCasks(bar, casks)
 
 
 def _litres(part: ReleasePart) -> float:

@@ -1,24 +1,20 @@
-"""The steps of a release after its proposal: disgorged, signed by a second person, bottled."""
+"""The steps of a release after it was disgorged: signed by a second person, bottled, given up."""
 
 from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
 from sqlalchemy import func, select
 
-from panel.errors import NotAllowed, ReleaseError, WrongStage
-from panel.frames.contents import least_litres
+from panel.errors import NotAllowed, WrongStage
 from panel.kinds import EventKind, ReleaseStatus, Role
 from panel.release.against import against_bench, against_signing
 from panel.release.benched import bench_nosed
-from panel.release.holding import HAIR_L, free_stock, hold_stock
-from panel.release.outcome import Given, Outcome, limits_of, reckon_outcome
+from panel.release.order import LOT_DAY, at_stage, out_of_order, refuse
 from panel.store.casks import FillingEvent
 from panel.store.log import append_entry
-from panel.store.release_records import find_release
 from panel.store.releases import Release, ReleasePart
 from panel.store.who import acting_person, has_role, person_by_code
 
@@ -28,130 +24,12 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from analysis.profile import Profile
-    from panel.store.filling_states import FillingState
     from panel.store.people import Person
 
-
-def disgorge(
-    db: Session,
-    name: str,
-    given: Mapping[str, Given],
-    *,
-    on: date,
-    now: datetime,
-    by: str | None,
-    vat_litres: float | None = None,
-    vat_abv: float | None = None,
-    profile: Profile | None = None,
-) -> Outcome:
-    """Keep what each cask really gave and reckon everything from it; may be corrected until signed.
-
-    Raises
-    ------
-    WrongStage
-        The release is signed, bottled or cancelled.
-    ReleaseError
-        A planned cask is missing, or a figure is out of range.
-    NotInStock
-        A cask that was not planned is not free, or its records bar it.
-    """
-    person = acting_person(db, by, Role.BLENDER, on=on)
-    release = _at(db, name, ReleaseStatus.PROPOSED)
-    _check_given(release, given, vat_litres, vat_abv)
-    _take_in_others(db, release, given, on)
-    outcome = reckon_outcome(
-        db, release, given, as_of=on, vat_litres=vat_litres, vat_abv=vat_abv, profile=profile
-    )
-    for part in release.parts:
-        each = given[part.filling.cask.number]
-        part.given_l, part.given_abv = each.litres, each.abv_percent
-    release.disgorged_on = on
-    release.vat_litres, release.vat_abv = outcome.vat.litres, outcome.vat.abv_percent
-    release.found_json = json.dumps(outcome.to_dict(), default=str)
-    details = {"release": name, "casks": sorted(given)}
-    append_entry(db, at=now, by=person.code, action="release disgorged", details=details)
-    return outcome
-
-
-def try_disgorging(
-    db: Session,
-    name: str,
-    given: Mapping[str, Given],
-    *,
-    on: date,
-    vat_litres: float | None = None,
-    vat_abv: float | None = None,
-    profile: Profile | None = None,
-) -> Outcome:
-    """Reckon what the casks come to and keep nothing; raises as `disgorge` does."""
-    release = _at(db, name, ReleaseStatus.PROPOSED)
-    _check_given(release, given, vat_litres, vat_abv)
-    _others(db, release, given, on, free_stock)
-    return reckon_outcome(
-        db, release, given, as_of=on, vat_litres=vat_litres, vat_abv=vat_abv, profile=profile
-    )
-
-
-def _check_given(
-    release: Release, given: Mapping[str, Given], vat_litres: float | None, vat_abv: float | None
-) -> None:
-    planned = {part.filling.cask.number for part in release.parts}
-    faults = []
-    if missing := sorted(planned - given.keys()):
-        faults.append(
-            f"Nothing is said of cask {', '.join(missing)}: give what it gave, 0 litres if nothing."
-        )
-    for cask, each in given.items():
-        if not 0.0 <= each.litres <= 100_000.0:
-            faults.append(f"Cask {cask}: {each.litres:g} L is not a content.")
-        if not 0.0 < each.abv_percent <= 100.0:
-            faults.append(f"Cask {cask}: {each.abv_percent:g} % vol is not a strength.")
-    if vat_litres is not None and not vat_litres > 0.0:
-        faults.append(f"The vat: {vat_litres:g} L is not a content.")
-    if vat_abv is not None and not 0.0 < vat_abv <= 100.0:
-        faults.append(f"The vat: {vat_abv:g} % vol is not a strength.")
-    if not any(each.litres > 0.0 for each in given.values()):
-        faults.append("No cask gave anything.")
-    if faults:
-        raise ReleaseError(f"Nothing was kept. {' '.join(faults)}")
-
-
-def _take_in_others(db: Session, release: Release, given: Mapping[str, Given], on: date) -> None:
-    """Take in casks that were not planned, a stand-in for one that failed, as far as they may.
-
-    What was asked for by name when the release was proposed holds for them too.
-    """
-    states = _others(db, release, given, on, hold_stock)
-    least = least_litres(db, on) if states else {}
-    for cask, state in states.items():
-        litres = given[cask].litres
-        whole = litres >= least[state.filling_id] - HAIR_L
-        part = ReleasePart(filling_id=state.filling_id, litres=litres, abv=state.abv, whole=whole)
-        release.parts.append(part)
-    db.flush()
-
-
-def _others(
-    db: Session,
-    release: Release,
-    given: Mapping[str, Given],
-    on: date,
-    ask: Callable[..., Mapping[str, FillingState]],
-) -> Mapping[str, FillingState]:
-    """Return the casks that were not planned, or say which of them may not go in."""
-    planned = {part.filling.cask.number for part in release.parts}
-    litres = {cask: each.litres for cask, each in given.items() if cask not in planned}
-    if not litres:
-        return {}
-    return ask(
-        db,
-        litres,
-        as_of=on,
-        limits=limits_of(release),
-        undone="Nothing was kept.",
-        remedy="It may not go in unasked: put its record right first, if that is agreed.",
-        besides_release=release.name,
-    )
+PUT_RIGHT = (
+    "Put it right, or sign with --despite and a reason; check with your excise officer and your "
+    "label adviser first."
+)
 
 
 def sign(
@@ -173,23 +51,22 @@ def sign(
     NotAllowed
         The person proposed it, or is neither lead nor blender.
     ReleaseError
-        Limits or rules are not kept, or its bench blend was nosed off the target, and no reason
-        is given to sign despite of it.
+        Limits or rules are not kept, figures are not clear, or its bench blend was nosed off the
+        target, and no reason is given to sign despite of it; or the day is out of order.
     """
-    release = _at(db, name, ReleaseStatus.PROPOSED)
+    release = at_stage(db, name, ReleaseStatus.PROPOSED)
     if release.disgorged_on is None:
         raise WrongStage(
             f"Release {name} is not disgorged: what its casks really gave is looked at before "
             f"anybody signs. `oakpanel release disgorge {name!r} ...`"
         )
     person = second_person(db, release, by)
+    faults = list(out_of_order(db, release, ReleaseStatus.SIGNED, on=on, now=now))
     nosed = bench_nosed(db, release, as_of=on, profile=profile)
     against = [*against_signing(json.loads(release.found_json or "{}")), *against_bench(nosed)]
     if against and not (despite or "").strip():
-        raise ReleaseError(
-            f"Not signed. {' '.join(each.sentence for each in against)} Put it right, or sign with "
-            "--despite and a reason; check with your excise officer and your label adviser first."
-        )
+        faults += [*(each.sentence for each in against), PUT_RIGHT]
+    refuse("Not signed.", faults)
     code = lot_code(db, on)
     release.status, release.signed_by, release.signed_at = ReleaseStatus.SIGNED, person.code, now
     release.signed_despite = (despite or "").strip() or None if against else None
@@ -219,7 +96,7 @@ def second_person(db: Session, release: Release, by: str | None) -> Person:
 
 def lot_code(db: Session, on: date) -> str:
     """Return the next free lot code of a day: L, two digits of the year, the day, a number."""
-    stem = f"L{on:%y%j}"
+    stem = on.strftime(LOT_DAY)
     taken = db.scalar(select(func.count()).where(Release.lot_code.like(f"{stem}-%"))) or 0
     return f"{stem}-{taken + 1}"
 
@@ -234,20 +111,24 @@ def bottle(
     WrongStage
         It is not signed.
     ReleaseError
-        More bottles than the vat gives.
+        More bottles than the vat gives, or the day is out of order.
     """
     person = acting_person(db, by, Role.BLENDER, on=on)
-    release = _at(db, name, ReleaseStatus.SIGNED)
+    release = at_stage(db, name, ReleaseStatus.SIGNED)
     found = json.loads(release.found_json or "{}")
     litres = float(found.get("final_litres") or 0.0)
     filled = int(found.get("bottles") or 0) if bottles is None else bottles
     most = int(litres * 1000.0 / release.bottle_ml)
+    faults = list(out_of_order(db, release, ReleaseStatus.BOTTLED, on=on, now=now))
     if not 0 < filled <= most:
-        raise ReleaseError(
+        faults.append(
             f"{filled:,} bottles of {release.bottle_ml:g} mL: the vat gives {most:,} at most."
         )
+    refuse("Not bottled.", faults)
     release.status, release.bottles, release.bottled_on = ReleaseStatus.BOTTLED, filled, on
     for part in release.parts:
+        # What was kept before anybody could say so counts as empty only where something came out.
+        part.whole = part.whole and (bool(part.given_l) or "casks" in found)
         if part.whole:
             _emptied(db, release, part)
     db.flush()
@@ -282,29 +163,22 @@ def cancel(
     WrongStage
         It is bottled or cancelled, or its casks are in the vat already.
     ReleaseError
-        No reason is given.
+        No reason is given, or the day is out of order.
     """
     person = acting_person(db, by, Role.BLENDER, on=on)
-    release = _at(db, name, ReleaseStatus.PROPOSED)
+    release = at_stage(db, name, ReleaseStatus.PROPOSED)
     if release.disgorged_on is not None:
         raise WrongStage(
             f"The casks of release {name} were disgorged on {release.disgorged_on}: what is in "
             "the vat cannot go back. Correct the litres, or fill it into casks and load those."
         )
+    faults = list(out_of_order(db, release, ReleaseStatus.CANCELLED, on=on, now=now))
     if not reason.strip():
-        raise ReleaseError("Say why it is given up: --reason '...'.")
+        faults.append("Say why it is given up: --reason '...'.")
+    refuse("Not cancelled.", faults)
     release.status, release.cancelled_on = ReleaseStatus.CANCELLED, on
     release.cancelled_because = reason.strip()
     append_entry(db, at=now, by=person.code, action="release cancelled", details={"release": name})
-    return release
-
-
-def _at(db: Session, name: str, stage: ReleaseStatus) -> Release:
-    release = find_release(db, name)
-    if release.status is not stage:
-        raise WrongStage(
-            f"Release {name} is {release.status.value}; this needs one that is {stage.value}."
-        )
     return release
 
 

@@ -14,7 +14,9 @@ from sqlalchemy import or_, select
 from analysis.as_json import as_json
 from panel.errors import UnknownRecord
 from panel.kinds import GlassKind, SessionStatus
+from panel.release.against import Against, against_bench, against_signing
 from panel.release.benched import BenchNosed, bench_nosed
+from panel.release.given import planned_parts
 from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw, DrawPart
 from panel.store.key import KeyRow
@@ -30,6 +32,7 @@ if TYPE_CHECKING:
 PLANNED = (
     *("target", "probability", "worst_descriptor", "prediction", "bulk_litres", "lpa"),
     *("abv_percent", "water_litres", "final_litres", "bottles", "sentence", "shares"),
+    "exponents",
 )
 
 
@@ -113,9 +116,15 @@ def record_of(
     return record(db, release, bench_nosed(db, release, as_of=as_of, profile=profile))
 
 
+def parts_of(db: Session, text: str) -> list[dict[str, Any]]:
+    """Return the parts of the release of that name or lot code, the largest first."""
+    return _parts(find_by_name_or_lot(db, text))
+
+
 def record(db: Session, release: Release, nosed: BenchNosed | None = None) -> dict[str, Any]:
     """Return everything that is kept of a release, ready for JSON."""
     planned = json.loads(release.predicted_json or "{}")
+    found = json.loads(release.found_json) if release.found_json else None
     plain = (
         *("name", "planned_on", "proposed_by", "reason", "bottling_on", "age_statement_years"),
         *("bottles", "bottle_ml", "loss_fraction", "chill_filtered", "disgorged_on", "lot_code"),
@@ -129,16 +138,30 @@ def record(db: Session, release: Release, nosed: BenchNosed | None = None) -> di
         "target": release.target.name if release.target else None,
         "bottling_abv_percent": release.abv,
         "parts": _parts(release),
+        "agreed": agreed_of(release),
+        "against": [] if found is None else as_json(_against(found, nosed)),
         "planned": {name: planned.get(name) for name in PLANNED},
         "limits": json.loads(release.limits_json or "{}"),
-        "found": json.loads(release.found_json) if release.found_json else None,
+        "found": found,
         "as_signed": as_signed(db, release),
-        "found_reason": None if release.found_json else "not disgorged yet",
+        "found_reason": None if found is not None else "not disgorged yet",
         "bench": [bench.draw.label for bench in release.benches],
         "nosed": nosed,
         "nosed_reason": None if nosed else _not_nosed(release),
         "draws": as_json(trace(db, release)),
     }
+
+
+def _against(found: dict[str, Any], nosed: BenchNosed | None) -> list[Against]:
+    """Everything that asks for a reason to sign despite of it."""
+    return [*against_signing(found), *against_bench(nosed)]
+
+
+def agreed_of(release: Release) -> list[dict[str, Any]]:
+    """Return what was agreed to by name, as disgorged or else as planned."""
+    kept = json.loads(release.found_json or release.predicted_json or "{}")
+    agreed: list[dict[str, Any]] = kept.get("agreed", [])
+    return agreed
 
 
 def _not_nosed(release: Release) -> str:
@@ -165,6 +188,7 @@ def as_signed(db: Session, release: Release) -> bool | None:
 
 
 def _parts(release: Release) -> list[dict[str, Any]]:
+    planned = planned_parts(release)
     ordered = sorted(release.parts, key=lambda part: (-part.litres, part.filling.label))
     return [
         {
@@ -173,7 +197,11 @@ def _parts(release: Release) -> list[dict[str, Any]]:
             "wood": part.filling.cask.wood,
             "litres": part.litres,
             "abv_percent": part.abv,
-            "whole": part.whole,
+            "whole": planned[part.filling.cask.number].whole
+            if part.filling.cask.number in planned
+            else part.whole,
+            "planned": part.filling.cask.number in planned,
+            "emptied": None if part.given_l is None else part.whole,
             "given_litres": part.given_l,
             "given_abv_percent": part.given_abv,
         }

@@ -76,7 +76,10 @@ class Release(Base):
 
 
 class ReleasePart(Base):
-    """Litres of one filling in a release: as planned, and as the cask really gave them."""
+    """Litres of one filling in a release: as planned, and as the cask really gave them.
+
+    `whole` says that the cask is to be empty afterwards; once disgorged, that it is.
+    """
 
     __tablename__ = "release_part"
     __table_args__ = (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 from panel.figures import chance
@@ -31,12 +31,26 @@ def release_lines(found: dict[str, Any]) -> list[str]:
             ("cask", "wood", "planned L", "% vol", "gave L", "% vol"),
             [_part(part) for part in found["parts"]],
         ),
+        *agreed_lines(found["agreed"]),
         "",
         *_planned(found["planned"]),
         *_found(found["found"]),
         *benched_lines(found["nosed"]),
         *_traced(found),
     ]
+
+
+def agreed_lines(agreed: Iterable[Mapping[str, Any]], width: int = 80) -> list[str]:
+    """Return what was agreed to by name, a sentence each."""
+    said = [f"! Agreed by name: {each['sentence']}" for each in agreed]
+    return [line for sentence in said for line in paragraph(sentence, width)]
+
+
+def before_signing(found: dict[str, Any]) -> list[str]:
+    """Return what the one who signs ought to see first: what differs, was agreed, and was nosed."""
+    differ = [] if found["found"] is None else found["found"]["differences"]
+    lines = [line for sentence in differ for line in paragraph(sentence)]
+    return [*lines, *agreed_lines(found["agreed"]), *benched_lines(found["nosed"])]
 
 
 def _standing(found: dict[str, Any]) -> str:
@@ -52,7 +66,7 @@ def _standing(found: dict[str, Any]) -> str:
     if found["as_signed"] is False:
         words += " NOT AS SIGNED: its figures were changed after the signature."
     if found["signed_despite"]:
-        words += f" Signed although not all limits are kept: {found['signed_despite']}."
+        words += f" Signed despite what stood against it: {found['signed_despite']}."
     return words
 
 
@@ -125,43 +139,55 @@ def bench_lines(blend: BenchBlend) -> list[str]:
     ]
 
 
-def outcome_lines(name: str, outcome: Outcome) -> list[str]:
+_MEASURED = {
+    (True, True): "as measured",
+    (False, True): "the strength as measured, the litres by the casks' figures",
+    (True, False): "the litres as measured, the strength by the casks' figures: measure it",
+    (False, False): "by the casks' figures: measure it",
+}
+"""How a vat is known, by whether its litres and its strength were measured."""
+
+
+def outcome_lines(name: str, outcome: Outcome, width: int = 80) -> list[str]:
     """Return what the disgorged casks come to: what differs from the plan first."""
     from panel.words.vat_words import part_lines, profile_columns
 
     poured = outcome.mixture.poured
     water = outcome.water_litres
     water_words = "no water can be added" if water is None else f"add {water:,.1f} L of water"
-    measured = "as measured" if outcome.vat.measured else "by the casks' figures: measure it"
+    measured = _MEASURED[outcome.vat.litres_measured, outcome.vat.measured]
     lines = [f"Release {name} as disgorged"]
     differ = outcome.differences or ("All as planned.",)
     broken = [f"! {each.sentence}" for each in outcome.broken]
     for sentence in (*differ, *broken, *(each.sentence for each in outcome.checks)):
-        lines += paragraph(sentence)
+        lines += paragraph(sentence, width)
     return [
         *lines,
+        *agreed_lines([{"sentence": each.sentence} for each in outcome.agreed], width),
         "",
         *part_lines(outcome.mixture.parts),
         "",
         *paragraph(
             f"Vat: {outcome.vat.litres:,.1f} L at {outcome.vat.abv_percent:.2f} % vol, {measured}; "
             f"{water_words}: {outcome.final_litres:,.1f} L at {outcome.bottling_abv_percent:.2f} "
-            f"% vol, {outcome.bottles:,} bottles. Youngest: {poured.age_statement_years} years."
+            f"% vol, {outcome.bottles:,} bottles. Youngest: {poured.age_statement_years} years.",
+            width,
         ),
-        *_share_words(outcome),
+        *_share_words(outcome, width),
         "",
         *profile_columns(outcome.mixture.expectation.lines),
         *paragraph(
             f"All within tolerance together: {chance(outcome.mixture.probability)}. A second "
-            "person signs: `oakpanel --by CODE release sign`."
+            "person signs: `oakpanel --by CODE release sign`.",
+            width,
         ),
     ]
 
 
-def _share_words(outcome: Outcome) -> Iterator[str]:
+def _share_words(outcome: Outcome, width: int) -> Iterator[str]:
     for share in outcome.mixture.shares:
         held = "held" if share.held else "NOT held"
-        yield from paragraph(f"Share {share.share}: {100 * share.reached:.1f} %, {held}.")
+        yield from paragraph(f"Share {share.share}: {100 * share.reached:.1f} %, {held}.", width)
 
 
 def mixing_lines(found: MixingLearned) -> list[str]:

@@ -30,6 +30,7 @@ def sheet_lines(sheet: ReleaseSheet, width: int = 80) -> list[str]:
         *_stage_words(sheet),
         *_bench_words(sheet),
         _cloud_words(sheet),
+        _agreed_words(sheet),
         _source_words(sheet),
     ]
     lines = [sheet.release.upper()]
@@ -137,6 +138,14 @@ def _cloud_words(sheet: ReleaseSheet) -> str:
         f"It is below {CLOUDS_BELOW_ABV:g} % vol and not chill filtered: it may cloud in the cold "
         "or with water. That is no fault."
     )
+
+
+def _agreed_words(sheet: ReleaseSheet) -> str:
+    """What was taken in although the records bar it; which casks, the release's own record says."""
+    if not sheet.agreed:
+        return ""
+    each = [f"{a.casks} cask{'' if a.casks == 1 else 's'} {a.bar}" for a in sheet.agreed]
+    return f"In it as agreed by name: {', '.join(each)}."
 
 
 def _source_words(sheet: ReleaseSheet) -> str:

@@ -151,6 +151,10 @@ def test_a_different_outcome_is_told_before_anybody_signs(oakpanel: Call) -> Non
     assert "not disgorged" in oakpanel("--by", "LD", "release", "sign", "Spring").err
     disgorge(oakpanel, short)
     said = oakpanel("--by", "LD", "release", "sign", "Spring")
+    assert said.code == 1
+    assert "less than the 350.0 asked for" in said.err
+    assert f"Cask {first} gave" in said.out
+    said = oakpanel("--by", "LD", "release", "sign", "Spring", "--despite", "agreed")
     assert said.code == 0, said.err
     assert f"Cask {first} gave" in said.out
 
