@@ -89,7 +89,7 @@ def show_life(life: CaskLife, as_json: bool) -> None:
     click.echo(f"Cask {life.number}: {life.wood}, {life.size_l:g} L")
     click.echo("Empty." if life.today is None else fill(today_words(life.today), 80))
     if life.today is not None:
-        click.echo(fill(use_words(life.today.bars), 80))
+        click.echo(fill(use_words(life.today), 80))
     if life.figures is not None:
         click.echo(fill(figure_words(life.figures), 80))
     for flag in life.flags:

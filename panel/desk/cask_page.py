@@ -51,7 +51,7 @@ def _today(now: FillingNow) -> list[str]:
         f"{state.label}: {spirit_words(state)}{peat}, {age_words(state.age_years)}",
         content,
         f"{place}; {now.status}",
-        use_words(now.bars),
+        use_words(now),
     ]
 
 

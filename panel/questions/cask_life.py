@@ -10,7 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from analysis.bar_words import flagged
-from analysis.bars import Bar, Bars, status_of
+from analysis.bars import Bar, Bars, Purpose, forbidding, status_of
 from panel.errors import UnknownRecord
 from panel.frames.bars import bar_rules, state_bars
 from panel.kinds import EventKind, GlassKind, ReleaseStatus, SessionStatus
@@ -50,6 +50,12 @@ class FillingNow:
     def status(self) -> str:
         """The one word that matters most for somebody who wants to use it."""
         return status_of(self.bars).value
+
+    @property
+    def barred_from(self) -> dict[Purpose, Bars]:
+        """Each use that it may not be put to unasked, with every reason."""
+        against = {use: forbidding(self.bars, use) for use in Purpose}
+        return {use: why for use, why in against.items() if why}
 
 
 @dataclass(frozen=True)

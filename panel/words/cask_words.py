@@ -5,12 +5,11 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, Protocol
 
-from analysis.bars import Purpose, forbidding
+from analysis.bars import Purpose
 from panel.words.stock_words import content_words
 from panel.words.volume_words import volume_words
 
 if TYPE_CHECKING:
-    from analysis.bars import Bars
     from panel.questions.cask_figures import CaskFigures
     from panel.questions.cask_life import FillingNow
 
@@ -97,19 +96,15 @@ def state_dict(now: FillingNow) -> dict[str, Any]:
         "reserved_whole": state.reserved_whole,
         "emptied_on": state.emptied_on,
         "status": now.status,
-        "barred_from": barred_from(now.bars),
+        "barred_from": {
+            use.value: [each.bar.value for each in why] for use, why in now.barred_from.items()
+        },
     }
 
 
-def barred_from(bars: Bars) -> dict[str, list[str]]:
-    """Return, for each use that a filling may not be put to unasked, every reason by name."""
-    against = {use: forbidding(bars, use) for use in Purpose}
-    return {use.value: [each.bar.value for each in why] for use, why in against.items() if why}
-
-
-def use_words(bars: Bars) -> str:
+def use_words(now: FillingNow) -> str:
     """Return what a filling may be used for unasked, and what for not, as one sentence."""
-    barred = [words for use, words in _USES.items() if forbidding(bars, use)]
+    barred = [words for use, words in _USES.items() if use in now.barred_from]
     free = [words for words in _USES.values() if words not in barred]
     if not barred:
         return "Free for every use."

@@ -13,7 +13,7 @@ from panel.questions.cask_life import cask_life, cask_lines
 from panel.store.casks import Cask, Filling
 from panel.store.engine import Store
 from panel.store.house_setting import HouseSetting
-from panel.words.cask_words import barred_from, use_words
+from panel.words.cask_words import state_dict, use_words
 from tests.houses.parts import add_draw, add_event, add_filling, add_make, add_regauge
 
 AS_OF = date(2022, 5, 1)
@@ -40,14 +40,16 @@ def test_a_page_says_what_a_cask_may_be_used_for(store: Store) -> None:
     with store.read() as db:
         now = cask_life(db, "0101", AS_OF).today
     assert now is not None
-    assert use_words(now.bars) == "Free for every use."
+    assert use_words(now) == "Free for every use."
     with store.write() as db:
         add_event(db, db.get_one(Filling, filling.id), EventKind.LEAK_FOUND, date(2022, 4, 2))
     with store.read() as db:
         now = cask_life(db, "0101", AS_OF).today
     assert now is not None
-    assert barred_from(now.bars) == {use: ["leaking"] for use in ("match", "like", "vat", "bottle")}
-    assert use_words(now.bars) == (
+    assert state_dict(now)["barred_from"] == {
+        use: ["leaking"] for use in ("match", "like", "vat", "bottle")
+    }
+    assert use_words(now) == (
         "Free for nosing; not unasked for the ranking, a target like it, a vat or bottling by "
         "itself."
     )
