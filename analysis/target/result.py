@@ -29,6 +29,8 @@ class CaskMatch:
     drawn_on, years_moved, moved
         When it was drawn, over how many years its notes were moved to the day of the match, and
         how they could be; None where nothing was moved.
+    held_against
+        What the records hold against using it although it is ranked; None if nothing.
     """
 
     cask: str
@@ -44,6 +46,7 @@ class CaskMatch:
     years_moved: float | None = None
     moved: str | None = None
     decides: bool = False
+    held_against: str | None = None
 
     json_also = ("note",)
 

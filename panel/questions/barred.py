@@ -11,6 +11,12 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
+def held_against(casks: pd.DataFrame) -> dict[str, str]:
+    """Everything that the records hold against each filling, whether it forbids a use or not."""
+    rows = zip(casks["filling"], casks["bars"].to_list(), strict=True)
+    return {str(filling): told(bars) for filling, bars in rows if bars}
+
+
 def barred_fillings(
     casks: pd.DataFrame, allowed: Allowed = NOTHING_AGREED
 ) -> dict[str, tuple[str, str]]:

@@ -6,11 +6,11 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from analysis.bars import HELD, NOTHING_AGREED, Allowed, Bar
-from panel.questions.barred import barred_fillings
+from panel.questions.barred import barred_fillings, held_against
 from panel.questions.stock import day_of, notes_on
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
     from datetime import date
 
     import pandas as pd
@@ -65,18 +65,21 @@ def target_match(
     return replace(
         found,
         stock_on=notes.day,
-        casks=tuple(_with_moves(found.casks, notes, aim)),
+        casks=tuple(_with_moves(found.casks, notes, aim, held_against(casks))),
         left_out=(*found.left_out, *held),
     )
 
 
 def _with_moves(
-    casks: Sequence[CaskMatch], notes: NotesOnDay, target: Target
+    casks: Sequence[CaskMatch], notes: NotesOnDay, target: Target, against: Mapping[str, str]
 ) -> Iterator[CaskMatch]:
-    """Say how the notes of each cask came to the day, and whether its chance hangs on that."""
+    """Say how the notes of each cask came to the day, whether its chance hangs on that, and what
+    its records hold against it.
+    """
     fillings = [str(part.filling) for part in casks if part.filling in notes.moved]
     hangs = dict(zip(fillings, notes.deciding(target, fillings), strict=True)) if fillings else {}
-    for part in casks:
+    for cask in casks:
+        part = replace(cask, held_against=against.get(cask.filling or ""))
         moved = notes.moved.get(part.filling or "")
         if moved is None:
             yield part

@@ -88,6 +88,9 @@ def match_lines(result: Match, width: int = 80, *, top: int | None = None) -> li
     lines += ["", *paragraph(MATCH_KEY, width)] if rows else []
     for said in moved_notes(result.casks[:top]):
         lines += paragraph(said, width)
+    for cask in result.casks[:top]:
+        if cask.held_against:
+            lines += paragraph(f"! {cask.cask}: {cask.held_against}.", width)
     return lines + _not_ranked(result, width)
 
 

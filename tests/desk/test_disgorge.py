@@ -16,7 +16,7 @@ from panel.store.engine import Store
 from panel.store.filling_states import filling_states
 from panel.store.releases import Release
 from tests.desk.driving import press, seen, settle
-from tests.houses.nosed import NOW, TODAY, build_nosed
+from tests.houses.nosed import NOW, TODAY, build_nosed, weigh_today
 
 SIZE = (120, 40)
 
@@ -26,6 +26,7 @@ def desk(store: Store) -> DeskApp:
     from analysis.vatting import Drawing, Limits
 
     build_nosed(store)
+    weigh_today(store)
     limits = Limits(drawing=Drawing.PART, smallest_draw_litres=0.0)
     with store.write() as db:
         wanted = from_litres(db, "Fen", limits, {"C8": 116.8, "C9": 128.8}, as_of=TODAY)

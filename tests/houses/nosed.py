@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
 from sqlalchemy.orm import Session
@@ -12,6 +12,7 @@ from panel.kinds import DrawKind, GaugeMethod, GlassKind, Role, SessionStatus, S
 from panel.store.casks import Filling, Make
 from panel.store.draws import Draw
 from panel.store.engine import Store
+from panel.store.filling_states import filling_states
 from panel.store.key import KeyRow
 from panel.store.lexicon import DescriptorVersion
 from panel.store.people import Person
@@ -34,6 +35,7 @@ from tests.houses.parts import (
 
 NOW = datetime(2026, 3, 14, 18, 0, tzinfo=UTC)
 TODAY = date(2026, 3, 14)
+YESTERDAY = TODAY - timedelta(days=1)
 NOTES = {"ember": Stage.NOSE, "smoke at the end": Stage.FINISH, "honeycomb": Stage.ARRIVAL}
 CASKS = [f"C{number}" for number in range(1, 11)]
 LEVELS = {cask: (10.0 + 5 * i, 8.0 + 4 * i, 60.0 - 4 * i) for i, cask in enumerate(CASKS)}
@@ -64,6 +66,15 @@ def gauge_all(store: Store) -> None:
         for filling in db.query(Filling):
             gauge = filling.fill_bulk_l, filling.fill_abv
             add_regauge(db, filling, GAUGED_ON, *gauge, method=GaugeMethod.WEIGHED)
+
+
+def weigh_today(store: Store) -> None:
+    """Weigh every cask yesterday: it holds what the records say, and nothing is in doubt."""
+    with store.write() as db:
+        held = {state.filling_id: (state.bulk_l, state.abv) for state in filling_states(db, TODAY)}
+        for filling in db.query(Filling):
+            gauge = held[filling.id]
+            add_regauge(db, filling, YESTERDAY, *gauge, method=GaugeMethod.WEIGHED)
 
 
 def _people(db: Session) -> None:

@@ -60,7 +60,7 @@ CHANGED = (
     Change("profile/fits/hearth smoke/*", math.inf, LACKS),
     Change("profile/assessors/* hearth smoke/*", 1.2, LACKS),
     Change("profile/samples/* W09 */age_years", math.inf, TOPPED),
-    Change("profile/samples/* hearth smoke/*", 2.1, LACKS),
+    Change("profile/samples/* hearth smoke/*", 3.1, LACKS),
     Change("profile/samples/*", 0.06, LACKS),
 )
 """The first that names a place counts there."""

@@ -6,7 +6,7 @@ import pytest
 
 from panel.store.engine import Store
 from tests.cli.calling import Call, caller
-from tests.houses.nosed import build_nosed, gauge_all
+from tests.houses.nosed import build_nosed, gauge_all, weigh_today
 
 
 @pytest.fixture
@@ -19,6 +19,12 @@ def house(store: Store) -> Store:
 def gauged(house: Store) -> None:
     """Let every cask be weighed: litres that nobody has looked at for years fill few bottles."""
     gauge_all(house)
+
+
+@pytest.fixture
+def weighed(house: Store) -> None:
+    """Let every cask be weighed today, so that litres are those of the records."""
+    weigh_today(house)
 
 
 @pytest.fixture

@@ -10,6 +10,7 @@ import pytest
 
 from tests.cli.calling import Call
 
+pytestmark = pytest.mark.usefixtures("gauged")
 LIMITS = ("--litres", "350", "--casks", "2-5", "--old-gauges", "flag")
 HAND = ("--target", "Fen", "--take", "C8=100", "--take", "C9=15", "--old-gauges", "flag")
 POTENT = ("--exponent", "ember=0.4")

@@ -15,6 +15,7 @@ from panel.store.releases import Release
 from tests.cli.calling import Call, Said
 from tests.houses.nosed import TODAY
 
+pytestmark = pytest.mark.usefixtures("weighed")
 HELD = {"C8": 116.8, "C9": 128.8, "C10": 140.8}
 """What lies in three casks of the house: filled, less 200 mL drawn."""
 

@@ -12,6 +12,7 @@ from panel.store.engine import Store
 from panel.store.releases import Release
 from tests.cli.calling import Call
 
+pytestmark = pytest.mark.usefixtures("gauged")
 GAVE = ("--cask", "C8=116@59", "--cask", "C9=60@59")
 PLANNED, DISGORGED, SIGNED = "2026-03-02", "2026-03-05", "2026-03-08"
 

@@ -140,6 +140,7 @@ def test_the_bench_blend_has_the_shares_of_the_release(oakpanel: Call, house: St
     assert "already" in oakpanel("release", "bench", "Spring", "--sample", "Spring-B1").err
 
 
+@pytest.mark.usefixtures("weighed")
 def test_a_different_outcome_is_told_before_anybody_signs(oakpanel: Call) -> None:
     parts = propose(oakpanel)
     first = next(iter(parts))
