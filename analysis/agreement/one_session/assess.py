@@ -16,10 +16,18 @@ from analysis.agreement.one_session.history import (
     history_of,
     last_sessions,
 )
-from analysis.agreement.one_session.notes import Beside, Note, glasses_poured, lay_out_note
+from analysis.agreement.one_session.notes import (
+    Beside,
+    Note,
+    Tonight,
+    glasses_poured,
+    lay_out_note,
+    order_said,
+)
 from analysis.agreement.one_session.people import describe_people, wrong_way_round
 from analysis.agreement.one_session.private import private_facts
 from analysis.agreement.one_session.result import Agreement, AssessorAgreement, DescriptorAgreement
+from analysis.agreement.one_session.serving import serving_of, with_order
 from analysis.agreement.one_session.small_panel import small_panel
 from analysis.agreement.one_session.swap_check import Side, SwapCheck, compare
 from analysis.agreement.one_session.swaps import exchanged
@@ -106,8 +114,7 @@ def assess_agreement(
     session = str(everything["session"].iloc[0])
     earlier = earlier_scores(recent, session)
     lately = last_sessions(earlier, settings.recent_sessions)
-    past = [_by_descriptor(earlier[earlier["session"] == name]) for name in lately]
-    beside = Beside(past, coded, n_hidden)
+    beside = _beside(earlier, lately, coded=coded, n_hidden=n_hidden)
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
         notes = _notes(everything, used.blanks, beside, settings, seed)
         history = History()
@@ -128,13 +135,14 @@ def assess_agreement(
         n_samples=tests["sample"].nunique(),
         n_scores=len(tests),
         left_out=used.left_out,
-        n_recent_sessions=len(past),
+        n_recent_sessions=len(lately),
         seed=seed,
         descriptors=judged.descriptors,
         assessors=judged.assessors,
         private=private_facts(judged.notes, settings, history.lately),
         swaps=tuple(sorted((*swaps, *doubt.swaps), key=lambda check: check.assessor)),
         waiting=doubt.waiting,
+        order=order_said(notes),
         small_panel=small_panel(
             [part.assessor for part in judged.assessors], judged.notes, settings
         ),
@@ -151,6 +159,15 @@ class _Judged:
     assessors: tuple[AssessorAgreement, ...]
 
 
+def _beside(earlier: pd.DataFrame, lately: Sequence[str], *, coded: bool, n_hidden: int) -> Beside:
+    """The sessions before this one by descriptor: the last few each, and all of them."""
+    if not lately:
+        return Beside([], {}, coded, n_hidden)
+    ordered = with_order(earlier)
+    each = [_by_descriptor(ordered[ordered["session"] == name]) for name in lately]
+    return Beside(each, _by_descriptor(ordered), coded, n_hidden)
+
+
 def _notes(
     everything: pd.DataFrame,
     blanks: pd.DataFrame,
@@ -161,11 +178,13 @@ def _notes(
     """Figures of each descriptor that a test glass was scored on."""
     tests = everything[everything["kind"].isin(TEST_KINDS)]
     poured = glasses_poured(pd.concat([everything, blanks]) if len(blanks) else everything)
-    rows, names = _by_descriptor(everything), sorted(set(tests["descriptor"]))
+    ordered = with_order(everything)
+    tonight = Tonight(poured, serving_of(ordered))
+    rows, names = _by_descriptor(ordered), sorted(set(tests["descriptor"]))
     blank = _by_descriptor(blanks[blanks["kind"].isin(TEST_KINDS)])
     none = blanks.iloc[:0]
     return [
-        lay_out_note(name, rows[name], blank.get(name, none), poured, beside, settings, seed)
+        lay_out_note(name, rows[name], blank.get(name, none), tonight, beside, settings, seed)
         for name in names
     ]
 

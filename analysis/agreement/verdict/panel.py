@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.words import (
     AT_THE_REVEAL,
+    OWN_ORDER,
     PanelWord,
     Verdict,
     capital,
@@ -43,6 +44,8 @@ class DescriptorFacts:
         About so many sessions like this one would find like samples alike.
     absent
         Whether every score is the low end of the line.
+    one_order
+        Whether everybody had the glasses in the same order.
     """
 
     descriptor: str
@@ -62,13 +65,14 @@ class DescriptorFacts:
     at_most: float | None = None
     more: int | None = None
     absent: bool = False
+    one_order: bool = False
 
 
 def descriptor_verdict(facts: DescriptorFacts, settings: AgreementSettings) -> Verdict[PanelWord]:
     """Judge one descriptor of a session."""
-    lacking = _lacking(facts, settings)
-    if lacking or facts.n_duplicates < settings.least_duplicates:
-        return _too_little(facts, lacking)
+    unjudged = _unjudged(facts, settings)
+    if unjudged is not None:
+        return unjudged
     small = facts.n_assessors < settings.small_panel
     if _safe(facts, settings) and not small:
         return _safe_sentence(facts)
@@ -80,6 +84,16 @@ def descriptor_verdict(facts: DescriptorFacts, settings: AgreementSettings) -> V
     if seen is not None and seen <= settings.coarse_multiple * settings.tolerance:
         return _cannot_tell_sentence(facts)
     return _do_not_sentence(facts, small)
+
+
+def _unjudged(facts: DescriptorFacts, settings: AgreementSettings) -> Verdict[PanelWord] | None:
+    """What stands instead of a verdict where there can be none."""
+    if facts.one_order and not facts.absent:
+        return _order_sentence(facts)
+    lacking = _lacking(facts, settings)
+    if lacking or facts.n_duplicates < settings.least_duplicates:
+        return _too_little(facts, lacking)
+    return None
 
 
 def _safe(facts: DescriptorFacts, settings: AgreementSettings) -> bool:
@@ -113,6 +127,14 @@ def _lacking(facts: DescriptorFacts, settings: AgreementSettings) -> list[str]:
         more = settings.least_duplicates - poured
         missing.append(f"{more} more blind {plural('duplicate', more)}")
     return missing
+
+
+def _order_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
+    said = (
+        f"On {facts.descriptor} the sample means lie {points(facts.span)} apart, but everybody had "
+        "the glasses in one order: a note that fades or builds up along the tray does the same"
+    )
+    return Verdict(PanelWord.ORDER, said, OWN_ORDER)
 
 
 def _too_little(facts: DescriptorFacts, lacking: Sequence[str]) -> Verdict[PanelWord]:

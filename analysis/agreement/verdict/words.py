@@ -16,6 +16,7 @@ class PanelWord(StrEnum):
     DO_NOT = "do not act on"
     ALIKE = "casks alike on this note"
     CANNOT_TELL = "cannot tell yet"
+    ORDER = "order and cask cannot be told apart"
     TOO_LITTLE = "too little yet"
 
 
@@ -74,6 +75,7 @@ class Verdict(Generic[Word_co]):
         return {name: self.label, "sentence": self.sentence, "next_action": self.next_action}
 
 
+OWN_ORDER = "pour them again, each tray in an order of its own"
 AT_THE_REVEAL = "the blind duplicates that were poured count from the reveal on"
 """What to do where nothing lacks but what the codes still hide."""
 
