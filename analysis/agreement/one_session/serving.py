@@ -166,7 +166,7 @@ class NoteOrder:
 
 
 def without_order(rows: pd.DataFrame, before: Drawn | None = None) -> tuple[pd.DataFrame, Drawn]:
-    """Take the order out of the scores of one note in one session.
+    """Take the order out of the scores of one note, in one session or over several alike.
 
     `rows` come from :func:`with_order`; `before` is what is thought of it, by default nothing,
     on the scale of the scores.
@@ -179,12 +179,12 @@ def without_order(rows: pd.DataFrame, before: Drawn | None = None) -> tuple[pd.D
         return rows, before
     tests = rows["kind"].isin(TEST_KINDS).to_numpy()
     shift, _ = moved(score, x, low, high)
-    tray, sample = (pd.factorize(rows[name])[0].astype(np.intp) for name in _CELL)
+    session, assessor, sample = (
+        pd.factorize(rows[name])[0].astype(np.intp) for name in ("session", "assessor", "sample")
+    )
+    tray = session * (int(assessor.max()) + 1) + assessor
     effect = draw_to_nothing(score[tests], shift[tests], tray[tests], sample[tests], before)
     return rows.assign(score=taken_out(score, x, effect, low, high)), effect
-
-
-_CELL = ("assessor", "sample")
 
 
 def note_order(
@@ -266,7 +266,14 @@ def _again(rows: pd.DataFrame) -> pd.DataFrame:
 
 
 def all_without_order(scores: pd.DataFrame) -> pd.DataFrame:
-    """Take the order out of every note of every session, each by itself."""
+    """Take the order out of every note, over all sessions: what it does is much the same in each.
+
+    Scores on the house line.
+    """
+    if scores["position"].isna().all():
+        return scores
     ordered = with_order(scores)
-    parts = [without_order(part)[0] for _, part in ordered.groupby(["session", "descriptor"])]
-    return pd.concat(parts).sort_index()
+    found = ordered["score"].to_numpy(dtype=np.float64).copy()
+    for rows in ordered.groupby("descriptor", sort=False).indices.values():
+        found[rows] = without_order(ordered.iloc[rows])[0]["score"].to_numpy()
+    return ordered.assign(score=found)
