@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -30,7 +29,7 @@ from analysis.agreement.one_session.serving import (
     note_order,
     without_order,
 )
-from analysis.agreement.one_session.swaps import SwapNote
+from analysis.agreement.one_session.trays import TrayNote
 from analysis.agreement.one_session.with_panel import Told, ToldOrNot, told_by_others
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict import PanelWord
@@ -69,7 +68,7 @@ class Note:
     serving
         In which order the session was served.
     plain
-        The test scores with the order taken out; `scores` are as given.
+        All scores with the order taken out, references too; `scores` are of tests, as given.
     """
 
     name: str
@@ -114,15 +113,20 @@ class Note:
         """Points of the 0-100 line for one unit of the scale the scores were given on."""
         return 100.0 / (self.scale[1] - self.scale[0])
 
-    @cached_property
-    def swap_note(self) -> SwapNote:
-        """The same scores as swaps are looked for."""
-        return SwapNote.of(self.figures.layout, self.plain)
-
     def judges(self, settings: AgreementSettings) -> str | None:
         """Why nobody can be judged by this note; None when it may be done."""
         least_span = settings.tolerance / self.per_point
         return _too_little_told(self.figures.layout, self.figures.effect.f, least_span, settings)
+
+    def on_trays(self, settings: AgreementSettings) -> TrayNote:
+        """The note as trays are looked at."""
+        f = self.figures.effect.f
+        return TrayNote(
+            rows=self.plain,
+            points=self.per_point,
+            reliability=max(0.0, 1.0 - 1.0 / f) if f else 0.0,
+            told=self.judges(settings) is None,
+        )
 
 
 @dataclass(frozen=True)
@@ -195,7 +199,7 @@ def lay_out_note(
         flight=_flight(figures.layout, [] if beside.coded else visits[1:], order, tests, settings),
         order=order,
         serving=tonight.serving,
-        plain=plain,
+        plain=scores,
         n_hidden=beside.n_hidden,
     )
 

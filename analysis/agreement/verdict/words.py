@@ -28,6 +28,8 @@ class AssessorWord(StrEnum):
     NARROWER = "uses a narrower line"
     UNSTEADY = "less steady than the others"
     REVERSED = "opposite way round, check the glass first"
+    MOVED = "tray moved on by one glass"
+    TRAYS = "trays of two people exchanged"
     FLAT = "did not separate these glasses"
     MOVING_UP = "moving upward"
     MOVING_DOWN = "moving downward"
