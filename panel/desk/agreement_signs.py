@@ -60,6 +60,7 @@ def _panel_words() -> dict[PanelWord | AssessorWord, str]:
         PanelWord.ALIKE: "alike",
         PanelWord.CANNOT_TELL: "?",
         PanelWord.ORDER: "order",
+        PanelWord.CAMPS: "camps",
         PanelWord.TOO_LITTLE: "more",
         AssessorWord.MOVING_UP: UPWARD,
         AssessorWord.MOVING_DOWN: DOWNWARD,

@@ -18,20 +18,27 @@ import sys
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import partial
 
 import numpy as np
 import pandas as pd
 
-from analysis.agreement import AgreementSettings, PanelWord, Swap, assess_agreement
+from analysis.agreement import Agreement, AgreementSettings, PanelWord, Swap, assess_agreement
 from analysis.agreement.one_session.swaps import Exchange, exchanged
-from tests.bench.word_rows import HEAD, Hits, Row, measured
-from tests.bench.word_worlds import FIRST, Casks, Flight, Guess, Tails
+from tests.bench.word_rates import Row, grouped, line, measure
+from tests.bench.word_worlds import FIRST, REAL, SIZES, Casks, Flight, Guess, Tails
 
 SETTINGS = AgreementSettings(permutations=99, bootstraps=19)
-REAL = (Casks.SKEWED, Casks.UNIFORM) * 3
-SIZES = ((6, 6), (8, 8), (12, 12))
+NOTES = REAL * 3
 SECOND = "P01"
+MIXED = "a tray that was mixed up"
+CAMPS = "two camps"
+RULES = {
+    MIXED: "posterior of a whole tray, all notes together, at least .8 (two glasses exchanged, "
+    "moved on by one, the trays of two people exchanged: 3, 1 and 1 trays in 100 before "
+    "looking), and the person reads with the others under it",
+    CAMPS: "the others of each camp tell the samples apart the same way, the other camp the "
+    "opposite way, beyond what a panel would by chance",
+}
 
 
 @dataclass(frozen=True)
@@ -53,8 +60,14 @@ class Mixed:
     apart: tuple[float, float] = (0.0, np.inf)
     reversed_notes: int = 0
 
-    def drawn(self, seed: int) -> pd.DataFrame | None:
-        """A session; None where no two glasses are so far apart."""
+    def __call__(self, seed: int) -> Agreement | None:
+        """Draw and judge; None where no two glasses are so far apart."""
+        scores = self._drawn(seed)
+        if scores is None:
+            return None
+        return assess_agreement(scores, settings=SETTINGS, with_history=False)
+
+    def _drawn(self, seed: int) -> pd.DataFrame | None:
         (scores,) = self.flight.sessions(seed)
         rng = np.random.default_rng([seed, 77])
         scores = _placed(scores, rng)
@@ -109,135 +122,112 @@ def _mixed(scores: pd.DataFrame, swap: Swap) -> pd.DataFrame:
     return exchanged(scores, FIRST, swap)
 
 
-def trays_said(world: Mixed, seed: int) -> Hits:
+def any_tray(found: Agreement | None) -> Iterator[bool]:
     """Of every tray of a session: was anything said of it?"""
-    scores = world.drawn(seed)
-    if scores is None:
-        return
-    for person in assess_agreement(scores, settings=SETTINGS, with_history=False).assessors:
+    for person in found.assessors if found else ():
         yield person.swap is not None
 
 
-def found(world: Mixed, seed: int) -> Hits:
-    """Whether what happened to the first tray is said of it."""
-    scores = world.drawn(seed)
-    if scores is None:
-        return
-    swap = assess_agreement(scores, settings=SETTINGS, with_history=False).assessor(FIRST).swap
-    yield swap is not None and swap.kind is world.kind
+@dataclass(frozen=True)
+class Said:
+    """Of the first tray: was this said of it; or, of those that nothing happened to, anything."""
+
+    kind: Exchange
+    innocent: bool = False
+
+    def __call__(self, found: Agreement | None) -> Iterator[bool]:
+        """Read a judged session."""
+        if found is None:
+            return
+        if not self.innocent:
+            swap = found.assessor(FIRST).swap
+            yield swap is not None and swap.kind is self.kind
+            return
+        guilty = {FIRST, SECOND} if self.kind is Exchange.TRAYS else {FIRST}
+        for person in found.assessors:
+            if person.assessor not in guilty:
+                yield person.swap is not None
 
 
-def innocent(world: Mixed, seed: int) -> Hits:
-    """Of the trays to which nothing happened in such a session."""
-    scores = world.drawn(seed)
-    if scores is None:
-        return
-    judged = assess_agreement(scores, settings=SETTINGS, with_history=False)
-    for person in judged.assessors:
-        if person.assessor != FIRST and (
-            world.kind is not Exchange.TRAYS or person.assessor != SECOND
-        ):
-            yield person.swap is not None
-
-
-def camps(world: Mixed, seed: int) -> Hits:
+def any_camps(found: Agreement | None) -> Iterator[bool]:
     """Whether any note of a session is said to have two camps."""
-    scores = world.drawn(seed)
-    if scores is None:
-        return
-    judged = assess_agreement(scores, settings=SETTINGS, with_history=False)
-    yield any(note.verdict.word is PanelWord.CAMPS for note in judged.descriptors)
+    if found is not None:
+        yield any(note.verdict.word is PanelWord.CAMPS for note in found.descriptors)
 
 
-def false_rows() -> Iterator[Row]:
-    """Trays as they were recorded."""
-    sentence = "a tray mixed up"
+def rows() -> list[Row]:
+    """All rows."""
+    return [*_as_recorded(), *_mixed_up(), *_by_distance()]
+
+
+def _as_recorded() -> Iterator[Row]:
+    """Sessions in which nothing happened: neither a tray nor two camps may be spoken of."""
     for i, j in SIZES:
-        base = Flight(i, j, REAL)
+        base = Flight(i, j, NOTES)
         worlds = {
-            "good panel": base,
-            "fair panel": replace(base, cell_sd=16.0),
-            "heavy tails": replace(base, tails=Tails.HEAVY),
-            "notes that go astray together": replace(base, tails=Tails.TOGETHER),
-            "one who guesses": replace(base, guess=Guess.UNIFORM),
-            "one with a liking": replace(base, guess=Guess.TOGETHER),
-            "one with a narrow line": replace(base, scale=0.5),
-            "one with noise x 2": replace(base, noise=2.0),
-            "equal casks": replace(base, casks=(Casks.EQUAL,) * 6),
-            "one note": replace(base, casks=REAL[:1]),
+            "good": ("good panel", base),
+            "fair": ("fair panel", replace(base, cell_sd=16.0)),
+            "heavy": ("heavy tails", replace(base, tails=Tails.HEAVY)),
+            "together": ("notes that go astray together", replace(base, tails=Tails.TOGETHER)),
+            "guess": ("one who guesses", replace(base, guess=Guess.UNIFORM)),
+            "liking": ("one with a liking", replace(base, guess=Guess.TOGETHER)),
+            "narrow": ("one with a narrow line", replace(base, scale=0.5)),
+            "noisy": ("one with noise x 2", replace(base, noise=2.0)),
+            "equal": ("20 notes of equal casks", replace(base, casks=(Casks.EQUAL,) * 20)),
+            "one-note": ("one note", replace(base, casks=REAL[:1])),
         }
-        for where, flight in worlds.items():
-            judge = partial(trays_said, Mixed(flight))
-            yield Row(sentence, f"as recorded, {where}, {i} x {j}", 0.005, True, judge)
-        half = Mixed(base, reversed_notes=6)
-        judge = partial(trays_said, half)
-        yield Row(sentence, f"half the panel reversed, {i} x {j}", 0.005, True, judge)
-        for kind in Exchange:
-            judge = partial(innocent, Mixed(base, kind))
-            where = f"another tray: {kind}, {i} x {j}"
-            yield Row(sentence, where, 0.005, True, judge)
+        for short, (where, flight) in worlds.items():
+            draw = Mixed(flight)
+            at = f"as recorded, {where}, {i} x {j}"
+            name = f"trays-{short}-{i}"
+            yield Row(name, MIXED, at, 0.005, True, draw, any_tray, most=1600)
+            yield Row(f"camps-{short}-{i}", CAMPS, at, 0.05, True, draw, any_camps, most=1600)
 
 
-def found_rows() -> Iterator[Row]:
-    """Trays to which something happened."""
+def _mixed_up() -> Iterator[Row]:
+    """Sessions in which something happened to the first tray, or half the panel is reversed."""
+    asked = {
+        Exchange.MOVED: (0.9, 0.5),
+        Exchange.TRAYS: (0.9, 0.5),
+        Exchange.PAIR: (0.4, 0.1),
+    }
     for i, j in SIZES:
-        for panel, cell in (("good", 8.0), ("fair", 16.0)):
-            flight = Flight(i, j, REAL, cell_sd=cell)
-            good = panel == "good"
-            for kind, asked in (
-                (Exchange.MOVED, 0.9 if good else 0.5),
-                (Exchange.TRAYS, 0.9 if good else 0.5),
-                (Exchange.PAIR, 0.4 if good else 0.1),
-            ):
-                judge = partial(found, Mixed(flight, kind))
-                yield Row(str(kind), f"{panel} panel, {i} x {j}", asked, False, judge)
-    flight = Flight(12, 12, REAL)
-    for low, high, asked in ((0.0, 8.0, 0.0), (8.0, 12.0, 0.4), (12.0, np.inf, 0.8)):
-        judge = partial(found, Mixed(flight, Exchange.PAIR, (low, high)))
-        where = f"{low:g} to {high:g} apart, 12 x 12"
-        yield Row(str(Exchange.PAIR), where, asked, False, judge)
-    heavy = Flight(12, 12, REAL, tails=Tails.HEAVY)
-    judge = partial(found, Mixed(heavy, Exchange.MOVED))
-    yield Row(str(Exchange.MOVED), "heavy tails, 12 x 12", 0.9, False, judge)
-
-
-def camp_rows() -> Iterator[Row]:
-    """Two camps."""
-    sentence = "two camps"
-    for i, j in SIZES:
-        base = Flight(i, j, REAL)
-        worlds = {
-            "good panel": base,
-            "heavy tails": replace(base, tails=Tails.HEAVY),
-            "one who guesses": replace(base, guess=Guess.UNIFORM),
-            "fair panel": replace(base, cell_sd=16.0),
-            "20 notes of equal casks": replace(base, casks=(Casks.EQUAL,) * 20),
-        }
-        for where, flight in worlds.items():
-            judge = partial(camps, Mixed(flight))
-            yield Row(sentence, f"one panel, {where}, {i} x {j}", 0.05, True, judge)
-    for i, j in SIZES:
+        for at, (panel, cell) in enumerate((("good", 8.0), ("fair", 16.0))):
+            for kind, rates in asked.items():
+                draw = Mixed(Flight(i, j, NOTES, cell_sd=cell), kind)
+                where, name = f"{panel} panel, {i} x {j}", f"{kind.name.lower()}-{panel}-{i}"
+                yield Row(name, str(kind), where, rates[at], False, draw, Said(kind))
+                where = f"the other trays where one is: {kind}, {panel} panel, {i} x {j}"
+                read = Said(kind, innocent=True)
+                yield Row(f"{name}-others", MIXED, where, 0.005, True, draw, read, most=1600)
         for notes in (1, 6):
-            world = Mixed(Flight(i, j, REAL), reversed_notes=notes)
-            asked = 0.9 if i == 12 else 0.5
+            draw = Mixed(Flight(i, j, NOTES), reversed_notes=notes)
             where = f"half the panel reversed on {notes} of 6 notes, {i} x {j}"
-            yield Row(sentence, where, asked, False, partial(camps, world))
+            least = {6: 0.3, 8: 0.6, 12: 0.9}[i]
+            name = f"camps-half-{notes}-{i}"
+            yield Row(name, CAMPS, where, least, False, draw, any_camps)
+            yield Row(f"trays-half-{notes}-{i}", MIXED, where, 0.005, True, draw, any_tray)
 
 
-def rows() -> Iterator[Row]:
-    """All of them."""
-    yield from false_rows()
-    yield from found_rows()
-    yield from camp_rows()
+def _by_distance() -> Iterator[Row]:
+    """Two glasses exchanged, by how far apart the panel has them, over all notes."""
+    flight = Flight(12, 12, NOTES)
+    for low, high, asked in ((0.0, 8.0, 0.0), (8.0, 12.0, 0.4), (12.0, np.inf, 0.8)):
+        draw = Mixed(flight, Exchange.PAIR, (low, high))
+        where = f"{low:g} to {high:g} points apart, 12 x 12"
+        name = f"pair-{low:g}"
+        yield Row(name, str(Exchange.PAIR), where, asked, False, draw, Said(Exchange.PAIR))
+    draw = Mixed(replace(flight, tails=Tails.HEAVY), Exchange.MOVED)
+    where = "heavy tails, 12 x 12"
+    yield Row(*("moved-heavy", str(Exchange.MOVED), where, 0.9, False, draw, Said(Exchange.MOVED)))
 
 
-def main(sessions: int) -> None:
-    """Print everything."""
+def main(draws: int) -> None:
+    """Print every row after so many sessions."""
     started = time.process_time()
-    print(*HEAD, sep="\n")
-    for row in rows():
-        line = measured(row, sessions).line()
-        print(f"{line}  {time.process_time() - started:.0f} s", flush=True)
+    for part in grouped(rows()):
+        for row, tally in measure([replace(row, draws=draws, most=draws) for row in part]):
+            print(f"{line(row, tally)} {time.process_time() - started:.0f} s", flush=True)
 
 
 if __name__ == "__main__":

@@ -179,8 +179,8 @@ def _notes(
     tests = everything[everything["kind"].isin(TEST_KINDS)]
     poured = glasses_poured(pd.concat([everything, blanks]) if len(blanks) else everything)
     ordered = with_order(everything)
-    tonight = Tonight(poured, serving_of(ordered))
     rows, names = _by_descriptor(ordered), sorted(set(tests["descriptor"]))
+    tonight = Tonight(poured, serving_of(ordered), len(names))
     blank = _by_descriptor(blanks[blanks["kind"].isin(TEST_KINDS)])
     none = blanks.iloc[:0]
     return [

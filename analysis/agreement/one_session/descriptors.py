@@ -123,6 +123,7 @@ def _descriptor(
         at_most_apart=None if note.flight is None else note.flight.at_most,
         low_blanks=note.low_blanks,
         order=_order_figures(note),
+        camps=note.camps,
         note="; ".join(filter(None, (_zero_note(zeros), _blank_note(note)))) or None,
         verdict=descriptor_verdict(facts, settings),
     )
@@ -196,6 +197,7 @@ def _facts(
         more=None if flight is None else flight.sessions,
         absent=layout.constant and layout.score[0] == note.scale[0],
         one_order=note.serving.served is Served.ONE_ORDER,
+        camps=None if note.camps is None else (note.camps.one, note.camps.other),
         mostly_zero=zeros,
         reason=figures.effect.reason,
     )

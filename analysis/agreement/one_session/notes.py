@@ -9,17 +9,13 @@ import numpy as np
 import pandas as pd
 
 from analysis.agreement.indices.additive import additive
-from analysis.agreement.indices.flight import (
-    FlightSpan,
-    PairSpan,
-    flight_span,
-    over_visits,
-    pair_span,
-)
+from analysis.agreement.indices.flight import FlightSpan, flight_span, over_visits
 from analysis.agreement.indices.layout import ScoreLayout
+from analysis.agreement.indices.pair import PairSpan, pair_span
 from analysis.agreement.indices.repeat import Repeatability, repeatability
 from analysis.agreement.one_session.assessors import PanelSlope, slopes
 from analysis.agreement.one_session.blanks import LowBlanks, low_blanks
+from analysis.agreement.one_session.camps import Camps, two_camps
 from analysis.agreement.one_session.figures import Figures, descriptor_figures
 from analysis.agreement.one_session.serving import (
     NoteOrder,
@@ -63,6 +59,8 @@ class Note:
         ones; None where they cannot be compared.
     low_blanks
         Blanks that lie on glasses which others score low.
+    camps
+        Who reads it one way and who the opposite way, if it is so.
     order
         What the order of serving does; None where it is not on record.
     serving
@@ -84,6 +82,7 @@ class Note:
     visits: Sequence[ScoreLayout | None]
     flight: FlightSpan | None
     low_blanks: LowBlanks | None
+    camps: Camps | None
     order: NoteOrder | None
     serving: Serving
     plain: pd.DataFrame
@@ -106,7 +105,7 @@ class Note:
         if self.order is not None and fit.variance > 0.0:
             fit = replace(fit, unit=fit.unit + self.order.spread / fit.variance)
         tolerance = settings.tolerance / self.per_point
-        return pair_span(fit, self.figures.layout.samples, first, second, tolerance)
+        return pair_span(fit, self.figures.layout.samples, (first, second), tolerance)
 
     @property
     def per_point(self) -> float:
@@ -153,10 +152,11 @@ class Beside:
 
 @dataclass(frozen=True)
 class Tonight:
-    """What is known of the glasses of a session: how many each assessor had, and their order."""
+    """What is known of a session: how many glasses each assessor had, their order, its notes."""
 
     poured: Mapping[str, int]
     serving: Serving
+    n_notes: int = 1
 
 
 def lay_out_note(
@@ -197,6 +197,7 @@ def lay_out_note(
         visits=visits,
         low_blanks=low_blanks(figures.layout, blanks),
         flight=_flight(figures.layout, [] if beside.coded else visits[1:], order, tests, settings),
+        camps=two_camps(figures.layout, tonight.n_notes, settings, seed),
         order=order,
         serving=tonight.serving,
         plain=scores,
@@ -235,12 +236,12 @@ def _flight(
     if layout.constant:
         return None
     visits = [layout, *(part for part in earlier if part is not None)]
-    zeros = float((tests["score"] == scale[0]).mean()) > settings.zero_share
+    low, high = float(tests["scale_low"].iloc[0]), float(tests["scale_high"].iloc[0])
+    zeros = float((tests["score"] == low).mean()) > settings.zero_share
     found = over_visits(visits, layout.samples, mostly_zero=zeros)
     if found is None:
         return None
     fit, sd = found
-    low, high = float(tests["scale_low"].iloc[0]), float(tests["scale_high"].iloc[0])
     if order is not None and sd > 0.0:
         more = order.spread / (len(visits) * sd**2)
         if float(np.trace(more)) > _TELLING * float(np.trace(fit.unit)):

@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from analysis.agreement.indices.incomplete import RankTest
 from analysis.agreement.one_session.blanks import LowBlanks
+from analysis.agreement.one_session.camps import Camps
 from analysis.agreement.one_session.figure_values import (
     Friedman,
     OrderFigures,
@@ -80,6 +81,7 @@ class DescriptorAgreement(AsJson):
     at_most_apart: float | None
     low_blanks: LowBlanks | None
     order: OrderFigures | None
+    camps: Camps | None
     note: str | None
     verdict: Verdict[PanelWord]
     n_sessions_over: int = 1

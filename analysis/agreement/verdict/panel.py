@@ -46,6 +46,8 @@ class DescriptorFacts:
         Whether every score is the low end of the line.
     one_order
         Whether everybody had the glasses in the same order.
+    camps
+        Who reads the note one way and who the opposite way; None where there are no two camps.
     """
 
     descriptor: str
@@ -66,6 +68,7 @@ class DescriptorFacts:
     more: int | None = None
     absent: bool = False
     one_order: bool = False
+    camps: tuple[tuple[str, ...], tuple[str, ...]] | None = None
 
 
 def descriptor_verdict(facts: DescriptorFacts, settings: AgreementSettings) -> Verdict[PanelWord]:
@@ -93,7 +96,7 @@ def _unjudged(facts: DescriptorFacts, settings: AgreementSettings) -> Verdict[Pa
     lacking = _lacking(facts, settings)
     if lacking or facts.n_duplicates < settings.least_duplicates:
         return _too_little(facts, lacking)
-    return None
+    return None if facts.camps is None else _camps_sentence(facts.descriptor, *facts.camps)
 
 
 def _safe(facts: DescriptorFacts, settings: AgreementSettings) -> bool:
@@ -127,6 +130,17 @@ def _lacking(facts: DescriptorFacts, settings: AgreementSettings) -> list[str]:
         more = settings.least_duplicates - poured
         missing.append(f"{more} more blind {plural('duplicate', more)}")
     return missing
+
+
+def _camps_sentence(
+    descriptor: str, one: tuple[str, ...], other: tuple[str, ...]
+) -> Verdict[PanelWord]:
+    said = (
+        f"On {descriptor} the panel is in two camps, each of one mind: {listed(other)} put the "
+        f"glasses the opposite way round from {listed(one)}, and the means cancel out"
+    )
+    action = "nose the reference of this note together and agree which end of the line is which"
+    return Verdict(PanelWord.CAMPS, said, action)
 
 
 def _order_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:

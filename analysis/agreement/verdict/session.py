@@ -91,6 +91,7 @@ def session_verdict(
         (PanelWord.ALIKE, "on which the casks are alike"),
         (PanelWord.CANNOT_TELL, "that cannot be told yet"),
         (PanelWord.ORDER, "on which order and cask cannot be told apart"),
+        (PanelWord.CAMPS, "read in two camps"),
         (PanelWord.DO_NOT, "not to act on"),
         (PanelWord.TOO_LITTLE, "with too little yet"),
     ]
@@ -134,7 +135,7 @@ _INSTEAD = {
 def _session_action(word: PanelWord, names: dict[PanelWord, list[str]]) -> str:
     if word in _INSTEAD:
         return _INSTEAD[word]
-    doubtful = names[PanelWord.DO_NOT]
+    doubtful = [*names[PanelWord.CAMPS], *names[PanelWord.DO_NOT]]
     if doubtful:
         return f"leave {_first(doubtful)} aside"
     if names[PanelWord.SECOND_LOOK]:

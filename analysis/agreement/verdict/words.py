@@ -17,6 +17,7 @@ class PanelWord(StrEnum):
     ALIKE = "casks alike on this note"
     CANNOT_TELL = "cannot tell yet"
     ORDER = "order and cask cannot be told apart"
+    CAMPS = "two camps, each the other way round"
     TOO_LITTLE = "too little yet"
 
 
