@@ -16,14 +16,22 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
-from analysis.agreement import Agreement, AgreementSettings, PanelWord, Swap, assess_agreement
+from analysis.agreement import AgreementSettings, Swap
+from analysis.agreement.indices.additive import additive
+from analysis.agreement.indices.layout import ScoreLayout
+from analysis.agreement.one_session.camps import two_camps
+from analysis.agreement.one_session.exchanges import find_exchanges
+from analysis.agreement.one_session.notes import _too_little_told
+from analysis.agreement.one_session.serving import note_order, with_order, without_order
 from analysis.agreement.one_session.swaps import Exchange, exchanged
+from analysis.agreement.one_session.trays import TrayNote
+from analysis.frames import usable
 from tests.bench.word_rates import Row, grouped, line, measure
 from tests.bench.word_worlds import FIRST, REAL, SIZES, Casks, Flight, Guess, Tails
 
@@ -60,12 +68,10 @@ class Mixed:
     apart: tuple[float, float] = (0.0, np.inf)
     reversed_notes: int = 0
 
-    def __call__(self, seed: int) -> Agreement | None:
+    def __call__(self, seed: int) -> Trays | None:
         """Draw and judge; None where no two glasses are so far apart."""
         scores = self._drawn(seed)
-        if scores is None:
-            return None
-        return assess_agreement(scores, settings=SETTINGS, with_history=False)
+        return None if scores is None else judged(scores)
 
     def _drawn(self, seed: int) -> pd.DataFrame | None:
         (scores,) = self.flight.sessions(seed)
@@ -122,10 +128,36 @@ def _mixed(scores: pd.DataFrame, swap: Swap) -> pd.DataFrame:
     return exchanged(scores, FIRST, swap)
 
 
-def any_tray(found: Agreement | None) -> Iterator[bool]:
+@dataclass(frozen=True)
+class Trays:
+    """What is said of a session's trays and camps."""
+
+    people: tuple[str, ...]
+    swaps: Mapping[str, Swap]
+    camps: bool
+
+
+def judged(scores: pd.DataFrame) -> Trays:
+    """Look at trays and camps as `assess_agreement` does, and at nothing else, which is quicker."""
+    ordered = with_order(usable(scores).scores)
+    notes, camps = [], False
+    parts = [part for _, part in ordered.groupby("descriptor")]
+    for rows in parts:
+        plain, effect = without_order(rows)
+        layout = ScoreLayout.of(plain)
+        order = note_order(layout, rows, effect)
+        f = (additive(layout.means).f or 0.0) * (1.0 if order is None else order.kept)
+        told = _too_little_told(layout, f, SETTINGS.tolerance, SETTINGS) is None
+        notes.append(TrayNote(plain, 1.0, max(0.0, 1.0 - 1.0 / f) if f > 0.0 else 0.0, told))
+        camps = camps or two_camps(layout, len(parts), SETTINGS) is not None
+    people = tuple(sorted(set(scores["assessor"])))
+    return Trays(people, find_exchanges(notes, SETTINGS), camps)
+
+
+def any_tray(found: Trays | None) -> Iterator[bool]:
     """Of every tray of a session: was anything said of it?"""
-    for person in found.assessors if found else ():
-        yield person.swap is not None
+    for name in found.people if found else ():
+        yield name in found.swaps
 
 
 @dataclass(frozen=True)
@@ -135,24 +167,24 @@ class Said:
     kind: Exchange
     innocent: bool = False
 
-    def __call__(self, found: Agreement | None) -> Iterator[bool]:
+    def __call__(self, found: Trays | None) -> Iterator[bool]:
         """Read a judged session."""
         if found is None:
             return
         if not self.innocent:
-            swap = found.assessor(FIRST).swap
+            swap = found.swaps.get(FIRST)
             yield swap is not None and swap.kind is self.kind
             return
         guilty = {FIRST, SECOND} if self.kind is Exchange.TRAYS else {FIRST}
-        for person in found.assessors:
-            if person.assessor not in guilty:
-                yield person.swap is not None
+        for name in found.people:
+            if name not in guilty:
+                yield name in found.swaps
 
 
-def any_camps(found: Agreement | None) -> Iterator[bool]:
+def any_camps(found: Trays | None) -> Iterator[bool]:
     """Whether any note of a session is said to have two camps."""
     if found is not None:
-        yield any(note.verdict.word is PanelWord.CAMPS for note in found.descriptors)
+        yield found.camps
 
 
 def rows() -> list[Row]:
@@ -179,7 +211,7 @@ def _as_recorded() -> Iterator[Row]:
         for short, (where, flight) in worlds.items():
             draw = Mixed(flight)
             at = f"as recorded, {where}, {i} x {j}"
-            name = f"trays-{short}-{i}"
+            name = f"tray-as-is-{short}-{i}"
             yield Row(name, MIXED, at, 0.005, True, draw, any_tray, most=1600)
             yield Row(f"camps-{short}-{i}", CAMPS, at, 0.05, True, draw, any_camps, most=1600)
 
@@ -195,7 +227,7 @@ def _mixed_up() -> Iterator[Row]:
         for at, (panel, cell) in enumerate((("good", 8.0), ("fair", 16.0))):
             for kind, rates in asked.items():
                 draw = Mixed(Flight(i, j, NOTES, cell_sd=cell), kind)
-                where, name = f"{panel} panel, {i} x {j}", f"{kind.name.lower()}-{panel}-{i}"
+                where, name = f"{panel} panel, {i} x {j}", f"tray-{kind.name.lower()}-{panel}-{i}"
                 yield Row(name, str(kind), where, rates[at], False, draw, Said(kind))
                 where = f"the other trays where one is: {kind}, {panel} panel, {i} x {j}"
                 read = Said(kind, innocent=True)
@@ -206,7 +238,7 @@ def _mixed_up() -> Iterator[Row]:
             least = {6: 0.3, 8: 0.6, 12: 0.9}[i]
             name = f"camps-half-{notes}-{i}"
             yield Row(name, CAMPS, where, least, False, draw, any_camps)
-            yield Row(f"trays-half-{notes}-{i}", MIXED, where, 0.005, True, draw, any_tray)
+            yield Row(f"tray-as-is-half-{notes}-{i}", MIXED, where, 0.005, True, draw, any_tray)
 
 
 def _by_distance() -> Iterator[Row]:
@@ -215,11 +247,13 @@ def _by_distance() -> Iterator[Row]:
     for low, high, asked in ((0.0, 8.0, 0.0), (8.0, 12.0, 0.4), (12.0, np.inf, 0.8)):
         draw = Mixed(flight, Exchange.PAIR, (low, high))
         where = f"{low:g} to {high:g} points apart, 12 x 12"
-        name = f"pair-{low:g}"
+        name = f"tray-pair-{low:g}-apart"
         yield Row(name, str(Exchange.PAIR), where, asked, False, draw, Said(Exchange.PAIR))
     draw = Mixed(replace(flight, tails=Tails.HEAVY), Exchange.MOVED)
     where = "heavy tails, 12 x 12"
-    yield Row(*("moved-heavy", str(Exchange.MOVED), where, 0.9, False, draw, Said(Exchange.MOVED)))
+    yield Row(
+        *("tray-moved-heavy", str(Exchange.MOVED), where, 0.9, False, draw, Said(Exchange.MOVED))
+    )
 
 
 def main(draws: int) -> None:

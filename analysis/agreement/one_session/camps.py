@@ -26,7 +26,8 @@ class Camps:
     one, other
         Who is in each, the larger first.
     within, across
-        Mean correlation of two people of one camp, the lower of the two; of two of unlike camps.
+        Mean correlation of the people of a camp with the others of it, and with the other camp;
+        of the camp in which it is weaker.
     p
         Chance of so much in people who read at random.
     """
@@ -87,8 +88,8 @@ def two_camps(
     n = int((~first).sum())
     if n < max(2.0, _LEAST_SHARE * len(first)):
         return None
-    within = min(_mean_within(shared, first), _mean_within(shared, ~first))
-    across = float(shared[np.ix_(first, ~first)].mean())
+    within = min(_with_own(rows, first), _with_own(rows, ~first))
+    across = max(_with(rows[first], rows[~first]), _with(rows[~first], rows[first]))
     least = settings.with_panel_correlation
     if within < least or across > -least:
         return None
@@ -110,10 +111,18 @@ def _standing(layout: ScoreLayout) -> Matrix:
     return np.divide(found, length, out=np.zeros_like(found), where=length > 1e-9)
 
 
-def _mean_within(shared: Matrix, camp: Flags) -> float:
-    n = int(camp.sum())
-    part = shared[np.ix_(camp, camp)]
-    return float(part.sum() - np.trace(part)) / (n * (n - 1))
+def _with_own(rows: Matrix, camp: Flags) -> float:
+    """Mean correlation of the people of a camp with the others of it."""
+    own = rows[camp]
+    others = own.sum(axis=0) - own
+    length = np.maximum(np.sqrt((others**2).sum(axis=1)), 1e-9)
+    return float(np.mean((own * others).sum(axis=1) / length))
+
+
+def _with(rows: Matrix, others: Matrix) -> float:
+    """Mean correlation of some people with the mean of others."""
+    mean = others.mean(axis=0)
+    return float(np.mean(rows @ mean)) / max(float(np.sqrt(mean @ mean)), 1e-9)
 
 
 @lru_cache(maxsize=8)

@@ -134,10 +134,11 @@ def _pairs(tray: Tray) -> _Pairs:
     unlike = samples[first] != samples[second]
     first, second = first[unlike], second[unlike]
     used, counts = np.unique(samples, return_counts=True)
-    repeated = bool((counts > 1).any())
-    one, two = np.triu_indices(len(used) if repeated else 0, 1)
-    one, two = used[one], used[two]
-    share = 1.0 - _WHOLE_SAMPLES if repeated else 1.0
+    one, two = np.triu_indices(len(used), 1)
+    # Of two samples with one glass each that is what exchanging the glasses is.
+    repeated = (counts[one] > 1) | (counts[two] > 1)
+    one, two = used[one[repeated]], used[two[repeated]]
+    share = 1.0 - _WHOLE_SAMPLES if len(one) else 1.0
     glasses = _log_prior(_PAIR * share, len(first)) + tray.pairs()[first, second]
     whole = _log_prior(_PAIR * _WHOLE_SAMPLES, len(one)) + tray.whole_samples()[one, two]
     return _Pairs(
