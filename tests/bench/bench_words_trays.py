@@ -156,8 +156,9 @@ def judged(scores: pd.DataFrame) -> Trays:
 
 def any_tray(found: Trays | None) -> Iterator[bool]:
     """Of every tray of a session: was anything said of it?"""
-    for name in found.people if found else ():
-        yield name in found.swaps
+    if found is not None:
+        for name in found.people:
+            yield name in found.swaps
 
 
 @dataclass(frozen=True)

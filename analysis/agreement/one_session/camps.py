@@ -108,7 +108,8 @@ def _standing(layout: ScoreLayout) -> Matrix:
     level = np.where(there, means, 0.0).sum(axis=1) / np.maximum(there.sum(axis=1), 1)
     found = np.where(there, means - level[:, None], 0.0)
     length = np.sqrt((found**2).sum(axis=1, keepdims=True))
-    return np.divide(found, length, out=np.zeros_like(found), where=length > 1e-9)
+    unit: Matrix = np.divide(found, length, out=np.zeros_like(found), where=length > 1e-9)
+    return unit
 
 
 def _with_own(rows: Matrix, camp: Flags) -> float:

@@ -101,7 +101,8 @@ class Panel:
             levels[there] = additive_levels(table[there])
             found[:, :, note] = means_of_others(table - levels[:, None])
         middle = np.nanmean(found, axis=1, keepdims=True)
-        return np.nan_to_num(self.reliability * (found - middle))
+        drawn: Stack = np.nan_to_num(self.reliability * (found - middle))
+        return drawn
 
     @cached_property
     def left(self) -> Matrix:
@@ -223,7 +224,8 @@ class Tray:
         """The same for all glasses of each two samples."""
         n = len(self.panel.samples)
         total = np.zeros((len(_WIDTHS), n, n))
-        np.add.at(total, (slice(None), self.samples), self.likely)
+        for glass, sample in enumerate(self.samples.tolist()):
+            total[:, sample] += self.likely[:, glass]
         own = np.diagonal(total, axis1=1, axis2=2)
         gain = total + np.swapaxes(total, 1, 2) - own[:, :, None] - own[:, None, :]
         found: Matrix = self.summed(self.by_width[:, None, None] + gain) - self.as_recorded
