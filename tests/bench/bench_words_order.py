@@ -20,18 +20,22 @@ import time
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from itertools import combinations
 
 import numpy as np
 import pandas as pd
 from scipy.stats import t as student
 
 from analysis.agreement import AgreementSettings, PanelWord, assess_agreement
-from analysis.agreement.one_session.notes import Beside, Note, Tonight, lay_out_note
-from analysis.agreement.one_session.serving import serving_of, with_order
+from analysis.agreement.one_session.serving import (
+    known_before,
+    note_order,
+    serving_of,
+    with_order,
+    without_order,
+)
 from tests.bench.word_worlds import Tails
 
-SETTINGS = AgreementSettings(permutations=99, bootstraps=99)
+SETTINGS = AgreementSettings(permutations=99, bootstraps=99, least_duplicates=0)
 SMOKE = "birch smoke"
 NOTES = (SMOKE, "plum", "wax")
 CARRY = 0.12
@@ -147,22 +151,19 @@ class Tally:
     squares: float = 0.0
     means: int = 0
 
-    def take(self, note: Note, truth: np.ndarray, classes: np.ndarray) -> None:
+    def take(self, note: Means, truth: np.ndarray, classes: np.ndarray) -> None:
         """Count one note."""
-        samples = note.figures.layout.samples
-        values = np.array([part.mean for part in note.figures.means])
-        off = values - values.mean() - (truth - truth.mean())
+        off = note.columns - note.columns.mean() - (truth - truth.mean())
         self.squares, self.means = self.squares + float(off @ off), self.means + len(off)
-        df = (note.figures.layout.n_assessors - 1) * (len(samples) - 1)
-        for i, j in combinations(range(len(samples)), 2):
-            found = note.pair(samples[i], samples[j], SETTINGS)
-            if found is None:
-                continue
-            wide = student.ppf(0.975, df) * found.se
-            hit = abs(found.difference - (truth[i] - truth[j])) <= wide
-            self.pairs, self.held = self.pairs + 1, self.held + int(hit)
-            if classes[i] != classes[j]:
-                self.across, self.across_held = self.across + 1, self.across_held + int(hit)
+        i, j = np.triu_indices(len(truth), 1)
+        spread = np.diag(note.covariance)
+        se = np.sqrt(spread[i] + spread[j] - 2.0 * note.covariance[i, j])
+        wide = student.ppf(0.975, note.df) * se
+        found = note.columns[i] - note.columns[j] - (truth[i] - truth[j])
+        hit, across = np.abs(found) <= wide, classes[i] != classes[j]
+        self.pairs, self.held = self.pairs + len(hit), self.held + int(hit.sum())
+        self.across += int(across.sum())
+        self.across_held += int((hit & across).sum())
 
     @property
     def words(self) -> str:
@@ -172,17 +173,31 @@ class Tally:
         return f"{self.held / self.pairs:.3f} | {across:.3f} | {rmse:.2f}"
 
 
-def notes_of(scores: pd.DataFrame, earlier: pd.DataFrame) -> Iterator[Note]:
-    """Lay out each note, beside the sessions before it."""
+@dataclass(frozen=True)
+class Means:
+    """Sample means of one note, and their covariance with what is not known of the order."""
+
+    name: str
+    columns: np.ndarray
+    covariance: np.ndarray
+    df: int
+
+
+def notes_of(scores: pd.DataFrame, earlier: pd.DataFrame) -> Iterator[Means]:
+    """Each note beside the sessions before it, as `lay_out_note` does and nothing else of it."""
     now, before = (
         with_order(part.assign(scale_low=0.0, scale_high=100.0, status="kept"))
         for part in (scores, earlier)
     )
-    serving = serving_of(now)
+    classes = serving_of(now).served is ServedHow.CLASSES
     for name, rows in now.groupby("descriptor"):
-        year = {str(name): before[before["descriptor"] == name]} if len(before) else {}
-        tonight, beside = Tonight({}, serving), Beside([], year)
-        yield lay_out_note(str(name), rows, rows.iloc[:0], tonight, beside, SETTINGS, 1)
+        year = before[before["descriptor"] == name] if len(before) else before
+        known = known_before(year, rows, 1.0)[0] if classes else None
+        plain, effect = without_order(rows, known)
+        layout = ScoreLayout.of(plain)
+        order, fit = note_order(layout, rows, effect), additive(layout.means)
+        more = 0.0 if order is None else order.spread
+        yield Means(str(name), fit.columns, fit.variance * fit.unit + more, fit.df)
 
 
 def measure(kind: Served, sessions: int) -> tuple[Tally, Tally]:
@@ -232,10 +247,11 @@ def main(sessions: int) -> None:
     for name, kind in kinds():
         found, bare = measure(kind, sessions)
         print(f"| {name} | {found.words} | {bare.words} |", flush=True)
-    for size in ((8, 8), (12, 12)):
-        kind = Served(*size, trays=Trays.ONE, equal=True)
-        said, chances = false_words(kind, sessions)
-        print(f"one order, equal casks that fall by 1.8, {size}: acted on {said} of {chances}")
+    for trays in Trays:
+        for fall in (0.0, 1.8):
+            kind = Served(8, 8, trays=trays, equal=True, fall=fall)
+            said, chances = false_words(kind, sessions)
+            print(f"{trays}, equal casks, fall {fall:g}, 8 x 8: acted on {said} of {chances} notes")
     print(f"{time.process_time() - started:.0f} s of processor")
 
 
