@@ -26,6 +26,9 @@ import pandas as pd
 from scipy.stats import t as student
 
 from analysis.agreement import AgreementSettings, PanelWord, assess_agreement
+from analysis.agreement import Served as ServedHow
+from analysis.agreement.indices.additive import additive
+from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.one_session.serving import (
     known_before,
     note_order,

@@ -8,10 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.additive import additive
 from analysis.agreement.indices.flight import FlightSpan, flight_span, over_visits
 from analysis.agreement.indices.layout import ScoreLayout
-from analysis.agreement.indices.pair import PairSpan, pair_span
 from analysis.agreement.indices.repeat import Repeatability, repeatability
 from analysis.agreement.one_session.assessors import PanelSlope, slopes
 from analysis.agreement.one_session.blanks import LowBlanks, low_blanks
@@ -98,14 +96,6 @@ class Note:
         """Why this assessor cannot be judged by it; None when it may be done."""
         found = self.told.get(name)
         return found if isinstance(found, str) else None
-
-    def pair(self, first: str, second: str, settings: AgreementSettings) -> PairSpan | None:
-        """Two samples named beforehand, what is not known of the order beside the noise."""
-        fit = additive(self.figures.layout.means)
-        if self.order is not None and fit.variance > 0.0:
-            fit = replace(fit, unit=fit.unit + self.order.spread / fit.variance)
-        tolerance = settings.tolerance / self.per_point
-        return pair_span(fit, self.figures.layout.samples, (first, second), tolerance)
 
     @property
     def per_point(self) -> float:
