@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import pandas as pd
 import threadpoolctl
 
+from analysis.agreement.one_session.around import Beside, Tonight, beside_of, by_descriptor
 from analysis.agreement.one_session.descriptors import judge_descriptors
 from analysis.agreement.one_session.history import (
     History,
@@ -17,9 +18,7 @@ from analysis.agreement.one_session.history import (
     last_sessions,
 )
 from analysis.agreement.one_session.notes import (
-    Beside,
     Note,
-    Tonight,
     glasses_poured,
     lay_out_note,
     order_said,
@@ -114,7 +113,7 @@ def assess_agreement(
     session = str(everything["session"].iloc[0])
     earlier = earlier_scores(recent, session)
     lately = last_sessions(earlier, settings.recent_sessions)
-    beside = _beside(earlier, lately, coded=coded, n_hidden=n_hidden)
+    beside = beside_of(earlier, lately, coded=coded, n_hidden=n_hidden)
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
         notes = _notes(everything, used.blanks, beside, settings, seed)
         history = History()
@@ -159,15 +158,6 @@ class _Judged:
     assessors: tuple[AssessorAgreement, ...]
 
 
-def _beside(earlier: pd.DataFrame, lately: Sequence[str], *, coded: bool, n_hidden: int) -> Beside:
-    """The sessions before this one by descriptor: the last few each, and all of them."""
-    if not lately:
-        return Beside([], {}, coded, n_hidden)
-    ordered = with_order(earlier)
-    each = [_by_descriptor(ordered[ordered["session"] == name]) for name in lately]
-    return Beside(each, _by_descriptor(ordered), coded, n_hidden)
-
-
 def _notes(
     everything: pd.DataFrame,
     blanks: pd.DataFrame,
@@ -179,9 +169,9 @@ def _notes(
     tests = everything[everything["kind"].isin(TEST_KINDS)]
     poured = glasses_poured(pd.concat([everything, blanks]) if len(blanks) else everything)
     ordered = with_order(everything)
-    rows, names = _by_descriptor(ordered), sorted(set(tests["descriptor"]))
+    rows, names = by_descriptor(ordered), sorted(set(tests["descriptor"]))
     tonight = Tonight(poured, serving_of(ordered), len(names))
-    blank = _by_descriptor(blanks[blanks["kind"].isin(TEST_KINDS)])
+    blank = by_descriptor(blanks[blanks["kind"].isin(TEST_KINDS)])
     none = blanks.iloc[:0]
     return [
         lay_out_note(name, rows[name], blank.get(name, none), tonight, beside, settings, seed)
@@ -212,10 +202,6 @@ def _awaits_reveal(note: Note, settings: AgreementSettings) -> bool:
     poured = note.repeat.n_duplicates + note.n_hidden
     enough = note.figures.layout.n_samples >= settings.least_samples
     return enough and note.n_hidden > 0 and poured >= settings.least_duplicates
-
-
-def _by_descriptor(scores: pd.DataFrame) -> dict[str, pd.DataFrame]:
-    return {str(name): rows for name, rows in scores.groupby("descriptor", sort=False)}
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ import pandas as pd
 from analysis.agreement.indices.flight import FlightSpan, flight_span, over_visits
 from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.repeat import Repeatability, repeatability
+from analysis.agreement.one_session.around import Beside, Tonight
 from analysis.agreement.one_session.assessors import PanelSlope, slopes
 from analysis.agreement.one_session.blanks import LowBlanks, low_blanks
 from analysis.agreement.one_session.camps import Camps, two_camps
@@ -116,37 +117,6 @@ class Note:
             reliability=max(0.0, 1.0 - 1.0 / f) if f else 0.0,
             told=self.judges(settings) is None,
         )
-
-
-@dataclass(frozen=True)
-class Beside:
-    """What stands beside the scores of a session.
-
-    Attributes
-    ----------
-    past
-        Scores of each recent session by descriptor.
-    year
-        Scores of all earlier ones, for what glasses nosed again told of the order.
-    coded
-        The session is not revealed: none of its samples is one of an earlier session.
-    n_hidden
-        Blind duplicates that were poured and that only the reveal tells.
-    """
-
-    past: Sequence[Mapping[str, pd.DataFrame]]
-    year: Mapping[str, pd.DataFrame]
-    coded: bool = False
-    n_hidden: int = 0
-
-
-@dataclass(frozen=True)
-class Tonight:
-    """What is known of a session: how many glasses each assessor had, their order, its notes."""
-
-    poured: Mapping[str, int]
-    serving: Serving
-    n_notes: int = 1
 
 
 def lay_out_note(
