@@ -31,6 +31,7 @@ from analysis.agreement.sessions.span_result import (
 from analysis.agreement.sessions.two_casks import PairNote, TwoCasks, two_casks
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict import ICC_QUESTIONS, AssessorWord, PairWord, PanelWord, Verdict
+from analysis.agreement.verdict.serving import OrderSaid, Served
 
 __all__ = [
     "ICC_QUESTIONS",
@@ -45,6 +46,7 @@ __all__ = [
     "DriftPoint",
     "EveningNote",
     "NoteOverSessions",
+    "OrderSaid",
     "PairNote",
     "PairWord",
     "PanelWord",
@@ -53,6 +55,7 @@ __all__ = [
     "RankTest",
     "SampleEffect",
     "SampleMean",
+    "Served",
     "SmallPanel",
     "Span",
     "SpanAssessor",

@@ -270,8 +270,13 @@ class AgreementPage(Page):
 
 def verdict_words(result: Agreement) -> str:
     """Return the session's verdict, or what few people can be asked to decide."""
+    from analysis.agreement import PanelWord
+
     said = result.small_panel.sentence if result.small_panel else result.verdict.sentence
-    return f"{result.verdict.label.upper()}. {said}"
+    parts = [said, result.order.sentence]
+    if result.verdict.word is PanelWord.ORDER:
+        parts = [result.order.sentence]
+    return " ".join([f"{result.verdict.label.upper()}.", *(part for part in parts if part)])
 
 
 def cell_sentence(result: Agreement, chosen: Chosen) -> str:

@@ -59,6 +59,8 @@ def _panel_words() -> dict[PanelWord | AssessorWord, str]:
         PanelWord.DO_NOT: "NOT",
         PanelWord.ALIKE: "alike",
         PanelWord.CANNOT_TELL: "?",
+        PanelWord.ORDER: "order",
+        PanelWord.CAMPS: "camps",
         PanelWord.TOO_LITTLE: "more",
         AssessorWord.MOVING_UP: UPWARD,
         AssessorWord.MOVING_DOWN: DOWNWARD,

@@ -37,6 +37,8 @@ def agreement_lines(
 ) -> list[str]:
     """Return a session's agreement: verdict, notes, assessors, then the figures."""
     lines = [*paragraph(verdict_line(result.verdict), width), ""]
+    if result.order.sentence is not None:
+        lines += [*paragraph(result.order.sentence, width), ""]
     if result.small_panel is not None:
         lines += [*paragraph(result.small_panel.sentence, width), ""]
     lines += waiting_lines(result.waiting, width)

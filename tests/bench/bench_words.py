@@ -29,6 +29,7 @@ SOURCES = (
     "tests.bench.words_people",
     "tests.bench.words_casks",
     "tests.bench.words_influences",
+    "tests.bench.bench_words_trays",
 )
 """Modules of rows: each has `rows()` and `RULES`."""
 HEAD = (

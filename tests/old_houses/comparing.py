@@ -34,6 +34,8 @@ AS_OF_A_DAY = (
     "a vatting stands on notes, litres and strength as of its day, no longer on the last draw and "
     "the last gauge, so that other casks are chosen"
 )
+ORDER = "place on the tray and the smoke before it are terms of an agreement, drawn to nothing"
+ONE_ORDER = "the archive was served in one order to everybody"
 CHANGED = (
     Change("agreement archive/assessors/*/correlation", 0.2, TOGETHER),
     Change("agreement archive/assessors/*/reason", math.inf, TOGETHER),
@@ -41,7 +43,7 @@ CHANGED = (
     Change("agreement winter-2/assessors/*/next_action", math.inf, TOGETHER),
     Change("agreement */assessors/*/sentence", math.inf, TOGETHER),
     Change("agreement */assessors/*verdict", math.inf, TOGETHER),
-    Change("agreement winter-2/small_panel/repeats_within/*", 1, NEAR),
+    Change("agreement winter-2/small_panel/repeats_within/*", 3, ORDER),
     Change("agreement winter-2/small_panel/*", math.inf, NEAR),
     Change("agreement over all/descriptors/wet slate/sentence", math.inf, SPAN),
     Change("agreement over all/descriptors/wet slate/verdicts/*", math.inf, SPAN),
@@ -51,6 +53,27 @@ CHANGED = (
     Change("agreement winter-?/descriptors/wet slate/verdict", math.inf, SPAN),
     Change("agreement winter-?/sentence", math.inf, SPAN),
     Change("vat *", math.inf, AS_OF_A_DAY),
+    Change("agreement over all/assessors/*", math.inf, ONE_ORDER),
+    Change("agreement over all/*sentence", math.inf, ONE_ORDER),
+    Change("agreement over all/*next_action", math.inf, ONE_ORDER),
+    Change("agreement over all/*verdict", math.inf, ONE_ORDER),
+    Change("agreement archive/*sentence", math.inf, ONE_ORDER),
+    Change("agreement archive/*next_action", math.inf, ONE_ORDER),
+    Change("agreement archive/*verdict", math.inf, ONE_ORDER),
+    Change("agreement winter-?/*sentence", math.inf, ORDER),
+    Change("agreement winter-?/*next_action", math.inf, ORDER),
+    Change("agreement winter-?/*/*verdict", math.inf, ORDER),
+    Change("agreement winter-?/*/reason", math.inf, ORDER),
+    Change("agreement winter-?/descriptors/*/note", math.inf, ORDER),
+    Change("agreement winter-?/descriptors/*/method", math.inf, ORDER),
+    Change("agreement */means/*", 7, ORDER),
+    Change("agreement */icc*", 1.4, ORDER),
+    Change("agreement */reliability*", 0.4, ORDER),
+    Change("agreement */repeat*sd", 2.1, ORDER),
+    Change("agreement */f", 45, ORDER),
+    Change("agreement */descriptors/*", 15, ORDER),
+    Change("agreement */repeats_within/*", 3, ORDER),
+    Change("agreement */assessors/*", 11, ORDER),
     Change("match */casks/W04 *", math.inf, LEAK),
     Change("match */left_out/W04 *", math.inf, LEAK),
     Change("match */n_ranked", 1, LEAK),

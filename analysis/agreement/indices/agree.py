@@ -136,7 +136,10 @@ def _random_single(b: float, j: float, e: float, n: int, k: int) -> IccForm:
 
 def _random_average(b: float, j: float, e: float, n: int, k: int) -> IccForm:
     single = _random_single(b, j, e, n, k)
-    value = (b - e) / (b + (j - e) / n)
+    level = b + (j - e) / n
+    if level == 0.0:  # two who cancel each other out: nothing is left to agree on
+        return IccForm(float("nan"), float("nan"), float("nan"))
+    value = (b - e) / level
     low, high = (x * k / (1.0 + x * (k - 1)) for x in (single.low, single.high))
     return IccForm(float(value), float(low), float(high))
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import pandas as pd
 import threadpoolctl
 
+from analysis.agreement.one_session.around import Beside, Tonight, beside_of, by_descriptor
 from analysis.agreement.one_session.descriptors import judge_descriptors
 from analysis.agreement.one_session.history import (
     History,
@@ -16,10 +17,16 @@ from analysis.agreement.one_session.history import (
     history_of,
     last_sessions,
 )
-from analysis.agreement.one_session.notes import Beside, Note, glasses_poured, lay_out_note
+from analysis.agreement.one_session.notes import (
+    Note,
+    glasses_poured,
+    lay_out_note,
+    order_said,
+)
 from analysis.agreement.one_session.people import describe_people, wrong_way_round
 from analysis.agreement.one_session.private import private_facts
 from analysis.agreement.one_session.result import Agreement, AssessorAgreement, DescriptorAgreement
+from analysis.agreement.one_session.serving import serving_of, with_order
 from analysis.agreement.one_session.small_panel import small_panel
 from analysis.agreement.one_session.swap_check import Side, SwapCheck, compare
 from analysis.agreement.one_session.swaps import exchanged
@@ -106,8 +113,7 @@ def assess_agreement(
     session = str(everything["session"].iloc[0])
     earlier = earlier_scores(recent, session)
     lately = last_sessions(earlier, settings.recent_sessions)
-    past = [_by_descriptor(earlier[earlier["session"] == name]) for name in lately]
-    beside = Beside(past, coded, n_hidden)
+    beside = beside_of(earlier, lately, coded=coded, n_hidden=n_hidden)
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
         notes = _notes(everything, used.blanks, beside, settings, seed)
         history = History()
@@ -128,13 +134,14 @@ def assess_agreement(
         n_samples=tests["sample"].nunique(),
         n_scores=len(tests),
         left_out=used.left_out,
-        n_recent_sessions=len(past),
+        n_recent_sessions=len(lately),
         seed=seed,
         descriptors=judged.descriptors,
         assessors=judged.assessors,
         private=private_facts(judged.notes, settings, history.lately),
         swaps=tuple(sorted((*swaps, *doubt.swaps), key=lambda check: check.assessor)),
         waiting=doubt.waiting,
+        order=order_said(notes),
         small_panel=small_panel(
             [part.assessor for part in judged.assessors], judged.notes, settings
         ),
@@ -161,11 +168,13 @@ def _notes(
     """Figures of each descriptor that a test glass was scored on."""
     tests = everything[everything["kind"].isin(TEST_KINDS)]
     poured = glasses_poured(pd.concat([everything, blanks]) if len(blanks) else everything)
-    rows, names = _by_descriptor(everything), sorted(set(tests["descriptor"]))
-    blank = _by_descriptor(blanks[blanks["kind"].isin(TEST_KINDS)])
+    ordered = with_order(everything)
+    rows, names = by_descriptor(ordered), sorted(set(tests["descriptor"]))
+    tonight = Tonight(poured, serving_of(ordered), len(names))
+    blank = by_descriptor(blanks[blanks["kind"].isin(TEST_KINDS)])
     none = blanks.iloc[:0]
     return [
-        lay_out_note(name, rows[name], blank.get(name, none), poured, beside, settings, seed)
+        lay_out_note(name, rows[name], blank.get(name, none), tonight, beside, settings, seed)
         for name in names
     ]
 
@@ -193,10 +202,6 @@ def _awaits_reveal(note: Note, settings: AgreementSettings) -> bool:
     poured = note.repeat.n_duplicates + note.n_hidden
     enough = note.figures.layout.n_samples >= settings.least_samples
     return enough and note.n_hidden > 0 and poured >= settings.least_duplicates
-
-
-def _by_descriptor(scores: pd.DataFrame) -> dict[str, pd.DataFrame]:
-    return {str(name): rows for name, rows in scores.groupby("descriptor", sort=False)}
 
 
 @dataclass(frozen=True)

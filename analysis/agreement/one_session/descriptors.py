@@ -9,13 +9,18 @@ import numpy as np
 
 from analysis.agreement.indices.distributions import adjusted_for_many
 from analysis.agreement.indices.repeat import Repeat, Repeatability
-from analysis.agreement.one_session.figure_values import Friedman, RepeatFigures
+from analysis.agreement.one_session.figure_values import (
+    Friedman,
+    OrderFigures,
+    RepeatFigures,
+)
 from analysis.agreement.one_session.notes import COINCIDENCE, LEAST_REPEATS, Note
 from analysis.agreement.one_session.result import DescriptorAgreement
 from analysis.agreement.sessions.over_sessions import NoteOverSessions
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict import DescriptorFacts, blanks_sentence, descriptor_verdict
 from analysis.agreement.verdict.over_sessions import beside_evening
+from analysis.agreement.verdict.serving import Served
 
 
 def judge_descriptors(
@@ -117,6 +122,8 @@ def _descriptor(
         alike_below=None if note.flight is None else note.flight.limit,
         at_most_apart=None if note.flight is None else note.flight.at_most,
         low_blanks=note.low_blanks,
+        order=_order_figures(note),
+        camps=note.camps,
         note="; ".join(filter(None, (_zero_note(zeros), _blank_note(note)))) or None,
         verdict=descriptor_verdict(facts, settings),
     )
@@ -147,6 +154,15 @@ def _repeat_figures(found: Repeatability, n_hidden: int) -> RepeatFigures:
         n_sessions=found.n_sessions,
         reason=None if found.panel.df else HIDDEN if n_hidden else "no glass was nosed twice",
     )
+
+
+def _order_figures(note: Note) -> OrderFigures | None:
+    found = note.order
+    if found is None:
+        return None
+    sd = np.sqrt(np.diag(found.effect.covariance))
+    (place, carry), (place_sd, carry_sd) = found.effect.mean.tolist(), sd.tolist()
+    return OrderFigures(place, place_sd, carry, carry_sd, found.kept, found.n_again)
 
 
 def _within(repeat: Repeat, scale: float, n_assessors: int) -> float | None:
@@ -180,6 +196,8 @@ def _facts(
         at_most=None if flight is None else flight.at_most * scale,
         more=None if flight is None else flight.sessions,
         absent=layout.constant and layout.score[0] == note.scale[0],
+        one_order=note.serving.served is Served.ONE_ORDER,
+        camps=None if note.camps is None else (note.camps.one, note.camps.other),
         mostly_zero=zeros,
         reason=figures.effect.reason,
     )

@@ -191,7 +191,7 @@ def _differ(
         if part.verdict and (sentence := word_sentence(part.descriptor, part.verdict))
     ]
     if person.swap is not None and person.swap.probability >= settings.flag_probability:
-        said.insert(0, swap_note(person.swap.samples))
+        said.insert(0, swap_note(person.swap))
     glasses = [
         Apart(name, tray.samples[at], float(tray.own[at]) - tray.level, float(tray.others[at]))
         for name, tray in apart

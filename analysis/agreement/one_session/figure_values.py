@@ -93,6 +93,30 @@ class Friedman:
 
 
 @dataclass(frozen=True)
+class OrderFigures:
+    """What the order of serving did, on the scale the scores were given on, drawn to nothing.
+
+    Attributes
+    ----------
+    per_glass, per_glass_sd
+        Points a glass further along the tray, and how surely.
+    carry_over, carry_over_sd
+        Points for one point of smoke in the glass before.
+    f_kept
+        Share of the F of the samples that is left beside what is not known of the order.
+    n_again
+        Glasses nosed again in a later class, this session and the twelve months before it.
+    """
+
+    per_glass: float
+    per_glass_sd: float
+    carry_over: float
+    carry_over_sd: float
+    f_kept: float
+    n_again: int
+
+
+@dataclass(frozen=True)
 class RepeatFigures:
     """Repeatability in points of the scale the scores were given on.
 

@@ -11,6 +11,7 @@ import numpy as np
 from analysis.agreement.indices.agree import Concordance, IccForm, concordance, intraclass
 from analysis.agreement.indices.anova import cell_means_f, two_way_mixed
 from analysis.agreement.indices.crossed import CrossedDesign
+from analysis.agreement.indices.distributions import f_upper
 from analysis.agreement.indices.incomplete import RankTest, consistency, rank_test
 from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.permute import permutation_p
@@ -28,6 +29,7 @@ from analysis.agreement.one_session.figure_values import (
     ScalingFigures,
     Variance,
 )
+from analysis.agreement.one_session.serving import NoteOrder
 from analysis.agreement.settings import AgreementSettings
 from analysis.errors import FitError
 
@@ -71,20 +73,28 @@ class Figures:
         return max(values) - min(values) if len(values) > 1 else None
 
 
-def descriptor_figures(layout: ScoreLayout, settings: AgreementSettings, seed: int) -> Figures:
-    """Compute all figures of one descriptor of one session."""
+def descriptor_figures(
+    layout: ScoreLayout, settings: AgreementSettings, seed: int, order: NoteOrder | None = None
+) -> Figures:
+    """Compute all figures of one descriptor of one session.
+
+    `layout` holds the scores with the order of serving taken out, `order` how much of it is not
+    known.
+    """
     reason = _unfit(layout)
     fit, fit_reason = (None, reason) if reason else _mixed_model(layout)
     reml = _reml_effect(layout, fit, fit_reason)
-    effect = _effect(layout, fit, reml, reason)
-    icc, icc_note, order, kendall_note = _agreement(layout, reason)
+    effect = _beside_order(_effect(layout, fit, reml, reason), order)
+    icc, icc_note, concordant, kendall_note = _agreement(layout, reason)
     return Figures(
         layout=layout,
         effect=effect,
-        effect_reml=reml,
+        effect_reml=_beside_order(reml, order),
         variance=_variance(layout, fit, fit_reason),
-        means=_means(layout, fit),
-        seen_difference=_seen_difference(layout, fit, settings.power_multiple, reason),
+        means=_means(layout, fit, order),
+        seen_difference=_wider(
+            _seen_difference(layout, fit, settings.power_multiple, reason), order, settings
+        ),
         permutation_p=None
         if reason
         else permutation_p(layout, permutations=settings.permutations, seed=seed),
@@ -93,7 +103,7 @@ def descriptor_figures(layout: ScoreLayout, settings: AgreementSettings, seed: i
         else panel_reliability(layout, effect.f, bootstraps=settings.bootstraps, seed=seed),
         icc=icc,
         icc_note=icc_note,
-        concordance=order,
+        concordance=concordant,
         kendall_note=kendall_note,
         unbalanced=_unbalanced(layout, reason),
         scaling=_scaling(layout, reason),
@@ -209,14 +219,17 @@ def _variance(layout: ScoreLayout, fit: CrossedFit | None, reason: str | None) -
     )
 
 
-def _means(layout: ScoreLayout, fit: CrossedFit | None) -> tuple[SampleMean, ...]:
+def _means(
+    layout: ScoreLayout, fit: CrossedFit | None, order: NoteOrder | None
+) -> tuple[SampleMean, ...]:
     n = layout.counts.sum(axis=0).astype(int)
     if fit is None:
         sums = np.bincount(layout.sample, layout.score, minlength=layout.n_samples)
         values, errors = sums / n, [None] * layout.n_samples
     else:
         values = fit.beta
-        errors = np.sqrt(np.diag(fit.beta_covariance)).tolist()
+        more = 0.0 if order is None else np.diag(order.spread)
+        errors = np.sqrt(np.diag(fit.beta_covariance) + more).tolist()
     return tuple(
         SampleMean(name, float(value), error, int(count))
         for name, value, error, count in zip(layout.samples, values, errors, n, strict=True)
@@ -246,6 +259,25 @@ def _seen_difference(
     pairs = variances[:, None] + variances - 2.0 * covariance
     upper = np.triu_indices(layout.n_samples, 1)
     return float(multiple * np.mean(np.sqrt(np.maximum(pairs[upper], 0.0))))
+
+
+def _wider(
+    seen: float | None, order: NoteOrder | None, settings: AgreementSettings
+) -> float | None:
+    """A difference that is seen, with what is not known of the order beside the noise."""
+    if seen is None or order is None:
+        return seen
+    more = settings.power_multiple**2 * order.mean_of_pairs
+    return float(np.sqrt(seen**2 + more))
+
+
+def _beside_order(effect: SampleEffect, order: NoteOrder | None) -> SampleEffect:
+    """A sample effect with what is not known of the order beside the noise."""
+    if effect.f is None or order is None or effect.df_num is None or effect.df_den is None:
+        return effect
+    f = effect.f * order.kept
+    p = f_upper(f, effect.df_num, effect.df_den)
+    return SampleEffect(f, effect.df_num, effect.df_den, p, effect.method)
 
 
 def _agreement(

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -12,18 +11,32 @@ import pandas as pd
 from analysis.agreement.indices.flight import FlightSpan, flight_span, over_visits
 from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.repeat import Repeatability, repeatability
+from analysis.agreement.one_session.around import Beside, Tonight
 from analysis.agreement.one_session.assessors import PanelSlope, slopes
 from analysis.agreement.one_session.blanks import LowBlanks, low_blanks
+from analysis.agreement.one_session.camps import Camps, two_camps
 from analysis.agreement.one_session.figures import Figures, descriptor_figures
-from analysis.agreement.one_session.swaps import SwapNote
+from analysis.agreement.one_session.serving import (
+    NoteOrder,
+    Serving,
+    in_one_order,
+    known_before,
+    note_order,
+    without_order,
+)
+from analysis.agreement.one_session.trays import TrayNote
 from analysis.agreement.one_session.with_panel import Told, ToldOrNot, told_by_others
 from analysis.agreement.settings import AgreementSettings
+from analysis.agreement.verdict import PanelWord
+from analysis.agreement.verdict.serving import OrderSaid, Served, said_of_order
 from analysis.frames import TEST_KINDS, on_house_scale
 
 COINCIDENCE = 1.96 * np.sqrt(2.0)
 """Two values of sd s lie within this times s, 19 times in 20."""
 
 
+_TELLING = 0.01
+"""What is not known of the order, for the noise of the means: less than that adds nothing."""
 LEAST_REPEATS = 4
 """Fewer repeats than this say nothing of how near two nosings lie."""
 
@@ -45,6 +58,14 @@ class Note:
         ones; None where they cannot be compared.
     low_blanks
         Blanks that lie on glasses which others score low.
+    camps
+        Who reads it one way and who the opposite way, if it is so.
+    order
+        What the order of serving does; None where it is not on record.
+    serving
+        In which order the session was served.
+    plain
+        All scores with the order taken out, references too; `scores` are of tests, as given.
     """
 
     name: str
@@ -60,6 +81,10 @@ class Note:
     visits: Sequence[ScoreLayout | None]
     flight: FlightSpan | None
     low_blanks: LowBlanks | None
+    camps: Camps | None
+    order: NoteOrder | None
+    serving: Serving
+    plain: pd.DataFrame
     n_hidden: int = 0
     """Blind duplicates that were poured and that only the reveal tells."""
 
@@ -78,64 +103,51 @@ class Note:
         """Points of the 0-100 line for one unit of the scale the scores were given on."""
         return 100.0 / (self.scale[1] - self.scale[0])
 
-    @cached_property
-    def swap_note(self) -> SwapNote:
-        """The same scores as swaps are looked for."""
-        return SwapNote.of(self.figures.layout, self.scores)
-
     def judges(self, settings: AgreementSettings) -> str | None:
         """Why nobody can be judged by this note; None when it may be done."""
         least_span = settings.tolerance / self.per_point
         return _too_little_told(self.figures.layout, self.figures.effect.f, least_span, settings)
 
-
-@dataclass(frozen=True)
-class Beside:
-    """What stands beside the scores of a session.
-
-    Attributes
-    ----------
-    past
-        Scores of each recent session by descriptor.
-    coded
-        The session is not revealed: none of its samples is one of an earlier session.
-    n_hidden
-        Blind duplicates that were poured and that only the reveal tells.
-    """
-
-    past: Sequence[Mapping[str, pd.DataFrame]]
-    coded: bool = False
-    n_hidden: int = 0
+    def on_trays(self, settings: AgreementSettings) -> TrayNote:
+        """The note as trays are looked at."""
+        f = self.figures.effect.f
+        return TrayNote(
+            rows=self.plain,
+            points=self.per_point,
+            reliability=max(0.0, 1.0 - 1.0 / f) if f else 0.0,
+            told=self.judges(settings) is None,
+        )
 
 
 def lay_out_note(
     name: str,
     rows: pd.DataFrame,
     blanks: pd.DataFrame,
-    poured: Mapping[str, int],
+    tonight: Tonight,
     beside: Beside,
     settings: AgreementSettings,
     seed: int,
 ) -> Note:
     """Compute what one descriptor needs before all of them are judged together.
 
-    `rows` holds its scores of the session, `blanks` its blank lines, `poured` how many test
-    glasses each assessor had.
+    `rows` holds its scores of the session, `blanks` its blank lines.
     """
-    scores, scale = _one_scale(rows)
-    tests = scores[scores["kind"].isin(TEST_KINDS)]
-    figures = descriptor_figures(ScoreLayout.of(tests), settings, seed)
+    given, scale = _one_scale(rows)
+    tests = given[given["kind"].isin(TEST_KINDS)]
+    scores, order = _without_order(given, tonight.serving, beside.year.get(name))
+    plain = scores[scores["kind"].isin(TEST_KINDS)]
+    figures = descriptor_figures(ScoreLayout.of(plain), settings, seed, order)
     sessions = [_rescaled(part[name], scale) if name in part else None for part in beside.past]
     earlier = [part for part in sessions if part is not None]
     least_span = settings.tolerance * (scale[1] - scale[0]) / 100.0
-    told = told_by_others(figures.layout, least_span, settings)
+    told = _told(figures.layout, plain, least_span, settings)
     own = slopes(figures.layout, told) if figures.effect.f is not None else {}
     visits = [None if part is None else ScoreLayout.of(part) for part in (scores, *sessions)]
     return Note(
         name=name,
         scale=scale,
         scores=tests,
-        n_missing=_missing(tests, poured),
+        n_missing=_missing(tests, tonight.poured),
         figures=figures,
         repeat=repeatability([part for part in visits if part is not None]),
         slopes=own,
@@ -144,15 +156,39 @@ def lay_out_note(
         past_told=[told_in(part, least_span, settings) for part in sessions],
         visits=visits,
         low_blanks=low_blanks(figures.layout, blanks),
-        flight=_flight(figures.layout, [] if beside.coded else visits[1:], scale, tests, settings),
+        flight=_flight(figures.layout, [] if beside.coded else visits[1:], order, tests, settings),
+        camps=two_camps(figures.layout, tonight.n_notes, settings, seed),
+        order=order,
+        serving=tonight.serving,
+        plain=scores,
         n_hidden=beside.n_hidden,
     )
+
+
+def _without_order(
+    given: pd.DataFrame, serving: Serving, year: pd.DataFrame | None
+) -> tuple[pd.DataFrame, NoteOrder | None]:
+    """The scores with the order taken out, and what is not known of it."""
+    before, again = None, 0
+    if serving.served is Served.CLASSES:
+        year = given.iloc[:0] if year is None else year
+        points = float(given["scale_high"].iloc[0] - given["scale_low"].iloc[0]) / 100.0
+        before, again = known_before(year, given, points)
+    scores, effect = without_order(given, before)
+    tests = given["kind"].isin(TEST_KINDS)
+    return scores, note_order(ScoreLayout.of(scores[tests]), given[tests], effect, again)
+
+
+def order_said(notes: Sequence[Note]) -> OrderSaid:
+    """What the order of the session lets be compared, to stand beside the verdict."""
+    again = max((note.order.n_again for note in notes if note.order is not None), default=0)
+    return said_of_order(notes[0].serving.served, len(notes[0].serving.classes), again)
 
 
 def _flight(
     layout: ScoreLayout,
     earlier: Sequence[ScoreLayout | None],
-    scale: tuple[float, float],
+    order: NoteOrder | None,
     tests: pd.DataFrame,
     settings: AgreementSettings,
 ) -> FlightSpan | None:
@@ -160,12 +196,17 @@ def _flight(
     if layout.constant:
         return None
     visits = [layout, *(part for part in earlier if part is not None)]
-    zeros = float((tests["score"] == scale[0]).mean()) > settings.zero_share
+    low, high = float(tests["scale_low"].iloc[0]), float(tests["scale_high"].iloc[0])
+    zeros = float((tests["score"] == low).mean()) > settings.zero_share
     found = over_visits(visits, layout.samples, mostly_zero=zeros)
     if found is None:
         return None
     fit, sd = found
-    return flight_span(fit, settings.tolerance * (scale[1] - scale[0]) / 100.0, sd)
+    if order is not None and sd > 0.0:
+        more = order.spread / (len(visits) * sd**2)
+        if float(np.trace(more)) > _TELLING * float(np.trace(fit.unit)):
+            fit = replace(fit, unit=fit.unit + more)
+    return flight_span(fit, settings.tolerance * (high - low) / 100.0, sd)
 
 
 def told_in(
@@ -175,7 +216,16 @@ def told_in(
     tests = None if scores is None else scores[scores["kind"].isin(TEST_KINDS)]
     if tests is None or tests.empty:
         return {}
-    return told_by_others(ScoreLayout.of(tests), least_span, settings)
+    return _told(ScoreLayout.of(tests), tests, least_span, settings)
+
+
+def _told(
+    layout: ScoreLayout, tests: pd.DataFrame, least_span: float, settings: AgreementSettings
+) -> ToldOrNot:
+    """Each assessor beside the others; nobody where all may only follow the tray."""
+    if in_one_order(tests):
+        return dict.fromkeys(layout.assessors, str(PanelWord.ORDER))
+    return told_by_others(layout, least_span, settings)
 
 
 def _one_scale(scores: pd.DataFrame) -> tuple[pd.DataFrame, tuple[float, float]]:
@@ -186,7 +236,8 @@ def _one_scale(scores: pd.DataFrame) -> tuple[pd.DataFrame, tuple[float, float]]
 
 
 def _rescaled(scores: pd.DataFrame, scale: tuple[float, float]) -> pd.DataFrame:
-    """Earlier scores on the scale of this session."""
+    """Earlier scores on the scale of this session, their own order taken out."""
+    scores = without_order(scores)[0]
     same = (scores["scale_low"] == scale[0]) & (scores["scale_high"] == scale[1])
     if same.all():
         return scores
@@ -222,7 +273,7 @@ def told_slopes(
         if tests.empty:
             continue
         layout = ScoreLayout.of(tests)
-        told = told_by_others(layout, least_span, settings)
+        told = _told(layout, tests, least_span, settings)
         for name, slope in slopes(layout, told).items():
             if isinstance(slope, PanelSlope) and isinstance(told[name], Told):
                 found.setdefault(name, []).append(slope)

@@ -14,6 +14,7 @@ from analysis.agreement.one_session.assessors import (
     reading_word,
     usual_repeat_sd,
 )
+from analysis.agreement.one_session.exchanges import find_exchanges
 from analysis.agreement.one_session.notes import COINCIDENCE, Note
 from analysis.agreement.one_session.result import (
     AssessorAgreement,
@@ -23,7 +24,7 @@ from analysis.agreement.one_session.result import (
 )
 from analysis.agreement.one_session.small_panel import Twice
 from analysis.agreement.one_session.standing import Standing, Stood, repeats_by_session
-from analysis.agreement.one_session.swaps import SwapNote, find_swap
+from analysis.agreement.one_session.swaps import Swap
 from analysis.agreement.one_session.with_panel import Told, WithPanel
 from analysis.agreement.sessions.over_sessions import NoteOverSessions, PersonOverSessions
 from analysis.agreement.settings import AgreementSettings
@@ -54,13 +55,15 @@ def describe_people(
 ) -> tuple[AssessorAgreement, ...]:
     """Sum up each assessor over all descriptors of a session; `lately` is of the last few."""
     repeats = repeats_by_session([note.visits for note in notes])
-    swaps = [note.swap_note for note in notes if look_for_swaps and note.judges(settings) is None]
+    swaps: Mapping[str, Swap] = {}
+    if look_for_swaps:
+        swaps = find_exchanges([note.on_trays(settings) for note in notes], settings)
     return tuple(
         _describe(
             name,
             notes,
             Stood.of(name, [note.own_told(name) for note in notes], repeats, settings),
-            swaps,
+            swaps.get(name),
             settings,
             lately,
         )
@@ -72,7 +75,7 @@ def _describe(
     name: str,
     notes: Sequence[Note],
     stood: Stood,
-    swap_notes: Sequence[SwapNote],
+    swap: Swap | None,
     settings: AgreementSettings,
     lately: Lately,
 ) -> AssessorAgreement:
@@ -85,14 +88,12 @@ def _describe(
     shares = [part.signal_share for part in found if part.signal_share is not None]
     share = float(np.mean(shares)) if shares else None
     n_missing = sum(part.n_missing for part in found)
-    sure = settings.flag_probability
-    swap = find_swap(name, swap_notes, sure)
     said = assessor_verdict(
         name,
         facts,
         _person_facts(stood, correlation, n_missing, share, Twice.of(name, notes)),
     )
-    if swap and swap.probability >= sure:
+    if swap and swap.probability >= settings.flag_probability:
         said = swap_verdict(name, swap)
     n_scores = sum(part.n_scores for part in found)
     return AssessorAgreement(

@@ -8,8 +8,10 @@ from enum import StrEnum
 
 from analysis.agreement.indices.incomplete import RankTest
 from analysis.agreement.one_session.blanks import LowBlanks
+from analysis.agreement.one_session.camps import Camps
 from analysis.agreement.one_session.figure_values import (
     Friedman,
+    OrderFigures,
     RepeatFigures,
     SampleEffect,
     SampleMean,
@@ -23,6 +25,7 @@ from analysis.agreement.one_session.swaps import Swap
 from analysis.agreement.one_session.waiting import Waiting
 from analysis.agreement.one_session.with_panel import WithPanel
 from analysis.agreement.verdict import ICC_QUESTIONS, AssessorWord, PanelWord, Verdict
+from analysis.agreement.verdict.serving import OrderSaid
 from analysis.as_json import AsJson, Json, as_json
 
 
@@ -77,6 +80,8 @@ class DescriptorAgreement(AsJson):
     alike_below: float | None
     at_most_apart: float | None
     low_blanks: LowBlanks | None
+    order: OrderFigures | None
+    camps: Camps | None
     note: str | None
     verdict: Verdict[PanelWord]
     n_sessions_over: int = 1
@@ -216,6 +221,8 @@ class Agreement(AsJson):
         Sessions whose repeats were pooled with this one's.
     swaps
         Glasses that read as exchanged or are marked so, every verdict with and without.
+    order
+        In which order the glasses were served, and what that lets be compared.
     small_panel
         What few people can be asked to decide; None for a panel that is not small.
     waiting
@@ -236,11 +243,12 @@ class Agreement(AsJson):
     swaps: tuple[SwapCheck, ...] = ()
     small_panel: SmallPanel | None = None
     waiting: Waiting | None = None
+    order: OrderSaid = field(default_factory=OrderSaid)
 
     json_keys = (
         *("session", "verdict", "n_assessors", "n_samples", "n_scores", "left_out"),
         *("n_recent_sessions", "seed", "descriptors", "assessors", "swaps", "small_panel"),
-        *("waiting", "icc_questions"),
+        *("waiting", "order", "icc_questions"),
     )
     icc_questions = ICC_QUESTIONS
 

@@ -15,6 +15,7 @@ from analysis.agreement.indices.flight import (
     over_visits,
 )
 from analysis.agreement.indices.layout import ScoreLayout
+from analysis.agreement.one_session.serving import all_without_order
 from analysis.agreement.sessions.model_draws import (
     Draws,
     PanelFit,
@@ -113,7 +114,7 @@ def read_model(
     """Fit and read the one model; `scores` hold what is to be used and nothing else."""
     from analysis.profile import ProfileSettings, estimate_profile
 
-    house = on_house_scale(scores)
+    house = all_without_order(on_house_scale(scores))
     tests = house[house["kind"].isin(TEST_KINDS)]
     parts = {str(name): part for name, part in tests.groupby("descriptor")}
     bare = {name: _counted(name, part, settings) for name, part in parts.items()}

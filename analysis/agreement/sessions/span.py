@@ -9,6 +9,7 @@ import pandas as pd
 
 from analysis.agreement.one_session.assess import assess_agreement
 from analysis.agreement.one_session.result import Agreement
+from analysis.agreement.one_session.serving import all_without_order
 from analysis.agreement.sessions.drift import reference_drift
 from analysis.agreement.sessions.one_model import own_codes, read_model
 from analysis.agreement.sessions.over_sessions import NoteOverSessions
@@ -99,7 +100,7 @@ def assess_span(
     model: Mapping[str, NoteOverSessions] = {}
     if len(order) > 1:
         model = read_model(own_codes(used.scores, coded), settings=settings, seed=seed)
-    notes = span_scores(everything, order, settings, model)
+    notes = span_scores(all_without_order(everything), order, settings, model)
     drifts = reference_drift(everything, [note.descriptor for note in notes], settings.false_share)
     blanks = count_blanks(used.blanks)
     descriptors = tuple(span_descriptor(note, results, drifts, blanks, settings) for note in notes)

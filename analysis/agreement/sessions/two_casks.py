@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from math import ceil
 
 import numpy as np
 import pandas as pd
 
+from analysis.agreement.indices.additive import Additive
 from analysis.agreement.indices.distributions import adjusted_for_many
 from analysis.agreement.indices.flight import over_visits
 from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.pair import PairSpan, pair_span
+from analysis.agreement.one_session.serving import (
+    in_one_order,
+    note_order,
+    with_order,
+    without_order,
+)
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.pair import PairFacts, PairWord, pair_verdict, two_casks_verdict
 from analysis.agreement.verdict.words import Verdict
@@ -106,7 +114,7 @@ def two_casks(
     >>> two_casks(frame, "x", "y").verdict.label, two_casks(frame, "x", "z").verdict.label
     ('alike', 'surely apart')
     """
-    tests = on_house_scale(usable(scores).scores)
+    tests = with_order(on_house_scale(usable(scores).scores))
     tests = tests[tests["kind"].isin(TEST_KINDS)]
     behind = {name: _behind(tests, name) for name in (first, second)}
     tests = _together(tests, behind)
@@ -145,13 +153,17 @@ def _by_note(tests: pd.DataFrame) -> list[tuple[object, pd.DataFrame]]:
 
 @dataclass(frozen=True)
 class _Found:
-    """One descriptor before anything is said; `absent` says that neither has it."""
+    """One descriptor before anything is said.
+
+    `absent` says that neither has it, `one_order` that everybody had all glasses in one order.
+    """
 
     descriptor: str
     n_sessions: int
     n_assessors: int
     span: PairSpan | None
     absent: bool
+    one_order: bool
 
 
 def _note(
@@ -161,19 +173,51 @@ def _note(
     zero = rows["score"] == rows["scale_low"]
     samples = tuple(sorted(set(rows["sample"])))
     span = None
+    each = [part for _, part in rows.groupby("session", sort=True)]
+    told = [part for part in each if not in_one_order(part)]
     if set(named) <= set(samples):
-        layouts = [ScoreLayout.of(part) for _, part in rows.groupby("session", sort=True)]
+        layouts, more = _without_order(told or each, named)
         zeros = float(zero.mean()) > settings.zero_share
         visits = over_visits(layouts, samples, mostly_zero=zeros)
         if visits is not None:
-            span = pair_span(visits[0], samples, named, settings.tolerance, visits[1])
+            more = more / visits[1] ** 2 if visits[1] > 0.0 else 0.0
+            fit = _wider(visits[0], samples.index(named[0]), more)
+            span = pair_span(fit, samples, named, settings.tolerance, visits[1])
     return _Found(
         descriptor=name,
         n_sessions=int(own["session"].nunique()),
         n_assessors=int(own["assessor"].nunique()),
         span=span,
         absent=span is not None and bool(zero[own.index].all()),
+        one_order=not told,
     )
+
+
+def _without_order(
+    sessions: Sequence[pd.DataFrame], named: tuple[str, str]
+) -> tuple[list[ScoreLayout], float]:
+    """The sessions with their orders taken out, and what not knowing those better adds.
+
+    To the variance of the mean difference of the two.
+    """
+    layouts, more = [], 0.0
+    for rows in sessions:
+        plain, effect = without_order(rows)
+        layout = ScoreLayout.of(plain)
+        layouts.append(layout)
+        order = note_order(layout, rows, effect)
+        if order is not None and set(named) <= set(layout.samples):
+            one, other = (layout.samples.index(name) for name in named)
+            spread = order.spread
+            more += float(spread[one, one] + spread[other, other] - 2.0 * spread[one, other])
+    return layouts, more / len(sessions) ** 2
+
+
+def _wider(fit: Additive, place: int, more: float) -> Additive:
+    """The fit with more variance of one sample, for a noise of one."""
+    unit = fit.unit.copy()
+    unit[place, place] += more if np.isfinite(more) else 0.0
+    return replace(fit, unit=unit)
 
 
 def _judged(
@@ -224,6 +268,7 @@ def _pair_note(
         apart=p <= _SURE,
         more=more,
         absent=found.absent,
+        one_order=found.one_order,
     )
     return PairNote(
         descriptor=found.descriptor,

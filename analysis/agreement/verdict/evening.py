@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from analysis.agreement.one_session.swaps import Exchange, Swap
 from analysis.agreement.verdict.words import AssessorWord, count, points
 
 
@@ -248,9 +249,14 @@ def _ordinal(number: int) -> str:
     return names[number - 1] if 1 <= number <= len(names) else f"{number}th"
 
 
-def swap_note(samples: Sequence[str]) -> str:
-    """Tell the person that two glasses may have changed places."""
+def swap_note(swap: Swap) -> str:
+    """Tell the person what may have happened to the tray; nobody else is named."""
+    reads = {
+        Exchange.PAIR: "Your glasses {} and {} read as if they had changed places",
+        Exchange.MOVED: "Your tray reads as if it had moved on by one glass",
+        Exchange.TRAYS: "Your tray reads as if it had been exchanged with another",
+    }[swap.kind]
     return (
-        f"Your glasses {samples[0]} and {samples[1]} read as if they had changed places on the "
-        "way to you; the lead looks at that, it is not held against you."
+        f"{reads.format(*swap.samples)} on the way to you; the lead looks at that, it is not held "
+        "against you."
     )

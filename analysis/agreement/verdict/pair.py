@@ -7,7 +7,15 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict.words import IS_ABSENT, Verdict, capital, count, listed, points
+from analysis.agreement.verdict.words import (
+    IS_ABSENT,
+    OWN_ORDER,
+    Verdict,
+    capital,
+    count,
+    listed,
+    points,
+)
 
 
 class PairWord(StrEnum):
@@ -16,6 +24,7 @@ class PairWord(StrEnum):
     ALIKE = "alike"
     APART = "surely apart"
     CANNOT_TELL = "cannot tell yet"
+    ORDER = "order and cask cannot be told apart"
 
 
 @dataclass(frozen=True)
@@ -34,6 +43,8 @@ class PairFacts:
         About so many more sessions would decide; None where a few would not.
     absent
         Whether it was found in neither.
+    one_order
+        Whether everybody had all glasses in one order.
     """
 
     descriptor: str
@@ -42,6 +53,7 @@ class PairFacts:
     apart: bool
     more: int | None
     absent: bool
+    one_order: bool = False
 
 
 def pair_verdict(
@@ -56,6 +68,11 @@ def pair_verdict(
         fault = facts.descriptor in settings.ought_to_be_absent
         said = f"{capital(facts.descriptor)} is not there in either"
         return Verdict(PairWord.ALIKE, said, IS_ABSENT if fault else "choose by another note")
+    if facts.one_order:
+        said = (
+            f"Everybody had {first} and {second} in one order, which {facts.descriptor} may follow"
+        )
+        return Verdict(PairWord.ORDER, said, OWN_ORDER)
     apart = f"{points(abs(facts.difference))} apart"
     most = f"they differ by no more than {points(facts.at_most)}"
     on = f"{first} and {second} lie {apart} on {facts.descriptor}"
@@ -89,14 +106,18 @@ def two_casks_verdict(
     if apart:
         beyond = points(settings.tolerance)
         parts.append(f"surely more than {beyond} apart on {listed(apart)}")
-    open_notes = by_word[PairWord.CANNOT_TELL]
+    open_notes, in_order = by_word[PairWord.CANNOT_TELL], by_word[PairWord.ORDER]
     if open_notes:
         parts.append(f"not to be told yet on {_few(open_notes)}")
+    if in_order:
+        parts.append(f"nosed in one order by everybody on {_few(in_order)}")
     said = f"{named[0]} and {named[1]}: {'; '.join(parts)}"
     if apart:
         return Verdict(PairWord.APART, said, f"choose between them by {listed(apart)}")
     if open_notes:
         return Verdict(PairWord.CANNOT_TELL, said, _more(more, settings))
+    if in_order:
+        return Verdict(PairWord.ORDER, said, OWN_ORDER)
     return Verdict(PairWord.ALIKE, said, "choose between them by something else")
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.words import (
     AT_THE_REVEAL,
+    OWN_ORDER,
     PanelWord,
     Verdict,
     capital,
@@ -43,6 +44,10 @@ class DescriptorFacts:
         About so many sessions like this one would find like samples alike.
     absent
         Whether every score is the low end of the line.
+    one_order
+        Whether everybody had the glasses in the same order.
+    camps
+        Who reads the note one way and who the opposite way; None where there are no two camps.
     """
 
     descriptor: str
@@ -62,13 +67,15 @@ class DescriptorFacts:
     at_most: float | None = None
     more: int | None = None
     absent: bool = False
+    one_order: bool = False
+    camps: tuple[tuple[str, ...], tuple[str, ...]] | None = None
 
 
 def descriptor_verdict(facts: DescriptorFacts, settings: AgreementSettings) -> Verdict[PanelWord]:
     """Judge one descriptor of a session."""
-    lacking = _lacking(facts, settings)
-    if lacking or facts.n_duplicates < settings.least_duplicates:
-        return _too_little(facts, lacking)
+    unjudged = _unjudged(facts, settings)
+    if unjudged is not None:
+        return unjudged
     small = facts.n_assessors < settings.small_panel
     if _safe(facts, settings) and not small:
         return _safe_sentence(facts)
@@ -80,6 +87,16 @@ def descriptor_verdict(facts: DescriptorFacts, settings: AgreementSettings) -> V
     if seen is not None and seen <= settings.coarse_multiple * settings.tolerance:
         return _cannot_tell_sentence(facts)
     return _do_not_sentence(facts, small)
+
+
+def _unjudged(facts: DescriptorFacts, settings: AgreementSettings) -> Verdict[PanelWord] | None:
+    """What stands instead of a verdict where there can be none."""
+    if facts.one_order and not facts.absent:
+        return _order_sentence(facts)
+    lacking = _lacking(facts, settings)
+    if lacking or facts.n_duplicates < settings.least_duplicates:
+        return _too_little(facts, lacking)
+    return None if facts.camps is None else _camps_sentence(facts.descriptor, *facts.camps)
 
 
 def _safe(facts: DescriptorFacts, settings: AgreementSettings) -> bool:
@@ -113,6 +130,25 @@ def _lacking(facts: DescriptorFacts, settings: AgreementSettings) -> list[str]:
         more = settings.least_duplicates - poured
         missing.append(f"{more} more blind {plural('duplicate', more)}")
     return missing
+
+
+def _camps_sentence(
+    descriptor: str, one: tuple[str, ...], other: tuple[str, ...]
+) -> Verdict[PanelWord]:
+    said = (
+        f"On {descriptor} the panel is in two camps, each of one mind: {listed(other)} put the "
+        f"glasses the opposite way round from {listed(one)}, and the means cancel out"
+    )
+    action = "nose the reference of this note together and agree which end of the line is which"
+    return Verdict(PanelWord.CAMPS, said, action)
+
+
+def _order_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
+    said = (
+        f"On {facts.descriptor} the sample means lie {points(facts.span)} apart, but everybody had "
+        "the glasses in one order: a note that fades or builds up along the tray does the same"
+    )
+    return Verdict(PanelWord.ORDER, said, OWN_ORDER)
 
 
 def _too_little(facts: DescriptorFacts, lacking: Sequence[str]) -> Verdict[PanelWord]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.words import (
     AT_THE_REVEAL,
+    OWN_ORDER,
     PanelWord,
     Verdict,
     count,
@@ -89,6 +90,8 @@ def session_verdict(
         (PanelWord.SECOND_LOOK, "to act on with a second look"),
         (PanelWord.ALIKE, "on which the casks are alike"),
         (PanelWord.CANNOT_TELL, "that cannot be told yet"),
+        (PanelWord.ORDER, "on which order and cask cannot be told apart"),
+        (PanelWord.CAMPS, "read in two camps"),
         (PanelWord.DO_NOT, "not to act on"),
         (PanelWord.TOO_LITTLE, "with too little yet"),
     ]
@@ -103,6 +106,8 @@ def session_verdict(
 
 def _session_word(names: dict[PanelWord, list[str]]) -> PanelWord:
     total = sum(len(part) for part in names.values())
+    if len(names[PanelWord.ORDER]) * 2 > total:
+        return PanelWord.ORDER
     if len(names[PanelWord.TOO_LITTLE]) * 2 > total:
         return PanelWord.TOO_LITTLE
     usable = len(names[PanelWord.SAFE]) + len(names[PanelWord.ALIKE])
@@ -121,10 +126,16 @@ def _first(names: list[str]) -> str:
     return f"{', '.join(names[:3])} and others" if len(names) > 3 else listed(names)
 
 
+_INSTEAD = {
+    PanelWord.ORDER: OWN_ORDER,
+    PanelWord.TOO_LITTLE: "pour at least six samples and two blind duplicates next time",
+}
+
+
 def _session_action(word: PanelWord, names: dict[PanelWord, list[str]]) -> str:
-    if word is PanelWord.TOO_LITTLE:
-        return "pour at least six samples and two blind duplicates next time"
-    doubtful = names[PanelWord.DO_NOT]
+    if word in _INSTEAD:
+        return _INSTEAD[word]
+    doubtful = [*names[PanelWord.CAMPS], *names[PanelWord.DO_NOT]]
     if doubtful:
         return f"leave {_first(doubtful)} aside"
     if names[PanelWord.SECOND_LOOK]:

@@ -4,10 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from analysis.agreement.one_session.swaps import Swap
-from analysis.agreement.verdict.words import AssessorWord, PanelWord, Verdict, count, listed
+from analysis.agreement.one_session.swaps import Exchange, Swap
+from analysis.agreement.verdict.words import (
+    AssessorWord,
+    PanelWord,
+    Verdict,
+    count,
+    listed,
+    points,
+)
 
-_MARK = "look at these two glasses first, and mark them before the reveal if they were exchanged"
+_MARK = (
+    "look at these two glasses first, mark them as suspected before the reveal, and clear the mark "
+    "as exchanged if they were"
+)
 
 
 @dataclass(frozen=True)
@@ -43,7 +53,11 @@ def odds_words(odds: float) -> str:
 
 
 def swap_verdict(assessor: str, swap: Swap) -> Verdict[AssessorWord]:
-    """Say that two glasses read as if they had changed places."""
+    """Say what a tray reads like, other than it was recorded."""
+    if swap.kind is not Exchange.PAIR:
+        odds = f"on {count(swap.n_notes, 'note')} (odds {odds_words(swap.odds)})"
+        said = f"{_tray(assessor, swap)} {odds}"
+        return Verdict(_WORDS[swap.kind], said, _sheet(assessor, swap))
     sentence = (
         f"{assessor} has samples {glasses(swap)} the opposite way round on "
         f"{count(swap.n_notes, 'note')} (odds of a swap {odds_words(swap.odds)})"
@@ -54,16 +68,47 @@ def swap_verdict(assessor: str, swap: Swap) -> Verdict[AssessorWord]:
 def swap_check_sentence(facts: SwapFacts) -> Verdict[AssessorWord]:
     """Say what hangs on the two glasses; nothing has been changed."""
     swap = facts.swap
-    how = "are marked as exchanged" if swap.marked else "read as if exchanged"
-    sentence = f"{facts.assessor}'s glasses {glasses(swap)} {how}, odds {odds_words(swap.odds)}"
+    sentence = f"{_reads_as(facts.assessor, swap)}, odds {odds_words(swap.odds)}"
     one, other = facts.correlation_as_scored, facts.correlation_exchanged
     if one is not None and other is not None:
         sentence += (
-            f"; the other way round {facts.assessor} {_reads(facts.word_exchanged)}, correlation "
-            f"{other:.2f} instead of {one:.2f}"
+            f"; {_OTHERWISE[swap.kind]} {facts.assessor} {_reads(facts.word_exchanged)}, "
+            f"correlation {other:.2f} instead of {one:.2f}"
         )
     sentence += f", and {_changes(facts.changed)}"
-    return Verdict(AssessorWord.REVERSED, sentence, _action(swap))
+    return Verdict(_WORDS[swap.kind], sentence, _action(facts.assessor, swap))
+
+
+_WORDS = {
+    Exchange.PAIR: AssessorWord.REVERSED,
+    Exchange.MOVED: AssessorWord.MOVED,
+    Exchange.TRAYS: AssessorWord.TRAYS,
+}
+_OTHERWISE = {
+    Exchange.PAIR: "the other way round",
+    Exchange.MOVED: "moved back",
+    Exchange.TRAYS: "each under the other's tray",
+}
+
+
+def _reads_as(assessor: str, swap: Swap) -> str:
+    if swap.kind is not Exchange.PAIR:
+        return _tray(assessor, swap)
+    how = "are marked as exchanged" if swap.marked else "read as if exchanged"
+    apart = "" if swap.apart is None else f" ({points(swap.apart)} apart to the others)"
+    return f"{assessor}'s glasses {glasses(swap)}{apart} {how}"
+
+
+def _tray(assessor: str, swap: Swap) -> str:
+    if swap.kind is Exchange.TRAYS:
+        return f"The trays of {assessor} and {swap.other} read as if they had been exchanged"
+    which = "next" if swap.by == 1 else "previous"
+    return f"{assessor}'s tray reads as if it had moved on by one, each glass as the {which} one"
+
+
+def _sheet(assessor: str, swap: Swap) -> str:
+    who = f"{assessor} and {swap.other}" if swap.kind is Exchange.TRAYS else assessor
+    return f"lay the tray sheet of {who} beside the glasses, and mark the glasses as suspected"
 
 
 def _reads(word: AssessorWord) -> str:
@@ -84,7 +129,9 @@ def _changes(changed: tuple[tuple[str, PanelWord, PanelWord], ...]) -> str:
     return listed(named[:3]) + (f" and {count(more, 'more note')} would change" if more > 0 else "")
 
 
-def _action(swap: Swap) -> str:
+def _action(assessor: str, swap: Swap) -> str:
+    if swap.kind is not Exchange.PAIR:
+        return f"nothing has been changed: {_sheet(assessor, swap)}"
     if swap.marked and swap.odds < 1.0:
         return "the scores do not bear the mark out; look again before the reveal"
     return "nothing has been changed" if swap.marked else f"nothing has been changed: {_MARK}"

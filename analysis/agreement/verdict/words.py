@@ -16,6 +16,8 @@ class PanelWord(StrEnum):
     DO_NOT = "do not act on"
     ALIKE = "casks alike on this note"
     CANNOT_TELL = "cannot tell yet"
+    ORDER = "order and cask cannot be told apart"
+    CAMPS = "two camps, each the other way round"
     TOO_LITTLE = "too little yet"
 
 
@@ -27,6 +29,8 @@ class AssessorWord(StrEnum):
     NARROWER = "uses a narrower line"
     UNSTEADY = "less steady than the others"
     REVERSED = "opposite way round, check the glass first"
+    MOVED = "tray moved on by one glass"
+    TRAYS = "trays of two people exchanged"
     FLAT = "did not separate these glasses"
     MOVING_UP = "moving upward"
     MOVING_DOWN = "moving downward"
@@ -74,6 +78,7 @@ class Verdict(Generic[Word_co]):
         return {name: self.label, "sentence": self.sentence, "next_action": self.next_action}
 
 
+OWN_ORDER = "pour them again, each tray in an order of its own"
 AT_THE_REVEAL = "the blind duplicates that were poured count from the reveal on"
 """What to do where nothing lacks but what the codes still hide."""
 
