@@ -140,8 +140,13 @@ def _random_average(b: float, j: float, e: float, n: int, k: int) -> IccForm:
     if level == 0.0:  # two who cancel each other out: nothing is left to agree on
         return IccForm(float("nan"), float("nan"), float("nan"))
     value = (b - e) / level
-    low, high = (x * k / (1.0 + x * (k - 1)) for x in (single.low, single.high))
-    return IccForm(float(value), float(low), float(high))
+    return IccForm(float(value), _of_panel(single.low, k), _of_panel(single.high, k))
+
+
+def _of_panel(single: float, k: int) -> float:
+    """A correlation of one assessor stepped up to the panel's mean (Spearman 1910, Brown 1910)."""
+    below = 1.0 + single * (k - 1)
+    return single * k / below if below > 0.0 else float("-inf")
 
 
 def concordance(table: Matrix) -> Concordance | None:
