@@ -134,7 +134,8 @@ def against_average(
     names = ground.levels.names.get(group)
     if names is None:
         known = sorted(set(ground.keys[group].dropna()))
-        blank = Comparison(Factor(group), known[0] if known else "", f"other {group}s", 0)
+        of_what = f"other {group}s" if known else f"any {group}"
+        blank = Comparison(Factor(group), known[0] if known else f"no {group}", of_what, 0)
         count = "one" if known else "no"
         yield replace(blank, note=f"{count} {group} only among the casks nosed")
         return

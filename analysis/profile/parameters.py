@@ -212,6 +212,8 @@ def _noises(problem: FitProblem, left: Vector) -> Vector:
     n = problem.by_assessor(np.ones(len(left)))
     weight = problem.settings.noise_weight
     noise = (problem.by_assessor(left**2) + weight * float(np.mean(left**2))) / (n + weight)
+    if float(noise.max()) <= 0.0:  # all agree to the last digit: nobody is steadier than another
+        return np.ones_like(noise)
     noise = np.maximum(noise, 1e-6 * float(noise.max()))
     found: Vector = noise / np.exp(np.average(np.log(noise), weights=n))
     return found

@@ -89,6 +89,8 @@ def flight_span(fit: Additive, tolerance: float, sd: float | None = None) -> Fli
         return None
     parts = _unit_errors(fit.unit.tobytes(), len(fit.columns))
     span = float(np.ptp(fit.columns))
+    if float(np.quantile(_spans(parts, sd, 0.0), _ODD)) > span:
+        return None  # nearer than errors of this size leave even equal samples
     enough = [n for n in _MORE if _found_alike(parts, sd / np.sqrt(n), tolerance)]
     return FlightSpan(
         span=span,
@@ -122,6 +124,9 @@ def _spans(parts: _Errors, sd: float, apart: float) -> Vector:
     return found
 
 
+_ODD = 0.002
+"""Spans of equal samples as small as these are no sign that the samples are alike, but that the
+errors are not what they are taken for: half the panel the other way round, say."""
 _RARE = int(QUANTILE * (_DRAWS - 1))
 """How many of the spans drawn may be smaller; so counted, and not by numpy's general quantile."""
 

@@ -239,6 +239,9 @@ def _by_slopes(
 def _slope(slopes: Sequence[PanelSlope]) -> float | None:
     if not slopes:
         return None
+    exact = [part.true_slope for part in slopes if part.true_se <= 0.0]
+    if exact:  # scored as the others to the last digit: no error to weigh by
+        return float(np.mean(exact))
     weights = np.array([1.0 / part.true_se**2 for part in slopes])
     return float(np.average([part.true_slope for part in slopes], weights=weights))
 

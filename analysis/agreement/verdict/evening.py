@@ -194,7 +194,10 @@ def private_note(descriptor: str, n_sessions: int) -> str:
 def together_sentence(n_notes: int) -> str:
     """When there is no difference worth a word."""
     if n_notes == 0:
-        return "The panel told too little apart tonight to say where you and the others differ."
+        return (
+            "Tonight the panel was too small, or told too little apart, to say where you and the "
+            "others differ."
+        )
     return f"You and the others read {count(n_notes, 'note')} alike."
 
 

@@ -223,7 +223,10 @@ def _unjudged(assessor: str, person: PersonFacts) -> Verdict[AssessorWord]:
     closeness = "" if correlation is None else f", correlation with the others {correlation:.2f}"
     if person.repeats_within is not None:
         said = f"repeats within {points(person.repeats_within)}"
-        action = "judge nobody by a session in which the panel told so little apart"
+        action = (
+            "judge nobody by it: that takes five assessors, and notes on which they tell glasses "
+            "apart"
+        )
     elif person.hidden:
         said, action = "is not known yet to have nosed a glass twice", AT_THE_REVEAL
     else:
