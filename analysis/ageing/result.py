@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
@@ -174,6 +174,8 @@ class Ageing(AsJson):
         Draws, casks and styles without an answer, with the reason.
     level
         Probability that intervals are meant to cover.
+    held_against
+        What the records hold against each cask that was asked for by number.
     """
 
     curves: tuple[Curve, ...]
@@ -184,5 +186,9 @@ class Ageing(AsJson):
     as_of: date
     level: float
     seed: int
+    held_against: Mapping[str, str] = field(default_factory=dict)
 
-    json_keys = ("as_of", "level", "seed", "warnings", "left_out", "evidence", "curves", "windows")
+    json_keys = (
+        *("as_of", "level", "seed", "warnings", "left_out", "evidence", "curves", "windows"),
+        "held_against",
+    )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from panel.questions.barred import barred_fillings
+from panel.questions.barred import barred_fillings, held_against
 from panel.questions.targets import target_names
 
 if TYPE_CHECKING:
@@ -75,7 +75,8 @@ def ageing_of(
     aims = [target_of(db, name) for name in targets]
     known = profile or house_profile(db, as_of=as_of)
     stock = present_frame(db, as_of)
-    barred = {} if wanted.casks else barred_fillings(in_cask(casks_frame(db, as_of)))
+    lying = in_cask(casks_frame(db, as_of))
+    barred = {} if wanted.casks else barred_fillings(lying)
     found = estimate_ageing(
         known,
         draws_frame(db, as_of),
@@ -86,4 +87,10 @@ def ageing_of(
         seed=seed,
     )
     held = {f"cask {cask}": why for cask, why in barred.values()} if aims else {}
-    return replace(found, left_out={**found.left_out, **held})
+    named = lying[lying["cask"].isin(list(wanted.casks))]
+    cask_of = dict(zip(named["filling"].astype(str), named["cask"].astype(str), strict=True))
+    return replace(
+        found,
+        left_out={**found.left_out, **held},
+        held_against={cask_of[filling]: why for filling, why in held_against(named).items()},
+    )

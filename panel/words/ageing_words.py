@@ -25,6 +25,8 @@ def ageing_lines(result: Ageing, width: int = 80) -> list[str]:
     for warning in result.warnings:
         lines += paragraph(warning, width)
     lines += window_lines(result, width)
+    for cask, why in result.held_against.items():
+        lines += paragraph(f"! {cask}: {why}.", width)
     casks = [curve for curve in result.curves if curve.cask is not None]
     styles = [curve for curve in result.curves if curve.cask is None]
     if casks:

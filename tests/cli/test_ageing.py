@@ -37,6 +37,13 @@ def test_styles_in_words_fit_eighty_columns(ask: Ask) -> None:
     assert "Not told: cask SW2201 (spirit that lay in more than one wood)." in text
 
 
+def test_what_is_held_against_a_cask_asked_for_stands_with_it(ask: Ask) -> None:
+    held = document(ask, "--cask", "SW1903", "--target", "Lantern")["held_against"]
+    assert "struck match" in held["SW1903"]
+    words = " ".join(ask("--cask", "SW1903", "--target", "Lantern").split())
+    assert "! SW1903: on hold" in words
+
+
 def test_curves_and_windows_are_in_the_document(ask: Ask) -> None:
     found = document(ask, "--target", "Lantern")
     assert {"curves", "windows", "evidence", "level", "as_of"} <= set(found)

@@ -46,8 +46,11 @@ def test_match_leaves_a_leaking_cask_out_and_says_so(oakpanel: Call) -> None:
     assert "C8" not in {each["cask"] for each in found["casks"]}
     assert {"cask": "C8", "sample": "D-C8", "reason": LEAKING} in found["left_out"]
     asked = oakpanel("match", "Fen", "--with-held", "--json").document
-    assert "C8" in {each["cask"] for each in asked["casks"]}
+    held = {each["cask"]: each["held_against"] for each in asked["casks"]}
+    assert LEAKING in held["C8"]
+    assert LEAKING not in (held["C9"] or "")
     assert asked["left_out"] == []
+    assert f"! C8: {LEAKING}" in oakpanel("match", "Fen", "--with-held").out
 
 
 @pytest.mark.usefixtures("leaky")
