@@ -151,6 +151,7 @@ _MOSTLY = {
     PanelWord.DO_NOT: "rewrite what is meant, or make a new reference, and train on it once more",
     PanelWord.SAFE: "keep it as it is",
     PanelWord.ALIKE: "ask whether this note earns its place on the sheet",
+    PanelWord.ORDER: "serve each tray in an order of its own next time",
 }
 """What most sessions say of a note, and what to do."""
 
@@ -215,6 +216,8 @@ def _span_verdict(words: Mapping[PanelWord, int], said: str) -> Verdict[PanelWor
     if 2 * words.get(PanelWord.TOO_LITTLE, 0) >= max(judged, 1):
         action = "pour six samples and two blind duplicates a session"
         return Verdict(PanelWord.TOO_LITTLE, said, action)
+    if 2 * words.get(PanelWord.ORDER, 0) >= judged:
+        return Verdict(PanelWord.ORDER, said, "serve each tray in an order of its own next time")
     if 2 * words.get(PanelWord.DO_NOT, 0) >= judged:
         return Verdict(PanelWord.DO_NOT, said, "train on the references before the next session")
     if 2 * words.get(PanelWord.SAFE, 0) > judged:
