@@ -50,7 +50,8 @@ def change(store: Store, **values: float) -> None:
 def planned(store: Store, now: datetime, name: str) -> tuple[float | None, float, list[str]]:
     """Plan a session: what is left of D1, what it takes, and what is said of it."""
     with store.write() as db:
-        summary = plan_session(db, plan(name=name), now=now, by="L1")
+        # Which draw is doubled is drawn by lot: none is, so that what is taken is known.
+        summary = plan_session(db, plan(name=name, duplicates=()), now=now, by="L1")
     need = next(each for each in summary.draws if each.draw == "D1")
     said = [warning for warning in summary.warnings if warning.startswith("D1 has")]
     return need.left_ml, need.spirit_ml or 0.0, said
