@@ -47,20 +47,9 @@ def show_list(lines: list[CaskLine], day: date, as_json: bool) -> None:
     if as_json:
         emit_json({"as_of": day, "casks": [line_dict(line) for line in lines]})
         return
-    headings: tuple[str, ...] = (
-        "cask",
-        "wood",
-        "make",
-        "fill",
-        "age",
-        "litres",
-        "% vol",
-        "place",
-        "state",
-    )
-    parcels = any(line.state is not None and line.state.parcel for line in lines)
-    if parcels:
-        headings = (*headings, "parcel")
+    headings = ["cask", "wood", "make", "fill", "age", "litres", "% vol", "place", "state"]
+    if any(line.state is not None and line.state.parcel for line in lines):
+        headings.append("parcel")
     click.echo(table(headings, [_row(line)[: len(headings)] for line in lines]))
 
 

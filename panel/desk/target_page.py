@@ -32,7 +32,7 @@ def percent(probability: float) -> str:
     """Return a chance in whole percent; a very small one is not nought, nor a high one certain."""
     if 0 < probability < 0.01:
         return "<1 %"
-    return ">99 %" if 0.99 < probability < 1 else f"{100 * probability:.0f} %"
+    return ">99 %" if 0.995 <= probability < 1 else f"{100 * probability:.0f} %"
 
 
 def years(row: CaskMatch) -> str:
@@ -43,7 +43,7 @@ def years(row: CaskMatch) -> str:
 
 
 COLUMNS: tuple[Column[CaskMatch], ...] = (
-    Column("Cask", 10, lambda m: m.cask),
+    Column("Cask", 10, lambda m: f"{m.cask} !" if m.held_against else m.cask, lambda m: m.cask),
     Column("Prob.", 6, lambda m: percent(m.probability), lambda m: m.probability, right=True),
     Column("Distance", 8, lambda m: f"{m.distance:.2f}", lambda m: m.distance, right=True),
     Column("Furthest off", 22, lambda m: f"{m.worst_off:+.1f} {m.worst_descriptor}", stretch=True),
@@ -170,4 +170,8 @@ class TargetPage(Page):
             return
         left_out = self.match.left_out
         lines = [f"{part.cask} ({part.sample}): {part.reason}" for part in left_out]
-        self.app.push_screen(ReadSlip("Not ranked", lines or ["All nosed casks are ranked."]))
+        lines = lines or ["All nosed casks are ranked."]
+        if held := [cask for cask in self.match.casks if cask.held_against]:
+            lines += ["", "Ranked, although (a ! behind the cask):"]
+            lines += [f"{cask.cask}: {cask.held_against}" for cask in held]
+        self.app.push_screen(ReadSlip("Not ranked", lines))

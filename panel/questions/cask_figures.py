@@ -24,33 +24,6 @@ FORESEEN_YEARS = 100.0
 
 
 @dataclass(frozen=True)
-class CaskFigures:
-    """Figures of one filling; None with the reason where the records do not give them.
-
-    `loss_lpa_percent_a_year` and `loss_bulk_percent_a_year` are compound, since filling;
-    `weak_from` is the day on which a straight line through the first and the last gauge reaches
-    40 % vol, an order of magnitude. `litres` and `abv_percent` are those of the day `on`, moved
-    there by the cask's own loss (`panel.frames.contents`), with the ends that hold them 90 times
-    in 100; `under_legal_from` is when its strength falls under the legal one by that loss.
-    """
-
-    ullage_litres: float
-    loss_lpa_percent_a_year: float | None
-    loss_bulk_percent_a_year: float | None
-    loss_reason: str | None
-    weak_from: date | None
-    weak_reason: str | None
-    on: date
-    litres: float
-    litres_low: float
-    litres_high: float
-    abv_percent: float
-    abv_percent_low: float
-    abv_percent_high: float
-    under_legal_from: date | None
-
-
-@dataclass(frozen=True)
 class ContentOn:
     """What a filling holds on a day, moved there by its own loss, and until when it is whisky."""
 
@@ -62,6 +35,31 @@ class ContentOn:
     abv_percent_low: float
     abv_percent_high: float
     under_legal_from: date | None
+
+
+@dataclass(frozen=True)
+class _Loss:
+    """What was lost between the first and the last gauge."""
+
+    loss_lpa_percent_a_year: float | None
+    loss_bulk_percent_a_year: float | None
+    loss_reason: str | None
+    weak_from: date | None
+    weak_reason: str | None
+
+
+@dataclass(frozen=True)
+class CaskFigures(_Loss, ContentOn):
+    """Figures of one filling; None with the reason where the records do not give them.
+
+    `loss_lpa_percent_a_year` and `loss_bulk_percent_a_year` are compound, since filling;
+    `weak_from` is the day on which a straight line through the first and the last gauge reaches
+    40 % vol, an order of magnitude. `litres` and `abv_percent` are those of the day `on`, moved
+    there by the cask's own loss (`panel.frames.contents`), with the ends that hold them 90 times
+    in 100; `under_legal_from` is when its strength falls under the legal one by that loss.
+    """
+
+    ullage_litres: float
 
 
 def content_of(db: Session, state: FillingState, house: Sequence[FillingState]) -> ContentOn:
@@ -99,17 +97,6 @@ def cask_figures(state: FillingState, content: ContentOn) -> CaskFigures:
         **{each.name: getattr(loss, each.name) for each in fields(loss)},
         **{each.name: getattr(content, each.name) for each in fields(content)},
     )
-
-
-@dataclass(frozen=True)
-class _Loss:
-    """What was lost between the first and the last gauge."""
-
-    loss_lpa_percent_a_year: float | None
-    loss_bulk_percent_a_year: float | None
-    loss_reason: str | None
-    weak_from: date | None
-    weak_reason: str | None
 
 
 def _between(state: FillingState) -> _Loss:
