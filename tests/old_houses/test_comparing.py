@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.old_houses.comparing import CLOSE, GONE, differences, meant
+from tests.old_houses.comparing import CLOSE, GONE, SINCE_0001, differences, meant
 
 
 @pytest.mark.parametrize(
@@ -27,7 +27,7 @@ from tests.old_houses.comparing import CLOSE, GONE, differences, meant
     ],
 )
 def test_what_differs_is_named(before: object, now: object, said: list[str]) -> None:
-    assert list(differences(before, now, "x")) == said
+    assert list(differences(before, now, "x", SINCE_0001)) == said
 
 
 @pytest.mark.parametrize(
@@ -44,4 +44,4 @@ def test_what_differs_is_named(before: object, now: object, said: list[str]) -> 
 def test_a_change_covers_no_more_than_it_says(
     before: object, now: object, where: str, covered: bool
 ) -> None:
-    assert meant(before, now, where) is covered
+    assert meant(before, now, where, SINCE_0001) is covered
