@@ -51,6 +51,7 @@ class Status(StrEnum):
     LEAKING = "leaking"
     ON_HOLD = "on hold"
     RESERVED = "reserved"
+    NOT_OURS = "not ours"
     FILLED = "filled"
 
 
@@ -263,4 +264,5 @@ _STATUS: Mapping[Bar, Status] = {
     Bar.HOLD: Status.ON_HOLD,
     Bar.RESERVED: Status.RESERVED,
     Bar.PARTLY_RESERVED: Status.RESERVED,
+    Bar.OWNER: Status.NOT_OURS,
 }

@@ -199,6 +199,11 @@ class FactorTester:
                 f"rests on {kinds} makes of different phenols: a make's own character cannot be "
                 f"told from its peat below {LEAST_PHENOLS}"
             )
+        if factor is Factor.MAKE and 1 < kinds < LEAST_PHENOLS:
+            return (
+                f"{kinds} makes of different phenols: what is the make's own cannot be told from "
+                f"its peat below {LEAST_PHENOLS}"
+            )
         return None
 
     def _by_filling(self, reading: Vector, noise: Vector) -> tuple[Vector, Vector]:

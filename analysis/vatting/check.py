@@ -88,9 +88,11 @@ def _name_faults(stock: Stock, limits: Limits) -> Iterator[LimitFault]:
         "must not be in": limits.must_exclude,
         "asked for by name": limits.asked,
     }
+    said: set[str] = set()
     for what, names in lists.items():
         for name in names:
-            if name not in stock.position:
+            if name not in stock.position and name not in said:
+                said.add(name)
                 yield LimitFault(
                     FaultKind.UNKNOWN_CASK,
                     f"Cask {name} ({what}) is not in stock.{nearest(name, stock.position)}",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from pathlib import Path
 
 import click
@@ -39,25 +40,28 @@ def command(
     Loading the file into an empty database gives the same records again. PINs are never written,
     nor anything of a session that is not revealed yet.
     """
-    from panel.intake.saving import save_file
+    from panel.intake.saving import save_file, save_template
 
     _refuse_wrong_options(Kind(kind), names=names, wide=wide, sessions=sessions)
-    store = invocation.open(readonly=True)
-    if names:
-        _need_lead(invocation)
-    with progress(f"Saving {kind}") as shown:
-        report = save_file(
-            store,
-            Kind(kind),
-            file,
-            template=template,
-            names=names,
-            wide=wide,
-            sessions=sessions,
-            force=force,
-            progress=shown,
-        )
-    store.close()
+    if template:
+        report = save_template(kind, file, names=names, force=force)
+    else:
+        if names:
+            _need_lead(invocation)
+        with (
+            closing(invocation.open(readonly=True)) as store,
+            progress(f"Saving {kind}") as shown,
+        ):
+            report = save_file(
+                store,
+                kind,
+                file,
+                names=names,
+                wide=wide,
+                sessions=sessions,
+                force=force,
+                progress=shown,
+            )
     for sentence in report.left_out:
         say(sentence)
     if as_json:

@@ -71,9 +71,6 @@ def table_of(
     if not headings:
         raise Unreadable(file, "the file is empty: it wants a row of headings and rows below it")
     rows, problems = _even_rows(filled, headings, file)
-    if not rows and not problems:
-        message = "there are headings but no rows below them"
-        problems.append(Problem(file, heading_row, "", "", message))
     return Table(file, tuple(headings), heading_row, rows, marks), problems
 
 

@@ -31,6 +31,7 @@ from panel.store.log import append_entry
 __all__ = ["LoadReport", "add_record", "columns_of", "load_file", "load_rows"]
 
 TYPED = "form"
+NO_ROWS = "there are headings but no rows below them: nothing to load"
 
 
 def columns_of(kind: Kind, headings: Sequence[str] = ()) -> Columns:
@@ -173,6 +174,9 @@ def _load(
     report = replace(start, rows=len(table.rows))
     if not readable:
         return replace(report, problems=_settled(problems))
+    if not table.rows and not problems:
+        nothing = Problem(table.file, table.heading_row, "", "", NO_ROWS)
+        return replace(report, questions=(nothing,))
     return _write(store, report, _Checked(table, rows, take, today, problems), options)
 
 

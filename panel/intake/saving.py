@@ -35,7 +35,6 @@ def save_file(
     kind: Kind | str,
     path: Path | str,
     *,
-    template: bool = False,
     names: bool = False,
     wide: bool = False,
     sessions: Sequence[str] = (),
@@ -44,7 +43,7 @@ def save_file(
 ) -> SaveReport:
     """Write all records of a kind to a CSV file, or to a workbook where the name ends in .xlsx.
 
-    `template` writes the headings alone. `names` adds the real names of people; PINs are never
+    `names` adds the real names of people; PINs are never
     written. `wide` gives scores one column a descriptor, `sessions` only those of some sessions.
 
     Raises
@@ -57,9 +56,7 @@ def save_file(
     kind, path = Kind(kind), Path(path)
     left_out: tuple[str, ...] = ()
     with store.read() as db:
-        if template:
-            sheet = Sheet(template_headings(kind, names=names), iter(()))
-        elif kind in SCORE_KINDS:
+        if kind in SCORE_KINDS:
             sheet, left_out = _scores(db, sessions, kind, progress or _silent, wide=wide)
         elif kind is Kind.ASSESSORS:
             sheet = saved_assessors(db, names=names)
@@ -67,6 +64,21 @@ def save_file(
             sheet = SAVED[kind](db)
         rows = write_sheet(sheet, path, force=force)
     return SaveReport(kind, path.name, rows, left_out)
+
+
+def save_template(
+    kind: Kind | str, path: Path | str, *, names: bool = False, force: bool = False
+) -> SaveReport:
+    """Write the headings of a kind alone, to be filled in; that wants no database.
+
+    Raises
+    ------
+    IntakeError
+        The file is there already (and not `force`), or cannot be written.
+    """
+    kind, path = Kind(kind), Path(path)
+    headings = Sheet(template_headings(kind, names=names), iter(()))
+    return SaveReport(kind, path.name, write_sheet(headings, path, force=force))
 
 
 def template_headings(kind: Kind, *, names: bool = False) -> tuple[str, ...]:

@@ -154,7 +154,8 @@ def test_litres_nobody_was_promised() -> None:
         ((Bar.HOLD, Bar.LEAKING, Bar.RESERVED), Status.LEAKING),
         ((Bar.HOLD, Bar.PARTLY_RESERVED), Status.ON_HOLD),
         ((Bar.OWNER, Bar.PARTLY_RESERVED), Status.RESERVED),
-        ((Bar.OWNER, Bar.GAUGE), Status.FILLED),
+        ((Bar.OWNER, Bar.GAUGE), Status.NOT_OURS),
+        ((Bar.GAUGE,), Status.FILLED),
         ((), Status.FILLED),
     ],
 )

@@ -16,7 +16,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import sys
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -42,7 +42,7 @@ MIXED = "a tray that was mixed up"
 CAMPS = "two camps"
 RULES = {
     MIXED: "posterior of a whole tray, all notes together, at least .8 (two glasses exchanged, "
-    "moved on by one, the trays of two people exchanged: 3, 1 and 1 trays in 100 before "
+    "moved on by one, the trays of two people exchanged: 5, 1 and 3 trays in 100 before "
     "looking), and the person reads with the others under it",
     CAMPS: "the others of each camp tell the samples apart the same way, the other camp the "
     "opposite way, beyond what a panel would by chance",
@@ -190,12 +190,7 @@ def any_camps(found: Trays | None) -> Iterator[bool]:
 
 def rows() -> list[Row]:
     """Rows of the page."""
-    return [*_as_recorded(), *_mixed_up(SIZES[:1])]
-
-
-def rows_by_hand() -> list[Row]:
-    """Rows that take hours and are not on the page: larger panels, and glasses by distance."""
-    return [*_mixed_up(SIZES[1:]), *_by_distance()]
+    return [*_as_recorded(), *_mixed_up(), *_by_distance()]
 
 
 def _as_recorded() -> Iterator[Row]:
@@ -222,14 +217,14 @@ def _as_recorded() -> Iterator[Row]:
             yield Row(f"camps-{short}-{i}", CAMPS, at, 0.05, True, draw, any_camps, most=1600)
 
 
-def _mixed_up(sizes: Sequence[tuple[int, int]]) -> Iterator[Row]:
+def _mixed_up() -> Iterator[Row]:
     """Sessions in which something happened to the first tray, or half the panel is reversed."""
     asked = {
         Exchange.MOVED: (0.9, 0.5),
         Exchange.TRAYS: (0.9, 0.5),
         Exchange.PAIR: (0.4, 0.1),
     }
-    for i, j in sizes:
+    for i, j in SIZES:
         for at, (panel, cell) in enumerate((("good", 8.0), ("fair", 16.0))):
             for kind, rates in asked.items():
                 draw = Mixed(Flight(i, j, NOTES, cell_sd=cell), kind)
@@ -265,7 +260,7 @@ def _by_distance() -> Iterator[Row]:
 def main(draws: int) -> None:
     """Print every row after so many sessions."""
     started = time.process_time()
-    for part in grouped([*rows(), *rows_by_hand()]):
+    for part in grouped(rows()):
         for row, tally in measure([replace(row, draws=draws, most=draws) for row in part]):
             print(f"{line(row, tally)} {time.process_time() - started:.0f} s", flush=True)
 

@@ -144,6 +144,14 @@ def test_save_does_not_replace_unasked(house: House, capsys: Capture) -> None:
     assert path.read_text() == "make,site,cereal,phenol_ppm,campaign,note\n"
 
 
+def test_a_template_wants_no_database(tmp_path: Path) -> None:
+    nowhere, path = tmp_path / "none.sqlite", tmp_path / "draws.csv"
+    with pytest.raises(SystemExit) as ended:
+        run(["--db", str(nowhere), "save", "draws", str(path), "--template"])
+    assert (ended.value.code, nowhere.exists()) == (0, False)
+    assert path.read_text().startswith("sample,kind,filling")
+
+
 def test_names_are_saved_by_a_lead_only(house: House, capsys: Capture) -> None:
     people = "assessor,roles,name\nAlder,lead,A Person\nRowan,assessor,B Person\n"
     assert call(house, "load", "assessors", str(house.file(people))) == 0

@@ -9,7 +9,7 @@ from typing import Any
 
 from panel.intake.kinds import Kind
 from panel.intake.loading import LoadReport, load_file
-from panel.intake.saving import save_file
+from panel.intake.saving import save_file, save_template
 from panel.store.engine import Store
 
 NOW = datetime(2026, 3, 14, 18, 0, tzinfo=UTC)
@@ -74,6 +74,10 @@ class House:
     def saved(self, kind: Kind | str, name: str = "saved.csv", **options: Any) -> bytes:
         save_file(self.store, kind, self.folder / name, force=True, **options)
         return (self.folder / name).read_bytes()
+
+    def template(self, kind: Kind | str) -> bytes:
+        save_template(kind, self.folder / "template.csv", force=True)
+        return (self.folder / "template.csv").read_bytes()
 
 
 def said(report: LoadReport) -> list[tuple[int, str, str]]:

@@ -322,13 +322,20 @@ def test_scores_come_back_exactly_in_every_shape(
 
 def test_a_template_is_the_headings_and_loads_as_no_rows(house: House) -> None:
     for kind in Kind:
-        content = house.saved(kind, template=True)
+        content = house.template(kind)
         assert content.count(b"\n") == 1
         report = house.load(kind, content)
-        assert [problem.message for problem in report.problems] == [
-            "there are headings but no rows below them"
+        assert (report.problems, report.rows, report.written) == ((), 0, False)
+        assert [question.message for question in report.questions] == [
+            "there are headings but no rows below them: nothing to load"
         ]
-    assert b"name" not in house.saved("assessors", template=True).split(b",")
+    assert b"name" not in house.template("assessors").split(b",")
+
+
+def test_what_is_saved_of_an_empty_kind_loads_again(empty: House) -> None:
+    for kind in Kind:
+        report = empty.load(kind, empty.saved(kind))
+        assert report.problems == (), kind
 
 
 def test_a_file_that_is_there_is_not_replaced_unasked(house: House) -> None:

@@ -12,7 +12,7 @@ from analysis.agreement.one_session.trays import Panel, Tray, TrayNote
 from analysis.agreement.settings import AgreementSettings
 from analysis.array_types import Codes, Vector
 
-_PAIR, _MOVED, _TRAYS = 0.03, 0.01, 0.01
+_PAIR, _MOVED, _TRAYS = 0.05, 0.01, 0.03
 """Share of trays to which each happened, before looking (house figures)."""
 _WHOLE_SAMPLES = 1.0 / 3.0
 """Of the pairs, the share in which all glasses of two samples changed places: bottles mistaken."""
@@ -44,8 +44,8 @@ def find_exchanges(notes: Sequence[TrayNote], settings: AgreementSettings) -> Ma
     means (drawn to their middle as far as the note is unreliable) is Student's over its notes,
     with the covariance that the others' glasses have, times a width of the person's own that is
     summed over. So notes that go astray together count once, and one who is unsteady has to be
-    much likelier otherwise. Priors: a pair 3 in 100 trays, spread over its pairs, the tray moved
-    on by one place, around, either way 1, the trays of two people exchanged 1.
+    much likelier otherwise. Priors: a pair 5 in 100 trays, spread over its pairs, the tray moved
+    on by one place, around, either way 1, the trays of two people exchanged 3.
     """
     panel = Panel.of(notes)
     if panel is None or len(panel.people) < settings.small_panel:

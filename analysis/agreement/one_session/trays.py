@@ -16,7 +16,7 @@ from analysis.array_types import Codes, Flags, Floats, Matrix, Stack, Vector
 _WIDTHS = np.array([0.35, 0.5, 0.7, 1.0, 1.4, 2.0, 2.8, 4.0, 5.6, 8.0, 11.0])
 _WIDTH_PRIOR = -0.5 * (np.log(_WIDTHS) / 0.7) ** 2
 """Variance of one assessor for one of the others, and how likely before looking."""
-_TAILS = 6.0
+_TAILS = 8.0
 """Degrees of freedom of what goes astray in a glass, all notes together."""
 
 

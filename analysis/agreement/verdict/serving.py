@@ -17,6 +17,12 @@ class Served(StrEnum):
     NOT_ON_RECORD = "order not on record"
 
 
+_AGAIN_AFTER_SMOKE = (
+    "pour an unpeated sample a second time after the smoky ones. A plan keeps the classes apart, "
+    "so serve those trays in an order of your own and load their scores with the places"
+)
+
+
 @dataclass(frozen=True)
 class OrderSaid:
     """What is said of an order beside the verdict; None for nothing."""
@@ -51,7 +57,7 @@ def said_of_order(served: Served, classes: int, n_again: int) -> OrderSaid:
         f"{first} allow for an order of which nothing is known: in twelve months no glass of an "
         "early class was nosed again after a later one"
     )
-    return _said(served, said, "pour an unpeated sample a second time after the smoky ones")
+    return _said(served, said, _AGAIN_AFTER_SMOKE)
 
 
 def _said(served: Served, said: str, action: str) -> OrderSaid:

@@ -153,3 +153,25 @@ def test_no_headline_rests_on_one_cask() -> None:
 def test_few_casks_cannot_tell_yet_and_say_how_many_would_do() -> None:
     words = said([], WELL, 0.4, n_casks=30)
     assert words.startswith("What moves tar cannot be told yet from 30 casks: about 60 would do.")
+
+
+@pytest.mark.parametrize(("makes", "judged"), [(1, False), (2, False), (5, False), (6, True)])
+def test_of_few_peats_the_makes_own_is_not_told_from_its_peat(makes: int, judged: bool) -> None:
+    draws = parcels(makes=makes)
+    reading = 5.0 * (np.arange(len(draws)) // 4 % makes) + np.random.default_rng(4).normal(
+        0.0, 1.0, len(draws)
+    )
+    tested = found(reading, draws).get("make")
+    assert (tested is not None and tested.p is not None) is judged
+    if 1 < makes < 6:
+        assert tested is not None
+        assert f"{makes} makes of different phenols" in str(tested.reason)
+
+
+def test_makes_of_one_peat_are_told_apart() -> None:
+    draws = parcels(makes=3).assign(phenol_ppm=1.0)
+    reading = 5.0 * (np.arange(len(draws)) // 4 % 3) + np.random.default_rng(4).normal(
+        0.0, 1.0, len(draws)
+    )
+    assert found(reading, draws)["make"].holds is False
+    assert (found(reading, draws)["make"].p or 1.0) < 0.001

@@ -257,3 +257,9 @@ def test_markup_in_a_cask_number_is_plain_text() -> None:
     plan = plan_vatting(stock, TARGET, replace(LITRES, must_include=("[/x]",)))
     assert not isinstance(plan, NoVatting)
     assert "[/x]" in plan.mixture.casks
+
+
+def test_an_unknown_cask_is_named_once_however_it_was_asked_for() -> None:
+    said = refused(replace(LITRES, must_include=("C0x",), asked=frozenset({"C0x"})))
+    unknown = [fault for fault in said.faults if fault.kind is FaultKind.UNKNOWN_CASK]
+    assert len(unknown) == 1
