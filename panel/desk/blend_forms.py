@@ -40,6 +40,8 @@ class BlendForm(FormPage):
         Field("age", "Age statement", "whole years, or empty"),
         Field("casks", "Casks", "such as 3-12, or empty"),
         Field("drawing", "Casks go in", choices=(WHOLE, PART)),
+        Field("with", "Must be in", "such as SW1505, SW1807"),
+        Field("without", "Must not be in", "the same way"),
         Field("share", "A share", "wood=European oak butt:0.3"),
         Field("gauges", "Old regauges", choices=(REFUSED, ALLOWED)),
     )
@@ -134,9 +136,17 @@ def read_limits(values: Mapping[str, str], faults: dict[str, str]) -> Limits | N
         age=None if age is None else int(age),
         casks=values.get("casks"),
         shares=[values["share"]] if "share" in values else [],
+        include=_names(values, "with"),
+        exclude=_names(values, "without"),
         whole=values.get("drawing") != PART,
         old_gauges="flag" if values.get("gauges") == ALLOWED else "refuse",
     )
+
+
+def _names(values: Mapping[str, str], field: str) -> tuple[str, ...]:
+    """Return the casks of a field, each once."""
+    typed = (name.strip() for name in values.get(field, "").split(","))
+    return tuple(dict.fromkeys(name for name in typed if name))
 
 
 def _read(

@@ -219,10 +219,10 @@ def _as_recorded() -> Iterator[Row]:
 
 def _mixed_up() -> Iterator[Row]:
     """Sessions in which something happened to the first tray, or half the panel is reversed."""
-    asked = {
-        Exchange.MOVED: (0.9, 0.5),
-        Exchange.TRAYS: (0.9, 0.5),
-        Exchange.PAIR: (0.4, 0.1),
+    asked: Mapping[Exchange, tuple[float | None, float | None]] = {
+        Exchange.MOVED: (0.9, None),
+        Exchange.TRAYS: (None, None),
+        Exchange.PAIR: (0.4, None),
     }
     for i, j in SIZES:
         for at, (panel, cell) in enumerate((("good", 8.0), ("fair", 16.0))):
@@ -236,7 +236,7 @@ def _mixed_up() -> Iterator[Row]:
         for notes in (1, 6):
             draw = Mixed(Flight(i, j, NOTES), reversed_notes=notes)
             where = f"half the panel reversed on {notes} of 6 notes, {i} x {j}"
-            least = {6: 0.3, 8: 0.6, 12: 0.9}[i]
+            least = 0.9 if notes == 6 else None
             name = f"camps-half-{notes}-{i}"
             yield Row(name, CAMPS, where, least, False, draw, any_camps)
             yield Row(f"tray-as-is-half-{notes}-{i}", MIXED, where, 0.005, True, draw, any_tray)
@@ -245,7 +245,7 @@ def _mixed_up() -> Iterator[Row]:
 def _by_distance() -> Iterator[Row]:
     """Two glasses exchanged, by how far apart the panel has them, over all notes."""
     flight = Flight(12, 12, NOTES)
-    for low, high, asked in ((0.0, 8.0, 0.0), (8.0, 12.0, 0.4), (12.0, np.inf, 0.8)):
+    for low, high, asked in ((0.0, 8.0, None), (8.0, 12.0, None), (12.0, np.inf, None)):
         draw = Mixed(flight, Exchange.PAIR, (low, high))
         where = f"{low:g} to {high:g} points apart, 12 x 12"
         name = f"tray-pair-{low:g}-apart"

@@ -163,9 +163,30 @@ def test_what_is_typed_becomes_limits_or_faults() -> None:
     wide = read_limits({"bottles": "600", "over": "25"}, {})
     assert wide is not None
     assert wide.window == pytest.approx(0.25)
+    named = read_limits({"bottles": "600", "with": " C1, C2 ,C1", "without": "C3"}, {})
+    assert named is not None
+    assert (named.must_include, named.must_exclude) == (("C1", "C2"), ("C3",))
+    assert set(named.asked) >= {"C1", "C2"}
     refused: dict[str, str] = {}
     assert read_limits({"bottles": "600", "over": "much"}, refused) is None
     assert refused.keys() == {"over"}
+
+
+async def test_a_cask_is_asked_for_by_name(desk: DeskApp) -> None:
+    async with desk.run_test(size=SMALL) as pilot:
+        await settle(pilot)
+        for cask, there in (("C4", True), ("C99", False)):
+            limits = read_limits({**ASKED, "with": cask}, {})
+            assert limits is not None
+            desk.push_screen(BlendPage("Fen", limits))
+            await settle(pilot)
+            page = page_of(desk)
+            if there:
+                assert page.tried is not None
+                assert page.litres["C4"] > 0.0
+            else:
+                assert any("C99 (must be in) is not in stock" in line for line in seen(desk))
+            desk.pop_screen()
 
 
 def test_the_band_shows_target_and_blend() -> None:

@@ -109,7 +109,7 @@ def test_the_row_of_an_unclosed_quote_is_said() -> None:
 
 
 def test_headings_alone_are_a_table_without_rows() -> None:
-    table, problems = read(b"make,site\n")
+    table, problems = read_csv(b"make,site\n", "f", KNOWN)
     assert (table.headings, table.rows, problems) == (("make", "site"), [], [])
 
 

@@ -260,6 +260,6 @@ def test_markup_in_a_cask_number_is_plain_text() -> None:
 
 
 def test_an_unknown_cask_is_named_once_however_it_was_asked_for() -> None:
-    said = refused(replace(LITRES, must_include=("C0x",), asked=frozenset({"C0x"})))
+    said = refused(replace(LITRES, must_include=("C0x",), asked=("C0x",)))
     unknown = [fault for fault in said.faults if fault.kind is FaultKind.UNKNOWN_CASK]
     assert len(unknown) == 1
