@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.stats import t as student
 
-from tests.bench.bench_profile_order import SETTINGS, Hits, Poured, hits
+from tests.bench.bench_profile_order import PER_SESSION, SETTINGS, Hits, Poured, hits
 from tests.bench.bench_words_order import NOTES, Served, Trays, notes_of
 from tests.bench.word_rates import Row
 from tests.bench.word_worlds import SIZES
@@ -76,12 +76,26 @@ def rows() -> Iterator[Row]:
             where = f"{n_people} x {n_samples}, {trays}, a fall of {FALL:g} a glass"
             name = f"order-{short}-{n_people}x{n_samples}"
             draw = Intervals(served)
-            yield Row(name, MISSED, where, 0.1, True, draw, missed, draws=200)
-    for trays in Trays:
-        short = trays.name.lower()
-        for fall in (FALL, 0.0):
-            where = f"24 casks twice, 8 people, {trays}, "
-            where += f"a fall of {fall:g} a glass" if fall else "no fall"
-            name = f"order-profile-{short}-{'fall' if fall else 'none'}"
-            draw_band = Bands(Poured(trays, fall=fall))
-            yield Row(name, BAND, where, 0.15, True, draw_band, band_missed, draws=200, of="houses")
+            yield Row(name, MISSED, where, 0.1, True, draw, missed, draws=200, most=1200)
+    yield from _profile_rows()
+
+
+def _profile_rows() -> Iterator[Row]:
+    kinds = [
+        (Poured(trays, fall=fall), order, "24 casks twice", 0.15 if order else None)
+        for trays in Trays
+        for fall in (FALL, 0.0)
+        for order in (True, False)
+    ]
+    alone = Poured(Trays.RISING, fall=FALL, n_casks=PER_SESSION)
+    for poured, order, casks, asked in [*kinds, (alone, True, "8 casks once", None)]:
+        fall = f"a fall of {poured.fall:g} a glass" if poured.fall else "no fall"
+        where = f"{casks}, 8 people, {poured.trays}, {fall}"
+        where += "" if order else ", as if the order were not on record"
+        parts = ["order-profile", poured.trays.name.lower(), "fall" if poured.fall else "none"]
+        parts += ["once"] * (poured is alone) + ["bare"] * (not order)
+        draw = Bands(poured, order)
+        yield Row(
+            "-".join(parts), BAND, where, asked, True, draw, band_missed,
+            draws=200, most=1000, of="houses",
+        )  # fmt: skip
