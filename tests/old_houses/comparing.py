@@ -35,6 +35,7 @@ AS_OF_A_DAY = (
     "the last gauge, so that other casks are chosen"
 )
 ORDER = "place on the tray and the smoke before it are terms of an agreement, drawn to nothing"
+SERVED = "place on the tray and the smoke before it are terms of the profile too, drawn to nothing"
 ONE_ORDER = "the archive was served in one order to everybody"
 SINCE_0001 = (
     Change("agreement archive/assessors/*/correlation", 0.2, TOGETHER),
@@ -79,12 +80,18 @@ SINCE_0001 = (
     Change("match */n_ranked", 1, LEAK),
     Change("match */sentence", math.inf, LEAK),
     Change("match */best_is_best", 0.1, LACKS),
+    Change("match */casks/*/distance", 0.22, SERVED),
     Change("match */casks/*", 0.2, LACKS),
     Change("profile/fits/hearth smoke/*", math.inf, LACKS),
     Change("profile/assessors/* hearth smoke/*", 1.2, LACKS),
     Change("profile/samples/* W09 */age_years", math.inf, TOPPED),
     Change("profile/samples/* hearth smoke/*", 3.1, LACKS),
-    Change("profile/samples/*", 0.06, LACKS),
+    Change("profile/samples/*", 2.1, SERVED),
+    Change("profile/assessors/*", 0.4, SERVED),
+    Change("profile/fits/*/reliability", 0.03, SERVED),
+    Change("profile/fits/*/level_*", 1, SERVED),
+    Change("profile/fits/*/rounds", 3, SERVED),
+    Change("profile/fits/*", 2.7, SERVED),
 )
 SINCE_0002: tuple[Change, ...] = ()
 """What has changed since the house of a revision was kept."""
