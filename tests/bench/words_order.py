@@ -76,7 +76,7 @@ def rows() -> Iterator[Row]:
             where = f"{n_people} x {n_samples}, {trays}, a fall of {FALL:g} a glass"
             name = f"order-{short}-{n_people}x{n_samples}"
             draw = Intervals(served)
-            yield Row(name, MISSED, where, 0.1, True, draw, missed, draws=200, most=1200)
+            yield Row(name, MISSED, where, 0.1, True, draw, missed, draws=400, most=1200)
     yield from _profile_rows()
 
 
