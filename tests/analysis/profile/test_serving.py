@@ -37,13 +37,14 @@ class WithOrder:
         self.system = System(world.layout, world.covariates, RATIOS, world.scale, world.weight)
         self.serving = Serving.of(self.system, self.x, world.y, SQUARES)
         self.dense = Dense.of(world, RATIOS)
-        p = self.dense.p
-        known = np.linalg.inv(self.serving.covariance) - self.x.T @ p @ self.x / SQUARES
-        self.before: Matrix = np.linalg.inv(known)
+        told = self.x.T @ self.dense.p @ self.x / SQUARES
+        known = np.linalg.inv(self.serving.covariance) - told
+        self.before: Matrix = np.linalg.inv(known).astype(np.float64)
         v = self.dense.v + self.x @ self.before @ self.x.T / SQUARES
         inverse, fixed = np.linalg.inv(v), self.dense.x
         middle = np.linalg.inv(fixed.T @ inverse @ fixed)
-        self.p: Matrix = inverse - inverse @ fixed @ middle @ fixed.T @ inverse
+        p = inverse - inverse @ fixed @ middle @ fixed.T @ inverse
+        self.p: Matrix = p.astype(np.float64)
 
 
 def test_solution_is_that_of_the_model_written_out(world: World) -> None:

@@ -235,7 +235,7 @@ def test_a_fall_along_the_tray_makes_no_wrong_chances() -> None:
     squared: dict[bool, list[float]] = {False: [], True: []}
     for seed in range(20):
         scores, truth = served(seed, own_orders(seed))
-        within = (np.abs(truth[:, 1:] - 50.0) < 8.0).all(axis=1)
+        within = np.all(np.abs(truth[:, 1:] - 50.0) < 8.0, axis=1).astype(float).tolist()
         for order, found in squared.items():
             settings = ProfileSettings(order=order)
             made = estimate_profile(scores.assign(cask=scores["sample"]), settings=settings)
