@@ -62,8 +62,8 @@ def posterior(
         prior = np.array([alone[k].between for k in heard])
         found = join(told[:, heard], noise[:, heard], prior)
         scored = ~np.isnan(told[:, heard])
-        known = prior / (prior + noise[:, heard] / np.array([alone[k].inflation for k in heard]))
-        order[:, heard] *= np.where(scored, found.own / known, 0.0)[:, :, None]
+        known = [1.0 / (1.0 + noise[:, k] / (alone[k].inflation * alone[k].between)) for k in heard]
+        order[:, heard] *= np.where(scored, found.own / np.transpose(known), 0.0)[:, :, None]
         single[:, heard] = np.where(scored, fixed[:, heard] + found.mean, np.nan)
         pairs = np.ix_(np.array(heard), np.array(heard))
         covariance[:, pairs[0], pairs[1]] = found.covariance

@@ -9,7 +9,7 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Floats
+from analysis.array_types import Floats, Ints
 from analysis.influences import Foretold
 from analysis.profile import Profile
 from analysis.profile.latest import in_cask, latest_draws
@@ -115,15 +115,22 @@ def _nosed(profile: Profile, casks: pd.DataFrame, as_of: date | None) -> Stock:
         own -= np.diag(held.shared(names))
         missing = np.isnan(estimate[at])
         served = np.where(missing[:, :, None], 0.0, held.of_order(sample.iloc[at].tolist(), names))
-        if served.any():
-            shared = np.zeros((*estimate.shape, served.shape[2]))
-            shared[at] = served
-            own -= np.sum(served**2, axis=2)[:, :, None] * np.eye(len(names))
+        own -= np.sum(served**2, axis=2)[:, :, None] * np.eye(len(names))
+        shared = _for_all(served, at, len(casks))
         estimate[at] = np.where(missing, np.nan, mean)
         covariance[at] = np.where(missing[:, :, None] | missing[:, None, :], 0.0, own)
         own_sd = np.sqrt(np.maximum(np.einsum("idd->id", covariance), 0.0))
         sd[at] = np.where(missing, np.nan, own_sd[at])
     return Stock(casks, names, estimate, sd, as_of, covariance=covariance, note_loadings=shared)
+
+
+def _for_all(served: Floats, at: Ints, n_casks: int) -> Floats | None:
+    """Put what some casks share among all; None where it is nothing."""
+    if not served.any():
+        return None
+    shared = np.zeros((n_casks, *served.shape[1:]))
+    shared[at] = served
+    return shared
 
 
 def _with_foretold(stock: Stock, foretold: Foretold) -> Stock:
