@@ -160,11 +160,15 @@ def draw_to_nothing(y: Vector, x: Matrix, tray: Codes, sample: Codes, before: Dr
     noise = (gram[0, 0] - float(np.sum(along**2 / values[free]))) / df
     if not noise > 1e-12 * max(float(gram[0, 0]), 1e-12):
         noise = max(1e-6 * float(gram[0, 0]) / df, 1e-12)
-    return _weighed(before, information / noise, right / noise)
+    return weighed(before, information / noise, right / noise)
 
 
-def _weighed(before: Drawn, information: Matrix, right: Vector) -> Drawn:
-    """What was thought before and what the scores say, weighed; a strong effect is held less."""
+def weighed(before: Drawn, information: Matrix, right: Vector) -> Drawn:
+    """What was thought before and what the scores say, weighed; a strong effect is held less.
+
+    Of scores with noise variance v, `information` is ``x'x / v`` and `right` ``x'y / v``, all else
+    taken out of both.
+    """
     spread, found = np.diag(before.covariance), before
     for _ in range(_TURNS):
         off = (found.mean - before.mean) ** 2 + np.diag(found.covariance)

@@ -29,7 +29,7 @@ from analysis.array_types import Codes, Matrix, Vector
 from analysis.errors import InputError
 from analysis.profile import Profile
 from analysis.profile.ends import ReadAs
-from analysis.profile.posterior import Latent, Posterior
+from analysis.profile.posterior import Latent, Posterior, places
 from analysis.profile.result import DescriptorFit
 
 LEAST_RELIABILITY = 0.02
@@ -179,8 +179,8 @@ def _of_itself(
 ) -> pd.DataFrame:
     """Readings on the line of a note that was not estimated on it."""
     estimate = rows["estimate"].to_numpy(dtype=np.float64)
-    common = 0.0 if profile.posterior is None else profile.posterior.shared([fit.descriptor])[0]
-    noise = np.maximum(rows["se"].to_numpy(dtype=np.float64) ** 2 - common, _LEAST_NOISE)
+    variance = rows["se"].to_numpy(dtype=np.float64) ** 2
+    noise = np.maximum(variance * _own_share(profile, fit, rows), _LEAST_NOISE)
     reading = estimate
     if fit.reading is ReadAs.BELOW:
         group = pd.factorize(rows["filling"].fillna(rows["sample"]))[0]
@@ -195,6 +195,21 @@ def _of_itself(
             "noise_variance": noise,
         }
     )
+
+
+def _own_share(profile: Profile, fit: DescriptorFit, rows: pd.DataFrame) -> Vector:
+    """Share of each error that is the sample's own.
+
+    Near an end of the line the curve takes as much off what all samples share as off the rest.
+    """
+    held = profile.posterior
+    if held is None:
+        return np.ones(len(rows))
+    latent, k = held.latent or held, held.descriptors.index(fit.descriptor)
+    at = places(held.samples, rows["sample"].tolist(), "sample")
+    own = latent.covariance[at, k, k]
+    found: Vector = own / (own + latent.common[k])
+    return found
 
 
 def _known(estimates: pd.DataFrame, descriptor: str) -> pd.DataFrame:

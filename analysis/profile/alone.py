@@ -55,7 +55,9 @@ def fit_alone(column: Column, settings: ProfileSettings) -> Alone:
         return Alone(terms.left_out, reason)
     layout = column.glasses.layout
     covariates = _fixed(layout) if settings.fixed_samples else column.covariates
-    problem = FitProblem(layout, column.y, covariates, terms.names, column.panel, settings)
+    problem = FitProblem(
+        layout, column.y, covariates, terms.names, column.panel, column.order, settings
+    )
     if problem.reading is ReadAs.BELOW:
         try:
             return _described(*_read_at_ends(problem, column, terms))
@@ -107,6 +109,7 @@ def _counted(found: Alone, problem: FitProblem) -> Alone:
         variance=line.error_variance,
         common=0.0,
         fixed=np.zeros(glasses.n_samples),
+        order=np.empty((0, 0)),
         told=unknown,
         noise=unknown,
         inflation=1.0,
@@ -171,7 +174,7 @@ def _carried(start: Parameters | None, terms: Terms) -> Parameters | None:
 def _described(found: Fit, terms: Terms) -> Alone:
     at = found.at
     problem, settings = at.problem, at.problem.settings
-    prediction = predict(at.system, at.solution, problem.panel, at.squares)
+    prediction = predict(at.system, at.solution, problem.panel, at.squares, at.serving)
     between = _between(at)
     told, noise = _told(prediction, between)
     inflation = _inflation(at) if settings.inflate else 1.0
@@ -179,6 +182,7 @@ def _described(found: Fit, terms: Terms) -> Alone:
     if problem.ends is not None:
         line = curve_of(at, problem.ends, problem.panel, prediction.estimate)
     gamma, gamma_covariance = _effects(at)
+    effect, effect_se = at.serving.named(at.taken.y)
     return Alone(
         left_out=terms.left_out,
         estimate=prediction.estimate,
@@ -202,6 +206,9 @@ def _described(found: Fit, terms: Terms) -> Alone:
         line=line,
         reading=ReadAs.AS_WRITTEN if problem.ends is None else ReadAs.BELOW,
         slips=None if problem.ends is None else at.parameters.slips,
+        order=np.sqrt(inflation) * prediction.order,
+        order_effect=effect,
+        order_se=effect_se,
     )
 
 
@@ -233,7 +240,7 @@ def _inflation(at: Evaluation) -> float:
     if not at.system.has_samples:
         return 1.0
     score = Scores.of(at.system, at.solution).sample
-    information = at.moments.left_out_information
+    information = at.left_out_information
     seen = information > 0.0
     return max(float(np.mean(score[seen] ** 2 / information[seen]) / at.squares), 1.0)
 

@@ -56,19 +56,42 @@ def posterior(
     covariance[:, each, each] = np.maximum(own, _LEAST_VARIANCE)
     between = np.diag([a.between for a in alone])
     heard = [k for k, a in enumerate(alone) if np.isfinite(a.told).any()]
+    order = _spread_order(parts, alone, shape)
     share = 1.0
     if joint and len(heard) > 1:
         prior = np.array([alone[k].between for k in heard])
         found = join(told[:, heard], noise[:, heard], prior)
         scored = ~np.isnan(told[:, heard])
+        known = [1.0 / (1.0 + noise[:, k] / (alone[k].inflation * alone[k].between)) for k in heard]
+        order[:, heard] *= np.where(scored, found.own / np.transpose(known), 0.0)[:, :, None]
         single[:, heard] = np.where(scored, fixed[:, heard] + found.mean, np.nan)
         pairs = np.ix_(np.array(heard), np.array(heard))
         covariance[:, pairs[0], pairs[1]] = found.covariance
         between[pairs] = found.between
         share = found.share
+    order = _within(order, np.diagonal(covariance, axis1=1, axis2=2))
     rows, lines = [part.sample_ids for part in parts], [a.line for a in alone]
-    latent = Latent(single, covariance, common, between, rows, lines)
+    latent = Latent(single, covariance, common, between, order, rows, lines)
     return _on_line(table, alone, latent, share)
+
+
+def _spread_order(
+    parts: Sequence[NoteGlasses], alone: Sequence[Alone], shape: tuple[int, int]
+) -> Matrix:
+    """Errors that the samples share through what the order does; 0 where it has no term."""
+    found = np.zeros((*shape, max((a.order.shape[1] for a in alone), default=0)))
+    for k, (part, one) in enumerate(zip(parts, alone, strict=True)):
+        if one.order.shape[1]:
+            found[part.sample_ids, k] = one.order
+    return found
+
+
+def _within(order: Matrix, variance: Matrix) -> Matrix:
+    """No more of an error is shared than there is of it."""
+    shared = np.sum(order**2, axis=2)
+    most = np.sqrt(np.minimum(variance / np.maximum(shared, _LEAST_VARIANCE), 1.0))
+    found: Matrix = order * most[:, :, None]
+    return found
 
 
 def _on_line(table: ScoreTable, alone: Sequence[Alone], latent: Latent, share: float) -> Posterior:
@@ -78,7 +101,7 @@ def _on_line(table: ScoreTable, alone: Sequence[Alone], latent: Latent, share: f
     with the sd that it has on the line, what the samples share with its mean.
     """
     mean, covariance = latent.mean.copy(), latent.covariance.copy()
-    common, between = latent.common.copy(), latent.between.copy()
+    common, between, order = latent.common.copy(), latent.between.copy(), latent.order.copy()
     for k in [k for k, found in enumerate(alone) if found.reading is ReadAs.BELOW]:
         ids = latent.rows[k]
         z, sd = latent.mean[ids, k], latent.sd(k)[ids]
@@ -87,6 +110,7 @@ def _on_line(table: ScoreTable, alone: Sequence[Alone], latent: Latent, share: f
         factor[ids] = on_line / sd
         covariance[:, k, :] *= factor[:, None]
         covariance[:, :, k] *= factor[:, None]
+        order[:, k] *= factor[:, None]
         common[k] *= float(np.mean(factor[ids])) ** 2
         covariance[ids, k, k] = np.maximum(on_line**2 - common[k], _LEAST_VARIANCE)
         spread = (np.var(mean[ids, k]) + np.mean(on_line**2)) / (np.var(z) + np.mean(sd**2))
@@ -100,6 +124,7 @@ def _on_line(table: ScoreTable, alone: Sequence[Alone], latent: Latent, share: f
         common=common,
         between=between,
         share=share,
+        order=order,
         latent=latent,
     )
 
@@ -217,6 +242,8 @@ def descriptor_fit(
         level_noise=tuple(now.level_noise.tolist()) if now else (),
         effects=dict(zip(covariates, found.gamma.tolist(), strict=False)),
         effects_covariance=tuple(tuple(row) for row in found.gamma_covariance.tolist()),
+        order=found.order_effect,
+        order_se=found.order_se,
     )
 
 

@@ -46,6 +46,7 @@ def first_look(problem: FitProblem) -> Parameters | None:
         problem.covariates[look.samples],
         problem.terms,
         problem.panel,
+        problem.order[look.rows],
         problem.settings,
     )
     try:

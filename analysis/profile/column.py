@@ -29,6 +29,8 @@ class Column:
         Columns of ``x`` by sample, shape (samples, p).
     panel
         Codes of the standing panel.
+    order
+        What each glass has of place and of smoke before it, (glasses, 2).
     start, tau
         Parameters and samples of an earlier fit.
     """
@@ -37,6 +39,7 @@ class Column:
     y: Vector
     covariates: Matrix
     panel: Codes
+    order: Matrix
     start: Parameters | None = None
     tau: Vector | None = None
 
@@ -61,6 +64,9 @@ class Alone:
         What the scores alone say of each sample's deviation, and its noise variance.
     between
         Variance between samples that covariates do not explain, disagreement with it.
+    order
+        Errors that the samples share through what the order does (see `Prediction`), and
+        `order_effect` and `order_se`, what it does.
     """
 
     left_out: Mapping[str, str]
@@ -88,3 +94,6 @@ class Alone:
     reading: ReadAs = ReadAs.AS_WRITTEN
     reading_reason: str | None = None
     slips: float | None = None
+    order: Matrix = field(default_factory=lambda: np.empty((0, 0)))
+    order_effect: Mapping[str, float] = field(default_factory=dict)
+    order_se: Mapping[str, float] = field(default_factory=dict)

@@ -79,13 +79,17 @@ def estimate_profile(
     -----
     For assessor j, session s, sample i::
 
-        y = mu + a_j + s_s + o_js + g_j tau_i + d_ij + e       tau_i = x_i' gamma + f_filling + u_i
+        y = mu + a_j + s_s + o_js + g_j tau_i + d_ij + p' b + e
+        tau_i = x_i' gamma + f_filling + u_i
 
     with all effects but mu and gamma normal, ``g_j ~ N(1, .3^2)`` with mean one over the
     standing panel, and e Student's with 4 degrees of freedom, its scale each assessor's own and
     another one for low, middle and high samples. Of a note with 5 to 90 in 100 scores at an end
     of the line these say no more than beyond it, e is normal and some scores are slips; what
-    nearly every glass lacks is counted (see :mod:`analysis.profile.ends`). Variances by
+    nearly every glass lacks is counted (see :mod:`analysis.profile.ends`). Where places on the
+    tray are on record, p is a glass's place and the smoke of the one before it, about the means of
+    its session, with b drawn to nothing (see :mod:`analysis.profile.serving`): an estimate is that
+    of the middle of the tray. Variances by
     restricted maximum likelihood (Patterson & Thompson 1971), which with equal scales and noise
     is the classical mixed model.
 
@@ -155,7 +159,7 @@ def _fit(
     panels = [np.flatnonzero(wanted[part.assessor_ids]) for part in parts]
     columns = []
     for k, (part, panel) in enumerate(zip(parts, panels, strict=True)):
-        column = Column(part.glasses, part.y, x[part.sample_ids], panel)
+        column = Column(part.glasses, part.y, x[part.sample_ids], panel, part.order)
         if start is not None:
             parameters, tau = start_of(
                 start,
@@ -163,7 +167,7 @@ def _fit(
                 table.assessors[part.assessor_ids].tolist(),
                 table.samples[part.sample_ids].tolist(),
             )
-            column = Column(part.glasses, part.y, x[part.sample_ids], panel, parameters, tau)
+            column = replace(column, start=parameters, tau=tau)
         columns.append(column)
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
         alone = helpers.fit_each(columns, settings)

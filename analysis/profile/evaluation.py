@@ -12,9 +12,11 @@ from analysis.profile.ends import Ends
 from analysis.profile.layout import sums
 from analysis.profile.moments import Moments
 from analysis.profile.parameters import FitProblem, Levels, Parameters
+from analysis.profile.serving import Serving
 from analysis.profile.sites import DAMPING, Fitted, Sites
 from analysis.profile.slips import Moderated, moderate
 from analysis.profile.system import Solution, System
+from analysis.profile.terms import SAMPLE
 
 
 @dataclass(frozen=True)
@@ -35,6 +37,7 @@ class Evaluation:
     level_factor: Vector
     system: System
     moments: Moments
+    serving: Serving
     solution: Solution
     squares: float
     raw_left: Vector
@@ -66,7 +69,21 @@ class Evaluation:
         cell = lay.meeting_cell
         shared = moments.tau_with_rest + sys.cell_scale[cell] * moments.cell_tau[cell]
         lost = sums(lay.meeting_assessor, sys.meeting_weight * shared, g.n_assessors)
+        lost += self.problem.by_assessor(sys.weight * self.serving.tau_with_fitted)
         found: Vector = self.problem.by_assessor(pull) - lost
+        return found
+
+    @cached_property
+    def tau_variance(self) -> Vector:
+        """Variance of each sample, in units of ``s^2``."""
+        found: Vector = self.moments.tau_variance + self.serving.tau_variance
+        return found
+
+    @property
+    def left_out_information(self) -> Vector:
+        """Inverse variance of predicting each sample from the rest (see `Moments`)."""
+        shared = np.sum(self.serving.of_term(SAMPLE) ** 2, axis=1) if self.serving.along else 0.0
+        found: Vector = self.moments.left_out_information - shared
         return found
 
     @cached_property
@@ -76,7 +93,7 @@ class Evaluation:
         Each cell counts with what its lasting disagreement leaves of its glasses.
         """
         lay, sys = self.problem.layout, self.system
-        squared = self.solution.tau**2 / self.squares + self.moments.tau_variance
+        squared = self.solution.tau**2 / self.squares + self.tau_variance
         known = sys.cell_weight * sys.kept * squared[lay.cell_sample]
         return sums(lay.cell_assessor, known, self.problem.n_assessors)
 
@@ -93,10 +110,11 @@ def evaluate(
     weight = 1.0 / (now.noise[assessor] * factor)
     system = System(lay, problem.covariates, now.ratios, now.scale, weight, single=problem.single)
     moments = Moments(system)
-    uncertain = moments.fitted_variance[lay.meeting]
+    serving = Serving.of(system, problem.served, taken.y, now.squares)
+    uncertain = moments.fitted_variance[lay.meeting] + serving.fitted_variance
     y, found = taken.y, None
     for _ in range(times):
-        solution = system.solve(y)
+        solution = serving.solve(y)
         squares = solution.squares / system.degrees
         raw_left = problem.y - y + solution.left
         if problem.degrees is None:
@@ -107,7 +125,7 @@ def evaluate(
         if np.max(np.abs(y - before)) < 0.02 * np.sqrt(squares):
             break
     return Evaluation(
-        problem, now, levels, factor, system, moments, solution, squares, raw_left,
+        problem, now, levels, factor, system, moments, serving, solution, squares, raw_left,
         squares * uncertain, found,
     )  # fmt: skip
 
@@ -123,11 +141,12 @@ def _evaluate_at_ends(
     weight = squares * sites.precision
     system = System(lay, problem.covariates, now.ratios, now.scale, weight, single=problem.single)
     moments = Moments(system)
-    solution = system.solve(sites.score)
-    uncertain = squares * moments.fitted_variance[lay.meeting]
+    serving = Serving.of(system, problem.served, sites.score, squares)
+    solution = serving.solve(sites.score)
+    uncertain = squares * (moments.fitted_variance[lay.meeting] + serving.fitted_variance)
     fitted = Fitted(sites.score - solution.left, uncertain, noise)
     better = sites.better(ends, problem.y, fitted, now.slips, DAMPING)
     return Evaluation(
-        problem, now, levels, np.ones(len(noise)), system, moments, solution, squares,
+        problem, now, levels, np.ones(len(noise)), system, moments, serving, solution, squares,
         problem.y - fitted.value, uncertain, None, better,
     )  # fmt: skip

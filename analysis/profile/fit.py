@@ -195,7 +195,7 @@ def _ratios(at: Evaluation) -> tuple[Mapping[str, float], float]:
     names = list(at.parameters.ratios)
     now = np.array(list(at.parameters.ratios.values()))
     held = None if at.problem.ends is None else at.squares
-    found = slopes(at.system, at.solution, at.moments, held)
+    found = slopes(at.system, at.solution, at.moments, held, at.serving)
     gradient, hessian = found.gradient.copy(), found.hessian.copy()
     least = np.where(now < _NEAR_ZERO, 0.0, now / 8.0)
     for name, limit in _kept_off_zero(at.problem).items():
@@ -250,10 +250,10 @@ def _muddled(at: Evaluation) -> Matrix:
     ``sum_i E[tau_i^2] var(tau_i) (g_j W_ij) (g_k W_ik)`` (Louis 1982): what a change of one scale
     does to another by way of the samples. An expectation step that left it out would creep.
     """
-    lay, sys, moments = at.problem.layout, at.system, at.moments
+    lay, sys, variance = at.problem.layout, at.system, at.tau_variance
     by_cell = sys.cell_scale * sys.cell_weight * sys.kept / np.sqrt(at.squares)
-    squared = at.solution.tau**2 + at.squares * moments.tau_variance
-    by_cell = by_cell * np.sqrt(squared * moments.tau_variance)[lay.cell_sample]
+    squared = at.solution.tau**2 + at.squares * variance
+    by_cell = by_cell * np.sqrt(squared * variance)[lay.cell_sample]
     table = np.zeros((sys.n, at.problem.n_assessors))
     table[lay.cell_sample, lay.cell_assessor] = by_cell
     found: Matrix = table.T @ table

@@ -35,12 +35,15 @@ class Joint:
         ``S``, the covariance of the notes between samples.
     share
         ``lam``; 1 means that each note stands alone.
+    own
+        How each mean moves with what its own scores say, (samples, d).
     """
 
     mean: Matrix
     covariance: Matrix
     between: Matrix
     share: float
+    own: Matrix
 
 
 def join(told: Matrix, noise: Matrix, prior: Vector, share: float | None = None) -> Joint:
@@ -66,7 +69,8 @@ def join(told: Matrix, noise: Matrix, prior: Vector, share: float | None = None)
     between = _mixed(_between(z, noise, weight), alone, share)
     gain = between @ np.linalg.inv(between + _diagonals(noise))
     covariance = between - gain @ between
-    return Joint((gain @ z[:, :, None])[:, :, 0], covariance, between, share)
+    own = np.diagonal(gain, axis1=1, axis2=2)
+    return Joint((gain @ z[:, :, None])[:, :, 0], covariance, between, share, own)
 
 
 def _between(z: Matrix, noise: Matrix, weight: Matrix) -> Matrix:

@@ -9,7 +9,8 @@ from functools import cached_property
 import numpy as np
 
 from analysis.array_types import Codes, Matrix, Vector
-from analysis.profile.ends import Ends, ReadAs
+from analysis.order import moved
+from analysis.profile.ends import HIGH_END, LOW_END, Ends, ReadAs
 from analysis.profile.layout import ModelLayout, sums
 from analysis.profile.settings import ProfileSettings
 from analysis.profile.terms import (
@@ -45,6 +46,9 @@ class FitProblem:
         Names of the random terms.
     panel
         Codes of the standing panel.
+    order
+        What each glass has of place and of smoke before it, (glasses, 2); 0 where nothing is
+        known.
     """
 
     layout: ModelLayout
@@ -52,6 +56,7 @@ class FitProblem:
     covariates: Matrix
     terms: tuple[str, ...]
     panel: Codes
+    order: Matrix
     settings: ProfileSettings
 
     @property
@@ -78,6 +83,21 @@ class FitProblem:
         if self.reading is not ReadAs.BELOW:
             return None
         return Ends.of(self.y, self.layout.glasses.assessor)
+
+    @cached_property
+    def served(self) -> Matrix:
+        """Columns of the order of serving that the model has terms for.
+
+        A score at an end of the line is where it is whatever came before, unless it is read as
+        beyond it.
+        """
+        settings = self.settings
+        if not settings.order or settings.plain or settings.fixed_samples:
+            return self.order[:, :0]
+        x = self.order
+        if self.ends is None:
+            x, _ = moved(self.y, x, np.full_like(self.y, LOW_END), np.full_like(self.y, HIGH_END))
+        return x if x.any() else x[:, :0]
 
     @property
     def zeros(self) -> float:

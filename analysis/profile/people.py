@@ -133,7 +133,8 @@ def _offsets(at: Evaluation, panel: Codes) -> tuple[Vector, Vector]:
     share, own = assessor_share(sys)
     found = share * sums(lay.block_assessor, at.solution.own, n)
     given = np.array([np.sum(fold.spread.sum(axis=0) ** 2) for fold in sys.folds])
-    moved = np.array([at.moments.own[part.blocks].sum(axis=0) for part in lay.assessors])
+    own_moves = np.column_stack([at.moments.own, at.serving.own])
+    moved = np.array([own_moves[part.blocks].sum(axis=0) for part in lay.assessors])
     alone, moved = own + share**2 * given, share[:, None] * moved
     mean = np.zeros(n)
     mean[panel] = 1.0 / len(panel)

@@ -21,6 +21,8 @@ class Latent:
     ----------
     mean, covariance, common, between
         As in `Posterior`.
+    order
+        As in `Posterior`.
     rows, lines
         Of each descriptor: the samples that were scored on it, and what becomes of them.
     """
@@ -29,6 +31,7 @@ class Latent:
     covariance: Floats
     common: Floats
     between: Floats
+    order: Floats
     rows: Sequence[Ints]
     lines: Sequence[OnTheLine]
 
@@ -75,6 +78,10 @@ class Posterior:
         Covariance of the descriptors between samples.
     share
         How far it was drawn towards none; 1 means that each descriptor stands alone.
+    order
+        Part of each sample's own error that goes along with those of others of a descriptor: what
+        not knowing better what the order of serving does adds for each of some unit normals, shape
+        (samples, descriptors, normals). `covariance` holds it too.
     latent
         The same before the curve of the line; only notes with many scores at an end differ.
     """
@@ -86,6 +93,7 @@ class Posterior:
     common: Floats
     between: Floats
     share: float
+    order: Floats | None = None
     latent: Latent | None = None
 
     def part(self, samples: Sequence[str], descriptors: Sequence[str]) -> tuple[Floats, Floats]:
@@ -100,6 +108,25 @@ class Posterior:
         found: Floats = self.common[places(self.descriptors, descriptors, "descriptor")]
         return found
 
+    def of_order(self, samples: Sequence[str], descriptors: Sequence[str]) -> Floats:
+        """Part of the errors of some samples that goes along with those of others."""
+        if self.order is None:
+            return np.zeros((len(samples), len(descriptors), 0))
+        rows = places(self.samples, samples, "sample")
+        found: Floats = self.order[
+            np.ix_(rows, places(self.descriptors, descriptors, "descriptor"))
+        ]
+        return found
+
+    def apart(self, first: str, second: str) -> Floats:
+        """Variance of the difference of two samples on each descriptor."""
+        rows = places(self.samples, (first, second), "sample")
+        own = np.diagonal(self.covariance[rows], axis1=1, axis2=2).sum(axis=0)
+        order = self.of_order((first, second), self.descriptors)
+        together = 2.0 * np.sum(order[0] * order[1], axis=1)
+        found: Floats = np.maximum(own - together, 0.0)
+        return found
+
     def draws(
         self, samples: Sequence[str], descriptors: Sequence[str], n: int, seed: int
     ) -> Floats:
@@ -107,14 +134,22 @@ class Posterior:
         rows = places(self.samples, samples, "sample")
         columns = places(self.descriptors, descriptors, "descriptor")
         rng = np.random.default_rng(seed)
-        own = self.covariance[np.ix_(rows, columns, columns)]
+        order = self.of_order(samples, descriptors)
+        own = self.covariance[np.ix_(rows, columns, columns)] - _diagonals(order)
         values, vectors = np.linalg.eigh(np.nan_to_num(own))
         root = vectors * np.sqrt(np.maximum(values, 0.0))[:, None, :]
         noise = rng.standard_normal((len(rows), len(columns), n))
         shared = rng.standard_normal((n, 1, len(columns))) * np.sqrt(self.common[columns])
         drawn = self.mean[np.ix_(rows, columns)] + np.moveaxis(root @ noise, 2, 0) + shared
+        if order.any():
+            drawn += np.einsum("mdk,sdk->msd", rng.standard_normal((n, *order.shape[1:])), order)
         found: Floats = on_the_line(drawn)
         return found
+
+
+def _diagonals(order: Floats) -> Floats:
+    found: Floats = np.sum(order**2, axis=2)[:, :, None] * np.eye(order.shape[1])
+    return found
 
 
 def places(known: Sequence[str], wanted: Sequence[str], what: str) -> Ints:

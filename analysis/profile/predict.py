@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -21,6 +22,9 @@ from analysis.profile.lower import cast, solved
 from analysis.profile.moments import assessor_share
 from analysis.profile.system import Solution, System
 from analysis.profile.terms import ASSESSOR_SAMPLE
+
+if TYPE_CHECKING:
+    from analysis.profile.serving import Serving
 
 
 @dataclass(frozen=True)
@@ -34,6 +38,9 @@ class Prediction:
     common
         Mean covariance of two samples' errors: what they share through mu, the assessors'
         offsets and the sessions.
+    order
+        What not knowing better what the order of serving does adds to each: errors for each of
+        one or two unit normals that all samples share, (samples, columns); in `variance` too.
     fixed
         The part of the estimate that holds for a sample with these covariates nobody nosed.
     """
@@ -42,19 +49,31 @@ class Prediction:
     variance: Vector
     common: float
     fixed: Vector
+    order: Matrix
 
 
-def predict(system: System, found: Solution, panel: Codes, squares: float) -> Prediction:
+def predict(
+    system: System, found: Solution, panel: Codes, squares: float, serving: Serving | None = None
+) -> Prediction:
     """Predict every sample for the assessors in `panel`; `squares` is ``s^2``."""
     weights = _Weights(system, panel)
-    lay = system.layout
+    estimate, fixed = _expected(weights, found)
+    variance, common = _errors(weights)
+    order = np.zeros((system.n, 0))
+    if serving is not None:
+        order = -serving.moved([_expected(weights, one)[0] for one in serving.along], system.n)
+    variance = squares * (variance + np.sum(order**2, axis=1))
+    return Prediction(estimate, variance, squares * common, fixed, np.sqrt(squares) * order)
+
+
+def _expected(weights: _Weights, found: Solution) -> tuple[Vector, Vector]:
+    """Mean score of each sample, and what of it holds for one that nobody nosed."""
+    lay = weights.system.layout
     offsets = weights.share * sums(lay.block_assessor, found.own, len(weights.share))
     level = found.mu + float(weights.assessor @ offsets)
-    disagreement = sums(lay.cell_sample, weights.cell * found.cell, system.n)
+    disagreement = sums(lay.cell_sample, weights.cell * found.cell, weights.system.n)
     fixed = level + weights.scale * (found.tau - found.u)
-    estimate = fixed + weights.scale * found.u + disagreement
-    variance, common = _errors(weights)
-    return Prediction(estimate, squares * variance, squares * common, fixed)
+    return fixed + weights.scale * found.u + disagreement, fixed
 
 
 class _Weights:

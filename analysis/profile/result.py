@@ -58,6 +58,10 @@ class DescriptorFit:
         noise variance in each.
     effects, effects_covariance
         Of the covariates, in points for one unit of each.
+    order, order_se
+        What the order of serving does: points a glass further on (`place`) and points for one of
+        smoke in the glass before (`smoke_before`), with their standard errors; empty where no
+        places are on record.
     """
 
     descriptor: str
@@ -82,11 +86,13 @@ class DescriptorFit:
     level_noise: tuple[float, ...] = ()
     effects: Mapping[str, float] = field(default_factory=dict)
     effects_covariance: tuple[tuple[float, ...], ...] = ()
+    order: Mapping[str, float] = field(default_factory=dict)
+    order_se: Mapping[str, float] = field(default_factory=dict)
 
     json_keys = (
         *("descriptor", "n_scores", "variances", "residual", "log_likelihood", "left_out", "panel"),
         *("reason", "between", "reliability", "inflation", "rounds", "level_edges", "level_noise"),
-        *("effects", "reading", "reading_reason", "slips"),
+        *("effects", "reading", "reading_reason", "slips", "order", "order_se"),
     )
 
 
@@ -231,13 +237,12 @@ class Profile(AsJson):
         if parts[0].isdisjoint(parts[1]) and all(parts):
             raise UnlinkedError(not_comparable(first, second, self.links, self._reference))
         rows = places(self.posterior.samples, (first, second), "sample")
-        mean, own = self.posterior.mean[rows], self.posterior.covariance[rows]
-        variance = np.diagonal(own, axis1=1, axis2=2).sum(axis=0)
+        mean = self.posterior.mean[rows]
         return pd.DataFrame(
             {
                 "descriptor": self.posterior.descriptors,
                 "difference": mean[0] - mean[1],
-                "se": np.sqrt(variance),
+                "se": np.sqrt(self.posterior.apart(first, second)),
             }
         )
 

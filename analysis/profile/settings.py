@@ -43,6 +43,10 @@ class ProfileSettings:
         Read scores at an end of the line as no more than beyond it where many lie there (see
         :mod:`analysis.profile.ends`). The plain model and fixed samples take every score at its
         word.
+    order
+        Terms for the place on the tray and the smoke of the glass before, where places are on
+        record, drawn to nothing (see :mod:`analysis.profile.serving`). The plain model and fixed
+        samples have none.
     processes
         Most processes to fit the descriptors in; by default as many as there are processors,
         one where the data are few.
@@ -60,6 +64,7 @@ class ProfileSettings:
     inflate: bool = True
     joint: bool = True
     ends_of_the_line: bool = True
+    order: bool = True
     processes: int | None = None
 
     @property

@@ -12,6 +12,7 @@ the Hessian averaged over the data (Gilmour, Thompson & Cullis 1995).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -26,6 +27,9 @@ from analysis.profile.terms import (
     SAMPLE,
     SESSION,
 )
+
+if TYPE_CHECKING:
+    from analysis.profile.serving import Serving
 
 
 @dataclass(frozen=True)
@@ -56,11 +60,32 @@ class Slopes:
     hessian: Matrix
 
 
-def slopes(system: System, found: Solution, moments: Moments, held: float | None = None) -> Slopes:
+def of_term(system: System, scores: Scores, name: str) -> Vector:
+    """``Z' P y`` of one term."""
+    lay = system.layout
+    if name == ASSESSOR_SAMPLE:
+        return scores.cell
+    if name in (SAMPLE, FILLING):
+        centred: Vector = scores.sample - scores.sample.mean()
+        return system.samples.totals(centred) if name == FILLING else centred
+    if name not in (SESSION, ASSESSOR):
+        return scores.block
+    group = lay.block_session if name == SESSION else lay.block_assessor
+    return sums(group, scores.block, int(group.max()) + 1)
+
+
+def slopes(
+    system: System,
+    found: Solution,
+    moments: Moments,
+    held: float | None = None,
+    serving: Serving | None = None,
+) -> Slopes:
     """Gradient and average-information Hessian at a system; with ``s^2`` held where it is given.
 
     Pseudo-scores have no noise of their own to take it from. The terms are then
-    ``tr(Z' P Z) - |Z'Py|^2 / s^2`` and ``f_i' P f_j / s^2``.
+    ``tr(Z' P Z) - |Z'Py|^2 / s^2`` and ``f_i' P f_j / s^2``. With terms of order beside the
+    system, `found` is their common solution.
     """
     scores = Scores.of(system, found)
     variates = [_variate(system, scores, name) for name in system.ratios]
@@ -68,6 +93,12 @@ def slopes(system: System, found: Solution, moments: Moments, held: float | None
     traces = np.array(list(moments.traces().values()))
     d, q = system.degrees, found.squares
     gram = _gram(system, scores, variates)
+    if serving is not None and serving.along:
+        shared = [serving.of_term(name) for name in system.ratios]
+        traces = traces - np.array([np.sum(part**2) for part in shared])
+        pairs = zip(system.ratios, shared, strict=True)
+        moved = np.stack([of_term(system, scores, name) @ part for name, part in pairs])
+        gram = gram - moved @ moved.T
     if held is not None:
         return Slopes(traces - lengths / held, gram / held)
     scaled = lengths / q

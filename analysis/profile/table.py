@@ -12,6 +12,7 @@ import pandas as pd
 from analysis.array_types import Codes, Flags, Matrix, Names, Vector
 from analysis.errors import FrameError
 from analysis.frame_columns import NameCodes, ScoreCodes, distinct, number, or_none
+from analysis.order import is_smoke, order_columns
 from analysis.profile.layout import Glasses, sums
 
 ABOUT_SAMPLE = ["cask", "filling", "kind", "drawn_on", "age_years"]
@@ -27,6 +28,8 @@ class ScoreTable:
         Code of the filling of each sample; a sample without one is a filling of its own.
     scores
         Shape (glasses, descriptors).
+    order
+        What each glass has of place and of smoke before it, (glasses, 2).
     """
 
     sessions: Names
@@ -38,6 +41,7 @@ class ScoreTable:
     sample: Codes
     filling: Codes
     scores: Matrix
+    order: Matrix
 
 
 @dataclass(frozen=True)
@@ -48,12 +52,15 @@ class NoteGlasses:
     ----------
     assessor_ids, sample_ids
         What the codes of `glasses` are in the table.
+    order
+        As in the table.
     """
 
     glasses: Glasses
     y: Vector
     assessor_ids: Codes
     sample_ids: Codes
+    order: Matrix
 
     @property
     def n_scores(self) -> Codes:
@@ -95,17 +102,36 @@ def tabulate(frame: pd.DataFrame, codes: ScoreCodes) -> ScoreTable:
     some[row] = np.arange(len(row))
     scores = np.full((n_glasses, len(descriptor.names)), np.nan)
     scores[row, descriptor.codes] = frame["score"].to_numpy()
+    of_glass = session.codes[some], assessor.codes[some], sample.codes[some]
+    position = frame["position"].to_numpy(dtype=np.float64)[some]
     return ScoreTable(
         sessions=session.names,
         assessors=assessor.names,
         samples=sample.names,
         descriptors=descriptor.names,
-        session=session.codes[some],
-        assessor=assessor.codes[some],
-        sample=sample.codes[some],
+        session=of_glass[0],
+        assessor=of_glass[1],
+        sample=of_glass[2],
         filling=_fillings(frame["filling"], sample),
         scores=scores,
+        order=_order(of_glass, position, scores[:, [is_smoke(name) for name in descriptor.names]]),
     )
+
+
+def _order(of_glass: tuple[Codes, Codes, Codes], position: Vector, told: Matrix) -> Matrix:
+    """What each glass has of place and of smoke before it; 0 where places are not on record.
+
+    `told` are the scores of the notes that tell of smoke: that of a glass is the panel's mean.
+    """
+    session, assessor, sample = of_glass
+    if np.isnan(position).all():
+        return np.zeros((len(position), 2))
+    flight = session * (int(sample.max()) + 1) + sample
+    n = sums(flight, np.sum(~np.isnan(told), axis=1), int(flight.max()) + 1)
+    total = sums(flight, np.nansum(told, axis=1), len(n))
+    smoke = np.divide(total, n, out=np.full_like(n, np.nan), where=n > 0.0)[flight]
+    tray = session * (int(assessor.max()) + 1) + assessor
+    return order_columns(tray, position, smoke, session)
 
 
 def part_of(table: ScoreTable, descriptor: int) -> NoteGlasses:
@@ -117,7 +143,7 @@ def part_of(table: ScoreTable, descriptor: int) -> NoteGlasses:
     sample_ids, sample = _dense(table.sample[rows])
     _, filling = _dense(table.filling[sample_ids])
     glasses = Glasses(session, assessor, sample, filling)
-    return NoteGlasses(glasses, y[rows], assessor_ids, sample_ids)
+    return NoteGlasses(glasses, y[rows], assessor_ids, sample_ids, table.order[rows])
 
 
 def about_samples(frame: pd.DataFrame, codes: ScoreCodes) -> pd.DataFrame:

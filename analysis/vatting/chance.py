@@ -218,8 +218,9 @@ def _shared_errors(task: Task, rows: Ints, columns: Ints, draws: int, seed: int)
         loadings = stock.loadings[np.ix_(rows, columns)]
         rng = np.random.default_rng([seed, 1])
         errors = np.einsum("kdr,sr->ksd", loadings, rng.standard_normal((draws, loadings.shape[2])))
-    if stock.note_loadings is not None and stock.foretold[rows].any():
-        loadings = stock.note_loadings[np.ix_(rows, columns)]
+    by_line = None if stock.note_loadings is None else stock.note_loadings[np.ix_(rows, columns)]
+    if by_line is not None and by_line.any():
+        loadings = by_line
         rng = np.random.default_rng([seed, 2])
         sources = rng.standard_normal((draws, *loadings.shape[1:]))
         by_note = np.einsum("kdr,sdr->ksd", loadings, sources)

@@ -9,7 +9,7 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Floats
+from analysis.array_types import Floats, Ints
 from analysis.influences import Foretold
 from analysis.profile import Profile
 from analysis.profile.latest import in_cask, latest_draws
@@ -52,8 +52,9 @@ def stock_from_profile(
     -------
     Stock
         Each cask with the covariance of its notes. The error that all samples share is in
-        `panel_sd`: no number of casks averages it out. What foretold casks share, because
-        they lean on the same wood, age and peat, is in `note_loadings`.
+        `panel_sd`: no number of casks averages it out. In `note_loadings` is what nosed casks
+        share, because nobody knows better what the order of serving did to them, and what foretold
+        ones do, because they lean on the same wood, age and peat.
 
     Examples
     --------
@@ -107,17 +108,29 @@ def _nosed(profile: Profile, casks: pd.DataFrame, as_of: date | None) -> Stock:
         for value in ("estimate", "se")
     )
     covariance = np.nan_to_num(sd)[:, :, None] ** 2 * np.eye(len(names))
-    held = profile.posterior
+    held, shared = profile.posterior, None
     if held is not None:
         at = np.flatnonzero(sample.isin(held.samples).to_numpy())
         mean, own = held.part(sample.iloc[at].tolist(), names)
         own -= np.diag(held.shared(names))
         missing = np.isnan(estimate[at])
+        served = np.where(missing[:, :, None], 0.0, held.of_order(sample.iloc[at].tolist(), names))
+        own -= np.sum(served**2, axis=2)[:, :, None] * np.eye(len(names))
+        shared = _for_all(served, at, len(casks))
         estimate[at] = np.where(missing, np.nan, mean)
         covariance[at] = np.where(missing[:, :, None] | missing[:, None, :], 0.0, own)
         own_sd = np.sqrt(np.maximum(np.einsum("idd->id", covariance), 0.0))
         sd[at] = np.where(missing, np.nan, own_sd[at])
-    return Stock(casks, names, estimate, sd, as_of, covariance=covariance)
+    return Stock(casks, names, estimate, sd, as_of, covariance=covariance, note_loadings=shared)
+
+
+def _for_all(served: Floats, at: Ints, n_casks: int) -> Floats | None:
+    """Put what some casks share among all; None where it is nothing."""
+    if not served.any():
+        return None
+    shared = np.zeros((n_casks, *served.shape[1:]))
+    shared[at] = served
+    return shared
 
 
 def _with_foretold(stock: Stock, foretold: Foretold) -> Stock:
@@ -141,6 +154,8 @@ def _with_foretold(stock: Stock, foretold: Foretold) -> Stock:
     sd[np.ix_(rows, columns)] = np.sqrt(np.einsum("idd->id", own))
     covariance[np.ix_(rows, columns, columns)] = own
     shared[np.ix_(rows, columns)] = joint.shared[np.ix_(some, of)]
+    if stock.note_loadings is not None:
+        shared = np.concatenate([stock.note_loadings, shared], axis=2)
     return replace(
         stock,
         casks=flagged,

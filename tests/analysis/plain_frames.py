@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping, Sequence
 
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Codes, Names
+from analysis.array_types import Codes, Matrix, Names
 from analysis.errors import FrameError
 from analysis.frame_check import DEFAULTS, KEY, KINDS, REQUIRED, STATUSES
+from analysis.order import is_smoke
 from analysis.profile.table import ABOUT_SAMPLE, ScoreTable
 
 _TEXT = ("session", "assessor", "sample", "descriptor", "kind", "status")
@@ -227,7 +229,27 @@ def plain_table(frame: pd.DataFrame) -> ScoreTable:
         sample=codes["sample"][first],
         filling=_fillings(frame, codes["sample"], len(names["sample"])),
         scores=scores,
+        order=_order(frame, len(frame) - 1 - np.unique(keys[::-1], return_index=True)[1]),
     )
+
+
+def _order(frame: pd.DataFrame, one: Codes) -> Matrix:
+    """Place and smoke before, glass by glass."""
+    found = np.zeros((len(one), 2))
+    told = frame[[is_smoke(name) for name in frame["descriptor"]]]
+    glasses = frame.iloc[one].reset_index(drop=True)
+    for _, part in glasses.groupby("session"):
+        smoke = pd.Series(np.nan, index=part.index)
+        for _, tray in part.groupby("assessor"):
+            known = tray[tray["position"].notna()].sort_values("position", kind="stable")
+            for earlier, later in itertools.pairwise(known.index):
+                same = (told["session"] == known.loc[earlier, "session"]) & (
+                    told["sample"] == known.loc[earlier, "sample"]
+                )
+                smoke[later] = told.loc[same, "score"].mean()
+        for column, values in enumerate((part["position"].astype(float), smoke)):
+            found[part.index, column] = (values - values.mean()).fillna(0.0)
+    return found
 
 
 def _coded(column: pd.Series) -> tuple[Codes, Names]:

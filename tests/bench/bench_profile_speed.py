@@ -10,7 +10,10 @@ equal scales and noises, by expectation steps.
 With `low`, the same house on notes that about half of the glasses lack, with scores at the ends of
 the line taken at their word and read as beyond it.
 
-    python -m tests.bench.bench_profile_speed [house|plain|sizes|huge|low]
+With `order`, the same house on five notes with places on record, without and with terms for the
+order of serving, three times in turns.
+
+    python -m tests.bench.bench_profile_speed [house|plain|sizes|huge|low|order]
 """
 
 from __future__ import annotations
@@ -70,6 +73,17 @@ def house(
     )
     parts = [glasses.assign(descriptor=f"note {d:02d}", score=y[:, d]) for d in range(n_notes)]
     return pd.concat(parts, ignore_index=True), level + offset.mean(axis=0) + tau + opinion.mean(0)
+
+
+def placed(frame: pd.DataFrame) -> pd.DataFrame:
+    """The same with an order of everybody's own in each session, and a note that tells of smoke."""
+    rng = np.random.default_rng(1)
+    keys = ["session", "assessor", "sample"]
+    glasses = frame[keys].drop_duplicates()
+    glasses = glasses.assign(position=rng.random(len(glasses)))
+    glasses["position"] = glasses.groupby(keys[:2])["position"].rank()
+    names = frame["descriptor"].replace("note 00", "smoke")
+    return frame.merge(glasses, on=keys).assign(descriptor=names)
 
 
 def megabytes(who: int) -> float:
@@ -162,6 +176,11 @@ def measure(what: str) -> None:
         frame, _ = house(1000, 20, 100, level=-2.0)
         for name, ends in (("at their word", False), ("as beyond the line", True)):
             timed(f"low notes, {name}", frame, ProfileSettings(processes=1, ends_of_the_line=ends))
+    elif what == "order":
+        frame = placed(house(1000, 5, 100)[0])
+        for _ in range(3):
+            for name, order in (("not looked at", False), ("as terms", True)):
+                timed(f"order {name}", frame, ProfileSettings(processes=1, order=order))
     elif what == "plain":
         frame, _ = house(1000, 1, 100)
         start = time.perf_counter()
@@ -194,6 +213,7 @@ def main() -> None:
         "sizes": ["25", "50", "100", "200"],
         "huge": ["huge"],
         "low": ["low"],
+        "order": ["order"],
     }
     for what in sets[wanted]:
         subprocess.run(

@@ -30,6 +30,7 @@ SOURCES = (
     "tests.bench.words_casks",
     "tests.bench.words_influences",
     "tests.bench.bench_words_trays",
+    "tests.bench.words_order",
 )
 """Modules of rows: each has `rows()` and `RULES`."""
 HEAD = (

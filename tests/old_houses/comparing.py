@@ -35,6 +35,7 @@ AS_OF_A_DAY = (
     "the last gauge, so that other casks are chosen"
 )
 ORDER = "place on the tray and the smoke before it are terms of an agreement, drawn to nothing"
+SERVED = "place on the tray and the smoke before it are terms of the profile too, drawn to nothing"
 ONE_ORDER = "the archive was served in one order to everybody"
 SINCE_0001 = (
     Change("agreement archive/assessors/*/correlation", 0.2, TOGETHER),
@@ -79,17 +80,39 @@ SINCE_0001 = (
     Change("match */n_ranked", 1, LEAK),
     Change("match */sentence", math.inf, LEAK),
     Change("match */best_is_best", 0.1, LACKS),
+    Change("match */casks/*/distance", 0.22, SERVED),
     Change("match */casks/*", 0.2, LACKS),
     Change("profile/fits/hearth smoke/*", math.inf, LACKS),
     Change("profile/assessors/* hearth smoke/*", 1.2, LACKS),
     Change("profile/samples/* W09 */age_years", math.inf, TOPPED),
     Change("profile/samples/* hearth smoke/*", 3.1, LACKS),
-    Change("profile/samples/*", 0.06, LACKS),
+    Change("profile/samples/*", 2.1, SERVED),
 )
-SINCE_0002: tuple[Change, ...] = ()
+SINCE_0002: tuple[Change, ...] = (
+    Change("match */sentence", math.inf, SERVED),
+    Change("match */best_is_best", 0.02, SERVED),
+    Change("match */casks/*", 0.24, SERVED),
+    Change("vat */prices/*", math.inf, SERVED),
+    Change("vat *sentence", math.inf, SERVED),
+    Change("vat */litres*", 4, SERVED),
+    Change("vat */lpa", 2.4, SERVED),
+    Change("vat */answers/*/probability", 0.25, SERVED),
+    Change("vat */probability*", 0.04, SERVED),
+    Change("vat *", 1.5, SERVED),
+    Change("profile/samples/*", 2.1, SERVED),
+    Change("profile/assessors/*", 0.5, SERVED),
+    Change("profile/fits/*/reliability", 0.03, SERVED),
+    Change("profile/fits/*/level_*", 1, SERVED),
+    Change("profile/fits/hearth smoke/*", 5, SERVED),
+    Change("profile/fits/*/rounds", 5, SERVED),
+    Change("profile/fits/*", 2.7, SERVED),
+)
 """What has changed since the house of a revision was kept."""
-CHANGED = {"0001": (*SINCE_0002, *SINCE_0001), "0002": SINCE_0002}
-"""All that has changed since, by the revision of a house; the first that names a place counts."""
+CHANGED = {"0001": (*SINCE_0001, *SINCE_0002), "0002": SINCE_0002}
+"""All that has changed since, by the revision of a house; the first that names a place counts.
+
+What changed before comes first: a place that changed twice stands there for both.
+"""
 NEVER_THE_SAME = ("*/solver_seconds", "*/tightening/*/seconds")
 CLOSE = 1e-3
 """Numbers that differ by less, of themselves or of one, are the same."""

@@ -124,8 +124,9 @@ def read_model(
     known = house[house["descriptor"].isin(wanted)]
     standing = None if panel is None else tuple(panel)
     # What is said of people is set on scores at their word: scales and noises on the line.
+    # The order of serving is out of them already.
     chosen = ProfileSettings(
-        standing_panel=standing, inflate=False, joint=False, ends_of_the_line=False
+        standing_panel=standing, inflate=False, joint=False, ends_of_the_line=False, order=False
     )
     profile = estimate_profile(known, settings=chosen)
     repeats = repeated_cells(known)

@@ -141,3 +141,14 @@ def test_a_low_note_is_read_on_the_line() -> None:
     off = found.loc[least, "reading"] - rows.loc[least, "estimate"].astype(float)
     assert off.abs().max() < 1.0
     assert (found["noise_variance"] > 0.0).all()
+
+
+def test_a_sample_near_the_end_of_the_line_is_not_known_beyond_doubt() -> None:
+    """What all samples share is less of its error there, as the rest is: some is its own."""
+    scores = with_a_low_note(3)
+    few = sorted(scores["session"].unique())[:3]
+    profile = estimate_profile(scores[scores["session"].isin(few)])
+    rows = profile.estimates[profile.estimates["descriptor"] == "n0"].set_index("sample")
+    found = read_back(profile).query("descriptor == 'n0'").set_index("sample")
+    se = rows["se"].astype(float).loc[found.index]
+    assert (found["noise_variance"] > 0.2 * se**2).all()

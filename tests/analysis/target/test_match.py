@@ -11,8 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analysis.errors import FrameError, TargetError, UnknownDescriptorError
-from analysis.profile import Profile, estimate_profile
+from analysis.profile import Profile, ProfileSettings, estimate_profile
 from analysis.target import Target, TargetLine, match_casks
+from tests.analysis.profile.test_serving import own_orders, served
 from tests.examples import examples
 from tests.houses.worlds import Evening, Years
 
@@ -226,3 +227,18 @@ def test_errors_that_go_together_are_not_multiplied() -> None:
         assert part.probability == pytest.approx(wanted, abs=0.005)
         apart = max(apart, abs(covariance[0, 0, 1]) / covariance[0, 0, 0])
     assert apart > 0.1
+
+
+def test_a_fall_along_the_tray_makes_no_wrong_chances() -> None:
+    """Mean squared error of the chance, over casks that are within or not, by two ways."""
+    target = Target("Withy", tuple(TargetLine(name, 50.0, 8.0) for name in ("plum", "wax")))
+    squared: dict[bool, list[float]] = {False: [], True: []}
+    for seed in range(20):
+        scores, truth = served(seed, own_orders(seed))
+        within = np.all(np.abs(truth[:, 1:] - 50.0) < 8.0, axis=1).astype(float).tolist()
+        for order, found in squared.items():
+            settings = ProfileSettings(order=order)
+            made = estimate_profile(scores.assign(cask=scores["sample"]), settings=settings)
+            for part in match_casks(made, target, draws=10).casks:
+                found.append((part.probability - within[int(part.cask[1:])]) ** 2)
+    assert np.mean(squared[True]) < 0.85 * np.mean(squared[False])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -167,3 +168,32 @@ def test_a_plan_says_which_casks_nobody_nosed() -> None:
     part = next(part for part in plan.mixture.parts if part.cask == "SW2")
     assert part.note == "foretold, never nosed"
     assert [p["foretold"] for p in plan.to_dict()["parts"]].count(True) == 1
+
+
+def served(profile: Profile, first: float, second: float) -> Profile:
+    """Nobody knows what the order of serving did to the first note: two casks' shares in that."""
+    assert profile.posterior is not None
+    order = np.zeros((2, 2, 2))
+    order[:, 0, 0] = first, second
+    return replace(profile, posterior=replace(profile.posterior, order=order))
+
+
+def test_what_the_order_of_serving_may_have_done_goes_along_with_the_casks() -> None:
+    """Both served late err to one side; one early and one late make up for each other."""
+    profile = profile_of(2, sd=6.0, together=0.3, common=0.0)
+    found = {}
+    for name, shares in (("late", (5.0, 5.0)), ("either", (5.0, -5.0))):
+        stock = stock_from_profile(served(profile, *shares), casks_of(2))
+        parts = dict.fromkeys(stock.names, 50.0)
+        tried = try_shares(stock, parts, TARGET, Limits(litres=100), EXACT)
+        found[name] = [line.sd for line in tried.mixture.expectation.lines]
+    assert found["late"] == pytest.approx([np.sqrt(11.0 / 2 + 25.0), np.sqrt(18.0)], rel=0.03)
+    assert found["either"] == pytest.approx([np.sqrt(11.0 / 2), np.sqrt(18.0)], rel=0.03)
+
+
+def test_the_order_of_serving_stands_beside_what_foretold_casks_share() -> None:
+    profile = served(profile_of(2, sd=6.0, together=0.0, common=0.0), 5.0, 5.0)
+    stock = stock_from_profile(profile, casks_of(4), foretold=foretold(["SW2/1", "SW3/1"], 4.0))
+    assert stock.note_loadings is not None
+    wanted = [[5.0, 0.0, 0.0], [5.0, 0.0, 0.0], [0.0, 0.0, 4.0], [0.0, 0.0, 4.0]]
+    assert stock.note_loadings[:, 0] == pytest.approx(np.array(wanted))
