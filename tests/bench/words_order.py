@@ -82,7 +82,7 @@ def rows() -> Iterator[Row]:
 
 def _profile_rows() -> Iterator[Row]:
     kinds = [
-        (Poured(trays, fall=fall), order, "24 casks twice", 0.15 if order else None)
+        (Poured(trays, fall=fall), order, "24 casks twice", 0.10 if order else None)
         for trays in Trays
         for fall in (FALL, 0.0)
         for order in (True, False)
