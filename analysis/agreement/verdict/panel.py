@@ -37,9 +37,9 @@ class DescriptorFacts:
         Whether the sample effect stands among all descriptors of the session.
     mostly_zero
         Whether the sample effect was judged by permutation because zeros prevail.
-    alike, at_most
-        Whether the samples are surely within the tolerance of one another, and by how much no
-        two of them differ at most.
+    alike, at_most, over_visits
+        Whether the samples are surely within the tolerance of one another, by how much no two of
+        them differ at most, and how far apart their means over all visits are.
     more
         About so many sessions like this one would find like samples alike.
     absent
@@ -65,6 +65,7 @@ class DescriptorFacts:
     reason: str | None
     alike: bool = False
     at_most: float | None = None
+    over_visits: float | None = None
     more: int | None = None
     absent: bool = False
     one_order: bool = False
@@ -199,12 +200,20 @@ def _alike_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
     if facts.absent:
         said = f"{capital(facts.descriptor)} is not there in any glass"
         return Verdict(PanelWord.ALIKE, said, action)
-    apart = "" if facts.span is None else f", {points(facts.span)} from lowest to highest"
+    apart = "" if facts.span is None else f", {_from_lowest(facts)}"
     most = f"no two differ by more than {points(facts.at_most)}"
     if facts.at_most is None:
         most = "every glass was scored the same"
     said = f"The casks are alike on {facts.descriptor}{apart}, {most}"
     return Verdict(PanelWord.ALIKE, said, action)
+
+
+def _from_lowest(facts: DescriptorFacts) -> str:
+    """How far apart the means are; over all visits where those say something else."""
+    tonight, visits = points(facts.span), points(facts.over_visits)
+    if facts.over_visits is None or visits == tonight:
+        return f"{tonight} from lowest to highest"
+    return f"{tonight} from lowest to highest, {visits} over all visits to them"
 
 
 def _cannot_tell_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
@@ -213,7 +222,7 @@ def _cannot_tell_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
         most = f"; no two differ by more than {points(facts.at_most)}"
     said = (
         f"On {facts.descriptor} the samples are neither surely apart nor surely alike, "
-        f"{points(facts.span)} from lowest to highest{most}"
+        f"{_from_lowest(facts)}{most}"
     )
     action = "nose the flight again with more assessors"
     if facts.more is not None:
