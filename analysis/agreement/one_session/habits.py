@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -80,9 +80,15 @@ def habits(
     told: Sequence[Sequence[Told]],
     repeats: Sequence[Repeats],
     settings: AgreementSettings,
+    astray: Collection[str] = (),
 ) -> Habits:
-    """Pool one person's line and steadiness over the notes of one or more sessions."""
-    pooled = _scale([note for notes in told for note in notes])
+    """Pool one person's line and steadiness over the notes of one or more sessions.
+
+    Who goes `astray` is no measure of anybody's line: with one who has the notes the other way
+    round among them, the mean of the others is narrow and everybody else looks wide.
+    """
+    beside = [note.without(astray) for notes in told for note in notes]
+    pooled = _scale([note for note in beside if note is not None])
     scale, scale_p = (None, None) if pooled is None else (pooled.scale, pooled.p)
     sure = settings.habit_p
     width = None if pooled is None else pooled.width(settings)
@@ -111,6 +117,12 @@ class _Pooled:
         return AssessorWord.NARROWER if self.high < 1.0 / settings.habit_multiple else None
 
 
+def pooled_scale(notes: Sequence[Told]) -> float | None:
+    """Points for one point of the others over all notes; None where too little is known."""
+    found = _scale(notes)
+    return None if found is None else found.scale
+
+
 def _scale(notes: Sequence[Told]) -> _Pooled | None:
     """Points for one point of the others over all notes, and how likely by chance.
 
@@ -134,7 +146,9 @@ def _scale(notes: Sequence[Told]) -> _Pooled | None:
         others += v / n + 2.0 * j / n**2
         df += j
         pairs.append((note, own, c))
-    products, squares = np.array(each).reshape(-1, 2).T
+    if not each:
+        return None
+    products, squares = np.array(each).T
     if squares.sum() <= 0.0 or df < _LEAST_DF:
         return None
     t = (products.sum() - squares.sum()) / np.sqrt(_own_error(pairs, df) + others)

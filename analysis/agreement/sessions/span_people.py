@@ -14,7 +14,12 @@ from analysis.agreement.one_session.assessors import PanelSlope, span_word, usua
 from analysis.agreement.one_session.notes import COINCIDENCE
 from analysis.agreement.one_session.private import flat_by_slopes, flat_over_sessions
 from analysis.agreement.one_session.result import Agreement, PrivateFact
-from analysis.agreement.one_session.standing import Standing, repeats_by_session, standing_of
+from analysis.agreement.one_session.standing import (
+    Standing,
+    astray,
+    repeats_by_session,
+    standing_of,
+)
 from analysis.agreement.sessions.drift import Drift
 from analysis.agreement.sessions.over_sessions import PersonOverSessions
 from analysis.agreement.sessions.span_result import SpanAssessor, SpanDescriptor, SpanNote
@@ -126,11 +131,10 @@ def span_assessors(
     tests = scores[scores["kind"].isin(TEST_KINDS)]
     attended = tests.groupby("assessor")["session"].nunique()
     repeats = repeats_by_session([note.visits for note in notes])
+    told = {str(name): [note.own_told(str(name)) for note in notes] for name in attended.index}
+    without = astray(told, settings)
     standing = {
-        str(name): standing_of(
-            str(name), [note.own_told(str(name)) for note in notes], repeats, settings
-        )
-        for name in attended.index
+        name: standing_of(name, own, repeats, settings, without) for name, own in told.items()
     }
     return tuple(
         _assessor(str(name), int(n), notes, standing[str(name)], drifts, blanks, settings)
