@@ -203,6 +203,7 @@ def _facts(
         over_visits=_over_visits(note, scale),
         more=None if flight is None else flight.sessions,
         absent=layout.constant and layout.score[0] == note.scale[0],
+        one_mind=figures.one_mind,
         one_order=note.serving.served is Served.ONE_ORDER,
         camps=None if note.camps is None else (note.camps.one, note.camps.other),
         mostly_zero=zeros,

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.words import (
     AT_THE_REVEAL,
+    ONE_MIND_ACTION,
     OWN_ORDER,
     PanelWord,
     Verdict,
@@ -44,6 +45,8 @@ class DescriptorFacts:
         About so many sessions like this one would find like samples alike.
     absent
         Whether every score is the low end of the line.
+    one_mind
+        Whether every assessor gave the samples exactly the same differences: no error is left.
     one_order
         Whether everybody had the glasses in the same order.
     camps
@@ -68,6 +71,7 @@ class DescriptorFacts:
     over_visits: float | None = None
     more: int | None = None
     absent: bool = False
+    one_mind: bool = False
     one_order: bool = False
     camps: tuple[tuple[str, ...], tuple[str, ...]] | None = None
 
@@ -80,7 +84,7 @@ def descriptor_verdict(facts: DescriptorFacts, settings: AgreementSettings) -> V
     small = facts.n_assessors < settings.small_panel
     if _safe(facts, settings) and not small:
         return _safe_sentence(facts)
-    if facts.alike or (facts.span == 0.0 and facts.seen_difference == 0.0):
+    if facts.alike:
         return _alike_sentence(facts)
     if _second(facts, settings):
         return _second_sentence(facts, small)
@@ -97,6 +101,8 @@ def _unjudged(facts: DescriptorFacts, settings: AgreementSettings) -> Verdict[Pa
     lacking = _lacking(facts, settings)
     if lacking or facts.n_duplicates < settings.least_duplicates:
         return _too_little(facts, lacking)
+    if facts.one_mind or facts.seen_difference == 0.0:
+        return _alike_sentence(facts) if facts.span == 0.0 else _one_mind_sentence(facts)
     return None if facts.camps is None else _camps_sentence(facts.descriptor, *facts.camps)
 
 
@@ -142,6 +148,15 @@ def _camps_sentence(
     )
     action = "nose the reference of this note together and agree which end of the line is which"
     return Verdict(PanelWord.CAMPS, said, action)
+
+
+def _one_mind_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
+    said = (
+        f"On {facts.descriptor} every assessor gave the samples exactly the same differences, "
+        f"{points(facts.span)} from lowest to highest: there is no error to reckon by, and how far "
+        "such a panel may be wrong is not known"
+    )
+    return Verdict(PanelWord.ONE_MIND, said, ONE_MIND_ACTION)
 
 
 def _order_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
@@ -203,7 +218,7 @@ def _alike_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
     apart = "" if facts.span is None else f", {_from_lowest(facts)}"
     most = f"no two differ by more than {points(facts.at_most)}"
     if facts.at_most is None:
-        most = "every glass was scored the same"
+        most = "nobody scored one unlike another"
     said = f"The casks are alike on {facts.descriptor}{apart}, {most}"
     return Verdict(PanelWord.ALIKE, said, action)
 

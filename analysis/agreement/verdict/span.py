@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.words import (
     IS_ABSENT,
+    ONE_MIND_ACTION,
     AssessorWord,
     PanelWord,
     Verdict,
@@ -150,6 +151,7 @@ _HABITS = (
 _MOSTLY = {
     PanelWord.DO_NOT: "rewrite what is meant, or make a new reference, and train on it once more",
     PanelWord.SAFE: "keep it as it is",
+    PanelWord.ONE_MIND: ONE_MIND_ACTION,
     PanelWord.ALIKE: "ask whether this note earns its place on the sheet",
     PanelWord.ORDER: "serve each tray in an order of its own next time",
 }
@@ -220,8 +222,12 @@ def _span_verdict(words: Mapping[PanelWord, int], said: str) -> Verdict[PanelWor
         return Verdict(PanelWord.ORDER, said, "serve each tray in an order of its own next time")
     if 2 * words.get(PanelWord.DO_NOT, 0) >= judged:
         return Verdict(PanelWord.DO_NOT, said, "train on the references before the next session")
-    if 2 * words.get(PanelWord.SAFE, 0) > judged:
-        return Verdict(PanelWord.SAFE, said, "nothing to change")
+    for word, action in (
+        (PanelWord.ONE_MIND, ONE_MIND_ACTION),
+        (PanelWord.SAFE, "nothing to change"),
+    ):
+        if 2 * words.get(word, 0) > judged:
+            return Verdict(word, said, action)
     if not words.get(PanelWord.SAFE, 0) + words.get(PanelWord.SECOND_LOOK, 0):
         return Verdict(PanelWord.CANNOT_TELL, said, "let the next sessions decide")
     return Verdict(PanelWord.SECOND_LOOK, said, "go through the notes below that are not safe")

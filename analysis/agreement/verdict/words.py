@@ -15,6 +15,7 @@ class PanelWord(StrEnum):
     SECOND_LOOK = "act with a second look"
     DO_NOT = "do not act on"
     ALIKE = "casks alike on this note"
+    ONE_MIND = "of one mind, error not known"
     CANNOT_TELL = "cannot tell yet"
     ORDER = "order and cask cannot be told apart"
     CAMPS = "two camps, each the other way round"
@@ -79,6 +80,7 @@ class Verdict(Generic[Word_co]):
 
 
 OWN_ORDER = "pour them again, each tray in an order of its own"
+ONE_MIND_ACTION = "use these means if the scores were given apart from one another"
 AT_THE_REVEAL = "the blind duplicates that were poured count from the reveal on"
 """What to do where nothing lacks but what the codes still hide."""
 
