@@ -31,6 +31,7 @@ SOURCES = (
     "tests.bench.words_casks",
     "tests.bench.words_flight",
     "tests.bench.words_influences",
+    "tests.bench.words_ageing",
     "tests.bench.bench_words_trays",
     "tests.bench.words_order",
 )
