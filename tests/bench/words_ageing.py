@@ -21,8 +21,8 @@ from tests.bench.word_rates import Row
 
 WORD = "up, or down, with age"
 RULES = {
-    WORD: "the intervals of a style at the youngest and the oldest age nosed lie apart, and age may "
-    "be said to move the note (as under *moves with*, over all notes and influences)",
+    WORD: "the intervals of a style at the youngest and the oldest age nosed lie apart, and age "
+    "may be said to move the note (as under *moves with*, over all notes and influences)",
 }
 SETTINGS = AgeingSettings()
 _SMOKE, _GROWS = "0", "2"
@@ -84,5 +84,5 @@ def rows() -> Iterator[Row]:
         if house.real:
             where = f"a note that grows by 15 in ten years: {house.name}"
             yield Row(
-                f"ageing-grows-{at}", WORD, where, 0.8, False, draw, grows, 200, 600, "houses"
+                f"ageing-grows-{at}", WORD, where, None, False, draw, grows, 200, 600, "houses"
             )

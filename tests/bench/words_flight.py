@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from analysis.agreement import Agreement, PanelWord, assess_agreement
 from analysis.agreement.indices.additive import additive
 from analysis.agreement.indices.flight import FlightSpan, flight_span
-from analysis.agreement.indices.layout import ScoreLayout
 from tests.bench.word_rates import Row
 from tests.bench.word_worlds import REAL, SIZES, Casks, Flight, Tails
 from tests.bench.words_casks import Spans, alike_said
@@ -30,16 +30,31 @@ class HalfReversed:
     """A flight of which half the panel reads every note the other way round."""
 
     flight: Flight
+    judged: bool = False
+    """As a panel lead gets it, or the flight by itself."""
 
-    def __call__(self, seed: int) -> list[FlightSpan | None]:
-        """Draw and weigh."""
+    def __call__(self, seed: int) -> list[FlightSpan | None] | Agreement:
+        """Draw and weigh, or judge."""
+        if self.judged:
+            return self._judged(seed)
         (notes,) = self.flight.layouts(seed)
-        turned = [replace(note, score=self._turned(note)) for note in notes]
+        turned = [
+            replace(note, score=np.where(note.assessor % 2, note.score, 90.0 - note.score))
+            for note in notes
+        ]
         return [flight_span(additive(note.means), SETTINGS.tolerance) for note in turned]
 
-    def _turned(self, note: ScoreLayout) -> np.ndarray:
-        half = note.assessor % 2 == 0
-        return np.where(half, 90.0 - note.score, note.score)
+    def _judged(self, seed: int) -> Agreement:
+        (scores,) = self.flight.sessions(seed)
+        half = scores["assessor"].str[1:].astype(int) % 2 == 0
+        scores["score"] = scores["score"].where(~half, (90.0 - scores["score"]).clip(0.0, 100.0))
+        return assess_agreement(scores, settings=SETTINGS, with_history=False)
+
+
+def alike_in_all(found: Agreement) -> Iterator[bool]:
+    """Whether casks are called alike when all is said, note by note."""
+    for note in found.descriptors:
+        yield note.verdict.word is PanelWord.ALIKE
 
 
 def guarded(found: Sequence[FlightSpan | None]) -> Iterator[bool]:
@@ -76,5 +91,5 @@ def _guard_rows() -> Iterator[Row]:
         where = f"half the panel reversed, cell sd 4, {i} x {j}"
         draw = HalfReversed(flight)
         yield Row(f"near-half-{i}x{j}", GUARD, where, None, False, draw, guarded)
-        name = f"alike-half-{i}x{j}"
-        yield Row(name, "casks alike on this note", where, _ASKED, True, draw, alike_said)
+        name, whole = f"alike-half-{i}x{j}", HalfReversed(flight, judged=True)
+        yield Row(name, "casks alike on this note", where, 0.05, True, whole, alike_in_all)
