@@ -28,6 +28,7 @@ COMMAND = "OPENBLAS_NUM_THREADS=1 python -m tests.bench.bench_words"
 SOURCES = (
     "tests.bench.words_people",
     "tests.bench.words_odd",
+    "tests.bench.words_span",
     "tests.bench.words_casks",
     "tests.bench.words_flight",
     "tests.bench.words_influences",

@@ -80,9 +80,9 @@ def rows() -> Iterator[Row]:
         draw, read = Styles(house), partial(any_direction, house)
         where = f"of any note that does not: {house.name}"
         name = f"ageing-null-{at}"
-        yield Row(name, WORD, where, 0.10, True, draw, read, 200, 600, "houses")
+        yield Row(name, WORD, where, 0.10, True, draw, read, 100, 400, "houses")
         if house.real:
             where = f"a note that grows by 15 in ten years: {house.name}"
             yield Row(
-                f"ageing-grows-{at}", WORD, where, None, False, draw, grows, 200, 600, "houses"
+                f"ageing-grows-{at}", WORD, where, None, False, draw, grows, 100, 400, "houses"
             )

@@ -151,7 +151,12 @@ def _random_average(b: float, j: float, e: float, n: int, k: int) -> IccForm:
 def _of_panel(single: float, k: int) -> float:
     """A correlation of one assessor stepped up to the panel's mean (Spearman 1910, Brown 1910)."""
     below = 1.0 + single * (k - 1)
-    return single * k / below if below > 0.0 else float("-inf")
+    found = single * k / below if below > 0.0 else float("-inf")
+    return found if found > _NO_BOUND else float("-inf")
+
+
+_NO_BOUND = -10.0
+"""So far below zero a bound says nothing but that there is none."""
 
 
 def concordance(table: Matrix) -> Concordance | None:

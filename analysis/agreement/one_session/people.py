@@ -142,6 +142,7 @@ def _person_facts(
         correlation=correlation,
         n_told=stood.tonight.reading.n_notes,
         more=reading.more,
+        short=reading.short,
         signal_share=share,
         n_missing=n_missing,
         repeats_within=twice.within,

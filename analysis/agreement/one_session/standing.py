@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from analysis.agreement.indices.layout import ScoreLayout
-from analysis.agreement.one_session.habits import Habits, Repeats, habits, pooled_scale
+from analysis.agreement.one_session.habits import Habits, OwnTold, Repeats, habits, pooled_scale
 from analysis.agreement.one_session.with_panel import Told, WithPanel, reads_with
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict import AssessorWord
@@ -55,8 +55,6 @@ def repeats_by_session(visits: Sequence[Sequence[ScoreLayout | None]]) -> list[R
     ]
 
 
-OwnTold = Sequence[Sequence[Told | None]]
-"""Note by note, somebody beside the others session by session; None where nothing is told."""
 _ASTRAY = 0.5
 """Half a point for one of the others', and no pass: the mean of the others is better without."""
 
@@ -72,9 +70,10 @@ def astray(told: Mapping[str, OwnTold], settings: AgreementSettings) -> frozense
     """
     found = set()
     for name, own in told.items():
-        sessions = _by_session(own)
-        scale = pooled_scale([part for notes in sessions for part in notes])
-        if scale is not None and scale < _ASTRAY and not reads_with(sessions, settings).passed:
+        scale = pooled_scale(own)
+        if scale is None or scale >= _ASTRAY:
+            continue
+        if not reads_with(_by_session(own), settings).passed:
             found.add(name)
     return frozenset(found)
 
@@ -91,10 +90,9 @@ def standing_of(
     `told` is the person's; `repeats` what came back in each session; lines are measured
     `without` these.
     """
-    sessions = _by_session(told)
     return Standing(
-        reading=reads_with(sessions, settings),
-        habits=habits(name, sessions, repeats, settings, without),
+        reading=reads_with(_by_session(told), settings),
+        habits=habits(name, told, repeats, settings, without),
     )
 
 

@@ -145,10 +145,11 @@ class WithPanel:
         Chance of so much if the person's glasses meant nothing.
     n_notes, n_sessions
         Behind it: notes counted once a session.
-    more
-        About so many more sessions would decide; None where it is decided or nothing is known.
-    passed
-        Whether the person reads with the panel.
+    more, short
+        About so many more sessions would decide; None where it is decided or nothing is known, or
+        where enough is known and the correlation falls short.
+    passed, against
+        Whether the person reads with the panel, or surely the other way round.
     """
 
     correlation: float | None = None
@@ -156,7 +157,9 @@ class WithPanel:
     n_notes: int = 0
     n_sessions: int = 0
     more: int | None = None
+    short: bool = False
     passed: bool = False
+    against: bool = False
 
 
 def reads_with(
@@ -204,15 +207,24 @@ def reads_with(
         orders = _every_order(n) if exact else _orders(n, settings.permutations, seed + at)
         drawn = drawn + shared[places, places[orders]].sum(axis=1)
     seen = float(np.trace(shared))
-    as_much = float(np.count_nonzero(drawn >= seen - 1e-9))
-    p = as_much / len(drawn) if exact else (1.0 + as_much) / (len(drawn) + 1.0)
+    p, p_against = (
+        _share(part, exact=exact) for part in (drawn >= seen - 1e-9, drawn <= seen + 1e-9)
+    )
     correlation = seen / n_notes
-    least = settings.with_panel_correlation
-    passed = correlation >= least and p <= settings.with_panel_p
+    least, sure = settings.with_panel_correlation, settings.with_panel_p
+    passed = correlation >= least and p <= sure
+    against = correlation <= -least and p_against <= sure
     spread = float(drawn.std()) / n_notes
     times = len(used) * ((_Z * spread / max(correlation, least)) ** 2 - 1.0)
-    more = None if passed else max(1, int(np.ceil(times)))
-    return WithPanel(correlation, p, n_notes, len(used), more, passed)
+    short = not passed and not against and times <= 0.0
+    more = None if passed or against or short else max(1, int(np.ceil(times)))
+    return WithPanel(correlation, p, n_notes, len(used), more, short, passed, against)
+
+
+def _share(hits: np.ndarray, *, exact: bool) -> float:
+    """Share of the orders, the one that was poured among them."""
+    n = float(np.count_nonzero(hits))
+    return n / len(hits) if exact else (1.0 + n) / (len(hits) + 1.0)
 
 
 def _shared(sessions: Sequence[Sequence[Told]]) -> tuple[Matrix, list[Codes]]:

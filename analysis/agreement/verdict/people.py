@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from analysis.agreement.verdict.words import (
     AT_THE_REVEAL,
+    MORE_IS_NOT_IT,
     AssessorWord,
     Verdict,
     count,
@@ -49,8 +50,8 @@ class PersonFacts:
         With the others, and of late.
     n_told
         Notes that the others told apart.
-    more
-        About so many more sessions would decide.
+    more, short
+        About so many more sessions would decide; or enough is known, and it is too little.
     n_missing
         Lines left blank.
     repeats_within
@@ -66,6 +67,7 @@ class PersonFacts:
     correlation: float | None
     n_told: int
     more: int | None
+    short: bool
     signal_share: float | None
     n_missing: int
     repeats_within: float | None
@@ -223,13 +225,15 @@ def _told(number: int) -> str:
 
 def _unjudged(assessor: str, person: PersonFacts) -> Verdict[AssessorWord]:
     correlation = person.correlation
-    if person.more is not None and correlation is not None:
+    if (person.more is not None or person.short) and correlation is not None:
         over = f"on {_told(person.n_told)}" if person.n_told else "over the last sessions"
         sentence = (
             f"{assessor} is neither surely with the panel nor against it {over} "
             f"(correlation {correlation:.2f})"
         )
-        action = f"about {count(person.more, 'more session')} like this would decide"
+        action = MORE_IS_NOT_IT
+        if person.more is not None:
+            action = f"about {count(person.more, 'more session')} like this would decide"
         return Verdict(AssessorWord.CANNOT_TELL, sentence, action)
     closeness = "" if correlation is None else f", correlation with the others {correlation:.2f}"
     if person.repeats_within is not None:

@@ -85,6 +85,10 @@ AT_THE_REVEAL = "the blind duplicates that were poured count from the reveal on"
 """What to do where nothing lacks but what the codes still hide."""
 
 
+MORE_IS_NOT_IT = (
+    "nose the references together and talk the words over: more sessions alone would not decide it"
+)
+"""What to do where much is known of somebody, and it is too little likeness to the others."""
 IS_ABSENT = "keep it on the sheet: it ought to be absent, and is looked for all the same"
 """What to do with a note of a fault on which the casks are alike."""
 
