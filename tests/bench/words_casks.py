@@ -60,7 +60,9 @@ class Spans:
 
     def _span(self, layouts: Sequence[ScoreLayout]) -> FlightSpan | None:
         visits = over_visits(layouts, layouts[0].samples)
-        return visits and flight_span(visits.fit, SETTINGS.tolerance, visits.sd, visits.df)
+        if visits is None:
+            return None
+        return flight_span(visits.fit, SETTINGS.tolerance, visits.sd, visits.df)
 
     def _check(self, seed: int, found: Sequence[FlightSpan | None]) -> None:
         for note, span in zip(

@@ -84,9 +84,9 @@ def rows() -> Iterator[Row]:
 def _guard_rows() -> Iterator[Row]:
     for i, j in SIZES:
         for tails in Tails:
-            draw = Spans(Flight(i, j, (Casks.EQUAL,) * 8, tails=tails), checked=False)
+            equal = Spans(Flight(i, j, (Casks.EQUAL,) * 8, tails=tails), checked=False)
             name, where = f"near-{tails.name.lower()}-{i}x{j}", f"equal casks, {tails}, {i} x {j}"
-            yield Row(name, GUARD, where, 0.005, True, draw, guarded)
+            yield Row(name, GUARD, where, 0.005, True, equal, guarded)
         flight = Flight(i, j, REAL * 3, cell_sd=4.0)
         where = f"half the panel reversed, cell sd 4, {i} x {j}"
         draw = HalfReversed(flight)

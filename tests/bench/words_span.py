@@ -77,8 +77,8 @@ def others_said(words: tuple[AssessorWord, ...], found: Sequence[SpanAssessor]) 
 
 MANY = (100, 300, "spans")
 """Of five sessions each."""
-REVERSED = (AssessorWord.REVERSED,)
-_WITH = (AssessorWord.WITH, *WIDTHS)
+REVERSED: tuple[AssessorWord, ...] = (AssessorWord.REVERSED,)
+_WITH: tuple[AssessorWord, ...] = (AssessorWord.WITH, *WIDTHS)
 BASE = Flight(8, 6, REAL * 3)
 WHERE = "five sessions of other casks, 8 x 6"
 
@@ -108,11 +108,11 @@ def _false_rows() -> Iterator[Row]:
             yield Row(f"span-{short}-{name}", said, told, 0.05, True, draw, read, *MANY)
     for guess in (Guess.UNIFORM, Guess.REPEATS, Guess.TOGETHER):
         draw, short = Evenings(replace(BASE, guess=guess)), guess.name.lower()
-        for word, words, label in (
+        for word, said_as, label in (
             ("reads with the panel", _WITH, "with"),
             ("opposite way round", REVERSED, "turned"),
         ):
-            read = partial(words_said, words, first=True)
+            read = partial(words_said, said_as, first=True)
             name, where = f"span-{label}-guess-{short}", f"{guess}, {WHERE}"
             yield Row(name, f"{word}, {OVER}", where, 0.05, True, draw, read, *MANY)
     draw, read = Evenings(replace(BASE, scale=-1.0)), partial(others_said, WIDTHS)

@@ -155,7 +155,7 @@ def _unsteady_at(notes: Sequence[SpanNoteFacts]) -> str:
 def _undecided(assessor: str, person: SpanPersonFacts) -> AssessorVerdict:
     over = count(person.n_sessions, "session")
     if person.correlation is None or not person.n_told:
-        said = f"{assessor} was there in {over}, and the others told no note apart in them"
+        said = f"{assessor} was there in {over}, in which nobody can be judged"
         action = "judge nobody by it: that takes five assessors, and notes on which they agree"
         return Verdict(AssessorWord.TOO_LITTLE, said, action)
     said = (

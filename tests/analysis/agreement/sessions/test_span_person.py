@@ -104,7 +104,11 @@ def test_one_note_reversed_of_six_has_to_stand_among_them(n_notes: int, said: bo
     [
         (KNOWN, AssessorWord.CANNOT_TELL, "more sessions alone would not decide it"),
         (replace(KNOWN, short=False, more=3), AssessorWord.CANNOT_TELL, "about 3 more sessions"),
-        (replace(KNOWN, n_told=0, correlation=None), AssessorWord.TOO_LITTLE, "no note apart"),
+        (
+            replace(KNOWN, n_told=0, correlation=None),
+            AssessorWord.TOO_LITTLE,
+            "nobody can be judged",
+        ),
         (replace(KNOWN, passed=True), AssessorWord.WITH, "over all notes together over 5"),
         (replace(KNOWN, against=True), AssessorWord.REVERSED, "the notes taken together"),
         (
