@@ -17,10 +17,11 @@ from analysis.ageing.result import Ageing, Curve, Window
 from analysis.ageing.settings import AgeingSettings
 from analysis.ageing.windows import windows_of
 from analysis.errors import InputError
-from analysis.influences import Fits, Rests, fit_profile
+from analysis.influences import Factor, Fits, Rests, fit_profile
 from analysis.influences.covariates import check_draws, why_not
 from analysis.influences.estimate import LEAST_SESSIONS
 from analysis.influences.fits import check_descriptors
+from analysis.influences.moves import claims_of
 from analysis.profile import Profile
 from analysis.target import Target
 
@@ -103,6 +104,7 @@ def estimate_ageing(
     }
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
         curves, thin = _curves(fits, known, as_of, asked, settings)
+        moved = () if asked.casks or targets else moved_by_age(fits)
         lines = [line.descriptor for target in targets for line in target.lines]
         windows = []
         if targets:
@@ -122,7 +124,18 @@ def estimate_ageing(
         as_of=as_of,
         level=settings.influences.level,
         seed=seed,
+        moved_by_age=moved,
     )
+
+
+def moved_by_age(fits: Fits) -> tuple[str, ...]:
+    """Descriptors that age may be said to move, as `estimate_influences` would say it.
+
+    A curve always rises or falls, and its own interval knows nothing of how many were looked at.
+    """
+    held = claims_of(fits.readings, fits.draws, fits.separation, fits.settings)
+    names = (fit.note.descriptor for fit in fits.fits)
+    return tuple(sorted(name for name in names if held.holds(name, Factor.AGE)))
 
 
 def _needed(targets: Sequence[Target], asked: Asked) -> tuple[str, ...] | None:

@@ -176,6 +176,10 @@ class Ageing(AsJson):
         Probability that intervals are meant to cover.
     held_against
         What the records hold against each cask that was asked for by number.
+    moved_by_age
+        Descriptors of which it may be said that age moves them, over all descriptors and
+        influences together: of no other does a curve that rises or falls say so. Empty where no
+        style is asked for.
     """
 
     curves: tuple[Curve, ...]
@@ -187,8 +191,9 @@ class Ageing(AsJson):
     level: float
     seed: int
     held_against: Mapping[str, str] = field(default_factory=dict)
+    moved_by_age: tuple[str, ...] = ()
 
     json_keys = (
         *("as_of", "level", "seed", "warnings", "left_out", "evidence", "curves", "windows"),
-        "held_against",
+        *("held_against", "moved_by_age"),
     )

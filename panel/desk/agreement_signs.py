@@ -58,6 +58,7 @@ def _panel_words() -> dict[PanelWord | AssessorWord, str]:
         PanelWord.SECOND_LOOK: "look",
         PanelWord.DO_NOT: "NOT",
         PanelWord.ALIKE: "alike",
+        PanelWord.ONE_MIND: "same",
         PanelWord.CANNOT_TELL: "?",
         PanelWord.ORDER: "order",
         PanelWord.CAMPS: "camps",

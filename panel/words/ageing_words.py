@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from analysis.ageing.result import Mark
@@ -32,7 +32,7 @@ def ageing_lines(result: Ageing, width: int = 80) -> list[str]:
     if casks:
         lines += cask_lines(result, casks, width)
     elif not result.windows:
-        lines += style_lines(styles, width)
+        lines += style_lines(styles, result.moved_by_age, width)
     shown = _to_draw(result)
     if shown is not None:
         lines += ["", *picture_lines(shown, width)]
@@ -128,7 +128,7 @@ def _span(point: Point) -> str:
     return f"{point.low:.0f} to {point.high:.0f}"
 
 
-def style_lines(curves: Sequence[Curve], width: int = 80) -> list[str]:
+def style_lines(curves: Sequence[Curve], moved: Collection[str], width: int = 80) -> list[str]:
     """Return each style with the notes that rise and fall most over the ages nosed."""
     lines: list[str] = []
     for style in dict.fromkeys(curve.style for curve in curves):
@@ -137,13 +137,16 @@ def style_lines(curves: Sequence[Curve], width: int = 80) -> list[str]:
         casks = "1 cask" if most.n_casks == 1 else f"{most.n_casks} casks"
         again = f", {most.n_again} nosed again" if most.n_again else ""
         lines.append(f"{style}: {casks}{again}")
-        lines += paragraph(_moves(mine), width, INDENT)
+        lines += paragraph(moves(mine, moved), width, INDENT)
     return lines
 
 
-def _moves(curves: Sequence[Curve]) -> str:
-    """The notes that surely change most from the youngest to the oldest nosed."""
-    clear = [curve for curve in curves if len(_known(curve)) > 1 and _is_clear(curve)]
+def moves(curves: Sequence[Curve], moved: Collection[str]) -> str:
+    """The notes that surely change most from the youngest to the oldest nosed.
+
+    Only of those that age moves at all: of many curves some look clear by chance.
+    """
+    clear = surely_moving(curves, moved)
     clear.sort(key=lambda curve: -abs(_change(curve)))
     up = [curve for curve in clear if _change(curve) > 0][:MOST_NAMED]
     down = [curve for curve in clear if _change(curve) < 0][:MOST_NAMED]
@@ -155,6 +158,15 @@ def _moves(curves: Sequence[Curve]) -> str:
     words += [f"up: {', '.join(map(_move, up))}"] if up else []
     words += [f"down: {', '.join(map(_move, down))}"] if down else []
     return "; ".join(words)
+
+
+def surely_moving(curves: Sequence[Curve], moved: Collection[str]) -> list[Curve]:
+    """The curves of which a direction is said."""
+    return [
+        curve
+        for curve in curves
+        if curve.descriptor in moved and len(_known(curve)) > 1 and _is_clear(curve)
+    ]
 
 
 def _known(curve: Curve) -> list[Point]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cache
+from math import isfinite
 from typing import TYPE_CHECKING
 
 from panel.words.answers import (
@@ -88,13 +89,21 @@ def index_lines(note: DescriptorAgreement, width: int = 80) -> list[str]:
     else:
         bounds = note.icc_bounds or {}
         for form, value in note.icc.items():
-            low, high = bounds.get(form, (None, None))
-            between = "" if low is None else f" ({low:.2f} to {number(high, 2)})"
-            lines += paragraph(
-                f"{form}  {value:.2f}{between}: {ICC_QUESTIONS[form]}?", width, INDENT
-            )
+            said = f"{form}  {_icc(value, *bounds.get(form, (None, None)))}: {ICC_QUESTIONS[form]}?"
+            lines += paragraph(said, width, INDENT)
         lines += paragraph(note.icc_note, width, INDENT) if note.icc_note else []
     return lines + _holes(note, width)
+
+
+def _icc(value: float, low: float | None, high: float | None) -> str:
+    """A correlation with its interval, as far as there is one."""
+    if not isfinite(value):
+        return "cannot be told, the assessors cancel each other out"
+    if low is None or high is None:
+        return f"{value:.2f}"
+    if not isfinite(low):
+        return f"{value:.2f} (at most {high:.2f})"
+    return f"{value:.2f} ({low:.2f} to {high:.2f})"
 
 
 def _holes(note: DescriptorAgreement, width: int) -> list[str]:

@@ -27,8 +27,12 @@ PAGE = Path(__file__).parents[2] / "demo_panel" / "HOW_WE_KNOW.md"
 COMMAND = "OPENBLAS_NUM_THREADS=1 python -m tests.bench.bench_words"
 SOURCES = (
     "tests.bench.words_people",
+    "tests.bench.words_odd",
+    "tests.bench.words_span",
     "tests.bench.words_casks",
+    "tests.bench.words_flight",
     "tests.bench.words_influences",
+    "tests.bench.words_ageing",
     "tests.bench.bench_words_trays",
     "tests.bench.words_order",
 )

@@ -19,7 +19,8 @@ APART = (PanelWord.SAFE, PanelWord.SECOND_LOOK)
 RULES = {
     "casks alike on this note": "span of the means below the .035 quantile of the spans of "
     "flights with two casks 10 apart and the rest in the middle, drawn with the session's own "
-    "error; at most 10",
+    "error as far as its degrees of freedom tell it; at most 10, and only where like casks would "
+    "be found so in .18 of sessions and the error has five degrees of freedom",
     "no two differ by more than U": "the least distance of two casks for which so small a span "
     "is rarer than .035",
     "alike (two named casks)": "distance plus t(.95) standard errors at most 10",
@@ -38,32 +39,37 @@ RULES = {
 class Spans:
     """How far apart the casks of a flight are and may be, note by note, over its visits.
 
-    Casks are called alike by this and nothing else, unless they are told apart for sure; every
-    hundredth draw is judged as a panel lead gets it as well, and must come to the same.
+    Casks are called alike by this and nothing else, unless they are told apart for sure or the
+    panel is in two camps; every hundredth draw is judged as a panel lead gets it as well, and must
+    come to the same.
     """
 
     flight: Flight
     visits: int = 1
+    checked: bool = True
+    """Against the whole; not where a session as small as that gets no verdict at all."""
 
     def __call__(self, seed: int) -> list[FlightSpan | None]:
         """Draw and weigh."""
         sessions = self.flight.layouts(seed, self.visits)
         found = [self._span([notes[d] for notes in reversed(sessions)])
                  for d in range(len(self.flight.casks))]  # fmt: skip
-        if seed % 100 == 0:
+        if self.checked and seed % 100 == 0:
             self._check(seed, found)
         return found
 
     def _span(self, layouts: Sequence[ScoreLayout]) -> FlightSpan | None:
         visits = over_visits(layouts, layouts[0].samples)
-        return visits and flight_span(visits[0], SETTINGS.tolerance, visits[1])
+        if visits is None:
+            return None
+        return flight_span(visits.fit, SETTINGS.tolerance, visits.sd, visits.df)
 
     def _check(self, seed: int, found: Sequence[FlightSpan | None]) -> None:
         for note, span in zip(
             Session(self.flight, self.visits)(seed).descriptors, found, strict=True
         ):
-            told_apart = note.verdict.word is PanelWord.SAFE
-            alike = span is not None and span.alike and not told_apart
+            first = note.verdict.word in (PanelWord.SAFE, PanelWord.CAMPS)
+            alike = span is not None and span.alike and not first
             if alike is not (note.verdict.word is PanelWord.ALIKE):
                 raise RuntimeError(f"{self} comes to something else than the whole, draw {seed}")
 

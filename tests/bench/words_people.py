@@ -11,7 +11,7 @@ import pandas as pd
 from analysis.agreement import Agreement, AgreementSettings, AssessorWord, assess_agreement
 from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.one_session.habits import Repeats
-from analysis.agreement.one_session.standing import Standing, standing_of
+from analysis.agreement.one_session.standing import Standing, astray, standing_of
 from analysis.agreement.one_session.with_panel import Told, told_beside
 from tests.bench.word_rates import Row
 from tests.bench.word_worlds import REAL, SIZES, Casks, Flight, Guess, Tails
@@ -23,8 +23,6 @@ RULES = {
     "reads with the panel": "over the notes that the others alone told apart: mean correlation "
     "with the others' means at least .35, and p at most .042 with the person's whole glasses "
     "changed about, all notes together; a note's word only of one who passed",
-    "uses a wider or narrower line": "scale pooled over notes beyond 1.2 or below 1/1.2, "
-    "without the note furthest off too, p at most .045",
     "less steady than the others": "distance between two nosings pooled over notes 1.5 times "
     "that of the others, p at most .045 with anybody's in each glass",
 }
@@ -62,19 +60,18 @@ class Standings:
     def __call__(self, seed: int) -> list[Standing]:
         """Draw and judge."""
         sessions = self._sessions(seed)
-        names = sessions[0][0].assessors[: 1 if self.alone else None]
+        names = sessions[0][0].assessors
         repeats = [Repeats.of(notes) for notes in sessions]
-        found = [
-            standing_of(
-                name,
-                [
-                    [self._told(notes[d], row) for notes in sessions]
-                    for d in range(len(sessions[0]))
-                ],
-                repeats,
-                SETTINGS,
-            )
+        told = {
+            name: [
+                [self._told(notes[d], row) for notes in sessions] for d in range(len(sessions[0]))
+            ]
             for row, name in enumerate(names)
+        }
+        without = astray(told, SETTINGS)
+        found = [
+            standing_of(name, told[name], repeats, SETTINGS, without)
+            for name in names[: 1 if self.alone else None]
         ]
         if seed % 100 == 0:
             self._check(seed, found)

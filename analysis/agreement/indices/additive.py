@@ -53,6 +53,12 @@ class Additive:
         return self.between / self.rank / noise
 
     @property
+    def exact(self) -> bool:
+        """Whether nothing is left over where something could be."""
+        size = float(np.nanmax(np.abs(self.levels), initial=0.0))
+        return self.df > 0 and self.variance <= (_NOTHING * max(size, 1.0)) ** 2
+
+    @property
     def joined(self) -> bool:
         """Whether every column can be compared with every other."""
         return self.rank == len(self.columns) - 1

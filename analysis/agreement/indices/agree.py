@@ -17,7 +17,11 @@ from analysis.array_types import Matrix
 
 @dataclass(frozen=True)
 class IccForm:
-    """One intraclass correlation with its 95 % interval."""
+    """One intraclass correlation with its 95 % interval.
+
+    Not a number stands for what cannot be told: a correlation whose variances add up to less than
+    nothing. A lower bound of minus infinity is none.
+    """
 
     value: float
     low: float
@@ -58,7 +62,7 @@ def intraclass(table: Matrix) -> Mapping[str, IccForm] | None:
     these and no others; the second sign is ``1`` for one assessor and ``k`` for the mean of
     the panel. ``3,k`` is the panel's consistency when offsets do not matter, ``2,1`` how far
     one assessor could stand in for another. A negative value means less agreement than
-    chance; for ``1,k`` it may be far below -1.
+    chance; for the mean of a panel it may be far below -1.
 
     Parameters
     ----------
@@ -126,6 +130,7 @@ def _random_single(b: float, j: float, e: float, n: int, k: int) -> IccForm:
     shared = n * (1.0 + (k - 1) * value) - k * value
     above = (k - 1) * (n - 1) * (k * value * fj + shared) ** 2
     v = above / ((n - 1) * (k * value * fj) ** 2 + shared**2)
+    v = max(v, k - 1.0)  # less than of either part: the two cancel, as they may below zero
     upper = f_quantile(0.975, n - 1, v)
     lower = f_quantile(0.975, v, n - 1)
     spread = k * j + (k * n - k - n) * e
@@ -137,7 +142,7 @@ def _random_single(b: float, j: float, e: float, n: int, k: int) -> IccForm:
 def _random_average(b: float, j: float, e: float, n: int, k: int) -> IccForm:
     single = _random_single(b, j, e, n, k)
     level = b + (j - e) / n
-    if level == 0.0:  # two who cancel each other out: nothing is left to agree on
+    if level <= 0.0:  # assessors who cancel each other out: nothing is left to agree on
         return IccForm(float("nan"), float("nan"), float("nan"))
     value = (b - e) / level
     return IccForm(float(value), _of_panel(single.low, k), _of_panel(single.high, k))
@@ -146,7 +151,12 @@ def _random_average(b: float, j: float, e: float, n: int, k: int) -> IccForm:
 def _of_panel(single: float, k: int) -> float:
     """A correlation of one assessor stepped up to the panel's mean (Spearman 1910, Brown 1910)."""
     below = 1.0 + single * (k - 1)
-    return single * k / below if below > 0.0 else float("-inf")
+    found = single * k / below if below > 0.0 else float("-inf")
+    return found if found > _NO_BOUND else float("-inf")
+
+
+_NO_BOUND = -10.0
+"""So far below zero a bound says nothing but that there is none."""
 
 
 def concordance(table: Matrix) -> Concordance | None:

@@ -31,7 +31,7 @@ class FlightSpan:
         From the lowest to the highest sample mean.
     limit
         Below it the samples are alike: so small a span is rare where two are further apart than
-        is cared for.
+        is cared for. 0 for a panel so small or so coarse that it could hardly tell.
     at_most
         No two samples differ by more than this; where they do, so small a span is as rare.
     sessions
@@ -50,7 +50,9 @@ class FlightSpan:
         return self.span < self.limit
 
 
-def flight_span(fit: Additive, tolerance: float, sd: float | None = None) -> FlightSpan | None:
+def flight_span(
+    fit: Additive, tolerance: float, sd: float | None = None, df: int | None = None
+) -> FlightSpan | None:
     """Lay the span of the sample means beside the spans of unlike flights.
 
     Choose it, and not a test of difference, to call samples alike: a test that finds nothing may
@@ -62,8 +64,8 @@ def flight_span(fit: Additive, tolerance: float, sd: float | None = None) -> Fli
         Assessor plus sample.
     tolerance
         Two samples further apart than this are not alike.
-    sd
-        Of what is left of a cell; by default the fit's own.
+    sd, df
+        Of what is left of a cell, and on how many degrees of freedom; by default the fit's own.
 
     Returns
     -------
@@ -74,7 +76,9 @@ def flight_span(fit: Additive, tolerance: float, sd: float | None = None) -> Fli
     -----
     Flights in which two samples lie `tolerance` apart and the rest in the middle between (the
     hardest flight to tell from one of like samples) are drawn with this session's own error; the
-    .035 quantile of their spans is the limit. No test of difference stands beside it.
+    .035 quantile of their spans is the limit. No test of difference stands beside it. An error
+    from few degrees of freedom may be far too small by luck: each flight is drawn with one that
+    could have left this (Student's way), so that two people can call hardly anything alike.
 
     Examples
     --------
@@ -84,33 +88,37 @@ def flight_span(fit: Additive, tolerance: float, sd: float | None = None) -> Fli
     >>> found.alike, found.span < found.at_most < 10.0
     (True, True)
     """
-    sd = float(np.sqrt(fit.variance)) if sd is None else sd
+    if sd is None:
+        sd, df = float(np.sqrt(fit.variance)), fit.df
     if fit.rank < 1 or not fit.joined or len(fit.columns) > MOST_SAMPLES or not sd > 0.0:
         return None
-    parts = _unit_errors(fit.unit.tobytes(), len(fit.columns))
-    span = float(np.ptp(fit.columns))
-    if float(np.quantile(_spans(parts, sd, 0.0), _ODD)) > span:
+    df = fit.df if df is None else df
+    parts = _unit_errors(fit.unit.tobytes(), len(fit.columns), df)
+    span, equal = float(np.ptp(fit.columns)), _spans(parts, sd, 0.0)
+    if float(np.quantile(equal, _ODD)) > span:
         return None  # nearer than errors of this size leave even equal samples
+    limit, at_most = _limit(parts, sd, tolerance), max(_at_most(parts, sd, span), span)
+    if df < _LEAST_DF or float(np.mean(equal < limit)) < _LEAST_FOUND:
+        limit, at_most = 0.0, max(at_most, tolerance)
     enough = [n for n in _MORE if _found_alike(parts, sd / np.sqrt(n), tolerance)]
-    return FlightSpan(
-        span=span,
-        limit=_limit(parts, sd, tolerance),
-        at_most=max(_at_most(parts, sd, span), span),
-        sessions=enough[0] if enough else None,
-    )
+    return FlightSpan(span, limit, at_most, sessions=enough[0] if enough else None)
 
 
 _Errors = tuple[Vector, Vector, Vector, Vector]
 
 
 @lru_cache(maxsize=16)
-def _unit_errors(unit: bytes, n: int) -> _Errors:
-    """Errors of the two outermost samples, and the least and largest of the rest."""
+def _unit_errors(unit: bytes, n: int, df: int) -> _Errors:
+    """Errors of the two outermost samples, and the least and largest of the rest.
+
+    They are for a sd of one that was found on so many degrees of freedom.
+    """
     values, vectors = np.linalg.eigh(np.frombuffer(unit).reshape(n, n))
     root = vectors * np.sqrt(np.maximum(values, 0.0))
     rng = np.random.default_rng(0)
     drawn = rng.standard_normal((_DRAWS, n)) @ root.T
     drawn = np.take_along_axis(drawn, np.argsort(rng.random((_DRAWS, n)), axis=1), axis=1)
+    drawn *= np.sqrt(df / rng.chisquare(df, (_DRAWS, 1)))
     low, high, rest = drawn[:, 0], drawn[:, 1], drawn[:, 2:]
     return low, high, rest.min(axis=1, initial=np.inf), rest.max(axis=1, initial=-np.inf)
 
@@ -127,6 +135,10 @@ def _spans(parts: _Errors, sd: float, apart: float) -> Vector:
 _ODD = 0.002
 """Spans of equal samples as small as these are no sign that the samples are alike, but that the
 errors are not what they are taken for: half the panel the other way round, say."""
+_LEAST_DF = 5
+"""An error from less is anybody's guess: two people and two glasses call nothing alike."""
+_LEAST_FOUND = 0.18
+"""Who would hardly ever find like samples alike says so of unlike ones nearly as often."""
 _RARE = int(QUANTILE * (_DRAWS - 1))
 """How many of the spans drawn may be smaller; so counted, and not by numpy's general quantile."""
 
@@ -156,9 +168,18 @@ def _at_most(parts: _Errors, sd: float, span: float) -> float:
     return high
 
 
+@dataclass(frozen=True)
+class Visits:
+    """Several visits to the same samples: their fit, the sd to weigh means by, and its df."""
+
+    fit: Additive
+    sd: float
+    df: int
+
+
 def over_visits(
     layouts: Sequence[ScoreLayout], samples: Sequence[str], *, mostly_zero: bool = False
-) -> tuple[Additive, float] | None:
+) -> Visits | None:
     """The same samples over several sessions, and the sd to weigh their means by.
 
     Parameters
@@ -173,7 +194,7 @@ def over_visits(
 
     Returns
     -------
-    (Additive, float) or None
+    Visits or None
         The fit of assessor within session plus sample, and its sd; None when nobody scored two
         of them. A lasting disagreement about a sample is no less for more visits: where an
         assessor's own mean over visits is further off than so many single scores would make
@@ -191,18 +212,26 @@ def over_visits(
     if not people:
         return None
     fit = additive(np.vstack(tables))
-    most = _disputed(fit) if mostly_zero else 0.0
-    return fit, float(np.sqrt(max(fit.variance, _lasting(fit, people), most)))
+    found = [(fit.variance, fit.df), _lasting(fit, people)]
+    if mostly_zero:
+        found.append(_disputed(fit))
+    variance, df = max(found)
+    return Visits(fit, float(np.sqrt(variance)), df)
 
 
-def _disputed(fit: Additive) -> float:
+_Variance = tuple[float, int]
+"""With its degrees of freedom."""
+
+
+def _disputed(fit: Additive) -> _Variance:
     """Mean square of what is left in the sample that is disputed most."""
     n = np.sum(~np.isnan(fit.left), axis=0)
     squares = np.nansum(fit.left**2, axis=0)
-    return float(np.max(squares[n > 1] / (n[n > 1] - 1.0), initial=0.0))
+    each = zip((squares[n > 1] / (n[n > 1] - 1.0)).tolist(), (n[n > 1] - 1).tolist(), strict=True)
+    return max(each, default=(0.0, fit.df))
 
 
-def _lasting(fit: Additive, people: Sequence[str]) -> float:
+def _lasting(fit: Additive, people: Sequence[str]) -> _Variance:
     """Mean square of each assessor's own mean over visits, for one visit."""
     codes = np.unique(np.array(people), return_inverse=True)[1]
     there = ~np.isnan(fit.left)
@@ -213,5 +242,5 @@ def _lasting(fit: Additive, people: Sequence[str]) -> float:
     own, visits = n > 0, np.maximum(n, 1.0)
     df = int(own.sum()) - int(own.any(axis=1).sum()) - fit.rank
     if df < 1:
-        return 0.0
-    return float(np.sum((sums / visits)[own] ** 2)) / df * float(visits[own].mean())
+        return 0.0, fit.df
+    return float(np.sum((sums / visits)[own] ** 2)) / df * float(visits[own].mean()), df

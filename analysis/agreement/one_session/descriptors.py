@@ -172,6 +172,12 @@ def _within(repeat: Repeat, scale: float, n_assessors: int) -> float | None:
     return float(COINCIDENCE * repeat.sd * scale / np.sqrt(n_assessors))
 
 
+def _over_visits(note: Note, scale: float) -> float | None:
+    """How far apart the means over several visits to the samples are; None for one visit."""
+    again = sum(part is not None for part in note.visits) > 1
+    return note.flight.span * scale if note.flight is not None and again else None
+
+
 def _facts(
     note: Note, p_adjusted: float | None, zeros: bool, settings: AgreementSettings
 ) -> DescriptorFacts:
@@ -194,8 +200,10 @@ def _facts(
         repeat_points=_within(note.repeat.panel, scale, layout.n_assessors),
         alike=flight is not None and flight.alike,
         at_most=None if flight is None else flight.at_most * scale,
+        over_visits=_over_visits(note, scale),
         more=None if flight is None else flight.sessions,
         absent=layout.constant and layout.score[0] == note.scale[0],
+        one_mind=figures.one_mind,
         one_order=note.serving.served is Served.ONE_ORDER,
         camps=None if note.camps is None else (note.camps.one, note.camps.other),
         mostly_zero=zeros,

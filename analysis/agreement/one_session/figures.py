@@ -8,11 +8,11 @@ from functools import lru_cache
 
 import numpy as np
 
-from analysis.agreement.indices.agree import Concordance, IccForm, concordance, intraclass
+from analysis.agreement.indices.additive import additive
+from analysis.agreement.indices.agree import Concordance, IccForm
 from analysis.agreement.indices.anova import cell_means_f, two_way_mixed
 from analysis.agreement.indices.crossed import CrossedDesign
 from analysis.agreement.indices.distributions import f_upper
-from analysis.agreement.indices.incomplete import RankTest, consistency, rank_test
 from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.permute import permutation_p
 from analysis.agreement.indices.reliability import Reliability, panel_reliability
@@ -22,12 +22,17 @@ from analysis.agreement.indices.satterthwaite import (
     satterthwaite_f,
     successive_contrasts,
 )
-from analysis.agreement.indices.scaling import mixed_assessor_model
 from analysis.agreement.one_session.figure_values import (
     SampleEffect,
     SampleMean,
     ScalingFigures,
     Variance,
+)
+from analysis.agreement.one_session.figures_beside import (
+    Unbalanced,
+    agreement_indices,
+    scaling_figures,
+    unbalanced_indices,
 )
 from analysis.agreement.one_session.serving import NoteOrder
 from analysis.agreement.settings import AgreementSettings
@@ -37,14 +42,7 @@ BALANCED = "balanced mixed analysis of variance, sample over assessor by sample"
 REML = "REML, Satterthwaite degrees of freedom"
 CELL_MEANS = "mixed analysis of variance on assessor by sample means (REML interaction is zero)"
 NO_FIT = "not computed"
-
-
-@dataclass(frozen=True)
-class Unbalanced:
-    """Indices that need no complete table; None where the table is complete."""
-
-    icc: Mapping[str, float] | None = None
-    order: RankTest | None = None
+_EXACT = "all assessors gave exactly the same differences: there is no noise to weigh by"
 
 
 @dataclass(frozen=True)
@@ -67,8 +65,15 @@ class Figures:
     scaling: ScalingFigures
 
     @property
+    def one_mind(self) -> bool:
+        """Whether every assessor gave the samples exactly the same differences."""
+        return self.layout.n_assessors > 1 and additive(self.layout.means).exact
+
+    @property
     def span(self) -> float | None:
         """Distance between the lowest and the highest sample mean."""
+        if self.one_mind:
+            return float(np.ptp(additive(self.layout.means).columns))
         values = [part.mean for part in self.means]
         return max(values) - min(values) if len(values) > 1 else None
 
@@ -85,7 +90,7 @@ def descriptor_figures(
     fit, fit_reason = (None, reason) if reason else _mixed_model(layout)
     reml = _reml_effect(layout, fit, fit_reason)
     effect = _beside_order(_effect(layout, fit, reml, reason), order)
-    icc, icc_note, concordant, kendall_note = _agreement(layout, reason)
+    icc, icc_note, concordant, kendall_note = agreement_indices(layout, reason)
     return Figures(
         layout=layout,
         effect=effect,
@@ -105,8 +110,8 @@ def descriptor_figures(
         icc_note=icc_note,
         concordance=concordant,
         kendall_note=kendall_note,
-        unbalanced=_unbalanced(layout, reason),
-        scaling=_scaling(layout, reason),
+        unbalanced=unbalanced_indices(layout, reason),
+        scaling=scaling_figures(layout, reason),
     )
 
 
@@ -131,7 +136,13 @@ def _mixed_model(layout: ScoreLayout) -> tuple[CrossedFit | None, str | None]:
     try:
         return fit_reml(design, layout.score, start=_start(layout)), None
     except FitError as error:
-        return None, str(error)
+        return None, _clause(error)
+
+
+def _clause(error: FitError) -> str:
+    """What went wrong, to stand within a sentence."""
+    said = str(error).rstrip(".")
+    return said[:1].lower() + said[1:]
 
 
 @lru_cache(maxsize=8)
@@ -169,7 +180,7 @@ def _reml_effect(layout: ScoreLayout, fit: CrossedFit | None, reason: str | None
     try:
         return _tested(satterthwaite_f(fit, contrasts), REML)
     except FitError as error:
-        return SampleEffect(None, None, None, None, NO_FIT, str(error))
+        return SampleEffect(None, None, None, None, NO_FIT, _clause(error))
 
 
 def _effect(
@@ -181,15 +192,15 @@ def _effect(
     if layout.replicates is not None:
         found = two_way_mixed(layout).sample
         if found is None:
-            why = "all assessors gave exactly the same differences: there is no noise to weigh by"
-            return SampleEffect(None, None, None, None, NO_FIT, why)
+            return SampleEffect(None, None, None, None, NO_FIT, _EXACT)
         return _tested(found, BALANCED)
     if reml.f is not None and fit is not None and fit.components.get("interaction") != 0.0:
         return reml
     found = cell_means_f(layout)
     if found is None:
-        why = "too few assessors share samples to tell differences from noise"
-        return SampleEffect(None, None, None, None, NO_FIT, reml.reason or why)
+        why = reml.reason or "too few assessors share samples to tell differences from noise"
+        exact = additive(layout.means).exact
+        return SampleEffect(None, None, None, None, NO_FIT, _EXACT if exact else why)
     return _tested(found, CELL_MEANS)
 
 
@@ -278,54 +289,3 @@ def _beside_order(effect: SampleEffect, order: NoteOrder | None) -> SampleEffect
     f = effect.f * order.kept
     p = f_upper(f, effect.df_num, effect.df_den)
     return SampleEffect(f, effect.df_num, effect.df_den, p, effect.method)
-
-
-def _agreement(
-    layout: ScoreLayout, reason: str | None
-) -> tuple[Mapping[str, IccForm] | None, str | None, Concordance | None, str | None]:
-    """Agreement indices on the assessors who scored every sample."""
-    if reason:
-        return None, reason, None, reason
-    whole = np.flatnonzero(np.all(layout.counts > 0, axis=1))
-    table = layout.means[whole].T
-    if table.shape[1] < 2:
-        why = f"fewer than two assessors scored every sample; {_BESIDE}"
-        return None, why, None, why
-    note = None
-    if len(whole) < layout.n_assessors:
-        who = f"{len(whole)} of {layout.n_assessors} assessors"
-        note = f"on the {who} who scored every sample; {_BESIDE}"
-    icc, order = intraclass(table), concordance(table)
-    icc_note = note if icc else "no variation between samples, or none within them"
-    return icc, icc_note, order, note if order else "every assessor tied all samples"
-
-
-_BESIDE = "the one beside it takes all of them"
-
-
-def _unbalanced(layout: ScoreLayout, reason: str | None) -> Unbalanced:
-    if reason or layout.complete:
-        return Unbalanced()
-    return Unbalanced(icc=consistency(layout.means.T), order=rank_test(layout.means.T))
-
-
-def _scaling(layout: ScoreLayout, reason: str | None) -> ScalingFigures:
-    found = reason or mixed_assessor_model(layout)
-    if isinstance(found, str):
-        return ScalingFigures(reason=found)
-    own = found.own_disagreement or ()
-    return ScalingFigures(
-        f_sample=found.sample.f,
-        p_sample=found.sample.p,
-        f_scaling=found.scaling.f,
-        p_scaling=found.scaling.p,
-        f_disagreement=found.disagreement.f if found.disagreement else None,
-        p_disagreement=found.disagreement.p if found.disagreement else None,
-        slopes=dict(zip(layout.assessors, found.slopes.tolist(), strict=True)),
-        disagreement_by_assessor={
-            name: part.f for name, part in zip(layout.assessors, own, strict=False)
-        },
-        reason=None
-        if found.disagreement
-        else "no replicates: disagreement has no error to test by",
-    )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +15,8 @@ from analysis.agreement.verdict import AssessorWord
 from analysis.array_types import Vector
 
 _LEAST_DF = 3
+OwnTold = Sequence[Sequence[Told | None]]
+"""Note by note, somebody beside the others session by session; None where nothing is told."""
 
 
 @dataclass(frozen=True)
@@ -77,12 +79,18 @@ class Repeats:
 
 def habits(
     name: str,
-    told: Sequence[Sequence[Told]],
+    told: OwnTold,
     repeats: Sequence[Repeats],
     settings: AgreementSettings,
+    astray: Collection[str] = (),
 ) -> Habits:
-    """Pool one person's line and steadiness over the notes of one or more sessions."""
-    pooled = _scale([note for notes in told for note in notes])
+    """Pool one person's line and steadiness over the notes of one or more sessions.
+
+    `told` holds the person beside the others, note by note, session by session. Who goes `astray`
+    is no measure of anybody's line: with one who has the notes the other way round among them, the
+    mean of the others is narrow and everybody else looks wide.
+    """
+    pooled = _scale([[part and part.without(astray) for part in note] for note in told])
     scale, scale_p = (None, None) if pooled is None else (pooled.scale, pooled.p)
     sure = settings.habit_p
     width = None if pooled is None else pooled.width(settings)
@@ -95,7 +103,10 @@ def habits(
 
 @dataclass(frozen=True)
 class _Pooled:
-    """Points for one point of the others; `low` and `high` leave out the note furthest off."""
+    """Points for one point of the others; `low` and `high` leave out the note furthest off.
+
+    The note as a whole, in all sessions: one that is read the other way round is no narrow line.
+    """
 
     scale: float
     p: float
@@ -111,7 +122,13 @@ class _Pooled:
         return AssessorWord.NARROWER if self.high < 1.0 / settings.habit_multiple else None
 
 
-def _scale(notes: Sequence[Told]) -> _Pooled | None:
+def pooled_scale(told: OwnTold) -> float | None:
+    """Points for one point of the others over all notes; None where too little is known."""
+    found = _scale(told)
+    return None if found is None else found.scale
+
+
+def _scale(told: OwnTold) -> _Pooled | None:
     """Points for one point of the others over all notes, and how likely by chance.
 
     With c the others' means (n of them, variance s2 a cell, J glasses), ``V = sum c^2 -
@@ -121,27 +138,30 @@ def _scale(notes: Sequence[Told]) -> _Pooled | None:
     own residuals, glass by glass where that is more, so that notes which go astray together in
     a glass count once.
     """
-    each: list[tuple[float, float]] = []
+    each: list[tuple[int, float, float]] = []
     others, df = 0.0, 0
     pairs: list[tuple[Told, Vector, Vector]] = []
-    for note in notes:
+    for at, note in ((at, part) for at, by in enumerate(told) for part in by if part is not None):
         own, c = note.both
         if note.noise <= 1e-9 or len(c) < 3:
             continue
         j, n = len(c) - 1, note.n_others
         v = max(float(c @ c) / note.noise - j / n, 0.0)
-        each.append((float(own @ c) / note.noise, v))
+        each.append((at, float(own @ c) / note.noise, v))
         others += v / n + 2.0 * j / n**2
         df += j
         pairs.append((note, own, c))
-    products, squares = np.array(each).reshape(-1, 2).T
+    if not each:
+        return None
+    of = np.unique([at for at, _, _ in each], return_inverse=True)[1]
+    products, squares = (np.bincount(of, [part[k] for part in each]) for k in (1, 2))
     if squares.sum() <= 0.0 or df < _LEAST_DF:
         return None
     t = (products.sum() - squares.sum()) / np.sqrt(_own_error(pairs, df) + others)
     scale = float(products.sum() / squares.sum())
     without = scale
     left = squares.sum() - squares
-    if len(each) > 1 and (left > 0.0).all():
+    if len(products) > 1 and (left > 0.0).all():
         without = (products.sum() - products) / left
     return _Pooled(
         scale=scale,

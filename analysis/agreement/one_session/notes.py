@@ -201,12 +201,12 @@ def _flight(
     found = over_visits(visits, layout.samples, mostly_zero=zeros)
     if found is None:
         return None
-    fit, sd = found
+    fit, sd = found.fit, found.sd
     if order is not None and sd > 0.0:
         more = order.spread / (len(visits) * sd**2)
         if float(np.trace(more)) > _TELLING * float(np.trace(fit.unit)):
             fit = replace(fit, unit=fit.unit + more)
-    return flight_span(fit, settings.tolerance * (high - low) / 100.0, sd)
+    return flight_span(fit, settings.tolerance * (high - low) / 100.0, sd, found.df)
 
 
 def told_in(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from types import MappingProxyType
 
 import numpy as np
@@ -12,10 +12,10 @@ from analysis.agreement.one_session.assessors import (
     PanelSlope,
     reading,
     reading_word,
-    usual_repeat_sd,
 )
 from analysis.agreement.one_session.exchanges import find_exchanges
-from analysis.agreement.one_session.notes import COINCIDENCE, Note
+from analysis.agreement.one_session.note_facts import note_facts, usual_of
+from analysis.agreement.one_session.notes import Note
 from analysis.agreement.one_session.result import (
     AssessorAgreement,
     AssessorNote,
@@ -23,14 +23,13 @@ from analysis.agreement.one_session.result import (
     WhyNot,
 )
 from analysis.agreement.one_session.small_panel import Twice
-from analysis.agreement.one_session.standing import Standing, Stood, repeats_by_session
+from analysis.agreement.one_session.standing import Standing, Stood, astray, repeats_by_session
 from analysis.agreement.one_session.swaps import Swap
 from analysis.agreement.one_session.with_panel import Told, WithPanel
 from analysis.agreement.sessions.over_sessions import NoteOverSessions, PersonOverSessions
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict import (
     AssessorWord,
-    NoteFacts,
     PersonFacts,
     assessor_verdict,
     swap_verdict,
@@ -55,6 +54,9 @@ def describe_people(
 ) -> tuple[AssessorAgreement, ...]:
     """Sum up each assessor over all descriptors of a session; `lately` is of the last few."""
     repeats = repeats_by_session([note.visits for note in notes])
+    told = {name: [note.own_told(name) for note in notes] for name in _everybody(notes)}
+    without = astray(told, settings)
+    nobody: list[list[Told | None]] = [note.own_told("") for note in notes]
     swaps: Mapping[str, Swap] = {}
     if look_for_swaps:
         swaps = find_exchanges([note.on_trays(settings) for note in notes], settings)
@@ -62,13 +64,20 @@ def describe_people(
         _describe(
             name,
             notes,
-            Stood.of(name, [note.own_told(name) for note in notes], repeats, settings),
+            Stood.of(name, told.get(name, nobody), repeats, settings, without),
             swaps.get(name),
             settings,
             lately,
+            without,
         )
         for name in names
     )
+
+
+def _everybody(notes: Sequence[Note]) -> list[str]:
+    """Who was there in this session or the last few."""
+    each = (part for note in notes for part in (note.told, *note.past_told))
+    return sorted({name for part in each for name in part})
 
 
 def _describe(
@@ -78,10 +87,13 @@ def _describe(
     swap: Swap | None,
     settings: AgreementSettings,
     lately: Lately,
+    without: Collection[str],
 ) -> AssessorAgreement:
     found = [_assessor_note(name, note, stood, settings, lately.get(note.name)) for note in notes]
     facts = [
-        _note_facts(name, note, part, _by_model(name, note, lately.get(note.name), settings))
+        note_facts(
+            name, note, part, _by_model(name, note, lately.get(note.name), settings), without
+        )
         for note, part in zip(notes, found, strict=True)
     ]
     correlation = _correlation(found, stood.tonight.reading)
@@ -130,6 +142,7 @@ def _person_facts(
         correlation=correlation,
         n_told=stood.tonight.reading.n_notes,
         more=reading.more,
+        short=reading.short,
         signal_share=share,
         n_missing=n_missing,
         repeats_within=twice.within,
@@ -221,7 +234,7 @@ def _word(
     reason = note.not_judging(name)
     if reason:
         return None, Unjudged(WhyNot.NOBODY, reason)
-    own, usual = note.repeat.assessors.get(name, Repeat()).sd, _usual(note)
+    own, usual = note.repeat.assessors.get(name, Repeat()).sd, usual_of(note)
     less_steady = bool(own and usual and own > settings.habit_multiple * usual)
     word = reading_word(slope, reading([slope]), standing, less_steady, settings)
     return word, None if word else _too_close("from one session")
@@ -256,38 +269,6 @@ def _two_words(
         n_sessions=found.n_sessions,
         signal_share=found.signal_share,
     )
-
-
-def _note_facts(
-    name: str,
-    note: Note,
-    found: AssessorNote,
-    person: PersonOverSessions | None,
-) -> NoteFacts:
-    scale, repeat, usual = note.per_point, found.repeat_sd, _usual(note)
-    width = found.slope
-    repeat_points = None if repeat is None else float(COINCIDENCE * repeat * scale)
-    usual_points = None if usual is None else float(COINCIDENCE * usual * scale)
-    if person is not None and found.verdict is not None:
-        width = person.scale
-        repeat_points = float(COINCIDENCE * person.noise)
-        usual_points = float(COINCIDENCE * person.usual_noise)
-    others = None
-    if found.span is not None and width:
-        others = abs(found.span / width) * scale
-    return NoteFacts(
-        descriptor=note.name,
-        word=found.verdict,
-        span=None if found.span is None else found.span * scale,
-        told_apart=isinstance(note.told.get(name), Told),
-        others_span=others,
-        repeat_points=repeat_points,
-        usual_repeat_points=usual_points,
-    )
-
-
-def _usual(note: Note) -> float | None:
-    return usual_repeat_sd(list(note.repeat.assessors.values()))
 
 
 def _finite(value: float) -> float | None:

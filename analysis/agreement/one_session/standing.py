@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from analysis.agreement.indices.layout import ScoreLayout
-from analysis.agreement.one_session.habits import Habits, Repeats, habits
+from analysis.agreement.one_session.habits import Habits, OwnTold, Repeats, habits, pooled_scale
 from analysis.agreement.one_session.with_panel import Told, WithPanel, reads_with
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict import AssessorWord
@@ -55,21 +55,44 @@ def repeats_by_session(visits: Sequence[Sequence[ScoreLayout | None]]) -> list[R
     ]
 
 
+_ASTRAY = 0.5
+"""Half a point for one of the others', and no pass: the mean of the others is better without."""
+
+
+def _by_session(told: OwnTold) -> list[list[Told]]:
+    return [[part for part in by if part is not None] for by in zip(*told, strict=True)]
+
+
+def astray(told: Mapping[str, OwnTold], settings: AgreementSettings) -> frozenset[str]:
+    """Who follows the others hardly, not at all or the other way round, all notes together.
+
+    They are left out of what the others' lines are measured by; nothing is said of them by it.
+    """
+    found = set()
+    for name, own in told.items():
+        scale = pooled_scale(own)
+        if scale is None or scale >= _ASTRAY:
+            continue
+        if not reads_with(_by_session(own), settings).passed:
+            found.add(name)
+    return frozenset(found)
+
+
 def standing_of(
     name: str,
-    told: Sequence[Sequence[Told | None]],
+    told: OwnTold,
     repeats: Sequence[Repeats],
     settings: AgreementSettings,
+    without: Collection[str] = (),
 ) -> Standing:
     """Pool one person over notes and sessions.
 
-    `told` holds, note by note, the person beside the others session by session; `repeats` what
-    came back in each of them.
+    `told` is the person's; `repeats` what came back in each session; lines are measured
+    `without` these.
     """
-    sessions = [[part for part in by if part is not None] for by in zip(*told, strict=True)]
     return Standing(
-        reading=reads_with(sessions, settings),
-        habits=habits(name, sessions, repeats, settings),
+        reading=reads_with(_by_session(told), settings),
+        habits=habits(name, told, repeats, settings, without),
     )
 
 
@@ -84,15 +107,16 @@ class Stood:
     def of(
         cls,
         name: str,
-        told: Sequence[Sequence[Told | None]],
+        told: OwnTold,
         repeats: Sequence[Repeats],
         settings: AgreementSettings,
+        without: Collection[str] = (),
     ) -> Stood:
         """Pool this session, and all that are at hand; steadiness always over all.
 
         `told` holds, by note, the person beside the others in each session, this one first.
         """
-        lately = standing_of(name, told, repeats, settings)
+        lately = standing_of(name, told, repeats, settings, without)
         if len(repeats) == 1:
             return cls(lately, lately)
         tonight = standing_of(name, [part[:1] for part in told], repeats[:1], settings)

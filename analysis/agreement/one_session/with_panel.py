@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from itertools import permutations
 
@@ -16,6 +16,8 @@ from analysis.array_types import Codes, Matrix, Vector
 
 _ALL_ORDERS = 6
 """Up to so many glasses every order of them is tried."""
+_LEAST_OTHERS = 3
+"""The mean of fewer is no measure of anybody."""
 _Z = 1.6448536269514722
 
 
@@ -31,6 +33,8 @@ class Told:
         Variance of one of the others' cells.
     n_others, f
         How many they are, and F of the samples over their disagreement.
+    each
+        Cell means of each of the others.
     """
 
     samples: tuple[str, ...]
@@ -39,6 +43,35 @@ class Told:
     noise: float
     n_others: int
     f: float
+    each: Mapping[str, Vector] = field(default_factory=dict, compare=False)
+
+    def without(self, names: Collection[str]) -> Told | None:
+        """The same beside fewer; None where too few of them are left to be a measure."""
+        kept = {name: own for name, own in self.each.items() if name not in names}
+        if len(kept) == len(self.each):
+            return self
+        if len(kept) < _LEAST_OTHERS:
+            return None
+        fit = additive(np.vstack(list(kept.values())))
+        if fit.rank < 1 or fit.df < 1:
+            return None
+        f = fit.f if fit.f is not None else float("inf")
+        return replace(
+            self, others=fit.columns, noise=fit.variance, n_others=len(kept), f=f, each=kept
+        )
+
+    def usual_span(self, names: Collection[str] = ()) -> float | None:
+        """How far apart one of the others puts the person's glasses, at the middle of them.
+
+        Each of them as the person is: a mean of all would span less, for noise widens a span.
+        """
+        there = ~np.isnan(self.own)
+        spans = [
+            float(np.ptp(own[there]))
+            for name, own in self.each.items()
+            if name not in names and there.any() and not np.isnan(own[there]).any()
+        ]
+        return float(np.median(spans)) if spans else None
 
     @property
     def reliability(self) -> float:
@@ -84,7 +117,9 @@ def told_beside(
     if why is None and np.sum(~(np.isnan(own) | np.isnan(fit.columns))) < 2:
         why = "fewer than two samples in common with the others"
     f = fit.f if fit.f is not None else float("inf")
-    return why or Told(layout.samples, own, fit.columns, fit.variance, len(table), f)
+    names = [name for name in layout.assessors if name != layout.assessors[row]]
+    each = dict(zip(names, table, strict=True))
+    return why or Told(layout.samples, own, fit.columns, fit.variance, len(table), f, each)
 
 
 def _too_little(fit: Additive, least_span: float, settings: AgreementSettings) -> str | None:
@@ -110,10 +145,11 @@ class WithPanel:
         Chance of so much if the person's glasses meant nothing.
     n_notes, n_sessions
         Behind it: notes counted once a session.
-    more
-        About so many more sessions would decide; None where it is decided or nothing is known.
-    passed
-        Whether the person reads with the panel.
+    more, short
+        About so many more sessions would decide; None where it is decided or nothing is known, or
+        where enough is known and the correlation falls short.
+    passed, against
+        Whether the person reads with the panel, or surely the other way round.
     """
 
     correlation: float | None = None
@@ -121,7 +157,9 @@ class WithPanel:
     n_notes: int = 0
     n_sessions: int = 0
     more: int | None = None
+    short: bool = False
     passed: bool = False
+    against: bool = False
 
 
 def reads_with(
@@ -169,15 +207,24 @@ def reads_with(
         orders = _every_order(n) if exact else _orders(n, settings.permutations, seed + at)
         drawn = drawn + shared[places, places[orders]].sum(axis=1)
     seen = float(np.trace(shared))
-    as_much = float(np.count_nonzero(drawn >= seen - 1e-9))
-    p = as_much / len(drawn) if exact else (1.0 + as_much) / (len(drawn) + 1.0)
+    p, p_against = (
+        _share(part, exact=exact) for part in (drawn >= seen - 1e-9, drawn <= seen + 1e-9)
+    )
     correlation = seen / n_notes
-    least = settings.with_panel_correlation
-    passed = correlation >= least and p <= settings.with_panel_p
+    least, sure = settings.with_panel_correlation, settings.with_panel_p
+    passed = correlation >= least and p <= sure
+    against = correlation <= -least and p_against <= sure
     spread = float(drawn.std()) / n_notes
     times = len(used) * ((_Z * spread / max(correlation, least)) ** 2 - 1.0)
-    more = None if passed else max(1, int(np.ceil(times)))
-    return WithPanel(correlation, p, n_notes, len(used), more, passed)
+    short = not passed and not against and times <= 0.0
+    more = None if passed or against or short else max(1, int(np.ceil(times)))
+    return WithPanel(correlation, p, n_notes, len(used), more, short, passed, against)
+
+
+def _share(hits: np.ndarray, *, exact: bool) -> float:
+    """Share of the orders, the one that was poured among them."""
+    n = float(np.count_nonzero(hits))
+    return n / len(hits) if exact else (1.0 + n) / (len(hits) + 1.0)
 
 
 def _shared(sessions: Sequence[Sequence[Told]]) -> tuple[Matrix, list[Codes]]:

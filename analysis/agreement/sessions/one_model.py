@@ -198,7 +198,9 @@ def _flight(tests: pd.DataFrame, settings: AgreementSettings) -> FlightSpan | No
         return None
     visits = [ScoreLayout.of(rows) for _, rows in tests.groupby("session")]
     found = over_visits(visits, samples)
-    return None if found is None else flight_span(found[0], settings.tolerance, found[1])
+    if found is None:
+        return None
+    return flight_span(found.fit, settings.tolerance, found.sd, found.df)
 
 
 def _people(

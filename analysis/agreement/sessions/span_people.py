@@ -4,36 +4,35 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
 from analysis.agreement.indices.repeat import Repeat
-from analysis.agreement.one_session.assessors import PanelSlope, span_word, usual_repeat_sd
+from analysis.agreement.one_session.assessors import usual_repeat_sd
 from analysis.agreement.one_session.notes import COINCIDENCE
 from analysis.agreement.one_session.private import flat_by_slopes, flat_over_sessions
 from analysis.agreement.one_session.result import Agreement, PrivateFact
-from analysis.agreement.one_session.standing import Standing, repeats_by_session, standing_of
+from analysis.agreement.one_session.standing import (
+    Standing,
+    astray,
+    repeats_by_session,
+    standing_of,
+)
 from analysis.agreement.sessions.drift import Drift
-from analysis.agreement.sessions.over_sessions import PersonOverSessions
+from analysis.agreement.sessions.span_reads import by_model, by_slopes
 from analysis.agreement.sessions.span_result import SpanAssessor, SpanDescriptor, SpanNote
 from analysis.agreement.sessions.span_scores import SpanScores
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict import AssessorWord, PanelWord, Verdict
 from analysis.agreement.verdict.over_sessions import over_sessions_verdict
-from analysis.agreement.verdict.span import (
-    NoteVerdict,
+from analysis.agreement.verdict.span import NoteVerdict, span_descriptor_verdict, with_moving
+from analysis.agreement.verdict.span_person import (
     SpanNoteFacts,
+    SpanPersonFacts,
     span_assessor_verdict,
-    span_descriptor_verdict,
-    with_moving,
 )
 from analysis.frames import TEST_KINDS
-
-_WIDTHS = (AssessorWord.WIDER, AssessorWord.NARROWER)
-"""Nothing to say of a note that is mostly zeros: the few scores above tell no slope."""
-
 
 Blanks = Mapping[tuple[str, str], int]
 
@@ -126,11 +125,10 @@ def span_assessors(
     tests = scores[scores["kind"].isin(TEST_KINDS)]
     attended = tests.groupby("assessor")["session"].nunique()
     repeats = repeats_by_session([note.visits for note in notes])
+    told = {str(name): [note.own_told(str(name)) for note in notes] for name in attended.index}
+    without = astray(told, settings)
     standing = {
-        str(name): standing_of(
-            str(name), [note.own_told(str(name)) for note in notes], repeats, settings
-        )
-        for name in attended.index
+        name: standing_of(name, own, repeats, settings, without) for name, own in told.items()
     }
     return tuple(
         _assessor(str(name), int(n), notes, standing[str(name)], drifts, blanks, settings)
@@ -149,7 +147,8 @@ def _assessor(
 ) -> SpanAssessor:
     found = [
         _assessor_note(
-            name, note, standing, find_drift(drifts, name, note.descriptor), blanks, settings
+            *(name, note, standing, find_drift(drifts, name, note.descriptor), blanks),
+            *(len(notes), settings),
         )
         for note in notes
     ]
@@ -157,12 +156,13 @@ def _assessor(
     n_missing = sum(part.n_missing for part in found)
     rate = n_missing / max(n_scores + n_missing, 1)
     facts = [_facts(name, part, note, settings) for part, note in zip(found, notes, strict=True)]
+    person = _person_facts(standing, n_sessions, rate)
     drift = find_drift(drifts, name, None)
     shares = [part.signal_share for part in found if part.signal_share is not None]
     moving = None if drift is None else drift.verdict
     return SpanAssessor(
         assessor=name,
-        verdict=span_assessor_verdict(name, facts, n_sessions, rate, moving),
+        verdict=span_assessor_verdict(name, facts, person, moving),
         n_sessions=n_sessions,
         n_scores=n_scores,
         n_missing=n_missing,
@@ -173,19 +173,37 @@ def _assessor(
     )
 
 
+def _person_facts(standing: Standing, n_sessions: int, missing_rate: float) -> SpanPersonFacts:
+    reading, habits = standing.reading, standing.habits
+    return SpanPersonFacts(
+        passed=reading.passed,
+        against=reading.against,
+        habit=habits.word if reading.passed or habits.less_steady else None,
+        scale=habits.scale,
+        unsteady=habits.unsteady,
+        correlation=reading.correlation,
+        n_told=reading.n_notes,
+        more=reading.more,
+        short=reading.short,
+        n_sessions=n_sessions,
+        missing_rate=missing_rate,
+    )
+
+
 def _assessor_note(
     name: str,
     note: SpanScores,
     standing: Standing,
     drift: Drift | None,
     blanks: Blanks,
+    n_notes: int,
     settings: AgreementSettings,
 ) -> SpanNote:
     person = note.person(name, settings)
     if person is None:
-        found = _by_slopes(name, note, standing, settings)
+        found = by_slopes(name, note, standing, n_notes, settings)
     else:
-        found = _by_model(person, standing, settings)
+        found = by_model(person, standing, n_notes, settings)
     return SpanNote(
         descriptor=note.descriptor,
         n_sessions=found.n_sessions,
@@ -198,52 +216,6 @@ def _assessor_note(
         drift=drift,
         signal_share=found.signal_share,
     )
-
-
-@dataclass(frozen=True)
-class _Read:
-    """How somebody reads a note over the span, whichever way that was found."""
-
-    word: AssessorWord | None
-    n_sessions: int
-    slope: float | None
-    reason: str | None
-    signal_share: float | None = None
-
-
-def _by_model(person: PersonOverSessions, standing: Standing, settings: AgreementSettings) -> _Read:
-    """Figures go with a word: what nobody can call, or is for one person, shows none."""
-    word = standing.allowed(person.word(settings), person.scale)
-    if word is None:
-        return _Read(None, person.n_sessions, None, "too close to call")
-    return _Read(word, person.n_sessions, person.scale, None, person.signal_share)
-
-
-def _by_slopes(
-    name: str, note: SpanScores, standing: Standing, settings: AgreementSettings
-) -> _Read:
-    slopes = [part for part in note.slopes.get(name, ()) if np.isfinite(part.true_se)]
-    repeat = note.repeat.assessors.get(name, Repeat())
-    usual = usual_repeat_sd(list(note.repeat.assessors.values()))
-    word = standing.allowed(span_word(slopes, repeat, usual, settings), _slope(slopes))
-    if note.over.mostly_zero and word in _WIDTHS:
-        word = AssessorWord.WITH
-    reason = None
-    if not slopes:
-        reason = "the panel told the samples apart on it in no session this assessor was in"
-    elif word is None:
-        reason = "too close to call"
-    return _Read(word, len(slopes), _slope(slopes), reason)
-
-
-def _slope(slopes: Sequence[PanelSlope]) -> float | None:
-    if not slopes:
-        return None
-    exact = [part.true_slope for part in slopes if part.true_se <= 0.0]
-    if exact:  # scored as the others to the last digit: no error to weigh by
-        return float(np.mean(exact))
-    weights = np.array([1.0 / part.true_se**2 for part in slopes])
-    return float(np.average([part.true_slope for part in slopes], weights=weights))
 
 
 def _facts(

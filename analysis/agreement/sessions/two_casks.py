@@ -180,9 +180,9 @@ def _note(
         zeros = float(zero.mean()) > settings.zero_share
         visits = over_visits(layouts, samples, mostly_zero=zeros)
         if visits is not None:
-            more = more / visits[1] ** 2 if visits[1] > 0.0 else 0.0
-            fit = _wider(visits[0], samples.index(named[0]), more)
-            span = pair_span(fit, samples, named, settings.tolerance, visits[1])
+            more = more / visits.sd**2 if visits.sd > 0.0 else 0.0
+            fit = _wider(visits.fit, samples.index(named[0]), more)
+            span = pair_span(fit, samples, named, settings.tolerance, visits.sd)
     return _Found(
         descriptor=name,
         n_sessions=int(own["session"].nunique()),

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.words import (
     AT_THE_REVEAL,
+    ONE_MIND_ACTION,
     OWN_ORDER,
     PanelWord,
     Verdict,
@@ -37,13 +38,15 @@ class DescriptorFacts:
         Whether the sample effect stands among all descriptors of the session.
     mostly_zero
         Whether the sample effect was judged by permutation because zeros prevail.
-    alike, at_most
-        Whether the samples are surely within the tolerance of one another, and by how much no
-        two of them differ at most.
+    alike, at_most, over_visits
+        Whether the samples are surely within the tolerance of one another, by how much no two of
+        them differ at most, and how far apart their means over all visits are.
     more
         About so many sessions like this one would find like samples alike.
     absent
         Whether every score is the low end of the line.
+    one_mind
+        Whether every assessor gave the samples exactly the same differences: no error is left.
     one_order
         Whether everybody had the glasses in the same order.
     camps
@@ -65,8 +68,10 @@ class DescriptorFacts:
     reason: str | None
     alike: bool = False
     at_most: float | None = None
+    over_visits: float | None = None
     more: int | None = None
     absent: bool = False
+    one_mind: bool = False
     one_order: bool = False
     camps: tuple[tuple[str, ...], tuple[str, ...]] | None = None
 
@@ -79,7 +84,7 @@ def descriptor_verdict(facts: DescriptorFacts, settings: AgreementSettings) -> V
     small = facts.n_assessors < settings.small_panel
     if _safe(facts, settings) and not small:
         return _safe_sentence(facts)
-    if facts.alike or (facts.span == 0.0 and facts.seen_difference == 0.0):
+    if facts.alike:
         return _alike_sentence(facts)
     if _second(facts, settings):
         return _second_sentence(facts, small)
@@ -96,6 +101,8 @@ def _unjudged(facts: DescriptorFacts, settings: AgreementSettings) -> Verdict[Pa
     lacking = _lacking(facts, settings)
     if lacking or facts.n_duplicates < settings.least_duplicates:
         return _too_little(facts, lacking)
+    if facts.one_mind or facts.seen_difference == 0.0:
+        return _alike_sentence(facts) if facts.span == 0.0 else _one_mind_sentence(facts)
     return None if facts.camps is None else _camps_sentence(facts.descriptor, *facts.camps)
 
 
@@ -141,6 +148,15 @@ def _camps_sentence(
     )
     action = "nose the reference of this note together and agree which end of the line is which"
     return Verdict(PanelWord.CAMPS, said, action)
+
+
+def _one_mind_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
+    said = (
+        f"On {facts.descriptor} every assessor gave the samples exactly the same differences, "
+        f"{points(facts.span)} from lowest to highest: there is no error to reckon by, and how far "
+        "such a panel may be wrong is not known"
+    )
+    return Verdict(PanelWord.ONE_MIND, said, ONE_MIND_ACTION)
 
 
 def _order_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
@@ -199,12 +215,20 @@ def _alike_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
     if facts.absent:
         said = f"{capital(facts.descriptor)} is not there in any glass"
         return Verdict(PanelWord.ALIKE, said, action)
-    apart = "" if facts.span is None else f", {points(facts.span)} from lowest to highest"
+    apart = "" if facts.span is None else f", {_from_lowest(facts)}"
     most = f"no two differ by more than {points(facts.at_most)}"
     if facts.at_most is None:
-        most = "every glass was scored the same"
+        most = "nobody scored one unlike another"
     said = f"The casks are alike on {facts.descriptor}{apart}, {most}"
     return Verdict(PanelWord.ALIKE, said, action)
+
+
+def _from_lowest(facts: DescriptorFacts) -> str:
+    """How far apart the means are; over all visits where those say something else."""
+    tonight, visits = points(facts.span), points(facts.over_visits)
+    if facts.over_visits is None or visits == tonight:
+        return f"{tonight} from lowest to highest"
+    return f"{tonight} from lowest to highest, {visits} over all visits to them"
 
 
 def _cannot_tell_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
@@ -213,7 +237,7 @@ def _cannot_tell_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:
         most = f"; no two differ by more than {points(facts.at_most)}"
     said = (
         f"On {facts.descriptor} the samples are neither surely apart nor surely alike, "
-        f"{points(facts.span)} from lowest to highest{most}"
+        f"{_from_lowest(facts)}{most}"
     )
     action = "nose the flight again with more assessors"
     if facts.more is not None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from analysis.agreement.verdict.words import (
     AT_THE_REVEAL,
+    MORE_IS_NOT_IT,
     AssessorWord,
     Verdict,
     count,
@@ -20,7 +21,8 @@ class NoteFacts:
     """One assessor on one descriptor, for the sentence; distances in points of the 0-100 line.
 
     `told_apart` says whether the panel as a whole separated the samples on it, without which
-    nobody is judged by it.
+    nobody is judged by it; `others_span` is how far apart one of the others puts the same glasses,
+    the middle one of them.
     """
 
     descriptor: str
@@ -48,8 +50,8 @@ class PersonFacts:
         With the others, and of late.
     n_told
         Notes that the others told apart.
-    more
-        About so many more sessions would decide.
+    more, short
+        About so many more sessions would decide; or enough is known, and it is too little.
     n_missing
         Lines left blank.
     repeats_within
@@ -65,6 +67,7 @@ class PersonFacts:
     correlation: float | None
     n_told: int
     more: int | None
+    short: bool
     signal_share: float | None
     n_missing: int
     repeats_within: float | None
@@ -111,7 +114,7 @@ def _habit(
 ) -> Verdict[AssessorWord]:
     """A way with the line or with repeats, which holds over all notes together."""
     first = f"{_with(assessor, judged, person)} but" if person.passed else assessor
-    found = [note for note in judged if note.word is word]
+    found = [note for note in judged if note.word is word and _shows(note)]
     if word is AssessorWord.UNSTEADY:
         what = f"is less steady than the others, {person.unsteady:.1f} times as far from one nosing"
         what += " to the next over all notes"
@@ -125,12 +128,22 @@ def _habit(
     return Verdict(word, f"{first} {what}", action)
 
 
+def _shows(note: NoteFacts) -> bool:
+    """Whether the note's own figures show what is said of the person over all notes."""
+    if note.span is None or note.others_span is None:
+        return note.word is AssessorWord.UNSTEADY
+    if note.word is AssessorWord.NARROWER:
+        return note.span < note.others_span
+    return note.word is not AssessorWord.WIDER or note.span > note.others_span
+
+
 def _at(note: NoteFacts, word: AssessorWord) -> str:
     if word is AssessorWord.UNSTEADY:
         usual = points(note.usual_repeat_points)
         return f"{points(note.repeat_points)} on {note.descriptor} where {usual} is usual"
     return (
-        f"{points(note.span)} on {note.descriptor} where the others use {points(note.others_span)}"
+        f"{points(note.span)} on {note.descriptor} where one of the others uses "
+        f"{points(note.others_span)}"
     )
 
 
@@ -200,8 +213,8 @@ def _note_words(note: NoteFacts) -> tuple[str, str]:
         )
     wide = note.word is AssessorWord.WIDER
     return (
-        f"uses a {'wider' if wide else 'narrower'} line on {on}, {points(note.span)} where the "
-        f"others use {points(note.others_span)}",
+        f"uses a {'wider' if wide else 'narrower'} line on {on}, {points(note.span)} where one of "
+        f"the others uses {points(note.others_span)}",
         "look at the words at both ends of the line together",
     )
 
@@ -212,13 +225,15 @@ def _told(number: int) -> str:
 
 def _unjudged(assessor: str, person: PersonFacts) -> Verdict[AssessorWord]:
     correlation = person.correlation
-    if person.more is not None and correlation is not None:
+    if (person.more is not None or person.short) and correlation is not None:
         over = f"on {_told(person.n_told)}" if person.n_told else "over the last sessions"
         sentence = (
             f"{assessor} is neither surely with the panel nor against it {over} "
             f"(correlation {correlation:.2f})"
         )
-        action = f"about {count(person.more, 'more session')} like this would decide"
+        action = MORE_IS_NOT_IT
+        if person.more is not None:
+            action = f"about {count(person.more, 'more session')} like this would decide"
         return Verdict(AssessorWord.CANNOT_TELL, sentence, action)
     closeness = "" if correlation is None else f", correlation with the others {correlation:.2f}"
     if person.repeats_within is not None:

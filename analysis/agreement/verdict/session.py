@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.words import (
     AT_THE_REVEAL,
+    ONE_MIND_ACTION,
     OWN_ORDER,
     PanelWord,
     Verdict,
@@ -89,6 +90,7 @@ def session_verdict(
         (PanelWord.SAFE, str(PanelWord.SAFE)),
         (PanelWord.SECOND_LOOK, "to act on with a second look"),
         (PanelWord.ALIKE, "on which the casks are alike"),
+        (PanelWord.ONE_MIND, "of one mind, with no error to reckon by"),
         (PanelWord.CANNOT_TELL, "that cannot be told yet"),
         (PanelWord.ORDER, "on which order and cask cannot be told apart"),
         (PanelWord.CAMPS, "read in two camps"),
@@ -106,19 +108,23 @@ def session_verdict(
 
 def _session_word(names: dict[PanelWord, list[str]]) -> PanelWord:
     total = sum(len(part) for part in names.values())
-    if len(names[PanelWord.ORDER]) * 2 > total:
-        return PanelWord.ORDER
-    if len(names[PanelWord.TOO_LITTLE]) * 2 > total:
-        return PanelWord.TOO_LITTLE
-    usable = len(names[PanelWord.SAFE]) + len(names[PanelWord.ALIKE])
+    for word in (PanelWord.ORDER, PanelWord.TOO_LITTLE, PanelWord.ONE_MIND):
+        if len(names[word]) * 2 > total:
+            return word
+    usable = sum(len(names[word]) for word in _USABLE)
     if names[PanelWord.SAFE] and usable * 2 > total:
         return PanelWord.SAFE
     if names[PanelWord.SAFE] or names[PanelWord.SECOND_LOOK]:
         return PanelWord.SECOND_LOOK
     if len(names[PanelWord.ALIKE]) * 2 > total:
         return PanelWord.ALIKE
-    cannot = len(names[PanelWord.CANNOT_TELL]) + len(names[PanelWord.ALIKE])
+    cannot = sum(len(names[word]) for word in _UNSAID)
     return PanelWord.CANNOT_TELL if cannot * 2 >= total else PanelWord.DO_NOT
+
+
+_USABLE = (PanelWord.SAFE, PanelWord.ALIKE, PanelWord.ONE_MIND)
+_UNSAID = (PanelWord.CANNOT_TELL, PanelWord.ALIKE, PanelWord.ONE_MIND)
+"""Notes that are none the worse for it."""
 
 
 def _first(names: list[str]) -> str:
@@ -128,6 +134,7 @@ def _first(names: list[str]) -> str:
 
 _INSTEAD = {
     PanelWord.ORDER: OWN_ORDER,
+    PanelWord.ONE_MIND: ONE_MIND_ACTION,
     PanelWord.TOO_LITTLE: "pour at least six samples and two blind duplicates next time",
 }
 

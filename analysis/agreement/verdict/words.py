@@ -15,6 +15,7 @@ class PanelWord(StrEnum):
     SECOND_LOOK = "act with a second look"
     DO_NOT = "do not act on"
     ALIKE = "casks alike on this note"
+    ONE_MIND = "of one mind, error not known"
     CANNOT_TELL = "cannot tell yet"
     ORDER = "order and cask cannot be told apart"
     CAMPS = "two camps, each the other way round"
@@ -79,10 +80,15 @@ class Verdict(Generic[Word_co]):
 
 
 OWN_ORDER = "pour them again, each tray in an order of its own"
+ONE_MIND_ACTION = "use these means if the scores were given apart from one another"
 AT_THE_REVEAL = "the blind duplicates that were poured count from the reveal on"
 """What to do where nothing lacks but what the codes still hide."""
 
 
+MORE_IS_NOT_IT = (
+    "nose the references together and talk the words over: more sessions alone would not decide it"
+)
+"""What to do where much is known of somebody, and it is too little likeness to the others."""
 IS_ABSENT = "keep it on the sheet: it ought to be absent, and is looked for all the same"
 """What to do with a note of a fault on which the casks are alike."""
 

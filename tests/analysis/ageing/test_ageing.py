@@ -14,7 +14,7 @@ import pytest
 from analysis.ageing import Ageing, AgeingSettings, Asked, Mark, Outside, estimate_ageing
 from analysis.errors import InputError, TooLittleError
 from analysis.target import Target, TargetLine
-from panel.words.ageing_words import cask_lines
+from panel.words.ageing_words import ageing_lines, cask_lines
 from tests.houses.casks import TIME_CONSTANT, Casks, given, profile_of
 
 AS_OF = date(2026, 11, 25)
@@ -327,3 +327,14 @@ def test_the_document_is_plain() -> None:
     assert {"again", "ages", "used", "sentence"} <= set(document["evidence"][0])
     for window in document["windows"]:
         assert window["opens"] or window["reason"]
+
+
+def test_a_direction_is_said_of_what_age_moves_and_of_nothing_else() -> None:
+    """Custard grows by its wood; every curve rises or falls, and only that is no claim."""
+    found = styles()
+    assert found.moved_by_age == ("custard",)
+    assert "up: custard" in " ".join(ageing_lines(found))
+    none = " ".join(ageing_lines(replace(found, moved_by_age=())))
+    assert "up: custard" not in none
+    assert "nothing moves for certain" in none
+    assert told(Asked(casks=("new",))).moved_by_age == ()

@@ -12,7 +12,7 @@ import pytest
 
 from analysis.ageing import Asked, estimate_ageing
 from analysis.errors import TooLittleError
-from analysis.influences import estimate_influences, fit_profile
+from analysis.influences import Factor, estimate_influences, fit_profile
 from analysis.profile import Link
 from analysis.target import Target, TargetLine
 from panel.words.ageing_words import ageing_lines
@@ -88,3 +88,13 @@ def test_too_few_casks_for_want_of_a_common_glass_say_so() -> None:
     parts = (Link(("S1",), tuple(draws["sample"])), Link(("S2",), ("other",)))
     with pytest.raises(TooLittleError, match="No sample was nosed in two of the 2 sessions"):
         fit_profile(replace(profile, links=parts), draws)
+
+
+def test_a_house_without_warehouses_says_so_in_words() -> None:
+    """The level had no name: "Warehouse: / `: no warehouse only among the casks nosed"."""
+    made = Casks(n=40)
+    draws = made.draws().assign(warehouse=None)
+    found = estimate_influences(profile_of(draws, made.readings(draws)), draws)
+    levels = {part.level for part in found.effects if part.factor is Factor.WAREHOUSE}
+    assert levels == {"no warehouse"}
+    assert not any("`:" in line or line.strip() == ":" for line in effect_lines(found, "custard"))

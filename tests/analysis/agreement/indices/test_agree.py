@@ -26,3 +26,32 @@ def test_hardly_a_degree_of_freedom() -> None:
     assert found is not None
     for form in ("2,1", "2,k"):
         assert np.isfinite([found[form].low, found[form].high]).all()
+
+
+@pytest.mark.filterwarnings("error")
+def test_below_zero_a_value_lies_in_its_interval_or_cannot_be_told() -> None:
+    """Tables of noise: 2,k came out above 1, and intervals beside their value."""
+    rng = np.random.default_rng(0)
+    told = {True: 0, False: 0}
+    for _ in range(600):
+        shape = rng.integers(2, 8), rng.integers(2, 9)
+        found = intraclass(np.round(rng.normal(40.0, 6.0, shape))) or {}
+        for form, part in found.items():
+            if form == "2,k":
+                told[bool(np.isfinite(part.value))] += 1
+            if np.isfinite(part.value):
+                assert part.low <= part.value + 1e-9
+                assert part.value <= part.high + 1e-9
+                assert part.high <= 1.0
+            else:
+                assert form == "2,k"
+    assert min(told.values()) > 10
+
+
+def test_assessors_who_cancel_each_other_out_have_nothing_to_agree_on() -> None:
+    """By hand: B 1/6, J 1/24 and E 49/6, and 1/6 + (1/24 - 49/6) / 3 is below zero."""
+    table = np.array([[1.0, 4.5], [3.0, 3.5], [5.0, 0.5]])
+    found = intraclass(table)
+    assert found is not None
+    assert np.isnan([found["2,k"].value, found["2,k"].low, found["2,k"].high]).all()
+    assert found["2,1"].value < 0.0

@@ -77,8 +77,42 @@ def test_visits_are_pooled_but_a_lasting_disagreement_stays() -> None:
     for visits in (fresh, same):
         found = over_visits(visits, names[1])
         assert found is not None
-        spans.append(flight_span(found[0], 10.0, found[1]))
-        assert found[0].unit[0, 0] == pytest.approx((1.0 - 1.0 / 6.0) / 32.0)
+        spans.append(flight_span(found.fit, 10.0, found.sd, found.df))
+        assert found.fit.unit[0, 0] == pytest.approx((1.0 - 1.0 / 6.0) / 32.0)
     assert spans[0] is not None
     assert spans[1] is not None
     assert spans[0].at_most - spans[0].span < spans[1].at_most - spans[1].span
+
+
+def test_two_people_and_two_glasses_call_nothing_alike() -> None:
+    """Of casks 12 apart they called 11 in 100 alike, of an error that was small by luck."""
+    assert said_alike(np.array([0.0, 12.0]), 2) == 0.0
+    assert said_alike(np.zeros(2), 2) == 0.0
+
+
+def test_few_degrees_of_freedom_leave_more_room() -> None:
+    """At most .02 of two casks 12 apart; three standard errors above it in 600 runs is .037."""
+    assert said_alike(np.array([0.0, 12.0]), 6, 600) < 0.037
+    table = np.random.default_rng(2).normal(40.0, 8.0, (6, 6))
+    few, many = (flight_span(additive(table), 10.0, 6.0, df) for df in (6, 600))
+    assert few is not None
+    assert many is not None
+    assert few.at_most > many.at_most
+    assert few.span == many.span
+
+
+def test_a_panel_that_could_hardly_find_it_does_not_say_alike() -> None:
+    """Of equal casks it would say so in fewer than one session in six."""
+    assert said_alike(np.zeros(6), 5, 60) < said_alike(np.zeros(6), 12, 60)
+    coarse = np.random.default_rng(1).normal(0.0, 2.0 * CELL_SD, (40, 6, 6))
+    found = [flight_span(additive(table), 10.0) for table in coarse]
+    assert not any(part is not None and part.alike for part in found)
+
+
+def test_means_that_lie_too_near_for_their_errors_are_not_weighed() -> None:
+    """Half the panel the other way round: the means are all but equal, the errors are not noise."""
+    rng = np.random.default_rng(5)
+    truth = np.array([-20.0, -12.0, -4.0, 4.0, 12.0, 20.0])
+    table = np.vstack([truth] * 4 + [-truth] * 4) + rng.normal(0.0, 1.0, (8, 6))
+    assert flight_span(additive(table), 10.0) is None
+    assert flight_span(additive(table[:4]), 10.0) is not None

@@ -11,6 +11,7 @@ import pytest
 from analysis.agreement import Agreement, AgreementSettings, AssessorWord, assess_agreement
 from analysis.agreement.indices.additive import additive
 from analysis.agreement.indices.layout import ScoreLayout
+from analysis.agreement.one_session.standing import astray
 from analysis.agreement.one_session.with_panel import Told, reads_with, told_by_others
 from tests.houses.worlds import Evening
 
@@ -147,3 +148,52 @@ def test_the_additive_fit_is_that_of_least_squares() -> None:
     found = additive(table)
     assert np.nansum(found.left**2) == pytest.approx(left @ left)
     assert found.df == len(row) - np.linalg.matrix_rank(design)
+
+
+@pytest.mark.parametrize("odd", ["reversed", "flat"])
+def test_one_odd_person_does_not_make_the_others_wide(odd: str) -> None:
+    """With P0 in the mean of the others, about one in six of the innocent was called wide."""
+    said, chances = 0, 0
+    for seed in range(12):
+        scores = replace(GOOD, n_assessors=8, n_samples=8).scores(seed)
+        own = scores["assessor"] == "P0"
+        turned = 100.0 - scores.loc[own, "score"] if odd == "reversed" else 50.0
+        scores.loc[own, "score"] = turned
+        found = assess_agreement(scores, settings=QUICK)
+        words = [word_of(found, part.assessor) for part in found.assessors[1:]]
+        said += sum(word in (AssessorWord.WIDER, AssessorWord.NARROWER) for word in words)
+        chances += len(words)
+    assert said / chances < 0.05
+
+
+def test_who_goes_astray_is_no_measure_of_a_line() -> None:
+    """By hand: of 4 x the line c and one of -c the mean is .6 c, without that one it is c."""
+    line = np.array([-20.0, -10.0, 0.0, 10.0, 20.0])
+    small = np.array([1.0, -1.0, 0.0, 1.0, -1.0])
+    table = np.vstack([line, line + small, line - small, line, line, -line]) + 50.0
+    i, j = np.indices(table.shape).reshape(2, -1)
+    names = tuple(f"P{n}" for n in range(6)), tuple(f"x{n}" for n in range(5))
+    told = told_by_others(ScoreLayout(*names, i, j, table.ravel()), 10.0, QUICK)
+    assert isinstance(told["P5"], Told)  # the others of P5 agree, so P5 is judged
+    beside = Told(names[1], table[0], 0.6 * line, 16.0, 5, 9.0,
+                  {f"P{n}": table[n] for n in range(1, 6)})  # fmt: skip
+    kept = beside.without({"P5"})
+    assert kept is not None
+    assert (kept.n_others, kept.others.round(6).tolist()) == (4, line.tolist())
+    assert beside.without(set()) is beside
+    assert beside.without({"P3", "P4", "P5"}) is None
+    assert astray({"P5": [[told["P5"]]], "P0": [[kept]]}, QUICK) == {"P5"}
+
+
+def test_a_span_is_laid_beside_spans_of_the_same_kind() -> None:
+    """The middle one of the others' own spans over the same glasses, counted by hand."""
+    own = np.array([10.0, 20.0, 30.0, np.nan])
+    each = {
+        "A": np.array([0.0, 5.0, 15.0, 90.0]),
+        "B": np.array([0.0, 25.0, 10.0, 0.0]),
+        "C": np.array([40.0, 0.0, 0.0, 0.0]),
+        "D": np.array([np.nan, 0.0, 80.0, 0.0]),
+    }
+    note = Told(tuple("wxyz"), own, own, 4.0, 4, 9.0, each)
+    assert note.usual_span() == 25.0
+    assert note.usual_span({"C"}) == 20.0
