@@ -87,8 +87,6 @@ SINCE_0001 = (
     Change("profile/samples/* W09 */age_years", math.inf, TOPPED),
     Change("profile/samples/* hearth smoke/*", 3.1, LACKS),
     Change("profile/samples/*", 2.1, SERVED),
-)
-SINCE_0002: tuple[Change, ...] = (
     Change("match */sentence", math.inf, SERVED),
     Change("match */best_is_best", 0.02, SERVED),
     Change("match */casks/*", 0.24, SERVED),
@@ -107,6 +105,7 @@ SINCE_0002: tuple[Change, ...] = (
     Change("profile/fits/*/rounds", 5, SERVED),
     Change("profile/fits/*", 2.7, SERVED),
 )
+SINCE_0002: tuple[Change, ...] = ()
 """What has changed since the house of a revision was kept."""
 CHANGED = {"0001": (*SINCE_0001, *SINCE_0002), "0002": SINCE_0002}
 """All that has changed since, by the revision of a house; the first that names a place counts.
