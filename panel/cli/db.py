@@ -107,6 +107,28 @@ def backup(inv: Invocation, file: Path, as_json: bool) -> None:
 
 
 @command.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--yes", is_flag=True, help="Do not ask again.")
+@json_option
+@pass_invocation
+def restore(inv: Invocation, file: Path, yes: bool, as_json: bool) -> None:
+    """Put the backup FILE in the database's place; what is there is kept beside it.
+
+    Not while anybody has the database open. Says which scores have to be keyed again.
+    """
+    from panel.cli.restoring import show_restored
+    from panel.records.restore import restore as put_back
+
+    if not yes:
+        click.confirm(f"Put {file} in the place of the database?", abort=True, err=True)
+    done = put_back(inv.named, file.absolute(), now=inv.now(), by=inv.by)
+    if as_json:
+        emit_json(done)
+    else:
+        show_restored(done)
+
+
+@command.command()
 @json_option
 @pass_invocation
 def forget(inv: Invocation, as_json: bool) -> None:

@@ -213,11 +213,12 @@ def _runs(process: int) -> bool:
 def copies_beside(path: Path) -> Iterator[Path]:
     """Give the other databases in the folder: backups, and what was replaced."""
     for file in sorted(path.parent.iterdir()):
-        if file != path and file.is_file() and _begins_as_database(file):
+        if file != path and file.is_file() and begins_as_database(file):
             yield file
 
 
-def _begins_as_database(file: Path) -> bool:
+def begins_as_database(file: Path) -> bool:
+    """Say whether a file begins as those of SQLite do."""
     try:
         with file.open("rb") as opened:
             return opened.read(len(SQLITE)) == SQLITE
