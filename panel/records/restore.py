@@ -32,7 +32,6 @@ from panel.store.replacing import held_alone, put_in_place
 from panel.store.sessions import BoothSeat
 from panel.store.who import lead_or_first
 
-
 IN_USE = b"\x02\x02"
 """Bytes 18 and 19 of a SQLite file that has a write-ahead log: the database file format, 1.3."""
 
