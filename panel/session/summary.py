@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from shlex import quote
 
 from sqlalchemy.orm import Session
 
@@ -14,8 +15,10 @@ from panel.session.design import Design
 from panel.session.dose import CAUTIONS
 from panel.session.kinds import HELD
 from panel.session.plan_warnings import plan_warnings
-from panel.session.pours import PourNeed, pour_needs
+from panel.session.pours import PourNeed, UntoldNeed, pour_needs, tell_a_duplicate, untold
 from panel.store.finding import find_session
+
+TELLS_TWICE = "how much of each to draw would tell which is poured twice"
 
 
 @dataclass(frozen=True)
@@ -29,7 +32,7 @@ class PlanSummary:
     rehearsal: bool
     assessors: tuple[str, ...]
     descriptors: tuple[str, ...]
-    draws: tuple[PourNeed, ...]
+    draws: tuple[PourNeed, ...] | tuple[UntoldNeed, ...]
     glasses_an_assessor: int
     flights: int
     warm_up: bool
@@ -43,11 +46,13 @@ class PlanSummary:
     warnings: tuple[str, ...]
     kind: SessionKind = USUAL_KIND
     most_words: int | None = None
+    draws_reason: str | None = None
+    """Why it is not said how much each draw gives."""
 
     json_keys = (
         *("session", "status", "held_on", "manner", "rehearsal", "assessors", "descriptors"),
-        *("own_words", "most_words", "draws", "glasses_an_assessor", "flights", "warm_up"),
-        *("pour_ml", "nosing_abv_percent", "pause_s", "minutes", "ethanol_an_assessor"),
+        *("own_words", "most_words", "draws", "draws_reason", "glasses_an_assessor", "flights"),
+        *("warm_up", "pour_ml", "nosing_abv_percent", "pause_s", "minutes", "ethanol_an_assessor"),
         *("order_balance", "warnings", "cautions"),
     )
     cautions = CAUTIONS
@@ -66,6 +71,13 @@ class PlanSummary:
             "as_planned_grams": 0.0 if self.manner == "nose" else self.spat_grams,
         }
 
+    def without_pours(self) -> PlanSummary:
+        """Return the plan without what tells which draw is poured twice, if one is."""
+        told = [need for need in self.draws if isinstance(need, PourNeed)]
+        if not tell_a_duplicate(told):
+            return self
+        return replace(self, draws=tuple(map(untold, told)), draws_reason=TELLS_TWICE)
+
     def lines(self) -> list[str]:
         """Return the plan as a person reads it."""
         return [
@@ -79,6 +91,7 @@ class PlanSummary:
             self._dose(),
             *self.order_balance,
             *map(draw_line, self.draws),
+            *([self._pours_elsewhere()] if self.draws_reason else []),
             *CAUTIONS,
         ]
 
@@ -98,6 +111,12 @@ class PlanSummary:
             f"at {self.nosing_abv_percent:g} % vol."
         )
 
+    def _pours_elsewhere(self) -> str:
+        return (
+            f"{TELLS_TWICE.capitalize()}: `oakpanel session show {quote(self.session)} --pours`, "
+            "best by somebody who does not assess."
+        )
+
     def _dose(self) -> str:
         use = "Nosed only, so no ethanol is counted" if self.manner == "nose" else "Tasted"
         return (
@@ -106,10 +125,10 @@ class PlanSummary:
         )
 
 
-def draw_line(need: PourNeed) -> str:
+def draw_line(need: PourNeed | UntoldNeed) -> str:
     """Return what to draw and to add for one draw."""
     casks = f" from {' and '.join(need.casks)}" if need.casks else ""
-    if need.draw_ml is None or need.water_ml is None:
+    if isinstance(need, UntoldNeed) or need.draw_ml is None or need.water_ml is None:
         return f"{need.draw}{casks}: {need.strength}."
     return (
         f"{need.draw}{casks}: {need.glasses} glasses; draw {need.draw_ml:.0f} mL, "
