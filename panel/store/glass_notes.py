@@ -17,6 +17,7 @@ from panel.store.draws import Draw
 from panel.store.key import KeyRow, behind_serving
 from panel.store.people import Person
 from panel.store.sessions import PanelSession, Serving, ServingNote
+from panel.store.word_text import plain_word
 
 
 @dataclass(frozen=True)
@@ -34,8 +35,7 @@ class GlassNote:
     def line(self) -> str:
         """Return it as a person reads it."""
         of_cask = f" of {self.cask}" if self.cask else ""
-        said = " ".join(self.note.split())
-        return f"{self.assessor} on {self.glass} ({self.draw}{of_cask}): {said}"
+        return f"{self.assessor} on {self.glass} ({self.draw}{of_cask}): {plain_word(self.note)}"
 
 
 def session_notes(db: Session, session: PanelSession) -> tuple[GlassNote, ...]:

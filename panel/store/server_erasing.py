@@ -13,7 +13,7 @@ from panel.store.engine import Store, explained
 from panel.store.faults import explain
 from panel.store.holders import holders
 
-MARK_SAID = "erasing since "
+MARK = "erasing since "
 MARK_OF = text("SELECT obj_description('person'::regclass, 'pg_class')")
 A_MOMENT = text("SELECT pg_current_xact_id()::text")
 OLDER = text(
@@ -27,13 +27,13 @@ BETWEEN_S = 0.5
 def server_mark(store: Store) -> str | None:
     """Return since when an erasure is unfinished; else None."""
     with store.read() as db:
-        said = str(db.scalar(MARK_OF) or "")
-    return said.removeprefix(MARK_SAID) if said.startswith(MARK_SAID) else None
+        comment = str(db.scalar(MARK_OF) or "")
+    return comment.removeprefix(MARK) if comment.startswith(MARK) else None
 
 
 def set_server_mark(store: Store, since: str | None) -> None:
     """Write or take off the mark: a comment on the table of people."""
-    said = "NULL" if since is None else f"'{MARK_SAID}{since}'"
+    said = "NULL" if since is None else f"'{MARK}{since}'"
     with store.write() as db:
         db.execute(text(f"COMMENT ON TABLE person IS {said}"))
 
