@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from shlex import quote
@@ -32,7 +33,7 @@ class PlanSummary:
     rehearsal: bool
     assessors: tuple[str, ...]
     descriptors: tuple[str, ...]
-    draws: tuple[PourNeed, ...] | tuple[UntoldNeed, ...]
+    draws: tuple[PourNeed, ...]
     glasses_an_assessor: int
     flights: int
     warm_up: bool
@@ -51,7 +52,14 @@ class PlanSummary:
 
     json_keys = (
         *("session", "status", "held_on", "manner", "rehearsal", "assessors", "descriptors"),
-        *("own_words", "most_words", "draws", "draws_reason", "glasses_an_assessor", "flights"),
+        *(
+            "own_words",
+            "most_words",
+            ("told_draws", "draws"),
+            "draws_reason",
+            "glasses_an_assessor",
+            "flights",
+        ),
         *("warm_up", "pour_ml", "nosing_abv_percent", "pause_s", "minutes", "ethanol_an_assessor"),
         *("order_balance", "warnings", "cautions"),
     )
@@ -73,10 +81,12 @@ class PlanSummary:
 
     def without_pours(self) -> PlanSummary:
         """Return the plan without what tells which draw is poured twice, if one is."""
-        told = [need for need in self.draws if isinstance(need, PourNeed)]
-        if not tell_a_duplicate(told):
-            return self
-        return replace(self, draws=tuple(map(untold, told)), draws_reason=TELLS_TWICE)
+        return replace(self, draws_reason=TELLS_TWICE) if tell_a_duplicate(self.draws) else self
+
+    @property
+    def told_draws(self) -> Sequence[PourNeed | UntoldNeed]:
+        """The draws, without their amounts where these are not told."""
+        return [untold(need) for need in self.draws] if self.draws_reason else self.draws
 
     def lines(self) -> list[str]:
         """Return the plan as a person reads it."""
@@ -90,7 +100,7 @@ class PlanSummary:
             f"{self.pause_s} s after every glass.",
             self._dose(),
             *self.order_balance,
-            *map(draw_line, self.draws),
+            *map(draw_line, self.told_draws),
             *([self._pours_elsewhere()] if self.draws_reason else []),
             *CAUTIONS,
         ]
