@@ -47,7 +47,7 @@ DEEDS: dict[str, Deed] = {
 NO_SEAT_YET = {"Strangers", "booth_session", "open_sessions", "sign_in", "take_seat"}
 """What is asked before somebody sits at a booth."""
 RIGHT_AFTER = {"kept_tray"}
-"""What is read once a deed is kept: the deed has looked, and no upgrade goes on in an open session."""
+"""What is read once a deed is kept: the deed has looked; no upgrade goes on in an open session."""
 
 
 def test_every_deed_of_a_booth_is_tried_here() -> None:
