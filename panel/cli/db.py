@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -103,6 +104,51 @@ def backup(inv: Invocation, file: Path, as_json: bool) -> None:
             f"Copied to {done.copy} ({done.size_bytes / 2**20:,.1f} MiB); the copy is whole."
         )
         say("It holds the key and people's names as the database does: keep it as carefully.")
+
+
+@command.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--yes", is_flag=True, help="Do not ask again.")
+@json_option
+@pass_invocation
+def restore(inv: Invocation, file: Path, yes: bool, as_json: bool) -> None:
+    """Put the backup FILE in the database's place; what is there is kept beside it.
+
+    Not while anybody has the database open. Says which scores have to be keyed again.
+    """
+    from panel.cli.restoring import show_restored
+    from panel.records.restore import restore as put_back
+
+    if not yes:
+        click.confirm(f"Put {file} in the place of the database?", abort=True, err=True)
+    done = put_back(inv.named, file.absolute(), now=inv.now(), by=inv.by)
+    if as_json:
+        emit_json(done)
+    else:
+        show_restored(done)
+
+
+@command.command()
+@json_option
+@pass_invocation
+def forget(inv: Invocation, as_json: bool) -> None:
+    """Overwrite what was erased: finishes an erasure that others held up. Exit 1 if they still do.
+
+    The file is written anew, which takes twice its size in room for the time being.
+    """
+    from panel.cli.forgetting import finish, say_unfinished, show_forgetting
+    from panel.store.erasing import need_room
+
+    with closing(inv.open()) as store:
+        need_room(store)
+        done = finish(store)
+    if as_json:
+        emit_json(done)
+    else:
+        show_forgetting(done)
+    if not done.overwritten:
+        say_unfinished(done)
+        sys.exit(1)
 
 
 @command.command("booth-role")

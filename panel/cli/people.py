@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING
 import click
 
 from panel.cli.answers import emit_json, say, table
-from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
+from panel.cli.forgetting import finish, say_unfinished, show_forgetting
+from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date, writing_to
+from panel.questions.plain_values import plain_values
 
 if TYPE_CHECKING:
     from panel.records.erase import Erasure
@@ -159,21 +161,31 @@ def export(inv: Invocation, code: str, private: bool) -> None:
 @json_option
 @pass_invocation
 def erase(inv: Invocation, code: str, keep_scores: bool, yes: bool, as_json: bool) -> None:
-    """Erase CODE: name, PIN, roles, notes, and the scores unless --keep-scores is given."""
-    from panel.records.erase import empty_write_ahead_log, erase_person
+    """Erase CODE: name, PIN, roles, notes, and the scores unless --keep-scores is given.
+
+    The file is written anew then, so that nothing of it is left in it. While others hold the file
+    that waits half a minute; ends with 1 if it could not be, and `oakpanel db forget` finishes it.
+    """
+    from panel.records.erase import erase_person
+    from panel.store.erasing import marked, need_room
 
     _refuse_early(inv, code)
     if not yes:
         scores = "keep the scores under a pseudonym" if keep_scores else "delete the scores too"
         click.confirm(f"Erase {code} for good, and {scores}?", abort=True, err=True)
-    with inv.writing() as db:
-        gone = erase_person(db, code, keep_scores=keep_scores, now=inv.now(), by=inv.by)
     with closing(inv.open()) as store:
-        empty_write_ahead_log(store)
+        need_room(store)
+        with marked(store, inv.now()), writing_to(store) as db:
+            gone = erase_person(db, code, keep_scores=keep_scores, now=inv.now(), by=inv.by)
+        done = finish(store)
     if as_json:
-        emit_json(gone)
+        emit_json({**plain_values(gone), **plain_values(done)})
     else:
         show_erasure(code, gone)
+        show_forgetting(done)
+    if not done.overwritten:
+        say_unfinished(done)
+        sys.exit(1)
 
 
 def show_erasure(code: str, gone: Erasure) -> None:
@@ -190,4 +202,8 @@ def show_erasure(code: str, gone: Erasure) -> None:
     if gone.keys_no_longer_checkable:
         names = ", ".join(gone.keys_no_longer_checkable)
         click.echo(f"Keys that named their tray can no longer be checked again: {names}.")
-    say("Backups and saved files made before still hold this person: delete those too.")
+    if gone.releases_no_longer_checkable:
+        names = ", ".join(gone.releases_no_longer_checkable)
+        click.echo(f"Figures that named them differ now from those that were signed: {names}.")
+    for said in gone.still_named:
+        click.echo(f"Holds the word still, change it if it means them: {said}")

@@ -81,7 +81,11 @@ def read_told(db: Session, name: str, by: str | None, zone: str, known: Told | N
 
 
 def _plan(db: Session, session: SessionFacts, by: str | None) -> tuple[str, ...]:
-    return () if session.loaded else tuple(summarise(db, session.name, by=by).lines())
+    if session.loaded:
+        return ()
+    plan = summarise(db, session.name, by=by)
+    told = plan if session.status is SessionStatus.REVEALED else plan.without_pours()
+    return tuple(told.lines())
 
 
 def _key(db: Session, session: SessionFacts) -> tuple[RevealedRow, ...]:

@@ -14,6 +14,7 @@ from panel.store.people import Person, PersonName, PersonRole, SignInGuard
 from panel.store.person_record import Record, person_record
 from panel.store.pins import check_pin, hash_pin, pin_fault
 from panel.store.who import acting_person, has_role, person_by_code, refuse_last_lead
+from panel.store.word_text import name_fault
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -48,6 +49,8 @@ def add_person(
         person = Person(code=code, joined_on=joined_on)
         person.roles = [PersonRole(role=role) for role in given]
         if name:
+            if wrong := name_fault(name):
+                raise OakpanelError(f"The name {wrong}.")
             person.name = PersonName(full_name=name)
         db.add(person)
         db.flush()
@@ -59,6 +62,8 @@ def add_person(
 def _refuse_code(db: Session, code: str) -> None:
     if not code or code != code.strip():
         raise OakpanelError(f"{code!r} cannot be a code: no blanks around it, and not empty.")
+    if wrong := name_fault(code):
+        raise OakpanelError(f"{code!r} cannot be a code: it {wrong}.")
     if db.scalar(select(Person.id).where(Person.code == code)) is not None:
         raise OakpanelError(f"There is a person of the code {code!r} already; take another code.")
 

@@ -17,7 +17,7 @@ from sqlalchemy.orm import Session
 from panel.errors import BoothError, WrongGlass
 from panel.kinds import CallReason, Fault, ServingStatus
 from panel.store.booth_lines import AnyChange, LineTables, scale_ends, tables_of
-from panel.store.booth_reading import chair_of, servings_of, tray
+from panel.store.booth_reading import chair_of, kept_tray, servings_of, tray
 from panel.store.booth_seat import (
     booth_session,
     checked_session,
@@ -44,6 +44,7 @@ __all__ = [
     "call_lead",
     "finish_glass",
     "go_back_to",
+    "kept_tray",
     "mark_fault",
     "name_word",
     "not_at_best",

@@ -16,6 +16,7 @@ from panel.store.house import read_setting
 from panel.store.sessions import (
     FaultMark,
     LeadCall,
+    PanelSession,
     Serving,
     ServingNote,
     SessionAssessor,
@@ -24,7 +25,19 @@ from panel.store.sessions import (
 
 def tray(db: Session, seat: Seat) -> Tray:
     """Return everything the booth shows of this assessor's session."""
-    session = checked_session(db, seat)
+    return _tray(db, seat, checked_session(db, seat))
+
+
+def kept_tray(db: Session, seat: Seat) -> Tray:
+    """Return the same right after this seat has kept something, which was checked then.
+
+    Were the session closed in between, what was kept must not be told as lost.
+    """
+    session = db.get(PanelSession, seat.session_id)
+    return tray(db, seat) if session is None else _tray(db, seat, session)
+
+
+def _tray(db: Session, seat: Seat, session: PanelSession) -> Tray:
     return Tray(
         session=session.name,
         held_as=session.kind,

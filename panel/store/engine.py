@@ -164,6 +164,7 @@ def _prepare_sqlite(dbapi_connection: Any, _record: object) -> None:
     cursor.execute("PRAGMA journal_mode=WAL")
     cursor.execute("PRAGMA synchronous=FULL")
     cursor.execute("PRAGMA foreign_keys=ON")
+    cursor.execute("PRAGMA secure_delete=ON")  # what is deleted is overwritten, not only forgotten
     cursor.close()
 
 

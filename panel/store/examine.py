@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session
 from panel.kinds import EventKind, SessionKind
 from panel.store.casks import Filling, FillingEvent
 from panel.store.engine import Store, sqlite_module
+from panel.store.erasing import unfinished_since
 from panel.store.faults import shown
 from panel.store.log import broken_link
 from panel.store.opening import file_of
@@ -79,6 +80,7 @@ def examine(store: Store) -> Examination:
             *(_file_findings(db, file_of(store.url), version) if on_file else ()),
             *(finding for look in EVERYWHERE for finding in look(db)),
             shadow_finding(),
+            *erasure_findings(unfinished_since(store)),
         ]
         counts = {name: _count(db, METADATA.tables[name]) for name in COUNTED}
     return Examination(shown(store.url), library, version, HEAD, tuple(findings), counts)
@@ -107,6 +109,14 @@ def _file_findings(db: Session, path: Path, version: str) -> Iterator[Finding]:
     yield _loose_finding(sorted({str(row[0]) for row in loose}), len(loose))
     yield permission_finding(path)
     yield _room_finding(disk_usage(path.parent).free)
+
+
+def erasure_findings(since: str | None) -> Iterator[Finding]:
+    """Tell of an erasure whose text is still in the file, as long as it is."""
+    if since is not None:
+        words = f"An erasure of {since} is not finished: what was erased is still in the file."
+        advice = "Close other programs and run `oakpanel db forget`."
+        yield Finding("erasure", Level.FAULT, f"{words} {advice}")
 
 
 def version_finding(version: str) -> Finding:

@@ -7,7 +7,9 @@ from pathlib import Path
 import pytest
 from sqlalchemy import text
 
+from panel.cli.restoring import score_lines
 from panel.store.engine import Store
+from panel.store.lost_stretch import LostScore
 from panel.store.opening import make_database, open_store
 from panel.store.revisions import HEAD
 from tests.cli.calling import Call, caller
@@ -140,3 +142,36 @@ def test_a_file_of_another_kind(oakpanel: Call, path: Path) -> None:
     said = oakpanel("db", "check")
     assert said.code == 1
     assert "it is a file of another kind, or damaged" in said.err
+
+
+def test_restore_puts_a_backup_back_and_says_what_is_kept(
+    oakpanel: Call, path: Path, tmp_path: Path
+) -> None:
+    oakpanel("db", "init")
+    copy = tmp_path / "copy.sqlite"
+    oakpanel("db", "backup", str(copy))
+    oakpanel("people", "add", "Rowan", "--role", "lead")
+    asked = oakpanel("db", "restore", str(copy), typed="n\n")
+    assert asked.code == 1
+    assert f"Put {copy} in the place of the database?" in asked.err
+    said = oakpanel("db", "restore", str(copy), "--yes")
+    assert said.code == 0
+    assert f"{path} is now as it was: before anything was done." in said.out
+    assert "What was there is kept: " in said.out
+    assert "Entries of the log that came after the backup and are lost: 1." in said.out
+    document = oakpanel("db", "restore", str(copy), "--yes", "--json").document
+    assert document["scores_to_key_again"] == []
+    assert document["entries_lost"] == 1
+
+
+def test_scores_to_key_again_are_gathered() -> None:
+    scores = (
+        LostScore("Monday", "Rowan", "417", 1, "hearth smoke", 3),
+        LostScore("Monday", "Rowan", "417", 1, "plum stone", None),
+        LostScore("Monday", "Rowan", "522", 1, "plum stone", 4),
+        LostScore("Monday", "Wren", "417", 1, "plum stone", 4),
+    )
+    assert score_lines(scores) == [
+        "To be keyed again in Monday: Rowan, 3 scores on 417, 522.",
+        "To be keyed again in Monday: Wren, 1 score on 417.",
+    ]

@@ -12,6 +12,7 @@ from sqlalchemy import select
 
 from panel.cli.people import ask_pin
 from panel.kinds import SessionStatus
+from panel.store import erasing
 from panel.store.engine import Store
 from panel.store.log import LogEntry, broken_link
 from panel.store.people import Person
@@ -198,6 +199,27 @@ def test_erase_asks_first(oakpanel: Call, house: Store) -> None:
     assert "nothing was left half done" in said.err
     assert oakpanel("people", "export", "A2").code == 0
     assert oakpanel("people", "erase", "A2", "--json", typed="y\n").document["scores_deleted"] == 2
+
+
+def test_erase_that_others_hold_up_ends_with_1_and_is_finished_by_forget(
+    oakpanel: Call, house: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(erasing, "PATIENCE_S", 0.0)
+    with house.read() as db:
+        db.scalar(select(Person.code))  # an older look at the file stays open
+        said = oakpanel("people", "erase", "A2", "--yes")
+        assert said.code == 1
+        assert "A2 is erased" in said.out
+        assert "is overwritten" not in said.out
+        assert "Waiting for others to let go of the database" in said.err
+        assert "the old text is still in the file" in said.err
+        assert oakpanel("db", "forget", "--json").code == 1
+        checked = oakpanel("db", "check")
+        assert checked.code == 1
+        assert "FAULT  erasure: An erasure of" in checked.out
+    done = oakpanel("db", "forget", "--json").document
+    assert done == {"overwritten": True, "held_by": [], "copies": []}
+    assert oakpanel("db", "check").code == 0
 
 
 def test_a_lead_who_erases_themselves_leaves_no_code_in_the_log(

@@ -61,6 +61,12 @@ def test_a_code_has_no_blanks_around_it(store: Store, code: str) -> None:
         add_person(db, code, ["assessor"], **BY)
 
 
+def test_no_code_or_name_holds_a_sign_that_nobody_sees(store: Store) -> None:
+    for code, name in (("Row\u200dan", None), ("Rowan", "Rowan \u202eWeir")):
+        with store.read() as db, pytest.raises(OakpanelError, match=r"cannot be seen \(U\+20"):
+            add_person(db, code, ["lead"], name=name, **BY)
+
+
 def test_a_code_is_given_once(store: Store) -> None:
     with store.read() as db:
         add_person(db, "[/x]", ["assessor"], **BY)

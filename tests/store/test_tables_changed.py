@@ -46,10 +46,12 @@ DEEDS: dict[str, Deed] = {
 }
 NO_SEAT_YET = {"Strangers", "booth_session", "open_sessions", "sign_in", "take_seat"}
 """What is asked before somebody sits at a booth."""
+RIGHT_AFTER = {"kept_tray"}
+"""What is read once a deed is kept: the deed has looked; no upgrade goes on in an open session."""
 
 
 def test_every_deed_of_a_booth_is_tried_here() -> None:
-    assert set(DEEDS) == set(booth.__all__) - NO_SEAT_YET
+    assert set(DEEDS) == set(booth.__all__) - NO_SEAT_YET - RIGHT_AFTER
 
 
 @pytest.fixture(params=["store", "postgres_store"])
