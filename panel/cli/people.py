@@ -142,8 +142,8 @@ def export(inv: Invocation, code: str, private: bool) -> None:
 
     if private:
         given = ask_pin("The lead's PIN", twice=False)
-        with inv.writing() as db:
-            record = give_out_private(db, code, given, now=inv.now(), by=inv.by)
+        with closing(inv.open()) as store:
+            record = give_out_private(store, code, given, now=inv.now(), by=inv.by)
     else:
         with inv.reading() as db:
             if inv.by != code:

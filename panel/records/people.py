@@ -7,18 +7,22 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
-from panel.errors import NotAllowed, OakpanelError, UnknownRecord
+from panel.errors import OakpanelError, UnknownRecord
 from panel.kinds import Role
 from panel.records.deed import deed
+from panel.store.house import today_at_site
 from panel.store.people import Person, PersonName, PersonRole, SignInGuard
 from panel.store.person_record import Record, person_record
-from panel.store.pins import check_pin, hash_pin, pin_fault
+from panel.store.pin_guard import prove_pin
+from panel.store.pins import hash_pin, pin_fault
 from panel.store.who import acting_person, has_role, person_by_code, refuse_last_lead
 
 if TYPE_CHECKING:
     from datetime import date, datetime
 
     from sqlalchemy.orm import Session
+
+    from panel.store.engine import Store
 
 
 def add_person(
@@ -174,23 +178,20 @@ def record_leaving(db: Session, code: str, left_on: date, *, now: datetime, by: 
         done.details.update(person=code, left_on=left_on.isoformat())
 
 
-def give_out_private(db: Session, code: str, pin: str, *, now: datetime, by: str | None) -> Record:
+def give_out_private(store: Store, code: str, pin: str, *, now: datetime, by: str | None) -> Record:
     """Return all that is kept about a person, what is close to their health too.
 
     Raises
     ------
     UnknownRecord, NotAllowed
-        There is nobody of that code; whoever acts does not lead; or *pin* is not theirs.
+        There is nobody of that code; or whoever acts does not lead, or has no PIN.
+    SignInRefused, SignInWaits
+        *pin* is not theirs (it counts as a wrong one); too many wrong tries.
     """
-    with deed(db, "private record given out", now=now, by=by) as done:
-        confirm_pin(acting_person(db, by, Role.LEAD, on=done.on), pin)
+    with store.read() as db:
+        lead = acting_person(db, by, Role.LEAD, on=today_at_site(db, now)).code
+        person_by_code(db, code)
+    prove_pin(store, lead, pin, now=now)
+    with store.write() as db, deed(db, "private record given out", now=now, by=lead) as done:
         done.details.update(person=code)
         return person_record(db, code, private=True)
-
-
-def confirm_pin(person: Person, pin: str) -> None:
-    """Raise NotAllowed unless *pin* is the one of the person who acts."""
-    if person.pin_hash is None:
-        raise NotAllowed(f"{person.code} has no PIN yet: `oakpanel people pin {person.code}`.")
-    if not check_pin(pin, person.pin_hash):
-        raise NotAllowed(f"That is not the PIN of {person.code}.")

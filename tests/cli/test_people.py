@@ -13,7 +13,8 @@ from sqlalchemy import select
 from panel.cli.people import ask_pin
 from panel.kinds import SessionStatus
 from panel.store.engine import Store
-from panel.store.log import LogEntry, broken_link
+from panel.store.log import LogEntry
+from panel.store.log_check import broken_link
 from panel.store.people import Person
 from panel.store.pins import check_pin
 from tests.cli.calling import Call, caller

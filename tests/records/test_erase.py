@@ -13,7 +13,8 @@ from panel.kinds import Role, ServingStatus, SessionStatus
 from panel.records.erase import Erasure, empty_write_ahead_log, erase_person
 from panel.store.engine import Store
 from panel.store.key import KeyRow
-from panel.store.log import LogEntry, append_entry, broken_link, head_hash
+from panel.store.log import LogEntry, append_entry, head_hash
+from panel.store.log_check import broken_link
 from panel.store.opening import file_of
 from panel.store.people import Person, PersonRole
 from panel.store.sessions import (

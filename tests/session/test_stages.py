@@ -23,7 +23,8 @@ from panel.session.stages import (
 from panel.store.casks import Filling
 from panel.store.engine import Store
 from panel.store.key import KeyRow
-from panel.store.log import LogEntry, broken_link
+from panel.store.log import LogEntry
+from panel.store.log_check import broken_link
 from panel.store.marks_of_fault import marks_by_filling
 from panel.store.people import Person
 from panel.store.sessions import FaultMark, PanelSession, Serving

@@ -15,7 +15,8 @@ from panel.errors import NoDatabase, StoreError
 from panel.store import backup
 from panel.store.backup import back_up, back_up_file
 from panel.store.engine import Store, sqlite_module
-from panel.store.log import LogEntry, append_entry, broken_link
+from panel.store.log import LogEntry, append_entry
+from panel.store.log_check import broken_link
 from panel.store.opening import open_store
 from panel.store.people import Person
 

@@ -23,7 +23,8 @@ from panel.store import booth_queries as booth
 from panel.store.booth_role import make_booth_role
 from panel.store.booth_tray import Glass, Seat, Tray
 from panel.store.engine import Store, connect
-from panel.store.log import LogEntry, broken_link
+from panel.store.log import LogEntry
+from panel.store.log_check import broken_link
 from panel.store.opening import open_store
 from panel.store.people import Person, SignInGuard
 from panel.store.sessions import (

@@ -18,7 +18,8 @@ from panel.store import booth_queries as booth
 from panel.store.booth_role import CLOSED, GRANTS, make_booth_role
 from panel.store.booth_tray import Seat, Tray
 from panel.store.engine import Store
-from panel.store.log import LogEntry, broken_link
+from panel.store.log import LogEntry
+from panel.store.log_check import broken_link
 from panel.store.opening import open_store
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
 from panel.store.sessions import PanelSession, Score

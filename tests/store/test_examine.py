@@ -83,7 +83,7 @@ def test_a_changed_log_is_a_fault(house: Store) -> None:
 def test_loose_references_are_a_fault(house: Store) -> None:
     house.close()
     raw = sqlite_module().connect(file_of(house.url))
-    raw.execute("INSERT INTO person_name VALUES (77, 'Nobody')")
+    raw.execute("INSERT INTO person_name (person_id, full_name) VALUES (77, 'Nobody')")
     raw.commit()
     raw.close()
     finding = about(examine(house), "references")

@@ -15,7 +15,7 @@ from panel.session.own_words import confirm_word, session_words
 from panel.session.stages import reveal_session
 from panel.store.engine import Store
 from panel.store.examine import examine
-from panel.store.log import broken_link
+from panel.store.log_check import broken_link
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
 from panel.store.people import PersonRole
 from panel.store.person_record import person_record
