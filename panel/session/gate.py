@@ -14,7 +14,7 @@ from panel.store.house import read_setting
 from panel.store.log import append_entry
 from panel.store.people import Person
 from panel.store.pin_guard import NO_PIN as NO_PIN_HASH
-from panel.store.pin_guard import Strangers, settle_try
+from panel.store.pin_guard import Strangers, prove_pin, settle_try
 from panel.store.pins import check_pin
 from panel.store.who import acting_person, people_with
 
@@ -125,6 +125,11 @@ def show_private(store: Store, code: str | None, pin: str, *, now: datetime, abo
         refusal = _count(db, lead, right, now, Strangers(), done=LOOKED, about=about)
     if refusal is not None:
         raise refusal
+
+
+def prove_lead(store: Store, code: str | None, pin: str, *, now: datetime) -> None:
+    """Check the PIN of the lead who acts. Raises as `show_private`; wrong tries count likewise."""
+    prove_pin(store, lead_with_pin(store, code), pin, now=now)
 
 
 def lead_with_pin(store: Store, code: str | None) -> str:

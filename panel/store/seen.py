@@ -59,10 +59,11 @@ def note_head(db: Session, url: URL, *, anew: bool = False) -> None:
     folder that cannot be written, or a log that cannot be read, keeps nothing.
     """
     with suppress(OSError, DBAPIError):
-        entries, head = db.execute(HEAD_NOW).one()
+        now = db.execute(HEAD_NOW).first()
         before = last_seen(url)
-        if before is not None and before.head == head:
+        if now is None or (before is not None and before.head == now[1]):
             return
+        entries, head = now
         if anew or before is None or not before.entries or _stands(db, before):
             _write(_file(url), Seen(_name(url), int(entries), str(head)))
 

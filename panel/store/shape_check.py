@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 
 from sqlalchemy import Connection, Inspector, create_engine, inspect, text
 from sqlalchemy.engine.interfaces import ReflectedColumn
@@ -43,6 +44,7 @@ def whole_tables(connection: Connection, names: list[str]) -> list[str]:
     ]
 
 
+@cache
 def _due(*, whole: bool) -> Shape:
     """Return the shape that the models give, read back from a database in memory."""
     engine = create_engine("sqlite://", module=sqlite_module())

@@ -74,7 +74,7 @@ def test_loose_references_are_found_in_the_copy(store: Store, copy: Path) -> Non
     store.close()
     path = Path(store.url.database or "")
     raw = sqlite_module().connect(path)
-    raw.execute("INSERT INTO person_name VALUES (7, 'Nobody')")
+    raw.execute("INSERT INTO person_name (person_id, full_name) VALUES (7, 'Nobody')")
     raw.commit()
     raw.close()
     with pytest.raises(StoreError, match=r"not whole \(ok; 1 loose references\)"):

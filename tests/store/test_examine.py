@@ -145,4 +145,6 @@ def test_on_a_server_it_looks_at_what_is_there(postgres_store: Store, fixed_now:
         add_house(db, fixed_now)
     found = examine(postgres_store)
     assert (found.library, found.worst) == ("postgresql", Level.GOOD)
-    assert {finding.about for finding in found.findings} == {"log", "origins", "environment"}
+    assert {finding.about for finding in found.findings} == {
+        *("tables", "log", "records", "last seen", "origins", "environment"),
+    }
