@@ -175,7 +175,9 @@ def record_leaving(db: Session, code: str, left_on: date, *, now: datetime, by: 
 
 
 def give_out_private(db: Session, code: str, *, now: datetime, by: str | None) -> Record:
-    """Return all that is kept about a person, what is close to their health too (ask for a PIN first).
+    """Return all that is kept about a person, what is close to their health too.
+
+    Whoever calls has the lead's PIN proved first (`panel.session.gate.prove_lead`).
 
     Raises
     ------

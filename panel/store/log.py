@@ -104,8 +104,8 @@ def append_entry(
     """
     db.flush()
     touched = touched_of(db)
-    cleared = list(touched.cleared) if touched else []
-    facts = {**(kept or {}), **({"cleared": cleared} if cleared else {})}
+    cleared = touched.cleared if touched else None
+    facts = {**(kept or {}), **({} if cleared is None else {"cleared": cleared})}
     body = canonical({"at": at.isoformat(), "by": by, "action": action, **details})
     return add_link(db.connection(), at, body, rows=take_digests(db), kept=facts)
 
@@ -158,7 +158,7 @@ def clear_entries(db: Session, entries: Iterable[LogEntry]) -> int:
     """
     cleared = [entry.id for entry in map(_clear, entries)]
     if (touched := touched_of(db)) is not None:
-        touched.cleared += cleared
+        touched.cleared = [*(touched.cleared or []), *cleared]
     return len(cleared)
 
 

@@ -115,7 +115,7 @@ def _take_facts(reading: LogReading, entry: _Entry, named: set[int]) -> None:
     if facts.get("all"):
         reading.taken_over_at, reading.rows = entry.number, {}
     for table, told in facts.get("rows", {}).items():
-        _take_rows(reading, table, told, may_retell=bool(cleared))
+        _take_rows(reading, table, told, may_retell="cleared" in facts)
 
 
 def _facts(entry: _Entry) -> dict[str, Any] | None:

@@ -117,7 +117,7 @@ def _seen_finding(seen: Seen | None, reading: LogReading) -> Finding:
     if seen is None:
         words = "This account has seen no head of this database before."
         return Finding("last seen", Level.GOOD, words, Way.SEEN)
-    if not seen.entries or seen.head in reading.heads_found:
+    if seen.head in reading.heads_found:
         words = f"The log leads on from the head that this account saw last ({seen.head[:12]})."
         return Finding("last seen", Level.GOOD, words, Way.SEEN)
     words = (

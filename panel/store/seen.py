@@ -61,10 +61,10 @@ def note_head(db: Session, url: URL, *, anew: bool = False) -> None:
     with suppress(OSError, DBAPIError):
         now = db.execute(HEAD_NOW).first()
         before = last_seen(url)
-        if now is None or (before is not None and before.head == now[1]):
+        if not now or not now[0] or (before is not None and before.head == now[1]):
             return
         entries, head = now
-        if anew or before is None or not before.entries or _stands(db, before):
+        if anew or before is None or _stands(db, before):
             _write(_file(url), Seen(_name(url), int(entries), str(head)))
 
 

@@ -29,11 +29,13 @@ class Touched:
     keys: dict[Table, set[Key]] = field(default_factory=dict)
     renewed: dict[Table, set[Key]] = field(default_factory=dict)
     numbers_above: dict[Table, int] = field(default_factory=dict)
-    cleared: list[int] = field(default_factory=list)
+    cleared: list[int] | None = None
+    """Entries that an erasure cleared; None where the transaction is no erasure."""
 
     def __bool__(self) -> bool:
         """Tell whether there is something that an entry has to hold."""
-        return any((self.objects, self.keys, self.renewed, self.numbers_above, self.cleared))
+        rows = (self.objects, self.keys, self.renewed, self.numbers_above)
+        return any(rows) or self.cleared is not None
 
     def add(self, table: Table, keys: Iterable[Key]) -> None:
         """Take note of rows by their keys."""
@@ -208,3 +210,8 @@ def _parameters(asked: ORMExecuteState) -> Sequence[Mapping[str, Any]]:
     if given is None:
         return []
     return [given] if isinstance(given, Mapping) else list(given)
+
+
+@event.listens_for(WritingSession, "after_rollback")
+def _given_up(db: Session) -> None:
+    db.info[STATED] = Touched()
