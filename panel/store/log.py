@@ -59,7 +59,7 @@ class LogHead(Base):
 
 FIRST_HEAD = f"INSERT INTO log_head (id, entries, chain_hex) VALUES (1, 0, '{FIRST_LINK}')"
 ENTRIES, HEADS = cast("Table", LogEntry.__table__), cast("Table", LogHead.__table__)
-event.listen(HEADS, "after_create", DDL(FIRST_HEAD))
+event.listen(HEADS, "after_create", DDL(FIRST_HEAD))  # type: ignore[no-untyped-call]
 
 
 @dataclass(frozen=True)
@@ -188,7 +188,7 @@ def sealed_in_log(db: Session, session_id: int) -> dict[str, Any] | None:
     found = db.execute(asked.order_by(LogEntry.id.desc()).limit(1)).one_or_none()
     if found is None or not _holds_from(db, found[0]):
         return None
-    return cast("dict[str, Any]", json.loads(found[1])["sealed"][str(session_id)])
+    return cast("dict[str, Any]", json.loads(str(found[1]))["sealed"][str(session_id)])
 
 
 def _holds_from(db: Session, number: int) -> bool:

@@ -83,11 +83,15 @@ def _entries(connection: Connection) -> Iterator[_Entry]:
     last = 0
     while True:
         asked = select(*columns).where(ENTRIES.c.id > last).order_by(ENTRIES.c.id).limit(AT_ONCE)
-        portion = [_Entry(*row) for row in connection.execute(asked)]
+        portion = [_entry(row) for row in connection.execute(asked)]
         yield from portion
         if len(portion) < AT_ONCE:
             return
         last = portion[-1].number
+
+
+def _entry(row: Sequence[Any]) -> _Entry:
+    return _Entry(*row)
 
 
 def _fits(entry: _Entry, previous: str) -> bool:

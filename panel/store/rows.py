@@ -7,7 +7,6 @@ columns are left out, so that a column which a later program adds changes no dig
 from __future__ import annotations
 
 import hashlib
-import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
@@ -15,6 +14,7 @@ from enum import Enum
 from functools import cache
 from itertools import islice
 from json import JSONEncoder
+from math import isnan
 from typing import Any, cast
 
 from sqlalchemy import Column, Connection, Float, Select, Table, select, type_coerce
@@ -23,6 +23,7 @@ from sqlalchemy.types import NullType
 DIGITS = 32
 """Of a digest that stand in the log: half of SHA-256, as every row has one."""
 AT_ONCE = 500
+AS_IT_IS = frozenset({str, int, float})
 Key = tuple[Any, ...]
 Values = Sequence[object]
 _encode = JSONEncoder(separators=(",", ":"), ensure_ascii=False).encode
@@ -34,6 +35,7 @@ class RowForm:
 
     table: Table
     columns: tuple[Column[Any], ...]
+    names: tuple[str, ...]
     plain: tuple[Callable[[Any], object], ...]
     key_places: tuple[int, ...]
 
@@ -44,25 +46,29 @@ class RowForm:
 
     def key_text(self, key: Iterable[object]) -> str:
         """Return how the log names a row."""
-        return ",".join(str(plain_value(part)) for part in key)
+        return ",".join([str(plain_value(part)) for part in key])
 
     def key_of(self, values: Values) -> str:
         """Return how the log names the row of these values."""
-        return self.key_text(values[place] for place in self.key_places)
+        places = self.key_places
+        if len(places) == 1:
+            return str(plain_value(values[places[0]]))
+        return self.key_text([values[place] for place in places])
 
     def digest(self, values: Values) -> str:
         """Return the digest of a row whose values stand in the order of the columns."""
         body = {
-            column.name: stored
-            for column, plain, value in zip(self.columns, self.plain, values, strict=True)
+            name: stored
+            for name, plain, value in zip(self.names, self.plain, values, strict=True)
             if value is not None and (stored := plain(value)) is not None
         }
         text = _encode([self.table.name, body])
         return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:DIGITS]
 
-    def asked(self) -> Select[Any]:
+    def asked(self) -> Select[*tuple[Any, ...]]:
         """Return the question for rows as they are stored, without any reading of a type."""
-        return select(*(type_coerce(column, NullType()) for column in self.columns))
+        stored = [type_coerce(column, NullType()) for column in self.columns]
+        return select(*stored)
 
 
 @cache
@@ -73,11 +79,13 @@ def form_of(table: Table) -> RowForm:
         plain_number if isinstance(column.type, Float) else plain_value for column in columns
     )
     places = tuple(columns.index(column) for column in table.primary_key.columns)
-    return RowForm(table, columns, plain, places)
+    return RowForm(table, columns, tuple(column.name for column in columns), plain, places)
 
 
 def plain_value(value: object) -> object:
     """Return a value as SQLite stores it."""
+    if type(value) in AS_IT_IS:  # nearly all there are: a look at the exact kind is quick
+        return value
     if isinstance(value, Enum):
         return value.value
     if isinstance(value, datetime):
@@ -85,29 +93,23 @@ def plain_value(value: object) -> object:
         return utc.isoformat(" ", "microseconds")
     if isinstance(value, date):
         return value.isoformat()
-    if isinstance(value, str):
-        return value
-    return _whole(value)
-
-
-def _whole(value: object) -> object:
     if hasattr(value, "__index__"):
         return int(cast("int", value))
-    return value if isinstance(value, float) else str(value)
+    return value if isinstance(value, float | str) else str(value)
 
 
 def plain_number(value: object) -> object:
     """Return a number of a column that holds numbers with a point; text stays what it is."""
     if isinstance(value, str | bytes):
         return str(value)
-    number = float(cast("float", value))
-    return None if math.isnan(number) else number + 0.0  # there is no zero below zero in a file
+    number = value if type(value) is float else float(cast("float", value))
+    return None if isnan(number) else number + 0.0  # a file has no zero below zero
 
 
 def all_rows(connection: Connection, form: RowForm) -> Iterator[Values]:
     """Give every row of a table as it is stored."""
     for portion in connection.execute(form.asked()).partitions(AT_ONCE * 10):
-        yield from (tuple(row) for row in portion)
+        yield from portion
 
 
 def rows_at(connection: Connection, form: RowForm, keys: Iterable[Key]) -> Iterator[Values]:
