@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, select, type_coerce
@@ -98,8 +99,10 @@ def _fits(entry: _Entry, previous: str) -> bool:
     try:
         if link(previous, entry.digest, entry.kept) != entry.chain:
             return False
-        if entry.body is None or entry.nonce is None:
+        if entry.body is None and entry.nonce is None:
             return True
+        if entry.body is None or entry.nonce is None:
+            return False
         return digest_of(entry.nonce, entry.body) == entry.digest
     except (ValueError, TypeError, AttributeError):
         return False
@@ -110,7 +113,7 @@ def _take_facts(reading: LogReading, entry: _Entry, named: set[int]) -> None:
     if facts is None:
         reading.broken_at = entry.number if reading.broken_at is None else reading.broken_at
         return
-    if "at" in facts and facts["at"] != plain_value(entry.written_at):
+    if _moment(entry, facts) not in (None, plain_value(entry.written_at)):
         reading.misdated.append(entry.number)
     cleared = {number for number in facts.get("cleared", ()) if number < entry.number}
     named |= cleared
@@ -120,6 +123,16 @@ def _take_facts(reading: LogReading, entry: _Entry, named: set[int]) -> None:
         reading.taken_over_at, reading.rows = entry.number, {}
     for table, told in facts.get("rows", {}).items():
         _take_rows(reading, table, told, may_retell="cleared" in facts)
+
+
+def _moment(entry: _Entry, facts: dict[str, Any]) -> object:
+    """Return when an entry says it was written; the oldest say it in their body, if at all."""
+    if "at" in facts or entry.body is None:
+        return facts.get("at")
+    try:
+        return plain_value(datetime.fromisoformat(json.loads(entry.body)["at"]))
+    except (ValueError, TypeError, KeyError):
+        return None
 
 
 def _facts(entry: _Entry) -> dict[str, Any] | None:

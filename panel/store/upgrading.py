@@ -198,8 +198,10 @@ def migrate(url: URL, *, versions: Sequence[Path] = (VERSIONS,)) -> None:
     try:
         with _whole(store) as connection:
             hold_off_booths(connection, url)
+            vouched = bool(whole_tables(connection, [HEADS.name]))
             command.upgrade(alembic_config(connection, versions), "head")
-            _take_over(connection)
+            if not vouched:
+                _take_over(connection)
     except CommandError as error:
         raise StoreError(f"The database {shown(url)} was not upgraded: {error}.") from error
     finally:
@@ -207,7 +209,7 @@ def migrate(url: URL, *, versions: Sequence[Path] = (VERSIONS,)) -> None:
 
 
 def _take_over(connection: Connection) -> None:
-    """Vouch for the records as a revision left them, where there are any."""
+    """Vouch for the records as they stand, once: done again, it would cover what was edited."""
     from panel.store.vouching import bound_tables, vouch_for_all
 
     if len(whole_tables(connection, [*bound_tables(), HEADS.name])) > len(bound_tables()):
