@@ -228,8 +228,7 @@ def _write_replaced(load: Load, changes: Changes, tables: LineTables) -> None:
         load.db.execute(update(tables.score), values)
     if cleared:
         load.db.connection().execute(_clearing(tables), cleared)
-        gone = [(each["serving"], each["on_line"]) for each in cleared]
-        note_rows(load.db, tables.score.__table__, gone)
+        note_rows(load.db, tables.score.__table__, [tuple(each.values()) for each in cleared])
 
 
 def _clearing(tables: LineTables) -> Delete:
