@@ -61,15 +61,35 @@ def upgrade(inv: Invocation, as_json: bool) -> None:
         click.echo(done.sentence())
 
 
+def read_head(_ctx: click.Context, _param: click.Parameter, value: str | None) -> str | None:
+    """Read the first digits of a head of the log, as sheets print it."""
+    if value is None:
+        return None
+    digits = "".join(value.split()).lower()
+    if not 12 <= len(digits) <= 64 or set(digits) - set("0123456789abcdef"):
+        raise click.BadParameter(f"{value!r} is not 12 to 64 digits of a printed head (0-9, a-f)")
+    return digits
+
+
 @command.command()
+@click.option(
+    "--head", callback=read_head, metavar="HASH", help="A head of the log once printed, 12+ digits."
+)
+@click.option("--seen-anew", is_flag=True, help="A backup was put back on purpose: begin anew.")
 @json_option
 @pass_invocation
-def check(inv: Invocation, as_json: bool) -> None:
-    """Say whether the database is whole and the log unbroken. Exit 1 on a fault."""
+def check(inv: Invocation, head: str | None, seen_anew: bool, as_json: bool) -> None:
+    """Say whether the database is whole and its records those of the log. Exit 1 on a fault.
+
+    What was written past the program is found from the database alone, unless the log was rewritten
+    with it; then by a head that was printed (--head), or the last one that this account saw.
+    """
     from panel.store.examine import Level, examine
 
     store = inv.open(readonly=True)
-    found = examine(store)
+    if seen_anew:
+        store.note_head(anew=True)
+    found = examine(store, head)
     store.close()
     if as_json:
         emit_json(found)
@@ -83,7 +103,8 @@ def show_examination(found: Examination) -> None:
     """Write what was found, a line a finding, then how many records there are."""
     click.echo(f"{found.database}: {found.library} {found.version}, tables {found.revision}")
     for finding in found.findings:
-        click.echo(f"  {SIGNS[finding.level]:5}  {finding.about}: {finding.words}")
+        way = f" [by {finding.way}]" if finding.way else ""
+        click.echo(f"  {SIGNS[finding.level]:5}  {finding.about}: {finding.words}{way}")
     counts = [f"{count:,} {name.replace('_', ' ')}" for name, count in found.counts.items()]
     click.echo(f"  holds  {', '.join(counts)}")
 

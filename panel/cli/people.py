@@ -139,13 +139,16 @@ def leave(inv: Invocation, code: str, left_on: date) -> None:
 def export(inv: Invocation, code: str, private: bool) -> None:
     """Print all that is kept about CODE as one JSON document, for the person to have."""
     from panel.records.people import give_out_private
+    from panel.session.gate import prove_lead
     from panel.store.person_record import person_record
     from panel.store.who import lead_or_first
 
     if private:
         given = ask_pin("The lead's PIN", twice=False)
-        with inv.writing() as db:
-            record = give_out_private(db, code, given, now=inv.now(), by=inv.by)
+        with closing(inv.open()) as store:
+            prove_lead(store, inv.by, given, now=inv.now())
+            with writing_to(store) as db:
+                record = give_out_private(db, code, now=inv.now(), by=inv.by)
     else:
         with inv.reading() as db:
             if inv.by != code:

@@ -249,7 +249,7 @@ def sheet(inv: Invocation, name: str, as_of: date | None, as_json: bool) -> None
     if as_json:
         emit_json(found)
     else:
-        click.echo("\n".join(sheet_lines(found)))
+        click.echo("\n".join([*sheet_lines(found), "", f"Log head {found.log_head}"]))
 
 
 @command.command("mixing")

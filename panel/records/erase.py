@@ -20,6 +20,7 @@ from panel.records.deed import deed
 from panel.records.traces import rename, speaks_of, still_named
 from panel.store.base import Base
 from panel.store.key import KeyRow
+from panel.store.log import clear_entries
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
 from panel.store.people import Person, PersonName, SignInGuard
 from panel.store.person_record import entries_about
@@ -151,13 +152,7 @@ def _new_pseudonym(db: Session) -> str:
 
 
 def _clear_log(db: Session, code: str) -> int:
-    """Clear body and nonce: without the nonce nobody can try out what the digest was of."""
-    cleared = 0
-    for entry in entries_about(db, code):
-        entry.body_json = None
-        entry.nonce_hex = None
-        cleared += 1
-    return cleared
+    return clear_entries(db, entries_about(db, code))
 
 
 def _delete_words(db: Session, person: Person) -> int:

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
-from panel.errors import NotAllowed, OakpanelError, UnknownRecord
+from panel.errors import OakpanelError, UnknownRecord
 from panel.kinds import Role
 from panel.records.deed import deed
 from panel.store.people import Person, PersonName, PersonRole, SignInGuard
 from panel.store.person_record import Record, person_record
-from panel.store.pins import check_pin, hash_pin, pin_fault
-from panel.store.who import acting_person, has_role, person_by_code, refuse_last_lead
+from panel.store.pins import hash_pin, pin_fault
+from panel.store.who import has_role, person_by_code, refuse_last_lead
 from panel.store.word_text import name_fault
 
 if TYPE_CHECKING:
@@ -179,23 +179,16 @@ def record_leaving(db: Session, code: str, left_on: date, *, now: datetime, by: 
         done.details.update(person=code, left_on=left_on.isoformat())
 
 
-def give_out_private(db: Session, code: str, pin: str, *, now: datetime, by: str | None) -> Record:
+def give_out_private(db: Session, code: str, *, now: datetime, by: str | None) -> Record:
     """Return all that is kept about a person, what is close to their health too.
+
+    Whoever calls has the lead's PIN proved first (`panel.session.gate.prove_lead`).
 
     Raises
     ------
     UnknownRecord, NotAllowed
-        There is nobody of that code; whoever acts does not lead; or *pin* is not theirs.
+        There is nobody of that code; or whoever acts does not lead.
     """
     with deed(db, "private record given out", now=now, by=by) as done:
-        confirm_pin(acting_person(db, by, Role.LEAD, on=done.on), pin)
         done.details.update(person=code)
         return person_record(db, code, private=True)
-
-
-def confirm_pin(person: Person, pin: str) -> None:
-    """Raise NotAllowed unless *pin* is the one of the person who acts."""
-    if person.pin_hash is None:
-        raise NotAllowed(f"{person.code} has no PIN yet: `oakpanel people pin {person.code}`.")
-    if not check_pin(pin, person.pin_hash):
-        raise NotAllowed(f"That is not the PIN of {person.code}.")

@@ -26,7 +26,7 @@ from panel.store.lost_stretch import (
     LostStretch,
     lost_stretch,
 )
-from panel.store.opening import check_revision, file_of, find_revision
+from panel.store.opening import check_revision, file_of, find_revision, open_store
 from panel.store.places import refuse_network
 from panel.store.replacing import held_alone, put_in_place
 from panel.store.sessions import BoothSeat
@@ -80,6 +80,8 @@ def restore(named: str | None, source: Path, *, now: datetime, by: str | None) -
             lost = _compared(before, part)
             seats = _made_ours(part, lost, now, by)
             replaced = put_in_place(part, path, now)
+        with closing(open_store(named)) as store:
+            store.note_head(anew=True)
     finally:
         for ending in ("", "-journal", "-wal", "-shm"):
             Path(f"{part}{ending}").unlink(missing_ok=True)

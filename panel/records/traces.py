@@ -73,8 +73,10 @@ NAMES: tuple[Attribute, ...] = (
     *(DescriptorVersion.high_words, StoredTarget.name, Release.name, Release.lot_code),
     *(RuleSet.name, RuleLine.cites, HouseSetting.value),
 )
-NEVER: tuple[Attribute, ...] = (*(HouseSetting.name, Serving.code, Serving.read_as, KeyRow.code),)
-"""Made by the program: a setting's name, codes of glasses."""
+NEVER: tuple[Attribute, ...] = (
+    *(HouseSetting.name, Serving.code, Serving.read_as, KeyRow.code, LogEntry.kept_json),
+)
+"""Made by the program: a setting's name, codes of glasses, digests and numbers of rows."""
 DIGITS = re.compile(r"(?:.*_)?(?:hex|hash|nonce)")
 """Columns so called hold random or reckoned digits: nobody writes into them."""
 

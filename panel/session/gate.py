@@ -12,9 +12,9 @@ from panel.errors import BoothError, NotAllowed
 from panel.kinds import Role
 from panel.store.house import read_setting
 from panel.store.log import append_entry
-from panel.store.people import Person, SignInGuard
+from panel.store.people import Person
 from panel.store.pin_guard import NO_PIN as NO_PIN_HASH
-from panel.store.pin_guard import Strangers, count_wrong, waiting
+from panel.store.pin_guard import Strangers, prove_pin, settle_try
 from panel.store.pins import check_pin
 from panel.store.who import acting_person, people_with
 
@@ -127,6 +127,11 @@ def show_private(store: Store, code: str | None, pin: str, *, now: datetime, abo
         raise refusal
 
 
+def prove_lead(store: Store, code: str | None, pin: str, *, now: datetime) -> None:
+    """Check the PIN of the lead who acts. Raises as `show_private`; wrong tries count likewise."""
+    prove_pin(store, lead_with_pin(store, code), pin, now=now)
+
+
 def lead_with_pin(store: Store, code: str | None) -> str:
     """Return the code of the lead who is to type a PIN (see `show_private`).
 
@@ -164,16 +169,7 @@ def _count(
     about: str | None = None,
 ) -> BoothError | None:
     person = db.scalar(select(Person).where(Person.code == code))
-    if person is None:
-        return count_wrong(strangers.tries(code), now)
-    guard = db.get(SignInGuard, person.id) or SignInGuard(person_id=person.id, failures=0)
-    if waits := waiting(guard, now):
-        return waits
-    if right:
-        if guard in db:
-            db.delete(guard)
+    refusal = settle_try(db, code, person, right=right, now=now, strangers=strangers)
+    if refusal is None:
         append_entry(db, at=now, by=code, action=done, details={"of": about} if about else {})
-        return None
-    db.add(guard)
-    append_entry(db, at=now, by=code, action="sign-in refused", details={})
-    return count_wrong(guard, now)
+    return refusal

@@ -25,12 +25,12 @@ GRANTS: dict[str, str] = {
     "person_role": "SELECT",
     "panel_session": "SELECT",
     "session_descriptor": "SELECT",
-    "session_assessor": "SELECT, UPDATE (not_at_best, finished_at)",
-    "serving": "SELECT, UPDATE (taken_order, taken_at, finished_at)",
+    "session_assessor": "SELECT, UPDATE (not_at_best, finished_at, row_nonce)",
+    "serving": "SELECT, UPDATE (taken_order, taken_at, finished_at, row_nonce)",
     "serving_mark": "SELECT",
     "score": "SELECT, INSERT, UPDATE, DELETE",
     "score_change": "SELECT, INSERT",
-    "own_word": "SELECT, INSERT, UPDATE (word, named_at), DELETE",
+    "own_word": "SELECT, INSERT, UPDATE (word, named_at, row_nonce), DELETE",
     "own_score": "SELECT, INSERT, UPDATE, DELETE",
     "own_score_change": "SELECT, INSERT",
     "fault_mark": "SELECT, INSERT, UPDATE, DELETE",
@@ -39,6 +39,7 @@ GRANTS: dict[str, str] = {
     "booth_seat": "SELECT, INSERT, UPDATE",
     "sign_in_guard": "SELECT, INSERT, UPDATE, DELETE",
     "log_entry": "SELECT (id, chain_hex), INSERT",
+    "log_head": "SELECT, UPDATE",
 }
 """What a booth may do, table by table; a table that is not named it cannot even read."""
 CLOSED = ("key_row", "key_secret", "planned_draw", "draw", "draw_part", "person_name")

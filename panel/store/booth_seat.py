@@ -25,8 +25,8 @@ from panel.store.booth_tray import Seat
 from panel.store.engine import Store
 from panel.store.house import read_setting
 from panel.store.log import append_entry
-from panel.store.people import Person, SignInGuard
-from panel.store.pin_guard import NO_PIN, Strangers, count_wrong, waiting
+from panel.store.people import Person
+from panel.store.pin_guard import NO_PIN, REFUSED, Strangers, settle_try
 from panel.store.pins import check_pin
 from panel.store.revisions import check_tables
 from panel.store.sessions import BoothSeat, PanelSession, SessionAssessor
@@ -117,17 +117,9 @@ def _settle(
     strangers: Strangers,
 ) -> Seat | BoothError:
     person = _person(db, code)
-    if person is None:
-        return count_wrong(strangers.tries(code), now)
-    guard = db.get(SignInGuard, person.id) or SignInGuard(person_id=person.id, failures=0)
-    if waits := waiting(guard, now):
-        return waits
-    if not right:
-        db.add(guard)
-        append_entry(db, at=now, by=person.code, action="sign-in refused", details={})
-        return count_wrong(guard, now)
-    if guard in db:
-        db.delete(guard)
+    refusal = settle_try(db, code, person, right=right, now=now, strangers=strangers)
+    if refusal is not None or person is None:
+        return refusal or SignInRefused(REFUSED)
     if db.get(SessionAssessor, (_open_session(db, session_name).id, person.id)) is None:
         return SignInRefused(f"{person.code} has no tray in {session_name}. Ask the lead.")
     return take_seat(db, session_name, person.code, now=now, place=place)

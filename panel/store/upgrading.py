@@ -14,13 +14,15 @@ from typing import TYPE_CHECKING
 from sqlalchemy import Connection, inspect, text
 from sqlalchemy.engine import URL
 
+from panel.clock import utc_now
 from panel.errors import SessionsOpen, StoreError
 from panel.store.backup import back_up_file
 from panel.store.engine import WRITES, Store, connect, explained, locate
 from panel.store.faults import shown
-from panel.store.log import append_entry
+from panel.store.log import HEADS, append_entry
 from panel.store.opening import check_revision, file_of, find_revision
 from panel.store.revisions import HEAD, REVISION_TABLE, REVISIONS
+from panel.store.shape_check import whole_tables
 
 if TYPE_CHECKING:
     from alembic.config import Config
@@ -196,11 +198,22 @@ def migrate(url: URL, *, versions: Sequence[Path] = (VERSIONS,)) -> None:
     try:
         with _whole(store) as connection:
             hold_off_booths(connection, url)
+            vouched = bool(whole_tables(connection, [HEADS.name]))
             command.upgrade(alembic_config(connection, versions), "head")
+            if not vouched:
+                _take_over(connection)
     except CommandError as error:
         raise StoreError(f"The database {shown(url)} was not upgraded: {error}.") from error
     finally:
         store.close()
+
+
+def _take_over(connection: Connection) -> None:
+    """Vouch for the records as they stand, once: done again, it would cover what was edited."""
+    from panel.store.vouching import bound_tables, vouch_for_all
+
+    if len(whole_tables(connection, [*bound_tables(), HEADS.name])) > len(bound_tables()):
+        vouch_for_all(connection, at=utc_now(), by=BY)
 
 
 def hold_off_booths(connection: Connection, url: URL) -> None:

@@ -9,8 +9,10 @@ from sqlalchemy import text
 
 from panel.cli.restoring import score_lines
 from panel.store.engine import Store
+from panel.store.log import head_hash
 from panel.store.lost_stretch import LostScore
 from panel.store.opening import make_database, open_store
+from panel.store.people import Person
 from panel.store.revisions import HEAD
 from tests.cli.calling import Call, caller
 
@@ -70,13 +72,47 @@ def test_check_says_what_it_looked_at(oakpanel: Call, path: Path) -> None:
 def test_check_exits_1_on_a_fault(oakpanel: Call, path: Path) -> None:
     store = make_database(str(path))
     with store.write() as db:
-        row = "INSERT INTO log_entry VALUES (1, '2026-03-14 18:00:00', '{}', '00', 'aa', 'bb')"
+        row = "INSERT INTO log_entry VALUES (1, '2026-03-14 18:00:00', '{}', '00', 'aa', 'bb', '')"
         db.execute(text(row))
     store.close()
     said = oakpanel("db", "check")
     assert said.code == 1
     assert "FAULT  log: The log was changed at entry 1" in said.out
     assert oakpanel("db", "check", "--json").document["worst"] == "fault"
+
+
+def test_a_head_that_was_printed_is_looked_for(oakpanel: Call, path: Path) -> None:
+    store = make_database(str(path))
+    with store.write() as db:
+        person = Person(code="M1")
+        db.add(person)
+    with store.read() as db:
+        head = head_hash(db)
+    store.close()
+    said = oakpanel("db", "check", "--head", f"{head[:8].upper()} {head[8:12]}")
+    assert said.code == 0
+    assert f"head: The log leads on from {head[:12]}. [by a head that was printed]" in said.out
+    said = oakpanel("db", "check", "--head", "0" * 12)
+    assert said.code == 1
+    assert f"FAULT  head: No entry of the log has the head {'0' * 12}" in said.out
+    assert oakpanel("db", "check", "--head", head[:11]).code == 2
+    assert oakpanel("db", "check", "--head", "x" * 12).code == 2
+
+
+def test_an_older_copy_is_told_from_what_this_account_saw(oakpanel: Call, path: Path) -> None:
+    store = make_database(str(path))
+    for code in ("M1", "M2"):
+        with store.write() as db:
+            db.add(Person(code=code))
+        store.close()
+        if code == "M1":
+            older = path.read_bytes()
+    path.write_bytes(older)
+    said = oakpanel("db", "check")
+    assert said.code == 1
+    assert "FAULT  last seen: The head that this account saw last" in said.out
+    assert oakpanel("db", "check", "--seen-anew").code == 0
+    assert oakpanel("db", "check").code == 0
 
 
 def test_check_writes_nothing(oakpanel: Call, path: Path) -> None:

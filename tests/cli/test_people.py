@@ -14,8 +14,10 @@ from panel.cli.people import ask_pin
 from panel.kinds import SessionStatus
 from panel.store import erasing
 from panel.store.engine import Store
-from panel.store.log import LogEntry, broken_link
+from panel.store.log import LogEntry
+from panel.store.log_check import broken_link
 from panel.store.people import Person
+from panel.store.pin_guard import REFUSED
 from panel.store.pins import check_pin
 from tests.cli.calling import Call, caller
 from tests.houses.small import add_house
@@ -175,7 +177,7 @@ def test_private_facts_want_the_leads_pin(oakpanel: Call, house: Store) -> None:
     assert "M1 has no PIN yet" in oakpanel("people", "export", "A2", "--private", typed="1\n").err
     oakpanel("people", "pin", "M1", typed="2486\n")
     said = oakpanel("people", "export", "A2", "--private", typed="2487\n")
-    assert (said.code, said.out, said.err) == (1, "", "That is not the PIN of M1.\n")
+    assert (said.code, said.out, said.err) == (1, "", REFUSED + "\n")
     record = oakpanel("people", "export", "A2", "--private", typed="2486\n").document
     assert record["sessions"][0]["not_at_best"] is True
     assert "private record given out" in logged(house)[-1]

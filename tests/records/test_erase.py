@@ -15,7 +15,8 @@ from panel.records.traces import touched_tables
 from panel.store.engine import Store
 from panel.store.erasing import overwrite
 from panel.store.key import KeyRow
-from panel.store.log import LogEntry, append_entry, broken_link, head_hash
+from panel.store.log import LogEntry, append_entry, head_hash
+from panel.store.log_check import broken_link
 from panel.store.opening import file_of
 from panel.store.people import Person, PersonRole
 from panel.store.sessions import (

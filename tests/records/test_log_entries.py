@@ -36,7 +36,7 @@ ACTS: dict[str, tuple[Callable[..., object], tuple[Any, ...], dict[str, Any]]] =
     "PINs set": (people.set_first_pins, ({"A2": hash_pin("2486")},), {}),
     "roles changed": (people.change_roles, ("A2", ["+pourer"]), {}),
     "person left": (people.record_leaving, ("A2", date(2026, 3, 1)), {}),
-    "private record given out": (people.give_out_private, ("A2", PIN), {}),
+    "private record given out": (people.give_out_private, ("A2",), {}),
     "person erased": (erase.erase_person, ("A2",), {"keep_scores": False}),
     "setting changed": (settings.change_setting, ("pour_ml", "25"), {}),
     "rule put off": (rules.set_in_force, ("Scotch whisky", False), {}),

@@ -2,26 +2,27 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import TypedDict
 
 import pytest
 
 from analysis.as_json import as_json
-from panel.errors import NotAllowed, OakpanelError, UnknownRecord
+from panel.errors import NotAllowed, OakpanelError, SignInRefused, SignInWaits, UnknownRecord
 from panel.kinds import Role
 from panel.questions.people import people_lines
 from panel.records.people import (
     add_person,
     change_roles,
-    confirm_pin,
     read_role,
     record_leaving,
     set_pin,
 )
+from panel.session.gate import prove_lead
 from panel.store.engine import Store
-from panel.store.people import Person, SignInGuard
+from panel.store.people import Person, PersonRole, SignInGuard
 from panel.store.pins import check_pin, hash_pin
+from panel.store.who import person_by_code
 from tests.conftest import FIXED_NOW
 
 TODAY = date(2026, 3, 14)
@@ -114,7 +115,7 @@ def test_setting_a_pin_forgets_the_wrong_ones(store: Store, fixed_now: datetime)
         person = Person(code="A2")
         db.add(person)
         db.flush()
-        db.add(SignInGuard(person_id=person.id, failures=5, wait_until=fixed_now))
+        db.add(SignInGuard(person_id=person.id, failures=5, failed_at=fixed_now, wait_s=60))
     with store.write() as db:
         set_pin(db, "A2", "2486", **BY)
     with store.read() as db:
@@ -132,10 +133,22 @@ def test_a_pin_for_nobody_and_a_weak_one_change_nothing(store: Store) -> None:
             set_pin(db, "A3", "1234", **BY)
 
 
-def test_confirming_needs_the_persons_own_pin() -> None:
+def test_confirming_needs_the_leads_own_pin_and_wrong_ones_count(
+    store: Store, fixed_now: datetime
+) -> None:
+    with store.write() as db:
+        db.add(Person(code="M1", roles=[PersonRole(role=Role.LEAD)]))
     with pytest.raises(NotAllowed, match="M1 has no PIN yet"):
-        confirm_pin(Person(code="M1"), "2486")
-    person = Person(code="M1", pin_hash=hash_pin("2486"))
-    with pytest.raises(NotAllowed, match="not the PIN of M1"):
-        confirm_pin(person, "2487")
-    confirm_pin(person, "2486")
+        prove_lead(store, "M1", "2486", now=fixed_now)
+    with store.write() as db:
+        person_by_code(db, "M1").pin_hash = hash_pin("2486")
+    for _ in range(4):
+        with pytest.raises(SignInRefused):
+            prove_lead(store, "M1", "2487", now=fixed_now)
+    with pytest.raises(SignInWaits, match=r"5 tries in a row.* 60 s to go"):
+        prove_lead(store, "M1", "2487", now=fixed_now)
+    with pytest.raises(SignInWaits):
+        prove_lead(store, "M1", "2486", now=fixed_now + timedelta(seconds=59))
+    prove_lead(store, "M1", "2486", now=fixed_now + timedelta(seconds=60))
+    with store.read() as db:
+        assert db.query(SignInGuard).all() == []

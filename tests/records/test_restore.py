@@ -24,7 +24,8 @@ from panel.records.restore import Restored, restore
 from panel.store.backup import back_up_file
 from panel.store.engine import Store, sqlite_module
 from panel.store.examine import Level, examine
-from panel.store.log import LogEntry, broken_link, head_hash
+from panel.store.log import LogEntry, head_hash
+from panel.store.log_check import broken_link
 from panel.store.lost_stretch import LostScore, lost_after
 from panel.store.opening import file_of, open_store
 from panel.store.people import Person

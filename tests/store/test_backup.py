@@ -19,7 +19,8 @@ from panel.errors import NoDatabase, StoreError
 from panel.store import backup
 from panel.store.backup import back_up, back_up_file
 from panel.store.engine import Store, sqlite_module
-from panel.store.log import LogEntry, append_entry, broken_link
+from panel.store.log import LogEntry, append_entry
+from panel.store.log_check import broken_link
 from panel.store.opening import open_store
 from panel.store.people import Person
 from tests.houses.small import add_house
@@ -114,7 +115,7 @@ def test_loose_references_are_found_in_the_copy(store: Store, copy: Path) -> Non
     store.close()
     path = Path(store.url.database or "")
     raw = sqlite_module().connect(path)
-    raw.execute("INSERT INTO person_name VALUES (7, 'Nobody')")
+    raw.execute("INSERT INTO person_name (person_id, full_name) VALUES (7, 'Nobody')")
     raw.commit()
     raw.close()
     with pytest.raises(StoreError, match=r"not whole \(ok; 1 loose references\)"):

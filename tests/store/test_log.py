@@ -7,10 +7,19 @@ from collections.abc import Callable
 from datetime import datetime
 
 import pytest
+from sqlalchemy import text
 from sqlalchemy.orm import Session
 
 from panel.store.engine import Store
-from panel.store.log import FIRST_LINK, LogEntry, append_entry, broken_link, canonical, head_hash
+from panel.store.log import (
+    FIRST_LINK,
+    LogEntry,
+    append_entry,
+    canonical,
+    clear_entries,
+    head_hash,
+)
+from panel.store.log_check import read_log
 
 Change = Callable[[Session, LogEntry], None]
 
@@ -31,12 +40,12 @@ def entry(db: Session, number: int) -> LogEntry:
 
 def test_an_empty_log_holds(store: Store) -> None:
     with store.read() as db:
-        assert (broken_link(db), head_hash(db)) == (None, FIRST_LINK)
+        assert (read_log(db.connection()).broken_at, head_hash(db)) == (None, FIRST_LINK)
 
 
 def test_the_chain_holds_and_its_head_is_the_last_link(written: Store) -> None:
     with written.read() as db:
-        assert broken_link(db) is None
+        assert read_log(db.connection()).broken_at is None
         assert head_hash(db) == entry(db, 5).chain_hex
 
 
@@ -49,15 +58,18 @@ def test_the_hashes_are_what_the_page_says(written: Store) -> None:
         assert len(nonce) == 16
         digest = hashlib.sha256(nonce + first.body_json.encode()).digest()
         assert first.digest_hex == digest.hex()
-        assert first.chain_hex == hashlib.sha256(bytes(32) + digest).hexdigest()
+        assert first.kept_json is not None
+        kept = hashlib.sha256(first.kept_json.encode()).digest()
+        assert first.chain_hex == hashlib.sha256(bytes(32) + digest + kept).hexdigest()
 
 
 def test_two_equal_deeds_do_not_look_alike(written: Store, fixed_now: datetime) -> None:
     with written.write() as db:
         one = append_entry(db, at=fixed_now, by="M1", action="deed", details={})
         two = append_entry(db, at=fixed_now, by="M1", action="deed", details={})
-        assert one.body_json == two.body_json
-        assert one.digest_hex != two.digest_hex
+        first, second = entry(db, one.number), entry(db, two.number)
+        assert first.body_json == second.body_json
+        assert first.digest_hex != second.digest_hex
 
 
 def test_the_order_of_details_does_not_matter() -> None:
@@ -88,12 +100,38 @@ def test_a_changed_entry_is_found(written: Store, change: Change, found_at: int)
     with written.write() as db:
         change(db, entry(db, 3))
     with written.read() as db:
-        assert broken_link(db) == found_at
+        assert read_log(db.connection()).broken_at == found_at
 
 
-def test_an_erased_entry_leaves_the_chain_whole(written: Store) -> None:
+def test_an_entry_is_whole_without_its_body_only_if_a_later_one_names_it(
+    written: Store, fixed_now: datetime
+) -> None:
     with written.write() as db:
-        third = entry(db, 3)
-        third.body_json = third.nonce_hex = None
+        clear_entries(db, [entry(db, 3)])
+        append_entry(db, at=fixed_now, by="M1", action="person erased", details={})
     with written.read() as db:
-        assert broken_link(db) is None
+        assert read_log(db.connection()).sound
+    with written.write() as db:
+        second = entry(db, 2)
+        second.body_json = second.nonce_hex = None
+    with written.read() as db:
+        reading = read_log(db.connection())
+    assert (reading.broken_at, reading.emptied) == (None, [2])
+
+
+def test_an_entry_that_is_cut_off_leaves_the_end_behind(written: Store) -> None:
+    with written.write() as db:
+        db.delete(entry(db, 5))
+    with written.read() as db:
+        reading = read_log(db.connection())
+    assert (reading.broken_at, reading.cut) == (None, True)
+
+
+def test_a_lost_end_stops_no_write_and_is_found(written: Store, fixed_now: datetime) -> None:
+    with written.write() as db:
+        db.execute(text("DELETE FROM log_head"))
+    with written.write() as db:
+        append_entry(db, at=fixed_now, by="M1", action="deed", details={})
+    with written.read() as db:
+        reading = read_log(db.connection())
+    assert (reading.broken_at, reading.entries, reading.cut) == (None, 6, True)

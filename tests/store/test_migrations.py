@@ -175,7 +175,8 @@ def test_a_revision_that_leaves_rows_pointing_nowhere_is_undone(
     store: Store, tmp_path: Path
 ) -> None:
     loose = with_next(
-        tmp_path / "v", "op.execute(\"INSERT INTO person_name VALUES (7, 'Nobody')\")"
+        tmp_path / "v",
+        "op.execute(\"INSERT INTO person_name (person_id, full_name) VALUES (7, 'Nobody')\")",
     )
     with pytest.raises(
         StoreError, match=r"1 rows would point to nothing \(the first in person_name"

@@ -1,0 +1,85 @@
+"""a log that vouches for every row, and waits after a wrong PIN in seconds.
+
+What the log says of the rows as they stand is written after the revision (see
+`panel.store.vouching`), in the same transaction.
+"""
+
+import sqlalchemy as sa
+from alembic import op
+
+revision = "0003"
+down_revision = "0002"
+branch_labels = None
+depends_on = None
+
+VOUCHED_FOR = (
+    *("cask", "descriptor", "descriptor_version", "draw", "draw_part", "fault_mark"),
+    *("filling", "filling_event", "house_setting", "key_row", "key_secret", "lead_call"),
+    *("make", "mixing_note", "own_score", "own_score_change", "own_word", "own_word_match"),
+    *("panel_session", "person", "person_name", "person_role", "planned_draw", "regauge"),
+    *("release", "release_bench", "release_part", "rule_line", "rule_set", "score"),
+    *("score_change", "serving", "serving_mark", "serving_note", "session_assessor"),
+    *("session_descriptor", "target", "target_line"),
+)
+BOOTH_COLUMNS = ("serving", "session_assessor", "own_word")
+"""Tables of which a booth's own user may change some columns only."""
+NONCES = {
+    "sqlite": "lower(hex(randomblob(16)))",
+    "postgresql": "replace(CAST(gen_random_uuid() AS VARCHAR), '-', '')",
+}
+
+
+def upgrade() -> None:
+    nonce = NONCES[op.get_bind().dialect.name]
+    for table in VOUCHED_FOR:
+        op.add_column(table, sa.Column("row_nonce", sa.String(), nullable=True))
+        op.execute(f"UPDATE {table} SET row_nonce = {nonce}")
+    op.add_column("log_entry", sa.Column("kept_json", sa.String(), nullable=True))
+    _head_of_the_log()
+    _waits_in_seconds()
+    if op.get_bind().dialect.name == "postgresql":
+        _rights_of_booths()
+
+
+def _head_of_the_log() -> None:
+    op.create_table(
+        "log_head",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("entries", sa.Integer(), nullable=False),
+        sa.Column("chain_hex", sa.String(), nullable=False),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_log_head")),
+    )
+    op.execute(
+        "INSERT INTO log_head (id, entries, chain_hex) SELECT 1, count(*), coalesce((SELECT "
+        f"chain_hex FROM log_entry ORDER BY id DESC LIMIT 1), '{'0' * 64}') FROM log_entry"
+    )
+
+
+def _waits_in_seconds() -> None:
+    # Whoever waits now has no wait afterwards, but keeps the count: the next wrong PIN waits on.
+    # SQLite makes the table anew, and does not read its checks back by itself.
+    kept = sa.CheckConstraint("failures >= 0", name=op.f("ck_sign_in_guard_failures_not_negative"))
+    with op.batch_alter_table("sign_in_guard", table_args=(kept,)) as batch:
+        batch.add_column(sa.Column("failed_at", sa.DateTime(), nullable=True))
+        batch.add_column(sa.Column("wait_s", sa.Integer(), nullable=False, server_default="0"))
+        batch.drop_column("wait_until")
+        batch.create_check_constraint(op.f("ck_sign_in_guard_wait_s_not_negative"), "wait_s >= 0")
+
+
+def _rights_of_booths() -> None:
+    """Give the booths' own users what the new columns need: they were granted column by column."""
+    bind = op.get_bind()
+    asked = sa.text(
+        "SELECT DISTINCT grantee FROM information_schema.column_privileges WHERE table_name = "
+        "'serving' AND column_name = 'taken_at' AND privilege_type = 'UPDATE' AND grantee <> "
+        "current_user AND table_schema = current_schema()"
+    )
+    for (name,) in bind.execute(asked).all():
+        role = '"' + str(name).replace('"', '""') + '"'
+        for table in BOOTH_COLUMNS:
+            bind.execute(sa.text(f"GRANT UPDATE (row_nonce) ON {table} TO {role}"))
+        bind.execute(sa.text(f"GRANT SELECT, UPDATE ON log_head TO {role}"))
+
+
+def downgrade() -> None:
+    raise NotImplementedError("a database goes back by its backup, not by a revision")

@@ -1,0 +1,84 @@
+"""Up to revision 0003: every row is vouched for, sealed keys are taken over, booths may go on."""
+
+from __future__ import annotations
+
+import gzip
+import json
+from collections.abc import Iterator
+from contextlib import closing
+from datetime import datetime
+from pathlib import Path
+
+import psycopg
+import pytest
+from sqlalchemy import select, text
+
+from panel.session.stages import revealed_key
+from panel.store.engine import Store
+from panel.store.findings import Level
+from panel.store.log import LogEntry
+from panel.store.log_findings import log_findings
+from panel.store.opening import open_store
+from panel.store.sessions import PanelSession
+from panel.store.upgrading import upgrade_database
+from panel.store.vouching import ACTION, bound_tables
+
+HOUSES = Path(__file__).parents[1] / "old_houses"
+REVISIONS = ("0001", "0002")
+ROLE = "booth_of_before"
+
+
+@pytest.fixture(params=REVISIONS)
+def upgraded(
+    request: pytest.FixtureRequest, tmp_path: Path, fixed_now: datetime
+) -> Iterator[Store]:
+    path = tmp_path / "house.sqlite"
+    path.write_bytes(gzip.decompress((HOUSES / f"house_{request.param}.sqlite.gz").read_bytes()))
+    upgrade_database(str(path), now=fixed_now)
+    with closing(open_store(str(path))) as store:
+        yield store
+
+
+def test_one_entry_vouches_for_every_row_and_says_what_cannot_be_checked(upgraded: Store) -> None:
+    with upgraded.read() as db:
+        findings = list(log_findings(db, upgraded.url))
+        entry = db.scalars(select(LogEntry).order_by(LogEntry.id.desc())).first()
+        counts = {name: db.scalar(text(f"SELECT count(*) FROM {name}")) for name in bound_tables()}
+    assert {finding.level for finding in findings} == {Level.GOOD}
+    assert entry is not None
+    assert json.loads(entry.body_json or "")["action"] == ACTION
+    told = json.loads(entry.kept_json or "")["rows"]
+    assert {name: len(told[name]) for name in counts} == counts
+    [before] = [finding.words for finding in findings if finding.about == "before"]
+    assert before.startswith(f"Entry {entry.id}, of an upgrade, vouches")
+    assert "what was changed before it cannot be checked" in before
+
+
+def test_a_session_sealed_before_is_checked_in_the_form_of_then(upgraded: Store) -> None:
+    with upgraded.read() as db:
+        asked = select(PanelSession.name).where(
+            PanelSession.revealed_at.is_not(None), ~PanelSession.loaded, PanelSession.blind
+        )
+        names = list(db.scalars(asked))
+        found = {name: revealed_key(db, name).matches for name in names}
+    assert len(names) >= 2
+    assert any(found.values())
+
+
+def test_a_booths_own_user_of_before_may_go_on(postgres_url: str, fixed_now: datetime) -> None:
+    may = "SELECT has_column_privilege(%s, %s, 'row_nonce', 'UPDATE')"
+    with psycopg.connect(postgres_url, autocommit=True) as server:
+        server.execute(gzip.decompress((HOUSES / "house_0002.sql.gz").read_bytes()))
+        server.execute("SET search_path = public")
+        server.execute(f"CREATE ROLE {ROLE}")
+        try:
+            server.execute(f"GRANT UPDATE (taken_at) ON serving TO {ROLE}")
+            upgrade_database(postgres_url, now=fixed_now)
+            for table in ("serving", "session_assessor", "own_word"):
+                assert server.execute(may, [ROLE, table]).fetchone() == (True,)
+            assert server.execute(may, [ROLE, "draw"]).fetchone() == (False,)
+            asked = "SELECT has_table_privilege(%s, 'log_head', 'SELECT, UPDATE')"
+            assert server.execute(asked, [ROLE]).fetchone() == (True,)
+        finally:
+            server.execute(f"DROP OWNED BY {ROLE}")
+            server.execute(f"DROP ROLE {ROLE}")
