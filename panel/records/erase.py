@@ -21,8 +21,10 @@ from panel.store.engine import Store
 from panel.store.key import KeyRow
 from panel.store.log import clear_entries
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
+from panel.store.passes import HourPass
 from panel.store.people import Person, SignInGuard
 from panel.store.person_record import entries_about, without
+from panel.store.releases import Release
 from panel.store.sessions import (
     BoothSeat,
     FaultMark,
@@ -38,9 +40,9 @@ from panel.store.sessions import (
 from panel.store.who import person_by_code, refuse_last_lead
 from panel.store.word_matches import OwnWordMatch
 
-CODE_COLUMNS: tuple[InstrumentedAttribute[str], ...] = (
+CODE_COLUMNS: tuple[InstrumentedAttribute[Any], ...] = (
     *(Person.code, ScoreChange.by_code, ServingMark.by_code, KeyRow.tray),
-    *(OwnScoreChange.by_code, OwnWordMatch.confirmed_by),
+    *(OwnScoreChange.by_code, OwnWordMatch.confirmed_by, Release.disgorged_by),
 )
 NOTE_COLUMNS: tuple[InstrumentedAttribute[Any], ...] = (
     *(PanelSession.note, ServingMark.note, OwnWord.word),
@@ -155,6 +157,7 @@ def _delete_words(db: Session, person: Person) -> int:
     theirs = select(Serving.id).where(Serving.person_id == person.id)
     _delete(db, BoothSeat, BoothSeat.person_id == person.id)
     _delete(db, SignInGuard, SignInGuard.person_id == person.id)
+    _delete(db, HourPass, HourPass.person_id == person.id)
     _delete(db, LeadCall, LeadCall.person_id == person.id)
     return _delete(db, ServingNote, ServingNote.serving_id.in_(theirs))
 

@@ -27,7 +27,7 @@ def oakpanel(
     store: Store, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> Call:
     monkeypatch.delenv("OAKPANEL_BY", raising=False)
-    return caller(capsys, monkeypatch, "--db", str(store.url.database))
+    return caller(capsys, monkeypatch, "--db", str(store.url.database), house=store)
 
 
 @pytest.fixture
