@@ -100,4 +100,3 @@ def doer_of(
             person_by_code(db, by)
         return None
     return acting_person(db, by, Role.LEAD, on=on)
-

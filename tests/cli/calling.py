@@ -46,7 +46,7 @@ def caller(
     def call(*words: str, typed: str = "") -> Said:
         monkeypatch.setattr("sys.stdin", io.StringIO(typed))
         with pytest.raises(SystemExit) as left:
-            run([*always, *(() if house is None else by_file(house)), *words])
+            run([*(() if house is None else by_file(house)), *always, *words])
         out, err = capsys.readouterr()
         assert "Traceback" not in err
         return Said(int(left.value.code or 0), out, err)
