@@ -59,11 +59,8 @@ def asked_of(
     *,
     now: datetime,
     about: str | None = None,
-    signed_in: bool = False,
 ) -> Asked:
     """Return what has to be given before *act*; *about* is the person whom it is about, if any.
-
-    *signed_in* says that *by* typed the PIN at the door of the program that asks.
 
     Raises
     ------
@@ -75,8 +72,7 @@ def asked_of(
         person = doer_of(db, act, by, on=on, about=about)
         if person is None:
             return Asked(act, by, Wants.NOTHING)
-        known = signed_in or holds_pass(db, store.url, person, now=now)
-        if act.pass_is_enough and known:
+        if act.pass_is_enough and holds_pass(db, store.url, person, now=now):
             return Asked(act, person.code, Wants.NOTHING)
         return Asked(act, person.code, _wants(db, act, person, about=about, on=on))
 
@@ -86,7 +82,7 @@ def _wants(db: Session, act: Act, person: Person, *, about: str | None, on: date
         return Wants.PIN
     # Whoever came first could take the name of a lead who never typed a PIN where others have one.
     pinless = not any(lead.pin_hash for lead in people_with(db, Role.LEAD, on))
-    if not (pinless and has_role(person, Role.LEAD)):
+    if act is Act.PRIVATE or not (pinless and has_role(person, Role.LEAD)):
         raise NotAllowed(
             f"{person.code} has no PIN yet; a lead gives one: `oakpanel people pin {person.code}`."
         )

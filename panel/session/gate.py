@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,6 +12,7 @@ from panel.errors import BoothError
 from panel.kinds import Role
 from panel.store.house import read_setting
 from panel.store.log import append_entry
+from panel.store.owning import recovered_pins
 from panel.store.people import Person
 from panel.store.pin_guard import NO_PIN as NO_PIN_HASH
 from panel.store.pin_guard import Strangers, settle_try
@@ -50,11 +51,12 @@ class Gate:
         return bool(self.with_pin) or (self.by is None and len(self.leads) > 1)
 
 
-def read_gate(store: Store, by: str | None) -> Gate:
+def read_gate(store: Store, by: str | None, *, now: datetime) -> Gate:
     """Return who leads, who of them has a PIN, and the house's time zone."""
     with store.read() as db:
         leads = people_with(db, Role.LEAD)
-        return _gate(db, leads, by, base_name(store.url))
+        gate = _gate(db, leads, by, base_name(store.url))
+        return replace(gate, greeting=" ".join([gate.greeting, *_recovered(db, now)]).strip())
 
 
 def _gate(db: Session, leads: list[Person], by: str | None, base: str) -> Gate:
@@ -65,6 +67,14 @@ def _gate(db: Session, leads: list[Person], by: str | None, base: str) -> Gate:
     return Gate(
         codes, with_pin, by, str(read_setting(db, "time_zone")), base, _greet(codes, with_pin)
     )
+
+
+def _recovered(db: Session, now: datetime) -> list[str]:
+    """Say whose PIN was given past the leads of late."""
+    return [
+        f"{each.code} got a PIN past the leads on {each.at:%Y-%m-%d}, by who owns the database."
+        for each in recovered_pins(db, now=now)
+    ]
 
 
 def _greet(codes: tuple[str, ...], with_pin: frozenset[str]) -> str:

@@ -191,7 +191,7 @@ def test_private_facts_want_the_leads_pin(bare: Call, house: Store, tmp_path: Pa
     given = tmp_path / "given"
     asked = ("--pin-file", str(given), "people", "export", "A2", "--private")
     given.write_text("2486\n")
-    assert "M1 leads and has no PIN yet" in bare(*asked).err
+    assert "M1 has no PIN yet" in bare(*asked).err
     bare("people", "pin", "M1", typed="2486\n")
     given.write_text("2487\n")
     said = bare(*asked)
