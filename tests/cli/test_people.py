@@ -17,7 +17,6 @@ from panel.store.engine import Store
 from panel.store.log import LogEntry
 from panel.store.log_check import broken_link
 from panel.store.people import Person
-from panel.store.pin_guard import REFUSED
 from panel.store.pins import check_pin
 from tests.cli.calling import Call, caller
 from tests.houses.pins import give_pins
