@@ -68,7 +68,7 @@ class LazyGroup(click.Group):
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 @click.option("--db", "named", metavar="FILE|URL", help="The database; else OAKPANEL_DB.")
-@click.option("--by", envvar="OAKPANEL_BY", metavar="CODE", help="Who does this; else OAKPANEL_BY.")
+@click.option("--by", envvar="OAKPANEL_BY", metavar="CODE", help="Who acts; else OAKPANEL_BY.")
 @click.option(
     "--pin-file", metavar="FILE", help="Whoever acts has their PIN in it, one line; - is stdin."
 )

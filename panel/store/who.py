@@ -105,8 +105,8 @@ def signing_person(db: Session, by: str | None, *, on: date) -> Person:
 
 
 def refuse_last_lead(db: Session, person: Person) -> None:
-    """Raise NotAllowed where a house would be left without a lead."""
-    leads = [lead.code for lead in people_with(db, Role.LEAD)]
+    """Raise NotAllowed where a house would be left without a lead who stays."""
+    leads = [lead.code for lead in people_with(db, Role.LEAD) if lead.left_on is None]
     if leads == [person.code]:
         raise NotAllowed(
             f"{person.code} is the only lead. Make somebody else lead first: "

@@ -95,6 +95,15 @@ def test_a_house_keeps_a_lead(store: Store) -> None:
             record_leaving(db, "M1", TODAY, **BY)
 
 
+def test_the_last_lead_who_stays_does_not_leave(store: Store) -> None:
+    with store.read() as db:
+        for code in ("M1", "M2"):
+            add_person(db, code, ["lead"], now=BY["now"], by=None if code == "M1" else "M1")
+        record_leaving(db, "M2", TODAY, now=BY["now"], by="M1")
+        with pytest.raises(NotAllowed, match="only lead"):
+            record_leaving(db, "M1", TODAY, now=BY["now"], by="M1")
+
+
 def test_nobody_leaves_before_joining(store: Store) -> None:
     with store.read() as db:
         add_person(db, "A2", ["assessor"], joined_on=date(2025, 5, 1), **BY)
