@@ -84,22 +84,26 @@ def pin(inv: Invocation, code: str, generate: bool, recover: bool) -> None:
     from panel.records.acts import Act
     from panel.records.people import recover_pin, set_pin
     from panel.store.owning import refuse_stranger
-    from panel.store.pins import new_pin
 
     by = None if recover else inv.proved(Act.PINS, about=code)
     with closing(inv.open()) as store:
         _refuse_unknown(store, code)
         if recover:
             refuse_stranger(store)
-        chosen = new_pin() if generate else ask_pin(f"New PIN of {code}", twice=True)
-        if recover:
+            chosen = _new_pin(code, generate)
             recover_pin(store, code, chosen, at=inv.now())
+            say("It was given past the leads: the log has it, and the desk tells it for 30 days.")
         else:
+            chosen = _new_pin(code, generate)
             with writing_to(store) as db:
                 set_pin(db, code, chosen, now=inv.now(), by=by)
     click.echo(f"The PIN of {code} is {chosen}" if generate else f"{code} has a new PIN.")
-    if recover:
-        say("That it was given past the leads stands in the log; the desk tells it for 30 days.")
+
+
+def _new_pin(code: str, generate: bool) -> str:
+    from panel.store.pins import new_pin
+
+    return new_pin() if generate else ask_pin(f"New PIN of {code}", twice=True)
 
 
 def _refuse_unknown(store: Store, code: str) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -152,11 +152,17 @@ def sign(
         release = keep(*(db, name), on=day, now=inv.now(), by=by, despite=despite, profile=profile)
         found = {"release": name, "lot_code": release.lot_code, "signed_by": release.signed_by}
         found["signed_despite"] = release.signed_despite
+    _answer_signed(found, before, as_json)
+
+
+def _answer_signed(found: dict[str, Any], before: dict[str, Any], as_json: bool) -> None:
     if as_json:
         shown = {"differences": before["found"]["differences"], "agreed": before["agreed"]}
         emit_json({**found, **shown, "against": before["against"], "nosed": before["nosed"]})
-    else:
-        click.echo(f"Release {name} is signed by {found['signed_by']}: lot {found['lot_code']}.")
+        return
+    click.echo(
+        f"Release {found['release']} is signed by {found['signed_by']}: lot {found['lot_code']}."
+    )
 
 
 @click.command("bottle")
