@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import timedelta
+from importlib import import_module
 from pathlib import Path
+from pkgutil import iter_modules
 
 import pytest
 from sqlalchemy import select
 from textual.pilot import Pilot
 from textual.widgets import Static
 
+import panel.desk
 from panel.clock import Clock
 from panel.desk.app import DeskApp
+from panel.desk.form import FormPage
 from panel.desk.pin_slip import PinSlip
 from panel.desk.session_page import SessionPage
 from panel.desk.slip import ReadSlip
 from panel.desk.window import SayLine
 from panel.kinds import SessionStatus
+from panel.records.acts import Act
 from panel.records.people import recover_pin
 from panel.store.engine import Store
 from panel.store.sessions import PanelSession
@@ -24,6 +30,33 @@ from tests.conftest import FIXED_NOW
 from tests.desk.driving import press, seen, settle
 from tests.houses.held_at_the_desk import hold
 from tests.houses.pins import PIN, give_pins
+
+BINDING_FORMS = {
+    "MarkForm": Act.MARK,
+    "ReopenForm": Act.OPEN,
+    "DisgorgeForm": Act.DISGORGE,
+    "KeepForm": Act.PROPOSE,
+}
+FREE_FORMS = {
+    *("BlendForm", "RecordForm", "EventForm", "RegaugeForm", "HoldForm", "DescriptorForm"),
+    *("VersionForm", "RetireForm", "TargetForm", "PlanForm"),
+}
+"""Forms that ask nobody for a PIN."""
+
+
+def forms(kind: type[FormPage]) -> Iterator[type[FormPage]]:
+    for each in kind.__subclasses__():
+        yield each
+        yield from forms(each)
+
+
+def test_every_form_is_one_that_binds_or_one_that_does_not() -> None:
+    for module in iter_modules(panel.desk.__path__, "panel.desk."):
+        import_module(module.name)
+    found = {
+        each.__name__: each.ACT for each in forms(FormPage) if each.__module__[:11] == "panel.desk."
+    }
+    assert found == BINDING_FORMS | dict.fromkeys(FREE_FORMS)
 
 
 def stage_of(store: Store) -> SessionStatus:
