@@ -123,7 +123,8 @@ def lock(inv: Invocation, code: str | None) -> None:
 
     with closing(inv.open()) as store:
         ended = end(store, code, now=inv.now())
-    click.echo(f"Ended: {ended}. The next act that binds asks for the PIN.")
+    what = {0: "There was no pass", 1: "1 pass ended"}.get(ended, f"{ended} passes ended")
+    click.echo(f"{what}; the next act that binds asks for a PIN.")
 
 
 @command.command(context_settings={"ignore_unknown_options": True})

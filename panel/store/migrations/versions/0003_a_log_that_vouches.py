@@ -4,6 +4,8 @@ What the log says of the rows as they stand is written after the revision (see
 `panel.store.vouching`), in the same transaction.
 """
 
+import json
+
 import sqlalchemy as sa
 from alembic import op
 
@@ -69,6 +71,7 @@ def _waits_in_seconds() -> None:
 
 def _who_acts() -> None:
     op.add_column("release", sa.Column("disgorged_by", sa.String(), nullable=True))
+    _who_gave_the_litres()
     op.create_table(
         "hour_pass",
         sa.Column("digest_hex", sa.String(), nullable=False),
@@ -79,6 +82,17 @@ def _who_acts() -> None:
         sa.PrimaryKeyConstraint("digest_hex", name=op.f("pk_hour_pass")),
     )
     op.create_index(op.f("ix_hour_pass_person_id"), "hour_pass", ["person_id"], unique=False)
+
+
+def _who_gave_the_litres() -> None:
+    bind = op.get_bind()
+    asked = sa.text("SELECT body_json FROM log_entry WHERE body_json LIKE :said ORDER BY id")
+    told = sa.text(
+        "UPDATE release SET disgorged_by = :by WHERE name = :release AND disgorged_on IS NOT NULL"
+    )
+    for (body,) in bind.execute(asked, {"said": '%"action":"release disgorged"%'}).all():
+        said = json.loads(body)
+        bind.execute(told, {"by": said["by"], "release": said["release"]})
 
 
 def _rights_of_booths() -> None:
