@@ -10,9 +10,12 @@ from typing import TYPE_CHECKING
 import click
 
 from panel.cli.answers import emit_json, say
-from panel.cli.invocation import Invocation, json_option, pass_invocation
+from panel.cli.invocation import Invocation, json_option, pass_invocation, writing_to
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
+    from panel.store.engine import Store
     from panel.store.examine import Examination
 
 SIGNS = {"good": "ok", "warning": "look", "fault": "FAULT"}
@@ -24,23 +27,44 @@ def command() -> None:
 
 
 @command.command()
+@click.option("--lead", metavar="CODE", help="The first lead, who types a PIN; else --pin-file.")
 @json_option
 @pass_invocation
-def init(inv: Invocation, as_json: bool) -> None:
-    """Make a new, empty database."""
+def init(inv: Invocation, lead: str | None, as_json: bool) -> None:
+    """Make a new, empty database; at a terminal its first lead is asked for, and their PIN."""
+    from panel.cli.proving import at_terminal, first_pin
     from panel.store.faults import shown
     from panel.store.opening import make_database
     from panel.store.revisions import HEAD
 
-    store = make_database(inv.named)
-    store.close()
+    if lead is None and at_terminal():
+        lead = click.prompt(ASK_LEAD, default="", show_default=False, err=True).strip() or None
+    pin = None if lead is None else first_pin(inv, lead)
+    with closing(make_database(inv.named)) as store:
+        if lead is not None:
+            _first_lead(store, lead, pin, now=inv.now())
     if as_json:
         emit_json({"database": shown(store.url), "revision": HEAD})
-    else:
-        click.echo(f"Made {shown(store.url)}.")
-        say(
-            "Next: `oakpanel load makes FILE`, casks, lexicon, assessors; or `oakpanel people add`."
-        )
+        return
+    click.echo(f"Made {shown(store.url)}.")
+    if lead is not None and pin is None:
+        say(f"{lead} leads and has no PIN yet: `oakpanel people pin {lead}`.")
+    elif lead is None:
+        say("Nobody leads it yet, so that nobody is asked for a PIN.")
+    say("Next: `oakpanel load makes FILE`, casks, lexicon, assessors; or `oakpanel people add`.")
+
+
+ASK_LEAD = "Code of who leads the panel (empty: later)"
+
+
+def _first_lead(store: Store, code: str, pin: str | None, *, now: datetime) -> None:
+    from panel.records.people import add_person, set_pin
+
+    with writing_to(store) as db:
+        add_person(db, code, ["lead"], now=now, by=None)
+    if pin is not None:
+        with writing_to(store) as db:
+            set_pin(db, code, pin, now=now, by=code)
 
 
 @command.command()
@@ -140,13 +164,30 @@ def restore(inv: Invocation, file: Path, yes: bool, as_json: bool) -> None:
     from panel.cli.restoring import show_restored
     from panel.records.restore import restore as put_back
 
+    by = _who_restores(inv)
     if not yes:
         click.confirm(f"Put {file} in the place of the database?", abort=True, err=True)
-    done = put_back(inv.named, file.absolute(), now=inv.now(), by=inv.by)
+    done = put_back(inv.named, file.absolute(), now=inv.now(), by=by)
     if as_json:
         emit_json(done)
     else:
         show_restored(done)
+
+
+def _who_restores(inv: Invocation) -> str | None:
+    """Return who acts: proved, as long as the database that is to go can still be asked.
+
+    Of a damaged or missing one nobody can be asked; whoever owns its files may replace them.
+    """
+    from panel.errors import DatabaseLocked, DatabaseReadOnly, StoreError
+    from panel.records.acts import Act
+
+    try:
+        return inv.proved(Act.RESTORE)
+    except (DatabaseLocked, DatabaseReadOnly):
+        raise
+    except StoreError:
+        return inv.by
 
 
 @command.command()

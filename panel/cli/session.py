@@ -165,9 +165,10 @@ def show(inv: Invocation, name: str, pours: bool, as_json: bool) -> None:
 @pass_invocation
 def seal(inv: Invocation, name: str, as_json: bool) -> None:
     """Fix the codes, orders and key of NAME before a glass is poured."""
+    from panel.records.acts import Act
     from panel.session.seal import seal_session
 
-    with leading(inv) as acting:
+    with leading(inv, Act.SEAL) as acting:
         sealed = seal_session(acting.db, name, now=inv.now(), by=acting.by)
     if as_json:
         emit_json(sealed)

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from panel.desk.acting import leading
 from panel.desk.plan_entry import values_of
 from panel.kinds import KEY_IS_SECRET, USUAL_KIND, SessionKind, SessionStatus
+from panel.records.acts import Act
 from panel.session.drafts import planned_again
 from panel.session.facts import session_facts
 from panel.session.marks import answer_call
@@ -34,6 +35,13 @@ if TYPE_CHECKING:
     from panel.store.engine import Session, Store
 
 Step = Literal["seal", "sheets", "open", "close", "reveal"]
+STEP_ACTS: dict[Step, Act] = {
+    "seal": Act.SEAL,
+    "sheets": Act.KEY_SHEET,
+    "open": Act.OPEN,
+    "close": Act.CLOSE,
+    "reveal": Act.REVEAL,
+}
 CALLS_SHOWN = 3
 
 

@@ -45,7 +45,7 @@ Attribute = InstrumentedAttribute[Any]
 CODES: tuple[Attribute, ...] = (
     *(Person.code, ScoreChange.by_code, ServingMark.by_code, KeyRow.tray),
     *(OwnScoreChange.by_code, OwnWordMatch.confirmed_by),
-    *(Release.proposed_by, Release.signed_by),
+    *(Release.proposed_by, Release.signed_by, Release.disgorged_by),
 )
 """Hold a person's code and nothing else: the pseudonym takes its place."""
 WORDS: tuple[Attribute, ...] = (

@@ -42,7 +42,10 @@ GRANTS: dict[str, str] = {
     "log_head": "SELECT, UPDATE",
 }
 """What a booth may do, table by table; a table that is not named it cannot even read."""
-CLOSED = ("key_row", "key_secret", "planned_draw", "draw", "draw_part", "person_name")
+CLOSED = (
+    *("key_row", "key_secret", "planned_draw", "draw", "draw_part", "person_name"),
+    "hour_pass",
+)
 """What no booth may read, by whatever way."""
 COUNTERS = ("score_change", "own_word", "own_score_change", "lead_call", "log_entry")
 """Tables in which a booth makes new numbers."""

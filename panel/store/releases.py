@@ -55,6 +55,7 @@ class Release(Bound):
     limits_json: Mapped[str | None]
     predicted_json: Mapped[str | None]
     disgorged_on: Mapped[date | None]
+    disgorged_by: Mapped[str | None]
     vat_litres: Mapped[float | None]
     vat_abv: Mapped[float | None]
     found_json: Mapped[str | None]

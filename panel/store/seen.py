@@ -65,7 +65,8 @@ def note_head(db: Session, url: URL, *, anew: bool = False) -> None:
             return
         entries, head = now
         if anew or before is None or _stands(db, before):
-            _write(_file(url), Seen(_name(url), int(entries), str(head)))
+            seen = Seen(_name(url), int(entries), str(head))
+            write_own(_file(url), json.dumps(asdict(seen)).encode())
 
 
 def forget_head(url: URL) -> None:
@@ -84,18 +85,24 @@ def _name(url: URL) -> str:
     return url.set(username=None, password=None, query={}).render_as_string()
 
 
-def _file(url: URL) -> Path:
-    return state_folder() / "heads" / f"{sha256(_name(url).encode()).hexdigest()[:20]}.json"
+def own_file(url: URL, folder: str) -> Path:
+    """Return where something that this account keeps about a database lies."""
+    return state_folder() / folder / sha256(_name(url).encode()).hexdigest()[:20]
 
 
-def _write(path: Path, seen: Seen) -> None:
+def write_own(path: Path, content: bytes) -> None:
+    """Write a file of this account's own, whole or not at all, that nobody else may read."""
     for folder in (path.parent.parent, path.parent):
         if not folder.is_dir():
             folder.mkdir(parents=True, mode=FOLDER_MODE)
     beside = path.with_name(f"{path.name}.{os.getpid()}")
-    with open(beside, "w", encoding="utf-8", opener=_private) as file:
-        json.dump(asdict(seen), file)
+    with open(beside, "wb", opener=_private) as file:
+        file.write(content)
     beside.replace(path)
+
+
+def _file(url: URL) -> Path:
+    return own_file(url, "heads").with_suffix(".json")
 
 
 def _private(name: str, flags: int) -> int:

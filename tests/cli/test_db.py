@@ -186,7 +186,7 @@ def test_restore_puts_a_backup_back_and_says_what_is_kept(
     oakpanel("db", "init")
     copy = tmp_path / "copy.sqlite"
     oakpanel("db", "backup", str(copy))
-    oakpanel("people", "add", "Rowan", "--role", "lead")
+    oakpanel("people", "add", "Rowan")
     asked = oakpanel("db", "restore", str(copy), typed="n\n")
     assert asked.code == 1
     assert f"Put {copy} in the place of the database?" in asked.err
@@ -198,6 +198,17 @@ def test_restore_puts_a_backup_back_and_says_what_is_kept(
     document = oakpanel("db", "restore", str(copy), "--yes", "--json").document
     assert document["scores_to_key_again"] == []
     assert document["entries_lost"] == 1
+
+
+def test_a_damaged_database_is_replaced_though_nobody_of_it_can_be_asked(
+    oakpanel: Call, path: Path, tmp_path: Path
+) -> None:
+    oakpanel("db", "init")
+    copy = tmp_path / "copy.sqlite"
+    oakpanel("db", "backup", str(copy))
+    path.write_bytes(b"no database at all" * 400)
+    assert oakpanel("db", "restore", str(copy), "--yes").code == 0
+    assert oakpanel("db", "check").code == 0
 
 
 def test_scores_to_key_again_are_gathered() -> None:

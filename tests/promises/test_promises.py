@@ -104,7 +104,7 @@ def ask(
 ) -> Ask:
     """Give what asks a command of the house and notes the keys of its answer."""
     monkeypatch.setattr(invocation.Invocation, "now", lambda _self: NOW)
-    call = caller(capsys, monkeypatch, "--db", str(house.url.database))
+    call = caller(capsys, monkeypatch, "--db", str(house.url.database), house=house)
 
     def asked(
         name: str,

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import TypedDict
 
 import pytest
 
 from analysis.as_json import as_json
-from panel.errors import NotAllowed, OakpanelError, SignInRefused, SignInWaits, UnknownRecord
+from panel.errors import NotAllowed, OakpanelError, UnknownRecord
 from panel.kinds import Role
 from panel.questions.people import people_lines
 from panel.records.people import (
@@ -18,11 +18,9 @@ from panel.records.people import (
     record_leaving,
     set_pin,
 )
-from panel.session.gate import prove_lead
 from panel.store.engine import Store
-from panel.store.people import Person, PersonRole, SignInGuard
-from panel.store.pins import check_pin, hash_pin
-from panel.store.who import person_by_code
+from panel.store.people import Person, SignInGuard
+from panel.store.pins import check_pin
 from tests.conftest import FIXED_NOW
 
 TODAY = date(2026, 3, 14)
@@ -103,6 +101,15 @@ def test_a_house_keeps_a_lead(store: Store) -> None:
             record_leaving(db, "M1", TODAY, **BY)
 
 
+def test_the_last_lead_who_stays_does_not_leave(store: Store) -> None:
+    with store.read() as db:
+        for code in ("M1", "M2"):
+            add_person(db, code, ["lead"], now=BY["now"], by=None if code == "M1" else "M1")
+        record_leaving(db, "M2", TODAY, now=BY["now"], by="M1")
+        with pytest.raises(NotAllowed, match="only lead"):
+            record_leaving(db, "M1", TODAY, now=BY["now"], by="M1")
+
+
 def test_nobody_leaves_before_joining(store: Store) -> None:
     with store.read() as db:
         add_person(db, "A2", ["assessor"], joined_on=date(2025, 5, 1), **BY)
@@ -131,24 +138,3 @@ def test_a_pin_for_nobody_and_a_weak_one_change_nothing(store: Store) -> None:
             set_pin(db, "A3", "2486", **BY)
         with pytest.raises(OakpanelError, match="easily guessed"):
             set_pin(db, "A3", "1234", **BY)
-
-
-def test_confirming_needs_the_leads_own_pin_and_wrong_ones_count(
-    store: Store, fixed_now: datetime
-) -> None:
-    with store.write() as db:
-        db.add(Person(code="M1", roles=[PersonRole(role=Role.LEAD)]))
-    with pytest.raises(NotAllowed, match="M1 has no PIN yet"):
-        prove_lead(store, "M1", "2486", now=fixed_now)
-    with store.write() as db:
-        person_by_code(db, "M1").pin_hash = hash_pin("2486")
-    for _ in range(4):
-        with pytest.raises(SignInRefused):
-            prove_lead(store, "M1", "2487", now=fixed_now)
-    with pytest.raises(SignInWaits, match=r"5 tries in a row.* 60 s to go"):
-        prove_lead(store, "M1", "2487", now=fixed_now)
-    with pytest.raises(SignInWaits):
-        prove_lead(store, "M1", "2486", now=fixed_now + timedelta(seconds=59))
-    prove_lead(store, "M1", "2486", now=fixed_now + timedelta(seconds=60))
-    with store.read() as db:
-        assert db.query(SignInGuard).all() == []

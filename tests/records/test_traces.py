@@ -49,7 +49,7 @@ def _more_records(now: datetime) -> list[Any]:
     law = RuleLine(kind=RuleKind.MINIMUM_AGE, cites="x")
     release = Release(
         name="Spring", status=ReleaseStatus.PROPOSED, planned_on=day, proposed_by="A2",
-        reason="x", limits_json="{}", predicted_json="{}", found_json="{}",
+        disgorged_by="A2", reason="x", limits_json="{}", predicted_json="{}", found_json="{}",
     )  # fmt: skip
     return [
         ServingMark(serving_id=1, status=ServingStatus.VOID, marked_at=now, by_code="A2"),

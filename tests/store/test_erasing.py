@@ -95,7 +95,8 @@ def test_what_was_deleted_before_secure_delete_is_overwritten_too(
 ) -> None:
     with house.write() as db:
         db.execute(text("PRAGMA secure_delete=OFF"))
-        db.execute(text("INSERT INTO house_setting VALUES ('a', :long)"), {"long": "Ilse " * 900})
+        insert = text("INSERT INTO house_setting (name, value) VALUES ('a', :long)")
+        db.execute(insert, {"long": "Ilse " * 900})
         db.execute(text("DELETE FROM house_setting"))
     erase(house)
     assert lying_about(tmp_path) == {}

@@ -19,6 +19,7 @@ from panel.store.findings import Level
 from panel.store.log import LogEntry
 from panel.store.log_findings import log_findings
 from panel.store.opening import open_store
+from panel.store.releases import Release
 from panel.store.sessions import PanelSession
 from panel.store.upgrading import upgrade_database
 from panel.store.vouching import ACTION, bound_tables
@@ -63,6 +64,14 @@ def test_a_session_sealed_before_is_checked_in_the_form_of_then(upgraded: Store)
         found = {name: revealed_key(db, name).matches for name in names}
     assert len(names) >= 2
     assert any(found.values())
+
+
+def test_who_gave_the_litres_of_a_release_is_taken_from_the_log(upgraded: Store) -> None:
+    with upgraded.read() as db:
+        asked = select(Release.name, Release.proposed_by, Release.disgorged_by, Release.signed_by)
+        found = {name: people for name, *people in db.execute(asked)}
+    assert found["First Light"] == ["Heron", "Heron", "Wren"]
+    assert found["Second Light"][1] is None
 
 
 def test_a_booths_own_user_of_before_may_go_on(postgres_url: str, fixed_now: datetime) -> None:

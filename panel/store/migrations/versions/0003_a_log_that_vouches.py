@@ -1,8 +1,10 @@
-"""a log that vouches for every row, and waits after a wrong PIN in seconds.
+"""a log that vouches for every row, waits after a wrong PIN in seconds, and passes for an hour.
 
 What the log says of the rows as they stand is written after the revision (see
 `panel.store.vouching`), in the same transaction.
 """
+
+import json
 
 import sqlalchemy as sa
 from alembic import op
@@ -37,6 +39,7 @@ def upgrade() -> None:
     op.add_column("log_entry", sa.Column("kept_json", sa.String(), nullable=True))
     _head_of_the_log()
     _waits_in_seconds()
+    _who_acts()
     if op.get_bind().dialect.name == "postgresql":
         _rights_of_booths()
 
@@ -64,6 +67,32 @@ def _waits_in_seconds() -> None:
         batch.add_column(sa.Column("wait_s", sa.Integer(), nullable=False, server_default="0"))
         batch.drop_column("wait_until")
         batch.create_check_constraint(op.f("ck_sign_in_guard_wait_s_not_negative"), "wait_s >= 0")
+
+
+def _who_acts() -> None:
+    op.add_column("release", sa.Column("disgorged_by", sa.String(), nullable=True))
+    _who_gave_the_litres()
+    op.create_table(
+        "hour_pass",
+        sa.Column("digest_hex", sa.String(), nullable=False),
+        sa.Column("person_id", sa.Integer(), nullable=False),
+        sa.Column("ends_at", sa.DateTime(), nullable=False),
+        sa.Column("row_nonce", sa.String(), nullable=True),
+        sa.ForeignKeyConstraint(["person_id"], ["person.id"], name=op.f("fk_hour_pass_person_id")),
+        sa.PrimaryKeyConstraint("digest_hex", name=op.f("pk_hour_pass")),
+    )
+    op.create_index(op.f("ix_hour_pass_person_id"), "hour_pass", ["person_id"], unique=False)
+
+
+def _who_gave_the_litres() -> None:
+    bind = op.get_bind()
+    asked = sa.text("SELECT body_json FROM log_entry WHERE body_json LIKE :said ORDER BY id")
+    told = sa.text(
+        "UPDATE release SET disgorged_by = :by WHERE name = :release AND disgorged_on IS NOT NULL"
+    )
+    for (body,) in bind.execute(asked, {"said": '%"action":"release disgorged"%'}).all():
+        said = json.loads(body)
+        bind.execute(told, {"by": said["by"], "release": said["release"]})
 
 
 def _rights_of_booths() -> None:
