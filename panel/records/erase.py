@@ -21,7 +21,7 @@ from panel.store.engine import Store
 from panel.store.key import KeyRow
 from panel.store.log import clear_entries
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
-from panel.store.people import Person, SignInGuard
+from panel.store.people import Person, SignInGuard, SignInTry
 from panel.store.person_record import entries_about, without
 from panel.store.sessions import (
     BoothSeat,
@@ -155,6 +155,7 @@ def _delete_words(db: Session, person: Person) -> int:
     theirs = select(Serving.id).where(Serving.person_id == person.id)
     _delete(db, BoothSeat, BoothSeat.person_id == person.id)
     _delete(db, SignInGuard, SignInGuard.person_id == person.id)
+    _delete(db, SignInTry, SignInTry.person_id == person.id)
     _delete(db, LeadCall, LeadCall.person_id == person.id)
     return _delete(db, ServingNote, ServingNote.serving_id.in_(theirs))
 
