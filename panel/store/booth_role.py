@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from panel.errors import StoreError
 from panel.store.booth_rules import FUNCTIONS
-from panel.store.engine import Store
+from panel.store.engine import Store, connect
 from panel.store.revisions import REVISION_TABLE
 from panel.store.tables import METADATA
 
@@ -104,6 +104,23 @@ def make_booth_role(store: Store, name: str, *, new_password: bool = False) -> B
         _hand_over(db, _keeper(db), name)
         _refuse_readers_of_the_key(db, name)
     return BoothRole(name, password, _shown_url(store.url, name, password))
+
+
+def booth_users(url: URL) -> set[str]:
+    """Return who may take up a glass on a server without owning its tables; by plain words."""
+    if url.get_backend_name() != "postgresql":
+        return set()
+    asked = text(
+        "SELECT DISTINCT grantee FROM information_schema.column_privileges WHERE table_name = "
+        "'serving' AND column_name = 'taken_at' AND privilege_type = 'UPDATE' AND grantee NOT IN "
+        "(current_user, 'PUBLIC') AND table_schema = current_schema()"
+    )
+    store = connect(url, readonly=True)
+    try:
+        with store.read() as db:
+            return set(db.scalars(asked))
+    finally:
+        store.close()
 
 
 def _user(db: Session, name: str, *, new_password: bool) -> str | None:
