@@ -12,6 +12,18 @@ from sqlalchemy import text
 
 from panel.errors import DatabaseLocked, SeatTaken, SignInRefused, SignInWaits, WrongState
 from panel.records.people import set_pin
+from panel.seat.jobs import (
+    CallLead,
+    Job,
+    KeepNote,
+    KeepScores,
+    LookAgain,
+    MarkFault,
+    OwnMark,
+    PutDown,
+    TakeUp,
+    perform,
+)
 from panel.store import booth_queries as booth
 from panel.store import engine
 from panel.store.booth_role import make_booth_role
@@ -20,7 +32,8 @@ from panel.store.engine import Store
 from panel.store.log_check import read_log
 from panel.store.opening import open_store
 from panel.store.pins import proof_of
-from tests.houses.at_the_booth import CODES, NAME, PINS, START, open_evening
+from panel.store.row_check import edited_rows
+from tests.houses.at_the_booth import CODES, NAME, PINS, START, Wall, open_evening
 
 ROLE = "booth_of_tries"
 SIGN_IN = "SELECT * FROM oakpanel_sign_in(%s, %s, %s, %s, %s)"
@@ -202,6 +215,34 @@ def test_no_pin_is_no_way_in(house: Store, booths: Store) -> None:
         db.execute(text("UPDATE person SET pin_hash = 'scrypt-sha256$' WHERE code = 'A2'"))
     for code in ("A1", "A2"):
         assert "do not go together" in refused(booths, code, PINS[code])
+
+
+def test_a_whole_evening_is_kept_and_vouched_for(house: Store, booths: Store) -> None:
+    wall = Wall()
+    for code in PINS:
+        seat = sit(booths, code)
+        for glass in CODES:
+            wall.pass_s(120)
+            tray = perform(booths, seat, TakeUp(glass), wall())
+            number = next(each.serving_id for each in tray.glasses if each.code == glass)
+            values = {line.version_id: 40 for line in tray.lines}
+            deeds: list[Job] = [
+                *(KeepScores(number, values), KeepScores(number, {tray.lines[0].version_id: None})),
+                *(MarkFault(number, "soapy", on=True), MarkFault(number, "soapy", on=False)),
+                *(KeepNote(number, "like the quay"), CallLead("water", number), OwnMark(on=True)),
+                *(PutDown(number), LookAgain()),
+            ]
+            for deed in deeds:
+                tray = perform(booths, seat, deed, wall())
+        assert all(each.finished_at is not None for each in tray.glasses)
+    assert count(house, "SELECT count(*) FROM score") == 3 * 5 * 9
+    assert count(house, "SELECT count(*) FROM session_assessor WHERE finished_at IS NULL") == 0
+    # The evening itself is made past the program by the test, and so not vouched for.
+    written = {"score", "score_change", "serving_note", "lead_call"}
+    with house.read() as db:
+        reading = read_log(db.connection())
+        assert reading.sound
+        assert edited_rows(db.connection(), reading, sorted(written)) == []
 
 
 DAMAGE = {

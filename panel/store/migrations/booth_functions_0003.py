@@ -39,7 +39,7 @@ BEGIN
     LOOP
         INSERT INTO log_entry (written_at, body_json, nonce_hex, digest_hex, chain_hex, kept_json)
             VALUES (moment, body, nonce, encode(digest, 'hex'), chain, kept)
-            ON CONFLICT DO NOTHING;
+            ON CONFLICT (id) DO NOTHING;
         EXIT WHEN FOUND;
     END LOOP;
     UPDATE log_head SET entries = least(entries, 2147483646) + 1, chain_hex = chain;
