@@ -112,8 +112,9 @@ def booth_users(url: URL) -> set[str]:
         return set()
     asked = text(
         "SELECT DISTINCT grantee FROM information_schema.column_privileges WHERE table_name = "
-        "'serving' AND column_name = 'taken_at' AND privilege_type = 'UPDATE' AND grantee NOT IN "
-        "(current_user, 'PUBLIC') AND table_schema = current_schema()"
+        "'serving' AND column_name = 'taken_at' AND privilege_type = 'UPDATE' AND table_schema = "
+        "current_schema() AND grantee <> 'PUBLIC' AND grantee NOT IN (SELECT tableowner "
+        "FROM pg_tables WHERE tablename = 'serving' AND schemaname = current_schema())"
     )
     store = connect(url, readonly=True)
     try:

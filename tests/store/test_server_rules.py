@@ -6,13 +6,15 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from sqlalchemy import text
+from sqlalchemy import URL, text
 
 from panel.errors import StoreError
 from panel.store import booth_queries as booth
-from panel.store.booth_role import KEEPERS, make_booth_role
+from panel.store.booth_role import KEEPERS, booth_users, make_booth_role
 from panel.store.booth_rules import POLICIES
 from panel.store.engine import Store, connect, locate
+from panel.store.log import append_entry
+from panel.store.log_check import read_log
 from panel.store.opening import make_database, open_store
 from panel.store.server_check import strange_rules
 from panel.store.shape_check import strange_shapes
@@ -92,12 +94,26 @@ def test_an_owner_who_may_make_users_needs_no_more(postgres_server: str) -> None
             keeper = db.scalar(KEEPERS)
             assert not db.scalar(text(f"SELECT pg_has_role('weir', '{keeper}', 'USAGE')"))
         store.close()
+        _look_as_a_lead_of_the_house(chief, own)
         with chief.engine.begin() as db:
             db.execute(text(f"ALTER DATABASE {name} OWNER TO CURRENT_USER"))
-            for role in ("booth_of_weir", keeper, "weir"):
+            for role in ("wren", "booth_of_weir", keeper, "weir"):
                 db.execute(text(f"DROP OWNED BY {role} CASCADE"))
                 db.execute(text(f"DROP ROLE {role}"))
         chief.close()
+
+
+def _look_as_a_lead_of_the_house(chief: Store, own: URL) -> None:
+    """A lead with a user of their own who belongs to the owner's is bound by no rule of rows."""
+    with chief.engine.begin() as db:
+        db.execute(text("CREATE ROLE wren LOGIN PASSWORD 'quay' IN ROLE weir"))
+    store = connect(own.set(username="wren", drivername="postgresql+psycopg"))
+    with store.write() as db:
+        assert db.scalar(text("SELECT count(*) FROM serving")) == len(CODES) * len(PINS)
+        append_entry(db, at=START, by="A1", action="deed", details={})
+        assert read_log(db.connection()).sound
+    assert booth_users(store.url) == {"booth_of_weir"}
+    store.close()
 
 
 def test_a_keeper_who_can_log_in_is_refused(house: Store) -> None:

@@ -28,6 +28,7 @@ from panel.store import booth_queries as booth
 from panel.store import engine
 from panel.store.booth_role import make_booth_role
 from panel.store.booth_tray import Seat
+from panel.store.booth_user import SHOW
 from panel.store.engine import Store
 from panel.store.log_check import read_log
 from panel.store.opening import open_store
@@ -191,6 +192,17 @@ def test_the_newest_sign_in_fences_the_booth_before_it(house: Store, booths: Sto
         assert booth.tray(db, third).glasses[0].taken_order == 1
     with house.read() as db:
         assert read_log(db.connection()).sound
+
+
+def test_what_other_booths_ask_is_seen_without_tokens_and_pins(booths: Store, shell: Shell) -> None:
+    """All booths are one user, who may read what its own connections asked last."""
+    with booths.engine.connect() as waiting:
+        token = "5ea7" * 8
+        waiting.execute(SHOW, {"token": token})
+        seen = shell.at.execute("SELECT query FROM pg_stat_activity WHERE usename = current_user")
+        asked = [str(row[0]) for row in seen]
+    assert any("set_config('oakpanel.seat'" in each for each in asked)
+    assert not any(token in each for each in asked)
 
 
 def test_without_a_tray_or_an_open_session_it_says_so(house: Store, booths: Store) -> None:

@@ -106,6 +106,7 @@ BEGIN
     IF said ->> 'by' IS DISTINCT FROM seat.code
         OR said ->> 'session' IS DISTINCT FROM seat.session
         OR length(body) > 20000
+        OR length(told) > 200000
         OR coalesce(said ->> 'action', '') NOT IN (
             'glass taken', 'scores kept', 'fault marked', 'fault mark taken off', 'note kept',
             'lead called', 'own mark changed', 'glass finished', 'glass taken again',

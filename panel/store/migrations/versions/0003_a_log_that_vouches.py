@@ -31,8 +31,9 @@ VOUCHED_FOR = (
 )
 BOOTHS_OF_BEFORE = (
     "SELECT DISTINCT grantee FROM information_schema.column_privileges WHERE table_name = "
-    "'serving' AND column_name = 'taken_at' AND privilege_type = 'UPDATE' AND grantee <> "
-    "current_user AND grantee <> 'PUBLIC' AND table_schema = current_schema()"
+    "'serving' AND column_name = 'taken_at' AND privilege_type = 'UPDATE' AND table_schema = "
+    "current_schema() AND grantee <> 'PUBLIC' AND grantee NOT IN (SELECT tableowner FROM pg_tables "
+    "WHERE tablename = 'serving' AND schemaname = current_schema())"
 )
 HEX = re.compile("(?:[0-9a-f]{2})+")
 NONCES = {
