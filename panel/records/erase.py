@@ -23,7 +23,7 @@ from panel.store.key import KeyRow
 from panel.store.log import clear_entries
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
 from panel.store.passes import HourPass
-from panel.store.people import Person, PersonName, SignInGuard
+from panel.store.people import Person, PersonName, SignInGuard, SignInTry
 from panel.store.person_record import entries_about
 from panel.store.sessions import (
     BoothSeat,
@@ -162,6 +162,7 @@ def _delete_words(db: Session, person: Person) -> int:
     _delete(db, BoothSeat, BoothSeat.person_id == person.id)
     _delete(db, SignInGuard, SignInGuard.person_id == person.id)
     _delete(db, HourPass, HourPass.person_id == person.id)
+    _delete(db, SignInTry, SignInTry.person_id == person.id)
     _delete(db, LeadCall, LeadCall.person_id == person.id)
     return _delete(db, ServingNote, ServingNote.serving_id.in_(theirs))
 

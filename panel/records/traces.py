@@ -24,7 +24,7 @@ from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.log import LogEntry
 from panel.store.mixing_notes import MixingNote
 from panel.store.own_words import OwnScoreChange, OwnWord
-from panel.store.people import Person, PersonName
+from panel.store.people import Person, PersonName, SignInTry
 from panel.store.person_record import without
 from panel.store.releases import Release
 from panel.store.rule_sets import RuleLine, RuleSet
@@ -59,7 +59,7 @@ DOCUMENTS: tuple[Attribute, ...] = (
     *(Release.limits_json, Release.predicted_json, Release.found_json),
 )
 """JSON in which sentences may stand: likewise, but for what is the name of a record."""
-OWN: tuple[Attribute, ...] = (Person.pin_hash, PersonName.full_name, BoothSeat.token)
+OWN: tuple[Attribute, ...] = (Person.pin_hash, PersonName.full_name, BoothSeat.token_hash)
 """Of the person alone: deleted."""
 CLEARED: tuple[Attribute, ...] = (LogEntry.body_json, LogEntry.nonce_hex)
 """Of the log: an entry that speaks of the person loses both, the chain stays."""
@@ -75,6 +75,7 @@ NAMES: tuple[Attribute, ...] = (
 )
 NEVER: tuple[Attribute, ...] = (
     *(HouseSetting.name, Serving.code, Serving.read_as, KeyRow.code, LogEntry.kept_json),
+    SignInTry.transaction_id,
 )
 """Made by the program: a setting's name, codes of glasses, digests and numbers of rows."""
 DIGITS = re.compile(r"(?:.*_)?(?:hex|hash|nonce)")

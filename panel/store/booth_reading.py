@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 
 from sqlalchemy import Select, select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, load_only
 
 from panel.errors import WrongState
-from panel.kinds import Manner, ServingStatus
+from panel.kinds import Manner, ServingStatus, SessionStatus
 from panel.store.booth_lines import LineTables, lines_of, own_words_of, tables_of
-from panel.store.booth_seat import checked_session
+from panel.store.booth_seat import SHOWN, checked_session
 from panel.store.booth_tray import Glass, KeptScore, OpenCall, Seat, Tray
+from panel.store.booth_user import is_booth, show_token
 from panel.store.house import read_setting
 from panel.store.sessions import (
     FaultMark,
@@ -31,10 +32,14 @@ def tray(db: Session, seat: Seat) -> Tray:
 def kept_tray(db: Session, seat: Seat) -> Tray:
     """Return the same right after this seat has kept something, which was checked then.
 
-    Were the session closed in between, what was kept must not be told as lost.
+    Were the session closed in between, what was kept must not be told as lost. (On a server a
+    booth's own user sees no row of a closed session any more: there it is told that it was closed.)
     """
-    session = db.get(PanelSession, seat.session_id)
-    return tray(db, seat) if session is None else _tray(db, seat, session)
+    show_token(db, seat.token)
+    session = db.get(PanelSession, seat.session_id, options=[load_only(*SHOWN)])
+    if session is None or (session.status is not SessionStatus.OPEN and is_booth(db.connection())):
+        return tray(db, seat)
+    return _tray(db, seat, session)
 
 
 def _tray(db: Session, seat: Seat, session: PanelSession) -> Tray:

@@ -152,8 +152,8 @@ def connect(url: URL, *, readonly: bool = False) -> Store:
 
 def _server_engine(url: URL, *, readonly: bool) -> Engine:
     settings: dict[str, str | int] = {"connect_timeout": CONNECT_TIMEOUT_S, **_plain(url.query)}
-    if readonly:
-        settings["options"] = f"{settings.get('options', '')} -c default_transaction_read_only=on"
+    options = f"{settings.get('options', '')} -c lock_timeout={BUSY_TIMEOUT_MS}"
+    settings["options"] = f"{options} -c default_transaction_read_only=on" if readonly else options
     try:
         return create_engine(url, pool_pre_ping=True, connect_args=settings)
     except ModuleNotFoundError:

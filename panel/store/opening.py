@@ -65,6 +65,8 @@ def make_database(named: str | None) -> Store:
 
 
 def _make_tables(store: Store) -> None:
+    from panel.store.booth_rules import FUNCTIONS, POLICIES
+    from panel.store.migrations.server_rules import make_rules
     from panel.store.tables import METADATA
 
     with store.write() as db:
@@ -73,6 +75,8 @@ def _make_tables(store: Store) -> None:
             raise _occupied(store.url, set(found))
         METADATA.create_all(connection)
         stamp(connection)
+        if connection.dialect.name == "postgresql":
+            make_rules(connection, POLICIES, FUNCTIONS)
 
 
 def stamp(connection: Connection) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-from sqlalchemy import CheckConstraint, ForeignKey
+from sqlalchemy import DDL, CheckConstraint, ForeignKey, event
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from panel.kinds import Role
@@ -66,3 +66,35 @@ class SignInGuard(Base):
     failures: Mapped[int] = mapped_column(default=0)
     failed_at: Mapped[datetime | None]
     wait_s: Mapped[int] = mapped_column(default=0, server_default="0")
+
+
+class SignInTry(Base):
+    """A PIN that a booth's own user sent to a server: counted, and told once that is kept."""
+
+    __tablename__ = "sign_in_try"
+
+    seat_hash: Mapped[str] = mapped_column(primary_key=True)
+    person_id: Mapped[int | None] = mapped_column(ForeignKey("person.id"))
+    stranger_hash: Mapped[str | None] = mapped_column(index=True)
+    passed: Mapped[bool]
+    transaction_id: Mapped[str]
+    tried_at: Mapped[datetime]
+
+
+class SignInSecret(Base):
+    """What the salt of a code that nobody has is made from, so that it stays the same."""
+
+    __tablename__ = "sign_in_secret"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    secret_hex: Mapped[str]
+
+
+FIRST_SECRETS = {
+    "sqlite": "INSERT INTO sign_in_secret VALUES (1, lower(hex(randomblob(32))))",
+    "postgresql": "INSERT INTO sign_in_secret VALUES (1, encode(sha256(convert_to("
+    "gen_random_uuid()::text || gen_random_uuid()::text, 'UTF8')), 'hex'))",
+}
+for _dialect, _first in FIRST_SECRETS.items():
+    _made = DDL(_first).execute_if(dialect=_dialect)  # type: ignore[no-untyped-call]
+    event.listen(SignInSecret.__table__, "after_create", _made)

@@ -113,9 +113,14 @@ def waiting(tries: SignInGuard | Tries, now: datetime) -> SignInWaits | None:
         tries.failed_at, passed = now, 0.0
     if passed >= tries.wait_s:
         return None
+    return wait_of(tries.failures, ceil(tries.wait_s - passed))
+
+
+def wait_of(failures: int, still_s: int) -> SignInWaits:
+    """Return the error that says how long a code waits."""
     return SignInWaits(
-        f"{tries.failures} tries in a row did not fit, so this code waits: "
-        f"{ceil(tries.wait_s - passed)} s to go. The lead can give a new PIN."
+        f"{failures} tries in a row did not fit, so this code waits: {still_s} s to go. "
+        "The lead can give a new PIN."
     )
 
 

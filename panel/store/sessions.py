@@ -228,12 +228,17 @@ class ServingMark(Bound):
 
 
 class BoothSeat(Base):
-    """The one booth that may save for an assessor: a new sign-in changes the token."""
+    """The one booth that may save for an assessor: a new sign-in changes the token.
+
+    Tokens are kept as their SHA-256: that of the booth that saves, and that of the one before it.
+    """
 
     __tablename__ = "booth_seat"
+    __table_args__ = (UniqueConstraint("token_hash"),)
 
     session_id: Mapped[int] = mapped_column(ForeignKey("panel_session.id"), primary_key=True)
     person_id: Mapped[int] = mapped_column(ForeignKey("person.id"), primary_key=True)
-    token: Mapped[str]
+    token_hash: Mapped[str]
     taken_at: Mapped[datetime]
     place: Mapped[str | None]
+    fenced_hash: Mapped[str | None]

@@ -10,6 +10,7 @@ from sqlalchemy.engine.interfaces import ReflectedColumn
 
 from panel.store.engine import sqlite_module
 from panel.store.revisions import REVISION_TABLE
+from panel.store.server_check import strange_rules
 from panel.store.tables import METADATA
 
 Shape = dict[str, set[str]]
@@ -28,7 +29,8 @@ def strange_shapes(connection: Connection) -> list[str]:
     """Return in words each way in which the tables differ from those of this program."""
     on_file = connection.dialect.name == "sqlite"
     found, due = _shape(inspect(connection), whole=on_file), _due(whole=on_file)
-    return [*_differences(found, due), *_strange_things(connection, on_file=on_file)]
+    strange = [*_differences(found, due), *_strange_things(connection, on_file=on_file)]
+    return strange if on_file else [*strange, *strange_rules(connection)]
 
 
 def whole_tables(connection: Connection, names: list[str]) -> list[str]:

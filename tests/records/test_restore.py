@@ -42,7 +42,7 @@ LATER = FIXED_NOW + timedelta(days=3)
 def house(store: Store, fixed_now: datetime) -> Store:
     with store.write() as db:
         add_house(db, fixed_now)
-        db.add(BoothSeat(session_id=1, person_id=2, token="x", taken_at=fixed_now))
+        db.add(BoothSeat(session_id=1, person_id=2, token_hash="x", taken_at=fixed_now))
     return store
 
 

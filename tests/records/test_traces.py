@@ -56,7 +56,7 @@ def _more_records(now: datetime) -> list[Any]:
         OwnWord(session_id=1, person_id=1, place=1, word="x", named_at=now),
         OwnScoreChange(serving_id=1, own_word_id=1, value=1, changed_at=now, by_code="A2"),
         OwnWordMatch(own_word_id=1, descriptor_id=1, confirmed_by="A2", confirmed_at=now),
-        BoothSeat(session_id=1, person_id=1, token="x", taken_at=now),
+        BoothSeat(session_id=1, person_id=1, token_hash="x", taken_at=now),
         FillingEvent(filling_id=1, kind=EventKind.MOVED, happened_on=day),
         Regauge(filling_id=1, gauged_on=day, bulk_l=100, abv=60, method=GaugeMethod.DIPPED),
         MixingNote(descriptor_id=1, exponent=1, source="x", kept_on=day),

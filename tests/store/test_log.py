@@ -135,3 +135,55 @@ def test_a_lost_end_stops_no_write_and_is_found(written: Store, fixed_now: datet
     with written.read() as db:
         reading = read_log(db.connection())
     assert (reading.broken_at, reading.entries, reading.cut) == (None, 6, True)
+
+
+DAMAGE = {
+    "a link that is none": ["UPDATE log_head SET chain_hex = 'not one'"],
+    "a link of a strange length": ["UPDATE log_head SET chain_hex = '123'"],
+    "no head, and a last entry that is none": [
+        "UPDATE log_entry SET chain_hex = 'not one' WHERE id = 5",
+        "DELETE FROM log_head",
+    ],
+    "two heads": ["INSERT INTO log_head (id, entries, chain_hex) VALUES (2, 7, 'x')"],
+    "a count that is full": ["UPDATE log_head SET entries = 2147483647"],
+    "a number out of its order": ["UPDATE log_entry SET id = 0 WHERE id = 5"],
+    "no digest": ["UPDATE log_entry SET digest_hex = 'x', kept_json = '[', body_json = '{'"],
+}
+ON_FILE_ONLY = {
+    "a count that is none": ["UPDATE log_head SET entries = 'many'"],
+    "a number beyond all": ["UPDATE log_entry SET id = 9223372036854775807 WHERE id = 5"],
+    "a time that is none": ["UPDATE log_entry SET written_at = 'then'"],
+}
+ON_SERVER_ONLY = {
+    "a number that is the last there is": ["UPDATE log_entry SET id = 2147483647 WHERE id = 5"],
+    "an entry in the next places": [
+        "INSERT INTO log_entry (id, written_at, digest_hex, chain_hex) VALUES "
+        "(6, now(), '', 'x'), (7, now(), '', 'y')"
+    ],
+}
+
+
+@pytest.mark.parametrize(
+    ("where", "damage"),
+    [
+        *(("store", damage) for damage in (*DAMAGE, *ON_FILE_ONLY)),
+        *(("postgres_store", damage) for damage in (*DAMAGE, *ON_SERVER_ONLY)),
+    ],
+)
+def test_a_bad_row_stops_no_write_and_is_reported(
+    request: pytest.FixtureRequest, where: str, damage: str, fixed_now: datetime
+) -> None:
+    house: Store = request.getfixturevalue(where)
+    for number in range(1, 6):
+        with house.write() as db:
+            append_entry(db, at=fixed_now, by="M1", action="deed", details={"number": number})
+    with house.write() as db:
+        for statement in {**DAMAGE, **ON_FILE_ONLY, **ON_SERVER_ONLY}[damage]:
+            db.connection().execute(text(statement))
+    for number in (6, 7):
+        with house.write() as db:
+            append_entry(db, at=fixed_now, by="M1", action="deed", details={"number": number})
+    with house.read() as db:
+        assert not read_log(db.connection()).sound
+        bodies = db.scalars(text("SELECT body_json FROM log_entry")).all()
+    assert sum("7}" in (body or "") for body in bodies) == 1

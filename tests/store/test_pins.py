@@ -11,7 +11,7 @@ import pytest
 import panel
 from panel.store import pins
 from panel.store.pin_guard import LONGEST_WAIT_S, STALE_AFTER_S, TRIES, Tries, waiting
-from panel.store.pins import check_pin, hash_pin, new_pin, pin_fault
+from panel.store.pins import SCHEME, check_pin, hash_pin, new_pin, pin_fault
 
 
 @pytest.fixture(autouse=True)
@@ -38,12 +38,20 @@ def test_the_stored_text_names_its_cost_and_salt() -> None:
     again = hashlib.scrypt(
         b"2486", salt=bytes.fromhex(salt), n=int(cost), r=int(block), p=int(lanes), dklen=32
     )
-    assert (scheme, kept) == ("scrypt", again.hex())
+    assert (scheme, kept) == ("scrypt-sha256", hashlib.sha256(again).hexdigest())
     assert (int(cost), len(salt)) == (16384, 32)
 
 
 @pytest.mark.parametrize(
-    "stored", ["", "x", "scrypt$1$2$3", "scrypt$a$8$1$00$00", "md5$16384$8$1$00$00"]
+    "stored",
+    [
+        "",
+        "x",
+        f"{SCHEME}$1$2$3",
+        f"{SCHEME}$a$8$1$00$00",
+        "md5$16384$8$1$00$00",
+        "scrypt$2$8$1$00$00",
+    ],
 )
 def test_a_stored_text_that_is_none_opens_nothing(stored: str) -> None:
     assert not check_pin("2486", stored)
