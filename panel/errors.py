@@ -30,6 +30,7 @@
     |   |-- NotInStock            a cask has not so much, or another release has it
     |   `-- WrongStage            not at this stage of a release
     `-- NotAllowed                a person without the role
+        `-- NotProved           who acts was not asked for a PIN, and gave none
 """
 
 from __future__ import annotations
@@ -144,6 +145,10 @@ class WrongGlass(BoothError):
 
 class NotAllowed(OakpanelError):
     """The person does not have the role that this needs."""
+
+
+class NotProved(NotAllowed):
+    """An act that binds, and nobody proved who does it."""
 
 
 class ReleaseError(OakpanelError):

@@ -75,6 +75,7 @@ def own_log(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     path = tmp_path_factory.mktemp("log") / "oakpanel.log"
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("OAKPANEL_LOG", str(path))
+        patch.setenv("OAKPANEL_STATE", str(path.parent / "state"))
         yield path
 
 

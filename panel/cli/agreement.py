@@ -21,7 +21,7 @@ from panel.cli.kinds import BY_COMMAND, known, part_of_agreement
 
 if TYPE_CHECKING:
     from analysis.agreement import Span
-    from panel.store.engine import Session, Store
+    from panel.store.engine import Session
     from panel.words.kinds import Part
 
 
@@ -88,9 +88,9 @@ def command(
     _check_usage(sessions, since, until, note)
     if two is not None and (note or assessor or descriptor):
         raise click.UsageError("--two is about two casks on every note: ask for it alone.")
-    store = inv.open()
     if private:
-        confirm_lead(inv, store, ", ".join(sessions) or f"sessions since {since}")
+        confirm_lead(inv, ", ".join(sessions) or f"sessions since {since}")
+    store = inv.open()
     wish = Wish(assessor, descriptor, private, seed, as_of, as_json)
     with store.read() as db:
         names = _named(db, sessions, since, until)
@@ -171,21 +171,20 @@ def _show_span(db: Session, names: list[str], wish: Wish) -> None:
     _show(wish, document, _span_lines(result, wish))
 
 
-def confirm_lead(inv: Invocation, store: Store, about: str) -> None:
-    """Ask for a lead's PIN before anything that is close to a person's health.
-
-    Wrong tries count as at the desk's door, and that it was looked at stands in the log.
+def confirm_lead(inv: Invocation, about: str) -> None:
+    """Ask for a lead's PIN before anything that is close to a person's health, and log it.
 
     Raises
     ------
-    NotAllowed, SignInRefused, SignInWaits
-        No lead has a PIN; it is wrong; too many wrong tries.
+    NotProved, NotAllowed, SignInRefused, SignInWaits
+        There is nobody to ask; no lead; the PIN is wrong; too many wrong tries.
     """
-    from panel.session.gate import lead_with_pin, show_private
+    from panel.records.acts import Act
+    from panel.session.gate import note_looked
 
-    lead = lead_with_pin(store, inv.by)
-    pin = click.prompt(f"PIN of {lead}", hide_input=True, err=True)
-    show_private(store, lead, pin, now=inv.now(), about=about)
+    lead = inv.proved(Act.PRIVATE)
+    with inv.writing() as db:
+        note_looked(db, lead, now=inv.now(), about=about)
 
 
 def _span_lines(result: Span, wish: Wish) -> list[str]:

@@ -4,11 +4,17 @@ from __future__ import annotations
 
 import os
 import sys
+from contextlib import suppress
+from functools import partial
+from typing import TYPE_CHECKING
 
 import click
 
 from panel.cli.invocation import Invocation, pass_invocation
-from panel.errors import BoothError
+from panel.errors import BoothError, OakpanelError
+
+if TYPE_CHECKING:
+    from panel.store.engine import Store
 
 
 @click.command("booth")
@@ -24,8 +30,22 @@ def command(inv: Invocation, session: str | None) -> None:
         raise BoothError("The booth needs a terminal; its output cannot go into a file or a pipe.")
     from panel.booth.app import BoothApp
 
-    app = BoothApp(inv.open, session=session, clock=inv.now)
+    app = BoothApp(partial(open_for_booth, inv), session=session, clock=inv.now)
     app.run()
     if app.fault is not None:
         raise app.fault
     sys.exit(app.return_code or 0)
+
+
+def open_for_booth(inv: Invocation) -> Store:
+    """Open the database; who sits at a booth acts for nobody who typed a PIN at this account."""
+    from panel.records.proving import end_pass
+    from panel.store.engine import locate
+    from panel.store.passes import drop_pass
+
+    held = drop_pass(locate(inv.named))
+    store = inv.open()
+    if held is not None:
+        with suppress(OakpanelError):  # without its file it is worth nothing in the table either
+            end_pass(store, held, now=inv.now())
+    return store

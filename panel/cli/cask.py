@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import date
 from textwrap import fill, wrap
@@ -23,6 +24,7 @@ from panel.words.cask_words import (
 
 if TYPE_CHECKING:
     from panel.questions.cask_life import CaskLife, CaskLine, FillingNow, LifeEntry
+    from panel.store.glass_notes import GlassNote
 
 
 @click.command("cask")
@@ -33,13 +35,14 @@ if TYPE_CHECKING:
 def command(inv: Invocation, number: str | None, as_of: date | None, as_json: bool) -> None:
     """Show one cask's life, or the list of all casks."""
     from panel.questions.cask_life import cask_life, cask_lines
+    from panel.store.glass_notes import cask_notes
 
     with inv.reading() as db:
         day = as_of or inv.today(db)
         if number is None:
             show_list(cask_lines(db, day), day, as_json)
         else:
-            show_life(cask_life(db, number, day), as_json)
+            show_life(cask_life(db, number, day), cask_notes(db, number, day), as_json)
 
 
 def show_list(lines: list[CaskLine], day: date, as_json: bool) -> None:
@@ -70,10 +73,10 @@ def line_dict(line: CaskLine) -> dict[str, Any]:
     return {"cask": line.number, "wood": line.wood, "size_l": line.size_l, "filling": contents}
 
 
-def show_life(life: CaskLife, as_json: bool) -> None:
-    """Print one cask's life."""
+def show_life(life: CaskLife, notes: Sequence[GlassNote], as_json: bool) -> None:
+    """Print one cask's life, and what assessors wrote about its glasses."""
     if as_json:
-        emit_json(life_dict(life))
+        emit_json({**life_dict(life), "notes": notes})
         return
     click.echo(f"Cask {life.number}: {life.wood}, {life.size_l:g} L")
     click.echo("Empty." if life.today is None else fill(today_words(life.today), 80))
@@ -87,6 +90,9 @@ def show_life(life: CaskLife, as_json: bool) -> None:
     several = len(life.fillings) > 1
     for entry in life.entries:
         click.echo("\n".join(entry_lines(entry, with_filling=several)))
+    for note in notes:
+        said = f"{note.held_on or note.session}  note        {note.line()}"
+        click.echo(fill(said, 80, subsequent_indent=" " * 24, break_on_hyphens=False))
 
 
 def entry_lines(entry: LifeEntry, *, with_filling: bool, width: int = 80) -> list[str]:

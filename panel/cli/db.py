@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import sys
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from panel.cli.answers import emit_json, say
-from panel.cli.invocation import Invocation, json_option, pass_invocation
+from panel.cli.invocation import Invocation, json_option, pass_invocation, writing_to
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
+    from panel.store.engine import Store
     from panel.store.examine import Examination
 
 SIGNS = {"good": "ok", "warning": "look", "fault": "FAULT"}
@@ -23,23 +27,44 @@ def command() -> None:
 
 
 @command.command()
+@click.option("--lead", metavar="CODE", help="The first lead, who types a PIN; else --pin-file.")
 @json_option
 @pass_invocation
-def init(inv: Invocation, as_json: bool) -> None:
-    """Make a new, empty database."""
+def init(inv: Invocation, lead: str | None, as_json: bool) -> None:
+    """Make a new, empty database; at a terminal its first lead is asked for, and their PIN."""
+    from panel.cli.proving import at_terminal, first_pin
     from panel.store.faults import shown
     from panel.store.opening import make_database
     from panel.store.revisions import HEAD
 
-    store = make_database(inv.named)
-    store.close()
+    if lead is None and at_terminal():
+        lead = click.prompt(ASK_LEAD, default="", show_default=False, err=True).strip() or None
+    pin = None if lead is None else first_pin(inv, lead)
+    with closing(make_database(inv.named)) as store:
+        if lead is not None:
+            _first_lead(store, lead, pin, now=inv.now())
     if as_json:
         emit_json({"database": shown(store.url), "revision": HEAD})
-    else:
-        click.echo(f"Made {shown(store.url)}.")
-        say(
-            "Next: `oakpanel load makes FILE`, casks, lexicon, assessors; or `oakpanel people add`."
-        )
+        return
+    click.echo(f"Made {shown(store.url)}.")
+    if lead is not None and pin is None:
+        say(f"{lead} leads and has no PIN yet: `oakpanel people pin {lead}`.")
+    elif lead is None:
+        say("Nobody leads it yet, so that nobody is asked for a PIN.")
+    say("Next: `oakpanel load makes FILE`, casks, lexicon, assessors; or `oakpanel people add`.")
+
+
+ASK_LEAD = "Code of who leads the panel (empty: later)"
+
+
+def _first_lead(store: Store, code: str, pin: str | None, *, now: datetime) -> None:
+    from panel.records.people import add_person, set_pin
+
+    with writing_to(store) as db:
+        add_person(db, code, ["lead"], now=now, by=None)
+    if pin is not None:
+        with writing_to(store) as db:
+            set_pin(db, code, pin, now=now, by=code)
 
 
 @command.command()
@@ -60,15 +85,35 @@ def upgrade(inv: Invocation, as_json: bool) -> None:
         click.echo(done.sentence())
 
 
+def read_head(_ctx: click.Context, _param: click.Parameter, value: str | None) -> str | None:
+    """Read the first digits of a head of the log, as sheets print it."""
+    if value is None:
+        return None
+    digits = "".join(value.split()).lower()
+    if not 12 <= len(digits) <= 64 or set(digits) - set("0123456789abcdef"):
+        raise click.BadParameter(f"{value!r} is not 12 to 64 digits of a printed head (0-9, a-f)")
+    return digits
+
+
 @command.command()
+@click.option(
+    "--head", callback=read_head, metavar="HASH", help="A head of the log once printed, 12+ digits."
+)
+@click.option("--seen-anew", is_flag=True, help="A backup was put back on purpose: begin anew.")
 @json_option
 @pass_invocation
-def check(inv: Invocation, as_json: bool) -> None:
-    """Say whether the database is whole and the log unbroken. Exit 1 on a fault."""
+def check(inv: Invocation, head: str | None, seen_anew: bool, as_json: bool) -> None:
+    """Say whether the database is whole and its records those of the log. Exit 1 on a fault.
+
+    What was written past the program is found from the database alone, unless the log was rewritten
+    with it; then by a head that was printed (--head), or the last one that this account saw.
+    """
     from panel.store.examine import Level, examine
 
     store = inv.open(readonly=True)
-    found = examine(store)
+    if seen_anew:
+        store.note_head(anew=True)
+    found = examine(store, head)
     store.close()
     if as_json:
         emit_json(found)
@@ -82,7 +127,8 @@ def show_examination(found: Examination) -> None:
     """Write what was found, a line a finding, then how many records there are."""
     click.echo(f"{found.database}: {found.library} {found.version}, tables {found.revision}")
     for finding in found.findings:
-        click.echo(f"  {SIGNS[finding.level]:5}  {finding.about}: {finding.words}")
+        way = f" [by {finding.way}]" if finding.way else ""
+        click.echo(f"  {SIGNS[finding.level]:5}  {finding.about}: {finding.words}{way}")
     counts = [f"{count:,} {name.replace('_', ' ')}" for name, count in found.counts.items()]
     click.echo(f"  holds  {', '.join(counts)}")
 
@@ -103,6 +149,68 @@ def backup(inv: Invocation, file: Path, as_json: bool) -> None:
             f"Copied to {done.copy} ({done.size_bytes / 2**20:,.1f} MiB); the copy is whole."
         )
         say("It holds the key and people's names as the database does: keep it as carefully.")
+
+
+@command.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--yes", is_flag=True, help="Do not ask again.")
+@json_option
+@pass_invocation
+def restore(inv: Invocation, file: Path, yes: bool, as_json: bool) -> None:
+    """Put the backup FILE in the database's place; what is there is kept beside it.
+
+    Not while anybody has the database open. Says which scores have to be keyed again.
+    """
+    from panel.cli.restoring import show_restored
+    from panel.records.restore import restore as put_back
+
+    by = _who_restores(inv)
+    if not yes:
+        click.confirm(f"Put {file} in the place of the database?", abort=True, err=True)
+    done = put_back(inv.named, file.absolute(), now=inv.now(), by=by)
+    if as_json:
+        emit_json(done)
+    else:
+        show_restored(done)
+
+
+def _who_restores(inv: Invocation) -> str | None:
+    """Return who acts: proved, as long as the database that is to go can still be asked.
+
+    Of a damaged or missing one nobody can be asked; whoever owns its files may replace them.
+    """
+    from panel.errors import DatabaseLocked, DatabaseReadOnly, StoreError
+    from panel.records.acts import Act
+
+    try:
+        return inv.proved(Act.RESTORE)
+    except (DatabaseLocked, DatabaseReadOnly):
+        raise
+    except StoreError:
+        return inv.by
+
+
+@command.command()
+@json_option
+@pass_invocation
+def forget(inv: Invocation, as_json: bool) -> None:
+    """Overwrite what was erased: finishes an erasure that others held up. Exit 1 if they still do.
+
+    The file is written anew, which takes twice its size in room for the time being.
+    """
+    from panel.cli.forgetting import finish, say_unfinished, show_forgetting
+    from panel.store.erasing import need_room
+
+    with closing(inv.open()) as store:
+        need_room(store)
+        done = finish(store)
+    if as_json:
+        emit_json(done)
+    else:
+        show_forgetting(done)
+    if not done.overwritten:
+        say_unfinished(done)
+        sys.exit(1)
 
 
 @command.command("booth-role")

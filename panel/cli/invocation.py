@@ -13,6 +13,7 @@ import click
 from panel.clock import Clock, utc_now
 
 if TYPE_CHECKING:
+    from panel.records.acts import Act
     from panel.store.engine import Session, Store
 
 
@@ -22,6 +23,7 @@ class Invocation:
 
     named: str | None = None
     by: str | None = None
+    pin_file: str | None = None
     clock: Clock = utc_now
 
     def open(self, *, readonly: bool = False) -> Store:
@@ -45,6 +47,15 @@ class Invocation:
         """Give a transaction for one act; it is kept at the end, or nothing of it."""
         with closing(self.open()) as store, writing_to(store) as db:
             yield db
+
+    def proved(self, act: Act, *, about: str | None = None) -> str | None:
+        """Return the code of who does an act that binds, once they have proved who they are.
+
+        *about* is the person whom it is about. See `panel.cli.proving.prove_who`.
+        """
+        from panel.cli.proving import prove_who
+
+        return prove_who(self, act, about)
 
     def today(self, db: Session) -> date:
         """Return today's date at the site."""

@@ -51,10 +51,14 @@ def command(
     """
     from panel.intake.loading import load_file
     from panel.intake.who_loads import loader
+    from panel.records.acts import Act
 
+    # Assessors come with their roles.
+    gives_roles = Kind(kind) is Kind.ASSESSORS and not check
+    named = invocation.proved(Act.ROLES) if gives_roles else invocation.by
     store = invocation.open(readonly=check)
     with store.read() as db:
-        by = "" if check else loader(db, invocation.by, Kind(kind))
+        by = "" if check else loader(db, named, Kind(kind))
     with progress(f"Loading {Kind(kind).value}") as shown:
         report = load_file(
             store,

@@ -68,17 +68,22 @@ class LazyGroup(click.Group):
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 @click.option("--db", "named", metavar="FILE|URL", help="The database; else OAKPANEL_DB.")
-@click.option("--by", envvar="OAKPANEL_BY", metavar="CODE", help="Who does this; else OAKPANEL_BY.")
+@click.option("--by", envvar="OAKPANEL_BY", metavar="CODE", help="Who acts; else OAKPANEL_BY.")
+@click.option(
+    "--pin-file", metavar="FILE", help="Whoever acts has their PIN in it, one line; - is stdin."
+)
 @click.option("--debug", is_flag=True, help="Show where a fault happened; log each command.")
 @click.version_option(__version__, prog_name="oakpanel")
 @click.pass_context
-def group(ctx: click.Context, named: str | None, by: str | None, debug: bool) -> None:
+def group(
+    ctx: click.Context, named: str | None, by: str | None, pin_file: str | None, debug: bool
+) -> None:
     """Blind nosing sessions tied to cask records.
 
     With no command the desk opens.
     """
     ctx.with_resource(followed(ctx.invoked_subcommand or "desk", debug=debug))
-    ctx.obj = Invocation(named=named, by=by)
+    ctx.obj = Invocation(named=named, by=by, pin_file=pin_file)
     if ctx.invoked_subcommand is None:
         ctx.invoke(import_module("panel.cli.desk").command)
 

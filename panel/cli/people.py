@@ -10,10 +10,14 @@ from typing import TYPE_CHECKING
 import click
 
 from panel.cli.answers import emit_json, say, table
-from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
+from panel.cli.forgetting import finish, say_unfinished, show_forgetting
+from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date, writing_to
+from panel.cli.proving import ask_pin
+from panel.questions.plain_values import plain_values
 
 if TYPE_CHECKING:
     from panel.records.erase import Erasure
+    from panel.store.engine import Store
 
 
 @click.group()
@@ -61,11 +65,12 @@ def add(
     inv: Invocation, code: str, roles: tuple[str, ...], joined_on: date | None, name: str | None
 ) -> None:
     """Record a new person of the code CODE."""
+    from panel.records.acts import Act
     from panel.records.people import add_person
 
-    given = roles or ("assessor",)
+    given, by = roles or ("assessor",), inv.proved(Act.ROLES)
     with inv.writing() as db:
-        held = add_person(db, code, given, joined_on=joined_on, name=name, now=inv.now(), by=inv.by)
+        held = add_person(db, code, given, joined_on=joined_on, name=name, now=inv.now(), by=by)
     click.echo(f"{code} is recorded: {', '.join(held)}.")
     say(f"Next, a PIN: oakpanel people pin {code}")
 
@@ -73,35 +78,56 @@ def add(
 @command.command()
 @click.argument("code")
 @click.option("--generate", is_flag=True, help="Make a PIN at random and show it once.")
+@click.option(
+    "--recover", is_flag=True, help="Without a lead's PIN, by who owns the file. The desk tells it."
+)
 @pass_invocation
-def pin(inv: Invocation, code: str, generate: bool) -> None:
+def pin(inv: Invocation, code: str, generate: bool, recover: bool) -> None:
     """Give CODE a PIN of 4 to 12 digits: asked twice, never shown; from a pipe, one line."""
-    from panel.records.people import set_pin
-    from panel.store.pins import new_pin
+    from panel.records.acts import Act
+    from panel.records.people import recover_pin, set_pin
+    from panel.store.owning import refuse_stranger
 
-    _refuse_early(inv, code)
-    chosen = new_pin() if generate else ask_pin(f"New PIN of {code}", twice=True)
-    with inv.writing() as db:
-        set_pin(db, code, chosen, now=inv.now(), by=inv.by)
+    by = None if recover else inv.proved(Act.PINS, about=code)
+    with closing(inv.open()) as store:
+        _refuse_unknown(store, code)
+        if recover:
+            refuse_stranger(store)
+            chosen = _new_pin(code, generate)
+            recover_pin(store, code, chosen, at=inv.now())
+            say("It was given past the leads: the log has it, and the desk tells it for 30 days.")
+        else:
+            chosen = _new_pin(code, generate)
+            with writing_to(store) as db:
+                set_pin(db, code, chosen, now=inv.now(), by=by)
     click.echo(f"The PIN of {code} is {chosen}" if generate else f"{code} has a new PIN.")
 
 
-def _refuse_early(inv: Invocation, code: str) -> None:
-    """Before anybody types a PIN: is there such a person, and may the caller set it?"""
-    from panel.store.who import lead_or_first, person_by_code
+def _new_pin(code: str, generate: bool) -> str:
+    from panel.store.pins import new_pin
 
-    with inv.reading() as db:
+    return new_pin() if generate else ask_pin(f"New PIN of {code}", twice=True)
+
+
+def _refuse_unknown(store: Store, code: str) -> None:
+    """Before anybody types more: is there such a person?"""
+    from panel.store.who import person_by_code
+
+    with store.read() as db:
         person_by_code(db, code)
-        lead_or_first(db, inv.by, on=inv.today(db))
 
 
-def ask_pin(question: str, *, twice: bool) -> str:
-    """Ask for a PIN without showing it; from a pipe read one line."""
-    if not sys.stdin.isatty():
-        return sys.stdin.readline().rstrip("\r\n")
-    again = "The same again" if twice else False
-    answer: str = click.prompt(question, hide_input=True, confirmation_prompt=again, err=True)
-    return answer
+@command.command()
+@click.argument("code", required=False)
+@pass_invocation
+def lock(inv: Invocation, code: str | None) -> None:
+    """End the hour in which this account need not type a PIN again; with CODE, theirs anywhere."""
+    from panel.records.proving import lock as end
+
+    with closing(inv.open()) as store:
+        ended = end(store, code, now=inv.now())
+    what = {0: "There was no pass", 1: "1 pass ended"}.get(ended, f"{ended} passes ended")
+    click.echo(f"{what}; the next act that binds asks for a PIN.")
 
 
 @command.command(context_settings={"ignore_unknown_options": True})
@@ -110,10 +136,12 @@ def ask_pin(question: str, *, twice: bool) -> str:
 @pass_invocation
 def role(inv: Invocation, code: str, changes: tuple[str, ...]) -> None:
     """Give (+lead) or take (-lead) roles of CODE: lead, pourer, assessor, blender."""
+    from panel.records.acts import Act
     from panel.records.people import change_roles
 
+    by = inv.proved(Act.ROLES)
     with inv.writing() as db:
-        held = change_roles(db, code, changes, now=inv.now(), by=inv.by)
+        held = change_roles(db, code, changes, now=inv.now(), by=by)
     click.echo(f"{code}: {', '.join(held) or 'no role'}.")
 
 
@@ -123,10 +151,12 @@ def role(inv: Invocation, code: str, changes: tuple[str, ...]) -> None:
 @pass_invocation
 def leave(inv: Invocation, code: str, left_on: date) -> None:
     """Record that CODE left on DATE. Scores stay; `erase` is another matter."""
+    from panel.records.acts import Act
     from panel.records.people import record_leaving
 
+    by = inv.proved(Act.ROLES)
     with inv.writing() as db:
-        record_leaving(db, code, left_on, now=inv.now(), by=inv.by)
+        record_leaving(db, code, left_on, now=inv.now(), by=by)
     click.echo(f"{code} left on {left_on}.")
 
 
@@ -136,18 +166,16 @@ def leave(inv: Invocation, code: str, left_on: date) -> None:
 @pass_invocation
 def export(inv: Invocation, code: str, private: bool) -> None:
     """Print all that is kept about CODE as one JSON document, for the person to have."""
+    from panel.records.acts import Act
     from panel.records.people import give_out_private
     from panel.store.person_record import person_record
-    from panel.store.who import lead_or_first
 
+    by = inv.proved(Act.PRIVATE if private else Act.EXPORT, about=code)
     if private:
-        given = ask_pin("The lead's PIN", twice=False)
         with inv.writing() as db:
-            record = give_out_private(db, code, given, now=inv.now(), by=inv.by)
+            record = give_out_private(db, code, now=inv.now(), by=by)
     else:
         with inv.reading() as db:
-            if inv.by != code:
-                lead_or_first(db, inv.by, on=inv.today(db))
             record = person_record(db, code)
     emit_json(record)
 
@@ -159,21 +187,34 @@ def export(inv: Invocation, code: str, private: bool) -> None:
 @json_option
 @pass_invocation
 def erase(inv: Invocation, code: str, keep_scores: bool, yes: bool, as_json: bool) -> None:
-    """Erase CODE: name, PIN, roles, notes, and the scores unless --keep-scores is given."""
-    from panel.records.erase import empty_write_ahead_log, erase_person
+    """Erase CODE: name, PIN, roles, notes, and the scores unless --keep-scores is given.
 
-    _refuse_early(inv, code)
+    The file is written anew then, so that nothing of it is left in it. While others hold the file
+    that waits half a minute; ends with 1 if it could not be, and `oakpanel db forget` finishes it.
+    """
+    from panel.records.acts import Act
+    from panel.records.erase import erase_person
+    from panel.store.erasing import marked, need_room
+
+    by = inv.proved(Act.ERASE)
+    with closing(inv.open()) as store:
+        _refuse_unknown(store, code)
     if not yes:
         scores = "keep the scores under a pseudonym" if keep_scores else "delete the scores too"
         click.confirm(f"Erase {code} for good, and {scores}?", abort=True, err=True)
-    with inv.writing() as db:
-        gone = erase_person(db, code, keep_scores=keep_scores, now=inv.now(), by=inv.by)
     with closing(inv.open()) as store:
-        empty_write_ahead_log(store)
+        need_room(store)
+        with marked(store, inv.now()), writing_to(store) as db:
+            gone = erase_person(db, code, keep_scores=keep_scores, now=inv.now(), by=by)
+        done = finish(store)
     if as_json:
-        emit_json(gone)
+        emit_json({**plain_values(gone), **plain_values(done)})
     else:
         show_erasure(code, gone)
+        show_forgetting(done)
+    if not done.overwritten:
+        say_unfinished(done)
+        sys.exit(1)
 
 
 def show_erasure(code: str, gone: Erasure) -> None:
@@ -190,4 +231,8 @@ def show_erasure(code: str, gone: Erasure) -> None:
     if gone.keys_no_longer_checkable:
         names = ", ".join(gone.keys_no_longer_checkable)
         click.echo(f"Keys that named their tray can no longer be checked again: {names}.")
-    say("Backups and saved files made before still hold this person: delete those too.")
+    if gone.releases_no_longer_checkable:
+        names = ", ".join(gone.releases_no_longer_checkable)
+        click.echo(f"Figures that named them differ now from those that were signed: {names}.")
+    for said in gone.still_named:
+        click.echo(f"Holds the word still, change it if it means them: {said}")

@@ -62,15 +62,17 @@ def propose(
     """Choose casks as `oakpanel vat` does, and reserve them for the release NAME."""
     from dataclasses import replace
 
+    from panel.records.acts import Act
     from panel.release.propose import propose as keep
     from panel.release.trace import record
 
+    by = inv.proved(Act.PROPOSE)
     with inv.reading() as db:  # the search takes seconds: no booth waits for it
         day = as_of or inv.today(db)
         proposal = _proposal(db, target, plan, answer, take, day, given)
     proposal = replace(proposal, reason=reason, chill_filtered=chill_filtered)
     with inv.writing() as db:
-        release = keep(db, name, proposal, as_of=day, now=inv.now(), by=inv.by)
+        release = keep(db, name, proposal, as_of=day, now=inv.now(), by=by)
         found = record(db, release)
         checks = [*proposal.document.get("checks", []), *proposal.document.get("broken", [])]
     if as_json:
@@ -249,7 +251,7 @@ def sheet(inv: Invocation, name: str, as_of: date | None, as_json: bool) -> None
     if as_json:
         emit_json(found)
     else:
-        click.echo("\n".join(sheet_lines(found)))
+        click.echo("\n".join([*sheet_lines(found), "", f"Log head {found.log_head}"]))
 
 
 @command.command("mixing")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -90,11 +90,13 @@ def disgorge(
     when the release is disgorged anew without it.
     """
     from panel.questions.profile import house_profile
+    from panel.records.acts import Act
     from panel.release.benched import nosed_blend
     from panel.release.disgorging import check_disgorging, try_disgorging
     from panel.release.disgorging import disgorge as keep
 
     given = _with_rests(given, empty, keeps)
+    by = inv.by if only_try else inv.proved(Act.DISGORGE)
     with inv.reading() as db:  # the reckoning takes seconds: no booth waits for it
         day = on or inv.today(db)
         vat = {"vat_litres": vat_litres, "vat_abv": vat_abv}
@@ -104,7 +106,7 @@ def disgorge(
             found = try_disgorging(db, name, given, on=day, now=inv.now(), profile=profile, **vat)
     if not only_try:
         with inv.writing() as db:
-            found = keep(db, name, given, on=day, now=inv.now(), by=inv.by, profile=profile, **vat)
+            found = keep(db, name, given, on=day, now=inv.now(), by=by, profile=profile, **vat)
     with inv.reading() as db:
         nosed = nosed_blend(db, name, as_of=day, profile=profile)
     if as_json:
@@ -117,16 +119,29 @@ def disgorge(
 
 @click.command("sign")
 @click.argument("name")
+@click.option("--by", "signer", metavar="CODE", help="Who signs, and types their own PIN.")
 @click.option("--despite", metavar="REASON", help="Sign although something stands against it.")
 @on_option
 @json_option
 @pass_invocation
-def sign(inv: Invocation, name: str, despite: str | None, on: date | None, as_json: bool) -> None:
+def sign(
+    inv: Invocation,
+    name: str,
+    signer: str | None,
+    despite: str | None,
+    on: date | None,
+    as_json: bool,
+) -> None:
     """Sign a disgorged release as a second person (--by); it gets its lot code."""
+    from dataclasses import replace
+
+    from panel.records.acts import Act
     from panel.release.benched import profile_of_nosed
     from panel.release.steps import sign as keep
     from panel.release.trace import record_of
 
+    inv = inv if signer is None else replace(inv, by=signer)
+    by = inv.proved(Act.SIGN)
     with inv.reading() as db:  # the reckoning takes seconds: no booth waits for it
         day = on or inv.today(db)
         profile = profile_of_nosed(db, name, as_of=day)
@@ -134,16 +149,20 @@ def sign(inv: Invocation, name: str, despite: str | None, on: date | None, as_js
     for line in [] if as_json else before_signing(before):
         click.echo(line)
     with inv.writing() as db:
-        release = keep(
-            *(db, name), on=day, now=inv.now(), by=inv.by, despite=despite, profile=profile
-        )
+        release = keep(*(db, name), on=day, now=inv.now(), by=by, despite=despite, profile=profile)
         found = {"release": name, "lot_code": release.lot_code, "signed_by": release.signed_by}
         found["signed_despite"] = release.signed_despite
+    _answer_signed(found, before, as_json)
+
+
+def _answer_signed(found: dict[str, Any], before: dict[str, Any], as_json: bool) -> None:
     if as_json:
         shown = {"differences": before["found"]["differences"], "agreed": before["agreed"]}
         emit_json({**found, **shown, "against": before["against"], "nosed": before["nosed"]})
-    else:
-        click.echo(f"Release {name} is signed by {found['signed_by']}: lot {found['lot_code']}.")
+        return
+    click.echo(
+        f"Release {found['release']} is signed by {found['signed_by']}: lot {found['lot_code']}."
+    )
 
 
 @click.command("bottle")
@@ -154,10 +173,12 @@ def sign(inv: Invocation, name: str, despite: str | None, on: date | None, as_js
 @pass_invocation
 def bottle(inv: Invocation, name: str, bottles: int | None, on: date | None, as_json: bool) -> None:
     """Freeze a signed release: casks are emptied in the records, nothing changes any more."""
+    from panel.records.acts import Act
     from panel.release.steps import bottle as keep
 
+    by = inv.proved(Act.BOTTLE)
     with inv.writing() as db:
-        release = keep(db, name, bottles=bottles, on=on or inv.today(db), now=inv.now(), by=inv.by)
+        release = keep(db, name, bottles=bottles, on=on or inv.today(db), now=inv.now(), by=by)
         found = {"release": name, "lot_code": release.lot_code, "bottles": release.bottles}
     if as_json:
         emit_json(found)

@@ -83,6 +83,8 @@ def _refuse_wrong_options(
 
 def _need_lead(invocation: Invocation) -> None:
     from panel.intake.who_loads import refuse_names
+    from panel.records.acts import Act
 
+    by = invocation.proved(Act.EXPORT)
     with invocation.reading() as db:
-        refuse_names(db, invocation.by)
+        refuse_names(db, by)

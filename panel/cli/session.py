@@ -75,7 +75,7 @@ def plan(
 ) -> None:
     """Write a draft NAME. Everything that speaks against it is said at once."""
     from panel.kinds import Manner, Role
-    from panel.session.plan import SessionPlan, lexicon_names, plan_session
+    from panel.session.plan import AUTO, SessionPlan, lexicon_names, plan_session
     from panel.store.house import today_at_site
     from panel.store.who import people_with
 
@@ -103,6 +103,8 @@ def plan(
             **asked,
         )
         summary = plan_session(acting.db, wanted, now=inv.now(), by=acting.by)
+    if AUTO in wanted.duplicates:
+        summary = summary.without_pours()
     if as_json:
         emit_json(summary)
         return
@@ -142,14 +144,15 @@ def list_all(inv: Invocation, as_json: bool) -> None:
 
 @command.command()
 @click.argument("name")
+@click.option("--pours", is_flag=True, help="Of a draft what to draw: tells what is poured twice.")
 @json_option
 @pass_invocation
-def show(inv: Invocation, name: str, as_json: bool) -> None:
+def show(inv: Invocation, name: str, pours: bool, as_json: bool) -> None:
     """Show NAME: a draft's plan, then codes and progress, and the key once it is revealed."""
     from panel.session.showing import session_view
 
     with inv.reading() as db:
-        view = session_view(db, name)
+        view = session_view(db, name, pours=pours)
     if as_json:
         emit_json(view)
     else:
@@ -162,9 +165,10 @@ def show(inv: Invocation, name: str, as_json: bool) -> None:
 @pass_invocation
 def seal(inv: Invocation, name: str, as_json: bool) -> None:
     """Fix the codes, orders and key of NAME before a glass is poured."""
+    from panel.records.acts import Act
     from panel.session.seal import seal_session
 
-    with leading(inv) as acting:
+    with leading(inv, Act.SEAL) as acting:
         sealed = seal_session(acting.db, name, now=inv.now(), by=acting.by)
     if as_json:
         emit_json(sealed)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from panel.cli.invocation import Invocation
+    from panel.records.acts import Act
     from panel.store.engine import Session
 
 
@@ -21,12 +22,13 @@ class Acting:
 
 
 @contextmanager
-def leading(inv: Invocation) -> Iterator[Acting]:
-    """Give a write transaction to somebody who leads the panel."""
+def leading(inv: Invocation, act: Act | None = None) -> Iterator[Acting]:
+    """Give a write transaction to somebody who leads the panel; for *act* they prove it first."""
     from panel.store.who import lead_code
 
+    by = inv.by if act is None else inv.proved(act)
     with inv.writing() as db:
-        yield Acting(db, lead_code(db, inv.by, on=inv.today(db)))
+        yield Acting(db, lead_code(db, by, on=inv.today(db)))
 
 
 def shown(name: str) -> str:

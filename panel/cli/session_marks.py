@@ -37,12 +37,13 @@ def mark(
     A revealed session takes a mark with --after-reveal only, and its reason stands in the log.
     """
     from panel.kinds import ServingStatus
+    from panel.records.acts import Act
     from panel.session.late_marks import mark_after_reveal
     from panel.session.marks import mark_glass
 
     wanted = ServingStatus(status.replace("swap-", "swap_"))
     glass, now = (name, assessor, code, wanted), inv.now()
-    with leading(inv) as acting:
+    with leading(inv, Act.MARK) as acting:
         db, by = acting.db, acting.by
         if after_reveal:
             standing = mark_after_reveal(db, *glass, now=now, by=by, reason=note or "")
@@ -80,9 +81,10 @@ def clear(
     each other's code; what was written stays.
     """
     from panel.kinds import SwapOutcome
+    from panel.records.acts import Act
     from panel.session.clearing import clear_swap
 
-    with leading(inv) as acting:
+    with leading(inv, Act.MARK) as acting:
         glasses = clear_swap(
             *(acting.db, name, assessor, code, SwapOutcome(outcome)),
             now=inv.now(),

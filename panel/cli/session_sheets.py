@@ -40,12 +40,14 @@ def print_sheets(
     SessionError
         The pour sheet would cost blindness and nobody insisted.
     """
+    from panel.records.acts import Act
     from panel.session.paper import write_private
     from panel.session.sheets import pour_sheet, printer, printing_costs, tray_labels
 
+    pour, trays = which != "trays", which != "pour"
+    named = inv.proved(Act.KEY_SHEET) if pour else inv.by
     with inv.writing() as db:
-        by = printer(db, inv.by, now=inv.now())
-        pour, trays = which != "trays", which != "pour"
+        by = printer(db, named, now=inv.now())
         costs = printing_costs(db, name, by) if pour else ()
         if costs and not insist:
             raise SessionError(" ".join(costs) + " It is printed all the same with --insist.")

@@ -18,11 +18,12 @@ from panel.cli.session_acting import leading, shown
 @pass_invocation
 def open_(inv: Invocation, name: str, held_on: date | None, as_json: bool) -> None:
     """Let the booths of NAME in."""
+    from panel.records.acts import Act
     from panel.session.stages import open_session
     from panel.store.finding import find_session
     from panel.store.house import today_at_site
 
-    with leading(inv) as acting:
+    with leading(inv, Act.OPEN) as acting:
         open_session(acting.db, name, now=inv.now(), by=acting.by, held_on=held_on)
         planned, today = find_session(acting.db, name).held_on, today_at_site(acting.db, inv.now())
     _answer_stage(name, "open", as_json, next_=f"The booths: `oakpanel booth {shown(name)}`.")
@@ -44,10 +45,11 @@ def _answer_stage(name: str, stage: str, as_json: bool, *, next_: str) -> None:
 @pass_invocation
 def close(inv: Invocation, name: str, as_json: bool) -> None:
     """End the scoring of NAME; booths save no more."""
+    from panel.records.acts import Act
     from panel.session.progress import session_progress
     from panel.session.stages import close_session
 
-    with leading(inv) as acting:
+    with leading(inv, Act.CLOSE) as acting:
         close_session(acting.db, name, now=inv.now(), by=acting.by)
         progress = session_progress(acting.db, name)
     unfinished = progress.unfinished
@@ -68,9 +70,10 @@ def close(inv: Invocation, name: str, as_json: bool) -> None:
 @pass_invocation
 def reopen(inv: Invocation, name: str, reason: str, as_json: bool) -> None:
     """Let the booths of a closed NAME in again, before the reveal only."""
+    from panel.records.acts import Act
     from panel.session.stages import reopen_session
 
-    with leading(inv) as acting:
+    with leading(inv, Act.OPEN) as acting:
         reopen_session(acting.db, name, now=inv.now(), by=acting.by, reason=reason)
     _answer_stage(name, "open", as_json, next_="The booths go on where they were.")
 
@@ -82,10 +85,11 @@ def reopen(inv: Invocation, name: str, reason: str, as_json: bool) -> None:
 @pass_invocation
 def reveal(inv: Invocation, name: str, insist: bool, as_json: bool) -> None:
     """Check the key of NAME against its hash, and show what the codes were."""
+    from panel.records.acts import Act
     from panel.session.showing import key_lines
     from panel.session.stages import reveal_session
 
-    with leading(inv) as acting:
+    with leading(inv, Act.REVEAL) as acting:
         revealed = reveal_session(acting.db, name, now=inv.now(), by=acting.by, insist=insist)
     if as_json:
         emit_json(revealed)

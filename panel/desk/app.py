@@ -80,6 +80,7 @@ class DeskApp(App[None]):
         super().__init__()
         self._source = store
         self.by = by
+        self.signed_in = False
         self.clock = clock
         self.start_place = start if start in HOMES else "sessions"
         self.failure: BaseException | None = None
@@ -132,7 +133,7 @@ class DeskApp(App[None]):
         from panel.session.gate import read_gate
 
         store = self._source() if callable(self._source) else self._source
-        self.post_message(self.Opened(store, read_gate(store, self.by)))
+        self.post_message(self.Opened(store, read_gate(store, self.by, now=self.now())))
 
     def on_desk_app_opened(self, message: Opened) -> None:
         """Ask for a PIN where a lead has one, else go in."""
@@ -146,7 +147,11 @@ class DeskApp(App[None]):
             return
         from panel.desk.sign_in import SignIn
 
-        self.push_screen(SignIn(gate), self.come_in)
+        def known(code: str | None) -> None:
+            self.signed_in = code in gate.with_pin
+            self.come_in(code)
+
+        self.push_screen(SignIn(gate), known)
 
     def come_in(self, code: str | None) -> None:
         """Go to the place that was asked for."""

@@ -19,7 +19,7 @@ from panel.desk.agreement_signs import sign_of_note, with_sessions
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.page import Page
-from panel.desk.pin_slip import PinSlip
+from panel.desk.pin_slip import PrivateSlip
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
@@ -172,7 +172,7 @@ class AssessorPage(Page):
                 lines = private_words(self.result, self.person.assessor)
                 self.app.push_screen(ReadSlip(f"{self.person.assessor}, private", lines))
 
-        self.app.push_screen(PinSlip(self.person.assessor), answered)
+        self.app.push_screen(PrivateSlip(self.person.assessor), answered)
 
 
 def private_words(result: Agreement, assessor: str) -> Sequence[str]:

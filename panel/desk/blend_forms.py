@@ -16,6 +16,7 @@ from panel.desk.form import FormPage
 from panel.desk.homes import page_of
 from panel.desk.pick import PickPage
 from panel.errors import OakpanelError
+from panel.records.acts import Act
 
 if TYPE_CHECKING:
     from analysis.vatting import Limits
@@ -181,6 +182,7 @@ class KeepForm(FormPage):
     """Name and reason; keeping it reserves the casks."""
 
     PLACE = "releases"
+    ACT = Act.PROPOSE
     TITLE_WORDS = "Keep as a release: its casks are reserved"
     FIELDS: ClassVar[tuple[Field, ...]] = (
         Field("name", "Name", "such as Spring 2027"),

@@ -14,6 +14,7 @@ from panel.desk.entries import Field
 from panel.desk.form import FormPage
 from panel.desk.slip import ReadSlip
 from panel.errors import OakpanelError
+from panel.records.acts import Act
 
 if TYPE_CHECKING:
     from panel.release.given import Given
@@ -42,6 +43,7 @@ class DisgorgeForm(FormPage):
     """Litres and strength of each cask; `empty` or `keeps` after them settles a rest."""
 
     PLACE = "releases"
+    ACT = Act.DISGORGE
     TITLE_WORDS = "As disgorged: litres@strength of each cask, at 20 °C"
 
     def __init__(self, name: str, parts: Sequence[Mapping[str, Any]]) -> None:

@@ -16,6 +16,8 @@ from textual.widgets import Static
 from panel.desk.entries import ChoiceLine, Field, PickLine, TextLine
 from panel.desk.page import Page
 from panel.desk.pick import PickPage
+from panel.desk.pin_slip import proved
+from panel.records.acts import Act
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
@@ -76,6 +78,8 @@ class FormPage(Page):
     """A form. Subclasses say which fields, and keep what was typed in a job."""
 
     FIELDS: ClassVar[tuple[Field, ...]] = ()
+    ACT: ClassVar[Act | None] = None
+    """What it does that binds the house: whoever keeps it proves who they are."""
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+s", "keep", "Keep", priority=True, id="form.keep", tooltip="Check and keep"),
     ]
@@ -151,6 +155,12 @@ class FormPage(Page):
 
     def action_keep(self) -> None:
         """Check and write in a job."""
+        if self.ACT is None:
+            self._check()
+        else:
+            proved(self.desk, self.ACT, self._check)
+
+    def _check(self) -> None:
         self.say("Checking ...")
         self.keep(self.values())
 

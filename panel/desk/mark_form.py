@@ -10,6 +10,7 @@ from panel.desk.acting import Acting, leading
 from panel.desk.entries import Field
 from panel.desk.form import FormPage
 from panel.kinds import GlassState, ServingStatus, SessionStatus, SwapOutcome
+from panel.records.acts import Act
 
 MARKS = ("re-poured", "void", "swap suspected", "kept")
 LATE_MARKS = ("void", "kept")
@@ -30,6 +31,7 @@ class MarkForm(FormPage):
     """What the lead makes of one glass: a mark, or what became of a suspected swap."""
 
     PLACE = "sessions"
+    ACT = Act.MARK
     TITLE_WORDS = "Mark a glass"
 
     def __init__(
@@ -102,6 +104,7 @@ class ReopenForm(FormPage):
     """Why a closed session is opened again."""
 
     PLACE = "sessions"
+    ACT = Act.OPEN
     TITLE_WORDS = "Open again"
     FIELDS: ClassVar[tuple[Field, ...]] = (
         Field("reason", "Reason", "kept in the log; no names, no scores", wide=True),

@@ -62,7 +62,7 @@ class PeoplePage(ListPage):
         from panel.questions.people import people_lines
 
         with self.desk.store.read() as db:
-            people = people_lines(db)
+            people = people_lines(db, now=self.desk.now())
         self.hand_over(self.Read(people))
 
     def on_people_page_read(self, message: Read) -> None:
@@ -77,9 +77,11 @@ class PeoplePage(ListPage):
 
 def person_words(person: PersonLine) -> list[str]:
     """Return what is known of a person and the commands that change it."""
+    past = person.recovered_on
     return [
         f"Roles: {', '.join(person.roles) or 'none'}",
         f"PIN: {'set' if person.has_pin else 'not set, so that no booth opens for this code'}",
+        *([f"It was given past the leads on {past}, by who owns the database."] if past else []),
         f"Sessions: {person.n_sessions}",
         "",
         "A PIN is typed where nobody looks on, so it is set on the command line:",

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from panel.desk.acting import leading
 from panel.desk.plan_entry import values_of
 from panel.kinds import KEY_IS_SECRET, USUAL_KIND, SessionKind, SessionStatus
+from panel.records.acts import Act
 from panel.session.drafts import planned_again
 from panel.session.facts import session_facts
 from panel.session.marks import answer_call
@@ -34,6 +35,13 @@ if TYPE_CHECKING:
     from panel.store.engine import Session, Store
 
 Step = Literal["seal", "sheets", "open", "close", "reveal"]
+STEP_ACTS: dict[Step, Act] = {
+    "seal": Act.SEAL,
+    "sheets": Act.KEY_SHEET,
+    "open": Act.OPEN,
+    "close": Act.CLOSE,
+    "reveal": Act.REVEAL,
+}
 CALLS_SHOWN = 3
 
 
@@ -81,7 +89,11 @@ def read_told(db: Session, name: str, by: str | None, zone: str, known: Told | N
 
 
 def _plan(db: Session, session: SessionFacts, by: str | None) -> tuple[str, ...]:
-    return () if session.loaded else tuple(summarise(db, session.name, by=by).lines())
+    if session.loaded:
+        return ()
+    plan = summarise(db, session.name, by=by)
+    told = plan if session.status is SessionStatus.REVEALED else plan.without_pours()
+    return tuple(told.lines())
 
 
 def _key(db: Session, session: SessionFacts) -> tuple[RevealedRow, ...]:

@@ -207,6 +207,8 @@ class SessionPage(Page):
 
     def ask(self, step: Step) -> None:
         """Say what will happen; do it on a yes."""
+        from panel.desk.pin_slip import proved
+        from panel.desk.session_jobs import STEP_ACTS
         from panel.desk.session_words import what_will_happen
 
         if self.told is None:
@@ -215,8 +217,11 @@ class SessionPage(Page):
 
         def answered(agreed: bool | None) -> None:
             if agreed:
-                self.say("Working ...")
-                self.take(step)
+                proved(self.desk, STEP_ACTS[step], go_on)
+
+        def go_on() -> None:
+            self.say("Working ...")
+            self.take(step)
 
         self.app.push_screen(Confirm(title, lines), answered)
 

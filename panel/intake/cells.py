@@ -15,6 +15,7 @@ from pydantic_core import PydanticCustomError
 
 from panel.intake.decimals import PLAIN, parse_number
 from panel.intake.table import BrokenCell, TypedNumber
+from panel.store.word_text import name_fault
 
 ISO_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 OTHER_DAY = re.compile(r"([0-9]{1,4})[./-]([0-9]{1,2})[./-]([0-9]{1,4})")
@@ -73,6 +74,8 @@ def need_name(text: str | None) -> str:
     name = need_text(text)
     if "\n" in name:
         raise fault("a name stands on one line")
+    if wrong := name_fault(name):
+        raise fault(wrong)
     if isinstance(text, TypedNumber) and PLAIN.fullmatch(name) and not name.isdigit():
         raise fault("the workbook holds this name as a number: format the column as text")
     return name

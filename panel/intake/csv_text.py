@@ -6,7 +6,7 @@ import csv
 import io
 from collections.abc import Collection, Iterator
 
-from panel.intake.table import Cleaner, Marks, Row, Table
+from panel.intake.table import MOST_CELLS, MOST_COLUMNS, Cleaner, Marks, Row, Table
 from panel.problems import Problem
 
 SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab"}
@@ -70,8 +70,27 @@ def table_of(
         headings.pop()
     if not headings:
         raise Unreadable(file, "the file is empty: it wants a row of headings and rows below it")
-    rows, problems = _even_rows(filled, headings, file)
+    if len(headings) > MOST_COLUMNS:
+        raise Unreadable(
+            file,
+            f"there are {len(headings):,} headings; at most {MOST_COLUMNS:,} columns are read",
+            row=heading_row,
+        )
+    rows, problems = _even_rows(_no_more(filled, file), headings, file)
     return Table(file, tuple(headings), heading_row, rows, marks), problems
+
+
+def _no_more(
+    records: Iterator[tuple[int, list[str]]], file: str
+) -> Iterator[tuple[int, list[str]]]:
+    """Give the rows as long as they are not more than a table may hold."""
+    cells = 0
+    for number, row in records:
+        cells += len(row)
+        if cells > MOST_CELLS:
+            words = f"the file has over {MOST_CELLS:,} cells: load it in parts"
+            raise Unreadable(file, words, row=number)
+        yield number, row
 
 
 def _even_rows(

@@ -16,6 +16,7 @@ from panel.errors import IntakeError
 from panel.intake.parts import number_text
 from panel.intake.saved_records import Sheet
 from panel.intake.table import clean, guard
+from panel.store.places import FILE_MODE
 
 if TYPE_CHECKING:
     from openpyxl.cell import Cell
@@ -25,6 +26,8 @@ OTHER_OFFICE = frozenset({".xls", ".xlsm", ".xlsb", ".ods", ".numbers"})
 NEEDS_QUOTES = re.compile(r'[,"\n\r]')
 LOOKS_ESCAPED = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)")
 LONGEST_CELL = 32_767
+ANYBODY = 0o666
+"""What the account's own mask leaves of it is what a new file of theirs has."""
 MOST_ROWS = 1_048_576
 FIRST_SAFE_DAY = date(1900, 3, 1)
 """Workbooks count a 29 February 1900 that never was; days before it would come back one off."""
@@ -32,8 +35,10 @@ SHEET = "oakpanel"
 DAY_FORMAT = "yyyy-mm-dd"
 
 
-def write_sheet(sheet: Sheet, path: Path, *, force: bool) -> int:
+def write_sheet(sheet: Sheet, path: Path, *, force: bool, private: bool = False) -> int:
     """Write a sheet to *path* by its ending; return the number of rows.
+
+    A *private* one can be read by its owner only.
 
     Raises
     ------
@@ -47,15 +52,17 @@ def write_sheet(sheet: Sheet, path: Path, *, force: bool) -> int:
     if path.exists() and (path.is_dir() or not force):
         also = "" if path.is_dir() else ", or --force to replace it"
         raise IntakeError(f"{path} is there already; nothing was written. Take another name{also}.")
-    with _whole_file(path) as part:
+    with _whole_file(path, private) as part:
         return _write_workbook(sheet, part) if ending in WORKBOOKS else _write_csv(sheet, part)
 
 
 @contextmanager
-def _whole_file(path: Path) -> Iterator[Path]:
-    """Give a name beside *path*; what was written there takes its place at the end."""
+def _whole_file(path: Path, private: bool) -> Iterator[Path]:
+    """Give an empty file beside *path*; what is written into it takes its place at the end."""
     part = path.with_name(f".{path.name}.{os.getpid()}.part")
+    mode = FILE_MODE if private else ANYBODY
     try:
+        os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, mode))
         yield part
         os.replace(part, path)
     except OSError as error:
@@ -68,7 +75,7 @@ def _write_csv(sheet: Sheet, path: Path) -> int:
     # By type first: True, 1 and 1.0 are one key, and so are a choice and its text.
     by_type: dict[type, _CsvCells] = defaultdict(_CsvCells)
     written = 0
-    with path.open("x", encoding="utf-8", newline="") as file:
+    with path.open("w", encoding="utf-8", newline="") as file:
         file.write(",".join(by_type[str][heading] for heading in sheet.headings) + "\n")
         for values in sheet.rows:
             file.write(",".join([by_type[type(value)][value] for value in values]) + "\n")

@@ -12,6 +12,7 @@ from panel.intake.table import Table
 from panel.intake.workbook import read_workbook
 from panel.problems import Problem
 
+MOST_BYTES = 64 * 2**20
 ZIP = b"PK\x03\x04"
 OLD_OFFICE = b"\xd0\xcf\x11\xe0"
 
@@ -22,16 +23,23 @@ def read_bytes(path: Path) -> bytes:
     Raises
     ------
     IntakeError
-        It is not there, is a folder, or may not be read.
+        It is not there, is a folder, may not be read, or is larger than any table of ours.
     """
     try:
-        return path.read_bytes()
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
     except IsADirectoryError:
         raise IntakeError(f"{path} is a folder; name a CSV or Excel file in it.") from None
     except FileNotFoundError:
         raise IntakeError(f"There is no file {path}.") from None
     except OSError as error:
         raise IntakeError(f"{path} cannot be read: {error.strerror}.") from error
+    if len(data) > MOST_BYTES:
+        raise IntakeError(
+            f"{path} is larger than {MOST_BYTES // 2**20} MiB, more than any table here needs: "
+            "load it in parts."
+        )
+    return data
 
 
 def read_table(

@@ -62,7 +62,7 @@ def save_file(
             sheet = saved_assessors(db, names=names)
         else:
             sheet = SAVED[kind](db)
-        rows = write_sheet(sheet, path, force=force)
+        rows = write_sheet(sheet, path, force=force, private=names)
     return SaveReport(kind, path.name, rows, left_out)
 
 

@@ -22,6 +22,7 @@ from panel.store.sessions import (
     SessionAssessor,
     SessionDescriptor,
 )
+from panel.store.touched import note_rows
 
 PORTION = 20_000
 LOADED_BEFORE = "load"
@@ -179,6 +180,7 @@ def _learn_ids(load: Load, new: list[LoadedGlass]) -> None:
     for glass in new:
         person = glass.session.seats[glass.assessor].person.id
         glass.serving_id = ids[_record(glass.session).id, person, glass.code, glass.pouring]
+    note_rows(load.db, Serving.__table__, [(glass.serving_id,) for glass in new])
 
 
 def _write_new(load: Load, changes: Changes, tables: LineTables) -> None:
@@ -196,6 +198,8 @@ def _write_new(load: Load, changes: Changes, tables: LineTables) -> None:
                 for glass, line, value in portion
             ],
         )
+        written = [(glass.serving_id, line.number) for glass, line, _ in portion]
+        note_rows(load.db, tables.score.__table__, written)
         done += len(portion)
         load.progress(total + done, 2 * total)
 
@@ -224,6 +228,7 @@ def _write_replaced(load: Load, changes: Changes, tables: LineTables) -> None:
         load.db.execute(update(tables.score), values)
     if cleared:
         load.db.connection().execute(_clearing(tables), cleared)
+        note_rows(load.db, tables.score.__table__, [tuple(each.values()) for each in cleared])
 
 
 def _clearing(tables: LineTables) -> Delete:

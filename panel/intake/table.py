@@ -11,6 +11,9 @@ from typing import NamedTuple
 
 GUARDED = re.compile(r"'+[=+\-@]")
 WANTS_GUARD = re.compile(r"'*[=+\-@]")
+MOST_COLUMNS = 1_000
+MOST_CELLS = 5_000_000
+"""What a table may hold: more would take more memory than a desk's computer has to spare."""
 
 
 class Marks(Enum):

@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import func, select
 
+from panel.store.owning import recovered_pins
 from panel.store.people import Person
 from panel.store.sessions import SessionAssessor
 
 if TYPE_CHECKING:
-    from datetime import date
+    from datetime import date, datetime
 
     from sqlalchemy.orm import Session
 
@@ -26,6 +27,8 @@ class PersonLine:
     joined_on: date | None
     left_on: date | None
     n_sessions: int
+    recovered_on: date | None = None
+    """When the PIN was given past the leads, if that is not long ago."""
 
     json_keys = ("code", "roles", "has_pin", "joined_on", "left_on")
 
@@ -39,8 +42,15 @@ class PersonLine:
         return self.left_on is not None and self.left_on <= on
 
 
-def people_lines(db: Session, *, there_on: date | None = None) -> list[PersonLine]:
-    """Return everybody ever recorded by code; with a date, without those who have left by then."""
+def people_lines(
+    db: Session, *, there_on: date | None = None, now: datetime | None = None
+) -> list[PersonLine]:
+    """Return everybody ever recorded by code; with a date, without those who have left by then.
+
+    With *now* it also says whose PIN was given past the leads of late.
+    """
+    of_late = [] if now is None else recovered_pins(db, now=now)
+    recovered = {each.code: each.at.date() for each in reversed(of_late)}
     seats = select(SessionAssessor.person_id, func.count()).group_by(SessionAssessor.person_id)
     counts = {person_id: count for person_id, count in db.execute(seats)}
     lines = [
@@ -51,6 +61,7 @@ def people_lines(db: Session, *, there_on: date | None = None) -> list[PersonLin
             joined_on=person.joined_on,
             left_on=person.left_on,
             n_sessions=counts.get(person.id, 0),
+            recovered_on=recovered.get(person.code),
         )
         for person in db.scalars(select(Person).order_by(Person.code))
     ]

@@ -1,6 +1,7 @@
 """Erasing a person: name, PIN, roles and code go; the log's chain and the panel's figures hold.
 
-Backups made before still hold the person; they are the house's to delete.
+What was erased is overwritten afterwards (`panel.store.erasing`). Backups made before still hold
+the person; they are the house's to delete.
 """
 
 from __future__ import annotations
@@ -8,20 +9,22 @@ from __future__ import annotations
 import secrets
 from dataclasses import asdict, dataclass
 from datetime import date, datetime
-from typing import Any, cast
+from typing import cast
 
-from sqlalchemy import ColumnElement, CursorResult, and_, delete, func, select, text, update
-from sqlalchemy.orm import InstrumentedAttribute, Session
+from sqlalchemy import ColumnElement, CursorResult, and_, delete, func, select, update
+from sqlalchemy.orm import Session
 
 from panel.errors import NotAllowed
 from panel.kinds import KEY_IS_SECRET, SessionStatus
 from panel.records.deed import deed
+from panel.records.traces import rename, speaks_of, still_named
 from panel.store.base import Base
-from panel.store.engine import Store
 from panel.store.key import KeyRow
+from panel.store.log import clear_entries
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
-from panel.store.people import Person, SignInGuard
-from panel.store.person_record import entries_about, without
+from panel.store.passes import HourPass
+from panel.store.people import Person, PersonName, SignInGuard, SignInTry
+from panel.store.person_record import entries_about
 from panel.store.sessions import (
     BoothSeat,
     FaultMark,
@@ -36,14 +39,6 @@ from panel.store.sessions import (
 )
 from panel.store.who import person_by_code, refuse_last_lead
 from panel.store.word_matches import OwnWordMatch
-
-CODE_COLUMNS: tuple[InstrumentedAttribute[str], ...] = (
-    *(Person.code, ScoreChange.by_code, ServingMark.by_code, KeyRow.tray),
-    *(OwnScoreChange.by_code, OwnWordMatch.confirmed_by),
-)
-NOTE_COLUMNS: tuple[InstrumentedAttribute[Any], ...] = (
-    *(PanelSession.note, ServingMark.note, OwnWord.word),
-)
 
 
 @dataclass(frozen=True)
@@ -63,6 +58,11 @@ class Erasure:
     notes_deleted: int
     own_words_cleared: int
     keys_no_longer_checkable: tuple[str, ...]
+    releases_no_longer_checkable: tuple[str, ...] = ()
+    """Their figures named the person in a sentence: they differ from those that were signed."""
+    still_named: tuple[str, ...] = ()
+    """Names and words of the house's own that hold the code or the name: only a lead can tell
+    whether they mean the person. Never written into the log."""
 
 
 def erase_person(
@@ -82,16 +82,35 @@ def erase_person(
         does not lead.
     """
     with deed(db, "person erased", now=now, by=by) as done:
+        name = _name_of(db, code)
         gone = _erase(db, code, on=done.on, keep_scores=keep_scores)
         done.by = gone.pseudonym if done.by == code else done.by
-        done.details.update(asdict(gone))
+        done.details.update(_for_the_log(gone, code, name))
     return gone
+
+
+def _name_of(db: Session, code: str) -> str | None:
+    return db.scalar(select(PersonName.full_name).join(Person).where(Person.code == code))
+
+
+def _for_the_log(gone: Erasure, code: str, name: str | None) -> dict[str, object]:
+    """Return what the log keeps of an erasure: no name of a session that is the person's own."""
+    known = [word for word in (code, name) if word]
+
+    def unsaid(names: tuple[str, ...]) -> tuple[str, ...]:
+        return tuple(each for each in names if not speaks_of(each, known))
+
+    told = asdict(gone)
+    told["keys_no_longer_checkable"] = unsaid(gone.keys_no_longer_checkable)
+    told["releases_no_longer_checkable"] = unsaid(gone.releases_no_longer_checkable)
+    del told["still_named"]
+    return told
 
 
 def _erase(db: Session, code: str, *, on: date, keep_scores: bool) -> Erasure:
     person = person_by_code(db, code)
     _refuse_needed(db, person)
-    shred(db)
+    name = _name_of(db, code)
     pseudonym = _new_pseudonym(db)
     cleared = _clear_log(db, code)
     sessions = _sessions_of_tray(db, code)
@@ -102,25 +121,13 @@ def _erase(db: Session, code: str, *, on: date, keep_scores: bool) -> Erasure:
     if not keep_scores:
         _delete_scores(db, person)
     _strip(db, person, on)
-    _rename(db, code, pseudonym)
+    releases = rename(db, code, name, pseudonym)
     db.refresh(person)
     kept, gone = (scores, 0) if keep_scores else (0, scores)
-    return Erasure(pseudonym, cleared, kept, gone, notes, words, sessions)
-
-
-def shred(db: Session) -> None:
-    """Let SQLite overwrite what is deleted instead of only forgetting where it was."""
-    if db.get_bind().dialect.name == "sqlite":
-        db.execute(text("PRAGMA secure_delete=ON"))
-
-
-def empty_write_ahead_log(store: Store) -> None:
-    """Move all that was written into the main file, so that no old page lies beside it."""
-    if store.url.get_backend_name() == "sqlite":
-        with store.engine.connect() as connection:
-            driver = connection.connection.dbapi_connection
-            if driver is not None:
-                driver.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    named = still_named(db, code, name)
+    return Erasure(
+        pseudonym, cleared, kept, gone, notes, words, sessions, releases, still_named=named
+    )
 
 
 def _refuse_needed(db: Session, person: Person) -> None:
@@ -146,13 +153,7 @@ def _new_pseudonym(db: Session) -> str:
 
 
 def _clear_log(db: Session, code: str) -> int:
-    """Clear body and nonce: without the nonce nobody can try out what the digest was of."""
-    cleared = 0
-    for entry in entries_about(db, code):
-        entry.body_json = None
-        entry.nonce_hex = None
-        cleared += 1
-    return cleared
+    return clear_entries(db, entries_about(db, code))
 
 
 def _delete_words(db: Session, person: Person) -> int:
@@ -160,6 +161,8 @@ def _delete_words(db: Session, person: Person) -> int:
     theirs = select(Serving.id).where(Serving.person_id == person.id)
     _delete(db, BoothSeat, BoothSeat.person_id == person.id)
     _delete(db, SignInGuard, SignInGuard.person_id == person.id)
+    _delete(db, HourPass, HourPass.person_id == person.id)
+    _delete(db, SignInTry, SignInTry.person_id == person.id)
     _delete(db, LeadCall, LeadCall.person_id == person.id)
     return _delete(db, ServingNote, ServingNote.serving_id.in_(theirs))
 
@@ -215,14 +218,6 @@ def _delete(db: Session, table: type[Base], which: ColumnElement[bool]) -> int:
 def _sessions_of_tray(db: Session, code: str) -> tuple[str, ...]:
     asked = select(PanelSession.name).join(KeyRow, KeyRow.session_id == PanelSession.id)
     return tuple(sorted(set(db.scalars(asked.where(KeyRow.tray == code)))))
-
-
-def _rename(db: Session, code: str, pseudonym: str) -> None:
-    for column in CODE_COLUMNS:
-        db.execute(update(column.class_).where(column == code).values({column.key: pseudonym}))
-    for note in NOTE_COLUMNS:
-        for row in db.scalars(select(note.class_).where(note.contains(code, autoescape=True))):
-            setattr(row, note.key, without(getattr(row, note.key), code, pseudonym))
 
 
 def _strip(db: Session, person: Person, on: date) -> None:

@@ -7,18 +7,24 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
-from panel.errors import NotAllowed, OakpanelError, UnknownRecord
+from panel.errors import OakpanelError, UnknownRecord
 from panel.kinds import Role
 from panel.records.deed import deed
+from panel.store.log import append_entry
+from panel.store.owning import PIN_RECOVERED, refuse_stranger
+from panel.store.passes import end_passes
 from panel.store.people import Person, PersonName, PersonRole, SignInGuard
 from panel.store.person_record import Record, person_record
-from panel.store.pins import check_pin, hash_pin, pin_fault
-from panel.store.who import acting_person, has_role, person_by_code, refuse_last_lead
+from panel.store.pins import hash_pin, pin_fault
+from panel.store.who import UNNAMED, has_role, person_by_code, refuse_last_lead
+from panel.store.word_text import name_fault
 
 if TYPE_CHECKING:
     from datetime import date, datetime
 
     from sqlalchemy.orm import Session
+
+    from panel.store.engine import Store
 
 
 def add_person(
@@ -48,6 +54,8 @@ def add_person(
         person = Person(code=code, joined_on=joined_on)
         person.roles = [PersonRole(role=role) for role in given]
         if name:
+            if wrong := name_fault(name):
+                raise OakpanelError(f"The name {wrong}.")
             person.name = PersonName(full_name=name)
         db.add(person)
         db.flush()
@@ -59,6 +67,8 @@ def add_person(
 def _refuse_code(db: Session, code: str) -> None:
     if not code or code != code.strip():
         raise OakpanelError(f"{code!r} cannot be a code: no blanks around it, and not empty.")
+    if wrong := name_fault(code):
+        raise OakpanelError(f"{code!r} cannot be a code: it {wrong}.")
     if db.scalar(select(Person.id).where(Person.code == code)) is not None:
         raise OakpanelError(f"There is a person of the code {code!r} already; take another code.")
 
@@ -80,6 +90,25 @@ def set_pin(db: Session, code: str, pin: str, *, now: datetime, by: str | None) 
         done.details.update(person=code)
 
 
+def recover_pin(store: Store, code: str, pin: str, *, at: datetime) -> None:
+    """Give a person a PIN past the leads: whoever owns the database may, and the log tells it.
+
+    Raises
+    ------
+    UnknownRecord, NotAllowed
+        There is nobody of that code; or whoever asks does not own the database.
+    OakpanelError
+        The PIN is not 4 to 12 digits, or easily guessed.
+    """
+    refuse_stranger(store)
+    if fault := pin_fault(pin):
+        raise OakpanelError(fault)
+    hashed = hash_pin(pin)
+    with store.write() as db:
+        _set_hash(db, person_by_code(db, code), hashed)
+        append_entry(db, at=at, by=UNNAMED, action=PIN_RECOVERED, details={"person": code})
+
+
 def set_first_pins(
     db: Session, hashes: Mapping[str, str], *, now: datetime, by: str | None = None
 ) -> None:
@@ -98,6 +127,7 @@ def set_first_pins(
 
 def _set_hash(db: Session, person: Person, hashed: str) -> None:
     person.pin_hash = hashed
+    end_passes(db, person=person)
     guard = db.get(SignInGuard, person.id)
     if guard is not None:
         db.delete(guard)
@@ -170,27 +200,21 @@ def record_leaving(db: Session, code: str, left_on: date, *, now: datetime, by: 
             raise OakpanelError(f"{code} joined on {person.joined_on}; {left_on} is before that.")
         refuse_last_lead(db, person)
         person.left_on = left_on
+        end_passes(db, person=person)
         db.flush()
         done.details.update(person=code, left_on=left_on.isoformat())
 
 
-def give_out_private(db: Session, code: str, pin: str, *, now: datetime, by: str | None) -> Record:
+def give_out_private(db: Session, code: str, *, now: datetime, by: str | None) -> Record:
     """Return all that is kept about a person, what is close to their health too.
+
+    Whoever calls has the lead's PIN proved first (`panel.records.proving`).
 
     Raises
     ------
     UnknownRecord, NotAllowed
-        There is nobody of that code; whoever acts does not lead; or *pin* is not theirs.
+        There is nobody of that code; or whoever acts does not lead.
     """
     with deed(db, "private record given out", now=now, by=by) as done:
-        confirm_pin(acting_person(db, by, Role.LEAD, on=done.on), pin)
         done.details.update(person=code)
         return person_record(db, code, private=True)
-
-
-def confirm_pin(person: Person, pin: str) -> None:
-    """Raise NotAllowed unless *pin* is the one of the person who acts."""
-    if person.pin_hash is None:
-        raise NotAllowed(f"{person.code} has no PIN yet: `oakpanel people pin {person.code}`.")
-    if not check_pin(pin, person.pin_hash):
-        raise NotAllowed(f"That is not the PIN of {person.code}.")

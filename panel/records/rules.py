@@ -11,6 +11,7 @@ from panel.kinds import RuleKind
 from panel.records.deed import deed
 from panel.store.rule_sets import RuleLine, RuleSet
 from panel.store.rules import HIGHEST, SUPPLIED, UNITS, rule_books
+from panel.store.word_text import name_fault
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -60,7 +61,7 @@ def change_rule(
     """
     with deed(db, "rule changed", now=now, by=by) as done:
         kind = _kind(what)
-        _check(kind, value, cites)
+        _check(name, kind, value, cites)
         stored = _stored(db, name, SUPPLIED.get(name, (False, {}))[0])
         line = next((each for each in stored.lines if each.kind is kind), None)
         if line is None:
@@ -79,7 +80,9 @@ def _kind(what: str) -> RuleKind:
     return RuleKind(what)
 
 
-def _check(kind: RuleKind, value: float | None, cites: str) -> None:
+def _check(name: str, kind: RuleKind, value: float | None, cites: str) -> None:
+    if wrong := name_fault(name):
+        raise OakpanelError(f"The set's name {wrong}.")
     if not cites.strip():
         raise OakpanelError("Say which law the rule comes from: --cites 'name of the law'.")
     if value is not None and not 0.0 <= value <= HIGHEST[kind]:

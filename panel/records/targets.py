@@ -17,6 +17,7 @@ from panel.store.lexicon import Descriptor
 from panel.store.log import append_entry
 from panel.store.targets import StoredTarget, StoredTargetLine
 from panel.store.who import acting_person
+from panel.store.word_text import name_fault
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -135,6 +136,8 @@ def _keep(
 def _refuse(db: Session, name: str, tolerance: float | None) -> None:
     if not name.strip():
         raise OakpanelError("Give the target a name.")
+    if wrong := name_fault(name):
+        raise OakpanelError(f"The target's name {wrong}.")
     if db.scalar(select(StoredTarget.id).where(StoredTarget.name == name)) is not None:
         raise OakpanelError(f"There is a target {name!r} already; give this one another name.")
     if tolerance is not None and tolerance <= 0.0:

@@ -68,7 +68,7 @@ def disgorge(
     )
     release = at_stage(db, name, ReleaseStatus.PROPOSED)
     _keep_parts(db, release, given, outcome.casks)
-    release.disgorged_on = on
+    release.disgorged_on, release.disgorged_by = on, person.code
     release.vat_litres, release.vat_abv = outcome.vat.litres, outcome.vat.abv_percent
     release.found_json = json.dumps(outcome.to_dict(), default=str)
     details = {"release": name, "casks": sorted(given)}

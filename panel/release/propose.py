@@ -19,6 +19,7 @@ from panel.store.log import append_entry
 from panel.store.releases import Release, ReleasePart
 from panel.store.targets import StoredTarget
 from panel.store.who import acting_person
+from panel.store.word_text import name_fault
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -216,6 +217,8 @@ def propose(
 def _name_faults(db: Session, name: str) -> Iterator[str]:
     if not name.strip():
         yield "Give the release a name."
+    elif wrong := name_fault(name):
+        yield f"The release's name {wrong}."
     elif db.scalar(select(Release.id).where(Release.name == name)) is not None:
         yield f"There is a release {name!r} already; give this one another name."
 

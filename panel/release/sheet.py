@@ -23,6 +23,7 @@ from panel.release.trace import agreed_of, find_by_name_or_lot, sessions_of
 from panel.release.woods import WoodShare, wood_shares
 from panel.store.filling_states import FillingState, filling_states
 from panel.store.lexicon import Descriptor, DescriptorVersion
+from panel.store.log import head_hash
 from panel.store.releases import Release
 from panel.store.sessions import PanelSession, SessionDescriptor
 
@@ -33,7 +34,8 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from analysis.profile import Profile
-    from panel.store.releases import ReleasePart
+    from panel.store.log import head_hash
+from panel.store.releases import ReleasePart
 
 CLOUDS_BELOW_ABV = 46.0
 """Below this, without chill filtration, haze shows in the cold; common practice, no source."""
@@ -83,6 +85,8 @@ class ReleaseSheet:
     category: Category
     agreed: tuple[AgreedCasks, ...] = ()
     nosed: BenchNosed | None = None
+    log_head: str = ""
+    """The newest link of the log as the sheet was made: `oakpanel db check --head` looks for it."""
 
     def to_dict(self) -> dict[str, Any]:
         """Plain values, ready for JSON."""
@@ -148,6 +152,7 @@ def release_sheet(
         category=category_of(db, [None if each is None else each.makes for each in lying]),
         agreed=tuple(_agreed(release)),
         nosed=bench_nosed(db, release, as_of=as_of, profile=known),
+        log_head=head_hash(db),
     )
 
 

@@ -14,9 +14,10 @@ from panel.release.against import against_bench, against_signing
 from panel.release.benched import bench_nosed
 from panel.release.order import LOT_DAY, at_stage, out_of_order, refuse
 from panel.store.casks import FillingEvent
+from panel.store.house import today_at_site
 from panel.store.log import append_entry
 from panel.store.releases import Release, ReleasePart
-from panel.store.who import acting_person, has_role, person_by_code
+from panel.store.who import acting_person, signing_person
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -49,7 +50,7 @@ def sign(
     WrongStage
         It is not disgorged, or signed already, or over.
     NotAllowed
-        The person proposed it, or is neither lead nor blender.
+        The person proposed it, gave its litres, has left, or is neither lead nor blender.
     ReleaseError
         Limits or rules are not kept, figures are not clear, or its bench blend was nosed off the
         target, and no reason is given to sign despite of it; or the day is out of order.
@@ -60,7 +61,7 @@ def sign(
             f"Release {name} is not disgorged: what its casks really gave is looked at before "
             f"anybody signs. `oakpanel release disgorge {name!r} ...`"
         )
-    person = second_person(db, release, by)
+    person = second_person(db, release, by, on=today_at_site(db, now))
     faults = list(out_of_order(db, release, ReleaseStatus.SIGNED, on=on, now=now))
     nosed = bench_nosed(db, release, as_of=on, profile=profile)
     against = [*against_signing(json.loads(release.found_json or "{}")), *against_bench(nosed)]
@@ -79,17 +80,14 @@ def sign(
     return release
 
 
-def second_person(db: Session, release: Release, by: str | None) -> Person:
-    """Return who signs: lead or blender, and not whoever proposed it."""
-    if by is None:
-        raise NotAllowed("Say who signs with --by CODE: it takes a second person.")
-    person = person_by_code(db, by)
-    if not (has_role(person, Role.LEAD) or has_role(person, Role.BLENDER)):
-        raise NotAllowed(f"{by} is neither lead nor blender and cannot sign a release.")
-    if person.code == release.proposed_by:
+def second_person(db: Session, release: Release, by: str | None, *, on: date) -> Person:
+    """Return who signs: lead or blender, and neither who proposed it nor who gave its litres."""
+    person = signing_person(db, by, on=on)
+    did = {release.disgorged_by: "gave the litres of", release.proposed_by: "proposed"}
+    if person.code in did:
         raise NotAllowed(
-            f"{by} proposed release {release.name}: a second person signs it. Give somebody the "
-            "role with `oakpanel people role CODE +blender`."
+            f"{by} {did[person.code]} release {release.name}: a second person signs it. Give "
+            "somebody the role with `oakpanel people role CODE +blender`."
         )
     return person
 

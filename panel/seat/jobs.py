@@ -181,12 +181,16 @@ class LookAgain:
 
 
 def perform(store: Store, seat: Seat, job: Job, now: datetime) -> Tray:
-    """Do *job*, commit it, and return the tray as it is then."""
+    """Do *job*, commit it, and return the tray as it is then.
+
+    It is read once the job is kept and the lock is free: whoever else saves need not wait for it.
+    """
     from panel.store import booth_queries
 
-    access = store.read if isinstance(job, LookAgain) else store.write
-    with access() as db:
+    if isinstance(job, LookAgain):
+        with store.read() as db:
+            return booth_queries.tray(db, seat)
+    with store.write() as db:
         job.save(db, seat, now)
-        db.flush()
-        db.expire_all()
-        return booth_queries.tray(db, seat)
+    with store.read() as db:
+        return booth_queries.kept_tray(db, seat)

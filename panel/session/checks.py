@@ -14,6 +14,7 @@ from panel.session.kinds import HELD
 from panel.session.liquids import Liquid
 from panel.session.plan_parts import AUTO, PlanParts, SessionPlan
 from panel.store.house import number_setting, rule_for
+from panel.store.word_text import name_fault
 
 LONGEST_NAME = 60
 MOST_REPLICATES = 6
@@ -33,7 +34,7 @@ def plan_faults(db: Session, plan: SessionPlan, parts: PlanParts) -> list[str]:
 
 
 def _name_faults(plan: SessionPlan) -> Iterator[str]:
-    if not plan.name.strip() or not plan.name.isprintable():
+    if not plan.name.strip() or not plan.name.isprintable() or name_fault(plan.name):
         yield "A session needs a name that can be printed."
     if len(plan.name) > LONGEST_NAME:
         yield f"The session's name has {len(plan.name)} characters; {LONGEST_NAME} fit on a sheet."

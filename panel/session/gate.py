@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
-from panel.errors import BoothError, NotAllowed
+from panel.errors import BoothError
 from panel.kinds import Role
 from panel.store.house import read_setting
 from panel.store.log import append_entry
-from panel.store.people import Person, SignInGuard
+from panel.store.owning import recovered_pins
+from panel.store.people import Person
 from panel.store.pin_guard import NO_PIN as NO_PIN_HASH
-from panel.store.pin_guard import Strangers, count_wrong, waiting
+from panel.store.pin_guard import Strangers, settle_try
 from panel.store.pins import check_pin
 from panel.store.who import acting_person, people_with
 
@@ -50,11 +51,12 @@ class Gate:
         return bool(self.with_pin) or (self.by is None and len(self.leads) > 1)
 
 
-def read_gate(store: Store, by: str | None) -> Gate:
+def read_gate(store: Store, by: str | None, *, now: datetime) -> Gate:
     """Return who leads, who of them has a PIN, and the house's time zone."""
     with store.read() as db:
         leads = people_with(db, Role.LEAD)
-        return _gate(db, leads, by, base_name(store.url))
+        gate = _gate(db, leads, by, base_name(store.url))
+        return replace(gate, greeting=" ".join([gate.greeting, *_recovered(db, now)]).strip())
 
 
 def _gate(db: Session, leads: list[Person], by: str | None, base: str) -> Gate:
@@ -65,6 +67,14 @@ def _gate(db: Session, leads: list[Person], by: str | None, base: str) -> Gate:
     return Gate(
         codes, with_pin, by, str(read_setting(db, "time_zone")), base, _greet(codes, with_pin)
     )
+
+
+def _recovered(db: Session, now: datetime) -> list[str]:
+    """Say whose PIN was given past the leads of late."""
+    return [
+        f"{each.code} got a PIN past the leads on {each.at:%Y-%m-%d}, by who owns the database."
+        for each in recovered_pins(db, now=now)
+    ]
 
 
 def _greet(codes: tuple[str, ...], with_pin: frozenset[str]) -> str:
@@ -107,50 +117,13 @@ def let_in(
         raise refusal
 
 
-def show_private(store: Store, code: str | None, pin: str, *, now: datetime, about: str) -> None:
-    """Check the PIN of the lead who sits here before something close to a person's health.
-
-    That it was looked at stands in the log; wrong tries count as at the door.
-
-    Raises
-    ------
-    NotAllowed
-        The person does not lead, or has no PIN.
-    SignInRefused, SignInWaits
-        The PIN is wrong; too many wrong tries.
-    """
-    lead, pin_hash = _lead_with_pin(store, code)
-    right = check_pin(pin, pin_hash)
-    with store.write() as db:
-        refusal = _count(db, lead, right, now, Strangers(), done=LOOKED, about=about)
-    if refusal is not None:
-        raise refusal
-
-
-def lead_with_pin(store: Store, code: str | None) -> str:
-    """Return the code of the lead who is to type a PIN (see `show_private`).
-
-    Raises
-    ------
-    NotAllowed
-        The person does not lead, or has no PIN.
-    """
-    return _lead_with_pin(store, code)[0]
-
-
-def _lead_with_pin(store: Store, code: str | None) -> tuple[str, str]:
-    with store.read() as db:
-        lead = acting_person(db, code, Role.LEAD)
-    if lead.pin_hash is None:
-        raise NotAllowed(PIN_FIRST.format(code=lead.code))
-    return lead.code, lead.pin_hash
-
-
 LOOKED = "private facts shown"
-PIN_FIRST = (
-    "{code} has no PIN yet, so that this cannot be kept to the lead: "
-    "`oakpanel people pin {code}` sets one."
-)
+
+
+def note_looked(db: Session, code: str | None, *, now: datetime, about: str) -> None:
+    """Log that a lead, who has proved it, looked at something close to a person's health."""
+    lead = acting_person(db, code, Role.LEAD)
+    append_entry(db, at=now, by=lead.code, action=LOOKED, details={"of": about})
 
 
 def _count(
@@ -159,21 +132,9 @@ def _count(
     right: bool,
     now: datetime,
     strangers: Strangers,
-    *,
-    done: str = "desk signed in",
-    about: str | None = None,
 ) -> BoothError | None:
     person = db.scalar(select(Person).where(Person.code == code))
-    if person is None:
-        return count_wrong(strangers.tries(code), now)
-    guard = db.get(SignInGuard, person.id) or SignInGuard(person_id=person.id, failures=0)
-    if waits := waiting(guard, now):
-        return waits
-    if right:
-        if guard in db:
-            db.delete(guard)
-        append_entry(db, at=now, by=code, action=done, details={"of": about} if about else {})
-        return None
-    db.add(guard)
-    append_entry(db, at=now, by=code, action="sign-in refused", details={})
-    return count_wrong(guard, now)
+    refusal = settle_try(db, code, person, right=right, now=now, strangers=strangers)
+    if refusal is None:
+        append_entry(db, at=now, by=code, action="desk signed in", details={})
+    return refusal

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -41,6 +42,40 @@ class PourNeed:
     draw_ml: float | None
     phenol_ppm: float | None
     left_ml: float | None = None
+
+
+@dataclass(frozen=True)
+class UntoldNeed:
+    """A draw of a session without what would tell how often it is poured."""
+
+    draw: str
+    casks: tuple[str, ...]
+    kind: str
+    abv_percent: float | None
+    strength: str
+    spirit_ml_a_glass: float | None
+    water_ml_a_glass: float | None
+    phenol_ppm: float | None
+    left_ml: float | None
+
+    untold = None
+    json_keys = (
+        *("draw", "casks", "kind", ("untold", "glasses_a_tray"), ("untold", "glasses")),
+        *("abv_percent", "strength", "spirit_ml_a_glass", "water_ml_a_glass"),
+        *(("untold", "reduced_ml"), ("untold", "spirit_ml"), ("untold", "water_ml")),
+        *(("untold", "draw_ml"), "phenol_ppm", "left_ml"),
+    )
+
+
+def untold(need: PourNeed) -> UntoldNeed:
+    """Return what may be said of a draw without telling how often it is poured."""
+    return UntoldNeed(**{part.name: getattr(need, part.name) for part in fields(UntoldNeed)})
+
+
+def tell_a_duplicate(needs: Sequence[PourNeed]) -> bool:
+    """Say whether some draw that is nosed is poured more often than another."""
+    special = {GlassKind.REFERENCE.value, GlassKind.WARM_UP.value}
+    return len({need.glasses_a_tray for need in needs if need.kind not in special}) > 1
 
 
 def pour_needs(db: Session, plan: Blueprint) -> list[PourNeed]:

@@ -63,6 +63,15 @@ class SeatProgress:
     n_words: int | None = None
     """How many own words, None where the lexicon is scored. Which ones is nobody's business yet."""
 
+    json_keys = (
+        *("assessor", "seat", "glasses", "finished", ("untold", "not_at_best")),
+        *(("untold_reason", "not_at_best_reason"), "knew_key", "n_words"),
+    )
+    untold = None
+    untold_reason = (
+        "close to health: `oakpanel people export CODE --private` gives it to the person"
+    )
+
     @property
     def n_done(self) -> int:
         """How many glasses are finished."""

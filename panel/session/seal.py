@@ -18,11 +18,14 @@ from panel.session.codes import generator, shuffled
 from panel.session.design import Design
 from panel.session.found import session_at
 from panel.session.plan_parts import person_fault
+from panel.store.draws import Draw
 from panel.store.key import KeyRow, KeySecret
 from panel.store.log import append_entry, canonical, digest_of
 from panel.store.people import Person
 from panel.store.sessions import PanelSession, Serving
 
+KEY_FORM = 2
+"""How much of a glass the hash of a key holds: in form 1 the filling, now cask and parts too."""
 SHARED_TRAY = ""
 """The tray of a key row where all assessors read the same codes."""
 
@@ -57,7 +60,8 @@ def seal_session(db: Session, name: str, *, now: datetime, by: str) -> Sealed:
     session.key_hash = key_hash(db, session.id)
     session.status, session.sealed_at = SessionStatus.SEALED, now
     details = {"session": name, "key_hash": session.key_hash, "rehearsal": session.rehearsal}
-    entry = append_entry(db, at=now, by=by, action="session sealed", details=details)
+    kept = {"sealed": {str(session.id): {"hash": session.key_hash, "form": KEY_FORM}}}
+    entry = append_entry(db, at=now, by=by, action="session sealed", details=details, kept=kept)
     return Sealed(name, session.key_hash, entry.chain_hex)
 
 
@@ -141,8 +145,10 @@ def _places(design: Design, tray: tuple[tuple[int, ...], ...]) -> Iterator[tuple
             yield flight, position, glass
 
 
-def key_hash(db: Session, session_id: int) -> str:
+def key_hash(db: Session, session_id: int, form: int = KEY_FORM) -> str:
     """Return SHA-256 over the nonce and the canonical key: codes, draws, orders, secret bits.
+
+    A session is checked in the form in which it was sealed.
 
     Raises
     ------
@@ -155,14 +161,14 @@ def key_hash(db: Session, session_id: int) -> str:
     body = {
         "session": db.get_one(PanelSession, session_id).name,
         "secret": secret.seed_hex,
-        "key": _key_lines(db, session_id),
+        "key": _key_lines(db, session_id, form),
         "orders": _order_lines(db, session_id),
     }
     return digest_of(secret.nonce_hex, canonical(body))
 
 
-def _key_lines(db: Session, session_id: int) -> list[list[object]]:
-    """Return the key down to the filling behind each draw, so that none can be exchanged."""
+def _key_lines(db: Session, session_id: int, form: int) -> list[list[object]]:
+    """Return the key down to the cask behind each draw, so that none can be exchanged."""
     people = {person.code: person.id for person in db.scalars(select(Person))}
     rows = db.scalars(select(KeyRow).where(KeyRow.session_id == session_id))
     lines: list[list[object]] = [
@@ -173,10 +179,20 @@ def _key_lines(db: Session, session_id: int) -> list[list[object]]:
             row.replicate,
             row.draw.label,
             row.draw.filling.label if row.draw.filling else "",
+            *(_wood_lines(row.draw) if form >= KEY_FORM else ()),
         ]
         for row in rows
     ]
     return sorted(lines, key=str)
+
+
+def _wood_lines(draw: Draw) -> list[object]:
+    """Return the cask of a draw, and what casks a blend was mixed of in which millilitres."""
+    cask = draw.filling.cask.number if draw.filling else ""
+    parts = [
+        [part.filling.label, part.filling.cask.number, part.millilitres] for part in draw.parts
+    ]
+    return [cask, sorted(parts, key=str)]
 
 
 def _order_lines(db: Session, session_id: int) -> list[list[object]]:

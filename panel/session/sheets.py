@@ -9,8 +9,7 @@ from datetime import datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from panel.errors import NotAllowed
-from panel.kinds import GlassKind, Role, SessionStatus
+from panel.kinds import GlassKind, SessionStatus
 from panel.session.blueprint import Blueprint, blueprint_of
 from panel.session.dose import CAUTIONS
 from panel.session.found import session_at
@@ -22,7 +21,7 @@ from panel.store.house import today_at_site
 from panel.store.key import KeyRow
 from panel.store.log import append_entry
 from panel.store.sessions import PanelSession, Serving, SessionAssessor
-from panel.store.who import acting_person, has_role, people_with, person_by_code
+from panel.store.who import printing_person
 
 PRINTABLE = (
     SessionStatus.SEALED,
@@ -81,15 +80,7 @@ def printer(db: Session, by: str | None, *, now: datetime) -> str:
     UnknownRecord, NotAllowed
         There is nobody of that code; or they are neither, or have left.
     """
-    on = today_at_site(db, now)
-    if by is not None:
-        lead = has_role(person_by_code(db, by), Role.LEAD)
-        return acting_person(db, by, Role.LEAD if lead else Role.POURER, on=on).code
-    pourers = people_with(db, Role.POURER, on)
-    try:
-        return acting_person(db, None, Role.POURER if pourers else Role.LEAD, on=on).code
-    except NotAllowed:
-        return acting_person(db, None, Role.LEAD, on=on).code
+    return printing_person(db, by, on=today_at_site(db, now)).code
 
 
 def _seat_of(session: PanelSession, code: str) -> SessionAssessor | None:

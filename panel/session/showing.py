@@ -21,6 +21,7 @@ from panel.session.progress import (
 from panel.session.stages import Revealed, revealed_key
 from panel.session.summary import PlanSummary, summarise
 from panel.store.finding import find_session
+from panel.store.glass_notes import GlassNote, session_notes
 from panel.store.sessions import PanelSession
 
 
@@ -36,16 +37,24 @@ class SessionView:
     plan_fault: str | None
     key: Revealed | None
     late_marks: tuple[LateMark, ...] = ()
+    notes: tuple[GlassNote, ...] | None = None
+    """What assessors wrote about their glasses; None until the session is revealed."""
 
     json_keys = (
         *("session", ("facts", "**"), "key_hash", "descriptors", "progress", "plan"),
         *(("plan_fault", "plan_reason"), "key", ("late_marks", "marked_after_reveal")),
+        *("notes", "notes_reason"),
     )
 
     @property
     def session(self) -> str:
         """Name of the session."""
         return self.line.name
+
+    @property
+    def notes_reason(self) -> str | None:
+        """Why there are no notes to read."""
+        return "told once the session is revealed" if self.notes is None else None
 
     @property
     def facts(self) -> dict[str, object]:
@@ -70,10 +79,14 @@ class SessionView:
         yield from map(late_line, self.late_marks)
         if self.key is not None:
             yield from key_lines(self.key)
+        for note in self.notes or ():
+            yield f"Note of {note.line()}"
 
 
-def session_view(db: Session, name: str) -> SessionView:
+def session_view(db: Session, name: str, *, pours: bool = False) -> SessionView:
     """Return a session as far as its stage lets it be seen.
+
+    What a draft takes of each draw tells which one is poured twice: only with *pours*.
 
     Raises
     ------
@@ -82,6 +95,9 @@ def session_view(db: Session, name: str) -> SessionView:
     """
     session = find_session(db, name)
     plan, fault = _plan(db, session)
+    if plan is not None and not pours:
+        plan = plan.without_pours()
+    revealed = session.status is SessionStatus.REVEALED
     return SessionView(
         line=next(line for line in list_sessions(db) if line.name == name),
         key_hash=session.key_hash,
@@ -89,8 +105,9 @@ def session_view(db: Session, name: str) -> SessionView:
         progress=session_progress(db, name),
         plan=plan,
         plan_fault=fault,
-        key=revealed_key(db, name) if session.status is SessionStatus.REVEALED else None,
+        key=revealed_key(db, name) if revealed else None,
         late_marks=late_marks(db, session),
+        notes=session_notes(db, session) if revealed else None,
     )
 
 
@@ -126,7 +143,6 @@ def late_line(mark: LateMark) -> str:
 def _seat_line(seat: SeatProgress) -> str:
     remarks = [
         *(["finished"] if seat.finished else []),
-        *(["not at their best"] if seat.not_at_best else []),
         *(["knew the key"] if seat.knew_key else []),
     ]
     if seat.n_words is not None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -15,9 +14,9 @@ from panel.session.care import faults_of_session
 from panel.session.fault_marks import act_on_faults
 from panel.session.found import session_at
 from panel.session.progress import session_progress
-from panel.session.seal import key_hash
+from panel.session.seal import KEY_FORM, key_hash
 from panel.store.key import KeyRow, KeySecret
-from panel.store.log import LogEntry, append_entry
+from panel.store.log import append_entry, sealed_in_log
 from panel.store.sessions import PanelSession
 
 
@@ -138,8 +137,9 @@ def reveal_session(
         The key is not the one that was sealed.
     """
     session = session_at(db, name, SessionStatus.CLOSED, deed="the reveal")
-    found, sealed = _found_hash(db, session), sealed_hash(db, session)
-    matches = found == sealed
+    seal = seal_of(db, session)
+    found, sealed = _found_hash(db, session, seal), seal.hash_hex
+    matches = _fits(seal, found)
     if not matches and not insist:
         raise KeyChanged(_changed_words(session, sealed, found))
     session.blind = session.blind and matches
@@ -159,34 +159,44 @@ def _left_out(db: Session, name: str) -> list[str]:
     ]
 
 
-def _found_hash(db: Session, session: PanelSession) -> str | None:
+def _found_hash(db: Session, session: PanelSession, seal: Seal) -> str | None:
     try:
-        return key_hash(db, session.id)
+        return key_hash(db, session.id, seal.form)
     except KeyChanged:
         return None
 
 
-def sealed_hash(db: Session, session: PanelSession) -> str | None:
-    """Return the hash that the log wrote down when the session was sealed.
+@dataclass(frozen=True)
+class Seal:
+    """The hash of a key as it was sealed (None: the log has none) and the form it was made in."""
 
-    The one beside the session counts only where the log has none (it came from a file): whoever
-    exchanges a key can write a fitting hash there.
+    hash_hex: str | None
+    form: int
+
+
+def seal_of(db: Session, session: PanelSession) -> Seal:
+    """Return what the log wrote down when a session was sealed.
+
+    The hash beside the session never counts: whoever exchanges a key can write a fitting one there.
     """
-    sealings = select(LogEntry.body_json).where(LogEntry.body_json.contains('"session sealed"'))
-    for body_json in db.scalars(sealings.order_by(LogEntry.id.desc())):
-        body = json.loads(body_json or "{}")
-        if body.get("action") == "session sealed" and body.get("session") == session.name:
-            return str(body["key_hash"])
-    return session.key_hash
+    found = sealed_in_log(db, session.id)
+    return Seal(None, KEY_FORM) if found is None else Seal(str(found["hash"]), int(found["form"]))
 
 
 def _changed_words(session: PanelSession, sealed: str | None, found: str | None) -> str:
     now = f"the key now gives {found}" if found else "the key's secret bits are gone"
+    if sealed is None:
+        return (
+            f"The log no longer says under what hash session {session.name!r} was sealed: it was "
+            "changed or cut since. Compare with the hash on the pour sheet and with a backup from "
+            "before (`oakpanel db check`, `oakpanel db backup`). If that cannot be done, reveal "
+            "with --insist: the session then counts as not blind."
+        )
     return (
         f"The key of session {session.name!r} is not the one that was sealed: {sealed} "
         f"was written into the log and onto the pour sheet, {now}. A code, an order, a "
-        "draw's label or its filling was changed after sealing. Compare with a backup from "
-        "before (`oakpanel db backup`) and put back what was changed; the scores are "
+        "draw's label, its filling, cask or parts were changed after sealing. Compare with a "
+        "backup from before (`oakpanel db backup`) and put back what was changed; the scores are "
         "untouched. If that cannot be done, reveal with --insist: the session then counts as not "
         "blind."
     )
@@ -207,14 +217,18 @@ def revealed_key(db: Session, name: str) -> Revealed:
         .order_by(KeyRow.tray, KeyRow.kind, KeyRow.draw_id, KeyRow.replicate)
     )
     secret = db.get(KeySecret, session.id)
-    sealed = None if session.loaded else sealed_hash(db, session)
+    seal = Seal(None, KEY_FORM) if session.loaded else seal_of(db, session)
     return Revealed(
         session=name,
         rows=tuple(_revealed_row(row) for row in rows),
-        key_hash=sealed,
-        matches=None if session.loaded else _found_hash(db, session) == sealed,
+        key_hash=seal.hash_hex,
+        matches=None if session.loaded else _fits(seal, _found_hash(db, session, seal)),
         seed_hex=secret.seed_hex if secret else None,
     )
+
+
+def _fits(seal: Seal, found: str | None) -> bool:
+    return found is not None and found == seal.hash_hex
 
 
 def _revealed_row(row: KeyRow) -> RevealedRow:

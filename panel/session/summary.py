@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import date
+from shlex import quote
 
 from sqlalchemy.orm import Session
 
@@ -14,8 +16,10 @@ from panel.session.design import Design
 from panel.session.dose import CAUTIONS
 from panel.session.kinds import HELD
 from panel.session.plan_warnings import plan_warnings
-from panel.session.pours import PourNeed, pour_needs
+from panel.session.pours import PourNeed, UntoldNeed, pour_needs, tell_a_duplicate, untold
 from panel.store.finding import find_session
+
+TELLS_TWICE = "how much of each to draw would tell which is poured twice"
 
 
 @dataclass(frozen=True)
@@ -43,11 +47,20 @@ class PlanSummary:
     warnings: tuple[str, ...]
     kind: SessionKind = USUAL_KIND
     most_words: int | None = None
+    draws_reason: str | None = None
+    """Why it is not said how much each draw gives."""
 
     json_keys = (
         *("session", "status", "held_on", "manner", "rehearsal", "assessors", "descriptors"),
-        *("own_words", "most_words", "draws", "glasses_an_assessor", "flights", "warm_up"),
-        *("pour_ml", "nosing_abv_percent", "pause_s", "minutes", "ethanol_an_assessor"),
+        *(
+            "own_words",
+            "most_words",
+            ("told_draws", "draws"),
+            "draws_reason",
+            "glasses_an_assessor",
+            "flights",
+        ),
+        *("warm_up", "pour_ml", "nosing_abv_percent", "pause_s", "minutes", "ethanol_an_assessor"),
         *("order_balance", "warnings", "cautions"),
     )
     cautions = CAUTIONS
@@ -66,6 +79,15 @@ class PlanSummary:
             "as_planned_grams": 0.0 if self.manner == "nose" else self.spat_grams,
         }
 
+    def without_pours(self) -> PlanSummary:
+        """Return the plan without what tells which draw is poured twice, if one is."""
+        return replace(self, draws_reason=TELLS_TWICE) if tell_a_duplicate(self.draws) else self
+
+    @property
+    def told_draws(self) -> Sequence[PourNeed | UntoldNeed]:
+        """The draws, without their amounts where these are not told."""
+        return [untold(need) for need in self.draws] if self.draws_reason else self.draws
+
     def lines(self) -> list[str]:
         """Return the plan as a person reads it."""
         return [
@@ -78,7 +100,8 @@ class PlanSummary:
             f"{self.pause_s} s after every glass.",
             self._dose(),
             *self.order_balance,
-            *map(draw_line, self.draws),
+            *map(draw_line, self.told_draws),
+            *([self._pours_elsewhere()] if self.draws_reason else []),
             *CAUTIONS,
         ]
 
@@ -98,6 +121,12 @@ class PlanSummary:
             f"at {self.nosing_abv_percent:g} % vol."
         )
 
+    def _pours_elsewhere(self) -> str:
+        return (
+            f"{TELLS_TWICE.capitalize()}: `oakpanel session show {quote(self.session)} --pours`, "
+            "best by somebody who does not assess."
+        )
+
     def _dose(self) -> str:
         use = "Nosed only, so no ethanol is counted" if self.manner == "nose" else "Tasted"
         return (
@@ -106,10 +135,10 @@ class PlanSummary:
         )
 
 
-def draw_line(need: PourNeed) -> str:
+def draw_line(need: PourNeed | UntoldNeed) -> str:
     """Return what to draw and to add for one draw."""
     casks = f" from {' and '.join(need.casks)}" if need.casks else ""
-    if need.draw_ml is None or need.water_ml is None:
+    if isinstance(need, UntoldNeed) or need.draw_ml is None or need.water_ml is None:
         return f"{need.draw}{casks}: {need.strength}."
     return (
         f"{need.draw}{casks}: {need.glasses} glasses; draw {need.draw_ml:.0f} mL, "

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
@@ -68,24 +69,51 @@ def back_up_file(source: Path, target: Path) -> Backup:
         *target* is there already (it is left alone), there is no room, or the copy is not whole
         (then it is taken away).
     """
+    if target.exists():
+        raise _is_there(target)
+    part = part_of(target)
     try:
-        new_private_file(target)
-    except FileExistsError:
-        raise StoreError(f"{target} is there already; give a new name.") from None
+        new_private_file(part)
     except OSError as error:
         raise StoreError(f"No backup can be written to {target}: {error.strerror}.") from error
     try:
-        _copy(source, target)
-    except StoreError:
-        target.unlink(missing_ok=True)
-        raise
-    return Backup(source, target, target.stat().st_size)
+        _copy(source, part, target)
+        size_bytes = part.stat().st_size
+        _take_name(part, target)
+    finally:
+        for ending in ("", "-journal", "-wal", "-shm"):
+            Path(f"{part}{ending}").unlink(missing_ok=True)
+    return Backup(source, target, size_bytes)
 
 
-def _copy(source: Path, target: Path) -> None:
+def part_of(target: Path) -> Path:
+    """Return the name beside *target* under which it is written: a half file never has its own."""
+    return target.with_name(f".{target.name}.{os.getpid()}.part")
+
+
+def _is_there(target: Path) -> StoreError:
+    return StoreError(f"{target} is there already; give a new name.")
+
+
+def _take_name(part: Path, target: Path) -> None:
+    """Give a whole file its own name, over nothing that is there."""
+    try:
+        with part.open("rb") as written:
+            os.fsync(written.fileno())
+        os.link(part, target)
+    except FileExistsError:
+        raise _is_there(target) from None
+    except OSError:
+        # A stick without hard links: look once more, then rename.
+        if target.exists():
+            raise _is_there(target) from None
+        os.rename(part, target)
+
+
+def _copy(source: Path, part: Path, target: Path) -> None:
     module = sqlite_module()
     try:
-        with closing(_opened(source)) as old, closing(module.connect(target)) as new:
+        with closing(_opened(source)) as old, closing(module.connect(part)) as new:
             old.backup(new)
             new.execute("PRAGMA journal_mode=DELETE")  # one file, nothing beside it
             _refuse_damage(new, target)

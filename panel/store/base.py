@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import secrets
 from datetime import UTC, datetime
 from enum import StrEnum
 from typing import Any, Generic, TypeVar
 
 from sqlalchemy import DateTime, Dialect, Enum, MetaData, String
-from sqlalchemy.orm import DeclarativeBase
+from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 from sqlalchemy.types import TypeDecorator
 
 from panel.errors import NewerDatabase
@@ -95,3 +96,20 @@ class Base(DeclarativeBase):
 
     metadata = MetaData(naming_convention=NAMING)
     type_annotation_map: dict[Any, Any] = {datetime: UtcMoment()}  # noqa: RUF012
+
+
+def new_nonce() -> str:
+    """Return what makes the digest of a row one that nobody finds by trying values."""
+    return secrets.token_hex(16)
+
+
+class Bound(Base):
+    """A table whose rows the log vouches for, each by a digest (see `panel.store.rows`).
+
+    The nonce is new with every change of the row and goes with it: once a row is changed or
+    erased, the digests of what it was tell nothing.
+    """
+
+    __abstract__ = True
+
+    row_nonce: Mapped[str | None] = mapped_column(default=new_nonce, sort_order=1000, deferred=True)

@@ -7,7 +7,6 @@ caller. Scores go through one function, `_write_scores`, whoever gives them.
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Mapping
 from datetime import datetime
 
@@ -16,8 +15,8 @@ from sqlalchemy.orm import Session
 
 from panel.errors import BoothError, WrongGlass
 from panel.kinds import CallReason, Fault, ServingStatus
-from panel.store.booth_lines import AnyChange, LineTables, scale_ends, tables_of
-from panel.store.booth_reading import chair_of, servings_of, tray
+from panel.store.booth_lines import LineTables, scale_ends, tables_of
+from panel.store.booth_reading import chair_of, kept_tray, servings_of, tray
 from panel.store.booth_seat import (
     booth_session,
     checked_session,
@@ -27,7 +26,7 @@ from panel.store.booth_seat import (
 )
 from panel.store.booth_tray import Seat
 from panel.store.booth_words import name_word, rename_word, take_word_back
-from panel.store.log import append_entry, canonical
+from panel.store.log import append_entry
 from panel.store.pin_guard import Strangers
 from panel.store.sessions import (
     FaultMark,
@@ -44,6 +43,7 @@ __all__ = [
     "call_lead",
     "finish_glass",
     "go_back_to",
+    "kept_tray",
     "mark_fault",
     "name_word",
     "not_at_best",
@@ -131,10 +131,9 @@ def save_scores(
     """
     session = checked_session(db, seat)
     serving = _glass_at_hand(db, seat, serving_id)
-    digests = _write_scores(db, seat, session, serving, values, now)
-    if digests:
-        lines = sorted(values)
-        _log(db, seat, session, serving, now, "scores kept", lines=lines, values=digests)
+    _write_scores(db, seat, session, serving, values, now)
+    if values:
+        _log(db, seat, session, serving, now, "scores kept", lines=sorted(values))
 
 
 def _write_scores(
@@ -144,14 +143,12 @@ def _write_scores(
     serving: Serving,
     values: Mapping[int, float | None],
     now: datetime,
-) -> list[str]:
+) -> None:
     ends, tables = scale_ends(db, seat, session), tables_of(session)
     for line, value in values.items():
         _check_value(ends, line, value)
-    return [
+    for line in sorted(values):
         _write_line(db, tables, seat, serving.id, line, values[line], now)
-        for line in sorted(values)
-    ]
 
 
 def _check_value(ends: Mapping[int, tuple[float, float]], line: int, value: float | None) -> None:
@@ -170,7 +167,7 @@ def _write_line(
     line: int,
     value: float | None,
     now: datetime,
-) -> str:
+) -> None:
     change = tables.new_change(serving_id, line, value=value, changed_at=now, by_code=seat.code)
     db.add(change)
     kept = tables.kept(db, serving_id, line)
@@ -181,18 +178,6 @@ def _write_line(
     elif kept is not None:
         db.delete(kept)
     db.flush()
-    return _digest(change, line)
-
-
-def _digest(change: AnyChange, line: int) -> str:
-    """Hash a change for the log; its number in the hash keeps equal scores from looking alike."""
-    body = {
-        "change": change.id,
-        "serving": change.serving_id,
-        "line": line,
-        "value": change.value,
-    }
-    return hashlib.sha256(canonical(body).encode()).hexdigest()
 
 
 def mark_fault(
@@ -299,9 +284,9 @@ def save_glass(
     """
     session = checked_session(db, seat)
     serving, _ = _take(db, seat, code, taken_at)
-    digests = _write_scores(db, seat, session, serving, values, finished_at)
+    _write_scores(db, seat, session, serving, values, finished_at)
     _finish(db, seat, serving, finished_at)
-    facts = {"order": serving.taken_order, "lines": sorted(values), "values": digests}
+    facts = {"order": serving.taken_order, "lines": sorted(values)}
     _log(db, seat, session, serving, finished_at, "whole glass kept", **facts)
     return serving.id
 

@@ -5,17 +5,19 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 
 from sqlalchemy import Select, select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, load_only
 
 from panel.errors import WrongState
-from panel.kinds import Manner, ServingStatus
+from panel.kinds import Manner, ServingStatus, SessionStatus
 from panel.store.booth_lines import LineTables, lines_of, own_words_of, tables_of
-from panel.store.booth_seat import checked_session
+from panel.store.booth_seat import SHOWN, checked_session
 from panel.store.booth_tray import Glass, KeptScore, OpenCall, Seat, Tray
+from panel.store.booth_user import is_booth, show_token
 from panel.store.house import read_setting
 from panel.store.sessions import (
     FaultMark,
     LeadCall,
+    PanelSession,
     Serving,
     ServingNote,
     SessionAssessor,
@@ -24,7 +26,23 @@ from panel.store.sessions import (
 
 def tray(db: Session, seat: Seat) -> Tray:
     """Return everything the booth shows of this assessor's session."""
-    session = checked_session(db, seat)
+    return _tray(db, seat, checked_session(db, seat))
+
+
+def kept_tray(db: Session, seat: Seat) -> Tray:
+    """Return the same right after this seat has kept something, which was checked then.
+
+    Were the session closed in between, what was kept must not be told as lost. (On a server a
+    booth's own user sees no row of a closed session any more: there it is told that it was closed.)
+    """
+    show_token(db, seat.token)
+    session = db.get(PanelSession, seat.session_id, options=[load_only(*SHOWN)])
+    if session is None or (session.status is not SessionStatus.OPEN and is_booth(db.connection())):
+        return tray(db, seat)
+    return _tray(db, seat, session)
+
+
+def _tray(db: Session, seat: Seat, session: PanelSession) -> Tray:
     return Tray(
         session=session.name,
         held_as=session.kind,

@@ -11,7 +11,8 @@ from sqlalchemy.engine import URL
 from sqlalchemy.orm import Session
 
 from panel.errors import StoreError
-from panel.store.engine import Store
+from panel.store.booth_rules import FUNCTIONS
+from panel.store.engine import Store, connect
 from panel.store.revisions import REVISION_TABLE
 from panel.store.tables import METADATA
 
@@ -21,30 +22,52 @@ GRANTS: dict[str, str] = {
     "house_setting": "SELECT",
     "descriptor": "SELECT",
     "descriptor_version": "SELECT",
-    "person": "SELECT",
-    "person_role": "SELECT",
-    "panel_session": "SELECT",
+    "person": "SELECT (id, code)",
+    "panel_session": "SELECT (id, name, status, manner, may_go_back, pause_s, kind, most_words)",
     "session_descriptor": "SELECT",
-    "session_assessor": "SELECT, UPDATE (not_at_best, finished_at)",
-    "serving": "SELECT, UPDATE (taken_order, taken_at, finished_at)",
-    "serving_mark": "SELECT",
+    "session_assessor": "SELECT, UPDATE (not_at_best, finished_at, row_nonce)",
+    "serving": "SELECT, UPDATE (taken_order, taken_at, finished_at, row_nonce)",
     "score": "SELECT, INSERT, UPDATE, DELETE",
     "score_change": "SELECT, INSERT",
-    "own_word": "SELECT, INSERT, UPDATE (word, named_at), DELETE",
+    "own_word": "SELECT, INSERT, UPDATE (word, named_at, row_nonce), DELETE",
     "own_score": "SELECT, INSERT, UPDATE, DELETE",
     "own_score_change": "SELECT, INSERT",
     "fault_mark": "SELECT, INSERT, UPDATE, DELETE",
     "serving_note": "SELECT, INSERT, UPDATE, DELETE",
     "lead_call": "SELECT, INSERT",
+    "booth_seat": "SELECT, UPDATE (place)",
+}
+"""What a booth may do, table by table, to the rows that the server's rules let it see.
+
+A table that is not named it cannot even read. A seat is held while it is looked at, which asks for
+a right to change it; a rule lets no change pass.
+"""
+KEEPER_GRANTS: dict[str, str] = {
+    "person": "SELECT (id, code, pin_hash)",
+    "panel_session": "SELECT (id, name, status)",
+    "session_assessor": "SELECT (session_id, person_id)",
+    "serving": "SELECT (id, session_id, person_id)",
+    "score_change": "SELECT (id, serving_id)",
+    "own_word": "SELECT (id, session_id, person_id)",
+    "own_score_change": "SELECT (id, serving_id)",
+    "lead_call": "SELECT (id, session_id, person_id)",
     "booth_seat": "SELECT, INSERT, UPDATE",
     "sign_in_guard": "SELECT, INSERT, UPDATE, DELETE",
+    "sign_in_try": "SELECT, INSERT, UPDATE, DELETE",
+    "sign_in_secret": "SELECT",
     "log_entry": "SELECT (id, chain_hex), INSERT",
+    "log_head": "SELECT, UPDATE",
 }
-"""What a booth may do, table by table; a table that is not named it cannot even read."""
-CLOSED = ("key_row", "key_secret", "planned_draw", "draw", "draw_part", "person_name")
+"""What the server's functions may do, which sign booths in and write the log."""
+CLOSED = (
+    *("key_row", "key_secret", "planned_draw", "draw", "draw_part", "person_name"),
+    "hour_pass",
+)
 """What no booth may read, by whatever way."""
-COUNTERS = ("score_change", "own_word", "own_score_change", "lead_call", "log_entry")
+COUNTERS = ("score_change", "own_word", "own_score_change", "lead_call")
 """Tables in which a booth makes new numbers."""
+KEEPERS = text("SELECT substr('oakpanel_keeper_' || current_database(), 1, 63)")
+"""The name under which nobody can log in, one for each database of a server."""
 
 
 @dataclass(frozen=True)
@@ -81,8 +104,27 @@ def make_booth_role(store: Store, name: str, *, new_password: bool = False) -> B
     with store.write() as db:
         password = _user(db, name, new_password=new_password)
         _grant(db, name, store.url)
+        _hand_over(db, _keeper(db), name)
         _refuse_readers_of_the_key(db, name)
     return BoothRole(name, password, _shown_url(store.url, name, password))
+
+
+def booth_users(url: URL) -> set[str]:
+    """Return who may take up a glass on a server without owning its tables; by plain words."""
+    if url.get_backend_name() != "postgresql":
+        return set()
+    asked = text(
+        "SELECT DISTINCT grantee FROM information_schema.column_privileges WHERE table_name = "
+        "'serving' AND column_name = 'taken_at' AND privilege_type = 'UPDATE' AND table_schema = "
+        "current_schema() AND grantee <> 'PUBLIC' AND grantee NOT IN (SELECT tableowner "
+        "FROM pg_tables WHERE tablename = 'serving' AND schemaname = current_schema())"
+    )
+    store = connect(url, readonly=True)
+    try:
+        with store.read() as db:
+            return set(db.scalars(asked))
+    finally:
+        store.close()
 
 
 def _user(db: Session, name: str, *, new_password: bool) -> str | None:
@@ -98,25 +140,69 @@ def _user(db: Session, name: str, *, new_password: bool) -> str | None:
 
 def _refuse_strong(db: Session, name: str) -> None:
     owns = (
-        "SELECT rolsuper OR EXISTS (SELECT 1 FROM pg_tables WHERE tableowner = :name) "
-        "FROM pg_roles WHERE rolname = :name"
+        "SELECT rolsuper OR rolbypassrls OR EXISTS (SELECT 1 FROM pg_tables "
+        "WHERE tableowner = :name) FROM pg_roles WHERE rolname = :name"
     )
     if db.scalar(text(owns), {"name": name}):
-        raise StoreError(f"{name!r} owns tables or the server: it would read the key whatever.")
+        raise StoreError(
+            f"{name!r} owns tables or the server, or no rule of rows binds it: it would "
+            "read the key whatever."
+        )
+
+
+def _keeper(db: Session) -> str:
+    """Make the user whom the functions run as, or look whether it is as it should be."""
+    name = str(db.scalar(KEEPERS))
+    asked = "SELECT rolcanlogin OR rolsuper OR rolbypassrls FROM pg_roles WHERE rolname = :name"
+    found = db.scalar(text(asked), {"name": name})
+    if found:
+        raise StoreError(f"{name!r} can log in or is bound by no rule: take that from it first.")
+    if found is None:
+        db.execute(text(f"CREATE ROLE {_quoted(name)} NOLOGIN"))
+    return name
+
+
+def _hand_over(db: Session, keeper: str, name: str) -> None:
+    """Let the functions run as *keeper*, with the rights they need, and booths run three of them.
+
+    Whoever is no superuser may do that as one of the keeper's own, and is so no longer than that.
+    """
+    role, schema = _quoted(keeper), _schema(db)
+    strong = db.scalar(text("SELECT rolsuper FROM pg_roles WHERE rolname = current_user"))
+    _set_rights(db, role, KEEPER_GRANTS, ("log_entry",))
+    # To be given a function one has to be allowed to make some; that ends with the handing over.
+    db.execute(text(f"GRANT CREATE ON SCHEMA {schema} TO {role}"))
+    if not strong:
+        db.execute(text(f"GRANT {role} TO CURRENT_USER"))
+    for function in FUNCTIONS:
+        db.execute(text(f"ALTER FUNCTION {function.signature} OWNER TO {role}"))
+        deed, to = ("GRANT", "TO") if function.for_booths else ("REVOKE", "FROM")
+        db.execute(text(f"{deed} EXECUTE ON FUNCTION {function.signature} {to} {_quoted(name)}"))
+    if not strong:
+        db.execute(text(f"REVOKE {role} FROM CURRENT_USER"))
+    db.execute(text(f"REVOKE CREATE ON SCHEMA {schema} FROM {role}"))
+
+
+def _set_rights(db: Session, role: str, grants: dict[str, str], counters: tuple[str, ...]) -> None:
+    db.execute(text(f"GRANT USAGE ON SCHEMA {_schema(db)} TO {role}"))
+    for table in (*METADATA.tables, REVISION_TABLE):
+        db.execute(text(f"REVOKE ALL ON {_quoted(table)} FROM PUBLIC, {role}"))
+    for table, rights in grants.items():
+        db.execute(text(f"GRANT {rights} ON {_quoted(table)} TO {role}"))
+    for table in counters:
+        counter = db.scalar(text("SELECT pg_get_serial_sequence(:table, 'id')"), {"table": table})
+        db.execute(text(f"GRANT USAGE ON SEQUENCE {counter} TO {role}"))
 
 
 def _grant(db: Session, name: str, url: URL) -> None:
     role = _quoted(name)
-    schema = _quoted(str(db.scalar(text("SELECT current_schema()"))))
     db.execute(text(f"GRANT CONNECT ON DATABASE {_quoted(url.database or '')} TO {role}"))
-    db.execute(text(f"GRANT USAGE ON SCHEMA {schema} TO {role}"))
-    for table in (*METADATA.tables, REVISION_TABLE):
-        db.execute(text(f"REVOKE ALL ON {_quoted(table)} FROM PUBLIC, {role}"))
-    for table, rights in GRANTS.items():
-        db.execute(text(f"GRANT {rights} ON {_quoted(table)} TO {role}"))
-    for table in COUNTERS:
-        counter = db.scalar(text("SELECT pg_get_serial_sequence(:table, 'id')"), {"table": table})
-        db.execute(text(f"GRANT USAGE ON SEQUENCE {counter} TO {role}"))
+    db.execute(text(f"REVOKE CREATE ON SCHEMA {_schema(db)} FROM PUBLIC, {role}"))
+    _set_rights(db, role, GRANTS, COUNTERS)
+
+
+def _schema(db: Session) -> str:
+    return _quoted(str(db.scalar(text("SELECT current_schema()"))))
 
 
 def _refuse_readers_of_the_key(db: Session, name: str) -> None:

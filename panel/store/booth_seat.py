@@ -11,7 +11,7 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import func, select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, load_only
 
 from panel.errors import (
     BoothError,
@@ -22,12 +22,20 @@ from panel.errors import (
 )
 from panel.kinds import SessionStatus
 from panel.store.booth_tray import Seat
+from panel.store.booth_user import (
+    Answer,
+    ask_to_sign_in,
+    is_booth,
+    salt_of,
+    show_token,
+    token_hash,
+)
 from panel.store.engine import Store
 from panel.store.house import read_setting
 from panel.store.log import append_entry
-from panel.store.people import Person, SignInGuard
-from panel.store.pin_guard import NO_PIN, Strangers, count_wrong, waiting
-from panel.store.pins import check_pin
+from panel.store.people import Person
+from panel.store.pin_guard import NO_PIN, REFUSED, Strangers, settle_try, wait_of
+from panel.store.pins import check_pin, proof_of
 from panel.store.revisions import check_tables
 from panel.store.sessions import BoothSeat, PanelSession, SessionAssessor
 
@@ -37,6 +45,11 @@ STAGE_WORDS = {
     SessionStatus.CLOSED: "was closed: ask the lead, who can open it again",
     SessionStatus.REVEALED: "is over",
 }
+SHOWN = (
+    *(PanelSession.id, PanelSession.name, PanelSession.status, PanelSession.manner),
+    *(PanelSession.may_go_back, PanelSession.pause_s, PanelSession.kind, PanelSession.most_words),
+)
+"""What a booth reads of a session; the lead's note is not among it."""
 
 
 def open_sessions(db: Session) -> list[str]:
@@ -96,6 +109,8 @@ def sign_in(
     with store.read() as db:
         check_tables(db)
         _open_session(db, session_name)
+        if is_booth(db.connection()):
+            return _sign_in_at_server(store, session_name, code, pin, place)
         person = _person(db, code)
         stored = person.pin_hash if person is not None else None
     right = check_pin(pin, stored or NO_PIN) and stored is not None
@@ -105,6 +120,36 @@ def sign_in(
     if isinstance(outcome, BoothError):
         raise outcome
     return outcome
+
+
+def _sign_in_at_server(
+    store: Store, session_name: str, code: str, pin: str, place: str | None
+) -> Seat:
+    """Sign in as the booths' own user: the server counts the try, and tells the answer after it."""
+    token = secrets.token_hex(16)
+    with store.read() as db:
+        proof = proof_of(pin, salt_of(db, code)) or bytes(32)
+    for _ in ("counted", "answered"):
+        with store.write() as db:
+            check_tables(db)
+            answer = ask_to_sign_in(db, session_name, code, proof, token, place)
+            if answer.outcome == "not open":
+                _open_session(db, session_name)
+        if answer.outcome != "asked":
+            break
+    if answer.outcome == "seated":
+        return Seat(answer.session_id, answer.person_id, answer.code, token)
+    raise _refusal(answer, session_name)
+
+
+def _refusal(answer: Answer, session_name: str) -> BoothError:
+    if answer.outcome == "no tray":
+        return _no_tray(answer.code, session_name)
+    return wait_of(answer.tries, answer.still_s) if answer.still_s else SignInRefused(REFUSED)
+
+
+def _no_tray(code: str, session_name: str) -> SignInRefused:
+    return SignInRefused(f"{code} has no tray in {session_name}. Ask the lead.")
 
 
 def _settle(
@@ -117,19 +162,11 @@ def _settle(
     strangers: Strangers,
 ) -> Seat | BoothError:
     person = _person(db, code)
-    if person is None:
-        return count_wrong(strangers.tries(code), now)
-    guard = db.get(SignInGuard, person.id) or SignInGuard(person_id=person.id, failures=0)
-    if waits := waiting(guard, now):
-        return waits
-    if not right:
-        db.add(guard)
-        append_entry(db, at=now, by=person.code, action="sign-in refused", details={})
-        return count_wrong(guard, now)
-    if guard in db:
-        db.delete(guard)
+    refusal = settle_try(db, code, person, right=right, now=now, strangers=strangers)
+    if refusal is not None or person is None:
+        return refusal or SignInRefused(REFUSED)
     if db.get(SessionAssessor, (_open_session(db, session_name).id, person.id)) is None:
-        return SignInRefused(f"{person.code} has no tray in {session_name}. Ask the lead.")
+        return _no_tray(person.code, session_name)
     return take_seat(db, session_name, person.code, now=now, place=place)
 
 
@@ -150,14 +187,16 @@ def take_seat(
     session = _open_session(db, session_name)
     person = _person(db, code)
     if person is None or db.get(SessionAssessor, (session.id, person.id)) is None:
-        raise SignInRefused(f"{code} has no tray in {session_name}. Ask the lead.")
+        raise _no_tray(code, session_name)
     held = db.get(BoothSeat, (session.id, person.id), with_for_update=True)
     seat = held or BoothSeat(session_id=session.id, person_id=person.id)
-    seat.token, seat.taken_at, seat.place = secrets.token_hex(16), now, place
+    token = secrets.token_hex(16)
+    seat.fenced_hash, seat.token_hash = held.token_hash if held else None, token_hash(token)
+    seat.taken_at, seat.place = now, place
     db.add(seat)
     details = {"session": session_name, "took_over": held is not None}
     append_entry(db, at=now, by=person.code, action="booth signed in", details=details)
-    return Seat(session.id, person.id, person.code, seat.token)
+    return Seat(session.id, person.id, person.code, token)
 
 
 def checked_session(db: Session, seat: Seat) -> PanelSession:
@@ -174,13 +213,16 @@ def checked_session(db: Session, seat: Seat) -> PanelSession:
     WrongState
         The session is no longer open.
     """
+    show_token(db, seat.token)
     check_tables(db)
     held = db.get(
         BoothSeat, (seat.session_id, seat.person_id), with_for_update=True, populate_existing=True
     )
-    if held is None or held.token != seat.token:
+    if held is None or held.token_hash != token_hash(seat.token):
         raise SeatTaken(_taken_over(db, seat, held))
-    session = db.get(PanelSession, seat.session_id, populate_existing=True)
+    session = db.get(
+        PanelSession, seat.session_id, options=[load_only(*SHOWN)], populate_existing=True
+    )
     if session is None or session.status is not SessionStatus.OPEN:
         raise WrongState(_not_open(session))
     return session
@@ -200,7 +242,8 @@ def _not_open(session: PanelSession | None) -> str:
 
 
 def _session(db: Session, name: str) -> PanelSession:
-    session = db.scalar(select(PanelSession).where(PanelSession.name == name))
+    shown = select(PanelSession).options(load_only(*SHOWN))
+    session = db.scalar(shown.where(PanelSession.name == name))
     if session is None:
         names = ", ".join(open_sessions(db)) or "none"
         raise UnknownRecord(f"There is no session {name!r}. Open now: {names}.")

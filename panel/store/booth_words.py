@@ -7,7 +7,6 @@ named it: nobody reads or changes another's.
 
 from __future__ import annotations
 
-import hashlib
 from datetime import datetime
 
 from sqlalchemy import Select, func, select
@@ -16,7 +15,7 @@ from sqlalchemy.orm import Session
 from panel.errors import BoothError
 from panel.store.booth_seat import checked_session
 from panel.store.booth_tray import Seat
-from panel.store.log import append_entry, canonical
+from panel.store.log import append_entry
 from panel.store.own_words import OwnScoreChange, OwnWord
 from panel.store.sessions import PanelSession
 from panel.store.word_text import plain_word, word_fault, word_key
@@ -108,8 +107,5 @@ def _sound(typed: str, others: list[OwnWord]) -> str:
 def _log(
     db: Session, seat: Seat, session: PanelSession, named: OwnWord, now: datetime, action: str
 ) -> None:
-    # The number in the hash keeps the same word of two people from looking alike.
-    said = canonical({"word": named.id, "text": named.word})
-    digest = hashlib.sha256(said.encode()).hexdigest()
-    details = {"session": session.name, "word": named.id, "text": digest}
+    details = {"session": session.name, "word": named.id}
     append_entry(db, at=now, by=seat.code, action=action, details=details)

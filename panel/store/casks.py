@@ -8,10 +8,10 @@ from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint, tex
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from panel.kinds import EventKind, GaugeMethod
-from panel.store.base import Base, choice
+from panel.store.base import Bound, choice
 
 
-class Make(Base):
+class Make(Bound):
     """A new-make spirit: where and from what it was distilled. Peat level lives here."""
 
     __tablename__ = "make"
@@ -29,7 +29,7 @@ class Make(Base):
     note: Mapped[str | None]
 
 
-class Cask(Base):
+class Cask(Bound):
     """The wood itself; its spirit comes and goes as fillings."""
 
     __tablename__ = "cask"
@@ -48,7 +48,7 @@ class Cask(Base):
     )
 
 
-class Filling(Base):
+class Filling(Bound):
     """One spirit's stay in one cask, from a make or (by re-racking) from other fillings."""
 
     __tablename__ = "filling"
@@ -89,7 +89,7 @@ class Filling(Base):
     )
 
 
-class FillingEvent(Base):
+class FillingEvent(Bound):
     """A dated event. Re-racking and topping are told by what received, one row a parent."""
 
     __tablename__ = "filling_event"
@@ -139,7 +139,7 @@ class FillingEvent(Base):
     parent: Mapped[Filling | None] = relationship(foreign_keys=[parent_filling_id])
 
 
-class Regauge(Base):
+class Regauge(Bound):
     """A measurement of what a cask holds: bulk litres at 20 C and strength."""
 
     __tablename__ = "regauge"

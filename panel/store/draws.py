@@ -8,11 +8,11 @@ from sqlalchemy import CheckConstraint, ForeignKey
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from panel.kinds import DrawKind
-from panel.store.base import Base, choice
+from panel.store.base import Bound, choice
 from panel.store.casks import Filling
 
 
-class Draw(Base):
+class Draw(Bound):
     """A sample. Its label is what score files call `sample`: one label, one liquid."""
 
     __tablename__ = "draw"
@@ -43,7 +43,7 @@ class Draw(Base):
     )
 
 
-class DrawPart(Base):
+class DrawPart(Bound):
     """One cask's share in a trial vatting."""
 
     __tablename__ = "draw_part"

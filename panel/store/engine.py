@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
-from dataclasses import dataclass
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -14,9 +14,12 @@ from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError
 from sqlalchemy.orm import Session
 
-from panel.errors import NoDatabase
+from panel.errors import NoDatabase, StoreError
 from panel.store.faults import explain
+from panel.store.log import tell_the_rest
 from panel.store.places import reading_mode
+from panel.store.seen import note_head
+from panel.store.touched import WritingSession
 
 __all__ = [
     "BUSY_TIMEOUT_MS",
@@ -80,6 +83,8 @@ class Store:
 
     url: URL
     engine: Engine
+    wrote: set[str] = field(default_factory=set, repr=False, compare=False)
+    """Holds a word once something was written: then the log's head is kept at the end."""
 
     @contextmanager
     def read(self) -> Iterator[Session]:
@@ -101,18 +106,32 @@ class Store:
         """
         with self._session(writes=True) as db:
             yield db
+            tell_the_rest(db)
             db.commit()
+            self.wrote.add("log")
 
     @contextmanager
     def _session(self, *, writes: bool) -> Iterator[Session]:
         with explained(self.url), self.engine.connect() as connection:
             marked = connection.execution_options(**{WRITES: writes})
-            with Session(marked, expire_on_commit=False) as db:
+            kind = WritingSession if writes else Session
+            with kind(marked, expire_on_commit=False) as db:
                 yield db
 
     def close(self) -> None:
-        """Give all connections back."""
+        """Give all connections back, and keep the head of the log where something was written."""
+        if self.wrote and self._is_there():
+            self.note_head()
+            self.wrote.clear()
         self.engine.dispose()
+
+    def note_head(self, *, anew: bool = False) -> None:
+        """Keep the head of the log as the last that this account saw (see `panel.store.seen`)."""
+        with suppress(StoreError), self.read() as db:
+            note_head(db, self.url, anew=anew)
+
+    def _is_there(self) -> bool:
+        return self.url.get_backend_name() != "sqlite" or Path(self.url.database or "").exists()
 
 
 @contextmanager
@@ -133,8 +152,8 @@ def connect(url: URL, *, readonly: bool = False) -> Store:
 
 def _server_engine(url: URL, *, readonly: bool) -> Engine:
     settings: dict[str, str | int] = {"connect_timeout": CONNECT_TIMEOUT_S, **_plain(url.query)}
-    if readonly:
-        settings["options"] = f"{settings.get('options', '')} -c default_transaction_read_only=on"
+    options = f"{settings.get('options', '')} -c lock_timeout={BUSY_TIMEOUT_MS}"
+    settings["options"] = f"{options} -c default_transaction_read_only=on" if readonly else options
     try:
         return create_engine(url, pool_pre_ping=True, connect_args=settings)
     except ModuleNotFoundError:
@@ -164,6 +183,7 @@ def _prepare_sqlite(dbapi_connection: Any, _record: object) -> None:
     cursor.execute("PRAGMA journal_mode=WAL")
     cursor.execute("PRAGMA synchronous=FULL")
     cursor.execute("PRAGMA foreign_keys=ON")
+    cursor.execute("PRAGMA secure_delete=ON")  # what is deleted is overwritten, not only forgotten
     cursor.close()
 
 

@@ -4,23 +4,29 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from enum import StrEnum
 from importlib import metadata
 from pathlib import Path
 from shutil import disk_usage
 
 from sqlalchemy import String, Table, and_, func, select, text, type_coerce
+from sqlalchemy.exc import DBAPIError
 from sqlalchemy.orm import Session
 
+from panel.errors import OakpanelError
 from panel.kinds import EventKind, SessionKind
 from panel.store.casks import Filling, FillingEvent
 from panel.store.engine import Store, sqlite_module
+from panel.store.erasing import unfinished_since
 from panel.store.faults import shown
-from panel.store.log import broken_link
+from panel.store.findings import Finding, Level, Way
+from panel.store.log_findings import log_findings
 from panel.store.opening import file_of
 from panel.store.revisions import HEAD
 from panel.store.sessions import PanelSession
+from panel.store.shape_check import whole_tables
 from panel.store.tables import METADATA
+
+__all__ = ["Examination", "Finding", "Level", "Way", "examine"]
 
 WAL_RESET_FROM, WAL_RESET_FIXED = (3, 7, 0), (3, 51, 3)
 LITTLE_ROOM_BYTES = 200 * 2**20
@@ -32,21 +38,7 @@ COUNTED = (
 )
 
 
-class Level(StrEnum):
-    """How much a finding matters."""
-
-    GOOD = "good"
-    WARNING = "warning"
-    FAULT = "fault"
-
-
-@dataclass(frozen=True)
-class Finding:
-    """One thing that was looked at."""
-
-    about: str
-    level: Level
-    words: str
+Look = Callable[[Session], Iterator[Finding]]
 
 
 @dataclass(frozen=True)
@@ -70,18 +62,35 @@ class Examination:
         return next((level for level in order if level in levels), Level.GOOD)
 
 
-def examine(store: Store) -> Examination:
-    """Look at everything that can be wrong with an open database; nothing is changed."""
+def examine(store: Store, head: str | None = None) -> Examination:
+    """Look at everything that can be wrong with an open database; nothing is changed.
+
+    *head* is the first digits of a head of the log that was printed: it must be in the log still.
+    """
     on_file = store.url.get_backend_name() == "sqlite"
     with store.read() as db:
         library, version = _library(db, on_file=on_file)
         findings = [
             *(_file_findings(db, file_of(store.url), version) if on_file else ()),
-            *(finding for look in EVERYWHERE for finding in look(db)),
+            *log_findings(db, store.url, head),
+            *(finding for look in EVERYWHERE for finding in _looked(db, look)),
             shadow_finding(),
+            *erasure_findings(unfinished_since(store)),
         ]
-        counts = {name: _count(db, METADATA.tables[name]) for name in COUNTED}
+        there = whole_tables(db.connection(), list(COUNTED))
+        counts = {name: _count(db, METADATA.tables[name]) for name in there}
     return Examination(shown(store.url), library, version, HEAD, tuple(findings), counts)
+
+
+def _looked(db: Session, look: Look) -> list[Finding]:
+    """Look, and say so where it cannot be done: the tables or a value may have been changed."""
+    try:
+        with db.begin_nested():
+            return list(look(db))
+    except (DBAPIError, OakpanelError, ValueError, TypeError, LookupError):
+        name = look.__name__.strip("_").removesuffix("_findings")
+        words = "This could not be looked at: tables or values are not those of the program."
+        return [Finding(name, Level.FAULT, words)]
 
 
 def _library(db: Session, *, on_file: bool) -> tuple[str, str]:
@@ -107,6 +116,14 @@ def _file_findings(db: Session, path: Path, version: str) -> Iterator[Finding]:
     yield _loose_finding(sorted({str(row[0]) for row in loose}), len(loose))
     yield permission_finding(path)
     yield _room_finding(disk_usage(path.parent).free)
+
+
+def erasure_findings(since: str | None) -> Iterator[Finding]:
+    """Tell of an erasure whose text is still in the file, as long as it is."""
+    if since is not None:
+        words = f"An erasure of {since} is not finished: what was erased is still in the file."
+        advice = "Close other programs and run `oakpanel db forget`."
+        yield Finding("erasure", Level.FAULT, f"{words} {advice}")
 
 
 def version_finding(version: str) -> Finding:
@@ -149,15 +166,6 @@ def _room_finding(free_bytes: int) -> Finding:
     return Finding("room", Level.WARNING if free_bytes < LITTLE_ROOM_BYTES else Level.GOOD, words)
 
 
-def _log_findings(db: Session) -> Iterator[Finding]:
-    number = broken_link(db)
-    if number is None:
-        yield Finding("log", Level.GOOD, "The chain of the log holds.")
-    else:
-        words = f"The log was changed at entry {number} or before: its chain does not hold."
-        yield Finding("log", Level.FAULT, f"{words} Compare with the hash on the printed sheets.")
-
-
 def _origin_findings(db: Session) -> Iterator[Finding]:
     told = and_(FillingEvent.filling_id == Filling.id, FillingEvent.kind == EventKind.RE_RACKED)
     asked = select(Filling.label).where(Filling.make_id.is_(None))
@@ -182,11 +190,7 @@ def _kind_findings(db: Session) -> Iterator[Finding]:
         yield Finding("kinds", Level.FAULT, f"{words} Install the newer version on this machine.")
 
 
-EVERYWHERE: tuple[Callable[[Session], Iterator[Finding]], ...] = (
-    _log_findings,
-    _origin_findings,
-    _kind_findings,
-)
+EVERYWHERE: tuple[Look, ...] = (_origin_findings, _kind_findings)
 
 
 def shadow_finding() -> Finding:

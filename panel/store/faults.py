@@ -39,6 +39,7 @@ KNOWN: tuple[tuple[str, type[StoreError], str], ...] = (
     ('" does not exist', NoDatabase, "the server has no such database or user"),
     ("no such table", OlderDatabase, "a table is missing; run `oakpanel db check`"),
     ("no such column", OlderDatabase, "a column is missing; run `oakpanel db check`"),
+    ("row-level security", DatabaseReadOnly, "this user may not do that there"),
     ("permission denied", DatabaseReadOnly, "this user may not do that there"),
 )
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from sqlalchemy.orm import Mapped, mapped_column
 
-from panel.store.base import Base
+from panel.store.base import Bound
 
 
-class HouseSetting(Base):
+class HouseSetting(Bound):
     """A setting that differs from its default."""
 
     __tablename__ = "house_setting"

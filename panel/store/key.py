@@ -9,13 +9,13 @@ from sqlalchemy import CheckConstraint, ColumnElement, ForeignKey, UniqueConstra
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from panel.kinds import GlassKind
-from panel.store.base import Base, choice
+from panel.store.base import Bound, choice
 from panel.store.draws import Draw
 from panel.store.people import Person
 from panel.store.sessions import Serving, code_read
 
 
-class PlannedDraw(Base):
+class PlannedDraw(Bound):
     """A draw that a draft session is to serve, and how often."""
 
     __tablename__ = "planned_draw"
@@ -30,7 +30,7 @@ class PlannedDraw(Base):
     draw: Mapped[Draw] = relationship()
 
 
-class KeyRow(Base):
+class KeyRow(Bound):
     """One code and the draw behind it. `tray` is empty where all trays share the codes."""
 
     __tablename__ = "key_row"
@@ -60,7 +60,7 @@ def behind_serving() -> ColumnElement[bool]:
     )
 
 
-class KeySecret(Base):
+class KeySecret(Bound):
     """The 128 bits that codes and orders come from, and the nonce of the sealed hash."""
 
     __tablename__ = "key_secret"

@@ -8,10 +8,10 @@ from sqlalchemy import CheckConstraint, ForeignKey, UniqueConstraint, false, sel
 from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
 
 from panel.kinds import Stage
-from panel.store.base import Base, choice
+from panel.store.base import Bound, choice
 
 
-class Descriptor(Base):
+class Descriptor(Bound):
     """A word of the house; what it means stands in its versions."""
 
     __tablename__ = "descriptor"
@@ -24,7 +24,7 @@ class Descriptor(Base):
     )
 
 
-class DescriptorVersion(Base):
+class DescriptorVersion(Bound):
     """What a descriptor meant from a date on. A retired one keeps its scores.
 
     Some are there to be missed: a fault ought to be absent, and is no worse a note for being so.

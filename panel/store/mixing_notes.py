@@ -7,11 +7,11 @@ from datetime import date
 from sqlalchemy import CheckConstraint, ForeignKey
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
-from panel.store.base import Base
+from panel.store.base import Bound
 from panel.store.lexicon import Descriptor
 
 
-class MixingNote(Base):
+class MixingNote(Bound):
     """Exponent and gain of one descriptor, what the panel as a whole may be off, and its source."""
 
     __tablename__ = "mixing_note"

@@ -19,6 +19,7 @@ from panel.store.engine import Store, connect, locate, sqlite_module
 from panel.store.faults import in_words, shown
 from panel.store.places import may_write, new_private_file, reading_mode, refuse_network
 from panel.store.revisions import HEAD, REVISION_TABLE, REVISIONS, STANDING
+from panel.store.seen import forget_head
 
 HOW_TO_START = "Start one with `oakpanel db init`, or look around first with `oakpanel demo`."
 
@@ -37,7 +38,9 @@ def open_store(named: str | None, *, readonly: bool = False) -> Store:
     check_revision(find_revision(url), url)
     if url.get_backend_name() == "sqlite":
         readonly = readonly or not may_write(file_of(url))
-    return connect(url, readonly=readonly)
+    store = connect(url, readonly=readonly)
+    store.note_head()
+    return store
 
 
 def make_database(named: str | None) -> Store:
@@ -52,6 +55,7 @@ def make_database(named: str | None) -> Store:
     if url.get_backend_name() == "sqlite":
         _claim_file(file_of(url), url)
     store = connect(url)
+    forget_head(url)
     try:
         _make_tables(store)
     except StoreError:
@@ -61,6 +65,8 @@ def make_database(named: str | None) -> Store:
 
 
 def _make_tables(store: Store) -> None:
+    from panel.store.booth_rules import FUNCTIONS, POLICIES
+    from panel.store.migrations.server_rules import make_rules
     from panel.store.tables import METADATA
 
     with store.write() as db:
@@ -69,6 +75,8 @@ def _make_tables(store: Store) -> None:
             raise _occupied(store.url, set(found))
         METADATA.create_all(connection)
         stamp(connection)
+        if connection.dialect.name == "postgresql":
+            make_rules(connection, POLICIES, FUNCTIONS)
 
 
 def stamp(connection: Connection) -> None:

@@ -11,12 +11,12 @@ from datetime import datetime
 from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
-from panel.store.base import Base
+from panel.store.base import Bound
 from panel.store.people import Person
 from panel.store.sessions import PanelSession, Serving
 
 
-class OwnWord(Base):
+class OwnWord(Bound):
     """A word that one assessor named in one session; its place is that of its line."""
 
     __tablename__ = "own_word"
@@ -38,7 +38,7 @@ class OwnWord(Base):
     person: Mapped[Person] = relationship()
 
 
-class OwnScore(Base):
+class OwnScore(Bound):
     """The score of a glass on an own word that counts: the last one given."""
 
     __tablename__ = "own_score"
@@ -53,7 +53,7 @@ class OwnScore(Base):
     own_word: Mapped[OwnWord] = relationship()
 
 
-class OwnScoreChange(Base):
+class OwnScoreChange(Bound):
     """Every score on an own word, in order; `value` is empty where it was cleared."""
 
     __tablename__ = "own_score_change"

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-from sqlalchemy import CheckConstraint, ForeignKey
+from sqlalchemy import DDL, CheckConstraint, ForeignKey, event
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from panel.kinds import Role
-from panel.store.base import Base, choice
+from panel.store.base import Base, Bound, choice
 
 
-class Person(Base):
+class Person(Bound):
     """Somebody of the house, known by a code."""
 
     __tablename__ = "person"
@@ -30,7 +30,7 @@ class Person(Base):
     )
 
 
-class PersonRole(Base):
+class PersonRole(Bound):
     """One role of one person."""
 
     __tablename__ = "person_role"
@@ -40,7 +40,7 @@ class PersonRole(Base):
     person: Mapped[Person] = relationship(back_populates="roles")
 
 
-class PersonName(Base):
+class PersonName(Bound):
     """The real name, apart, so that it can be left out of everything and erased."""
 
     __tablename__ = "person_name"
@@ -51,11 +51,50 @@ class PersonName(Base):
 
 
 class SignInGuard(Base):
-    """Wrong PINs in a row, kept in the database so that a restart forgets nothing."""
+    """Wrong PINs in a row, kept in the database so that a restart forgets nothing.
+
+    The wait is seconds from the last wrong one, not a moment that a clock set forward reaches.
+    """
 
     __tablename__ = "sign_in_guard"
-    __table_args__ = (CheckConstraint("failures >= 0", name="failures_not_negative"),)
+    __table_args__ = (
+        CheckConstraint("failures >= 0", name="failures_not_negative"),
+        CheckConstraint("wait_s >= 0", name="wait_s_not_negative"),
+    )
 
     person_id: Mapped[int] = mapped_column(ForeignKey("person.id"), primary_key=True)
     failures: Mapped[int] = mapped_column(default=0)
-    wait_until: Mapped[datetime | None]
+    failed_at: Mapped[datetime | None]
+    wait_s: Mapped[int] = mapped_column(default=0, server_default="0")
+
+
+class SignInTry(Base):
+    """A PIN that a booth's own user sent to a server: counted, and told once that is kept."""
+
+    __tablename__ = "sign_in_try"
+
+    seat_hash: Mapped[str] = mapped_column(primary_key=True)
+    person_id: Mapped[int | None] = mapped_column(ForeignKey("person.id"))
+    stranger_hash: Mapped[str | None] = mapped_column(index=True)
+    passed: Mapped[bool]
+    transaction_id: Mapped[str]
+    tried_at: Mapped[datetime]
+
+
+class SignInSecret(Base):
+    """What the salt of a code that nobody has is made from, so that it stays the same."""
+
+    __tablename__ = "sign_in_secret"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    secret_hex: Mapped[str]
+
+
+FIRST_SECRETS = {
+    "sqlite": "INSERT INTO sign_in_secret VALUES (1, lower(hex(randomblob(32))))",
+    "postgresql": "INSERT INTO sign_in_secret VALUES (1, encode(sha256(convert_to("
+    "gen_random_uuid()::text || gen_random_uuid()::text, 'UTF8')), 'hex'))",
+}
+for _dialect, _first in FIRST_SECRETS.items():
+    _made = DDL(_first).execute_if(dialect=_dialect)  # type: ignore[no-untyped-call]
+    event.listen(SignInSecret.__table__, "after_create", _made)

@@ -7,13 +7,13 @@ import re
 from collections.abc import Iterator
 from datetime import datetime
 
-from sqlalchemy import select
+from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.log import LogEntry
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
-from panel.store.people import Person
+from panel.store.people import Person, PersonName
 from panel.store.sessions import (
     FaultMark,
     LeadCall,
@@ -66,12 +66,30 @@ def _word(code: str) -> str:
 
 
 def entries_about(db: Session, code: str) -> Iterator[LogEntry]:
-    """Yield the entries of the log that hold a person's code, as a name or a value of theirs."""
-    as_written = json.dumps(code, ensure_ascii=False)[1:-1]
-    likely = LogEntry.body_json.contains(as_written, autoescape=True)
+    """Yield the entries of the log that speak of a person.
+
+    By their code as a name or a value; in a sentence, where a hand may have written it in any case,
+    also by their real name.
+    """
+    asked = select(PersonName.full_name).join(Person).where(Person.code == code)
+    known = [word for word in (code, db.scalar(asked)) if word]
+    likely = or_(*(LogEntry.body_json.icontains(_escaped(w), autoescape=True) for w in known))
+    if not code.isascii():  # SQLite folds the case of plain letters only
+        likely = LogEntry.body_json.is_not(None)
     for entry in db.scalars(select(LogEntry).where(likely).order_by(LogEntry.id)):
-        if any(mentions(word, code) for word in _words(json.loads(entry.body_json or "null"))):
+        words = list(_words(json.loads(entry.body_json or "null")))
+        if any(_is_about(word, code, known) for word in words):
             yield entry
+
+
+def _is_about(word: str, code: str, known: list[str]) -> bool:
+    if " " in word.strip():
+        return any(without(word, one, "") != word for one in known)
+    return mentions(word, code)
+
+
+def _escaped(word: str) -> str:
+    return json.dumps(word, ensure_ascii=False)[1:-1]
 
 
 def _words(body: object) -> Iterator[str]:

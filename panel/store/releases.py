@@ -8,7 +8,7 @@ from sqlalchemy import CheckConstraint, ForeignKey
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from panel.kinds import ReleaseStatus
-from panel.store.base import Base, choice
+from panel.store.base import Bound, choice
 from panel.store.casks import Filling
 from panel.store.draws import Draw
 from panel.store.targets import StoredTarget
@@ -16,7 +16,7 @@ from panel.store.targets import StoredTarget
 RESERVING = (ReleaseStatus.PROPOSED, ReleaseStatus.SIGNED)
 
 
-class Release(Base):
+class Release(Bound):
     """Target, limits, the casks and litres chosen, what was predicted and what was found."""
 
     __tablename__ = "release"
@@ -55,6 +55,7 @@ class Release(Base):
     limits_json: Mapped[str | None]
     predicted_json: Mapped[str | None]
     disgorged_on: Mapped[date | None]
+    disgorged_by: Mapped[str | None]
     vat_litres: Mapped[float | None]
     vat_abv: Mapped[float | None]
     found_json: Mapped[str | None]
@@ -75,7 +76,7 @@ class Release(Base):
     )
 
 
-class ReleasePart(Base):
+class ReleasePart(Bound):
     """Litres of one filling in a release: as planned, and as the cask really gave them.
 
     `whole` says that the cask is to be empty afterwards; once disgorged, that it is.
@@ -100,7 +101,7 @@ class ReleasePart(Base):
     filling: Mapped[Filling] = relationship()
 
 
-class ReleaseBench(Base):
+class ReleaseBench(Bound):
     """A trial draw that was mixed on the bench for a release."""
 
     __tablename__ = "release_bench"

@@ -6,10 +6,10 @@ from sqlalchemy import CheckConstraint, ForeignKey
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from panel.kinds import RuleKind
-from panel.store.base import Base, choice
+from panel.store.base import Bound, choice
 
 
-class RuleSet(Base):
+class RuleSet(Bound):
     """A set that differs from what comes with the program, or one of the house's own."""
 
     __tablename__ = "rule_set"
@@ -23,7 +23,7 @@ class RuleSet(Base):
     )
 
 
-class RuleLine(Base):
+class RuleLine(Bound):
     """One rule of a set; without a value it was struck out."""
 
     __tablename__ = "rule_line"

@@ -16,12 +16,12 @@ from panel.kinds import (
     SessionKind,
     SessionStatus,
 )
-from panel.store.base import Base, OpenChoice, choice
+from panel.store.base import Base, Bound, OpenChoice, choice
 from panel.store.lexicon import DescriptorVersion
 from panel.store.people import Person
 
 
-class PanelSession(Base):
+class PanelSession(Bound):
     """One evening of blind glasses."""
 
     __tablename__ = "panel_session"
@@ -68,7 +68,7 @@ class PanelSession(Base):
     servings: Mapped[list[Serving]] = relationship(back_populates="session")
 
 
-class SessionAssessor(Base):
+class SessionAssessor(Bound):
     """An assessor's seat in a session."""
 
     __tablename__ = "session_assessor"
@@ -85,7 +85,7 @@ class SessionAssessor(Base):
     person: Mapped[Person] = relationship()
 
 
-class SessionDescriptor(Base):
+class SessionDescriptor(Bound):
     """A line of a session's score sheet, with the scale it is scored on."""
 
     __tablename__ = "session_descriptor"
@@ -106,7 +106,7 @@ class SessionDescriptor(Base):
     descriptor_version: Mapped[DescriptorVersion] = relationship()
 
 
-class Serving(Base):
+class Serving(Bound):
     """One glass for one assessor under a code. A re-poured glass is a new row, pouring + 1.
 
     `read_as` is the code of the other glass where two changed places on the tray: what was said of
@@ -147,7 +147,7 @@ def code_read() -> ColumnElement[str]:
     return func.coalesce(Serving.read_as, Serving.code)
 
 
-class Score(Base):
+class Score(Bound):
     """The score that counts: the last one given."""
 
     __tablename__ = "score"
@@ -163,7 +163,7 @@ class Score(Base):
     descriptor_version: Mapped[DescriptorVersion] = relationship()
 
 
-class ScoreChange(Base):
+class ScoreChange(Bound):
     """Every score ever given or taken back, in order; `value` is empty where it was cleared."""
 
     __tablename__ = "score_change"
@@ -177,7 +177,7 @@ class ScoreChange(Base):
     by_code: Mapped[str]
 
 
-class FaultMark(Base):
+class FaultMark(Bound):
     """A fault that an assessor marked on a glass."""
 
     __tablename__ = "fault_mark"
@@ -187,7 +187,7 @@ class FaultMark(Base):
     marked_at: Mapped[datetime]
 
 
-class ServingNote(Base):
+class ServingNote(Bound):
     """What an assessor wrote about a glass."""
 
     __tablename__ = "serving_note"
@@ -197,7 +197,7 @@ class ServingNote(Base):
     written_at: Mapped[datetime]
 
 
-class LeadCall(Base):
+class LeadCall(Bound):
     """A call for the lead from a booth, and when it was answered."""
 
     __tablename__ = "lead_call"
@@ -214,7 +214,7 @@ class LeadCall(Base):
     serving: Mapped[Serving | None] = relationship()
 
 
-class ServingMark(Base):
+class ServingMark(Bound):
     """What the lead marked on a glass and when: append-only, the last one counts."""
 
     __tablename__ = "serving_mark"
@@ -228,12 +228,17 @@ class ServingMark(Base):
 
 
 class BoothSeat(Base):
-    """The one booth that may save for an assessor: a new sign-in changes the token."""
+    """The one booth that may save for an assessor: a new sign-in changes the token.
+
+    Tokens are kept as their SHA-256: that of the booth that saves, and that of the one before it.
+    """
 
     __tablename__ = "booth_seat"
+    __table_args__ = (UniqueConstraint("token_hash"),)
 
     session_id: Mapped[int] = mapped_column(ForeignKey("panel_session.id"), primary_key=True)
     person_id: Mapped[int] = mapped_column(ForeignKey("person.id"), primary_key=True)
-    token: Mapped[str]
+    token_hash: Mapped[str]
     taken_at: Mapped[datetime]
     place: Mapped[str | None]
+    fenced_hash: Mapped[str | None]

@@ -12,6 +12,7 @@ from panel.store import (
     log,
     mixing_notes,
     own_words,
+    passes,
     people,
     releases,
     rule_sets,
@@ -24,6 +25,6 @@ from panel.store.base import Base
 METADATA = Base.metadata
 MODULES = (
     *(casks, draws, house_setting, key, lexicon, log, own_words, people, sessions, targets),
-    *(mixing_notes, releases, rule_sets),
+    *(passes, mixing_notes, releases, rule_sets),
     word_matches,
 )

@@ -5,11 +5,11 @@ from __future__ import annotations
 from sqlalchemy import CheckConstraint, ForeignKey
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
-from panel.store.base import Base
+from panel.store.base import Bound
 from panel.store.lexicon import Descriptor
 
 
-class StoredTarget(Base):
+class StoredTarget(Bound):
     """What a release should be like."""
 
     __tablename__ = "target"
@@ -22,7 +22,7 @@ class StoredTarget(Base):
     )
 
 
-class StoredTargetLine(Base):
+class StoredTargetLine(Bound):
     """Aim, tolerance and weight of one descriptor."""
 
     __tablename__ = "target_line"

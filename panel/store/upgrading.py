@@ -14,13 +14,16 @@ from typing import TYPE_CHECKING
 from sqlalchemy import Connection, inspect, text
 from sqlalchemy.engine import URL
 
+from panel.clock import utc_now
 from panel.errors import SessionsOpen, StoreError
 from panel.store.backup import back_up_file
+from panel.store.booth_role import booth_users
 from panel.store.engine import WRITES, Store, connect, explained, locate
 from panel.store.faults import shown
-from panel.store.log import append_entry
+from panel.store.log import HEADS, append_entry
 from panel.store.opening import check_revision, file_of, find_revision
 from panel.store.revisions import HEAD, REVISION_TABLE, REVISIONS
+from panel.store.shape_check import whole_tables
 
 if TYPE_CHECKING:
     from alembic.config import Config
@@ -52,10 +55,12 @@ class Upgrade:
     lowered: tuple[LoweredCap, ...] = ()
     topped_from_nowhere: tuple[str, ...] = ()
     """Fillings topped with spirit whose origin nobody wrote down: they have no age on record."""
+    booth_users: tuple[str, ...] = ()
+    """Users of booths on a server whose rights a revision took, to be given anew."""
 
     json_keys = (
         *("database", "changed", ("before", "revision_before"), ("after", "revision")),
-        *("backup", "lowered", "topped_from_nowhere"),
+        *("backup", "lowered", "topped_from_nowhere", "booth_users"),
     )
 
     @property
@@ -75,8 +80,14 @@ class Upgrade:
         )
         return (
             f"{self.database} now has tables {self.after} (before: {self.before})."
-            f"{kept}{caps}{self._topped()}"
+            f"{kept}{caps}{self._topped()}{self._users()}"
         )
+
+    def _users(self) -> str:
+        if not self.booth_users:
+            return ""
+        again = " and ".join(f"`oakpanel db booth-role {name}`" for name in self.booth_users)
+        return f" No booth signs in as its own user until you run {again}: it gives the new rights."
 
     def _topped(self) -> str:
         if not self.topped_from_nowhere:
@@ -106,11 +117,11 @@ def upgrade_database(named: str | None, *, now: datetime) -> Upgrade:
         check_revision(before, url)
     _look_for_open_sessions(url)
     backup = _backup_first(url, before, now)
-    caps = _stored_caps(url)
+    caps, users = _stored_caps(url), booth_users(url)
     migrate(url)
-    return Upgrade(
-        shown(url), before, HEAD, backup, _lowered(url, caps, now), _topped_from_nowhere(url)
-    )
+    facts = (_lowered(url, caps, now), _topped_from_nowhere(url))
+    without = tuple(sorted(users - booth_users(url)))
+    return Upgrade(shown(url), before, HEAD, backup, *facts, without)
 
 
 def _topped_from_nowhere(url: URL) -> tuple[str, ...]:
@@ -196,11 +207,22 @@ def migrate(url: URL, *, versions: Sequence[Path] = (VERSIONS,)) -> None:
     try:
         with _whole(store) as connection:
             hold_off_booths(connection, url)
+            vouched = bool(whole_tables(connection, [HEADS.name]))
             command.upgrade(alembic_config(connection, versions), "head")
+            if not vouched:
+                _take_over(connection)
     except CommandError as error:
         raise StoreError(f"The database {shown(url)} was not upgraded: {error}.") from error
     finally:
         store.close()
+
+
+def _take_over(connection: Connection) -> None:
+    """Vouch for the records as they stand, once: done again, it would cover what was edited."""
+    from panel.store.vouching import bound_tables, vouch_for_all
+
+    if len(whole_tables(connection, [*bound_tables(), HEADS.name])) > len(bound_tables()):
+        vouch_for_all(connection, at=utc_now(), by=BY)
 
 
 def hold_off_booths(connection: Connection, url: URL) -> None:

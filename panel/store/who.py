@@ -74,9 +74,39 @@ def lead_or_first(db: Session, by: str | None, *, on: date | None = None) -> str
     return UNNAMED if by is None else person_by_code(db, by).code
 
 
+def printing_person(db: Session, by: str | None, *, on: date) -> Person:
+    """Return who prints the sheets: a lead, else a pourer; raises as `acting_person`."""
+    if by is not None:
+        lead = has_role(person_by_code(db, by), Role.LEAD)
+        return acting_person(db, by, Role.LEAD if lead else Role.POURER, on=on)
+    pourers = people_with(db, Role.POURER, on)
+    try:
+        return acting_person(db, None, Role.POURER if pourers else Role.LEAD, on=on)
+    except NotAllowed:
+        return acting_person(db, None, Role.LEAD, on=on)
+
+
+def signing_person(db: Session, by: str | None, *, on: date) -> Person:
+    """Return who signs a release: somebody named, a lead or a blender, who is still there.
+
+    Raises
+    ------
+    UnknownRecord, NotAllowed
+        There is nobody of that code; nobody was named; they are neither, or have left.
+    """
+    if by is None:
+        raise NotAllowed("Say who signs with --by CODE: it takes a second person.")
+    person = person_by_code(db, by)
+    if not (has_role(person, Role.LEAD) or has_role(person, Role.BLENDER)):
+        raise NotAllowed(f"{by} is neither lead nor blender and cannot sign a release.")
+    if _has_left(person, on):
+        raise NotAllowed(f"{by} left on {person.left_on} and cannot sign a release.")
+    return person
+
+
 def refuse_last_lead(db: Session, person: Person) -> None:
-    """Raise NotAllowed where a house would be left without a lead."""
-    leads = [lead.code for lead in people_with(db, Role.LEAD)]
+    """Raise NotAllowed where a house would be left without a lead who stays."""
+    leads = [lead.code for lead in people_with(db, Role.LEAD) if lead.left_on is None]
     if leads == [person.code]:
         raise NotAllowed(
             f"{person.code} is the only lead. Make somebody else lead first: "

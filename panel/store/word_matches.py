@@ -10,12 +10,12 @@ from datetime import datetime
 from sqlalchemy import ForeignKey
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
-from panel.store.base import Base
+from panel.store.base import Bound
 from panel.store.lexicon import Descriptor
 from panel.store.own_words import OwnWord
 
 
-class OwnWordMatch(Base):
+class OwnWordMatch(Bound):
     """One own word and the one descriptor it stands for; `confirmed_by` is a lead's code."""
 
     __tablename__ = "own_word_match"

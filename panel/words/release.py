@@ -178,7 +178,7 @@ def outcome_lines(name: str, outcome: Outcome, width: int = 80) -> list[str]:
         *profile_columns(outcome.mixture.expectation.lines),
         *paragraph(
             f"All within tolerance together: {chance(outcome.mixture.probability)}. A second "
-            "person signs: `oakpanel --by CODE release sign`.",
+            "person signs: `oakpanel release sign --by CODE`.",
             width,
         ),
     ]

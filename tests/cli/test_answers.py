@@ -230,6 +230,7 @@ def test_private_facts_after_the_leads_pin(
         set_pin(db, "Heron", "5209", now=FIXED_NOW, by="Heron")
     store.close()
     typed = iter(["1111", "5209"])
+    monkeypatch.setattr("panel.cli.proving.at_terminal", lambda: True)
     monkeypatch.setattr("click.prompt", lambda *_args, **_kwargs: next(typed))
     wrong = Asked(capsys, str(copy))._run(("agreement", "night-30", "--private"), 1)
     assert "do not go together" in wrong

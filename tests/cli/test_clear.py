@@ -51,7 +51,7 @@ def test_a_swap_is_marked_and_cleared_by_commands(
 ) -> None:
     with store.write() as db:
         furnish(db)
-    call = caller(capsys, monkeypatch, "--db", str(store.url.database), "session")
+    call = caller(capsys, monkeypatch, "--db", str(store.url.database), "session", house=store)
     call(*PLAN)
     call("seal", "spring")
     seat = call("show", "spring", "--json").document["progress"]["seats"][0]

@@ -7,8 +7,12 @@ from pathlib import Path
 import pytest
 from sqlalchemy import text
 
+from panel.cli.restoring import score_lines
 from panel.store.engine import Store
+from panel.store.log import head_hash
+from panel.store.lost_stretch import LostScore
 from panel.store.opening import make_database, open_store
+from panel.store.people import Person
 from panel.store.revisions import HEAD
 from tests.cli.calling import Call, caller
 
@@ -68,13 +72,47 @@ def test_check_says_what_it_looked_at(oakpanel: Call, path: Path) -> None:
 def test_check_exits_1_on_a_fault(oakpanel: Call, path: Path) -> None:
     store = make_database(str(path))
     with store.write() as db:
-        row = "INSERT INTO log_entry VALUES (1, '2026-03-14 18:00:00', '{}', '00', 'aa', 'bb')"
+        row = "INSERT INTO log_entry VALUES (1, '2026-03-14 18:00:00', '{}', '00', 'aa', 'bb', '')"
         db.execute(text(row))
     store.close()
     said = oakpanel("db", "check")
     assert said.code == 1
     assert "FAULT  log: The log was changed at entry 1" in said.out
     assert oakpanel("db", "check", "--json").document["worst"] == "fault"
+
+
+def test_a_head_that_was_printed_is_looked_for(oakpanel: Call, path: Path) -> None:
+    store = make_database(str(path))
+    with store.write() as db:
+        person = Person(code="M1")
+        db.add(person)
+    with store.read() as db:
+        head = head_hash(db)
+    store.close()
+    said = oakpanel("db", "check", "--head", f"{head[:8].upper()} {head[8:12]}")
+    assert said.code == 0
+    assert f"head: The log leads on from {head[:12]}. [by a head that was printed]" in said.out
+    said = oakpanel("db", "check", "--head", "0" * 12)
+    assert said.code == 1
+    assert f"FAULT  head: No entry of the log has the head {'0' * 12}" in said.out
+    assert oakpanel("db", "check", "--head", head[:11]).code == 2
+    assert oakpanel("db", "check", "--head", "x" * 12).code == 2
+
+
+def test_an_older_copy_is_told_from_what_this_account_saw(oakpanel: Call, path: Path) -> None:
+    store = make_database(str(path))
+    for code in ("M1", "M2"):
+        with store.write() as db:
+            db.add(Person(code=code))
+        store.close()
+        if code == "M1":
+            older = path.read_bytes()
+    path.write_bytes(older)
+    said = oakpanel("db", "check")
+    assert said.code == 1
+    assert "FAULT  last seen: The head that this account saw last" in said.out
+    assert oakpanel("db", "check", "--seen-anew").code == 0
+    assert oakpanel("db", "check").code == 0
 
 
 def test_check_writes_nothing(oakpanel: Call, path: Path) -> None:
@@ -140,3 +178,47 @@ def test_a_file_of_another_kind(oakpanel: Call, path: Path) -> None:
     said = oakpanel("db", "check")
     assert said.code == 1
     assert "it is a file of another kind, or damaged" in said.err
+
+
+def test_restore_puts_a_backup_back_and_says_what_is_kept(
+    oakpanel: Call, path: Path, tmp_path: Path
+) -> None:
+    oakpanel("db", "init")
+    copy = tmp_path / "copy.sqlite"
+    oakpanel("db", "backup", str(copy))
+    oakpanel("people", "add", "Rowan")
+    asked = oakpanel("db", "restore", str(copy), typed="n\n")
+    assert asked.code == 1
+    assert f"Put {copy} in the place of the database?" in asked.err
+    said = oakpanel("db", "restore", str(copy), "--yes")
+    assert said.code == 0
+    assert f"{path} is now as it was: before anything was done." in said.out
+    assert "What was there is kept: " in said.out
+    assert "Entries of the log that came after the backup and are lost: 1." in said.out
+    document = oakpanel("db", "restore", str(copy), "--yes", "--json").document
+    assert document["scores_to_key_again"] == []
+    assert document["entries_lost"] == 1
+
+
+def test_a_damaged_database_is_replaced_though_nobody_of_it_can_be_asked(
+    oakpanel: Call, path: Path, tmp_path: Path
+) -> None:
+    oakpanel("db", "init")
+    copy = tmp_path / "copy.sqlite"
+    oakpanel("db", "backup", str(copy))
+    path.write_bytes(b"no database at all" * 400)
+    assert oakpanel("db", "restore", str(copy), "--yes").code == 0
+    assert oakpanel("db", "check").code == 0
+
+
+def test_scores_to_key_again_are_gathered() -> None:
+    scores = (
+        LostScore("Monday", "Rowan", "417", 1, "hearth smoke", 3),
+        LostScore("Monday", "Rowan", "417", 1, "plum stone", None),
+        LostScore("Monday", "Rowan", "522", 1, "plum stone", 4),
+        LostScore("Monday", "Wren", "417", 1, "plum stone", 4),
+    )
+    assert score_lines(scores) == [
+        "To be keyed again in Monday: Rowan, 3 scores on 417, 522.",
+        "To be keyed again in Monday: Wren, 1 score on 417.",
+    ]

@@ -16,7 +16,7 @@ def oakpanel(
     store: Store, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> Call:
     monkeypatch.delenv("OAKPANEL_BY", raising=False)
-    return caller(capsys, monkeypatch, "--db", str(store.url.database))
+    return caller(capsys, monkeypatch, "--db", str(store.url.database), house=store)
 
 
 def test_every_setting_is_shown_with_bounds_and_reason(oakpanel: Call) -> None:

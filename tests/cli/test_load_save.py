@@ -10,6 +10,7 @@ import pytest
 
 from panel.cli.main import run
 from panel.store.engine import Store
+from tests.houses.pins import by_file
 from tests.intake.files import CASKS, MAKES, STOCK, House, table
 
 Capture = pytest.CaptureFixture[str]
@@ -24,7 +25,7 @@ def call(house: House, *arguments: str, by: str | None = None) -> int:
     """Run a command on the house's database; return its exit code."""
     before = ["--db", str(house.store.url.database), *(["--by", by] if by else [])]
     with pytest.raises(SystemExit) as ended:
-        run([*before, *arguments])
+        run([*by_file(house.store), *before, *arguments])
     return int(ended.value.code or 0)
 
 

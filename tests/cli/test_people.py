@@ -5,18 +5,22 @@ from __future__ import annotations
 import io
 from collections.abc import Iterator
 from datetime import datetime
+from pathlib import Path
 
 import click
 import pytest
 from sqlalchemy import select
 
-from panel.cli.people import ask_pin
+from panel.cli.proving import ask_pin
 from panel.kinds import SessionStatus
+from panel.store import erasing
 from panel.store.engine import Store
-from panel.store.log import LogEntry, broken_link
+from panel.store.log import LogEntry
+from panel.store.log_check import broken_link
 from panel.store.people import Person
 from panel.store.pins import check_pin
 from tests.cli.calling import Call, caller
+from tests.houses.pins import give_pins
 from tests.houses.small import add_house
 
 
@@ -24,6 +28,13 @@ from tests.houses.small import add_house
 def oakpanel(
     store: Store, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> Call:
+    monkeypatch.delenv("OAKPANEL_BY", raising=False)
+    return caller(capsys, monkeypatch, "--db", str(store.url.database), house=store)
+
+
+@pytest.fixture
+def bare(store: Store, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Call:
+    """`oakpanel` as in a house whose people have no PIN."""
     monkeypatch.delenv("OAKPANEL_BY", raising=False)
     return caller(capsys, monkeypatch, "--db", str(store.url.database))
 
@@ -46,16 +57,18 @@ def logged(store: Store) -> list[str]:
         return [body or "" for body in db.scalars(select(LogEntry.body_json).order_by(LogEntry.id))]
 
 
-def test_a_house_is_set_up_from_nothing(oakpanel: Call, store: Store) -> None:
-    assert "Nobody is recorded yet" in oakpanel("people", "list").err
-    said = oakpanel(
-        "people", "add", "M1", "--role", "lead", "--role", "assessor", "--name", "Maren"
-    )
+def test_a_house_is_set_up_from_nothing(bare: Call, store: Store) -> None:
+    assert "Nobody is recorded yet" in bare("people", "list").err
+    said = bare("people", "add", "M1", "--role", "lead", "--role", "assessor", "--name", "Maren")
     assert (said.code, said.out) == (0, "M1 is recorded: lead, assessor.\n")
     assert "oakpanel people pin M1" in said.err
-    oakpanel("people", "add", "A2", "--joined-on", "2024-05-01")
-    assert oakpanel("people", "pin", "M1", typed="2486\n").code == 0
-    people = oakpanel("people", "list", "--json").document["people"]
+    unproved = bare("people", "add", "A2")
+    assert unproved.code == 1
+    assert "M1 leads and has no PIN yet. Set one first: `oakpanel people pin M1`." in unproved.err
+    assert bare("people", "pin", "M1", typed="2486\n").code == 0
+    add = ("--pin-file", "-", "people", "add", "A2", "--joined-on", "2024-05-01")
+    assert bare(*add, typed="2486\n").code == 0
+    people = bare("people", "list", "--json").document["people"]
     assert [(p["code"], p["has_pin"], p["joined_on"]) for p in people] == [
         ("A2", False, "2024-05-01"),
         ("M1", True, None),
@@ -67,9 +80,9 @@ def test_a_house_is_set_up_from_nothing(oakpanel: Call, store: Store) -> None:
 
 def test_the_list_is_a_plain_table_without_names(oakpanel: Call, house: Store) -> None:
     assert oakpanel("people", "list").out.splitlines() == [
-        "code  roles          PIN   joined      left",
-        "A2    assessor       none  2020-01-01     -",
-        "M1    assessor lead  none  2020-01-01     -",
+        "code  roles          PIN  joined      left",
+        "A2    assessor       yes  2020-01-01     -",
+        "M1    assessor lead  yes  2020-01-01     -",
     ]
 
 
@@ -90,10 +103,12 @@ def test_a_generated_pin_is_shown_once(oakpanel: Call, house: Store) -> None:
 
 @pytest.mark.parametrize("typed", ["1234\n", "0000\n", "12\n", "\n", "", "pin\n"])
 def test_a_weak_pin_is_refused(oakpanel: Call, house: Store, typed: str) -> None:
+    give_pins(house)
+    before = pin_of(house, "A2")
     said = oakpanel("people", "pin", "A2", typed=typed)
     assert said.code == 1
     assert "PIN is" in said.err
-    assert pin_of(house, "A2") == ""
+    assert pin_of(house, "A2") == before
 
 
 def test_a_terminal_is_asked_twice_and_shows_nothing(
@@ -129,6 +144,8 @@ def test_roles_are_given_and_taken(oakpanel: Call, house: Store) -> None:
 
 
 def test_only_a_lead_does_this(oakpanel: Call, house: Store) -> None:
+    give_pins(house)
+    before = logged(house)
     for words in (
         ("pin", "A2"),
         ("role", "A2", "+lead"),
@@ -138,7 +155,7 @@ def test_only_a_lead_does_this(oakpanel: Call, house: Store) -> None:
         said = oakpanel("--by", "A2", "people", *words, typed="2486\n")
         assert said.code == 1
         assert "A2 does not have the role 'lead'" in said.err
-    assert len(logged(house)) == 2
+    assert logged(house) == before
 
 
 def test_who_is_unknown_is_told_the_nearest(oakpanel: Call, house: Store) -> None:
@@ -170,12 +187,18 @@ def test_export_gives_all_that_is_kept(oakpanel: Call, house: Store) -> None:
     assert (said.code, said.out) == (1, "")
 
 
-def test_private_facts_want_the_leads_pin(oakpanel: Call, house: Store) -> None:
-    assert "M1 has no PIN yet" in oakpanel("people", "export", "A2", "--private", typed="1\n").err
-    oakpanel("people", "pin", "M1", typed="2486\n")
-    said = oakpanel("people", "export", "A2", "--private", typed="2487\n")
-    assert (said.code, said.out, said.err) == (1, "", "That is not the PIN of M1.\n")
-    record = oakpanel("people", "export", "A2", "--private", typed="2486\n").document
+def test_private_facts_want_the_leads_pin(bare: Call, house: Store, tmp_path: Path) -> None:
+    given = tmp_path / "given"
+    asked = ("--pin-file", str(given), "people", "export", "A2", "--private")
+    given.write_text("2486\n")
+    assert "M1 has no PIN yet" in bare(*asked).err
+    bare("people", "pin", "M1", typed="2486\n")
+    given.write_text("2487\n")
+    said = bare(*asked)
+    assert (said.code, said.out) == (1, "")
+    assert "do not go together" in said.err
+    given.write_text("2486\n")
+    record = bare(*asked).document
     assert record["sessions"][0]["not_at_best"] is True
     assert "private record given out" in logged(house)[-1]
 
@@ -198,6 +221,27 @@ def test_erase_asks_first(oakpanel: Call, house: Store) -> None:
     assert "nothing was left half done" in said.err
     assert oakpanel("people", "export", "A2").code == 0
     assert oakpanel("people", "erase", "A2", "--json", typed="y\n").document["scores_deleted"] == 2
+
+
+def test_erase_that_others_hold_up_ends_with_1_and_is_finished_by_forget(
+    oakpanel: Call, house: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(erasing, "PATIENCE_S", 0.0)
+    with house.read() as db:
+        db.scalar(select(Person.code))  # an older look at the file stays open
+        said = oakpanel("people", "erase", "A2", "--yes")
+        assert said.code == 1
+        assert "A2 is erased" in said.out
+        assert "is overwritten" not in said.out
+        assert "Waiting for others to let go of the database" in said.err
+        assert "the old text is still in the file" in said.err
+        assert oakpanel("db", "forget", "--json").code == 1
+        checked = oakpanel("db", "check")
+        assert checked.code == 1
+        assert "FAULT  erasure: An erasure of" in checked.out
+    done = oakpanel("db", "forget", "--json").document
+    assert done == {"overwritten": True, "held_by": [], "copies": []}
+    assert oakpanel("db", "check").code == 0
 
 
 def test_a_lead_who_erases_themselves_leaves_no_code_in_the_log(

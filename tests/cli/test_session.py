@@ -16,6 +16,7 @@ from panel.kinds import Role
 from panel.store.engine import Store
 from panel.store.people import Person, PersonRole
 from panel.store.sessions import PanelSession, Serving
+from tests.houses.pins import by_file
 from tests.houses.to_plan import CODES, furnish
 
 DRAWS = [part for n in range(1, 7) for part in ("--draw", f"D{n}")]
@@ -43,6 +44,7 @@ class Terminal:
 
     def __call__(self, *words: str, by: str | None = None, code: int = 0) -> Answer:
         before = ["--db", str(self.store.url.database), *(["--by", by] if by else [])]
+        before += by_file(self.store)
         with pytest.raises(SystemExit) as ended:
             run([*before, "session", *words])
         shown = self.capsys.readouterr()

@@ -30,7 +30,7 @@ def oakpanel(
     house: Store, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> Call:
     monkeypatch.delenv("OAKPANEL_BY", raising=False)
-    return caller(capsys, monkeypatch, "--db", str(house.url.database))
+    return caller(capsys, monkeypatch, "--db", str(house.url.database), house=house)
 
 
 def test_planning_by_command(oakpanel: Call) -> None:

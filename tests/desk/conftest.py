@@ -12,6 +12,7 @@ import analysis.agreement
 from panel.clock import Clock
 from panel.desk.app import DeskApp
 from panel.store.engine import Store
+from tests.desk.driving import signed_in
 from tests.houses.at_the_desk import build
 
 JUDGED: dict[tuple[str, ...], Any] = {}
@@ -51,4 +52,4 @@ def house(store: Store) -> Store:
 @pytest.fixture
 def desk(house: Store, clock: Clock) -> DeskApp:
     """Give a desk over the small house, where LD leads."""
-    return DeskApp(house, by="LD", clock=clock)
+    return signed_in(DeskApp(house, by="LD", clock=clock))

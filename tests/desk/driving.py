@@ -13,9 +13,17 @@ from textual.screen import Screen
 from textual.widget import Widget
 from textual.worker import Worker, WorkerError
 
+from panel.desk.app import DeskApp
+
 CALM_ROUNDS = 3
 """What a message leads to may be put off until the next picture, and that until the one after."""
 PATIENCE_ROUNDS = 20_000
+
+
+def signed_in(desk: DeskApp) -> DeskApp:
+    """Return the desk as after a PIN at its door."""
+    desk.signed_in = True
+    return desk
 
 
 async def settle(pilot: Pilot[Any]) -> None:

@@ -13,7 +13,7 @@ from panel.desk.form import FieldLine
 from panel.store.engine import Store
 from panel.store.filling_states import filling_states
 from panel.store.releases import Release
-from tests.desk.driving import press, seen, settle
+from tests.desk.driving import press, seen, settle, signed_in
 from tests.houses.nosed import NOW, TODAY, build_nosed, gauge_all
 from tests.release.test_barred import leak
 from tests.release.test_vat import add_unnosed
@@ -25,7 +25,7 @@ ASKED = {"target": "Fen", "litres": "350", "casks": "2-5", "gauges": "flagged", 
 @pytest.fixture
 def desk(store: Store) -> DeskApp:
     build_nosed(store)
-    return DeskApp(store, by="BL", clock=lambda: NOW, start="releases")
+    return signed_in(DeskApp(store, by="BL", clock=lambda: NOW, start="releases"))
 
 
 def page_of(desk: DeskApp) -> BlendPage:

@@ -15,7 +15,7 @@ from panel.release.propose import from_litres, propose
 from panel.store.engine import Store
 from panel.store.filling_states import filling_states
 from panel.store.releases import Release
-from tests.desk.driving import press, seen, settle
+from tests.desk.driving import press, seen, settle, signed_in
 from tests.houses.nosed import NOW, TODAY, build_nosed, weigh_today
 
 SIZE = (120, 40)
@@ -31,7 +31,7 @@ def desk(store: Store) -> DeskApp:
     with store.write() as db:
         wanted = from_litres(db, "Fen", limits, {"C8": 116.8, "C9": 128.8}, as_of=TODAY)
         propose(db, "Spring", wanted, as_of=TODAY, now=NOW, by="BL")
-    return DeskApp(store, by="BL", clock=lambda: NOW, start="releases")
+    return signed_in(DeskApp(store, by="BL", clock=lambda: NOW, start="releases"))
 
 
 def fill(desk: DeskApp, **values: str) -> None:

@@ -40,7 +40,8 @@ async def test_a_regauge_is_kept_and_the_list_shows_it(house: Store, desk: DeskA
         with house.read() as db:
             gauge = db.scalars(select(Regauge).where(Regauge.gauged_on == date(2026, 3, 1))).one()
             assert (gauge.bulk_l, gauge.abv, gauge.filling.label) == (150.5, 57.1, "SW1/1")
-            entry = db.scalars(select(LogEntry)).one()
+            entry = db.scalars(select(LogEntry).order_by(LogEntry.id.desc())).first()
+            assert entry is not None
             assert '"by":"LD"' in str(entry.body_json)
         line = page.list.current
         assert line is not None

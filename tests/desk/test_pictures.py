@@ -11,7 +11,7 @@ import pytest
 from panel.clock import Clock
 from panel.desk.app import DeskApp
 from panel.store.engine import Store
-from tests.desk.driving import press, settle
+from tests.desk.driving import press, settle, signed_in
 from tests.desk.kept_pictures import check_picture_in_both_themes
 from tests.houses.held_at_the_desk import half_way, hold, score_all
 
@@ -48,7 +48,7 @@ async def test_screen_looks_as_it_was_kept(
         half_way(house)
     if stage == "revealed":
         score_all(house)
-    desk = DeskApp(house, by="LD", clock=clock)
+    desk = signed_in(DeskApp(house, by="LD", clock=clock))
     async with desk.run_test(size=size) as pilot:
         await settle(pilot)
         if stage == "revealed":

@@ -84,7 +84,7 @@ def test_an_assessor_does_not_come_in(house: Store, fixed_now: datetime) -> None
 
 
 def test_the_only_lead_is_who_acts(house: Store) -> None:
-    gate = read_gate(house, None)
+    gate = read_gate(house, None, now=FIXED_NOW)
     assert gate.by == "LD"
     assert not gate.asks
     with house.read() as db:

@@ -116,3 +116,16 @@ def test_parts_that_are_none(text: str) -> None:
 )
 def test_the_state_of_a_glass_reads_back(state: GlassMark) -> None:
     assert read_state(state.words()) == state
+
+
+@pytest.mark.parametrize(
+    "sign", ["\u202e", "\u2066", "\u200d", "\u00ad", "\ufe0f", "\u3164", "\u2028"]
+)
+def test_signs_that_nobody_sees_are_in_no_name(sign: str) -> None:
+    with pytest.raises(PydanticCustomError, match=rf"cannot be seen \(U\+{ord(sign):04X}\)"):
+        need_name(f"Row{sign}an")
+
+
+@pytest.mark.parametrize("name", ["Åsa", "Zoë 2", "酒蔵", "[/x]", "O'Neil", "कण्व", "\U0001f943"])
+def test_names_of_any_script_are_names(name: str) -> None:
+    assert need_name(name) == name

@@ -474,6 +474,7 @@ def test_people_with_roles_and_names(house: House) -> None:
     assert counts(report) == (0, 1, 0)
     assert b"Person" not in house.saved("assessors")
     assert b"A. Person" in house.saved("assessors", names=True)
+    assert (house.folder / "saved.csv").stat().st_mode & 0o777 == 0o600
     assert house.take("assessors", "assessor\nAlder\n").unchanged == 1
     assert b"Alder,assessor+lead" in house.saved("assessors")
     house.take("assessors", "assessor,name\nAlder,\n")

@@ -100,6 +100,8 @@ def ask_of_a_release(ask: Ask, nose_blend: Callable[[str], None]) -> None:
     ask("release sheet", "Spring")
 
 
-def ask_last(ask: Ask) -> None:
-    """What ends somebody's records."""
+def ask_last(ask: Ask, folder: Path) -> None:
+    """What ends somebody's records, and what puts an older state back."""
     ask("people erase", "DD", "--yes")
+    ask("db forget")
+    ask("db restore", str(folder / "copy.sqlite"), "--yes")

@@ -8,6 +8,7 @@ from typing import Any
 
 import click
 import pytest
+from sqlalchemy import select
 
 from panel.cli import invocation
 from panel.cli.main import group
@@ -16,6 +17,9 @@ from panel.intake.saving import template_headings
 from panel.kinds import DrawKind
 from panel.store.draws import Draw
 from panel.store.engine import Store
+from panel.store.key import KeyRow, behind_serving
+from panel.store.people import Person
+from panel.store.sessions import Serving, ServingNote
 from tests.cli.calling import caller
 from tests.houses.nosed import NOW, build_nosed
 from tests.promises import kept
@@ -71,6 +75,9 @@ def house(store: Store, tmp_path: Path) -> Store:
     with store.write() as db:
         for label in ("R0", "W0"):
             db.add(Draw(label=label, kind=DrawKind.REFERENCE, abv=46.0, volume_ml=1000.0))
+        of_c3 = select(Serving.id).join(Person).join(KeyRow, behind_serving()).join(Draw)
+        glass = db.scalars(of_c3.where(Draw.label == "D-C3").limit(1)).one()
+        db.add(ServingNote(serving_id=glass, text="like a boat shed", written_at=NOW))
     rows = [
         f"free,{person},D-C{glass},1,{word},{level + n}"
         for n, person in enumerate(("AA", "BB", "CC", "DD"))
@@ -97,7 +104,7 @@ def ask(
 ) -> Ask:
     """Give what asks a command of the house and notes the keys of its answer."""
     monkeypatch.setattr(invocation.Invocation, "now", lambda _self: NOW)
-    call = caller(capsys, monkeypatch, "--db", str(house.url.database))
+    call = caller(capsys, monkeypatch, "--db", str(house.url.database), house=house)
 
     def asked(
         name: str,
@@ -127,7 +134,8 @@ def test_keys_of_json(
     ask_of_a_session(ask)
     ask_for_answers(ask)
     ask_of_a_release(ask, lambda blend: nose_blend(house, blend, (45.0, 24.0, 44.0)))
-    ask_last(ask)
+    house.close()  # nobody may hold what is replaced
+    ask_last(ask, tmp_path)
     made = caller(capsys, monkeypatch, "--db", str(tmp_path / "new.sqlite"))("db", "init", "--json")
     found |= keys_of(made.document, "db init")
     answering = {

@@ -10,10 +10,13 @@ from sqlalchemy import func, inspect, select, text
 from panel.errors import NotAllowed, UnknownRecord
 from panel.frames import scores_frame
 from panel.kinds import Role, ServingStatus, SessionStatus
-from panel.records.erase import Erasure, empty_write_ahead_log, erase_person
+from panel.records.erase import Erasure, erase_person
+from panel.records.traces import touched_tables
 from panel.store.engine import Store
+from panel.store.erasing import overwrite
 from panel.store.key import KeyRow
-from panel.store.log import LogEntry, append_entry, broken_link, head_hash
+from panel.store.log import LogEntry, append_entry, head_hash
+from panel.store.log_check import broken_link
 from panel.store.opening import file_of
 from panel.store.people import Person, PersonRole
 from panel.store.sessions import (
@@ -61,7 +64,7 @@ def test_nothing_that_is_kept_names_the_person(house: Store, keep_scores: bool) 
 
 def test_no_trace_is_left_in_the_files(house: Store) -> None:
     erase(house, keep_scores=False)
-    empty_write_ahead_log(house)
+    assert overwrite(house, touched_tables()).overwritten
     folder = file_of(house.url).parent
     content = b"".join(file.read_bytes() for file in folder.iterdir())
     assert b"Ilse" not in content

@@ -16,6 +16,7 @@ from panel.errors import NotAllowed
 from panel.kinds import Role
 from panel.records import erase, people, register, rules, settings, targets
 from panel.records.casks import hold_filling
+from panel.records.restore import restore
 from panel.records.targets import Likeness
 from panel.store.casks import Filling
 from panel.store.engine import Store
@@ -35,7 +36,7 @@ ACTS: dict[str, tuple[Callable[..., object], tuple[Any, ...], dict[str, Any]]] =
     "PINs set": (people.set_first_pins, ({"A2": hash_pin("2486")},), {}),
     "roles changed": (people.change_roles, ("A2", ["+pourer"]), {}),
     "person left": (people.record_leaving, ("A2", date(2026, 3, 1)), {}),
-    "private record given out": (people.give_out_private, ("A2", PIN), {}),
+    "private record given out": (people.give_out_private, ("A2",), {}),
     "person erased": (erase.erase_person, ("A2",), {"keep_scores": False}),
     "setting changed": (settings.change_setting, ("pour_ml", "25"), {}),
     "rule put off": (rules.set_in_force, ("Scotch whisky", False), {}),
@@ -109,5 +110,8 @@ def test_every_act_of_the_room_is_held_to_this() -> None:
         and {"now", "by"} <= inspect.signature(each).parameters.keys()
     }
     from panel.records.deed import deed
+    from panel.records.proving import asked_of
 
-    assert found - {deed} == {act for act, _, _ in ACTS.values()} | {hold_filling}
+    # Both have tests of their own: the first writes through a file, the other a whole file anew.
+    apart = {hold_filling, restore}
+    assert found - {deed, asked_of} == {act for act, _, _ in ACTS.values()} | apart

@@ -14,14 +14,13 @@ from panel.questions.people import people_lines
 from panel.records.people import (
     add_person,
     change_roles,
-    confirm_pin,
     read_role,
     record_leaving,
     set_pin,
 )
 from panel.store.engine import Store
 from panel.store.people import Person, SignInGuard
-from panel.store.pins import check_pin, hash_pin
+from panel.store.pins import check_pin
 from tests.conftest import FIXED_NOW
 
 TODAY = date(2026, 3, 14)
@@ -61,6 +60,12 @@ def test_a_code_has_no_blanks_around_it(store: Store, code: str) -> None:
         add_person(db, code, ["assessor"], **BY)
 
 
+def test_no_code_or_name_holds_a_sign_that_nobody_sees(store: Store) -> None:
+    for code, name in (("Row\u200dan", None), ("Rowan", "Rowan \u202eWeir")):
+        with store.read() as db, pytest.raises(OakpanelError, match=r"cannot be seen \(U\+20"):
+            add_person(db, code, ["lead"], name=name, **BY)
+
+
 def test_a_code_is_given_once(store: Store) -> None:
     with store.read() as db:
         add_person(db, "[/x]", ["assessor"], **BY)
@@ -96,6 +101,15 @@ def test_a_house_keeps_a_lead(store: Store) -> None:
             record_leaving(db, "M1", TODAY, **BY)
 
 
+def test_the_last_lead_who_stays_does_not_leave(store: Store) -> None:
+    with store.read() as db:
+        for code in ("M1", "M2"):
+            add_person(db, code, ["lead"], now=BY["now"], by=None if code == "M1" else "M1")
+        record_leaving(db, "M2", TODAY, now=BY["now"], by="M1")
+        with pytest.raises(NotAllowed, match="only lead"):
+            record_leaving(db, "M1", TODAY, now=BY["now"], by="M1")
+
+
 def test_nobody_leaves_before_joining(store: Store) -> None:
     with store.read() as db:
         add_person(db, "A2", ["assessor"], joined_on=date(2025, 5, 1), **BY)
@@ -108,7 +122,7 @@ def test_setting_a_pin_forgets_the_wrong_ones(store: Store, fixed_now: datetime)
         person = Person(code="A2")
         db.add(person)
         db.flush()
-        db.add(SignInGuard(person_id=person.id, failures=5, wait_until=fixed_now))
+        db.add(SignInGuard(person_id=person.id, failures=5, failed_at=fixed_now, wait_s=60))
     with store.write() as db:
         set_pin(db, "A2", "2486", **BY)
     with store.read() as db:
@@ -124,12 +138,3 @@ def test_a_pin_for_nobody_and_a_weak_one_change_nothing(store: Store) -> None:
             set_pin(db, "A3", "2486", **BY)
         with pytest.raises(OakpanelError, match="easily guessed"):
             set_pin(db, "A3", "1234", **BY)
-
-
-def test_confirming_needs_the_persons_own_pin() -> None:
-    with pytest.raises(NotAllowed, match="M1 has no PIN yet"):
-        confirm_pin(Person(code="M1"), "2486")
-    person = Person(code="M1", pin_hash=hash_pin("2486"))
-    with pytest.raises(NotAllowed, match="not the PIN of M1"):
-        confirm_pin(person, "2487")
-    confirm_pin(person, "2486")

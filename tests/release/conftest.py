@@ -36,4 +36,4 @@ def oakpanel(
 
     monkeypatch.delenv("OAKPANEL_BY", raising=False)
     monkeypatch.setattr(invocation.Invocation, "now", lambda _self: NOW)
-    return caller(capsys, monkeypatch, "--db", str(house.url.database))
+    return caller(capsys, monkeypatch, "--db", str(house.url.database), house=house)

@@ -26,7 +26,8 @@ from panel.session.sheets import pour_sheet, tray_labels
 from panel.session.showing import session_view
 from panel.session.stages import reveal_session
 from panel.store.engine import Store
-from panel.store.log import LogEntry, broken_link
+from panel.store.log import LogEntry
+from panel.store.log_check import broken_link
 from panel.store.sessions import PanelSession
 from panel.store.word_matches import OwnWordMatch
 from tests.houses.own_words_planned import NAME, NAMED, OWN_PLAN, hold_own_evening, open_own_evening

@@ -11,7 +11,7 @@ from panel.errors import KeyChanged, PlanRefused, WrongState
 from panel.kinds import GlassKind, SessionStatus
 from panel.session.plan import plan_session
 from panel.session.seal import key_hash, seal_session
-from panel.store.draws import Draw
+from panel.store.draws import Draw, DrawPart
 from panel.store.engine import Store
 from panel.store.key import KeyRow, KeySecret
 from panel.store.log import LogEntry, head_hash
@@ -193,7 +193,23 @@ def another_secret(db: Session) -> None:
     db.scalars(select(KeySecret)).one().seed_hex = "0" * 32
 
 
+def another_cask(db: Session) -> None:
+    one, two = (db.scalars(select(Draw).where(Draw.label == f"D{n}")).one() for n in (1, 14))
+    assert one.filling is not None
+    assert two.filling is not None
+    one.filling.cask_id = two.filling.cask_id
+
+
+def another_blend(db: Session) -> None:
+    one = db.scalars(select(Draw).where(Draw.label == "D1")).one()
+    poured = db.scalars(select(Draw).where(Draw.label == "R0")).one()
+    assert one.filling_id is not None
+    poured.parts.append(DrawPart(filling_id=one.filling_id, millilitres=50.0))
+
+
 TAMPERINGS = [
+    another_cask,
+    another_blend,
     another_draw,
     another_code,
     another_kind,

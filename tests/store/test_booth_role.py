@@ -6,15 +6,17 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 import pytest
-from sqlalchemy import select, text
+from sqlalchemy import func, select, text
 
-from panel.errors import DatabaseReadOnly, StoreError
+from panel.errors import DatabaseReadOnly, SignInRefused, StoreError
 from panel.kinds import CallReason, Fault, SessionStatus
 from panel.records.people import set_pin
 from panel.store import booth_queries as booth
 from panel.store.booth_role import CLOSED, GRANTS, make_booth_role
 from panel.store.engine import Store
+from panel.store.log_check import read_log
 from panel.store.opening import make_database, open_store
+from panel.store.people import SignInGuard
 from panel.store.revisions import REVISION_TABLE
 from panel.store.sessions import Score, Serving
 from panel.store.tables import METADATA
@@ -97,10 +99,10 @@ def test_what_a_booth_has_no_business_with_is_refused(booths: Store, statement: 
         run()
 
 
-def test_a_whole_glass_is_scored(booths: Store, fixed_now: datetime) -> None:
+def test_a_whole_glass_is_scored(house: Store, booths: Store, fixed_now: datetime) -> None:
     later = fixed_now + timedelta(minutes=5)
-    with booths.write() as db:  # a wrong try first: its count is kept and forgotten again
-        db.execute(text("INSERT INTO sign_in_guard (person_id, failures) VALUES (2, 1)"))
+    with pytest.raises(SignInRefused):  # a wrong try first: its count is kept and forgotten again
+        booth.sign_in(booths, "EV1", "A2", "1357", now=fixed_now)
     seat = booth.sign_in(booths, "EV1", "A2", "2486", now=fixed_now)
     with booths.write() as db:
         glass = booth.take_glass(db, seat, "804", fixed_now)
@@ -120,6 +122,9 @@ def test_a_whole_glass_is_scored(booths: Store, fixed_now: datetime) -> None:
         booth.finish_glass(db, seat, glass, later)
     with booths.read() as db:
         assert booth.tray(db, seat) is not None
+    with house.read() as db:
+        assert db.scalar(select(func.count()).select_from(SignInGuard)) == 0
+        assert read_log(db.connection()).sound
         assert db.scalar(select(Score.value).where(Score.serving_id == glass)) == 0.0
         finished = db.get(Serving, glass)
         assert finished is not None

@@ -18,7 +18,9 @@ from panel.store import booth_queries as booth
 from panel.store.booth_role import CLOSED, GRANTS, make_booth_role
 from panel.store.booth_tray import Seat, Tray
 from panel.store.engine import Store
-from panel.store.log import LogEntry, broken_link
+from panel.store.examine import Level, examine
+from panel.store.log import LogEntry
+from panel.store.log_check import broken_link, read_log
 from panel.store.opening import open_store
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
 from panel.store.sessions import PanelSession, Score
@@ -208,7 +210,7 @@ def test_the_log_holds_no_word_and_its_chain_holds(own: Store, wall: Wall) -> No
     with own.read() as db:
         bodies = [body or "" for body in db.scalars(select(LogEntry.body_json))]
         assert broken_link(db) is None
-    assert len(bodies) == 3
+    assert len(bodies) == 5  # the house and the evening; signed in, named, renamed
     assert not any("private" in body or "secret" in body for body in bodies)
 
 
@@ -259,7 +261,9 @@ def booths_own_user(postgres_store: Store) -> Iterator[Store]:
     store.close()
 
 
-def test_the_booths_user_on_a_server_names_and_scores(booths_own_user: Store, wall: Wall) -> None:
+def test_the_booths_user_on_a_server_names_and_scores(
+    postgres_store: Store, booths_own_user: Store, wall: Wall
+) -> None:
     store = booths_own_user
     seat = sit(store, wall)
     tar, moss = (name(store, seat, word, wall) for word in ("tar", "moss"))
@@ -271,7 +275,10 @@ def test_the_booths_user_on_a_server_names_and_scores(booths_own_user: Store, wa
     for value in (62, None, 5):
         with store.write() as db:
             booth.save_score(db, seat, serving, tar, value, wall())
-    assert own_scores(store, "A1", "538") == {"tar rope": 5}
+    assert own_scores(postgres_store, "A1", "538") == {"tar rope": 5}
+    with postgres_store.read() as db:
+        assert read_log(db.connection()).sound
+    assert not [found for found in examine(postgres_store).findings if found.level is Level.FAULT]
     for refused in ("UPDATE own_word SET person_id = 2", "DELETE FROM own_score_change"):
         with pytest.raises(DatabaseReadOnly), store.write() as db:
             db.execute(text(refused))

@@ -18,6 +18,7 @@ from panel.store.migrations.write import write_revision
 from panel.store.opening import make_database, open_store
 from panel.store.places import new_private_file
 from panel.store.revisions import HEAD, REVISION_TABLE, REVISIONS
+from panel.store.server_check import rules_due, rules_found
 from panel.store.tables import METADATA
 from panel.store.upgrading import VERSIONS, alembic_config, migrate
 from tests.conftest import server_database
@@ -93,6 +94,18 @@ def test_every_rule_has_the_same_name_and_words_on_a_server(
     with server_database(postgres_server) as url:
         made = make_database(url)
         assert rules(on_server) == rules(made)
+        made.close()
+
+
+def test_rules_of_rows_and_functions_are_those_of_the_source(
+    on_server: Store, postgres_server: str
+) -> None:
+    with server_database(postgres_server) as url, on_server.read() as db:
+        made = make_database(url)
+        with made.read() as other:
+            due = rules_due(db.connection())
+            assert len(due) > 40
+            assert rules_found(db.connection()) == rules_found(other.connection()) == due
         made.close()
 
 
@@ -175,7 +188,8 @@ def test_a_revision_that_leaves_rows_pointing_nowhere_is_undone(
     store: Store, tmp_path: Path
 ) -> None:
     loose = with_next(
-        tmp_path / "v", "op.execute(\"INSERT INTO person_name VALUES (7, 'Nobody')\")"
+        tmp_path / "v",
+        "op.execute(\"INSERT INTO person_name (person_id, full_name) VALUES (7, 'Nobody')\")",
     )
     with pytest.raises(
         StoreError, match=r"1 rows would point to nothing \(the first in person_name"

@@ -33,7 +33,7 @@ def file_of(store: Store) -> Path:
 
 def keep_pour(store: Store) -> None:
     with store.write() as db:
-        db.execute(text("INSERT INTO house_setting VALUES ('pour_ml', '25')"))
+        db.execute(text("INSERT INTO house_setting (name, value) VALUES ('pour_ml', '25')"))
 
 
 def set_revision(path: Path, revision: str) -> None:
@@ -56,7 +56,7 @@ def test_a_new_file_and_its_folder_are_their_owners_alone(tmp_path: Path) -> Non
     path = tmp_path / "new folder" / "ours.sqlite"
     made = make_database(str(path))
     with made.write() as db:
-        db.execute(text("INSERT INTO house_setting VALUES ('pour_ml', '25')"))
+        db.execute(text("INSERT INTO house_setting (name, value) VALUES ('pour_ml', '25')"))
         beside = sorted(path.parent.iterdir())
         assert [file.name for file in beside] == [
             "ours.sqlite",

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import hashlib
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
 
+import panel
 from panel.store import pins
-from panel.store.pins import check_pin, hash_pin, new_pin, pin_fault
+from panel.store.pin_guard import LONGEST_WAIT_S, STALE_AFTER_S, TRIES, Tries, waiting
+from panel.store.pins import SCHEME, check_pin, hash_pin, new_pin, pin_fault
 
 
 @pytest.fixture(autouse=True)
@@ -34,12 +38,20 @@ def test_the_stored_text_names_its_cost_and_salt() -> None:
     again = hashlib.scrypt(
         b"2486", salt=bytes.fromhex(salt), n=int(cost), r=int(block), p=int(lanes), dklen=32
     )
-    assert (scheme, kept) == ("scrypt", again.hex())
+    assert (scheme, kept) == ("scrypt-sha256", hashlib.sha256(again).hexdigest())
     assert (int(cost), len(salt)) == (16384, 32)
 
 
 @pytest.mark.parametrize(
-    "stored", ["", "x", "scrypt$1$2$3", "scrypt$a$8$1$00$00", "md5$16384$8$1$00$00"]
+    "stored",
+    [
+        "",
+        "x",
+        f"{SCHEME}$1$2$3",
+        f"{SCHEME}$a$8$1$00$00",
+        "md5$16384$8$1$00$00",
+        "scrypt$2$8$1$00$00",
+    ],
 )
 def test_a_stored_text_that_is_none_opens_nothing(stored: str) -> None:
     assert not check_pin("2486", stored)
@@ -68,3 +80,52 @@ def test_a_pin_at_random_will_do_and_differs() -> None:
     made = {new_pin() for _ in range(50)}
     assert all(pin_fault(pin) is None and len(pin) == 6 for pin in made)
     assert len(made) > 45
+
+
+WRONG_AT = datetime(2026, 3, 14, 18, 0, tzinfo=UTC)
+
+
+@pytest.mark.parametrize(
+    ("moved_s", "left_s"),
+    [
+        (0, 60),
+        (59, 1),
+        (60, None),
+        (60 + STALE_AFTER_S, None),
+        (61 + STALE_AFTER_S, 60),  # a clock set forward does not end a wait
+        (-1, 60),  # nor does one set back make it longer
+        (-86_400 * 365, 60),
+    ],
+)
+def test_a_wait_is_seconds_from_the_wrong_try_whatever_the_clock(
+    moved_s: int, left_s: int | None
+) -> None:
+    tries = Tries(failures=TRIES, failed_at=WRONG_AT, wait_s=60)
+    now = WRONG_AT + timedelta(seconds=moved_s)
+    waits = waiting(tries, now)
+    assert (waits is None) == (left_s is None)
+    if waits is not None:
+        assert f"{left_s} s to go" in str(waits)
+        # From here on it runs: a wait that began anew is over after its seconds.
+        assert waiting(tries, now + timedelta(seconds=left_s or 0)) is None
+
+
+def test_four_digits_take_over_a_year_with_the_wait() -> None:
+    """10,000 PINs, one a wait once five were tried: reckoned here anew."""
+    waits = [min(60 * 2**n, LONGEST_WAIT_S) for n in range(10_000 - TRIES)]
+    assert sum(waits) / 86_400 > 365
+
+
+def test_nothing_but_the_one_that_counts_asks_whether_a_pin_is_right() -> None:
+    """Whoever reckons a PIN settles the try too."""
+    root = Path(panel.__file__).parent
+    asking = [path for path in root.rglob("*.py") if "check_pin(" in path.read_text("utf-8")]
+    names = {str(path.relative_to(root)) for path in asking}
+    assert names == {
+        "store/pins.py",
+        "store/pin_guard.py",
+        "store/booth_seat.py",
+        "session/gate.py",
+    }
+    others = (path for path in asking if path.name != "pins.py")
+    assert all("settle_try(" in path.read_text("utf-8") for path in others)

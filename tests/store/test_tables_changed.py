@@ -46,10 +46,12 @@ DEEDS: dict[str, Deed] = {
 }
 NO_SEAT_YET = {"Strangers", "booth_session", "open_sessions", "sign_in", "take_seat"}
 """What is asked before somebody sits at a booth."""
+RIGHT_AFTER = {"kept_tray"}
+"""What is read once a deed is kept: the deed has looked; no upgrade goes on in an open session."""
 
 
 def test_every_deed_of_a_booth_is_tried_here() -> None:
-    assert set(DEEDS) == set(booth.__all__) - NO_SEAT_YET
+    assert set(DEEDS) == set(booth.__all__) - NO_SEAT_YET - RIGHT_AFTER
 
 
 @pytest.fixture(params=["store", "postgres_store"])
@@ -99,10 +101,11 @@ def test_no_deed_of_a_booth_is_done_once_the_tables_changed(evening: tuple[Store
 def test_nobody_signs_in_once_the_tables_changed(evening: tuple[Store, Store], pin: str) -> None:
     owner, booths = evening
     bring_up(owner)
+    before = n_entries(owner)
     typed = PINS["A1"] if pin == "right" else "9999"
     with pytest.raises(TablesChanged, match=SAID):
         booth.sign_in(booths, NAME, "A1", typed, now=START)
-    assert n_entries(owner) == 0
+    assert n_entries(owner) == before
 
 
 def test_an_older_copy_put_in_its_place_is_no_newer_form(store: Store) -> None:

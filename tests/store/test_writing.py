@@ -13,7 +13,8 @@ from sqlalchemy import event, func, select, text
 from panel.errors import DiskFull, NotADatabase, StoreError
 from panel.store.engine import Store, connect
 from panel.store.house_setting import HouseSetting
-from panel.store.log import LogEntry, append_entry, broken_link
+from panel.store.log import LogEntry, append_entry
+from panel.store.log_check import broken_link
 from panel.store.opening import file_of, open_store
 from panel.store.people import Person
 

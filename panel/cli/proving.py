@@ -1,0 +1,114 @@
+"""Asking for a PIN: at the terminal, unseen; without one from a file that was named."""
+
+from __future__ import annotations
+
+import sys
+from contextlib import closing
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from panel.errors import NotProved, OakpanelError
+
+if TYPE_CHECKING:
+    from panel.cli.invocation import Invocation
+    from panel.records.acts import Act
+    from panel.records.proving import Asked
+
+STDIN = "-"
+LONGEST_LINE = 200
+
+
+def prove_who(inv: Invocation, act: Act, about: str | None) -> str | None:
+    """Return the code of who does *act*, once they have proved that they are it.
+
+    None in a house that nobody leads yet, where nobody was named.
+
+    Raises
+    ------
+    NotProved
+        There is no terminal to ask at, and no --pin-file.
+    UnknownRecord, NotAllowed, SignInRefused, SignInWaits
+        They may not; their PIN is wrong; too many wrong ones.
+    """
+    from panel.records.proving import Wants, asked_of, prove
+
+    with closing(inv.open()) as store:
+        asked = asked_of(store, act, inv.by, now=inv.now(), about=about)
+        if asked.wants is Wants.NOTHING:
+            return asked.code
+        first = asked.wants is Wants.NEW_PIN
+        pin = None if first else pin_of_file(inv.pin_file)
+        typed = pin is None
+        if pin is None:
+            _need_terminal(asked, first=first)
+            pin = ask_pin(asked.question, twice=first)
+        prove(store, asked, pin, now=inv.now(), keep_pass=typed)
+    return asked.code
+
+
+def first_pin(inv: Invocation, lead: str) -> str | None:
+    """Return the PIN of a house's first lead: from the file, else asked; None without either.
+
+    Raises
+    ------
+    OakpanelError
+        It is not 4 to 12 digits, or easily guessed.
+    """
+    from panel.store.pins import pin_fault
+
+    pin = pin_of_file(inv.pin_file)
+    if pin is None and at_terminal():
+        pin = ask_pin(f"PIN of {lead}", twice=True)
+    if pin is not None and (fault := pin_fault(pin)):
+        raise OakpanelError(fault)
+    return pin
+
+
+def _need_terminal(asked: Asked, *, first: bool) -> None:
+    if at_terminal():
+        return
+    if first:
+        raise NotProved(
+            f"{asked.code} leads and has no PIN yet. Set one first: `oakpanel people pin "
+            f"{asked.code}`."
+        )
+    raise NotProved(
+        f"For {asked.act.words} the PIN of {asked.code} is asked, and there is no terminal to ask "
+        "at. Name a file that holds it in one line: --pin-file FILE (- is stdin)."
+    )
+
+
+def pin_of_file(named: str | None) -> str | None:
+    """Return the one line of a file that holds a PIN; None where none is named.
+
+    At a terminal `-` is no file: what is typed there would show.
+    """
+    if named is None or (named == STDIN and at_terminal()):
+        return None
+    if named == STDIN:
+        line = sys.stdin.readline(LONGEST_LINE)
+    else:
+        try:
+            with Path(named).open(encoding="utf-8") as file:
+                line = file.readline(LONGEST_LINE)
+        except (OSError, UnicodeDecodeError):
+            raise OakpanelError(f"No PIN can be read from the file {named}.") from None
+    if not (pin := line.rstrip("\r\n")):
+        raise NotProved("The PIN file's first line is empty; it should hold the PIN alone.")
+    return pin
+
+
+def ask_pin(question: str, *, twice: bool) -> str:
+    """Ask for a PIN without showing it; from a pipe read one line."""
+    if not at_terminal():
+        return sys.stdin.readline().rstrip("\r\n")
+    again = "The same again" if twice else False
+    answer: str = click.prompt(question, hide_input=True, confirmation_prompt=again, err=True)
+    return answer
+
+
+def at_terminal() -> bool:
+    """Tell whether somebody sits there who can be asked."""
+    return sys.stdin.isatty()

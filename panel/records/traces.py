@@ -1,0 +1,183 @@
+"""Where in the records a person can be named, column by column.
+
+Every column that holds text stands in one of these lists; a test takes the columns from the models
+and fails for one that does not. What a column of `NAMES` says is the house's own name for a thing
+or its lexicon: erasing a person leaves it and tells where it speaks of them.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+from sqlalchemy import Column, String, Table, inspect, select, update
+from sqlalchemy.orm import InstrumentedAttribute, Mapper, Session
+
+from panel.store.base import Base
+from panel.store.casks import Cask, Filling, FillingEvent, Make, Regauge
+from panel.store.draws import Draw
+from panel.store.house_setting import HouseSetting
+from panel.store.key import KeyRow
+from panel.store.lexicon import Descriptor, DescriptorVersion
+from panel.store.log import LogEntry
+from panel.store.mixing_notes import MixingNote
+from panel.store.own_words import OwnScoreChange, OwnWord
+from panel.store.people import Person, PersonName, SignInTry
+from panel.store.person_record import without
+from panel.store.releases import Release
+from panel.store.rule_sets import RuleLine, RuleSet
+from panel.store.sessions import (
+    BoothSeat,
+    PanelSession,
+    ScoreChange,
+    Serving,
+    ServingMark,
+    ServingNote,
+)
+from panel.store.tables import METADATA
+from panel.store.targets import StoredTarget
+from panel.store.word_matches import OwnWordMatch
+
+Attribute = InstrumentedAttribute[Any]
+
+CODES: tuple[Attribute, ...] = (
+    *(Person.code, ScoreChange.by_code, ServingMark.by_code, KeyRow.tray),
+    *(OwnScoreChange.by_code, OwnWordMatch.confirmed_by),
+    *(Release.proposed_by, Release.signed_by, Release.disgorged_by),
+)
+"""Hold a person's code and nothing else: the pseudonym takes its place."""
+WORDS: tuple[Attribute, ...] = (
+    *(PanelSession.note, ServingMark.note, ServingNote.text, OwnWord.word, BoothSeat.place),
+    *(Make.note, Cask.note, Filling.hold_reason, FillingEvent.note, Regauge.note),
+    *(Draw.note, Draw.reason, Draw.fate, MixingNote.source),
+    *(Release.reason, Release.signed_despite, Release.cancelled_because),
+)
+"""What people wrote freely: code and real name are replaced wherever they stand in it."""
+DOCUMENTS: tuple[Attribute, ...] = (
+    *(Release.limits_json, Release.predicted_json, Release.found_json),
+)
+"""JSON in which sentences may stand: likewise, but for what is the name of a record."""
+OWN: tuple[Attribute, ...] = (Person.pin_hash, PersonName.full_name, BoothSeat.token_hash)
+"""Of the person alone: deleted."""
+CLEARED: tuple[Attribute, ...] = (LogEntry.body_json, LogEntry.nonce_hex)
+"""Of the log: an entry that speaks of the person loses both, the chain stays."""
+NAMES: tuple[Attribute, ...] = (
+    *(PanelSession.name, PanelSession.site, Make.name, Make.site, Make.cereal, Make.campaign),
+    *(Cask.number, Cask.wood, Filling.label, Filling.parcel, Filling.previous, Filling.owner),
+    *(Filling.site, Filling.warehouse, Filling.row, Filling.tier),
+    *(FillingEvent.site, FillingEvent.warehouse, FillingEvent.row, FillingEvent.tier),
+    *(Draw.label, Draw.batch, Descriptor.name, DescriptorVersion.meaning),
+    *(DescriptorVersion.reference_recipe, DescriptorVersion.low_words),
+    *(DescriptorVersion.high_words, StoredTarget.name, Release.name, Release.lot_code),
+    *(RuleSet.name, RuleLine.cites, HouseSetting.value),
+)
+NEVER: tuple[Attribute, ...] = (
+    *(HouseSetting.name, Serving.code, Serving.read_as, KeyRow.code, LogEntry.kept_json),
+    SignInTry.transaction_id,
+)
+"""Made by the program: a setting's name, codes of glasses, digests and numbers of rows."""
+DIGITS = re.compile(r"(?:.*_)?(?:hex|hash|nonce)")
+"""Columns so called hold random or reckoned digits: nobody writes into them."""
+
+
+def text_columns(tables: Iterable[Table] = tuple(METADATA.sorted_tables)) -> Iterator[Column[Any]]:
+    """Give every column that can hold any text (choices hold their own words only)."""
+    for table in tables:
+        for column in table.columns:
+            if type(column.type) is String and not DIGITS.fullmatch(column.name):
+                yield column
+
+
+def columns_of(attributes: Iterable[Attribute]) -> set[Column[Any]]:
+    """Return the columns that attributes of the models stand for."""
+    return {attribute.property.columns[0] for attribute in attributes}
+
+
+def rename(db: Session, code: str, name: str | None, pseudonym: str) -> tuple[str, ...]:
+    """Put *pseudonym* wherever the records name a person; return documents' releases touched."""
+    for column in CODES:
+        db.execute(update(column.class_).where(column == code).values({column.key: pseudonym}))
+    known = [word for word in (code, name) if word]
+    for attribute in WORDS:
+        _rewrite(db, attribute, known, lambda said: _plain(said, known, pseudonym))
+    names = _record_names(db)
+    touched: set[str] = set()
+    for attribute in DOCUMENTS:
+        rows = _rewrite(db, attribute, known, lambda said: _document(said, known, pseudonym, names))
+        touched.update(row.name for row in rows)
+    return tuple(sorted(touched))
+
+
+def _plain(said: str, known: list[str], pseudonym: str) -> str:
+    for word in known:
+        said = without(said, word, pseudonym)
+    return said
+
+
+def _document(said: str, known: list[str], pseudonym: str, names: set[str]) -> str:
+    changed = _walk(json.loads(said), known, pseudonym, names)
+    return said if changed == json.loads(said) else json.dumps(changed)
+
+
+def _walk(value: Any, known: list[str], pseudonym: str, names: set[str]) -> Any:
+    if isinstance(value, str):
+        return value if value in names else _plain(value, known, pseudonym)
+    if isinstance(value, list):
+        return [_walk(each, known, pseudonym, names) for each in value]
+    if isinstance(value, dict):
+        return {key: _walk(each, known, pseudonym, names) for key, each in value.items()}
+    return value
+
+
+def _rewrite(db: Session, attribute: Attribute, known: list[str], new: Any) -> list[Any]:
+    """Change the texts of a column that speak of the person; return the records changed."""
+    mapper: Mapper[Any] = inspect(attribute.class_)
+    key = [mapper.get_property_by_column(column).class_attribute for column in mapper.primary_key]
+    changed = []
+    for *place, said in db.execute(select(*key, attribute).where(attribute.is_not(None))).all():
+        if speaks_of(said, known) and (put := new(said)) != said:
+            record = db.get(mapper, tuple(place))
+            setattr(record, attribute.key, put)
+            changed.append(record)
+    db.flush()
+    return changed
+
+
+def speaks_of(said: str, known: Iterable[str]) -> bool:
+    """Say whether a text holds one of these words by itself, in whatever case."""
+    return any(without(said, word, "") != said for word in known)
+
+
+def _record_names(db: Session) -> set[str]:
+    return {
+        said
+        for attribute in NAMES
+        for said in db.scalars(select(attribute).where(attribute.is_not(None)).distinct())
+    }
+
+
+def still_named(db: Session, code: str, name: str | None) -> tuple[str, ...]:
+    """Return what of the house's own names speaks of a person: a word, not always theirs."""
+    known = [word for word in (code, name) if word]
+    found = []
+    for attribute in NAMES:
+        for said in db.scalars(select(attribute).where(attribute.is_not(None)).distinct()):
+            if speaks_of(said, known):
+                table = attribute.class_.__tablename__.replace("_", " ")
+                found.append(f"{table} {attribute.key.replace('_', ' ')}: {said}")
+    return tuple(sorted(found))
+
+
+def touched_tables() -> set[str]:
+    """Return the tables that an erasure may write in: on a server each is written anew."""
+    written = (*CODES, *WORDS, *DOCUMENTS, *OWN, *CLEARED)
+    named: set[str] = {attribute.class_.__tablename__ for attribute in written}
+    return named | {table.name for table in Base.metadata.sorted_tables if _of_people(table)}
+
+
+def _of_people(table: Table) -> bool:
+    """Say whether rows of a table belong to a person, a glass of theirs or a word of theirs."""
+    pointed = {key.column.table.name for key in table.foreign_keys}
+    return bool(pointed & {"person", "serving", "own_word"})

@@ -1,0 +1,98 @@
+"""Are the tables those of the source: their columns and rules, and no trigger on any of them?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cache
+
+from sqlalchemy import Connection, Inspector, create_engine, inspect, text
+from sqlalchemy.engine.interfaces import ReflectedColumn
+
+from panel.store.engine import sqlite_module
+from panel.store.revisions import REVISION_TABLE
+from panel.store.server_check import strange_rules
+from panel.store.tables import METADATA
+
+Shape = dict[str, set[str]]
+"""By table: what it consists of, a line each."""
+STRANGE_ON_FILE = text("SELECT type, name FROM sqlite_master WHERE type IN ('trigger', 'view')")
+STRANGE_ON_SERVER = text(
+    "SELECT 'trigger', t.tgname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid "
+    "WHERE c.relnamespace = current_schema()::regnamespace "
+    "AND (NOT t.tgisinternal OR t.tgenabled <> 'O') "
+    "UNION ALL SELECT 'rule', rulename FROM pg_rules WHERE schemaname = current_schema() "
+    "UNION ALL SELECT 'view', viewname FROM pg_views WHERE schemaname = current_schema()"
+)
+
+
+def strange_shapes(connection: Connection) -> list[str]:
+    """Return in words each way in which the tables differ from those of this program."""
+    on_file = connection.dialect.name == "sqlite"
+    found, due = _shape(inspect(connection), whole=on_file), _due(whole=on_file)
+    strange = [*_differences(found, due), *_strange_things(connection, on_file=on_file)]
+    return strange if on_file else [*strange, *strange_rules(connection)]
+
+
+def whole_tables(connection: Connection, names: list[str]) -> list[str]:
+    """Return which of these tables have all the columns that they should have."""
+    look = inspect(connection)
+    there = set(look.get_table_names())
+    return [
+        name
+        for name in names
+        if name in there
+        and {column.name for column in METADATA.tables[name].columns}
+        <= {column["name"] for column in look.get_columns(name)}
+    ]
+
+
+@cache
+def _due(*, whole: bool) -> Shape:
+    """Return the shape that the models give, read back from a database in memory."""
+    engine = create_engine("sqlite://", module=sqlite_module())
+    with engine.connect() as connection:
+        METADATA.create_all(connection)
+        due = _shape(inspect(connection), whole=whole)
+    engine.dispose()
+    return due
+
+
+def _shape(look: Inspector, *, whole: bool) -> Shape:
+    names = set(look.get_table_names()) - {REVISION_TABLE}
+    return {name: set(_lines(look, name, whole=whole)) for name in names}
+
+
+def _lines(look: Inspector, table: str, *, whole: bool) -> Iterator[str]:
+    """Give what a table consists of. A server words rules its own way: there names stand alone."""
+    for column in look.get_columns(table):
+        yield f"column {column['name']}{_column_words(column) if whole else ''}"
+    yield f"key {look.get_pk_constraint(table)['constrained_columns']}"
+    for check in look.get_check_constraints(table):
+        yield f"rule {check['name']}{': ' + check['sqltext'] if whole else ''}"
+    for unique in look.get_unique_constraints(table):
+        yield f"rule {unique['name']} {unique['column_names']}"
+    for foreign in look.get_foreign_keys(table):
+        yield f"rule {foreign['name']} {foreign['constrained_columns']} {foreign['referred_table']}"
+    for index in look.get_indexes(table):
+        if not index.get("duplicates_constraint"):
+            yield f"index {index['name']} {index['column_names']}"
+
+
+def _column_words(column: ReflectedColumn) -> str:
+    empty = "may be empty" if column["nullable"] else "never empty"
+    return f" {column['type']} {empty} {column.get('default')}"
+
+
+def _differences(found: Shape, due: Shape) -> Iterator[str]:
+    for table in sorted(due.keys() - found.keys()):
+        yield f"the table {table} is not there"
+    for table in sorted(found.keys() - due.keys()):
+        yield f"the table {table} is not of this program"
+    for table in sorted(due.keys() & found.keys()):
+        yield from (f"{table} lacks its {line}" for line in sorted(due[table] - found[table]))
+        yield from (f"{table} has a strange {line}" for line in sorted(found[table] - due[table]))
+
+
+def _strange_things(connection: Connection, *, on_file: bool) -> Iterator[str]:
+    for kind, name in connection.execute(STRANGE_ON_FILE if on_file else STRANGE_ON_SERVER):
+        yield f"there is a {kind} {name}, which is not of this program"

@@ -1,0 +1,64 @@
+"""The entry by which an upgrade vouches for every row as it stands: older ones told of none."""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime
+
+from sqlalchemy import Connection, select
+from sqlalchemy.orm import Session
+
+from panel.store.log import ENTRIES, Written, add_link, canonical
+from panel.store.rows import all_rows, form_of
+from panel.store.sessions import PanelSession
+from panel.store.tables import METADATA
+from panel.store.touched import Digests
+
+ACTION = "records taken over"
+OLD_FORM = 1
+"""The form of the key's hash in which every session was sealed before."""
+
+
+def bound_tables() -> list[str]:
+    """Return the tables whose rows the log vouches for."""
+    return [name for name, table in METADATA.tables.items() if "row_nonce" in table.columns]
+
+
+def vouch_for_all(connection: Connection, *, at: datetime, by: str) -> Written:
+    """Write one entry with the digest of every row, and of what was sealed and cleared before."""
+    rows: Digests = {}
+    for name in bound_tables():
+        form = form_of(METADATA.tables[name])
+        rows[name] = {form.key_of(row): form.digest(row) for row in all_rows(connection, form)}
+    bare = select(ENTRIES.c.id).where(ENTRIES.c.body_json.is_(None)).order_by(ENTRIES.c.id)
+    kept = {
+        "all": True,
+        "cleared": list(connection.execute(bare).scalars()),
+        "sealed": _sealed(connection),
+    }
+    counts = {name: len(told) for name, told in rows.items() if told}
+    body = canonical({"at": at.isoformat(), "by": by, "action": ACTION, "rows": counts})
+    return add_link(connection, at, body, rows=rows, kept=kept)
+
+
+def _sealed(connection: Connection) -> dict[str, dict[str, object]]:
+    """Return what sessions were sealed under: the log's word, else what stands beside them."""
+    told = _told_sealings(connection)
+    with Session(connection) as db:
+        asked = select(PanelSession.id, PanelSession.name, PanelSession.key_hash)
+        sealed = db.execute(asked.where(PanelSession.key_hash.is_not(None))).all()
+    return {
+        str(number): {"hash": told.get(name, key_hash), "form": OLD_FORM}
+        for number, name, key_hash in sealed
+    }
+
+
+def _told_sealings(connection: Connection) -> dict[str, str]:
+    body_json = ENTRIES.c.body_json
+    asked = select(body_json).where(body_json.contains('"session sealed"')).order_by(ENTRIES.c.id)
+    bodies = [json.loads(body) for body in connection.execute(asked).scalars()]
+    return {
+        str(body["session"]): str(body["key_hash"])
+        for body in bodies
+        if body.get("action") == "session sealed" and "key_hash" in body
+    }

@@ -1,0 +1,235 @@
+"""Who acts proves it: every command is walked; those that bind refuse whoever proves nothing."""
+
+from __future__ import annotations
+
+import stat
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from importlib import import_module
+from pathlib import Path
+
+import click
+import pytest
+
+from panel.cli.invocation import Invocation
+from panel.cli.main import COMMANDS, group
+from panel.store.engine import Store
+from panel.store.passes import HourPass
+from panel.store.seen import own_file
+from tests.cli.calling import Call
+from tests.cli.proving import entries, house, oakpanel, typed
+from tests.houses.pins import PIN
+
+__all__ = ["house", "oakpanel", "typed"]
+
+BINDING: dict[str, tuple[str, ...]] = {
+    "session seal": ("spring",),
+    "session sheets": ("spring",),
+    "session open": ("spring",),
+    "session close": ("spring",),
+    "session reopen": ("spring", "--reason", "fire alarm"),
+    "session reveal": ("spring",),
+    "session mark": ("spring", "A1", "417", "void"),
+    "session clear": ("spring", "A1", "417", "stood"),
+    "people add": ("N1",),
+    "people pin": ("W1",),
+    "people role": ("W1", "+lead"),
+    "people leave": ("W1", "2026-02-01"),
+    "people export": ("W1",),
+    "people erase": ("W1", "--yes"),
+    "db restore": ("copy.sqlite", "--yes"),
+    "release propose": ("Autumn", "--target", "Lantern"),
+    "release disgorge": ("Autumn", "--cask", "C1=100@58"),
+    "release sign": ("Autumn",),
+    "release bottle": ("Autumn",),
+    "load": ("assessors", "nobody.csv"),
+    "save": ("assessors", "people.csv", "--names"),
+    "agreement": ("spring", "--private"),
+}
+"""Each command that binds, as it is typed; nothing of what it names is there."""
+FREE = {
+    *("demo", "desk", "booth", "profile", "influences", "ageing", "match", "vat", "register"),
+    *("db init", "db upgrade", "db check", "db backup", "db booth-role", "db forget"),
+    *("people list", "people lock", "house show", "house set"),
+    *("session plan", "session list", "session show", "session calls", "session words"),
+    *("target list", "target show", "target make"),
+    *("release list", "release show", "release bench", "release cancel", "release sheet"),
+    *("release mixing", "rules list", "rules show", "rules set", "register tell"),
+    *("cask", "strength at-20", "strength loss", "strength marry", "strength read"),
+    *("strength reduce", "strength ullage", "strength until", "strength weigh"),
+}
+"""Commands that ask nobody for a PIN."""
+NEVER_BY_PASS = (
+    "release sign",
+    "people erase",
+    "people role",
+    "people pin",
+    "session sheets",
+    "db restore",
+)
+NO_TERMINAL = "there is no terminal to ask at"
+
+
+def leaves(command: click.Command, path: tuple[str, ...] = ()) -> Iterator[str]:
+    """Give the path of every command that does something."""
+    if isinstance(command, click.Group):
+        if command.invoke_without_command and path:
+            yield " ".join(path)
+        for name, each in command.commands.items():
+            yield from leaves(each, (*path, name))
+    else:
+        yield " ".join(path)
+
+
+@pytest.fixture
+def at(monkeypatch: pytest.MonkeyPatch, fixed_now: datetime) -> list[datetime]:
+    """Set the clock: the last moment of the list is now."""
+    moments = [fixed_now]
+    monkeypatch.setattr(Invocation, "now", lambda _self: moments[-1])
+    return moments
+
+
+def passes(store: Store) -> list[tuple[str, datetime]]:
+    with store.read() as db:
+        return [(each.digest_hex, each.ends_at) for each in db.query(HourPass)]
+
+
+def test_every_command_is_one_that_binds_or_one_that_does_not() -> None:
+    found = {
+        path
+        for name, (module, _) in COMMANDS.items()
+        for path in leaves(import_module(module).command, (name,))
+    }
+    assert found == BINDING.keys() | FREE
+    assert not BINDING.keys() & FREE
+
+
+@pytest.mark.parametrize("path", BINDING)
+def test_a_command_that_binds_does_nothing_for_a_name_alone(
+    oakpanel: Call, house: Store, path: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    before = entries(house)
+    said = oakpanel(*path.split(), *BINDING[path])
+    assert (said.code, said.out) == (1, "")
+    assert NO_TERMINAL in said.err
+    assert "PIN of LD" in said.err
+    assert entries(house) == before
+
+
+@pytest.mark.parametrize("path", BINDING)
+def test_a_wrong_pin_is_no_proof_and_counts(oakpanel: Call, house: Store, path: str) -> None:
+    said = oakpanel("--pin-file", "-", *path.split(), *BINDING[path], typed="9999\n")
+    assert (said.code, said.out) == (1, "")
+    assert "do not go together" in said.err
+    assert '"action":"sign-in refused"' in entries(house)[-1]
+
+
+def test_a_pin_is_never_an_options_value_nor_of_the_environment() -> None:
+    option = next(one for one in group.params if one.name == "pin_file")
+    assert option.envvar is None
+    assert group.context_settings.get("auto_envvar_prefix") is None
+    names = {name for one in group.params for name in one.opts}
+    assert "--pin" not in names
+
+
+def test_a_pin_is_one_line_of_a_file(oakpanel: Call, tmp_path: Path) -> None:
+    file = tmp_path / "pin"
+    file.write_text(f"{PIN}\nmore\n")
+    assert oakpanel("--pin-file", str(file), "people", "add", "N1").code == 0
+    file.write_text("\n")
+    assert "first line is empty" in oakpanel("--pin-file", str(file), "people", "add", "N2").err
+    assert "No PIN can be read" in oakpanel("--pin-file", "nowhere", "people", "add", "N2").err
+
+
+def test_a_pin_at_a_terminal_holds_an_hour(
+    oakpanel: Call, house: Store, typed: list[str], at: list[datetime], fixed_now: datetime
+) -> None:
+    typed.append(PIN)
+    assert oakpanel("people", "export", "A1").code == 0
+    file = own_file(house.url, "passes")
+    assert (stat.S_IMODE(file.stat().st_mode), len(file.read_bytes())) == (0o600, 32)
+    assert [end for _, end in passes(house)] == [fixed_now + timedelta(hours=1)]
+    assert file.read_bytes().hex() not in str(passes(house))
+    at.append(fixed_now + timedelta(minutes=59))
+    assert oakpanel("people", "export", "A1").code == 0
+    at.append(fixed_now + timedelta(hours=1))
+    typed.append("0000")
+    assert oakpanel("people", "export", "A1").code == 1
+    assert typed == []
+
+
+def test_a_clock_set_back_prolongs_no_pass(
+    oakpanel: Call, typed: list[str], at: list[datetime], fixed_now: datetime
+) -> None:
+    typed.append(PIN)
+    oakpanel("people", "export", "A1")
+    at.append(fixed_now - timedelta(seconds=1))
+    typed.append("0000")
+    assert oakpanel("people", "export", "A1").code == 1
+    assert typed == []
+
+
+@pytest.mark.parametrize("path", NEVER_BY_PASS)
+def test_what_never_takes_a_pass_asks_again(oakpanel: Call, typed: list[str], path: str) -> None:
+    typed.append(PIN)
+    assert oakpanel("people", "export", "A1").code == 0
+    typed.append("0000")
+    assert "do not go together" in oakpanel(*path.split(), *BINDING[path]).err
+    assert typed == []
+
+
+def test_a_pass_is_nobody_elses(oakpanel: Call, typed: list[str]) -> None:
+    typed.append(PIN)
+    assert oakpanel("people", "export", "A1").code == 0
+    typed.append("0000")
+    said = oakpanel("--by", "W1", "release", "bottle", "Autumn")
+    assert "do not go together" in said.err
+
+
+def test_a_pass_that_others_could_have_read_is_none(
+    oakpanel: Call, house: Store, typed: list[str]
+) -> None:
+    typed.append(PIN)
+    oakpanel("people", "export", "A1")
+    own_file(house.url, "passes").chmod(0o644)
+    typed.append("0000")
+    assert oakpanel("people", "export", "A1").code == 1
+
+
+@pytest.mark.parametrize("ends", ["new PIN", "leaves", "lock", "lock them", "booth"])
+def test_a_pass_ends(oakpanel: Call, house: Store, typed: list[str], ends: str) -> None:
+    from panel.cli.booth import open_for_booth
+
+    typed += [PIN] * 2
+    oakpanel("people", "role", "W1", "+lead")
+    assert oakpanel("--by", "W1", "people", "export", "A1").code == 0
+    secret = own_file(house.url, "passes").read_bytes()
+    if ends == "new PIN":
+        typed += [PIN, "8642", "8642"]
+        assert oakpanel("people", "pin", "W1").code == 0
+    elif ends == "leaves":
+        typed.append(PIN)
+        assert oakpanel("people", "leave", "W1", "2026-03-15").code == 0
+    elif ends == "booth":
+        open_for_booth(Invocation(named=str(house.url.database))).close()
+    else:
+        assert oakpanel("people", "lock", *(["W1"] if ends == "lock them" else [])).code == 0
+    assert passes(house) == []
+    own_file(house.url, "passes").write_bytes(secret)
+    own_file(house.url, "passes").chmod(0o600)
+    typed.append("0000")
+    assert oakpanel("--by", "W1", "people", "export", "A1").code == 1
+    assert typed == ([] if ends != "leaves" else ["0000"])  # who left is asked for nothing
+
+
+def test_a_file_proves_each_time_and_leaves_no_pass(oakpanel: Call, house: Store) -> None:
+    assert oakpanel("--pin-file", "-", "people", "export", "A1", typed=PIN).code == 0
+    assert passes(house) == []
+    assert NO_TERMINAL in oakpanel("people", "export", "A1").err
+
+
+def test_somebody_takes_out_what_is_kept_of_themselves_by_their_own_pin(oakpanel: Call) -> None:
+    words = ("--by", "A1", "--pin-file", "-", "people", "export")
+    assert oakpanel(*words, "A1", typed=PIN).code == 0
+    assert "does not have the role 'lead'" in oakpanel(*words, "W1", typed=PIN).err

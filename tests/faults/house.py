@@ -1,0 +1,58 @@
+"""The house that is edited: a filled one of before, brought up, and an evening begun in it."""
+
+from __future__ import annotations
+
+import gzip
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+
+from sqlalchemy import select
+
+from panel.kinds import Fault
+from panel.session.seal import seal_session
+from panel.session.stages import open_session
+from panel.store import booth_queries as booth
+from panel.store.log import head_hash
+from panel.store.opening import open_store
+from panel.store.people import Person
+from panel.store.sessions import PanelSession, SessionAssessor
+from panel.store.upgrading import upgrade_database
+
+KEPT = Path(__file__).parents[1] / "old_houses" / "house_0002.sqlite.gz"
+NOW = datetime(2026, 3, 14, 18, 0, tzinfo=UTC)
+EVENING, LEAD = "practice", "Heron"
+WHO = (
+    select(Person.code)
+    .join(SessionAssessor, SessionAssessor.person_id == Person.id)
+    .join(PanelSession, PanelSession.id == SessionAssessor.session_id)
+    .where(PanelSession.name == EVENING)
+    .order_by(SessionAssessor.seat)
+)
+
+
+def build(path: Path) -> str:
+    """Write the house to *path*; return the head that stood on paper before its last entries."""
+    path.write_bytes(gzip.decompress(KEPT.read_bytes()))
+    path.chmod(0o600)
+    upgrade_database(str(path), now=NOW)
+    store = open_store(str(path))
+    with store.write() as db:
+        seal_session(db, EVENING, now=NOW, by=LEAD)
+        printed = head_hash(db)
+    with store.write() as db:
+        open_session(db, EVENING, now=NOW, by=LEAD, held_on=date(2026, 3, 14))
+    with store.read() as db:
+        code = db.scalars(WHO).first()
+    with store.write() as db:
+        seat = booth.take_seat(db, EVENING, str(code), now=NOW)
+    with store.write() as db:
+        tray = booth.tray(db, seat)
+        glass = booth.take_glass(db, seat, tray.glasses[0].code, NOW)
+    for place, line in enumerate(tray.lines):
+        with store.write() as db:
+            moment = NOW + timedelta(seconds=10 * place)
+            booth.save_score(db, seat, glass, line.version_id, 20.0 + place, moment)
+    with store.write() as db:
+        booth.mark_fault(db, seat, glass, Fault.SULPHUR, NOW)
+    store.close()
+    return printed

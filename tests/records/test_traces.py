@@ -1,0 +1,168 @@
+"""Every column that can hold a code or free text belongs to the erasure of a person."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Any
+
+import pytest
+from sqlalchemy import Column, MetaData, String, Table, inspect, select, update
+
+from panel.kinds import EventKind, GaugeMethod, ReleaseStatus, RuleKind, ServingStatus
+from panel.records import traces
+from panel.records.erase import Erasure, erase_person
+from panel.records.traces import columns_of, speaks_of, text_columns
+from panel.store.casks import FillingEvent, Regauge
+from panel.store.engine import Store
+from panel.store.house_setting import HouseSetting
+from panel.store.lexicon import Descriptor
+from panel.store.log import append_entry
+from panel.store.mixing_notes import MixingNote
+from panel.store.own_words import OwnScoreChange, OwnWord
+from panel.store.releases import Release
+from panel.store.rule_sets import RuleLine, RuleSet
+from panel.store.sessions import BoothSeat, ServingMark
+from panel.store.targets import StoredTarget
+from panel.store.word_matches import OwnWordMatch
+from tests.conftest import FIXED_NOW
+from tests.houses.small import add_house
+from tests.records.test_erase import all_text
+
+LISTS = ("CODES", "WORDS", "DOCUMENTS", "OWN", "CLEARED", "NAMES", "NEVER")
+SAID = "spoke to a2, and to ILSE WEIR, of A22"
+LEFT = "of A22"
+
+
+@pytest.fixture
+def house(store: Store, fixed_now: datetime) -> Store:
+    with store.write() as db:
+        add_house(db, fixed_now)
+        for each in _more_records(fixed_now):
+            db.add(each)
+            db.flush()
+    return store
+
+
+def _more_records(now: datetime) -> list[Any]:
+    """Return a record of each table that the small house has none of and that may name somebody."""
+    day = date(2026, 3, 1)
+    law = RuleLine(kind=RuleKind.MINIMUM_AGE, cites="x")
+    release = Release(
+        name="Spring", status=ReleaseStatus.PROPOSED, planned_on=day, proposed_by="A2",
+        disgorged_by="A2", reason="x", limits_json="{}", predicted_json="{}", found_json="{}",
+    )  # fmt: skip
+    return [
+        ServingMark(serving_id=1, status=ServingStatus.VOID, marked_at=now, by_code="A2"),
+        OwnWord(session_id=1, person_id=1, place=1, word="x", named_at=now),
+        OwnScoreChange(serving_id=1, own_word_id=1, value=1, changed_at=now, by_code="A2"),
+        OwnWordMatch(own_word_id=1, descriptor_id=1, confirmed_by="A2", confirmed_at=now),
+        BoothSeat(session_id=1, person_id=1, token_hash="x", taken_at=now),
+        FillingEvent(filling_id=1, kind=EventKind.MOVED, happened_on=day),
+        Regauge(filling_id=1, gauged_on=day, bulk_l=100, abv=60, method=GaugeMethod.DIPPED),
+        MixingNote(descriptor_id=1, exponent=1, source="x", kept_on=day),
+        *(release, StoredTarget(name="Lantern"), HouseSetting(name="dry_stores", value="Nave")),
+        RuleSet(name="ours", in_force=False, lines=[law]),
+    ]
+
+
+def erase(store: Store) -> Erasure:
+    with store.write() as db:
+        return erase_person(db, "A2", keep_scores=True, now=FIXED_NOW, by="M1")
+
+
+def passed_by(tables: list[Table] | None = None) -> set[str]:
+    found = text_columns() if tables is None else text_columns(tables)
+    listed = columns_of([each for name in LISTS for each in getattr(traces, name)])
+    return {str(column) for column in found if column not in listed}
+
+
+def test_every_column_of_text_has_a_list_and_only_one() -> None:
+    assert passed_by() == set()
+    listed = [str(each) for name in LISTS for each in getattr(traces, name)]
+    assert len(listed) == len(set(listed))
+
+
+def test_a_new_column_that_erasure_passes_by_is_told() -> None:
+    table = Table("new", MetaData(), Column("remark", String), Column("row_nonce", String))
+    assert passed_by([table]) == {"new.remark"}
+
+
+@pytest.mark.parametrize("attribute", traces.WORDS, ids=str)
+def test_what_was_written_freely_speaks_of_the_pseudonym(house: Store, attribute: Any) -> None:
+    # The seat and the word are the lead's here: those of the erased person go as a whole.
+    with house.write() as db:
+        changed = db.execute(update(attribute.class_).values({attribute.key: SAID}))
+        assert changed.rowcount > 0  # type: ignore[attr-defined]
+    name = erase(house).pseudonym
+    with house.read() as db:
+        kept = set(db.scalars(select(attribute)))
+    assert kept == {f"spoke to {name}, and to {name}, {LEFT}"}
+
+
+@pytest.mark.parametrize("attribute", traces.CODES, ids=str)
+def test_where_a_code_stands_the_pseudonym_stands(house: Store, attribute: Any) -> None:
+    name = erase(house).pseudonym
+    with house.read() as db:
+        kept = set(db.scalars(select(attribute).where(attribute.is_not(None))))
+    assert "A2" not in kept
+    assert name in kept or attribute is Release.signed_by
+
+
+def test_who_signed_is_replaced(house: Store) -> None:
+    with house.write() as db:
+        db.scalars(select(Release)).one().proposed_by = "M1"
+        db.flush()
+        db.scalars(select(Release)).one().signed_by = "A2"
+    name = erase(house).pseudonym
+    with house.read() as db:
+        assert db.scalar(select(Release.signed_by)) == name
+
+
+@pytest.mark.parametrize("attribute", traces.DOCUMENTS, ids=str)
+def test_sentences_in_documents_change_and_names_of_records_do_not(
+    house: Store, attribute: Any
+) -> None:
+    with house.write() as db:
+        db.add(Descriptor(name="a2 berry"))
+        kept = '{"a2 berry": ["a2 berry", "agreed by A2", 3, null]}'
+        db.execute(update(Release).values({attribute.key: kept}))
+    done = erase(house)
+    with house.read() as db:
+        said = db.scalar(select(attribute))
+    assert said == f'{{"a2 berry": ["a2 berry", "agreed by {done.pseudonym}", 3, null]}}'
+    assert done.releases_no_longer_checkable == ("Spring",)
+    assert done.still_named == ("descriptor name: a2 berry",)
+
+
+@pytest.mark.parametrize("attribute", [a for a in traces.NAMES if a.key != "lot_code"], ids=str)
+def test_the_houses_own_names_stay_and_are_told(house: Store, attribute: Any) -> None:
+    mapper = inspect(attribute.class_)
+    with house.write() as db:
+        first = select(*mapper.primary_key).limit(1)
+        place = db.execute(first).one()
+        record = db.get(attribute.class_, tuple(place))
+        setattr(record, attribute.key, "A2 of all")
+    done = erase(house)
+    assert any(each.endswith("A2 of all") for each in done.still_named)
+    # It stands where it stood, and nowhere else: the log must not say it again.
+    assert all_text(house).count("A2 of all") == 1
+
+
+def test_entries_that_speak_of_them_in_a_sentence_are_emptied(
+    house: Store, fixed_now: datetime
+) -> None:
+    with house.write() as db:
+        details = {"reason": "asked for by ilse weir"}
+        append_entry(db, at=fixed_now, by="M1", action="reopened", details=details)
+        details = {"reason": "the a2 tray was late"}
+        append_entry(db, at=fixed_now, by="M1", action="reopened", details=details)
+        append_entry(db, at=fixed_now, by="M1", action="reopened", details={"code": "a2"})
+    assert erase(house).log_entries_cleared == 4
+
+
+@pytest.mark.parametrize(
+    ("said", "does"),
+    [("A2", True), ("a2.", True), ("A22", False), ("x-A2", False), ("", False)],
+)
+def test_a_word_by_itself(said: str, does: bool) -> None:
+    assert speaks_of(said, ["A2", "Ilse Weir"]) is does
