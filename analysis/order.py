@@ -163,16 +163,19 @@ def draw_to_nothing(y: Vector, x: Matrix, tray: Codes, sample: Codes, before: Dr
     return weighed(before, information / noise, right / noise)
 
 
-def weighed(before: Drawn, information: Matrix, right: Vector) -> Drawn:
+def weighed(before: Drawn, information: Matrix, right: Vector, *, tails: bool = True) -> Drawn:
     """What was thought before and what the scores say, weighed; a strong effect is held less.
 
     Of scores with noise variance v, `information` is ``x'x / v`` and `right` ``x'y / v``, all else
-    taken out of both.
+    taken out of both. Without `tails` what was thought before holds however strong the effect is:
+    where little but the samples' own likenesses speaks for it, it may well be theirs.
     """
     spread, found = np.diag(before.covariance), before
-    for _ in range(_TURNS):
-        off = (found.mean - before.mean) ** 2 + np.diag(found.covariance)
-        held = np.sqrt((_TAILS + 1.0) / (_TAILS + off / spread))
+    held = np.ones(len(spread))
+    for _ in range(_TURNS if tails else 1):
+        if tails:
+            off = (found.mean - before.mean) ** 2 + np.diag(found.covariance)
+            held = np.sqrt((_TAILS + 1.0) / (_TAILS + off / spread))
         surely = np.linalg.inv(before.covariance) * np.outer(held, held)
         covariance = np.linalg.inv(surely + information)
         mean = covariance @ (surely @ before.mean + right)

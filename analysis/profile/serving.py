@@ -26,7 +26,24 @@ from analysis.profile.slopes import Scores, of_term
 from analysis.profile.system import Solution, System
 
 NAMES = ("place", "smoke_before")
+_LEAST_APART = 0.05
+"""Of what places differ by, the part that they must differ by for one and the same sample."""
+_LEAST_SQUARES = 1e-9
+"""What is left of squares at least, of what there was: less is rounding."""
 _PARTS = ("tau", "u", "gamma", "session", "own", "block", "cell", "left")
+
+
+def _told_by_samples_themselves(system: System, columns: Matrix) -> bool:
+    """Whether the same samples stood in so many places that these tell the order's effect.
+
+    Where everybody had one order, casks that happen to stand by their smoke look like an effect of
+    the place, and none is strong enough to give up what was thought of such effects.
+    """
+    sample, weight, place = system.layout.glasses.sample, system.weight, columns[:, 0]
+    total = np.bincount(sample, weight, minlength=system.n)
+    middle = np.bincount(sample, weight * place, minlength=system.n) / np.maximum(total, 1e-300)
+    apart = float(np.sum(weight * (place - middle[sample]) ** 2))
+    return apart >= _LEAST_APART * float(np.sum(weight * place**2))
 
 
 @dataclass(frozen=True)
@@ -64,7 +81,8 @@ class Serving:
         pulled = np.column_stack([system.weight * one.left for one in along])
         information = columns.T @ pulled
         information = (information + information.T) / (2.0 * squares)
-        found = weighed(Drawn.before_looking(), information, pulled.T @ y / squares)
+        tails = _told_by_samples_themselves(system, columns)
+        found = weighed(Drawn.before_looking(), information, pulled.T @ y / squares, tails=tails)
         root: Matrix = np.linalg.cholesky(found.covariance / squares).astype(np.float64)
         return cls(system, columns, along, found.covariance, root, squares)
 
@@ -93,7 +111,8 @@ class Serving:
             return found
         centred = y - np.average(y, weights=self.system.weight)
         squares = float(np.sum(self.system.weight * centred * found.left))
-        return replace(found, squares=squares)
+        least = _LEAST_SQUARES * float(np.sum(self.system.weight * centred**2))
+        return replace(found, squares=max(squares, least))
 
     def moved(self, parts: Sequence[Vector], size: int) -> Matrix:
         """What a unit of each root of C does to something that each column has a part of."""

@@ -135,8 +135,10 @@ def add_evening(
         kind = GlassKind.TRIAL if draw.kind is DrawKind.TRIAL else GlassKind.TEST
         db.add(KeyRow(session_id=evening.id, code=code, draw_id=draw.id, kind=kind, replicate=1))
         key = draw.filling.cask.number if draw.filling else draw.label
-        for who in people:
-            glass = Serving(session_id=evening.id, person=who, code=code, position=number + 1)
+        for seat, who in enumerate(people):
+            # Everybody has an order of their own, every second one the other way round.
+            place = (2 * seat + (-number if seat % 2 else number)) % len(draws) + 1
+            glass = Serving(session_id=evening.id, person=who, code=code, position=place)
             glass.scores = [
                 Score(
                     descriptor_version=word,
