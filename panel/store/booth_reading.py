@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 
 from sqlalchemy import Select, select
-from sqlalchemy.orm import Session, load_only
+from sqlalchemy.orm import Session
 
 from panel.errors import WrongState
 from panel.kinds import Manner, ServingStatus, SessionStatus
 from panel.store.booth_lines import LineTables, lines_of, own_words_of, tables_of
-from panel.store.booth_seat import SHOWN, checked_session
+from panel.store.booth_seat import checked_session, shown
 from panel.store.booth_tray import Glass, KeptScore, OpenCall, Seat, Tray
 from panel.store.booth_user import is_booth, show_token
 from panel.store.house import read_setting
@@ -36,7 +36,7 @@ def kept_tray(db: Session, seat: Seat) -> Tray:
     booth's own user sees no row of a closed session any more: there it is told that it was closed.)
     """
     show_token(db, seat.token)
-    session = db.get(PanelSession, seat.session_id, options=[load_only(*SHOWN)])
+    session = db.get(PanelSession, seat.session_id, options=shown(db))
     if session is None or (session.status is not SessionStatus.OPEN and is_booth(db.connection())):
         return tray(db, seat)
     return _tray(db, seat, session)

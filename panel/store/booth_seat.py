@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session, load_only
+from sqlalchemy.orm.interfaces import ORMOption
 
 from panel.errors import (
     BoothError,
@@ -45,7 +46,7 @@ STAGE_WORDS = {
     SessionStatus.CLOSED: "was closed: ask the lead, who can open it again",
     SessionStatus.REVEALED: "is over",
 }
-SHOWN = (
+SHOWN = load_only(
     *(PanelSession.id, PanelSession.name, PanelSession.status, PanelSession.manner),
     *(PanelSession.may_go_back, PanelSession.pause_s, PanelSession.kind, PanelSession.most_words),
 )
@@ -220,9 +221,7 @@ def checked_session(db: Session, seat: Seat) -> PanelSession:
     )
     if held is None or held.token_hash != token_hash(seat.token):
         raise SeatTaken(_taken_over(db, seat, held))
-    session = db.get(
-        PanelSession, seat.session_id, options=[load_only(*SHOWN)], populate_existing=True
-    )
+    session = db.get(PanelSession, seat.session_id, options=shown(db), populate_existing=True)
     if session is None or session.status is not SessionStatus.OPEN:
         raise WrongState(_not_open(session))
     return session
@@ -241,9 +240,14 @@ def _not_open(session: PanelSession | None) -> str:
     return f"Session {session.name} {STAGE_WORDS[session.status]}."
 
 
+def shown(db: Session) -> list[ORMOption]:
+    """Return what a booths' own user asks of a session; whoever reads it all asks for all."""
+    return [SHOWN] if is_booth(db.connection()) else []
+
+
 def _session(db: Session, name: str) -> PanelSession:
-    shown = select(PanelSession).options(load_only(*SHOWN))
-    session = db.scalar(shown.where(PanelSession.name == name))
+    asked = select(PanelSession).options(*shown(db))
+    session = db.scalar(asked.where(PanelSession.name == name))
     if session is None:
         names = ", ".join(open_sessions(db)) or "none"
         raise UnknownRecord(f"There is no session {name!r}. Open now: {names}.")

@@ -35,15 +35,8 @@ def _on_my_word(table: str) -> str:
 POLICIES = (
     Policy("oakpanel_revision", "booth", "true"),
     Policy("house_setting", "booth", "name = 'time_zone'"),
-    Policy(
-        *("descriptor", "booth"),
-        "EXISTS (SELECT 1 FROM descriptor_version v WHERE v.descriptor_id = descriptor.id)",
-    ),
-    Policy(
-        *("descriptor_version", "booth"),
-        "EXISTS (SELECT 1 FROM session_descriptor d "
-        "WHERE d.descriptor_version_id = descriptor_version.id)",
-    ),
+    Policy("descriptor", "booth", f"{THE_SESSION} IS NOT NULL"),
+    Policy("descriptor_version", "booth", f"{THE_SESSION} IS NOT NULL"),
     Policy("session_descriptor", "booth", f"session_id = {THE_SESSION}"),
     Policy("person", "booth", f"id = {THE_PERSON}"),
     Policy("person", "keeper", KEEPER),
