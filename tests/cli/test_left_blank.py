@@ -110,4 +110,5 @@ def test_void_and_re_poured_glasses_and_the_warm_up_have_no_blanks(tmp_path: Pat
         frame = scores_frame(db)
     blank = frame[frame["score"].isna()]
     assert sorted(blank["assessor"]) == ["P5", "P6", "P7", "P8"]
-    assert set(blank["sample"]) == {"x2"} and set(blank["descriptor"]) == {"plum"}
+    assert set(blank["sample"]) == {"x2"}
+    assert set(blank["descriptor"]) == {"plum"}

@@ -39,9 +39,9 @@ class DescriptorAgreement(AsJson):
     between the lowest and the highest sample mean; below `alike_below` the samples are alike, and
     no two of them differ by more than `at_most_apart`. `low_blanks` says that blanks lie where the
     others score low, so that the means are too high; nobody scored the samples in `never_scored`,
-    and no figure here knows of them; `blanks_note` says both in words. Where not every assessor scored every
-    sample, `icc_unbalanced` and `rank_test` stand beside the indices that need it, and `icc_note`
-    and `kendall_note` say so. `reliability` is this session's, ``1 - 1/F``;
+    and no figure here knows of them; `blanks_note` says both in words. Where not every assessor
+    scored every sample, `icc_unbalanced` and `rank_test` stand beside the indices that need it, and
+    `icc_note` and `kendall_note` say so. `reliability` is this session's, ``1 - 1/F``;
     `reliability_over_sessions` is that of one visit of these assessors by the one model over the
     `n_sessions_over` sessions to date that have the note, with its lower 80 % bound, None with
     `over_sessions_note`; `over_sessions_sentence` lays it beside the verdict.
