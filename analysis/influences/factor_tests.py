@@ -112,8 +112,7 @@ class FactorTester:
             others: list[str] = [name for name in known if name is not factor]
             if factor is Factor.AGE and self._hides_age(joint):
                 others.remove(Factor.PHENOLS)
-            if factor is Factor.WOOD and Factor.FILL in others:
-                others = [*(name for name in others if name != Factor.FILL), COMMON_FILL]
+            others = _fill_in_any_wood(others, (factor,))
             beside = left
             if factor is Factor.PHENOLS and self._why_not(factor) is None:
                 beside = Remainder(y, self._basis(known), variance, self.nest, with_makes=True)
@@ -159,7 +158,7 @@ class FactorTester:
         Of a set with make, what it has but for the makes is tried too: eight makes are seven
         columns, the two woods that they fill are one. The better counts, and pays for the choice.
         """
-        others = [name for name in known if name not in together]
+        others = _fill_in_any_wood([n for n in known if n not in together], together)
         blank = FactorTest(descriptor, together[0], together=together)
         parts = [self._all_of(together)]
         plain = self._all_of([name for name in together if name is not Factor.MAKE])
@@ -290,3 +289,10 @@ class FactorTester:
     def _by_filling(self, reading: Vector, noise: Vector) -> tuple[Vector, Vector]:
         weight = np.bincount(self._of, 1.0 / noise)
         return np.bincount(self._of, reading / noise) / weight, 1.0 / weight
+
+
+def _fill_in_any_wood(others: list[str], asked: Sequence[Factor]) -> list[str]:
+    """Beside a wood, fill numbers are alike in all woods."""
+    if Factor.WOOD not in asked or Factor.FILL not in others:
+        return others
+    return [*(name for name in others if name != Factor.FILL), COMMON_FILL]

@@ -42,8 +42,8 @@ def blank_lines(
     lacking[row_of[glass[mine]], place[line[mine]]] = False
     row, column = np.nonzero(lacking)
     found = short[row]
-    sheets = pd.factorize(lines["session_id"])[1]
-    sheet = sheets.get_indexer(glasses["session_id"].to_numpy()[found])
+    sheets = pd.Index(lines["session_id"].unique())
+    sheet = sheets.get_indexer(pd.Index(glasses["session_id"].to_numpy()[found]))
     return found, at[sheet, column]
 
 
