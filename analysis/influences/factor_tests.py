@@ -25,17 +25,21 @@ import pandas as pd
 from scipy.special import betainc
 
 from analysis.array_types import Codes, Matrix, Vector
+from analysis.influences.aliases import beside as made_up_by
+from analysis.influences.aliases import sets_of
 from analysis.influences.evidence import LEAST_AGAIN, LEAST_YEARS_APART
+from analysis.influences.factor_columns import (
+    COMMON_FILL,
+    beyond,
+    factor_columns,
+    independent,
+    kinds_of_peat,
+)
 from analysis.influences.factors import Factor
 from analysis.influences.remainder import Nest, Remainder
-from analysis.influences.terms import group_keys, peat_varies
 
 LEAST_PHENOLS = 6
 """Makes of different phenols before peat is tested: with fewer a make's own character is in it."""
-TIME_CONSTANT = 8.0
-"""Years; one fixed curve of age, so that choosing the best of several does not count as finding."""
-HALF_LIFE = 20.0
-"""Years; weak guess of how smoke fades, fixed for the same reason."""
 OF_BATCHES = (Factor.AGE, Factor.PHENOLS, Factor.MAKE)
 FACTORS = (
     *(Factor.WOOD, Factor.FILL, Factor.AGE, Factor.PHENOLS),
@@ -43,9 +47,9 @@ FACTORS = (
 )
 BESIDE = FACTORS[:-1]
 """What stands beside a factor; make only where it is the question, for phenols are in it."""
-COMMON_FILL = "fill in any wood"
-"""Fill numbers alike in all woods: what stands beside a wood, or only first fills would tell it."""
 LEAST_DF = 3
+NO_SMOKE = 0.05
+"""From here what cannot be told from peat leaves no doubt that smoke may be what fades."""
 
 
 @dataclass(frozen=True)
@@ -58,6 +62,9 @@ class FactorTest:
         The test; None where it cannot be made, for the reason in `reason`.
     holds
         Whether it is among what is claimed over all descriptors and factors.
+    together
+        All factors of a set that cannot be told apart here (`factor` is the first of them), tested
+        by one F; empty where it is a test of one factor.
     """
 
     descriptor: str
@@ -68,6 +75,7 @@ class FactorTest:
     p: float | None = None
     holds: bool = False
     reason: str | None = None
+    together: tuple[Factor, ...] = ()
 
 
 class FactorTester:
@@ -83,7 +91,8 @@ class FactorTester:
         self.fillings = first.assign(age_years=ages)
         self.nest = Nest.of(self.fillings)
         self.lost = dict(lost or {})
-        self.columns = _columns(self.fillings)
+        self.columns = factor_columns(self.fillings)
+        self.sets, self.apart_from = self._go_together()
 
     def test(self, descriptor: str, reading: Vector, noise: Vector) -> Iterator[FactorTest]:
         """Test every factor on one descriptor.
@@ -94,13 +103,16 @@ class FactorTester:
             What was read of each draw, shape (draws,), and the variance of its noise.
         """
         y, variance = self._by_filling(reading, noise)
-        known = [name for name in BESIDE if name in self.columns]
+        known: list[Factor] = [name for name in BESIDE if name in self.columns]
+        joint = [self._joint(descriptor, part, known, (y, variance)) for part in self.sets]
+        yield from joint
         left = Remainder(y, self._basis(known), variance, self.nest)
         self.spread = left.spread
         for factor in BESIDE:
             others: list[str] = [name for name in known if name is not factor]
-            if factor is Factor.WOOD and Factor.FILL in others:
-                others = [*(name for name in others if name != Factor.FILL), COMMON_FILL]
+            if factor is Factor.AGE and self._hides_age(joint):
+                others.remove(Factor.PHENOLS)
+            others = _fill_in_any_wood(others, (factor,))
             beside = left
             if factor is Factor.PHENOLS and self._why_not(factor) is None:
                 beside = Remainder(y, self._basis(known), variance, self.nest, with_makes=True)
@@ -114,12 +126,18 @@ class FactorTester:
         why = self.lost.get(blank.factor) or self._why_not(blank.factor)
         if why is not None:
             return replace(blank, reason=why)
+        return self._f(blank, self.columns[blank.factor], left, others)
+
+    def _f(
+        self, blank: FactorTest, own: Matrix, left: Remainder, others: Sequence[str]
+    ) -> FactorTest:
+        """F of some columns beside those of others."""
         rest = self._basis(others)
-        mine = _beyond(self.columns[blank.factor], rest)
+        mine = beyond(own, rest)
         if mine.shape[1] == 0:
             return replace(blank, reason="the casks nosed do not tell it from the rest")
         x, size = np.column_stack([rest, mine]), mine.shape[1]
-        df_den = self._df(blank.factor, x, left)
+        df_den = self._df(blank.together or (blank.factor,), x, left)
         if df_den < LEAST_DF:
             return replace(blank, reason="too few casks filled on their own beside what is known")
         beta, covariance = left.solve(x)
@@ -127,6 +145,68 @@ class FactorTester:
         f = float(tail @ np.linalg.solve(covariance[-size:, -size:], tail)) / size
         p = float(betainc(df_den / 2.0, size / 2.0, df_den / (df_den + size * f)))
         return replace(blank, f=f, df_num=size, df_den=df_den, p=p)
+
+    def _joint(
+        self,
+        descriptor: str,
+        together: tuple[Factor, ...],
+        known: Sequence[Factor],
+        read: tuple[Vector, Vector],
+    ) -> FactorTest:
+        """Test a set as one factor: all its columns, the rest beside them.
+
+        Of a set with make, what it has but for the makes is tried too: eight makes are seven
+        columns, the two woods that they fill are one. The better counts, and pays for the choice.
+        """
+        others = _fill_in_any_wood([n for n in known if n not in together], together)
+        blank = FactorTest(descriptor, together[0], together=together)
+        parts = [self._all_of(together)]
+        plain = self._all_of([name for name in together if name is not Factor.MAKE])
+        if independent(plain).shape[1] < independent(parts[0]).shape[1]:
+            parts.append(plain)
+        found = []
+        for own in parts:
+            basis = independent(np.column_stack([self._basis(others), own]))
+            left = Remainder(read[0], basis, read[1], self.nest)
+            found.append(self._f(blank, own, left, others))
+        told = [test for test in found if test.p is not None]
+        if not told:
+            return found[0]
+        best = min(told, key=lambda test: test.p or 0.0)
+        return replace(best, p=min(1.0, len(parts) * (best.p or 0.0)))
+
+    def _all_of(self, names: Sequence[Factor]) -> Matrix:
+        return np.column_stack([self.columns[name] for name in names])
+
+    def _go_together(self) -> tuple[tuple[tuple[Factor, ...], ...], dict[Factor, str]]:
+        """Sets that cannot be told apart, and why each factor lost in one has no test."""
+        columns = dict(self.columns)
+        if Factor.PHENOLS in columns:
+            root = np.sqrt(self.fillings["phenol_ppm"].to_numpy(dtype=np.float64))[:, None]
+            columns[Factor.PHENOLS] = root - root.mean(axis=0)
+        few = 1 < kinds_of_peat(self.fillings["phenol_ppm"]) < LEAST_PHENOLS
+        sets = sets_of(columns, few_peats=few)
+        lost = {
+            name: f"cannot be told from {' and '.join(others)} in the casks nosed"
+            for part in sets
+            for name in part
+            if (others := made_up_by(name, columns, part))
+            and not (name is Factor.PHENOLS and others == (Factor.MAKE,))
+        }
+        return sets, lost
+
+    def _hides_age(self, joint: Sequence[FactorTest]) -> bool:
+        """Whether peat that goes with something else would take from age, there being no smoke.
+
+        Of such peat only its fading is its own, and that is age within the peated casks.
+        """
+        mine = [test for test in joint if Factor.PHENOLS in test.together]
+        return any(
+            len(set(test.together) - {Factor.PHENOLS, Factor.MAKE}) > 0
+            and test.p is not None
+            and test.p >= NO_SMOKE
+            for test in mine
+        )
 
     def _with_again(self, found: FactorTest, reading: Vector, noise: Vector) -> FactorTest:
         """Join what casks nosed again tell of the years, each cask's own slope one witness.
@@ -158,29 +238,29 @@ class FactorTester:
 
     def _basis(self, names: Sequence[str]) -> Matrix:
         ones = np.ones((self.nest.n, 1))
-        return _independent(np.column_stack([ones, *(self.columns[name] for name in names)]))
+        return independent(np.column_stack([ones, *(self.columns[name] for name in names)]))
 
-    def _df(self, factor: Factor, x: Matrix, left: Remainder) -> float:
+    def _df(self, asked: Sequence[Factor], x: Matrix, left: Remainder) -> float:
         """Degrees of freedom at the level that the factor lives at.
 
         What varies within batches is known from there, and takes none from the batches.
         """
         means = self.nest.batch_means(x)
-        if not self._is_of_batches(factor):
+        if not any(self._is_of_batches(factor) for factor in asked):
             within = x - means[self.nest.batch]
             return len(x) - len(means) - int(np.linalg.matrix_rank(within, tol=1e-8))
-        own = [self.columns[name] for name in FACTORS if self._counts_between(name, factor)]
-        taken = _independent(np.column_stack([np.ones(len(x)), *own])).shape[1]
+        own = [self.columns[name] for name in FACTORS if self._counts_between(name, asked)]
+        taken = independent(np.column_stack([np.ones(len(x)), *own])).shape[1]
         of_batches = float(len(means) - taken)
-        if factor is not Factor.PHENOLS or of_batches < LEAST_DF:
+        if tuple(asked) != (Factor.PHENOLS,) or of_batches < LEAST_DF:
             return of_batches
         share, of_makes = left.share_of_makes(x), float(max(self.nest.n_makes - 2, 1))
         return 1.0 / (share**2 / of_makes + (1.0 - share) ** 2 / of_batches)
 
-    def _counts_between(self, name: Factor, asked: Factor) -> bool:
-        if name not in self.columns or (name is Factor.MAKE and asked is not Factor.MAKE):
+    def _counts_between(self, name: Factor, asked: Sequence[Factor]) -> bool:
+        if name not in self.columns or (name is Factor.MAKE and name not in asked):
             return False
-        return name is asked or self._is_of_batches(name)
+        return name in asked or self._is_of_batches(name)
 
     def _is_of_batches(self, factor: Factor) -> bool:
         return factor in OF_BATCHES or self._same_in_batches(factor)
@@ -193,7 +273,7 @@ class FactorTester:
     def _why_not(self, factor: Factor) -> str | None:
         if factor not in self.columns:
             return "the casks nosed are alike in it"
-        kinds = _kinds(self.fillings["phenol_ppm"])
+        kinds = kinds_of_peat(self.fillings["phenol_ppm"])
         if factor is Factor.PHENOLS and kinds < LEAST_PHENOLS:
             return (
                 f"rests on {kinds} makes of different phenols: a make's own character cannot be "
@@ -204,67 +284,15 @@ class FactorTester:
                 f"{kinds} makes of different phenols: what is the make's own cannot be told from "
                 f"its peat below {LEAST_PHENOLS}"
             )
-        return None
+        return self.apart_from.get(factor)
 
     def _by_filling(self, reading: Vector, noise: Vector) -> tuple[Vector, Vector]:
         weight = np.bincount(self._of, 1.0 / noise)
         return np.bincount(self._of, reading / noise) / weight, 1.0 / weight
 
 
-def _columns(fillings: pd.DataFrame) -> dict[str, Matrix]:
-    """Columns of each factor that varies, centred; fill numbers within each wood."""
-    keys = group_keys(fillings)
-    age = fillings["age_years"].to_numpy(dtype=np.float64)
-    later = keys["wood_fill"].where(fillings["fill_number"] > _first_fill(fillings), "")
-    found: dict[str, Matrix] = {
-        Factor.WOOD: _indicators(keys["wood"]),
-        Factor.FILL: _indicators(later),
-        COMMON_FILL: _indicators(keys["fill"]),
-        Factor.PREVIOUS: _indicators(keys["previous"]),
-        Factor.WAREHOUSE: _indicators(keys["warehouse"]),
-        Factor.MAKE: _indicators(keys["make"]),
-        Factor.AGE: -np.expm1(-age / TIME_CONSTANT)[:, None],
-        Factor.FILL_STRENGTH: fillings["fill_abv"].to_numpy(dtype=np.float64)[:, None],
-    }
-    if peat_varies(fillings["phenol_ppm"]):
-        ppm = fillings["phenol_ppm"].to_numpy(dtype=np.float64)
-        found[Factor.PHENOLS] = (np.sqrt(ppm) * np.exp2(-age / HALF_LIFE))[:, None]
-    centred = {name: part - part.mean(axis=0) for name, part in found.items()}
-    return {name: part for name, part in centred.items() if (part**2).sum() > 1e-9}
-
-
-def _first_fill(fillings: pd.DataFrame) -> pd.Series:
-    """The lowest fill number nosed of each wood."""
-    least: pd.Series = fillings.groupby("wood")["fill_number"].transform("min")
-    return least
-
-
-def _indicators(groups: pd.Series) -> Matrix:
-    levels = sorted({str(level) for level in groups.dropna()})
-    text = groups.astype(str)
-    found: Matrix = (text.to_numpy()[:, None] == np.array(levels, dtype=object)).astype(np.float64)
-    return found
-
-
-def _kinds(ppm: pd.Series) -> int:
-    return len(set(ppm.dropna().round(3)))
-
-
-def _independent(x: Matrix) -> Matrix:
-    """Columns that are not made up of those before them."""
-    kept: list[Vector] = []
-    for column in x.T:
-        length = float(np.linalg.norm(column))
-        left = column.copy()
-        for unit in kept:
-            left = left - unit * float(unit @ left)
-        if length > 0 and np.linalg.norm(left) > 1e-6 * length:
-            kept.append(left / np.linalg.norm(left))
-    found: Matrix = np.column_stack(kept)
-    return found
-
-
-def _beyond(own: Matrix, rest: Matrix) -> Matrix:
-    """What a factor has that the rest does not make up, as independent columns."""
-    basis = _independent(np.column_stack([rest, own]))
-    return basis[:, rest.shape[1] :]
+def _fill_in_any_wood(others: list[str], asked: Sequence[Factor]) -> list[str]:
+    """Beside a wood, fill numbers are alike in all woods."""
+    if Factor.WOOD not in asked or Factor.FILL not in others:
+        return others
+    return [*(name for name in others if name != Factor.FILL), COMMON_FILL]

@@ -51,9 +51,17 @@ class Claims:
     def find(self, descriptor: str, factor: Factor) -> FactorTest | None:
         """Return the test of a factor on a descriptor; None where there is none."""
         for test in self.tests:
-            if test.descriptor == descriptor and test.factor is factor:
+            if (test.descriptor, test.factor, test.together) == (descriptor, factor, ()):
                 return test
         return None
+
+    def together(self, descriptor: str) -> tuple[tuple[Factor, ...], ...]:
+        """Sets of factors that may be said to move the descriptor, but not which of a set."""
+        return tuple(
+            test.together
+            for test in self.tests
+            if test.descriptor == descriptor and test.holds and test.together
+        )
 
     def holds(self, descriptor: str, factor: Factor) -> bool:
         """Whether the factor may be said to move the descriptor."""

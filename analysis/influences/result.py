@@ -47,8 +47,17 @@ class Effect:
     @property
     def clear(self) -> bool:
         """Whether the influence holds, and the interval leaves no doubt about the direction."""
+        return self.holds and self._off_nought
+
+    @property
+    def unclaimed(self) -> bool:
+        """Whether its interval lies beyond 0 although the influence as a whole does not hold."""
+        return not self.holds and self._off_nought
+
+    @property
+    def _off_nought(self) -> bool:
         known = self.low is not None and self.high is not None
-        return self.holds and known and (self.low or 0.0) * (self.high or 0.0) > 0
+        return known and (self.low or 0.0) * (self.high or 0.0) > 0
 
 
 @dataclass(frozen=True)

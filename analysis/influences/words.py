@@ -25,6 +25,8 @@ WHOLE = {
     Factor.MAKE: "make as a whole",
 }
 """An influence that holds although no single level stands out from another."""
+SPOKEN = {Factor.FILL: "fill number", Factor.PREVIOUS: "previous contents"}
+"""Influences whose name alone is no plain word."""
 LEAST_CASKS = 3
 """A headline rests on no single cask."""
 MOST_NAMED = 4
@@ -53,18 +55,32 @@ def note_sentence(
     What holds is never said to move a note that it hardly foretells.
     """
     holding = [factor for factor in MAIN if held.holds(descriptor, factor)]
-    if not holding:
+    sets = [
+        not_apart(part)
+        for part in held.together(descriptor)
+        if not any(factor in holding for factor in part)
+    ]
+    if not holding and not sets:
         return f"{_nothing(descriptor, held, n_casks)} {power_words(power)}"
     if foretells(power) is Foretells.HARDLY:
-        shown = " and ".join(holding)
+        shown = " and ".join([*holding, *sets])
         return (
-            f"{shown.capitalize()} can be seen in {descriptor} on the whole. {power_words(power)}"
+            f"{shown[0].upper()}{shown[1:]} can be seen in {descriptor} on the whole. "
+            f"{power_words(power)}"
         )
     clear = clearest(effects)
-    named = [phrase(effect) for effect in clear[:MOST_NAMED]]
+    named = [phrase(effect) for effect in clear[: MOST_NAMED - len(sets)]]
     told = {effect.factor for effect in clear}
     named += [WHOLE[factor] for factor in holding if QUESTIONS[factor].isdisjoint(told)]
-    return f"{descriptor} moves with {', '.join(named[:MOST_NAMED])}. {power_words(power)}"
+    named = [*named[: MOST_NAMED - len(sets)], *sets]
+    return f"{descriptor} moves with {', '.join(named)}. {power_words(power)}"
+
+
+def not_apart(together: Sequence[Factor]) -> str:
+    """Name influences that move a note, nobody can say which."""
+    names = [SPOKEN.get(factor, str(factor)) for factor in together]
+    apart = "which cannot be told apart here"
+    return f"{', '.join(names[:-1])} or {names[-1]} ({apart})"
 
 
 def _nothing(descriptor: str, held: Claims, n_casks: int) -> str:

@@ -257,5 +257,8 @@ def effect_words(effect: Effect) -> str:
     words = f"{said}: {effect.estimate:+.1f} points"
     if effect.low is not None and effect.high is not None:
         words += f" ({effect.low:+.1f} to {effect.high:+.1f})"
-        words += "" if effect.clear else ", so that even its direction is in doubt"
+        if effect.unclaimed:
+            words += ", which is not claimed: over all notes and influences it may be chance"
+        elif not effect.clear:
+            words += ", so that even its direction is in doubt"
     return f"{words}. {effect.n_casks} casks.{f' {effect.note}.' if effect.note else ''}"

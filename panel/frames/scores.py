@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import ColumnElement, and_, or_, select
 from sqlalchemy.orm import Session
 
+from panel.frames.blanks import blank_lines
 from panel.kinds import KNEW_KEY, GlassKind, ServingStatus, SessionStatus
 from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw
@@ -41,7 +42,7 @@ SCORE_COLUMNS = (
 _GLASS = (
     *("session", "flight", "held_on", "assessor", "sample", "draw", "filling", "cask", "kind"),
     *("batch", "drawn_on", "replicate", "position", "status"),
-    *("filling_id", "serving_id", "session_id"),
+    *("filling_id", "serving_id", "session_id", "finished"),
 )
 _AT_ONCE = 20_000
 """Scores that are fetched at a time: a million rows as objects would fill the memory."""
@@ -55,7 +56,9 @@ def scores_frame(
     as_of: date | None = None,
     revealed_only: bool = False,
 ) -> pd.DataFrame:
-    """Return the scores frame: one row a score, of the sessions named or of all that are finished.
+    """Return the scores frame of the sessions named, or of all that are finished.
+
+    One row a score, and one without a value for each line left blank.
 
     Parameters
     ----------
@@ -81,16 +84,36 @@ def scores_frame(
     glass = _places(glasses["serving_id"].to_numpy(dtype=np.int64), serving)
     line = _lines_of(lines, glasses["session_id"].to_numpy(dtype=np.int64), glass, version)
     rows = np.flatnonzero((glass >= 0) & (line >= 0))
-    rows = rows[np.lexsort((lines["place"].to_numpy()[line[rows]], glass[rows]))]
+    glass, line, value = _with_blanks(glasses, lines, glass[rows], line[rows], value[rows])
+    order = np.lexsort((lines["place"].to_numpy()[line], glass))
     found = pd.concat(
         [
-            glasses.take(glass[rows]).reset_index(drop=True),
-            lines[list(_LINE)].take(line[rows]).reset_index(drop=True),
-            pd.DataFrame({"score": value[rows]}),
+            glasses.take(glass[order]).reset_index(drop=True),
+            lines[list(_LINE)].take(line[order]).reset_index(drop=True),
+            pd.DataFrame({"score": value[order]}),
         ],
         axis=1,
     )
     return found[list(SCORE_COLUMNS)]
+
+
+def _with_blanks(
+    glasses: pd.DataFrame,
+    lines: pd.DataFrame,
+    glass: np.ndarray,
+    line: np.ndarray,
+    value: np.ndarray,
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Glass, line and value of every score, and after them of every line left blank."""
+    import numpy as np
+
+    no_glass, no_line = blank_lines(glasses, lines, glass, line)
+    blank = np.full(len(no_glass), np.nan)
+    return (
+        np.concatenate([glass, no_glass]),
+        np.concatenate([line, no_line]),
+        np.concatenate([value, blank]),
+    )
 
 
 def _scores(
@@ -209,7 +232,7 @@ def _known_glasses(which: list[ColumnElement[bool]]) -> Any:
             *(PanelSession.name, Serving.flight, PanelSession.held_on, Person.code),
             *(Draw.label, Draw.label, Filling.label, Cask.number, KeyRow.kind, Draw.batch),
             *(Draw.drawn_on, KeyRow.replicate, _order_taken(), _status()),
-            *(Filling.id, Serving.id, PanelSession.id),
+            *(Filling.id, Serving.id, PanelSession.id, Serving.finished_at.is_not(None)),
         )
     )
     return (
@@ -230,6 +253,7 @@ def _coded_glasses(which: list[ColumnElement[bool]]) -> Any:
         *(PanelSession.name, Serving.flight, PanelSession.held_on, Person.code, code_read()),
         *(null(), null(), null(), kind, null(), null(), literal(1)),
         *(_order_taken(), _status(), null(), Serving.id, PanelSession.id),
+        Serving.finished_at.is_not(None),
     )
     return (
         _joined(query)

@@ -104,6 +104,8 @@ def effect_lines(result: Influences, descriptor: str, width: int = 80) -> list[s
     lines += paragraph(f"In brackets: where it lies with {result.level:.0%} certainty.", width)
     for factor, group in groupby(result.of(descriptor), key=lambda effect: effect.factor):
         lines += ["", *_factor_lines(factor, list(group), width)]
+    if any(effect.unclaimed for effect in result.of(descriptor)):
+        lines += ["", *paragraph(_NOT_CLAIMED, width)]
     lines += ["", *paragraph(_power(note.q2_cask, note.q2_batch, note.ceiling), width)]
     return lines
 
@@ -131,12 +133,19 @@ def _factor_lines(factor: Factor, effects: Sequence[Effect], width: int) -> list
     return lines
 
 
+_NOT_CLAIMED = (
+    "* not claimed: taken by itself it lies beyond 0, but over all notes and influences together "
+    "it may be chance, or belong to what goes with it."
+)
+
+
 def _effect_line(effect: Effect, room: int, width: int) -> list[str]:
     casks = "1 cask" if effect.n_casks == 1 else f"{effect.n_casks} casks"
     if effect.low is None or effect.high is None:
         line = f"{INDENT}{effect.level:<{room}}  {effect.estimate:6.1f}   {casks}"
     else:
         span = f"({effect.low:+.1f} to {effect.high:+.1f})"
+        span += " *" if effect.unclaimed else ""
         line = f"{INDENT}{effect.level:<{room}}  {effect.estimate:+6.1f}  {span:<18} {casks}"
     note = paragraph(effect.note, width, INDENT * 2) if effect.note else []
     return [line[:width], *note]

@@ -45,6 +45,7 @@ def agreement_lines(
     for note in result.descriptors:
         lines += judged_entry(note.descriptor, note.verdict, width)
         lines += over_sessions_lines(note, width)
+        lines += _blanks_lines(note, width)
     lines.append("")
     for person in result.assessors:
         lines += judged_entry(person.assessor, person.verdict, width)
@@ -63,6 +64,11 @@ def _left_out(result: Agreement, width: int) -> Iterator[str]:
         parts = ", ".join(f"{count} {reason}" for reason, count in result.left_out.items())
         yield ""
         yield from paragraph(f"Left out: {parts}.", width)
+
+
+def _blanks_lines(note: DescriptorAgreement, width: int) -> list[str]:
+    said = note.blanks_note
+    return paragraph(f"{said[0].upper()}{said[1:]}.", width, INDENT) if said else []
 
 
 def figure_lines(result: Agreement) -> list[str]:

@@ -24,8 +24,11 @@ from analysis.influences.factor_tests import FactorTest, FactorTester
 from analysis.influences.moves import ENOUGH_CASKS, claims
 
 Draws = Callable[[np.random.Generator, float, int], np.ndarray]
-PPM = np.array([1.0, 1.5, 3.0, 8.0, 14.0, 22.0, 32.0, 45.0, 2.0, 5.0, 18.0, 38.0])
+PPM = (1.0, 1.5, 3.0, 8.0, 14.0, 22.0, 32.0, 45.0, 2.0, 5.0, 18.0, 38.0)
+TWO = (1.0, 32.0)
 N_NOTES = 16
+PEATED = 5.0
+"""Parts per million from which a make is a peated one."""
 
 
 def normal(rng: np.random.Generator, sd: float, n: int) -> np.ndarray:
@@ -53,6 +56,9 @@ class House:
     ----------
     real
         Whether peat, wood, age and fill number each move a note of their own.
+    aliased
+        Which make holds which wood: "peat" puts makes of much peat into butts and the others into
+        barrels, "make" every second make, so that nothing tells wood from make.
     make_sd
         How far makes differ beside their peat, on every note; then "make" is no false claim.
     """
@@ -65,6 +71,8 @@ class House:
     batch_sd: float = 4.0
     cask_sd: float = 6.0
     make_sd: float = 0.0
+    aliased: str | None = None
+    ppm: tuple[float, ...] = PPM
 
     def casks(self, rng: np.random.Generator) -> pd.DataFrame:
         """One draw a cask; parcels of about five."""
@@ -72,7 +80,7 @@ class House:
         batch = rng.integers(n_batches, size=n)
         make = rng.integers(self.makes, size=n_batches)[batch]
         year = rng.integers(2008, 2023, size=n_batches)[batch]
-        return pd.DataFrame(
+        casks = pd.DataFrame(
             {
                 "sample": [f"s{i}" for i in range(n)],
                 "cask": [f"c{i}" for i in range(n)],
@@ -83,7 +91,7 @@ class House:
                 "fill_number": rng.choice([1, 2, 3], n, p=[0.5, 0.35, 0.15]),
                 "fill_abv": rng.choice([62.5, 63.5, 64.2], n) + rng.normal(0.0, 0.3, n),
                 "age_years": 2024.3 - year,
-                "phenol_ppm": PPM[make],
+                "phenol_ppm": np.array(self.ppm)[make],
                 "make": [f"M{m}" for m in make],
                 "previous": "bourbon",
                 "held": "bourbon",
@@ -91,6 +99,10 @@ class House:
                 "batch": [f"M{m} {y}" for m, y in zip(make, year, strict=True)],
             }
         )
+        if self.aliased is not None:
+            butt = casks["phenol_ppm"] > PEATED if self.aliased == "peat" else make % 2 == 1
+            casks["wood"] = np.where(butt, "butt", "barrel")
+        return casks
 
     def truths(self) -> dict[int, set[str]]:
         """Which influences move which note."""
@@ -122,6 +134,11 @@ class House:
         return found
 
 
+def is_false(house: House, test: FactorTest) -> bool:
+    """Whether what is claimed is not so; of a set, whether none of it moves the note."""
+    return house.truths()[int(test.descriptor)].isdisjoint(test.together or {test.factor})
+
+
 @dataclass
 class Tally:
     """What was said in many houses of one kind."""
@@ -134,12 +151,15 @@ class Tally:
 
     def take(self, tests: tuple[FactorTest, ...]) -> None:
         """Count one house."""
-        truths = self.house.truths()
         held = [test for test in tests if test.holds]
-        false = [test for test in held if test.factor not in truths[int(test.descriptor)]]
+        false = [test for test in held if is_false(self.house, test)]
         self.n, self.any_false = self.n + 1, self.any_false + bool(false)
         self.shares.append(len(false) / max(len(held), 1))
-        self.found.update(f"{t.factor}" for t in held if t not in false and t.factor != "make")
+        self.found.update(
+            " or ".join(t.together or [t.factor])
+            for t in held
+            if t not in false and t.factor != "make"
+        )
 
     @property
     def bound(self) -> float:
@@ -174,6 +194,10 @@ HOUSES = (
     House("four things move, heavy tails, 120", 120, heavy, real=True),
     House("four things move, three makes, 120", 120, real=True, makes=3),
     House("makes differ beside their peat, 120", 120, make_sd=4.0),
+    House("wood and peat together, nothing moves", 120, makes=2, ppm=TWO, aliased="peat"),
+    House("wood and peat together, four move", 120, makes=2, ppm=TWO, aliased="peat", real=True),
+    House("wood by make, nothing moves", 120, aliased="make"),
+    House("wood by make, four move", 120, aliased="make", real=True),
 )
 
 

@@ -83,3 +83,17 @@ def low_blanks(layout: ScoreLayout, blanks: pd.DataFrame) -> LowBlanks | None:
     if seen < _LEAST_BLANKS or variance <= 0.0 or excess > -_FAR * np.sqrt(variance):
         return None
     return LowBlanks(int(seen), -excess / seen)
+
+
+def never_scored(layout: ScoreLayout, blanks: pd.DataFrame) -> tuple[str, ...]:
+    """Samples whose every line was left blank: no figure of the descriptor knows of them.
+
+    Examples
+    --------
+    >>> layout = ScoreLayout(("A", "B"), ("w", "x"), [0, 0, 1, 1], [0, 1, 0, 1], [1., 2., 1., 3.])
+    >>> never_scored(layout, pd.DataFrame({"assessor": ["A", "A"], "sample": ["x", "y"]}))
+    ('y',)
+    """
+    if not len(blanks):
+        return ()
+    return tuple(sorted(set(blanks["sample"].astype(str)) - set(layout.samples)))

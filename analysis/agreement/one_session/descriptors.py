@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -18,7 +18,12 @@ from analysis.agreement.one_session.notes import COINCIDENCE, LEAST_REPEATS, Not
 from analysis.agreement.one_session.result import DescriptorAgreement
 from analysis.agreement.sessions.over_sessions import NoteOverSessions
 from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import DescriptorFacts, blanks_sentence, descriptor_verdict
+from analysis.agreement.verdict import (
+    DescriptorFacts,
+    blanks_sentence,
+    descriptor_verdict,
+    never_scored_sentence,
+)
 from analysis.agreement.verdict.over_sessions import beside_evening
 from analysis.agreement.verdict.serving import Served
 
@@ -124,7 +129,9 @@ def _descriptor(
         low_blanks=note.low_blanks,
         order=_order_figures(note),
         camps=note.camps,
-        note="; ".join(filter(None, (_zero_note(zeros), _blank_note(note)))) or None,
+        never_scored=note.never_scored,
+        blanks_note="; ".join(_blank_notes(note)) or None,
+        note="; ".join(filter(None, (_zero_note(zeros), *_blank_notes(note)))) or None,
         verdict=descriptor_verdict(facts, settings),
     )
 
@@ -138,9 +145,12 @@ def _zero_note(zeros: bool) -> str | None:
     )
 
 
-def _blank_note(note: Note) -> str | None:
+def _blank_notes(note: Note) -> Iterator[str]:
     found = note.low_blanks
-    return None if found is None else blanks_sentence(found.n, found.below * note.per_point)
+    if found is not None:
+        yield blanks_sentence(found.n, found.below * note.per_point)
+    if note.never_scored:
+        yield never_scored_sentence(note.never_scored)
 
 
 HIDDEN = "which glasses were poured twice is told at the reveal"

@@ -13,7 +13,7 @@ from analysis.agreement.indices.layout import ScoreLayout
 from analysis.agreement.indices.repeat import Repeatability, repeatability
 from analysis.agreement.one_session.around import Beside, Tonight
 from analysis.agreement.one_session.assessors import PanelSlope, slopes
-from analysis.agreement.one_session.blanks import LowBlanks, low_blanks
+from analysis.agreement.one_session.blanks import LowBlanks, low_blanks, never_scored
 from analysis.agreement.one_session.camps import Camps, two_camps
 from analysis.agreement.one_session.figures import Figures, descriptor_figures
 from analysis.agreement.one_session.serving import (
@@ -58,6 +58,8 @@ class Note:
         ones; None where they cannot be compared.
     low_blanks
         Blanks that lie on glasses which others score low.
+    never_scored
+        Samples of which every line was left blank.
     camps
         Who reads it one way and who the opposite way, if it is so.
     order
@@ -81,6 +83,7 @@ class Note:
     visits: Sequence[ScoreLayout | None]
     flight: FlightSpan | None
     low_blanks: LowBlanks | None
+    never_scored: tuple[str, ...]
     camps: Camps | None
     order: NoteOrder | None
     serving: Serving
@@ -156,6 +159,7 @@ def lay_out_note(
         past_told=[told_in(part, least_span, settings) for part in sessions],
         visits=visits,
         low_blanks=low_blanks(figures.layout, blanks),
+        never_scored=never_scored(figures.layout, blanks),
         flight=_flight(figures.layout, [] if beside.coded else visits[1:], order, tests, settings),
         camps=two_camps(figures.layout, tonight.n_notes, settings, seed),
         order=order,

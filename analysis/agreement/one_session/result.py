@@ -38,9 +38,10 @@ class DescriptorAgreement(AsJson):
     between two samples that this panel sees four times in five, `sample_span` the distance
     between the lowest and the highest sample mean; below `alike_below` the samples are alike, and
     no two of them differ by more than `at_most_apart`. `low_blanks` says that blanks lie where the
-    others score low, so that the means are too high. Where not every assessor scored every
-    sample, `icc_unbalanced` and `rank_test` stand beside the indices that need it, and `icc_note`
-    and `kendall_note` say so. `reliability` is this session's, ``1 - 1/F``;
+    others score low, so that the means are too high; nobody scored the samples in `never_scored`,
+    and no figure here knows of them; `blanks_note` says both in words. Where not every assessor
+    scored every sample, `icc_unbalanced` and `rank_test` stand beside the indices that need it, and
+    `icc_note` and `kendall_note` say so. `reliability` is this session's, ``1 - 1/F``;
     `reliability_over_sessions` is that of one visit of these assessors by the one model over the
     `n_sessions_over` sessions to date that have the note, with its lower 80 % bound, None with
     `over_sessions_note`; `over_sessions_sentence` lays it beside the verdict.
@@ -80,6 +81,8 @@ class DescriptorAgreement(AsJson):
     alike_below: float | None
     at_most_apart: float | None
     low_blanks: LowBlanks | None
+    never_scored: tuple[str, ...]
+    blanks_note: str | None
     order: OrderFigures | None
     camps: Camps | None
     note: str | None

@@ -10,6 +10,7 @@ from analysis.agreement.verdict.panel import (
     DescriptorFacts,
     blanks_sentence,
     descriptor_verdict,
+    never_scored_sentence,
 )
 from analysis.agreement.verdict.people import (
     NoteFacts,
@@ -46,6 +47,7 @@ __all__ = [
     "assessor_verdict",
     "blanks_sentence",
     "descriptor_verdict",
+    "never_scored_sentence",
     "private_sentence",
     "session_verdict",
     "small_panel_verdict",

@@ -254,6 +254,15 @@ def blanks_sentence(n: int, below: float) -> str:
     )
 
 
+def never_scored_sentence(samples: Sequence[str]) -> str:
+    """Say which samples everybody left blank, so that nothing here holds of them."""
+    one = len(samples) == 1
+    return (
+        f"nobody scored {', '.join(samples)} on it: what is said of this note is said without "
+        f"{'it' if one else 'them'}, and a note that is not there is a 0, not a blank"
+    )
+
+
 def _do_not_sentence(facts: DescriptorFacts, small: bool) -> Verdict[PanelWord]:
     if facts.reason is not None and facts.seen_difference is None:
         sentence = f"{capital(facts.descriptor)} cannot be judged: {facts.reason}"

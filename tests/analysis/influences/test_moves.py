@@ -175,3 +175,62 @@ def test_makes_of_one_peat_are_told_apart() -> None:
     )
     assert found(reading, draws)["make"].holds is False
     assert (found(reading, draws)["make"].p or 1.0) < 0.001
+
+
+def peated_butts() -> pd.DataFrame:
+    """Every second make peated, and in butts; nobody can tell wood from peat and make."""
+    draws = parcels(24, 3, makes=2).assign(batch=[f"b{n // 3}" for n in range(72)])
+    peated = draws["make"] == "M1"
+    draws["age_years"] = 4.0 + (np.repeat(np.arange(24), 3) // 2)
+    draws["wood"] = np.where(peated, "butt", "barrel")
+    draws["phenol_ppm"] = np.where(peated, 30.0, 1.0)
+    return draws
+
+
+def of_set(tests: list[FactorTest]) -> FactorTest:
+    return next(test for test in tests if test.together)
+
+
+def test_what_goes_together_is_tested_together_and_nothing_of_it_alone() -> None:
+    draws = peated_butts()
+    rng = np.random.default_rng(4)
+    y = 30.0 + rng.normal(0.0, 5.0, 72) + np.where(draws["wood"] == "butt", 20.0, 0.0)
+    tests = list(FactorTester(draws).test("tar", y, np.full(72, 4.0)))
+    assert of_set(tests).together == (Factor.WOOD, Factor.PHENOLS, Factor.MAKE)
+    alone = {test.factor: test for test in tests if not test.together}
+    assert all(alone[name].p is None for name in of_set(tests).together)
+    made = claims(tests, {"tar": 6.0})
+    words = note_sentence("tar", [], WELL, made, 80)
+    assert words.startswith(
+        "tar moves with wood, phenols or make (which cannot be told apart here)."
+    )
+    assert "can be seen in tar" in note_sentence("tar", [], HARDLY, made, 80)
+
+
+def test_woods_that_makes_fill_are_not_said_to_move_a_note_alone() -> None:
+    draws = parcels(24, 3, makes=8)
+    draws["phenol_ppm"] = 1.0
+    draws["wood"] = np.where(draws["make"].str[1:].astype(int) % 2, "butt", "barrel")
+    y = np.random.default_rng(5).normal(30.0, 4.0, 72)
+    y += np.where(draws["wood"] == "butt", 15.0, 0.0)
+    tests = list(FactorTester(draws).test("tar", y, np.full(72, 4.0)))
+    assert of_set(tests).together == (Factor.WOOD, Factor.MAKE)
+    assert of_set(tests).p is not None
+    assert of_set(tests).p < 1e-4  # type: ignore[operator]
+    wood = next(test for test in tests if test.factor is Factor.WOOD and not test.together)
+    assert wood.reason == "cannot be told from make in the casks nosed"
+
+
+def test_age_keeps_its_power_where_wood_and_peat_go_together() -> None:
+    """Without smoke the fading of the peat is no rival of age: F as by least squares without it."""
+    draws = peated_butts()
+    draws["batch"] = draws["filling"]
+    draws["age_years"] = 4.0 + np.random.default_rng(1).uniform(0.0, 10.0, 72)
+    age = -np.expm1(-draws["age_years"].to_numpy() / 8.0)
+    y = 20.0 + 30.0 * age + np.random.default_rng(6).normal(0.0, 6.0, 72)
+    tests = list(FactorTester(draws).test("tar", y, np.full(72, 1e-9)))
+    x = np.column_stack([np.ones(72), draws["wood"] == "butt", age]).astype(float)
+    beta, left, *_ = np.linalg.lstsq(x, y, rcond=None)
+    sure = np.linalg.inv(x.T @ x)[2, 2] * left[0] / 69
+    found = next(test for test in tests if test.factor is Factor.AGE)
+    assert found.f == pytest.approx(beta[2] ** 2 / sure, rel=0.05)
