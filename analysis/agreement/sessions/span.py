@@ -29,6 +29,8 @@ from analysis.agreement.verdict.span import span_sentence
 from analysis.errors import NoScoresError, TooLittleError
 from analysis.frames import TEST_KINDS, on_house_scale, usable
 
+NOT_TO_ACT_ON = (PanelWord.DO_NOT, PanelWord.CAMPS, PanelWord.ORDER)
+
 
 def assess_span(
     scores: pd.DataFrame,
@@ -107,7 +109,8 @@ def assess_span(
     assessors = span_assessors(notes, everything, drifts, blanks, settings)
     dates = (sessions[0].held_on or order[0], sessions[-1].held_on or order[-1])
     words = Counter(line.verdict.word for line in sessions if line.verdict is not None)
-    said = span_sentence(len(order), dates, words, who_moves(drifts))
+    doubtful = [one.descriptor for one in descriptors if one.verdict.word in NOT_TO_ACT_ON]
+    said = span_sentence(len(order), dates, words, who_moves(drifts), doubtful)
     return Span(
         first=order[0],
         last=order[-1],

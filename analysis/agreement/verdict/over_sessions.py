@@ -8,6 +8,7 @@ from math import floor
 
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.words import (
+    CAMPS_ACTION,
     IS_ABSENT,
     AssessorWord,
     PanelWord,
@@ -62,7 +63,10 @@ def over_sessions_verdict(
     """Judge a descriptor over several sessions; `evenings` counts their verdicts."""
     word = reliability_word(facts, settings)
     apart = facts.at_most is None and word is PanelWord.CANNOT_TELL
-    if apart and 2 * evenings.get(PanelWord.ALIKE, 0) > sum(evenings.values()):
+    if 2 * evenings.get(PanelWord.CAMPS, 0) >= max(sum(evenings.values()), 1):
+        # The model may follow one camp surely: which one, no figure of it can tell.
+        word = PanelWord.CAMPS
+    elif apart and 2 * evenings.get(PanelWord.ALIKE, 0) > sum(evenings.values()):
         word = PanelWord.ALIKE
     parts = [f"{name!s} in {n}" for name in PanelWord if (n := evenings.get(name, 0))]
     by_evening = f"; evening by evening {', '.join(parts)}" if parts else ""
@@ -90,14 +94,20 @@ def _because(word: PanelWord, facts: OverFacts) -> str:
         if facts.at_most is None:
             return "; the casks of most sessions are alike among themselves"
         return f"; no two samples differ by more than {points(facts.at_most)}"
-    if word is PanelWord.CANNOT_TELL:
-        return "; the samples are neither surely apart nor surely alike"
     if word is PanelWord.DO_NOT:
         return f", which would miss a difference of less than {points(facts.seen_difference)}"
     if word is PanelWord.TOO_LITTLE:
         samples, duplicates = facts.n_samples, facts.n_duplicates
         return f", on {count(samples, 'sample')} and {count(duplicates, 'blind duplicate')} only"
-    return ""
+    return _REASONS.get(word, "")
+
+
+_REASONS = {
+    PanelWord.CANNOT_TELL: "; the samples are neither surely apart nor surely alike",
+    PanelWord.CAMPS: (
+        ", but of one camp, the other the opposite way round: which is right, it cannot tell"
+    ),
+}
 
 
 _ACTIONS = {
@@ -105,6 +115,7 @@ _ACTIONS = {
     PanelWord.ALIKE: "ask whether this note earns its place on the sheet",
     PanelWord.CANNOT_TELL: "nose more unlike casks together, or these once more",
     PanelWord.DO_NOT: "rewrite what is meant, or make a new reference, and train on it once more",
+    PanelWord.CAMPS: CAMPS_ACTION,
     PanelWord.TOO_LITTLE: "pour six samples and two blind duplicates a session",
 }
 """What to do about a note over sessions, but for a second look."""

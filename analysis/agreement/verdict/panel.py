@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from analysis.agreement.settings import AgreementSettings
 from analysis.agreement.verdict.words import (
     AT_THE_REVEAL,
+    CAMPS_ACTION,
     ONE_MIND_ACTION,
     OWN_ORDER,
     PanelWord,
@@ -146,8 +147,7 @@ def _camps_sentence(
         f"On {descriptor} the panel is in two camps, each of one mind: {listed(other)} put the "
         f"glasses the opposite way round from {listed(one)}, and the means cancel out"
     )
-    action = "nose the reference of this note together and agree which end of the line is which"
-    return Verdict(PanelWord.CAMPS, said, action)
+    return Verdict(PanelWord.CAMPS, said, CAMPS_ACTION)
 
 
 def _one_mind_sentence(facts: DescriptorFacts) -> Verdict[PanelWord]:

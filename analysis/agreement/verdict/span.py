@@ -72,8 +72,13 @@ def span_sentence(
     dates: tuple[str, str],
     words: Mapping[PanelWord, int],
     moving: Sequence[str],
+    doubtful: Sequence[str] = (),
 ) -> Verdict[PanelWord]:
-    """Sum up a span in one line; `moving` names who moves, the panel included."""
+    """Sum up a span in one line.
+
+    `words` counts the sessions' verdicts, `moving` names who moves, the panel included, and
+    `doubtful` the notes that are not to be acted on over the span.
+    """
     parts = [f"{n} {word!s}" for word in PanelWord if (n := words.get(word, 0))]
     said = (
         f"{count(n_sessions, 'session')} from {dates[0]} to {dates[1]}: "
@@ -84,10 +89,18 @@ def span_sentence(
         more = len(moving) - 4
         said += f" and {count(more, 'other')}" if more > 0 else ""
         return Verdict(PanelWord.SECOND_LOOK, said, "nose the reference together before the next")
-    return _span_verdict(words, said)
+    return _span_verdict(words, said, doubtful)
 
 
-def _span_verdict(words: Mapping[PanelWord, int], said: str) -> Verdict[PanelWord]:
+def _but(doubtful: Sequence[str]) -> str | None:
+    """What to do although most sessions are good; None where every note is."""
+    named = listed(list(doubtful)) if doubtful else None
+    return None if named is None else f"go through the notes below that are not safe: {named}"
+
+
+def _span_verdict(
+    words: Mapping[PanelWord, int], said: str, doubtful: Sequence[str]
+) -> Verdict[PanelWord]:
     judged = sum(words.values())
     if 2 * words.get(PanelWord.TOO_LITTLE, 0) >= max(judged, 1):
         action = "pour six samples and two blind duplicates a session"
@@ -101,7 +114,7 @@ def _span_verdict(words: Mapping[PanelWord, int], said: str) -> Verdict[PanelWor
         (PanelWord.SAFE, "nothing to change"),
     ):
         if 2 * words.get(word, 0) > judged:
-            return Verdict(word, said, action)
+            return Verdict(word, said, _but(doubtful) or action)
     if not words.get(PanelWord.SAFE, 0) + words.get(PanelWord.SECOND_LOOK, 0):
         return Verdict(PanelWord.CANNOT_TELL, said, "let the next sessions decide")
     return Verdict(PanelWord.SECOND_LOOK, said, "go through the notes below that are not safe")

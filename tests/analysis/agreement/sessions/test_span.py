@@ -18,7 +18,7 @@ from analysis.agreement import (
     over_sessions,
 )
 from analysis.agreement.verdict.over_sessions import OverFacts, over_sessions_verdict
-from analysis.agreement.verdict.span import span_descriptor_verdict
+from analysis.agreement.verdict.span import span_descriptor_verdict, span_sentence
 from analysis.errors import NoScoresError
 from tests.houses.worlds import Evening, Years
 
@@ -198,3 +198,43 @@ def test_a_note_that_ought_to_be_absent_keeps_its_place() -> None:
             assert said.word is PanelWord.ALIKE
             assert ("ought to be absent" in said.next_action) == kept
             assert ("earns its place" in said.next_action) != kept
+
+
+def test_a_note_read_in_two_camps_is_not_safe_however_surely_the_model_follows_one() -> None:
+    over = OverFacts("must", 3, 24, 9, 8, 0.9, 0.78, 4.0)
+    settings = AgreementSettings()
+    said = over_sessions_verdict(over, {PanelWord.CAMPS: 3}, settings)
+    assert said.word is PanelWord.CAMPS
+    assert "which is right, it cannot tell" in said.said
+    assert "agree which end of the line is which" in said.next_action
+    most = over_sessions_verdict(over, {PanelWord.CAMPS: 1, PanelWord.SAFE: 2}, settings)
+    assert most.word is PanelWord.SAFE
+
+
+def test_nothing_is_to_change_only_where_no_note_is_in_doubt() -> None:
+    words, dates = {PanelWord.SAFE: 3}, ("2026-01-01", "2026-01-03")
+    assert "nothing to change" in span_sentence(3, dates, words, ()).sentence
+    said = span_sentence(3, dates, words, (), ["flour"]).sentence
+    assert "nothing to change" not in said
+    assert "flour" in said
+
+
+def test_half_a_panel_reversed_in_every_session_is_two_camps_over_them() -> None:
+    """As a whole: each session says it, and so do all together."""
+    rng = np.random.default_rng(8)
+    parts = []
+    for visit in range(3):
+        truth = rng.permutation(np.linspace(20.0, 80.0, 8))
+        for person in range(8):
+            for glass, level in enumerate([*truth, truth[0], truth[1]]):
+                read = level if person < 4 else 100.0 - level
+                sample = f"v{visit}x{glass if glass < 8 else glass - 8}"
+                parts.append((f"S{visit}", f"P{person}", sample, 1 + (glass > 7), read))
+    scores = pd.DataFrame(
+        parts, columns=["session", "assessor", "sample", "replicate", "score"]
+    ).assign(descriptor="flour")
+    scores["score"] = (scores["score"] + rng.normal(0, 6, len(scores))).clip(0, 100).round()
+    found = assess_span(scores, settings=QUICK)
+    (note,) = found.descriptors
+    assert note.verdict.word is PanelWord.CAMPS
+    assert "nothing to change" not in found.sentence
