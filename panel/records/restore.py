@@ -27,6 +27,7 @@ from panel.store.lost_stretch import (
     lost_stretch,
 )
 from panel.store.opening import check_revision, file_of, find_revision, open_store
+from panel.store.passes import HourPass
 from panel.store.places import refuse_network
 from panel.store.replacing import held_alone, put_in_place
 from panel.store.sessions import BoothSeat
@@ -132,11 +133,12 @@ def _compared(before: Any, part: Path) -> LostStretch:
 
 
 def _made_ours(part: Path, lost: LostStretch, now: datetime, by: str | None) -> int:
-    """Drop the booths' seats and write down that this is a backup; return how many seats."""
+    """Drop seats and passes and write down that this is a backup; return how many seats."""
     store = connect(URL.create("sqlite", database=str(part)))
     try:
         with store.write() as db, deed(db, RESTORED, now=now, by=by) as done:
             seats = cast("CursorResult[object]", db.execute(delete(BoothSeat))).rowcount
+            db.execute(delete(HourPass))
             heads = [head[:HEAD_DIGITS] for head in lost.heads[-MOST_HEADS:]]
             done.details.update(
                 backup_of=lost.backup_of, entries_lost=len(lost.heads), lost_heads=heads

@@ -12,11 +12,13 @@ from panel.kinds import Fault
 from panel.session.seal import seal_session
 from panel.session.stages import open_session
 from panel.store import booth_queries as booth
-from panel.store.log import head_hash
+from panel.store.log import append_entry, head_hash
 from panel.store.opening import open_store
+from panel.store.passes import LASTS, HourPass
 from panel.store.people import Person
 from panel.store.sessions import PanelSession, SessionAssessor
 from panel.store.upgrading import upgrade_database
+from panel.store.who import person_by_code
 
 KEPT = Path(__file__).parents[1] / "old_houses" / "house_0002.sqlite.gz"
 NOW = datetime(2026, 3, 14, 18, 0, tzinfo=UTC)
@@ -41,6 +43,11 @@ def build(path: Path) -> str:
         printed = head_hash(db)
     with store.write() as db:
         open_session(db, EVENING, now=NOW, by=LEAD, held_on=date(2026, 3, 14))
+    with store.write() as db:
+        held = HourPass(digest_hex="5a" * 32, ends_at=NOW + LASTS)
+        held.person_id = person_by_code(db, LEAD).id
+        db.add(held)
+        append_entry(db, at=NOW, by=LEAD, action="pass given", details={})
     with store.read() as db:
         code = db.scalars(WHO).first()
     with store.write() as db:

@@ -24,10 +24,11 @@ from panel.records.restore import Restored, restore
 from panel.store.backup import back_up_file
 from panel.store.engine import Store, sqlite_module
 from panel.store.examine import Level, examine
-from panel.store.log import LogEntry, head_hash
+from panel.store.log import LogEntry, append_entry, head_hash
 from panel.store.log_check import broken_link
 from panel.store.lost_stretch import LostScore, lost_after
 from panel.store.opening import file_of, open_store
+from panel.store.passes import HourPass
 from panel.store.people import Person
 from panel.store.sessions import BoothSeat, Score
 from tests.conftest import FIXED_NOW
@@ -43,6 +44,8 @@ def house(store: Store, fixed_now: datetime) -> Store:
     with store.write() as db:
         add_house(db, fixed_now)
         db.add(BoothSeat(session_id=1, person_id=2, token_hash="x", taken_at=fixed_now))
+        db.add(HourPass(digest_hex="5a" * 32, person_id=1, ends_at=LATER + timedelta(hours=1)))
+        append_entry(db, at=fixed_now, by="M1", action="pass given", details={})
     return store
 
 
@@ -76,11 +79,12 @@ def test_what_was_there_is_kept_and_the_backup_stays(
     kept.close()
 
 
-def test_it_is_whole_its_booths_are_out_and_it_says_so_in_the_log(house: Store, copy: Path) -> None:
+def test_it_is_whole_nobody_is_in_it_and_it_says_so_in_the_log(house: Store, copy: Path) -> None:
     done = put_back(house, copy)
     assert done.seats_dropped == 1
     with house.read() as db:
         assert db.scalar(select(func.count()).select_from(BoothSeat)) == 0
+        assert db.scalar(select(func.count()).select_from(HourPass)) == 0
         assert broken_link(db) is None
         body = db.scalar(select(LogEntry.body_json).order_by(LogEntry.id.desc()).limit(1))
         told = json.loads(body or "")
