@@ -41,7 +41,9 @@ _KIND_OF_REASON: Mapping[Reason, FaultKind] = {
 _REMEDY = {
     FaultKind.HOLD: "Lift the hold, or ask for the cask by name.",
     FaultKind.OWNER: "Agree it with the owner, then ask for the cask by name.",
-    FaultKind.RESERVED: "Free it from what it is reserved for first, or draw a part of it.",
+    FaultKind.RESERVED: (
+        "Free it from what it is reserved for first; if a part of it is free, allow parts of casks."
+    ),
     FaultKind.DESCRIPTORS: "Draw it and nose it on the notes of the target first.",
     FaultKind.AGE: "Leave it out, or lower the age statement.",
     FaultKind.GAUGE: "Regauge it, or allow older regauges.",

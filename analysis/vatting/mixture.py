@@ -193,7 +193,7 @@ def _notes(task: Task, rows: Ints, decides: Flags) -> list[str | None]:
     for row, old_draw in zip(rows, decides, strict=True):
         notes = ["foretold, never nosed"] if stock.foretold[row] else []
         if old_draw:
-            notes.append(f"nosed {years[row]:.1f} years ago: decides this plan")
+            notes.append(f"drawn {years[row]:.1f} years before: decides this plan")
         if moved[row] and (cover := Cover(moved[row])) in COVER_NOTES:
             notes.append(COVER_NOTES[cover])
         if old[row]:

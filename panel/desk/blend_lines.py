@@ -93,8 +93,8 @@ def old_draw_lines(tried: SharesTried) -> list[str]:
     old = [part for part in tried.mixture.parts if part.decides]
     if not old:
         return []
-    shown = ", ".join(f"{part.cask} ({part.years_moved or 0.0:.1f} years ago)" for part in old[:4])
-    return [f"! Nosed too long ago, decides this blend: {shown}"]
+    shown = ", ".join(f"{part.cask} ({part.years_moved or 0.0:.1f} years)" for part in old[:4])
+    return [f"! Drawn too long before, decides this blend: {shown}"]
 
 
 def unnosed_lines(tried: SharesTried) -> list[str]:

@@ -41,7 +41,7 @@ def moved_notes(casks: Sequence[CaskMatch]) -> Iterator[str]:
         words = []
         if cask.decides:
             words.append(
-                f"nosed {cask.years_moved or 0.0:.1f} years ago: that decides its chance of "
+                f"drawn {cask.years_moved or 0.0:.1f} years before: that decides its chance of "
                 f"{chance(cask.probability)}; draw it again"
             )
         if (cover := Cover(cask.moved or Cover.MODEL)) in COVER_NOTES:

@@ -116,3 +116,12 @@ def test_options_that_a_plan_has_settled_are_refused_by_name(oakpanel: Call, pla
 
 def test_an_answer_does_not_go_with_litres_by_hand(oakpanel: Call) -> None:
     assert "leave out --answer" in oakpanel("release", "propose", "S", *HAND, "--answer", "2").err
+
+
+def test_the_list_tells_the_bottles_of_what_the_casks_gave(oakpanel: Call) -> None:
+    oakpanel("release", "propose", "Spring", *HAND)
+    gave = ("--cask", "C8=30@60", "--cask", "C9=40@60")
+    found = oakpanel("release", "disgorge", "Spring", *gave, "--json").document
+    (line,) = oakpanel("release", "list", "--json").document["releases"]
+    assert found["bottles"] is not None
+    assert line["bottles"] == found["bottles"]
