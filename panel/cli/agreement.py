@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from contextlib import nullcontext
+from contextlib import closing, nullcontext
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
@@ -90,9 +90,8 @@ def command(
         raise click.UsageError("--two is about two casks on every note: ask for it alone.")
     if private:
         confirm_lead(inv, ", ".join(sessions) or f"sessions since {since}")
-    store = inv.open()
     wish = Wish(assessor, descriptor, private, seed, as_of, as_json)
-    with store.read() as db:
+    with closing(inv.open()) as store, store.read() as db:
         names = _named(db, sessions, since, until)
         if two is not None:
             _show_two(db, names, two, wish)

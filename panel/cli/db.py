@@ -110,11 +110,10 @@ def check(inv: Invocation, head: str | None, seen_anew: bool, as_json: bool) -> 
     """
     from panel.store.examine import Level, examine
 
-    store = inv.open(readonly=True)
-    if seen_anew:
-        store.note_head(anew=True)
-    found = examine(store, head)
-    store.close()
+    with closing(inv.open(readonly=True)) as store:
+        if seen_anew:
+            store.note_head(anew=True)
+        found = examine(store, head)
     if as_json:
         emit_json(found)
     else:
@@ -222,9 +221,8 @@ def booth_role(inv: Invocation, name: str, new_password: bool, as_json: bool) ->
     """Make (or mend) the booths' own user NAME on PostgreSQL, who cannot read the key."""
     from panel.store.booth_role import make_booth_role
 
-    store = inv.open()
-    made = make_booth_role(store, name, new_password=new_password)
-    store.close()
+    with closing(inv.open()) as store:
+        made = make_booth_role(store, name, new_password=new_password)
     if as_json:
         emit_json(made)
         return

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -56,23 +57,22 @@ def command(
     # Assessors come with their roles.
     gives_roles = Kind(kind) is Kind.ASSESSORS and not check
     named = invocation.proved(Act.ROLES) if gives_roles else invocation.by
-    store = invocation.open(readonly=check)
-    with store.read() as db:
-        by = "" if check else loader(db, named, Kind(kind))
-    with progress(f"Loading {Kind(kind).value}") as shown:
-        report = load_file(
-            store,
-            Kind(kind),
-            file,
-            now=invocation.now(),
-            by=by,
-            check=check,
-            create=create,
-            update=update,
-            sheet=sheet,
-            progress=shown,
-        )
-    store.close()
+    with closing(invocation.open(readonly=check)) as store:
+        with store.read() as db:
+            by = "" if check else loader(db, named, Kind(kind))
+        with progress(f"Loading {Kind(kind).value}") as shown:
+            report = load_file(
+                store,
+                Kind(kind),
+                file,
+                now=invocation.now(),
+                by=by,
+                check=check,
+                create=create,
+                update=update,
+                sheet=sheet,
+                progress=shown,
+            )
     if as_json:
         emit_json(report)
     else:

@@ -16,7 +16,7 @@ from panel.booth.sign_in import SignInScreen
 from panel.booth.taken import ChangedScreen, TakenScreen
 from panel.errors import TablesChanged
 from panel.kinds import ServingStatus, SessionStatus
-from panel.seat.jobs import KeepNote, LookAgain, MarkFault
+from panel.seat.jobs import KeepNote, MarkFault
 from panel.store import booth_queries
 from panel.store.engine import Store, connect
 from panel.store.sessions import Serving
@@ -272,7 +272,7 @@ async def test_a_fault_of_our_own_in_a_thread_is_said_and_loses_nothing(
         raise RuntimeError("out of order")
 
     async with with_glass(evening, wall) as app:
-        monkeypatch.setattr(LookAgain, "save", broken)
+        monkeypatch.setattr(booth_queries, "tray", broken)
         await keys(app, "r")
         assert "A fault of the booth's own" in said(app)
         await keys(app, *"62", "down")
