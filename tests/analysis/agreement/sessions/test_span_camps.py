@@ -9,7 +9,14 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.agreement import AgreementSettings, AssessorWord, PanelWord, Span, assess_span
+from analysis.agreement import (
+    AgreementSettings,
+    AssessorWord,
+    PanelWord,
+    Span,
+    assess_span,
+    over_sessions,
+)
 from analysis.agreement.verdict.over_sessions import (
     OverFacts,
     beside_evening,
@@ -97,3 +104,25 @@ def test_how_many_sessions_make_two_camps(evenings: dict[PanelWord, int], camps:
 def test_an_evening_in_two_camps_is_not_outdone_by_a_reliability() -> None:
     over = OverFacts("must", 4, 30, 8, 8, 0.95, 0.9, 4.0)
     assert "0.95" not in beside_evening(over, PanelWord.CAMPS, QUICK)
+
+
+def test_a_reliability_is_that_of_the_panel_as_it_sits() -> None:
+    """Three sessions of five others each are no visit of fifteen."""
+    parts = []
+    for at in range(3):
+        rows = Evening(n_notes=1, n_assessors=5, n_samples=8, noise=12.0).scores(at)
+        names = {"assessor": f"{at}" + rows["assessor"], "sample": f"{at} " + rows["sample"]}
+        parts.append(rows.assign(session=f"S{at}", held_on=f"2026-0{at + 1}-10", **names))
+    scores = pd.concat(parts, ignore_index=True)
+    known = over_sessions(scores, settings=QUICK)["note 0"]
+    every = over_sessions(scores, settings=QUICK, panel=sorted(set(scores["assessor"])))["note 0"]
+    assert (known.n_assessors, every.n_assessors) == (5, 15)
+    odds = [
+        part.reliability / (1.0 - part.reliability)
+        for part in (known, every)
+        if part.reliability is not None
+    ]
+    assert odds[1] == pytest.approx(3.0 * odds[0], rel=0.02)
+    assert (known.reliability_low or 1.0) < (every.reliability_low or 0.0)
+    said = assess_span(scores, settings=QUICK).descriptor("note 0").verdict.said
+    assert "in one visit of 5 assessors" in said
