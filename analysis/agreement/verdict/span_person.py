@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from analysis.agreement.verdict.words import (
+    AGREE_ON_ENDS,
     MORE_IS_NOT_IT,
     AssessorWord,
     Verdict,
@@ -103,9 +104,6 @@ def _reads(notes: Sequence[SpanNoteFacts], person: SpanPersonFacts) -> str:
     return f"reads with the panel {where} over {count(person.n_sessions, 'session')}{shown}"
 
 
-_AGREE = "nose the references together and agree which end of each line is which"
-
-
 def _others(notes: Sequence[SpanNoteFacts]) -> str:
     return _first([note.descriptor for note in notes])
 
@@ -168,7 +166,7 @@ def _undecided(assessor: str, person: SpanPersonFacts) -> AssessorVerdict:
             f"{assessor} was there in {over}, in which the panel is in two camps on "
             f"{_first(person.camps)}, and nobody can be judged by that"
         )
-        return Verdict(AssessorWord.TOO_LITTLE, said, _AGREE)
+        return Verdict(AssessorWord.TOO_LITTLE, said, AGREE_ON_ENDS)
     if person.correlation is None or not person.n_told:
         said = f"{assessor} was there in {over}, in which nobody can be judged"
         action = "judge nobody by it: that takes five assessors, and notes on which they agree"

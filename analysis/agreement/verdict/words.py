@@ -85,6 +85,8 @@ AT_THE_REVEAL = "the blind duplicates that were poured count from the reveal on"
 """What to do where nothing lacks but what the codes still hide."""
 CAMPS_ACTION = "nose the reference of this note together and agree which end of the line is which"
 """What to do about a note that half a panel reads the other way round."""
+AGREE_ON_ENDS = "nose the references together and agree which end of each line is which"
+"""What to do where two camps leave nobody to judge anybody by."""
 MORE_IS_NOT_IT = (
     "nose the references together and talk the words over: more sessions alone would not decide it"
 )
