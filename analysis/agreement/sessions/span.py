@@ -29,6 +29,7 @@ from analysis.agreement.verdict.span import span_sentence
 from analysis.errors import NoScoresError, TooLittleError
 from analysis.frames import TEST_KINDS, on_house_scale, usable
 
+
 def assess_span(
     scores: pd.DataFrame,
     *,
