@@ -121,7 +121,7 @@ def fit_profile(
 
 
 def _note(profile: Profile, names: Sequence[str]) -> str | None:
-    said = (profile.note, apart_notes(profile.estimates, profile.links, names))
+    said = (profile.note_on(names), apart_notes(profile.estimates, profile.links, names))
     return " ".join(part for part in said if part) or None
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -12,6 +12,7 @@ import pandas as pd
 from analysis.array_types import Floats
 from analysis.as_json import AsJson, Json
 from analysis.errors import UnlinkedError
+from analysis.profile.camps import NoteCamps, read_two_ways
 from analysis.profile.ends import ReadAs
 from analysis.profile.links import Link
 from analysis.profile.posterior import Posterior, places
@@ -129,6 +130,8 @@ class Profile(AsJson):
         health-like fact, for the person and the lead only.
     posterior
         Joint posterior of the samples.
+    camps
+        Notes that the panel read two ways, which no estimate can show; filled in by who asks.
     """
 
     estimates: pd.DataFrame
@@ -139,9 +142,10 @@ class Profile(AsJson):
     left_out: Mapping[str, int]
     assessors: pd.DataFrame = field(default_factory=pd.DataFrame)
     posterior: Posterior | None = None
+    camps: tuple[NoteCamps, ...] = ()
 
     json_keys = (
-        *("as_of", "n_scores", "left_out", "note", "links", "fits", "assessors"),
+        *("as_of", "n_scores", "left_out", "note", "camps", "links", "fits", "assessors"),
         ("estimates", "samples"),
     )
 
@@ -153,7 +157,12 @@ class Profile(AsJson):
     @property
     def note(self) -> str | None:
         """What to know before samples are compared; None where all can be."""
-        return unlinked(self.links, self._reference)
+        return self.note_on(None)
+
+    def note_on(self, names: Collection[str] | None) -> str | None:
+        """What to know before samples are compared on these notes, or on all."""
+        said = unlinked(self.links, self._reference), read_two_ways(self.camps, names)
+        return " ".join(part for part in said if part) or None
 
     def fit(self, descriptor: str) -> DescriptorFit:
         """Fit of one descriptor."""

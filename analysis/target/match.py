@@ -111,7 +111,7 @@ def match_casks(
         first_hold_best=sure.first_hold_best if some else None,
         n_distinguishable=sure.n_distinguishable if some else None,
         seed=seed,
-        note=profile.note,
+        note=profile.note_on([line.descriptor for line in target.lines]),
     )
 
 

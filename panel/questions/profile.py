@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -16,8 +17,10 @@ def house_profile(db: Session, *, as_of: date, start: Profile | None = None) -> 
 
     `start` is an earlier profile that the fit may begin from.
     """
+    from analysis.agreement.sessions.camps_in_house import notes_in_camps
     from analysis.profile import estimate_profile
     from panel.frames import scores_frame
 
     scores = scores_frame(db, as_of=as_of, revealed_only=True)
-    return estimate_profile(scores, as_of=as_of, start=start)
+    found = estimate_profile(scores, as_of=as_of, start=start)
+    return replace(found, camps=notes_in_camps(scores))

@@ -29,6 +29,7 @@ SOURCES = (
     "tests.bench.words_people",
     "tests.bench.words_odd",
     "tests.bench.words_span",
+    "tests.bench.words_camps",
     "tests.bench.words_casks",
     "tests.bench.words_flight",
     "tests.bench.words_influences",

@@ -103,7 +103,7 @@ def _describe(
     said = assessor_verdict(
         name,
         facts,
-        _person_facts(stood, correlation, n_missing, share, Twice.of(name, notes)),
+        _person_facts(stood, correlation, n_missing, share, notes, Twice.of(name, notes)),
     )
     if swap and swap.probability >= settings.flag_probability:
         said = swap_verdict(name, swap)
@@ -131,6 +131,7 @@ def _person_facts(
     correlation: float | None,
     n_missing: int,
     share: float | None,
+    notes: Sequence[Note],
     twice: Twice,
 ) -> PersonFacts:
     reading, habits = stood.lately.reading, stood.lately.habits
@@ -147,6 +148,7 @@ def _person_facts(
         n_missing=n_missing,
         repeats_within=twice.within,
         hidden=twice.hidden,
+        camps=tuple(note.name for note in notes if note.camps is not None),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
@@ -146,8 +147,8 @@ class WithPanel:
     n_notes, n_sessions
         Behind it: notes counted once a session.
     more, short
-        About so many more sessions would decide; None where it is decided or nothing is known, or
-        where enough is known and the correlation falls short.
+        About so many more sessions of other casks would decide; None where it is decided or
+        nothing is known, or where enough is known and the correlation falls short.
     passed, against
         Whether the person reads with the panel, or surely the other way round.
     """
@@ -216,9 +217,25 @@ def reads_with(
     against = correlation <= -least and p_against <= sure
     spread = float(drawn.std()) / n_notes
     times = len(used) * ((_Z * spread / max(correlation, least)) ** 2 - 1.0)
-    short = not passed and not against and times <= 0.0
-    more = None if passed or against or short else max(1, int(np.ceil(times)))
+    short = not passed and not against and times <= 0.0 and correlation < least
+    more = None
+    if not (passed or against or short):
+        more = max(1, int(np.ceil(times)), _to_be_sure([len(part) for part in classes], used, sure))
     return WithPanel(correlation, p, n_notes, len(used), more, short, passed, against)
+
+
+def _to_be_sure(classes: Sequence[int], sessions: Sequence[Sequence[Told]], sure: float) -> int:
+    """Sessions like these, of other casks, until chance could be as rare as is asked for.
+
+    With so many orders in all, the one that was poured is one of them at the rarest: of two casks
+    it is one half, and one half to the power of the sessions for two others in each.
+    """
+    lacking = -math.log(sure) - sum(math.lgamma(n + 1.0) for n in classes)
+    if lacking <= 0.0:
+        return 0
+    poured = [max(int(np.sum(~np.isnan(note.own))) for note in notes) for notes in sessions]
+    each = float(np.mean([math.lgamma(n + 1.0) for n in poured]))
+    return math.ceil(lacking / each - 1e-9) if each > 0.0 else 0
 
 
 def _share(hits: np.ndarray, *, exact: bool) -> float:

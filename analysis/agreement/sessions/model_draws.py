@@ -44,6 +44,8 @@ class PanelFit:
         samples are free to tell.
     disagreement, disagreement_df
         Variance of lasting disagreement about a sample, and how many repeated cells tell.
+    seated
+        How many of them sit in one visit; None for all.
     """
 
     names: tuple[str, ...]
@@ -60,9 +62,12 @@ class PanelFit:
     between_df: float
     disagreement: float
     disagreement_df: float
+    seated: int | None = None
 
     @classmethod
-    def of(cls, profile: Profile, descriptor: str, repeated_cells: int) -> PanelFit:
+    def of(
+        cls, profile: Profile, descriptor: str, repeated_cells: int, seated: int | None = None
+    ) -> PanelFit:
         """Read one descriptor of a profile in which descriptors stand alone."""
         people = profile.assessors[profile.assessors["descriptor"] == descriptor]
         numbers = {name: people[name].to_numpy(float) for name in _COLUMNS}
@@ -85,13 +90,26 @@ class PanelFit:
             between_df=df,
             disagreement=dissent,
             disagreement_df=max(repeated_cells - 1.0, 1.0),
+            seated=seated,
         )
 
     @property
+    def n_visit(self) -> int:
+        """How many of the panel sit in one visit."""
+        n = int(self.in_panel.sum())
+        return n if self.seated is None else min(self.seated, n)
+
+    @property
     def weight(self) -> float:
-        """``W = sum g_j^2 / (noise_j^2 + disagreement)`` over the panel."""
+        """``W = sum g_j^2 / (noise_j^2 + disagreement)`` over as many as sit in one visit."""
         each = self.scale**2 / (self.noise**2 + self.disagreement)
-        return float(each[self.in_panel].sum())
+        return float(each[self.in_panel].mean()) * self.n_visit
+
+    @property
+    def reliability(self) -> float:
+        """Of one visit."""
+        told = self.between * self.weight
+        return told / (1.0 + told)
 
     def typical(self, scale: Matrix) -> Vector:
         """Mean scale of the panel's members who follow the note, for each row of `scale`."""
@@ -212,7 +230,7 @@ def reliability_low(fit: PanelFit, draws: Draws, rng: np.random.Generator) -> fl
     """
     each = draws.scale**2 / (draws.noise**2 + draws.disagreement[:, None])
     n = int(fit.in_panel.sum())
-    times = rng.multinomial(n, fit.in_panel / n, size=len(each))
+    times = rng.multinomial(fit.n_visit, fit.in_panel / n, size=len(each))
     told = draws.between * np.sum(each * times, axis=1)
     return float(np.quantile(told / (1.0 + told), 0.1, method="nearest"))
 

@@ -60,7 +60,8 @@ def over_sessions(
     settings
         The house's thresholds; the number of draws is that of its redrawn panels.
     panel
-        Whose reliability is asked for; by default that of all who scored.
+        Whose reliability is asked for; by default that of as many of all who scored as sit in
+        the middle session.
     coded
         Sessions not revealed yet: their codes are samples of their own, whatever other session
         used the same number.
@@ -130,8 +131,9 @@ def read_model(
     )
     profile = estimate_profile(known, settings=chosen)
     repeats = repeated_cells(known)
+    seated = None if panel is not None else _usually_seated(tests)
     found = {
-        name: _described(profile, bare[name], parts[name], repeats[name], settings, seed)
+        name: _described(profile, bare[name], parts[name], repeats[name], settings, seed, seated)
         for name in wanted
     }
     return bare | found
@@ -157,6 +159,11 @@ def _counted(name: str, tests: pd.DataFrame, settings: AgreementSettings) -> Not
     )
 
 
+def _usually_seated(tests: pd.DataFrame) -> int:
+    """How many sit together: where sessions have people of their own, never all who scored."""
+    return max(int(tests.groupby("session")["assessor"].nunique().median()), 1)
+
+
 def _described(
     profile: Profile,
     bare: NoteOverSessions,
@@ -164,13 +171,14 @@ def _described(
     repeats: int,
     settings: AgreementSettings,
     seed: int,
+    seated: int | None,
 ) -> NoteOverSessions:
     fit = profile.fit(bare.descriptor)
     if fit.reliability is None:
         reason = fit.reason or "all assessors gave exactly the same differences"
         return NoteOverSessions(bare.descriptor, bare.n_sessions, bare.n_samples, reason=reason)
     rng = np.random.default_rng(seed)
-    people = PanelFit.of(profile, bare.descriptor, repeats)
+    people = PanelFit.of(profile, bare.descriptor, repeats, seated)
     draws = drawn(people, settings.bootstraps, rng)
     estimates = profile.estimates.loc[
         (profile.estimates["descriptor"] == bare.descriptor)
@@ -181,8 +189,8 @@ def _described(
         descriptor=bare.descriptor,
         n_sessions=bare.n_sessions,
         n_samples=bare.n_samples,
-        n_assessors=int(people.in_panel.sum()),
-        reliability=fit.reliability,
+        n_assessors=people.n_visit,
+        reliability=fit.reliability if seated is None else people.reliability,
         reliability_low=reliability_low(people, draws, rng),
         seen_difference=float(settings.power_multiple * np.sqrt(2.0 / people.weight)),
         span=float(np.ptp(estimates)),

@@ -21,15 +21,13 @@ from analysis.agreement.sessions.span_people import (
     span_private,
     who_moves,
 )
-from analysis.agreement.sessions.span_result import Span, SpanSession
+from analysis.agreement.sessions.span_result import Span, SpanAssessor, SpanDescriptor, SpanSession
 from analysis.agreement.sessions.span_scores import span_scores
 from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import PanelWord
+from analysis.agreement.verdict import AssessorWord, PanelWord
 from analysis.agreement.verdict.span import span_sentence
 from analysis.errors import NoScoresError, TooLittleError
 from analysis.frames import TEST_KINDS, on_house_scale, usable
-
-NOT_TO_ACT_ON = (PanelWord.DO_NOT, PanelWord.CAMPS, PanelWord.ORDER)
 
 
 def assess_span(
@@ -106,11 +104,13 @@ def assess_span(
     drifts = reference_drift(everything, [note.descriptor for note in notes], settings.false_share)
     blanks = count_blanks(used.blanks)
     descriptors = tuple(span_descriptor(note, results, drifts, blanks, settings) for note in notes)
-    assessors = span_assessors(notes, everything, drifts, blanks, settings)
+    camps = frozenset(part.descriptor for part in descriptors if part.in_camps)
+    assessors = span_assessors(notes, everything, drifts, blanks, settings, camps)
     dates = (sessions[0].held_on or order[0], sessions[-1].held_on or order[-1])
     words = Counter(line.verdict.word for line in sessions if line.verdict is not None)
-    doubtful = [one.descriptor for one in descriptors if one.verdict.word in NOT_TO_ACT_ON]
-    said = span_sentence(len(order), dates, words, who_moves(drifts), doubtful)
+    said = span_sentence(
+        len(order), dates, words, who_moves(drifts), _asking(descriptors, assessors)
+    )
     return Span(
         first=order[0],
         last=order[-1],
@@ -125,6 +125,15 @@ def assess_span(
         drift=find_drift(drifts, None, None),
         private=span_private(notes, settings),
     )
+
+
+_QUIET_NOTES = (PanelWord.SAFE, PanelWord.ALIKE, PanelWord.ONE_MIND)
+
+
+def _asking(notes: Sequence[SpanDescriptor], people: Sequence[SpanAssessor]) -> list[str]:
+    """Notes, then people, of whom something is asked."""
+    found = [part.descriptor for part in notes if part.verdict.word not in _QUIET_NOTES]
+    return found + [part.assessor for part in people if part.verdict.word is not AssessorWord.WITH]
 
 
 def _in_order(scores: pd.DataFrame) -> list[str]:

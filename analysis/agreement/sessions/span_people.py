@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 import numpy as np
 import pandas as pd
@@ -120,8 +120,10 @@ def span_assessors(
     drifts: Sequence[Drift],
     blanks: Blanks,
     settings: AgreementSettings,
+    camps: Collection[str] = (),
 ) -> tuple[SpanAssessor, ...]:
-    """Sum up every assessor who scored a test glass in the span."""
+    """Sum up every assessor who scored a test glass in the span; nobody by a note in `camps`."""
+    notes = [note.judging_nobody() if note.descriptor in camps else note for note in notes]
     tests = scores[scores["kind"].isin(TEST_KINDS)]
     attended = tests.groupby("assessor")["session"].nunique()
     repeats = repeats_by_session([note.visits for note in notes])
@@ -156,7 +158,8 @@ def _assessor(
     n_missing = sum(part.n_missing for part in found)
     rate = n_missing / max(n_scores + n_missing, 1)
     facts = [_facts(name, part, note, settings) for part, note in zip(found, notes, strict=True)]
-    person = _person_facts(standing, n_sessions, rate)
+    camps = tuple(note.descriptor for note in notes if note.in_camps)
+    person = _person_facts(standing, n_sessions, rate, camps)
     drift = find_drift(drifts, name, None)
     shares = [part.signal_share for part in found if part.signal_share is not None]
     moving = None if drift is None else drift.verdict
@@ -173,7 +176,9 @@ def _assessor(
     )
 
 
-def _person_facts(standing: Standing, n_sessions: int, missing_rate: float) -> SpanPersonFacts:
+def _person_facts(
+    standing: Standing, n_sessions: int, missing_rate: float, camps: tuple[str, ...]
+) -> SpanPersonFacts:
     reading, habits = standing.reading, standing.habits
     return SpanPersonFacts(
         passed=reading.passed,
@@ -187,6 +192,7 @@ def _person_facts(standing: Standing, n_sessions: int, missing_rate: float) -> S
         short=reading.short,
         n_sessions=n_sessions,
         missing_rate=missing_rate,
+        camps=camps,
     )
 
 

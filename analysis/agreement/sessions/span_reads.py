@@ -53,6 +53,8 @@ def by_slopes(
     name: str, note: SpanScores, standing: Standing, n_notes: int, settings: AgreementSettings
 ) -> Read:
     """By the slopes of single sessions, where the one model says nothing of the note."""
+    if note.in_camps:
+        return Read(None, 0, None, "the panel is in two camps on this note")
     slopes = [part for part in note.slopes.get(name, ()) if np.isfinite(part.true_se)]
     repeat = note.repeat.assessors.get(name, Repeat())
     usual = usual_repeat_sd(list(note.repeat.assessors.values()))

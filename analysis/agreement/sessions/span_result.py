@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from analysis.agreement.one_session.result import PrivateFact
 from analysis.agreement.sessions.drift import Drift
 from analysis.agreement.verdict import AssessorWord, PanelWord, Verdict
+from analysis.agreement.verdict.over_sessions import in_two_camps
 from analysis.agreement.verdict.span import NoteVerdict
 from analysis.as_json import AsJson, Json
 
@@ -128,6 +129,11 @@ class SpanDescriptor:
     reliability_over_sessions_low: float | None = None
     seen_difference: float | None = None
     over_sessions_note: str | None = None
+
+    @property
+    def in_camps(self) -> bool:
+        """Whether the panel reads it in two camps over the span."""
+        return in_two_camps(self.verdicts)
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import pandas as pd
 
@@ -21,6 +21,7 @@ from analysis.frames import TEST_KINDS
 class SpanScores:
     """One descriptor over the span, before anything is said.
 
+    `in_camps` is a note that the panel reads in two camps, which judges nobody.
     `told` and `visits` go by session in their order, with nothing where the note was not asked.
     """
 
@@ -31,6 +32,11 @@ class SpanScores:
     repeat: Repeatability
     n_scores: Mapping[str, int]
     over: NoteOverSessions
+    in_camps: bool = False
+
+    def judging_nobody(self) -> SpanScores:
+        """The same where the panel is in two camps: beside whom would anybody be judged?"""
+        return replace(self, told=[{} for _ in self.told], slopes={}, in_camps=True)
 
     def own_told(self, name: str) -> list[Told | None]:
         """Somebody beside the others, session by session; None where nothing is told."""
@@ -39,7 +45,9 @@ class SpanScores:
 
     def person(self, name: str, settings: AgreementSettings) -> PersonOverSessions | None:
         """Somebody by the one model, where that can judge at all."""
-        return None if self.over.not_judging(settings) else self.over.people.get(name)
+        return (
+            None if self.in_camps or self.over.not_judging(settings) else self.over.people.get(name)
+        )
 
 
 def span_scores(

@@ -36,6 +36,19 @@ class OverFacts:
     at_most: float | None = None
 
 
+_LEAST_IN_CAMPS = 2
+"""One evening of several may be that evening's matter."""
+
+
+def in_two_camps(evenings: Mapping[PanelWord, int]) -> bool:
+    """Whether a note whose sessions came to these words is read in two camps over all of them.
+
+    The model may follow one camp surely: which one, no figure of it can tell.
+    """
+    n, total = evenings.get(PanelWord.CAMPS, 0), sum(evenings.values())
+    return 2 * n >= total and n >= min(_LEAST_IN_CAMPS, max(total, 1))
+
+
 def reliability_word(facts: OverFacts, settings: AgreementSettings) -> PanelWord:
     """The word for a panel over several sessions.
 
@@ -61,12 +74,9 @@ def over_sessions_verdict(
     facts: OverFacts, evenings: Mapping[PanelWord, int], settings: AgreementSettings
 ) -> Verdict[PanelWord]:
     """Judge a descriptor over several sessions; `evenings` counts their verdicts."""
-    word = reliability_word(facts, settings)
+    word = PanelWord.CAMPS if in_two_camps(evenings) else reliability_word(facts, settings)
     apart = facts.at_most is None and word is PanelWord.CANNOT_TELL
-    if 2 * evenings.get(PanelWord.CAMPS, 0) >= max(sum(evenings.values()), 1):
-        # The model may follow one camp surely: which one, no figure of it can tell.
-        word = PanelWord.CAMPS
-    elif apart and 2 * evenings.get(PanelWord.ALIKE, 0) > sum(evenings.values()):
+    if apart and 2 * evenings.get(PanelWord.ALIKE, 0) > sum(evenings.values()):
         word = PanelWord.ALIKE
     parts = [f"{name!s} in {n}" for name in PanelWord if (n := evenings.get(name, 0))]
     by_evening = f"; evening by evening {', '.join(parts)}" if parts else ""
@@ -135,10 +145,18 @@ _FAR = 2
 """Grades apart from which on two verdicts tell different stories."""
 
 
+_CAMPS_BESIDE = (
+    "Over several sessions a reliability says nothing of this note while the panel is in two camps "
+    f"on it: {CAMPS_ACTION}."
+)
+
+
 def beside_evening(facts: OverFacts, tonight: PanelWord, settings: AgreementSettings) -> str:
     """Say what all sessions say beside the verdict of one, and what to do where they differ."""
     house, evening = reliability_word(facts, settings), tonight
     told = f"Over {count(facts.n_sessions, 'session')}: {_told(facts)}"
+    if evening is PanelWord.CAMPS:
+        return _CAMPS_BESIDE
     if abs(_GRADE.get(house, 1) - _GRADE.get(evening, 1)) < _FAR:
         return f"{told}."
     if evening is PanelWord.ALIKE:

@@ -6,11 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from analysis.agreement.verdict.words import (
+    AGREE_ON_ENDS,
     AT_THE_REVEAL,
     MORE_IS_NOT_IT,
     AssessorWord,
     Verdict,
     count,
+    listed,
     plural,
     points,
 )
@@ -58,6 +60,8 @@ class PersonFacts:
         Points within which two nosings lie, all notes together; None where too few came back.
     hidden
         Which glasses were poured twice is not told yet.
+    camps
+        Notes on which the panel is in two camps tonight.
     """
 
     passed: bool
@@ -72,6 +76,7 @@ class PersonFacts:
     n_missing: int
     repeats_within: float | None
     hidden: bool
+    camps: tuple[str, ...] = ()
 
 
 def assessor_verdict(
@@ -219,6 +224,11 @@ def _note_words(note: NoteFacts) -> tuple[str, str]:
     )
 
 
+def _first(names: Sequence[str]) -> str:
+    more = [f"{count(len(names) - 3, 'more note')}"] if len(names) > 3 else []
+    return listed([*names[:3], *more])
+
+
 def _told(number: int) -> str:
     return "the one note it told apart" if number == 1 else f"the {number} notes it told apart"
 
@@ -236,7 +246,10 @@ def _unjudged(assessor: str, person: PersonFacts) -> Verdict[AssessorWord]:
             action = f"about {count(person.more, 'more session')} like this would decide"
         return Verdict(AssessorWord.CANNOT_TELL, sentence, action)
     closeness = "" if correlation is None else f", correlation with the others {correlation:.2f}"
-    if person.repeats_within is not None:
+    if person.camps and not person.n_told:
+        said = f"cannot be judged while the panel is in two camps on {_first(person.camps)}"
+        action = AGREE_ON_ENDS
+    elif person.repeats_within is not None:
         said = f"repeats within {points(person.repeats_within)}"
         action = (
             "judge nobody by it: that takes five assessors, and notes on which they tell glasses "

@@ -6,8 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from analysis.agreement.settings import AgreementSettings
+from analysis.agreement.verdict.over_sessions import in_two_camps
 from analysis.agreement.verdict.span_person import AssessorVerdict
 from analysis.agreement.verdict.words import (
+    CAMPS_ACTION,
     IS_ABSENT,
     ONE_MIND_ACTION,
     AssessorWord,
@@ -45,6 +47,8 @@ def span_descriptor_verdict(
     said = f"{capital(descriptor)} over {count(total, 'session')}: {', '.join(parts)}"
     if moving is not None:
         return _moves(said, moving)
+    if in_two_camps(verdicts):
+        return Verdict(PanelWord.CAMPS, said, CAMPS_ACTION)
     if judged == 0:
         action = "pour six samples and two blind duplicates a session"
         return Verdict(PanelWord.TOO_LITTLE, said, action)
@@ -72,12 +76,12 @@ def span_sentence(
     dates: tuple[str, str],
     words: Mapping[PanelWord, int],
     moving: Sequence[str],
-    doubtful: Sequence[str] = (),
+    asking: Sequence[str] = (),
 ) -> Verdict[PanelWord]:
     """Sum up a span in one line.
 
-    `words` counts the sessions' verdicts, `moving` names who moves, the panel included, and
-    `doubtful` the notes that are not to be acted on over the span.
+    `moving` names who moves, the panel included; `asking` notes and people of whom something is
+    asked below, so that nobody stops reading at a line that says there is nothing to do.
     """
     parts = [f"{n} {word!s}" for word in PanelWord if (n := words.get(word, 0))]
     said = (
@@ -89,18 +93,19 @@ def span_sentence(
         more = len(moving) - 4
         said += f" and {count(more, 'other')}" if more > 0 else ""
         return Verdict(PanelWord.SECOND_LOOK, said, "nose the reference together before the next")
-    return _span_verdict(words, said, doubtful)
+    found = _span_verdict(words, said)
+    if found.word is PanelWord.SAFE and asking:
+        more = len(asking) - _NAMED
+        names = [*asking[:_NAMED], *([f"{more} more"] if more > 0 else [])]
+        action = f"go through what is said below of {listed(names)}"
+        return Verdict(PanelWord.SAFE, said, action)
+    return found
 
 
-def _but(doubtful: Sequence[str]) -> str | None:
-    """What to do although most sessions are good; None where every note is."""
-    named = listed(list(doubtful)) if doubtful else None
-    return None if named is None else f"go through the notes below that are not safe: {named}"
+_NAMED = 4
 
 
-def _span_verdict(
-    words: Mapping[PanelWord, int], said: str, doubtful: Sequence[str]
-) -> Verdict[PanelWord]:
+def _span_verdict(words: Mapping[PanelWord, int], said: str) -> Verdict[PanelWord]:
     judged = sum(words.values())
     if 2 * words.get(PanelWord.TOO_LITTLE, 0) >= max(judged, 1):
         action = "pour six samples and two blind duplicates a session"
@@ -114,7 +119,7 @@ def _span_verdict(
         (PanelWord.SAFE, "nothing to change"),
     ):
         if 2 * words.get(word, 0) > judged:
-            return Verdict(word, said, _but(doubtful) or action)
+            return Verdict(word, said, action)
     if not words.get(PanelWord.SAFE, 0) + words.get(PanelWord.SECOND_LOOK, 0):
         return Verdict(PanelWord.CANNOT_TELL, said, "let the next sessions decide")
     return Verdict(PanelWord.SECOND_LOOK, said, "go through the notes below that are not safe")

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from analysis.agreement.verdict.words import (
+    AGREE_ON_ENDS,
     MORE_IS_NOT_IT,
     AssessorWord,
     Verdict,
@@ -48,6 +49,8 @@ class SpanPersonFacts:
         About so many more sessions would decide; or all is known, and the correlation is too low.
     n_sessions, missing_rate
         In which the person was there, and the share of lines left blank.
+    camps
+        Notes on which the panel is in two camps, by which nobody is judged.
     """
 
     passed: bool
@@ -61,6 +64,7 @@ class SpanPersonFacts:
     short: bool
     n_sessions: int
     missing_rate: float
+    camps: tuple[str, ...] = ()
 
 
 def span_assessor_verdict(
@@ -101,9 +105,12 @@ def _reads(notes: Sequence[SpanNoteFacts], person: SpanPersonFacts) -> str:
 
 
 def _others(notes: Sequence[SpanNoteFacts]) -> str:
-    names = [note.descriptor for note in notes]
+    return _first([note.descriptor for note in notes])
+
+
+def _first(names: Sequence[str]) -> str:
     more = len(names) - 3
-    return listed(names[:3]) + (f" and {count(more, 'more note')}" if more > 0 else "")
+    return listed(list(names[:3])) + (f" and {count(more, 'more note')}" if more > 0 else "")
 
 
 def _reversed(
@@ -154,6 +161,12 @@ def _unsteady_at(notes: Sequence[SpanNoteFacts]) -> str:
 
 def _undecided(assessor: str, person: SpanPersonFacts) -> AssessorVerdict:
     over = count(person.n_sessions, "session")
+    if person.camps and not person.n_told:
+        said = (
+            f"{assessor} was there in {over}, in which the panel is in two camps on "
+            f"{_first(person.camps)}, and nobody can be judged by that"
+        )
+        return Verdict(AssessorWord.TOO_LITTLE, said, AGREE_ON_ENDS)
     if person.correlation is None or not person.n_told:
         said = f"{assessor} was there in {over}, in which nobody can be judged"
         action = "judge nobody by it: that takes five assessors, and notes on which they agree"

@@ -79,13 +79,14 @@ class Verdict(Generic[Word_co]):
         return {name: self.label, "sentence": self.sentence, "next_action": self.next_action}
 
 
-CAMPS_ACTION = "nose the reference of this note together and agree which end of the line is which"
 OWN_ORDER = "pour them again, each tray in an order of its own"
 ONE_MIND_ACTION = "use these means if the scores were given apart from one another"
 AT_THE_REVEAL = "the blind duplicates that were poured count from the reveal on"
 """What to do where nothing lacks but what the codes still hide."""
-
-
+CAMPS_ACTION = "nose the reference of this note together and agree which end of the line is which"
+"""What to do about a note that half a panel reads the other way round."""
+AGREE_ON_ENDS = "nose the references together and agree which end of each line is which"
+"""What to do where two camps leave nobody to judge anybody by."""
 MORE_IS_NOT_IT = (
     "nose the references together and talk the words over: more sessions alone would not decide it"
 )

@@ -102,6 +102,16 @@ def test_half_the_panel_the_other_way_round_is_two_camps_and_not_alike() -> None
     assert found.swaps == ()
 
 
+def test_an_evening_in_two_camps_says_so_of_its_people_too() -> None:
+    scores = in_two_camps()
+    found = assess_agreement(scores[scores["descriptor"] == "note 0"], settings=QUICK)
+    assert found.descriptor("note 0").verdict.word is PanelWord.CAMPS
+    for person in found.assessors:
+        assert person.verdict.word is AssessorWord.TOO_LITTLE
+        assert "the panel is in two camps on note 0" in person.verdict.said
+        assert "judge nobody" not in person.verdict.next_action
+
+
 def test_one_who_has_a_note_the_other_way_round_is_no_camp() -> None:
     scores = Evening(n_notes=4, n_samples=8, reversed_on=(2, 1)).scores(3)
     assert all(part.camps is None for part in assess_agreement(scores, settings=QUICK).descriptors)

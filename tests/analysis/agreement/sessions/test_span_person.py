@@ -160,3 +160,18 @@ def test_enough_is_known_of_somebody_who_falls_short() -> None:
     found = reads_with([notes], QUICK)
     assert found.short
     assert found.more is None
+
+
+@pytest.mark.parametrize("n", [1, 2, 3, 4])
+def test_two_casks_a_session_are_as_sure_as_their_orders_allow(n: int) -> None:
+    """One half to the power of the sessions: from memory, five heads in a row are the first
+    below .042, and nobody who reads as the others do is sent to the references."""
+    rng = np.random.default_rng(4)
+    sessions = []
+    for at in range(n):
+        others = np.array([20.0, 60.0])
+        own = others + rng.normal(size=2)
+        sessions.append([Told((f"{at}a", f"{at}b"), own, others, 4.0, 7, 50.0)])
+    found = reads_with(sessions, QUICK)
+    assert not found.passed
+    assert (found.short, found.more) == (False, 5 - n)
