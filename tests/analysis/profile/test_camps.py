@@ -38,7 +38,8 @@ def test_it_is_told_of_the_notes_asked_for(names: list[str] | None, said: bool) 
 
 def test_a_profile_tells_it_where_it_tells_what_cannot_be_compared() -> None:
     camps = (NoteCamps("flour", 2, 3),)
-    found = Profile(pd.DataFrame(), (), (), None, 200, {}, camps=camps)
+    nothing = pd.DataFrame({"kind": [], "sample": [], "n_sessions": []})
+    found = Profile(nothing, (), (), None, 200, {}, camps=camps)
     assert "On flour the panel read two ways" in (found.note or "")
     assert found.note_on(["oak"]) is None
     assert replace(found, camps=()).note is None
