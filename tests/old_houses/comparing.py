@@ -105,7 +105,15 @@ SINCE_0001 = (
     Change("profile/fits/*/rounds", 5, SERVED),
     Change("profile/fits/*", 2.7, SERVED),
 )
-SINCE_0002: tuple[Change, ...] = ()
+SEATED = "over several sessions the reliability is that of five, who sit together, not of all seven"
+SINCE_0002: tuple[Change, ...] = (
+    Change("agreement over all/descriptors/*/n_assessors", 2, SEATED),
+    Change("agreement over all/descriptors/*/reliability_over_sessions*", 0.08, SEATED),
+    Change("agreement over all/descriptors/*/seen_difference", 1.4, SEATED),
+    Change("agreement over all/descriptors/*/sentence", math.inf, SEATED),
+    Change("agreement over all/descriptors/wet slate/verdict", math.inf, SEATED),
+    Change("agreement over all/descriptors/wet slate/next_action", math.inf, SEATED),
+)
 """What has changed since the house of a revision was kept."""
 CHANGED = {"0001": (*SINCE_0001, *SINCE_0002), "0002": SINCE_0002}
 """All that has changed since, by the revision of a house; the first that names a place counts.

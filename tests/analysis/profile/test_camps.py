@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import pandas as pd
 import pytest
 
 from analysis.agreement.sessions.camps_in_house import notes_in_camps
+from analysis.profile import Profile, estimate_profile
 from analysis.profile.camps import NoteCamps, read_two_ways
+from analysis.target import Target, TargetLine, match_casks
 from tests.analysis.agreement.sessions.test_span_camps import half_reversed
 
 
@@ -29,3 +34,22 @@ def test_it_is_told_of_the_notes_asked_for(names: list[str] | None, said: bool) 
     if found is not None:
         assert "On flour the panel read two ways, each camp the other way round, in 2 of 3" in found
         assert "its direction cannot be told" in found
+
+
+def test_a_profile_tells_it_where_it_tells_what_cannot_be_compared() -> None:
+    camps = (NoteCamps("flour", 2, 3),)
+    nothing = pd.DataFrame({"kind": [], "sample": [], "n_sessions": []})
+    found = Profile(nothing, (), (), None, 200, {}, camps=camps)
+    assert "On flour the panel read two ways" in (found.note or "")
+    assert found.note_on(["oak"]) is None
+    assert replace(found, camps=()).note is None
+
+
+def test_a_match_warns_of_the_notes_of_its_target_alone() -> None:
+    scores = half_reversed(("note 0",))
+    known = replace(
+        estimate_profile(scores.assign(cask=scores["sample"])), camps=notes_in_camps(scores)
+    )
+    for note, said in (("note 0", True), ("note 1", False)):
+        target = Target("Dew", (TargetLine(note, aim=50.0, tolerance=10.0),))
+        assert ("read two ways" in (match_casks(known, target).note or "")) is said
