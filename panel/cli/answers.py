@@ -23,8 +23,9 @@ def emit_json(document: object) -> None:
 
 
 def say(message: str) -> None:
-    """Tell a person something that is not the answer."""
-    click.echo(message, err=True)
+    """Tell a person something that is not the answer; on a terminal no word is torn apart."""
+    at_terminal = sys.stderr.isatty()
+    click.echo(folded(message.splitlines()) if at_terminal else message, err=True)
 
 
 def table(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> str:

@@ -37,7 +37,8 @@ class ChoiceLine(Widget, can_focus=True):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("left", "turn(-1)", "Before", id="choice.before", tooltip="The choice before"),
         Binding("right,space", "turn(1)", "Next", id="choice.next", tooltip="The next choice"),
-        Binding("enter", "screen.next_field", "On", show=False, id="choice.on"),
+        Binding("enter,down", "screen.next_field", "On", show=False, id="choice.on"),
+        Binding("up", "screen.field_before", "Field before", show=False, id="choice.up"),
     ]
     place: reactive[int] = reactive(0)
 
@@ -76,6 +77,14 @@ class ChoiceLine(Widget, can_focus=True):
     def render(self) -> Content:
         """Draw the word between two arrows."""
         return Content(f"◂ {self.value or '(none)'} ▸")
+
+
+class DoorLine(Input):
+    """A field behind which a slip goes on, after every key that was typed before."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "submit", "Go on", id="door.on", tooltip="Go on, or in"),
+    ]
 
 
 class TextLine(Input):

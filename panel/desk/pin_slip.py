@@ -14,6 +14,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 from textual.worker import Worker, WorkerState
 
+from panel.desk.entries import DoorLine
 from panel.desk.page import in_words
 from panel.desk.slip import FRAME
 from panel.desk.window import Hoop, KeyLine, SayLine
@@ -33,7 +34,6 @@ class PinSlip(ModalScreen[bool]):
 
     DEFAULT_CSS = FRAME % {"name": "PinSlip"} + "PinSlip Static { color: $secondary; }"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "go_on", "Go on", id="proof.on", priority=True, tooltip="Check, go on"),
         Binding("escape", "leave", "Back", id="proof.leave", tooltip="Leave it undone"),
     ]
     TITLE_WORDS = "This binds the house"
@@ -66,7 +66,7 @@ class PinSlip(ModalScreen[bool]):
             yield Hoop(self.TITLE_WORDS)
             yield Static(Content(self.NO_DOUBT))
             yield Static(Content("Your PIN (it does not show)"), id="question")
-            yield Input(password=True, id="pin", select_on_focus=False)
+            yield DoorLine(password=True, id="pin", select_on_focus=False)
             yield SayLine()
             yield KeyLine()
 
@@ -101,14 +101,15 @@ class PinSlip(ModalScreen[bool]):
         elif self.asked.wants is Wants.NEW_PIN:
             self.query_one("#question", Static).update(Content(f"{self.asked.question}, twice"))
 
-    def action_go_on(self) -> None:
+    @on(DoorLine.Submitted)
+    def go_on(self) -> None:
         """Check the PIN in a job; a new one once it was typed twice."""
         from panel.records.proving import Wants
 
-        field = self.query_one("#pin", Input)
-        pin, field.value = field.value, ""
         if self.asked is None:
             return
+        field = self.query_one("#pin", Input)
+        pin, field.value = field.value, ""
         if not pin:
             self.say("Type your PIN.")
         elif self.asked.wants is not Wants.NEW_PIN or pin == self.first:

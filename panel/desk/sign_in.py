@@ -14,6 +14,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 from textual.worker import Worker, WorkerState
 
+from panel.desk.entries import DoorLine
 from panel.desk.page import in_words
 from panel.desk.slip import FRAME
 from panel.desk.window import Hoop, KeyLine, SayLine
@@ -31,7 +32,6 @@ class SignIn(ModalScreen[str]):
 
     DEFAULT_CSS = FRAME % {"name": "SignIn"} + "SignIn Static { color: $secondary; }"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "go_on", "Go on", id="door.on", priority=True, tooltip="Go on, or in"),
         Binding("escape", "app.quit", "Leave", id="door.leave", tooltip="Close the desk"),
     ]
 
@@ -51,9 +51,9 @@ class SignIn(ModalScreen[str]):
         with Vertical():
             yield Hoop("Who leads today?")
             yield Static(Content(f"Code  ({self._codes()})"))
-            yield Input(self._code_at_start(), id="code", select_on_focus=False)
+            yield DoorLine(self._code_at_start(), id="code", select_on_focus=False)
             yield Static(Content("PIN"))
-            yield Input(password=True, id="pin", select_on_focus=False)
+            yield DoorLine(password=True, id="pin", select_on_focus=False)
             yield SayLine()
             yield KeyLine()
 
@@ -74,7 +74,8 @@ class SignIn(ModalScreen[str]):
         """Show a message in the frame."""
         self.query_one(SayLine).say(message, trouble=trouble)
 
-    def action_go_on(self) -> None:
+    @on(DoorLine.Submitted)
+    def go_on(self) -> None:
         """From the code to the PIN; from the PIN in."""
         code, pin = (self.query_one(name, Input) for name in ("#code", "#pin"))
         if code.value.strip() in self.gate.with_pin and not pin.value:

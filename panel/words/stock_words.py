@@ -41,8 +41,8 @@ def moved_notes(casks: Sequence[CaskMatch]) -> Iterator[str]:
         words = []
         if cask.decides:
             words.append(
-                f"drawn {cask.years_moved or 0.0:.1f} years before: that decides its chance of "
-                f"{chance(cask.probability)}; draw it again"
+                f"drawn {cask.years_moved or 0.0:.1f} years before that day: this decides its "
+                f"chance of {chance(cask.probability)}; draw it again"
             )
         if (cover := Cover(cask.moved or Cover.MODEL)) in COVER_NOTES:
             words.append(COVER_NOTES[cover])

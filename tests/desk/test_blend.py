@@ -207,3 +207,17 @@ def test_shares_of_a_blend_add_up(store: Store) -> None:
     rows = blend_rows(stock, {"C1": 30.0, "C2": 10.0, "nix": 5.0})
     assert [row.cask for row in rows] == ["C1", "C2"]
     assert sum(row.share for row in rows) == pytest.approx(1.0)
+
+
+async def test_arrows_go_past_a_choice(desk: DeskApp) -> None:
+    async with desk.run_test(size=SMALL) as pilot:
+        await settle(pilot)
+        await press(pilot, "n")
+        form = desk.screen
+        assert isinstance(form, BlendForm)
+        at = {line.field.name: line.entry for line in form.lines}
+        at["drawing"].focus()
+        await press(pilot, "down")
+        assert desk.focused is at["with"]
+        await press(pilot, "up", "up")
+        assert desk.focused is at["casks"]
