@@ -98,7 +98,9 @@ def match_casks(
     found = _rank(candidates, target)
     shown = found if top is None else found[:top]
     sure = _sureness(candidates, target, found, draws, seed)
-    sentence, action = sure_sentence(sure)
+    names = {line.descriptor for line in target.lines}
+    two_ways = [note.descriptor for note in profile.camps if note.descriptor in names]
+    sentence, action = sure_sentence(sure, two_ways)
     some = sure.best is not None
     return Match(
         target=target.name,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 
@@ -26,8 +27,12 @@ class Sureness:
     worst_descriptor: str
 
 
-def sure_sentence(found: Sureness) -> tuple[str, str]:
-    """Say how sure the list is, and what to do next."""
+def sure_sentence(found: Sureness, two_ways: Sequence[str] = ()) -> tuple[str, str]:
+    """Say how sure the list is, and what to do next.
+
+    `two_ways` are notes of the target that the panel read in two camps: no chance can count in
+    which of them is right, so that it holds only if the one is that the estimates follow.
+    """
     if found.best is None:
         action = "nose some casks on every descriptor of the target first"
         return f"No cask can be ranked for {found.target}: {action}.", action
@@ -42,6 +47,10 @@ def sure_sentence(found: Sureness) -> tuple[str, str]:
             f"the first {found.n_first} hold the nearest {_chance(found.first_hold_best)}"
         )
     said += f"; it lies within every tolerance {_chance(found.best_probability)}"
+    if two_ways:
+        action = "nose the reference together before you go by the list"
+        only = f"Only if the right camp was followed on {', '.join(two_ways)}"
+        said = f"{only}: {said[:1].lower()}{said[1:]}"
     return f"{said}: {action}.", action
 
 

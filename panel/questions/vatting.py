@@ -120,7 +120,7 @@ def house_stock(
     )
     stock = with_growth(stock, moved)
     laws = tuple(rules_in_force(db))
-    return HouseStock(stock, rule, laws, as_of, day, foretold, known.note)
+    return HouseStock(stock, rule, laws, as_of, day, foretold, known.note_on(descriptors))
 
 
 def house_vatting(

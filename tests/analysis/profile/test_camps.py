@@ -52,4 +52,7 @@ def test_a_match_warns_of_the_notes_of_its_target_alone() -> None:
     )
     for note, said in (("note 0", True), ("note 1", False)):
         target = Target("Dew", (TargetLine(note, aim=50.0, tolerance=10.0),))
-        assert ("read two ways" in (match_casks(known, target).note or "")) is said
+        found = match_casks(known, target)
+        assert ("read two ways" in (found.note or "")) is said
+        assert found.sentence.startswith("Only if the right camp was followed on note 0") is said
+        assert ("nose the reference together" in found.next_action) is said
