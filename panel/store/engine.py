@@ -152,7 +152,8 @@ def connect(url: URL, *, readonly: bool = False) -> Store:
 
 def _server_engine(url: URL, *, readonly: bool) -> Engine:
     settings: dict[str, str | int] = {"connect_timeout": CONNECT_TIMEOUT_S, **_plain(url.query)}
-    options = f"{settings.get('options', '')} -c lock_timeout={BUSY_TIMEOUT_MS}"
+    # What the URL itself asks comes last, and wins.
+    options = f"-c lock_timeout={BUSY_TIMEOUT_MS} {settings.get('options', '')}".strip()
     settings["options"] = f"{options} -c default_transaction_read_only=on" if readonly else options
     try:
         return create_engine(url, pool_pre_ping=True, connect_args=settings)
