@@ -27,6 +27,8 @@ SOAK, SOAK_SD = 0.02, 0.01
 USUAL_SIZE_LITRES = 250.0
 LEAST_SPAN_YEARS = 0.5
 """Two gauges closer than this tell nothing of a year."""
+LEAST_LITRES = 0.5
+"""Below it a cask counts as empty: an error relative to what is left says nothing."""
 _TRADE_WORTH = 3.0
 """Casks that the trade's figures count as, beside those of the house."""
 
@@ -55,12 +57,15 @@ class Gauged:
 
     Attributes
     ----------
-    litres, abv_percent
-        What is in it by the last gauge, less what was taken since.
+    abv_percent
+        Strength by the last gauge, mixed with what was added since.
     since_years
         From that gauge to the day asked.
     last_litres, last_abv_percent, litres_error
         That gauge, and the relative standard deviation of its litres.
+    taken_litres, taken_years, added_litres, added_years
+        What was taken out and what was added since, and how long before the day asked on average:
+        what is out loses nothing more in the cask.
     first_litres, first_abv_percent, first_error
         The gauge that its own loss is reckoned from, what was taken between the two off.
     span_years
@@ -71,12 +76,15 @@ class Gauged:
         Size of the cask, and whether it lies in a store that counts as dry.
     """
 
-    litres: Floats
     abv_percent: Floats
     since_years: Floats
     last_litres: Floats
     last_abv_percent: Floats
     litres_error: Floats
+    taken_litres: Floats
+    taken_years: Floats
+    added_litres: Floats
+    added_years: Floats
     first_litres: Floats
     first_abv_percent: Floats
     first_error: Floats
@@ -144,14 +152,17 @@ def contents_on(gauged: Gauged) -> Contents:
     Notes
     -----
     With the yearly losses a and b of litres and strength, ``litres exp(-a t)`` and
-    ``strength exp(-b t)``. The error is that of the last gauge and t times that of the loss;
-    a last gauge that reads high also makes the loss look small, so the two go together.
+    ``strength exp(-b t)``, less ``taken exp(-a s)`` of what was taken s years before the day. The
+    error is that of the last gauge and t times that of the loss; a last gauge that reads high
+    also makes the loss look small, so the two go together. What was taken was measured: the error
+    in litres of the whole cask stays with the rest.
 
     Examples
     --------
     >>> import numpy as np
     >>> one, no = np.ones(1), np.zeros(1, dtype=bool)
-    >>> cask = Gauged(168 * one, 58.2 * one, 2 * one, 168 * one, 58.2 * one, 0.004 * one,
+    >>> cask = Gauged(58.2 * one, 2 * one, 168 * one, 58.2 * one, 0.004 * one,
+    ...     0 * one, 0 * one, 0 * one, 0 * one,
     ...     200 * one, 63.5 * one, 0.005 * one, 10 * one, no, 200 * one, no)
     >>> now = contents_on(cask)
     >>> now.litres.round(1).tolist(), now.abv_percent.round(1).tolist()
@@ -166,16 +177,26 @@ def contents_on(gauged: Gauged) -> Contents:
         _own_sd(gauged.litres_error, litres_rate, gauged), _to_soak(gauged) * SOAK_SD * wider
     )
     abv_own = _own_sd(abv_error, abv_rate, gauged)
+    whole = gauged.last_litres * np.exp(-litres_rate.loss * t - _to_soak(gauged) * SOAK * wider)
+    litres = _what_is_left(whole, gauged, litres_rate.loss)
+    rest = whole / np.maximum(litres, LEAST_LITRES)
     return Contents(
-        litres=gauged.litres * np.exp(-litres_rate.loss * t - _to_soak(gauged) * SOAK * wider),
+        litres=litres,
         abv_percent=np.minimum(gauged.abv_percent * np.exp(-abv_rate.loss * t), 100.0),
-        litres_own_sd=litres_own,
-        litres_shared_sd=litres_rate.shared_sd * t,
+        litres_own_sd=litres_own * rest,
+        litres_shared_sd=litres_rate.shared_sd * t * rest,
         abv_own_sd=abv_own,
         abv_shared_sd=abv_rate.shared_sd * t,
         litres_rate=litres_rate,
         abv_rate=abv_rate,
     )
+
+
+def _what_is_left(whole: Floats, gauged: Gauged, loss: Floats) -> Floats:
+    """What a cask holds that would hold *whole* had nothing been taken or added since its gauge."""
+    taken = gauged.taken_litres * np.exp(-loss * gauged.taken_years)
+    added = gauged.added_litres * np.exp(-loss * gauged.added_years)
+    return np.maximum(whole - taken + added, 0.0)
 
 
 def yearly_losses(
@@ -198,7 +219,7 @@ def yearly_losses(
     the median deviation, so that a leak moves neither; the trade's figures count as three casks.
     Casks in dry stores are taken by themselves.
     """
-    size = np.ones_like(gauged.litres) if wider is None else wider
+    size = np.ones_like(gauged.last_litres) if wider is None else wider
     first, last = gauged.first_litres, gauged.last_litres
     error = np.hypot(gauged.first_error, gauged.litres_error)
     if of_strength:

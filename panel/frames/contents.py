@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from datetime import date, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from analysis.days import DAYS_A_YEAR
 from panel.store.ages import calendar_years
@@ -47,11 +47,31 @@ def dry_stores(db: Session) -> frozenset[str]:
     return frozenset(name.strip().casefold() for name in names if name.strip())
 
 
-def least_litres(db: Session, day: date) -> dict[int, float]:
-    """Return by id the litres that each filling holds at least on a day, by its gauges."""
-    states = [each for each in filling_states(db, day) if each.emptied_on is None]
-    low, _ = contents_of(states, day, dry_stores=dry_stores(db)).litres_between()
-    return {state.filling_id: float(least) for state, least in zip(states, low, strict=True)}
+class _Moved(NamedTuple):
+    """Litres in all, and how many years before the day they went, by the litre."""
+
+    litres: float
+    years: float
+
+
+class Held(NamedTuple):
+    """Litres that a filling holds on a day, as expected and at least (19 in 20 hold more)."""
+
+    litres: float
+    least: float
+
+
+def held_litres(db: Session, day: date, *, besides_release: str | None = None) -> dict[int, Held]:
+    """Return by id what each filling that lies in its cask holds on a day, by its gauges.
+
+    What the release *besides_release* took itself counts as still in its cask.
+    """
+    every = filling_states(db, day, besides_release=besides_release)
+    states = [each for each in every if each.emptied_on is None]
+    contents = contents_of(states, day, dry_stores=dry_stores(db))
+    low, _ = contents.litres_between()
+    held = zip(states, contents.litres.tolist(), low.tolist(), strict=True)
+    return {state.filling_id: Held(litres, least) for state, litres, least in held}
 
 
 def weak_from(
@@ -83,18 +103,22 @@ def _gauged(states: Sequence[FillingState], day: date, dry_stores: Collection[st
     from analysis.strength.content import Gauged
 
     firsts = [_first(state) for state in states]
+    moves = [_since_gauge(state, day) for state in states]
     dry = [(state.place.warehouse or "").strip().casefold() in dry_stores for state in states]
 
     def each(values: list[float]) -> np.ndarray:
         return np.array(values, dtype=np.float64)
 
     return Gauged(
-        litres=each([state.bulk_l for state in states]),
         abv_percent=each([state.abv for state in states]),
         since_years=each([max(calendar_years(s.gauge.on, day), 0.0) for s in states]),
         last_litres=each([state.gauge.bulk_l for state in states]),
         last_abv_percent=each([state.gauge.abv for state in states]),
         litres_error=each([_error(state.gauge) for state in states]),
+        taken_litres=each([taken for (taken, _), _ in moves]),
+        taken_years=each([years for (_, years), _ in moves]),
+        added_litres=each([added for _, (added, _) in moves]),
+        added_years=each([years for _, (_, years) in moves]),
         first_litres=each(
             [first.bulk_l - _taken(s, first) for s, first in zip(states, firsts, strict=True)]
         ),
@@ -107,6 +131,22 @@ def _gauged(states: Sequence[FillingState], day: date, dry_stores: Collection[st
         size_litres=each([state.size_l for state in states]),
         dry=np.array(dry, dtype=np.bool_),
     )
+
+
+def _since_gauge(state: FillingState, day: date) -> tuple[_Moved, _Moved]:
+    """What was taken out since the last gauge, and what was added; a day's gauge comes last."""
+    since, last = state.gauge.on, state.as_of
+    taken = [(on, litres) for on, litres in state.taken if since < on <= last]
+    added = [(each.on, each.litres) for each in state.added if since < each.on <= last]
+    return _sum_of(taken, day), _sum_of(added, day)
+
+
+def _sum_of(moves: Sequence[tuple[date, float]], day: date) -> _Moved:
+    litres = sum(litres for _, litres in moves)
+    if not litres:
+        return _Moved(0.0, 0.0)
+    years = sum(litres * max(calendar_years(on, day), 0.0) for on, litres in moves)
+    return _Moved(litres, years / litres)
 
 
 def _first(state: FillingState) -> Gauge:

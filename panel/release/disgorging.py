@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from panel.errors import NotInStock, ReleaseError
-from panel.frames.contents import least_litres
+from panel.frames.contents import held_litres
 from panel.kinds import ReleaseStatus, Role
 from panel.release.given import Given, casks_gave, impossible, planned_parts
 from panel.release.holding import lying_casks, not_free
@@ -117,7 +117,7 @@ def check_disgorging(
     release = at_stage(db, name, ReleaseStatus.PROPOSED)
     lying = lying_casks(db, given, as_of=on, besides_release=name)
     planned = planned_parts(release)
-    gave = casks_gave(given, planned, lying, least_litres(db, on))
+    gave = casks_gave(given, planned, lying, held_litres(db, on, besides_release=name))
     others = {
         each.cask: each.given_litres
         for each in gave

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from panel.errors import ReleaseError
+from panel.frames.contents import Held
 from panel.release.holding import HAIR_L
 
 if TYPE_CHECKING:
@@ -35,6 +36,7 @@ class Given:
     empty: bool | None = None
 
 
+NOTHING = Held(0.0, 0.0)
 SAID = {"": None, "empty": True, "keeps": False}
 """What may stand after the figures of a cask: it is empty, or it keeps what it did not give."""
 
@@ -84,6 +86,8 @@ class CaskGave:
         What it gave.
     lying
         What lay in it; None where the records know of nothing.
+    held_on_day
+        Litres that it held on the day, moved there from its last gauge.
     planned
         What it was to give; None of a cask that was not planned.
     emptied
@@ -97,6 +101,7 @@ class CaskGave:
     cask: str
     given_litres: float
     lying: Lying | None
+    held_on_day: float
     planned: Planned | None
     emptied: bool
     asked: bool
@@ -119,8 +124,8 @@ class CaskGave:
 
     @property
     def rest_litres(self) -> float:
-        """What stays in it by the records."""
-        return 0.0 if self.emptied else max(0.0, self.held_litres - self.given_litres)
+        """What stays in it on that day."""
+        return 0.0 if self.emptied else max(0.0, self.held_on_day - self.given_litres)
 
 
 def planned_parts(release: Release) -> dict[str, Planned]:
@@ -144,15 +149,14 @@ def casks_gave(
     given: Mapping[str, Given],
     planned: Mapping[str, Planned],
     lying: Mapping[str, Lying],
-    least: Mapping[int, float],
+    held: Mapping[int, Held],
 ) -> tuple[CaskGave, ...]:
     """Return for each cask what it gave and whether it is empty now.
 
-    `least` are the litres that each filling holds at the least on the day, by its id: a gauge of
-    years ago has more.
+    `held` is what each filling holds on the day, by its id: a gauge of years ago has more.
     """
     return tuple(
-        _gave(cask, each, planned.get(cask), lying.get(cask), least) for cask, each in given.items()
+        _gave(cask, each, planned.get(cask), lying.get(cask), held) for cask, each in given.items()
     )
 
 
@@ -161,13 +165,11 @@ def _gave(
     given: Given,
     planned: Planned | None,
     lying: Lying | None,
-    least: Mapping[int, float],
+    held: Mapping[int, Held],
 ) -> CaskGave:
-    held = 0.0
-    if lying is not None:
-        held = min(lying.state.bulk_l, least.get(lying.state.filling_id, lying.state.bulk_l))
+    here = NOTHING if lying is None else held[lying.state.filling_id]
     wholly = planned is not None and planned.whole
-    fair = given.litres >= held - RINSE_L
+    fair = given.litres >= here.least - RINSE_L
     if planned is not None and planned.whole:
         fair |= given.litres >= FAIR_SHARE * planned.litres
     empty = fair and given.litres > 0.0
@@ -175,6 +177,7 @@ def _gave(
         cask=cask,
         given_litres=given.litres,
         lying=lying,
+        held_on_day=here.litres,
         planned=planned,
         emptied=empty if given.empty is None else given.empty,
         asked=wholly and not fair and given.empty is None and given.litres > 0.0,

@@ -192,7 +192,7 @@ def test_a_reading_away_from_20_degrees_is_corrected(ask: Asked) -> None:
 
 
 def test_what_a_cask_lost_has_empty_and_keeps(ask: Asked) -> None:
-    # METHODS of the trade: 200 L at 63.5 % to 168 L at 58.2 % in ten years.
+    # Figures of the trade: 200 L at 63.5 % to 168 L at 58.2 % in ten years.
     lost = ask.json("strength", "loss", "--start", "200@63.5", "--end", "168@58.2", "--years", "10")
     assert lost["lpa_percent_a_year_compound"] == pytest.approx(2.58, abs=0.005)
     assert lost["lpa_percent_a_year_simple"] == pytest.approx(2.30, abs=0.005)
