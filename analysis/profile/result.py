@@ -15,6 +15,7 @@ from analysis.errors import UnlinkedError
 from analysis.profile.camps import NoteCamps, read_two_ways
 from analysis.profile.ends import ReadAs
 from analysis.profile.links import Link
+from analysis.profile.one_order import OneOrder, place_or_cask
 from analysis.profile.posterior import Posterior, places
 from analysis.profile.words import not_comparable, unlinked
 
@@ -132,6 +133,8 @@ class Profile(AsJson):
         Joint posterior of the samples.
     camps
         Notes that the panel read two ways, which no estimate can show; filled in by who asks.
+    one_order
+        Samples that stood in one place only; filled in by who asks.
     """
 
     estimates: pd.DataFrame
@@ -143,10 +146,11 @@ class Profile(AsJson):
     assessors: pd.DataFrame = field(default_factory=pd.DataFrame)
     posterior: Posterior | None = None
     camps: tuple[NoteCamps, ...] = ()
+    one_order: OneOrder | None = None
 
     json_keys = (
-        *("as_of", "n_scores", "left_out", "note", "camps", "links", "fits", "assessors"),
-        ("estimates", "samples"),
+        *("as_of", "n_scores", "left_out", "note", "camps", "one_order", "links", "fits"),
+        *("assessors", ("estimates", "samples")),
     )
 
     @property
@@ -161,7 +165,11 @@ class Profile(AsJson):
 
     def note_on(self, names: Collection[str] | None) -> str | None:
         """What to know before samples are compared on these notes, or on all."""
-        said = unlinked(self.links, self._reference), read_two_ways(self.camps, names)
+        said = (
+            unlinked(self.links, self._reference),
+            read_two_ways(self.camps, names),
+            place_or_cask(self.one_order),
+        )
         return " ".join(part for part in said if part) or None
 
     def fit(self, descriptor: str) -> DescriptorFit:

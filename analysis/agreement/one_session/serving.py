@@ -92,6 +92,13 @@ def in_one_order(rows: pd.DataFrame) -> bool:
     return ONE_ORDER in rows and bool(rows[ONE_ORDER].any())
 
 
+def sessions_in_one_order(scores: pd.DataFrame) -> frozenset[str]:
+    """Return the sessions in which everybody had the test glasses in the same order."""
+    glasses = scores.drop_duplicates(_GLASS)
+    each = glasses.groupby("session", sort=False)
+    return frozenset(str(name) for name, rows in each if _classes(rows)[1])
+
+
 def _smoke(scores: pd.DataFrame, glasses: pd.DataFrame) -> Vector:
     """Smoke of each glass: the panel's mean of its sample over the notes that tell of it."""
     told = scores[[is_smoke(name) for name in scores["descriptor"]]]

@@ -158,9 +158,7 @@ def test_two_good_gauges_of_a_house_alike_give_back_the_rate_between_them() -> N
     assert 100.0 * (1.0 - kept[0]) == pytest.approx(want, abs=0.15)
 
 
-def test_what_was_taken_today_is_off_in_full_and_what_went_long_ago_lost_nothing_more() -> (
-    None
-):
+def test_what_was_taken_today_is_off_in_full_and_what_went_long_ago_lost_nothing_more() -> None:
     gauged, *_ = World().draw(9)
     n = gauged.last_litres.size
     whole = contents_on(gauged)
