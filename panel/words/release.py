@@ -56,6 +56,9 @@ def before_signing(found: dict[str, Any]) -> list[str]:
 def _standing(found: dict[str, Any]) -> str:
     words = f"Release {found['release']} for target {found['target']}: {found['status']}"
     words += f", proposed by {found['proposed_by']} on {found['planned_on']}"
+    if found["disgorged_on"] and not found["cancelled_on"]:
+        words += f", disgorged on {found['disgorged_on']}"
+        words += "" if found["signed_by"] else " and not signed yet"
     if found["signed_by"]:
         words += f", signed by {found['signed_by']}, lot {found['lot_code']}"
     if found["bottled_on"]:
