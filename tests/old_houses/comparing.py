@@ -95,7 +95,14 @@ SINCE_0001 = (
     Change("profile/fits/*", 2.7, SERVED),
 )
 SEATED = "over several sessions the reliability is that of five, who sit together, not of all seven"
+TAKEN = "what was taken out of a cask since its gauge loses nothing more in it"
 SINCE_0002: tuple[Change, ...] = (
+    Change("vat */*sentence", math.inf, TAKEN),
+    Change("vat */stand_ins/*", math.inf, TAKEN),
+    Change("vat */checks/*", math.inf, ONE_ORDER),
+    Change("vat *", 3, TAKEN),
+    Change("match */note", math.inf, ONE_ORDER),
+    Change("profile/note", math.inf, ONE_ORDER),
     Change("agreement over all/descriptors/*/n_assessors", 2, SEATED),
     Change("agreement over all/descriptors/*/reliability_over_sessions*", 0.08, SEATED),
     Change("agreement over all/descriptors/*/seen_difference", 1.4, SEATED),
@@ -104,7 +111,11 @@ SINCE_0002: tuple[Change, ...] = (
     Change("agreement over all/descriptors/wet slate/next_action", math.inf, SEATED),
 )
 """What has changed since the house of a revision was kept."""
-CHANGED = {"0001": (*SINCE_0001, *SINCE_0002), "0002": SINCE_0002}
+CHANGED: dict[str, tuple[Change, ...]] = {
+    "0001": (*SINCE_0001, *SINCE_0002),
+    "0002": SINCE_0002,
+    "0003": (),
+}
 """All that has changed since, by the revision of a house; the first that names a place counts.
 
 What changed before comes first: a place that changed twice stands there for both.

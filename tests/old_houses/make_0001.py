@@ -24,6 +24,7 @@ import subprocess
 from collections.abc import Callable
 from contextlib import ExitStack
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from types import ModuleType
@@ -188,6 +189,10 @@ class Recipe:
     records: ModuleType
     more: tuple[Act, ...] = ()
     """What only later programs can do, done before the last session is left open."""
+    privileges: bool = False
+    """Whether who may run what belongs to the kept house on a server."""
+    house: type[House] = House
+    """The hands that this program asks for."""
 
 
 FIRST = Recipe("0001", DRAWING, records_0001)
@@ -210,7 +215,7 @@ def build(recipe: Recipe, named: str, folder: Path, keep: Callable[[House, str],
         dice = Dice()
         for module in recipe.drawing:
             patched.enter_context(patch(f"{module}.secrets", dice))
-        house = House(named, folder)
+        house = recipe.house(named, folder)
         furnish(house, recipe.records)
         a_full_evening(house)
         two_more_evenings(house)
@@ -232,10 +237,11 @@ def keep_file(house: House, name: str) -> None:
     squeeze(name + ".sqlite.gz", copy.read_bytes())
 
 
-def keep_dump(house: House, name: str) -> None:
+def keep_dump(house: House, name: str, *, privileges: bool = False) -> None:
     """Keep what pg_dump writes of a database on the server, as plain statements."""
     newest = max(Path(postgres_server.__file__).parent.glob("pginstall*/bin/pg_dump"))
-    wish = ("--inserts", "--no-owner", "--no-privileges", "--no-comments")
+    wish = ["--inserts", "--no-owner", "--no-comments"]
+    wish += [] if privileges else ["--no-privileges"]
     dumped = subprocess.run(
         [newest, *wish, house.named],
         check=True,
@@ -267,7 +273,7 @@ def make(recipe: Recipe) -> None:
         answers = ask_everything(lambda *words: json.loads(house.do(*words)))
         answers["db check"]["database"] = "weir.sqlite"
         server = postgres_server.get_server(folder / "data", cleanup_mode="delete")
-        build(recipe, server.get_uri(), folder, keep_dump)
+        build(recipe, server.get_uri(), folder, partial(keep_dump, privileges=recipe.privileges))
         server.cleanup()
     text = json.dumps(shortened(answers), indent=1, ensure_ascii=False) + "\n"
     (HERE / f"answers_{recipe.revision}.json").write_text(text, encoding="utf-8")

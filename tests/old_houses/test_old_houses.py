@@ -27,7 +27,7 @@ import panel
 from panel.cli.main import group
 from tests.conftest import server_database
 from tests.old_houses.comparing import CHANGED, differences
-from tests.old_houses.questions import CHECK, QUESTIONS
+from tests.old_houses.questions import AT_THE_GATE, CHECK, QUESTIONS
 from tests.store.test_upgrading import newer_program  # noqa: F401 - a fixture
 
 HERE = Path(__file__).parent
@@ -35,12 +35,12 @@ VERSIONS = Path(panel.__file__).parent / "store" / "migrations" / "versions"
 REVISIONS = sorted(path.name[:4] for path in VERSIONS.glob("[0-9]*.py"))
 ENDS = ("house_{}.sqlite.gz", "house_{}.sql.gz", "answers_{}.json", "make_{}.py")
 KEPT = [revision for revision in REVISIONS if (HERE / ENDS[0].format(revision)).exists()]
-NOT_KEPT_YET: Mapping[str, str] = {
-    "0003": "it has not left this desk: a house is kept once it has landed"
-}
+NOT_KEPT_YET: Mapping[str, str] = {}
 """The newest revision at most, and why no house of it is kept yet."""
 
 
+OF_A_BOOTH_ALONE = {"sign_in_try"}
+"""Filled only for as long as a booth's own user on a server signs in."""
 OF_THE_MACHINE = {"sqlite", "permissions", "room", "environment"}
 
 
@@ -90,6 +90,8 @@ def _put_file(folder: Path, name: str) -> str:
 def _put_on_server(new_database: Callable[[], str], name: str) -> str:
     url = new_database()
     with psycopg.connect(url, autocommit=True) as server:
+        # As pg_dump asks: its functions stand before the tables that they read.
+        server.execute("SET check_function_bodies = off")
         server.execute(unpacked(f"{name}.sql.gz"))
     return url
 
@@ -134,7 +136,8 @@ def test_the_kept_house_is_filled(put: Callable[[str], str], revision: str) -> N
         where += "WHERE table_schema = 'public') t"
     tables = [name for (name,) in rows(named, f"SELECT name FROM {where}")]
     assert len(tables) > 40
-    assert [name for name in tables if not rows(named, f"SELECT 1 FROM {name} LIMIT 1")] == []
+    empty = {name for name in tables if not rows(named, f"SELECT 1 FROM {name} LIMIT 1")}
+    assert empty <= OF_A_BOOTH_ALONE
     stages = {stage for (stage,) in rows(named, "SELECT status FROM panel_session")}
     assert stages == {"draft", "sealed", "open", "closed", "revealed"}
     assert rows(named, "SELECT count(*) FROM person WHERE code LIKE 'gone-%'") == [(1,)]
@@ -163,32 +166,43 @@ def test_db_check_is_good(upgraded: str, answers: Mapping[str, Any]) -> None:
     assert {name: found["counts"][name] for name in before} == before
 
 
-def chain_0001(entries: Sequence[tuple[Any, ...]]) -> Iterator[bool]:
-    """Say of each entry whether it holds by the rule of 0001, written here anew."""
+def chain_0003(entries: Sequence[tuple[Any, ...]]) -> Iterator[bool]:
+    """Say of each entry whether it holds by the rule of 0003, written here anew.
+
+    By that of 0001 and 0002 an entry had nothing that is kept when its person is erased.
+    """
     previous = bytes(32)
-    for body, nonce, digest, chain in entries:
+    for body, nonce, digest, chain, kept in entries:
         told = hashlib.sha256(bytes.fromhex(nonce) + body.encode()).hexdigest() if body else digest
-        link = hashlib.sha256(previous + bytes.fromhex(digest)).hexdigest()
-        yield told == digest and link == chain
+        joined = previous + bytes.fromhex(digest)
+        joined += hashlib.sha256(kept.encode()).digest() if kept is not None else b""
+        yield told == digest and hashlib.sha256(joined).hexdigest() == chain
         previous = bytes.fromhex(chain)
 
 
-CHAINS = {"0001": chain_0001, "0002": chain_0001}
-"""The rule by which the log of a revision holds."""
+KEEPS = {"0001": False, "0002": False, "0003": True}
+"""Whether an entry of a revision keeps something when its person is erased."""
 
 
 def test_old_log_entries_hold_by_their_old_rule(
     upgraded: str, revision: str, answers: Mapping[str, Any]
 ) -> None:
-    columns = "body_json, nonce_hex, digest_hex, chain_hex"
+    columns = "body_json, nonce_hex, digest_hex, chain_hex, kept_json"
     old = answers["db check"]["counts"]["log_entry"]
     entries = rows(upgraded, f"SELECT {columns} FROM log_entry ORDER BY id LIMIT {old}")
     assert len(entries) == old > 100
     assert any(body is None for body, *_ in entries)  # those about the person who was erased
-    assert list(CHAINS[revision](entries)) == [True] * old
+    assert {kept is not None for *_, kept in entries} == {KEEPS[revision]}
+    assert list(chain_0003(entries)) == [True] * old
 
 
-@pytest.mark.parametrize("question", QUESTIONS)
+def _asked() -> Iterator[Any]:
+    for question in QUESTIONS:
+        marks = [] if question in AT_THE_GATE else [pytest.mark.slow]
+        yield pytest.param(question, marks=marks)
+
+
+@pytest.mark.parametrize("question", _asked())
 def test_it_answers_as_before(
     upgraded: str, revision: str, answers: Mapping[str, Any], question: str
 ) -> None:
