@@ -6,17 +6,15 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.kinds import GlassKind
-from panel.session.plan_parts import SessionPlan
+from panel.session.plan_parts import AS_DRAFTED, SPECIAL, SessionPlan, doubled
 from panel.store.finding import find_session
 from panel.store.house import number_setting
 from panel.store.key import KeySecret, PlannedDraw
 from panel.store.sessions import PanelSession
 
-SPECIAL = (GlassKind.REFERENCE, GlassKind.WARM_UP)
-
 
 def planned_again(db: Session, name: str) -> SessionPlan:
-    """Return the plan of a draft. A duplicate that the secret bits chose stands in it by name.
+    """Return the plan of a draft. Its duplicates stand in it as such, unnamed.
 
     Raises
     ------
@@ -28,7 +26,6 @@ def planned_again(db: Session, name: str) -> SessionPlan:
     planned = db.scalars(rows.order_by(PlannedDraw.place)).all()
     nosed = [row for row in planned if row.kind not in SPECIAL]
     replicates = min((row.glasses for row in nosed), default=1)
-    twice = [row.draw.label for row in nosed if row.glasses > replicates]
     by_kind = {row.kind: row.draw.label for row in planned if row.kind in SPECIAL}
     return SessionPlan(
         name=session.name,
@@ -38,7 +35,7 @@ def planned_again(db: Session, name: str) -> SessionPlan:
         descriptors=tuple(line.descriptor_version.descriptor.name for line in session.descriptors),
         replicates=replicates,
         reference=by_kind.get(GlassKind.REFERENCE),
-        duplicates=tuple(twice),
+        duplicates=(AS_DRAFTED,) * len(doubled(db, session.id)),
         warm_up=by_kind.get(GlassKind.WARM_UP),
         manner=session.manner,
         may_go_back=session.may_go_back,

@@ -12,16 +12,22 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import PlanRefused
-from panel.kinds import USUAL_KIND, Manner, Role, SessionKind, Stage
+from panel.kinds import USUAL_KIND, GlassKind, Manner, Role, SessionKind, Stage
 from panel.session.kinds import HELD
 from panel.session.liquids import Liquid, liquids_of
 from panel.store.draws import Draw
 from panel.store.finding import nearest_words
+from panel.store.key import PlannedDraw
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.people import Person
+from panel.store.sessions import PanelSession
 from panel.store.who import has_role
 
 AUTO = "auto"
+AS_DRAFTED = "as drafted"
+"""Stands for a duplicate of the draft that gives way: nobody needs to be told which it is."""
+SPECIAL = (GlassKind.REFERENCE, GlassKind.WARM_UP)
+"""Glasses that are not there to be told apart."""
 T = TypeVar("T")
 
 
@@ -30,10 +36,11 @@ class SessionPlan:
     """What the lead asks for. Names are codes of people, labels of draws, descriptors.
 
     `duplicates` are the draws to pour once more than the others; "auto" lets the secret bits choose
-    one (none where `replicates` repeats every draw already). The lines of the sheet stand in the
-    order of the lexicon, whatever the order they are named in. A `seed` marks a rehearsal: whoever
-    knows it can work out the codes. Where assessors name lines of their own, each names up to
-    `most_words` (the house's number where it is None).
+    one (none where `replicates` repeats every draw already), "as drafted" keeps one of the draft of
+    that name, unseen. The lines of the sheet stand in the order of the lexicon, whatever the order
+    they are named in. A `seed` marks a rehearsal: whoever knows it can work out the codes. Where
+    assessors name lines of their own, each names up to `most_words` (the house's number where it is
+    None).
     """
 
     name: str
@@ -145,6 +152,7 @@ def _find_draws(db: Session, plan: SessionPlan, parts: PlanParts) -> None:
     parts.draws = [draw for _, draw in _each(plan.draws, known, "Draw", parts.faults)]
     parts.reference, parts.warm_up = find(plan.reference), find(plan.warm_up)
     _find_duplicates(plan, parts)
+    parts.duplicates += _as_drafted(db, plan, parts)
     for what, label in (("reference", plan.reference), ("warm-up glass", plan.warm_up)):
         if label is not None and label in plan.draws:
             parts.faults.append(
@@ -159,7 +167,7 @@ def _find_draws(db: Session, plan: SessionPlan, parts: PlanParts) -> None:
 
 
 def _find_duplicates(plan: SessionPlan, parts: PlanParts) -> None:
-    named = [label for label in plan.duplicates if label != AUTO]
+    named = [label for label in plan.duplicates if label not in {AUTO, AS_DRAFTED}]
     parts.faults += [f"Duplicate {label!r} stands twice in the plan." for label in repeated(named)]
     nosed = {draw.label: draw for draw in parts.draws}
     for label in dict.fromkeys(named):
@@ -168,6 +176,26 @@ def _find_duplicates(plan: SessionPlan, parts: PlanParts) -> None:
         else:
             near = nearest_words(label, plan.draws)
             parts.faults.append(f"The duplicate {label!r} is none of the draws.{near}")
+
+
+def _as_drafted(db: Session, plan: SessionPlan, parts: PlanParts) -> list[Draw]:
+    """Return the duplicates of the draft that gives way, as far as they are nosed still.
+
+    In the place of one that is not, the secret bits choose another.
+    """
+    wanted = plan.duplicates.count(AS_DRAFTED)
+    draft = db.scalar(select(PanelSession.id).where(PanelSession.name == plan.name))
+    twice = [] if draft is None or not wanted else doubled(db, draft)
+    left = [row.draw for row in twice if row.draw in parts.draws]
+    return [draw for draw in left if draw not in parts.duplicates][:wanted]
+
+
+def doubled(db: Session, session_id: int) -> list[PlannedDraw]:
+    """Return what a plan pours more often than the other draws that are nosed."""
+    rows = select(PlannedDraw).where(PlannedDraw.session_id == session_id)
+    nosed = [row for row in db.scalars(rows.order_by(PlannedDraw.place)) if row.kind not in SPECIAL]
+    least = min((row.glasses for row in nosed), default=1)
+    return [row for row in nosed if row.glasses > least]
 
 
 def current_versions(db: Session, on: date) -> dict[str, DescriptorVersion]:

@@ -1,8 +1,10 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from sqlalchemy import select
+from sqlalchemy.orm import Session
 
 from panel.desk.app import DeskApp
 from panel.desk.pick import PickPage
@@ -14,10 +16,11 @@ from panel.desk.sessions import SessionsPage
 from panel.desk.slip import Confirm, ReadSlip
 from panel.kinds import Manner, SessionKind, SessionStatus
 from panel.session.drafts import planned_again
-from panel.session.plan import lexicon_names, plan_session
-from panel.session.plan_parts import AUTO
+from panel.session.plan import SecretBits, lexicon_names, plan_session
+from panel.session.plan_parts import AS_DRAFTED, AUTO, doubled
 from panel.session.summary import summarise
 from panel.store.engine import Store
+from panel.store.finding import find_session
 from panel.store.house_setting import HouseSetting
 from panel.store.log import LogEntry
 from panel.store.sessions import PanelSession
@@ -80,7 +83,7 @@ def test_a_draft_goes_back_into_the_form(house: Store) -> None:
     assert plan is not None
     assert plan.name == NAME
     assert plan.draws == ("D1", "D2", "D3", "D4")
-    assert set(plan.duplicates) < set(plan.draws)
+    assert plan.duplicates == (AS_DRAFTED,), "which one the secret bits chose is not told"
     assert (plan.reference, plan.warm_up) == ("House reference", "Warm-up")
     assert plan.replicates == 1
 
@@ -221,9 +224,43 @@ def test_lines_stand_in_the_order_of_the_lexicon(house: Store) -> None:
 
 
 def test_two_draws_may_be_doubled(house: Store) -> None:
-    plan, _ = read_plan({**FULL, "duplicate": "D1\nD3"})
+    plan, _ = read_plan({**FULL, "draws": "D1\nD2\nD3\nD4", "duplicate": "D1\nD3"})
     assert plan is not None
     assert plan.duplicates == ("D1", "D3")
     with house.write() as db:
         plan_session(db, plan, now=NOW, by=lead_code(db, None))
-        assert values_of(planned_again(db, "Thursday"))["duplicate"] == "D1\nD3"
+        assert twice(db, "Thursday") == {"D1", "D3"}
+        again, _ = read_plan(values_of(planned_again(db, "Thursday")))
+        assert again is not None
+        plan_session(db, again, now=NOW, by=lead_code(db, None))
+        assert twice(db, "Thursday") == {"D1", "D3"}
+        # One of them is nosed no more: the other one stays, and a new one is chosen.
+        fewer = replace(again, draws=tuple(draw for draw in again.draws if draw != "D1"))
+        plan_session(db, fewer, now=NOW, by=lead_code(db, None))
+        assert len(twice(db, "Thursday")) == 2
+        assert "D3" in twice(db, "Thursday")
+        elsewhere = replace(again, name="Friday")
+        plan_session(db, elsewhere, now=NOW, by=lead_code(db, None))
+        assert len(twice(db, "Friday")) == 2, "without that draft the secret bits choose"
+
+
+def twice(db: Session, name: str) -> set[str]:
+    """Return the draws of a draft that are poured more often than the others."""
+    return {row.draw.label for row in doubled(db, find_session(db, name).id)}
+
+
+def test_what_the_secret_bits_doubled_stays_doubled_and_untold(house: Store) -> None:
+    plan, _ = read_plan(FULL)
+    assert plan is not None
+    assert plan.duplicates == (AUTO,)
+    for seed in range(4):
+        with house.write() as db:
+            at = {"now": NOW, "by": lead_code(db, None)}
+            plan_session(db, plan, **at, bits=SecretBits(seed))
+            before = twice(db, "Thursday")
+            values = values_of(planned_again(db, "Thursday"))
+            again, _ = read_plan(values)
+            assert again is not None
+            plan_session(db, again, **at, bits=SecretBits(seed + 9))
+            assert twice(db, "Thursday") == before
+            assert values["duplicate"] == AS_DRAFTED
