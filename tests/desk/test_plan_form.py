@@ -255,12 +255,12 @@ def test_what_the_secret_bits_doubled_stays_doubled_and_untold(house: Store) -> 
     assert plan.duplicates == (AUTO,)
     for seed in range(4):
         with house.write() as db:
-            at = {"now": NOW, "by": lead_code(db, None)}
-            plan_session(db, plan, **at, bits=SecretBits(seed))
+            lead = lead_code(db, None)
+            plan_session(db, plan, now=NOW, by=lead, bits=SecretBits(seed))
             before = twice(db, "Thursday")
             values = values_of(planned_again(db, "Thursday"))
             again, _ = read_plan(values)
             assert again is not None
-            plan_session(db, again, **at, bits=SecretBits(seed + 9))
+            plan_session(db, again, now=NOW, by=lead, bits=SecretBits(seed + 9))
             assert twice(db, "Thursday") == before
             assert values["duplicate"] == AS_DRAFTED
