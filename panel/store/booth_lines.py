@@ -10,7 +10,7 @@ from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeAlias
 
-from sqlalchemy import ColumnElement, Select, select
+from sqlalchemy import ColumnElement, Select, bindparam, select
 from sqlalchemy.orm import Session, joinedload
 
 from panel.kinds import LinesFrom, Scale
@@ -108,13 +108,22 @@ class Sheet:
     own: Callable[[Session, Seat, PanelSession], WordLimits | None]
 
 
+DESCRIPTOR_ENDS = select(
+    SessionDescriptor.descriptor_version_id,
+    SessionDescriptor.scale_low,
+    SessionDescriptor.scale_high,
+).where(SessionDescriptor.session_id == bindparam("its"))
+
+
 def _descriptor_lines(db: Session, _seat: Seat, session: PanelSession) -> tuple[Line, ...]:
     return tuple(_line(row) for row in _sheet(db, session))
 
 
-def _descriptor_ends(_db: Session, _seat: Seat, session: PanelSession) -> Ends:
-    sheet = session.descriptors
-    return {row.descriptor_version_id: (row.scale_low, row.scale_high) for row in sheet}
+def _descriptor_ends(db: Session, _seat: Seat, session: PanelSession) -> Ends:
+    # Every kept score asks this: plain columns are read, no objects made.
+    return {
+        line: (low, high) for line, low, high in db.execute(DESCRIPTOR_ENDS, {"its": session.id})
+    }
 
 
 def _nothing_own(_db: Session, _seat: Seat, _session: PanelSession) -> None:

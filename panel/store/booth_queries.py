@@ -168,9 +168,9 @@ def _write_line(
     value: float | None,
     now: datetime,
 ) -> None:
-    change = tables.new_change(serving_id, line, value=value, changed_at=now, by_code=seat.code)
-    db.add(change)
     kept = tables.kept(db, serving_id, line)
+    # Added after the look at what is kept: both then go to the database in one turn.
+    db.add(tables.new_change(serving_id, line, value=value, changed_at=now, by_code=seat.code))
     if value is not None:
         score = kept or tables.new_score(serving_id, line)
         score.value, score.given_at = value, now
