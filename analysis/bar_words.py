@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from datetime import date
 
-from analysis.bars import Bar, Barred, BarRules, FillingFacts
+from .bars import Bar, Barred, BarRules, FillingFacts
 
 
 def said(barred: Barred) -> str:

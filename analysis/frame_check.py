@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Flags
-from analysis.errors import FrameError
-from analysis.frame_columns import (
+from .array_types import Flags
+from .errors import FrameError
+from .frame_columns import (
     NameCodes,
     ScoreCodes,
     as_dates,

@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.array_types import Codes, Flags, Names
+from .array_types import Codes, Flags, Names
 
 _ROOM = 8
 """Places a row for which a table of all possible keys is cheaper than sorting the keys."""

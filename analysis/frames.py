@@ -9,10 +9,10 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Flags
-from analysis.frame_check import KINDS, STATUSES, WAITING, check_scores, checked
-from analysis.frame_columns import NameCodes, ScoreCodes
-from analysis.score_statuses import USED
+from .array_types import Flags
+from .frame_check import KINDS, STATUSES, WAITING, check_scores, checked
+from .frame_columns import NameCodes, ScoreCodes
+from .score_statuses import USED
 
 __all__ = [
     "TEST_KINDS",

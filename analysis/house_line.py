@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from analysis.array_types import Floats
+from .array_types import Floats
 
 LOW, HIGH = 0.0, 100.0
 """The ends of the line: not there at all, and as strong as it gets."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from analysis.array_types import Matrix, Vector
+from .array_types import Matrix, Vector
 
 
 def step_above_zero(at: Vector, gradient: Vector, hessian: Matrix) -> Vector:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.array_types import Codes, Flags, Matrix, Vector
+from .array_types import Codes, Flags, Matrix, Vector
 
 PLACE_SD = 0.8
 """Points of the house line that a glass further on may be off, before looking."""

@@ -1,10 +1,10 @@
 """How each style and cask develops with age, and when a cask will meet a target."""
 
-from analysis.ageing.cover import COVER_NOTES, Cover
-from analysis.ageing.estimate import Asked, estimate_ageing
-from analysis.ageing.on_day import Moved, NotesOnDay, notes_on_day
-from analysis.ageing.result import Ageing, Curve, Mark, Outside, Point, Reading, Window
-from analysis.ageing.settings import AgeingSettings
+from .cover import COVER_NOTES, Cover
+from .estimate import Asked, estimate_ageing
+from .on_day import Moved, NotesOnDay, notes_on_day
+from .result import Ageing, Curve, Mark, Outside, Point, Reading, Window
+from .settings import AgeingSettings
 
 __all__ = [
     "COVER_NOTES",

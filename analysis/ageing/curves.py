@@ -9,14 +9,14 @@ from statistics import NormalDist
 import numpy as np
 import pandas as pd
 
-from analysis.ageing.result import Curve, Mark, Point, Reading
-from analysis.ageing.settings import AgeingSettings
-from analysis.ageing.states import Known
-from analysis.array_types import Vector
-from analysis.days import DAYS_A_YEAR
-from analysis.house_line import on_the_line
-from analysis.influences import NoteFit
-from analysis.influences.predict import age_limits, on_scale
+from ..array_types import Vector
+from ..days import DAYS_A_YEAR
+from ..house_line import on_the_line
+from ..influences import NoteFit
+from ..influences.predict import age_limits, on_scale
+from .result import Curve, Mark, Point, Reading
+from .settings import AgeingSettings
+from .states import Known
 
 STYLE = ["make", "wood", "fill_number"]
 NEVER_NOSED = "never nosed on this note: reckoned from its like"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import scipy.special
 
-from analysis.array_types import Flags, Floats
+from ..array_types import Flags, Floats
 
 TURNS_BY = 0.2
 """A chance that goes up or down by this is another answer."""

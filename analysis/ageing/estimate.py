@@ -10,20 +10,20 @@ from datetime import date
 import pandas as pd
 import threadpoolctl
 
-from analysis.ageing.curves import STYLE, cask_curves, style_curves, style_table
-from analysis.ageing.learning import draws_to_learn_from
-from analysis.ageing.on_day import NotesOnDay, notes_on_day
-from analysis.ageing.result import Ageing, Curve, Window
-from analysis.ageing.settings import AgeingSettings
-from analysis.ageing.windows import windows_of
-from analysis.errors import InputError
-from analysis.influences import Factor, Fits, Rests, fit_profile
-from analysis.influences.covariates import check_draws, why_not
-from analysis.influences.estimate import LEAST_SESSIONS
-from analysis.influences.fits import check_descriptors
-from analysis.influences.moves import claims_of
-from analysis.profile import Profile
-from analysis.target import Target
+from ..errors import InputError
+from ..influences import Factor, Fits, Rests, fit_profile
+from ..influences.covariates import check_draws, why_not
+from ..influences.estimate import LEAST_SESSIONS
+from ..influences.fits import check_descriptors
+from ..influences.moves import claims_of
+from ..profile import Profile
+from ..target import Target
+from .curves import STYLE, cask_curves, style_curves, style_table
+from .learning import draws_to_learn_from
+from .on_day import NotesOnDay, notes_on_day
+from .result import Ageing, Curve, Window
+from .settings import AgeingSettings
+from .windows import windows_of
 
 
 @dataclass(frozen=True)

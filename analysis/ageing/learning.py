@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Codes
+from ..array_types import Codes
 
 MOST_DRAWS = 600
 """Draws that the models for moving stand on: more make them slower and hardly surer. A cask

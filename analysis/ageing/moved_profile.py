@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from analysis.ageing.moves import Moves
-from analysis.array_types import Matrix, Stack
-from analysis.profile import Profile
-from analysis.profile.posterior import places
+from ..array_types import Matrix, Stack
+from ..profile import Profile
+from ..profile.posterior import places
+from .moves import Moves
 
 
 def moved_profile(

@@ -22,13 +22,13 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.ageing.cover import Cover
-from analysis.ageing.note_move import LaidOut, NoteMove, Rows
-from analysis.ageing.settings import AgeingSettings
-from analysis.array_types import Flags, Matrix, Stack, Vector
-from analysis.influences import Fits, NoteFit
-from analysis.influences.covariates import NEEDED, why_not
-from analysis.influences.together import together
+from ..array_types import Flags, Matrix, Stack, Vector
+from ..influences import Fits, NoteFit
+from ..influences.covariates import NEEDED, why_not
+from ..influences.together import together
+from .cover import Cover
+from .note_move import LaidOut, NoteMove, Rows
+from .settings import AgeingSettings
 
 
 @dataclass(frozen=True)

@@ -8,13 +8,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from analysis.ageing.cover import Cover
-from analysis.array_types import Codes, Flags, Matrix, Stack, Vector
-from analysis.days import DAYS_A_YEAR
-from analysis.influences import NoteFit
-from analysis.influences.note_model import NoteModel, States, Weighed
-from analysis.influences.predict import age_limits
-from analysis.influences.terms import STYLE, Points, Way
+from ..array_types import Codes, Flags, Matrix, Stack, Vector
+from ..days import DAYS_A_YEAR
+from ..influences import NoteFit
+from ..influences.note_model import NoteModel, States, Weighed
+from ..influences.predict import age_limits
+from ..influences.terms import STYLE, Points, Way
+from .cover import Cover
 
 Rows = Codes | Sequence[int] | slice
 """Some of the casks."""

@@ -10,20 +10,20 @@ import numpy as np
 import pandas as pd
 import threadpoolctl
 
-from analysis.ageing.cover import Cover
-from analysis.ageing.deciding import deciding
-from analysis.ageing.learning import draws_to_learn_from
-from analysis.ageing.moved_profile import moved_profile
-from analysis.ageing.moves import Base, Moves
-from analysis.ageing.settings import AgeingSettings
-from analysis.array_types import Flags, Matrix, Vector
-from analysis.days import DAYS_A_YEAR
-from analysis.errors import TooLittleError
-from analysis.influences import Fits, fit_profile
-from analysis.influences.covariates import check_draws
-from analysis.profile import Profile
-from analysis.profile.latest import latest_draws
-from analysis.target import Target, ends_of
+from ..array_types import Flags, Matrix, Vector
+from ..days import DAYS_A_YEAR
+from ..errors import TooLittleError
+from ..influences import Fits, fit_profile
+from ..influences.covariates import check_draws
+from ..profile import Profile
+from ..profile.latest import latest_draws
+from ..target import Target, ends_of
+from .cover import Cover
+from .deciding import deciding
+from .learning import draws_to_learn_from
+from .moved_profile import moved_profile
+from .moves import Base, Moves
+from .settings import AgeingSettings
 
 _MIDDLE_YEARS = 10.0
 _SAME_DAY_YEARS = 2.5 / DAYS_A_YEAR

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
-from analysis.as_json import AsJson
-from analysis.influences import Evidence, Rests
+from ..as_json import AsJson
+from ..influences import Evidence, Rests
 
 
 class Mark(StrEnum):

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from analysis.influences import InfluenceSettings
-from analysis.influences.together import SHARED
+from ..influences import InfluenceSettings
+from ..influences.together import SHARED
 
 
 @dataclass(frozen=True)

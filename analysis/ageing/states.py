@@ -7,10 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Codes, Matrix, Stack, Vector
-from analysis.influences import NoteFit
-from analysis.influences.note_model import States, mixture
-from analysis.influences.terms import Points, Way
+from ..array_types import Codes, Matrix, Stack, Vector
+from ..influences import NoteFit
+from ..influences.note_model import States, mixture
+from ..influences.terms import Points, Way
 
 
 @dataclass(frozen=True)

@@ -13,16 +13,16 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from analysis.ageing.curves import STYLE
-from analysis.ageing.moves import Moves
-from analysis.ageing.on_day import NotesOnDay
-from analysis.ageing.result import Window
-from analysis.ageing.settings import AgeingSettings
-from analysis.array_types import Codes, Matrix, Stack, Vector
-from analysis.days import DAYS_A_YEAR
-from analysis.influences import NoteFit
-from analysis.influences.predict import age_limits
-from analysis.target import Target, TargetLine, chance_of_lines
+from ..array_types import Codes, Matrix, Stack, Vector
+from ..days import DAYS_A_YEAR
+from ..influences import NoteFit
+from ..influences.predict import age_limits
+from ..target import Target, TargetLine, chance_of_lines
+from .curves import STYLE
+from .moves import Moves
+from .on_day import NotesOnDay
+from .result import Window
+from .settings import AgeingSettings
 
 AT_ONCE = 16
 """Casks drawn together: enough to be quick, few enough to be small."""

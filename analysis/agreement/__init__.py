@@ -1,10 +1,10 @@
 """Can this panel be trusted: agreement, repeatability and verdicts of one session."""
 
-from analysis.agreement.indices.incomplete import RankTest
-from analysis.agreement.one_session.assess import assess_agreement
-from analysis.agreement.one_session.evening import EveningNote, evening_note
-from analysis.agreement.one_session.figure_values import SampleEffect, SampleMean, Variance
-from analysis.agreement.one_session.result import (
+from .indices.incomplete import RankTest
+from .one_session.assess import assess_agreement
+from .one_session.evening import EveningNote, evening_note
+from .one_session.figure_values import SampleEffect, SampleMean, Variance
+from .one_session.result import (
     Agreement,
     AssessorAgreement,
     AssessorNote,
@@ -13,25 +13,25 @@ from analysis.agreement.one_session.result import (
     Unjudged,
     WhyNot,
 )
-from analysis.agreement.one_session.small_panel import SmallPanel
-from analysis.agreement.one_session.swap_check import ChangedNote, SwapCheck
-from analysis.agreement.one_session.swaps import Swap
-from analysis.agreement.one_session.waiting import Waiting, WaitingNote
-from analysis.agreement.sessions.drift import Drift, DriftPoint, reference_drift
-from analysis.agreement.sessions.one_model import over_sessions
-from analysis.agreement.sessions.over_sessions import NoteOverSessions, PersonOverSessions
-from analysis.agreement.sessions.span import assess_span
-from analysis.agreement.sessions.span_result import (
+from .one_session.small_panel import SmallPanel
+from .one_session.swap_check import ChangedNote, SwapCheck
+from .one_session.swaps import Swap
+from .one_session.waiting import Waiting, WaitingNote
+from .sessions.drift import Drift, DriftPoint, reference_drift
+from .sessions.one_model import over_sessions
+from .sessions.over_sessions import NoteOverSessions, PersonOverSessions
+from .sessions.span import assess_span
+from .sessions.span_result import (
     Span,
     SpanAssessor,
     SpanDescriptor,
     SpanNote,
     SpanSession,
 )
-from analysis.agreement.sessions.two_casks import PairNote, TwoCasks, two_casks
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import ICC_QUESTIONS, AssessorWord, PairWord, PanelWord, Verdict
-from analysis.agreement.verdict.serving import OrderSaid, Served
+from .sessions.two_casks import PairNote, TwoCasks, two_casks
+from .settings import AgreementSettings
+from .verdict import ICC_QUESTIONS, AssessorWord, PairWord, PanelWord, Verdict
+from .verdict.serving import OrderSaid, Served
 
 __all__ = [
     "ICC_QUESTIONS",

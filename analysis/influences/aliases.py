@@ -10,8 +10,8 @@ from collections.abc import Collection, Mapping
 
 import numpy as np
 
-from analysis.array_types import Matrix
-from analysis.influences.factors import Factor
+from ..array_types import Matrix
+from .factors import Factor
 
 TOLD = 0.1
 """Least part of what an influence has that another must leave of it (a variance inflation of ten,

@@ -9,10 +9,10 @@ from typing import Literal
 import numpy as np
 import pandas as pd
 
-from analysis.influences.evidence import LEAST_SPAN_YEARS
-from analysis.influences.factors import Covariate, Factor
-from analysis.influences.ground import Comparison, Ground, apart, overlap, stacked
-from analysis.influences.terms import Points
+from .evidence import LEAST_SPAN_YEARS
+from .factors import Covariate, Factor
+from .ground import Comparison, Ground, apart, overlap, stacked
+from .terms import Points
 
 LEAST_STRENGTH_SPAN = 1.0
 LEAST_MAKES = 3

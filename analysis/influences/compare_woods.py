@@ -8,9 +8,9 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from analysis.influences.factors import Covariate, Factor
-from analysis.influences.ground import Comparison, Ground, apart, overlap, stacked
-from analysis.influences.terms import Points
+from .factors import Covariate, Factor
+from .ground import Comparison, Ground, apart, overlap, stacked
+from .terms import Points
 
 AGES_TO_AVERAGE = 5
 

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from analysis.array_types import Matrix, Vector
-from analysis.influences.compare_rest import against_average, ages, phenols, previous, strength
-from analysis.influences.compare_woods import fills, fills_in_woods, woods
-from analysis.influences.factors import Covariate
-from analysis.influences.ground import Comparison, Ground, Side
-from analysis.influences.terms import Way
+from ..array_types import Matrix, Vector
+from .compare_rest import against_average, ages, phenols, previous, strength
+from .compare_woods import fills, fills_in_woods, woods
+from .factors import Covariate
+from .ground import Comparison, Ground, Side
+from .terms import Way
 
 
 class Comparisons:

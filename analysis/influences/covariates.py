@@ -30,7 +30,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.errors import FrameError
+from ..errors import FrameError
 
 REQUIRED = ("sample", "cask", "filling", "wood", "fill_number", "age_years")
 NEEDED = ("wood", "fill_number", "age_years", "phenol_ppm", "fill_abv", "make")

@@ -9,20 +9,20 @@ import numpy as np
 import pandas as pd
 import threadpoolctl
 
-from analysis.influences.comparisons import Comparisons
-from analysis.influences.covariates import check_draws
-from analysis.influences.factors import Factor
-from analysis.influences.fits import Fits, check_descriptors, fit_profile
-from analysis.influences.ground import Ground
-from analysis.influences.moves import Claims, claims_of
-from analysis.influences.note_fits import NoteFit
-from analysis.influences.pls_map import draw_map
-from analysis.influences.power import predictive_power
-from analysis.influences.predict import COLUMNS, foretell_stock, never_nosed
-from analysis.influences.result import Effect, Influences, NoteInfluences
-from analysis.influences.settings import InfluenceSettings
-from analysis.influences.words import note_sentence
-from analysis.profile import Profile
+from ..profile import Profile
+from .comparisons import Comparisons
+from .covariates import check_draws
+from .factors import Factor
+from .fits import Fits, check_descriptors, fit_profile
+from .ground import Ground
+from .moves import Claims, claims_of
+from .note_fits import NoteFit
+from .pls_map import draw_map
+from .power import predictive_power
+from .predict import COLUMNS, foretell_stock, never_nosed
+from .result import Effect, Influences, NoteInfluences
+from .settings import InfluenceSettings
+from .words import note_sentence
 
 QUESTION = {Factor.WOOD_FILL: Factor.FILL, Factor.AGE_IN_WOOD: Factor.AGE}
 """Which test answers for a comparison that is not the main one of its influence."""

@@ -19,12 +19,12 @@ from statistics import NormalDist
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Codes, Matrix, Stack, Vector
-from analysis.errors import FitError
-from analysis.influences.known_noise import Columns, KnownNoiseModel
-from analysis.influences.layout import TraitLayout
-from analysis.influences.settings import InfluenceSettings
-from analysis.influences.terms import group_keys, peat_varies
+from ..array_types import Codes, Matrix, Stack, Vector
+from ..errors import FitError
+from .known_noise import Columns, KnownNoiseModel
+from .layout import TraitLayout
+from .settings import InfluenceSettings
+from .terms import group_keys, peat_varies
 
 GROUPS = ("wood", "fill", "wood_fill", "make")
 CHANGING = ("wood", "fill", "wood_fill")

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Matrix, Vector
-from analysis.influences.factors import Factor
-from analysis.influences.terms import group_keys, peat_varies
+from ..array_types import Matrix, Vector
+from .factors import Factor
+from .terms import group_keys, peat_varies
 
 TIME_CONSTANT = 8.0
 """Years; one fixed curve of age, so that choosing the best of several does not count as finding."""

@@ -24,19 +24,19 @@ import numpy as np
 import pandas as pd
 from scipy.special import betainc
 
-from analysis.array_types import Codes, Matrix, Vector
-from analysis.influences.aliases import beside as made_up_by
-from analysis.influences.aliases import sets_of
-from analysis.influences.evidence import LEAST_AGAIN, LEAST_YEARS_APART
-from analysis.influences.factor_columns import (
+from ..array_types import Codes, Matrix, Vector
+from .aliases import beside as made_up_by
+from .aliases import sets_of
+from .evidence import LEAST_AGAIN, LEAST_YEARS_APART
+from .factor_columns import (
     COMMON_FILL,
     beyond,
     factor_columns,
     independent,
     kinds_of_peat,
 )
-from analysis.influences.factors import Factor
-from analysis.influences.remainder import Nest, Remainder
+from .factors import Factor
+from .remainder import Nest, Remainder
 
 LEAST_PHENOLS = 6
 """Makes of different phenols before peat is tested: with fewer a make's own character is in it."""

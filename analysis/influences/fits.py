@@ -9,15 +9,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from analysis.errors import FrameError, InputError, TooLittleError
-from analysis.influences.covariates import check_draws, explainable
-from analysis.influences.factors import Covariate
-from analysis.influences.note_fits import NoteFit, fit_all
-from analysis.influences.readings import read_back
-from analysis.influences.separate import Separation, separation
-from analysis.influences.settings import InfluenceSettings
-from analysis.profile import Profile
-from analysis.profile.words import apart_notes
+from ..errors import FrameError, InputError, TooLittleError
+from ..profile import Profile
+from ..profile.words import apart_notes
+from .covariates import check_draws, explainable
+from .factors import Covariate
+from .note_fits import NoteFit, fit_all
+from .readings import read_back
+from .separate import Separation, separation
+from .settings import InfluenceSettings
 
 STRUCTURE = (
     *(Covariate.WOOD, Covariate.FILL, Covariate.AGE),

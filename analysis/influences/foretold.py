@@ -9,13 +9,13 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
-from analysis.errors import TooLittleError
-from analysis.influences.covariates import check_draws
-from analysis.influences.fits import Fits, fit_profile
-from analysis.influences.foretold_errors import JointForetold, joint_foretold
-from analysis.influences.predict import foretell_remarked, never_nosed
-from analysis.influences.settings import InfluenceSettings
-from analysis.profile import Profile
+from ..errors import TooLittleError
+from ..profile import Profile
+from .covariates import check_draws
+from .fits import Fits, fit_profile
+from .foretold_errors import JointForetold, joint_foretold
+from .predict import foretell_remarked, never_nosed
+from .settings import InfluenceSettings
 
 FORETOLD = "foretold"
 """Kind of a row that rests on no glass; those that were nosed are test or reference."""

@@ -15,13 +15,13 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Matrix, Stack, Vector
-from analysis.influences.covariates import why_not
-from analysis.influences.fits import Fits
-from analysis.influences.note_model import NoteModel
-from analysis.influences.terms import Points
-from analysis.influences.together import together
-from analysis.influences.unnosed import mean_over, ways_of
+from ..array_types import Matrix, Stack, Vector
+from .covariates import why_not
+from .fits import Fits
+from .note_model import NoteModel
+from .terms import Points
+from .together import together
+from .unnosed import mean_over, ways_of
 
 SOURCES = 24
 """With 8 the spread of ten casks of one wood came out up to 14 % too small, with 16 up to 4 %."""

@@ -9,11 +9,11 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Stack, Vector
-from analysis.influences.factors import Factor
-from analysis.influences.separate import Separation
-from analysis.influences.settings import InfluenceSettings
-from analysis.influences.terms import Levels, Points, Terms, Way, group_keys
+from ..array_types import Stack, Vector
+from .factors import Factor
+from .separate import Separation
+from .settings import InfluenceSettings
+from .terms import Levels, Points, Terms, Way, group_keys
 
 LEAST_OVERLAP_YEARS = 1.0
 

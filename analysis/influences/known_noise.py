@@ -22,9 +22,9 @@ import numpy as np
 import scipy.linalg
 import scipy.optimize
 
-from analysis.array_types import Codes, Matrix, Stack, Vector
-from analysis.errors import FitError
-from analysis.influences.layout import TraitLayout
+from ..array_types import Codes, Matrix, Stack, Vector
+from ..errors import FitError
+from .layout import TraitLayout
 
 LOG_VARIANCE_RANGE = (-14.0, 9.0)
 """From a thousandth of a point to ninety points of standard deviation."""

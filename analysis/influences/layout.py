@@ -13,7 +13,7 @@ from __future__ import annotations
 import numpy as np
 import scipy.sparse
 
-from analysis.array_types import Matrix, Stack, Vector
+from ..array_types import Matrix, Stack, Vector
 
 
 class TraitLayout:

@@ -15,10 +15,10 @@ from statistics import NormalDist
 import numpy as np
 import pandas as pd
 
-from analysis.influences.factor_tests import FactorTest, FactorTester
-from analysis.influences.factors import Covariate, Factor
-from analysis.influences.separate import Separation
-from analysis.influences.settings import InfluenceSettings
+from .factor_tests import FactorTest, FactorTester
+from .factors import Covariate, Factor
+from .separate import Separation
+from .settings import InfluenceSettings
 
 RATE = 0.05
 """False discoveries among what is claimed, and intervals that miss among those shown."""

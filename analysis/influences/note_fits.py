@@ -9,15 +9,15 @@ import numpy as np
 import pandas as pd
 import threadpoolctl
 
-from analysis.array_types import Codes, Vector
-from analysis.influences.evidence import Evidence, EvidenceFitter
-from analysis.influences.factors import Covariate
-from analysis.influences.note_model import NoteFitter, NoteModel
-from analysis.influences.power import foretold_without, with_inflation
-from analysis.influences.separate import Separation
-from analysis.influences.settings import InfluenceSettings
-from analysis.influences.shape import Shape, check_shape
-from analysis.influences.terms import Levels
+from ..array_types import Codes, Vector
+from .evidence import Evidence, EvidenceFitter
+from .factors import Covariate
+from .note_model import NoteFitter, NoteModel
+from .power import foretold_without, with_inflation
+from .separate import Separation
+from .settings import InfluenceSettings
+from .shape import Shape, check_shape
+from .terms import Levels
 
 
 @dataclass(frozen=True)

@@ -9,11 +9,11 @@ from itertools import product
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Codes, Matrix, Stack, Vector
-from analysis.influences.known_noise import Columns, KnownNoiseModel, TraitSolution
-from analysis.influences.layout import TraitLayout
-from analysis.influences.settings import InfluenceSettings
-from analysis.influences.terms import STYLE, Levels, Points, Terms, Way
+from ..array_types import Codes, Matrix, Stack, Vector
+from .known_noise import Columns, KnownNoiseModel, TraitSolution
+from .layout import TraitLayout
+from .settings import InfluenceSettings
+from .terms import STYLE, Levels, Points, Terms, Way
 
 HOPELESS = -6.0
 """Log-likelihood below the best at which a time constant or half-life is not tried further."""

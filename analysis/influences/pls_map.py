@@ -15,9 +15,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Codes, Matrix
-from analysis.as_json import AsJson
-from analysis.influences.terms import peat_varies
+from ..array_types import Codes, Matrix
+from ..as_json import AsJson
+from .terms import peat_varies
 
 MOST_COMPONENTS = 3
 FOLDS = 10

@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analysis.array_types import Codes, Vector
-from analysis.influences.note_model import NoteModel
+from ..array_types import Codes, Vector
+from .note_model import NoteModel
 
 
 @dataclass(frozen=True)

@@ -7,14 +7,14 @@ from statistics import NormalDist
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Vector
-from analysis.house_line import on_the_line
-from analysis.influences.covariates import why_not
-from analysis.influences.fits import Fits
-from analysis.influences.note_fits import NoteFit
-from analysis.influences.terms import Points, group_keys
-from analysis.influences.unnosed import foretell_unnosed
-from analysis.profile import Profile
+from ..array_types import Vector
+from ..house_line import on_the_line
+from ..profile import Profile
+from .covariates import why_not
+from .fits import Fits
+from .note_fits import NoteFit
+from .terms import Points, group_keys
+from .unnosed import foretell_unnosed
 
 COLUMNS = ["cask", "filling", "descriptor", "estimate", "se", "low", "high", "note"]
 MOST_YEARS_BEYOND, MOST_SHARE_BEYOND = 3.0, 0.25

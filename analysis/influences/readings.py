@@ -25,12 +25,12 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Codes, Matrix, Vector
-from analysis.errors import InputError
-from analysis.profile import Profile
-from analysis.profile.ends import ReadAs
-from analysis.profile.posterior import Latent, Posterior, places
-from analysis.profile.result import DescriptorFit
+from ..array_types import Codes, Matrix, Vector
+from ..errors import InputError
+from ..profile import Profile
+from ..profile.ends import ReadAs
+from ..profile.posterior import Latent, Posterior, places
+from ..profile.result import DescriptorFit
 
 LEAST_RELIABILITY = 0.02
 """A draw whose estimate says less than this is held at it: its noise stays finite."""

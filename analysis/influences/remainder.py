@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from scipy.optimize import minimize
 
-from analysis.array_types import Codes, Matrix, Vector
+from ..array_types import Codes, Matrix, Vector
 
 
 @dataclass(frozen=True)

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from analysis.as_json import AsJson
-from analysis.influences.factor_tests import FactorTest
-from analysis.influences.factors import Factor
-from analysis.influences.moves import Claims
-from analysis.influences.pls_map import Map
-from analysis.influences.separate import Separation
+from ..as_json import AsJson
+from .factor_tests import FactorTest
+from .factors import Factor
+from .moves import Claims
+from .pls_map import Map
+from .separate import Separation
 
 
 @dataclass(frozen=True)

@@ -14,10 +14,10 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Matrix, Vector
-from analysis.influences.factors import Covariate
-from analysis.influences.settings import InfluenceSettings
-from analysis.influences.terms import group_keys, peat_varies
+from ..array_types import Matrix, Vector
+from .factors import Covariate
+from .settings import InfluenceSettings
+from .terms import group_keys, peat_varies
 
 CHOICES = (
     *(Covariate.WOOD, Covariate.FILL, Covariate.PREVIOUS),

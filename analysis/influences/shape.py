@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 import scipy.special
 
-from analysis.array_types import Vector
+from ..array_types import Vector
 
 PARTS = 5
 LEAST_DRAWS = 40

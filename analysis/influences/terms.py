@@ -22,8 +22,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Codes, Matrix, Stack, Vector
-from analysis.influences.known_noise import Columns
+from ..array_types import Codes, Matrix, Stack, Vector
+from .known_noise import Columns
 
 LEVEL_SD, GROWTH_SD, SMOKE_SD, STRENGTH_SD = 40.0, 40.0, 60.0, 3.0
 """Wide priors in points: of the mean, of a wood's gift, of the smoke, of 1 % vol of strength."""

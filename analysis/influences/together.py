@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Matrix
-from analysis.influences.note_fits import NoteFit
+from ..array_types import Matrix
+from .note_fits import NoteFit
 
 LEAST_SHARED = 8
 """Casks read on both of two descriptors before they are held to go together at all."""

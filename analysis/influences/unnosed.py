@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from analysis.array_types import Codes, Matrix, Stack, Vector
-from analysis.influences.note_model import NoteModel
-from analysis.influences.terms import Points
+from ..array_types import Codes, Matrix, Stack, Vector
+from .note_model import NoteModel
+from .terms import Points
 
 
 class UnnosedWay:

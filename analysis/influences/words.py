@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from enum import StrEnum
 
-from analysis.influences.factor_tests import FACTORS
-from analysis.influences.factors import Factor
-from analysis.influences.moves import ENOUGH_CASKS, Claims
-from analysis.influences.power import Power
-from analysis.influences.result import Effect
+from .factor_tests import FACTORS
+from .factors import Factor
+from .moves import ENOUGH_CASKS, Claims
+from .power import Power
+from .result import Effect
 
 MAIN = FACTORS
 QUESTIONS = {factor: {factor} for factor in MAIN} | {Factor.FILL: {Factor.FILL, Factor.WOOD_FILL}}

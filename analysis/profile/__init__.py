@@ -9,11 +9,11 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from analysis.profile.estimate import estimate_profile
-    from analysis.profile.links import Link
-    from analysis.profile.posterior import Posterior
-    from analysis.profile.result import DescriptorFit, Profile
-    from analysis.profile.settings import ProfileSettings
+    from .estimate import estimate_profile
+    from .links import Link
+    from .posterior import Posterior
+    from .result import DescriptorFit, Profile
+    from .settings import ProfileSettings
 
 __all__ = [
     "DescriptorFit",

@@ -6,14 +6,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from analysis.array_types import Matrix, Vector
-from analysis.errors import FitError
-from analysis.profile.coarse import WORTH_IT, first_look
-from analysis.profile.column import Alone, Column
-from analysis.profile.curve import curve_of
-from analysis.profile.ends import ReadAs
-from analysis.profile.evaluation import Evaluation
-from analysis.profile.fit import (
+from ..array_types import Matrix, Vector
+from ..errors import FitError
+from .coarse import WORTH_IT, first_look
+from .column import Alone, Column
+from .curve import curve_of
+from .ends import ReadAs
+from .evaluation import Evaluation
+from .fit import (
     MAX_ROUNDS,
     TOLERANCE,
     TOLERANCE_LARGE,
@@ -21,20 +21,20 @@ from analysis.profile.fit import (
     NotSettledError,
     fit_descriptor,
 )
-from analysis.profile.found import FoundOrNot
-from analysis.profile.layout import ModelLayout
-from analysis.profile.lines import OnTheLine, Straight
-from analysis.profile.parameters import MOSTLY_ZERO, NEARLY_ALL_ZERO, FitProblem, Parameters
-from analysis.profile.people import (
+from .found import FoundOrNot
+from .layout import ModelLayout
+from .lines import OnTheLine, Straight
+from .parameters import MOSTLY_ZERO, NEARLY_ALL_ZERO, FitProblem, Parameters
+from .people import (
     disagreement_variance,
     people,
     reliability,
     signal_variance,
 )
-from analysis.profile.predict import Prediction, predict
-from analysis.profile.settings import ProfileSettings
-from analysis.profile.slopes import Scores
-from analysis.profile.terms import SAMPLE, Terms, choose_terms
+from .predict import Prediction, predict
+from .settings import ProfileSettings
+from .slopes import Scores
+from .terms import SAMPLE, Terms, choose_terms
 
 _LEAST_RELIABILITY = 0.02
 _WORTH = 4.0

@@ -7,17 +7,17 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Codes, Matrix, Vector
-from analysis.house_line import Z_95, on_the_line
-from analysis.profile.column import Alone
-from analysis.profile.ends import ReadAs
-from analysis.profile.found import FoundOrNot
-from analysis.profile.joint import join
-from analysis.profile.links import components
-from analysis.profile.posterior import Latent, Posterior
-from analysis.profile.result import DescriptorFit
-from analysis.profile.table import ABOUT_SAMPLE, NoteGlasses, ScoreTable
-from analysis.profile.words import apart, unsettled
+from ..array_types import Codes, Matrix, Vector
+from ..house_line import Z_95, on_the_line
+from .column import Alone
+from .ends import ReadAs
+from .found import FoundOrNot
+from .joint import join
+from .links import components
+from .posterior import Latent, Posterior
+from .result import DescriptorFit
+from .table import ABOUT_SAMPLE, NoteGlasses, ScoreTable
+from .words import apart, unsettled
 
 _COLUMNS = [
     "sample",

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from analysis.array_types import Vector
-from analysis.profile.layout import sums
-from analysis.profile.parameters import FitProblem, Levels
+from ..array_types import Vector
+from .layout import sums
+from .parameters import FitProblem, Levels
 
 _LEAST_IN_LEVEL = 40
 """Glasses in a bin below which its noise is not estimated."""

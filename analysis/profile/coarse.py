@@ -11,12 +11,12 @@ from functools import lru_cache
 
 import numpy as np
 
-from analysis.array_types import Codes
-from analysis.errors import FitError
-from analysis.profile.fit import fit_descriptor
-from analysis.profile.layout import Glasses, ModelLayout
-from analysis.profile.parameters import FitProblem, Parameters
-from analysis.profile.terms import choose_terms
+from ..array_types import Codes
+from ..errors import FitError
+from .fit import fit_descriptor
+from .layout import Glasses, ModelLayout
+from .parameters import FitProblem, Parameters
+from .terms import choose_terms
 
 WANTED = 210
 """Samples to look at."""

@@ -7,12 +7,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from analysis.array_types import Codes, Matrix, Vector
-from analysis.profile.ends import ReadAs
-from analysis.profile.layout import Glasses
-from analysis.profile.lines import OnTheLine, Straight
-from analysis.profile.parameters import Parameters
-from analysis.profile.people import People
+from ..array_types import Codes, Matrix, Vector
+from .ends import ReadAs
+from .layout import Glasses
+from .lines import OnTheLine, Straight
+from .parameters import Parameters
+from .people import People
 
 
 @dataclass(frozen=True)

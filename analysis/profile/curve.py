@@ -20,13 +20,13 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtr
 
-from analysis.array_types import Codes, Matrix, Vector
-from analysis.profile.ends import HIGH_END, Ends
-from analysis.profile.evaluation import Evaluation
-from analysis.profile.layout import sums
-from analysis.profile.lines import one_sided, two_sided
-from analysis.profile.moments import assessor_share
-from analysis.profile.terms import ASSESSOR_SAMPLE, ASSESSOR_SESSION, SESSION
+from ..array_types import Codes, Matrix, Vector
+from .ends import HIGH_END, Ends
+from .evaluation import Evaluation
+from .layout import sums
+from .lines import one_sided, two_sided
+from .moments import assessor_share
+from .terms import ASSESSOR_SAMPLE, ASSESSOR_SESSION, SESSION
 
 _NODES = 17
 _ROOT = np.sqrt(2.0 * np.pi)

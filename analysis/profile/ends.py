@@ -18,7 +18,7 @@ from enum import StrEnum
 
 import numpy as np
 
-from analysis.array_types import Codes, Flags, Vector
+from ..array_types import Codes, Flags, Vector
 
 LOW_END, HIGH_END = 0.0, 100.0
 _FROM, _MOST, _FEWEST_WITHIN = 0.05, 0.9, 12

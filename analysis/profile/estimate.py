@@ -10,17 +10,17 @@ import numpy as np
 import pandas as pd
 import threadpoolctl
 
-from analysis.errors import NoScoresError
-from analysis.frames import on_house_scale, usable
-from analysis.profile.assembly import assessor_frame, descriptor_fit, estimate_frame, posterior
-from analysis.profile.column import Alone, Column
-from analysis.profile.layout import Glasses
-from analysis.profile.links import links
-from analysis.profile.parallel import Crew, crew
-from analysis.profile.result import DescriptorFit, Profile
-from analysis.profile.settings import ProfileSettings
-from analysis.profile.start import start_of
-from analysis.profile.table import (
+from ..errors import NoScoresError
+from ..frames import on_house_scale, usable
+from .assembly import assessor_frame, descriptor_fit, estimate_frame, posterior
+from .column import Alone, Column
+from .layout import Glasses
+from .links import links
+from .parallel import Crew, crew
+from .result import DescriptorFit, Profile
+from .settings import ProfileSettings
+from .start import start_of
+from .table import (
     NoteGlasses,
     ScoreTable,
     about_samples,

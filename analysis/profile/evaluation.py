@@ -7,16 +7,16 @@ from functools import cached_property
 
 import numpy as np
 
-from analysis.array_types import Vector
-from analysis.profile.ends import Ends
-from analysis.profile.layout import sums
-from analysis.profile.moments import Moments
-from analysis.profile.parameters import FitProblem, Levels, Parameters
-from analysis.profile.serving import Serving
-from analysis.profile.sites import DAMPING, Fitted, Sites
-from analysis.profile.slips import Moderated, moderate
-from analysis.profile.system import Solution, System
-from analysis.profile.terms import SAMPLE
+from ..array_types import Vector
+from .ends import Ends
+from .layout import sums
+from .moments import Moments
+from .parameters import FitProblem, Levels, Parameters
+from .serving import Serving
+from .sites import DAMPING, Fitted, Sites
+from .slips import Moderated, moderate
+from .system import Solution, System
+from .terms import SAMPLE
 
 
 @dataclass(frozen=True)

@@ -18,17 +18,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.array_types import Matrix, Vector
-from analysis.errors import FitError
-from analysis.newton import step_above_zero
-from analysis.profile.bins import binned, rough_level
-from analysis.profile.evaluation import Evaluation, Taken, evaluate
-from analysis.profile.noises import LESS_KNOWN, Noise, Residuals, better_noise
-from analysis.profile.noises_at_ends import noise_at_ends, share_of_slips
-from analysis.profile.pace import Pace
-from analysis.profile.parameters import FitProblem, Levels, Parameters, first_guess
-from analysis.profile.slopes import slopes
-from analysis.profile.terms import FILLING, SAMPLE, SESSION
+from ..array_types import Matrix, Vector
+from ..errors import FitError
+from ..newton import step_above_zero
+from .bins import binned, rough_level
+from .evaluation import Evaluation, Taken, evaluate
+from .noises import LESS_KNOWN, Noise, Residuals, better_noise
+from .noises_at_ends import noise_at_ends, share_of_slips
+from .pace import Pace
+from .parameters import FitProblem, Levels, Parameters, first_guess
+from .slopes import slopes
+from .terms import FILLING, SAMPLE, SESSION
 
 MAX_ROUNDS = 150
 TOLERANCE = 0.03

@@ -14,10 +14,10 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import betaincinv
 
-from analysis.array_types import Codes, Vector
-from analysis.house_line import on_the_line
-from analysis.profile.layout import sums
-from analysis.profile.lines import two_sided
+from ..array_types import Codes, Vector
+from ..house_line import on_the_line
+from .layout import sums
+from .lines import two_sided
 
 _BOUND = 0.95
 _FIRST_VARIANCE, _FIRST_WORTH = 100.0, 2.0

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.array_types import Matrix, Vector
+from ..array_types import Matrix, Vector
 
 MULTIPLES = (1.0, 0.25, 0.5, 2.0, 4.0, 8.0, np.inf)
 """Shares that are tried, as odds over those of the default, which comes first."""

@@ -6,7 +6,7 @@ from collections.abc import Collection
 
 import pandas as pd
 
-from analysis.bars import Status
+from ..bars import Status
 
 ABOUT = ("sample", "cask", "filling", "drawn_on", "last_nosed")
 _ORDER = ["drawn_on", "last_nosed", "sample"]

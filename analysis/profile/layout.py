@@ -15,7 +15,7 @@ import numpy as np
 import scipy.sparse
 from numpy.typing import NDArray
 
-from analysis.array_types import Codes, Matrix, Vector
+from ..array_types import Codes, Matrix, Vector
 
 
 @dataclass(frozen=True, eq=False)

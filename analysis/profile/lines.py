@@ -8,8 +8,8 @@ from typing import Protocol
 import numpy as np
 from scipy.special import ndtri
 
-from analysis.array_types import Vector
-from analysis.house_line import HIGH, LOW, on_the_line
+from ..array_types import Vector
+from ..house_line import HIGH, LOW, on_the_line
 
 
 class OnTheLine(Protocol):

@@ -8,7 +8,7 @@ import numpy as np
 import scipy.sparse
 import scipy.sparse.csgraph
 
-from analysis.array_types import Codes
+from ..array_types import Codes
 
 
 @dataclass(frozen=True)

@@ -6,8 +6,8 @@ import numpy as np
 import scipy.linalg.lapack
 from numpy.typing import DTypeLike
 
-from analysis.array_types import Matrix
-from analysis.errors import FitError
+from ..array_types import Matrix
+from ..errors import FitError
 
 _LEAST_PIVOT = 1e-12
 """Share of itself that rounding leaves of a column that others already say."""

@@ -14,11 +14,11 @@ from functools import cache, cached_property
 
 import numpy as np
 
-from analysis.array_types import Matrix, Vector
-from analysis.profile.layout import sums
-from analysis.profile.lower import cast, solved
-from analysis.profile.system import System
-from analysis.profile.terms import (
+from ..array_types import Matrix, Vector
+from .layout import sums
+from .lower import cast, solved
+from .system import System
+from .terms import (
     ASSESSOR,
     ASSESSOR_SAMPLE,
     ASSESSOR_SESSION,

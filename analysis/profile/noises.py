@@ -11,10 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.array_types import Codes, Vector
-from analysis.profile.layout import sums
-from analysis.profile.parameters import Levels, Parameters
-from analysis.profile.settings import ProfileSettings
+from ..array_types import Codes, Vector
+from .layout import sums
+from .parameters import Levels, Parameters
+from .settings import ProfileSettings
 
 LESS_KNOWN = 0.9
 """Share of what the estimated effects take that a step reckons with, to stay on the safe side."""

@@ -10,11 +10,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from analysis.profile.ends import Ends
-from analysis.profile.noises import LESS_KNOWN, Noise, Residuals
-from analysis.profile.parameters import Parameters
-from analysis.profile.settings import ProfileSettings
-from analysis.profile.sites import Sites
+from .ends import Ends
+from .noises import LESS_KNOWN, Noise, Residuals
+from .parameters import Parameters
+from .settings import ProfileSettings
+from .sites import Sites
 
 FIRST_NOISE, FIRST_WORTH = 36.0, 4.0
 """Noise variance before any score is seen, and how many glasses it counts for."""

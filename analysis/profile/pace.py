@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from analysis.array_types import Vector
-from analysis.profile.parameters import Parameters
+from ..array_types import Vector
+from .parameters import Parameters
 
 _EVERY = 3
 _STEADY = 0.3

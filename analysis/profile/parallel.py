@@ -17,9 +17,9 @@ from collections import deque
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
-from analysis.profile.alone import fit_alone
-from analysis.profile.column import Alone, Column
-from analysis.profile.settings import ProfileSettings
+from .alone import fit_alone
+from .column import Alone, Column
+from .settings import ProfileSettings
 
 WORTH_A_PROCESS = 150_000
 """Scores from which another process saves more than it costs."""

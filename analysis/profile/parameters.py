@@ -8,12 +8,12 @@ from functools import cached_property
 
 import numpy as np
 
-from analysis.array_types import Codes, Matrix, Vector
-from analysis.order import moved
-from analysis.profile.ends import HIGH_END, LOW_END, Ends, ReadAs
-from analysis.profile.layout import ModelLayout, sums
-from analysis.profile.settings import ProfileSettings
-from analysis.profile.terms import (
+from ..array_types import Codes, Matrix, Vector
+from ..order import moved
+from .ends import HIGH_END, LOW_END, Ends, ReadAs
+from .layout import ModelLayout, sums
+from .settings import ProfileSettings
+from .terms import (
     ASSESSOR,
     ASSESSOR_SAMPLE,
     ASSESSOR_SESSION,

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.array_types import Codes, Matrix, Vector
-from analysis.house_line import Z_95
-from analysis.profile.evaluation import Evaluation
-from analysis.profile.layout import sums
-from analysis.profile.moments import assessor_share
-from analysis.profile.terms import ASSESSOR, ASSESSOR_SAMPLE, FILLING, SAMPLE
+from ..array_types import Codes, Matrix, Vector
+from ..house_line import Z_95
+from .evaluation import Evaluation
+from .layout import sums
+from .moments import assessor_share
+from .terms import ASSESSOR, ASSESSOR_SAMPLE, FILLING, SAMPLE
 
 KINDS = np.array([[0.93, 1.0, 0.3], [0.05, 0.0, 0.1], [0.02, -1.0, 0.3]])
 """Scales before any score is seen: weight, mean and sd of those who follow the note, of those

@@ -8,9 +8,9 @@ from functools import cached_property
 
 import numpy as np
 
-from analysis.array_types import Floats, Ints
-from analysis.house_line import on_the_line
-from analysis.profile.lines import OnTheLine
+from ..array_types import Floats, Ints
+from ..house_line import on_the_line
+from .lines import OnTheLine
 
 
 @dataclass(frozen=True)

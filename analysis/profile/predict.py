@@ -16,15 +16,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analysis.array_types import Codes, Matrix, Vector
-from analysis.profile.layout import sums
-from analysis.profile.lower import cast, solved
-from analysis.profile.moments import assessor_share
-from analysis.profile.system import Solution, System
-from analysis.profile.terms import ASSESSOR_SAMPLE
+from ..array_types import Codes, Matrix, Vector
+from .layout import sums
+from .lower import cast, solved
+from .moments import assessor_share
+from .system import Solution, System
+from .terms import ASSESSOR_SAMPLE
 
 if TYPE_CHECKING:
-    from analysis.profile.serving import Serving
+    from .serving import Serving
 
 
 @dataclass(frozen=True)

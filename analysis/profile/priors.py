@@ -16,7 +16,7 @@ from functools import lru_cache
 import numpy as np
 import scipy.sparse
 
-from analysis.array_types import Codes, Matrix, Vector
+from ..array_types import Codes, Matrix, Vector
 
 
 @lru_cache(maxsize=8)

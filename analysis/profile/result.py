@@ -9,15 +9,15 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Floats
-from analysis.as_json import AsJson, Json
-from analysis.errors import UnlinkedError
-from analysis.profile.camps import NoteCamps, read_two_ways
-from analysis.profile.ends import ReadAs
-from analysis.profile.links import Link
-from analysis.profile.one_order import OneOrder, place_or_cask
-from analysis.profile.posterior import Posterior, places
-from analysis.profile.words import not_comparable, unlinked
+from ..array_types import Floats
+from ..as_json import AsJson, Json
+from ..errors import UnlinkedError
+from .camps import NoteCamps, read_two_ways
+from .ends import ReadAs
+from .links import Link
+from .one_order import OneOrder, place_or_cask
+from .posterior import Posterior, places
+from .words import not_comparable, unlinked
 
 
 @dataclass(frozen=True)

@@ -20,10 +20,10 @@ from functools import cached_property
 
 import numpy as np
 
-from analysis.array_types import Matrix, Vector
-from analysis.order import Drawn, weighed
-from analysis.profile.slopes import Scores, of_term
-from analysis.profile.system import Solution, System
+from ..array_types import Matrix, Vector
+from ..order import Drawn, weighed
+from .slopes import Scores, of_term
+from .system import Solution, System
 
 NAMES = ("place", "smoke_before")
 _LEAST_APART = 0.05

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from analysis.score_statuses import USED
+from ..score_statuses import USED
 
 
 @dataclass(frozen=True)

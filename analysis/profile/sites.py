@@ -28,8 +28,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.special import log_ndtr
 
-from analysis.array_types import Vector
-from analysis.profile.ends import HIGH_END, Ends
+from ..array_types import Vector
+from .ends import HIGH_END, Ends
 
 DAMPING = 0.8
 _LEAST_SLOPE = 1e-10

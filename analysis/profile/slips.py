@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.array_types import Vector
+from ..array_types import Vector
 
 _LEAST_SLOPE = 0.3
 """Where so many scores are slips that the influence hardly rises, trust it no less than so."""

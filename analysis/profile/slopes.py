@@ -16,11 +16,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analysis.array_types import Matrix, Vector
-from analysis.profile.layout import sums
-from analysis.profile.moments import Moments
-from analysis.profile.system import Solution, System
-from analysis.profile.terms import (
+from ..array_types import Matrix, Vector
+from .layout import sums
+from .moments import Moments
+from .system import Solution, System
+from .terms import (
     ASSESSOR,
     ASSESSOR_SAMPLE,
     FILLING,
@@ -29,7 +29,7 @@ from analysis.profile.terms import (
 )
 
 if TYPE_CHECKING:
-    from analysis.profile.serving import Serving
+    from .serving import Serving
 
 
 @dataclass(frozen=True)

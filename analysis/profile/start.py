@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from analysis.array_types import Vector
-from analysis.profile.parameters import Parameters
-from analysis.profile.result import Profile
+from ..array_types import Vector
+from .parameters import Parameters
+from .result import Profile
 
 
 def start_of(

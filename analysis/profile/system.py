@@ -27,11 +27,11 @@ from functools import cached_property
 import numpy as np
 import scipy.sparse
 
-from analysis.array_types import Matrix, Vector
-from analysis.profile.layout import ModelLayout, sums
-from analysis.profile.lower import cast, cholesky, solved
-from analysis.profile.priors import Nested
-from analysis.profile.terms import (
+from ..array_types import Matrix, Vector
+from .layout import ModelLayout, sums
+from .lower import cast, cholesky, solved
+from .priors import Nested
+from .terms import (
     ASSESSOR,
     ASSESSOR_SAMPLE,
     ASSESSOR_SESSION,

@@ -9,11 +9,11 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Codes, Flags, Matrix, Names, Vector
-from analysis.errors import FrameError
-from analysis.frame_columns import NameCodes, ScoreCodes, distinct, number, or_none
-from analysis.order import is_smoke, order_columns
-from analysis.profile.layout import Glasses, sums
+from ..array_types import Codes, Flags, Matrix, Names, Vector
+from ..errors import FrameError
+from ..frame_columns import NameCodes, ScoreCodes, distinct, number, or_none
+from ..order import is_smoke, order_columns
+from .layout import Glasses, sums
 
 ABOUT_SAMPLE = ["cask", "filling", "kind", "drawn_on", "age_years"]
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.array_types import Codes
-from analysis.profile.layout import ModelLayout
+from ..array_types import Codes
+from .layout import ModelLayout
 
 SAMPLE, FILLING = "sample", "filling"
 ASSESSOR, SESSION = "assessor", "session"

@@ -7,15 +7,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analysis.array_types import Vector
-from analysis.frames import WAITING, reason_of
-from analysis.profile.ends import ReadAs
-from analysis.profile.links import Link
+from ..array_types import Vector
+from ..frames import WAITING, reason_of
+from .ends import ReadAs
+from .links import Link
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from analysis.profile.result import DescriptorFit
+    from .result import DescriptorFit
 
 _NAMED = 4
 """Sessions or samples that a sentence names."""

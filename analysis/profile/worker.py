@@ -6,7 +6,7 @@ import os
 import pickle
 import sys
 
-from analysis.profile.alone import fit_alone
+from .alone import fit_alone
 
 
 def serve() -> None:

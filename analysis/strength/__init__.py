@@ -8,26 +8,26 @@ Litres are at 20 Â°C unless the name says otherwise; strengths are % vol at 20 Â
 Figures for duty follow local law and licensed practice, not this package.
 """
 
-from analysis.strength.convert import (
+from .convert import (
     abv_from_density,
     abv_from_mass_fraction,
     density_from_abv,
     mass_fraction_from_abv,
     mass_fraction_from_density,
 )
-from analysis.strength.density import (
+from .density import (
     ETHANOL_DENSITY_20_KG_M3,
     WATER_DENSITY_20_KG_M3,
     density_kg_m3,
 )
-from analysis.strength.gauge import (
+from .gauge import (
     Weighing,
     alcoholometer_strength,
     density_meter_strength,
     litres_at_20,
     weigh_in_air,
 )
-from analysis.strength.losses import (
+from .losses import (
     Evaporation,
     Withdrawal,
     evaporation,
@@ -35,10 +35,10 @@ from analysis.strength.losses import (
     ullage_litres,
     years_until_abv,
 )
-from analysis.strength.mixing import Bottling, Part, Vatting, bottles_from, vat
-from analysis.strength.nosing import NosingWater, nosing_water
-from analysis.strength.reduction import Reduction, reduce_strength
-from analysis.strength.regauge import RegaugeCheck, RegaugeFlag, RegaugeLimits, check_regauge
+from .mixing import Bottling, Part, Vatting, bottles_from, vat
+from .nosing import NosingWater, nosing_water
+from .reduction import Reduction, reduce_strength
+from .regauge import RegaugeCheck, RegaugeFlag, RegaugeLimits, check_regauge
 
 __all__ = [
     "ETHANOL_DENSITY_20_KG_M3",

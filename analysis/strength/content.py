@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.array_types import Flags, Floats
+from ..array_types import Flags, Floats
 
 SURE_Z = 1.6448536269514722
 """Nineteen in twenty lie above this many standard deviations below: ends of 90 in 100."""

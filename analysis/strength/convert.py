@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-from analysis.errors import InputError
-from analysis.strength.density import (
+from ..errors import InputError
+from .density import (
     ETHANOL_DENSITY_20_KG_M3,
     REFERENCE_TEMPERATURE_C,
     density_kg_m3,

@@ -11,7 +11,7 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from analysis.errors import InputError
+from ..errors import InputError
 
 LOWEST_TEMPERATURE_C: Final = -20.0
 HIGHEST_TEMPERATURE_C: Final = 40.0

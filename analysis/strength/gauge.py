@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from analysis.as_json import AsJson
-from analysis.strength.convert import abv_from_density, density_from_abv, require_abv
-from analysis.strength.density import (
+from ..as_json import AsJson
+from .convert import abv_from_density, density_from_abv, require_abv
+from .density import (
     REFERENCE_TEMPERATURE_C,
     require_positive,
     require_temperature,

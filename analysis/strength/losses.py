@@ -6,10 +6,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from analysis.as_json import AsJson
-from analysis.errors import InputError
-from analysis.strength.convert import require_abv
-from analysis.strength.density import require_not_negative, require_positive
+from ..as_json import AsJson
+from ..errors import InputError
+from .convert import require_abv
+from .density import require_not_negative, require_positive
 
 
 @dataclass(frozen=True)

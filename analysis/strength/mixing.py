@@ -6,14 +6,14 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from analysis.as_json import AsJson
-from analysis.errors import InputError
-from analysis.strength.convert import (
+from ..as_json import AsJson
+from ..errors import InputError
+from .convert import (
     abv_from_mass_fraction,
     density_from_abv,
     mass_fraction_from_abv,
 )
-from analysis.strength.density import (
+from .density import (
     density_kg_m3,
     require_not_negative,
     require_positive,

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from analysis.as_json import AsJson
-from analysis.strength.density import require_positive
-from analysis.strength.reduction import reduce_strength
+from ..as_json import AsJson
+from .density import require_positive
+from .reduction import reduce_strength
 
 # House defaults. 20 % vol is common practice for assessing spirit by nose; the loss covers
 # pipette, funnel and bottle walls; the retained sample allows one second look.

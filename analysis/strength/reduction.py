@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from analysis.as_json import AsJson
-from analysis.errors import InputError
-from analysis.strength.convert import density_from_abv, mass_fraction_from_abv, require_abv
-from analysis.strength.density import WATER_DENSITY_20_KG_M3, require_positive
+from ..as_json import AsJson
+from ..errors import InputError
+from .convert import density_from_abv, mass_fraction_from_abv, require_abv
+from .density import WATER_DENSITY_20_KG_M3, require_positive
 
 
 @dataclass(frozen=True)

@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
-from analysis.as_json import AsJson
-from analysis.strength.density import require_positive
-from analysis.strength.losses import Evaporation, Withdrawal, evaporation
+from ..as_json import AsJson
+from .density import require_positive
+from .losses import Evaporation, Withdrawal, evaporation
 
 USUAL_SIZE_LITRES: Final = 250.0
 MOST_PERCENT: Final = 50.0

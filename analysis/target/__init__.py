@@ -1,10 +1,10 @@
 """Which casks suit a target, and how sure that is."""
 
-from analysis.target.match import chance_of_lines, ends_of, match_casks
-from analysis.target.nosed import NosedLine, SampleNosed, sample_against
-from analysis.target.notes import NoteReach, note_reach
-from analysis.target.result import CaskMatch, LeftOut, Match
-from analysis.target.target import Target, TargetLine
+from .match import chance_of_lines, ends_of, match_casks
+from .nosed import NosedLine, SampleNosed, sample_against
+from .notes import NoteReach, note_reach
+from .result import CaskMatch, LeftOut, Match
+from .target import Target, TargetLine
 
 __all__ = [
     "CaskMatch",

@@ -9,12 +9,12 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.array_types import Flags, Matrix
-from analysis.errors import FrameError
-from analysis.profile.latest import latest_draws
-from analysis.profile.result import Profile
-from analysis.target.result import LeftOut
-from analysis.target.target import Target
+from ..array_types import Flags, Matrix
+from ..errors import FrameError
+from ..profile.latest import latest_draws
+from ..profile.result import Profile
+from .result import LeftOut
+from .target import Target
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import scipy.special
 
-from analysis.array_types import Floats
+from ..array_types import Floats
 
 _POINTS = 509
 _LEAST = 1e-12

@@ -9,15 +9,15 @@ import numpy as np
 import pandas as pd
 import scipy.special
 
-from analysis.array_types import Matrix
-from analysis.errors import UnknownDescriptorError
-from analysis.house_line import on_the_line
-from analysis.profile.result import Profile
-from analysis.target.candidates import Candidates, complete, current_draws
-from analysis.target.chance import chance_within
-from analysis.target.result import CaskMatch, Match
-from analysis.target.target import Target
-from analysis.target.verdict import Sureness, sure_sentence
+from ..array_types import Matrix
+from ..errors import UnknownDescriptorError
+from ..house_line import on_the_line
+from ..profile.result import Profile
+from .candidates import Candidates, complete, current_draws
+from .chance import chance_within
+from .result import CaskMatch, Match
+from .target import Target
+from .verdict import Sureness, sure_sentence
 
 _FIRST = 8
 _SURE = 0.9

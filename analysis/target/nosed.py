@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 import scipy.special
 
-from analysis.as_json import AsJson
-from analysis.profile.result import Profile
-from analysis.target.candidates import errors_of
-from analysis.target.chance import chance_within
-from analysis.target.target import Target, TargetLine
+from ..as_json import AsJson
+from ..profile.result import Profile
+from .candidates import errors_of
+from .chance import chance_within
+from .target import Target, TargetLine
 
 OUT_RATE = 0.05
 """So often, at most, a sample within all its tolerances is said to be out on some line."""

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from analysis.profile.latest import in_cask, latest_draws
-from analysis.profile.result import Profile
+from ..profile.latest import in_cask, latest_draws
+from ..profile.result import Profile
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from analysis.as_json import AsJson
+from ..as_json import AsJson
 
 
 @dataclass(frozen=True)

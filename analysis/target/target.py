@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import isfinite
 
-from analysis.errors import TargetError
+from ..errors import TargetError
 
 
 @dataclass(frozen=True)

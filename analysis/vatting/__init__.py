@@ -1,12 +1,12 @@
 """From a target to casks and litres: bound, chance, price, and what stands in the way."""
 
-from analysis.vatting.chance import Expectation, Line
-from analysis.vatting.conflict import Conflict
-from analysis.vatting.faults import FaultKind, LimitFault, LimitsError
-from analysis.vatting.from_parents import with_parents
-from analysis.vatting.known import stock_from_profile
-from analysis.vatting.learn import MixingLearned, NoteLearned, learn_mixing
-from analysis.vatting.limits import (
+from .chance import Expectation, Line
+from .conflict import Conflict
+from .faults import FaultKind, LimitFault, LimitsError
+from .from_parents import with_parents
+from .known import stock_from_profile
+from .learn import MixingLearned, NoteLearned, learn_mixing
+from .limits import (
     Basis,
     Broken,
     Drawing,
@@ -16,17 +16,17 @@ from analysis.vatting.limits import (
     Limits,
     Share,
 )
-from analysis.vatting.live import SharesTried, try_shares
-from analysis.vatting.mixing import MixingRule
-from analysis.vatting.mixture import Mixture, PlanPart
-from analysis.vatting.plan import plan_vatting
-from analysis.vatting.pour import Poured, ShareReached
-from analysis.vatting.prices import Price
-from analysis.vatting.reach import Reach, ReachedLine
-from analysis.vatting.result import NoVatting, PricedLimit, SaidStandIn, VattingPlan
-from analysis.vatting.stand_ins import StandIn
-from analysis.vatting.stock import Stock, build_stock
-from analysis.vatting.tighten import Round
+from .live import SharesTried, try_shares
+from .mixing import MixingRule
+from .mixture import Mixture, PlanPart
+from .plan import plan_vatting
+from .pour import Poured, ShareReached
+from .prices import Price
+from .reach import Reach, ReachedLine
+from .result import NoVatting, PricedLimit, SaidStandIn, VattingPlan
+from .stand_ins import StandIn
+from .stock import Stock, build_stock
+from .tighten import Round
 
 __all__ = [
     "Basis",

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from time import perf_counter
 
-from analysis.vatting.mixture import Mixture, make_mixture, surely_fills
-from analysis.vatting.model import build_model
-from analysis.vatting.solve import solve
-from analysis.vatting.task import Task
-from analysis.vatting.tighten import Tightened, chosen_litres
+from .mixture import Mixture, make_mixture, surely_fills
+from .model import build_model
+from .solve import solve
+from .task import Task
+from .tighten import Tightened, chosen_litres
 
 ANSWERS = 5
 

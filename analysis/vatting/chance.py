@@ -11,10 +11,10 @@ import numpy as np
 import scipy.special
 from numpy.typing import NDArray
 
-from analysis.array_types import Floats, Ints
-from analysis.house_line import on_the_line
-from analysis.vatting.mixing import how_mixed
-from analysis.vatting.task import Task
+from ..array_types import Floats, Ints
+from ..house_line import on_the_line
+from .mixing import how_mixed
+from .task import Task
 
 _Scores = TypeVar("_Scores", Floats, NDArray[np.float32])
 DRAWS = 2000

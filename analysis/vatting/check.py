@@ -6,10 +6,10 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from analysis.array_types import Floats
-from analysis.bars import Bar
-from analysis.target import Target
-from analysis.vatting.eligible import (
+from ..array_types import Floats
+from ..bars import Bar
+from ..target import Target
+from .eligible import (
     Eligible,
     Reason,
     Unfit,
@@ -17,11 +17,11 @@ from analysis.vatting.eligible import (
     eligible_casks,
     share_members,
 )
-from analysis.vatting.faults import FaultKind, LimitFault, LimitsError, nearest
-from analysis.vatting.limits import Basis, Limits, Share
-from analysis.vatting.numbers import number_faults
-from analysis.vatting.safe import safe_share
-from analysis.vatting.stock import Stock
+from .faults import FaultKind, LimitFault, LimitsError, nearest
+from .limits import Basis, Limits, Share
+from .numbers import number_faults
+from .safe import safe_share
+from .stock import Stock
 
 _KIND_OF_REASON: Mapping[Reason, FaultKind] = {
     Bar.HOLD: FaultKind.HOLD,

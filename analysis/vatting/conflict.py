@@ -9,15 +9,15 @@ from time import perf_counter
 
 import numpy as np
 
-from analysis.array_types import Floats
-from analysis.vatting.dive import dive, keeps_limits
-from analysis.vatting.integer import solve_integer
-from analysis.vatting.limits import LimitKey, LimitKind, limit_keys
-from analysis.vatting.model import Model, build_model
-from analysis.vatting.relax import Relaxed, solve_relaxed
-from analysis.vatting.solve import screened
-from analysis.vatting.swap import swap_search
-from analysis.vatting.task import Task, band_of
+from ..array_types import Floats
+from .dive import dive, keeps_limits
+from .integer import solve_integer
+from .limits import LimitKey, LimitKind, limit_keys
+from .model import Model, build_model
+from .relax import Relaxed, solve_relaxed
+from .solve import screened
+from .swap import swap_search
+from .task import Task, band_of
 
 _SECONDS_A_LOOK = 1.0
 _WHOLE_PROGRAM = 1500

@@ -8,10 +8,10 @@ from typing import Any
 
 import numpy as np
 
-from analysis.array_types import Flags, Floats, Ints
-from analysis.vatting.integer import snapped
-from analysis.vatting.model import Model
-from analysis.vatting.relax import solve_columns
+from ..array_types import Flags, Floats, Ints
+from .integer import snapped
+from .model import Model
+from .relax import solve_columns
 
 _MOST_STEPS = 60
 _DROPPING_STEPS = 8

@@ -8,10 +8,10 @@ from enum import StrEnum
 
 import numpy as np
 
-from analysis.array_types import Flags, Floats, Ints, Names
-from analysis.bars import Bar, Bars, Purpose, forbidding, gauge_is_old
-from analysis.days import DAYS_A_YEAR
-from analysis.vatting.limits import (
+from ..array_types import Flags, Floats, Ints, Names
+from ..bars import Bar, Bars, Purpose, forbidding, gauge_is_old
+from ..days import DAYS_A_YEAR
+from .limits import (
     NOTHING_LIFTED,
     GaugeRule,
     Lifted,
@@ -19,7 +19,7 @@ from analysis.vatting.limits import (
     LimitKind,
     Limits,
 )
-from analysis.vatting.stock import Stock
+from .stock import Stock
 
 _DOUBT_DAYS = 2.0
 

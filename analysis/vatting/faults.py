@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from enum import StrEnum
 
-from analysis.errors import InputError
+from ..errors import InputError
 
 
 class FaultKind(StrEnum):

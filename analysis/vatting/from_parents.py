@@ -13,13 +13,13 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.array_types import Floats
-from analysis.influences import Foretold
-from analysis.influences.foretold import COLUMNS, FORETOLD
-from analysis.influences.foretold_errors import JointForetold
-from analysis.profile import Profile
-from analysis.profile.latest import latest_draws
-from analysis.vatting.mixing import MixingRule, how_mixed
+from ..array_types import Floats
+from ..influences import Foretold
+from ..influences.foretold import COLUMNS, FORETOLD
+from ..influences.foretold_errors import JointForetold
+from ..profile import Profile
+from ..profile.latest import latest_draws
+from .mixing import MixingRule, how_mixed
 
 STILL_STANDS_YEARS = 1.0
 """So long in its new wood a cask counts as what its parents were; after that it says so beside

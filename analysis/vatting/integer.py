@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 import scipy.sparse as sp
 
-from analysis.array_types import Flags, Floats
-from analysis.vatting.model import Model
+from ..array_types import Flags, Floats
+from .model import Model
 
 _INFEASIBLE = 2
 _Block = tuple[slice, Any]

@@ -9,11 +9,11 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Floats, Ints
-from analysis.influences import Foretold
-from analysis.profile import Profile
-from analysis.profile.latest import in_cask, latest_draws
-from analysis.vatting.stock import Stock
+from ..array_types import Floats, Ints
+from ..influences import Foretold
+from ..profile import Profile
+from ..profile.latest import in_cask, latest_draws
+from .stock import Stock
 
 
 def latest_samples(estimates: pd.DataFrame, casks: pd.DataFrame) -> pd.DataFrame:

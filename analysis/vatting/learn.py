@@ -8,11 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Floats
-from analysis.as_json import AsJson
-from analysis.errors import FrameError, TooLittleError
-from analysis.house_line import on_the_line
-from analysis.vatting.mixing import RULE_SD, MixingRule
+from ..array_types import Floats
+from ..as_json import AsJson
+from ..errors import FrameError, TooLittleError
+from ..house_line import on_the_line
+from .mixing import RULE_SD, MixingRule
 
 PART_COLUMNS = ("blend", "descriptor", "share_lpa", "estimate", "sd")
 NOSED_COLUMNS = ("blend", "descriptor", "estimate", "se")

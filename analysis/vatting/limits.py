@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
-from analysis.bars import BY_NAME, Allowed, Bar
+from ..bars import BY_NAME, Allowed, Bar
 
 WHOLE_WINDOW = 0.03
 PART_WINDOW = 0.01

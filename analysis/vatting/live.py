@@ -7,17 +7,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.array_types import Flags, Floats, Ints
-from analysis.as_json import AsJson
-from analysis.bars import Bar
-from analysis.target import Target
-from analysis.vatting.eligible import Reason, Unfit, every_reason
-from analysis.vatting.faults import FaultKind, LimitFault, LimitsError, nearest
-from analysis.vatting.limits import Broken, LimitKey, LimitKind, Limits
-from analysis.vatting.mixing import MixingRule
-from analysis.vatting.mixture import Mixture, make_mixture
-from analysis.vatting.stock import Stock
-from analysis.vatting.task import Task, make_task
+from ..array_types import Flags, Floats, Ints
+from ..as_json import AsJson
+from ..bars import Bar
+from ..target import Target
+from .eligible import Reason, Unfit, every_reason
+from .faults import FaultKind, LimitFault, LimitsError, nearest
+from .limits import Broken, LimitKey, LimitKind, Limits
+from .mixing import MixingRule
+from .mixture import Mixture, make_mixture
+from .stock import Stock
+from .task import Task, make_task
 
 _HAIR = 1e-6
 _SLACK = 1e-4

@@ -8,10 +8,10 @@ from dataclasses import dataclass, field
 import numpy as np
 import scipy.special
 
-from analysis.array_types import Floats
-from analysis.errors import InputError
-from analysis.house_line import HIGH, on_the_line
-from analysis.vatting.stock import Stock
+from ..array_types import Floats
+from ..errors import InputError
+from ..house_line import HIGH, on_the_line
+from .stock import Stock
 
 POTENT_EXPONENT = 0.5
 RULE_SD = 1.5

@@ -9,18 +9,18 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.ageing.cover import COVER_NOTES, Cover
-from analysis.array_types import Flags, Floats, Ints
-from analysis.as_json import AsJson
-from analysis.bar_words import said
-from analysis.bars import BY_NAME, Bar, Purpose, forbidding
-from analysis.vatting.chance import Expectation, Line, expect
-from analysis.vatting.eligible import ages_at_bottling, old_gauges
-from analysis.vatting.limits import Limits
-from analysis.vatting.old_draws import deciding_draws
-from analysis.vatting.pour import Poured, ShareReached, pour, shares_reached
-from analysis.vatting.stock import Stock
-from analysis.vatting.task import Task
+from ..ageing.cover import COVER_NOTES, Cover
+from ..array_types import Flags, Floats, Ints
+from ..as_json import AsJson
+from ..bar_words import said
+from ..bars import BY_NAME, Bar, Purpose, forbidding
+from .chance import Expectation, Line, expect
+from .eligible import ages_at_bottling, old_gauges
+from .limits import Limits
+from .old_draws import deciding_draws
+from .pour import Poured, ShareReached, pour, shares_reached
+from .stock import Stock
+from .task import Task
 
 _HAIR = 1e-6
 

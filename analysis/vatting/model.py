@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analysis.array_types import Flags, Floats, Ints
-from analysis.vatting.eligible import ages_at_bottling, eligible_casks, is_lifted, is_whole
-from analysis.vatting.limits import NOTHING_LIFTED, Lifted, LimitKey, LimitKind
-from analysis.vatting.rows import Row, count_rows, hard_rows, needed_lpa, unlike_rows
-from analysis.vatting.task import Band, Task
+from ..array_types import Flags, Floats, Ints
+from .eligible import ages_at_bottling, eligible_casks, is_lifted, is_whole
+from .limits import NOTHING_LIFTED, Lifted, LimitKey, LimitKind
+from .rows import Row, count_rows, hard_rows, needed_lpa, unlike_rows
+from .task import Band, Task
 
 _PREFERENCE = 0.001
 _CASK_COST = 1e-6

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import isfinite
 
-from analysis.vatting.faults import FaultKind, LimitFault
-from analysis.vatting.limits import Limits
-from analysis.vatting.stock import Stock
+from .faults import FaultKind, LimitFault
+from .limits import Limits
+from .stock import Stock
 
 
 def number_faults(stock: Stock, limits: Limits) -> Iterator[LimitFault]:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from analysis.ageing.deciding import deciding
-from analysis.array_types import Flags, Floats, Ints
-from analysis.house_line import on_the_line
-from analysis.target import ends_of
-from analysis.vatting.chance import Expectation
-from analysis.vatting.task import Task
+from ..ageing.deciding import deciding
+from ..array_types import Flags, Floats, Ints
+from ..house_line import on_the_line
+from ..target import ends_of
+from .chance import Expectation
+from .task import Task
 
 
 def deciding_draws(task: Task, rows: Ints, litres: Floats, expectation: Expectation) -> Flags:

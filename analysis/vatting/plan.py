@@ -7,22 +7,22 @@ from dataclasses import replace
 
 import threadpoolctl
 
-from analysis.target import Target
-from analysis.vatting.answers import ANSWERS, different_answers
-from analysis.vatting.check import check
-from analysis.vatting.conflict import Conflict, find_conflict
-from analysis.vatting.eligible import Eligible
-from analysis.vatting.limits import Limits
-from analysis.vatting.mixing import MixingRule
-from analysis.vatting.mixture import Mixture, surely_fills
-from analysis.vatting.prices import price_limits
-from analysis.vatting.reach import find_reach
-from analysis.vatting.result import NoVatting, PricedLimit, SaidStandIn, VattingPlan
-from analysis.vatting.stand_ins import stand_ins
-from analysis.vatting.stock import Stock
-from analysis.vatting.task import Task, make_task
-from analysis.vatting.tighten import KAPPAS, Tightened, tighten
-from analysis.vatting.verdict import (
+from ..target import Target
+from .answers import ANSWERS, different_answers
+from .check import check
+from .conflict import Conflict, find_conflict
+from .eligible import Eligible
+from .limits import Limits
+from .mixing import MixingRule
+from .mixture import Mixture, surely_fills
+from .prices import price_limits
+from .reach import find_reach
+from .result import NoVatting, PricedLimit, SaidStandIn, VattingPlan
+from .stand_ins import stand_ins
+from .stock import Stock
+from .task import Task, make_task
+from .tighten import KAPPAS, Tightened, tighten
+from .verdict import (
     BENCH,
     LABEL,
     VAPOUR,

@@ -7,8 +7,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from analysis.array_types import Floats, Ints
-from analysis.strength import (
+from ..array_types import Floats, Ints
+from ..strength import (
     abv_from_mass_fraction,
     bottles_from,
     density_from_abv,
@@ -16,10 +16,10 @@ from analysis.strength import (
     mass_fraction_from_abv,
     reduce_strength,
 )
-from analysis.vatting.eligible import ages_at_bottling, share_members, whole_years
-from analysis.vatting.limits import Basis, Limits, Share
-from analysis.vatting.safe import sure_of
-from analysis.vatting.stock import Stock
+from .eligible import ages_at_bottling, share_members, whole_years
+from .limits import Basis, Limits, Share
+from .safe import sure_of
+from .stock import Stock
 
 _STRENGTH_HAIR = 1e-3
 """A vat this little below the bottling strength counts as being at it, % vol."""

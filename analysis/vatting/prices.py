@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from analysis.vatting.eligible import eligible_casks
-from analysis.vatting.limits import LimitKey, LimitKind, limit_keys
-from analysis.vatting.mixture import Mixture
-from analysis.vatting.task import Task
-from analysis.vatting.tighten import KAPPAS, Tightened, tighten
+from .eligible import eligible_casks
+from .limits import LimitKey, LimitKind, limit_keys
+from .mixture import Mixture
+from .task import Task
+from .tighten import KAPPAS, Tightened, tighten
 
 _UNPRICED = {LimitKind.QUANTITY}
 

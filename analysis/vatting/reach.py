@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analysis.array_types import Floats, Ints
-from analysis.vatting.model import Model
-from analysis.vatting.relax import Relaxed, solve_relaxed
-from analysis.vatting.task import Task
+from ..array_types import Floats, Ints
+from .model import Model
+from .relax import Relaxed, solve_relaxed
+from .task import Task
 
 _REACHED_POINTS = 1e-3
 

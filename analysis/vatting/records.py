@@ -7,7 +7,7 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.bars import Bars, FillingFacts, Status, bars_of
+from ..bars import Bars, FillingFacts, Status, bars_of
 
 BARS = "bars"
 _COLUMNS = ("bulk_l", "abv", "status", "owner", "hold_reason", "gauge_age_years", "reserved_l")

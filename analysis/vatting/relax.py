@@ -7,9 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from analysis.array_types import Flags, Floats, Ints
-from analysis.errors import FitError
-from analysis.vatting.model import Model
+from ..array_types import Flags, Floats, Ints
+from ..errors import FitError
+from .model import Model
 
 _START = 600
 _ADDED = 300

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from analysis.as_json import AsJson
-from analysis.vatting.limits import LimitKey, LimitKind
-from analysis.vatting.mixture import Mixture
-from analysis.vatting.prices import Price
-from analysis.vatting.reach import Reach
-from analysis.vatting.stand_ins import StandIn
-from analysis.vatting.tighten import Round
+from ..as_json import AsJson
+from .limits import LimitKey, LimitKind
+from .mixture import Mixture
+from .prices import Price
+from .reach import Reach
+from .stand_ins import StandIn
+from .tighten import Round
 
 
 @dataclass(frozen=True)

@@ -6,12 +6,12 @@ from collections.abc import Collection, Sequence
 
 import numpy as np
 
-from analysis.array_types import Floats, Ints
-from analysis.strength import Part, vat
-from analysis.vatting.check import needed_quantity, quantities
-from analysis.vatting.eligible import is_lifted, share_members
-from analysis.vatting.limits import Basis, Lifted, LimitKey, LimitKind
-from analysis.vatting.task import Task
+from ..array_types import Floats, Ints
+from ..strength import Part, vat
+from .check import needed_quantity, quantities
+from .eligible import is_lifted, share_members
+from .limits import Basis, Lifted, LimitKey, LimitKind
+from .task import Task
 
 _MARGIN = 1e-5
 """More than a solver's tolerance, less than a bottle."""

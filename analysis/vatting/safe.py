@@ -12,10 +12,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.array_types import Floats, Ints
-from analysis.strength.content import SURE_Z
-from analysis.vatting.limits import Limits
-from analysis.vatting.stock import Stock
+from ..array_types import Floats, Ints
+from ..strength.content import SURE_Z
+from .limits import Limits
+from .stock import Stock
 
 _AVERAGED = 0.5
 """Casks of unlike size and gauge average out as so many alike."""

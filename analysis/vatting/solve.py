@@ -8,12 +8,12 @@ from time import perf_counter
 
 import numpy as np
 
-from analysis.array_types import Floats, Ints
-from analysis.vatting.dive import Drawn, dive, exchange, keeps_limits
-from analysis.vatting.integer import Program, solve_integer
-from analysis.vatting.model import Model
-from analysis.vatting.relax import Relaxed, solve_relaxed
-from analysis.vatting.swap import swap_search
+from ..array_types import Floats, Ints
+from .dive import Drawn, dive, exchange, keeps_limits
+from .integer import Program, solve_integer
+from .model import Model
+from .relax import Relaxed, solve_relaxed
+from .swap import swap_search
 
 PROVEN_GAP = 0.001
 """Points; an answer this near the bound is as good as any."""

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.array_types import Floats, Ints
-from analysis.vatting.chance import Stream, expect
-from analysis.vatting.model import Model, build_model
-from analysis.vatting.task import Task
-from analysis.vatting.tighten import Tightened
+from ..array_types import Floats, Ints
+from .chance import Stream, expect
+from .model import Model, build_model
+from .task import Task
+from .tighten import Tightened
 
 _TRIED = 6
 _KEPT = 1e-6

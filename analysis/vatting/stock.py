@@ -10,11 +10,11 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Flags, Floats, Ints, Names
-from analysis.bars import Bars, Status
-from analysis.errors import FrameError
-from analysis.profile.latest import in_cask
-from analysis.vatting.records import bars_in
+from ..array_types import Flags, Floats, Ints, Names
+from ..bars import Bars, Status
+from ..errors import FrameError
+from ..profile.latest import in_cask
+from .records import bars_in
 
 REQUIRED = ("cask", "filling", "age_years", "abv", "bulk_l")
 

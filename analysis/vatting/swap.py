@@ -7,8 +7,8 @@ from time import perf_counter
 
 import numpy as np
 
-from analysis.array_types import Floats, Ints
-from analysis.vatting.model import Model
+from ..array_types import Floats, Ints
+from .model import Model
 
 _POOL = 1500
 _BREACH_POINTS = 1e4

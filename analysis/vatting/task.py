@@ -7,12 +7,12 @@ from functools import cached_property
 
 import numpy as np
 
-from analysis.array_types import Floats, Ints
-from analysis.house_line import on_the_line
-from analysis.target import Target
-from analysis.vatting.limits import Limits
-from analysis.vatting.mixing import Amounts, MixingRule, expected_amounts
-from analysis.vatting.stock import Stock
+from ..array_types import Floats, Ints
+from ..house_line import on_the_line
+from ..target import Target
+from .limits import Limits
+from .mixing import Amounts, MixingRule, expected_amounts
+from .stock import Stock
 
 _LEAST_BAND = 0.05
 """A tightened band keeps this part of the tolerance on both sides of the aim."""

@@ -8,13 +8,13 @@ from time import perf_counter
 
 import numpy as np
 
-from analysis.array_types import Floats, Ints
-from analysis.vatting.chance import Stream, expect, vat_sd
-from analysis.vatting.limits import NOTHING_LIFTED, Lifted
-from analysis.vatting.mixture import Mixture, make_mixture
-from analysis.vatting.model import build_model, with_band
-from analysis.vatting.solve import Found, solve
-from analysis.vatting.task import Band, Task, band_of
+from ..array_types import Floats, Ints
+from .chance import Stream, expect, vat_sd
+from .limits import NOTHING_LIFTED, Lifted
+from .mixture import Mixture, make_mixture
+from .model import build_model, with_band
+from .solve import Found, solve
+from .task import Band, Task, band_of
 
 KAPPAS = (0.0, 0.75, 1.5, 2.2)
 _EACH_SECONDS = 1.0

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from analysis.vatting.conflict import Conflict
-from analysis.vatting.limits import LimitKey, LimitKind, Limits
-from analysis.vatting.mixture import Mixture
-from analysis.vatting.prices import Price
-from analysis.vatting.reach import Reach, ReachedLine
-from analysis.vatting.solve import PROVEN_GAP
-from analysis.vatting.stand_ins import StandIn
+from .conflict import Conflict
+from .limits import LimitKey, LimitKind, Limits
+from .mixture import Mixture
+from .prices import Price
+from .reach import Reach, ReachedLine
+from .solve import PROVEN_GAP
+from .stand_ins import StandIn
 
 BENCH = (
     "Mix it on the bench and nose it blind against the target before anything is signed: a "

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.array_types import Matrix, Vector
+from ...array_types import Matrix, Vector
 
 _NOTHING = 1e-9
 

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.distributions import chi2_upper, f_quantile, ranks
-from analysis.array_types import Matrix
+from ...array_types import Matrix
+from .distributions import chi2_upper, f_quantile, ranks
 
 
 @dataclass(frozen=True)

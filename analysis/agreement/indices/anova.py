@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.distributions import f_upper
-from analysis.agreement.indices.layout import ScoreLayout
-from analysis.agreement.indices.satterthwaite import FixedTest
+from .distributions import f_upper
+from .layout import ScoreLayout
+from .satterthwaite import FixedTest
 
 
 @dataclass(frozen=True)

@@ -19,8 +19,8 @@ import numpy as np
 import scipy.linalg
 import scipy.sparse
 
-from analysis.array_types import Codes, Matrix, Vector
-from analysis.errors import FitError
+from ...array_types import Codes, Matrix, Vector
+from ...errors import FitError
 
 _SMALL = 200_000
 """Up to so many numbers a full table is quicker than a sparse one."""

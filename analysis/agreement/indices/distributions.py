@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import scipy.special
 
-from analysis.array_types import Matrix, Vector
+from ...array_types import Matrix, Vector
 
 
 def f_upper(f: float, df_num: float, df_den: float) -> float:

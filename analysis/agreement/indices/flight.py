@@ -8,9 +8,9 @@ from functools import lru_cache
 
 import numpy as np
 
-from analysis.agreement.indices.additive import Additive, additive
-from analysis.agreement.indices.layout import ScoreLayout
-from analysis.array_types import Vector
+from ...array_types import Vector
+from .additive import Additive, additive
+from .layout import ScoreLayout
 
 QUANTILE = 0.035
 """Share of flights with two samples just too far apart that are called alike all the same."""

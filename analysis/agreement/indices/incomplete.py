@@ -11,11 +11,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.crossed import CrossedDesign
-from analysis.agreement.indices.distributions import chi2_upper, f_upper, ranks
-from analysis.agreement.indices.reml import fit_reml
-from analysis.array_types import Matrix, Vector
-from analysis.errors import FitError
+from ...array_types import Matrix, Vector
+from ...errors import FitError
+from .crossed import CrossedDesign
+from .distributions import chi2_upper, f_upper, ranks
+from .reml import fit_reml
 
 DURBIN = "Durbin's test for balanced incomplete blocks"
 ANY_BLOCKS = "rank test for blocks of any size (Benard & van Elteren 1953)"

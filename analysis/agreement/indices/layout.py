@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import scipy.sparse
 
-from analysis.array_types import Codes, Matrix, Vector
+from ...array_types import Codes, Matrix, Vector
 
 
 @dataclass(frozen=True)

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.additive import Additive
-from analysis.agreement.indices.distributions import t_quantile, t_upper
+from .additive import Additive
+from .distributions import t_quantile, t_upper
 
 _SURE = 0.95
 

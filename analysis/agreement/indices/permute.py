@@ -6,8 +6,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from analysis.agreement.indices.layout import ScoreLayout
-from analysis.array_types import Matrix
+from ...array_types import Matrix
+from .layout import ScoreLayout
 
 
 def permutation_p(layout: ScoreLayout, *, permutations: int = 999, seed: int = 1) -> float | None:

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.distributions import expanded
-from analysis.agreement.indices.layout import ScoreLayout
-from analysis.array_types import Matrix, Vector
+from ...array_types import Matrix, Vector
+from .distributions import expanded
+from .layout import ScoreLayout
 
 
 @dataclass(frozen=True)

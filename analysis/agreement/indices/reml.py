@@ -14,10 +14,10 @@ from functools import cached_property
 import numpy as np
 import scipy.sparse
 
-from analysis.agreement.indices.crossed import CrossedDesign, Response, State
-from analysis.array_types import Matrix, Vector
-from analysis.errors import FitError
-from analysis.newton import step_above_zero
+from ...array_types import Matrix, Vector
+from ...errors import FitError
+from ...newton import step_above_zero
+from .crossed import CrossedDesign, Response, State
 
 _START = 0.3
 _MAX_STEPS = 200

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.layout import ScoreLayout
+from .layout import ScoreLayout
 
 
 @dataclass(frozen=True)

@@ -15,10 +15,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.distributions import f_upper
-from analysis.agreement.indices.reml import CrossedFit
-from analysis.array_types import Matrix, Vector
-from analysis.errors import FitError
+from ...array_types import Matrix, Vector
+from ...errors import FitError
+from .distributions import f_upper
+from .reml import CrossedFit
 
 
 @dataclass(frozen=True)

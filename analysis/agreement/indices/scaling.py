@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.anova import two_way_mixed
-from analysis.agreement.indices.distributions import f_upper
-from analysis.agreement.indices.layout import ScoreLayout
-from analysis.agreement.indices.satterthwaite import FixedTest
-from analysis.array_types import Vector
+from ...array_types import Vector
+from .anova import two_way_mixed
+from .distributions import f_upper
+from .layout import ScoreLayout
+from .satterthwaite import FixedTest
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from analysis.agreement.one_session.serving import Serving, with_order
+from .serving import Serving, with_order
 
 
 @dataclass(frozen=True)

@@ -8,33 +8,33 @@ from dataclasses import dataclass
 import pandas as pd
 import threadpoolctl
 
-from analysis.agreement.one_session.around import Beside, Tonight, beside_of, by_descriptor
-from analysis.agreement.one_session.descriptors import judge_descriptors
-from analysis.agreement.one_session.history import (
+from ...errors import NoScoresError, OneAssessorError, OneSampleError, SeveralSessionsError
+from ...frames import TEST_KINDS, USED, WAITING, Usable, usable
+from ..settings import AgreementSettings
+from ..verdict import PanelWord, Verdict, session_verdict
+from .around import Beside, Tonight, beside_of, by_descriptor
+from .descriptors import judge_descriptors
+from .history import (
     History,
     Wanted,
     earlier_scores,
     history_of,
     last_sessions,
 )
-from analysis.agreement.one_session.notes import (
+from .notes import (
     Note,
     glasses_poured,
     lay_out_note,
     order_said,
 )
-from analysis.agreement.one_session.people import describe_people, wrong_way_round
-from analysis.agreement.one_session.private import private_facts
-from analysis.agreement.one_session.result import Agreement, AssessorAgreement, DescriptorAgreement
-from analysis.agreement.one_session.serving import serving_of, with_order
-from analysis.agreement.one_session.small_panel import small_panel
-from analysis.agreement.one_session.swap_check import Side, SwapCheck, compare
-from analysis.agreement.one_session.swaps import exchanged
-from analysis.agreement.one_session.waiting import Reading, Waiting, lay_beside, who_waits
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import PanelWord, Verdict, session_verdict
-from analysis.errors import NoScoresError, OneAssessorError, OneSampleError, SeveralSessionsError
-from analysis.frames import TEST_KINDS, USED, WAITING, Usable, usable
+from .people import describe_people, wrong_way_round
+from .private import private_facts
+from .result import Agreement, AssessorAgreement, DescriptorAgreement
+from .serving import serving_of, with_order
+from .small_panel import small_panel
+from .swap_check import Side, SwapCheck, compare
+from .swaps import exchanged
+from .waiting import Reading, Waiting, lay_beside, who_waits
 
 
 def assess_agreement(

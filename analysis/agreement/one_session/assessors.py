@@ -7,14 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.distributions import chi2_lower, normal_density
-from analysis.agreement.indices.layout import ScoreLayout
-from analysis.agreement.indices.repeat import Repeat
-from analysis.agreement.one_session.standing import Standing
-from analysis.agreement.one_session.with_panel import Told, ToldOrNot
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import AssessorWord
-from analysis.array_types import Vector
+from ...array_types import Vector
+from ..indices.distributions import chi2_lower, normal_density
+from ..indices.layout import ScoreLayout
+from ..indices.repeat import Repeat
+from ..settings import AgreementSettings
+from ..verdict import AssessorWord
+from .standing import Standing
+from .with_panel import Told, ToldOrNot
 
 _CLASSES = ((0.93, 1.0, 0.3), (0.05, 0.0, 0.1), (0.02, -1.0, 0.3))
 """Share, mean and sd of true slopes: reads with the panel, smells nothing of it, reversed."""

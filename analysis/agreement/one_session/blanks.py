@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.additive import additive
-from analysis.agreement.indices.layout import ScoreLayout
+from ..indices.additive import additive
+from ..indices.layout import ScoreLayout
 
 _LEAST_BLANKS = 4
 _FAR = 1.88

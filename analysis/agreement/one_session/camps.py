@@ -7,9 +7,9 @@ from functools import lru_cache
 
 import numpy as np
 
-from analysis.agreement.indices.layout import ScoreLayout
-from analysis.agreement.settings import AgreementSettings
-from analysis.array_types import Flags, Matrix, Stack, Vector
+from ...array_types import Flags, Matrix, Stack, Vector
+from ..indices.layout import ScoreLayout
+from ..settings import AgreementSettings
 
 _LEAST_SHARE = 0.25
 """Of the panel, in the smaller camp."""

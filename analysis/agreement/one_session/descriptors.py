@@ -7,25 +7,25 @@ from dataclasses import replace
 
 import numpy as np
 
-from analysis.agreement.indices.distributions import adjusted_for_many
-from analysis.agreement.indices.repeat import Repeat, Repeatability
-from analysis.agreement.one_session.figure_values import (
-    Friedman,
-    OrderFigures,
-    RepeatFigures,
-)
-from analysis.agreement.one_session.notes import COINCIDENCE, LEAST_REPEATS, Note
-from analysis.agreement.one_session.result import DescriptorAgreement
-from analysis.agreement.sessions.over_sessions import NoteOverSessions
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import (
+from ..indices.distributions import adjusted_for_many
+from ..indices.repeat import Repeat, Repeatability
+from ..sessions.over_sessions import NoteOverSessions
+from ..settings import AgreementSettings
+from ..verdict import (
     DescriptorFacts,
     blanks_sentence,
     descriptor_verdict,
     never_scored_sentence,
 )
-from analysis.agreement.verdict.over_sessions import beside_evening
-from analysis.agreement.verdict.serving import Served
+from ..verdict.over_sessions import beside_evening
+from ..verdict.serving import Served
+from .figure_values import (
+    Friedman,
+    OrderFigures,
+    RepeatFigures,
+)
+from .notes import COINCIDENCE, LEAST_REPEATS, Note
+from .result import DescriptorAgreement
 
 
 def judge_descriptors(

@@ -8,13 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.layout import ScoreLayout
-from analysis.agreement.indices.repeat import Repeat, repeatability
-from analysis.agreement.one_session.evening_finds import OwnTray, alone, clearest, earliest
-from analysis.agreement.one_session.notes import COINCIDENCE, LEAST_REPEATS, told_slopes
-from analysis.agreement.one_session.result import Agreement, AssessorAgreement
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict.evening import (
+from ...as_json import AsJson, Json
+from ...errors import NobodyError
+from ...frames import TEST_KINDS, on_house_scale, usable
+from ...house_line import HIGH, LOW
+from ..indices.layout import ScoreLayout
+from ..indices.repeat import Repeat, repeatability
+from ..settings import AgreementSettings
+from ..verdict.evening import (
     Apart,
     OwnWay,
     Repeated,
@@ -30,10 +31,9 @@ from analysis.agreement.verdict.evening import (
     together_sentence,
     word_sentence,
 )
-from analysis.as_json import AsJson, Json
-from analysis.errors import NobodyError
-from analysis.frames import TEST_KINDS, on_house_scale, usable
-from analysis.house_line import HIGH, LOW
+from .evening_finds import OwnTray, alone, clearest, earliest
+from .notes import COINCIDENCE, LEAST_REPEATS, told_slopes
+from .result import Agreement, AssessorAgreement
 
 _MOST_APART = 2
 

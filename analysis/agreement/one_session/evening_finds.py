@@ -8,11 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.layout import ScoreLayout
-from analysis.agreement.one_session.result import AssessorAgreement
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict.evening import AloneOnNote, Clearest, Earliest
-from analysis.array_types import Matrix, Vector
+from ...array_types import Matrix, Vector
+from ..indices.layout import ScoreLayout
+from ..settings import AgreementSettings
+from ..verdict.evening import AloneOnNote, Clearest, Earliest
+from .result import AssessorAgreement
 
 _STANDS_OUT = 1.0
 """A note stands out in a glass from one sd of the samples above their mean on."""

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.one_session.swaps import Exchange, Swap
-from analysis.agreement.one_session.trays import Panel, Tray, TrayNote
-from analysis.agreement.settings import AgreementSettings
-from analysis.array_types import Codes, Vector
+from ...array_types import Codes, Vector
+from ..settings import AgreementSettings
+from .swaps import Exchange, Swap
+from .trays import Panel, Tray, TrayNote
 
 _PAIR, _MOVED, _TRAYS = 0.05, 0.01, 0.03
 """Share of trays to which each happened, before looking (house figures)."""

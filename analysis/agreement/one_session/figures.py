@@ -8,35 +8,35 @@ from functools import lru_cache
 
 import numpy as np
 
-from analysis.agreement.indices.additive import additive
-from analysis.agreement.indices.agree import Concordance, IccForm
-from analysis.agreement.indices.anova import cell_means_f, two_way_mixed
-from analysis.agreement.indices.crossed import CrossedDesign
-from analysis.agreement.indices.distributions import f_upper
-from analysis.agreement.indices.layout import ScoreLayout
-from analysis.agreement.indices.permute import permutation_p
-from analysis.agreement.indices.reliability import Reliability, panel_reliability
-from analysis.agreement.indices.reml import CrossedFit, fit_reml
-from analysis.agreement.indices.satterthwaite import (
+from ...errors import FitError
+from ..indices.additive import additive
+from ..indices.agree import Concordance, IccForm
+from ..indices.anova import cell_means_f, two_way_mixed
+from ..indices.crossed import CrossedDesign
+from ..indices.distributions import f_upper
+from ..indices.layout import ScoreLayout
+from ..indices.permute import permutation_p
+from ..indices.reliability import Reliability, panel_reliability
+from ..indices.reml import CrossedFit, fit_reml
+from ..indices.satterthwaite import (
     FixedTest,
     satterthwaite_f,
     successive_contrasts,
 )
-from analysis.agreement.one_session.figure_values import (
+from ..settings import AgreementSettings
+from .figure_values import (
     SampleEffect,
     SampleMean,
     ScalingFigures,
     Variance,
 )
-from analysis.agreement.one_session.figures_beside import (
+from .figures_beside import (
     Unbalanced,
     agreement_indices,
     scaling_figures,
     unbalanced_indices,
 )
-from analysis.agreement.one_session.serving import NoteOrder
-from analysis.agreement.settings import AgreementSettings
-from analysis.errors import FitError
+from .serving import NoteOrder
 
 BALANCED = "balanced mixed analysis of variance, sample over assessor by sample"
 REML = "REML, Satterthwaite degrees of freedom"

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.agree import Concordance, IccForm, concordance, intraclass
-from analysis.agreement.indices.incomplete import RankTest, consistency, rank_test
-from analysis.agreement.indices.layout import ScoreLayout
-from analysis.agreement.indices.scaling import mixed_assessor_model
-from analysis.agreement.one_session.figure_values import ScalingFigures
+from ..indices.agree import Concordance, IccForm, concordance, intraclass
+from ..indices.incomplete import RankTest, consistency, rank_test
+from ..indices.layout import ScoreLayout
+from ..indices.scaling import mixed_assessor_model
+from .figure_values import ScalingFigures
 
 
 @dataclass(frozen=True)

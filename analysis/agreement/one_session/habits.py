@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.distributions import t_two_sided
-from analysis.agreement.indices.layout import ScoreLayout
-from analysis.agreement.one_session.with_panel import Told
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import AssessorWord
-from analysis.array_types import Vector
+from ...array_types import Vector
+from ..indices.distributions import t_two_sided
+from ..indices.layout import ScoreLayout
+from ..settings import AgreementSettings
+from ..verdict import AssessorWord
+from .with_panel import Told
 
 _LEAST_DF = 3
 OwnTold = Sequence[Sequence[Told | None]]

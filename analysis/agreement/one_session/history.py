@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 
 import pandas as pd
 
-from analysis.agreement.sessions.one_model import own_codes, read_model
-from analysis.agreement.sessions.over_sessions import NoteOverSessions
-from analysis.agreement.settings import AgreementSettings
-from analysis.frames import usable
+from ...frames import usable
+from ..sessions.one_model import own_codes, read_model
+from ..sessions.over_sessions import NoteOverSessions
+from ..settings import AgreementSettings
 
 
 @dataclass(frozen=True)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from analysis.agreement.one_session.assessors import usual_repeat_sd
-from analysis.agreement.one_session.notes import COINCIDENCE, Note
-from analysis.agreement.one_session.result import AssessorNote
-from analysis.agreement.one_session.with_panel import Told
-from analysis.agreement.sessions.over_sessions import PersonOverSessions
-from analysis.agreement.verdict import NoteFacts
+from ..sessions.over_sessions import PersonOverSessions
+from ..verdict import NoteFacts
+from .assessors import usual_repeat_sd
+from .notes import COINCIDENCE, Note
+from .result import AssessorNote
+from .with_panel import Told
 
 
 def note_facts(

@@ -8,15 +8,19 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.flight import FlightSpan, flight_span, over_visits
-from analysis.agreement.indices.layout import ScoreLayout
-from analysis.agreement.indices.repeat import Repeatability, repeatability
-from analysis.agreement.one_session.around import Beside, Tonight
-from analysis.agreement.one_session.assessors import PanelSlope, slopes
-from analysis.agreement.one_session.blanks import LowBlanks, low_blanks, never_scored
-from analysis.agreement.one_session.camps import Camps, two_camps
-from analysis.agreement.one_session.figures import Figures, descriptor_figures
-from analysis.agreement.one_session.serving import (
+from ...frames import TEST_KINDS, on_house_scale
+from ..indices.flight import FlightSpan, flight_span, over_visits
+from ..indices.layout import ScoreLayout
+from ..indices.repeat import Repeatability, repeatability
+from ..settings import AgreementSettings
+from ..verdict import PanelWord
+from ..verdict.serving import OrderSaid, Served, said_of_order
+from .around import Beside, Tonight
+from .assessors import PanelSlope, slopes
+from .blanks import LowBlanks, low_blanks, never_scored
+from .camps import Camps, two_camps
+from .figures import Figures, descriptor_figures
+from .serving import (
     NoteOrder,
     Serving,
     in_one_order,
@@ -24,12 +28,8 @@ from analysis.agreement.one_session.serving import (
     note_order,
     without_order,
 )
-from analysis.agreement.one_session.trays import TrayNote
-from analysis.agreement.one_session.with_panel import Told, ToldOrNot, told_by_others
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import PanelWord
-from analysis.agreement.verdict.serving import OrderSaid, Served, said_of_order
-from analysis.frames import TEST_KINDS, on_house_scale
+from .trays import TrayNote
+from .with_panel import Told, ToldOrNot, told_by_others
 
 COINCIDENCE = 1.96 * np.sqrt(2.0)
 """Two values of sd s lie within this times s, 19 times in 20."""

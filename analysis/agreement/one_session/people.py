@@ -7,34 +7,34 @@ from types import MappingProxyType
 
 import numpy as np
 
-from analysis.agreement.indices.repeat import Repeat
-from analysis.agreement.one_session.assessors import (
-    PanelSlope,
-    reading,
-    reading_word,
-)
-from analysis.agreement.one_session.exchanges import find_exchanges
-from analysis.agreement.one_session.note_facts import note_facts, usual_of
-from analysis.agreement.one_session.notes import Note
-from analysis.agreement.one_session.result import (
-    AssessorAgreement,
-    AssessorNote,
-    Unjudged,
-    WhyNot,
-)
-from analysis.agreement.one_session.small_panel import Twice
-from analysis.agreement.one_session.standing import Standing, Stood, astray, repeats_by_session
-from analysis.agreement.one_session.swaps import Swap
-from analysis.agreement.one_session.with_panel import Told, WithPanel
-from analysis.agreement.sessions.over_sessions import NoteOverSessions, PersonOverSessions
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import (
+from ..indices.repeat import Repeat
+from ..sessions.over_sessions import NoteOverSessions, PersonOverSessions
+from ..settings import AgreementSettings
+from ..verdict import (
     AssessorWord,
     PersonFacts,
     assessor_verdict,
     swap_verdict,
 )
-from analysis.agreement.verdict.over_sessions import TwoWords, two_stories
+from ..verdict.over_sessions import TwoWords, two_stories
+from .assessors import (
+    PanelSlope,
+    reading,
+    reading_word,
+)
+from .exchanges import find_exchanges
+from .note_facts import note_facts, usual_of
+from .notes import Note
+from .result import (
+    AssessorAgreement,
+    AssessorNote,
+    Unjudged,
+    WhyNot,
+)
+from .small_panel import Twice
+from .standing import Standing, Stood, astray, repeats_by_session
+from .swaps import Swap
+from .with_panel import Told, WithPanel
 
 Lately = Mapping[str, NoteOverSessions]
 _NOTHING: Lately = MappingProxyType({})

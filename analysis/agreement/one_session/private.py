@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from analysis.agreement.one_session.assessors import PanelSlope, reading
-from analysis.agreement.one_session.notes import Note
-from analysis.agreement.one_session.result import PrivateFact
-from analysis.agreement.sessions.over_sessions import NoteOverSessions
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import private_sentence
+from ..sessions.over_sessions import NoteOverSessions
+from ..settings import AgreementSettings
+from ..verdict import private_sentence
+from .assessors import PanelSlope, reading
+from .notes import Note
+from .result import PrivateFact
 
 Lately = Mapping[str, NoteOverSessions]
 _LEAST_FOR_PRIVATE = 3

@@ -6,10 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from analysis.agreement.indices.incomplete import RankTest
-from analysis.agreement.one_session.blanks import LowBlanks
-from analysis.agreement.one_session.camps import Camps
-from analysis.agreement.one_session.figure_values import (
+from ...as_json import AsJson, Json, as_json
+from ..indices.incomplete import RankTest
+from ..verdict import ICC_QUESTIONS, AssessorWord, PanelWord, Verdict
+from ..verdict.serving import OrderSaid
+from .blanks import LowBlanks
+from .camps import Camps
+from .figure_values import (
     Friedman,
     OrderFigures,
     RepeatFigures,
@@ -18,15 +21,12 @@ from analysis.agreement.one_session.figure_values import (
     ScalingFigures,
     Variance,
 )
-from analysis.agreement.one_session.habits import Habits
-from analysis.agreement.one_session.small_panel import SmallPanel
-from analysis.agreement.one_session.swap_check import SwapCheck
-from analysis.agreement.one_session.swaps import Swap
-from analysis.agreement.one_session.waiting import Waiting
-from analysis.agreement.one_session.with_panel import WithPanel
-from analysis.agreement.verdict import ICC_QUESTIONS, AssessorWord, PanelWord, Verdict
-from analysis.agreement.verdict.serving import OrderSaid
-from analysis.as_json import AsJson, Json, as_json
+from .habits import Habits
+from .small_panel import SmallPanel
+from .swap_check import SwapCheck
+from .swaps import Swap
+from .waiting import Waiting
+from .with_panel import WithPanel
 
 
 @dataclass(frozen=True)

@@ -8,12 +8,9 @@ import numpy as np
 import pandas as pd
 import scipy.sparse
 
-from analysis.agreement.indices.additive import Additive, additive
-from analysis.agreement.indices.layout import ScoreLayout
-from analysis.agreement.verdict.serving import Served
-from analysis.array_types import Codes, Matrix, Vector
-from analysis.frames import TEST_KINDS, on_house_scale
-from analysis.order import (
+from ...array_types import Codes, Matrix, Vector
+from ...frames import TEST_KINDS, on_house_scale
+from ...order import (
     Drawn,
     draw_to_nothing,
     is_smoke,
@@ -21,6 +18,9 @@ from analysis.order import (
     order_columns,
     taken_out,
 )
+from ..indices.additive import Additive, additive
+from ..indices.layout import ScoreLayout
+from ..verdict.serving import Served
 
 PLACE, SMOKE_BEFORE = "order_place", "order_smoke_before"
 CLASS, ONE_ORDER = "order_class", "order_one"

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.repeat import Repeat
-from analysis.agreement.one_session.notes import COINCIDENCE, LEAST_REPEATS, Note
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import SmallPanelFacts, small_panel_verdict
+from ..indices.repeat import Repeat
+from ..settings import AgreementSettings
+from ..verdict import SmallPanelFacts, small_panel_verdict
+from .notes import COINCIDENCE, LEAST_REPEATS, Note
 
 
 @dataclass(frozen=True)

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from analysis.agreement.indices.layout import ScoreLayout
-from analysis.agreement.one_session.habits import Habits, OwnTold, Repeats, habits, pooled_scale
-from analysis.agreement.one_session.with_panel import Told, WithPanel, reads_with
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import AssessorWord
+from ..indices.layout import ScoreLayout
+from ..settings import AgreementSettings
+from ..verdict import AssessorWord
+from .habits import Habits, OwnTold, Repeats, habits, pooled_scale
+from .with_panel import Told, WithPanel, reads_with
 
 
 @dataclass(frozen=True)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from analysis.agreement.one_session.swaps import Swap
-from analysis.agreement.verdict import AssessorWord, PanelWord, SwapFacts, swap_check_sentence
+from ..verdict import AssessorWord, PanelWord, SwapFacts, swap_check_sentence
+from .swaps import Swap
 
 
 @dataclass(frozen=True)

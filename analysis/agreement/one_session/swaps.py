@@ -8,7 +8,7 @@ from enum import StrEnum
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Codes
+from ...array_types import Codes
 
 
 class Exchange(StrEnum):

@@ -10,8 +10,8 @@ import numpy as np
 import pandas as pd
 from scipy.special import logsumexp
 
-from analysis.agreement.indices.layout import additive_levels, means_of_others
-from analysis.array_types import Codes, Flags, Floats, Matrix, Stack, Vector
+from ...array_types import Codes, Flags, Floats, Matrix, Stack, Vector
+from ..indices.layout import additive_levels, means_of_others
 
 _WIDTHS = np.array([0.35, 0.5, 0.7, 1.0, 1.4, 2.0, 2.8, 4.0, 5.6, 8.0, 11.0])
 _WIDTH_PRIOR = -0.5 * (np.log(_WIDTHS) / 0.7) ** 2

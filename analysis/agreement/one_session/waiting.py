@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from analysis.agreement.verdict import PanelWord, WaitingFacts, waiting_sentence
-from analysis.frames import WAITING
+from ...frames import WAITING
+from ..verdict import PanelWord, WaitingFacts, waiting_sentence
 
 _GLASS = ["assessor", "sample", "replicate"]
 

@@ -10,10 +10,10 @@ from itertools import permutations
 
 import numpy as np
 
-from analysis.agreement.indices.additive import Additive, additive
-from analysis.agreement.indices.layout import ScoreLayout
-from analysis.agreement.settings import AgreementSettings
-from analysis.array_types import Codes, Matrix, Vector
+from ...array_types import Codes, Matrix, Vector
+from ..indices.additive import Additive, additive
+from ..indices.layout import ScoreLayout
+from ..settings import AgreementSettings
 
 _ALL_ORDERS = 6
 """Up to so many glasses every order of them is tried."""

@@ -1,16 +1,16 @@
 """A session in which everybody names notes of their own: what the words have in common."""
 
-from analysis.agreement.own_words.assess import assess_own_words
-from analysis.agreement.own_words.blocks import WordLeftOut
-from analysis.agreement.own_words.lexicon import Candidate
-from analysis.agreement.own_words.mfa import ConsensusMap, consensus_map
-from analysis.agreement.own_words.procrustes import (
+from .assess import assess_own_words
+from .blocks import WordLeftOut
+from .lexicon import Candidate
+from .mfa import ConsensusMap, consensus_map
+from .procrustes import (
     ProcrustesFit,
     ProcrustesTest,
     procrustes_fit,
     procrustes_test,
 )
-from analysis.agreement.own_words.result import (
+from .result import (
     Axis,
     OwnWords,
     PlacedSample,
@@ -18,7 +18,7 @@ from analysis.agreement.own_words.result import (
     SecondOpinion,
     WordsAssessor,
 )
-from analysis.agreement.own_words.statis import Compromise, compromise
+from .statis import Compromise, compromise
 
 __all__ = [
     "Axis",

@@ -9,34 +9,34 @@ import numpy as np
 import pandas as pd
 import threadpoolctl
 
-from analysis.agreement.one_session.waiting import Reading, lay_beside, who_waits
-from analysis.agreement.own_words.axes import shared_axes
-from analysis.agreement.own_words.blocks import OwnWordTables, lay_out_words
-from analysis.agreement.own_words.lexicon import HouseNotes, house_notes
-from analysis.agreement.own_words.mfa import consensus_map, fill_holes
-from analysis.agreement.own_words.placing import (
+from ...array_types import Matrix
+from ...frames import USED, WAITING
+from ..one_session.waiting import Reading, lay_beside, who_waits
+from ..settings import AgreementSettings
+from ..verdict.own_words import (
+    WordsFacts,
+    words_assessor_verdict,
+    words_session_verdict,
+)
+from .axes import shared_axes
+from .blocks import OwnWordTables, lay_out_words
+from .lexicon import HouseNotes, house_notes
+from .mfa import consensus_map, fill_holes
+from .placing import (
     SHOWN_AXES,
     WorkedOut,
     map_axes,
     placed_samples,
     placed_words,
 )
-from analysis.agreement.own_words.procrustes import procrustes_fit, procrustes_test
-from analysis.agreement.own_words.result import (
+from .procrustes import procrustes_fit, procrustes_test
+from .result import (
     OwnWords,
     SecondOpinion,
     WordsAssessor,
 )
-from analysis.agreement.own_words.rv import rv_with_others
-from analysis.agreement.own_words.statis import compromise
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict.own_words import (
-    WordsFacts,
-    words_assessor_verdict,
-    words_session_verdict,
-)
-from analysis.array_types import Matrix
-from analysis.frames import USED, WAITING
+from .rv import rv_with_others
+from .statis import compromise
 
 
 def assess_own_words(

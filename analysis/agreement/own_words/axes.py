@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from analysis.agreement.own_words.rv import row_orders
-from analysis.array_types import Matrix, Vector
+from ...array_types import Matrix, Vector
+from .rv import row_orders
 
 
 def shared_axes(

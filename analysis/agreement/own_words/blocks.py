@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Matrix
-from analysis.errors import (
+from ...array_types import Matrix
+from ...errors import (
     FrameError,
     NoScoresError,
     OneAssessorError,
@@ -17,7 +17,7 @@ from analysis.errors import (
     TooFewSamplesError,
     TooLittleError,
 )
-from analysis.frames import TEST_KINDS, USED, on_house_scale, usable
+from ...frames import TEST_KINDS, USED, on_house_scale, usable
 
 LEAST_SAMPLES = 4
 """Fewer glasses than these lie on any map: three points always fit a plane."""

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.layout import additive_levels
-from analysis.agreement.own_words.mfa import correlations
-from analysis.agreement.own_words.rv import row_orders
-from analysis.array_types import Matrix, Vector
-from analysis.errors import FrameError
-from analysis.frames import on_house_scale, usable
+from ...array_types import Matrix, Vector
+from ...errors import FrameError
+from ...frames import on_house_scale, usable
+from ..indices.layout import additive_levels
+from .mfa import correlations
+from .rv import row_orders
 
 LEAST_IN_COMMON = 4
 _NAMED = 3

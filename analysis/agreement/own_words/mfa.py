@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from analysis.array_types import Matrix, Vector
+from ...array_types import Matrix, Vector
 
 _FILL_ROUNDS = 500
 _FILL_AXES = 2

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.own_words.blocks import OwnWordTables
-from analysis.agreement.own_words.lexicon import HouseNotes, Matched, match_words
-from analysis.agreement.own_words.mfa import ConsensusMap
-from analysis.agreement.own_words.result import Axis, PlacedSample, PlacedWord
-from analysis.agreement.verdict.own_words import WordFacts, word_sentence
-from analysis.array_types import Matrix
+from ...array_types import Matrix
+from ..verdict.own_words import WordFacts, word_sentence
+from .blocks import OwnWordTables
+from .lexicon import HouseNotes, Matched, match_words
+from .mfa import ConsensusMap
+from .result import Axis, PlacedSample, PlacedWord
 
 SHOWN_AXES = 2
 _MOST_AXES = 5

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.own_words.rv import row_orders
-from analysis.array_types import Matrix, Vector
+from ...array_types import Matrix, Vector
+from .rv import row_orders
 
 _FIRST_SWEEPS = 12
 _LAST_SWEEPS = 3000

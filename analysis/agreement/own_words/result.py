@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from analysis.agreement.one_session.waiting import Waiting
-from analysis.agreement.own_words.blocks import WordLeftOut
-from analysis.agreement.own_words.lexicon import Candidate
-from analysis.agreement.verdict import AssessorWord, PanelWord, Verdict
-from analysis.as_json import AsJson
+from ...as_json import AsJson
+from ..one_session.waiting import Waiting
+from ..verdict import AssessorWord, PanelWord, Verdict
+from .blocks import WordLeftOut
+from .lexicon import Candidate
 
 
 @dataclass(frozen=True)

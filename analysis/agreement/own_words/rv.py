@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.array_types import Matrix, Vector
+from ...array_types import Matrix, Vector
 
 
 @dataclass(frozen=True)

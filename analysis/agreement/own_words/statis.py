@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.own_words.rv import products
-from analysis.array_types import Matrix, Vector
+from ...array_types import Matrix, Vector
+from .rv import products
 
 _SHOWN_AXES = 3
 

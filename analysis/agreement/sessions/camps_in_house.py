@@ -7,13 +7,13 @@ from collections.abc import Mapping
 
 import pandas as pd
 
-from analysis.agreement.indices.layout import ScoreLayout
-from analysis.agreement.one_session.camps import two_camps
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict.over_sessions import in_two_camps
-from analysis.agreement.verdict.words import PanelWord
-from analysis.frames import TEST_KINDS, on_house_scale, usable
-from analysis.profile.camps import NoteCamps
+from ...frames import TEST_KINDS, on_house_scale, usable
+from ...profile.camps import NoteCamps
+from ..indices.layout import ScoreLayout
+from ..one_session.camps import two_camps
+from ..settings import AgreementSettings
+from ..verdict.over_sessions import in_two_camps
+from ..verdict.words import PanelWord
 
 
 def notes_in_camps(

@@ -8,18 +8,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.distributions import adjusted_for_many
-from analysis.agreement.sessions.references import Pours, pours_of
-from analysis.agreement.sessions.session_line import LevelsLine, fit_line
-from analysis.agreement.verdict.drift import (
+from ...array_types import Vector
+from ...as_json import AsJson
+from ..indices.distributions import adjusted_for_many
+from ..verdict.drift import (
     MOVING,
     Direction,
     DriftFacts,
     drift_verdict,
 )
-from analysis.agreement.verdict.words import AssessorWord, Verdict
-from analysis.array_types import Vector
-from analysis.as_json import AsJson
+from ..verdict.words import AssessorWord, Verdict
+from .references import Pours, pours_of
+from .session_line import LevelsLine, fit_line
 
 LEAST_SESSIONS = 6
 """Fewer references say nothing of a movement: six points leave four degrees of freedom."""

@@ -13,11 +13,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from analysis.array_types import Matrix, Vector
-from analysis.house_line import Z_95
+from ...array_types import Matrix, Vector
+from ...house_line import Z_95
 
 if TYPE_CHECKING:
-    from analysis.profile import Profile
+    from ...profile import Profile
 
 _LEAST_KNOWN = 0.02
 """Share of a sample that is known at least; below it there is nothing to divide by."""

@@ -8,33 +8,33 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.flight import (
+from ...errors import NoScoresError
+from ...frames import TEST_KINDS, on_house_scale, usable
+from ...house_line import Z_95_ONE_SIDED
+from ..indices.flight import (
     MOST_SAMPLES,
     FlightSpan,
     flight_span,
     over_visits,
 )
-from analysis.agreement.indices.layout import ScoreLayout
-from analysis.agreement.one_session.serving import all_without_order
-from analysis.agreement.sessions.model_draws import (
+from ..indices.layout import ScoreLayout
+from ..one_session.serving import all_without_order
+from ..settings import AgreementSettings
+from .model_draws import (
     Draws,
     PanelFit,
     drawn,
     reliability_low,
     repeated_cells,
 )
-from analysis.agreement.sessions.over_sessions import (
+from .over_sessions import (
     MOSTLY_ZEROS,
     NoteOverSessions,
     PersonOverSessions,
 )
-from analysis.agreement.settings import AgreementSettings
-from analysis.errors import NoScoresError
-from analysis.frames import TEST_KINDS, on_house_scale, usable
-from analysis.house_line import Z_95_ONE_SIDED
 
 if TYPE_CHECKING:
-    from analysis.profile import Profile
+    from ...profile import Profile
 
 _LEAST_SESSIONS = 2
 
@@ -113,7 +113,7 @@ def read_model(
     seed: int = 1,
 ) -> Mapping[str, NoteOverSessions]:
     """Fit and read the one model; `scores` hold what is to be used and nothing else."""
-    from analysis.profile import ProfileSettings, estimate_profile
+    from ...profile import ProfileSettings, estimate_profile
 
     house = all_without_order(on_house_scale(scores))
     tests = house[house["kind"].isin(TEST_KINDS)]

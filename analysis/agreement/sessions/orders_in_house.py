@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pandas as pd
 
-from analysis.agreement.one_session.serving import sessions_in_one_order
-from analysis.frames import TEST_KINDS, usable
-from analysis.profile.one_order import OneOrder
+from ...frames import TEST_KINDS, usable
+from ...profile.one_order import OneOrder
+from ..one_session.serving import sessions_in_one_order
 
 
 def only_in_one_order(scores: pd.DataFrame) -> OneOrder | None:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from analysis.agreement.indices.flight import FlightSpan
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict.over_sessions import OverFacts
-from analysis.agreement.verdict.words import AssessorWord
+from ..indices.flight import FlightSpan
+from ..settings import AgreementSettings
+from ..verdict.over_sessions import OverFacts
+from ..verdict.words import AssessorWord
 
 MOSTLY_ZEROS = (
     "mostly zeros: the one model leans on a normal distribution that does not hold here; the "

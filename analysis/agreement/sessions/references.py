@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.layout import additive_levels
-from analysis.array_types import Matrix, Vector
+from ...array_types import Matrix, Vector
+from ..indices.layout import additive_levels
 
 LEAST_OVERLAP = 3
 """Sessions in which an old and a new batch of the reference were both nosed (house rule)."""

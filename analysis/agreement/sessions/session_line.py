@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.distributions import t_two_sided
-from analysis.agreement.indices.layout import additive_levels
-from analysis.array_types import Vector
+from ...array_types import Vector
+from ..indices.distributions import t_two_sided
+from ..indices.layout import additive_levels
 
 _LEAST_LEFT = 3
 """Values that must be left over once levels and slope are out."""

@@ -7,13 +7,18 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 
 import pandas as pd
 
-from analysis.agreement.one_session.assess import assess_agreement
-from analysis.agreement.one_session.result import Agreement
-from analysis.agreement.one_session.serving import all_without_order
-from analysis.agreement.sessions.drift import reference_drift
-from analysis.agreement.sessions.one_model import own_codes, read_model
-from analysis.agreement.sessions.over_sessions import NoteOverSessions
-from analysis.agreement.sessions.span_people import (
+from ...errors import NoScoresError, TooLittleError
+from ...frames import TEST_KINDS, on_house_scale, usable
+from ..one_session.assess import assess_agreement
+from ..one_session.result import Agreement
+from ..one_session.serving import all_without_order
+from ..settings import AgreementSettings
+from ..verdict import AssessorWord, PanelWord
+from ..verdict.span import span_sentence
+from .drift import reference_drift
+from .one_model import own_codes, read_model
+from .over_sessions import NoteOverSessions
+from .span_people import (
     count_blanks,
     find_drift,
     span_assessors,
@@ -21,13 +26,8 @@ from analysis.agreement.sessions.span_people import (
     span_private,
     who_moves,
 )
-from analysis.agreement.sessions.span_result import Span, SpanAssessor, SpanDescriptor, SpanSession
-from analysis.agreement.sessions.span_scores import span_scores
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import AssessorWord, PanelWord
-from analysis.agreement.verdict.span import span_sentence
-from analysis.errors import NoScoresError, TooLittleError
-from analysis.frames import TEST_KINDS, on_house_scale, usable
+from .span_result import Span, SpanAssessor, SpanDescriptor, SpanSession
+from .span_scores import span_scores
 
 
 def assess_span(

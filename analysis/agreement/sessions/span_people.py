@@ -8,31 +8,31 @@ from collections.abc import Collection, Mapping, Sequence
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.repeat import Repeat
-from analysis.agreement.one_session.assessors import usual_repeat_sd
-from analysis.agreement.one_session.notes import COINCIDENCE
-from analysis.agreement.one_session.private import flat_by_slopes, flat_over_sessions
-from analysis.agreement.one_session.result import Agreement, PrivateFact
-from analysis.agreement.one_session.standing import (
+from ...frames import TEST_KINDS
+from ..indices.repeat import Repeat
+from ..one_session.assessors import usual_repeat_sd
+from ..one_session.notes import COINCIDENCE
+from ..one_session.private import flat_by_slopes, flat_over_sessions
+from ..one_session.result import Agreement, PrivateFact
+from ..one_session.standing import (
     Standing,
     astray,
     repeats_by_session,
     standing_of,
 )
-from analysis.agreement.sessions.drift import Drift
-from analysis.agreement.sessions.span_reads import by_model, by_slopes
-from analysis.agreement.sessions.span_result import SpanAssessor, SpanDescriptor, SpanNote
-from analysis.agreement.sessions.span_scores import SpanScores
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import AssessorWord, PanelWord, Verdict
-from analysis.agreement.verdict.over_sessions import over_sessions_verdict
-from analysis.agreement.verdict.span import NoteVerdict, span_descriptor_verdict, with_moving
-from analysis.agreement.verdict.span_person import (
+from ..settings import AgreementSettings
+from ..verdict import AssessorWord, PanelWord, Verdict
+from ..verdict.over_sessions import over_sessions_verdict
+from ..verdict.span import NoteVerdict, span_descriptor_verdict, with_moving
+from ..verdict.span_person import (
     SpanNoteFacts,
     SpanPersonFacts,
     span_assessor_verdict,
 )
-from analysis.frames import TEST_KINDS
+from .drift import Drift
+from .span_reads import by_model, by_slopes
+from .span_result import SpanAssessor, SpanDescriptor, SpanNote
+from .span_scores import SpanScores
 
 Blanks = Mapping[tuple[str, str], int]
 

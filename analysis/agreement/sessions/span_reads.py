@@ -7,18 +7,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.agreement.indices.repeat import Repeat
-from analysis.agreement.one_session.assessors import (
+from ..indices.repeat import Repeat
+from ..one_session.assessors import (
     PanelSlope,
     reading,
     span_word,
     usual_repeat_sd,
 )
-from analysis.agreement.one_session.standing import Standing
-from analysis.agreement.sessions.over_sessions import PersonOverSessions
-from analysis.agreement.sessions.span_scores import SpanScores
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict import AssessorWord
+from ..one_session.standing import Standing
+from ..settings import AgreementSettings
+from ..verdict import AssessorWord
+from .over_sessions import PersonOverSessions
+from .span_scores import SpanScores
 
 _WIDTHS = (AssessorWord.WIDER, AssessorWord.NARROWER)
 """Nothing to say of a note that is mostly zeros: the few scores above tell no slope."""

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from analysis.agreement.one_session.result import PrivateFact
-from analysis.agreement.sessions.drift import Drift
-from analysis.agreement.verdict import AssessorWord, PanelWord, Verdict
-from analysis.agreement.verdict.over_sessions import in_two_camps
-from analysis.agreement.verdict.span import NoteVerdict
-from analysis.as_json import AsJson, Json
+from ...as_json import AsJson, Json
+from ..one_session.result import PrivateFact
+from ..verdict import AssessorWord, PanelWord, Verdict
+from ..verdict.over_sessions import in_two_camps
+from ..verdict.span import NoteVerdict
+from .drift import Drift
 
 
 @dataclass(frozen=True)

@@ -7,14 +7,14 @@ from dataclasses import dataclass, replace
 
 import pandas as pd
 
-from analysis.agreement.indices.layout import ScoreLayout
-from analysis.agreement.indices.repeat import Repeatability, repeatability
-from analysis.agreement.one_session.assessors import PanelSlope
-from analysis.agreement.one_session.notes import told_in, told_slopes
-from analysis.agreement.one_session.with_panel import Told, ToldOrNot
-from analysis.agreement.sessions.over_sessions import NoteOverSessions, PersonOverSessions
-from analysis.agreement.settings import AgreementSettings
-from analysis.frames import TEST_KINDS
+from ...frames import TEST_KINDS
+from ..indices.layout import ScoreLayout
+from ..indices.repeat import Repeatability, repeatability
+from ..one_session.assessors import PanelSlope
+from ..one_session.notes import told_in, told_slopes
+from ..one_session.with_panel import Told, ToldOrNot
+from ..settings import AgreementSettings
+from .over_sessions import NoteOverSessions, PersonOverSessions
 
 
 @dataclass(frozen=True)

@@ -9,23 +9,23 @@ from math import ceil
 import numpy as np
 import pandas as pd
 
-from analysis.agreement.indices.additive import Additive
-from analysis.agreement.indices.distributions import adjusted_for_many
-from analysis.agreement.indices.flight import over_visits
-from analysis.agreement.indices.layout import ScoreLayout
-from analysis.agreement.indices.pair import PairSpan, pair_span
-from analysis.agreement.one_session.serving import (
+from ...as_json import AsJson
+from ...errors import NotTogetherError
+from ...frames import TEST_KINDS, on_house_scale, usable
+from ..indices.additive import Additive
+from ..indices.distributions import adjusted_for_many
+from ..indices.flight import over_visits
+from ..indices.layout import ScoreLayout
+from ..indices.pair import PairSpan, pair_span
+from ..one_session.serving import (
     in_one_order,
     note_order,
     with_order,
     without_order,
 )
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict.pair import PairFacts, PairWord, pair_verdict, two_casks_verdict
-from analysis.agreement.verdict.words import Verdict
-from analysis.as_json import AsJson
-from analysis.errors import NotTogetherError
-from analysis.frames import TEST_KINDS, on_house_scale, usable
+from ..settings import AgreementSettings
+from ..verdict.pair import PairFacts, PairWord, pair_verdict, two_casks_verdict
+from ..verdict.words import Verdict
 
 _SURE = 0.05
 _MANY = 8

@@ -4,33 +4,33 @@ A sentence names points on the 0-100 line and ends in what to do next, so that t
 command line and the report all say the same.
 """
 
-from analysis.agreement.verdict.indices import ICC_QUESTIONS
-from analysis.agreement.verdict.pair import PairWord
-from analysis.agreement.verdict.panel import (
+from .indices import ICC_QUESTIONS
+from .pair import PairWord
+from .panel import (
     DescriptorFacts,
     blanks_sentence,
     descriptor_verdict,
     never_scored_sentence,
 )
-from analysis.agreement.verdict.people import (
+from .people import (
     NoteFacts,
     PersonFacts,
     assessor_verdict,
     private_sentence,
 )
-from analysis.agreement.verdict.session import (
+from .session import (
     SmallPanelFacts,
     session_verdict,
     small_panel_verdict,
 )
-from analysis.agreement.verdict.swaps import (
+from .swaps import (
     SwapFacts,
     WaitingFacts,
     swap_check_sentence,
     swap_verdict,
     waiting_sentence,
 )
-from analysis.agreement.verdict.words import AssessorWord, PanelWord, Verdict
+from .words import AssessorWord, PanelWord, Verdict
 
 __all__ = [
     "ICC_QUESTIONS",

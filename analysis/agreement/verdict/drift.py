@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from analysis.agreement.verdict.words import AssessorWord, Verdict, count, points
+from .words import AssessorWord, Verdict, count, points
 
 
 class Direction(StrEnum):

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from analysis.agreement.one_session.swaps import Exchange, Swap
-from analysis.agreement.verdict.words import AssessorWord, count, points
+from ..one_session.swaps import Exchange, Swap
+from .words import AssessorWord, count, points
 
 
 @dataclass(frozen=True)

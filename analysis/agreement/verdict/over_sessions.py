@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import floor
 
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict.words import (
+from ..settings import AgreementSettings
+from .words import (
     CAMPS_ACTION,
     IS_ABSENT,
     AssessorWord,

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Protocol
 
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict.words import (
+from ..settings import AgreementSettings
+from .words import (
     AssessorWord,
     PanelWord,
     Verdict,

@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict.words import (
+from ..settings import AgreementSettings
+from .words import (
     IS_ABSENT,
     OWN_ORDER,
     Verdict,

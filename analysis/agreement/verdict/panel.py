@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict.words import (
+from ..settings import AgreementSettings
+from .words import (
     AT_THE_REVEAL,
     CAMPS_ACTION,
     ONE_MIND_ACTION,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from analysis.agreement.verdict.words import (
+from .words import (
     AGREE_ON_ENDS,
     AT_THE_REVEAL,
     MORE_IS_NOT_IT,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from analysis.agreement.verdict.words import OWN_ORDER
+from .words import OWN_ORDER
 
 
 class Served(StrEnum):

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from analysis.agreement.settings import AgreementSettings
-from analysis.agreement.verdict.over_sessions import in_two_camps
-from analysis.agreement.verdict.span_person import AssessorVerdict
-from analysis.agreement.verdict.words import (
+from ..settings import AgreementSettings
+from .over_sessions import in_two_camps
+from .span_person import AssessorVerdict
+from .words import (
     CAMPS_ACTION,
     IS_ABSENT,
     ONE_MIND_ACTION,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from analysis.agreement.verdict.words import (
+from .words import (
     AGREE_ON_ENDS,
     MORE_IS_NOT_IT,
     AssessorWord,

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from analysis.agreement.one_session.swaps import Exchange, Swap
-from analysis.agreement.verdict.words import (
+from ..one_session.swaps import Exchange, Swap
+from .words import (
     AssessorWord,
     PanelWord,
     Verdict,
