@@ -86,8 +86,8 @@ def check_scores(scores: pd.DataFrame) -> pd.DataFrame:
     >>> check_scores(pd.concat([frame, frame]))
     Traceback (most recent call last):
     ...
-    analysis.errors.FrameError: The scores frame cannot be used. 1 glass is scored more than \
-once on one descriptor: session S1, assessor A, sample x, replicate 1, smoke (2 times). Keep \
+    oakpanel.analysis.errors.FrameError: The scores frame cannot be used. 1 glass is scored more \
+than once on one descriptor: session S1, assessor A, sample x, replicate 1, smoke (2 times). Keep \
 one row of each, or number the replicates.
     """
     return checked(scores)[0]

@@ -72,8 +72,8 @@ def check_draws(draws: pd.DataFrame) -> pd.DataFrame:
     >>> check_draws(pd.DataFrame({"sample": ["x"], "cask": ["c"]}))
     Traceback (most recent call last):
     ...
-    analysis.errors.FrameError: The draws frame cannot be used. Missing columns: filling, wood, \
-fill_number, age_years. Add them.
+    oakpanel.analysis.errors.FrameError: The draws frame cannot be used. Missing columns: filling, \
+wood, fill_number, age_years. Add them.
     """
     missing = [name for name in REQUIRED if name not in draws.columns]
     if missing:

@@ -118,7 +118,7 @@ def foretell_casks(
 
     Examples
     --------
-    >>> from analysis.profile import estimate_profile
+    >>> from oakpanel.analysis.profile import estimate_profile
     >>> rows = [
     ...     {"session": "S1", "assessor": a, "sample": s, "cask": s, "filling": s, "replicate": r,
     ...      "descriptor": "smoke", "score": level + 2 * r}

@@ -23,7 +23,7 @@ from .settings import ProfileSettings
 
 WORTH_A_PROCESS = 150_000
 """Scores from which another process saves more than it costs."""
-_SERVE = "from analysis.profile.worker import serve; serve()"
+_SERVE = f"from {__package__}.worker import serve; serve()"
 _ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 
 
@@ -118,13 +118,14 @@ def processors() -> int:
 
 
 def _helper() -> subprocess.Popen[bytes] | None:
+    """Start a helper that finds modules where this process does; never in the working directory."""
     if not sys.executable:
         return None
     path = os.pathsep.join(part for part in sys.path if part)
     environment = os.environ | dict.fromkeys(_ONE_THREAD, "1") | {"PYTHONPATH": path}
     try:
         return subprocess.Popen(
-            [sys.executable, "-c", _SERVE],
+            [sys.executable, "-P", "-c", _SERVE],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,

@@ -79,8 +79,8 @@ def match_casks(
 
     Examples
     --------
-    >>> from analysis.profile import estimate_profile
-    >>> from analysis.target import TargetLine
+    >>> from oakpanel.analysis.profile import estimate_profile
+    >>> from oakpanel.analysis.target import TargetLine
     >>> rng = np.random.default_rng(3)
     >>> rows = [
     ...     {"session": "S1", "assessor": a, "sample": s, "cask": f"cask {s}", "replicate": r,

@@ -89,7 +89,7 @@ def sample_against(profile: Profile, sample: str, target: Target) -> SampleNosed
     Examples
     --------
     >>> import pandas as pd
-    >>> from analysis.profile import estimate_profile
+    >>> from oakpanel.analysis.profile import estimate_profile
     >>> rows = [
     ...     {"session": "S1", "assessor": a, "sample": s, "cask": None, "replicate": r,
     ...      "descriptor": "smoke", "score": level + 2 * r}

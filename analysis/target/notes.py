@@ -50,7 +50,7 @@ def note_reach(profile: Profile, casks: pd.DataFrame) -> Mapping[str, NoteReach]
 
     Examples
     --------
-    >>> from analysis.profile import estimate_profile
+    >>> from oakpanel.analysis.profile import estimate_profile
     >>> both, one = ("smoke", "plum"), ("smoke",)
     >>> notes = {"a": both, "b": both, "c": one, "d": one, "e": one}
     >>> rows = [

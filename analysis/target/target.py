@@ -45,8 +45,8 @@ class Target:
     >>> Target("Orchard", (TargetLine("smoke", 120, 5),))
     Traceback (most recent call last):
     ...
-    analysis.errors.TargetError: Target Orchard cannot be used. smoke: the aim 120 is not on \
-the line, 0 to 100.
+    oakpanel.analysis.errors.TargetError: Target Orchard cannot be used. smoke: the aim 120 is not \
+on the line, 0 to 100.
     """
 
     name: str

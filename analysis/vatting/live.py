@@ -72,8 +72,8 @@ def try_shares(
     Examples
     --------
     >>> import pandas as pd
-    >>> from analysis.target import Target, TargetLine
-    >>> from analysis.vatting import Limits, build_stock
+    >>> from oakpanel.analysis.target import Target, TargetLine
+    >>> from oakpanel.analysis.vatting import Limits, build_stock
     >>> casks = pd.DataFrame({"cask": ["a", "b"], "filling": ["a/1", "b/1"],
     ...     "age_years": [12.2, 14.0], "abv": [60.0, 60.0], "bulk_l": [200.0, 200.0]})
     >>> smoke = pd.DataFrame({"cask": ["a", "b"], "descriptor": "smoke",

@@ -89,8 +89,8 @@ def plan_vatting(
     Examples
     --------
     >>> import pandas as pd
-    >>> from analysis.target import Target, TargetLine
-    >>> from analysis.vatting import Limits, build_stock, plan_vatting
+    >>> from oakpanel.analysis.target import Target, TargetLine
+    >>> from oakpanel.analysis.vatting import Limits, build_stock, plan_vatting
     >>> casks = pd.DataFrame({"cask": ["a", "b", "c"], "filling": ["a/1", "b/1", "c/1"],
     ...     "age_years": [12.2, 14.0, 15.5], "abv": [58.0, 57.0, 56.0], "bulk_l": [200.0] * 3})
     >>> smoke = pd.DataFrame({"cask": ["a", "b", "c"], "descriptor": "smoke",

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from importlib import metadata
 from pathlib import Path
 from shutil import disk_usage
 
@@ -74,7 +73,6 @@ def examine(store: Store, head: str | None = None) -> Examination:
             *(_file_findings(db, file_of(store.url), version) if on_file else ()),
             *log_findings(db, store.url, head),
             *(finding for look in EVERYWHERE for finding in _looked(db, look)),
-            shadow_finding(),
             *erasure_findings(unfinished_since(store)),
         ]
         there = whole_tables(db.connection(), list(COUNTED))
@@ -191,17 +189,3 @@ def _kind_findings(db: Session) -> Iterator[Finding]:
 
 
 EVERYWHERE: tuple[Look, ...] = (_origin_findings, _kind_findings)
-
-
-def shadow_finding() -> Finding:
-    """Warn of the library of the same name: in one environment one hides the other."""
-    try:
-        version = metadata.version("panel")
-    except metadata.PackageNotFoundError:
-        return Finding("environment", Level.GOOD, "No other library is called panel here.")
-    return Finding(
-        "environment",
-        Level.WARNING,
-        f"A library that is also called panel ({version}) is installed in this environment; "
-        "one hides the other. Install oakpanel into an environment of its own.",
-    )

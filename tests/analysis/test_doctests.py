@@ -1,4 +1,4 @@
-"""The examples in the docstrings run."""
+"""The examples in the docstrings run, under the name by which an installed Oakpanel has them."""
 
 from __future__ import annotations
 
@@ -8,9 +8,12 @@ import pkgutil
 
 import pytest
 
-import analysis
+import oakpanel
 
-MODULES = sorted(module.name for module in pkgutil.walk_packages(analysis.__path__, "analysis."))
+MODULES = sorted(
+    module.name
+    for module in pkgutil.walk_packages(oakpanel.analysis.__path__, "oakpanel.analysis.")
+)
 
 
 @pytest.mark.parametrize("name", MODULES)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date, datetime
-from importlib import metadata
 
 import pytest
 from sqlalchemy import text
@@ -18,7 +17,6 @@ from panel.store.examine import (
     Finding,
     Level,
     examine,
-    shadow_finding,
     version_finding,
 )
 from panel.store.log import LogEntry
@@ -132,19 +130,11 @@ def test_a_filling_without_origin_is_named(house: Store) -> None:
     assert finding.words.startswith("1 fillings have neither a make nor parents ([/x]/1):")
 
 
-def test_another_library_of_the_name_is_a_warning(monkeypatch: pytest.MonkeyPatch) -> None:
-    assert shadow_finding().level is Level.GOOD
-    monkeypatch.setattr(metadata, "version", lambda _name: "9.9")
-    finding = shadow_finding()
-    assert finding.level is Level.WARNING
-    assert "also called panel (9.9)" in finding.words
-
-
 def test_on_a_server_it_looks_at_what_is_there(postgres_store: Store, fixed_now: datetime) -> None:
     with postgres_store.write() as db:
         add_house(db, fixed_now)
     found = examine(postgres_store)
     assert (found.library, found.worst) == ("postgresql", Level.GOOD)
     assert {finding.about for finding in found.findings} == {
-        *("tables", "log", "records", "last seen", "origins", "environment"),
+        *("tables", "log", "records", "last seen", "origins"),
     }

@@ -72,7 +72,7 @@ def pair_span(
 
     Examples
     --------
-    >>> from analysis.agreement.indices.additive import additive
+    >>> from oakpanel.analysis.agreement.indices.additive import additive
     >>> table = np.array([[40.0, 42.0, 70.0], [45.0, 44.0, 77.0], [38.0, 41.0, 69.0]])
     >>> found = pair_span(additive(table), ["x", "y", "z"], ("x", "y"), 10.0)
     >>> found.alike, round(found.difference, 2)

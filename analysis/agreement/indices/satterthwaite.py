@@ -86,8 +86,8 @@ def satterthwaite_f(fit: CrossedFit, contrasts: Matrix) -> FixedTest:
 
     Examples
     --------
-    >>> from analysis.agreement.indices.crossed import CrossedDesign
-    >>> from analysis.agreement.indices.reml import fit_reml
+    >>> from oakpanel.analysis.agreement.indices.crossed import CrossedDesign
+    >>> from oakpanel.analysis.agreement.indices.reml import fit_reml
     >>> sample, assessor = np.repeat(np.arange(3), 4), np.tile(np.arange(4), 3)
     >>> design = CrossedDesign(np.eye(3)[sample], {"assessor": assessor})
     >>> y = np.array([5.0, 7, 6, 9, 8, 9, 9, 13, 4, 6, 6, 7])

@@ -109,7 +109,7 @@ def evening_note(
 
     Examples
     --------
-    >>> from analysis.agreement import assess_agreement
+    >>> from oakpanel.analysis.agreement import assess_agreement
     >>> rng = np.random.default_rng(1)
     >>> rows = [("S1", a, f"glass {s}", r, "smoke", 12.0 * s + rng.normal(20, 4))
     ...         for a in "ABCDEF" for s in range(6) for r in (1, 2)]

@@ -151,7 +151,7 @@ def reference_drift(
 
     Examples
     --------
-    >>> from analysis.frames import check_scores
+    >>> from oakpanel.analysis.frames import check_scores
     >>> rows = [(f"S{t:02d}", pd.Timestamp("2026-01-06") + pd.Timedelta(weeks=t), who, "house", 1,
     ...          "smoke", y + (1.5 * t if who == "A" else 0.0) + (t * 7 + len(who) * 3) % 4)
     ...         for t in range(14) for who, y in (("A", 30), ("BB", 40), ("CCC", 35))]
