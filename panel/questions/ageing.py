@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from panel.questions.barred import barred_fillings, held_against
 from panel.questions.targets import target_names
 
 if TYPE_CHECKING:
@@ -66,6 +65,7 @@ def ageing_of(
     every reason unless it is asked for by number.
     """
     from analysis.ageing import Asked, estimate_ageing
+    from analysis.on_stock import barred_fillings, held_against
     from analysis.profile.latest import in_cask
     from panel.frames import casks_frame, target_of
     from panel.frames.draws import draws_frame, present_frame

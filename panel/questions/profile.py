@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -17,12 +16,8 @@ def house_profile(db: Session, *, as_of: date, start: Profile | None = None) -> 
 
     `start` is an earlier profile that the fit may begin from.
     """
-    from analysis.agreement.sessions.camps_in_house import notes_in_camps
-    from analysis.agreement.sessions.orders_in_house import only_in_one_order
-    from analysis.profile import estimate_profile
+    from analysis.agreement.sessions.warned_profile import warned_profile
     from panel.frames import scores_frame
 
     scores = scores_frame(db, as_of=as_of, revealed_only=True)
-    found = estimate_profile(scores, as_of=as_of, start=start)
-    one_order = only_in_one_order(scores)
-    return replace(found, camps=notes_in_camps(scores), one_order=one_order)
+    return warned_profile(scores, as_of=as_of, start=start)

@@ -7,7 +7,6 @@ where one is asked for, else the day of the question.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from threading import Lock
 from typing import TYPE_CHECKING
 from weakref import ref
@@ -24,7 +23,6 @@ if TYPE_CHECKING:
     from analysis.ageing import NotesOnDay
     from analysis.influences import Fits
     from analysis.profile import Profile
-    from analysis.vatting import Stock
 
 
 def day_of(as_of: date, bottling_on: date | None) -> date:
@@ -79,39 +77,6 @@ def on_line(estimates: pd.DataFrame) -> pd.DataFrame:
     from analysis.house_line import on_the_line
 
     return estimates.assign(estimate=on_the_line(estimates["estimate"].to_numpy(dtype=float)))
-
-
-def with_moves(casks: pd.DataFrame, notes: NotesOnDay) -> pd.DataFrame:
-    """Return a casks frame with how each one's notes came to the day.
-
-    `drawn_on`, `years_moved` and `moved` (how they could be moved) are missing of casks that
-    nobody nosed.
-    """
-    import pandas as pd
-
-    moved = [notes.moved.get(str(filling)) for filling in casks["filling"]]
-    drawn = [None if each is None else each.drawn_on for each in moved]
-    cover = [None if each is None else each.cover.value for each in moved]
-    return casks.assign(
-        drawn_on=pd.Series(drawn, index=casks.index, dtype="object"),
-        years_moved=[float("nan") if each is None else each.years for each in moved],
-        moved=pd.Series(cover, index=casks.index, dtype="object"),
-    )
-
-
-def with_growth(stock: Stock, notes: NotesOnDay) -> Stock:
-    """Return a stock with what the years since the draws did to its estimates."""
-    import numpy as np
-
-    grown, added = np.zeros_like(stock.sd), np.zeros_like(stock.sd)
-    some = [name for name in notes.descriptors if name in stock.descriptors]
-    columns, of = stock.columns_of(some), [notes.descriptors.index(name) for name in some]
-    for row, filling in enumerate(stock.casks["filling"]):
-        name = str(filling)
-        if name in notes.grown:
-            grown[row, columns] = notes.grown[name][of]
-            added[row, columns] = notes.added_sd[name][of]
-    return replace(stock, grown=grown, added_sd=added)
 
 
 class KeptNotes:

@@ -11,7 +11,7 @@ from panel.errors import OakpanelError
 from panel.kinds import RuleKind
 from panel.questions.law_checks import law_checks, oversize
 from panel.questions.mixing_rules import mixing_rule
-from panel.questions.stock import day_of, notes_on, with_growth, with_moves
+from panel.questions.stock import day_of, notes_on
 from panel.questions.vat_limits import all_asked
 from panel.store.house import number_setting
 from panel.store.rules import Rule, not_looked_at, rules_in_force, strictest
@@ -90,8 +90,7 @@ def house_stock(
     the notes that matter, all by default; casks never nosed are foretold on them
     `with_foretold`.
     """
-    from analysis.profile.latest import in_cask
-    from analysis.vatting import stock_from_profile
+    from analysis.on_stock import stock_on
     from panel.frames import stock_frame
     from panel.questions.asked_profile import foretold_of
     from panel.questions.profile import house_profile
@@ -100,8 +99,6 @@ def house_stock(
     day = day_of(as_of, bottling_on)
     moved = notes_on(db, as_of=as_of, profile=known, descriptors=descriptors, day=day)
     casks = stock_frame(db, as_of, besides_release=besides_release, on=day)
-    # Of two fillings in one cask, which the records bar both, one row says so.
-    casks = in_cask(casks).drop_duplicates("cask", keep="last")
     notes = list(moved.descriptors) if with_foretold else []
     rule = mixing_rule(db, exponents)
     foretold = None
@@ -115,10 +112,7 @@ def house_stock(
             with_joint=True,
             rule=rule,
         )
-    stock = stock_from_profile(
-        moved.profile, with_moves(casks, moved), as_of=day, foretold=foretold
-    )
-    stock = with_growth(stock, moved)
+    stock = stock_on(casks, moved, foretold)
     laws = tuple(rules_in_force(db))
     return HouseStock(stock, rule, laws, as_of, day, foretold, known.note_on(descriptors))
 

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import pandas as pd
 
-from analysis.bar_words import told
-from analysis.bars import NOTHING_AGREED, Allowed, Purpose, forbidding
-
-if TYPE_CHECKING:
-    import pandas as pd
+from ..bar_words import told
+from ..bars import NOTHING_AGREED, Allowed, Purpose, forbidding
+from ..vatting.records import bars_in
 
 
 def held_against(casks: pd.DataFrame) -> dict[str, str]:
     """Everything that the records hold against each filling, whether it forbids a use or not."""
-    rows = zip(casks["filling"], casks["bars"].to_list(), strict=True)
+    rows = zip(casks["filling"], bars_in(casks), strict=True)
     return {str(filling): told(bars) for filling, bars in rows if bars}
 
 
@@ -21,7 +19,7 @@ def barred_fillings(
     casks: pd.DataFrame, allowed: Allowed = NOTHING_AGREED
 ) -> dict[str, tuple[str, str]]:
     """Number of the cask and every reason, for each filling that may not be chosen unasked."""
-    rows = zip(casks["filling"], casks["cask"], casks["bars"].to_list(), strict=True)
+    rows = zip(casks["filling"], casks["cask"], bars_in(casks), strict=True)
     return {
         str(filling): (str(cask), told(against))
         for filling, cask, bars in rows

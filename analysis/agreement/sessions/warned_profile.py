@@ -1,0 +1,31 @@
+"""The profile of all sessions, with what to know of them before it is read."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pandas as pd
+
+from ...profile import Profile, estimate_profile
+from .camps_in_house import notes_in_camps
+from .orders_in_house import only_in_one_order
+
+
+def warned_profile(
+    scores: pd.DataFrame, *, as_of: date | None = None, start: Profile | None = None
+) -> Profile:
+    """Return what each sample is, with the notes that were read two ways and what had one order.
+
+    Parameters
+    ----------
+    scores
+        A scores frame of all sessions.
+    as_of
+        Use sessions held on or before this date only.
+    start
+        An earlier profile that the fit may begin from.
+    """
+    found = estimate_profile(scores, as_of=as_of, start=start)
+    one_order = only_in_one_order(scores)
+    return replace(found, camps=notes_in_camps(scores), one_order=one_order)
