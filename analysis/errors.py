@@ -15,6 +15,8 @@
     +-- TargetError                a target that cannot be used
     |   +-- UnknownDescriptorError it names a note the data has not; ``nearest`` helps
     +-- InputError                 a figure outside the range in which it means anything
+    |   +-- UnknownNameError       a name that nothing here has; with the nearest that there are
+    +-- FileError                  a file that cannot be read; ``problems`` holds every fault
     +-- UnlinkedError              two samples that no common glass ties together
     +-- FitError                   the numbers were in order, the fit was not found
 
@@ -24,7 +26,11 @@ as ``None`` with a reason.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from difflib import get_close_matches
+
+LISTED = 10
+"""Faults or names that a text lists at most."""
 
 
 class AnalysisError(Exception):
@@ -155,3 +161,33 @@ class FitError(AnalysisError):
 
 class InputError(AnalysisError):
     """A figure outside the range in which it means anything; the text says which and why."""
+
+
+class UnknownNameError(InputError):
+    """A name that nothing here has."""
+
+    def __init__(self, what: str, given: str, there: Collection[str]) -> None:
+        self.given, self.there = given, tuple(there)
+        super().__init__(f"There is no {what} {given!r}.{nearest_words(given, there)}")
+
+
+class FileError(AnalysisError):
+    """A file that cannot be read, with all its faults at once."""
+
+    def __init__(self, file: str, problems: Sequence[str]) -> None:
+        self.file, self.problems = file, tuple(problems)
+        shown = "".join(f"\n  {problem}" for problem in self.problems[:LISTED])
+        more = len(self.problems) - LISTED
+        rest = f"\n  and {more} more" if more > 0 else ""
+        super().__init__(f"{file} cannot be read.{shown}{rest}")
+
+
+def nearest_words(given: str, there: Collection[str]) -> str:
+    """Say which names come nearest, as a sentence of its own; all where there are few."""
+    names = {name.casefold(): name for name in there}
+    close = get_close_matches(given.casefold(), list(names), n=3, cutoff=0.5)
+    if close:
+        return f" The nearest: {', '.join(names[name] for name in close)}."
+    few = list(names.values())[:LISTED]
+    more = ", ..." if len(names) > LISTED else ""
+    return f" There are: {', '.join(few)}{more}." if few else ""

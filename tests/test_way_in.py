@@ -28,6 +28,19 @@ sys.modules["panel"] = types.ModuleType("panel")
 from oakpanel.command import run
 run()
 """
+OFFERS = """
+import sys
+import oakpanel as oak
+assert not {"numpy", "pandas", "scipy"} & set(sys.modules)
+assert dir(oak) == sorted(oak.__all__)
+assert all(getattr(oak, name) is not None for name in oak.__all__)
+assert oak.match is oak.analysis.notebook.match
+assert set(oak.analysis.notebook.__all__) <= set(oak.__all__)
+try:
+    oak.plan_vating
+except AttributeError as error:
+    print(error)
+"""
 TELLS_ITS_VERSION = """
 import sys
 from oakpanel.command import run
@@ -43,6 +56,12 @@ def python(code: str, folder: Path = ROOT) -> subprocess.CompletedProcess[str]:
 
 def test_importing_it_touches_no_path_and_no_name_of_others() -> None:
     assert python(LEFT_ALONE).stderr == ""
+
+
+def test_it_offers_its_names_when_asked_and_refuses_others_with_the_nearest() -> None:
+    said = python(OFFERS)
+    assert said.stderr == ""
+    assert said.stdout == "oakpanel has no 'plan_vating'. The nearest: plan_vatting.\n"
 
 
 def test_the_command_refuses_to_start_beside_another_panel() -> None:

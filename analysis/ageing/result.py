@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
 from ..as_json import AsJson
 from ..influences import Evidence, Rests
+from ..readable import Readable, listed
 
 
 class Mark(StrEnum):
@@ -158,8 +159,8 @@ class Window:
     reason: str | None = None
 
 
-@dataclass(frozen=True)
-class Ageing(AsJson):
+@dataclass(frozen=True, repr=False)
+class Ageing(AsJson, Readable):
     """How styles and casks develop, and when casks meet targets.
 
     Attributes
@@ -197,3 +198,38 @@ class Ageing(AsJson):
         *("as_of", "level", "seed", "warnings", "left_out", "evidence", "curves", "windows"),
         *("held_against", "moved_by_age"),
     )
+
+    def said(self) -> Iterator[str]:
+        """Give what age moves, when casks meet their targets, and what to know of it all."""
+        yield f"As of {self.as_of}: {len(self.curves)} curves, {len(self.windows)} windows."
+        if self.moved_by_age:
+            yield f"Age moves {', '.join(self.moved_by_age)}."
+        yield from listed(f"{one.cask}, {one.target}: {_span(one)}" for one in self.windows)
+        yield from self.warnings
+
+    def rows(self) -> Iterable[object]:
+        """Give the windows where targets were asked for, else every point of the curves."""
+        if self.windows:
+            return self.windows
+        return [
+            {
+                "descriptor": curve.descriptor,
+                "style": curve.style,
+                "cask": curve.cask,
+                "age_years": point.age_years,
+                "on": point.on,
+                "estimate": point.estimate if point.known else None,
+                "low": point.low if point.known else None,
+                "high": point.high if point.known else None,
+                "mark": point.mark.value,
+            }
+            for curve in self.curves
+            for point in curve.points
+        ]
+
+
+def _span(window: Window) -> str:
+    if window.reason:
+        return window.reason
+    note = f" ({window.note})" if window.note else ""
+    return f"from {window.opens} to {window.closes}{note}"

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 import pandas as pd
 
 from ..as_json import AsJson
+from ..readable import Readable
 from .factor_tests import FactorTest
 from .factors import Factor
 from .moves import Claims
@@ -97,8 +98,8 @@ class NoteInfluences:
     reason: str | None = None
 
 
-@dataclass(frozen=True)
-class Influences(AsJson):
+@dataclass(frozen=True, repr=False)
+class Influences(AsJson, Readable):
     """What wood, age, peat and strength do to each descriptor.
 
     Attributes
@@ -153,3 +154,14 @@ class Influences(AsJson):
     def of(self, descriptor: str) -> tuple[Effect, ...]:
         """Effects on one descriptor."""
         return tuple(effect for effect in self.effects if effect.descriptor == descriptor)
+
+    def said(self) -> Iterator[str]:
+        """Give what to know first, and what moves each note."""
+        yield f"From {self.n_draws} draws of {self.n_casks} casks."
+        yield from self.warnings
+        for note in self.notes:
+            yield note.sentence
+
+    def rows(self) -> Iterable[object]:
+        """Give the effects."""
+        return self.effects

@@ -6,9 +6,11 @@ the same answer.
 
 from .barred import barred_fillings, held_against
 from .day_stock import stock_on, with_growth, with_moves
+from .developing import ageing_of_stock
 from .matching import match_stock
 
 __all__ = [
+    "ageing_of_stock",
     "barred_fillings",
     "held_against",
     "match_stock",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -12,12 +12,13 @@ import pandas as pd
 from ..array_types import Floats
 from ..as_json import AsJson, Json
 from ..errors import UnlinkedError
+from ..readable import Readable
 from .camps import NoteCamps, read_two_ways
 from .ends import ReadAs
 from .links import Link
 from .one_order import OneOrder, place_or_cask
 from .posterior import Posterior, places
-from .words import not_comparable, unlinked
+from .words import not_comparable, profile_lines, unlinked
 
 
 @dataclass(frozen=True)
@@ -98,8 +99,8 @@ class DescriptorFit:
     )
 
 
-@dataclass(frozen=True)
-class Profile(AsJson):
+@dataclass(frozen=True, repr=False)
+class Profile(AsJson, Readable):
     """What each sample is, over all sessions.
 
     Attributes
@@ -278,6 +279,14 @@ class Profile(AsJson):
     def _reference(self) -> str | None:
         known = self.estimates.loc[self.estimates["kind"] == "reference", "sample"]
         return None if known.empty else str(known.iloc[0])
+
+    def said(self) -> Iterator[str]:
+        """Give what there is, and what to know before samples are compared."""
+        return profile_lines(self)
+
+    def to_frame(self) -> pd.DataFrame:
+        """The estimates: one row a sample and note."""
+        return self.estimates.copy()
 
 
 _OF_SCALE = ("scale", "scale_low", "scale_high", "signal_share", "offset", "offset_se")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -15,7 +15,7 @@ from .links import Link
 if TYPE_CHECKING:
     import pandas as pd
 
-    from .result import DescriptorFit
+    from .result import DescriptorFit, Profile
 
 _NAMED = 4
 """Sessions or samples that a sentence names."""
@@ -188,3 +188,18 @@ def not_comparable(first: str, second: str, links: Sequence[Link], reference: st
         "cannot be told from the difference of two evenings. Pour "
         f"{bridge(links, reference)} beside both, or both in one session."
     )
+
+
+def profile_lines(profile: Profile) -> Iterator[str]:
+    """Give what a profile holds, and what to know before its samples are compared."""
+    n_samples, n_notes = profile.estimates["sample"].nunique(), len(profile.fits)
+    by = f" by {profile.as_of}" if profile.as_of else ""
+    yield f"{n_samples} samples on {n_notes} notes, from {profile.n_scores} scores{by}."
+    if profile.note:
+        yield profile.note
+    if profile.left_out:
+        told = (f"{count} {reason}" for reason, count in profile.left_out.items())
+        yield f"Left out: {', '.join(told)}."
+    for fit in profile.fits:
+        if fit.reason:
+            yield f"{fit.descriptor}: {fit.reason}"

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from ..as_json import AsJson
+from ..readable import Readable
 from .convert import abv_from_density, density_from_abv, require_abv
 from .density import (
     REFERENCE_TEMPERATURE_C,
@@ -20,8 +21,8 @@ AIR_DENSITY_KG_M3: Final = 1.2
 WEIGHTS_DENSITY_KG_M3: Final = 8000.0
 
 
-@dataclass(frozen=True)
-class Weighing(AsJson):
+@dataclass(frozen=True, repr=False)
+class Weighing(AsJson, Readable):
     """A cask gauged by weight: what the net weight in air comes to."""
 
     net_kg_in_air: float

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from ..as_json import AsJson
 from ..errors import InputError
+from ..readable import Readable
 from .convert import require_abv
 from .density import require_not_negative, require_positive
 
@@ -21,8 +22,8 @@ class Withdrawal:
     years_after_start: float
 
 
-@dataclass(frozen=True)
-class Evaporation(AsJson):
+@dataclass(frozen=True, repr=False)
+class Evaporation(AsJson, Readable):
     """Loss between two regauges, withdrawals taken off first; percents are 0 to 100."""
 
     years: float

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from ..as_json import AsJson
 from ..errors import InputError
+from ..readable import Readable
 from .convert import (
     abv_from_mass_fraction,
     density_from_abv,
@@ -28,8 +29,8 @@ class Part:
     abv_percent: float
 
 
-@dataclass(frozen=True)
-class Vatting(AsJson):
+@dataclass(frozen=True, repr=False)
+class Vatting(AsJson, Readable):
     """Parts mixed; all litres at 20 °C."""
 
     parts: tuple[Part, ...]
@@ -41,8 +42,8 @@ class Vatting(AsJson):
     contraction_litres: float
 
 
-@dataclass(frozen=True)
-class Bottling(AsJson):
+@dataclass(frozen=True, repr=False)
+class Bottling(AsJson, Readable):
     """What a volume comes to in bottles."""
 
     bulk_litres: float

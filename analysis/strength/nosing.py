@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from ..as_json import AsJson
+from ..readable import Readable
 from .density import require_positive
 from .reduction import reduce_strength
 
@@ -14,8 +15,8 @@ from .reduction import reduce_strength
 NOSING_ABV_PERCENT: Final = 20.0
 
 
-@dataclass(frozen=True)
-class NosingWater(AsJson):
+@dataclass(frozen=True, repr=False)
+class NosingWater(AsJson, Readable):
     """A draw brought to nosing strength; all volumes at 20 °C."""
 
     draw_ml: float

@@ -6,12 +6,13 @@ from dataclasses import dataclass
 
 from ..as_json import AsJson
 from ..errors import InputError
+from ..readable import Readable
 from .convert import density_from_abv, mass_fraction_from_abv, require_abv
 from .density import WATER_DENSITY_20_KG_M3, require_positive
 
 
-@dataclass(frozen=True)
-class Reduction(AsJson):
+@dataclass(frozen=True, repr=False)
+class Reduction(AsJson, Readable):
     """Spirit brought down to a strength; all litres at 20 °C."""
 
     litres: float

@@ -9,6 +9,7 @@ from enum import StrEnum
 from typing import Final
 
 from ..as_json import AsJson
+from ..readable import Readable
 from .density import require_positive
 from .losses import Evaporation, Withdrawal, evaporation
 
@@ -67,8 +68,8 @@ class RegaugeLimits:
         )
 
 
-@dataclass(frozen=True)
-class RegaugeCheck(AsJson):
+@dataclass(frozen=True, repr=False)
+class RegaugeCheck(AsJson, Readable):
     """The loss between two regauges with its flags and a sentence for each."""
 
     evaporation: Evaporation

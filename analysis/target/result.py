@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
 from ..as_json import AsJson
+from ..readable import Readable, listed
 
 
 @dataclass(frozen=True)
@@ -65,8 +67,8 @@ class LeftOut:
     reason: str
 
 
-@dataclass(frozen=True)
-class Match(AsJson):
+@dataclass(frozen=True, repr=False)
+class Match(AsJson, Readable):
     """Casks that suit a target, best first.
 
     Attributes
@@ -102,3 +104,19 @@ class Match(AsJson):
         *("target", "stock_on", "note", "sentence", "next_action", "n_ranked", "best_is_best"),
         *("first_hold_best", "n_distinguishable", "seed", "casks", "left_out"),
     )
+
+    def said(self) -> Iterator[str]:
+        """Give how sure the list is and what to do, then the first of it."""
+        yield f"{self.target}: {self.sentence}"
+        if self.note:
+            yield self.note
+        yield from listed(
+            f"{place}. {one.cask}: {100 * one.probability:.0f} in 100, furthest off on "
+            f"{one.worst_descriptor} ({one.worst_off:+.1f} tolerances)"
+            for place, one in enumerate(self.casks, start=1)
+        )
+        yield f"{self.n_ranked} ranked, {len(self.left_out)} left out."
+
+    def rows(self) -> Iterable[object]:
+        """Give the casks, best first."""
+        return self.casks

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from ..as_json import AsJson
+from ..readable import Readable, listed
 from .limits import LimitKey, LimitKind
 from .mixture import Mixture
 from .prices import Price
@@ -63,8 +64,8 @@ class PricedLimit(AsJson):
         return self.price.excess_without
 
 
-@dataclass(frozen=True)
-class VattingPlan(AsJson):
+@dataclass(frozen=True, repr=False)
+class VattingPlan(AsJson, Readable):
     """Casks and litres for a release, how sure they are, and how good.
 
     Attributes
@@ -128,9 +129,27 @@ class VattingPlan(AsJson):
         """Chance that every line is within tolerance."""
         return self.mixture.probability
 
+    def said(self) -> Iterator[str]:
+        """Give what the vatting comes to, what to do, how good it is, and its parts."""
+        yield f"{self.target}: {self.sentence}"
+        yield f"Next: {self.next_action}."
+        yield self.quality_sentence
+        yield from listed(
+            (
+                f"{part.cask}: {part.litres:.0f} L of {part.abv_percent:.1f} %"
+                for part in self.mixture.parts
+            ),
+            most=12,
+        )
+        yield from self.cautions
 
-@dataclass(frozen=True)
-class NoVatting(AsJson):
+    def rows(self) -> Iterable[object]:
+        """Give the casks with their litres."""
+        return self.mixture.parts
+
+
+@dataclass(frozen=True, repr=False)
+class NoVatting(AsJson, Readable):
     """There is no vatting, and why.
 
     Attributes
@@ -165,3 +184,12 @@ class NoVatting(AsJson):
             *("age_statement_years", "probability"),
         )
         return {"parts": (), "prediction": (), **dict.fromkeys(absent)}
+
+    def said(self) -> Iterator[str]:
+        """Give why there is none."""
+        yield f"{self.target}: {self.sentence}"
+        yield f"{self.n_eligible} casks could go in."
+
+    def rows(self) -> Iterable[object]:
+        """Give the limits that cannot stand together."""
+        return [{"limit": words} for words in self.conflict]

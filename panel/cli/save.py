@@ -3,17 +3,24 @@
 from __future__ import annotations
 
 from contextlib import closing
+from datetime import date
 from pathlib import Path
 
 import click
 
 from panel.cli.answers import emit_json, progress, say
-from panel.cli.invocation import Invocation, json_option, pass_invocation
-from panel.intake.kinds import Kind
+from panel.cli.invocation import (
+    Invocation,
+    as_of_option,
+    json_option,
+    pass_invocation,
+    read_date,
+)
+from panel.intake.kinds import LAID, Kind
 
 
 @click.command(short_help="Write records as load reads them.")
-@click.argument("kind", type=click.Choice([one.value for one in Kind]))
+@click.argument("kind", type=click.Choice([*(one.value for one in Kind), *LAID]))
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--template", is_flag=True, help="Only the headings, to be filled in.")
 @click.option("--names", is_flag=True, help="With the real names of people (assessors).")
@@ -22,6 +29,14 @@ from panel.intake.kinds import Kind
     "--session", "sessions", multiple=True, metavar="S", help="Only this one (scores, own-scores)."
 )
 @click.option("--force", is_flag=True, help="Replace a file that is there already.")
+@click.option(
+    "--bottling-date",
+    "bottling_on",
+    callback=read_date,
+    metavar="DATE",
+    help="Casks as they will be then (stock).",
+)
+@as_of_option
 @json_option
 @pass_invocation
 def command(
@@ -33,13 +48,25 @@ def command(
     wide: bool,
     sessions: tuple[str, ...],
     force: bool,
+    bottling_on: date | None,
+    as_of: date | None,
     as_json: bool,
 ) -> None:
     """Write records as load reads them: CSV, or a workbook where FILE ends in .xlsx.
 
     Loading the file into an empty database gives the same records again. PINs are never written,
     nor anything of a session that is not revealed yet.
+
+    For a notebook, beside scores and targets: stock is what lies in each cask on a day, drawn is
+    each draw with what is known of its cask, mixing is how notes mix. Nothing loads these.
     """
+    if kind in LAID:
+        if template or names or wide or sessions:
+            raise click.UsageError(f"{kind} takes --as-of, --bottling-date and --force only.")
+        _save_laid(invocation, kind, file, as_of, bottling_on, force=force, as_json=as_json)
+        return
+    if as_of or bottling_on:
+        raise click.UsageError("--as-of and --bottling-date go with stock, drawn and mixing only.")
     from panel.intake.saving import save_file, save_template
 
     _refuse_wrong_options(Kind(kind), names=names, wide=wide, sessions=sessions)
@@ -64,6 +91,27 @@ def command(
             )
     for sentence in report.left_out:
         say(sentence)
+    if as_json:
+        emit_json(report)
+    else:
+        click.echo(f"{report.sentence()}.")
+
+
+def _save_laid(
+    invocation: Invocation,
+    kind: str,
+    file: Path,
+    as_of: date | None,
+    bottling_on: date | None,
+    *,
+    force: bool,
+    as_json: bool,
+) -> None:
+    from panel.questions.laid_out import Laid, save_laid
+
+    with invocation.reading() as db:
+        day = as_of or invocation.today(db)
+        report = save_laid(db, Laid(kind), file, as_of=day, on=bottling_on, force=force)
     if as_json:
         emit_json(report)
     else:

@@ -20,5 +20,7 @@ class Kind(StrEnum):
     OWN_SCORES = "own-scores"
 
 
+LAID = ("stock", "drawn", "mixing")
+"""What is reckoned from many records for a notebook: saved, never loaded."""
 SCORE_KINDS = frozenset({Kind.SCORES, Kind.OWN_SCORES})
 """What brings whole sessions in: read and written in its own way."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from panel.questions.targets import target_names
@@ -61,36 +60,23 @@ def ageing_of(
 ) -> Ageing:
     """Return how styles or casks develop, and when casks meet the targets named.
 
-    A cask that leaks, is on hold, reserved as a whole or of another owner is left out with
-    every reason unless it is asked for by number.
+    What may not be used unasked is left out, see :func:`analysis.on_stock.ageing_of_stock`.
     """
-    from analysis.ageing import Asked, estimate_ageing
-    from analysis.on_stock import barred_fillings, held_against
-    from analysis.profile.latest import in_cask
+    from analysis.ageing import Asked
+    from analysis.on_stock import ageing_of_stock
     from panel.frames import casks_frame, target_of
     from panel.frames.draws import draws_frame, present_frame
     from panel.questions.profile import house_profile
 
-    wanted = asked or Asked()
     aims = [target_of(db, name) for name in targets]
     known = profile or house_profile(db, as_of=as_of)
-    stock = present_frame(db, as_of)
-    lying = in_cask(casks_frame(db, as_of))
-    barred = {} if wanted.casks else barred_fillings(lying)
-    found = estimate_ageing(
+    return ageing_of_stock(
         known,
         draws_frame(db, as_of),
-        stock=stock[~stock["filling"].isin(list(barred))],
+        present_frame(db, as_of),
+        casks_frame(db, as_of),
         as_of=as_of,
+        asked=asked or Asked(),
         targets=aims,
-        asked=wanted,
         seed=seed,
-    )
-    held = {f"cask {cask}": why for cask, why in barred.values()} if aims else {}
-    named = lying[lying["cask"].isin(list(wanted.casks))]
-    cask_of = dict(zip(named["filling"].astype(str), named["cask"].astype(str), strict=True))
-    return replace(
-        found,
-        left_out={**found.left_out, **held},
-        held_against={cask_of[filling]: why for filling, why in held_against(named).items()},
     )

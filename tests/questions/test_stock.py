@@ -6,20 +6,29 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
 from functools import cache
+from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 from sqlalchemy.orm import Session
 
+from analysis import notebook
 from analysis.bars import Bar
+from analysis.frames import check_scores
+from analysis.notebook import read_drawn, read_mixing, read_scores, read_stock
 from analysis.vatting import MixingRule, VattingPlan
 from demo_panel.make_demo_panel import stream
 from demo_panel.stock import PLANTED, Filling, build_stock
-from panel.frames import target_of
+from panel.frames import scores_frame, stock_frame, target_of
+from panel.frames.draws import draws_frame, present_frame
+from panel.intake.saving import save_file
 from panel.questions.ageing import house_ageing
 from panel.questions.blending import try_litres
 from panel.questions.cask_life import cask_life
+from panel.questions.laid_out import Laid, save_laid
 from panel.questions.matching import target_match
+from panel.questions.mixing_rules import mixing_rule
 from panel.questions.profile import house_profile
 from panel.questions.stock import day_of
 from panel.questions.target_making import like_cask
@@ -31,6 +40,7 @@ from tests.houses.invented import AS_OF, invented_house, remember_profile
 TODAY = date.fromisoformat(AS_OF)
 NEXT_YEAR = date(2027, 11, 20)
 TARGET = "Lantern"
+NOTE = "hearth smoke"
 WEAK = PLANTED["close to 40 %"]
 
 
@@ -171,3 +181,67 @@ def test_the_day_is_that_of_bottling_and_never_past() -> None:
     assert day_of(TODAY, None) == TODAY
     assert day_of(TODAY, NEXT_YEAR) == NEXT_YEAR
     assert day_of(TODAY, date(2020, 1, 1)) == TODAY
+
+
+@pytest.mark.parametrize("ending", ["csv", "xlsx"])
+def test_saved_files_hold_what_answers_stand_on(
+    database: str, db: Session, tmp_path: Path, ending: str
+) -> None:
+    """To the last digit, with everything that bars a cask: a notebook begins where we do."""
+    files = {what: tmp_path / f"{what}.{ending}" for what in Laid}
+    for what, path in files.items():
+        save_laid(db, what, path, as_of=TODAY, on=NEXT_YEAR)
+    stock = read_stock(files[Laid.STOCK])
+    assert_holds(stock, stock_frame(db, TODAY, on=NEXT_YEAR))
+    lying = present_frame(db, TODAY, on=NEXT_YEAR).drop(columns="drawn_on")
+    assert_holds(stock.assign(sample=stock["filling"]), lying)
+    assert stock["bars"].map(len).sum() > 30
+    assert set(stock["stock_on"].dt.date) == {NEXT_YEAR}
+    drawn = read_drawn(files[Laid.DRAWN])
+    assert_holds(drawn, draws_frame(db, TODAY))
+    assert read_mixing(files[Laid.MIXING]) == mixing_rule(db)
+    scores = tmp_path / f"scores.{ending}"
+    store = open_store(database, readonly=True)
+    for wide in (False, True) if ending == "csv" else (True,):
+        save_file(store, "scores", scores, wide=wide, force=True)
+        read = read_scores(scores, drawn=drawn)
+        known = check_scores(scores_frame(db, revealed_only=True))
+        reference = known["kind"] == "reference"
+        known.loc[reference, ["draw", "batch"]] = None
+        known.loc[reference, "drawn_on"] = pd.NaT
+        of = ["session", "assessor", "sample", "replicate", "descriptor"]
+        order = {"by": of, "ignore_index": True}
+        assert_holds(read.sort_values(**order), known.sort_values(**order))
+    store.close()
+
+
+def assert_holds(read: pd.DataFrame, known: pd.DataFrame) -> None:
+    """Every column is there with its values; what is missing may be missing in another way."""
+    assert len(read) == len(known)
+    for name in known.columns:
+        one, other = (frame[name].reset_index(drop=True) for frame in (read, known))
+        alike = one.eq(other) | (one.isna() & other.isna())
+        assert alike.all(), (name, one[~alike].head(3), other[~alike].head(3))
+
+
+def test_a_notebook_gives_the_same_answers(db: Session, tmp_path: Path) -> None:
+    for what in Laid:
+        save_laid(db, what, tmp_path / f"{what}.csv", as_of=TODAY)
+    stock, drawn = read_stock(tmp_path / "stock.csv"), read_drawn(tmp_path / "drawn.csv")
+    profile, target = house_profile(db, as_of=TODAY), target_of(db, TARGET)
+    found = notebook.match(profile, target, stock, drawn)
+    assert found.to_dict() == target_match(db, TARGET, as_of=TODAY).to_dict()
+    plan = notebook.plan_vatting(
+        *(profile, target, stock, drawn),
+        mixing=read_mixing(tmp_path / "mixing.csv"),
+        bottles=600,
+        minimum_age_years=3,
+        casks=(2, 12),
+    )
+    asked = read_limits(bottles=600, casks="2-12")
+    house = house_vatting(db, TARGET, asked, as_of=TODAY, in_full=False).plan
+    assert isinstance(plan, VattingPlan)
+    assert plan.mixture.to_dict() == house.mixture.to_dict()
+    aged = notebook.estimate_ageing(profile, drawn, stock, make="Reed", descriptors=[NOTE])
+    known = house_ageing(db, as_of=TODAY, make="Reed", descriptors=(NOTE,))
+    assert aged.to_dict() == known.to_dict()

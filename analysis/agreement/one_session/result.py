@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
 from ...as_json import AsJson, Json, as_json
+from ...readable import Readable, listed
 from ..indices.incomplete import RankTest
 from ..verdict import ICC_QUESTIONS, AssessorWord, PanelWord, Verdict
 from ..verdict.serving import OrderSaid
@@ -22,6 +23,7 @@ from .figure_values import (
     Variance,
 )
 from .habits import Habits
+from .note_row import note_row
 from .small_panel import SmallPanel
 from .swap_check import SwapCheck
 from .swaps import Swap
@@ -205,8 +207,8 @@ class PrivateFact:
     next_action: str
 
 
-@dataclass(frozen=True)
-class Agreement(AsJson):
+@dataclass(frozen=True, repr=False)
+class Agreement(AsJson, Readable):
     """Can this panel be trusted: one session.
 
     Attributes
@@ -273,3 +275,14 @@ class Agreement(AsJson):
         """Plain values, ready for JSON; a quantity without a value is None."""
         found = super().to_dict()
         return found | {"private": as_json(self.private)} if private else found
+
+    def said(self) -> Iterator[str]:
+        """Give the verdict, what to do, and a line for each note."""
+        yield f"{self.session}: {self.verdict.sentence}"
+        yield from listed(
+            (f"{note.descriptor}: {note.verdict.label}" for note in self.descriptors), most=30
+        )
+
+    def rows(self) -> Iterable[object]:
+        """Give the notes with their words and the figures behind them."""
+        return [note_row(note) for note in self.descriptors]
