@@ -39,3 +39,12 @@ def installed(
     made.pip("install", str(wheel))
     made.pip("install", "--no-deps", str(other))
     return made
+
+
+@pytest.fixture
+def desk_of_a_user(tmp_path: Path) -> Path:
+    """Give a folder where somebody works who has an `analysis` of their own."""
+    folder = tmp_path / "work"
+    (folder / "analysis").mkdir(parents=True)
+    (folder / "analysis" / "__init__.py").write_text('NAME = "a user\'s own"\n', encoding="utf-8")
+    return folder

@@ -1,0 +1,62 @@
+"""Installed beside the other library in either order: one goes, and the other stays as it was."""
+
+from __future__ import annotations
+
+import json
+from itertools import takewhile
+from pathlib import Path
+
+import pytest
+
+from tests.wheel.environments import ROOT, Environment, make_environment
+
+pytestmark = pytest.mark.wheel
+FILES = ("scores", "targets", "stock", "drawn", "mixing")
+WHERE_PANEL_LIES = "from importlib.util import find_spec; print(find_spec('panel').origin)"
+
+
+@pytest.mark.parametrize("ours_first", [True, False], ids=["ours first", "ours second"])
+def test_installed_in_either_order_one_goes_and_the_other_stays(
+    wheel: Path, other: Path, dependencies: Path, desk_of_a_user: Path, ours_first: bool
+) -> None:
+    both = make_environment(desk_of_a_user.parent / "venv", dependencies)
+    for one in (wheel, other) if ours_first else (other, wheel):
+        both.pip("install", "--no-deps", str(one))
+    assert both.damage("oakpanel") == both.damage("panel") == []
+    assert both.oakpanel("--version", cwd=desk_of_a_user).startswith("oakpanel, version ")
+    both.pip("uninstall", "-y", "panel")
+    assert both.damage("oakpanel") == []
+    said = both.oakpanel("demo", "--at", "sallow-weir", cwd=desk_of_a_user)
+    assert "Lantern" in said
+    if ours_first:
+        ask_as_the_readme_does(both, desk_of_a_user)
+        return
+    both.pip("install", "--no-deps", str(other))
+    both.pip("uninstall", "-y", "oakpanel")
+    assert both.damage("panel") == []
+    assert not (both.packages / "oakpanel").exists()
+    found = both.python(WHERE_PANEL_LIES, cwd=desk_of_a_user)
+    assert Path(found.strip()).is_relative_to(both.packages)
+
+
+def ask_as_the_readme_does(both: Environment, work: Path) -> None:
+    """Go from saved files to a vatting in the README's lines: the command gives the same casks."""
+    house = ("--db", "sallow-weir/panel.sqlite")
+    for kind in FILES:
+        both.oakpanel(*house, "save", kind, f"{kind}.csv", cwd=work)
+    code = readme_example()
+    assert len(code.splitlines()) <= 10
+    both.python(f"{code}plan.to_frame().to_json('parts.json', orient='records')\n", cwd=work)
+    parts = json.loads((work / "parts.json").read_text(encoding="utf-8"))
+    asked = ("vat", "Lantern", "--bottles", "1200", "--age", "8", "--casks", "2-12", "--quick")
+    known = json.loads(both.oakpanel(*house, *asked, "--json", cwd=work))["parts"]
+    assert [part["cask"] for part in parts] == [part["cask"] for part in known]
+    assert [part["litres"] for part in parts] == pytest.approx([part["litres"] for part in known])
+
+
+def readme_example() -> str:
+    """Give the lines of the README that begin where a notebook does."""
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    lines = text[text.index("    import oakpanel as oak\n") :].splitlines()
+    code = takewhile(lambda line: not line or line.startswith("    "), lines)
+    return "".join(f"{line.removeprefix('    ')}\n" for line in code if line)
