@@ -1,4 +1,6 @@
-"""Computes: frames in, frozen result objects out; no database, no file, no screen.
+"""Computes: frames in, frozen result objects out; no database, no screen, no file.
+
+Only :mod:`analysis.notebook` reads files: those that the program saves.
 
 Two frames are the contract with whoever collects the data. They are written down here once.
 

@@ -79,7 +79,7 @@ def told(
 ) -> str:
     """Return what a program prints; one that fails shows what it said."""
     done = subprocess.run(
-        words, env=environment, cwd=cwd, capture_output=True, text=True, check=False, timeout=120
+        words, env=environment, cwd=cwd, capture_output=True, text=True, check=False, timeout=300
     )
     assert done.returncode == 0, f"{' '.join(words)}\n{done.stdout}{done.stderr}"
     return done.stdout
