@@ -245,8 +245,13 @@ def test_a_notebook_puts_the_same_question_to_the_optimiser(
     profile, target = house_profile(db, as_of=TODAY), target_of(db, TARGET)
     stock, drawn = read_stock(tmp_path / "stock.csv"), read_drawn(tmp_path / "drawn.csv")
     mixing = read_mixing(tmp_path / "mixing.csv")
-    wanted: dict[str, object] = {"bottles": 600, "casks": (2, 12), "minimum_age_years": 3}
-    notebook.plan_vatting(profile, target, stock, drawn, mixing=mixing, **wanted)
+    notebook.plan_vatting(
+        *(profile, target, stock, drawn),
+        mixing=mixing,
+        bottles=600,
+        casks=(2, 12),
+        minimum_age_years=3,
+    )
     house_vatting(db, TARGET, read_limits(bottles=600, casks="2-12"), as_of=TODAY)
     (one, *question), (other, *known) = asked
     assert question == known
