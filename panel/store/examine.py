@@ -20,6 +20,7 @@ from panel.store.erasing import unfinished_since
 from panel.store.faults import shown
 from panel.store.findings import Finding, Level, Way
 from panel.store.log_findings import log_findings
+from panel.store.off_line import all_off_line
 from panel.store.opening import file_of
 from panel.store.revisions import HEAD
 from panel.store.sessions import PanelSession
@@ -31,6 +32,7 @@ __all__ = ["Examination", "Finding", "Level", "Way", "examine"]
 WAL_RESET_FROM, WAL_RESET_FIXED = (3, 7, 0), (3, 51, 3)
 LITTLE_ROOM_BYTES = 200 * 2**20
 NAMED_AT_MOST = 5
+NAMED_SCORES = 100
 COUNTED = (
     *("make", "cask", "filling", "filling_event", "regauge", "draw", "descriptor"),
     *("person", "panel_session", "serving", "score", "own_word", "own_score", "target", "release"),
@@ -190,7 +192,18 @@ def _kind_findings(db: Session) -> Iterator[Finding]:
         yield Finding("kinds", Level.FAULT, f"{words} Install the newer version on this machine.")
 
 
-EVERYWHERE: tuple[Look, ...] = (_origin_findings, _kind_findings)
+def _score_findings(db: Session) -> Iterator[Finding]:
+    """Name each stored score that is none: questions leave it out and count it."""
+    if not (off := all_off_line(db)):
+        return
+    named = "; ".join(each.sentence() for each in off[:NAMED_SCORES])
+    named += f"; and {len(off) - NAMED_SCORES:,} more" if len(off) > NAMED_SCORES else ""
+    are = "1 score is" if len(off) == 1 else f"{len(off):,} scores are"
+    words = f"{are} no number on the line it was given on, and used nowhere: {named}."
+    yield Finding("scores", Level.FAULT, words, Way.FILE)
+
+
+EVERYWHERE: tuple[Look, ...] = (_origin_findings, _kind_findings, _score_findings)
 
 
 def shadow_finding() -> Finding:
