@@ -19,6 +19,7 @@ from panel.store.engine import Store, sqlite_module
 from panel.store.erasing import unfinished_since
 from panel.store.faults import shown
 from panel.store.findings import Finding, Level, Way
+from panel.store.guard_rows import LONGEST_WAIT_S, odd_guards
 from panel.store.log_findings import log_findings
 from panel.store.off_line import all_off_line
 from panel.store.opening import file_of
@@ -203,7 +204,22 @@ def _score_findings(db: Session) -> Iterator[Finding]:
     yield Finding("scores", Level.FAULT, words, Way.FILE)
 
 
-EVERYWHERE: tuple[Look, ...] = (_origin_findings, _kind_findings, _score_findings)
+def _wait_findings(db: Session) -> Iterator[Finding]:
+    """Name counts of wrong PINs that no try of a PIN leaves behind."""
+    said = [
+        f"{code} ({f'waits {row.wait_s:,} s' if row.readable else 'cannot be read'})"
+        for code, row in odd_guards(db)
+    ]
+    if not said:
+        return
+    words = (
+        f"Counts of wrong PINs are not those of this program: {', '.join(said)}. The next try of "
+        f"each puts its own right: a wait from then on, {LONGEST_WAIT_S:,} s at most."
+    )
+    yield Finding("waits", Level.FAULT, words, Way.FILE)
+
+
+EVERYWHERE: tuple[Look, ...] = (_origin_findings, _kind_findings, _score_findings, _wait_findings)
 
 
 def shadow_finding() -> Finding:
