@@ -200,6 +200,18 @@ def test_restore_puts_a_backup_back_and_says_what_is_kept(
     assert document["entries_lost"] == 1
 
 
+@pytest.mark.parametrize(("name", "words"), [("gone", "There is no file"), ("text", "database")])
+def test_restore_looks_at_the_backup_before_it_asks(
+    oakpanel: Call, tmp_path: Path, name: str, words: str
+) -> None:
+    oakpanel("db", "init")
+    (tmp_path / "text").write_text("no database at all\n" * 99)
+    said = oakpanel("db", "restore", str(tmp_path / name), typed="y\n")
+    assert said.code == 1
+    assert words in said.err
+    assert "in the place of" not in said.err
+
+
 def test_a_damaged_database_is_replaced_though_nobody_of_it_can_be_asked(
     oakpanel: Call, path: Path, tmp_path: Path
 ) -> None:
