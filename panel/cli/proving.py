@@ -73,8 +73,8 @@ def _need_terminal(asked: Asked, *, first: bool) -> None:
         )
     raise NotProved(
         f"For {asked.act.words} the PIN of {asked.code} is asked, and there is no terminal to ask "
-        f"at. Name a file that holds it in one line, before the command: `{_with_pin_file()}` (- is "
-        "stdin)."
+        "at. Name a file that holds it in one line, before the command: "
+        f"`{_with_pin_file()}` (- is stdin)."
     )
 
 

@@ -68,6 +68,9 @@ def _log_faults(reading: LogReading) -> Iterator[str]:
     if reading.emptied:
         which = _named([str(number) for number in reading.emptied])
         yield f"Entries were emptied, and no erasure names them: {which}."
+    if reading.misnamed:
+        which = _named([str(number) for number in reading.misnamed])
+        yield f"What entry {which} names as emptied holds something, or is not there."
     if reading.misdated:
         which = _named([str(number) for number in reading.misdated])
         yield f"The time beside an entry is not that of the entry: {which}."
