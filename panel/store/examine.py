@@ -20,10 +20,10 @@ from panel.store.erasing import unfinished_since
 from panel.store.faults import shown
 from panel.store.findings import Finding, Level, Way
 from panel.store.guard_rows import LONGEST_WAIT_S, odd_guards
-from panel.store.log_findings import log_findings
+from panel.store.log_findings import WHAT_TO_DO, log_findings
 from panel.store.off_line import all_off_line
 from panel.store.opening import file_of
-from panel.store.revisions import HEAD
+from panel.store.revisions import HEAD, REVISION_TABLE
 from panel.store.sessions import PanelSession
 from panel.store.shape_check import whole_tables
 from panel.store.tables import METADATA
@@ -34,6 +34,7 @@ WAL_RESET_FROM, WAL_RESET_FIXED = (3, 7, 0), (3, 51, 3)
 LITTLE_ROOM_BYTES = 200 * 2**20
 NAMED_AT_MOST = 5
 NAMED_SCORES = 100
+SINGLE = (REVISION_TABLE, "log_head", "sign_in_secret")
 COUNTED = (
     *("make", "cask", "filling", "filling_event", "regauge", "draw", "descriptor"),
     *("person", "panel_session", "serving", "score", "own_word", "own_score", "target", "release"),
@@ -219,7 +220,17 @@ def _wait_findings(db: Session) -> Iterator[Finding]:
     yield Finding("waits", Level.FAULT, words, Way.FILE)
 
 
-EVERYWHERE: tuple[Look, ...] = (_origin_findings, _kind_findings, _score_findings, _wait_findings)
+def _single_findings(db: Session) -> Iterator[Finding]:
+    """Name tables of one row that have another number of rows: no entry tells of them."""
+    counts = {name: db.scalar(text(f"SELECT count(*) FROM {name}")) or 0 for name in SINGLE}
+    if odd := [f"{name} ({count})" for name, count in counts.items() if count != 1]:
+        words = f"Tables that have one row have another number of rows: {', '.join(odd)}."
+        yield Finding("single rows", Level.FAULT, f"{words} {WHAT_TO_DO}", Way.FILE)
+
+
+EVERYWHERE: tuple[Look, ...] = (
+    *(_origin_findings, _kind_findings, _score_findings, _wait_findings, _single_findings),
+)
 
 
 def shadow_finding() -> Finding:

@@ -16,6 +16,8 @@ from panel.store.log import ENTRIES, FIRST_LINK, HEADS, digest_of, link
 from panel.store.rows import plain_value
 
 AT_ONCE = 5_000
+ONLY = 1
+"""The number of the one row that says where the log ends."""
 HISTORY = frozenset({"score_change", "own_score_change", "serving_mark", "key_row"})
 """Tables whose rows no entry tells of twice, unless a person is erased by it."""
 FACTS = frozenset({"at", "rows", "all", "cleared", "cleared_links", "sealed"})
@@ -181,5 +183,5 @@ def _take_rows(
 
 
 def _ends_elsewhere(connection: Connection, reading: LogReading) -> bool:
-    ends = connection.execute(select(HEADS.c.entries, HEADS.c.chain_hex)).all()
-    return [tuple(end) for end in ends] != [(reading.entries, reading.head)]
+    ends = connection.execute(select(HEADS.c.id, HEADS.c.entries, HEADS.c.chain_hex)).all()
+    return [tuple(end) for end in ends] != [(ONLY, reading.entries, reading.head)]
