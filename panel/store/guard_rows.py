@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
-from typing import cast
+from typing import Any, cast
 
 from sqlalchemy import Select, Table, delete, select, type_coerce, update
 from sqlalchemy.orm import Session
@@ -56,7 +56,7 @@ def guard_of(db: Session, person: Person, now: datetime) -> SignInGuard:
     row = db.execute(_asked().where(GUARDS.c.person_id == person.id)).one_or_none()
     if row is None:
         return SignInGuard(person_id=person.id, failures=0, wait_s=0)
-    stored = StoredGuard(*row)
+    stored = StoredGuard(*tuple(row))
     if not stored.readable or stored.too_long:
         put_right = update(GUARDS).where(GUARDS.c.person_id == person.id)
         db.execute(put_right.values(_righted(stored, now)))
@@ -78,9 +78,10 @@ def odd_guards(db: Session) -> Iterator[tuple[str, StoredGuard]]:
             yield code, stored
 
 
-def _asked() -> Select[tuple[object, ...]]:
+def _asked() -> Select[*tuple[Any, ...]]:
     names = ("person_id", "failures", "failed_at", "wait_s")
-    return select(*(type_coerce(GUARDS.c[name], NullType()) for name in names))
+    columns = [type_coerce(GUARDS.c[name], NullType()) for name in names]
+    return select(*columns)
 
 
 def _righted(stored: StoredGuard, now: datetime) -> dict[str, object]:

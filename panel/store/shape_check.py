@@ -72,8 +72,8 @@ def _lines(look: Inspector, table: str, *, whole: bool) -> Iterator[str]:
     yield f"key {look.get_pk_constraint(table)['constrained_columns']}"
     for check in look.get_check_constraints(table):
         yield f"rule {check['name']}{': ' + check['sqltext'] if whole else ''}"
-    for unique in look.get_unique_constraints(table):
-        yield f"rule {unique['name']} {unique['column_names']}"
+    for alone in look.get_unique_constraints(table):
+        yield f"rule {alone['name']} {alone['column_names']}"
     for foreign in look.get_foreign_keys(table):
         columns, options = foreign["constrained_columns"], foreign.get("options") or {}
         also = "".join(f" {name} {value}" for name, value in sorted(options.items()))

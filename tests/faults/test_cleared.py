@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -55,7 +56,7 @@ def entries(db: Session, columns: str) -> list[Any]:
     return list(db.execute(text(f"SELECT id, {columns} FROM log_entry ORDER BY id")))
 
 
-def edited(store: Store, *edits: tuple[str, dict[str, object]]) -> LogReading:
+def edited(store: Store, *edits: tuple[str, Mapping[str, object]]) -> LogReading:
     """Read the log after edits that are given up again."""
     with store.read() as db:
         for statement, values in edits:
