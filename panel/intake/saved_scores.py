@@ -221,8 +221,9 @@ def off_line_said(db: Session, names: Sequence[str], file: Kind) -> tuple[str, .
     count = len(off_line_scores(db, tables, names))
     if not count:
         return ()
-    are = "1 score is" if count == 1 else f"{count} scores are"
-    return (f"{are} no number on the line, so left out (`oakpanel db check` names each).",)
+    many = f"{count:,} scores are no numbers on their lines"
+    are = "1 score is no number on its line" if count == 1 else many
+    return (f"{are}, so left out (`oakpanel db check` names each).",)
 
 
 def _in_order(state: SessionState) -> list[LoadedGlass]:

@@ -200,8 +200,9 @@ def _score_findings(db: Session) -> Iterator[Finding]:
         return
     named = "; ".join(each.sentence() for each in off[:NAMED_SCORES])
     named += f"; and {len(off) - NAMED_SCORES:,} more" if len(off) > NAMED_SCORES else ""
-    are = "1 score is" if len(off) == 1 else f"{len(off):,} scores are"
-    words = f"{are} no number on the line it was given on, and used nowhere: {named}."
+    many = f"{len(off):,} scores are no numbers on their lines, and are"
+    are = "1 score is no number on its line, and is" if len(off) == 1 else many
+    words = f"{are} used nowhere: {named}."
     yield Finding("scores", Level.FAULT, words, Way.FILE)
 
 

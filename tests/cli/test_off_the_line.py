@@ -70,7 +70,7 @@ def test_the_check_names_session_person_glass_and_line(nosed: Path, ask: Call) -
     found = ask("db", "check", "--json")
     [finding] = [each for each in found.document["findings"] if each["about"] == "scores"]
     assert finding["level"] == "fault"
-    assert finding["words"].startswith("5 scores are no number on the line")
+    assert finding["words"].startswith("5 scores are no numbers on their lines")
     assert f"EV1, {first[0]}, glass {first[1]}, ember: high" in finding["words"]
 
 
@@ -78,7 +78,7 @@ def test_what_is_saved_can_be_loaded(nosed: Path, ask: Call, tmp_path: Path) -> 
     file = tmp_path / "scores.csv"
     saved = ask("save", "scores", str(file))
     assert saved.code == 0
-    assert "5 scores are no number on the line, so left out" in saved.out + saved.err
+    assert "5 scores are no numbers on their lines, so left out" in saved.out + saved.err
     with file.open(newline="", encoding="utf-8") as written:
         rows = [{**row, "cask": ""} for row in csv.DictReader(written)]
     with file.open("w", newline="", encoding="utf-8") as written:
