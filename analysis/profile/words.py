@@ -9,6 +9,7 @@ import numpy as np
 
 from ..array_types import Vector
 from ..frames import WAITING, reason_of
+from ..score_statuses import OFF_THE_LINE
 from .ends import ReadAs
 from .links import Link
 
@@ -49,7 +50,7 @@ def found_or_not(found: int, glasses: int, mean: float, at_most: float) -> str:
 
 
 def waiting_note(left_out: Mapping[str, int]) -> str | None:
-    """Say how many scores nobody reckons with, because a swap was never cleared up.
+    """Say how many scores nobody reckons with: a swap was never cleared up, or they are none.
 
     Examples
     --------
@@ -57,14 +58,17 @@ def waiting_note(left_out: Mapping[str, int]) -> str | None:
     '8 scores are not used: their glasses may have changed places, and that was not cleared up \
 before the reveal.'
     """
-    waiting = left_out.get(reason_of(WAITING), 0)
-    if not waiting:
-        return None
-    scores = "1 score is" if waiting == 1 else f"{waiting} scores are"
-    return (
-        f"{scores} not used: their glasses may have changed places, and that was not cleared up "
-        "before the reveal."
-    )
+    why = {
+        WAITING: "their glasses may have changed places, and that was not cleared up before the "
+        "reveal.",
+        OFF_THE_LINE: "what is stored is no number on the line (`oakpanel db check` names it).",
+    }
+    said = [
+        f"{'1 score is' if count == 1 else f'{count} scores are'} not used: {words}"
+        for status, words in why.items()
+        if (count := left_out.get(reason_of(status), 0))
+    ]
+    return " ".join(said) or None
 
 
 def read_as_below(fits: Sequence[DescriptorFit]) -> str | None:

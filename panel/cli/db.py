@@ -161,9 +161,11 @@ def restore(inv: Invocation, file: Path, yes: bool, as_json: bool) -> None:
     Not while anybody has the database open. Says which scores have to be keyed again.
     """
     from panel.cli.restoring import show_restored
+    from panel.records.restore import look_at
     from panel.records.restore import restore as put_back
 
     by = _who_restores(inv)
+    look_at(inv.named, file.absolute(), now=inv.now(), by=by)
     if not yes:
         click.confirm(f"Put {file} in the place of the database?", abort=True, err=True)
     done = put_back(inv.named, file.absolute(), now=inv.now(), by=by)

@@ -51,10 +51,13 @@ class DemoFolder:
         return self.path / FILES / f"{kind}.csv"
 
     def write_sheet(self, name: str, text: str) -> Path:
-        """Keep a sheet of the evening as text."""
+        """Keep a sheet of the evening as text that only its owner reads: it holds the key."""
+        from panel.session.paper import write_private
+        from panel.store.places import FOLDER_MODE
+
         path = self.path / SHEETS / name
-        path.parent.mkdir(exist_ok=True)
-        path.write_text(text.rstrip("\n") + "\n", encoding="utf-8")
+        path.parent.mkdir(mode=FOLDER_MODE, exist_ok=True)
+        write_private(path, text.rstrip("\n") + "\n")
         return path
 
 

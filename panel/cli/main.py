@@ -13,6 +13,7 @@ import click
 
 from panel import __version__
 from panel.cli.invocation import Invocation
+from panel.cli.misplaced import misplaced
 from panel.fault_log import logged, note, told
 
 COMMANDS: dict[str, tuple[str, str]] = {
@@ -112,7 +113,7 @@ def run(arguments: list[str] | None = None) -> None:
     try:
         code = group.main(args=arguments, prog_name="oakpanel", standalone_mode=False)
     except click.ClickException as error:
-        error.show()
+        misplaced(error).show()
         sys.exit(error.exit_code)
     except click.Abort:
         click.echo("Stopped; nothing was left half done.", err=True)

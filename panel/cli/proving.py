@@ -4,20 +4,17 @@ from __future__ import annotations
 
 import sys
 from contextlib import closing
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from panel.cli.pin_file import STDIN, pin_in
 from panel.errors import NotProved, OakpanelError
 
 if TYPE_CHECKING:
     from panel.cli.invocation import Invocation
     from panel.records.acts import Act
     from panel.records.proving import Asked
-
-STDIN = "-"
-LONGEST_LINE = 200
 
 
 def prove_who(inv: Invocation, act: Act, about: str | None) -> str | None:
@@ -76,8 +73,16 @@ def _need_terminal(asked: Asked, *, first: bool) -> None:
         )
     raise NotProved(
         f"For {asked.act.words} the PIN of {asked.code} is asked, and there is no terminal to ask "
-        "at. Name a file that holds it in one line: --pin-file FILE (- is stdin)."
+        "at. Name a file that holds it in one line, before the command: "
+        f"`{_with_pin_file()}` (- is stdin)."
     )
+
+
+def _with_pin_file() -> str:
+    """Return the command that runs, with the option where it stands."""
+    context = click.get_current_context(silent=True)
+    words = context.command_path.split()[1:] if context is not None else []
+    return " ".join(["oakpanel --pin-file FILE", *(words or ["COMMAND"]), "..."])
 
 
 def pin_of_file(named: str | None) -> str | None:
@@ -87,17 +92,7 @@ def pin_of_file(named: str | None) -> str | None:
     """
     if named is None or (named == STDIN and at_terminal()):
         return None
-    if named == STDIN:
-        line = sys.stdin.readline(LONGEST_LINE)
-    else:
-        try:
-            with Path(named).open(encoding="utf-8") as file:
-                line = file.readline(LONGEST_LINE)
-        except (OSError, UnicodeDecodeError):
-            raise OakpanelError(f"No PIN can be read from the file {named}.") from None
-    if not (pin := line.rstrip("\r\n")):
-        raise NotProved("The PIN file's first line is empty; it should hold the PIN alone.")
-    return pin
+    return pin_in(named)
 
 
 def ask_pin(question: str, *, twice: bool) -> str:

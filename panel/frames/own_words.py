@@ -8,6 +8,7 @@ from sqlalchemy import ColumnElement, Select, String, and_, case, cast, literal,
 from sqlalchemy.orm import Session
 
 from panel.errors import WrongState
+from panel.frames.off_line import number_of, off_line_told
 from panel.kinds import GlassKind, ServingStatus, SessionStatus
 from panel.store.draws import Draw
 from panel.store.finding import find_session
@@ -28,9 +29,9 @@ def own_words_frame(db: Session, name: str) -> pd.DataFrame:
     """Return a session's scores on own words: one row a glass and word of one assessor.
 
     Columns: session, assessor, sample, replicate, word, score (0 to 100), status (kept, void,
-    re-poured, knew_key, swap_suspected), kind. Until the reveal samples are codes, every replicate
-    is 1, and no kind but the warm-up is told. Words are each assessor's own: the same word of two
-    people is two words.
+    re-poured, knew_key, swap_suspected, off_the_line), kind. Until the reveal samples are codes,
+    every replicate is 1, and no kind but the warm-up is told. Words are each assessor's own: the
+    same word of two people is two words.
 
     Raises
     ------
@@ -48,7 +49,8 @@ def own_words_frame(db: Session, name: str) -> pd.DataFrame:
     frame = pd.DataFrame(rows, columns=list(OWN_WORD_COLUMNS))
     if revealed:
         frame["kind"] = [str(kind.value) for kind in frame["kind"]]
-    return frame
+    frame["score"] = [number_of(value) for value in frame["score"]]
+    return off_line_told(frame)
 
 
 def _refuse(session: PanelSession) -> None:

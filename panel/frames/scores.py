@@ -14,6 +14,7 @@ from sqlalchemy import ColumnElement, and_, or_, select
 from sqlalchemy.orm import Session
 
 from panel.frames.blanks import blank_lines
+from panel.frames.off_line import numbers_of, off_line_told
 from panel.kinds import KNEW_KEY, GlassKind, ServingStatus, SessionStatus
 from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw
@@ -58,7 +59,8 @@ def scores_frame(
 ) -> pd.DataFrame:
     """Return the scores frame of the sessions named, or of all that are finished.
 
-    One row a score, and one without a value for each line left blank.
+    One row a score, and one without a value for each line left blank. What is stored and is no
+    score of its line has a status of its own.
 
     Parameters
     ----------
@@ -94,7 +96,7 @@ def scores_frame(
         ],
         axis=1,
     )
-    return found[list(SCORE_COLUMNS)]
+    return off_line_told(found[list(SCORE_COLUMNS)])
 
 
 def _with_blanks(
@@ -134,7 +136,7 @@ def _scores(
     cursor = db.connection().execute(query).cursor
     parts = [np.empty((3, 0))]
     while rows := cursor.fetchmany(_AT_ONCE):
-        parts.append(np.array(list(zip(*rows, strict=True)), dtype=np.float64))
+        parts.append(numbers_of(rows))
     serving, version, value = np.concatenate(parts, axis=1)
     return serving.astype(np.int64), version.astype(np.int64), value
 

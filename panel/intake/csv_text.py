@@ -30,7 +30,8 @@ def read_csv(data: bytes, file: str, known: Collection[str]) -> tuple[Table, lis
     Raises
     ------
     Unreadable
-        Another encoding, no rows, mixed separators, a quotation mark that is never closed.
+        Another encoding, no rows, mixed separators, a quotation mark that is never closed, a text
+        of a length that no record has.
     """
     text, named = _take_separator_line(_decode(data, file))
     heading_line = next((line for line in text.splitlines() if line.strip()), "")
@@ -159,7 +160,14 @@ def _said(error: csv.Error) -> str:
             "after the closing quotation mark comes more text: a quotation mark inside a quoted "
             'text is written twice, ""'
         )
-    return "a quotation mark opens in this row and is never closed"
+    if "field limit" in str(error):
+        return (
+            f"a text in this row is longer than {csv.field_size_limit():,} characters, the most "
+            "that is read: shorten it, or close the quotation mark that it begins with"
+        )
+    if "unexpected end" in str(error):
+        return "a quotation mark opens in this row and is never closed"
+    return f"the row cannot be taken apart ({error}): {AS_UTF8}"
 
 
 def _split(line: str, separator: str) -> list[str]:

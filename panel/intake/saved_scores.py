@@ -36,6 +36,7 @@ from panel.intake.session_kinds import (
 from panel.kinds import SessionStatus
 from panel.store.booth_lines import ON_DESCRIPTORS, ON_OWN_WORDS, LineTables
 from panel.store.draws import Draw
+from panel.store.off_line import off_line_scores
 from panel.store.sessions import PanelSession
 
 OF_A_GLASS = (
@@ -208,7 +209,21 @@ def _fetch(
     load: Load, name: str, tables: LineTables = ON_DESCRIPTORS
 ) -> tuple[SessionState, dict[tuple[int, int], float]]:
     state = fetch_sessions(load, [name])[name]
-    return state, fetch_scores(load, [state], tables)
+    scores = fetch_scores(load, [state], tables)
+    for off in off_line_scores(load.db, tables, [name]):
+        scores.pop((off.serving_id, off.line_id), None)
+    return state, scores
+
+
+def off_line_said(db: Session, names: Sequence[str], file: Kind) -> tuple[str, ...]:
+    """Return a sentence for the stored scores that are none: loading would not take them."""
+    tables = ON_OWN_WORDS if file is Kind.OWN_SCORES else ON_DESCRIPTORS
+    count = len(off_line_scores(db, tables, names))
+    if not count:
+        return ()
+    many = f"{count:,} scores are no numbers on their lines"
+    are = "1 score is no number on its line" if count == 1 else many
+    return (f"{are}, so left out (`oakpanel db check` names each).",)
 
 
 def _in_order(state: SessionState) -> list[LoadedGlass]:

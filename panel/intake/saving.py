@@ -107,7 +107,8 @@ def _scores(
     )
     shapes = {Kind.SCORES: saved.saved_scores, Kind.OWN_SCORES: saved.saved_own_scores}
     write = saved.saved_wide if wide else shapes[kind]
-    return write(reader, chosen.sessions, progress), chosen.left_out
+    left_out = (*chosen.left_out, *saved.off_line_said(db, chosen.sessions, kind))
+    return write(reader, chosen.sessions, progress), left_out
 
 
 def _silent(_done: int, _total: int) -> None:

@@ -10,10 +10,11 @@ from sqlalchemy import select
 from panel.errors import OakpanelError, UnknownRecord
 from panel.kinds import Role
 from panel.records.deed import deed
+from panel.store.guard_rows import forget_guard
 from panel.store.log import append_entry
 from panel.store.owning import PIN_RECOVERED, refuse_stranger
 from panel.store.passes import end_passes
-from panel.store.people import Person, PersonName, PersonRole, SignInGuard
+from panel.store.people import Person, PersonName, PersonRole
 from panel.store.person_record import Record, person_record
 from panel.store.pins import hash_pin, pin_fault
 from panel.store.who import UNNAMED, has_role, person_by_code, refuse_last_lead
@@ -128,9 +129,7 @@ def set_first_pins(
 def _set_hash(db: Session, person: Person, hashed: str) -> None:
     person.pin_hash = hashed
     end_passes(db, person=person)
-    guard = db.get(SignInGuard, person.id)
-    if guard is not None:
-        db.delete(guard)
+    forget_guard(db, person)
 
 
 def read_role(word: str) -> Role:

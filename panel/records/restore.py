@@ -68,10 +68,8 @@ def restore(named: str | None, source: Path, *, now: datetime, by: str | None) -
     NotAllowed, UnknownRecord
         Whoever acts does not lead, in the backup's own records.
     """
+    path = look_at(named, source, now=now, by=by)
     url = locate(named)
-    _refuse_server(url, source)
-    path = file_of(url)
-    _look_at(source, path, now, by)
     refuse_network(path.parent)
     part = part_of(path.with_name(f"{path.name}.new"))
     alone = held_alone(path, url) if path.exists() else nullcontext()
@@ -116,7 +114,19 @@ def _refuse_server(url: URL, source: Path) -> None:
         )
 
 
-def _look_at(source: Path, path: Path, now: datetime, by: str | None) -> None:
+def look_at(named: str | None, source: Path, *, now: datetime, by: str | None) -> Path:
+    """Return the database's file, once *source* is known to be a backup that may be put there.
+
+    Raises what `restore` raises before anything is changed.
+    """
+    url = locate(named)
+    _refuse_server(url, source)
+    path = file_of(url)
+    _refuse_source(source, path, now, by)
+    return path
+
+
+def _refuse_source(source: Path, path: Path, now: datetime, by: str | None) -> None:
     if not source.exists():
         raise NoDatabase(f"There is no file {source}.")
     if path.exists() and source.samefile(path):

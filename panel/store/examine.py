@@ -18,9 +18,11 @@ from panel.store.engine import Store, sqlite_module
 from panel.store.erasing import unfinished_since
 from panel.store.faults import shown
 from panel.store.findings import Finding, Level, Way
-from panel.store.log_findings import log_findings
+from panel.store.guard_rows import LONGEST_WAIT_S, odd_guards
+from panel.store.log_findings import WHAT_TO_DO, log_findings
+from panel.store.off_line import all_off_line
 from panel.store.opening import file_of
-from panel.store.revisions import HEAD
+from panel.store.revisions import HEAD, REVISION_TABLE
 from panel.store.sessions import PanelSession
 from panel.store.shape_check import whole_tables
 from panel.store.tables import METADATA
@@ -30,6 +32,8 @@ __all__ = ["Examination", "Finding", "Level", "Way", "examine"]
 WAL_RESET_FROM, WAL_RESET_FIXED = (3, 7, 0), (3, 51, 3)
 LITTLE_ROOM_BYTES = 200 * 2**20
 NAMED_AT_MOST = 5
+NAMED_SCORES = 100
+SINGLE = (REVISION_TABLE, "log_head", "sign_in_secret")
 COUNTED = (
     *("make", "cask", "filling", "filling_event", "regauge", "draw", "descriptor"),
     *("person", "panel_session", "serving", "score", "own_word", "own_score", "target", "release"),
@@ -188,4 +192,41 @@ def _kind_findings(db: Session) -> Iterator[Finding]:
         yield Finding("kinds", Level.FAULT, f"{words} Install the newer version on this machine.")
 
 
-EVERYWHERE: tuple[Look, ...] = (_origin_findings, _kind_findings)
+def _score_findings(db: Session) -> Iterator[Finding]:
+    """Name each stored score that is none: questions leave it out and count it."""
+    if not (off := all_off_line(db)):
+        return
+    named = "; ".join(each.sentence() for each in off[:NAMED_SCORES])
+    named += f"; and {len(off) - NAMED_SCORES:,} more" if len(off) > NAMED_SCORES else ""
+    many = f"{len(off):,} scores are no numbers on their lines, and are"
+    are = "1 score is no number on its line, and is" if len(off) == 1 else many
+    words = f"{are} used nowhere: {named}."
+    yield Finding("scores", Level.FAULT, words, Way.FILE)
+
+
+def _wait_findings(db: Session) -> Iterator[Finding]:
+    """Name counts of wrong PINs that no try of a PIN leaves behind."""
+    said = [
+        f"{code} ({f'waits {row.wait_s:,} s' if row.readable else 'cannot be read'})"
+        for code, row in odd_guards(db)
+    ]
+    if not said:
+        return
+    words = (
+        f"Counts of wrong PINs are not those of this program: {', '.join(said)}. The next try of "
+        f"each puts its own right: a wait from then on, {LONGEST_WAIT_S:,} s at most."
+    )
+    yield Finding("waits", Level.FAULT, words, Way.FILE)
+
+
+def _single_findings(db: Session) -> Iterator[Finding]:
+    """Name tables of one row that have another number of rows: no entry tells of them."""
+    counts = {name: db.scalar(text(f"SELECT count(*) FROM {name}")) or 0 for name in SINGLE}
+    if odd := [f"{name} ({count})" for name, count in counts.items() if count != 1]:
+        words = f"Tables that have one row have another number of rows: {', '.join(odd)}."
+        yield Finding("single rows", Level.FAULT, f"{words} {WHAT_TO_DO}", Way.FILE)
+
+
+EVERYWHERE: tuple[Look, ...] = (
+    *(_origin_findings, _kind_findings, _score_findings, _wait_findings, _single_findings),
+)

@@ -3,8 +3,8 @@
 An entry's digest is SHA-256 over a 16-byte nonce and the canonical JSON of its body; the chain is
 SHA-256 over the previous chain value, the digest and the hash of what the entry keeps. A person can
 be erased by clearing body and nonce: digest and what is kept stay, and with them the chain. What is
-kept names nobody: digests of the rows that were changed, numbers of entries that were cleared, the
-hash of a key that was sealed.
+kept names nobody: digests of the rows that were changed, numbers and links of entries that were
+cleared, the hash of a key that was sealed.
 """
 
 from __future__ import annotations
@@ -117,7 +117,7 @@ def append_entry(
     db.flush()
     touched = touched_of(db)
     cleared = touched.cleared if touched else None
-    facts = {**(kept or {}), **({} if cleared is None else {"cleared": cleared})}
+    facts = {**(kept or {}), **({} if cleared is None else cleared_facts(cleared))}
     body = canonical({"at": at.isoformat(), "by": by, "action": action, **details})
     return add_link(db.connection(), at, body, rows=take_digests(db), kept=facts)
 
@@ -180,12 +180,25 @@ def tell_the_rest(db: Session) -> None:
         append_entry(db, at=utc_now(), by=NOBODY, action=UNTOLD, details={})
 
 
+def cleared_facts(entries: Iterable[tuple[int, str]]) -> dict[str, list[Any]]:
+    """Return how an entry names those that were cleared, by number and link.
+
+    A number can be changed past the program; the link says which entry was meant, and nobody's
+    name.
+    """
+    named = list(entries)
+    return {
+        "cleared": [number for number, _ in named],
+        "cleared_links": [chain for _, chain in named],
+    }
+
+
 def clear_entries(db: Session, entries: Iterable[LogEntry]) -> int:
-    """Clear body and nonce of entries; the transaction's next entry names their numbers.
+    """Clear body and nonce of entries; the transaction's next entry names them.
 
     Without the nonce nobody can try out what the digest was of.
     """
-    cleared = [entry.id for entry in map(_clear, entries)]
+    cleared = [(entry.id, entry.chain_hex) for entry in map(_clear, entries)]
     if (touched := touched_of(db)) is not None:
         touched.cleared = [*(touched.cleared or []), *cleared]
     return len(cleared)

@@ -16,9 +16,11 @@ from panel.store.log import ENTRIES, FIRST_LINK, HEADS, digest_of, link
 from panel.store.rows import plain_value
 
 AT_ONCE = 5_000
+ONLY = 1
+"""The number of the one row that says where the log ends."""
 HISTORY = frozenset({"score_change", "own_score_change", "serving_mark", "key_row"})
 """Tables whose rows no entry tells of twice, unless a person is erased by it."""
-FACTS = frozenset({"at", "rows", "all", "cleared", "sealed"})
+FACTS = frozenset({"at", "rows", "all", "cleared", "cleared_links", "sealed"})
 
 
 @dataclass
@@ -29,6 +31,8 @@ class LogReading:
     head: str = FIRST_LINK
     broken_at: int | None = None
     emptied: list[int] = field(default_factory=list)
+    misnamed: list[int] = field(default_factory=list)
+    """Entries that name one as cleared that is not there before them, or is not cleared."""
     misdated: list[int] = field(default_factory=list)
     retold: dict[str, list[str]] = field(default_factory=dict)
     cut: bool = False
@@ -40,7 +44,7 @@ class LogReading:
     @property
     def sound(self) -> bool:
         """Tell whether nothing is wrong with the log itself."""
-        wrong = (self.emptied, self.misdated, self.retold, self.cut)
+        wrong = (self.emptied, self.misnamed, self.misdated, self.retold, self.cut)
         return self.broken_at is None and not any(wrong)
 
 
@@ -55,9 +59,30 @@ class _Entry:
     written_at: object
 
 
+@dataclass
+class _Clearings:
+    """Entries without a body, by number with their links, and what erasures name as cleared."""
+
+    bare: dict[int, str] = field(default_factory=dict)
+    told: dict[int, list[int | str]] = field(default_factory=dict)
+    """By the entry that tells: links; numbers where it was written by an older program."""
+
+    def settle(self, reading: LogReading) -> None:
+        """Lay the two side by side: each must be in the other, and told of later than it is."""
+        number_of = {chain: number for number, chain in self.bare.items()}
+        named = set[int]()
+        for telling, each in self.told.items():
+            found = [number_of.get(one, 0) if isinstance(one, str) else one for one in each]
+            meant = {one for one in found if one in self.bare and one < telling}
+            if len(meant) < len(each):
+                reading.misnamed.append(telling)
+            named |= meant
+        reading.emptied = [number for number in self.bare if number not in named]
+
+
 def read_log(connection: Connection, heads: Sequence[str] = ()) -> LogReading:
     """Read the log through; *heads* are first digits of chain values to look for in it."""
-    reading, bare, named = LogReading(), [], set[int]()
+    reading, clearings = LogReading(), _Clearings()
     for entry in _entries(connection):
         if reading.broken_at is None and not _fits(entry, reading.head):
             reading.broken_at = entry.number
@@ -65,9 +90,9 @@ def read_log(connection: Connection, heads: Sequence[str] = ()) -> LogReading:
         reading.head = str(entry.chain)
         reading.heads_found |= {head for head in heads if reading.head.startswith(head)}
         if entry.body is None or entry.nonce is None:
-            bare.append(entry.number)
-        _take_facts(reading, entry, named)
-    reading.emptied = [number for number in bare if number not in named]
+            clearings.bare[entry.number] = str(entry.chain)
+        _take_facts(reading, entry, clearings)
+    clearings.settle(reading)
     reading.cut = _ends_elsewhere(connection, reading)
     return reading
 
@@ -108,15 +133,15 @@ def _fits(entry: _Entry, previous: str) -> bool:
         return False
 
 
-def _take_facts(reading: LogReading, entry: _Entry, named: set[int]) -> None:
+def _take_facts(reading: LogReading, entry: _Entry, clearings: _Clearings) -> None:
     facts = _facts(entry)
     if facts is None:
         reading.broken_at = entry.number if reading.broken_at is None else reading.broken_at
         return
     if _moment(entry, facts) not in (None, plain_value(entry.written_at)):
         reading.misdated.append(entry.number)
-    cleared = {number for number in facts.get("cleared", ()) if number < entry.number}
-    named |= cleared
+    if "cleared" in facts:
+        clearings.told[entry.number] = list(facts.get("cleared_links", facts["cleared"]))
     for session, seal in facts.get("sealed", {}).items():
         reading.sealed.setdefault(session, str(seal["hash"]))
     if facts.get("all"):
@@ -158,5 +183,5 @@ def _take_rows(
 
 
 def _ends_elsewhere(connection: Connection, reading: LogReading) -> bool:
-    ends = connection.execute(select(HEADS.c.entries, HEADS.c.chain_hex)).all()
-    return [tuple(end) for end in ends] != [(reading.entries, reading.head)]
+    ends = connection.execute(select(HEADS.c.id, HEADS.c.entries, HEADS.c.chain_hex)).all()
+    return [tuple(end) for end in ends] != [(ONLY, reading.entries, reading.head)]

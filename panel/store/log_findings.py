@@ -64,10 +64,16 @@ def _log_faults(reading: LogReading) -> Iterator[str]:
         number = reading.broken_at
         yield f"The log was changed at entry {number} or before: its chain does not hold."
     elif reading.cut:
-        yield "The log does not end where it should: entries were cut off or put in."
+        yield (
+            "The log does not end where it should: entries were cut off or put in, or the row that "
+            "says where it ends was changed or is not alone."
+        )
     if reading.emptied:
         which = _named([str(number) for number in reading.emptied])
         yield f"Entries were emptied, and no erasure names them: {which}."
+    if reading.misnamed:
+        which = _named([str(number) for number in reading.misnamed])
+        yield f"What entry {which} names as emptied holds something, or is not there."
     if reading.misdated:
         which = _named([str(number) for number in reading.misdated])
         yield f"The time beside an entry is not that of the entry: {which}."

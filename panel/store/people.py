@@ -53,7 +53,7 @@ class PersonName(Bound):
 class SignInGuard(Base):
     """Wrong PINs in a row, kept in the database so that a restart forgets nothing.
 
-    The wait is seconds from the last wrong one, not a moment that a clock set forward reaches.
+    The wait is seconds from the last wrong one: a clock that is set far forward starts it anew.
     """
 
     __tablename__ = "sign_in_guard"

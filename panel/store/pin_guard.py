@@ -13,13 +13,11 @@ from sqlalchemy.orm import Session
 
 from panel.errors import BoothError, NotAllowed, SignInRefused, SignInWaits
 from panel.store.engine import Store
+from panel.store.guard_rows import TRIES, guard_of, wait_after
 from panel.store.log import append_entry
 from panel.store.people import Person, SignInGuard
 from panel.store.pins import BLOCK, COST, LANES, SCHEME, check_pin
 
-TRIES = 5
-FIRST_WAIT_S = 60
-LONGEST_WAIT_S = 3600
 STALE_AFTER_S = 3600
 """So long after a wait is over the clock is no longer believed, and the wait begins anew."""
 NO_PIN = f"{SCHEME}${COST}${BLOCK}${LANES}${'00' * 16}${'00' * 32}"
@@ -89,7 +87,7 @@ def settle_try(
     """
     if person is None:
         return _count_wrong(strangers.tries(code), now)
-    guard = db.get(SignInGuard, person.id) or SignInGuard(person_id=person.id, failures=0, wait_s=0)
+    guard = guard_of(db, person, now)
     if waits := waiting(guard, now):
         return waits
     if not right:
@@ -131,6 +129,5 @@ def _count_wrong(tries: SignInGuard | Tries, now: datetime) -> BoothError:
     tries.failures += 1
     tries.failed_at = now
     if tries.failures >= TRIES:
-        doubled = FIRST_WAIT_S * 2 ** min(tries.failures - TRIES, 10)
-        tries.wait_s = min(doubled, LONGEST_WAIT_S)
+        tries.wait_s = wait_after(tries.failures)
     return waiting(tries, now) or SignInRefused(REFUSED)

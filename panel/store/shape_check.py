@@ -11,6 +11,7 @@ from sqlalchemy.engine.interfaces import ReflectedColumn
 from panel.store.engine import sqlite_module
 from panel.store.revisions import REVISION_TABLE
 from panel.store.server_check import strange_rules
+from panel.store.shape_clauses import clauses_by_table
 from panel.store.tables import METADATA
 
 Shape = dict[str, set[str]]
@@ -28,7 +29,7 @@ STRANGE_ON_SERVER = text(
 def strange_shapes(connection: Connection) -> list[str]:
     """Return in words each way in which the tables differ from those of this program."""
     on_file = connection.dialect.name == "sqlite"
-    found, due = _shape(inspect(connection), whole=on_file), _due(whole=on_file)
+    found, due = _shape(connection, whole=on_file), _due(whole=on_file)
     strange = [*_differences(found, due), *_strange_things(connection, on_file=on_file)]
     return strange if on_file else [*strange, *strange_rules(connection)]
 
@@ -52,14 +53,16 @@ def _due(*, whole: bool) -> Shape:
     engine = create_engine("sqlite://", module=sqlite_module())
     with engine.connect() as connection:
         METADATA.create_all(connection)
-        due = _shape(inspect(connection), whole=whole)
+        due = _shape(connection, whole=whole)
     engine.dispose()
     return due
 
 
-def _shape(look: Inspector, *, whole: bool) -> Shape:
+def _shape(connection: Connection, *, whole: bool) -> Shape:
+    look = inspect(connection)
     names = set(look.get_table_names()) - {REVISION_TABLE}
-    return {name: set(_lines(look, name, whole=whole)) for name in names}
+    clauses = clauses_by_table(connection) if whole else {}
+    return {name: {*_lines(look, name, whole=whole), *clauses.get(name, set())} for name in names}
 
 
 def _lines(look: Inspector, table: str, *, whole: bool) -> Iterator[str]:
@@ -69,13 +72,16 @@ def _lines(look: Inspector, table: str, *, whole: bool) -> Iterator[str]:
     yield f"key {look.get_pk_constraint(table)['constrained_columns']}"
     for check in look.get_check_constraints(table):
         yield f"rule {check['name']}{': ' + check['sqltext'] if whole else ''}"
-    for unique in look.get_unique_constraints(table):
-        yield f"rule {unique['name']} {unique['column_names']}"
+    for alone in look.get_unique_constraints(table):
+        yield f"rule {alone['name']} {alone['column_names']}"
     for foreign in look.get_foreign_keys(table):
-        yield f"rule {foreign['name']} {foreign['constrained_columns']} {foreign['referred_table']}"
+        columns, options = foreign["constrained_columns"], foreign.get("options") or {}
+        also = "".join(f" {name} {value}" for name, value in sorted(options.items()))
+        yield f"rule {foreign['name']} {columns} {foreign['referred_table']}{also}"
     for index in look.get_indexes(table):
         if not index.get("duplicates_constraint"):
-            yield f"index {index['name']} {index['column_names']}"
+            unique = " unique" if index["unique"] else ""
+            yield f"index {index['name']} {index['column_names']}{unique}"
 
 
 def _column_words(column: ReflectedColumn) -> str:

@@ -29,8 +29,8 @@ class Touched:
     keys: dict[Table, set[Key]] = field(default_factory=dict)
     renewed: dict[Table, set[Key]] = field(default_factory=dict)
     numbers_above: dict[Table, int] = field(default_factory=dict)
-    cleared: list[int] | None = None
-    """Entries that an erasure cleared; None where the transaction is no erasure."""
+    cleared: list[tuple[int, str]] | None = None
+    """Entries that an erasure cleared, by number and link; None where there was no erasure."""
 
     def __bool__(self) -> bool:
         """Tell whether there is something that an entry has to hold."""

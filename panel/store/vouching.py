@@ -8,7 +8,7 @@ from datetime import datetime
 from sqlalchemy import Connection, select
 from sqlalchemy.orm import Session
 
-from panel.store.log import ENTRIES, Written, add_link, canonical
+from panel.store.log import ENTRIES, Written, add_link, canonical, cleared_facts
 from panel.store.rows import all_rows, form_of
 from panel.store.sessions import PanelSession
 from panel.store.tables import METADATA
@@ -30,10 +30,11 @@ def vouch_for_all(connection: Connection, *, at: datetime, by: str) -> Written:
     for name in bound_tables():
         form = form_of(METADATA.tables[name])
         rows[name] = {form.key_of(row): form.digest(row) for row in all_rows(connection, form)}
-    bare = select(ENTRIES.c.id).where(ENTRIES.c.body_json.is_(None)).order_by(ENTRIES.c.id)
+    bare = select(ENTRIES.c.id, ENTRIES.c.chain_hex).where(ENTRIES.c.body_json.is_(None))
+    cleared = connection.execute(bare.order_by(ENTRIES.c.id)).all()
     kept = {
         "all": True,
-        "cleared": list(connection.execute(bare).scalars()),
+        **cleared_facts([(number, chain) for number, chain in cleared]),
         "sealed": _sealed(connection),
     }
     counts = {name: len(told) for name, told in rows.items() if told}

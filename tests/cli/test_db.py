@@ -145,11 +145,11 @@ def test_booth_role_of_a_file_says_why_not(oakpanel: Call) -> None:
 
 def test_booth_role_shows_its_url_once(
     postgres_store: Store,
-    postgres_url: str,
     capsys: pytest.CaptureFixture[str],
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    oakpanel = caller(capsys, monkeypatch, "--db", postgres_url)
+    named = postgres_store.url.render_as_string(hide_password=False)
+    oakpanel = caller(capsys, monkeypatch, "--db", named)
     first = oakpanel("db", "booth-role", "cli_booth", "--json").document
     assert first["new_password"] is True
     open_store(first["url"]).close()
@@ -198,6 +198,18 @@ def test_restore_puts_a_backup_back_and_says_what_is_kept(
     document = oakpanel("db", "restore", str(copy), "--yes", "--json").document
     assert document["scores_to_key_again"] == []
     assert document["entries_lost"] == 1
+
+
+@pytest.mark.parametrize(("name", "words"), [("gone", "There is no file"), ("text", "database")])
+def test_restore_looks_at_the_backup_before_it_asks(
+    oakpanel: Call, tmp_path: Path, name: str, words: str
+) -> None:
+    oakpanel("db", "init")
+    (tmp_path / "text").write_text("no database at all\n" * 99)
+    said = oakpanel("db", "restore", str(tmp_path / name), typed="y\n")
+    assert said.code == 1
+    assert words in said.err
+    assert "in the place of" not in said.err
 
 
 def test_a_damaged_database_is_replaced_though_nobody_of_it_can_be_asked(

@@ -40,6 +40,12 @@ def test_an_earlier_demo_is_replaced(tmp_path: Path) -> None:
     assert folder.file("casks").read_bytes() == source_file("casks").read_bytes()
 
 
+def test_the_sheet_with_the_key_is_its_owners_alone(tmp_path: Path) -> None:
+    sheet = prepare(tmp_path / "demo").write_sheet("pour.txt", "the key")
+    modes = [path.stat().st_mode & 0o777 for path in (sheet, sheet.parent)]
+    assert modes == [0o600, 0o700]
+
+
 def test_an_empty_folder_is_used(tmp_path: Path) -> None:
     assert (prepare(tmp_path).path / MARK).exists()
 

@@ -135,7 +135,7 @@ def test_a_pin_is_never_an_options_value_nor_of_the_environment() -> None:
 
 def test_a_pin_is_one_line_of_a_file(oakpanel: Call, tmp_path: Path) -> None:
     file = tmp_path / "pin"
-    file.write_text(f"{PIN}\nmore\n")
+    file.write_text(f"{PIN}\n")
     assert oakpanel("--pin-file", str(file), "people", "add", "N1").code == 0
     file.write_text("\n")
     assert "first line is empty" in oakpanel("--pin-file", str(file), "people", "add", "N2").err

@@ -38,4 +38,5 @@ def by_file(store: Store) -> tuple[str, str]:
     store.close()
     path = Path(os.environ["OAKPANEL_STATE"]).parent / "pin"
     path.write_text(PIN + "\n", encoding="utf-8")
+    path.chmod(0o600)
     return "--pin-file", str(path)

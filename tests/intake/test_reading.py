@@ -88,6 +88,7 @@ def test_a_quoted_line_break_is_one_row() -> None:
         ("make,site\na,b\n".encode("utf-16"), "UTF-16"),
         ("make,site\na,b\n".encode("utf-16-le"), "UTF-16"),
         (b'make,site\na,"b\nc,d\n', "never closed"),
+        (b"make,site\na," + b"b" * 140_000 + b"\n", "longer than 131,072 characters"),
         (b'make,site\na,"b"c\n', "written twice"),
         (b"\xd0\xcf\x11\xe0old workbook", "save it as .xlsx"),
         (b"PK\x03\x04broken", "cannot be read"),

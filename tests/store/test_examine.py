@@ -54,6 +54,22 @@ def test_a_kind_of_session_that_nobody_knows_is_named(house: Store) -> None:
 
 
 @pytest.mark.parametrize(
+    ("edit", "what"),
+    [
+        ("INSERT INTO oakpanel_revision VALUES ('0009')", "single rows"),
+        ("INSERT INTO sign_in_secret VALUES (2, 'ab')", "single rows"),
+        ("INSERT INTO log_head SELECT 2, entries, chain_hex FROM log_head", "single rows"),
+        ("INSERT INTO log_head SELECT 2, entries, chain_hex FROM log_head", "log"),
+        ("UPDATE log_head SET id = 7", "log"),
+    ],
+)
+def test_a_table_of_one_row_has_one(house: Store, edit: str, what: str) -> None:
+    with house.write() as db:
+        db.execute(text(edit))
+    assert about(examine(house), what).level is Level.FAULT
+
+
+@pytest.mark.parametrize(
     ("version", "level"),
     [
         ("3.6.23", Level.GOOD),

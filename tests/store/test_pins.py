@@ -10,7 +10,8 @@ import pytest
 
 import panel
 from panel.store import pins
-from panel.store.pin_guard import LONGEST_WAIT_S, STALE_AFTER_S, TRIES, Tries, waiting
+from panel.store.guard_rows import LONGEST_WAIT_S, TRIES
+from panel.store.pin_guard import STALE_AFTER_S, Tries, waiting
 from panel.store.pins import SCHEME, check_pin, hash_pin, new_pin, pin_fault
 
 

@@ -88,9 +88,9 @@ def test_nothing_to_upgrade_says_how_to_start(tmp_path: Path, fixed_now: datetim
 
 
 def test_a_server_is_brought_up_without_a_backup_of_ours(
-    postgres_store: Store, postgres_url: str, newer_program: None, fixed_now: datetime
+    postgres_store: Store, newer_program: None, fixed_now: datetime
 ) -> None:
-    done = upgrade_database(postgres_url, now=fixed_now)
+    done = upgrade_database(named(postgres_store), now=fixed_now)
     assert (done.after, done.backup) == (NEXT_ONE, None)
     assert "cooper" in columns(postgres_store)
 
