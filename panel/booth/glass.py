@@ -107,7 +107,8 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
 
     def _show_kept_line(self, scale: LineScale) -> None:
         kept = self.glass.scores.get(scale.line.version_id)
-        if kept is not None:
+        # What was written past the program and is no number on the line counts as blank.
+        if kept is not None and scale.line.low <= kept.value <= scale.line.high:
             scale.value = round(kept.value)
             scale.show_kept(scale.value, self.booth.hour(kept.given_at, seconds=True))
 

@@ -6,6 +6,7 @@ from textual.pilot import Pilot
 
 from panel.booth.app import BoothApp
 from panel.booth.dialogs import Ask, Choose, WriteNote
+from panel.booth.glass import GlassScreen
 from panel.booth.line_scale import Keeping, LineScale
 from panel.booth.window import TopLine
 from panel.store.engine import Store
@@ -16,6 +17,7 @@ from tests.booth.sitting import (
     keys,
     press,
     said,
+    seated,
     settled,
     sign_in_by_keys,
     text,
@@ -109,6 +111,23 @@ async def test_kept_is_said_only_of_what_is_on_disk(evening: Store, wall: Wall) 
         assert line.keeping is Keeping.KEPT
         assert "kept 18:04:07" in text(app)
         assert kept_scores(evening, "A1", "538") == {"orchard fruit": 62}
+
+
+@pytest.mark.parametrize("written", ["9e999", "1e300", "-50"])
+async def test_what_is_no_number_on_the_line_counts_as_blank(
+    evening: Store, wall: Wall, written: str
+) -> None:
+    async with with_glass(evening, wall) as app:
+        await keys(app, *"62")
+    assert kept_scores(evening, "A1", "538") == {"orchard fruit": 62}
+    with evening.engine.begin() as past_the_program:
+        past_the_program.exec_driver_sql(f"UPDATE score SET value = {written}")
+    async with seated(evening, wall) as app:
+        await until(app, lambda: isinstance(app.screen, GlassScreen) and app.screen.ready)
+        assert glass(app).scales[0].value is None
+        assert glass(app).scales[0].keeping is Keeping.NOTHING
+        await keys(app, *"40")
+        assert kept_scores(evening, "A1", "538") == {"orchard fruit": 40}
 
 
 async def test_a_held_key_is_few_saves_and_the_last_value_is_kept(
