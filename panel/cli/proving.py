@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from panel.cli.pin_file import STDIN, pin_in
-from panel.errors import NotProved, OakpanelError
+from panel.errors import NotProved, OakpanelError, SignInRefused, SignInWaits
 
 if TYPE_CHECKING:
     from panel.cli.invocation import Invocation
@@ -41,7 +41,10 @@ def prove_who(inv: Invocation, act: Act, about: str | None) -> str | None:
         if pin is None:
             _need_terminal(asked, first=first)
             pin = ask_pin(asked.question, twice=first)
-        prove(store, asked, pin, now=inv.now(), keep_pass=typed)
+        try:
+            prove(store, asked, pin, now=inv.now(), keep_pass=typed)
+        except (SignInRefused, SignInWaits) as error:
+            raise type(error)(f"The PIN of {asked.code} was asked. {error}") from error
     return asked.code
 
 

@@ -73,7 +73,7 @@ def printing_costs(db: Session, name: str, by: str) -> tuple[str, ...]:
 
 
 def printer(db: Session, by: str | None, *, now: datetime) -> str:
-    """Return who prints: a lead, else a pourer.
+    """Return who prints: the lead where nobody is named, else a lead or a pourer.
 
     Raises
     ------

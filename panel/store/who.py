@@ -75,15 +75,12 @@ def lead_or_first(db: Session, by: str | None, *, on: date | None = None) -> str
 
 
 def printing_person(db: Session, by: str | None, *, on: date) -> Person:
-    """Return who prints the sheets: a lead, else a pourer; raises as `acting_person`."""
-    if by is not None:
-        lead = has_role(person_by_code(db, by), Role.LEAD)
-        return acting_person(db, by, Role.LEAD if lead else Role.POURER, on=on)
-    pourers = people_with(db, Role.POURER, on)
-    try:
-        return acting_person(db, None, Role.POURER if pourers else Role.LEAD, on=on)
-    except NotAllowed:
-        return acting_person(db, None, Role.LEAD, on=on)
+    """Return who prints the sheets: a lead, or a pourer who is named; raises as `acting_person`.
+
+    Where nobody is named it is the lead, as everywhere: nobody is taken for a pourer unasked.
+    """
+    pours = by is not None and not has_role(person_by_code(db, by), Role.LEAD)
+    return acting_person(db, by, Role.POURER if pours else Role.LEAD, on=on)
 
 
 def signing_person(db: Session, by: str | None, *, on: date) -> Person:

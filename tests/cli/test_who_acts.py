@@ -121,7 +121,7 @@ def test_a_command_that_binds_does_nothing_for_a_name_alone(
 def test_a_wrong_pin_is_no_proof_and_counts(oakpanel: Call, house: Store, path: str) -> None:
     said = oakpanel("--pin-file", "-", *path.split(), *BINDING[path], typed="9999\n")
     assert (said.code, said.out) == (1, "")
-    assert "do not go together" in said.err
+    assert "The PIN of LD was asked. This code and this PIN do not go together" in said.err
     assert '"action":"sign-in refused"' in entries(house)[-1]
 
 

@@ -11,7 +11,13 @@ from panel.errors import NotAllowed, UnknownRecord
 from panel.kinds import Role
 from panel.store.engine import Store
 from panel.store.people import Person, PersonRole
-from panel.store.who import acting_person, lead_or_first, person_by_code, refuse_last_lead
+from panel.store.who import (
+    acting_person,
+    lead_or_first,
+    person_by_code,
+    printing_person,
+    refuse_last_lead,
+)
 
 
 def add(db: Session, code: str, *roles: Role, left_on: date | None = None) -> Person:
@@ -88,3 +94,18 @@ def test_the_only_lead_stays(store: Store) -> None:
             refuse_last_lead(db, first)
         add(db, "M2", Role.LEAD)
         refuse_last_lead(db, first)
+
+
+def test_who_prints_unnamed_is_the_lead_as_everywhere(store: Store) -> None:
+    """The PIN of somebody nobody named is not asked, nor a wrong one counted against them."""
+    on = date(2026, 3, 1)
+    with store.read() as db:
+        add(db, "P1", Role.POURER)
+        with pytest.raises(NotAllowed, match="Nobody has the role 'lead'"):
+            printing_person(db, None, on=on)
+        add(db, "M1", Role.LEAD)
+        assert printing_person(db, None, on=on).code == "M1"
+        assert printing_person(db, "P1", on=on).code == "P1"
+        add(db, "M2", Role.LEAD)
+        with pytest.raises(NotAllowed, match="M1, M2. Say who you are"):
+            printing_person(db, None, on=on)
