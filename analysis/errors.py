@@ -68,8 +68,9 @@ class OneAssessorError(TooLittleError):
     def __init__(self, session: str, assessor: str) -> None:
         self.session, self.assessor = session, assessor
         super().__init__(
-            f"Session {session} has scores of {assessor} alone: agreement needs at least two "
-            "assessors. Let a second assessor nose the same glasses."
+            f"Session {session} has test glasses of {assessor} alone: agreement needs at least two "
+            "assessors. Let a second assessor nose the same glasses (references and the warm-up "
+            "do not count)."
         )
 
 

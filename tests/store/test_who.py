@@ -107,5 +107,5 @@ def test_who_prints_unnamed_is_the_lead_as_everywhere(store: Store) -> None:
         assert printing_person(db, None, on=on).code == "M1"
         assert printing_person(db, "P1", on=on).code == "P1"
         add(db, "M2", Role.LEAD)
-        with pytest.raises(NotAllowed, match="M1, M2. Say who you are"):
+        with pytest.raises(NotAllowed, match=r"M1, M2\. Say who you are"):
             printing_person(db, None, on=on)

@@ -109,7 +109,8 @@ def assess_span(
     dates = (sessions[0].held_on or order[0], sessions[-1].held_on or order[-1])
     words = Counter(line.verdict.word for line in sessions if line.verdict is not None)
     said = span_sentence(
-        len(order), dates, words, who_moves(drifts), _asking(descriptors, assessors)
+        *(len(order), dates, words, who_moves(drifts), _asking(descriptors, assessors)),
+        [line.reason for line in sessions if line.reason is not None],
     )
     return Span(
         first=order[0],

@@ -45,12 +45,14 @@ def span_descriptor_verdict(
     total = sum(verdicts.values())
     parts = [f"{word!s} in {n}" for word in PanelWord if (n := verdicts.get(word, 0))]
     said = f"{capital(descriptor)} over {count(total, 'session')}: {', '.join(parts)}"
+    if not total:
+        said = f"{capital(descriptor)} could be judged in none of the sessions"
     if moving is not None:
         return _moves(said, moving)
     if in_two_camps(verdicts):
         return Verdict(PanelWord.CAMPS, said, CAMPS_ACTION)
     if judged == 0:
-        action = "pour six samples and two blind duplicates a session"
+        action = "pour six samples and two blind duplicates a session" if total else _SEE_WHY
         return Verdict(PanelWord.TOO_LITTLE, said, action)
     for word, action in _MOSTLY.items():
         if 2 * verdicts.get(word, 0) > judged:
@@ -77,11 +79,13 @@ def span_sentence(
     words: Mapping[PanelWord, int],
     moving: Sequence[str],
     asking: Sequence[str] = (),
+    reasons: Sequence[str] = (),
 ) -> Verdict[PanelWord]:
     """Sum up a span in one line.
 
     `moving` names who moves, the panel included; `asking` notes and people of whom something is
-    asked below, so that nobody stops reading at a line that says there is nothing to do.
+    asked below, so that nobody stops reading at a line that says there is nothing to do. `reasons`
+    are why sessions could not be judged, with what to do, a sentence each.
     """
     parts = [f"{n} {word!s}" for word in PanelWord if (n := words.get(word, 0))]
     said = (
@@ -93,6 +97,8 @@ def span_sentence(
         more = len(moving) - 4
         said += f" and {count(more, 'other')}" if more > 0 else ""
         return Verdict(PanelWord.SECOND_LOOK, said, "nose the reference together before the next")
+    if not words:
+        return Verdict(PanelWord.TOO_LITTLE, said, _why_none(reasons))
     found = _span_verdict(words, said)
     if found.word is PanelWord.SAFE and asking:
         more = len(asking) - _NAMED
@@ -103,11 +109,17 @@ def span_sentence(
 
 
 _NAMED = 4
+_SEE_WHY = "see at each session why it could not be judged"
+
+
+def _why_none(reasons: Sequence[str]) -> str:
+    """Why no session could be judged: the one reason there is, else where each stands."""
+    return reasons[0].rstrip(".") if len(set(reasons)) == 1 else _SEE_WHY
 
 
 def _span_verdict(words: Mapping[PanelWord, int], said: str) -> Verdict[PanelWord]:
     judged = sum(words.values())
-    if 2 * words.get(PanelWord.TOO_LITTLE, 0) >= max(judged, 1):
+    if 2 * words.get(PanelWord.TOO_LITTLE, 0) >= judged:
         action = "pour six samples and two blind duplicates a session"
         return Verdict(PanelWord.TOO_LITTLE, said, action)
     if 2 * words.get(PanelWord.ORDER, 0) >= judged:

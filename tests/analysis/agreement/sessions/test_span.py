@@ -219,6 +219,27 @@ def test_nothing_is_to_change_only_where_no_note_is_in_doubt() -> None:
     assert "flour" in said
 
 
+def test_where_no_session_can_be_judged_the_reason_is_told() -> None:
+    """Nothing was wrong with the order of the trays: one person scored test glasses."""
+    rows = [
+        ("S1", "2026-01-10", who, name, "smoke", score)
+        for who, glasses in (("Bo", ("x", "y", "z")), ("Dot", ("REF",)))
+        for score, name in enumerate(glasses, 20)
+    ]
+    names = ["session", "held_on", "assessor", "sample", "descriptor", "score"]
+    frame = pd.DataFrame(rows, columns=names)
+    frame["replicate"] = 1
+    frame["kind"] = np.where(frame["sample"] == "REF", "reference", "test")
+    found = assess_span(frame, settings=QUICK)
+    assert "in an order of its own" not in found.sentence
+    assert "none could be judged" in found.sentence
+    assert "test glasses of Bo alone" in found.next_action
+    said = found.descriptors[0].verdict.sentence
+    assert said.startswith("Smoke could be judged in none of the sessions: see")
+    several = span_sentence(2, ("2026-01-10", "2026-01-11"), {}, (), (), ["One.", "Another."])
+    assert "see at each session why" in several.next_action
+
+
 def test_half_a_panel_reversed_in_every_session_is_two_camps_over_them() -> None:
     """As a whole: each session says it, and so do all together."""
     rng = np.random.default_rng(8)
