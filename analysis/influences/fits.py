@@ -139,7 +139,9 @@ def _untied(profile: Profile) -> dict[str, int]:
     apart = rows[(rows["component"] > 0) & rows["cask"].notna()]
     tied = rows.loc[rows["component"] == 0, "sample"]
     count = int(apart.loc[~apart["sample"].isin(tied), "sample"].nunique())
-    return {"nosed only in sessions that share no glass with the others": count} if count else {}
+    return (
+        {"nosed only in sessions that share no glass with those compared": count} if count else {}
+    )
 
 
 def fit_readings(

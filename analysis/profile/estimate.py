@@ -14,6 +14,7 @@ from ..errors import NoScoresError
 from ..frames import on_house_scale, usable
 from .assembly import assessor_frame, descriptor_fit, estimate_frame, posterior
 from .column import Alone, Column
+from .compared import compared_first
 from .layout import Glasses
 from .links import links
 from .parallel import Crew, crew
@@ -115,7 +116,7 @@ def estimate_profile(
         table = tabulate(on_house_scale(used.scores), used.codes)
         fitted = _fit(table, settings, covariates, start, helpers)
     joint = posterior(table, fitted.parts, fitted.alone, joint=settings.joint)
-    return Profile(
+    found = Profile(
         estimates=estimate_frame(table, fitted.parts, fitted.alone, joint, about),
         fits=fitted.fits(table),
         links=links(table.sessions, table.samples, table.session, table.sample),
@@ -125,6 +126,7 @@ def estimate_profile(
         assessors=assessor_frame(table, fitted.parts, fitted.alone, fitted.panels),
         posterior=joint,
     )
+    return compared_first(found)
 
 
 @dataclass(frozen=True)

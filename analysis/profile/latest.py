@@ -23,7 +23,8 @@ def latest_draws(estimates: pd.DataFrame, fillings: Collection[str] | None = Non
     """The draw that stands for each cask: the latest of the filling that is in it.
 
     Drawn last counts, then nosed last, then the last by name; a draw without a date counts as
-    the oldest.
+    the oldest. A draw that nothing ties to the part of the stock that is compared stands only
+    where no other draw does (:mod:`analysis.profile.compared`).
 
     Parameters
     ----------
@@ -50,11 +51,21 @@ def latest_draws(estimates: pd.DataFrame, fillings: Collection[str] | None = Non
     >>> latest_draws(rows, ["x/3"])[["sample", "is_current"]].values.tolist()
     [['x2', False]]
     """
-    of_casks = estimates.loc[estimates["cask"].notna(), list(ABOUT)].drop_duplicates("sample")
-    ordered = of_casks.sort_values(_ORDER, na_position="first", kind="stable")
+    ordered = by_draw(estimates)
+    if "component" in estimates.columns:
+        tied = estimates.loc[estimates["component"] == 0, "sample"]
+        is_tied = ordered["sample"].isin(tied)
+        ordered = ordered.assign(is_tied=is_tied).sort_values("is_tied", kind="stable")
+        ordered = ordered.drop(columns="is_tied")
     current = pd.Series(True, index=ordered.index)
     if fillings is not None:
         named = ordered["filling"].astype("str").isin([str(name) for name in fillings])
         current = ordered["filling"].isna() | named
     ordered = ordered.assign(is_current=current).sort_values("is_current", kind="stable")
     return ordered.drop_duplicates("cask", keep="last").sort_values("cask", ignore_index=True)
+
+
+def by_draw(estimates: pd.DataFrame) -> pd.DataFrame:
+    """One row a draw from a cask, the latest last."""
+    of_casks = estimates.loc[estimates["cask"].notna(), list(ABOUT)].drop_duplicates("sample")
+    return of_casks.sort_values(_ORDER, na_position="first", kind="stable")

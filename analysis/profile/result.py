@@ -14,6 +14,7 @@ from ..as_json import AsJson, Json
 from ..errors import UnlinkedError
 from ..readable import Readable
 from .camps import NoteCamps, read_two_ways
+from .compared import Compared
 from .ends import ReadAs
 from .links import Link
 from .one_order import OneOrder, place_or_cask
@@ -136,6 +137,8 @@ class Profile(AsJson, Readable):
         Notes that the panel read two ways, which no estimate can show; filled in by who asks.
     one_order
         Samples that stood in one place only; filled in by who asks.
+    compared
+        The part of the stock that is compared; None where all of it hangs together.
     """
 
     estimates: pd.DataFrame
@@ -148,6 +151,7 @@ class Profile(AsJson, Readable):
     posterior: Posterior | None = None
     camps: tuple[NoteCamps, ...] = ()
     one_order: OneOrder | None = None
+    compared: Compared | None = None
 
     json_keys = (
         *("as_of", "n_scores", "left_out", "note", "camps", "one_order", "links", "fits"),
@@ -168,6 +172,7 @@ class Profile(AsJson, Readable):
         """What to know before samples are compared on these notes, or on all."""
         said = (
             unlinked(self.links, self._reference),
+            self.compared.sentence if self.compared else None,
             read_two_ways(self.camps, names),
             place_or_cask(self.one_order),
         )

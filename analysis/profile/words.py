@@ -77,7 +77,7 @@ def read_as_below(fits: Sequence[DescriptorFit]) -> str | None:
     said = []
     if below:
         said.append(
-            f"Scores at an end of the line are read as beyond it on {_listed(below)}: a 0 says "
+            f"Scores at an end of the line are read as beyond it on {listed(below)}: a 0 says "
             "no more than below what that person writes down."
         )
     said += [f"On {fit.descriptor} {fit.reading_reason}." for fit in fits if fit.reading_reason]
@@ -89,7 +89,7 @@ def apart(component: int) -> str | None:
     if component == 0:
         return None
     return (
-        "scored on this note only in sessions that share no glass with the others: do not "
+        "scored on this note only in sessions that share no glass with those compared: do not "
         "compare it with their samples until a reference or a returning cask ties them together"
     )
 
@@ -112,7 +112,7 @@ def apart_notes(
         return None
     return (
         "The evenings that score some notes share no glass, so that a part of their samples cannot "
-        f"be compared with the rest: {_listed(found)}. Pour one sample in each such evening, and "
+        f"be compared with the rest: {listed(found)}. Pour one sample in each such evening, and "
         "score these notes on it."
     )
 
@@ -141,7 +141,7 @@ def _apart_sessions(links: Sequence[Link], reference: str | None) -> str | None:
     stand = "stands" if len(sessions) == 1 else "stand"
     return (
         f"The sessions fall into {len(links)} parts that share no glass: samples of different "
-        f"parts cannot be compared (session {_listed(sessions)} {stand} apart). {tie}"
+        f"parts cannot be compared (session {listed(sessions)} {stand} apart). {tie}"
     )
 
 
@@ -156,11 +156,11 @@ def _weak_sessions(links: Sequence[Link]) -> str | None:
     if not weak:
         return None
     every = len(weak) == sum(len(link.sessions) for link in links)
-    who = f"All {len(weak)} sessions" if every else f"Session {_listed(list(weak))}"
+    who = f"All {len(weak)} sessions" if every else f"Session {listed(list(weak))}"
     hang = "hangs" if len(weak) == 1 else "hang"
     samples = list(dict.fromkeys(weak.values()))
     return (
-        f"{who} {hang} on a single sample, {_listed(samples)}: if it was mistaken or has changed, "
+        f"{who} {hang} on a single sample, {listed(samples)}: if it was mistaken or has changed, "
         "whole evenings are off by as much. Pour a second sample that another session has nosed "
         f"as well, such as {_second(tied, samples)}."
     )
@@ -172,7 +172,7 @@ def _second(links: Sequence[Link], besides: Sequence[str]) -> str:
     return next((name for name in known if name not in besides), known[0])
 
 
-def _listed(names: Sequence[str]) -> str:
+def listed(names: Sequence[str]) -> str:
     shown = names if len(names) <= _NAMED else [*names[:_NAMED], f"{len(names) - _NAMED} more"]
     return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
 

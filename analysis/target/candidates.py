@@ -86,7 +86,7 @@ def complete(
         for value in ("estimate", "se", "component", "n_scores")
     )
     known = ~(np.isnan(estimate) | np.isnan(se))
-    tied = part == _largest_part(part[known.all(axis=1)])
+    tied = part == 0.0
     usable = known.all(axis=1) & tied.all(axis=1)
     lacking = [
         LeftOut(str(row.cask), str(row.sample), _why(names, wide["reason"], position, known))
@@ -117,13 +117,6 @@ def errors_of(
     return whole - np.diag(shared), shared
 
 
-def _largest_part(parts: Matrix) -> Matrix:
-    """For each line the tied part of the sessions that holds most of the casks."""
-    if not len(parts):
-        return np.zeros(parts.shape[1])
-    return np.array([np.bincount(column.astype(np.intp)).argmax() for column in parts.T], float)
-
-
 def _why(
     names: Sequence[str],
     reasons: pd.DataFrame,
@@ -133,7 +126,7 @@ def _why(
     unscored = [name for name, here in zip(names, known[position], strict=True) if not here]
     if not unscored:
         return (
-            "nosed only in sessions that share no glass with the others: pour it once more "
+            "nosed only in sessions that share no glass with those compared: pour it once more "
             "beside the reference"
         )
     row = reasons.iloc[position]

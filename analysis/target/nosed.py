@@ -134,11 +134,10 @@ def _line(line: TargetLine, found: tuple[float, float] | None, lines: int) -> No
 
 
 def _apart(profile: Profile, sample: str) -> set[str]:
-    """Notes of a sample on another footing than those of most samples."""
-    rows = profile.estimates[profile.estimates["estimate"].notna()]
-    main = rows.groupby("descriptor")["component"].agg(lambda parts: parts.mode().iloc[0])
-    mine = rows[rows["sample"] == sample]
-    return set(mine.loc[mine["component"] != mine["descriptor"].map(main), "descriptor"])
+    """Notes of a sample that nothing ties to the part of the stock that is compared."""
+    rows = profile.estimates
+    mine = rows[(rows["sample"] == sample) & rows["estimate"].notna()]
+    return set(mine.loc[mine["component"] > 0, "descriptor"])
 
 
 def _not_judged(line: NosedLine) -> NosedLine:

@@ -21,13 +21,10 @@ class NoteReach:
         Casks whose latest draw has an estimate of it that can be compared.
     n_nosed
         Casks nosed on anything.
-    main_part
-        The tied part of the sessions that holds most of the samples scored on it.
     """
 
     n_casks: int
     n_nosed: int
-    main_part: int
 
     @property
     def is_common(self) -> bool:
@@ -67,13 +64,11 @@ def note_reach(profile: Profile, casks: pd.DataFrame) -> Mapping[str, NoteReach]
     rows = rows[rows["cask"].notna() & rows["estimate"].notna() & rows["se"].notna()]
     if rows.empty:
         return {}
-    main = rows.groupby("descriptor")["component"].agg(lambda parts: parts.mode().iloc[0])
     latest = latest_draws(rows, in_cask(casks)["filling"])
     samples = latest.loc[latest["is_current"], "sample"]
     here = rows[rows["sample"].isin(samples)]
-    counted = here[here["component"] == here["descriptor"].map(main)]
-    counts = counted.groupby("descriptor")["sample"].nunique()
+    counts = here[here["component"] == 0].groupby("descriptor")["sample"].nunique()
     return {
-        str(name): NoteReach(int(counts.get(name, 0)), len(samples), int(part))
-        for name, part in main.items()
+        str(name): NoteReach(int(counts.get(name, 0)), len(samples))
+        for name in sorted(set(rows["descriptor"]))
     }

@@ -31,6 +31,7 @@ _KIND_OF_REASON: Mapping[Reason, FaultKind] = {
     Bar.OWNER: FaultKind.OWNER,
     Bar.RESERVED: FaultKind.RESERVED,
     Bar.PARTLY_RESERVED: FaultKind.RESERVED,
+    Unfit.APART: FaultKind.APART,
     Unfit.UNKNOWN: FaultKind.DESCRIPTORS,
     Unfit.NO_AGE: FaultKind.AGE,
     Unfit.LEGAL_AGE: FaultKind.AGE,
@@ -45,6 +46,10 @@ _REMEDY = {
         "Free it from what it is reserved for first; if a part of it is free, allow parts of casks."
     ),
     FaultKind.DESCRIPTORS: "Draw it and nose it on the notes of the target first.",
+    FaultKind.APART: (
+        "Nose it once more in one session with a glass that the others share with it: the house "
+        "reference, or a cask of theirs."
+    ),
     FaultKind.AGE: "Leave it out, or lower the age statement.",
     FaultKind.GAUGE: "Regauge it, or allow older regauges.",
     FaultKind.CONTRADICTION: "Keep it on one of the two lists.",

@@ -27,6 +27,7 @@ _DOUBT_DAYS = 2.0
 class Unfit(StrEnum):
     """Why a cask that its records do not bar may not go in: what the question asks."""
 
+    APART = "nosed only in sessions that share no glass with those compared"
     UNKNOWN = "without estimates on every line of the target"
     NO_AGE = "without a recorded age"
     LEGAL_AGE = "below the legal age"
@@ -136,10 +137,17 @@ def _unfit(
     stock: Stock, descriptors: tuple[str, ...], limits: Limits, lifted: Lifted
 ) -> list[tuple[Reason, Flags]]:
     return [
+        (Unfit.APART, _apart(stock)),
         (Unfit.UNKNOWN, _unestimated(stock, descriptors)),
         *_by_age(stock, limits, lifted),
         *_by_wish(stock, limits, lifted),
     ]
+
+
+def _apart(stock: Stock) -> Flags:
+    if "is_apart" not in stock.casks.columns:
+        return np.zeros(len(stock), dtype=np.bool_)
+    return stock.casks["is_apart"].to_numpy(dtype=np.bool_)
 
 
 def _unestimated(stock: Stock, descriptors: tuple[str, ...]) -> Flags:

@@ -21,6 +21,7 @@ class FaultKind(StrEnum):
     AGE = "too young for the age statement"
     GAUGE = "a regauge too old to rely on"
     DESCRIPTORS = "descriptors without estimates"
+    APART = "nosed apart from the others"
     HOLD = "on hold or leaking"
     OWNER = "of another owner"
     RESERVED = "reserved elsewhere"

@@ -138,7 +138,8 @@ def _slopes(
 
 def _parent(profile: Profile, filling: str, names: Sequence[str]) -> _Parent | None:
     mine = profile.estimates[profile.estimates["filling"].astype("str") == filling]
-    mine = mine[mine["estimate"].notna() & mine["se"].notna()]
+    # Parents of evenings that share no glass cannot be mixed on one footing.
+    mine = mine[mine["estimate"].notna() & mine["se"].notna() & (mine["component"] == 0)]
     if mine.empty:
         return None
     sample = str(latest_draws(mine)["sample"].iloc[-1])

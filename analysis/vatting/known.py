@@ -36,7 +36,7 @@ def stock_from_profile(
     Parameters
     ----------
     profile
-        Samples of sessions that share no glass with most others are left out.
+        Samples that nothing ties to the part of the stock that is compared are left out.
     casks
         A casks frame; rows of emptied fillings are left out.
     as_of
@@ -80,10 +80,18 @@ def stock_from_profile(
 
 
 def comparable(estimates: pd.DataFrame) -> pd.DataFrame:
-    """Leave out samples of sessions that share no glass with most of the others."""
+    """Leave out what nothing ties to the part of the stock that is compared."""
     of_casks = estimates[estimates["cask"].notna() & estimates["estimate"].notna()]
-    main = of_casks.groupby("descriptor")["component"].agg(lambda parts: parts.mode().iloc[0])
-    return of_casks[of_casks["component"] == of_casks["descriptor"].map(main)]
+    return of_casks[of_casks["component"] == 0]
+
+
+def _apart(profile: Profile, casks: pd.DataFrame) -> pd.Series:
+    """Whether what is in each cask was nosed in other parts of the stock only."""
+    rows = profile.estimates[profile.estimates["estimate"].notna()]
+    here = rows.loc[rows["component"] == 0, "filling"]
+    elsewhere = rows.loc[rows["component"] > 0, "filling"]
+    filling = casks["filling"]
+    return filling.isin(elsewhere) & ~filling.isin(here)
 
 
 def _common(profile: Profile) -> dict[str, float]:
@@ -97,6 +105,7 @@ def _common(profile: Profile) -> dict[str, float]:
 def _nosed(profile: Profile, casks: pd.DataFrame, as_of: date | None) -> Stock:
     """The stock with what was nosed; casks without it have no figures."""
     estimates = comparable(profile.estimates)
+    casks = casks.assign(is_apart=_apart(profile, casks))
     latest = latest_samples(estimates, casks).set_index("cask")["sample"]
     sample = casks["cask"].astype("str").map(latest)
     names = tuple(sorted(set(estimates["descriptor"])))

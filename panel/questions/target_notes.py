@@ -45,7 +45,7 @@ def of_sample(
     """
     found = dict(zip(rows["descriptor"], map(float, rows["estimate"]), strict=True))
     part = dict(zip(rows["descriptor"], map(int, rows["component"]), strict=True))
-    apart = {name for name in found if name in reach and part[name] != reach[name].main_part}
+    apart = {name for name in found if name in reach and part[name] > 0}
     held_to = [name for name in own if name in found and name not in apart]
     common = [name for name in found if name not in apart and _is_common(reach, name)]
     kept = set(held_to or common) or set(found)
