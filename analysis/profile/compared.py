@@ -54,7 +54,7 @@ class Compared:
         of = f"the {self.n_casks} {casks} of {evenings} {listed(self.sessions)}"
         rule = "the part with most casks that may be used now"
         if self.is_tied:
-            rule = "of the parts with most casks that may be used now, as many in each, that nosed last"
+            rule = "of the parts with most casks that may be used now, as many in each, the latest"
         said = [f"What puts casks beside each other keeps to {of}: {rule}."]
         if self.left_out:
             n = len(self.left_out)

@@ -173,6 +173,7 @@ def _second(links: Sequence[Link], besides: Sequence[str]) -> str:
 
 
 def listed(names: Sequence[str]) -> str:
+    """Names in a row; of many the first few and how many more."""
     shown = names if len(names) <= _NAMED else [*names[:_NAMED], f"{len(names) - _NAMED} more"]
     return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
 
