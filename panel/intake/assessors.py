@@ -48,8 +48,7 @@ class AssessorRow(RowModel):
 
 def take_assessors(load: Load, rows: Sequence[AssessorRow]) -> None:
     """Add people and bring known ones up to date."""
-    twins = ((row.at, row.assessor) for row in rows)
-    refuse_twins(load, twins, "assessor", lambda key: f"assessor {key}")
+    refuse_twins(load, rows, lambda row: row.assessor, "assessor", lambda key: f"assessor {key}")
     found = select(Person).options(selectinload(Person.roles), selectinload(Person.name))
     codes = {row.assessor for row in rows}
     known = {person.code: person for person in fetch(load.db, found, Person.code, codes)}

@@ -110,15 +110,21 @@ def take_casks(load: Load, rows: Sequence[CaskRow]) -> None:
 
 
 def _refuse_twins(load: Load, rows: Sequence[CaskRow]) -> None:
-    fillings = ((row.at, row.label) for row in rows if not row.wood_only)
+    # A day that could not be read is a day: such a row is a filling's.
     refuse_twins(
         load,
-        fillings,
+        rows,
+        lambda row: None if getattr(row, "filled_on", row) is None else row.label,
         "filling",
         lambda key: f"filling {key} (each filling of a cask has a label of its own: C1/2)",
     )
-    wood = ((row.at, row.cask) for row in rows if row.wood_only)
-    refuse_twins(load, wood, "cask", lambda key: f"cask {key} without a filling")
+    refuse_twins(
+        load,
+        rows,
+        lambda row: row.cask if row.wood_only else None,
+        "cask",
+        lambda key: f"cask {key} without a filling",
+    )
 
 
 @dataclass

@@ -100,8 +100,12 @@ def _unknown(table: Table, heading: str, columns: Columns, kind: str) -> Problem
     return Problem(table.file, table.heading_row, shown, shown, words)
 
 
+NEAR = 0.65
+"""From here on a heading is a slip of another: `litres` is no slip of `site`, `sight` is."""
+
+
 def _nearest_heading(heading: str, known: Sequence[str]) -> str:
-    close = get_close_matches(plain_heading(heading), known, n=1, cutoff=0.6)
+    close = get_close_matches(plain_heading(heading), known, n=1, cutoff=NEAR)
     return f"; nearest: {close[0]}" if close else f"; there are: {', '.join(known)}"
 
 

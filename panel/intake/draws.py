@@ -73,9 +73,7 @@ class DrawRow(RowModel):
 
 def take_draws(load: Load, rows: Sequence[DrawRow]) -> None:
     """Add samples and bring known ones up to date."""
-    refuse_twins(
-        load, ((row.at, row.sample) for row in rows), "sample", lambda key: f"sample {key}"
-    )
+    refuse_twins(load, rows, lambda row: row.sample, "sample", lambda key: f"sample {key}")
     labels = {row.filling for row in rows} | {name for row in rows for name in row.parts or ()}
     stock = fetch_stock(load.db, labels, (row.cask for row in rows))
     found = select(Draw).options(

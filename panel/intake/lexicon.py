@@ -62,8 +62,13 @@ class LexiconRow(RowModel):
 
 def take_lexicon(load: Load, rows: Sequence[LexiconRow]) -> None:
     """Add descriptors and versions and bring known ones up to date."""
-    keys = ((row.at, (row.descriptor, row.version)) for row in rows)
-    refuse_twins(load, keys, "descriptor", lambda key: f"version {key[1]} of {key[0]}")
+    refuse_twins(
+        load,
+        rows,
+        lambda row: (row.descriptor, row.version),
+        "descriptor",
+        lambda key: f"version {key[1]} of {key[0]}",
+    )
     found = select(Descriptor).options(selectinload(Descriptor.versions))
     names = {row.descriptor for row in rows}
     known = {one.name: one for one in fetch(load.db, found, Descriptor.name, names)}

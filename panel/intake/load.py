@@ -49,6 +49,8 @@ class Load:
     problems: list[Problem] = field(default_factory=list)
     left_out_problems: int = 0
     questions: list[Problem] = field(default_factory=list)
+    unsound: Sequence[Any] = ()
+    """Rows with faults, of which only what could be read is there (`panel.intake.partly`)."""
     tally: dict[RowOutcome, int] = field(default_factory=lambda: dict.fromkeys(RowOutcome, 0))
     created: dict[str, list[str]] = field(default_factory=dict)
     _budget: int = NEAREST_BUDGET
@@ -151,15 +153,24 @@ def all_names(db: Session, column: InstrumentedAttribute[str]) -> Callable[[], l
 
 
 def refuse_twins(
-    load: Load, rows: Iterable[tuple[int, Any]], column: str, what: Callable[[Any], str]
-) -> set[int]:
-    """Note rows that carry the key of an earlier one; return their numbers."""
+    load: Load,
+    rows: Iterable[Any],
+    key_of: Callable[[Any], Any],
+    column: str,
+    what: Callable[[Any], str],
+) -> None:
+    """Note rows that carry the key of an earlier one; a row without a key has None.
+
+    Rows with faults count as well, as far as their keys could be read.
+    """
     seen: dict[Any, list[int]] = defaultdict(list)
-    for number, key in rows:
-        seen[key].append(number)
-    twins = set()
+    for row in sorted((*rows, *load.unsound), key=lambda row: row.at):
+        try:
+            key = key_of(row)
+        except AttributeError:
+            continue  # what makes its key could not be read
+        if key is not None:
+            seen[key].append(row.at)
     for key, numbers in seen.items():
         for number in numbers[1:]:
             load.fault(number, column, "", f"{what(key)} stands in row {numbers[0]} already")
-            twins.add(number)
-    return twins

@@ -188,13 +188,14 @@ def _read_rows(kind: Kind, table: Table, today: date) -> tuple[Any, Take, list[P
     if kind in SCORE_KINDS:
         return _read_score_rows(kind, table, today)
     record = record_kind(kind)
-    rows, unsound, faults = check_rows(record.model, table, today)
+    checked = check_rows(record.model, table, today)
 
     def take(load: Load, sound: Any) -> None:
+        load.unsound = checked.partly
         record.take(load, sound)
-        check_names(load, unsound, record.names)
+        check_names(load, checked.raw, record.names)
 
-    return rows, take, faults
+    return checked.sound, take, checked.problems
 
 
 def _read_score_rows(kind: Kind, table: Table, today: date) -> tuple[Any, Take, list[Problem]]:

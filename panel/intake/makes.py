@@ -33,7 +33,7 @@ class MakeRow(RowModel):
 
 def take_makes(load: Load, rows: Sequence[MakeRow]) -> None:
     """Add makes and bring known ones up to date."""
-    refuse_twins(load, ((row.at, row.make) for row in rows), "make", lambda key: f"make {key}")
+    refuse_twins(load, rows, lambda row: row.make, "make", lambda key: f"make {key}")
     names = {row.make for row in rows}
     known = {make.name: make for make in fetch(load.db, select(Make), Make.name, names)}
     for row in load.going(rows):

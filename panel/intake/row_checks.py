@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
@@ -17,6 +17,7 @@ from panel.intake.cells import RowModel
 from panel.intake.columns import Columns, rows_adapter
 from panel.intake.kinds import Kind
 from panel.intake.load import Load, all_names, fetch
+from panel.intake.partly import further_faults, read_partly
 from panel.intake.table import Table
 from panel.problems import Problem
 from panel.store.casks import Cask, Filling, Make
@@ -57,22 +58,44 @@ def record_kind(kind: Kind) -> RecordKind:
 RawRow = dict[str, Any]
 
 
-def check_rows(
-    model: type[RowModel], table: Table, today: date
-) -> tuple[list[Any], list[RawRow], list[Problem]]:
-    """Return the sound rows of a table, the others as they stand, and the faults of those."""
+@dataclass(frozen=True)
+class CheckedRows:
+    """The sound rows of a table; the others as they stand and as far as they can be read."""
+
+    sound: list[Any]
+    raw: list[RawRow]
+    partly: list[RowModel]
+    problems: list[Problem]
+
+
+def check_rows(model: type[RowModel], table: Table, today: date) -> CheckedRows:
+    """Check the cells of every row, and every row by itself."""
     names = model.model_fields.keys()
     places = [(i, name) for i, name in enumerate(table.headings) if name in names]
     raw = [{"at": row.number, **{name: row.cells[i] for i, name in places}} for row in table.rows]
     adapter = rows_adapter(model)
     context = {"today": today}
     try:
-        return adapter.validate_python(raw, context=context), [], []
+        return CheckedRows(adapter.validate_python(raw, context=context), [], [], [])
     except ValidationError as error:
         problems, bad = _problems(error, raw, table)
         sound = [row for i, row in enumerate(raw) if i not in bad]
         unsound = [row for i, row in enumerate(raw) if i in bad]
-        return adapter.validate_python(sound, context=context), unsound, problems
+        partly = [read_partly(model, row, today) for row in unsound]
+        known = set(problems)
+        further = _further(table.file, zip(unsound, partly, strict=True))
+        problems += [found for found in further if found not in known]
+        rows = adapter.validate_python(sound, context=context)
+        return CheckedRows(rows, unsound, partly, problems)
+
+
+def _further(file: str, rows: Iterable[tuple[RawRow, RowModel]]) -> Iterator[Problem]:
+    """What each faulty row's own checks say of the cells that could be read."""
+    for row, read in rows:
+        for said in further_faults(read):
+            column = str(said.get("column", ""))
+            value = str(row.get(column) or said.get("cell", ""))
+            yield Problem(file, row["at"], column, value, str(said["words"]))
 
 
 def check_names(

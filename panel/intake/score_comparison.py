@@ -48,6 +48,13 @@ class _Comparison:
     is_new: bool = False
     is_changed: bool = False
     twin: bool = False
+    told: dict[tuple[object, ...], tuple[int, bool]] = field(default_factory=dict)
+    some_faulty: bool = False
+
+    def __post_init__(self) -> None:
+        """Look whether cells have to be told apart by what they say of themselves."""
+        apart = any(told.glass is None for told in self.glasses)
+        self.some_faulty = apart or bool(self.file.lines_partly)
 
     def take(self, cell: Cell) -> None:
         told = self.glasses[cell.glass]
@@ -58,6 +65,8 @@ class _Comparison:
             self._fault_all(cell.row, line)
         elif line is not None:
             self._settle(cell, told.glass, line)
+        if self.some_faulty and not self.twin:
+            self._told_twice(cell, sound=told.glass is not None and not isinstance(line, list))
 
     def finish(self) -> None:
         if self.row >= 0 and not self.load.problems:
@@ -108,10 +117,23 @@ class _Comparison:
             return False
         if not self.twin:
             self.twin = self.file.wide
-            what = "session, assessor, sample" + ("" if self.file.wide else f", {self.lines.what}")
-            words = f"row {first} has the same {what} and replicate: a second glass is replicate 2"
-            self.load.fault(cell.row, "replicate", glass.replicate, words)
+            self._fault_twin(cell, first, glass.replicate)
         return True
+
+    def _told_twice(self, cell: Cell, *, sound: bool) -> None:
+        """Note a score that another row has as well, where one of the two has other faults."""
+        key = self.file.told(cell)
+        if key is None:
+            return
+        first, was_sound = self.told.setdefault(key, (cell.row, sound))
+        if first != cell.row and not (sound and was_sound):
+            self.twin = True
+            self._fault_twin(cell, first, key[3])
+
+    def _fault_twin(self, cell: Cell, first: int, replicate: object) -> None:
+        what = "session, assessor, sample" + ("" if self.file.wide else f", {self.lines.what}")
+        words = f"row {first} has the same {what} and replicate: a second glass is replicate 2"
+        self.load.fault(cell.row, "replicate", replicate, words)
 
     def _differs(self, cell: Cell, glass: LoadedGlass, line: ScoreLine, before: float) -> None:
         said = "nothing" if cell.value is None else _plain(cell.value)

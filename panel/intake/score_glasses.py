@@ -38,6 +38,7 @@ class Sessions:
         self.names = names
         self.carried = carried
         told = {row.session for row in file.glasses if isinstance(row, GlassRow)}
+        told |= {name for row in file.glasses_partly.values() if (name := _session_of(row))}
         self.states = fetch_sessions(load, told)
 
     def glass(self, row: GlassRow | list[CellFault]) -> ToldGlass:
@@ -54,6 +55,13 @@ class Sessions:
             state.seats[row.assessor] = LoadedSeat(person, row.status.knew_key, row.at)
         glass = self._glass(state, row, draw, faults)
         return ToldGlass(glass, faults, state)
+
+    def with_faults(self, row: GlassRow) -> SessionState | None:
+        """Return the session of a glass with faults: its scores go by the sheet of that."""
+        state = self.states.get(_session_of(row) or "")
+        if state is None or state.not_revealed or SCORE_FILES[state.kind] is not self.carried:
+            return None
+        return state
 
     def _state(self, row: GlassRow, faults: list[CellFault]) -> SessionState | None:
         state = self.states.get(row.session)
@@ -202,6 +210,11 @@ class Sessions:
             for column, before, after in pairs
             if column in self.load.headings and before != after
         ]
+
+
+def _session_of(row: GlassRow) -> str | None:
+    """The session of a glass of which not everything could be read."""
+    return getattr(row, "session", None)
 
 
 def _value(row: GlassRow, column: str) -> object:

@@ -9,6 +9,7 @@ from panel.intake.score_glasses import ToldGlass
 from panel.intake.score_names import Names
 from panel.intake.score_rows import Cell, CellFault, LineRow, ScoreFile
 from panel.intake.score_sessions import SessionState, SheetLine
+from panel.kinds import USUAL_SCALE
 from panel.store.lexicon import Descriptor, DescriptorVersion
 
 
@@ -47,7 +48,18 @@ class Sheets:
         descriptor = self.descriptors[cell.line]
         if isinstance(descriptor, list):
             return descriptor
-        return self.found.get((told.session.name, cell.line)) if told.session else None
+        if told.session is None:
+            return self._alone(cell.line, descriptor)
+        return self.found.get((told.session.name, cell.line))
+
+    def _alone(self, number: int, descriptor: Descriptor) -> SheetLine | None:
+        """The line of a glass whose session is not known: its score can still be off the line."""
+        row = self.file.lines[number]
+        if not isinstance(row, LineRow):
+            return None
+        low = USUAL_SCALE.low if row.scale_low is None else row.scale_low
+        high = USUAL_SCALE.high if row.scale_high is None else row.scale_high
+        return SheetLine(descriptor.versions[-1], low, high, row.at)
 
     def _descriptor(self, row: LineRow | list[CellFault]) -> Descriptor | list[CellFault]:
         if not isinstance(row, LineRow):

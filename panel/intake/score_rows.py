@@ -31,6 +31,7 @@ from panel.intake.cells import (
 )
 from panel.intake.columns import Columns, rows_adapter
 from panel.intake.decimals import parse_number
+from panel.intake.partly import read_partly
 from panel.intake.table import BrokenCell, Table
 from panel.kinds import KNEW_KEY, GlassKind, ServingStatus
 from panel.problems import Problem
@@ -159,6 +160,26 @@ class ScoreFile:
     cells: list[Cell] = field(default_factory=list)
     unsound_glasses: dict[int, RawRow] = field(default_factory=dict)
     unsound_lines: dict[int, RawRow] = field(default_factory=dict)
+    glasses_partly: dict[int, GlassRow] = field(default_factory=dict)
+    lines_partly: dict[int, RowModel] = field(default_factory=dict)
+    """Glasses and lines with faults, as far as they can be read."""
+
+    def told(self, cell: Cell) -> tuple[object, ...] | None:
+        """Return what a cell says of which score it is, None where that cannot be read.
+
+        Two cells that say the same are one score twice, whatever else is wrong with their rows.
+        """
+        glass, line = self.glasses[cell.glass], self._line(cell.line)
+        row = glass if isinstance(glass, GlassRow) else self.glasses_partly[cell.glass]
+        try:
+            place = (row.session, row.assessor, row.sample, row.replicate, row.pouring)
+            return (*place, line.word if isinstance(line, OwnWordRow) else line.descriptor)
+        except AttributeError:
+            return None
+
+    def _line(self, number: int) -> Any:
+        line = self.lines[number]
+        return self.lines_partly[number] if isinstance(line, list) else line
 
 
 @dataclass
@@ -167,13 +188,17 @@ class OwnScoreFile(ScoreFile):
 
     words: list[OwnWordRow | list[CellFault]] = field(default_factory=list)
 
+    def _line(self, number: int) -> Any:
+        word = self.words[number]
+        return self.lines_partly[number] if isinstance(word, list) else word
+
 
 def read_scores(table: Table, today: date) -> tuple[ScoreFile, list[Problem]]:
     """Return the glasses, lines and scores of a table, and the scores that are no numbers."""
     file = ScoreFile(is_wide(table.headings))
     lines, problems = _read_cells(file, table, LineRow, today)
     file.lines = lines.checked(today)
-    file.unsound_lines = lines.unsound
+    file.unsound_lines, file.lines_partly = lines.unsound, lines.partly
     return file, problems
 
 
@@ -182,6 +207,7 @@ def read_own_scores(table: Table, today: date) -> tuple[OwnScoreFile, list[Probl
     file = OwnScoreFile(wide=False)
     words, problems = _read_cells(file, table, OwnWordRow, today)
     file.words = words.checked(today)
+    file.lines_partly = words.partly
     return file, problems
 
 
@@ -202,7 +228,7 @@ def _read_cells(
                 value = None
             file.cells.append(Cell(row.number, glass, line, value, column))
     file.glasses = glasses.checked(today)
-    file.unsound_glasses = glasses.unsound
+    file.unsound_glasses, file.glasses_partly = glasses.unsound, glasses.partly
     return lines, problems
 
 
@@ -241,6 +267,7 @@ class _Distinct:
         self.numbers: dict[tuple[object, str], int] = {}
         self.raw: list[RawRow] = []
         self.unsound: dict[int, RawRow] = {}
+        self.partly: dict[int, Any] = {}
 
     def _pick_few(self, cells: Sequence[str]) -> tuple[str, ...]:
         return tuple(cells[i] for i in self.places)
@@ -265,6 +292,7 @@ class _Distinct:
             faults = dict(self._faults(error))
         sound = [raw for i, raw in enumerate(self.raw) if i not in faults]
         self.unsound = {i: self.raw[i] for i in faults}
+        self.partly = {i: read_partly(self.model, self.raw[i], today) for i in faults}
         rows = iter(adapter.validate_python(sound, context=context))
         return [faults[i] if i in faults else next(rows) for i in range(len(self.raw))]
 

@@ -45,4 +45,5 @@ def _glasses(sessions: Sessions, names: Names, file: ScoreFile) -> list[ToldGlas
     glasses = [sessions.glass(row) for row in file.glasses]
     for number, raw in file.unsound_glasses.items():
         glasses[number].faults.extend(names.unknown_in(raw))
+        glasses[number].session = sessions.with_faults(file.glasses_partly[number])
     return glasses

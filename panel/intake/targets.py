@@ -41,8 +41,13 @@ class TargetRow(RowModel):
 
 def take_targets(load: Load, rows: Sequence[TargetRow]) -> None:
     """Add targets and lines and bring known ones up to date."""
-    keys = ((row.at, (row.target, row.descriptor)) for row in rows)
-    refuse_twins(load, keys, "descriptor", lambda key: f"{key[1]} of target {key[0]}")
+    refuse_twins(
+        load,
+        rows,
+        lambda row: (row.target, row.descriptor),
+        "descriptor",
+        lambda key: f"{key[1]} of target {key[0]}",
+    )
     found = select(StoredTarget).options(
         selectinload(StoredTarget.lines).joinedload(StoredTargetLine.descriptor, innerjoin=True)
     )

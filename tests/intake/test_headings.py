@@ -59,3 +59,10 @@ def test_an_unknown_heading_hides_no_fault_of_the_rows(house: House) -> None:
     assert "no such make" in str(report.problems)
     over = [(each.row, each.value) for each in report.problems if "more than fits" in each.message]
     assert over == [(3, "300")]
+
+
+def test_a_heading_that_is_near_none_is_told_which_there_are(empty: House) -> None:
+    report = empty.load("makes", "make,site,cereal,phenol_ppm,litres,Spirit\na,b,c,1,2,3\n")
+    for stray in ("litres", "Spirit"):
+        assert "nearest" not in message(report, 1, stray)
+        assert "there are: make, site, cereal, phenol_ppm" in message(report, 1, stray)

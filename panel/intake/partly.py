@@ -1,0 +1,51 @@
+"""What can be read of a row that has faults, so that its other faults are said at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+from functools import cache
+from typing import Annotated, Any, TypeVar
+
+from pydantic import TypeAdapter, ValidationError
+from pydantic_core import PydanticCustomError
+
+from panel.intake.cells import RowModel
+
+Row = TypeVar("Row", bound=RowModel)
+
+
+def read_partly(model: type[Row], raw: dict[str, Any], today: date) -> Row:
+    """Return a row that has only what could be read: asking for another of its values raises.
+
+    AttributeError, as of anything that is not there.
+    """
+    row = model.model_construct(**{"at": raw["at"]})
+    for name, adapter in _adapters(model).items():
+        if name not in raw:
+            continue
+        try:
+            row.__dict__[name] = adapter.validate_python(raw[name], context={"today": today})
+        except ValidationError:
+            row.__dict__.pop(name, None)
+    return row
+
+
+def further_faults(row: RowModel) -> Iterator[dict[str, Any]]:
+    """Give what a row's own checks find in the cells that could be read."""
+    for check in type(row).__pydantic_decorators__.model_validators.values():
+        try:
+            check.func(row)
+        except PydanticCustomError as found:
+            yield {**(found.context or {}), "words": found.message()}
+        except AttributeError:
+            continue  # it asks for a cell that cannot be read
+
+
+@cache
+def _adapters(model: type[RowModel]) -> dict[str, TypeAdapter[Any]]:
+    return {
+        name: TypeAdapter(Annotated[(field.annotation, *field.metadata)])
+        for name, field in model.model_fields.items()
+        if name != "at"
+    }
