@@ -25,7 +25,8 @@ def show_restored(done: Restored) -> None:
     if done.replaced is not None:
         click.echo(f"What was there is kept: {done.replaced}")
     if done.seats_dropped:
-        click.echo(f"{done.seats_dropped} booths have to sign in again.")
+        booths = "1 booth has" if done.seats_dropped == 1 else f"{done.seats_dropped} booths have"
+        click.echo(f"{booths} to sign in again.")
     if done.entries_lost is None:
         click.echo(
             "What was there could not be read: what was written after the backup, scores among it, "

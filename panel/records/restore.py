@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from shlex import quote
-from typing import Any, cast
+from typing import Any
 
-from sqlalchemy import CursorResult, delete
+from sqlalchemy import delete, func, select
 from sqlalchemy.engine import URL
 
 from panel.errors import NoDatabase, StoreError
+from panel.kinds import SessionStatus
 from panel.records.deed import deed
 from panel.store.backup import back_up_file, part_of
 from panel.store.engine import connect, locate, sqlite_module
@@ -30,7 +31,7 @@ from panel.store.opening import check_revision, file_of, find_revision, open_sto
 from panel.store.passes import HourPass
 from panel.store.places import refuse_network
 from panel.store.replacing import held_alone, put_in_place
-from panel.store.sessions import BoothSeat
+from panel.store.sessions import BoothSeat, PanelSession
 from panel.store.who import lead_or_first
 
 IN_USE = b"\x02\x02"
@@ -143,11 +144,17 @@ def _compared(before: Any, part: Path) -> LostStretch:
 
 
 def _made_ours(part: Path, lost: LostStretch, now: datetime, by: str | None) -> int:
-    """Drop seats and passes and write down that this is a backup; return how many seats."""
+    """Drop seats and passes and write down that this is a backup; return how many seats were used.
+
+    Those of a session that is over are nobody's any more.
+    """
     store = connect(URL.create("sqlite", database=str(part)))
     try:
         with store.write() as db, deed(db, RESTORED, now=now, by=by) as done:
-            seats = cast("CursorResult[object]", db.execute(delete(BoothSeat))).rowcount
+            in_use = select(PanelSession.id).where(PanelSession.status == SessionStatus.OPEN)
+            used = select(func.count()).where(BoothSeat.session_id.in_(in_use))
+            seats = db.scalar(used) or 0
+            db.execute(delete(BoothSeat))
             db.execute(delete(HourPass))
             heads = [head[:HEAD_DIGITS] for head in lost.heads[-MOST_HEADS:]]
             done.details.update(

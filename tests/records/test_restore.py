@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
-from sqlalchemy import func, select
+from sqlalchemy import func, select, update
 
 from panel.errors import (
     DatabaseLocked,
@@ -19,6 +19,7 @@ from panel.errors import (
     OlderDatabase,
     StoreError,
 )
+from panel.kinds import SessionStatus
 from panel.records.erase import erase_person
 from panel.records.restore import Restored, restore
 from panel.store.backup import back_up_file
@@ -30,7 +31,7 @@ from panel.store.lost_stretch import LostScore, lost_after
 from panel.store.opening import file_of, open_store
 from panel.store.passes import HourPass
 from panel.store.people import Person
-from panel.store.sessions import BoothSeat, Score
+from panel.store.sessions import BoothSeat, PanelSession, Score
 from tests.conftest import FIXED_NOW
 from tests.houses.small import add_house
 from tests.store.test_erasing import reader
@@ -81,7 +82,7 @@ def test_what_was_there_is_kept_and_the_backup_stays(
 
 def test_it_is_whole_nobody_is_in_it_and_it_says_so_in_the_log(house: Store, copy: Path) -> None:
     done = put_back(house, copy)
-    assert done.seats_dropped == 1
+    assert done.seats_dropped == 0, "its session is over: nobody signs in again"
     with house.read() as db:
         assert db.scalar(select(func.count()).select_from(BoothSeat)) == 0
         assert db.scalar(select(func.count()).select_from(HourPass)) == 0
@@ -94,6 +95,13 @@ def test_it_is_whole_nobody_is_in_it_and_it_says_so_in_the_log(house: Store, cop
     )
     assert examine(house).worst is not Level.FAULT
     assert file_of(house.url).stat().st_mode & 0o077 == 0
+
+
+def test_booths_of_an_open_session_have_to_sign_in_again(house: Store, tmp_path: Path) -> None:
+    with house.write() as db:
+        db.execute(update(PanelSession).values(status=SessionStatus.OPEN))
+    done = put_back(house, back_up_file(file_of(house.url), tmp_path / "noon.backup").copy)
+    assert done.seats_dropped == 1
 
 
 def test_scores_that_are_to_be_keyed_again(house: Store, copy: Path, fixed_now: datetime) -> None:
