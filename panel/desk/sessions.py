@@ -21,11 +21,16 @@ from panel.kinds import SessionStatus
 if TYPE_CHECKING:
     from panel.session.progress import SessionLine
 
-EMPTY = """No sessions yet: n plans the first one.
-It takes people, descriptors and draws; load what is missing:
-    oakpanel load assessors FILE
-    oakpanel load lexicon FILE
-    oakpanel load draws FILE"""
+EMPTY = "No sessions yet: n plans the first one."
+MISSING = "\nIt takes people, descriptors and draws; load what is missing:"
+
+
+def empty_words(missing: Sequence[str]) -> str:
+    """Return what an empty list says: how to begin, and what kinds of records are missing."""
+    if not missing:
+        return EMPTY
+    return "\n".join([EMPTY + MISSING, *(f"    oakpanel load {kind} FILE" for kind in missing)])
+
 
 SPAN = 5
 STAGES = tuple(stage.value for stage in SessionStatus)
@@ -78,6 +83,7 @@ class SessionsPage(ListPage):
         """The list has been read."""
 
         lines: list[SessionLine]
+        missing: tuple[str, ...]
 
     def table(self) -> BigTable[SessionLine]:
         """Make the table of sessions."""
@@ -86,14 +92,17 @@ class SessionsPage(ListPage):
     @work(thread=True, exclusive=True, group="sessions", exit_on_error=False)
     def read(self) -> None:
         """Read all sessions."""
+        from panel.questions.sessions import missing_to_plan
         from panel.session.progress import list_sessions
 
         with self.desk.store.read() as db:
             lines = list_sessions(db)
-        self.hand_over(self.Read(lines))
+            missing = () if lines else missing_to_plan(db)
+        self.hand_over(self.Read(lines, missing))
 
     def on_sessions_page_read(self, message: Read) -> None:
-        """Show them."""
+        """Show them, or what is missing to plan the first."""
+        self.list.empty = empty_words(message.missing)
         self.fill(message.lines)
 
     @on(BigTable.Opened)

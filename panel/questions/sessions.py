@@ -8,11 +8,27 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 
 from panel.errors import UnknownRecord
-from panel.kinds import SessionStatus, pooled_kinds
+from panel.kinds import Role, SessionStatus, pooled_kinds
+from panel.store.draws import Draw
+from panel.store.lexicon import Descriptor
+from panel.store.people import PersonRole
 from panel.store.sessions import PanelSession
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
+
+
+NEEDED = {
+    "assessors": select(PersonRole.person_id).where(PersonRole.role == Role.ASSESSOR),
+    "lexicon": select(Descriptor.id),
+    "draws": select(Draw.id),
+}
+"""What a session takes, by the kind of file that brings it."""
+
+
+def missing_to_plan(db: Session) -> tuple[str, ...]:
+    """Return the kinds of files without which no session can be planned yet."""
+    return tuple(kind for kind, one in NEEDED.items() if db.scalar(one.limit(1)) is None)
 
 
 FINISHED = (SessionStatus.CLOSED, SessionStatus.REVEALED)

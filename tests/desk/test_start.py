@@ -13,10 +13,14 @@ from panel.clock import Clock
 from panel.desk.app import DeskApp
 from panel.desk.casks import CasksPage
 from panel.desk.opening_page import OpeningPage
+from panel.desk.sessions import SessionsPage, empty_words
 from panel.errors import NoDatabase
+from panel.kinds import DrawKind, Role
+from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.opening import open_store
 from tests.desk.driving import settle
+from tests.houses.parts import person
 
 HEAVY = ("pandas", "numpy", "scipy", "sklearn", "sqlalchemy", "alembic", "matplotlib", "openpyxl")
 AT_FIRST_PAINT = """
@@ -72,3 +76,21 @@ def test_without_a_terminal_the_command_says_what_to_do(
         run(["--db", str(tmp_path / "none.sqlite"), "desk"])
     assert left.value.code == 1
     assert "needs a terminal" in capsys.readouterr().err
+
+
+async def test_an_empty_list_of_sessions_names_what_is_missing_only(
+    store: Store, clock: Clock
+) -> None:
+    """The stock is loaded but for a lexicon: people and draws are not asked for again."""
+    with store.write() as db:
+        db.add(person("LD", Role.LEAD))
+        db.add(person("A1"))
+        db.add(Draw(label="REF", kind=DrawKind.REFERENCE))
+    desk = DeskApp(store, by="LD", clock=clock, start="sessions")
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        assert isinstance(desk.screen, SessionsPage)
+        assert "oakpanel load lexicon FILE" in desk.screen.list.empty
+        assert "assessors FILE" not in desk.screen.list.empty
+        assert "draws FILE" not in desk.screen.list.empty
+    assert empty_words(()) == "No sessions yet: n plans the first one."
