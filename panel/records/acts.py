@@ -54,7 +54,7 @@ class Act(Enum):
     CLOSE = Binding("closing a session", Doer.LEAD, True)
     REVEAL = Binding("revealing a session", Doer.LEAD, True)
     MARK = Binding("marking a glass", Doer.LEAD, True)
-    ROLES = Binding("who is there, in which roles", Doer.LEAD_IF_ANY, False)
+    ROLES = Binding("changing who is there or in which roles", Doer.LEAD_IF_ANY, False)
     PINS = Binding("giving a PIN", Doer.LEAD_IF_ANY, False)
     ERASE = Binding("erasing a person", Doer.LEAD_IF_ANY, False)
     EXPORT = Binding("giving out what is kept about people", Doer.THEMSELVES, True)

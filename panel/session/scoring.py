@@ -98,8 +98,9 @@ def may_take(tray: Tray, code: str, now: datetime) -> Glass:
         raise WrongGlass(f"{in_hand.code} is still in your hand. Put it down first.")
     if glass.finished_at is not None:
         return _again(tray, glass)
-    if glass.taken_at is None and (wait := pause_left_s(tray, now)) > 0:
-        raise WrongGlass(f"The pause runs: {minutes(wait)} to go.")
+    if glass.taken_at is None and pause_left_s(tray, now) > 0:
+        # No time in it: it stays where it is said, and the pause runs on beside it.
+        raise WrongGlass("The pause still runs: wait until it is over.")
     return glass
 
 

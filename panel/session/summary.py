@@ -142,8 +142,17 @@ def draw_line(need: PourNeed | UntoldNeed) -> str:
         return f"{need.draw}{casks}: {need.strength}."
     return (
         f"{need.draw}{casks}: {need.glasses} glasses; draw {need.draw_ml:.0f} mL, "
-        f"{need.strength}; {need.spirit_ml:.0f} mL with {need.water_ml:.0f} mL of water."
+        f"{need.strength}; {need.spirit_ml:.0f} mL with {need.water_ml:.0f} mL of water"
+        f"{_kept_back(need.draw_ml - (need.spirit_ml or 0.0))}."
     )
+
+
+def _kept_back(ml: float) -> str:
+    """What of a draw is neither poured nor reduced: the sample that is kept."""
+    return f", {ml:.0f} mL kept back" if ml >= _LEAST_SAID_ML else ""
+
+
+_LEAST_SAID_ML = 0.5
 
 
 def summarise(db: Session, name: str, *, by: str | None = None) -> PlanSummary:

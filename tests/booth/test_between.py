@@ -91,7 +91,7 @@ async def test_the_pause_holds_after_every_glass_and_survives_a_restart(
         assert said(app) == "538 is put down, with everything kept."
         assert pause_words(app) == "Pause: the next glass in 1:00"
         await keys(app, *"417", "enter")
-        assert said(app) == "! The pause runs: 1:00 to go."
+        assert said(app) == "! The pause still runs: wait until it is over."
     wall.pass_s(35)
     async with seated(evening, wall) as app:
         assert pause_words(app) == "Pause: the next glass in 0:25"

@@ -117,6 +117,11 @@ def test_a_command_that_binds_does_nothing_for_a_name_alone(
     assert entries(house) == before
 
 
+def test_what_a_pin_is_asked_for_reads_as_a_sentence(oakpanel: Call) -> None:
+    said = " ".join(oakpanel("people", "role", "W1", "+lead").err.split())
+    assert "For changing who is there or in which roles the PIN of LD is asked" in said
+
+
 @pytest.mark.parametrize("path", BINDING)
 def test_a_wrong_pin_is_no_proof_and_counts(oakpanel: Call, house: Store, path: str) -> None:
     said = oakpanel("--pin-file", "-", *path.split(), *BINDING[path], typed="9999\n")

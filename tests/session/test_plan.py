@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date, datetime
 
 import pytest
@@ -11,8 +12,10 @@ from panel.errors import PlanRefused, SessionError, WrongState
 from panel.kinds import DrawKind, Manner, SessionStatus, Stage
 from panel.records.settings import change_setting
 from panel.session.plan import SessionPlan, lexicon_names, plan_session, summarise
+from panel.session.pours import PourNeed
 from panel.session.seal import seal_session
 from panel.session.stages import open_session
+from panel.session.summary import draw_line
 from panel.store.draws import Draw, DrawPart
 from panel.store.engine import Store
 from panel.store.key import PlannedDraw
@@ -365,3 +368,12 @@ def test_names_reach_no_format(house: Store, fixed_now: datetime) -> None:
         db.add(Draw(label="[/x]", kind=DrawKind.MARKET, abv=46.0))
         summary = plan_session(db, plan(draws=("[/x]", "D1")), now=fixed_now, by="L1")
     assert any(line.startswith("[/x]:") for line in summary.lines())
+
+
+def test_what_a_draw_keeps_back_is_said_where_it_is_poured_as_it_is() -> None:
+    """139 mL are drawn and 89 poured without water: the rest is not lost, it is kept."""
+    poured = PourNeed(
+        *("D1", ("C1",), "test", 1, 4, 20.0, "20 % vol", 20.0, 0.0, 89.0, 89.0, 0.0, 139.0, 1.0)
+    )
+    assert draw_line(poured).endswith("; 89 mL with 0 mL of water, 50 mL kept back.")
+    assert draw_line(replace(poured, draw_ml=89.0)).endswith("; 89 mL with 0 mL of water.")
