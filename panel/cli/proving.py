@@ -16,6 +16,9 @@ if TYPE_CHECKING:
     from panel.records.acts import Act
     from panel.records.proving import Asked
 
+TRIES = 3
+"""So often a new PIN that cannot be is asked for again."""
+
 
 def prove_who(inv: Invocation, act: Act, about: str | None) -> str | None:
     """Return the code of who does *act*, once they have proved that they are it.
@@ -99,12 +102,39 @@ def pin_of_file(named: str | None) -> str | None:
 
 
 def ask_pin(question: str, *, twice: bool) -> str:
-    """Ask for a PIN without showing it; from a pipe read one line."""
+    """Ask for a PIN without showing it, a new one twice; from a pipe read one line."""
     if not at_terminal():
         return sys.stdin.readline().rstrip("\r\n")
-    again = "The same again" if twice else False
-    answer: str = click.prompt(question, hide_input=True, confirmation_prompt=again, err=True)
+    return _ask_new(question) if twice else _ask(question)
+
+
+def _ask(question: str) -> str:
+    answer: str = click.prompt(question, hide_input=True, err=True)
     return answer
+
+
+def _ask_new(question: str) -> str:
+    """Ask for a new PIN; one that cannot be is refused before it is typed a second time.
+
+    Raises
+    ------
+    OakpanelError
+        So many in a row could not be.
+    """
+    from panel.store.pins import pin_fault
+
+    faults = 0
+    while True:
+        pin = _ask(question)
+        if fault := pin_fault(pin):
+            faults += 1
+            if faults == TRIES:
+                raise OakpanelError(fault)
+            click.echo(fault, err=True)
+        elif _ask("The same again") == pin:
+            return pin
+        else:
+            click.echo("The two do not match. Type both again.", err=True)
 
 
 def at_terminal() -> bool:

@@ -12,6 +12,7 @@ import pytest
 from sqlalchemy import select
 
 from panel.cli.proving import ask_pin
+from panel.errors import OakpanelError
 from panel.kinds import SessionStatus
 from panel.store import erasing
 from panel.store.engine import Store
@@ -127,6 +128,20 @@ def test_a_terminal_is_asked_twice_and_shows_nothing(
     assert "do not match" in err
     assert "248" not in err
     assert list(answers) == []
+
+
+def test_a_weak_pin_is_asked_for_again_before_it_is_typed_twice(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    answers = ["1234", "2486", "2486"]
+    monkeypatch.setattr("panel.cli.proving.at_terminal", lambda: True)
+    monkeypatch.setattr(click.termui, "hidden_prompt_func", lambda _prompt: answers.pop(0))
+    assert ask_pin("New PIN of A2", twice=True) == "2486"
+    assert "easily guessed" in capsys.readouterr().err
+    answers += ["1234", "0000", "12", "2486"]
+    with pytest.raises(OakpanelError, match="4 to 12 digits"):
+        ask_pin("New PIN of A2", twice=True)
+    assert answers == ["2486"]
 
 
 def test_roles_are_given_and_taken(oakpanel: Call, house: Store) -> None:
