@@ -186,7 +186,8 @@ def _without_order(
 def order_said(notes: Sequence[Note]) -> OrderSaid:
     """What the order of the session lets be compared, to stand beside the verdict."""
     again = max((note.order.n_again for note in notes if note.order is not None), default=0)
-    return said_of_order(notes[0].serving.served, len(notes[0].serving.classes), again)
+    serving = notes[0].serving
+    return said_of_order(serving.served, len(serving.classes), again, by_pouring=serving.by_pouring)
 
 
 def _flight(

@@ -43,10 +43,13 @@ class Serving:
     classes
         The samples of each class in their order; one class where every glass came before and
         after others.
+    by_pouring
+        Whether the classes are the pourings: every first glass before every second one.
     """
 
     served: Served
     classes: tuple[tuple[str, ...], ...] = ()
+    by_pouring: bool = False
 
 
 def with_order(scores: pd.DataFrame) -> pd.DataFrame:
@@ -84,7 +87,10 @@ def serving_of(scores: pd.DataFrame) -> Serving:
     classes = tuple(
         tuple(sorted(set(part["sample"].astype(str)))) for _, part in known.groupby(CLASS)
     )
-    return Serving(Served.CLASSES, classes)
+    numbers = [list(part["replicate"].unique()) for _, part in known.groupby(CLASS)]
+    each_one = all(len(part) == 1 for part in numbers)
+    poured = each_one and [part[0] for part in numbers] == sorted({part[0] for part in numbers})
+    return Serving(Served.CLASSES, classes, poured)
 
 
 def in_one_order(rows: pd.DataFrame) -> bool:
@@ -249,8 +255,7 @@ def known_before(
     held = session["held_on"].max()
     recent = earlier[(earlier["held_on"] > held - _YEAR) & (earlier["held_on"] <= held)]
     rows = _again(recent)
-    own = len(_again(session))
-    n = rows[_GLASS[:3]].drop_duplicates().shape[0] if len(rows) else 0
+    n, own = _n_again(rows), _n_again(_again(session))
     if n < _LEAST_AGAIN:
         return None, n + own
     house = on_house_scale(rows)
@@ -270,6 +275,13 @@ def _again(rows: pd.DataFrame) -> pd.DataFrame:
     tests = rows[rows["kind"].isin(TEST_KINDS)]
     cell = tests.groupby(_GLASS[:3])[CLASS]
     return tests[(cell.transform("nunique") > 1).to_numpy()]
+
+
+def _n_again(rows: pd.DataFrame) -> int:
+    """How often somebody had a sample again: one less than their glasses of it in classes."""
+    return len(rows[[*_GLASS[:3], CLASS]].drop_duplicates()) - len(
+        rows[_GLASS[:3]].drop_duplicates()
+    )
 
 
 def all_without_order(scores: pd.DataFrame) -> pd.DataFrame:

@@ -32,10 +32,13 @@ class OrderSaid:
     next_action: str | None = None
 
 
-def said_of_order(served: Served, classes: int, n_again: int) -> OrderSaid:
+def said_of_order(
+    served: Served, classes: int, n_again: int, *, by_pouring: bool = False
+) -> OrderSaid:
     """Say what an order lets be compared.
 
-    `n_again` counts the glasses nosed again in a later class, in twelve months.
+    `n_again` counts the glasses nosed again in a later class, in twelve months; `by_pouring`
+    says that the classes are the pourings.
     """
     if served is Served.FREE:
         return OrderSaid(served)
@@ -45,8 +48,10 @@ def said_of_order(served: Served, classes: int, n_again: int) -> OrderSaid:
     if served is Served.ONE_ORDER:
         said = "Everybody had the glasses in one order, so order and cask cannot be told apart"
         return _said(served, said, OWN_ORDER)
+    which = ", all glasses of a pouring before all of the next" if by_pouring else ""
     first = (
-        f"{classes} classes of glasses came one after the other on every tray: within a class the "
+        f"{classes} classes of glasses came one after the other on every tray{which}: within a "
+        "class the "
         "samples stand as they are, across classes the intervals"
     )
     if n_again:

@@ -121,6 +121,27 @@ def test_glasses_nosed_again_after_the_smoke_are_known_for_twelve_months() -> No
     assert "8 glasses nosed again" in str(known.order.sentence)
 
 
+def test_a_second_pouring_after_the_first_is_called_that_and_counted_once() -> None:
+    """Eight samples twice, four trays: 32 glasses are nosed again, not 64."""
+    rng = np.random.default_rng(3)
+    rows = [
+        ("S1", "2031-05-04", who, f"s{k}", r, "plum", 30.0 + 5 * k + rng.normal(0, 3), place)
+        for who in "ABCD"
+        for r in (1, 2)
+        for place, k in enumerate(rng.permutation(8), 8 * r)
+    ]
+    names = ["session", "held_on", "assessor", "sample", "replicate", "descriptor", "score"]
+    found = assess_agreement(pd.DataFrame(rows, columns=[*names, "position"]), settings=QUICK)
+    assert found.order.served is Served.CLASSES
+    order = found.descriptor("plum").order
+    assert order is not None
+    assert order.n_again == 32
+    said = str(found.order.sentence)
+    assert said.startswith("2 classes of glasses came one after the other on every tray, all ")
+    assert "all glasses of a pouring before all of the next" in said
+    assert "32 glasses nosed again" in said
+
+
 def test_an_order_that_was_not_loaded_is_said_beside_the_verdict() -> None:
     scores = session("own", spread=10.0).drop(columns="position")
     found = assess_agreement(scores, settings=QUICK)
