@@ -11,7 +11,7 @@ import pandas as pd
 
 from ..errors import FrameError, InputError, TooLittleError
 from ..profile import Profile
-from ..profile.words import apart_notes
+from ..profile.words import apart_notes, undated
 from .covariates import check_draws, explainable
 from .factors import Covariate
 from .note_fits import NoteFit, fit_all
@@ -116,12 +116,18 @@ def fit_profile(
         left_out={**fits.left_out, **_untied(profile)},
         n_sessions=len(profile.links[0].sessions) if profile.links else None,
         fits=tuple(replace(fit, common=common.get(fit.note.descriptor, 0.0)) for fit in fits.fits),
-        note=_note(profile, [fit.note.descriptor for fit in fits.fits]),
+        note=_note(profile, [fit.note.descriptor for fit in fits.fits], _undated(fits, draws)),
     )
 
 
-def _note(profile: Profile, names: Sequence[str]) -> str | None:
-    said = (profile.note_on(names), apart_notes(profile.estimates, profile.links, names))
+def _undated(fits: Fits, draws: pd.DataFrame) -> int:
+    """How many draws behind the models have no day, in a frame that could tell it."""
+    return int(fits.draws["drawn_on"].isna().sum()) if "drawn_on" in draws.columns else 0
+
+
+def _note(profile: Profile, names: Sequence[str], n_undated: int) -> str | None:
+    apart = apart_notes(profile.estimates, profile.links, names)
+    said = (profile.note_on(names), apart, undated(n_undated))
     return " ".join(part for part in said if part) or None
 
 

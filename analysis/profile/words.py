@@ -172,6 +172,24 @@ def _second(links: Sequence[Link], besides: Sequence[str]) -> str:
     return next((name for name in known if name not in besides), known[0])
 
 
+def undated(n_draws: int) -> str | None:
+    """Say of how many draws the day they were nosed stands for the day they were drawn.
+
+    Examples
+    --------
+    >>> undated(1)
+    'Of 1 draw the day is not on record: the day it was nosed last stands for it. Load draws with \
+`drawn_on` to mend that.'
+    """
+    if not n_draws:
+        return None
+    of, it = ("1 draw", "it was") if n_draws == 1 else (f"{n_draws} draws", "they were")
+    return (
+        f"Of {of} the day is not on record: the day {it} nosed last stands for it. Load draws "
+        "with `drawn_on` to mend that."
+    )
+
+
 def listed(names: Sequence[str]) -> str:
     """Names in a row; of many the first few and how many more."""
     shown = names if len(names) <= _NAMED else [*names[:_NAMED], f"{len(names) - _NAMED} more"]

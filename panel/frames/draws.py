@@ -10,14 +10,16 @@ from collections import defaultdict
 from datetime import date
 from typing import TYPE_CHECKING
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from panel.kinds import EventKind
+from panel.kinds import EventKind, SessionStatus
 from panel.store.ages import calendar_years
 from panel.store.casks import Filling, FillingEvent
 from panel.store.draws import Draw
 from panel.store.filling_states import FillingState, filling_states
+from panel.store.key import KeyRow
+from panel.store.sessions import PanelSession
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -32,6 +34,8 @@ Moves = dict[int, list[tuple[date, str]]]
 def draws_frame(db: Session, as_of: date) -> pd.DataFrame:
     """Return one row a draw from a cask by *as_of*: the filling as it was when it was drawn.
 
+    For a draw without a day it is as it was on the day the draw was nosed last: the same that
+    notes are moved from (`analysis.ageing`); `drawn_on` stays missing.
     `batch` is make and year of filling; `warehouse` is where the cask lay on the day.
     """
     import pandas as pd
@@ -43,13 +47,14 @@ def draws_frame(db: Session, as_of: date) -> pd.DataFrame:
         .join(Filling, Filling.id == Draw.filling_id)
         .order_by(Draw.id)
     )
+    nosed = _nosed_on(db, as_of)
     rows = [
         _row(
             states[filling_id],
             sample,
             drawn_on,
-            drawn_on,
-            _lay_in(first, moves[filling_id], drawn_on),
+            day := drawn_on or nosed.get(sample),
+            _lay_in(first, moves[filling_id], day),
         )
         for sample, filling_id, drawn_on, first in db.execute(query)
         if filling_id in states and (drawn_on is None or drawn_on <= as_of)
@@ -113,6 +118,22 @@ def _row(
         *(state.wood, state.previous, state.fill_number, state.size_l, spirit.phenols_on(on)),
         *(state.fill_abv, state.make, batch, warehouse),
     )
+
+
+def _nosed_on(db: Session, as_of: date) -> dict[str, date]:
+    """When each draw without a day was nosed last, in a session that is revealed."""
+    query = (
+        select(Draw.label, func.max(PanelSession.held_on))
+        .join(KeyRow, KeyRow.draw_id == Draw.id)
+        .join(PanelSession, PanelSession.id == KeyRow.session_id)
+        .where(
+            Draw.drawn_on.is_(None),
+            PanelSession.status == SessionStatus.REVEALED,
+            PanelSession.held_on <= as_of,
+        )
+        .group_by(Draw.label)
+    )
+    return {label: on for label, on in db.execute(query)}
 
 
 def _moves(db: Session) -> Moves:

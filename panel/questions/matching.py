@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from panel.questions.stock import day_of, notes_on
+from panel.questions.stock import day_of, notes_on, with_undated
 
 if TYPE_CHECKING:
     from datetime import date
@@ -46,4 +47,6 @@ def target_match(
         descriptors=[line.descriptor for line in aim.lines],
         day=day,
     )
-    return match_stock(aim, casks, notes, top=top, with_held=with_held, seed=seed)
+    found = match_stock(aim, casks, notes, top=top, with_held=with_held, seed=seed)
+    drawn = [part.sample for part in found.casks]
+    return replace(found, note=with_undated(found.note, known, drawn))

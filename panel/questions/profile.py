@@ -5,8 +5,6 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
-from panel.questions.barred import barred_fillings
-
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
@@ -31,6 +29,7 @@ def house_profile(db: Session, *, as_of: date, start: Profile | None = None) -> 
 
 def _usable_fillings(db: Session, as_of: date) -> list[str]:
     """Fillings that may be used now, unasked."""
+    from analysis.on_stock.barred import barred_fillings
     from analysis.profile.latest import in_cask
     from panel.frames import casks_frame
 

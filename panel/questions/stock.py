@@ -72,6 +72,15 @@ def notes_on(
     return found
 
 
+def with_undated(note: str | None, profile: Profile, samples: Sequence[str]) -> str | None:
+    """Return a note with how many of the draws behind an answer have no day on record."""
+    from analysis.profile.words import undated
+
+    rows = profile.estimates[profile.estimates["drawn_on"].isna()]
+    said = undated(len(set(rows["sample"]) & set(samples)))
+    return " ".join(part for part in (note, said) if part) or None
+
+
 def on_line(estimates: pd.DataFrame) -> pd.DataFrame:
     """Return estimates of a moved profile as scores can be: held to the line."""
     from analysis.house_line import on_the_line

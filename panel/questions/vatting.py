@@ -11,7 +11,7 @@ from panel.errors import OakpanelError
 from panel.kinds import RuleKind
 from panel.questions.law_checks import law_checks, oversize
 from panel.questions.mixing_rules import mixing_rule
-from panel.questions.stock import day_of, notes_on
+from panel.questions.stock import day_of, notes_on, with_undated
 from panel.questions.vat_limits import all_asked
 from panel.store.house import number_setting
 from panel.store.rules import Rule, not_looked_at, rules_in_force, strictest
@@ -114,7 +114,9 @@ def house_stock(
         )
     stock = stock_on(casks, moved, foretold)
     laws = tuple(rules_in_force(db))
-    return HouseStock(stock, rule, laws, as_of, day, foretold, known.note_on(descriptors))
+    drawn = [moved.moved[name].sample for name in casks["filling"] if name in moved.moved]
+    note = with_undated(known.note_on(descriptors), known, drawn)
+    return HouseStock(stock, rule, laws, as_of, day, foretold, note)
 
 
 def house_vatting(

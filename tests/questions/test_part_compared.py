@@ -5,13 +5,16 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import pytest
+from sqlalchemy import update
 from sqlalchemy.orm import Session
 
 from analysis.ageing import Asked
 from analysis.profile import Profile
 from analysis.vatting import Drawing, Limits, LimitsError
+from panel.frames.draws import draws_frame
 from panel.kinds import DrawKind, EventKind
 from panel.questions.ageing import ageing_of
+from panel.questions.influences import influences_of
 from panel.questions.matching import target_match
 from panel.questions.profile import house_profile
 from panel.questions.vatting import house_vatting
@@ -108,6 +111,25 @@ def test_a_cask_that_may_not_be_used_does_not_count(house: Store) -> None:
         profile = house_profile(db, as_of=TODAY)
         assert ranked(db, profile) == set(LEVELS)
         assert "keeps to the 10 casks of sessions EV1 and EV2: the part" in (profile.note or "")
+
+
+def test_draws_without_a_day_go_by_the_day_they_were_nosed_everywhere(store: Store) -> None:
+    """As of scores that brought their samples: influences reckons with what match moves by."""
+    build_nosed(store)
+    gauge_all(store)
+    with store.write() as db:
+        db.execute(update(Draw).values(drawn_on=None))
+    with store.read() as db:
+        profile = house_profile(db, as_of=TODAY)
+        found = target_match(db, "Fen", as_of=TODAY, profile=profile)
+        vat = house_vatting(db, "Fen", Limits(litres=150), as_of=TODAY, profile=profile)
+        what = influences_of(db, as_of=TODAY, descriptors=("ember",), profile=profile)
+        frame = draws_frame(db, TODAY)
+    assert {part.drawn_on for part in found.casks} == {date(2026, 1, 2)}
+    assert frame["age_years"].min() == pytest.approx(11.67, abs=0.01)
+    for said in (found.note or "", " ".join(vat.checks), " ".join(what.to_dict()["warnings"])):
+        assert "Of 10 draws the day is not on record: the day they were nosed last stands" in said
+        assert "Load draws with `drawn_on`" in said
 
 
 def test_what_grows_with_age_is_told_with_what_it_leaves_out(house: Store) -> None:
