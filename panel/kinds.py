@@ -179,6 +179,12 @@ class RuleKind(StrEnum):
     AGE_STATEMENT = "age statement"
 
 
+class WoodRule(StrEnum):
+    """What a law asks of the wood, beside the figures that are rules with a unit."""
+
+    OAK = "oak casks"
+
+
 class LinesFrom(StrEnum):
     """Where the lines come from on which a glass is scored."""
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from panel.kinds import RuleKind
-from panel.store.rules import strictest
+from panel.kinds import RuleKind, WoodRule
+from panel.questions.oak import Oak, oak_of, woods_that_are
+from panel.store.rules import asking_for_oak, strictest
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 class BrokenRule:
     """A rule of law that is not met: which kind of rule, and the same in words."""
 
-    rule: RuleKind
+    rule: RuleKind | WoodRule
     sentence: str
 
 
@@ -44,7 +45,35 @@ def law_checks(
             f"({largest.cites})."
         )
         found.append(BrokenRule(RuleKind.LARGEST_CASK, said))
+    found += _oak_checks(laws, stock, mixture)
     return found
+
+
+def _oak_checks(laws: Sequence[Rule], stock: Stock, mixture: Mixture) -> list[BrokenRule]:
+    """Say which casks are of another wood by the records, where a set asks for oak."""
+    woods = _woods(stock, mixture)
+    other = {cask: wood for cask, wood in woods.items() if oak_of(wood) is Oak.NO}
+    if not other:
+        return []
+    listed = ", ".join(f"{cask} ({wood})" for cask, wood in sorted(other.items()))
+    return [
+        BrokenRule(WoodRule.OAK, f"By the records not of oak, as {name} asks ({cites}): {listed}.")
+        for name, cites in asking_for_oak(laws)
+    ]
+
+
+def _woods(stock: Stock, mixture: Mixture) -> dict[str, str]:
+    wood = stock.text("wood")
+    return {cask: str(wood[stock.position[cask]]) for cask in mixture.casks}
+
+
+def to_be_looked_at(laws: Sequence[Rule], stock: Stock, mixture: Mixture) -> list[str]:
+    """Say of which casks no record tells that they are of oak, where a set asks for it."""
+    woods = _woods(stock, mixture)
+    names = woods_that_are(Oak.UNTOLD, woods.values())
+    if not names or not asking_for_oak(laws):
+        return []
+    return [f"The records do not say of what wood these are, so look at them: {', '.join(names)}."]
 
 
 def _age_checks(laws: Sequence[Rule], mixture: Mixture, limits: Limits) -> list[BrokenRule]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from analysis.as_json import AsJson
 from panel.errors import OakpanelError
 from panel.kinds import RuleKind
-from panel.questions.law_checks import law_checks, oversize
+from panel.questions.law_checks import law_checks, oversize, to_be_looked_at
 from panel.questions.mixing_rules import mixing_rule
 from panel.questions.stock import day_of, notes_on, with_undated
 from panel.questions.vat_limits import all_asked
@@ -169,6 +169,8 @@ def house_vatting(
     if mixture is not None:
         checks += [each.sentence for each in law_checks(house.laws, house.stock, mixture, bound)]
     checks += deference(house.laws)
+    if mixture is not None:
+        checks += to_be_looked_at(house.laws, house.stock, mixture)
     return VatAnswer(found, bound, as_of, house.laws, tuple(checks), house.day)
 
 

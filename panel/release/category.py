@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
+from panel.questions.oak import Oak, woods_that_are
 from panel.store.casks import Make
+from panel.store.rules import asking_for_oak, rules_in_force
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -35,8 +37,17 @@ class Category:
     sites: tuple[str, ...]
 
 
-def category_of(db: Session, makes_of_parts: Collection[frozenset[str] | None]) -> Category:
-    """Return the category of what holds these makes, part by part."""
+def category_of(
+    db: Session,
+    makes_of_parts: Collection[frozenset[str] | None],
+    woods: Collection[str] = (),
+) -> Category:
+    """Return the category of what holds these makes, part by part, and lay in these woods."""
+    other = woods_that_are(Oak.NO, woods)
+    in_force = rules_in_force(db)
+    if other and (asking_for_oak(in_force) or not in_force):
+        what = f"{' and '.join(other)} {'is' if len(other) == 1 else 'are'} not of oak"
+        return Category(None, what, (), ())
     known = [makes for makes in makes_of_parts if makes is not None]
     names = frozenset().union(*known)
     if not names or len(known) < len(makes_of_parts):

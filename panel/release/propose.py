@@ -149,14 +149,15 @@ def from_litres(
 
 def from_tried(house: HouseStock, target: str, limits: Limits, tried: SharesTried) -> Proposal:
     """Return the proposal of litres that were tried on the house's stock."""
-    from panel.questions.law_checks import law_checks
+    from panel.questions.law_checks import law_checks, to_be_looked_at
 
-    checks = law_checks(house.laws, house.stock, tried.mixture, limits)
+    about = (house.laws, house.stock, tried.mixture)
+    checks = [each.sentence for each in law_checks(*about, limits)]
     document = {
         "target": target,
         **tried.to_dict(),
         "limits": limits_to_dict(limits),
-        "checks": [each.sentence for each in checks],
+        "checks": [*checks, *to_be_looked_at(*about)],
     }
     return Proposal(target, limits, tried.mixture, document)
 

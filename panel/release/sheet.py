@@ -134,6 +134,8 @@ def release_sheet(
     abv = float(found.get("bottling_abv_percent") or release.abv or 0.0)
     day = release.disgorged_on or release.bottling_on or as_of
     lying = [states.get(part.filling_id) for part in parts]
+    woods = wood_shares([(part.filling, _litres(part)) for part in parts], states, day)
+    lay_in = {wood for share in woods for wood in (share.wood, *share.before)}
     return ReleaseSheet(
         release=release.name,
         lot_code=release.lot_code,
@@ -143,13 +145,13 @@ def release_sheet(
         abv_percent=abv,
         youngest_years=_age_to_tell(release, found, lying, day),
         casks=len(parts),
-        woods=wood_shares([(part.filling, _litres(part)) for part in parts], states, day),
+        woods=woods,
         malt_ppm=ppm,
         malt_ppm_reason=ppm_reason,
         claims=claims,
         claims_reason=reason,
         clouds=abv < CLOUDS_BELOW_ABV and not release.chill_filtered,
-        category=category_of(db, [None if each is None else each.makes for each in lying]),
+        category=category_of(db, [None if one is None else one.makes for one in lying], lay_in),
         agreed=tuple(_agreed(release)),
         nosed=bench_nosed(db, release, as_of=as_of, profile=known),
         log_head=head_hash(db),

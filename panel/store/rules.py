@@ -111,6 +111,8 @@ NOT_LOOKED_AT: dict[str, tuple[str, ...]] = {
     ),
 }
 """What these laws ask that no figure here is held to; from memory of them, not all of it."""
+ASKS_OAK = {"Scotch whisky": f"{_UK}, regulation 3", "United States straight whisky": _US}
+"""Sets whose law asks for casks of oak, and where; from memory, as the rest."""
 OF_THE_HOUSE = ("what a set of the house's own leaves out",)
 
 
@@ -118,6 +120,12 @@ def not_looked_at(names: Iterable[str]) -> list[str]:
     """Return what some sets ask that nothing is held to, each once."""
     every = (each for name in names for each in NOT_LOOKED_AT.get(name, OF_THE_HOUSE))
     return list(dict.fromkeys(every))
+
+
+def asking_for_oak(rules: Iterable[Rule]) -> list[tuple[str, str]]:
+    """Return the sets among those of these rules that ask for oak, each with its law."""
+    names = dict.fromkeys(rule.rule_set for rule in rules)
+    return [(name, ASKS_OAK[name]) for name in names if name in ASKS_OAK]
 
 
 def rule_books(db: Session) -> list[RuleBook]:

@@ -10,7 +10,7 @@ from sqlalchemy import delete, select
 from panel.kinds import EventKind
 from panel.release.category import category_of
 from panel.release.woods import WoodShare
-from panel.store.casks import Filling, Make
+from panel.store.casks import Cask, Filling, Make
 from panel.store.engine import Store
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.sessions import PanelSession, SessionDescriptor
@@ -88,6 +88,24 @@ def test_one_make_is_named_though_its_casks_were_re_racked(oakpanel: Call, house
     assert oakpanel("cask", "C4", "--json").document["fillings"][0]["makes"] == ["Sallow plain"]
     racked(house, "C9", "C1", "C7", on=date(2024, 9, 14))
     assert "C9/1: spirit of several makes, " in oakpanel("cask", "C9").out
+
+
+def test_what_lay_in_another_wood_than_oak_is_called_no_category(
+    oakpanel: Call, house: Store
+) -> None:
+    """Chestnut is no oak, and the set in force asks for it; a name without a wood is looked at."""
+    with house.write() as db:
+        db.query(Cask).filter_by(number="C4").one().wood = "chestnut hogshead"
+        db.query(Cask).filter_by(number="C10").one().wood = "refill butt"
+    taken = ("--take", "C4=60", "--take", "C10=60", "--json")
+    checks = oakpanel(*BY_HAND, *taken).document["checks"]
+    assert any("By the records not of oak, as Scotch whisky asks" in each for each in checks)
+    assert any("C4 (chestnut hogshead)" in each for each in checks)
+    assert any(each.endswith("so look at them: refill butt.") for each in checks)
+    found = oakpanel("release", "sheet", "Spring", "--json").document
+    assert found["category"] is None
+    assert "chestnut hogshead is not of oak" in sheet_text(oakpanel)
+    assert "by that it is" not in sheet_text(oakpanel)
 
 
 def test_the_sheet_names_makes_and_what_they_make_it(oakpanel: Call) -> None:
