@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from panel.release.benched import BenchNosed
 
 BENCH = "bench blend as nosed"
+NOT_NOSED = "bench blend not nosed"
 LEAST_CHANCE = 0.1
 """Below this chance of being within the target as nosed a reason is asked for, whatever the lines
 say one by one. A house default: of blends well within their target six in a hundred are asked
@@ -23,8 +24,8 @@ class Against:
     Attributes
     ----------
     key
-        The kind of limit, rule or doubt, the bar that was lifted by name, or `BENCH`; None where
-        it was kept in words only, before keys were.
+        The kind of limit, rule or doubt, the bar that was lifted by name, `BENCH` or `NOT_NOSED`;
+        None where it was kept in words only, before keys were.
     sentence
         The same in words.
     """
@@ -44,10 +45,16 @@ def against_signing(found: Mapping[str, Any]) -> list[Against]:
     ]
 
 
-def against_bench(found: BenchNosed | None) -> list[Against]:
-    """Return what the panel's nosing of the bench blend has against it."""
+def against_bench(found: BenchNosed | None, not_nosed: str | None = None) -> list[Against]:
+    """Return what the panel's nosing of the bench blend has against it.
+
+    `not_nosed` is why a blend that ought to be nosed was not.
+    """
     if found is None:
-        return []
+        said = (
+            f"Its bench blend was never nosed blind: {not_nosed}. What it is like is reckoned only."
+        )
+        return [Against(NOT_NOSED, said)] if not_nosed else []
     unlikely = found.probability is not None and found.probability < LEAST_CHANCE
     return [Against(BENCH, found.sentence)] if unlikely or found.out else []
 

@@ -140,6 +140,22 @@ def is_nosed(db: Session, text: str, *, as_of: date) -> bool:
     return any(_evenings(db, bench.draw_id, as_of) for bench in release.benches)
 
 
+def why_not_nosed(release: Release) -> str:
+    """Return why the panel has found nothing in a bench blend of a release."""
+    if not release.benches:
+        return "no blend of it was mixed for the panel"
+    return "no revealed session has nosed its blend"
+
+
+def wants_nosing(release: Release) -> str | None:
+    """Return why a blend is not nosed that ought to be before anybody signs.
+
+    What is of one cask is no blend, and what has no target can be put against none.
+    """
+    mixed = sum(part.given_l is None or part.given_l > 0.0 for part in release.parts) > 1
+    return why_not_nosed(release) if mixed and release.target is not None else None
+
+
 def bench_nosed(
     db: Session, release: Release, *, as_of: date, profile: Profile | None = None
 ) -> BenchNosed | None:

@@ -11,7 +11,7 @@ from sqlalchemy import func, select
 from panel.errors import NotAllowed, WrongStage
 from panel.kinds import EventKind, ReleaseStatus, Role
 from panel.release.against import against_bench, against_signing
-from panel.release.benched import bench_nosed
+from panel.release.benched import bench_nosed, wants_nosing
 from panel.release.order import LOT_DAY, at_stage, out_of_order, refuse
 from panel.store.casks import FillingEvent
 from panel.store.house import today_at_site
@@ -53,7 +53,7 @@ def sign(
         The person proposed it, gave its litres, has left, or is neither lead nor blender.
     ReleaseError
         Limits or rules are not kept, figures are not clear, or its bench blend was nosed off the
-        target, and no reason is given to sign despite of it; or the day is out of order.
+        target or never, and no reason is given to sign despite of it; or the day is out of order.
     """
     release = at_stage(db, name, ReleaseStatus.PROPOSED)
     if release.disgorged_on is None:
@@ -64,7 +64,8 @@ def sign(
     person = second_person(db, release, by, on=today_at_site(db, now))
     faults = list(out_of_order(db, release, ReleaseStatus.SIGNED, on=on, now=now))
     nosed = bench_nosed(db, release, as_of=on, profile=profile)
-    against = [*against_signing(json.loads(release.found_json or "{}")), *against_bench(nosed)]
+    found = json.loads(release.found_json or "{}")
+    against = [*against_signing(found), *against_bench(nosed, wants_nosing(release))]
     if against and not (despite or "").strip():
         faults += [*(each.sentence for each in against), PUT_RIGHT]
     refuse("Not signed.", faults)

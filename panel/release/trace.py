@@ -15,7 +15,7 @@ from analysis.as_json import as_json
 from panel.errors import UnknownRecord
 from panel.kinds import GlassKind, SessionStatus
 from panel.release.against import Against, against_bench, against_signing
-from panel.release.benched import BenchNosed, bench_nosed
+from panel.release.benched import BenchNosed, bench_nosed, wants_nosing, why_not_nosed
 from panel.release.given import planned_parts
 from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw, DrawPart
@@ -139,7 +139,7 @@ def record(db: Session, release: Release, nosed: BenchNosed | None = None) -> di
         "bottling_abv_percent": release.abv,
         "parts": _parts(release),
         "agreed": agreed_of(release),
-        "against": [] if found is None else as_json(_against(found, nosed)),
+        "against": [] if found is None else as_json(_against(release, found, nosed)),
         "planned": {name: planned.get(name) for name in PLANNED},
         "limits": json.loads(release.limits_json or "{}"),
         "found": found,
@@ -147,14 +147,14 @@ def record(db: Session, release: Release, nosed: BenchNosed | None = None) -> di
         "found_reason": None if found is not None else "not disgorged yet",
         "bench": [bench.draw.label for bench in release.benches],
         "nosed": nosed,
-        "nosed_reason": None if nosed else _not_nosed(release),
+        "nosed_reason": None if nosed else why_not_nosed(release),
         "draws": as_json(trace(db, release)),
     }
 
 
-def _against(found: dict[str, Any], nosed: BenchNosed | None) -> list[Against]:
+def _against(release: Release, found: dict[str, Any], nosed: BenchNosed | None) -> list[Against]:
     """Everything that asks for a reason to sign despite of it."""
-    return [*against_signing(found), *against_bench(nosed)]
+    return [*against_signing(found), *against_bench(nosed, wants_nosing(release))]
 
 
 def agreed_of(release: Release) -> list[dict[str, Any]]:
@@ -162,12 +162,6 @@ def agreed_of(release: Release) -> list[dict[str, Any]]:
     kept = json.loads(release.found_json or release.predicted_json or "{}")
     agreed: list[dict[str, Any]] = kept.get("agreed", [])
     return agreed
-
-
-def _not_nosed(release: Release) -> str:
-    if not release.benches:
-        return "no blend of it was mixed for the panel"
-    return "no revealed session has nosed its blend"
 
 
 def _told(value: object) -> object:

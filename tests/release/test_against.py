@@ -11,6 +11,7 @@ from panel.release.against import Against, against_signing
 from panel.store.engine import Store
 from panel.store.releases import Release
 from tests.cli.calling import Call
+from tests.release.signing import UNNOSED
 
 WELL: dict[str, Any] = {"water_litres": 10.0, "broken_limits": [], "broken_rules": []}
 SHARE = {"limit": "share", "which": 0, "casks": [], "sentence": "Out of bounds."}
@@ -89,4 +90,4 @@ def test_one_that_kept_everything_is_signed_with_keys_and_without(
 ) -> None:
     _disgorged(oakpanel, short_by=0.0)
     _rewritten(house, ("broken_limits", "broken_rules"))
-    assert oakpanel("--by", "LD", "release", "sign", "Spring").code == 0
+    assert oakpanel("--by", "LD", "release", "sign", "Spring", *UNNOSED).code == 0

@@ -10,6 +10,7 @@ from panel.store.engine import Store
 from tests.cli.calling import Call
 from tests.houses.nosed import TODAY
 from tests.houses.parts import add_event
+from tests.release.signing import besides
 from tests.release.test_barred import LEAKED, filling_of, leak
 
 BY_HAND = ("--target", "Fen", "--take", "C8=100", "--take", "C9=100", "--old-gauges", "flag")
@@ -48,7 +49,7 @@ def test_the_signer_sees_it_and_gives_a_reason(
     assert said in refused.err
     signed = oakpanel("--by", "LD", "release", "sign", "Spring", "--despite", "seen", "--json")
     assert signed.document["agreed"] == one
-    assert [each["key"] for each in signed.document["against"]] == [bar]
+    assert besides(signed.document["against"]) == [bar]
     assert signed.document["signed_despite"] == "seen"
     sheet = oakpanel("release", "sheet", "Spring", "--json").document
     assert sheet["agreed"] == [{"bar": bar, "casks": 1}]

@@ -76,7 +76,7 @@ def test_signing_against_the_nosing_asks_for_a_reason(oakpanel: Call, house: Sto
 
 
 def test_what_is_against_it_has_a_key(oakpanel: Call, house: Store) -> None:
-    from panel.release.against import against_bench
+    from panel.release.against import NOT_NOSED, against_bench
     from panel.release.benched import nosed_blend
 
     nosed(oakpanel, house, OFF)
@@ -85,6 +85,7 @@ def test_what_is_against_it_has_a_key(oakpanel: Call, house: Store) -> None:
     assert found is not None
     assert [each.key for each in against_bench(found)] == [BENCH]
     assert against_bench(None) == []
+    assert [each.key for each in against_bench(None, "no blend of it was mixed")] == [NOT_NOSED]
 
 
 def test_one_nosed_on_the_target_is_signed_without_a_reason(oakpanel: Call, house: Store) -> None:
@@ -92,6 +93,18 @@ def test_one_nosed_on_the_target_is_signed_without_a_reason(oakpanel: Call, hous
     said = oakpanel("--by", "LD", "release", "sign", "Spring")
     assert said.code == 0, said.err
     assert "As nosed" in said.out
+
+
+def test_one_whose_blend_was_never_nosed_blind_asks_for_a_reason(oakpanel: Call) -> None:
+    """What is foretold of a blend is a reckoning until somebody has nosed it."""
+    disgorge(oakpanel, propose(oakpanel))
+    refused = oakpanel("--by", "LD", "release", "sign", "Spring")
+    assert refused.code == 1
+    assert "never nosed blind: no blend of it was mixed for the panel" in refused.err
+    shown = oakpanel("release", "show", "Spring", "--json").document
+    assert [each["key"] for each in shown["against"]] == ["bench blend not nosed"]
+    signed = oakpanel("--by", "LD", "release", "sign", "Spring", "--despite", "no time", "--json")
+    assert signed.document["signed_despite"] == "no time"
 
 
 def test_disgorging_tells_what_was_nosed(oakpanel: Call, house: Store) -> None:

@@ -11,6 +11,7 @@ from panel.release.order import lot_day
 from panel.store.engine import Store
 from panel.store.releases import Release
 from tests.cli.calling import Call
+from tests.release.signing import UNNOSED
 
 pytestmark = pytest.mark.usefixtures("gauged")
 GAVE = ("--cask", "C8=116@59", "--cask", "C9=60@59")
@@ -29,7 +30,7 @@ def proposed(oakpanel: Call) -> Call:
 
 def signed(oakpanel: Call) -> None:
     assert oakpanel("release", "disgorge", "Spring", *GAVE, "--on", DISGORGED).code == 0
-    said = oakpanel("--by", "LD", "release", "sign", "Spring", "--on", SIGNED)
+    said = oakpanel("--by", "LD", "release", "sign", "Spring", "--on", SIGNED, *UNNOSED)
     assert said.code == 0, said.err
 
 

@@ -24,6 +24,7 @@ from panel.store.log import LogEntry
 from panel.store.releases import Release
 from tests.cli.calling import Call
 from tests.houses.nosed import LEVELS, NOW, TODAY, add_evening, build_nosed
+from tests.release.signing import UNNOSED
 
 LIMITS = ("--litres", "350", "--casks", "2-5", "--old-gauges", "flag")
 
@@ -175,7 +176,7 @@ def test_a_second_person_signs(oakpanel: Call, house: Store) -> None:
     assert "second person" in oakpanel("release", "sign", "Spring").err
     assert "a second person signs it" in oakpanel("--by", "BL", "release", "sign", "Spring").err
     assert "neither lead nor blender" in oakpanel("--by", "AA", "release", "sign", "Spring").err
-    assert oakpanel("--by", "LD", "release", "sign", "Spring").code == 0
+    assert oakpanel("--by", "LD", "release", "sign", "Spring", *UNNOSED).code == 0
     with house.read() as db:
         release = db.query(Release).one()
         assert (release.signed_by, release.lot_code) == ("LD", "L26073-1")
@@ -207,7 +208,7 @@ def test_frozen_and_traced_from_its_lot(oakpanel: Call, house: Store) -> None:
     parts = propose(oakpanel)
     disgorge(oakpanel, parts)
     assert oakpanel("release", "bottle", "Spring").code == 1
-    oakpanel("--by", "LD", "release", "sign", "Spring")
+    oakpanel("--by", "LD", "release", "sign", "Spring", *UNNOSED)
     assert "at most" in oakpanel("release", "bottle", "Spring", "--bottles", "99999").err
     assert oakpanel("release", "bottle", "Spring").code == 0
     found = oakpanel("release", "show", "L26073-1", "--json").document
@@ -224,7 +225,7 @@ def test_frozen_and_traced_from_its_lot(oakpanel: Call, house: Store) -> None:
 def test_figures_that_change_after_the_signature_are_told(oakpanel: Call, house: Store) -> None:
     disgorge(oakpanel, propose(oakpanel))
     assert oakpanel("release", "show", "Spring", "--json").document["as_signed"] is None
-    oakpanel("--by", "LD", "release", "sign", "Spring")
+    oakpanel("--by", "LD", "release", "sign", "Spring", *UNNOSED)
     shown = oakpanel("release", "show", "Spring", "--json").document
     assert (shown["as_signed"], shown["signed_at"]) == (True, "2026-03-14 18:00:00+00:00")
     with house.write() as db:
