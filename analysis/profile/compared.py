@@ -8,13 +8,15 @@ profile's links, are that part.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
+from ..array_types import Ints
 from .links import Link
 from .words import apart, listed
 
@@ -112,7 +114,7 @@ def compared_first(profile: Profile, fillings: Collection[str] | None = None) ->
     component = _renumbered(rows, usable, rows["sample"].map(place).map(dict(enumerate(rank))))
     first = component == 0
     said = [_reason(why, is_first) for why, is_first in zip(rows["reason"], first, strict=True)]
-    estimates = rows.assign(component=component, reason=said)
+    estimates = rows.assign(component=component, reason=pd.Series(said, rows.index, dtype="object"))
     compared = _compared(usable, links, [counts[i] for i in order])
     return replace(profile, estimates=estimates, links=links, compared=compared)
 
@@ -134,36 +136,33 @@ def _order(usable: pd.DataFrame, part: pd.Series, n_parts: int) -> tuple[list[in
     return counts, sorted(range(n_parts), key=lambda i: (-counts[i], -days[i], i))
 
 
-def _day(value: object) -> int:
-    return 0 if value is None or pd.isna(value) else pd.Timestamp(value).toordinal()
+def _day(value: Any) -> int:
+    return 0 if value is None or pd.isna(value) else int(pd.Timestamp(value).toordinal())
 
 
-def _renumbered(rows: pd.DataFrame, usable: pd.DataFrame, link: pd.Series) -> np.ndarray:
+def _renumbered(rows: pd.DataFrame, usable: pd.DataFrame, link: pd.Series) -> Ints:
     """Component of every row, counted anew within its note."""
     keys = ["descriptor", "component"]
-    known = usable.groupby(keys).agg(casks=("cask", "nunique"), last=("last_nosed", "max"))
-    table = rows.assign(link=link).groupby(keys).agg(link=("link", "min")).join(known)
-    ordered = sorted(
-        table.itertuples(),
-        key=lambda row: (row.Index[0], row.link, -_count(row.casks), -_day(row.last), row.Index[1]),
+    links = rows.assign(link=link).groupby(keys)["link"].min()
+    parts = usable.groupby(keys)
+    casks, last = parts["cask"].nunique().to_dict(), parts["last_nosed"].max().to_dict()
+    order: dict[Any, int] = links.to_dict()
+    places = list(order)
+    places.sort(
+        key=lambda part: (part[0], order[part], -casks.get(part, 0), -_day(last.get(part)), part[1])
     )
     numbers: dict[tuple[str, int], int] = {}
-    seen: dict[str, int] = {}
-    for row in ordered:
-        note = row.Index[0]
-        numbers[row.Index] = seen.get(note, 0)
-        seen[note] = numbers[row.Index] + 1
+    seen: Counter[str] = Counter()
+    for part in places:
+        numbers[part] = seen[part[0]]
+        seen[part[0]] += 1
     pairs = zip(rows["descriptor"], rows["component"], strict=True)
     return np.array([numbers[pair] for pair in pairs], dtype=np.intp)
 
 
-def _count(value: float) -> int:
-    return 0 if pd.isna(value) else int(value)
-
-
-def _reason(why: str | None, is_first: bool) -> str | None:
+def _reason(why: Any, is_first: bool) -> str | None:
     """The reason of a row in its new part; other reasons stay."""
-    if why is None or pd.isna(why) or why == apart(1):
+    if not isinstance(why, str) or why == apart(1):
         return apart(0 if is_first else 1)
     return why
 

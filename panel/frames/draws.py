@@ -133,7 +133,7 @@ def _nosed_on(db: Session, as_of: date) -> dict[str, date]:
         )
         .group_by(Draw.label)
     )
-    return {label: on for label, on in db.execute(query)}
+    return {label: on for label, on in db.execute(query) if on is not None}
 
 
 def _moves(db: Session) -> Moves:

@@ -5,22 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 from functools import cache
-from typing import Annotated, Any, TypeVar
+from typing import Annotated, Any
 
 from pydantic import TypeAdapter, ValidationError
 from pydantic_core import PydanticCustomError
 
 from panel.intake.cells import RowModel
 
-Row = TypeVar("Row", bound=RowModel)
 
-
-def read_partly(model: type[Row], raw: dict[str, Any], today: date) -> Row:
+def read_partly(model: type[RowModel], raw: dict[str, Any], today: date) -> Any:
     """Return a row that has only what could be read: asking for another of its values raises.
 
     AttributeError, as of anything that is not there.
     """
-    row = model.model_construct(**{"at": raw["at"]})
+    row: Any = model.model_construct(at=raw["at"])
     for name, adapter in _adapters(model).items():
         if name not in raw:
             continue
@@ -42,10 +40,14 @@ def further_faults(row: RowModel) -> Iterator[dict[str, Any]]:
             continue  # it asks for a cell that cannot be read
 
 
+def _adapter(kind: Any) -> TypeAdapter[Any]:
+    return TypeAdapter(kind)
+
+
 @cache
 def _adapters(model: type[RowModel]) -> dict[str, TypeAdapter[Any]]:
     return {
-        name: TypeAdapter(Annotated[(field.annotation, *field.metadata)])
+        name: _adapter(Annotated[(field.annotation, *field.metadata)])
         for name, field in model.model_fields.items()
         if name != "at"
     }
