@@ -27,7 +27,7 @@ _DOUBT_DAYS = 2.0
 class Unfit(StrEnum):
     """Why a cask that its records do not bar may not go in: what the question asks."""
 
-    APART = "nosed only in sessions that share no glass with those compared"
+    APART = "nosed where no glass is shared with the casks compared"
     UNKNOWN = "without estimates on every line of the target"
     NO_AGE = "without a recorded age"
     LEGAL_AGE = "below the legal age"

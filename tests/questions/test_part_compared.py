@@ -99,7 +99,7 @@ def test_a_cask_that_is_ranked_may_be_asked_for_and_one_apart_is_refused_by_its_
         vat = house_vatting(db, "Fen", asked, as_of=TODAY, profile=profile)
         assert "N4" in {part.cask for part in vat.plan.mixture.parts}
         apart = Limits(litres=150, drawing=Drawing.PART, must_include=("C4",))
-        with pytest.raises(LimitsError, match="share no glass with those compared"):
+        with pytest.raises(LimitsError, match="where no glass is shared with the casks compared"):
             house_vatting(db, "Fen", apart, as_of=TODAY, profile=profile)
 
 
