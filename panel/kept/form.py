@@ -1,0 +1,278 @@
+"""The form of a kept answer: arrays, and one JSON text that says how they hang together.
+
+An answer is a tree of frozen values. Numbers go into arrays, all else into the text; what is read
+back has the same types and the same bits. No code is read from a file: arrays are taken without
+pickled objects, and classes by name from one list (`panel.kept.classes`).
+"""
+
+from __future__ import annotations
+
+import io
+import json
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
+from datetime import date, datetime
+from enum import Enum
+from typing import TYPE_CHECKING, Any
+
+from panel.kept.classes import class_named, may_be_kept
+
+if TYPE_CHECKING:
+    import numpy as np
+
+TREE = "tree"
+TAG = "~"
+PLAIN = (str, bool, int, float, type(None))
+KINDS = frozenset(
+    {
+        *("nat", "moment", "day", "tuple", "list", "set", "frozenset", "map", "value", "choice"),
+        *("number", "array", "objects", "frame", "range", "index", "column", "words"),
+    }
+)
+
+
+class NotKeptError(TypeError):
+    """A value that has no form in a kept file."""
+
+
+def to_bytes(value: object) -> bytes:
+    """Return an answer as the content of a file.
+
+    Raises
+    ------
+    NotKeptError
+        Something in it is not on the list of what may be kept.
+    """
+    import numpy as np
+
+    writer = _Writer()
+    text = json.dumps(writer.told(value), separators=(",", ":")).encode()
+    held = io.BytesIO()
+    arrays: dict[str, Any] = {TREE: np.frombuffer(text, dtype=np.uint8), **writer.arrays}
+    np.savez(held, **arrays)
+    return held.getvalue()
+
+
+def from_bytes(content: bytes) -> Any:
+    """Return the answer that a file holds.
+
+    Raises
+    ------
+    ValueError, KeyError, TypeError, OSError, EOFError, zipfile.BadZipFile
+        It is damaged, or holds what may not be kept.
+    """
+    import numpy as np
+
+    with np.load(io.BytesIO(content), allow_pickle=False) as held:
+        arrays = {name: held[name] for name in held.files}
+    return _Reader(arrays).value(json.loads(arrays[TREE].tobytes()))
+
+
+class _Writer:
+    """Puts arrays aside, each once, and tells the rest."""
+
+    def __init__(self) -> None:
+        self.arrays: dict[str, np.ndarray] = {}
+        self._names: dict[int, str] = {}
+        self._held: list[object] = []
+
+    def told(self, value: Any) -> Any:
+        """Return a value as JSON has it."""
+        if type(value) in PLAIN:
+            return value
+        for kind, tell in self._ways():
+            if isinstance(value, kind):
+                return tell(value)
+        if is_dataclass(value) and not isinstance(value, type):
+            return self._dataclass(value)
+        raise NotKeptError(type(value).__qualname__)
+
+    def _ways(self) -> tuple[tuple[Any, Any], ...]:
+        import numpy as np
+        import pandas as pd
+
+        return (
+            (Enum, self._enum),
+            (np.generic, self._scalar),
+            (type(pd.NaT), lambda _: {TAG: "nat"}),
+            (datetime, lambda each: {TAG: "moment", "v": each.isoformat()}),
+            (date, lambda each: {TAG: "day", "v": each.isoformat()}),
+            (tuple, lambda each: {TAG: "tuple", "v": self._each(each)}),
+            (list, lambda each: {TAG: "list", "v": self._each(each)}),
+            ((frozenset, set), self._set),
+            (Mapping, self._mapping),
+            (np.ndarray, self._array),
+            (pd.DataFrame, self._frame),
+            (pd.Series, self._series),
+            (pd.Index, self._index),
+        )
+
+    def _each(self, values: Any) -> list[Any]:
+        return [self.told(each) for each in values]
+
+    def _set(self, value: Any) -> Any:
+        kind = "frozenset" if isinstance(value, frozenset) else "set"
+        return {TAG: kind, "v": self._each(sorted(value, key=str))}
+
+    def _mapping(self, value: Any) -> Any:
+        return {TAG: "map", "k": self._each(value.keys()), "v": self._each(value.values())}
+
+    def _dataclass(self, value: Any) -> Any:
+        if not may_be_kept(type(value)):
+            raise NotKeptError(type(value).__qualname__)
+        told = {each.name: self.told(getattr(value, each.name)) for each in fields(value)}
+        return {TAG: "value", "c": type(value).__name__, "v": told}
+
+    def _enum(self, value: Enum) -> Any:
+        if not may_be_kept(type(value)):
+            raise NotKeptError(type(value).__qualname__)
+        return {TAG: "choice", "c": type(value).__name__, "v": value.name}
+
+    def _scalar(self, value: Any) -> Any:
+        return {TAG: "number", "d": str(value.dtype), "v": value.item()}
+
+    def _array(self, value: np.ndarray) -> Any:
+        if value.dtype.kind == "O":
+            told = [self.told(each) for each in value.ravel().tolist()]
+            return {TAG: "objects", "s": list(value.shape), "v": told}
+        if id(value) not in self._names:
+            self._names[id(value)] = name = f"a{len(self._names)}"
+            self._held.append(value)
+            self.arrays[name] = value
+        return {TAG: "array", "v": self._names[id(value)]}
+
+    def _frame(self, value: Any) -> Any:
+        columns = [self._series(value[name]) for name in value.columns]
+        return {
+            TAG: "frame",
+            "n": self._each(value.columns),
+            "i": self._index(value.index),
+            "v": columns,
+        }
+
+    def _index(self, value: Any) -> Any:
+        import pandas as pd
+
+        if isinstance(value, pd.RangeIndex):
+            bounds = [value.start, value.stop, value.step]
+            return {TAG: "range", "v": bounds, "n": self.told(value.name)}
+        return {TAG: "index", "v": self._series(value.to_series()), "n": self.told(value.name)}
+
+    def _series(self, value: Any) -> Any:
+        """A column without its index: numbers as they are, words once each with their places."""
+        import numpy as np
+
+        kind = value.dtype
+        if isinstance(kind, np.dtype) and kind.kind != "O":
+            return {TAG: "column", "d": str(kind), "v": self._array(value.to_numpy())}
+        places: dict[Any, int] = {}
+        words: list[Any] = []
+        codes = np.empty(len(value), dtype=np.int32)
+        for row, each in enumerate(value.tolist()):
+            word = (type(each), "nan") if each != each else (type(each), each)  # noqa: PLR0124
+            if word not in places:
+                places[word] = len(words)
+                words.append(self.told(each))
+            codes[row] = places[word]
+        return {TAG: "words", "d": str(kind), "v": self._array(codes), "w": words}
+
+
+class _Reader:
+    """Puts values together again."""
+
+    def __init__(self, arrays: Mapping[str, np.ndarray]) -> None:
+        self._arrays = arrays
+
+    def value(self, told: Any) -> Any:
+        """Return what was told."""
+        if not isinstance(told, dict):
+            return told
+        kind = told[TAG]
+        if kind not in KINDS:
+            raise KeyError(kind)
+        return getattr(self, f"_{kind}")(told)
+
+    def _each(self, told: Any) -> list[Any]:
+        return [self.value(each) for each in told]
+
+    def _nat(self, _: Any) -> Any:
+        import pandas as pd
+
+        return pd.NaT
+
+    def _moment(self, told: Any) -> Any:
+        import pandas as pd
+
+        return pd.Timestamp(told["v"])
+
+    def _day(self, told: Any) -> date:
+        return date.fromisoformat(told["v"])
+
+    def _tuple(self, told: Any) -> tuple[Any, ...]:
+        return tuple(self._each(told["v"]))
+
+    def _list(self, told: Any) -> list[Any]:
+        return self._each(told["v"])
+
+    def _set(self, told: Any) -> set[Any]:
+        return set(self._each(told["v"]))
+
+    def _frozenset(self, told: Any) -> frozenset[Any]:
+        return frozenset(self._each(told["v"]))
+
+    def _map(self, told: Any) -> dict[Any, Any]:
+        return dict(zip(self._each(told["k"]), self._each(told["v"]), strict=True))
+
+    def _value(self, told: Any) -> Any:
+        held = {name: self.value(each) for name, each in told["v"].items()}
+        return class_named(told["c"])(**held)
+
+    def _choice(self, told: Any) -> Any:
+        return getattr(class_named(told["c"]), told["v"])
+
+    def _number(self, told: Any) -> Any:
+        import numpy as np
+
+        return np.dtype(told["d"]).type(told["v"])
+
+    def _array(self, told: Any) -> np.ndarray:
+        return self._arrays[told["v"]]
+
+    def _objects(self, told: Any) -> np.ndarray:
+        import numpy as np
+
+        found = np.empty(len(told["v"]), dtype=object)
+        found[:] = self._each(told["v"])
+        return found.reshape(told["s"])
+
+    def _range(self, told: Any) -> Any:
+        import pandas as pd
+
+        start, stop, step = told["v"]
+        return pd.RangeIndex(start, stop, step, name=self.value(told["n"]))
+
+    def _index(self, told: Any) -> Any:
+        import pandas as pd
+
+        return pd.Index(self.value(told["v"]), name=self.value(told["n"]))
+
+    def _column(self, told: Any) -> Any:
+        import pandas as pd
+
+        return pd.Series(self.value(told["v"]), dtype=told["d"], copy=False)
+
+    def _words(self, told: Any) -> Any:
+        import numpy as np
+        import pandas as pd
+
+        words = np.empty(len(told["w"]), dtype=object)
+        words[:] = self._each(told["w"])
+        return pd.Series(words[self.value(told["v"])], dtype=told["d"])
+
+    def _frame(self, told: Any) -> Any:
+        import pandas as pd
+
+        index = self.value(told["i"])
+        columns = [self.value(each) for each in told["v"]]
+        held = {place: each.set_axis(index) for place, each in enumerate(columns)}
+        return pd.DataFrame(held, index=index).set_axis(self._each(told["n"]), axis=1)
