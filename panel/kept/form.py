@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import io
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import fields, is_dataclass
 from datetime import date, datetime
 from enum import Enum
+from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
-from panel.kept.classes import class_named, may_be_kept
+from panel.kept.classes import class_named, name_of
 
 if TYPE_CHECKING:
     import numpy as np
@@ -68,11 +69,28 @@ def from_bytes(content: bytes) -> Any:
     return _Reader(arrays).value(json.loads(arrays[TREE].tobytes()))
 
 
+def digest_of_value(value: object) -> str:
+    """Return a digest of what an answer is reckoned from, to the last bit.
+
+    Raises
+    ------
+    NotKeptError
+        Something in it has no form.
+    """
+    writer = _Writer(name=_any)
+    told = sha256(json.dumps(writer.told(value)).encode())
+    for array in writer.arrays.values():
+        told.update(f"{array.dtype} {array.shape}".encode())
+        told.update(array.tobytes())
+    return told.hexdigest()
+
+
 class _Writer:
     """Puts arrays aside, each once, and tells the rest."""
 
-    def __init__(self) -> None:
+    def __init__(self, name: Callable[[type], str] | None = None) -> None:
         self.arrays: dict[str, np.ndarray] = {}
+        self._name = name or _listed
         self._names: dict[int, str] = {}
         self._held: list[object] = []
 
@@ -118,15 +136,11 @@ class _Writer:
         return {TAG: "map", "k": self._each(value.keys()), "v": self._each(value.values())}
 
     def _dataclass(self, value: Any) -> Any:
-        if not may_be_kept(type(value)):
-            raise NotKeptError(type(value).__qualname__)
         told = {each.name: self.told(getattr(value, each.name)) for each in fields(value)}
-        return {TAG: "value", "c": type(value).__name__, "v": told}
+        return {TAG: "value", "c": self._name(type(value)), "v": told}
 
     def _enum(self, value: Enum) -> Any:
-        if not may_be_kept(type(value)):
-            raise NotKeptError(type(value).__qualname__)
-        return {TAG: "choice", "c": type(value).__name__, "v": value.name}
+        return {TAG: "choice", "c": self._name(type(value)), "v": value.name}
 
     def _scalar(self, value: Any) -> Any:
         return {TAG: "number", "d": str(value.dtype), "v": value.item()}
@@ -175,6 +189,17 @@ class _Writer:
                 words.append(self.told(each))
             codes[row] = places[word]
         return {TAG: "words", "d": str(kind), "v": self._array(codes), "w": words}
+
+
+def _any(kind: type) -> str:
+    return f"{kind.__module__}:{kind.__qualname__}"
+
+
+def _listed(kind: type) -> str:
+    name = name_of(kind)
+    if name is None:
+        raise NotKeptError(kind.__qualname__)
+    return name
 
 
 class _Reader:

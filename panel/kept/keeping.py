@@ -51,7 +51,15 @@ class Kept:
     keeps: bool = True
 
 
-def kept_or_reckoned(db: Session, asked: Kept) -> Any:
+@dataclass(frozen=True)
+class Answer:
+    """An answer, and the key by the records under which it is found; None where nobody finds it."""
+
+    value: Any
+    key: str | None = None
+
+
+def kept_or_reckoned(db: Session, asked: Kept) -> Answer:
     """Return an answer from what is kept, or reckon and keep it.
 
     One command at a time reckons the same; the others wait, and read what it kept. What was
@@ -60,14 +68,18 @@ def kept_or_reckoned(db: Session, asked: Kept) -> Any:
     """
     url, shelf = url_of(db), shelf_of(db)
     if url is None or shelf is None or touched_of(db):
-        return asked.reckon()
+        return Answer(asked.reckon())
     end = end_of(db)
     at_head = asked.at_head()
     known = found_at_head(shelf, at_head)
     found = read_kept(shelf, asked.kind, known) if known else None
-    if found is not None:
-        return found[0]
-    key = asked.by_records()
+    if known and found is not None:
+        return Answer(found[0], known)
+    try:
+        key = asked.by_records()
+    except NotKeptError as error:
+        note([f"kept answer of kind {asked.kind} has no key: {error}"])
+        return Answer(asked.reckon())
     with shelf.alone(asked.kind, key) as alone:
         found = read_kept(shelf, asked.kind, key)
         if found is None:
@@ -75,10 +87,10 @@ def kept_or_reckoned(db: Session, asked: Kept) -> Any:
             found = (asked.reckon(),)
             may = alone and asked.keeps and end_of(db) == end
             if not (may and _keep(shelf, asked, key, found[0]) and _still(url, shelf, asked, key)):
-                return found[0]
+                return Answer(found[0], key if may else None)
         if end_of(db) == end:
             _note_head(shelf, at_head, key)
-    return found[0]
+    return Answer(found[0], key)
 
 
 def shelf_of(db: Session) -> Shelf | None:

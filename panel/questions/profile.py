@@ -19,6 +19,7 @@ def house_profile(db: Session, *, as_of: date, start: Profile | None = None) -> 
     `panel.kept`), else it is reckoned and kept. `start` is an earlier profile that the fit may
     begin from.
     """
+    from panel.kept.answers import note_fit
     from panel.kept.keeping import Kept, kept_or_reckoned
     from panel.kept.keys import key_at_head, key_by_records
     from panel.store.kept_files import FIT
@@ -31,7 +32,8 @@ def house_profile(db: Session, *, as_of: date, start: Profile | None = None) -> 
         # Where a fit begins may decide where it ends: only a cold one is everybody's.
         keeps=start is None,
     )
-    return replace(cast("Profile", kept_or_reckoned(db, asked)), as_of=as_of)
+    found = kept_or_reckoned(db, asked)
+    return note_fit(replace(cast("Profile", found.value), as_of=as_of), found.key)
 
 
 def reckoned_profile(db: Session, *, as_of: date, start: Profile | None = None) -> Profile:
