@@ -32,7 +32,7 @@ with suppress(ImportError):
 
 BEGINS = b"oakpanel kept 1\n"
 MOST_BYTES = 500 * 2**20
-MOST_FITS = 3
+MOST_FITS, MOST_ANSWERS = 3, 60
 FIT = "fit"
 LOCK = "lock"
 OTHERS_MAY_READ = 0o077
@@ -137,8 +137,8 @@ class Shelf:
             self._file(kind, key).unlink(missing_ok=True)
 
     def tidy(self) -> None:
-        """Delete what is of another edition, all but the last fits, and the oldest of too much."""
-        kept, fits, size = [], 0, 0
+        """Delete what is of another edition, all but the last used, and the oldest of too much."""
+        kept, size, left = [], 0, {True: MOST_FITS, False: MOST_ANSWERS}
         for file in self.place.files():
             if file.name.startswith("."):
                 continue
@@ -148,9 +148,9 @@ class Shelf:
             elif parts[2] != LOCK:
                 kept.append((file, parts[2]))
         for file, kind in sorted(kept, key=lambda each: _used_at(each[0]), reverse=True):
-            fits += kind == FIT
+            left[kind == FIT] -= 1
             size += _size(file)
-            if size > MOST_BYTES or (kind == FIT and fits > MOST_FITS):
+            if size > MOST_BYTES or left[kind == FIT] < 0:
                 _unlink(file)
 
     @contextmanager

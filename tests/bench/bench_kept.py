@@ -3,8 +3,9 @@
     python -m tests.bench.bench_kept DATABASE [TARGET]
 
 Works on a copy of a database (any house; see `oakpanel demo`, or a larger one) and deletes it. Each
-line is the least of three runs of one command, children with it: with nothing kept, asked again,
-another day, after an entry in the log that changes no score, and after a score was changed.
+figure is the least of three runs of one command, children with it: with nothing kept; asked again
+(of a match the fit alone is kept, so that this is what another target costs); after an entry in the
+log that changes no score; and after a score was changed.
 """
 
 from __future__ import annotations

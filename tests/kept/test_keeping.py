@@ -232,6 +232,19 @@ def test_three_fits_are_kept_and_the_ones_used_last(tmp_path: Path) -> None:
     assert sorted(shelf.keys(FIT)) == ["key2", "key3", "key4"]
 
 
+def test_of_answers_those_used_last_are_kept(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(kept_files, "MOST_ANSWERS", 2)
+    shelf = shelf_in(tmp_path)
+    shelf.write(FIT, "fit", b"x")
+    for n in range(3):
+        shelf.write("stock", f"key{n}", b"x")
+        os.utime(next(f for f in shelf.place.files() if f.name.endswith(f"key{n}")), (n, n))
+    shelf.tidy()
+    assert (shelf.keys(FIT), sorted(shelf.keys("stock"))) == (["fit"], ["key1", "key2"])
+
+
 def test_no_more_is_kept_than_the_house_has_room_for(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
