@@ -191,8 +191,7 @@ def _read_own(path: Path) -> bytes | None:
 
 def _write_whole(path: Path, content: bytes) -> None:
     """Write a new private file beside the place, to the disk, and give it the name."""
-    if not path.parent.is_dir():
-        path.parent.mkdir(parents=True, mode=FOLDER_MODE)
+    _make_folder(path.parent)
     part = path.with_name(f".{path.name}.{os.getpid()}.part")
     part.unlink(missing_ok=True)
     try:
@@ -206,11 +205,17 @@ def _write_whole(path: Path, content: bytes) -> None:
         part.unlink(missing_ok=True)
 
 
+def _make_folder(folder: Path) -> None:
+    for each in (folder.parent, folder):
+        each.mkdir(mode=FOLDER_MODE, parents=True, exist_ok=True)
+
+
 def _locked(path: Path) -> int | None:
     """Return the open lock file; None where it cannot be had."""
     end = time.monotonic() + PATIENCE_S
     while locks is not None and time.monotonic() < end:
         try:
+            _make_folder(path.parent)
             number = os.open(path, os.O_CREAT | os.O_RDWR, FILE_MODE)
         except OSError:
             return None
