@@ -17,6 +17,9 @@ PROFILE = {
     "analysis.profile.camps": ("NoteCamps",),
     "analysis.profile.one_order": ("OneOrder",),
 }
+STOCK = {
+    "analysis.bars": ("Bar", "Barred", "BarRules", "FillingFacts", "Marks", "Purpose", "Status")
+}
 INFLUENCES = {
     "analysis.influences.evidence": ("Evidence", "Rests", "Slope"),
     "analysis.influences.factor_tests": ("FactorTest",),
@@ -55,7 +58,7 @@ AGREEMENT = {
     "analysis.agreement.verdict.serving": ("OrderSaid", "Served"),
     "analysis.agreement.verdict.words": ("AssessorWord", "PanelWord", "Verdict"),
 }
-CLASSES = {**PROFILE, **INFLUENCES, **AGEING, **AGREEMENT}
+CLASSES = {**PROFILE, **STOCK, **INFLUENCES, **AGEING, **AGREEMENT}
 NAMES = frozenset(f"{module}:{name}" for module, names in CLASSES.items() for name in names)
 
 

@@ -65,8 +65,8 @@ def ageing_of(
     from analysis.ageing import Asked
     from analysis.on_stock import ageing_of_stock
     from panel.frames import casks_frame, target_of
-    from panel.frames.draws import draws_frame, present_frame
     from panel.kept.answers import kept_answer, once
+    from panel.kept.stock import draws_frame, present_frame
     from panel.questions.profile import house_profile
 
     aims = [target_of(db, name) for name in targets]

@@ -28,8 +28,8 @@ def influences_of(
     `descriptors` are those wanted, all by default; `with_stock` foretells casks never nosed.
     """
     from analysis.influences import estimate_influences
-    from panel.frames.draws import draws_frame, present_frame
     from panel.kept.answers import kept_answer, once
+    from panel.kept.stock import draws_frame, present_frame
     from panel.questions.profile import house_profile
 
     known = profile or house_profile(db, as_of=as_of)
