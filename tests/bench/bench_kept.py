@@ -97,7 +97,8 @@ def show(path: Path, title: str, *words: str) -> None:
     """Print a line for a command: cold, again, and after each thing that may happen."""
     told = [least(path, drop, *words)]
     told += [least(path, each, *words) for each in (leave, sign_in, score)]
-    print(f"{title:22}" + "".join(f"{each:12.2f}" for each in told), flush=True)
+    row = "".join(f"{each:12.2f}" for each in told)
+    print(f"{title:22}{row}{kept_mib(path):12.1f}", flush=True)
 
 
 def main() -> None:
@@ -113,12 +114,13 @@ def main() -> None:
             session = db.scalars(select(PanelSession.name).where(revealed).order_by(newest)).first()
         store.close()
         print(f"{scores:,} scores; seconds of processor")
-        print(f"{'':22}{'none kept':>12}{'again':>12}{'log moved':>12}{'a score':>12}")
+        print(
+            f"{'':22}{'none kept':>12}{'again':>12}{'log moved':>12}{'a score':>12}{'MiB kept':>12}"
+        )
         show(path, "match", "match", target, "--top", "10")
         show(path, "influences", "influences")
         show(path, "ageing", "ageing")
         show(path, "agreement", "agreement", str(session))
-        print(f"kept: {kept_mib(path):.1f} MiB; --help {seconds(['--help']):.2f} s")
 
 
 if __name__ == "__main__":
