@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 
 from panel.fault_log import note
 from panel.kept.form import NotKeptError, from_bytes, to_bytes
-from panel.kept.keys import edition_of, end_of
+from panel.kept.keys import End, edition_of, end_of
 from panel.store.engine import url_of
 from panel.store.kept_files import Shelf, place_of
 from panel.store.touched import touched_of
@@ -66,11 +66,10 @@ def kept_or_reckoned(db: Session, asked: Kept) -> Answer:
     changed in this transaction and no log tells of yet is never kept, nor is anything that was
     reckoned while the log went on: then what was read may be of two states.
     """
-    url, shelf = url_of(db), shelf_of(db)
-    if url is None or shelf is None or touched_of(db):
+    shelf = shelf_of(db)
+    if shelf is None or touched_of(db):
         return Answer(asked.reckon())
-    end = end_of(db)
-    at_head = asked.at_head()
+    end, at_head = end_of(db), asked.at_head()
     known = found_at_head(shelf, at_head)
     found = read_kept(shelf, asked.kind, known) if known else None
     if known and found is not None:
@@ -82,15 +81,20 @@ def kept_or_reckoned(db: Session, asked: Kept) -> Answer:
         return Answer(asked.reckon())
     with shelf.alone(asked.kind, key) as alone:
         found = read_kept(shelf, asked.kind, key)
-        if found is None:
-            shelf.tidy()
-            found = (asked.reckon(),)
-            may = alone and asked.keeps and end_of(db) == end
-            if not (may and _keep(shelf, asked, key, found[0]) and _still(url, shelf, asked, key)):
-                return Answer(found[0], key if may else None)
-        if end_of(db) == end:
+        answer = Answer(found[0], key) if found else _reckoned(db, shelf, asked, key, end, alone)
+        if answer.key is not None and end_of(db) == end:
             _note_head(shelf, at_head, key)
-    return Answer(found[0], key)
+    return answer
+
+
+def _reckoned(db: Session, shelf: Shelf, asked: Kept, key: str, end: End, alone: bool) -> Answer:
+    """Reckon an answer, and keep it where that may be done."""
+    shelf.tidy()
+    made, url = asked.reckon(), url_of(db)
+    may = alone and asked.keeps and end_of(db) == end
+    if url is None or not may or not _keep(shelf, asked, key, made):
+        return Answer(made)
+    return Answer(made, key if _still(url, shelf, asked, key) else None)
 
 
 def shelf_of(db: Session) -> Shelf | None:
