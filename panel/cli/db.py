@@ -100,9 +100,10 @@ def read_head(_ctx: click.Context, _param: click.Parameter, value: str | None) -
     "--head", callback=read_head, metavar="HASH", help="A head of the log once printed, 12+ digits."
 )
 @click.option("--seen-anew", is_flag=True, help="A backup was put back on purpose: begin anew.")
+@click.option("--fits", is_flag=True, help="Reckon what is kept of the fit anew, and compare.")
 @json_option
 @pass_invocation
-def check(inv: Invocation, head: str | None, seen_anew: bool, as_json: bool) -> None:
+def check(inv: Invocation, head: str | None, seen_anew: bool, fits: bool, as_json: bool) -> None:
     """Say whether the database is whole and its records those of the log. Exit 1 on a fault.
 
     What was written past the program is found from the database alone, unless the log was rewritten
@@ -114,12 +115,23 @@ def check(inv: Invocation, head: str | None, seen_anew: bool, as_json: bool) -> 
         if seen_anew:
             store.note_head(anew=True)
         found = examine(store, head)
+        if fits:
+            found = _with_fits(found, store)
     if as_json:
         emit_json(found)
     else:
         show_examination(found)
     if found.worst is Level.FAULT:
         sys.exit(1)
+
+
+def _with_fits(found: Examination, store: Store) -> Examination:
+    from dataclasses import replace
+
+    from panel.questions.kept_fits import check_fits
+
+    with store.read() as db:
+        return replace(found, findings=(*found.findings, *check_fits(db)))
 
 
 def show_examination(found: Examination) -> None:
@@ -197,7 +209,8 @@ def _who_restores(inv: Invocation) -> str | None:
 def forget(inv: Invocation, as_json: bool) -> None:
     """Overwrite what was erased: finishes an erasure that others held up. Exit 1 if they still do.
 
-    The file is written anew, which takes twice its size in room for the time being.
+    What is kept of answers for the next command is deleted too. The file is written anew, which
+    takes twice its size in room for the time being.
     """
     from panel.cli.forgetting import finish, say_unfinished, show_forgetting
     from panel.store.erasing import need_room

@@ -65,18 +65,22 @@ def ageing_of(
     from analysis.ageing import Asked
     from analysis.on_stock import ageing_of_stock
     from panel.frames import casks_frame, target_of
-    from panel.frames.draws import draws_frame, present_frame
+    from panel.kept.answers import kept_answer, once
+    from panel.kept.stock import draws_frame, present_frame
     from panel.questions.profile import house_profile
 
     aims = [target_of(db, name) for name in targets]
-    known = profile or house_profile(db, as_of=as_of)
-    return ageing_of_stock(
-        known,
-        draws_frame(db, as_of),
-        present_frame(db, as_of),
-        casks_frame(db, as_of),
-        as_of=as_of,
-        asked=asked or Asked(),
-        targets=aims,
-        seed=seed,
+    known, wanted = profile or house_profile(db, as_of=as_of), asked or Asked()
+    frames = once(
+        lambda: (draws_frame(db, as_of), present_frame(db, as_of), casks_frame(db, as_of))
+    )
+    return kept_answer(
+        db,
+        "ageing",
+        options=[as_of, repr(wanted), repr(aims), seed],
+        reads=frames,
+        reckon=lambda: ageing_of_stock(
+            known, *frames(), as_of=as_of, asked=wanted, targets=aims, seed=seed
+        ),
+        profile=known,
     )

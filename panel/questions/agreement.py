@@ -13,6 +13,7 @@ from panel.kinds import SessionStatus
 from panel.store.sessions import PanelSession
 
 if TYPE_CHECKING:
+    import pandas as pd
     from sqlalchemy.orm import Session
 
     from analysis.agreement import Agreement, AgreementSettings, EveningNote, Span
@@ -39,6 +40,7 @@ def session_agreement(
         scores_frame,
         session_frame,
     )
+    from panel.kept.answers import kept_answer, once
 
     session = finished_session(db, name)
     if session.kind.facts.own_lines:
@@ -47,20 +49,24 @@ def session_agreement(
             f"`oakpanel agreement {name}` lays the words out, "
             f"`oakpanel session words {name}` lists them."
         )
-    settings = agreement_settings(db)
-    to_date = recent_sessions(db, name, TO_DATE)
-    earlier = [other for other in to_date if other != name]
-    recent = scores_frame(db, sessions=earlier, as_of=as_of) if earlier else None
-    scores = session_frame(db, name, as_of=as_of)
     coded = session.status is not SessionStatus.REVEALED
-    return assess_agreement(
-        scores,
-        recent=recent,
-        settings=settings,
-        seed=seed,
-        coded=coded,
-        n_hidden=n_doubled(db, session) if coded else 0,
-    )
+
+    def read() -> tuple[pd.DataFrame, pd.DataFrame | None, AgreementSettings]:
+        to_date = recent_sessions(db, name, TO_DATE)
+        earlier = [other for other in to_date if other != name]
+        recent = scores_frame(db, sessions=earlier, as_of=as_of) if earlier else None
+        return session_frame(db, name, as_of=as_of), recent, agreement_settings(db)
+
+    def judge() -> Agreement:
+        scores, recent, settings = reads()
+        n_hidden = n_doubled(db, session) if coded else 0
+        return assess_agreement(
+            scores, recent=recent, settings=settings, seed=seed, coded=coded, n_hidden=n_hidden
+        )
+
+    reads = once(read)
+    options = [name, as_of, seed, TO_DATE]
+    return kept_answer(db, "agreement", options=options, reads=reads, reckon=judge, keeps=not coded)
 
 
 def span_agreement(
@@ -80,6 +86,7 @@ def span_agreement(
     """
     from analysis.agreement import assess_span
     from panel.frames import finished_session, recent_sessions, scores_frame
+    from panel.kept.answers import kept_answer, once
 
     found = [finished_session(db, name) for name in names]
     for name, session in zip(names, found, strict=True):
@@ -88,19 +95,24 @@ def span_agreement(
                 f"Session {name} was {session.kind.facts.scored} and cannot be laid beside others: "
                 f"`oakpanel agreement {name}` judges it alone."
             )
-    scores = scores_frame(db, sessions=list(names), as_of=as_of)
     first = min(found, key=lambda session: (session.held_on or date.max, session.id))
-    before = [name for name in recent_sessions(db, first.name, 6) if name not in names]
-    earlier = scores_frame(db, sessions=before, as_of=as_of) if before else None
     coded = [session.name for session in found if session.status is SessionStatus.CLOSED]
-    return assess_span(
-        scores,
-        earlier=earlier,
-        settings=agreement_settings(db),
-        seed=seed,
-        coded=coded,
-        progress=progress,
-    )
+
+    def read() -> tuple[pd.DataFrame, pd.DataFrame | None, AgreementSettings]:
+        before = [name for name in recent_sessions(db, first.name, 6) if name not in names]
+        earlier = scores_frame(db, sessions=before, as_of=as_of) if before else None
+        scores = scores_frame(db, sessions=list(names), as_of=as_of)
+        return scores, earlier, agreement_settings(db)
+
+    def judge() -> Span:
+        scores, earlier, settings = reads()
+        return assess_span(
+            scores, earlier=earlier, settings=settings, seed=seed, coded=coded, progress=progress
+        )
+
+    reads = once(read)
+    options = [sorted(names), as_of, seed]
+    return kept_answer(db, "span", options=options, reads=reads, reckon=judge, keeps=not coded)
 
 
 def evening_note_of(

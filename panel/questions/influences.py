@@ -28,14 +28,21 @@ def influences_of(
     `descriptors` are those wanted, all by default; `with_stock` foretells casks never nosed.
     """
     from analysis.influences import estimate_influences
-    from panel.frames.draws import draws_frame, present_frame
+    from panel.kept.answers import kept_answer, once
+    from panel.kept.stock import draws_frame, present_frame
     from panel.questions.profile import house_profile
 
     known = profile or house_profile(db, as_of=as_of)
-    return estimate_influences(
-        known,
-        draws_frame(db, as_of),
-        stock=present_frame(db, as_of) if with_stock else None,
-        descriptors=tuple(descriptors) or None,
-        with_map=with_map,
+    draws = once(lambda: draws_frame(db, as_of))
+    stock = once(lambda: present_frame(db, as_of) if with_stock else None)
+    names = tuple(descriptors)
+    return kept_answer(
+        db,
+        "influences",
+        options=[as_of, names, with_map, with_stock],
+        reads=lambda: (draws(), stock()),
+        reckon=lambda: estimate_influences(
+            known, draws(), stock=stock(), descriptors=names or None, with_map=with_map
+        ),
+        profile=known,
     )

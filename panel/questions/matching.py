@@ -33,7 +33,8 @@ def target_match(
     unasked is left out and listed, see :func:`analysis.on_stock.match_stock`.
     """
     from analysis.on_stock import match_stock
-    from panel.frames import stock_frame, target_of
+    from panel.frames import target_of
+    from panel.kept.stock import stock_frame
     from panel.questions.profile import house_profile
 
     aim = target_of(db, target)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -14,7 +15,31 @@ if TYPE_CHECKING:
 def house_profile(db: Session, *, as_of: date, start: Profile | None = None) -> Profile:
     """Return what each sample is, over all revealed sessions held by *as_of*.
 
-    `start` is an earlier profile that the fit may begin from.
+    The one door to it: what a command before has reckoned from the same records is read (see
+    `panel.kept`), else it is reckoned and kept. `start` is an earlier profile that the fit may
+    begin from.
+    """
+    from panel.kept.answers import note_fit
+    from panel.kept.keeping import Kept, kept_or_reckoned
+    from panel.kept.keys import key_at_head, key_by_records
+    from panel.store.kept_files import FIT
+
+    asked = Kept(
+        kind=FIT,
+        at_head=lambda: key_at_head(db, as_of),
+        by_records=lambda: key_by_records(db, as_of),
+        reckon=lambda: reckoned_profile(db, as_of=as_of, start=start),
+        # Where a fit begins may decide where it ends: only a cold one is everybody's.
+        keeps=start is None,
+    )
+    found = kept_or_reckoned(db, asked)
+    return note_fit(replace(cast("Profile", found.value), as_of=as_of), found.key)
+
+
+def reckoned_profile(db: Session, *, as_of: date, start: Profile | None = None) -> Profile:
+    """Reckon what each sample is from the records, whatever is kept.
+
+    The one place where a fit may begin from another: what `start` says is handed on from here.
     """
     from analysis.agreement.sessions.warned_profile import warned_profile
     from analysis.profile.compared import compared_first

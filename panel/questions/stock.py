@@ -52,7 +52,7 @@ def notes_on(
         The day asked for; `as_of` by default.
     """
     from analysis.ageing import notes_on_day
-    from panel.frames.draws import draws_frame, present_frame
+    from panel.kept.stock import draws_frame, present_frame
 
     on = day or as_of
     names = tuple(profile.descriptors if descriptors is None else descriptors)

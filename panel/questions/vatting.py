@@ -91,7 +91,7 @@ def house_stock(
     `with_foretold`.
     """
     from analysis.on_stock import stock_on
-    from panel.frames import stock_frame
+    from panel.kept.stock import stock_frame
     from panel.questions.asked_profile import foretold_of
     from panel.questions.profile import house_profile
 

@@ -19,6 +19,7 @@ from panel.store.backup import back_up_file, part_of
 from panel.store.engine import connect, locate, sqlite_module
 from panel.store.faults import shown
 from panel.store.house import today_at_site
+from panel.store.kept_files import drop_kept
 from panel.store.lost_stretch import (
     HEAD_DIGITS,
     MOST_HEADS,
@@ -80,6 +81,7 @@ def restore(named: str | None, source: Path, *, now: datetime, by: str | None) -
             lost = _compared(before, part)
             seats = _made_ours(part, lost, now, by)
             replaced = put_in_place(part, path, now)
+            drop_kept(url)
         with closing(open_store(named)) as store:
             store.note_head(anew=True)
     finally:

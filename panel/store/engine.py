@@ -30,11 +30,13 @@ __all__ = [
     "explained",
     "locate",
     "sqlite_module",
+    "url_of",
 ]
 
 BUSY_TIMEOUT_MS = 15_000
 CONNECT_TIMEOUT_S = 10
 WRITES = "oakpanel_writes"
+URL_OF = "oakpanel_url"
 
 
 def default_url() -> str:
@@ -115,7 +117,7 @@ class Store:
         with explained(self.url), self.engine.connect() as connection:
             marked = connection.execution_options(**{WRITES: writes})
             kind = WritingSession if writes else Session
-            with kind(marked, expire_on_commit=False) as db:
+            with kind(marked, expire_on_commit=False, info={URL_OF: self.url}) as db:
                 yield db
 
     def close(self) -> None:
@@ -132,6 +134,11 @@ class Store:
 
     def _is_there(self) -> bool:
         return self.url.get_backend_name() != "sqlite" or Path(self.url.database or "").exists()
+
+
+def url_of(db: Session) -> URL | None:
+    """Return which database a session of a store reads; None for any other session."""
+    return db.info.get(URL_OF)
 
 
 @contextmanager

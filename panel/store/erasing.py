@@ -24,6 +24,7 @@ from panel.errors import DiskFull
 from panel.store.engine import Store, sqlite_module
 from panel.store.faults import in_words
 from panel.store.holders import holders
+from panel.store.kept_files import drop_kept
 from panel.store.opening import file_of
 from panel.store.places import new_private_file
 from panel.store.server_erasing import server_mark, set_server_mark, write_tables_anew
@@ -44,7 +45,8 @@ class Overwriting:
     overwritten: bool
     held_by: tuple[str, ...] = ()
     copies: tuple[Path, ...] = ()
-    """Databases in the same folder that were copied before: they hold what was erased."""
+    """Files in the same folder that were made before and hold what was erased: databases that were
+    copied, and kept answers of another account that may not be deleted by this one."""
 
 
 def _quiet(_held_by: tuple[str, ...]) -> None:
@@ -122,6 +124,7 @@ def overwrite(
 ) -> Overwriting:
     """Write the database anew and leave no older state beside it; wait while others hold one.
 
+    What was reckoned before is no longer kept either: it names people by their codes.
     *tell* is called once, with who they are, when it has to wait.
 
     Raises
@@ -130,13 +133,15 @@ def overwrite(
         No room, read-only: in words. The mark stays then.
     """
     patience_s = PATIENCE_S if patience_s is None else patience_s
+    left = drop_kept(store.url)
     if store.url.get_backend_name() == "sqlite":
         done = _overwrite_file(store, tell, patience_s)
-        copies = tuple(copies_beside(file_of(store.url)))
+        copies: tuple[Path, ...] = tuple(copies_beside(file_of(store.url)))
         sweep(file_of(store.url))
     else:
         done = write_tables_anew(store, sorted(tables), tell, patience_s)
         copies = ()
+    copies = (*copies, *left)
     if done:
         _clear_mark(store)
     return Overwriting(done, () if done else holders(store), copies)

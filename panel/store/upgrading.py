@@ -20,6 +20,7 @@ from panel.store.backup import back_up_file
 from panel.store.booth_role import booth_users
 from panel.store.engine import WRITES, Store, connect, explained, locate
 from panel.store.faults import shown
+from panel.store.kept_files import drop_kept
 from panel.store.log import HEADS, append_entry
 from panel.store.opening import check_revision, file_of, find_revision
 from panel.store.revisions import HEAD, REVISION_TABLE, REVISIONS
@@ -119,6 +120,7 @@ def upgrade_database(named: str | None, *, now: datetime) -> Upgrade:
     backup = _backup_first(url, before, now)
     caps, users = _stored_caps(url), booth_users(url)
     migrate(url)
+    drop_kept(url)
     facts = (_lowered(url, caps, now), _topped_from_nowhere(url))
     without = tuple(sorted(users - booth_users(url)))
     return Upgrade(shown(url), before, HEAD, backup, *facts, without)

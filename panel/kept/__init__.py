@@ -1,0 +1,1 @@
+"""What was reckoned, kept for the next command: by which key, in what form, and when it holds."""

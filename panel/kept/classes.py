@@ -1,0 +1,86 @@
+"""The only values that may come out of a kept file, by name: anything else there is foreign."""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib import import_module
+
+PROFILE = {
+    "panel.kinds": ("GlassKind",),
+    "analysis.profile.result": ("Profile", "DescriptorFit"),
+    "analysis.profile.posterior": ("Posterior", "Latent"),
+    "analysis.profile.lines": ("Straight",),
+    "analysis.profile.found": ("FoundOrNot",),
+    "analysis.profile.curve": ("Curve",),
+    "analysis.profile.ends": ("ReadAs",),
+    "analysis.profile.links": ("Link",),
+    "analysis.profile.camps": ("NoteCamps",),
+    "analysis.profile.one_order": ("OneOrder",),
+}
+STOCK = {
+    "analysis.bars": ("Bar", "Barred", "BarRules", "FillingFacts", "Marks", "Purpose", "Status")
+}
+INFLUENCES = {
+    "analysis.influences.evidence": ("Evidence", "Rests", "Slope"),
+    "analysis.influences.factor_tests": ("FactorTest",),
+    "analysis.influences.factors": ("Covariate", "Factor"),
+    "analysis.influences.foretold": ("Foretold",),
+    "analysis.influences.moves": ("Claims",),
+    "analysis.influences.pls_map": ("Map", "Place"),
+    "analysis.influences.result": ("Effect", "Influences", "NoteInfluences"),
+    "analysis.influences.separate": ("Inseparable", "Separation"),
+    "analysis.influences.shape": ("Shape",),
+    "analysis.influences.terms": ("Way",),
+}
+AGEING = {"analysis.ageing.result": ("Ageing", "Curve", "Mark", "Point", "Reading", "Window")}
+AGREEMENT = {
+    "analysis.agreement.indices.incomplete": ("RankTest",),
+    "analysis.agreement.one_session.blanks": ("LowBlanks",),
+    "analysis.agreement.one_session.camps": ("Camps",),
+    "analysis.agreement.one_session.figure_values": (
+        *("Friedman", "OrderFigures", "RepeatFigures", "SampleEffect", "SampleMean"),
+        *("ScalingFigures", "Variance"),
+    ),
+    "analysis.agreement.one_session.habits": ("Habits",),
+    "analysis.agreement.one_session.result": (
+        *("Agreement", "AssessorAgreement", "AssessorNote", "DescriptorAgreement"),
+        *("PrivateFact", "Unjudged", "WhyNot"),
+    ),
+    "analysis.agreement.one_session.small_panel": ("SmallPanel",),
+    "analysis.agreement.one_session.swap_check": ("ChangedNote", "SwapCheck"),
+    "analysis.agreement.one_session.swaps": ("Exchange", "Swap"),
+    "analysis.agreement.one_session.waiting": ("Waiting", "WaitingNote"),
+    "analysis.agreement.one_session.with_panel": ("WithPanel",),
+    "analysis.agreement.sessions.drift": ("Drift", "DriftPoint"),
+    "analysis.agreement.sessions.span_result": (
+        *("Span", "SpanAssessor", "SpanDescriptor", "SpanNote", "SpanSession"),
+    ),
+    "analysis.agreement.verdict.serving": ("OrderSaid", "Served"),
+    "analysis.agreement.verdict.words": ("AssessorWord", "PanelWord", "Verdict"),
+}
+CLASSES = {**PROFILE, **STOCK, **INFLUENCES, **AGEING, **AGREEMENT}
+NAMES = frozenset(f"{module}:{name}" for module, names in CLASSES.items() for name in names)
+
+
+@cache
+def class_named(name: str) -> type:
+    """Return a class that may be kept; its module is loaded then.
+
+    Raises
+    ------
+    KeyError
+        None of that name may.
+    """
+    if name not in NAMES:
+        raise KeyError(name)
+    module, _, short = name.partition(":")
+    found = getattr(import_module(module), short)
+    if not isinstance(found, type):
+        raise KeyError(name)
+    return found
+
+
+def name_of(kind: type) -> str | None:
+    """Return the name under which a class may be kept; None where it may not."""
+    name = f"{kind.__module__}:{kind.__qualname__}"
+    return name if name in NAMES else None

@@ -1,0 +1,58 @@
+"""The frames of the stock, kept while the log stands: a large house takes seconds to read them.
+
+They hang on every record of the casks, so that they are found by the end of the log alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import asdict
+from datetime import date
+from typing import TYPE_CHECKING
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from panel import frames
+from panel.frames import draws
+from panel.kept.answers import kept_answer
+from panel.kept.keys import end_of
+from panel.store.casks import Filling
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+WORTH_KEEPING = 1_000
+"""Fillings from which it is quicker to read a frame from a file than from the records."""
+
+
+def draws_frame(db: Session, as_of: date) -> pd.DataFrame:
+    """Return `panel.frames.draws.draws_frame`, from what is kept where it can be."""
+    return _kept(db, ["draws", as_of], lambda: draws.draws_frame(db, as_of))
+
+
+def present_frame(db: Session, as_of: date, *, on: date | None = None) -> pd.DataFrame:
+    """Return `panel.frames.draws.present_frame`, from what is kept where it can be."""
+    return _kept(db, ["present", as_of, on], lambda: draws.present_frame(db, as_of, on=on))
+
+
+def stock_frame(
+    db: Session, as_of: date, *, besides_release: str | None = None, on: date | None = None
+) -> pd.DataFrame:
+    """Return `panel.frames.stock_frame`, from what is kept where it can be."""
+    return _kept(
+        db,
+        ["stock", as_of, on, besides_release],
+        lambda: frames.stock_frame(db, as_of, besides_release=besides_release, on=on),
+    )
+
+
+def _kept(db: Session, options: object, make: Callable[[], pd.DataFrame]) -> pd.DataFrame:
+    return kept_answer(
+        db,
+        "stock",
+        options=options,
+        reads=lambda: asdict(end_of(db)),
+        reckon=make,
+        keeps=(db.scalar(select(func.count()).select_from(Filling)) or 0) >= WORTH_KEEPING,
+    )
