@@ -75,17 +75,45 @@ def _read_at_ends(problem: FitProblem, column: Column, terms: Terms) -> tuple[Fi
 
     Scales and noises are held equal where people cannot be told apart by it.
     """
-    start, tolerance = _carried(column.start, terms) or first_look(problem), _tolerance(problem)
     try:
-        return fit_descriptor(problem, start, tolerance=tolerance), terms
+        return _from_where_it_may(problem, column, terms), terms
     except NotSettledError:
-        found = fit_descriptor(problem.held_equal, tolerance=tolerance)
+        found = fit_descriptor(problem.held_equal, tolerance=_tolerance(problem))
         within = 0 if problem.ends is None else int(np.sum(problem.ends.within))
         return found, _with_held(terms, f"{within} of {len(problem.y)} scores lie within the line")
 
 
+def _from_where_it_may(problem: FitProblem, column: Column, terms: Terms) -> Fit:
+    """The fit from an earlier one or a first look; from nothing where that does not settle.
+
+    Whether there is a fit at all must not hang on where it began.
+    """
+    start = _start(problem, column, terms)
+    try:
+        return fit_descriptor(problem, start, tolerance=_tolerance(problem))
+    except NotSettledError:
+        if start is None:
+            raise
+        return fit_descriptor(problem, tolerance=_tolerance(problem))
+
+
+def _start(problem: FitProblem, column: Column, terms: Terms) -> Parameters | None:
+    """Where to begin: an earlier fit, a first look, or with the scores alone.
+
+    With the scores alone where few samples are read at the ends of the line: thirty scores above
+    0 may be told in more than one way, and which of them is told must not hang on an earlier fit.
+    """
+    if problem.ends is not None and not _is_large(problem):
+        return None
+    return _carried(column.start, terms) or first_look(problem)
+
+
+def _is_large(problem: FitProblem) -> bool:
+    return problem.layout.glasses.n_samples >= WORTH_IT
+
+
 def _tolerance(problem: FitProblem) -> float:
-    return TOLERANCE_LARGE if problem.layout.glasses.n_samples >= WORTH_IT else TOLERANCE
+    return TOLERANCE_LARGE if _is_large(problem) else TOLERANCE
 
 
 def _as_written(problem: FitProblem, column: Column, terms: Terms) -> Alone:
@@ -120,14 +148,13 @@ def _counted(found: Alone, problem: FitProblem) -> Alone:
 
 def _settled(problem: FitProblem, column: Column, terms: Terms) -> tuple[Fit, Terms]:
     """The fit; with scales and noises held equal where zeros leave nothing to tell them by."""
-    start, tolerance = _carried(column.start, terms) or first_look(problem), _tolerance(problem)
     if problem.zeros <= NEARLY_ALL_ZERO or problem.settings.plain:
         try:
-            return fit_descriptor(problem, start, column.tau, tolerance=tolerance), terms
+            return _from_where_it_may(problem, column, terms), terms
         except NotSettledError:
             if problem.zeros <= MOSTLY_ZERO or problem.settings.plain:
                 raise
-    found = fit_descriptor(problem.held_equal, tolerance=tolerance)
+    found = fit_descriptor(problem.held_equal, tolerance=_tolerance(problem))
     above = int(np.sum(problem.y > 0.0))
     return found, _with_held(terms, f"only {above} of {len(problem.y)} scores lie above 0")
 
