@@ -8,15 +8,13 @@ import numpy as np
 
 from ..array_types import Matrix, Vector
 from ..errors import FitError
-from .coarse import WORTH_IT, first_look
+from .begin import begun, tolerance_of
 from .column import Alone, Column
 from .curve import curve_of
 from .ends import ReadAs
 from .evaluation import Evaluation
 from .fit import (
     MAX_ROUNDS,
-    TOLERANCE,
-    TOLERANCE_LARGE,
     Fit,
     NotSettledError,
     fit_descriptor,
@@ -24,7 +22,7 @@ from .fit import (
 from .found import FoundOrNot
 from .layout import ModelLayout
 from .lines import OnTheLine, Straight
-from .parameters import MOSTLY_ZERO, NEARLY_ALL_ZERO, FitProblem, Parameters
+from .parameters import MOSTLY_ZERO, NEARLY_ALL_ZERO, FitProblem
 from .people import (
     disagreement_variance,
     people,
@@ -76,44 +74,11 @@ def _read_at_ends(problem: FitProblem, column: Column, terms: Terms) -> tuple[Fi
     Scales and noises are held equal where people cannot be told apart by it.
     """
     try:
-        return _from_where_it_may(problem, column, terms), terms
+        return begun(problem, column.start), terms
     except NotSettledError:
-        found = fit_descriptor(problem.held_equal, tolerance=_tolerance(problem))
+        found = fit_descriptor(problem.held_equal, tolerance=tolerance_of(problem))
         within = 0 if problem.ends is None else int(np.sum(problem.ends.within))
         return found, _with_held(terms, f"{within} of {len(problem.y)} scores lie within the line")
-
-
-def _from_where_it_may(problem: FitProblem, column: Column, terms: Terms) -> Fit:
-    """The fit from an earlier one or a first look; from nothing where that does not settle.
-
-    Whether there is a fit at all must not hang on where it began.
-    """
-    start = _start(problem, column, terms)
-    try:
-        return fit_descriptor(problem, start, tolerance=_tolerance(problem))
-    except NotSettledError:
-        if start is None:
-            raise
-        return fit_descriptor(problem, tolerance=_tolerance(problem))
-
-
-def _start(problem: FitProblem, column: Column, terms: Terms) -> Parameters | None:
-    """Where to begin: an earlier fit, a first look, or with the scores alone.
-
-    With the scores alone where few samples are read at the ends of the line: thirty scores above
-    0 may be told in more than one way, and which of them is told must not hang on an earlier fit.
-    """
-    if problem.ends is not None and not _is_large(problem):
-        return None
-    return _carried(column.start, terms) or first_look(problem)
-
-
-def _is_large(problem: FitProblem) -> bool:
-    return problem.layout.glasses.n_samples >= WORTH_IT
-
-
-def _tolerance(problem: FitProblem) -> float:
-    return TOLERANCE_LARGE if _is_large(problem) else TOLERANCE
 
 
 def _as_written(problem: FitProblem, column: Column, terms: Terms) -> Alone:
@@ -150,11 +115,11 @@ def _settled(problem: FitProblem, column: Column, terms: Terms) -> tuple[Fit, Te
     """The fit; with scales and noises held equal where zeros leave nothing to tell them by."""
     if problem.zeros <= NEARLY_ALL_ZERO or problem.settings.plain:
         try:
-            return _from_where_it_may(problem, column, terms), terms
+            return begun(problem, column.start), terms
         except NotSettledError:
             if problem.zeros <= MOSTLY_ZERO or problem.settings.plain:
                 raise
-    found = fit_descriptor(problem.held_equal, tolerance=_tolerance(problem))
+    found = fit_descriptor(problem.held_equal, tolerance=tolerance_of(problem))
     above = int(np.sum(problem.y > 0.0))
     return found, _with_held(terms, f"only {above} of {len(problem.y)} scores lie above 0")
 
@@ -191,17 +156,10 @@ def _fixed(layout: ModelLayout) -> Matrix:
     return found
 
 
-def _carried(start: Parameters | None, terms: Terms) -> Parameters | None:
-    """An earlier fit, if it had the same terms."""
-    if start is None or set(start.ratios) != set(terms.names):
-        return None
-    return start
-
-
 def _described(found: Fit, terms: Terms) -> Alone:
     at = found.at
     problem, settings = at.problem, at.problem.settings
-    prediction = predict(at.system, at.solution, problem.panel, at.squares, at.serving)
+    prediction = predict(at.moments, at.solution, problem.panel, at.squares, at.serving)
     between = _between(at)
     told, noise = _told(prediction, between)
     inflation = _inflation(at) if settings.inflate else 1.0

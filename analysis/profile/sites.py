@@ -107,9 +107,9 @@ class Sites:
         score[at] = mean[at] - ends.sign * h / np.sqrt(total[at]) / gamma
         step = precision - self.precision
         part = self._part(step)
-        damping = damping * part
-        mixed = (1.0 - damping) * self.precision + damping * precision
-        moved = (1.0 - damping) * self.precision * self.score + damping * precision * score
+        far = damping * part
+        mixed = (1.0 - far) * self.precision + far * precision
+        moved = (1.0 - far) * self.precision * self.score + far * precision * score
         told = np.zeros(len(y))
         told[at] = -trust[at] * found.noise[at] ** 2 / total[at] * z * h
         return Sites(moved / mixed, mixed, told, trust, step, part)

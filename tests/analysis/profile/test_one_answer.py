@@ -9,8 +9,10 @@ import pandas as pd
 import pytest
 
 import demo_panel
-from analysis.profile import Profile, ProfileSettings, alone, coarse, estimate_profile
+from analysis.profile import Profile, ProfileSettings, begin, coarse, estimate_profile
 from analysis.profile.ends import ReadAs
+from analysis.profile.fit import TOLERANCE
+from analysis.profile.parameters import FitProblem, Parameters
 from tests.bench.low_worlds import Kind, World
 
 ONE = ProfileSettings(processes=1)
@@ -72,15 +74,15 @@ def test_an_earlier_fit_and_a_first_look_as_in_a_large_house(
     wanted = estimate_profile(scores, settings=ONE)
     looks = []
 
-    def look(problem: alone.FitProblem) -> alone.Parameters | None:
+    def look(problem: FitProblem) -> Parameters | None:
         looks.append(coarse.first_look(problem))
         return looks[-1]
 
-    monkeypatch.setattr(alone, "TOLERANCE_LARGE", alone.TOLERANCE)
-    for module in (alone, coarse):
+    monkeypatch.setattr(begin, "TOLERANCE_LARGE", TOLERANCE)
+    for module in (begin, coarse):
         monkeypatch.setattr(module, "WORTH_IT", 100)
     monkeypatch.setattr(coarse, "WANTED", 80)
-    monkeypatch.setattr(alone, "first_look", look)
+    monkeypatch.setattr(begin, "first_look", look)
     agree(estimate_profile(scores, settings=ONE), wanted)
     assert any(one is not None for one in looks)
     last = scores["session"].unique()[-1]
