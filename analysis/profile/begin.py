@@ -5,12 +5,14 @@ from __future__ import annotations
 from .coarse import WORTH_IT, first_look
 from .fit import (
     TOLERANCE,
+    TOLERANCE_CHEAP,
     TOLERANCE_LARGE,
     Fit,
     NotSettledError,
     fit_descriptor,
 )
 from .parameters import FitProblem, Parameters
+from .ways import goes_sparse
 
 
 def begun(problem: FitProblem, earlier: Parameters | None) -> Fit:
@@ -32,10 +34,14 @@ def _start(problem: FitProblem, earlier: Parameters | None) -> Parameters | None
 
     With the scores alone where few samples are read at the ends of the line: thirty scores above
     0 may be told in more than one way, and which of them is told must not hang on an earlier fit.
+    Nor may what a large fit says that stops early: it begins with a look at a part of the same
+    scores, which saves it rounds; where a round is cheap it saves nothing.
     """
     if problem.ends is not None and not _is_large(problem):
         return None
-    return _carried(problem, earlier) or first_look(problem)
+    if _is_sparse(problem):
+        return _carried(problem, earlier)
+    return (None if _is_large(problem) else _carried(problem, earlier)) or first_look(problem)
 
 
 def _is_large(problem: FitProblem) -> bool:
@@ -44,7 +50,14 @@ def _is_large(problem: FitProblem) -> bool:
 
 def tolerance_of(problem: FitProblem) -> float:
     """In standard errors, when a fit of this problem has settled."""
-    return TOLERANCE_LARGE if _is_large(problem) else TOLERANCE
+    if not _is_large(problem):
+        return TOLERANCE
+    return TOLERANCE_CHEAP if _is_sparse(problem) else TOLERANCE_LARGE
+
+
+def _is_sparse(problem: FitProblem) -> bool:
+    """Whether its samples are many and its rounds quick and exact."""
+    return _is_large(problem) and goes_sparse(problem)
 
 
 def _carried(problem: FitProblem, earlier: Parameters | None) -> Parameters | None:

@@ -34,6 +34,8 @@ MAX_ROUNDS = 150
 TOLERANCE = 0.03
 TOLERANCE_LARGE = 1.4
 """Of a large panel, whose standard errors are small against anything that is decided on them."""
+TOLERANCE_CHEAP = 0.1
+"""Of one whose rounds are quick and exact: what it says is then the same wherever it began."""
 _HELD = 3
 """Rounds for which parameters that are known already wait for the scores at the ends."""
 _CREEPS = 0.6

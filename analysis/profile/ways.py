@@ -40,11 +40,16 @@ def equations_of(
 ) -> tuple[Equations, SecondMoments]:
     """The equations at some parameters and weights, and what is uncertain about their effects."""
     lay = problem.layout
-    if not problem.covariates.shape[1] and sparse_pays(lay, problem.terms):
+    if goes_sparse(problem):
         sparse = SparseSystem(plan_of(lay, problem.terms), now.ratios, now.scale, weight)
         return sparse, SparseMoments(sparse)
     dense = System(lay, problem.covariates, now.ratios, now.scale, weight, single=problem.single)
     return dense, Moments(dense)
+
+
+def goes_sparse(problem: FitProblem) -> bool:
+    """Whether a fit goes the sparse way; covariates go the dense one."""
+    return not problem.covariates.shape[1] and sparse_pays(problem.layout, problem.terms)
 
 
 @lru_cache(maxsize=8)
