@@ -134,6 +134,11 @@ class Store:
         return self.url.get_backend_name() != "sqlite" or Path(self.url.database or "").exists()
 
 
+def only_reads(db: Session) -> bool:
+    """Return whether this is a store's session for reading, in which records stand still."""
+    return db.connection().get_execution_options().get(WRITES) is False
+
+
 @contextmanager
 def explained(url: URL) -> Iterator[None]:
     """Turn what a driver says into a sentence of ours."""
