@@ -208,8 +208,7 @@ class Moments(SecondMoments):
         if self._prefer_prior(ratio, information / count):
             known = self.unknowns[sys.n_random - count : sys.n_random]
             return (count - float(np.sum(known**2))) / ratio
-        totals = np.zeros((count, self._score.shape[1]))
-        np.add.at(totals, self.layout.block_session, self._score)
+        totals = self.layout.over_sessions @ self._score
         return float(self._blocks_known.sum() - np.sum(totals**2))
 
     def _of_assessors(self) -> float:

@@ -30,6 +30,9 @@ from .terms import (
     SESSION,
 )
 
+_SMALL = 100_000
+"""Entries of a table up to which its zeros are multiplied sooner than passed over."""
+
 
 @dataclass(frozen=True)
 class Fold:
@@ -140,7 +143,8 @@ class System(Equations):
         if ASSESSOR_SAMPLE in self.ratios:
             root = np.sqrt(self.kappa)[lay.meeting_cell[at.meetings]]
             met = lay.by_cell(j, own * root)
-            info -= met.T @ met.toarray()
+            table = met.toarray()
+            info -= (table if table.size <= _SMALL else met).T @ table
         own_sd, shared = self._block_root(len(at.sessions))
         totals = shared * info.sum(axis=0)
         inner = own_sd**2 * info + own_sd * (totals + totals[:, None]) + shared * totals.sum()
@@ -271,14 +275,21 @@ class System(Equations):
         lay = self.layout
         each = list(zip(lay.assessors, self.folds, strict=True))
         given = np.concatenate([fold.covariance @ on_blocks[at.blocks] for at, fold in each])
-        pulled = np.concatenate([fold.info @ given[at.blocks] for at, fold in each])
-        left = on_blocks - pulled
-        sessions = np.zeros((self.n_sessions, *on_blocks.shape[1:]))
-        if self.n_sessions:
-            np.add.at(sessions, lay.block_session, left)
-        total = left.sum(axis=0, keepdims=True)
-        natural = np.concatenate([on_samples - self.met.T @ given, sessions, total])
+        if self._is_quick(on_blocks):
+            natural = self._from_blocks(on_samples, on_blocks) - self.reach.T @ on_blocks
+        else:
+            pulled = np.concatenate([fold.info @ given[at.blocks] for at, fold in each])
+            natural = self._from_blocks(on_samples - self.met.T @ given, on_blocks - pulled)
         return Half(on_blocks, given, solved(self.factor, self.to_unknowns(natural)))
+
+    def _is_quick(self, rows: Matrix) -> bool:
+        """Whether a column of a small panel, for which one table is quicker than many parts."""
+        return rows.ndim == 1 and self.reach.size <= _SMALL
+
+    def _from_blocks(self, on_samples: Matrix, on_blocks: Matrix) -> Matrix:
+        """Rows (samples, sessions, mu) when what is on the blocks is on sessions and mu too."""
+        sessions = self.layout.over_sessions @ on_blocks if self.n_sessions else on_blocks[:0]
+        return np.concatenate([on_samples, sessions, on_blocks.sum(axis=0, keepdims=True)])
 
     def solve(self, y: Vector) -> Solution:
         """Predict every effect."""
@@ -339,6 +350,8 @@ class System(Equations):
 
     def blocks_of(self, natural: Matrix) -> Matrix:
         """How the own part of each block follows the rest."""
+        if self._is_quick(natural):
+            return -(self.reach @ natural)
         lay = self.layout
         about = natural[-1] + np.zeros((lay.n_blocks, *natural.shape[1:]))
         if self.n_sessions:
