@@ -33,7 +33,7 @@ def ages_inherited(db: Session) -> dict[int, Inherited]:
     for filling_id, kind, on, parent_id in db.execute(query):
         if EventKind(kind) is EventKind.TOPPED:
             toppings[filling_id].append(Topping(on, parent_id, _ANY_LPA, _ANY_LPA))
-        else:
+        elif parent_id is not None:
             parents[filling_id].append(ParentShare(parent_id, on, _ANY_LPA))
     filled: list[tuple[int, date]] = [
         (filling_id, on) for filling_id, on in db.execute(select(Filling.id, Filling.filled_on))

@@ -8,7 +8,7 @@ from datetime import date
 import pytest
 
 from panel.store import filling_states as states
-from panel.store.ages import Inherited, Origin
+from panel.store.ages import Inherited, Origin, inheritance
 from panel.store.casks import Filling
 from panel.store.engine import Store
 from panel.store.filling_states import filling_states
@@ -26,11 +26,11 @@ def two_casks(store: Store) -> Store:
 
 
 def test_once_for_each_day_and_release(two_casks: Store, monkeypatch: pytest.MonkeyPatch) -> None:
-    reckoned, before = [], states.inheritance
+    reckoned: list[int] = []
 
     def counted(origins: Mapping[int, Origin]) -> dict[int, Inherited]:
         reckoned.append(len(origins))
-        return before(origins)
+        return inheritance(origins)
 
     monkeypatch.setattr(states, "inheritance", counted)
     with two_casks.read() as db:
