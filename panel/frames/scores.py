@@ -77,7 +77,8 @@ def scores_frame(
     which = _which(sessions, as_of)
     known = db.execute(_known_glasses(which)).all()
     coded = [] if revealed_only else db.execute(_coded_glasses(which)).all()
-    glasses = pd.DataFrame([*known, *coded], columns=list(_GLASS))
+    plain = [tuple(row) for row in (*known, *coded)]
+    glasses = pd.DataFrame(plain, columns=list(_GLASS))
     glasses["age_years"] = _ages(db, glasses)
     for column in ("held_on", "drawn_on"):
         glasses[column] = pd.to_datetime(glasses[column])
