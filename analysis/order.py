@@ -171,12 +171,12 @@ def weighed(before: Drawn, information: Matrix, right: Vector, *, tails: bool = 
     where little but the samples' own likenesses speaks for it, it may well be theirs.
     """
     spread, found = np.diag(before.covariance), before
-    held = np.ones(len(spread))
+    first, held = np.linalg.inv(before.covariance), np.ones(len(spread))
     for _ in range(_TURNS if tails else 1):
         if tails:
             off = (found.mean - before.mean) ** 2 + np.diag(found.covariance)
             held = np.sqrt((_TAILS + 1.0) / (_TAILS + off / spread))
-        surely = np.linalg.inv(before.covariance) * np.outer(held, held)
+        surely = first * np.outer(held, held)
         covariance = np.linalg.inv(surely + information)
         mean = covariance @ (surely @ before.mean + right)
         found = Drawn(mean, (covariance + covariance.T) / 2.0)

@@ -20,7 +20,6 @@ from functools import cached_property
 
 import numpy as np
 import scipy.linalg
-import scipy.optimize
 
 from ..array_types import Codes, Matrix, Stack, Vector
 from ..errors import FitError
@@ -258,6 +257,8 @@ class KnownNoiseModel:
         steps
             Steps at most.
         """
+        from scipy.optimize import minimize
+
         solved: dict[bytes, TraitSolution] = {}
 
         def objective(log_variances: Vector) -> tuple[float, Vector]:
@@ -271,7 +272,7 @@ class KnownNoiseModel:
             return -value, -slope
 
         at = np.full(self.n_variances, 2.0) if start is None else start
-        best = scipy.optimize.minimize(
+        best = minimize(
             objective,
             at,
             jac=True,

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-from scipy.optimize import minimize
 
 from ..array_types import Codes, Matrix, Vector
 
@@ -68,6 +67,8 @@ class Remainder:
     def __init__(
         self, y: Vector, x: Matrix, noise: Vector, nest: Nest, *, with_makes: bool = False
     ) -> None:
+        from scipy.optimize import minimize
+
         self.y, self.noise, self.nest = y, noise, nest
         residual = y - x @ np.linalg.lstsq(x, y, rcond=None)[0]
         total = max(float(residual.var()), 1e-6)

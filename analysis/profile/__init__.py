@@ -5,8 +5,9 @@ Names are looked up when they are asked for: a helper process that only fits nee
 
 from __future__ import annotations
 
-from importlib import import_module
 from typing import TYPE_CHECKING
+
+from ..when_asked import names_from
 
 if TYPE_CHECKING:
     from .estimate import estimate_profile
@@ -24,19 +25,14 @@ __all__ = [
     "estimate_profile",
 ]
 
-_PLACES = {
-    "DescriptorFit": "result",
-    "Link": "links",
-    "Posterior": "posterior",
-    "Profile": "result",
-    "ProfileSettings": "settings",
-    "estimate_profile": "estimate",
-}
-
-
-def __getattr__(name: str) -> object:
-    if name not in _PLACES:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    found = getattr(import_module(f"{__name__}.{_PLACES[name]}"), name)
-    globals()[name] = found
-    return found
+__getattr__ = names_from(
+    __name__,
+    {
+        "DescriptorFit": "result",
+        "Link": "links",
+        "Posterior": "posterior",
+        "Profile": "result",
+        "ProfileSettings": "settings",
+        "estimate_profile": "estimate",
+    },
+)

@@ -8,15 +8,13 @@ import numpy as np
 
 from ..array_types import Matrix, Vector
 from ..errors import FitError
-from .coarse import WORTH_IT, first_look
+from .begin import begun, tolerance_of
 from .column import Alone, Column
 from .curve import curve_of
 from .ends import ReadAs
 from .evaluation import Evaluation
 from .fit import (
     MAX_ROUNDS,
-    TOLERANCE,
-    TOLERANCE_LARGE,
     Fit,
     NotSettledError,
     fit_descriptor,
@@ -24,7 +22,7 @@ from .fit import (
 from .found import FoundOrNot
 from .layout import ModelLayout
 from .lines import OnTheLine, Straight
-from .parameters import MOSTLY_ZERO, NEARLY_ALL_ZERO, FitProblem, Parameters
+from .parameters import MOSTLY_ZERO, NEARLY_ALL_ZERO, FitProblem
 from .people import (
     disagreement_variance,
     people,
@@ -75,17 +73,12 @@ def _read_at_ends(problem: FitProblem, column: Column, terms: Terms) -> tuple[Fi
 
     Scales and noises are held equal where people cannot be told apart by it.
     """
-    start, tolerance = _carried(column.start, terms) or first_look(problem), _tolerance(problem)
     try:
-        return fit_descriptor(problem, start, tolerance=tolerance), terms
+        return begun(problem, column.start), terms
     except NotSettledError:
-        found = fit_descriptor(problem.held_equal, tolerance=tolerance)
+        found = fit_descriptor(problem.held_equal, tolerance=tolerance_of(problem))
         within = 0 if problem.ends is None else int(np.sum(problem.ends.within))
         return found, _with_held(terms, f"{within} of {len(problem.y)} scores lie within the line")
-
-
-def _tolerance(problem: FitProblem) -> float:
-    return TOLERANCE_LARGE if problem.layout.glasses.n_samples >= WORTH_IT else TOLERANCE
 
 
 def _as_written(problem: FitProblem, column: Column, terms: Terms) -> Alone:
@@ -120,14 +113,13 @@ def _counted(found: Alone, problem: FitProblem) -> Alone:
 
 def _settled(problem: FitProblem, column: Column, terms: Terms) -> tuple[Fit, Terms]:
     """The fit; with scales and noises held equal where zeros leave nothing to tell them by."""
-    start, tolerance = _carried(column.start, terms) or first_look(problem), _tolerance(problem)
     if problem.zeros <= NEARLY_ALL_ZERO or problem.settings.plain:
         try:
-            return fit_descriptor(problem, start, column.tau, tolerance=tolerance), terms
+            return begun(problem, column.start), terms
         except NotSettledError:
             if problem.zeros <= MOSTLY_ZERO or problem.settings.plain:
                 raise
-    found = fit_descriptor(problem.held_equal, tolerance=tolerance)
+    found = fit_descriptor(problem.held_equal, tolerance=tolerance_of(problem))
     above = int(np.sum(problem.y > 0.0))
     return found, _with_held(terms, f"only {above} of {len(problem.y)} scores lie above 0")
 
@@ -164,17 +156,10 @@ def _fixed(layout: ModelLayout) -> Matrix:
     return found
 
 
-def _carried(start: Parameters | None, terms: Terms) -> Parameters | None:
-    """An earlier fit, if it had the same terms."""
-    if start is None or set(start.ratios) != set(terms.names):
-        return None
-    return start
-
-
 def _described(found: Fit, terms: Terms) -> Alone:
     at = found.at
     problem, settings = at.problem, at.problem.settings
-    prediction = predict(at.system, at.solution, problem.panel, at.squares, at.serving)
+    prediction = predict(at.moments, at.solution, problem.panel, at.squares, at.serving)
     between = _between(at)
     told, noise = _told(prediction, between)
     inflation = _inflation(at) if settings.inflate else 1.0

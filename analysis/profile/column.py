@@ -31,8 +31,8 @@ class Column:
         Codes of the standing panel.
     order
         What each glass has of place and of smoke before it, (glasses, 2).
-    start, tau
-        Parameters and samples of an earlier fit.
+    start
+        Parameters of an earlier fit.
     """
 
     glasses: Glasses
@@ -41,7 +41,6 @@ class Column:
     panel: Codes
     order: Matrix
     start: Parameters | None = None
-    tau: Vector | None = None
 
 
 @dataclass(frozen=True)

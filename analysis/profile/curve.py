@@ -22,10 +22,10 @@ from scipy.special import ndtr
 
 from ..array_types import Codes, Matrix, Vector
 from .ends import HIGH_END, Ends
+from .equations import assessor_share
 from .evaluation import Evaluation
 from .layout import sums
 from .lines import one_sided, two_sided
-from .moments import assessor_share
 from .terms import ASSESSOR_SAMPLE, ASSESSOR_SESSION, SESSION
 
 _NODES = 17

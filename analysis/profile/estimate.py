@@ -154,7 +154,7 @@ def _fit(
     start: Profile | None,
     helpers: Crew,
 ) -> _Fitted:
-    x, names = design_of(covariates, table.samples.tolist())
+    x, covariate_names = design_of(covariates, table.samples.tolist())
     parts = _on_shared_glasses([part_of(table, k) for k in range(len(table.descriptors))])
     standing = settings.standing_panel
     wanted = np.isin(table.assessors, table.assessors if standing is None else list(standing))
@@ -163,17 +163,12 @@ def _fit(
     for k, (part, panel) in enumerate(zip(parts, panels, strict=True)):
         column = Column(part.glasses, part.y, x[part.sample_ids], panel, part.order)
         if start is not None:
-            parameters, tau = start_of(
-                start,
-                str(table.descriptors[k]),
-                table.assessors[part.assessor_ids].tolist(),
-                table.samples[part.sample_ids].tolist(),
-            )
-            column = replace(column, start=parameters, tau=tau)
+            names = table.assessors[part.assessor_ids].tolist()
+            column = replace(column, start=start_of(start, str(table.descriptors[k]), names))
         columns.append(column)
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
         alone = helpers.fit_each(columns, settings)
-    return _Fitted(parts, panels, alone, names)
+    return _Fitted(parts, panels, alone, covariate_names)
 
 
 def _on_shared_glasses(parts: Sequence[NoteGlasses]) -> list[NoteGlasses]:

@@ -9,14 +9,14 @@ import numpy as np
 
 from ..array_types import Vector
 from .ends import Ends
+from .equations import Equations, SecondMoments, Solution
 from .layout import sums
-from .moments import Moments
 from .parameters import FitProblem, Levels, Parameters
 from .serving import Serving
 from .sites import DAMPING, Fitted, Sites
 from .slips import Moderated, moderate
-from .system import Solution, System
 from .terms import SAMPLE
+from .ways import equations_of
 
 
 @dataclass(frozen=True)
@@ -35,8 +35,8 @@ class Evaluation:
     parameters: Parameters
     levels: Levels
     level_factor: Vector
-    system: System
-    moments: Moments
+    system: Equations
+    moments: SecondMoments
     serving: Serving
     solution: Solution
     squares: float
@@ -66,9 +66,8 @@ class Evaluation:
         lay, sys, moments = self.problem.layout, self.system, self.moments
         g = lay.glasses
         pull = sys.weight / self.squares * self.solution.tau[g.sample] * self.solution.left
-        cell = lay.meeting_cell
-        shared = moments.tau_with_rest + sys.cell_scale[cell] * moments.cell_tau[cell]
-        lost = sums(lay.meeting_assessor, sys.meeting_weight * shared, g.n_assessors)
+        shared = sys.meeting_weight * moments.tau_with_fitted
+        lost = sums(lay.meeting_assessor, shared, g.n_assessors)
         lost += self.problem.by_assessor(sys.weight * self.serving.tau_with_fitted)
         found: Vector = self.problem.by_assessor(pull) - lost
         return found
@@ -108,8 +107,7 @@ def evaluate(
     assessor = lay.glasses.assessor
     factor = levels.factor(now)
     weight = 1.0 / (now.noise[assessor] * factor)
-    system = System(lay, problem.covariates, now.ratios, now.scale, weight, single=problem.single)
-    moments = Moments(system)
+    system, moments = equations_of(problem, now, weight)
     serving = Serving.of(system, problem.served, taken.y, now.squares)
     uncertain = moments.fitted_variance[lay.meeting] + serving.fitted_variance
     y, found = taken.y, None
@@ -139,8 +137,7 @@ def _evaluate_at_ends(
     sites = taken.sites or Sites.first(ends, problem.y, noise)
     sites = sites.at_noise(ends, noise)
     weight = squares * sites.precision
-    system = System(lay, problem.covariates, now.ratios, now.scale, weight, single=problem.single)
-    moments = Moments(system)
+    system, moments = equations_of(problem, now, weight)
     serving = Serving.of(system, problem.served, sites.score, squares)
     solution = serving.solve(sites.score)
     uncertain = squares * (moments.fitted_variance[lay.meeting] + serving.fitted_variance)

@@ -21,12 +21,12 @@ import numpy as np
 from ..array_types import Matrix, Vector
 from ..errors import FitError
 from ..newton import step_above_zero
-from .bins import binned, rough_level
+from .bins import levels_of
 from .evaluation import Evaluation, Taken, evaluate
 from .noises import LESS_KNOWN, Noise, Residuals, better_noise
 from .noises_at_ends import noise_at_ends, share_of_slips
 from .pace import Pace
-from .parameters import FitProblem, Levels, Parameters, first_guess
+from .parameters import FitProblem, Parameters, first_guess
 from .slopes import slopes
 from .terms import FILLING, SAMPLE, SESSION
 
@@ -34,10 +34,14 @@ MAX_ROUNDS = 150
 TOLERANCE = 0.03
 TOLERANCE_LARGE = 1.4
 """Of a large panel, whose standard errors are small against anything that is decided on them."""
+TOLERANCE_CHEAP = 0.1
+"""Of one whose rounds are quick and exact: what it says is then the same wherever it began."""
 _HELD = 3
 """Rounds for which parameters that are known already wait for the scores at the ends."""
-_CUT_LEVELS_AT = 2
-"""Round at which the samples are sorted into bins of the level: by then they are roughly known."""
+_CREEPS = 0.6
+"""Share of the tolerance within which samples have to stay that creep: many rounds add up."""
+_SURER = 4.0
+"""How many times more a change of a standard error counts than one of where a sample stands."""
 _NOISE_SLACK = 4.0
 _MOST_LOST = 0.8
 _LONGEST = 0.5
@@ -100,7 +104,6 @@ class NotSettledError(FitError):
 def fit_descriptor(
     problem: FitProblem,
     start: Parameters | None = None,
-    tau: Vector | None = None,
     *,
     tolerance: float = TOLERANCE,
 ) -> Fit:
@@ -110,8 +113,8 @@ def fit_descriptor(
     ----------
     problem
         Scores and model.
-    start, tau
-        Parameters and samples of an earlier fit to start from.
+    start
+        Parameters of an earlier fit to start from.
     tolerance
         A fit has settled when a round would move nothing by more than so many of its standard
         errors. A plain model is always fitted to the last digits.
@@ -122,34 +125,24 @@ def fit_descriptor(
         If the fit does not settle; with what still moves.
     """
     now = start or first_guess(problem)
-    levels, taken = _first_levels(problem, start, tau), Taken(problem.y)
-    change, pace = None, Pace(careful=problem.ends is not None)
+    levels, taken = levels_of(problem), Taken(problem.y)
+    change, pace, before = None, Pace(careful=problem.ends is not None), None
     held = 0 if problem.ends is None or start is None else _HELD
     for round_ in range(1, MAX_ROUNDS + 1):
         times = _MODERATIONS_FIRST if round_ == 1 else _MODERATIONS
         at = evaluate(problem, now, levels, taken, times)
-        levels, taken = _levels(at, round_), at.taken
+        taken = at.taken
         if round_ <= held:
             continue
-        new, change = _improve(at, levels)
-        if _settled(problem, change, tolerance) and levels is at.levels and _may_stop(at, round_):
+        new, change = _improve(at)
+        still = problem.ends is None or _same(before, at, tolerance)
+        before = at
+        if still and _settled(problem, change, tolerance):
             return Fit(at, new, round_)
         now = new if problem.settings.plain else pace.of(now, new)
         if problem.ends is not None:
             now = now.about_typical(problem.layout.glasses.assessor)
     raise NotSettledError(change)
-
-
-def _first_levels(problem: FitProblem, start: Parameters | None, tau: Vector | None) -> Levels:
-    """Bins to begin with: those of an earlier fit.
-
-    Where zeros are many there is one: bins that are cut from where a fit stands give it more than
-    one place to rest in, and bins that are cut from plain means take luck for noise.
-    """
-    if problem.ends is not None or start is None or not len(start.level_edges):
-        return Levels.none(len(problem.y))
-    level = rough_level(problem) if tau is None else tau
-    return Levels.cut(level[problem.layout.glasses.sample], start.level_edges)
 
 
 def _settled(problem: FitProblem, change: _Change, tolerance: float) -> bool:
@@ -158,30 +151,36 @@ def _settled(problem: FitProblem, change: _Change, tolerance: float) -> bool:
     return change.gain < tolerance**2 and change.errors < tolerance
 
 
-def _may_stop(at: Evaluation, round_: int) -> bool:
-    return round_ > _CUT_LEVELS_AT or at.levels.count > 1 or at.problem.settings.plain
+def _same(before: Evaluation | None, at: Evaluation, tolerance: float) -> bool:
+    """Whether the samples stay where they were a round ago, and as sure.
+
+    Where scores are read as beyond the ends, pseudo-scores follow the samples and these follow
+    them: the parameters may stand still while both still creep.
+    """
+    if before is None:
+        return False
+    sd, earlier = (np.sqrt(one.squares * one.tau_variance) for one in (at, before))
+    moved = np.max(np.abs(at.solution.tau - before.solution.tau) / sd)
+    surer = np.max(np.abs(np.log(sd / earlier)))
+    return bool(max(moved, _SURER * surer) < _CREEPS * tolerance)
 
 
-def _levels(at: Evaluation, round_: int) -> Levels:
-    """Bins of the level, cut once the samples are roughly known."""
-    problem = at.problem
-    if problem.ends is not None or at.levels.count > 1:
-        return at.levels
-    level = at.solution.tau[problem.layout.glasses.sample]
-    if round_ < _CUT_LEVELS_AT:
-        return at.levels
-    return binned(problem, level) or at.levels
-
-
-def _improve(at: Evaluation, levels: Levels) -> tuple[Parameters, _Change]:
+def _improve(at: Evaluation) -> tuple[Parameters, _Change]:
     """One step for every parameter, and how far it goes."""
     problem, now = at.problem, at.parameters
     ratios, gain = _ratios(at)
     scale, mean = _scale(at)
     ratios = {k: v * mean**2 if k in (SAMPLE, FILLING) else v for k, v in ratios.items()}
-    noise, slips = _noise(at, levels)
+    noise, slips = _noise(at)
     new = Parameters(
-        ratios, at.squares, scale, noise.noise, noise.spread, levels.edges, noise.level_noise, slips
+        ratios,
+        at.squares,
+        scale,
+        noise.noise,
+        noise.spread,
+        at.levels.edges,
+        noise.level_noise,
+        slips,
     )
     moved = np.abs(scale - now.scale)
     n = problem.by_assessor(np.ones(len(problem.y)))
@@ -260,11 +259,11 @@ def _muddled(at: Evaluation) -> Matrix:
     return found
 
 
-def _noise(at: Evaluation, levels: Levels) -> tuple[Noise, float]:
+def _noise(at: Evaluation) -> tuple[Noise, float]:
     """Noise after one step, and the share of slips."""
     problem, now, residuals = at.problem, at.parameters, _residuals(at)
     if problem.ends is None or at.sites is None:
-        return better_noise(residuals, now, problem.settings, levels), 0.0
+        return better_noise(residuals, now, problem.settings, at.levels), 0.0
     noise = noise_at_ends(residuals, now, problem.settings, problem.ends, at.sites)
     return noise, 0.0 if problem.settings.degrees is None else share_of_slips(at.sites)
 

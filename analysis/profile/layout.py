@@ -7,7 +7,6 @@ assessor, so those of one assessor lie together.
 
 from __future__ import annotations
 
-import copy
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -164,6 +163,13 @@ class ModelLayout:
         return _filled(table, values[order])
 
     @cached_property
+    def over_sessions(self) -> scipy.sparse.csr_matrix:
+        """Sessions by blocks, of ones: sums of blocks over each session."""
+        order = np.argsort(self.block_session, kind="stable")
+        shape = (self.glasses.n_sessions, self.n_blocks)
+        return _filled(_empty(self.block_session[order], order, shape), np.ones(self.n_blocks))
+
+    @cached_property
     def _tables(self) -> tuple[_Tables, ...]:
         found = []
         for at in self.assessors:
@@ -236,7 +242,8 @@ def _empty(row: Codes, column: Codes, shape: tuple[int, int]) -> scipy.sparse.cs
 
 def _filled(table: scipy.sparse.csr_matrix, values: Vector) -> scipy.sparse.csr_matrix:
     """The same places with other numbers; building it anew would check them every time."""
-    found = copy.copy(table)
+    found = object.__new__(type(table))
+    found.__dict__.update(table.__dict__)
     found.data = values
     return found
 

@@ -15,8 +15,11 @@ from functools import cache, cached_property
 import numpy as np
 
 from ..array_types import Matrix, Vector
+from .dense_errors import prediction_errors
+from .equations import PredictionErrors, SecondMoments, assessor_share
 from .layout import sums
 from .lower import cast, solved
+from .panel_weights import PanelWeights
 from .system import System
 from .terms import (
     ASSESSOR,
@@ -34,11 +37,11 @@ _WELL_KNOWN = 1e-2
 """Ratio times information above which a trace is taken from the prior's side."""
 
 
-class Moments:
+class Moments(SecondMoments):
     """Second moments of the effects at one system, in units of ``s^2``."""
 
     def __init__(self, system: System) -> None:
-        self.system, self.layout = system, system.layout
+        self._system, self.layout = system, system.layout
         size = len(system.factor)
         self.exact = size <= EXACT_UP_TO
         noise = np.eye(size) if self.exact else _columns(size)
@@ -51,6 +54,18 @@ class Moments:
         self.block = self.own + session + natural[-1]
         self.tau_variance = cast(np.einsum("im,im->i", self.tau, self.tau), np.float64)
         self._meet()
+
+    @property
+    def system(self) -> System:
+        """The equations."""
+        return self._system
+
+    def prediction_errors(self, panel: PanelWeights) -> PredictionErrors:
+        """How far off the mean score of a panel is predicted."""
+        sys, lay = self.system, self.layout
+        variance, of_sum = prediction_errors(sys, panel)
+        alone = sums(lay.cell_sample, panel.cell**2 * sys.kappa, sys.n)
+        return PredictionErrors(variance, of_sum, alone, float(panel.assessor**2 @ panel.own))
 
     def _meet(self) -> None:
         """Covariances at each meeting and their weighted sums over each cell.
@@ -99,11 +114,23 @@ class Moments:
         return found
 
     @cached_property
-    def tau_with_rest(self) -> Vector:
-        """``cov(tau, block + cell)`` at each meeting: what muddles a scale."""
+    def tau_with_fitted(self) -> Vector:
+        """``cov(tau, fitted)`` at each meeting, cell effect and all."""
         lay, sys = self.layout, self.system
-        moved = sys.cell_scale * sys.cell_weight * self.cell_tau + self.cell_with_tau
-        found: Vector = self.with_tau - (sys.kappa * moved)[lay.meeting_cell]
+        scale = sys.cell_scale
+        moved = sys.kappa * (scale * sys.cell_weight * self.cell_tau + self.cell_with_tau)
+        found: Vector = self.with_tau + (scale * self.cell_tau - moved)[lay.meeting_cell]
+        return found
+
+    @cached_property
+    def offset_covariance(self) -> Matrix:
+        """Covariance of the assessors' offsets."""
+        sys, lay = self.system, self.layout
+        share, own = assessor_share(sys)
+        given = np.array([np.sum(fold.spread.sum(axis=0) ** 2) for fold in sys.folds])
+        moved = np.array([self.own[part.blocks].sum(axis=0) for part in lay.assessors])
+        moved = share[:, None] * moved
+        found: Matrix = np.diag(own + share**2 * given) + moved @ moved.T
         return found
 
     def traces(self) -> dict[str, float]:
@@ -128,10 +155,7 @@ class Moments:
 
     @property
     def left_out_information(self) -> Vector:
-        """Diagonal of ``Z' P Z``: the inverse variance of predicting each sample from the rest.
-
-        With `score` = ``Z' P y`` the error of that prediction is ``score / information``.
-        """
+        """Diagonal of ``Z' P Z``."""
         return self._of_samples[0]
 
     @cached_property
@@ -184,8 +208,7 @@ class Moments:
         if self._prefer_prior(ratio, information / count):
             known = self.unknowns[sys.n_random - count : sys.n_random]
             return (count - float(np.sum(known**2))) / ratio
-        totals = np.zeros((count, self._score.shape[1]))
-        np.add.at(totals, self.layout.block_session, self._score)
+        totals = self.layout.over_sessions @ self._score
         return float(self._blocks_known.sum() - np.sum(totals**2))
 
     def _of_assessors(self) -> float:
@@ -207,16 +230,6 @@ class Moments:
     def _of_cells(self) -> float:
         sys = self.system
         return float(np.sum(sys.kept * (sys.cell_weight - sys.kept * self.cell_total)))
-
-
-def assessor_share(system: System) -> tuple[Vector, Vector]:
-    """How ``a_j`` follows from the sum of his ``a_j + o_b``, and its variance given them."""
-    ratio = system.ratios.get(ASSESSOR, 0.0)
-    inner = system.ratios.get(ASSESSOR_SESSION, 0.0)
-    count = system.layout.block_counts
-    total = inner + count * ratio
-    share = np.divide(ratio, total, out=np.zeros_like(total), where=total > 0.0)
-    return share, ratio * (1.0 - share * count)
 
 
 @cache

@@ -13,6 +13,8 @@ _EVERY = 3
 _STEADY = 0.3
 _LONGEST = 0.3
 """Furthest that a lengthened step may move a scale, or the log of a noise or ratio."""
+_SMALL = 0.1
+"""Ratio under which a step of one counts by itself rather than as a share of it."""
 
 
 class Pace:
@@ -47,7 +49,10 @@ class Pace:
         step = np.concatenate([ratios, wanted.scale - now.scale, np.log(wanted.noise / now.noise)])
         some = slice(None) if self._careful else slice(k)
         step[some] = self._shortened(step[some])
-        step = step * self._longer(step)
+        size = np.ones(len(step))
+        if self._careful:
+            size[:k] = np.maximum(_ratios(now), _SMALL)
+        step = step * self._longer(step, size)
         least = np.minimum(_ratios(wanted), _ratios(now) / 8.0)
         new = np.maximum(_ratios(now) + step[:k], least)
         return replace(
@@ -66,7 +71,7 @@ class Pace:
         self._turning = step * self._factor
         return self._turning
 
-    def _longer(self, step: Vector) -> float:
+    def _longer(self, step: Vector, size: Vector) -> float:
         """Factor for the whole step; where a longer one went too far, the next is shorter."""
         last, self._step = self._step, step
         if len(last) != len(step):
@@ -77,7 +82,7 @@ class Pace:
         self._was_longer = self._round % _EVERY == 0 and _STEADY < steady < 1.0
         if not self._was_longer:
             return 1.0
-        furthest = _LONGEST / max(float(np.abs(step).max()), 1e-300)
+        furthest = _LONGEST / max(float(np.abs(step / size).max()), 1e-300)
         return max(min(1.0 / (1.0 - steady), self._furthest, furthest), 1.0)
 
 

@@ -8,9 +8,9 @@ import numpy as np
 
 from ..array_types import Codes, Matrix, Vector
 from ..house_line import Z_95
+from .equations import assessor_share
 from .evaluation import Evaluation
 from .layout import sums
-from .moments import assessor_share
 from .terms import ASSESSOR, ASSESSOR_SAMPLE, FILLING, SAMPLE
 
 KINDS = np.array([[0.93, 1.0, 0.3], [0.05, 0.0, 0.1], [0.02, -1.0, 0.3]])
@@ -130,16 +130,15 @@ def _offsets(at: Evaluation, panel: Codes) -> tuple[Vector, Vector]:
     n = at.problem.n_assessors
     if ASSESSOR not in sys.ratios:
         return np.full(n, np.nan), np.full(n, np.nan)
-    share, own = assessor_share(sys)
+    share, _ = assessor_share(sys)
     found = share * sums(lay.block_assessor, at.solution.own, n)
-    given = np.array([np.sum(fold.spread.sum(axis=0) ** 2) for fold in sys.folds])
-    own_moves = np.column_stack([at.moments.own, at.serving.own])
-    moved = np.array([own_moves[part.blocks].sum(axis=0) for part in lay.assessors])
-    alone, moved = own + share**2 * given, share[:, None] * moved
+    moved = np.array([at.serving.own[part.blocks].sum(axis=0) for part in lay.assessors])
+    moved = share[:, None] * moved
+    covariance = at.moments.offset_covariance + moved @ moved.T
     mean = np.zeros(n)
     mean[panel] = 1.0 / len(panel)
-    variance = (1.0 - 2.0 * mean) * alone + float(mean**2 @ alone)
-    variance += np.sum((moved - mean @ moved) ** 2, axis=1)
+    common = covariance @ mean
+    variance = np.diag(covariance) - 2.0 * common + float(mean @ common)
     return found - found[panel].mean(), np.sqrt(at.squares * variance)
 
 

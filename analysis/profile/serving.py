@@ -22,8 +22,8 @@ import numpy as np
 
 from ..array_types import Matrix, Vector
 from ..order import Drawn, weighed
+from .equations import Equations, Solution
 from .slopes import Scores, of_term
-from .system import Solution, System
 
 NAMES = ("place", "smoke_before")
 _LEAST_APART = 0.05
@@ -33,7 +33,7 @@ _LEAST_SQUARES = 1e-9
 _PARTS = ("tau", "u", "gamma", "session", "own", "block", "cell", "left")
 
 
-def _told_by_samples_themselves(system: System, columns: Matrix) -> bool:
+def _told_by_samples_themselves(system: Equations, columns: Matrix) -> bool:
     """Whether the same samples stood in so many places that these tell the order's effect.
 
     Where everybody had one order, casks that happen to stand by their smoke look like an effect of
@@ -64,7 +64,7 @@ class Serving:
         ``s^2``.
     """
 
-    system: System
+    system: Equations
     columns: Matrix
     along: Sequence[Solution]
     covariance: Matrix
@@ -72,7 +72,7 @@ class Serving:
     squares: float
 
     @classmethod
-    def of(cls, system: System, columns: Matrix, y: Vector, squares: float) -> Serving:
+    def of(cls, system: Equations, columns: Matrix, y: Vector, squares: float) -> Serving:
         """Say how surely the effects of some columns are known from these scores."""
         along = [system.solve(part) for part in columns.T]
         if not along:

@@ -32,6 +32,9 @@ from ..array_types import Vector
 from .ends import HIGH_END, Ends
 
 DAMPING = 0.8
+"""Part of the way that a glass goes in a round; a half of its last part where it turns back."""
+_LEAST_PART = 0.1
+_FASTER = 1.2
 _LEAST_SLOPE = 1e-10
 _LEAST_LEFT = 1e-3
 _LOG_ROOT = 0.5 * np.log(2.0 * np.pi)
@@ -58,12 +61,18 @@ class Sites:
         What each glass at an end tells of the noise: ``E e^2`` less its variance; else 0.
     trust
         Chance that the glass is no slip.
+    step
+        How far the precision of each was to go in the last round, and `part`, how much of that
+        it went, of what is usual: the trust of a glass that may be a slip or not hangs on what
+        is fitted, that on its trust, and the two may swing.
     """
 
     score: Vector
     precision: Vector
     told: Vector
     trust: Vector
+    step: Vector
+    part: Vector
 
     @classmethod
     def first(cls, ends: Ends, y: Vector, noise: Vector) -> Sites:
@@ -72,7 +81,8 @@ class Sites:
         sd = np.sqrt(noise[ends.rows])
         score[ends.rows] = ends.cut - 0.5 * ends.sign * sd
         precision[ends.rows] *= 0.5
-        return cls(score, precision, np.zeros(len(y)), np.ones(len(y)))
+        nothing, one = np.zeros(len(y)), np.ones(len(y))
+        return cls(score, precision, nothing, one, nothing, one)
 
     def at_noise(self, ends: Ends, noise: Vector) -> Sites:
         """The same at another noise: a score within the line is as precise as its noise lets it."""
@@ -95,11 +105,20 @@ class Sites:
         score = y.astype(np.float64)
         precision[at] = trust[at] * gamma / np.maximum(1.0 - gamma * spread[at], 1e-6)
         score[at] = mean[at] - ends.sign * h / np.sqrt(total[at]) / gamma
-        mixed = (1.0 - damping) * self.precision + damping * precision
-        moved = (1.0 - damping) * self.precision * self.score + damping * precision * score
+        step = precision - self.precision
+        part = self._part(step)
+        far = damping * part
+        mixed = (1.0 - far) * self.precision + far * precision
+        moved = (1.0 - far) * self.precision * self.score + far * precision * score
         told = np.zeros(len(y))
         told[at] = -trust[at] * found.noise[at] ** 2 / total[at] * z * h
-        return Sites(moved / mixed, mixed, told, trust)
+        return Sites(moved / mixed, mixed, told, trust, step, part)
+
+    def _part(self, step: Vector) -> Vector:
+        """How much of the usual part of its step each glass goes."""
+        turned = step * self.step < 0.0
+        found: Vector = np.where(turned, 0.5 * self.part, np.minimum(_FASTER * self.part, 1.0))
+        return np.maximum(found, _LEAST_PART)
 
     @staticmethod
     def _trusted(

@@ -17,9 +17,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..array_types import Matrix, Vector
+from .equations import Equations, SecondMoments, Solution
 from .layout import sums
-from .moments import Moments
-from .system import Solution, System
 from .terms import (
     ASSESSOR,
     ASSESSOR_SAMPLE,
@@ -41,7 +40,7 @@ class Scores:
     cell: Vector
 
     @classmethod
-    def of(cls, system: System, found: Solution) -> Scores:
+    def of(cls, system: Equations, found: Solution) -> Scores:
         """Scores of a solution."""
         lay, g = system.layout, system.layout.glasses
         pull = system.weight * found.left
@@ -60,7 +59,7 @@ class Slopes:
     hessian: Matrix
 
 
-def of_term(system: System, scores: Scores, name: str) -> Vector:
+def of_term(system: Equations, scores: Scores, name: str) -> Vector:
     """``Z' P y`` of one term."""
     lay = system.layout
     if name == ASSESSOR_SAMPLE:
@@ -75,9 +74,9 @@ def of_term(system: System, scores: Scores, name: str) -> Vector:
 
 
 def slopes(
-    system: System,
+    system: Equations,
     found: Solution,
-    moments: Moments,
+    moments: SecondMoments,
     held: float | None = None,
     serving: Serving | None = None,
 ) -> Slopes:
@@ -89,10 +88,10 @@ def slopes(
     """
     scores = Scores.of(system, found)
     variates = [_variate(system, scores, name) for name in system.ratios]
-    lengths = np.array([v.length for v in variates])
+    lengths = np.array([length for _, length in variates])
     traces = np.array(list(moments.traces().values()))
     d, q = system.degrees, found.squares
-    gram = _gram(system, scores, variates)
+    gram = system.gram(np.column_stack([column for column, _ in variates]))
     if serving is not None and serving.along:
         shared = [serving.of_term(name) for name in system.ratios]
         traces = traces - np.array([np.sum(part**2) for part in shared])
@@ -105,68 +104,20 @@ def slopes(
     return Slopes(traces - d * scaled, d * (gram / q - np.outer(scaled, scaled)))
 
 
-@dataclass(frozen=True)
-class _Variate:
-    """``f = G p + Z h`` of a term of samples or blocks; of the cells neither is set."""
-
-    length: float
-    samples: Vector
-    blocks: Vector
-    on_samples: Vector
-    on_blocks: Vector
-
-
-def _variate(system: System, scores: Scores, name: str) -> _Variate:
+def _variate(system: Equations, scores: Scores, name: str) -> tuple[Vector, float]:
+    """``f = Z Z' P y`` of one term by meeting, and ``|Z' P y|^2``."""
     lay = system.layout
     if name == ASSESSOR_SAMPLE:
-        return _of_cells(system, scores.cell)
+        return scores.cell[lay.meeting_cell], float(scores.cell @ scores.cell)
     if name in (SAMPLE, FILLING):
         centred = scores.sample - scores.sample.mean()
         p = centred
         if name == FILLING:
             p = system.samples.totals(p)[system.samples.group]
             p = p - p.mean()
-        moved = sums(lay.meeting_block, system.cross * p[lay.meeting_sample], lay.n_blocks)
-        length = float(p @ centred)
-        return _Variate(length, p, np.zeros(lay.n_blocks), system.sample_info * p, moved)
+        return system.scale[lay.meeting_assessor] * p[lay.meeting_sample], float(p @ centred)
     h = scores.block
     if name in (SESSION, ASSESSOR):
         group = lay.block_session if name == SESSION else lay.block_assessor
         h = sums(group, h, int(group.max()) + 1)[group]
-    on_samples = sums(lay.meeting_sample, system.cross * h[lay.meeting_block], system.n)
-    on_blocks = np.concatenate(
-        [fold.info @ h[at.blocks] for at, fold in zip(lay.assessors, system.folds, strict=True)]
-    )
-    return _Variate(float(h @ scores.block), np.zeros(system.n), h, on_samples, on_blocks)
-
-
-def _of_cells(system: System, score: Vector) -> _Variate:
-    lay = system.layout
-    kept = system.kept * score
-    by_cell = system.cell_scale * system.cell_weight * kept
-    on_blocks = sums(
-        lay.meeting_block, system.meeting_weight * kept[lay.meeting_cell], lay.n_blocks
-    )
-    return _Variate(
-        float(score @ score),
-        np.zeros(system.n),
-        np.zeros(lay.n_blocks),
-        sums(lay.cell_sample, by_cell, system.n),
-        on_blocks,
-    )
-
-
-def _gram(system: System, scores: Scores, variates: list[_Variate]) -> Matrix:
-    """``f_i' P f_j`` of all pairs."""
-    p, h = (np.stack([getattr(v, k) for v in variates], axis=1) for k in ("samples", "blocks"))
-    on_samples = np.stack([v.on_samples for v in variates], axis=1)
-    on_blocks = np.stack([v.on_blocks for v in variates], axis=1)
-    base = on_samples.T @ p + on_blocks.T @ h
-    names = list(system.ratios)
-    if ASSESSOR_SAMPLE in names:
-        at = names.index(ASSESSOR_SAMPLE)
-        base[:, at] = base[at]
-        base[at, at] = np.sum(system.kept * system.cell_weight * scores.cell**2)
-    half = system.half(on_samples, on_blocks)
-    found: Matrix = base - half.gram(half)
-    return found
+    return h[lay.meeting_block], float(h @ scores.block)

@@ -11,20 +11,15 @@ from .parameters import Parameters
 from .result import Profile
 
 
-def start_of(
-    earlier: Profile, descriptor: str, assessors: Sequence[str], samples: Sequence[str]
-) -> tuple[Parameters | None, Vector | None]:
-    """Parameters of an earlier fit for these assessors, and where its samples stood.
-
-    Assessors who are new start in the middle; so do samples.
-    """
+def start_of(earlier: Profile, descriptor: str, assessors: Sequence[str]) -> Parameters | None:
+    """Parameters of an earlier fit for these assessors; those who are new start in the middle."""
     if descriptor not in earlier.descriptors:
-        return None, None
+        return None
     fit = earlier.fit(descriptor)
     if not fit.residual:
-        return None, None
+        return None
     ratios = {name: variance / fit.residual for name, variance in fit.variances.items()}
-    parameters = Parameters(
+    return Parameters(
         ratios=ratios,
         squares=fit.residual,
         scale=_carried(fit.scale, assessors),
@@ -34,20 +29,8 @@ def start_of(
         level_noise=np.array(fit.level_noise),
         slips=fit.slips or 0.0,
     )
-    return parameters, _levels(earlier, descriptor, samples)
 
 
 def _carried(known: Mapping[str, float], names: Sequence[str]) -> Vector:
     middle = float(np.mean(list(known.values())))
     return np.array([known.get(name, middle) for name in names])
-
-
-def _levels(earlier: Profile, descriptor: str, samples: Sequence[str]) -> Vector | None:
-    """Deviations of the samples from their mean by the earlier posterior."""
-    held = earlier.posterior
-    if held is None:
-        return None
-    column = held.mean[:, held.descriptors.index(descriptor)]
-    mean = dict(zip(held.samples, column - np.nanmean(column), strict=True))
-    found: Vector = np.nan_to_num(np.array([mean.get(name, 0.0) for name in samples]))
-    return found

@@ -1,17 +1,9 @@
-"""The equations of one descriptor at given variances, solved exactly.
+"""The equations of one descriptor at given variances, solved exactly by one dense factor.
 
-The model of a glass nosed by assessor j in block b = (j, session s), of sample i, cell
-c = (j, i)::
-
-    y = mu + a_j + s_s + o_b + g_j tau_i + d_c + e      var(e) = s^2 / w
-    tau_i = x_i' gamma + v_i - mean(v)        v_i = f_filling(i) + u_i
-
-All effects but ``mu`` and ``gamma`` are random. Samples are taken about their mean, so that an
-offset is that on the average sample and nothing a scale could stand for. Everything here is in
-units of ``s^2``, each variance a ratio ``r`` to it. Three steps, none of which divides by a
+The model is that of :mod:`analysis.profile.equations`. Three steps, none of which divides by a
 ratio, so that any of them may be exactly zero:
 
-1. cells are absorbed one by one (rank one each), ``kappa_c = r_d / (1 + r_d W_c)``;
+1. cells are absorbed one by one;
 2. given samples and sessions the assessors are independent, so the blocks of each (``a_j + o_b``
    as one nested effect) are absorbed by a small dense factor of his own;
 3. what is left, samples, sessions, gamma and mu, is one dense Cholesky factor.
@@ -27,18 +19,19 @@ from functools import cached_property
 import numpy as np
 import scipy.sparse
 
-from ..array_types import Matrix, Vector
+from ..array_types import Codes, Matrix, Vector
+from .equations import Equations, Solution
 from .layout import ModelLayout, sums
 from .lower import cast, cholesky, solved
-from .priors import Nested
 from .terms import (
     ASSESSOR,
     ASSESSOR_SAMPLE,
     ASSESSOR_SESSION,
-    FILLING,
-    SAMPLE,
     SESSION,
 )
+
+_SMALL = 100_000
+"""Entries of a table up to which its zeros are multiplied sooner than passed over."""
 
 
 @dataclass(frozen=True)
@@ -85,37 +78,7 @@ class Half:
         return found
 
 
-@dataclass(frozen=True)
-class Solution:
-    """Best linear unbiased predictions, and what they leave of each glass.
-
-    Attributes
-    ----------
-    tau, u
-        Of each sample with and without its covariates.
-    block
-        ``mu + a + s + o`` of each block, and `own`, the part ``a + o`` of it.
-    cell
-        Disagreement of each cell.
-    left
-        Residual of each glass.
-    squares
-        ``y' P y``.
-    """
-
-    tau: Vector
-    u: Vector
-    gamma: Vector
-    session: Vector
-    mu: float
-    own: Vector
-    block: Vector
-    cell: Vector
-    left: Vector
-    squares: float
-
-
-class System:
+class System(Equations):
     """Equations at one set of ratios, scales and weights.
 
     Parameters
@@ -145,16 +108,13 @@ class System:
         *,
         single: bool = False,
     ) -> None:
-        self.layout, self.covariates, self.ratios = layout, covariates, dict(ratios)
-        self.scale, self.weight = scale, weight
-        g = layout.glasses
-        self.n, self.p = g.n_samples, covariates.shape[1]
-        self.n_sessions = g.n_sessions if SESSION in ratios else 0
-        self.has_samples = SAMPLE in ratios or FILLING in ratios
-        self.samples = Nested.of(ratios.get(SAMPLE, 0.0), ratios.get(FILLING, 0.0), g.filling)
-        self._weigh()
+        super().__init__(layout, ratios, scale, weight, covariates.shape[1])
+        self.covariates = covariates
+        by_cell = self.cell_scale**2 * self.cell_weight * self.kept
+        self.sample_info = sums(layout.cell_sample, by_cell, self.n)
+        self.cross = (self.cell_scale * self.kept)[layout.meeting_cell] * self.meeting_weight
         self.precision = np.dtype(np.float32 if single else np.float64)
-        self.folds = tuple(self._fold(j) for j in range(g.n_assessors))
+        self.folds = tuple(self._fold(j) for j in range(layout.glasses.n_assessors))
         self.reach = self._reach()
         self._factorise()
 
@@ -169,26 +129,10 @@ class System:
         return math.sqrt(self.ratios[SESSION])
 
     @property
-    def degrees(self) -> int:
-        """Glasses less fixed effects."""
-        return int(len(self.weight) - self.p - 1)
-
-    @property
     def log_determinant(self) -> float:
         """``log|V| + log|X' V^-1 X|`` in units of ``s^2``."""
         found = np.log(np.diag(self.factor)).sum() + sum(f.log_determinant for f in self.folds)
         return float(2.0 * found - np.log(self.kept).sum() - np.log(self.weight).sum())
-
-    def _weigh(self) -> None:
-        lay, ratio = self.layout, self.ratios.get(ASSESSOR_SAMPLE, 0.0)
-        self.meeting_weight = sums(lay.meeting, self.weight, lay.n_meetings)
-        self.cell_weight = sums(lay.meeting_cell, self.meeting_weight, lay.n_cells)
-        self.kept = 1.0 / (1.0 + ratio * self.cell_weight)
-        self.kappa = ratio * self.kept
-        self.cell_scale = self.scale[lay.cell_assessor]
-        by_cell = self.cell_scale**2 * self.cell_weight * self.kept
-        self.sample_info = sums(lay.cell_sample, by_cell, self.n)
-        self.cross = (self.cell_scale * self.kept)[lay.meeting_cell] * self.meeting_weight
 
     def _fold(self, j: int) -> Fold:
         """Absorb the blocks of an assessor."""
@@ -199,7 +143,8 @@ class System:
         if ASSESSOR_SAMPLE in self.ratios:
             root = np.sqrt(self.kappa)[lay.meeting_cell[at.meetings]]
             met = lay.by_cell(j, own * root)
-            info -= met.T @ met.toarray()
+            table = met.toarray()
+            info -= (table if table.size <= _SMALL else met).T @ table
         own_sd, shared = self._block_root(len(at.sessions))
         totals = shared * info.sum(axis=0)
         inner = own_sd**2 * info + own_sd * (totals + totals[:, None]) + shared * totals.sum()
@@ -330,14 +275,21 @@ class System:
         lay = self.layout
         each = list(zip(lay.assessors, self.folds, strict=True))
         given = np.concatenate([fold.covariance @ on_blocks[at.blocks] for at, fold in each])
-        pulled = np.concatenate([fold.info @ given[at.blocks] for at, fold in each])
-        left = on_blocks - pulled
-        sessions = np.zeros((self.n_sessions, *on_blocks.shape[1:]))
-        if self.n_sessions:
-            np.add.at(sessions, lay.block_session, left)
-        total = left.sum(axis=0, keepdims=True)
-        natural = np.concatenate([on_samples - self.met.T @ given, sessions, total])
+        if self._is_quick(on_blocks):
+            natural = self._from_blocks(on_samples, on_blocks) - self.reach.T @ on_blocks
+        else:
+            pulled = np.concatenate([fold.info @ given[at.blocks] for at, fold in each])
+            natural = self._from_blocks(on_samples - self.met.T @ given, on_blocks - pulled)
         return Half(on_blocks, given, solved(self.factor, self.to_unknowns(natural)))
+
+    def _is_quick(self, rows: Matrix) -> bool:
+        """Whether a column of a small panel, for which one table is quicker than many parts."""
+        return rows.ndim == 1 and self.reach.size <= _SMALL
+
+    def _from_blocks(self, on_samples: Matrix, on_blocks: Matrix) -> Matrix:
+        """Rows (samples, sessions, mu) when what is on the blocks is on sessions and mu too."""
+        sessions = self.layout.over_sessions @ on_blocks if self.n_sessions else on_blocks[:0]
+        return np.concatenate([on_samples, sessions, on_blocks.sum(axis=0, keepdims=True)])
 
     def solve(self, y: Vector) -> Solution:
         """Predict every effect."""
@@ -370,6 +322,18 @@ class System:
             squares=float(np.sum(w * y * left)),
         )
 
+    def gram(self, columns: Matrix) -> Matrix:
+        """``f' P f`` of columns that say one number a meeting."""
+        lay = self.layout
+        weighed = self.meeting_weight[:, None] * columns
+        cell = _sums(lay.meeting_cell, weighed, lay.n_cells) * self.kappa[:, None]
+        pulled = weighed - self.meeting_weight[:, None] * cell[lay.meeting_cell]
+        scale = self.scale[lay.meeting_assessor][:, None]
+        on_samples = _sums(lay.meeting_sample, scale * pulled, self.n)
+        half = self.half(on_samples, _sums(lay.meeting_block, pulled, lay.n_blocks))
+        found: Matrix = columns.T @ pulled - half.gram(half)
+        return found
+
     def gamma_covariance(self) -> Matrix:
         """Covariance of gamma in units of ``s^2``."""
         at = slice(self.n_random, self.n_random + self.p)
@@ -386,6 +350,8 @@ class System:
 
     def blocks_of(self, natural: Matrix) -> Matrix:
         """How the own part of each block follows the rest."""
+        if self._is_quick(natural):
+            return -(self.reach @ natural)
         lay = self.layout
         about = natural[-1] + np.zeros((lay.n_blocks, *natural.shape[1:]))
         if self.n_sessions:
@@ -396,3 +362,8 @@ class System:
             moved = on_samples[at.blocks] + fold.info @ about[at.blocks]
             found[at.blocks] = -(fold.covariance @ moved)
         return found
+
+
+def _sums(codes: Codes, rows: Matrix, size: int) -> Matrix:
+    """Sum rows by code."""
+    return np.column_stack([sums(codes, column, size) for column in rows.T])

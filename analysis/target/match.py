@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
@@ -11,16 +10,15 @@ import scipy.special
 
 from ..array_types import Matrix
 from ..errors import UnknownDescriptorError
-from ..house_line import on_the_line
 from ..profile.result import Profile
 from .candidates import Candidates, complete, current_draws
 from .chance import chance_within
+from .lines import lines_of
+from .nearest import sureness
 from .result import CaskMatch, Match
 from .target import Target
-from .verdict import Sureness, sure_sentence
+from .verdict import sure_sentence
 
-_FIRST = 8
-_SURE = 0.9
 _HOPELESS = 0.0005
 """A cask with a line this unlikely is far off: its lines are then taken as independent."""
 CHOOSING, TOLD = 1, 2
@@ -97,7 +95,7 @@ def match_casks(
     candidates, lacking = complete(profile, samples, target)
     found = _rank(candidates, target)
     shown = found if top is None else found[:top]
-    sure = _sureness(candidates, target, found, draws, seed)
+    sure = sureness(candidates, target, found, draws, seed)
     names = {line.descriptor for line in target.lines}
     two_ways = [note.descriptor for note in profile.camps if note.descriptor in names]
     sentence, action = sure_sentence(sure, two_ways)
@@ -130,7 +128,7 @@ def _known(profile: Profile, target: Target) -> None:
 
 
 def _rank(candidates: Candidates, target: Target) -> list[CaskMatch]:
-    aim, tolerance, weight = _lines(target)
+    aim, tolerance, weight = lines_of(target)
     off = (candidates.estimate - aim) / tolerance
     distance = (off**2 + (candidates.se / tolerance) ** 2) @ weight
     estimate, covariance = candidates.estimate, candidates.covariance
@@ -153,15 +151,6 @@ def _rank(candidates: Candidates, target: Target) -> list[CaskMatch]:
         )
         for i in order
     ]
-
-
-def _lines(target: Target) -> tuple[Matrix, Matrix, Matrix]:
-    weight = np.array([line.weight for line in target.lines])
-    return (
-        np.array([line.aim for line in target.lines]),
-        np.array([line.tolerance for line in target.lines]),
-        weight / weight.sum(),
-    )
 
 
 def chance_of_lines(
@@ -199,44 +188,6 @@ def chance_alone(target: Target, mean: Matrix, variance: Matrix) -> Matrix:
 
 def ends_of(target: Target) -> tuple[Matrix, Matrix]:
     """Ends of the tolerances; infinite where that is beyond an end of the line."""
-    aim, tolerance, _ = _lines(target)
+    aim, tolerance, _ = lines_of(target)
     low, high = aim - tolerance, aim + tolerance
     return np.where(low <= 0.0, -np.inf, low), np.where(high >= 100.0, np.inf, high)
-
-
-def _sureness(
-    candidates: Candidates,
-    target: Target,
-    found: Sequence[CaskMatch],
-    draws: int,
-    seed: int,
-) -> Sureness:
-    """Draw the casks from their estimates and see how the order holds."""
-    if not found:
-        return Sureness(target.name, 0, 0, None, 0.0, 0.0, 0.0, 0, "")
-    aim, tolerance, weight = _lines(target)
-    place = {name: i for i, name in enumerate(candidates.about["cask"])}
-    order = [place[part.cask] for part in found]
-    rng = np.random.default_rng(seed)
-    values, vectors = np.linalg.eigh(candidates.own[order])
-    root = vectors * np.sqrt(np.maximum(values, 0.0))[:, None, :]
-    distance = np.empty((draws, len(order)))
-    for d in range(draws):
-        error = np.einsum("njk,nk->nj", root, rng.standard_normal(root.shape[:2]))
-        shared = rng.standard_normal(len(aim)) * np.sqrt(candidates.common)
-        drawn = on_the_line(candidates.estimate[order] + error + shared)
-        distance[d] = ((drawn - aim) / tolerance) ** 2 @ weight
-    nearest = distance.argmin(axis=1)
-    first = min(_FIRST, len(order))
-    further = (distance[:, 1:first] > distance[:, :1]).mean(axis=0)
-    return Sureness(
-        target=target.name,
-        n_first=first,
-        n_ranked=len(found),
-        best=found[0].cask,
-        best_probability=found[0].probability,
-        best_is_best=float((nearest == 0).mean()),
-        first_hold_best=float((nearest < first).mean()),
-        n_distinguishable=int((further >= _SURE).sum()),
-        worst_descriptor=found[0].worst_descriptor,
-    )

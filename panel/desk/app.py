@@ -29,7 +29,10 @@ if TYPE_CHECKING:
     from panel.session.gate import Gate
     from panel.store.engine import Store
 
-WARMED = ("pandas", "panel.frames", "analysis.agreement", "analysis.profile", "analysis.target")
+WARMED = (
+    *("pandas", "panel.frames", "analysis.agreement.one_session.assess"),
+    *("analysis.agreement.sessions.span", "analysis.profile.estimate", "analysis.target"),
+)
 
 
 class DeskApp(App[None]):

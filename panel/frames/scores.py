@@ -17,8 +17,8 @@ from panel.frames.blanks import blank_lines
 from panel.frames.off_line import numbers_of, off_line_told
 from panel.kinds import KNEW_KEY, GlassKind, ServingStatus, SessionStatus
 from panel.store.casks import Cask, Filling
+from panel.store.drawn_ages import ages_inherited
 from panel.store.draws import Draw
-from panel.store.filling_states import filling_states
 from panel.store.key import KeyRow, behind_serving
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.people import Person
@@ -77,7 +77,8 @@ def scores_frame(
     which = _which(sessions, as_of)
     known = db.execute(_known_glasses(which)).all()
     coded = [] if revealed_only else db.execute(_coded_glasses(which)).all()
-    glasses = pd.DataFrame([*known, *coded], columns=list(_GLASS))
+    plain = [tuple(row) for row in (*known, *coded)]
+    glasses = pd.DataFrame(plain, columns=list(_GLASS))
     glasses["age_years"] = _ages(db, glasses)
     for column in ("held_on", "drawn_on"):
         glasses[column] = pd.to_datetime(glasses[column])
@@ -268,7 +269,7 @@ def _ages(db: Session, glasses: pd.DataFrame) -> list[float | None]:
     needed = glasses["filling_id"].notna() & glasses["drawn_on"].notna()
     if not needed.any():
         return [None] * len(glasses)
-    states = {state.filling_id: state for state in filling_states(db, date.max.replace(year=9998))}
+    inherited = ages_inherited(db)
     ages: dict[tuple[int, date], float | None] = {}
     found: list[float | None] = []
     for filling_id, drawn_on, wanted in zip(
@@ -279,7 +280,7 @@ def _ages(db: Session, glasses: pd.DataFrame) -> list[float | None]:
             continue
         pair = (int(filling_id), drawn_on)
         if pair not in ages:
-            ages[pair] = states[pair[0]].inherited.age_on(drawn_on)
+            ages[pair] = inherited[pair[0]].age_on(drawn_on)
         found.append(ages[pair])
     return found
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import asdict, replace
 from datetime import date
 from typing import TYPE_CHECKING, cast
 
@@ -33,7 +33,8 @@ def house_profile(db: Session, *, as_of: date, start: Profile | None = None) -> 
         keeps=start is None,
     )
     found = kept_or_reckoned(db, asked)
-    return note_fit(replace(cast("Profile", found.value), as_of=as_of), found.key)
+    profile = _of_the_day(db, replace(cast("Profile", found.value), as_of=as_of))
+    return note_fit(profile, _key_of(profile, found.key))
 
 
 def reckoned_profile(db: Session, *, as_of: date, start: Profile | None = None) -> Profile:
@@ -42,14 +43,30 @@ def reckoned_profile(db: Session, *, as_of: date, start: Profile | None = None) 
     The one place where a fit may begin from another: what `start` says is handed on from here.
     """
     from analysis.agreement.sessions.warned_profile import warned_profile
-    from analysis.profile.compared import compared_first
     from panel.frames import scores_frame
 
     scores = scores_frame(db, as_of=as_of, revealed_only=True)
-    found = warned_profile(scores, as_of=as_of, start=start)
-    if found.compared is None and not (found.estimates["component"] > 0).any():
-        return found
-    return compared_first(found, _usable_fillings(db, as_of))
+    return warned_profile(scores, as_of=as_of, start=start)
+
+
+def _of_the_day(db: Session, profile: Profile) -> Profile:
+    """Put first the part that is compared: it hangs on what may be used, which no fit reads."""
+    from analysis.profile.compared import compared_first
+
+    if profile.as_of is None or (
+        profile.compared is None and not (profile.estimates["component"] > 0).any()
+    ):
+        return profile
+    return compared_first(profile, _usable_fillings(db, profile.as_of))
+
+
+def _key_of(profile: Profile, key: str | None) -> str | None:
+    """Return the key of a profile for the answers that are reckoned from it."""
+    from panel.kept.keys import digest_of
+
+    if key is None or profile.compared is None:
+        return key
+    return digest_of([key, asdict(profile.compared)])
 
 
 def _usable_fillings(db: Session, as_of: date) -> list[str]:

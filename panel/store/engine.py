@@ -141,6 +141,11 @@ def url_of(db: Session) -> URL | None:
     return db.info.get(URL_OF)
 
 
+def only_reads(db: Session) -> bool:
+    """Return whether this is a store's session for reading, in which records stand still."""
+    return db.connection().get_execution_options().get(WRITES) is False
+
+
 @contextmanager
 def explained(url: URL) -> Iterator[None]:
     """Turn what a driver says into a sentence of ours."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from analysis.profile import alone, coarse, estimate_profile, parameters
+from analysis.profile import begin, coarse, estimate_profile, parameters
 from analysis.profile.moments import Moments
 from analysis.profile.predict import predict
 from analysis.profile.system import System
@@ -24,7 +24,8 @@ def test_single_precision_is_good_to_four_digits() -> None:
     found, wanted = single.solve(world.y), double.solve(world.y)
     np.testing.assert_allclose(found.tau, wanted.tau, rtol=1e-4, atol=1e-4)
     np.testing.assert_allclose(found.left, wanted.left, rtol=1e-4, atol=1e-3)
-    said, exact = predict(single, found, panel, 2.0), predict(double, wanted, panel, 2.0)
+    said = predict(Moments(single), found, panel, 2.0)
+    exact = predict(Moments(double), wanted, panel, 2.0)
     np.testing.assert_allclose(said.estimate, exact.estimate, rtol=1e-5)
     np.testing.assert_allclose(said.variance, exact.variance, rtol=1e-4)
     assert said.common == pytest.approx(exact.common, rel=1e-3)
@@ -45,7 +46,7 @@ def test_a_first_look_changes_where_a_fit_starts_not_where_it_ends(
         looks.append(coarse.first_look(problem))
         return looks[-1]
 
-    monkeypatch.setattr(alone, "first_look", look)
+    monkeypatch.setattr(begin, "first_look", look)
     found = estimate_profile(scores)
     assert all(start is not None for start in looks)
     off = (found.estimates["estimate"] - wanted.estimates["estimate"]).abs()

@@ -94,8 +94,8 @@ def test_a_sample_goes_along_with_what_is_fitted_as_written_out(world: World) ->
 
 def test_errors_of_the_samples_carry_what_is_not_known_of_the_order(world: World) -> None:
     w, panel = WithOrder(world), np.array([0, 2, 3])
-    found = predict(w.system, w.serving.solve(world.y), panel, SQUARES, w.serving)
-    bare = predict(w.system, w.system.solve(world.y), panel, SQUARES)
+    found = predict(Moments(w.system), w.serving.solve(world.y), panel, SQUARES, w.serving)
+    bare = predict(Moments(w.system), w.system.solve(world.y), panel, SQUARES)
     rows = panel_rows(world, panel)
     cross = sum(RATIOS[name] * row @ w.dense.z[name].T for name, row in rows.items())
     mean = world.scale[panel].mean()

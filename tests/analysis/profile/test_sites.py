@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -124,7 +125,7 @@ def test_trust_is_the_chance_of_no_slip() -> None:
     ends = glasses(y)
     value, variance = np.full(7, 9.0), np.full(7, 4.0)
     noise = np.full(7, NOISE**2)
-    before = Sites(y, np.full(7, 1e-12), np.zeros(7), np.ones(7))
+    before = replace(Sites.first(ends, y, noise), precision=np.full(7, 1e-12))
     found = before.better(ends, y, Fitted(value, variance, noise), 0.03, 1.0)
     sd = np.hypot(2.0, NOISE)
     assert ends.written.tolist() == [9.0]

@@ -122,7 +122,7 @@ def test_predictions_of_the_panel_mean(world: World, ratios: dict[str, float]) -
     """Estimate and error covariance as for any sum of fixed and random effects."""
     panel = np.array([0, 2, 3])
     dense, system = Dense.of(world, ratios), system_of(world, ratios)
-    found = predict(system, system.solve(world.y), panel, 2.0)
+    found = predict(Moments(system), system.solve(world.y), panel, 2.0)
     rows = panel_rows(world, panel)
     n = world.glasses.n_samples
     prior, cross = np.zeros((n, n)), np.zeros((n, world.glasses.n))

@@ -1,0 +1,197 @@
+"""Entries of the inverse of a sparse matrix on the places of its factor (Takahashi 1973).
+
+With ``A = L D L'`` and columns J of L that share the rows R below them::
+
+    Z_RJ = -Z_RR B          B = L_RJ L_JJ^-1
+    Z_JJ = (L_JJ D_J L_JJ')^-1 - B' Z_RJ
+
+from the last columns to the first (Erisman & Tinney 1975). ``Z_RR`` lies within what was found for
+the columns that come next, so nothing beyond the places of L is ever needed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from itertools import pairwise
+
+import numpy as np
+import scipy.linalg.lapack
+
+from ...array_types import Codes, Matrix, Vector
+from .factor import Factor, Ordering
+
+_WIDEST_AT_ONCE = 48
+"""Rows of a column up to which columns that nothing hangs on are reckoned together."""
+
+
+@dataclass(frozen=True)
+class _Group:
+    """Columns that share their rows.
+
+    Attributes
+    ----------
+    first, last
+        Columns, the last one not included.
+    rows
+        Below them.
+    parent
+        The group that follows, -1 for none; `within` are the rows' places in it.
+    """
+
+    first: int
+    last: int
+    rows: Codes
+    parent: int
+    within: Codes
+
+
+@dataclass(frozen=True)
+class _Leaves:
+    """Single columns of the same number of rows that nothing hangs on.
+
+    Attributes
+    ----------
+    columns
+        Their numbers.
+    below
+        Places of their rows in L, (columns, rows).
+    among
+        Places in L of all pairs of their rows, (columns, rows, rows).
+    """
+
+    columns: Codes
+    below: Codes
+    among: Codes
+
+
+class Places:
+    """How the columns of L hang together: once for a pattern."""
+
+    def __init__(self, ordering: Ordering) -> None:
+        self.starts, self.rows = ordering.starts, ordering.rows
+        self.ordering = ordering
+        firsts = self._firsts()
+        group_of = np.repeat(np.arange(len(firsts) - 1), np.diff(firsts))
+        self._groups = [self._group(int(a), int(b), firsts, group_of) for a, b in pairwise(firsts)]
+        self._sort_leaves()
+
+    def _firsts(self) -> Codes:
+        """First columns of the groups, and the number of columns."""
+        count = np.diff(self.starts)
+        more = self.starts[:-1] + 1
+        parent = np.where(count > 1, self.rows[np.minimum(more, len(self.rows) - 1)], -1)
+        each = np.arange(len(count))
+        goes_on = (parent[:-1] == each[1:]) & (count[:-1] == count[1:] + 1)
+        starts: Codes = np.flatnonzero(np.concatenate([[True], ~goes_on]))
+        return np.append(starts, len(count))
+
+    def _group(self, first: int, last: int, firsts: Codes, group_of: Codes) -> _Group:
+        rows = self.rows[self.starts[last - 1] + 1 : self.starts[last]]
+        if not len(rows):
+            return _Group(first, last, rows, -1, rows)
+        parent = int(group_of[rows[0]])
+        a, b = int(firsts[parent]), int(firsts[parent + 1])
+        whole = np.concatenate(
+            [np.arange(a, b), self.rows[self.starts[b - 1] + 1 : self.starts[b]]]
+        )
+        return _Group(first, last, rows, parent, np.searchsorted(whole, rows))
+
+    def _sort_leaves(self) -> None:
+        """Apart from the others those groups of one column that nothing hangs on."""
+        n = len(self._groups)
+        children = np.bincount([g.parent for g in self._groups if g.parent >= 0], minlength=n)
+        leaf = np.array(
+            [
+                g.last - g.first == 1 and not children[k] and 0 < len(g.rows) <= _WIDEST_AT_ONCE
+                for k, g in enumerate(self._groups)
+            ]
+        )
+        self._others = [k for k in range(n) if not leaf[k]]
+        waiting = [g.parent for k, g in enumerate(self._groups) if not leaf[k] and g.parent >= 0]
+        self._waiting = np.bincount(waiting, minlength=n)
+        single = np.array([g.first for k, g in enumerate(self._groups) if leaf[k]], dtype=np.intp)
+        count = np.diff(self.starts)[single] - 1
+        self._leaves = [self._alike(single[count == r], int(r)) for r in np.unique(count)]
+
+    def _alike(self, columns: Codes, r: int) -> _Leaves:
+        below = self.starts[columns][:, None] + 1 + np.arange(r)
+        row = self.rows[below]
+        low = np.minimum(row[:, :, None], row[:, None, :]).astype(np.int64)
+        high = np.maximum(row[:, :, None], row[:, None, :])
+        among = self.ordering.at(high, low)
+        return _Leaves(columns, below, among)
+
+    def inverse(self, factor: Factor) -> Vector:
+        """Entries of the inverse at the places of L."""
+        lower, pivots = factor.lower, factor.pivots
+        found = np.empty(len(lower))
+        fronts: dict[int, Matrix] = {}
+        left = self._waiting.copy()
+        for k in reversed(self._others):
+            group = self._groups[k]
+            known = _among_rows(group, fronts)
+            front = self._front(group, known, lower, pivots, found)
+            if left[k]:
+                fronts[k] = front
+            if group.parent >= 0:
+                left[group.parent] -= 1
+                if not left[group.parent]:
+                    del fronts[group.parent]
+        for leaves in self._leaves:
+            _single(leaves, self.starts, lower, pivots, found)
+        return found
+
+    def _front(
+        self, group: _Group, known: Matrix, lower: Vector, pivots: Vector, found: Vector
+    ) -> Matrix:
+        """The inverse among the columns and rows of a group; its columns go to `found`."""
+        k, r = group.last - group.first, len(group.rows)
+        at = slice(self.starts[group.first], self.starts[group.last])
+        column, row = _trapezoid(k, k + r)
+        block = np.zeros((k + r, k))
+        block[row, column] = lower[at]
+        root, below = block[:k], block[k:]
+        if k > 1:
+            below = scipy.linalg.lapack.dtrtrs(root, below.T, lower=1, trans=1, unitdiag=1)[0].T
+        front = np.empty((k + r, k + r))
+        across = -(known @ below)
+        own = _own_inverse(root, pivots[group.first : group.last])
+        front[:k, :k] = own - below.T @ across
+        front[k:, :k], front[:k, k:], front[k:, k:] = across, across.T, known
+        found[at] = front[row, column]
+        return front
+
+
+def _among_rows(group: _Group, fronts: dict[int, Matrix]) -> Matrix:
+    if group.parent < 0:
+        return np.empty((0, 0))
+    found: Matrix = fronts[group.parent][group.within[:, None], group.within]
+    return found
+
+
+def _own_inverse(root: Matrix, pivots: Vector) -> Matrix:
+    """``(L D L')^-1``."""
+    if len(pivots) == 1:
+        return np.array([[1.0 / pivots[0]]])
+    inverse = scipy.linalg.lapack.dtrtri(root, lower=1, unitdiag=1)[0]
+    inverse = np.tril(inverse)
+    np.fill_diagonal(inverse, 1.0)
+    found: Matrix = (inverse.T / pivots) @ inverse
+    return found
+
+
+@cache
+def _trapezoid(columns: int, rows: int) -> tuple[Codes, Codes]:
+    """Columns and rows of the places on and below the diagonal, column by column."""
+    column, row = np.nonzero(np.triu(np.ones((columns, rows), bool)))
+    return column, row
+
+
+def _single(leaves: _Leaves, starts: Codes, lower: Vector, pivots: Vector, found: Vector) -> None:
+    """Many single columns at once."""
+    below = lower[leaves.below]
+    across = -np.einsum("nij,nj->ni", found[leaves.among], below)
+    found[leaves.below] = across
+    own = 1.0 / pivots[leaves.columns] - np.einsum("ni,ni->n", below, across)
+    found[starts[leaves.columns]] = own
