@@ -114,6 +114,22 @@ def test_a_cask_that_may_not_be_used_does_not_count(house: Store) -> None:
         assert "keeps to the 10 casks of sessions EV1 and EV2: the part" in (profile.note or "")
 
 
+def test_a_kept_fit_keeps_no_part_that_is_compared_no_more(house: Store) -> None:
+    """No fit hangs on what may be used: it is read again, and another part stands first."""
+    with house.read() as db:
+        assert ranked(db, house_profile(db, as_of=TODAY)) == set(NEW)
+        before = influences_of(db, as_of=TODAY, descriptors=("ember",)).to_dict()["warnings"]
+    with house.write() as db:
+        filling = db.query(Filling).filter_by(label="N1/1").one()
+        add_event(db, filling, EventKind.LEAK_FOUND, TODAY - timedelta(days=1))
+    with house.read() as db:
+        profile = house_profile(db, as_of=TODAY)
+        assert ranked(db, profile) == set(LEVELS)
+        after = influences_of(db, as_of=TODAY, descriptors=("ember",)).to_dict()["warnings"]
+    assert any("session EV3" in said for said in before)
+    assert any("sessions EV1 and EV2" in said for said in after)
+
+
 def test_draws_without_a_day_go_by_the_day_they_were_nosed_everywhere(store: Store) -> None:
     """As of scores that brought their samples: influences reckons with what match moves by."""
     build_nosed(store)
