@@ -15,6 +15,7 @@ PROFILE = {
     "analysis.profile.ends": ("ReadAs",),
     "analysis.profile.links": ("Link",),
     "analysis.profile.camps": ("NoteCamps",),
+    "analysis.profile.compared": ("Compared",),
     "analysis.profile.one_order": ("OneOrder",),
 }
 STOCK = {

@@ -37,6 +37,7 @@ AS_OF_A_DAY = (
 ORDER = "place on the tray and the smoke before it are terms of an agreement, drawn to nothing"
 SERVED = "place on the tray and the smoke before it are terms of the profile too, drawn to nothing"
 ONE_ORDER = "the archive was served in one order to everybody"
+LEVELS = "levels of the noise are cut from the scores alone, so that a fit ends where it ends"
 SINCE_0001 = (
     Change("agreement archive/assessors/*/correlation", 0.2, TOGETHER),
     Change("agreement archive/assessors/*/reason", math.inf, TOGETHER),
@@ -82,6 +83,7 @@ SINCE_0001 = (
     Change("match */best_is_best", 0.1, LACKS),
     Change("match */casks/*/distance", 0.22, SERVED),
     Change("match */casks/*", 0.2, LACKS),
+    Change("profile/fits/*/level_*", math.inf, LEVELS),
     Change("profile/fits/hearth smoke/*", math.inf, LACKS),
     Change("profile/assessors/* hearth smoke/*", 1.2, LACKS),
     Change("profile/samples/* W09 */age_years", math.inf, TOPPED),
@@ -97,6 +99,17 @@ SINCE_0001 = (
 SEATED = "over several sessions the reliability is that of five, who sit together, not of all seven"
 TAKEN = "what was taken out of a cask since its gauge loses nothing more in it"
 SINCE_0002: tuple[Change, ...] = (
+    Change("vat Millrace in parts/*", math.inf, LEVELS),
+    Change("vat */worst_descriptor", math.inf, LEVELS),
+    Change("match */sentence", math.inf, LEVELS),
+    Change("match */best_is_best", 0.02, LEVELS),
+    Change("agreement winter-?/descriptors/*/reliability_over_sessions*", 0.02, LEVELS),
+    Change("agreement over all/descriptors/*/reliability_over_sessions*", 0.15, LEVELS),
+    Change("agreement */assessors/*", 0.05, LEVELS),
+    Change("profile/fits/*", math.inf, LEVELS),
+    Change("profile/assessors/*", 0.6, LEVELS),
+    Change("profile/samples/*", 0.6, LEVELS),
+    Change("match */casks/*", 0.05, LEVELS),
     Change("vat */*sentence", math.inf, TAKEN),
     Change("vat */stand_ins/*", math.inf, TAKEN),
     Change("vat */checks/*", math.inf, ONE_ORDER),
