@@ -105,6 +105,7 @@ SINCE_0002: tuple[Change, ...] = (
     Change("match */best_is_best", 0.02, LEVELS),
     Change("agreement winter-?/descriptors/*/reliability_over_sessions*", 0.02, LEVELS),
     Change("agreement over all/descriptors/*/reliability_over_sessions*", 0.15, LEVELS),
+    Change("agreement */assessors/*/sentence", math.inf, LEVELS),
     Change("agreement */assessors/*", 0.05, LEVELS),
     Change("profile/fits/*", math.inf, LEVELS),
     Change("profile/assessors/*", 0.6, LEVELS),
