@@ -17,7 +17,9 @@ from ..errors import InputError, UnknownNameError
 from ..influences import Influences
 from ..influences import estimate_influences as estimate_effects
 from ..on_stock import ageing_of_stock, match_stock, stock_on
+from ..on_stock.barred import usable_fillings
 from ..profile import Profile
+from ..profile.compared import compared_first
 from ..profile.latest import in_cask
 from ..target import Match, Target, match_casks
 from ..vatting import GaugeRule, Limits, MixingRule, NoVatting, VattingPlan, stock_from_profile
@@ -83,6 +85,7 @@ def estimate_influences(
         Those wanted; all by default.
     """
     present = None if stock is None else _as_draws(stock)
+    profile = _beside(profile, stock)
     return estimate_effects(profile, drawn, stock=present, descriptors=tuple(descriptors) or None)
 
 
@@ -114,7 +117,7 @@ def estimate_ageing(
         No such make, wood, cask or note; with the nearest.
     """
     return ageing_of_stock(
-        profile,
+        _beside(profile, stock),
         drawn,
         _as_draws(stock),
         stock,
@@ -149,6 +152,7 @@ def match(
     UnknownDescriptorError
         The target names a note without a score; with the nearest.
     """
+    profile = _beside(profile, stock)
     if stock is None or drawn is None:
         return match_casks(profile, target, casks=stock, top=top)
     notes = _notes(profile, target, stock, drawn)
@@ -189,12 +193,17 @@ def plan_vatting(
     LimitsError
         What is asked cannot be tried; every fault is told.
     """
-    asked = _limits(stock, limits)
+    asked, profile = _limits(stock, limits), _beside(profile, stock)
     if drawn is None:
         known = stock_from_profile(profile, in_cask(stock), as_of=_day_of(stock))
     else:
         known = stock_on(stock, _notes(profile, target, stock, drawn))
     return plan(known, target, asked, mixing, in_full=in_full)
+
+
+def _beside(profile: Profile, stock: pd.DataFrame | None) -> Profile:
+    """The profile with the part first that has most of this stock's casks that may be used."""
+    return profile if stock is None else compared_first(profile, usable_fillings(stock))
 
 
 def _before(scores: pd.DataFrame, session: str) -> pd.DataFrame | None:

@@ -6,6 +6,7 @@ import pandas as pd
 
 from ..bar_words import told
 from ..bars import NOTHING_AGREED, Allowed, Purpose, forbidding
+from ..profile.latest import in_cask
 from ..vatting.records import bars_in
 
 
@@ -25,3 +26,10 @@ def barred_fillings(
         for filling, cask, bars in rows
         if (against := forbidding(bars, Purpose.MATCH, allowed))
     }
+
+
+def usable_fillings(casks: pd.DataFrame) -> list[str]:
+    """Return the fillings that lie in their casks and may be chosen unasked."""
+    lying = in_cask(casks)
+    barred = barred_fillings(lying)
+    return [name for name in lying["filling"].astype(str) if name not in barred]

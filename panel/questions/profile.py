@@ -51,13 +51,15 @@ def reckoned_profile(db: Session, *, as_of: date, start: Profile | None = None) 
 
 def _of_the_day(db: Session, profile: Profile) -> Profile:
     """Put first the part that is compared: it hangs on what may be used, which no fit reads."""
+    from analysis.on_stock.barred import usable_fillings
     from analysis.profile.compared import compared_first
+    from panel.frames import casks_frame
 
     if profile.as_of is None or (
         profile.compared is None and not (profile.estimates["component"] > 0).any()
     ):
         return profile
-    return compared_first(profile, _usable_fillings(db, profile.as_of))
+    return compared_first(profile, usable_fillings(casks_frame(db, profile.as_of)))
 
 
 def _key_of(profile: Profile, key: str | None) -> str | None:
@@ -67,14 +69,3 @@ def _key_of(profile: Profile, key: str | None) -> str | None:
     if key is None or profile.compared is None:
         return key
     return digest_of([key, asdict(profile.compared)])
-
-
-def _usable_fillings(db: Session, as_of: date) -> list[str]:
-    """Fillings that may be used now, unasked."""
-    from analysis.on_stock.barred import barred_fillings
-    from analysis.profile.latest import in_cask
-    from panel.frames import casks_frame
-
-    casks = in_cask(casks_frame(db, as_of))
-    barred = barred_fillings(casks)
-    return [name for name in casks["filling"].astype(str) if name not in barred]

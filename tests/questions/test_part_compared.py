@@ -8,9 +8,11 @@ import pytest
 from sqlalchemy import update
 from sqlalchemy.orm import Session
 
+from analysis import notebook
 from analysis.ageing import Asked
 from analysis.profile import Profile
 from analysis.vatting import Drawing, Limits, LimitsError
+from panel.frames import scores_frame, stock_frame, target_of
 from panel.frames.draws import draws_frame
 from panel.kinds import DrawKind, EventKind
 from panel.questions.ageing import ageing_of
@@ -128,6 +130,21 @@ def test_a_kept_fit_keeps_no_part_that_is_compared_no_more(house: Store) -> None
         after = influences_of(db, as_of=TODAY, descriptors=("ember",)).to_dict()["warnings"]
     assert any("session EV3" in said for said in before)
     assert any("sessions EV1 and EV2" in said for said in after)
+
+
+def test_a_notebook_keeps_to_the_same_part(house: Store) -> None:
+    with house.write() as db:
+        filling = db.query(Filling).filter_by(label="N1/1").one()
+        add_event(db, filling, EventKind.LEAK_FOUND, TODAY - timedelta(days=1))
+    with house.read() as db:
+        scores = scores_frame(db, as_of=TODAY, revealed_only=True)
+        stock = stock_frame(db, TODAY).assign(stock_on=TODAY)
+        drawn, target = draws_frame(db, TODAY), target_of(db, "Fen")
+    profile = notebook.estimate_profile(scores)
+    assert profile.compared is not None
+    assert profile.compared.sessions == ("EV3",), "without a stock every cask counts"
+    found = notebook.match(profile, target, stock, drawn)
+    assert {part.cask for part in found.casks} == set(LEVELS)
 
 
 def test_draws_without_a_day_go_by_the_day_they_were_nosed_everywhere(store: Store) -> None:
