@@ -53,13 +53,13 @@ def _of_the_day(db: Session, profile: Profile) -> Profile:
     """Put first the part that is compared: it hangs on what may be used, which no fit reads."""
     from analysis.on_stock.barred import usable_fillings
     from analysis.profile.compared import compared_first
-    from panel.frames import casks_frame
+    from panel.kept.stock import stock_frame
 
     if profile.as_of is None or (
         profile.compared is None and not (profile.estimates["component"] > 0).any()
     ):
         return profile
-    return compared_first(profile, usable_fillings(casks_frame(db, profile.as_of)))
+    return compared_first(profile, usable_fillings(stock_frame(db, profile.as_of)))
 
 
 def _key_of(profile: Profile, key: str | None) -> str | None:
