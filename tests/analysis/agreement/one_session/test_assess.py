@@ -406,6 +406,7 @@ def test_a_document_tells_verdicts_flat_and_in_words() -> None:
         assert row["reason"] == (note.reason and note.reason.said)
 
 
+@pytest.mark.slow
 def test_no_second_look_without_a_difference_among_all_notes() -> None:
     """A reliability of .6 alone comes by chance on one of twenty notes in most sessions."""
     evening = Evening(n_notes=20, spread=1e-9, noise=8.0, interaction=4.0)

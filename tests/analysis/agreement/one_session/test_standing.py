@@ -35,6 +35,7 @@ def word_of(found: Agreement, name: str) -> AssessorWord:
     return found.assessor(name).verdict.word
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("repeats", [False, True])
 def test_who_scores_at_random_does_not_read_with_the_panel(repeats: bool) -> None:
     """At most .05: of 60 sessions, 7 or more would come once in a hundred times."""
