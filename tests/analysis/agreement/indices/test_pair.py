@@ -50,3 +50,20 @@ def test_who_is_not_there() -> None:
 
 def test_one_assessor_says_nothing() -> None:
     assert pair_span(additive(TABLE[:1]), ["x", "y"], ("x", "y"), 10.0) is None
+
+
+def test_how_much_more_would_decide() -> None:
+    """3 points lie 7 within the tolerance, and t se is 2.920: (2.920 / 7)^2 of such a session."""
+    found = pair_span(additive(TABLE), ["x", "y"], ("x", "y"), 10.0)
+    assert found is not None
+    assert found.times == pytest.approx((2.920 / 7.0) ** 2, abs=1e-3)
+    at_the_edge = pair_span(additive(TABLE), ["x", "y"], ("x", "y"), 3.0)
+    assert at_the_edge is not None
+    assert at_the_edge.times > 1e6
+
+
+def test_one_degree_of_freedom_is_enough() -> None:
+    """Two assessors of two samples: d = -3.5, se = 1.5, t(.95, 1) = 6.314 [tables]."""
+    found = pair_span(additive(TABLE[:2]), ["x", "y"], ("x", "y"), 10.0)
+    assert found is not None
+    assert found.at_most == pytest.approx(3.5 + 6.314 * 1.5, abs=1e-2)

@@ -1,0 +1,72 @@
+"""The word for two named casks on either side of the tolerance, and which word wins over notes."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from analysis.agreement import AgreementSettings
+from analysis.agreement.verdict.pair import (
+    PairFacts,
+    PairWord,
+    pair_verdict,
+    two_casks_verdict,
+)
+
+SETTINGS = AgreementSettings()
+NAMED = ("214", "309")
+OPEN = PairFacts("smoke", difference=6.0, at_most=15.0, apart=False, more=3, absent=False)
+
+
+@pytest.mark.parametrize(
+    ("told", "word"),
+    [
+        ({}, PairWord.CANNOT_TELL),
+        ({"at_most": 10.0}, PairWord.ALIKE),
+        ({"at_most": 10.1}, PairWord.CANNOT_TELL),
+        ({"apart": True}, PairWord.APART),
+        ({"apart": True, "at_most": 10.0}, PairWord.ALIKE),
+        ({"absent": True}, PairWord.ALIKE),
+        ({"absent": True, "one_order": True}, PairWord.ALIKE),
+        ({"one_order": True, "at_most": 2.0}, PairWord.ORDER),
+        ({"one_order": True, "apart": True}, PairWord.ORDER),
+        ({"difference": None}, PairWord.CANNOT_TELL),
+        ({"at_most": None, "absent": True}, PairWord.CANNOT_TELL),
+    ],
+)
+def test_one_note(told: dict[str, Any], word: PairWord) -> None:
+    """Two casks are alike up to the tolerance and with it; one order says nothing of them."""
+    assert pair_verdict(NAMED, replace(OPEN, **told), SETTINGS).word is word
+
+
+@pytest.mark.parametrize(
+    ("difference", "said"), [(23.0, "214 above 309"), (-23.0, "309 above 214")]
+)
+def test_the_higher_of_two_is_named_first(difference: float, said: str) -> None:
+    """The difference is the first less the second; the distance has no sign."""
+    found = pair_verdict(NAMED, replace(OPEN, difference=difference, apart=True), SETTINGS)
+    assert said in found.sentence
+    assert "lie 23 points apart" in found.sentence
+
+
+@pytest.mark.parametrize(
+    ("words", "word"),
+    [
+        (["alike", "apart", "open", "order"], PairWord.APART),
+        (["alike", "open", "order"], PairWord.CANNOT_TELL),
+        (["alike", "order"], PairWord.ORDER),
+        (["alike", "alike"], PairWord.ALIKE),
+    ],
+)
+def test_over_all_notes(words: list[str], word: PairWord) -> None:
+    """One note that sets them apart is enough; they are alike only where no note is open."""
+    of = {
+        "alike": PairWord.ALIKE,
+        "apart": PairWord.APART,
+        "open": PairWord.CANNOT_TELL,
+        "order": PairWord.ORDER,
+    }
+    notes = [(f"note {at}", of[each]) for at, each in enumerate(words)]
+    assert two_casks_verdict(NAMED, notes, None, SETTINGS).word is word
