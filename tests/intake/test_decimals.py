@@ -71,6 +71,22 @@ def test_commas_that_could_all_be_thousands_are_refused() -> None:
     ]
 
 
+@pytest.mark.parametrize("text", ["1,234", "12,345", "123,456", "-123,456", "123.456"])
+def test_up_to_three_digits_before_a_group_of_three_are_refused(text: str) -> None:
+    """123,456 is a whole number to one reader and a little more than 123 to another."""
+    _, faults = settled([text])
+    assert faults == [
+        f"could be {text.replace(',', '').replace('.', '')} or {text.replace(',', '.')}: "
+        "write the one that is meant"
+    ]
+
+
+@pytest.mark.parametrize("text", ["0,123", "01,234", "1234,567"])
+def test_what_nobody_writes_for_thousands_is_a_decimal(text: str) -> None:
+    """No group of thousands starts with a 0 or has four digits."""
+    assert settled([text]) == ([text.replace(",", ".")], [])
+
+
 def test_points_that_could_all_be_thousands_are_refused_beside_semicolons() -> None:
     _, faults = settled(["1.234"])
     assert "1234 or 1.234" in faults[0]

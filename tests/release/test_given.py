@@ -217,3 +217,12 @@ def test_what_is_said_of_a_cask_fits_what_it_gave(proposed: Call) -> None:
     both: Any = disgorge(proposed, gave, "--empty", "C9", "--keeps", "C9")
     assert both.code == 2
     assert "not both" in both.err
+
+
+def test_what_is_in_the_vat_cannot_be_given_up(proposed: Call) -> None:
+    """A cancelled release would give back casks that are empty."""
+    assert disgorge(proposed, {"C8": 116.0, "C9": 126.0, "C10": 60.0}).code == 0
+    said = proposed("release", "cancel", "Spring", "--reason", "no bottles to be had")
+    assert said.code == 1
+    assert "what is in the vat cannot go back" in said.err
+    assert sign(proposed, *UNNOSED).code == 0
