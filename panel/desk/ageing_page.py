@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
@@ -16,6 +16,7 @@ from textual.widgets import Static
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import WORDS_WIDTH, Column
 from panel.desk.homes import page_of
+from panel.desk.keys import key
 from panel.desk.list_page import ListPage
 from panel.desk.pick import PickPage
 from panel.desk.slip import ReadSlip
@@ -71,8 +72,8 @@ class AgeingPage(ListPage):
     AgeingPage #picture { height: auto; padding: 0 1; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("w", "windows", "Windows", id="ageing.windows", tooltip="When a target is met"),
-        Binding("x", "evidence", "Evidence", id="ageing.evidence", tooltip="What it rests on"),
+        key("y", "windows", "Windows", "ageing.windows", "When a target is met"),
+        key("w", "evidence", "Evidence", "ageing.evidence", "What it rests on"),
     ]
 
     @dataclass

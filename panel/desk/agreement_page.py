@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.content import Content
 from textual.message import Message
@@ -19,6 +19,7 @@ from panel.desk.agreement_signs import KEY, with_sessions
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
+from panel.desk.keys import key
 from panel.desk.page import Page
 from panel.desk.pick import PickPage
 from panel.desk.slip import ReadSlip
@@ -95,9 +96,9 @@ class AgreementPage(Page):
     AgreementPage Vertical { height: 1fr; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("v", "turn", "List", id="agreement.turn", tooltip="The same as a list, or a field"),
-        Binding("t", "two", "Two casks", id="agreement.two", tooltip="Are two named casks alike?"),
-        Binding("w", "swaps", "Swaps", id="agreement.swaps", tooltip="Glasses that may be swapped"),
+        key("v", "turn", "List", "agreement.turn", "The same as a list, or a field"),
+        key("b", "two", "Two casks", "agreement.two", "Are two named casks alike?"),
+        key("w", "swaps", "Swaps", "agreement.swaps", "Glasses that may be swapped"),
     ]
 
     @dataclass

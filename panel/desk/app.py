@@ -39,6 +39,7 @@ class DeskApp(App[None]):
     """The panel lead's screens over one store."""
 
     TITLE = "Oakpanel desk"
+    COMMAND_PALETTE_BINDING = "f3"
     CSS_PATH = Path(__file__).with_name("desk.tcss")
     COMMANDS: ClassVar = {ScreenActions}
     MODES: ClassVar[dict[str, str | Callable[[], Screen[Any]]]] = {
@@ -47,7 +48,23 @@ class DeskApp(App[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         *place_keys(),
         Binding(
-            "ctrl+t",
+            "full_stop,f3,ctrl+p",
+            "command_palette",
+            "All",
+            show=False,
+            id="desk.all",
+            tooltip="All that can be done on this page, to choose from",
+        ),
+        Binding(
+            "question_mark,f1",
+            "keys",
+            "Keys",
+            show=False,
+            id="desk.keys",
+            tooltip="What the keys of this page do",
+        ),
+        Binding(
+            "f2",
             "turn_theme",
             "Light or dark",
             show=False,
@@ -177,6 +194,13 @@ class DeskApp(App[None]):
         """Go to another place; each keeps the page it was left at."""
         if self._store is not None and self.current_mode in HOMES:
             self.switch_mode(place)
+
+    def action_keys(self) -> None:
+        """Show what the keys of this page do."""
+        from panel.desk.key_slip import KeySlip
+
+        if not isinstance(self.screen, KeySlip):
+            self.push_screen(KeySlip(self.screen))
 
     def action_turn_theme(self) -> None:
         """Change between night and day."""

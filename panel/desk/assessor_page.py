@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
 from textual.message import Message
@@ -18,6 +18,7 @@ from textual.worker import Worker, WorkerState
 from panel.desk.agreement_signs import sign_of_note, with_sessions
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.keys import key
 from panel.desk.page import Page
 from panel.desk.pin_slip import PrivateSlip
 from panel.desk.slip import ReadSlip
@@ -71,9 +72,9 @@ class AssessorPage(Page):
     AssessorPage Vertical { height: 1fr; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("v", "turn", "Figures", id="assessor.turn", tooltip="Figures, or the note again"),
-        Binding("p", "private", "Private", id="assessor.private", tooltip="With the lead's PIN"),
-        Binding("question_mark", "meanings", "Columns", id="assessor.meanings", tooltip="In words"),
+        key("v", "turn", "Figures", "assessor.turn", "Figures, or the note again"),
+        key("q", "private", "Private", "assessor.private", "With the lead's PIN"),
+        key("w", "meanings", "Columns", "assessor.meanings", "In words"),
     ]
 
     @dataclass

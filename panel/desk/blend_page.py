@@ -16,6 +16,7 @@ from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.blend_lines import BlendRow, blend_rows, profile_lines, stock_lines, sum_lines
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
+from panel.desk.keys import key
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
 from panel.figures import chance
@@ -79,17 +80,17 @@ class BlendPage(Page):
     BlendPage #profile { height: auto; max-height: 9; padding: 0 1; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("a", "add", "Add", id="blend.add", tooltip="Take another cask in"),
-        Binding("o", "ask", "Choose anew", id="blend.ask", tooltip="Ask for the best choice"),
-        Binding("w", "stock", "Stock", id="blend.stock", tooltip="What stays in stock by wood"),
-        Binding(
-            "n",
+        key("n", "add", "Add", "blend.add", "Take another cask in"),
+        key("j", "ask", "Choose anew", "blend.ask", "Ask for the best choice"),
+        key("v", "stock", "Stock", "blend.stock", "What stays in stock by wood"),
+        key(
+            "f",
             "unnosed",
             "Never nosed",
-            id="blend.unnosed",
-            tooltip="Casks that nobody nosed, as foretold: in or out; chooses anew",
+            "blend.unnosed",
+            "Casks nobody nosed, as foretold: in or out",
         ),
-        Binding("k", "keep", "Keep", id="blend.keep", tooltip="Reserve it as a release"),
+        key("k", "keep", "Keep", "blend.keep", "Reserve it as a release"),
     ]
 
     @dataclass
@@ -117,7 +118,7 @@ class BlendPage(Page):
 
     def body(self) -> ComposeResult:
         """Stack casks, sums and profile."""
-        yield BlendTable(COLUMNS, name_of=lambda r: r.cask, empty="No cask in it: a adds one.")
+        yield BlendTable(COLUMNS, name_of=lambda r: r.cask, empty="No cask in it: n adds one.")
         yield Static(id="sums")
         yield Static(id="profile")
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
@@ -15,6 +15,7 @@ from textual.widgets import Static
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
+from panel.desk.keys import key
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
 from panel.words.cask_words import age_words, figure_words, spirit_words, use_words
@@ -70,11 +71,11 @@ class CaskPage(Page):
     CaskPage #flags { padding: 0 1; height: auto; max-height: 6; color: $warning; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("e", "event", "Event", id="cask.event", tooltip="Write down what happened"),
-        Binding("g", "regauge", "Regauge", id="cask.regauge", tooltip="Write down a regauge"),
-        Binding("f", "found", "Found", id="cask.found", tooltip="What the panel found in it"),
-        Binding("y", "years", "Years", id="cask.years", tooltip="How it ages, when it is ready"),
-        Binding("h", "hold", "Hold", id="cask.hold", tooltip="Put it on hold, or lift the hold"),
+        key("e", "event", "Event", "cask.event", "Write down what happened"),
+        key("g", "regauge", "Regauge", "cask.regauge", "Write down a regauge"),
+        key("i", "found", "Found", "cask.found", "What the panel found in it"),
+        key("y", "years", "Years", "cask.years", "How it ages, when it is ready"),
+        key("h", "hold", "Hold", "cask.hold", "Put it on hold, or lift the hold"),
     ]
 
     @dataclass

@@ -6,12 +6,13 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.message import Message
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
+from panel.desk.keys import key
 from panel.desk.list_page import ListPage
 from panel.desk.unswept import unswept
 from panel.words.cask_words import age_figure, make_word
@@ -103,10 +104,10 @@ class CasksPage(ListPage):
     TITLE_WORDS = "Casks"
     FIND_HINT = "words of number, wood, make, parcel, owner, place, state"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("e", "event", "Event", id="casks.event", tooltip="Write down what happened"),
-        Binding("g", "regauge", "Regauge", id="casks.regauge", tooltip="Write down a regauge"),
-        Binding("w", "why", "Why", id="casks.why", tooltip="What wood, age and peat do"),
-        Binding("y", "years", "Years", id="casks.years", tooltip="How styles age, when ready"),
+        key("e", "event", "Event", "casks.event", "Write down what happened"),
+        key("g", "regauge", "Regauge", "casks.regauge", "Write down a regauge"),
+        key("w", "why", "Why", "casks.why", "What wood, age and peat do"),
+        key("y", "years", "Years", "casks.years", "How styles age, when ready"),
     ]
 
     @dataclass

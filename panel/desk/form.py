@@ -81,7 +81,9 @@ class FormPage(Page):
     ACT: ClassVar[Act | None] = None
     """What it does that binds the house: whoever keeps it proves who they are."""
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("ctrl+s", "keep", "Keep", priority=True, id="form.keep", tooltip="Check and keep"),
+        Binding(
+            "ctrl+s,f8", "keep", "Keep", priority=True, id="form.keep", tooltip="Check and keep"
+        ),
     ]
 
     @dataclass
@@ -149,7 +151,7 @@ class FormPage(Page):
         """Leave; what was typed is thrown away only at the second Escape."""
         if self.values() != self.first and not self.warned:
             self.warned = True
-            self.say("Not kept yet: ctrl+s keeps it, Escape once more throws it away.")
+            self.say("Not kept yet: ctrl+s or f8 keeps it, Escape once more throws it away.")
             return
         super().action_back()
 

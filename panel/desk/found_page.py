@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
@@ -15,6 +15,7 @@ from textual.widgets import Static
 from panel.desk.columns import Column, fit
 from panel.desk.drawn_list import DrawnList
 from panel.desk.found_lines import Band, Found, FoundDraw, draws_in, draws_of, target_draw
+from panel.desk.keys import key
 from panel.desk.page import Page
 from panel.desk.pick import PickPage
 from panel.desk.scale_line import ScaleLine, over
@@ -76,7 +77,7 @@ def two_bands(line: ScaleLine, own: Band | None, other: Band | None) -> str:
 
 
 class FoundPage(Page):
-    """One draw of a cask; d turns to another draw, c lays it beside a cask or a target."""
+    """One draw of a cask; v turns to another draw, b lays it beside a cask or a target."""
 
     PLACE = "casks"
     DEFAULT_CSS = """
@@ -85,9 +86,9 @@ class FoundPage(Page):
     FoundPage #key { height: auto; padding: 0 1; color: $secondary; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("c", "compare", "Compare", id="found.compare", tooltip="Beside a cask, a target"),
-        Binding("x", "alone", "Alone", id="found.alone", tooltip="Nothing beside it any more"),
-        Binding("d", "turn", "Other draw", id="found.turn", tooltip="The draw before this one"),
+        key("b", "compare", "Beside", "found.compare", "Beside a cask, a target"),
+        key("u", "alone", "Alone", "found.alone", "Nothing beside it any more"),
+        key("v", "turn", "Other draw", "found.turn", "The draw before this one"),
     ]
 
     @dataclass

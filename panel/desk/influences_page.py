@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
@@ -18,6 +18,7 @@ from textual.widgets import Static
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import WORDS_WIDTH, Column, fit
 from panel.desk.drawn_list import DrawnList
+from panel.desk.keys import key
 from panel.desk.page import Page
 from panel.desk.scale_line import GUIDE, ScaleLine, over
 from panel.desk.slip import ReadSlip
@@ -75,8 +76,8 @@ class InfluencesPage(Page):
     TITLE_WORDS = "What moves each note"
     DEFAULT_CSS = "InfluencesPage #sentence { height: 5; padding: 0 1; }"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("m", "map", "Map", id="influences.map", tooltip="Notes and influences on a map"),
-        Binding("x", "doubts", "Doubts", id="influences.doubts", tooltip="What cannot be told"),
+        key("v", "map", "Map", "influences.map", "Notes and influences on a map"),
+        key("w", "doubts", "Doubts", "influences.doubts", "What cannot be told"),
     ]
 
     @dataclass
@@ -149,7 +150,7 @@ def first_words(result: Influences) -> str:
     """Return what to know before any figure is read."""
     doubts = len(result.separation.inseparable)
     said = list(result.warnings)
-    said += [f"x shows {doubts} influences that cannot be separated yet."] if doubts else []
+    said += [f"w shows {doubts} influences that cannot be separated yet."] if doubts else []
     return " ".join(said)
 
 

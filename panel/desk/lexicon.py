@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.message import Message
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
+from panel.desk.keys import key
 from panel.desk.list_page import ListPage
 from panel.desk.slip import ReadSlip
 
@@ -61,9 +62,9 @@ class LexiconPage(ListPage):
     PLACE = "lexicon"
     TITLE_WORDS = "Lexicon"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("n", "new", "New", id="lexicon.new", tooltip="Write down a new descriptor"),
-        Binding("v", "version", "New version", id="lexicon.version", tooltip="Change its meaning"),
-        Binding("r", "retire", "Retire", id="lexicon.retire", tooltip="Score it no longer"),
+        key("n", "new", "New", "lexicon.new", "Write down a new descriptor"),
+        key("j", "version", "New version", "lexicon.version", "Change its meaning"),
+        key("minus", "retire", "Retire", "lexicon.retire", "Score it no longer"),
     ]
 
     @dataclass

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.message import Message
@@ -17,6 +17,7 @@ from textual.widgets import ContentSwitcher, Static
 from panel.desk.acting import leading
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.keys import key
 from panel.desk.page import Page
 from panel.desk.pick import PickPage
 from panel.desk.words_map import map_picture
@@ -100,10 +101,10 @@ class OwnWordsPage(Page):
     OwnWordsPage #map { padding: 0 1; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("k", "confirm", "Confirm", id="own.confirm", tooltip="It means what is proposed"),
-        Binding("o", "other", "Other note", id="own.other", tooltip="It means another note"),
-        Binding("u", "undo", "Take back", id="own.undo", tooltip="It means nothing of ours"),
-        Binding("v", "turn", "Other view", id="own.turn", tooltip="Words, map or people"),
+        key("k", "confirm", "Confirm", "own.confirm", "It means what is proposed"),
+        key("j", "other", "Other note", "own.other", "It means another note"),
+        key("u", "undo", "Take back", "own.undo", "It means nothing of ours"),
+        key("v", "turn", "Other view", "own.turn", "Words, map or people"),
     ]
 
     @dataclass
@@ -213,7 +214,7 @@ class OwnWordsPage(Page):
         if row is None:
             return
         if row.word.proposed is None:
-            self.say("Nothing is near enough to propose: o chooses a note.")
+            self.say("Nothing is near enough to propose: j chooses a note.")
         else:
             self.settle(row.word, row.word.proposed)
 

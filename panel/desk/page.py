@@ -9,6 +9,7 @@ from textual.screen import Screen
 from textual.worker import Worker, WorkerState, get_current_worker
 
 from panel.desk.big_table import BigTable
+from panel.desk.keys import Offer
 from panel.desk.window import Hoop, KeyLine, SayLine, TopLine
 
 if TYPE_CHECKING:
@@ -34,6 +35,8 @@ class Page(Screen[Any]):
 
     PLACE: ClassVar[str] = ""
     TITLE_WORDS: ClassVar[str] = ""
+    OFFERS: ClassVar[tuple[Offer, ...]] = ()
+    """What can be done here beside the keys; `check_action` says whether it can now."""
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "back", "Back", id="page.back", tooltip="One step back up"),
         Binding("f5", "again", "Read again", show=False, id="page.again", tooltip="Read anew"),

@@ -10,6 +10,7 @@ from textual.binding import Binding, BindingType
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column, Row
+from panel.desk.keys import key
 from panel.desk.list_page import ListPage
 
 if TYPE_CHECKING:
@@ -65,7 +66,7 @@ class PickPage(ListPage):
     """A list over a form; Enter takes what is ticked, Escape leaves all as it was."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("a", "all", "Tick all", id="pick.all", tooltip="Tick every line shown, or none"),
+        key("t", "all", "Tick all", "pick.all", "Tick every line shown, or none"),
     ]
 
     def __init__(

@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on, work
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.message import Message
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
+from panel.desk.keys import key
 from panel.desk.list_page import ListPage
 from panel.desk.slip import ReadSlip
 from panel.kinds import ReleaseStatus
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from panel.store.engine import Session
 
 EMPTY = """No releases yet. Press n to blend one for a target; its casks are then reserved.
-Once they are poured, d keeps what they gave. The other steps are commands:
+Once they are poured, g keeps what they gave. The other steps are commands:
     oakpanel release bench | sign | bottle | sheet"""
 
 
@@ -49,9 +50,9 @@ class ReleasesPage(ListPage):
     PLACE = "releases"
     TITLE_WORDS = "Releases"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("n", "blend", "New", id="releases.new", tooltip="Blend a new release"),
-        Binding("d", "disgorge", "Disgorge", id="releases.gave", tooltip="Say what its casks gave"),
-        Binding("x", "sheet", "Sheet", id="releases.sheet", tooltip="The sheet for guides"),
+        key("n", "blend", "New", "releases.new", "Blend a new release"),
+        key("g", "disgorge", "Disgorge", "releases.gave", "Say what its casks gave"),
+        key("p", "sheet", "Sheet", "releases.sheet", "The sheet for guides"),
     ]
 
     @dataclass

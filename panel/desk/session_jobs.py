@@ -178,7 +178,7 @@ def take_step(
 
 SEALED_NEXT = (
     "Write the hash down where nobody can change it (it stands on the pour sheet too). "
-    "Next: t writes the pour sheet and the tray labels."
+    "Next: p writes the pour sheet and the tray labels."
 )
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.message import Message
@@ -17,6 +17,7 @@ from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.glass_field import LEGEND, GlassField, in_words
 from panel.desk.homes import page_of
+from panel.desk.keys import key
 from panel.desk.kinds import AGREEMENT_PAGES
 from panel.desk.page import Page
 from panel.desk.slip import Confirm, ReadSlip
@@ -68,17 +69,17 @@ class SessionPage(Page):
     SessionPage #plan-text { padding: 0 1; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("a", "answer", "Answer", id="session.answer", tooltip="Answer the oldest call"),
-        Binding("m", "mark", "Mark", id="session.mark", tooltip="Mark the chosen glass"),
-        Binding("p", "replan", "Plan again", id="session.replan", tooltip="Change the draft"),
-        Binding("s", "seal", "Seal", id="session.seal", tooltip="Fix codes, orders and key"),
-        Binding("t", "sheets", "Sheets", id="session.sheets", tooltip="Pour sheet, tray labels"),
-        Binding("o", "open", "Open", id="session.open", tooltip="Let the booths in"),
-        Binding("c", "close", "Close", id="session.close", tooltip="End the scoring"),
-        Binding("u", "reopen", "Open again", id="session.reopen", tooltip="Let the booths back"),
-        Binding("r", "reveal", "Reveal", id="session.reveal", tooltip="Check and show the key"),
-        Binding("i", "agreement", "Agreement", id="session.agree", tooltip="Can it be trusted"),
-        Binding("v", "turn", "Other view", id="session.turn", tooltip="Plan, glasses or key"),
+        key("a", "answer", "Answer", "session.answer", "Answer the oldest call"),
+        key("m", "mark", "Mark", "session.mark", "Mark the chosen glass"),
+        key("j", "replan", "Plan again", "session.replan", "Change the draft"),
+        key("s", "seal", "Seal", "session.seal", "Fix codes, orders and key"),
+        key("p", "sheets", "Sheets", "session.sheets", "Pour sheet, tray labels"),
+        key("o", "open", "Open", "session.open", "Let the booths in"),
+        key("c", "close", "Close", "session.close", "End the scoring"),
+        key("u", "reopen", "Open again", "session.reopen", "Let the booths back"),
+        key("r", "reveal", "Reveal", "session.reveal", "Check and show the key"),
+        key("i", "agreement", "Agreement", "session.agree", "Can it be trusted"),
+        key("v", "turn", "Other view", "session.turn", "Plan, glasses or key"),
     ]
 
     @dataclass

@@ -8,12 +8,13 @@ from datetime import date
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.message import Message
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
+from panel.desk.keys import key
 from panel.desk.kinds import AGREEMENT_PAGES
 from panel.desk.list_page import ListPage
 from panel.kinds import SessionStatus
@@ -71,11 +72,9 @@ class SessionsPage(ListPage):
     TITLE_WORDS = "Sessions"
     FIND_HINT = "words of name, date, stage"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("n", "new", "New", id="sessions.new", tooltip="Plan a session"),
-        Binding("s", "several", "Several", id="sessions.several", tooltip="Some sessions together"),
-        Binding(
-            "i", "agreement", "Agreement", id="sessions.agreement", tooltip="Can it be trusted"
-        ),
+        key("n", "new", "New", "sessions.new", "Plan a session"),
+        key("b", "several", "Several", "sessions.several", "Some sessions together"),
+        key("i", "agreement", "Agreement", "sessions.agreement", "Can it be trusted"),
     ]
 
     @dataclass

@@ -16,6 +16,7 @@ from panel.desk.agreement_signs import sign_of_note, sign_of_panel, with_session
 from panel.desk.columns import fit
 from panel.desk.drawn_list import DrawnList
 from panel.desk.homes import page_of
+from panel.desk.keys import key
 from panel.desk.page import Page
 from panel.desk.scale_line import LETTERS, ScaleLine
 from panel.desk.slip import ReadSlip
@@ -77,8 +78,8 @@ class SideBySidePage(Page):
     SideBySidePage #sentence { height: auto; min-height: 2; max-height: 3; padding: 0 1; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("z", "nearer", "Nearer", id="side.nearer", tooltip="Only the stretch in use"),
-        Binding("t", "tests", "Figures", id="side.tests", tooltip="How the tests came out"),
+        key("z", "nearer", "Nearer", "side.nearer", "Only the stretch in use"),
+        key("w", "tests", "Tests", "side.tests", "How the tests came out"),
         Binding("left", "turn(-1)", "Note before", show=False, id="side.before"),
         Binding("right", "turn(1)", "Next note", id="side.next", tooltip="The next descriptor"),
     ]

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
@@ -17,6 +17,7 @@ from panel.desk.agreement_field import AgreementField, Chosen, signs_of_span
 from panel.desk.agreement_signs import SPAN_KEY
 from panel.desk.columns import WORDS_WIDTH
 from panel.desk.homes import page_of
+from panel.desk.keys import key
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
 
@@ -34,7 +35,7 @@ class SpanPage(Page):
     SpanPage #key { height: auto; padding: 0 1; color: $secondary; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("v", "words", "In words", id="span.words", tooltip="All of it as sentences"),
+        key("v", "words", "In words", "span.words", "All of it as sentences"),
     ]
 
     @dataclass

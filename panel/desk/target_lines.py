@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.message import Message
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.entries import Field
+from panel.desk.keys import key
 from panel.desk.page import Page
 from panel.desk.record_form import RecordForm
 
@@ -38,7 +39,7 @@ class TargetLinesPage(Page):
 
     PLACE = "targets"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("n", "new", "New line", id="lines.new", tooltip="A descriptor more"),
+        key("n", "new", "New line", "lines.new", "A descriptor more"),
     ]
 
     @dataclass

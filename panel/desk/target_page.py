@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
@@ -15,6 +15,7 @@ from textual.widgets import Static
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
+from panel.desk.keys import key
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
 from panel.desk.targets import aims
@@ -68,9 +69,9 @@ class TargetPage(Page):
     TargetPage #sure { height: auto; max-height: 8; padding: 0 1; text-style: bold; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("t", "lines", "Lines", id="target.lines", tooltip="Read or change its lines"),
-        Binding("f", "found", "Found", id="target.found", tooltip="The cask beside the target"),
-        Binding("x", "left_out", "Left out", id="target.left_out", tooltip="Casks not ranked"),
+        key("l", "lines", "Lines", "target.lines", "Read or change its lines"),
+        key("i", "found", "Found", "target.found", "The cask beside the target"),
+        key("w", "left_out", "Left out", "target.left_out", "Casks not ranked"),
     ]
 
     @dataclass
@@ -146,7 +147,7 @@ class TargetPage(Page):
         self.query_one("#sure", Static).update(Content(said))
         self.query_one(MatchTable).fill(match.casks)
         left_out = len(match.left_out)
-        self.say(f"x shows {left_out} casks that could not be ranked, and why." if left_out else "")
+        self.say(f"w shows {left_out} casks that could not be ranked, and why." if left_out else "")
 
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:

@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.message import Message
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
+from panel.desk.keys import key
 from panel.desk.list_page import ListPage
 
 if TYPE_CHECKING:
@@ -48,7 +49,7 @@ class TargetsPage(ListPage):
     PLACE = "targets"
     TITLE_WORDS = "Targets"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("n", "new", "New", id="targets.new", tooltip="A new target, its first line"),
+        key("n", "new", "New", "targets.new", "A new target, its first line"),
     ]
 
     @dataclass

@@ -10,6 +10,7 @@ from textual.reactive import reactive
 from textual.screen import Screen
 from textual.style import Style
 from textual.widget import Widget
+from textual.widgets import Input
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -30,10 +31,22 @@ KEY_NAMES = {
     "escape": "esc",
     "question_mark": "?",
     "slash": "/",
+    "full_stop": ".",
+    "minus": "-",
+    "plus": "+",
     "space": "space",
     "left": "←",
     "right": "→",
 }
+
+
+FINISHING = ("form.keep", "pick.take", "confirm.yes", "door.on")
+"""The keys that finish a page."""
+
+
+def is_last(way: ActiveBinding) -> bool:
+    """Tell whether it is the way back, which stands at the end, whatever else there is."""
+    return way.binding.key == "escape"
 
 
 class TopLine(Widget):
@@ -107,7 +120,7 @@ class SayLine(Widget):
 
 
 class KeyLine(Widget):
-    """The keys of this screen, as many as fit; all of them are in the command list."""
+    """The keys of this screen, as many as fit, the way back always; all are in the list of all."""
 
     DEFAULT_CSS = """
     KeyLine {
@@ -125,23 +138,27 @@ class KeyLine(Widget):
 
     def render(self) -> Content:
         """Draw the keys that fit and where the others are."""
-        rest = Content(" ctrl+p all ")
+        back = [key_and_word(way) for way in self._ways() if is_last(way)]
+        rest = Content("").join([*back, self._all()])
         room = self.size.width - rest.cell_length
         line = Content("")
-        for part in self._parts():
+        for part in (key_and_word(way) for way in self._ways() if not is_last(way)):
             if line.cell_length + part.cell_length > room:
                 break
             line += part
-        return Content.assemble(line, " " * (room - line.cell_length), rest)
+        return Content.assemble(line, " " * max(room - line.cell_length, 0), rest)
 
-    def _parts(self) -> Iterator[Content]:
+    def _ways(self) -> Iterator[ActiveBinding]:
+        """Give what is shown: what finishes the page first, so that it never falls off the end."""
         offered: dict[str, ActiveBinding] = {}
         for active in self.screen.active_bindings.values():
             if active.binding.show and active.enabled and active.binding.description:
                 offered.setdefault(active.binding.action, active)
-        ways = list(offered.values())
-        ways.sort(key=lambda active: active.binding.key == "escape")  # the way back stands last
-        yield from map(key_and_word, ways)
+        yield from sorted(offered.values(), key=lambda way: way.binding.id not in FINISHING)
+
+    def _all(self) -> Content:
+        typing = isinstance(self.screen.focused, Input)
+        return Content(" f3 all  f1 keys " if typing else " . all  ? keys ")
 
 
 def key_and_word(active: ActiveBinding) -> Content:

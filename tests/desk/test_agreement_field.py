@@ -59,10 +59,10 @@ async def test_two_casks_are_held_against_each_other(house: Store, desk: DeskApp
         page = desk.screen
         assert isinstance(page, AgreementPage)
         assert len(page.casks) > 2
-        await press(pilot, "t", "space", "enter")
+        await press(pilot, "b", "space", "enter")
         assert page.is_current
         assert "Tick two casks" in page.query_one(SayLine).said
-        await press(pilot, "t", "space", "space", "enter")
+        await press(pilot, "b", "space", "space", "enter")
         await settle(pilot)
         slip = desk.screen
         assert isinstance(slip, ReadSlip)
@@ -78,7 +78,7 @@ async def test_before_the_reveal_no_two_casks(house: Store, desk: DeskApp) -> No
         page = desk.screen
         assert isinstance(page, AgreementPage)
         assert page.casks == ()
-        await press(pilot, "t")
+        await press(pilot, "b")
         assert page.is_current
 
 
@@ -169,7 +169,7 @@ async def test_private_facts_open_with_the_leads_pin_only(house: Store, desk: De
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, *PIN, "enter")
-        await press(pilot, "i", "right", "enter", "p")
+        await press(pilot, "i", "right", "enter", "q")
         assert isinstance(desk.screen, PinSlip)
         await press(pilot, "enter")
         assert isinstance(desk.screen, PinSlip)
@@ -191,6 +191,6 @@ async def test_without_a_pin_private_facts_stay_shut(house: Store, desk: DeskApp
     hold_with_scores(house, "revealed")
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "i", "right", "enter", "p", *"1234", "enter")
+        await press(pilot, "i", "right", "enter", "q", *"1234", "enter")
         assert isinstance(desk.screen, PinSlip)
         assert "oakpanel people pin LD" in " ".join("\n".join(seen(desk)).split())

@@ -74,7 +74,7 @@ async def test_before_the_reveal_agreement_shows_codes_only(house: Store, desk: 
         await press(pilot, "i", "down", "enter")
         assert isinstance(desk.screen, SideBySidePage)
         side = "\n".join(seen(desk))
-        await press(pilot, "t")
+        await press(pilot, "w")
         slip = desk.screen
         assert isinstance(slip, ReadSlip)
         for label in ("D1", "D2", "House reference"):
@@ -93,10 +93,10 @@ async def test_casks_that_suit_are_what_the_command_says(house: Store, desk: Des
         assert isinstance(page, TargetPage)
         assert page.match == expected
         assert expected.casks[0].cask in "\n".join(seen(desk))
-        await press(pilot, "t")
+        await press(pilot, "l")
         assert isinstance(desk.screen, TargetLinesPage)
         assert NASTY in "\n".join(seen(desk))
-        await press(pilot, "escape", "f")
+        await press(pilot, "escape", "i")
         found = desk.screen
         assert isinstance(found, FoundPage)
         assert found.number == expected.casks[0].cask

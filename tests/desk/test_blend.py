@@ -124,7 +124,7 @@ async def test_casks_never_nosed_come_in_on_demand_and_are_not_reserved(
         page = await blend(desk, pilot)
         assert page.house is not None
         assert not page.house.stock.foretold.any()
-        await press(pilot, "n")
+        await press(pilot, "f")
         await settle(pilot)
         assert page.house.stock.foretold.sum() == 1
         page.litres = {"C9": 60.0, "C11": 60.0}
@@ -136,7 +136,7 @@ async def test_casks_never_nosed_come_in_on_demand_and_are_not_reserved(
         await press(pilot, "k")
         assert desk.screen is page
         assert "Nobody has nosed C11" in "\n".join(seen(desk))
-        await press(pilot, "n")
+        await press(pilot, "f")
         await settle(pilot)
         assert page.house is not None
         assert not page.house.stock.foretold.any()

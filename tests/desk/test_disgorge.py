@@ -48,7 +48,7 @@ def beside(desk: DeskApp, name: str) -> str:
 async def test_what_the_casks_gave_is_kept_and_the_rest_stays(desk: DeskApp, store: Store) -> None:
     async with desk.run_test(size=SIZE) as pilot:
         await settle(pilot)
-        await press(pilot, "d")
+        await press(pilot, "g")
         assert isinstance(desk.screen, DisgorgeForm)
         fill(desk, C8="0@60", C9="40@59 keeps")
         await press(pilot, "ctrl+s")
@@ -60,7 +60,7 @@ async def test_what_the_casks_gave_is_kept_and_the_rest_stays(desk: DeskApp, sto
             assert db.query(Release).one().disgorged_on == TODAY
         assert [states[cask].emptied_on for cask in ("C8", "C9")] == [None, None]
         assert states["C9"].bulk_l == pytest.approx(88.8)
-        await press(pilot, "escape", "d")
+        await press(pilot, "escape", "g")
         given = {line.field.name: line.entry.value for line in desk.screen.query(FieldLine)}
         assert (given["gave C8"], given["gave C9"]) == ("0@60", "40@59")
 
@@ -68,7 +68,7 @@ async def test_what_the_casks_gave_is_kept_and_the_rest_stays(desk: DeskApp, sto
 async def test_every_fault_stands_there_and_nothing_is_kept(desk: DeskApp, store: Store) -> None:
     async with desk.run_test(size=SIZE) as pilot:
         await settle(pilot)
-        await press(pilot, "d")
+        await press(pilot, "g")
         fill(desk, C8="lots", on="yesterday")
         await press(pilot, "ctrl+s")
         assert "litres@strength" in beside(desk, "C8")
@@ -90,7 +90,7 @@ async def test_only_what_is_not_signed_is_disgorged(desk: DeskApp, store: Store)
         cancel(db, "Spring", "no bottles", on=TODAY, now=NOW, by="BL")
     async with desk.run_test(size=SIZE) as pilot:
         await settle(pilot)
-        await press(pilot, "d")
+        await press(pilot, "g")
         assert not isinstance(desk.screen, DisgorgeForm)
         assert "proposed and not signed" in " ".join(seen(desk))
 

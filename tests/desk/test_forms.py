@@ -128,7 +128,7 @@ async def test_a_descriptor_is_written_versioned_and_retired(house: Store, desk:
         page = desk.screen
         assert isinstance(page, LexiconPage)
         assert page.list.go_to("river mud")
-        await press(pilot, "v")
+        await press(pilot, "j")
         await press(pilot, "down")
         form = desk.screen
         low = form.query(FieldLine)[1].entry
@@ -136,7 +136,7 @@ async def test_a_descriptor_is_written_versioned_and_retired(house: Store, desk:
         low.value = "not there"
         await press(pilot, "ctrl+s")
         assert desk.screen is page
-        await press(pilot, "r", *"2026-03-14", "ctrl+s")
+        await press(pilot, "minus", *"2026-03-14", "ctrl+s")
         assert desk.screen is page
     with house.read() as db:
         versions = db.scalars(
@@ -197,7 +197,7 @@ async def test_a_line_of_a_target_is_changed_by_the_checks_of_a_file(
 ) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "3", "enter", "t", "enter")
+        await press(pilot, "3", "enter", "l", "enter")
         form = desk.screen
         assert isinstance(form, TargetForm)
         aim = form.line_of("aim")

@@ -43,7 +43,7 @@ async def test_the_page_shows_what_the_command_says(house: Store, desk: DeskApp)
     rows = profile.estimates
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "2", "enter", "f")
+        await press(pilot, "2", "enter", "i")
         page = desk.screen
         assert isinstance(page, FoundPage)
         assert page.shown is not None
@@ -60,7 +60,7 @@ async def test_a_cask_is_laid_beside_another_and_taken_away(house: Store, desk: 
     hold_with_scores(house, "revealed")
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "2", "enter", "f", "c")
+        await press(pilot, "2", "enter", "i", "b")
         assert isinstance(desk.screen, PickPage)
         await press(pilot, "end", "enter")
         page = desk.screen
@@ -68,7 +68,7 @@ async def test_a_cask_is_laid_beside_another_and_taken_away(house: Store, desk: 
         assert page.beside is not None
         assert page.beside.kind == "cask"
         assert "the two bands" in " ".join("\n".join(seen(desk)).split())
-        await press(pilot, "x")
+        await press(pilot, "u")
         assert page.beside is None
         assert "○ cask" not in "\n".join(seen(desk))
 
@@ -77,7 +77,7 @@ async def test_a_cask_never_nosed_says_so(house: Store, desk: DeskApp) -> None:
     hold_with_scores(house, "revealed")
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "2", "slash", *"SW10", "enter", "enter", "f")
+        await press(pilot, "2", "slash", *"SW10", "enter", "enter", "i")
         assert "No revealed session has nosed SW10 yet" in "\n".join(seen(desk))
 
 
@@ -155,5 +155,5 @@ async def test_screen_looks_as_it_was_kept(
     monkeypatch.setattr("panel.questions.profile.house_profile", lambda *_, **__: made_profile())
     async with desk.run_test(size=size) as pilot:
         await settle(pilot)
-        await press(pilot, "2", "enter", "f", "c", "enter")
+        await press(pilot, "2", "enter", "i", "b", "enter")
         await check_picture_in_both_themes(pilot, "found", size)

@@ -18,7 +18,11 @@ import panel.desk
 from panel.desk import themes
 from panel.desk.app import DeskApp
 from panel.desk.commands import ScreenActions
+from panel.desk.form import FormPage
+from panel.desk.key_slip import KeySlip
+from panel.desk.keys import LETTERS
 from panel.desk.sessions import SessionsPage
+from panel.desk.slip import Confirm
 from tests.desk.driving import press, seen, settle
 
 MODULES = [
@@ -36,6 +40,8 @@ WITH_KEYS = sorted(
     },
     key=lambda kind: kind.__qualname__,
 )
+WITH_OFFERS = [kind for kind in WITH_KEYS if "OFFERS" in vars(kind)]
+OF_THE_DESK = {"list.find", "desk.all", "desk.keys", "keys.back"}
 TABLES = [
     (module.__name__, value)
     for module in MODULES
@@ -55,6 +61,52 @@ def test_every_action_has_an_id_and_what_is_shown_has_a_tooltip(kind: type[Widge
         assert not set(binding.key.split(",")) & NOT_OURS
 
 
+@pytest.mark.parametrize("kind", WITH_KEYS, ids=lambda kind: kind.__qualname__)
+def test_a_letter_means_one_thing_on_every_page(kind: type[Widget]) -> None:
+    asks = issubclass(kind, Confirm)  # there y and n are yes and no
+    for binding in kind.BINDINGS:
+        assert isinstance(binding, Binding)
+        for one in binding.key.split(","):
+            if one in LETTERS and not asks and binding.id not in OF_THE_DESK:
+                assert binding.description in LETTERS[one].words
+            assert asks or one in LETTERS or len(one) > 1 or one.isupper() or one.isdigit()
+
+
+def test_no_word_stands_at_two_letters() -> None:
+    words = [word for meaning in LETTERS.values() for word in meaning.words]
+    assert len(set(words)) == len(words)
+
+
+def test_an_offer_has_a_name_of_its_own_and_can_be_done() -> None:
+    offers = [(kind, offer) for kind in WITH_OFFERS for offer in vars(kind)["OFFERS"]]
+    names = [offer.name for _, offer in offers]
+    assert len(set(names)) == len(names)
+    for kind, offer in offers:
+        assert hasattr(kind, f"action_{offer.action.partition('(')[0]}")
+
+
+async def test_the_keys_of_a_page_are_told(desk: DeskApp) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "2", "f1")
+        text = "\n".join(seen(desk))
+        assert "Write down a regauge" in text
+        await press(pilot, "question_mark", "4", "question_mark")
+        assert isinstance(desk.screen, KeySlip)
+        await press(pilot, "escape")
+        assert desk.current_mode == "lexicon"
+
+
+async def test_what_finishes_and_the_way_back_are_always_shown(desk: DeskApp) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        for keys in (("2",), ("enter",), ("g",), ("escape", "4", "n"), ("escape", "1", "n")):
+            await press(pilot, *keys)
+            assert "esc" in seen(desk)[-1]
+            if isinstance(desk.screen, FormPage):
+                assert "ctrl+s keep" in seen(desk)[-1]
+
+
 @pytest.mark.parametrize(("module", "columns"), TABLES, ids=lambda each: str(each)[:40])
 def test_every_column_has_a_letter_of_its_own(module: str, columns: tuple[object, ...]) -> None:
     letters = [getattr(column, "letter", "") for column in columns]
@@ -68,7 +120,7 @@ async def test_the_command_list_offers_what_the_keys_do(desk: DeskApp) -> None:
         offered = [hit.help async for hit in ScreenActions(desk.screen).discover()]
         assert "Plan a session" in offered
         assert "The casks of the house" in offered
-        await press(pilot, "ctrl+p")
+        await press(pilot, "full_stop")
         assert isinstance(desk.screen, CommandPalette)
         await press(pilot, *"go to lex", "enter")
         await press(pilot, "enter")
@@ -101,7 +153,7 @@ async def test_the_theme_turns_between_light_and_dark(desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         before = seen(desk)
-        await press(pilot, "ctrl+t")
+        await press(pilot, "f2")
         assert desk.theme == themes.DAY.name
         assert seen(desk) == before
 

@@ -47,7 +47,7 @@ async def test_a_meaning_is_chosen_replaced_and_taken_back(house: Store, desk: D
     hold_own_words(house)
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "i", "o")
+        await press(pilot, "i", "j")
         assert isinstance(desk.screen, PickPage)
         await press(pilot, "slash", *"bonfire", "enter", "enter")
         page = desk.screen
@@ -56,7 +56,7 @@ async def test_a_meaning_is_chosen_replaced_and_taken_back(house: Store, desk: D
         assert row is not None
         assert confirmed(house) == [(row.word.word, "bonfire", "LD")]
         assert row.confirmed == "bonfire"
-        await press(pilot, "o", "slash", *"wet hay", "enter", "enter")
+        await press(pilot, "j", "slash", *"wet hay", "enter", "enter")
         assert confirmed(house) == [(row.word.word, "wet hay", "LD")]
         await press(pilot, "u")
         assert confirmed(house) == []

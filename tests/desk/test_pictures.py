@@ -31,7 +31,7 @@ SHOWN: dict[str, tuple[str, tuple[str, ...]]] = {
     "regauge-form": ("sealed", ("2", "g", "ctrl+s")),
     "hold-form": ("sealed", ("2", "enter", "h")),
     "targets": ("sealed", ("3",)),
-    "target-lines": ("sealed", ("3", "enter", "t")),
+    "target-lines": ("sealed", ("3", "enter", "l")),
     "lexicon": ("sealed", ("4",)),
     "people": ("sealed", ("5",)),
 }

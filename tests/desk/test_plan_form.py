@@ -98,9 +98,9 @@ async def test_a_session_is_planned_from_lists_and_kept_on_a_yes(
         assert isinstance(form, PlanForm)
         await press(pilot, "enter")
         assert isinstance(desk.screen, PickPage)
-        await press(pilot, "a", "enter")
+        await press(pilot, "t", "enter")
         assert form.values()["assessors"].splitlines() == list(ASSESSORS)
-        await press(pilot, "enter", "space", "space", "space", "enter", "enter", "a", "enter")
+        await press(pilot, "enter", "space", "space", "space", "enter", "enter", "t", "enter")
         assert len(form.values()["draws"].splitlines()) == 3
         await press(pilot, "ctrl+s")
         assert isinstance(desk.screen, Confirm)
@@ -143,7 +143,7 @@ async def test_a_draft_is_planned_again_under_its_name(house: Store, desk: DeskA
     hold(house, "draft")
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "enter", "p")
+        await press(pilot, "enter", "j")
         form = desk.screen
         assert isinstance(form, PlanForm)
         line = form.line_of("draws")
@@ -176,7 +176,7 @@ async def test_planning_again_keeps_own_words_their_number_and_the_rehearsal(
         plan_session(db, plan, now=NOW, by=lead_code(db, None))
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "enter", "p")
+        await press(pilot, "enter", "j")
         form = desk.screen
         assert isinstance(form, PlanForm)
         assert tuple(form.values()[name] for name in KEPT_BESIDE) == OWN

@@ -98,7 +98,7 @@ async def test_the_key_is_printed_by_the_pin_there_and_then(
 
     async with door.run_test(size=(80, 24)) as pilot:
         await go_in(door, pilot, *PIN, "enter")
-        await press(pilot, "t", "y")
+        await press(pilot, "p", "y")
         assert isinstance(door.screen, PinSlip)
         await press(pilot, *"9999", "enter")
         assert "do not go together" in door.screen.query_one(SayLine).said
@@ -106,7 +106,7 @@ async def test_the_key_is_printed_by_the_pin_there_and_then(
         await press(pilot, "escape")
         assert isinstance(door.screen, SessionPage)
         assert sheets() == []
-        await press(pilot, "t", "y", *PIN, "enter")
+        await press(pilot, "p", "y", *PIN, "enter")
         assert isinstance(door.screen, ReadSlip)
     assert len(sheets()) == 1
 

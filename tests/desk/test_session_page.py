@@ -220,7 +220,7 @@ async def test_sheets_go_to_new_private_files(
     (folder / "Thursday-12-pour-sheet.txt").write_text("an older one")
     async with desk.run_test(size=(80, 24)) as pilot:
         await go_in(desk, pilot)
-        await press(pilot, "t", "y", *"2846", "enter", *"2846", "enter")
+        await press(pilot, "p", "y", *"2846", "enter", *"2846", "enter")
     written = sorted(path.name for path in folder.iterdir())
     assert written == [
         "Thursday-12-pour-sheet-2.txt",

@@ -38,11 +38,11 @@ async def test_sessions_are_chosen_and_judged_together(house: Store, desk: DeskA
         expected = span_agreement(db, NAMES)
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "s")
+        await press(pilot, "b")
         pick = desk.screen
         assert isinstance(pick, PickPage)
         assert len(pick.made.ticked) == 5
-        await press(pilot, "a", "enter")
+        await press(pilot, "t", "enter")
         page = desk.screen
         assert isinstance(page, SpanPage)
         assert page.result is not None
@@ -64,7 +64,7 @@ async def test_too_few_references_are_told_in_words(house: Store, desk: DeskApp)
     hold_six(house)
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "s", "enter", "down", "right", "enter")
+        await press(pilot, "b", "enter", "down", "right", "enter")
         assert isinstance(desk.screen, SpanPage)
         assert "6 are needed" in "\n".join(seen(desk))
 
@@ -89,7 +89,7 @@ async def test_nothing_closed_nothing_to_choose(house: Store, desk: DeskApp) -> 
     hold(house, "open")
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "s")
+        await press(pilot, "b")
         assert "No session is closed yet." in "\n".join(seen(desk))
 
 
@@ -101,8 +101,8 @@ def test_somebody_who_moves_bears_an_arrow() -> None:
 
 
 SHOWN: dict[str, tuple[str, ...]] = {
-    "span": ("s", "a", "enter", "down", "right"),
-    "drift": ("s", "a", "enter", "down", "enter"),
+    "span": ("b", "t", "enter", "down", "right"),
+    "drift": ("b", "t", "enter", "down", "enter"),
 }
 
 
