@@ -26,6 +26,7 @@ from tests.gate import (
     pytest_make_collect_report,
     pytest_runtest_makereport,
 )
+from tests.houses.kept import lay_kept, take_kept
 
 __all__ = [
     "pytest_addoption",
@@ -68,6 +69,14 @@ def store(tmp_path: Path, empty_database: Path) -> Iterator[Store]:
     made = open_store(str(path))
     yield made
     made.close()
+
+
+@pytest.fixture
+def kept_before(tmp_path: Path) -> Iterator[None]:
+    """Let a house begin with what was reckoned in houses like it: what a key tells still holds."""
+    lay_kept(tmp_path)
+    yield
+    take_kept(tmp_path)
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -118,11 +118,16 @@ class AssessorPage(Page):
 
     def on_assessor_page_read(self, message: Read) -> None:
         """Show the note."""
+        self.note = message.note
+        self.on_resize()
+
+    def on_resize(self) -> None:
+        """Fold the note to the width there is."""
         from panel.words.agreement_words import evening_lines
 
-        self.note = message.note
-        lines = evening_lines(message.note, max(self.size.width - 4, 40))
-        self.query_one("#note", Static).update(Content("\n".join(lines)))
+        if self.note is not None:
+            lines = evening_lines(self.note, max(self.size.width - 4, 40))
+            self.query_one("#note", Static).update(Content("\n".join(lines)))
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """Where there is no note, say why and show the figures."""

@@ -53,3 +53,8 @@ def house(store: Store) -> Store:
 def desk(house: Store, clock: Clock) -> DeskApp:
     """Give a desk over the small house, where LD leads."""
     return signed_in(DeskApp(house, by="LD", clock=clock))
+
+
+@pytest.fixture(autouse=True)
+def begin_with_kept(kept_before: None) -> None:
+    """Let every house begin with what was reckoned before in houses like it."""

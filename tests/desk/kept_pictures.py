@@ -17,6 +17,19 @@ PICTURES = Path(__file__).with_name("pictures")
 HASH = re.compile(r"[0-9a-f]{64}")
 
 
+SMALL, LARGE = (80, 24), (120, 40)
+
+
+async def check_pictures(pilot: Pilot[Any], name: str) -> None:
+    """Hold a screen against its kept pictures: small in both themes, then drawn large in both."""
+    for size in (SMALL, LARGE):
+        await pilot.resize_terminal(*size)
+        await settle(pilot)
+        await check_picture_in_both_themes(pilot, name, size)
+        await pilot.app.run_action("turn_theme")
+        await settle(pilot)
+
+
 async def check_picture_in_both_themes(pilot: Pilot[Any], name: str, size: tuple[int, int]) -> None:
     """Hold the screen against its kept picture in the dark theme, and in the light one."""
     assert pilot.app.theme == themes.NIGHT.name

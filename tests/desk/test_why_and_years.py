@@ -17,7 +17,7 @@ from panel.desk.slip import ReadSlip
 from panel.desk.windows_page import WindowsPage
 from panel.store.engine import Store
 from tests.desk.driving import press, seen, settle
-from tests.desk.kept_pictures import check_picture_in_both_themes
+from tests.desk.kept_pictures import SMALL, check_pictures
 from tests.houses.at_the_desk import NASTY
 
 EFFECTS = (
@@ -160,10 +160,9 @@ SHOWN = {
 }
 
 
-@pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
 @pytest.mark.parametrize("name", SHOWN)
-async def test_screen_looks_as_it_was_kept(desk: DeskApp, name: str, size: tuple[int, int]) -> None:
-    async with desk.run_test(size=size) as pilot:
+async def test_screen_looks_as_it_was_kept(desk: DeskApp, name: str) -> None:
+    async with desk.run_test(size=SMALL) as pilot:
         await settle(pilot)
         await press(pilot, *SHOWN[name])
-        await check_picture_in_both_themes(pilot, name, size)
+        await check_pictures(pilot, name)

@@ -7,7 +7,7 @@ from pathlib import Path
 from tests.examples import examples
 from tests.faults.mutated_files import try_files
 
-FILES = 420
+FILES = 210
 
 
 def test_a_damaged_file_is_refused_in_words_or_taken_whole(tmp_path: Path) -> None:

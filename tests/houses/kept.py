@@ -17,6 +17,7 @@ from sqlalchemy import QueuePool
 
 from panel.store.engine import Store
 from panel.store.opening import file_of
+from panel.store.places import FILE_MODE
 
 P = ParamSpec("P")
 Step = Callable[Concatenate[Store, P], None]
@@ -57,3 +58,22 @@ def _at_rest(store: Store) -> Path | None:
     # Whoever else has it open, in this process or another, keeps one of these beside it.
     beside = (path.with_name(path.name + end) for end in ("-wal", "-shm", "-journal"))
     return None if any(each.exists() for each in beside) else path
+
+
+SHELF: dict[str, bytes] = {}
+"""What was reckoned in houses of tests and kept beside them, by the name of the file."""
+
+
+def lay_kept(folder: Path) -> None:
+    """Lay down what was reckoned before in houses like it: a key tells whether it holds."""
+    for name, content in SHELF.items():
+        path = folder / name
+        path.write_bytes(content)
+        path.chmod(FILE_MODE)
+
+
+def take_kept(folder: Path) -> None:
+    """Keep for later houses what was reckoned in this one."""
+    for path in folder.glob("panel.sqlite-kept-*"):
+        if path.name not in SHELF and "-heads-" not in path.name and "-lock" not in path.name:
+            SHELF[path.name] = path.read_bytes()

@@ -37,3 +37,8 @@ def oakpanel(
     monkeypatch.delenv("OAKPANEL_BY", raising=False)
     monkeypatch.setattr(invocation.Invocation, "now", lambda _self: NOW)
     return caller(capsys, monkeypatch, "--db", str(house.url.database), house=house)
+
+
+@pytest.fixture(autouse=True)
+def begin_with_kept(kept_before: None) -> None:
+    """Let every house begin with what was reckoned before in houses like it."""

@@ -54,14 +54,14 @@ CHANGES = {
 }
 
 
-@pytest.mark.parametrize("change", CHANGES)
-def test_a_rule_that_was_changed_is_found(house: Store, change: str) -> None:
+def test_a_rule_that_was_changed_is_found(house: Store) -> None:
     with house.engine.connect() as connection:
-        assert strange_shapes(connection) == []
-        connection.execute(text(change))
-        found = strange_shapes(connection)
-        assert any(CHANGES[change] in line for line in found), found
-        connection.rollback()
+        for change, told in CHANGES.items():
+            assert strange_shapes(connection) == []
+            connection.execute(text(change))
+            found = strange_shapes(connection)
+            assert any(told in line for line in found), (change, found)
+            connection.rollback()
 
 
 def test_and_and_or_never_stand_in_one_rule() -> None:

@@ -110,28 +110,30 @@ def _read_anew(db: Session) -> None:
     db.expire(score)
 
 
-WAYS = (
-    *(_added, _changed, _changed_moment, _taken_away, _added_and_taken_away, _by_one_statement),
-    *(_by_statement_and_number, _all_taken_away, _many_at_once, _past_the_session, _read_anew),
+WAYS: tuple[Callable[[Session], None], ...] = (
+    *(_added, _changed, _changed_moment, _added_and_taken_away, _by_one_statement),
+    *(_by_statement_and_number, _many_at_once, _past_the_session, _read_anew),
+    *(_taken_away, _all_taken_away),
 )
+"""In an order in which each finds what it changes."""
 
 
 @pytest.mark.parametrize("told", [True, False], ids=["told", "untold"])
-@pytest.mark.parametrize("way", WAYS, ids=lambda way: way.__name__.strip("_"))
 def test_whatever_the_program_writes_is_vouched_for(
-    house: Store, way: Callable[[Session], None], told: bool, fixed_now: datetime
+    house: Store, told: bool, fixed_now: datetime
 ) -> None:
     assert faults(house) == []
-    with house.write() as db:
-        way(db)
-        if told:
-            append_entry(db, at=fixed_now, by="M1", action="deed", details={})
-    assert faults(house) == []
-    with house.read() as db:
-        newest = db.scalars(select(LogEntry).order_by(LogEntry.id.desc())).first()
-    assert newest is not None
-    assert (UNTOLD in (newest.body_json or "")) is not told
-    assert '"rows"' in (newest.kept_json or "")
+    for way in WAYS:
+        with house.write() as db:
+            way(db)
+            if told:
+                append_entry(db, at=fixed_now, by="M1", action="deed", details={})
+        assert faults(house) == [], way
+        with house.read() as db:
+            newest = db.scalars(select(LogEntry).order_by(LogEntry.id.desc())).first()
+        assert newest is not None
+        assert (UNTOLD in (newest.body_json or "")) is not told, way
+        assert '"rows"' in (newest.kept_json or ""), way
 
 
 @pytest.mark.parametrize("change", [delete(ScoreChange), update(ScoreChange).values(value=1)])
