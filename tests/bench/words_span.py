@@ -75,7 +75,7 @@ def others_said(words: tuple[AssessorWord, ...], found: Sequence[SpanAssessor]) 
     yield from words_said(words, found[1:])
 
 
-MANY = (100, 300, "spans")
+MANY = (400, 1200, "spans")
 """Of five sessions each."""
 REVERSED: tuple[AssessorWord, ...] = (AssessorWord.REVERSED,)
 _WITH: tuple[AssessorWord, ...] = (AssessorWord.WITH, *WIDTHS)
