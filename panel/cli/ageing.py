@@ -8,6 +8,7 @@ import click
 
 from panel.cli.answers import RECKONING, emit_json, waiting
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.cli.pictured import check_picture, drawn_here, picture_option
 
 
 @click.command("ageing")
@@ -17,6 +18,7 @@ from panel.cli.invocation import Invocation, as_of_option, json_option, pass_inv
 @click.option("--descriptor", "descriptors", multiple=True, metavar="NAME", help="Only this note.")
 @click.option("--target", metavar="NAME", help="When casks meet this target.")
 @click.option("--seed", type=int, default=1, show_default=True, help="For the draws behind it.")
+@picture_option
 @as_of_option
 @json_option
 @pass_invocation
@@ -28,6 +30,7 @@ def command(
     descriptors: tuple[str, ...],
     target: str | None,
     seed: int,
+    picture: str | None,
     as_of: date | None,
     as_json: bool,
 ) -> None:
@@ -36,9 +39,11 @@ def command(
     Nothing is foretold beyond three years, nor far beyond the ages nosed. A cask that is named
     is put against every target of the house unless one is named.
     """
+    from panel.pictures.ageing import grown
     from panel.questions.ageing import house_ageing
     from panel.words.ageing_words import ageing_lines
 
+    check_picture(picture, as_json=as_json)
     with inv.reading() as db, waiting(RECKONING):
         found = house_ageing(
             db,
@@ -50,6 +55,9 @@ def command(
             target=target,
             seed=seed,
         )
+        drawn = grown(db, found) if picture else ()
+    if drawn_here(picture, drawn):
+        return
     if as_json:
         emit_json(found)
     else:

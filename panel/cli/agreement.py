@@ -18,6 +18,7 @@ from panel.cli.invocation import (
     read_date,
 )
 from panel.cli.kinds import BY_COMMAND, known, part_of_agreement
+from panel.cli.pictured import check_picture, drawn_here, picture_option
 
 if TYPE_CHECKING:
     from analysis.agreement import Span
@@ -32,6 +33,7 @@ class Wish:
     assessor: str | None
     descriptor: str | None
     private: bool
+    picture: str | None
     seed: int
     as_of: date | None
     as_json: bool
@@ -63,6 +65,7 @@ class Wish:
 @click.option(
     "--private", is_flag=True, help="Add what is for one person and the lead; asks a PIN."
 )
+@picture_option
 @as_of_option
 @json_option
 @pass_invocation
@@ -77,6 +80,7 @@ def command(
     two: tuple[str, str] | None,
     seed: int,
     private: bool,
+    picture: str | None,
     as_of: date | None,
     as_json: bool,
 ) -> None:
@@ -86,11 +90,12 @@ def command(
     with who is moving on the hidden reference. --two holds two casks against each other.
     """
     _check_usage(sessions, since, until, note)
+    check_picture(picture, as_json=as_json)
     if two is not None and (note or assessor or descriptor):
         raise click.UsageError("--two is about two casks on every note: ask for it alone.")
     if private:
         confirm_lead(inv, ", ".join(sessions) or f"sessions since {since}")
-    wish = Wish(assessor, descriptor, private, seed, as_of, as_json)
+    wish = Wish(assessor, descriptor, private, picture, seed, as_of, as_json)
     with closing(inv.open()) as store, store.read() as db:
         names = _named(db, sessions, since, until)
         if two is not None:
@@ -98,6 +103,8 @@ def command(
         elif note is not None:
             _show_note(db, names[0], note, wish)
         elif len(names) > 1 or not sessions:
+            if picture is not None:
+                raise click.UsageError("--picture draws what was found in one SESSION.")
             _show_span(db, names, wish)
         else:
             _show_session(db, names[0], wish)
@@ -150,6 +157,7 @@ def _show_two(db: Session, names: list[str], named: tuple[str, str], wish: Wish)
 
 
 def _show_session(db: Session, session: str, wish: Wish) -> None:
+    from panel.pictures.sessions import pictures_of
     from panel.questions.kinds import kind_of, session_answer
     from panel.words.kinds import SESSION_LINES
 
@@ -157,6 +165,8 @@ def _show_session(db: Session, session: str, wish: Wish) -> None:
     asked = BY_COMMAND[kind]
     with waiting(asked.waiting) if asked.waiting else nullcontext():
         answer = session_answer(db, session, as_of=wish.as_of, seed=wish.seed)
+    if drawn_here(wish.picture, pictures_of(answer) if wish.picture else ()):
+        return
     document = asked.part(answer.to_dict(private=wish.private), wish.part)
     _show(wish, document, SESSION_LINES[kind](answer, wish.part))
 

@@ -8,21 +8,31 @@ import click
 
 from panel.cli.answers import RECKONING, emit_json, waiting
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.cli.pictured import check_picture, drawn_here, picture_option
 
 
 @click.command("influences")
 @click.argument("descriptor", required=False)
 @click.option("--map", "as_map", is_flag=True, help="Show the map of notes and influences.")
+@picture_option
 @as_of_option
 @json_option
 @pass_invocation
 def command(
-    inv: Invocation, descriptor: str | None, as_map: bool, as_of: date | None, as_json: bool
+    inv: Invocation,
+    descriptor: str | None,
+    as_map: bool,
+    picture: str | None,
+    as_of: date | None,
+    as_json: bool,
 ) -> None:
     """Show what wood, fill, age, peat, strength and place do, in all or to DESCRIPTOR."""
     from panel.questions.influences import influences_of
     from panel.words.influence_words import effect_lines, influence_lines, map_lines
 
+    check_picture(picture, as_json=as_json)
+    if picture is not None and descriptor is None:
+        raise click.UsageError("--picture draws what moves one DESCRIPTOR.")
     wanted = () if descriptor is None or as_map else (descriptor,)
     with inv.reading() as db, waiting(RECKONING):
         found = influences_of(
@@ -32,6 +42,11 @@ def command(
             with_map=as_map or (as_json and not wanted),
             with_stock=as_json,
         )
+    if picture is not None and descriptor is not None:
+        from panel.pictures.influences import moved
+
+        if drawn_here(picture, moved(found, descriptor)):
+            return
     if as_json:
         emit_json(found)
     elif as_map:

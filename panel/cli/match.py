@@ -14,6 +14,7 @@ from panel.cli.invocation import (
     pass_invocation,
     read_date,
 )
+from panel.cli.pictured import check_picture, drawn_here, picture_option
 
 
 @click.command("match")
@@ -24,6 +25,7 @@ from panel.cli.invocation import (
 )
 @click.option("--with-held", is_flag=True, help="Rank barred casks too: leaking, held, reserved.")
 @click.option("--seed", type=int, default=1, show_default=True, help="For the draws behind it.")
+@picture_option
 @as_of_option
 @json_option
 @pass_invocation
@@ -34,6 +36,7 @@ def command(
     bottling_date: date | None,
     with_held: bool,
     seed: int,
+    picture: str | None,
     as_of: date | None,
     as_json: bool,
 ) -> None:
@@ -42,9 +45,11 @@ def command(
     Notes are moved by the model of ageing from the day each cask was drawn to the day of
     bottling, else to today.
     """
+    from panel.pictures.casks import ranked_casks
     from panel.questions.matching import target_match
     from panel.words.answers import match_lines
 
+    check_picture(picture, as_json=as_json)
     with inv.reading() as db:
         day = as_of or inv.today(db)
         with waiting(RECKONING):
@@ -57,6 +62,9 @@ def command(
                 with_held=with_held,
                 seed=seed,
             )
+            drawn = [ranked_casks(db, found, as_of=day, on=bottling_date)] if picture else []
+    if drawn_here(picture, drawn):
+        return
     if as_json:
         emit_json(found)
     else:

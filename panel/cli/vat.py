@@ -9,6 +9,7 @@ import click
 
 from panel.cli.answers import RECKONING, emit_json, waiting
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.cli.pictured import check_picture, drawn_here, picture_option
 from panel.cli.vat_options import limit_options, read_exponents, read_limits
 
 
@@ -22,6 +23,7 @@ from panel.cli.vat_options import limit_options, read_exponents, read_limits
     help="Casks that nobody nosed too, as foretold from wood, fill, age and peat.",
 )
 @click.option("--quick", is_flag=True, help="No prices, stand-ins or other answers.")
+@picture_option
 @as_of_option
 @json_option
 @pass_invocation
@@ -32,6 +34,7 @@ def command(
     answers: int,
     quick: bool,
     with_foretold: bool,
+    picture: str | None,
     as_of: date | None,
     as_json: bool,
     with_held: bool,
@@ -43,8 +46,11 @@ def command(
     Bottling strength, losses and whole casks are as usual unless said otherwise. Nothing is
     reserved: `oakpanel release propose` does that.
     """
+    from panel.pictures.vatting import vatted
     from panel.questions.vatting import house_vatting
     from panel.words.vat_words import vat_lines
+
+    check_picture(picture, as_json=as_json)
 
     limits, potent = read_limits(**given), read_exponents(exponents)
     with inv.reading() as db, waiting(RECKONING):
@@ -58,6 +64,9 @@ def command(
             in_full=not quick,
             with_foretold=with_foretold,
         )
+        drawn = vatted(db, found) if picture else ()
+    if drawn and drawn_here(picture, drawn):
+        return
     if as_json:
         emit_json(found)
     else:

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from enum import StrEnum
 
     from analysis.agreement import Agreement, AssessorAgreement, Verdict
+    from panel.desk.page import Drawn
     from panel.questions.own_means import OwnMeans
 
 
@@ -170,6 +171,8 @@ class AgreementPage(Page):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer swaps only where there are any, two casks once it is known which they were."""
+        if action == "picture":
+            return super().check_action(action, parameters)
         if action == "two":
             return len(self.casks) > 1
         return action != "swaps" or bool(self.result and self.result.swaps)
@@ -211,6 +214,15 @@ class AgreementPage(Page):
             self.app.push_screen(page)
         elif assessor is not None:
             self.app.push_screen(page_of("assessor", self.result.assessor(assessor), self.result))
+
+    def drawn_as(self) -> Drawn | None:
+        """Every glass on the line of every note."""
+        result = self.result
+        if result is None:
+            return None
+        from panel.pictures.sessions import pictures_of
+
+        return f"Session {result.session}", lambda _db: pictures_of(result)
 
     def action_turn(self) -> None:
         """Change between field and list."""

@@ -18,7 +18,10 @@ from panel.desk.unswept import unswept
 from panel.words.cask_words import age_figure, make_word
 
 if TYPE_CHECKING:
+    from analysis.pictures import Picture
+    from panel.desk.page import Drawn
     from panel.questions.cask_life import CaskLine
+    from panel.store.engine import Session
 
 EMPTY = """No casks yet. Load them from a file:
     oakpanel load casks FILE
@@ -137,6 +140,18 @@ class CasksPage(ListPage):
     def open(self, event: BigTable.Opened) -> None:
         """Show one cask's life."""
         self.app.push_screen(page_of("cask", event.row.number))
+
+    def drawn_as(self) -> Drawn | None:
+        """All casks by what they are like, alike ones neighbours."""
+
+        def draw(db: Session) -> list[Picture]:
+            from panel.pictures.casks import alike_in_house
+
+            day = self.desk.today()
+            found = alike_in_house(db, self.desk.known.of(db, as_of=day), as_of=day)
+            return [] if found is None else [found]
+
+        return "Alike in the store", draw
 
     def action_event(self) -> None:
         """Open the form for an event of this cask."""

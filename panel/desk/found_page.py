@@ -193,6 +193,8 @@ class FoundPage(Page):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer only what can be done."""
+        if action == "picture":
+            return super().check_action(action, parameters)
         if action == "turn":
             return len(self.draws) > 1
         if action == "compare":

@@ -41,6 +41,7 @@ PAGES = {
     "blend": ("panel.desk.blend_page", "BlendPage"),
     "keep blend": ("panel.desk.blend_forms", "KeepForm"),
     "disgorge": ("panel.desk.disgorge_form", "DisgorgeForm"),
+    "picture": ("panel.desk.picture_page", "PicturePage"),
     "mark": ("panel.desk.mark_form", "MarkForm"),
     "reopen": ("panel.desk.mark_form", "ReopenForm"),
     "new descriptor": ("panel.desk.lexicon_form", "DescriptorForm"),

@@ -25,6 +25,7 @@ from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
     from analysis.influences import Effect, Factor, Influences, NoteInfluences
+    from panel.desk.page import Drawn
 
 NAME_WIDTH = 38
 RIGHT_WIDTH = 13
@@ -199,6 +200,13 @@ class EffectsPage(Page):
         super().set_up()
         self.head(f"What moves {self.note.descriptor}", f"intervals {self.result.level:.0%}")
         self.query_one(EffectList).fill(self.result.of(self.note.descriptor))
+
+    def drawn_as(self) -> Drawn | None:
+        """The effects around nothing."""
+        from panel.pictures.influences import moved
+
+        drawn = moved(self.result, self.note.descriptor)
+        return (f"What moves {self.note.descriptor}", lambda _db: drawn) if drawn else None
 
     def line(self, room: int) -> ScaleLine:
         """Return the line between name and figures, nought in its middle."""

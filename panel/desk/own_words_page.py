@@ -203,6 +203,8 @@ class OwnWordsPage(Page):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer meanings only where words stand."""
+        if action == "picture":
+            return super().check_action(action, parameters)
         if action not in {"confirm", "other", "undo"}:
             return True
         switches = self.query(ContentSwitcher)

@@ -9,14 +9,21 @@ from textual.screen import Screen
 from textual.worker import Worker, WorkerState, get_current_worker
 
 from panel.desk.big_table import BigTable
+from panel.desk.homes import page_of
 from panel.desk.keys import Offer
 from panel.desk.window import Hoop, KeyLine, SayLine, TopLine
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
     from textual.app import ComposeResult
     from textual.message import Message
 
+    from analysis.pictures import Picture, Plane
     from panel.desk.app import DeskApp
+    from panel.store.engine import Session
+
+    Drawn = tuple[str, Callable[[Session], Sequence[Picture | Plane]]]
 
 
 def in_words(error: BaseException | None) -> str:
@@ -39,6 +46,7 @@ class Page(Screen[Any]):
     """What can be done here beside the keys; `check_action` says whether it can now."""
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "back", "Back", id="page.back", tooltip="One step back up"),
+        Binding("f6", "picture", "Picture", id="page.picture", tooltip="The answer as a picture"),
         Binding("f5", "again", "Read again", show=False, id="page.again", tooltip="Read anew"),
     ]
 
@@ -83,6 +91,23 @@ class Page(Screen[Any]):
     def action_again(self) -> None:
         """Read anew."""
         self.read()
+
+    def drawn_as(self) -> Drawn | None:
+        """Return what the page's answer is drawn from; None where there is no picture of it."""
+        return None
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer a picture only where there is one."""
+        if action == "picture":
+            return self.drawn_as() is not None
+        return super().check_action(action, parameters)
+
+    def action_picture(self) -> None:
+        """Show the answer as a picture."""
+        drawn = self.drawn_as()
+        if drawn is not None:
+            named, draw = drawn
+            self.app.push_screen(page_of("picture", self.PLACE, named, draw))
 
     def action_back(self) -> None:
         """Go one step back; at the top say that this is the top."""

@@ -170,6 +170,8 @@ class SessionPage(Page):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer only what this stage allows."""
+        if action == "picture":
+            return super().check_action(action, parameters)
         if action not in STAGE_KEYS:
             return True
         if self.told is None or self.told.stage not in STAGE_KEYS[action]:

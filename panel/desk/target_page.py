@@ -22,8 +22,11 @@ from panel.desk.targets import aims
 from panel.words.stock_words import moved_notes, notes_day_words
 
 if TYPE_CHECKING:
+    from analysis.pictures import Picture
     from analysis.target import CaskMatch, Match
+    from panel.desk.page import Drawn
     from panel.questions.targets import TargetRecord
+    from panel.store.engine import Session
 
 
 NOTES_SHOWN = 2
@@ -153,6 +156,21 @@ class TargetPage(Page):
     def open(self, event: BigTable.Opened) -> None:
         """Show the cask's life."""
         self.app.push_screen(page_of("cask", event.row.cask))
+
+    def drawn_as(self) -> Drawn | None:
+        """The first casks of the ranking in units of the tolerance."""
+        found = self.match
+        if found is None:
+            return None
+
+        def draw(db: Session) -> list[Picture]:
+            from panel.pictures.casks import ranked_casks
+
+            day = self.desk.today()
+            profile = self.desk.known.of(db, as_of=day)
+            return [ranked_casks(db, found, as_of=day, profile=profile)]
+
+        return f"Casks for {self.target.name}", draw
 
     def action_lines(self) -> None:
         """Show the target line by line, to read or to change."""

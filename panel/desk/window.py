@@ -44,6 +44,13 @@ FINISHING = ("form.keep", "pick.take", "confirm.yes", "door.on")
 """The keys that finish a page."""
 
 
+def rank_of(way: ActiveBinding) -> int:
+    """Return where a way stands: what finishes first, what every page has last."""
+    if way.binding.id in FINISHING:
+        return 0
+    return 2 if way.binding.id == "page.picture" else 1
+
+
 def is_last(way: ActiveBinding) -> bool:
     """Tell whether it is the way back, which stands at the end, whatever else there is."""
     return way.binding.key == "escape"
@@ -154,7 +161,7 @@ class KeyLine(Widget):
         for active in self.screen.active_bindings.values():
             if active.binding.show and active.enabled and active.binding.description:
                 offered.setdefault(active.binding.action, active)
-        yield from sorted(offered.values(), key=lambda way: way.binding.id not in FINISHING)
+        yield from sorted(offered.values(), key=rank_of)
 
     def _all(self) -> Content:
         typing = isinstance(self.screen.focused, Input)

@@ -61,7 +61,7 @@ def _row(cells: Sequence[str], widths: Sequence[int]) -> list[str]:
     ]
 
 
-def write_private(path: Path, text: str) -> None:
+def write_private(path: Path, text: str | bytes) -> None:
     """Write a new file that only its owner can read.
 
     Raises
@@ -71,8 +71,8 @@ def write_private(path: Path, text: str) -> None:
     """
     try:
         handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, OWNER_ONLY)
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(text.encode() if isinstance(text, str) else text)
     except FileExistsError:
         raise OakpanelError(f"{path} is there already; name a new file.") from None
     except OSError as error:

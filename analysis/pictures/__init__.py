@@ -1,0 +1,24 @@
+"""Pictures of results: frozen lists of marks, and the pen that draws them as SVG.
+
+A picture answers one question. It is made from a result, knows nothing of a screen or a file, and
+is drawn by a pen: :func:`to_svg` here, and terminal cells on the panel's side. The same result
+gives the same bytes.
+"""
+
+from __future__ import annotations
+
+from .marks import Facet, Legend, Mark, Picture, Plane, Row, Shape, Sign, Stretch
+from .svg import to_svg
+
+__all__ = [
+    "Facet",
+    "Legend",
+    "Mark",
+    "Picture",
+    "Plane",
+    "Row",
+    "Shape",
+    "Sign",
+    "Stretch",
+    "to_svg",
+]

@@ -1,0 +1,59 @@
+"""Which of these casks: each cask's notes between the two bars of the tolerance."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from ..target import Match, Target
+from .marks import Facet, Legend, Mark, Picture, Row, Shape, Sign
+
+MOST_CASKS = 6
+REACH = 3.0
+"""Tolerances to either side that are shown; what lies further off stands at the end."""
+TWICE = 1.96
+
+
+def which_casks(match: Match, target: Target, estimates: pd.DataFrame) -> Picture:
+    """Return the first casks of a ranking, a facet each, in units of the tolerance.
+
+    Parameters
+    ----------
+    match
+        The ranking.
+    target
+        Its aims and tolerances.
+    estimates
+        `sample, descriptor, estimate, se` of the casks, moved to the day of the match.
+    """
+    casks = match.casks[:MOST_CASKS]
+    marks: list[Mark] = []
+    for row in range(len(target.lines)):
+        for facet in range(len(casks)):
+            marks += [Mark(Shape.EDGE, row, bar, facet=facet) for bar in (-1.0, 1.0)]
+    for facet, cask in enumerate(casks):
+        rows = estimates[estimates["sample"] == cask.sample]
+        values = zip(rows["estimate"].astype(float), rows["se"].astype(float), strict=True)
+        own = dict(zip(rows["descriptor"].astype(str), values, strict=True))
+        for row, line in enumerate(target.lines):
+            if line.descriptor not in own:
+                continue
+            value, se = own[line.descriptor]
+            off, reach = (value - line.aim) / line.tolerance, TWICE * se / line.tolerance
+            marks.append(Mark(Shape.SPAN, row, off - reach, off + reach, facet))
+            marks.append(Mark(Shape.POINT, row, off, facet=facet))
+    return Picture(
+        title=f"Which of these casks for {match.target}?",
+        says=match.sentence,
+        rows=tuple(Row(line.descriptor) for line in target.lines),
+        facets=tuple(
+            Facet(-REACH, REACH, f"{cask.cask} {100 * cask.probability:.0f} %", "tolerances")
+            for cask in casks
+        ),
+        marks=tuple(marks),
+        legend=(
+            Legend(Shape.LETTERS, "chance to be within on all notes", text="%"),
+            Legend(Shape.EDGE, "the tolerance to either side of the aim"),
+            Legend(Shape.POINT, "as found", Sign.FULL),
+            Legend(Shape.SPAN, "19 times in 20"),
+        ),
+    )

@@ -1,0 +1,59 @@
+"""What wood, fill, age and peat did: intervals around nothing, in points."""
+
+from __future__ import annotations
+
+from ..influences import Effect, Influences
+from .marks import Facet, Legend, Mark, Picture, Row, Shape, Sign
+
+
+def what_moves(result: Influences, descriptor: str) -> Picture:
+    """Return the effects on one note; only what holds is bold, the rest stands apart below it.
+
+    Raises
+    ------
+    KeyError
+        Nothing is told of such a note.
+    """
+    note = next((one for one in result.notes if one.descriptor == descriptor), None)
+    if note is None:
+        raise KeyError(descriptor)
+    effects = [
+        effect
+        for effect in result.effects
+        if effect.descriptor == descriptor and effect.estimate is not None
+    ]
+    effects.sort(key=lambda effect: not effect.holds)
+    reach = max([10.0, *(abs(end) for effect in effects for end in _ends(effect))])
+    reach = 10.0 * -(-reach // 10.0)
+    marks: list[Mark] = []
+    for at, effect in enumerate(effects):
+        low, high = _ends(effect)
+        marks.append(Mark(Shape.EDGE, at, 0.0))
+        marks.append(Mark(Shape.SPAN, at, low, high, strong=effect.holds))
+        sign = Sign.FULL if effect.holds else Sign.HOLLOW
+        marks.append(Mark(Shape.POINT, at, effect.estimate or 0.0, sign=sign, strong=effect.holds))
+    return Picture(
+        title=f"What did wood, fill, age and peat do to {descriptor}?",
+        says=note.sentence,
+        rows=tuple(
+            Row(
+                f"{effect.factor.value}: {effect.level}",
+                f"against {effect.against}, {effect.n_casks} casks",
+                doubtful=not effect.holds,
+            )
+            for effect in effects
+        ),
+        facets=(Facet(-reach, reach, unit="points more or less"),),
+        marks=tuple(marks),
+        legend=(
+            Legend(Shape.POINT, "holds", Sign.FULL),
+            Legend(Shape.POINT, "cannot be told from nothing", Sign.HOLLOW),
+            Legend(Shape.SPAN, "interval"),
+        ),
+    )
+
+
+def _ends(effect: Effect) -> tuple[float, float]:
+    middle = effect.estimate or 0.0
+    low = middle if effect.low is None else effect.low
+    return low, middle if effect.high is None else effect.high

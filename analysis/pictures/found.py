@@ -1,0 +1,84 @@
+"""What did we find: a row a note, the glasses on its line."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from string import ascii_lowercase, ascii_uppercase
+
+from ..agreement import Agreement, DescriptorAgreement, PanelWord
+from .marks import Facet, Legend, Mark, Picture, Row, Shape
+
+NOT_BELIEVED = frozenset(
+    {
+        PanelWord.DO_NOT,
+        PanelWord.CANNOT_TELL,
+        PanelWord.TOO_LITTLE,
+        PanelWord.ORDER,
+        PanelWord.CAMPS,
+    }
+)
+"""Words after which nothing is read out of a note's means."""
+LETTERS = ascii_lowercase + ascii_uppercase
+CODE_LENGTH, SHOWN_DIGITS = 3, 2
+
+
+def what_was_found(result: Agreement) -> Picture:
+    """Return every glass on the line of every note; notes not to be believed stand apart, below.
+
+    Before the reveal a glass is the last two digits of its code, which no other on a tray shares;
+    after it a letter, with its name in the legend. The length below a line is the smallest
+    difference that this panel can be trusted with, laid out from the lowest glass.
+    """
+    notes = sorted(result.descriptors, key=lambda note: note.verdict.word in NOT_BELIEVED)
+    names = signs_of(sorted({mean.sample for note in result.descriptors for mean in note.means}))
+    marks = [mark for at, note in enumerate(notes) for mark in _marks(at, note, names)]
+    legend = [Legend(Shape.SIZE, "smallest difference to trust, from the lowest glass")]
+    if any(sign != name[-SHOWN_DIGITS:] for name, sign in names.items()):
+        legend += [Legend(Shape.LETTERS, name, text=sign) for name, sign in names.items()]
+    else:
+        legend.append(Legend(Shape.LETTERS, "a glass, by the last two digits", text="00"))
+    doubtful = [note.descriptor for note in notes if note.verdict.word in NOT_BELIEVED]
+    told = f" Not to be believed: {', '.join(doubtful)}." if doubtful else ""
+    return Picture(
+        title=f"What did we find in {result.session}?",
+        says=f"{result.verdict.sentence}{told}",
+        rows=tuple(
+            Row(n.descriptor, n.verdict.label, doubtful=n.verdict.word in NOT_BELIEVED)
+            for n in notes
+        ),
+        facets=(Facet(0.0, 100.0, unit="points, mean of the panel"),),
+        marks=tuple(marks),
+        legend=tuple(legend),
+    )
+
+
+def signs_of(samples: Sequence[str]) -> dict[str, str]:
+    """Return a short sign for each sample: the end of a code where all are codes, else a letter."""
+    coded = all(len(name) == CODE_LENGTH and name.isdigit() for name in samples)
+    ends = [name[-SHOWN_DIGITS:] for name in samples]
+    if coded and len(set(ends)) == len(ends):
+        return dict(zip(samples, ends, strict=True))
+    return {name: sign_at(at) for at, name in enumerate(samples)}
+
+
+def sign_at(at: int) -> str:
+    """Return the letter of a place; past the letters a letter and a number."""
+    times, rest = divmod(at, len(LETTERS))
+    return LETTERS[rest] if times == 0 else f"{LETTERS[rest]}{times + 1}"
+
+
+def _marks(at: int, note: DescriptorAgreement, names: dict[str, str]) -> list[Mark]:
+    span = note.scale_high - note.scale_low
+
+    def on_line(value: float) -> float:
+        return 100.0 * (value - note.scale_low) / span
+
+    found = [
+        Mark(Shape.LETTERS, at, on_line(mean.mean), text=names[mean.sample]) for mean in note.means
+    ]
+    if note.seen_difference is not None and note.means:
+        lowest = min(mean.x for mean in found)
+        found.append(
+            Mark(Shape.SIZE, at, lowest, min(lowest + 100.0 * note.seen_difference / span, 100.0))
+        )
+    return found

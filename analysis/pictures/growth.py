@@ -1,0 +1,102 @@
+"""How does it grow, and when is it ready: a curve with what was read of the casks."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import groupby, pairwise
+
+from ..ageing import Curve, Point, Window
+from ..target import TargetLine
+from .marks import Facet, Legend, Plane, Shape, Sign, Stretch
+
+_YEAR = 365.25
+
+
+def how_it_grows(
+    curve: Curve, *, line: TargetLine | None = None, window: Window | None = None
+) -> Plane | None:
+    """Return a curve of one note over age, its draws, and the aim; None where it has no points.
+
+    Parameters
+    ----------
+    line
+        What a target asks of the note: a band across.
+    window
+        When the cask meets the target: a bar below, on the line of ages.
+    """
+    points = curve.points
+    if len(points) < 2:
+        return None
+    whose = f"cask {curve.cask}" if curve.cask else curve.style
+    legend = [
+        Legend(Shape.LETTERS, "curve at the ages that were nosed, its interval shaded", text="•"),
+        Legend(Shape.LETTERS, "beyond: not known", text="·"),
+    ]
+    legend += [Legend(Shape.POINT, "a draw of it", Sign.HOLLOW)] if curve.readings else []
+    legend += [Legend(Shape.BAND, "what the target asks")] if line else []
+    return Plane(
+        title=f"How does {curve.descriptor} grow: {whose}?",
+        says=_said(curve),
+        across=Facet(points[0].age_years, points[-1].age_years, unit="years"),
+        up=_line_up(curve, line),
+        curve=tuple(_stretches(points)),
+        dots=tuple((r.age_years, r.reading, r.low, r.high) for r in curve.readings),
+        aim=None if line is None else (line.aim - line.tolerance, line.aim + line.tolerance),
+        ready=None if window is None else _ready(points, window),
+        legend=tuple(legend),
+    )
+
+
+def _said(curve: Curve) -> str:
+    if curve.reason:
+        return curve.reason
+    if curve.ages_known is None:
+        return "Nothing of this wood was nosed."
+    first, last = curve.ages_known
+    return (
+        f"Known from {first:.1f} to {last:.1f} years; {curve.n_casks} casks, "
+        f"{curve.n_again} of them nosed at more than one age."
+    )
+
+
+def _line_up(curve: Curve, line: TargetLine | None) -> Facet:
+    known = [point for point in curve.points if point.known] or list(curve.points)
+    values = [value for point in known for value in (point.low, point.high)]
+    values += [point.estimate for point in curve.points]
+    values += [reading.reading for reading in curve.readings]
+    values += [] if line is None else [line.aim - line.tolerance, line.aim + line.tolerance]
+    low = max(10.0 * (min(values) // 10), 0.0)
+    high = min(10.0 * -(-max(values) // 10), 100.0)
+    return Facet(low, max(high, low + 10.0), unit=f"{curve.descriptor}, points")
+
+
+def _stretches(points: Sequence[Point]) -> list[Stretch]:
+    """Pieces of the curve that are known or not; each begins where the one before it ended."""
+    pieces = groupby(pairwise(points), key=lambda pair: pair[0].known and pair[1].known)
+    found = []
+    for known, pairs in pieces:
+        steps = list(pairs)
+        own = [steps[0][0], *(pair[1] for pair in steps)]
+        found.append(
+            Stretch(
+                tuple(point.age_years for point in own),
+                tuple(point.estimate for point in own),
+                tuple(point.low for point in own),
+                tuple(point.high for point in own),
+                known,
+            )
+        )
+    return found
+
+
+def _ready(points: Sequence[Point], window: Window) -> tuple[float, float, str] | None:
+    dated = [point for point in points if point.on is not None]
+    if window.opens is None or window.closes is None or not dated:
+        return None
+    start = dated[0]
+    ages = [
+        start.age_years + (day - start.on).days / _YEAR
+        for day in (window.opens, window.closes)
+        if start.on is not None
+    ]
+    return ages[0], ages[1], f"ready {window.opens} to {window.closes}"

@@ -1,0 +1,76 @@
+"""How the SVG pen draws a curve over two lines."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from .marks import Plane, Sign, Stretch
+from .svg_ink import WIDTH, Lines, cut_to, legend_lines, number, text_width
+
+HEIGHT = 230.0
+LEFT, RIGHT = 64.0, WIDTH - 24.0
+_Place = Callable[[float], float]
+
+
+def plane_lines(plane: Plane, drawn: Lines, top: float) -> float:
+    """Draw curve, dots, aim and figures from `top` on; return where they end."""
+    top += 18
+    drawn.words(16, top - 4, plane.up.unit, "small faint")
+    base = top + HEIGHT
+
+    def x(value: float) -> float:
+        share = (value - plane.across.low) / (plane.across.high - plane.across.low)
+        return LEFT + (RIGHT - LEFT) * min(max(share, 0.0), 1.0)
+
+    def y(value: float) -> float:
+        share = (value - plane.up.low) / (plane.up.high - plane.up.low)
+        return base - HEIGHT * min(max(share, 0.0), 1.0)
+
+    for quarter in range(5):
+        value = plane.up.low + (plane.up.high - plane.up.low) * quarter / 4
+        drawn.stroke(f"M{LEFT:g} {number(y(value))}H{RIGHT:g}", "rail")
+        drawn.words(LEFT - 8, y(value) + 4, f"{value:g}", "small faint", anchor="end")
+    if plane.aim is not None:
+        low, high = plane.aim
+        drawn.box(LEFT, y(high), RIGHT - LEFT, y(low) - y(high), "band")
+    for stretch in plane.curve:
+        _stretch(stretch, drawn, x, y)
+    for across, value, low, high in plane.dots:
+        drawn.stroke(f"M{number(x(across))} {number(y(low))}V{number(y(high))}", "soft", 1.2)
+        drawn.sign(x(across), y(value), Sign.HOLLOW)
+    at = _across(plane, drawn, base, x)
+    return legend_lines(plane.legend, drawn, at + 22) if plane.legend else at
+
+
+def _stretch(stretch: Stretch, drawn: Lines, x: _Place, y: _Place) -> None:
+    def path(up: tuple[float, ...]) -> list[str]:
+        return [f"{number(x(a))} {number(y(v))}" for a, v in zip(stretch.across, up, strict=True)]
+
+    points = path(stretch.value)
+    if stretch.known and len(points) > 1:
+        over, under = path(stretch.high), path(stretch.low)
+        drawn.made.append(f'<path class="band" d="M{"L".join([*over, *reversed(under)])}z"/>')
+    kind = "line" if stretch.known else "soft"
+    dashes = "" if stretch.known else ' stroke-dasharray="2 5"'
+    width = 2.2 if stretch.known else 1.4
+    drawn.made.append(
+        f'<path class="{kind}" stroke-width="{width:g}"{dashes} d="M{"L".join(points)}"/>'
+    )
+
+
+def _across(plane: Plane, drawn: Lines, base: float, x: _Place) -> float:
+    for quarter in range(5):
+        value = plane.across.low + (plane.across.high - plane.across.low) * quarter / 4
+        anchor = {0: "start", 4: "end"}.get(quarter, "middle")
+        words = f"{value:.3g} {plane.across.unit}" if quarter == 4 else f"{value:.3g}"
+        drawn.words(x(value), base + 16, words, "small faint", anchor=anchor)
+    if plane.ready is None:
+        return base + 20
+    first, last, words = plane.ready
+    drawn.box(x(first), base + 26, x(last) - x(first), 9, "bar")
+    room = RIGHT - x(last) - 8
+    if text_width(words, 11) <= room:
+        drawn.words(x(last) + 8, base + 35, words, "small")
+        return base + 40
+    drawn.words(RIGHT, base + 50, cut_to(words, RIGHT - LEFT, 11), "small", anchor="end")
+    return base + 54

@@ -1,0 +1,1 @@
+"""Pictures in terminal cells, and pictures of records; nothing here knows a screen."""

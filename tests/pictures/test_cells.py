@@ -1,0 +1,90 @@
+"""The pen for terminal cells, and pictures as files."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from analysis.cell_text import cells
+from analysis.pictures import Facet, Mark, Picture, Row, Shape, Sign
+from panel.errors import OakpanelError
+from panel.pictures.cells import to_cells
+from panel.pictures.writing import FONT, write_picture
+from tests.analysis.pictures.test_pens import plane, rows_picture
+
+
+@pytest.mark.parametrize("width", [40, 80, 120])
+def test_no_line_is_wider_than_asked(width: int) -> None:
+    lines = to_cells(rows_picture(), plane(), width=width)
+    assert max(map(cells, lines)) <= width
+    assert lines == to_cells(rows_picture(), plane(), width=width)
+
+
+def test_a_mark_stands_where_its_value_is() -> None:
+    marks = (
+        Mark(Shape.POINT, 0, 0.0),
+        Mark(Shape.POINT, 0, 100.0, sign=Sign.HOLLOW),
+        Mark(Shape.SPAN, 1, 25.0, 75.0),
+        Mark(Shape.POINT, 1, 50.0, sign=Sign.DIAMOND),
+        Mark(Shape.LETTERS, 2, 50.0, text="a"),
+        Mark(Shape.LETTERS, 2, 50.0, text="b"),
+        Mark(Shape.SIZE, 2, 50.0, 75.0),
+    )
+    rows = (Row("one"), Row("two"), Row("three"))
+    picture = Picture("t", "s", rows, (Facet(0.0, 100.0, unit="points"),), marks)
+    _, one, two, three, size, figures, _ = to_cells(picture, width=27)
+    left = cells("three ")
+    assert one[left] == "●"
+    assert one[left + 20] == "○"
+    assert two[left + 5 : left + 16] == "├────◆────┤"
+    assert three[left + 9 : left + 12].strip() == "ab"
+    assert size[left + 10 : left + 16] == "└┄┄┄┄┘"
+    assert figures.split() == ["0", "points", "100"]
+
+
+def test_facets_that_do_not_fit_stand_below() -> None:
+    facets = tuple(Facet(0.0, 1.0, f"cask {n}") for n in range(8))
+    marks = tuple(Mark(Shape.BAR, 0, 0.0, 1.0, facet=n) for n in range(8))
+    lines = to_cells(Picture("t", "s", (Row("note"),), facets, marks), width=80)
+    heads = [line for line in lines if "cask" in line]
+    assert len(heads) == 2
+    assert all(f"cask {n}" in " ".join(heads) for n in range(8))
+
+
+def test_a_point_among_letters_covers_none() -> None:
+    marks = (
+        *(Mark(Shape.LETTERS, 0, 50.0, text=sign) for sign in "abc"),
+        Mark(Shape.POINT, 0, 50.0, sign=Sign.DIAMOND),
+    )
+    line = to_cells(Picture("t", "s", (Row("n"),), (Facet(0.0, 100.0),), marks))[1]
+    assert {"a", "b", "c", "◆"} <= set(line)
+
+
+def test_a_picture_is_a_new_private_file(tmp_path: Path) -> None:
+    path = tmp_path / "found.svg"
+    assert write_picture(path, plane()) == []
+    assert path.stat().st_mode & 0o777 == 0o600
+    with pytest.raises(OakpanelError, match="is there already"):
+        write_picture(path, plane())
+    with pytest.raises(OakpanelError, match=r"\.svg or \.png"):
+        write_picture(tmp_path / "found.pdf", plane())
+
+
+def test_a_png_says_what_its_font_lacks(tmp_path: Path) -> None:
+    path = tmp_path / "found.png"
+    [told] = write_picture(path, rows_picture())
+    assert "lacks" in told
+    assert path.read_bytes().startswith(b"\x89PNG")
+    assert write_picture(tmp_path / "other.png", plane()) == []
+
+
+def test_a_png_wants_its_library(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("panel.pictures.writing.find_spec", lambda _name: None)
+    with pytest.raises(OakpanelError, match=r"oakpanel\[pictures\]"):
+        write_picture(tmp_path / "found.png", plane())
+
+
+def test_the_font_lies_there_with_its_licence() -> None:
+    assert FONT.is_file()
+    assert "Bitstream" in (FONT.parent / "LICENSE").read_text(encoding="utf-8")
