@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from textwrap import TextWrapper, wrap
+from typing import Any
 from unicodedata import category, east_asian_width
 
 ELLIPSIS = "…"
@@ -40,3 +42,52 @@ def padded(text: str, width: int, *, right: bool = False) -> str:
     shown = cut(text, width)
     blanks = " " * (width - cells(shown))
     return blanks + shown if right else shown + blanks
+
+
+class _Chunk(str):
+    """A piece of text that is as long as the cells it takes."""
+
+    __slots__ = ()
+
+    def __len__(self) -> int:
+        return cells(str.__str__(self))
+
+
+class _ByCells(TextWrapper):
+    """Folds by cells what its base folds by signs."""
+
+    def _split(self, text: str) -> list[str]:
+        return [_Chunk(chunk) for chunk in super()._split(text)]
+
+    def _handle_long_word(
+        self, reversed_chunks: list[str], cur_line: list[str], cur_len: int, width: int
+    ) -> None:
+        chunk = str.__str__(reversed_chunks[-1])
+        narrow = all(_cells_of(sign) == 1 for sign in chunk)
+        if narrow or not self.break_long_words:
+            super()._handle_long_word(reversed_chunks, cur_line, cur_len, width)
+            return
+        fits, room = 0, width - cur_len
+        for sign in chunk:
+            room -= _cells_of(sign)
+            if room < 0:
+                break
+            fits += 1
+        if not fits and cur_line:
+            return  # the next line has room for it
+        fits = max(fits, 1)
+        cur_line.append(_Chunk(chunk[:fits]))
+        reversed_chunks[-1] = _Chunk(chunk[fits:])
+
+
+def folded(text: str, width: int, **options: Any) -> list[str]:
+    """Return a text in lines of at most `width` cells, as `textwrap.wrap` does by signs.
+
+    Parameters
+    ----------
+    options
+        As of `textwrap.wrap`.
+    """
+    if text.isascii():
+        return wrap(text, width, **options)
+    return [str.__str__(line) for line in _ByCells(width=width, **options).wrap(text)]

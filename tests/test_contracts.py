@@ -124,8 +124,8 @@ def run_time_nodes(node: ast.AST) -> Iterator[ast.AST]:
         yield from run_time_nodes(child)
 
 
-SENTENCES = frozenset({"verdict", "words", "bar_words"})
-"""Rooms of the analysis that say what was found and reckon nothing."""
+SENTENCES = frozenset({"verdict", "words", "bar_words", "cell_text"})
+"""Rooms of the analysis that say what was found, or how text is laid out, and reckon nothing."""
 
 
 def more_than_types(source: str) -> list[str]:

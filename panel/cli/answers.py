@@ -7,12 +7,12 @@ import sys
 import time
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from textwrap import fill
 from threading import Event, Thread
 from typing import Any
 
 import click
 
+from analysis.cell_text import folded as fold
 from panel.questions.plain_values import plain_values
 from panel.words.columns import columns
 
@@ -36,7 +36,7 @@ def table(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
 def folded(lines: Iterable[str], width: int = 80) -> str:
     """Return lines as one text, long ones folded with their continuation indented."""
     return "\n".join(
-        fill(line, width, subsequent_indent="    ", break_on_hyphens=False) if line else ""
+        "\n".join(fold(line, width, subsequent_indent="    ", break_on_hyphens=False))
         for line in lines
     )
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import date
-from textwrap import fill, wrap
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from analysis.cell_text import folded
 from panel.cli.answers import emit_json, table
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.words.cask_words import (
@@ -79,27 +79,27 @@ def show_life(life: CaskLife, notes: Sequence[GlassNote], as_json: bool) -> None
         emit_json({**life_dict(life), "notes": notes})
         return
     click.echo(f"Cask {life.number}: {life.wood}, {life.size_l:g} L")
-    click.echo("Empty." if life.today is None else fill(today_words(life.today), 80))
+    click.echo("\n".join(folded(today_words(life.today), 80)) if life.today else "Empty.")
     if life.today is not None:
-        click.echo(fill(use_words(life.today), 80))
+        click.echo("\n".join(folded(use_words(life.today), 80)))
     if life.figures is not None:
-        click.echo(fill(figure_words(life.figures), 80))
+        click.echo("\n".join(folded(figure_words(life.figures), 80)))
     for flag in life.flags:
-        click.echo(fill(f"! {flag}", 80, subsequent_indent="  "))
+        click.echo("\n".join(folded(f"! {flag}", 80, subsequent_indent="  ")))
     click.echo("")
     several = len(life.fillings) > 1
     for entry in life.entries:
         click.echo("\n".join(entry_lines(entry, with_filling=several)))
     for note in notes:
         said = f"{note.held_on or note.session}  note        {note.line()}"
-        click.echo(fill(said, 80, subsequent_indent=" " * 24, break_on_hyphens=False))
+        click.echo("\n".join(folded(said, 80, subsequent_indent=" " * 24, break_on_hyphens=False)))
 
 
 def entry_lines(entry: LifeEntry, *, with_filling: bool, width: int = 80) -> list[str]:
     """Return one thing that happened, folded so that it fits a narrow terminal."""
     label = f"{entry.filling}: " if with_filling else ""
     heading = f"{entry.happened_on}  {entry.kind:<10}  "
-    return wrap(
+    return folded(
         label + entry.words,
         width,
         initial_indent=heading,

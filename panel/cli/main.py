@@ -7,6 +7,7 @@ import time
 import traceback
 from collections.abc import Iterator
 from contextlib import contextmanager
+from difflib import get_close_matches
 from importlib import import_module
 
 import click
@@ -56,6 +57,16 @@ class LazyGroup(click.Group):
             return None
         command: click.Command = import_module(COMMANDS[cmd_name][0]).command
         return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the command; one that is not there is told with those whose names are near."""
+        if args and args[0] not in COMMANDS:
+            near = get_close_matches(args[0], COMMANDS, n=3)
+            said = f" Did you mean {' or '.join(near)}?" if near else ""
+            raise click.UsageError(f"There is no command {args[0]!r}.{said}", ctx)
+        return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write the list from the table here, so that help loads no command."""

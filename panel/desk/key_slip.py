@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from textwrap import wrap
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.binding import Binding, BindingType
 
+from analysis.cell_text import folded
 from panel.desk.commands import offers_of
 from panel.desk.slip import ReadSlip
 from panel.desk.window import shown_key
@@ -54,7 +54,7 @@ def key_lines(behind: Screen[Any]) -> list[str]:
 
 
 def _line(keys: str, words: str) -> list[str]:
-    first, *others = wrap(words, WORDS_CELLS) or [""]
+    first, *others = folded(words, WORDS_CELLS) or [""]
     lines = [f"{keys:<{KEY_CELLS}}{first}"]
     if len(keys) >= KEY_CELLS:
         lines = [keys, f"{'':<{KEY_CELLS}}{first}"]

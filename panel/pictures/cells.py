@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from textwrap import wrap
 from typing import TYPE_CHECKING
 
-from analysis.cell_text import cells
+from analysis.cell_text import cells, folded
 from analysis.pictures import Picture, Shape
 from panel.pictures.cell_plane import plane_cells
 from panel.pictures.cell_rows import SIGNS, row_cells
@@ -28,14 +27,14 @@ def to_cells(*pictures: Picture | Plane, width: int = 80) -> list[str]:
     for picture in pictures:
         if lines:
             lines.append("")
-        lines += wrap(picture.title, width)
+        lines += folded(picture.title, width)
         lines += (
             row_cells(picture, width)
             if isinstance(picture, Picture)
             else plane_cells(picture, width)
         )
         lines += legend_cells(picture.legend, width)
-        lines += wrap(picture.says, width)
+        lines += folded(picture.says, width)
     return lines
 
 
@@ -49,5 +48,5 @@ def legend_cells(legend: tuple[Legend, ...], width: int) -> list[str]:
         if lines and cells(joined) <= width:
             lines[-1] = joined
         else:
-            lines += wrap(said, width, subsequent_indent="  ")
+            lines += folded(said, width, subsequent_indent="  ")
     return lines

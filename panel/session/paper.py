@@ -6,11 +6,11 @@ Sheets that tell the key go into files of their own, which only their owner can 
 from __future__ import annotations
 
 import os
-import textwrap
 from collections.abc import Iterable, Sequence
 from itertools import zip_longest
 from pathlib import Path
 
+from analysis.cell_text import folded, padded
 from panel.errors import OakpanelError
 
 WIDTH = 80
@@ -27,7 +27,7 @@ def paragraph(text: str, *, bullet: str = "") -> list[str]:
     """Return the text in lines of the paper's width, hanging behind the bullet."""
     hang = " " * len(bullet)
     text = printable(text)
-    return textwrap.wrap(text, WIDTH, initial_indent=bullet, subsequent_indent=hang)
+    return folded(text, WIDTH, initial_indent=bullet, subsequent_indent=hang)
 
 
 def rule(mark: str = "-") -> str:
@@ -49,12 +49,10 @@ def columns(
 
 
 def _row(cells: Sequence[str], widths: Sequence[int]) -> list[str]:
-    wrapped = [
-        textwrap.wrap(cell, abs(width)) or [""] for cell, width in zip(cells, widths, strict=True)
-    ]
+    wrapped = [folded(cell, abs(width)) or [""] for cell, width in zip(cells, widths, strict=True)]
     return [
         GAP.join(
-            part.rjust(-width) if width < 0 else part.ljust(width)
+            padded(part, abs(width), right=width < 0)
             for part, width in zip(parts, widths, strict=True)
         ).rstrip()
         for parts in zip_longest(*wrapped, fillvalue="")

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from textwrap import wrap
 from typing import TYPE_CHECKING
 
+from analysis.cell_text import folded
 from panel.figures import chance
 from panel.words.columns import columns
 from panel.words.stock_words import moved_notes, notes_day_words
@@ -24,7 +24,7 @@ INDENT = "    "
 
 def paragraph(text: str, width: int = 80, indent: str = "") -> list[str]:
     """Return *text* wrapped at *width*, every line indented."""
-    return wrap(text, width, initial_indent=indent, subsequent_indent=indent) or [""]
+    return folded(text, width, initial_indent=indent, subsequent_indent=indent) or [""]
 
 
 def entry(heading: str, text: str, width: int = 80) -> list[str]:

@@ -4,20 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from analysis.cell_text import cells, padded
+
 
 def columns(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> list[str]:
     """Return a heading line and a line a row, two spaces between the columns."""
-    cells = [[str(cell) for cell in row] for row in rows]
+    told = [[str(cell) for cell in row] for row in rows]
     widths = [
-        max([len(heading), *(len(row[i]) for row in cells)]) for i, heading in enumerate(headings)
+        max([cells(heading), *(cells(row[i]) for row in told)])
+        for i, heading in enumerate(headings)
     ]
-    right = [bool(cells) and all(_numeric(row[i]) for row in cells) for i in range(len(headings))]
-    return [_line(row, widths, right) for row in [list(headings), *cells]]
+    right = [bool(told) and all(_numeric(row[i]) for row in told) for i in range(len(headings))]
+    return [_line(row, widths, right) for row in [list(headings), *told]]
 
 
 def _line(row: Sequence[str], widths: Sequence[int], right: Sequence[bool]) -> str:
     parts = [
-        cell.rjust(width) if to_right else cell.ljust(width)
+        padded(cell, width, right=to_right)
         for cell, width, to_right in zip(row, widths, right, strict=True)
     ]
     return "  ".join(parts).rstrip()
