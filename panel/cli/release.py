@@ -10,12 +10,12 @@ import click
 
 from panel.cli.answers import RECKONING, emit_json, say, table, waiting
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.cli.release_mixing import mixing
 from panel.cli.release_steps import bottle, cancel, disgorge, on_option, sign
 from panel.cli.vat_options import limit_options, read_exponents, read_limits
-from panel.words.release import agreed_lines, bench_lines, mixing_lines, release_lines
+from panel.words.release import agreed_lines, bench_lines, release_lines
 
 if TYPE_CHECKING:
-    from analysis.vatting import MixingLearned
     from panel.release.propose import Proposal
     from panel.store.engine import Session
 
@@ -25,7 +25,7 @@ def command() -> None:
     """Releases: proposed, tried, disgorged, signed by a second person, bottled."""
 
 
-for step in (disgorge, sign, bottle, cancel):
+for step in (disgorge, sign, bottle, cancel, mixing):
     command.add_command(step)
 
 
@@ -219,16 +219,20 @@ def bench(
 ) -> None:
     """Make a trial draw of the release: what to pour of each cask, ready for a blind session."""
     from panel.release.bench import mix_bench
+    from panel.release.recipe import bench_recipe
 
+    with inv.reading() as db, waiting(RECKONING):
+        day = on or inv.today(db)
+        recipe = bench_recipe(db, name, volume_ml=ml, as_of=day)
     with inv.writing() as db:
         found = mix_bench(
-            db,
-            name,
+            *(db, name),
             volume_ml=ml,
             label=sample,
-            as_of=on or inv.today(db),
+            as_of=day,
             now=inv.now(),
             by=inv.by,
+            recipe=recipe,
         )
     if as_json:
         emit_json(found)
@@ -252,47 +256,3 @@ def sheet(inv: Invocation, name: str, as_of: date | None, as_json: bool) -> None
         emit_json(found)
     else:
         click.echo("\n".join([*sheet_lines(found), "", f"Log head {found.log_head}"]))
-
-
-@command.command("mixing")
-@click.option("--keep", is_flag=True, help="Use what the blends say from now on.")
-@click.option("--set", "by_hand", multiple=True, metavar="NOTE=N", help="Set an exponent by hand.")
-@as_of_option
-@json_option
-@pass_invocation
-def mixing(
-    inv: Invocation, keep: bool, by_hand: tuple[str, ...], as_of: date | None, as_json: bool
-) -> None:
-    """Say what nosed bench blends teach of how each note mixes; keep it for `oakpanel vat`."""
-    from panel.release.mixing import learn_from_benches
-
-    given = read_exponents(by_hand)
-    if given:
-        _set_exponents(inv, given)
-        return
-    with inv.reading() as db:
-        day = as_of or inv.today(db)
-        found = learn_from_benches(db, as_of=day)
-    kept = _keep_mixing(inv, found, day) if keep else []
-    if as_json:
-        emit_json({**found.to_dict(), "kept": kept})
-        return
-    click.echo("\n".join(mixing_lines(found)))
-    if kept:
-        click.echo(f"Kept for {', '.join(kept)}.")
-
-
-def _keep_mixing(inv: Invocation, found: MixingLearned, day: date) -> list[str]:
-    from panel.release.mixing import keep_mixing
-
-    with inv.writing() as db:
-        return keep_mixing(db, found, on=day, now=inv.now(), by=inv.by)
-
-
-def _set_exponents(inv: Invocation, given: dict[str, float]) -> None:
-    from panel.release.mixing import set_exponents
-
-    with inv.writing() as db:
-        set_exponents(db, given, on=inv.today(db), now=inv.now(), by=inv.by)
-    for name, exponent in given.items():
-        click.echo(f"{name} mixes with exponent {exponent:g} from now on.")

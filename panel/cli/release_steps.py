@@ -11,7 +11,7 @@ from panel.cli.answers import emit_json, say
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
 from panel.errors import ReleaseError
 from panel.words.benched_words import benched_lines
-from panel.words.release import before_signing, outcome_lines
+from panel.words.release import outcome_lines, signing_lines
 
 if TYPE_CHECKING:
     from panel.release.given import Given
@@ -136,23 +136,23 @@ def sign(
     from dataclasses import replace
 
     from panel.records.acts import Act
-    from panel.release.benched import profile_of_nosed
+    from panel.release.signing import before_signing
     from panel.release.steps import sign as keep
-    from panel.release.trace import record_of
 
     inv = inv if signer is None else replace(inv, by=signer)
     by = inv.proved(Act.SIGN)
     with inv.reading() as db:  # the reckoning takes seconds: no booth waits for it
         day = on or inv.today(db)
-        profile = profile_of_nosed(db, name, as_of=day)
-        before = record_of(db, name, as_of=day, profile=profile)
-    for line in [] if as_json else before_signing(before):
+        seen = before_signing(db, name, on=day)
+    for line in [] if as_json else signing_lines(seen.record):
         click.echo(line)
     with inv.writing() as db:
-        release = keep(*(db, name), on=day, now=inv.now(), by=by, despite=despite, profile=profile)
+        release = keep(
+            *(db, name), on=day, now=inv.now(), by=by, despite=despite, profile=seen.profile
+        )
         found = {"release": name, "lot_code": release.lot_code, "signed_by": release.signed_by}
         found["signed_despite"] = release.signed_despite
-    _answer_signed(found, before, as_json)
+    _answer_signed(found, seen.record, as_json)
 
 
 def _answer_signed(found: dict[str, Any], before: dict[str, Any], as_json: bool) -> None:

@@ -16,7 +16,10 @@ from textual.widgets import Input
 
 @dataclass(frozen=True)
 class Field:
-    """One line of a form. `name` is what the records call it; `picks` opens a list."""
+    """One line of a form. `name` is what the records call it; `picks` opens a list.
+
+    What is `secret` does not show as it is typed.
+    """
 
     name: str
     label: str
@@ -25,6 +28,7 @@ class Field:
     choices: tuple[str, ...] = ()
     picks: bool = False
     wide: bool = False
+    secret: bool = False
 
 
 class ChoiceLine(Widget, can_focus=True):

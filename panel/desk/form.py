@@ -53,7 +53,12 @@ class FieldLine(Horizontal):
         if self.field.choices:
             return ChoiceLine(self.field.choices, self.field.value)
         inside = self.field.hint if self.field.wide else ""
-        return TextLine(self.field.value, placeholder=inside, select_on_focus=False)
+        return TextLine(
+            self.field.value,
+            placeholder=inside,
+            password=self.field.secret,
+            select_on_focus=False,
+        )
 
     @property
     def entry(self) -> ChoiceLine | TextLine | PickLine:

@@ -24,7 +24,7 @@ LETTERS: dict[str, Meaning] = {
     "a": Meaning("Answer whoever calls from a booth", ("Answer",)),
     "b": Meaning("Put another beside it", ("Beside", "Two casks", "Several")),
     "c": Meaning("Close the session", ("Close",)),
-    "d": Meaning("Write down a draw", ("Draw",)),
+    "d": Meaning("Write down a draw", ("Draw", "Bench")),
     "e": Meaning("Write down what happened", ("Event",)),
     "f": Meaning("Narrow what is looked at, or widen it", ("Narrow", "Never nosed")),
     "g": Meaning("Write down what was measured", ("Regauge", "Disgorge")),
@@ -33,7 +33,7 @@ LETTERS: dict[str, Meaning] = {
     "j": Meaning(
         "Have it otherwise", ("Plan again", "Choose anew", "Other note", "New version", "Change")
     ),
-    "k": Meaning("Keep it so", ("Keep", "Confirm")),
+    "k": Meaning("Keep it so", ("Keep", "Confirm", "Bottle")),
     "l": Meaning("Its lines", ("Lines",)),
     "m": Meaning("Mark", ("Mark",)),
     "n": Meaning("A new one", ("New", "New line", "Add")),

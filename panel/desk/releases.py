@@ -9,22 +9,21 @@ from textual import on, work
 from textual.binding import BindingType
 from textual.message import Message
 
+from panel.desk import release_jobs
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
-from panel.desk.keys import key
+from panel.desk.keys import Offer, key
 from panel.desk.list_page import ListPage
-from panel.desk.slip import ReadSlip
+from panel.desk.slip import Confirm, ReadSlip
 from panel.kinds import ReleaseStatus
 
 if TYPE_CHECKING:
-    from analysis.profile import Profile
+    from analysis.vatting import MixingLearned
     from panel.release.lists import ReleaseLine
-    from panel.store.engine import Session
 
 EMPTY = """No releases yet. Press n to blend one for a target; its casks are then reserved.
-Once they are poured, g keeps what they gave. The other steps are commands:
-    oakpanel release bench | sign | bottle | sheet"""
+Enter then opens its page, with every step from the bench blend to the bottle."""
 
 
 COLUMNS: tuple[Column[ReleaseLine], ...] = (
@@ -45,7 +44,7 @@ class ReleaseTable(BigTable["ReleaseLine"]):
 
 
 class ReleasesPage(ListPage):
-    """All releases; Enter shows one, n blends a new one."""
+    """All releases; Enter goes to one, n blends a new one."""
 
     PLACE = "releases"
     TITLE_WORDS = "Releases"
@@ -54,6 +53,20 @@ class ReleasesPage(ListPage):
         key("g", "disgorge", "Disgorge", "releases.gave", "Say what its casks gave"),
         key("p", "sheet", "Sheet", "releases.sheet", "The sheet for guides"),
     ]
+    OFFERS: ClassVar[tuple[Offer, ...]] = (
+        Offer(
+            "releases.mixing",
+            "What bench blends teach",
+            "mixing",
+            "How each note mixes by the blends nosed so far; it may be kept",
+        ),
+        Offer(
+            "releases.exponent",
+            "How a note mixes, by hand",
+            "exponent",
+            "Set the exponent of a note yourself",
+        ),
+    )
 
     @dataclass
     class Read(Message):
@@ -67,6 +80,18 @@ class ReleasesPage(ListPage):
 
         title: str
         lines: list[str]
+
+    @dataclass
+    class Learnt(Message):
+        """What bench blends teach."""
+
+        found: MixingLearned
+
+    @dataclass
+    class Told(Message):
+        """Something was kept."""
+
+        news: str
 
     @dataclass
     class ToDisgorge(Message):
@@ -94,38 +119,14 @@ class ReleasesPage(ListPage):
 
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:
-        """Show one release."""
-        self.show_record(event.row.name)
-
-    @work(thread=True, exclusive=True, group="release", exit_on_error=False)
-    def show_record(self, name: str) -> None:
-        """Read everything that is kept of a release."""
-        from panel.release.trace import record_of
-        from panel.words.release import release_lines
-
-        today = self.desk.today()
-        with self.desk.store.read() as db:
-            known = self.known_if_nosed(db, name)
-            lines = release_lines(record_of(db, name, as_of=today, profile=known))
-        self.hand_over(self.ToRead(name, lines))
+        """Go to one release."""
+        self.app.push_screen(page_of("release", event.row.name))
 
     @work(thread=True, exclusive=True, group="release", exit_on_error=False)
     def show_sheet(self, name: str) -> None:
         """Read what may be told of a release."""
-        from panel.release.sheet import sheet_of
-        from panel.words.release_sheet import sheet_lines
-
-        with self.desk.store.read() as db:
-            known = self.known_if_nosed(db, name)
-            sheet = sheet_of(db, name, as_of=self.desk.today(), profile=known)
-        self.hand_over(self.ToRead(f"Sheet of {name}", sheet_lines(sheet, 70)))
-
-    def known_if_nosed(self, db: Session, name: str) -> Profile | None:
-        """Return the profile where a blend of the release was nosed; else nobody waits for it."""
-        from panel.release.benched import is_nosed
-
-        today = self.desk.today()
-        return self.desk.known.of(db, as_of=today) if is_nosed(db, name, as_of=today) else None
+        lines = release_jobs.read_sheet(self.desk, name, release_jobs.WIDE)
+        self.hand_over(self.ToRead(f"Sheet of {name}", lines))
 
     @work(thread=True, exclusive=True, group="release", exit_on_error=False)
     def read_parts(self, name: str) -> None:
@@ -163,3 +164,48 @@ class ReleasesPage(ListPage):
     def action_blend(self) -> None:
         """Ask for which target, and how much."""
         self.app.push_screen(page_of("new blend"))
+
+    def action_mixing(self) -> None:
+        """See what the blends nosed so far teach."""
+        self.say("Reckoning over all sessions ...")
+        self.learn()
+
+    @work(thread=True, exclusive=True, group="mixing", exit_on_error=False)
+    def learn(self) -> None:
+        """Reckon it."""
+        from panel.desk.mixing_forms import learnt
+
+        self.hand_over(self.Learnt(learnt(self.desk)))
+
+    def on_releases_page_learnt(self, message: Learnt) -> None:
+        """Show it; keep it on a yes where there is something to keep."""
+        from panel.words.release import mixing_lines
+
+        self.say("")
+        found = message.found
+        lines = mixing_lines(found, release_jobs.WIDE)
+        if not any(note.learnt for note in found.notes):
+            self.app.push_screen(ReadSlip("What bench blends teach", lines))
+            return
+
+        def answered(agreed: bool | None) -> None:
+            if agreed:
+                self.keep_mixing(found)
+
+        self.app.push_screen(Confirm("Use what the blends say from now on?", lines), answered)
+
+    @work(thread=True, exclusive=True, group="mixing", exit_on_error=False)
+    def keep_mixing(self, found: MixingLearned) -> None:
+        """Keep it for blending."""
+        from panel.desk.mixing_forms import keep_learnt
+
+        self.post_message(self.Told(f"Kept for {', '.join(keep_learnt(self.desk, found))}."))
+
+    def on_releases_page_told(self, message: Told) -> None:
+        """Say what was kept."""
+        self.desk.wrote(message.news)
+        self.say(self.desk.take_news())
+
+    def action_exponent(self) -> None:
+        """Ask for which note, and how it mixes."""
+        self.app.push_screen(page_of("exponent"))

@@ -190,10 +190,15 @@ def answer_one(store: Store, call_id: int, *, now: datetime, by: str | None) -> 
 
 def sheet_paths(name: str) -> tuple[Path, Path]:
     """Return where the two sheets of a session go: new files in the folder we were started in."""
-    plain = re.sub(r"[^\w.-]+", "-", name).strip("-.") or "session"
+    plain = plain_name(name, "session")
     return free_path(Path.cwd() / f"{plain}-pour-sheet.txt"), free_path(
         Path.cwd() / f"{plain}-tray-labels.txt"
     )
+
+
+def plain_name(name: str, otherwise: str) -> str:
+    """Return a name as a file may bear it."""
+    return re.sub(r"[^\w.-]+", "-", name).strip("-.") or otherwise
 
 
 def free_path(path: Path) -> Path:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -10,10 +11,11 @@ from sqlalchemy import select
 from panel.errors import ReleaseError, WrongStage
 from panel.kinds import DrawKind, ReleaseStatus, Role
 from panel.release.order import out_of_order, refuse
+from panel.release.recipe import BenchPart, Recipe, bench_parts, poured_parts, still_so
 from panel.store.draws import Draw, DrawPart
 from panel.store.log import append_entry
 from panel.store.release_records import find_release
-from panel.store.releases import Release, ReleaseBench, ReleasePart
+from panel.store.releases import Release, ReleaseBench
 from panel.store.who import acting_person
 
 if TYPE_CHECKING:
@@ -26,18 +28,12 @@ LEAST_POUR_ML = 1.0
 
 
 @dataclass(frozen=True)
-class BenchPart:
-    """What to pour of one cask, at cask strength."""
-
-    cask: str
-    filling: str
-    millilitres: float
-    abv_percent: float
-
-
-@dataclass(frozen=True)
 class BenchBlend:
-    """A blend to mix on the bench."""
+    """A blend to mix on the bench.
+
+    `probability` is the chance that just what is poured is within the target; without one
+    `probability_reason` says why. `planned_probability` is that of the release's own litres.
+    """
 
     release: str
     sample: str
@@ -45,6 +41,9 @@ class BenchBlend:
     volume_ml: float
     abv_percent: float
     warnings: tuple[str, ...]
+    probability: float | None = None
+    probability_reason: str | None = None
+    planned_probability: float | None = None
 
 
 def mix_bench(
@@ -56,8 +55,11 @@ def mix_bench(
     as_of: date,
     now: datetime,
     by: str | None,
+    recipe: Recipe | None = None,
 ) -> BenchBlend:
     """Write a trial draw with the release's own shares; its casks lose what is poured.
+
+    `recipe` holds the chance as it was reckoned before, so that no booth waits for it.
 
     Raises
     ------
@@ -76,7 +78,7 @@ def mix_bench(
     if not volume_ml > 0.0:
         faults.append(f"{volume_ml:g} mL: give more than nothing, 100 for instance.")
     refuse("Nothing was mixed.", faults)
-    parts = _parts(release, volume_ml)
+    parts = bench_parts(release, volume_ml)
     mixed = vat([Part(part.millilitres / 1000.0, part.abv_percent) for part in parts])
     draw = Draw(
         label=_label(db, release, label),
@@ -88,38 +90,25 @@ def mix_bench(
         reason=f"bench blend for release {name}",
         parts=[],
     )
-    for part, stored in zip(parts, _ordered(release), strict=True):
+    for part, stored in zip(parts, poured_parts(release), strict=True):
         draw.parts.append(DrawPart(filling_id=stored.filling_id, millilitres=part.millilitres))
     release.benches.append(ReleaseBench(draw=draw))
     db.flush()
     details = {"release": name, "sample": draw.label}
     append_entry(db, at=now, by=person.code, action="bench blend mixed", details=details)
+    told = still_so(recipe, parts)
     return BenchBlend(
-        name, draw.label, parts, 1000.0 * mixed.bulk_litres, mixed.abv_percent, _warnings(parts)
+        *(name, draw.label, parts, 1000.0 * mixed.bulk_litres, mixed.abv_percent),
+        _warnings(parts),
+        *(told.probability, told.reason, planned_chance(release)),
     )
 
 
-def _ordered(release: Release) -> list[ReleasePart]:
-    given = [part for part in release.parts if _litres(part) > 0.0]
-    return sorted(given, key=lambda part: (-_litres(part), part.filling.label))
-
-
-def _litres(part: ReleasePart) -> float:
-    return part.litres if part.given_l is None else part.given_l
-
-
-def _parts(release: Release, volume_ml: float) -> tuple[BenchPart, ...]:
-    stored = _ordered(release)
-    whole = sum(_litres(part) for part in stored)
-    return tuple(
-        BenchPart(
-            cask=part.filling.cask.number,
-            filling=part.filling.label,
-            millilitres=round(volume_ml * _litres(part) / whole, 2),
-            abv_percent=part.given_abv or part.abv or part.filling.fill_abv,
-        )
-        for part in stored
-    )
+def planned_chance(release: Release) -> float | None:
+    """Return the chance of the litres themselves: as disgorged, else as planned."""
+    kept = json.loads(release.found_json or release.predicted_json or "{}")
+    chance: float | None = kept.get("probability")
+    return chance
 
 
 def _label(db: Session, release: Release, label: str | None) -> str:

@@ -12,6 +12,7 @@ from sqlalchemy import select
 from analysis.as_json import AsJson
 from panel.figures import chance
 from panel.kinds import GlassKind, SessionStatus
+from panel.release.recipe import STEP_ML
 from panel.store.key import KeyRow
 from panel.store.release_records import find_release
 from panel.store.sessions import PanelSession
@@ -229,10 +230,16 @@ def _mixed_by(release: Release, draw: Draw) -> tuple[Litres, float]:
     planned = _shares({part.filling_id: part.litres for part in release.parts})
     given = {part.filling_id: part.given_l for part in release.parts if part.given_l is not None}
     gave = _shares(given) if given else planned
-    now = _apart(mixed, gave)
-    if given and now <= AS_MIXED:
+    now, near = _apart(mixed, gave), _near(draw)
+    if given and now <= near:
         return Litres.DISGORGED, now
-    return (Litres.PLANNED if _apart(mixed, planned) <= AS_MIXED else Litres.OTHER), now
+    return (Litres.PLANNED if _apart(mixed, planned) <= near else Litres.OTHER), now
+
+
+def _near(draw: Draw) -> float:
+    """What pouring in whole steps may change, beside a pipette's error."""
+    whole = sum(part.millilitres for part in draw.parts)
+    return AS_MIXED + (len(draw.parts) * STEP_ML / 4.0 / whole if whole > 0.0 else 0.0)
 
 
 def _shares(amounts: Mapping[int, float]) -> dict[int, float]:

@@ -133,7 +133,7 @@ def reckon_outcome(
         descriptors=[line.descriptor for line in aim.lines],
         exponents=planned.get("exponents"),
     )
-    stock = _as_given(house.stock, given, {each.cask for each in casks if each.emptied})
+    stock = as_given(house.stock, given, {each.cask for each in casks if each.emptied})
     litres = {cask: each.litres for cask, each in given.items() if each.litres > 0.0}
     tried = try_shares(stock, litres, aim, limits, house.rule)
     vat = _vat(tried.mixture, vat_litres, vat_abv)
@@ -159,7 +159,7 @@ MEASURED = ("bulk_error", "bulk_shared", "abv_error", "abv_shared")
 """How far litres and strength are in doubt."""
 
 
-def _as_given(stock: Stock, given: Mapping[str, Given], emptied: set[str]) -> Stock:
+def as_given(stock: Stock, given: Mapping[str, Given], emptied: set[str]) -> Stock:
     """The stock as if it had always been known what these casks would give."""
     import pandas as pd
 

@@ -83,6 +83,10 @@ def printing_person(db: Session, by: str | None, *, on: date) -> Person:
     return acting_person(db, by, Role.POURER if pours else Role.LEAD, on=on)
 
 
+SIGNERS = (Role.LEAD, Role.BLENDER)
+"""Who signs a release."""
+
+
 def signing_person(db: Session, by: str | None, *, on: date) -> Person:
     """Return who signs a release: somebody named, a lead or a blender, who is still there.
 
@@ -94,7 +98,7 @@ def signing_person(db: Session, by: str | None, *, on: date) -> Person:
     if by is None:
         raise NotAllowed("Say who signs with --by CODE: it takes a second person.")
     person = person_by_code(db, by)
-    if not (has_role(person, Role.LEAD) or has_role(person, Role.BLENDER)):
+    if not any(has_role(person, role) for role in SIGNERS):
         raise NotAllowed(f"{by} is neither lead nor blender and cannot sign a release.")
     if _has_left(person, on):
         raise NotAllowed(f"{by} left on {person.left_on} and cannot sign a release.")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from panel.figures import chance
-from panel.release.benched import Litres
+from panel.release.benched import AS_MIXED, Litres
 from panel.words.answers import number, paragraph
 from panel.words.columns import columns
 
@@ -50,7 +50,7 @@ def mixed_sentence(found: BenchNosed) -> str:
     at = "" if found.abv_percent is None else f" at {found.abv_percent:.1f} % vol"
     said = f"Mixed on the bench{when}: {volume}{at.strip()} by {_MIXED_BY[found.litres]}"
     said += f", nosed at {strengths} vol"
-    if found.other_share > 0.0005:
+    if found.other_share > AS_MIXED:
         said += (
             f". In the release {100.0 * found.other_share:.1f} % of the whole is otherwise: what "
             "was nosed is near it, not it"

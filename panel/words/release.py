@@ -21,21 +21,21 @@ BENCH_CARE = (
 )
 
 
-def release_lines(found: dict[str, Any]) -> list[str]:
+def release_lines(found: dict[str, Any], width: int = 80) -> list[str]:
     """Return a release's record as lines."""
     return [
-        *paragraph(_standing(found)),
-        *(paragraph(f"Why: {found['reason']}") if found["reason"] else []),
+        *paragraph(_standing(found), width),
+        *(paragraph(f"Why: {found['reason']}", width) if found["reason"] else []),
         "",
         *columns(
             ("cask", "wood", "planned L", "% vol", "gave L", "% vol"),
             [_part(part) for part in found["parts"]],
         ),
-        *agreed_lines(found["agreed"]),
+        *agreed_lines(found["agreed"], width),
         "",
-        *_planned(found["planned"]),
-        *_found(found["found"]),
-        *benched_lines(found["nosed"]),
+        *_planned(found["planned"], width),
+        *_found(found["found"], width),
+        *benched_lines(found["nosed"], width),
         *_traced(found),
     ]
 
@@ -46,7 +46,7 @@ def agreed_lines(agreed: Iterable[Mapping[str, Any]], width: int = 80) -> list[s
     return [line for sentence in said for line in paragraph(sentence, width)]
 
 
-def before_signing(found: dict[str, Any]) -> list[str]:
+def signing_lines(found: dict[str, Any]) -> list[str]:
     """Return what the one who signs ought to see first: what differs, was agreed, and was nosed."""
     differ = [] if found["found"] is None else found["found"]["differences"]
     lines = [line for sentence in differ for line in paragraph(sentence)]
@@ -84,27 +84,29 @@ def _figure(value: float | None, places: int) -> str:
     return "-" if value is None else f"{value:.{places}f}"
 
 
-def _planned(planned: dict[str, Any]) -> list[str]:
+def _planned(planned: dict[str, Any], width: int) -> list[str]:
     if planned.get("bulk_litres") is None:
         return []
     return paragraph(
         f"Planned: {planned['bulk_litres']:,.1f} L at {planned['abv_percent']:.2f} % vol, water "
         f"{_figure(planned['water_litres'], 1)} L, {planned['bottles']:,} bottles, chance of all "
-        f"notes within tolerance {chance(planned['probability'])}."
+        f"notes within tolerance {chance(planned['probability'])}.",
+        width,
     )
 
 
-def _found(found: dict[str, Any] | None) -> Iterator[str]:
+def _found(found: dict[str, Any] | None, width: int) -> Iterator[str]:
     if found is None:
         yield "Not disgorged yet."
         return
     yield from paragraph(
         f"As disgorged: {found['bulk_litres']:,.1f} L at {found['abv_percent']:.2f} % vol, water "
         f"{_figure(found['water_litres'], 1)} L, {found['bottles']:,} bottles, chance of all notes "
-        f"within tolerance {chance(found['probability'])}."
+        f"within tolerance {chance(found['probability'])}.",
+        width,
     )
     for sentence in (*found["differences"], *found["broken"], *found["checks"]):
-        yield from paragraph(f"! {sentence}")
+        yield from paragraph(f"! {sentence}", width)
 
 
 def _traced(found: dict[str, Any]) -> Iterator[str]:
@@ -121,10 +123,10 @@ def _traced(found: dict[str, Any]) -> Iterator[str]:
     yield from columns(("sample", "cask", "drawn", "session", "held"), rows)
 
 
-def bench_lines(blend: BenchBlend) -> list[str]:
+def bench_lines(blend: BenchBlend, width: int = 80) -> list[str]:
     """Return what to pour on the bench."""
     rows = [
-        (part.cask, part.filling, f"{part.millilitres:.2f}", f"{part.abv_percent:.1f}")
+        (part.cask, part.filling, f"{part.millilitres:.1f}", f"{part.abv_percent:.1f}")
         for part in blend.parts
     ]
     return [
@@ -135,11 +137,22 @@ def bench_lines(blend: BenchBlend) -> list[str]:
         *paragraph(
             f"Together {blend.volume_ml:.1f} mL at {blend.abv_percent:.2f} % vol. It is a draw "
             f"like any other: plan a session with {blend.sample} among its glasses, beside the "
-            "reference or the last release."
+            "reference or the last release.",
+            width,
         ),
-        *(line for warning in blend.warnings for line in paragraph(f"! {warning}")),
-        *paragraph(BENCH_CARE),
+        *paragraph(_bench_chance(blend), width),
+        *(line for warning in blend.warnings for line in paragraph(f"! {warning}", width)),
+        *paragraph(BENCH_CARE, width),
     ]
+
+
+def _bench_chance(blend: BenchBlend) -> str:
+    if blend.probability is None:
+        return f"No chance can be told of what is poured: {blend.probability_reason}"
+    said = f"Chance that just this is within the target: {chance(blend.probability)}"
+    if blend.planned_probability is not None:
+        said += f"; of the release's own litres: {chance(blend.planned_probability)}"
+    return f"{said}."
 
 
 _MEASURED = {
@@ -193,7 +206,7 @@ def _share_words(outcome: Outcome, width: int) -> Iterator[str]:
         yield from paragraph(f"Share {share.share}: {100 * share.reached:.1f} %, {held}.", width)
 
 
-def mixing_lines(found: MixingLearned) -> list[str]:
+def mixing_lines(found: MixingLearned, width: int = 80) -> list[str]:
     """Return what bench blends taught, the sentence first."""
     rows = [
         (
@@ -203,9 +216,9 @@ def mixing_lines(found: MixingLearned) -> list[str]:
         for row in found.blends.to_dict("records")
     ]
     return [
-        *paragraph(found.sentence),
+        *paragraph(found.sentence, width),
         "",
-        *(line for note in found.notes for line in paragraph(note.sentence)),
+        *(line for note in found.notes for line in paragraph(note.sentence, width)),
         "",
         *columns(("blend", "note", "predicted", "nosed", "se"), rows),
     ]

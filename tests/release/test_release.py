@@ -133,7 +133,9 @@ def test_the_bench_blend_has_the_shares_of_the_release(oakpanel: Call, house: St
     blend = oakpanel("release", "bench", "Spring", "--json").document
     whole = sum(parts.values())
     for part in blend["parts"]:
-        assert part["millilitres"] == pytest.approx(100 * parts[part["cask"]] / whole, abs=0.006)
+        assert part["millilitres"] == pytest.approx(100 * parts[part["cask"]] / whole, abs=0.25)
+        assert part["millilitres"] % 0.5 == 0.0
+    assert blend["planned_probability"] == pytest.approx(blend["probability"], abs=0.02)
     with house.read() as db:
         draw = db.query(Draw).filter_by(label="Spring-B1").one()
         assert {part.filling.cask.number for part in draw.parts} == parts.keys()

@@ -1,0 +1,158 @@
+"""One release: what is in it, what was foretold and nosed, what is next; every step from here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import Static
+
+from panel.desk import release_jobs
+from panel.desk.homes import page_of
+from panel.desk.keys import key
+from panel.desk.page import Page
+from panel.desk.release_words import page_lines, what_is_next
+from panel.desk.slip import ReadSlip
+from panel.kinds import ReleaseStatus
+
+if TYPE_CHECKING:
+    from panel.release.signing import BeforeSigning
+
+PROPOSED, SIGNED = ReleaseStatus.PROPOSED.value, ReleaseStatus.SIGNED.value
+
+
+class ReleasePage(Page):
+    """The record of a release; the keys are those of its stage."""
+
+    PLACE = "releases"
+    DEFAULT_CSS = """
+    ReleasePage #record { padding: 0 1; }
+    ReleasePage #next { height: auto; padding: 0 1; color: $accent; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("d", "bench", "Bench", "release.bench", "A bench blend of it, as a draw"),
+        key("g", "disgorge", "Disgorge", "release.gave", "Say what its casks gave"),
+        key("s", "sign", "Sign", "release.sign", "A second person signs, by their PIN"),
+        key("k", "bottle", "Bottle", "release.bottle", "Bottled: nothing changes any more"),
+        key("p", "sheet", "Sheet", "release.sheet", "The sheet for guides, to read"),
+        key("x", "hand_on", "Hand on", "release.file", "The sheet for guides, in a new file"),
+        key("minus", "cancel", "Cancel", "release.cancel", "Give it up; its casks are free"),
+    ]
+
+    @dataclass
+    class Read(Message):
+        """The record has been read."""
+
+        record: dict[str, Any]
+
+    @dataclass
+    class ToRead(Message):
+        """Lines to lay over the page."""
+
+        title: str
+        lines: list[str]
+
+    @dataclass
+    class ToSign(Message):
+        """What whoever signs sees first."""
+
+        before: BeforeSigning
+
+    def __init__(self, release: str) -> None:
+        super().__init__()
+        self.release = release
+        self.record: dict[str, Any] = {}
+
+    def body(self) -> ComposeResult:
+        """The record, scrolled; what is next stays in view."""
+        with VerticalScroll():
+            yield Static(id="record")
+        yield Static(id="next")
+
+    def set_up(self) -> None:
+        """Say which release."""
+        super().set_up()
+        self.head(f"Release {self.release}")
+        self.query_one(VerticalScroll).focus()
+
+    @work(thread=True, exclusive=True, group="release", exit_on_error=False)
+    def read(self) -> None:
+        """Read everything that is kept of it."""
+        self.hand_over(self.Read(release_jobs.read_record(self.desk, self.release)))
+
+    def on_release_page_read(self, message: Read) -> None:
+        """Show it."""
+        self.record = message.record
+        self.head(fact=str(self.record["status"]))
+        self.query_one("#record", Static).update(Content("\n".join(page_lines(self.record))))
+        self.query_one("#next", Static).update(Content(what_is_next(self.record)))
+        self.refresh_bindings()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer only what this stage allows."""
+        status = self.record.get("status")
+        poured = bool(self.record.get("disgorged_on"))
+        allowed = {
+            "bench": status in {PROPOSED, SIGNED},
+            "disgorge": status == PROPOSED,
+            "sign": status == PROPOSED and poured,
+            "bottle": status == SIGNED,
+            "sheet": bool(status),
+            "hand_on": bool(status),
+            "cancel": status == PROPOSED and not poured,
+        }
+        return allowed.get(action, True)
+
+    def action_bench(self) -> None:
+        """Ask how much."""
+        self.app.push_screen(page_of("bench", self.release))
+
+    def action_disgorge(self) -> None:
+        """Ask what each cask gave."""
+        self.app.push_screen(page_of("disgorge", self.release, self.record["parts"]))
+
+    def action_sign(self) -> None:
+        """See what stands against it, then ask who signs."""
+        self.say("Looking ...")
+        self.look()
+
+    @work(thread=True, exclusive=True, group="step", exit_on_error=False)
+    def look(self) -> None:
+        """Reckon what whoever signs has to see."""
+        self.hand_over(self.ToSign(release_jobs.read_before_signing(self.desk, self.release)))
+
+    def on_release_page_to_sign(self, message: ToSign) -> None:
+        """Ask who signs, and for their PIN."""
+        self.say("")
+        self.app.push_screen(page_of("sign", self.release, message.before))
+
+    def action_bottle(self) -> None:
+        """Ask how many were filled."""
+        found = self.record.get("found") or {}
+        self.app.push_screen(page_of("bottle", self.release, int(found.get("bottles") or 0)))
+
+    def action_cancel(self) -> None:
+        """Ask why."""
+        self.app.push_screen(page_of("cancel", self.release))
+
+    @work(thread=True, exclusive=True, group="sheet", exit_on_error=False)
+    def action_sheet(self) -> None:
+        """Read what may be told of it."""
+        lines = release_jobs.read_sheet(self.desk, self.release, release_jobs.WIDE)
+        self.hand_over(self.ToRead(f"Sheet of {self.release}", lines))
+
+    @work(thread=True, exclusive=True, group="sheet", exit_on_error=False)
+    def action_hand_on(self) -> None:
+        """Write the sheet into a new file."""
+        path = release_jobs.write_sheet(self.desk, self.release)
+        self.hand_over(self.ToRead("The sheet is written", [str(path)]))
+
+    def on_release_page_to_read(self, message: ToRead) -> None:
+        """Lay the lines over the page."""
+        self.app.push_screen(ReadSlip(message.title, message.lines))
