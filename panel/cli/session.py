@@ -13,7 +13,7 @@ from panel.cli.invocation import Invocation, json_option, pass_invocation, read_
 from panel.cli.kinds import BY_COMMAND, kind_options
 from panel.cli.session_acting import leading, shown
 from panel.cli.session_marks import clear, mark
-from panel.cli.session_steps import calls, close, open_, reopen, reveal
+from panel.cli.session_steps import calls, close, drop, open_, reopen, reveal
 from panel.cli.session_words import words
 from panel.kinds import USUAL_KIND, SessionKind
 
@@ -206,5 +206,5 @@ def sheets(
         say(cost)
 
 
-for step in (open_, close, reopen, reveal, mark, clear, calls, words):
+for step in (drop, open_, close, reopen, reveal, mark, clear, calls, words):
     command.add_command(step)

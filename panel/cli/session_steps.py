@@ -1,4 +1,4 @@
-"""A sealed session's steps: open, close, reopen, reveal, calls answered."""
+"""A session's steps: a draft dropped, a sealed one opened, closed, reopened, revealed, calls."""
 
 from __future__ import annotations
 
@@ -125,3 +125,19 @@ def calls(inv: Invocation, name: str, answer: int | None, as_json: bool) -> None
         click.echo(table(headings, rows))
     else:
         say("Nobody is waiting for the lead.")
+
+
+@click.command()
+@click.argument("name")
+@json_option
+@pass_invocation
+def drop(inv: Invocation, name: str, as_json: bool) -> None:
+    """Drop the draft NAME; what was sealed stays."""
+    from panel.session.drafts import drop_draft
+
+    with leading(inv) as acting:
+        drop_draft(acting.db, name, now=inv.now(), by=acting.by)
+    if as_json:
+        emit_json({"session": name, "status": "dropped"})
+    else:
+        click.echo(f"Draft {name} is dropped.")

@@ -7,11 +7,14 @@ from typing import ClassVar
 from textual import work
 
 from panel.desk.acting import Acting, leading
+from panel.desk.columns import Column
 from panel.desk.entries import Field
 from panel.desk.form import FormPage
+from panel.desk.pick import PickPage
 from panel.kinds import GlassState, ServingStatus, SessionStatus, SwapOutcome
 from panel.records.acts import Act
 
+CODE_COLUMNS: tuple[Column[str], ...] = (Column("Code", 8, lambda code: code),)
 MARKS = ("re-poured", "void", "swap suspected", "kept")
 LATE_MARKS = ("void", "kept")
 CLEARED = {"stood as recorded": SwapOutcome.STOOD, "exchanged": SwapOutcome.EXCHANGED}
@@ -35,10 +38,17 @@ class MarkForm(FormPage):
     TITLE_WORDS = "Mark a glass"
 
     def __init__(
-        self, session: str, assessor: str, code: str, stage: str, state: GlassState
+        self,
+        session: str,
+        assessor: str,
+        code: str,
+        stage: str,
+        state: GlassState,
+        others: tuple[str, ...] = (),
     ) -> None:
         super().__init__()
         self.session_name, self.assessor, self.code = session, assessor, code
+        self.others = others
         self.revealed = stage == SessionStatus.REVEALED
         self.suspected = state is GlassState.SWAP_SUSPECTED and not self.revealed
 
@@ -46,7 +56,7 @@ class MarkForm(FormPage):
         """Return mark and note; once the key is known the note is a reason for the log."""
         marks = LATE_MARKS if self.revealed else SUSPECTED if self.suspected else MARKS
         why = "why, now that the key is known; kept in the log" if self.revealed else "why"
-        other = Field("other", "Other glass", "its code, if exchanged")
+        other = Field("other", "Other glass", "of the same tray, if exchanged", picks=True)
         return (
             Field("status", "Mark", MEANING[marks[0]], choices=marks),
             *([other] if self.suspected else []),
@@ -58,6 +68,17 @@ class MarkForm(FormPage):
         super().set_up()
         self.head(f"Glass {self.code} of {self.assessor}", self.session_name)
         self.lines[0].entry.focus()
+
+    def choices_for(self, name: str) -> PickPage | None:
+        """Return the other glasses of the tray."""
+        return PickPage(
+            f"With which glass of {self.assessor}?",
+            self.others,
+            CODE_COLUMNS,
+            name_of=str,
+            place=self.PLACE,
+            many=False,
+        )
 
     def on_choice_line_changed(self) -> None:
         """Say what the mark means."""

@@ -12,7 +12,7 @@ from panel.desk.acting import leading
 from panel.desk.plan_entry import values_of
 from panel.kinds import KEY_IS_SECRET, USUAL_KIND, SessionKind, SessionStatus
 from panel.records.acts import Act
-from panel.session.drafts import planned_again
+from panel.session.drafts import drop_draft, planned_again
 from panel.session.facts import session_facts
 from panel.session.marks import answer_call
 from panel.session.paper import write_private
@@ -186,6 +186,12 @@ def answer_one(store: Store, call_id: int, *, now: datetime, by: str | None) -> 
     """Note that a call was answered."""
     with leading(store, by) as acting:
         answer_call(acting.db, call_id, now=now, by=acting.by)
+
+
+def drop_one(store: Store, name: str, *, now: datetime, by: str | None) -> None:
+    """Drop a draft."""
+    with leading(store, by) as acting:
+        drop_draft(acting.db, name, now=now, by=acting.by)
 
 
 def sheet_paths(name: str) -> tuple[Path, Path]:

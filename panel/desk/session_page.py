@@ -19,11 +19,10 @@ from panel.desk.glass_field import LEGEND, GlassField, in_words
 from panel.desk.homes import page_of
 from panel.desk.keys import key
 from panel.desk.kinds import AGREEMENT_PAGES
-from panel.desk.page import Page
-from panel.desk.slip import Confirm, ReadSlip
+from panel.desk.session_steps import SessionSteps
 
 if TYPE_CHECKING:
-    from panel.desk.session_jobs import Step, Told
+    from panel.desk.session_jobs import Told
     from panel.session.stages import RevealedRow
 
 REFRESH_S = 2.0
@@ -37,6 +36,7 @@ KEY_COLUMNS: tuple[Column[RevealedRow], ...] = (
 )
 STAGE_KEYS = {
     "replan": ("draft",),
+    "drop": ("draft",),
     "seal": ("draft",),
     "sheets": ("sealed", "open", "closed"),
     "open": ("sealed",),
@@ -56,7 +56,7 @@ class KeyTable(BigTable["RevealedRow"]):
     BINDINGS: ClassVar[list[BindingType]] = sort_keys(KEY_COLUMNS)
 
 
-class SessionPage(Page):
+class SessionPage(SessionSteps):
     """Plan, field or key, by the stage of the session."""
 
     PLACE = "sessions"
@@ -72,6 +72,7 @@ class SessionPage(Page):
         key("a", "answer", "Answer", "session.answer", "Answer the oldest call"),
         key("m", "mark", "Mark", "session.mark", "Mark the chosen glass"),
         key("j", "replan", "Plan again", "session.replan", "Change the draft"),
+        key("minus", "drop", "Drop", "session.drop", "Drop the draft"),
         key("s", "seal", "Seal", "session.seal", "Fix codes, orders and key"),
         key("p", "sheets", "Sheets", "session.sheets", "Pour sheet, tray labels"),
         key("o", "open", "Open", "session.open", "Let the booths in"),
@@ -88,17 +89,8 @@ class SessionPage(Page):
 
         told: Told
 
-    @dataclass
-    class Done(Message):
-        """A step was taken."""
-
-        news: str
-        lines: tuple[str, ...]
-
     def __init__(self, name: str) -> None:
-        super().__init__()
-        self.session_name = name
-        self.told: Told | None = None
+        super().__init__(name)
         self.view = ""
 
     def body(self) -> ComposeResult:
@@ -180,71 +172,11 @@ class SessionPage(Page):
             return self.view == "field-view"
         return action != "answer" or bool(self.told.progress.calls)
 
-    # ---- steps
-
     def action_turn(self) -> None:
         """Go to the next view of this stage."""
         if self.told is not None:
             views = self.told.views
             self.show(views[(views.index(self.view) + 1) % len(views)])
-
-    def action_seal(self) -> None:
-        """Ask, then seal."""
-        self.ask("seal")
-
-    def action_open(self) -> None:
-        """Ask, then open."""
-        self.ask("open")
-
-    def action_close(self) -> None:
-        """Ask, then close."""
-        self.ask("close")
-
-    def action_reveal(self) -> None:
-        """Ask, then reveal."""
-        self.ask("reveal")
-
-    def action_sheets(self) -> None:
-        """Ask, then write the sheets."""
-        self.ask("sheets")
-
-    def ask(self, step: Step) -> None:
-        """Say what will happen; do it on a yes."""
-        from panel.desk.pin_slip import proved
-        from panel.desk.session_jobs import STEP_ACTS
-        from panel.desk.session_words import what_will_happen
-
-        if self.told is None:
-            return
-        title, lines = what_will_happen(step, self.told)
-
-        def answered(agreed: bool | None) -> None:
-            if agreed:
-                proved(self.desk, STEP_ACTS[step], go_on)
-
-        def go_on() -> None:
-            self.say("Working ...")
-            self.take(step)
-
-        self.app.push_screen(Confirm(title, lines), answered)
-
-    @work(thread=True, exclusive=True, group="step", exit_on_error=False)
-    def take(self, step: Step) -> None:
-        """Take a step in a job of its own."""
-        from panel.desk.session_jobs import take_step
-
-        desk = self.desk
-        news, lines = take_step(desk.store, step, self.session_name, now=desk.now(), by=desk.by)
-        self.post_message(self.Done(news, tuple(lines)))
-
-    def on_session_page_done(self, message: Done) -> None:
-        """Tell what was done and read anew."""
-        self.desk.wrote(message.news)
-        self.say(self.desk.take_news())
-        self.seen = self.desk.changes
-        self.read()
-        if message.lines:
-            self.app.push_screen(ReadSlip(message.news, message.lines))
 
     @on(BigTable.Opened)
     def open_cask(self, event: BigTable.Opened) -> None:
@@ -253,41 +185,6 @@ class SessionPage(Page):
             self.say(f"{event.row.draw} is from no cask.")
         else:
             self.app.push_screen(page_of("cask", event.row.cask))
-
-    def action_answer(self) -> None:
-        """Answer the oldest call."""
-        calls = self.told.progress.calls if self.told else ()
-        if not calls:
-            self.say("Nobody calls.")
-            return
-        self.answer(calls[0].id, calls[0].assessor)
-
-    @work(thread=True, exclusive=True, group="step", exit_on_error=False)
-    def answer(self, call_id: int, assessor: str) -> None:
-        """Note that the lead has seen to a call."""
-        from panel.desk.session_jobs import answer_one
-
-        answer_one(self.desk.store, call_id, now=self.desk.now(), by=self.desk.by)
-        self.post_message(self.Done(f"{assessor}'s call is answered.", ()))
-
-    def action_mark(self) -> None:
-        """Open the form that marks the chosen glass."""
-        chosen = self.query_one(GlassField).chosen
-        if chosen is not None and self.told is not None:
-            seat, glass = chosen
-            name, stage = self.session_name, self.told.stage
-            self.app.push_screen(
-                page_of("mark", name, seat.assessor, glass.code, stage, glass.state)
-            )
-
-    def action_reopen(self) -> None:
-        """Open the form that asks why."""
-        self.app.push_screen(page_of("reopen", self.session_name))
-
-    def action_replan(self) -> None:
-        """Open the plan again."""
-        if self.told is not None:
-            self.app.push_screen(page_of("plan", self.told.plan_values))
 
     def action_agreement(self) -> None:
         """Show how far the panel agreed."""

@@ -1,16 +1,20 @@
-"""A draft read back as the plan it was made from, so that it can be planned again."""
+"""A draft read back as the plan it was made from, so that it can be planned again; or dropped."""
 
 from __future__ import annotations
 
-from sqlalchemy import select
+from datetime import datetime
+
+from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
 
-from panel.kinds import GlassKind
+from panel.kinds import GlassKind, SessionStatus
+from panel.session.found import session_at
 from panel.session.plan_parts import AS_DRAFTED, SPECIAL, SessionPlan, doubled
 from panel.store.finding import find_session
 from panel.store.house import number_setting
 from panel.store.key import KeySecret, PlannedDraw
-from panel.store.sessions import PanelSession
+from panel.store.log import append_entry
+from panel.store.sessions import PanelSession, SessionAssessor, SessionDescriptor
 
 
 def planned_again(db: Session, name: str) -> SessionPlan:
@@ -55,3 +59,27 @@ def _rehearsal_seed(db: Session, session: PanelSession) -> int | None:
     """Return the number that a rehearsal was planned with; of other sessions nobody is told."""
     secret = db.get(KeySecret, session.id) if session.rehearsal else None
     return None if secret is None else int(secret.seed_hex, 16)
+
+
+KEPT_FOR_GOOD = "What was sealed stays, with its key and whatever was scored."
+
+
+def drop_draft(db: Session, name: str, *, now: datetime, by: str) -> None:
+    """Drop a draft: its name is free again. That there was one stands in the log.
+
+    Raises
+    ------
+    UnknownRecord, WrongState
+        There is no session of that name, or it is no draft any more.
+    """
+    draft = session_at(db, name, SessionStatus.DRAFT, deed="dropping it", too_late=KEPT_FOR_GOOD)
+    remove_draft(db, draft)
+    append_entry(db, at=now, by=by, action="draft dropped", details={"session": name})
+
+
+def remove_draft(db: Session, draft: PanelSession) -> None:
+    """Delete the rows of a draft; whoever calls writes the log entry that tells of it."""
+    for table in (PlannedDraw, KeySecret, SessionAssessor, SessionDescriptor):
+        db.execute(delete(table).where(table.session_id == draft.id))
+    db.execute(delete(PanelSession).where(PanelSession.id == draft.id))
+    db.expire_all()

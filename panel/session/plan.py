@@ -6,13 +6,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
-from sqlalchemy import delete, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import PlanRefused, WrongState
 from panel.kinds import DrawKind, GlassKind, SessionStatus
 from panel.session.checks import n_duplicates, plan_faults
 from panel.session.codes import draw_seed, generator
+from panel.session.drafts import remove_draft
 from panel.session.kinds import HELD
 from panel.session.plan_parts import (
     AUTO,
@@ -82,7 +83,7 @@ def plan_session(
     if faults := plan_faults(db, plan, parts):
         raise PlanRefused(_refusal(plan.name, faults))
     if earlier is not None:
-        _drop_draft(db, earlier)
+        remove_draft(db, earlier)
     session = _write_draft(db, plan, parts, bits or draw_bits())
     summary = summarise(db, plan.name, by=by)
     append_entry(
@@ -107,13 +108,6 @@ def _refusal(name: str, faults: list[str]) -> str:
             *(f"  - {fault}" for fault in faults),
         ]
     )
-
-
-def _drop_draft(db: Session, draft: PanelSession) -> None:
-    for table in (PlannedDraw, KeySecret, SessionAssessor, SessionDescriptor):
-        db.execute(delete(table).where(table.session_id == draft.id))
-    db.execute(delete(PanelSession).where(PanelSession.id == draft.id))
-    db.expire_all()
 
 
 def _write_draft(

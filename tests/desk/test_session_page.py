@@ -11,10 +11,12 @@ from panel.desk.app import DeskApp
 from panel.desk.glass_field import GlassField
 from panel.desk.mark_form import MarkForm
 from panel.desk.session_page import SessionPage
+from panel.desk.sessions import SessionsPage
 from panel.desk.slip import Confirm, ReadSlip
 from panel.kinds import CallReason, Fault, ServingStatus, SessionStatus
 from panel.store.engine import Store
 from panel.store.key import KeyRow
+from panel.store.log import LogEntry
 from panel.store.sessions import (
     FaultMark,
     LeadCall,
@@ -151,12 +153,29 @@ async def test_a_suspected_swap_is_cleared_on_the_desk(house: Store, desk: DeskA
         await press(pilot, "m", "right", "right", "ctrl+s")
         await press(pilot, "m", "right", "ctrl+s")
         assert "name the other glass" in "\n".join(seen(desk))
-        await press(pilot, *other, "ctrl+s")
+        others = [glass.code for glass in chosen[0].glasses if glass.code != one]
+        await press(pilot, "enter", *["down"] * others.index(other), "enter", "ctrl+s")
         with house.read() as db:
             told = select(Serving.code, Serving.read_as).where(Serving.read_as.is_not(None))
             read = {code: read_as for code, read_as in db.execute(told)}
         assert read == {one: other, other: one}
         assert f"read as {other}" in "\n".join(seen(desk))
+
+
+async def test_a_draft_is_dropped_on_a_yes_only(house: Store, desk: DeskApp) -> None:
+    hold(house, "draft")
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await go_in(desk, pilot)
+        await press(pilot, "minus", "enter", "n")
+        assert stage_of(house) is SessionStatus.DRAFT
+        await press(pilot, "minus", "y")
+        assert isinstance(desk.screen, SessionsPage)
+        assert "is dropped" in "\n".join(seen(desk))
+    with house.read() as db:
+        assert db.scalars(select(PanelSession)).all() == []
+        entry = db.scalars(select(LogEntry).order_by(LogEntry.id.desc())).first()
+        assert entry is not None
+        assert '"draft dropped"' in (entry.body_json or "")
 
 
 async def test_a_call_is_answered_by_one_key(house: Store, desk: DeskApp) -> None:

@@ -37,6 +37,8 @@ def ask_of_records(ask: Ask, folder: Path) -> None:
 def ask_of_a_session(ask: Ask) -> None:
     """One session from its plan to the reveal, and the list of words of another."""
     ask("session plan", "Monday", *PLAN, "--held-on", "2026-03-20")
+    ask("session plan", "Sunday", *PLAN, "--held-on", "2026-03-21")
+    ask("session drop", "Sunday")
     ask("session show", "Monday")
     ask("session seal", "Monday")
     ask("session sheets", "Monday")

@@ -1,0 +1,155 @@
+"""The steps a lead takes with one session: each is asked about first, and done in a job."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from textual import work
+from textual.message import Message
+
+from panel.desk.glass_field import GlassField, standing
+from panel.desk.homes import page_of
+from panel.desk.page import Page
+from panel.desk.slip import Confirm, ReadSlip
+
+if TYPE_CHECKING:
+    from panel.desk.session_jobs import Step, Told
+
+
+class SessionSteps(Page):
+    """A page of one session, from which it is taken from stage to stage."""
+
+    @dataclass
+    class Done(Message):
+        """A step was taken."""
+
+        news: str
+        lines: tuple[str, ...]
+
+    @dataclass
+    class Dropped(Message):
+        """The draft is gone."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__()
+        self.session_name = name
+        self.told: Told | None = None
+
+    def action_seal(self) -> None:
+        """Ask, then seal."""
+        self.ask("seal")
+
+    def action_open(self) -> None:
+        """Ask, then open."""
+        self.ask("open")
+
+    def action_close(self) -> None:
+        """Ask, then close."""
+        self.ask("close")
+
+    def action_reveal(self) -> None:
+        """Ask, then reveal."""
+        self.ask("reveal")
+
+    def action_sheets(self) -> None:
+        """Ask, then write the sheets."""
+        self.ask("sheets")
+
+    def ask(self, step: Step) -> None:
+        """Say what will happen; do it on a yes."""
+        from panel.desk.pin_slip import proved
+        from panel.desk.session_jobs import STEP_ACTS
+        from panel.desk.session_words import what_will_happen
+
+        if self.told is None:
+            return
+        title, lines = what_will_happen(step, self.told)
+
+        def answered(agreed: bool | None) -> None:
+            if agreed:
+                proved(self.desk, STEP_ACTS[step], go_on)
+
+        def go_on() -> None:
+            self.say("Working ...")
+            self.take(step)
+
+        self.app.push_screen(Confirm(title, lines), answered)
+
+    @work(thread=True, exclusive=True, group="step", exit_on_error=False)
+    def take(self, step: Step) -> None:
+        """Take a step in a job of its own."""
+        from panel.desk.session_jobs import take_step
+
+        desk = self.desk
+        news, lines = take_step(desk.store, step, self.session_name, now=desk.now(), by=desk.by)
+        self.post_message(self.Done(news, tuple(lines)))
+
+    def on_session_steps_done(self, message: Done) -> None:
+        """Tell what was done and read anew."""
+        self.desk.wrote(message.news)
+        self.say(self.desk.take_news())
+        self.seen = self.desk.changes
+        self.read()
+        if message.lines:
+            self.app.push_screen(ReadSlip(message.news, message.lines))
+
+    def action_answer(self) -> None:
+        """Answer the oldest call."""
+        calls = self.told.progress.calls if self.told else ()
+        if not calls:
+            self.say("Nobody calls.")
+            return
+        self.answer(calls[0].id, calls[0].assessor)
+
+    @work(thread=True, exclusive=True, group="step", exit_on_error=False)
+    def answer(self, call_id: int, assessor: str) -> None:
+        """Note that the lead has seen to a call."""
+        from panel.desk.session_jobs import answer_one
+
+        answer_one(self.desk.store, call_id, now=self.desk.now(), by=self.desk.by)
+        self.post_message(self.Done(f"{assessor}'s call is answered.", ()))
+
+    def action_mark(self) -> None:
+        """Open the form that marks the chosen glass."""
+        chosen = self.query_one(GlassField).chosen
+        if chosen is not None and self.told is not None:
+            seat, glass = chosen
+            others = tuple(each.code for each in standing(seat) if each.code != glass.code)
+            of = (self.session_name, seat.assessor, glass.code, self.told.stage, glass.state)
+            self.app.push_screen(page_of("mark", *of, others))
+
+    def action_reopen(self) -> None:
+        """Open the form that asks why."""
+        self.app.push_screen(page_of("reopen", self.session_name))
+
+    def action_replan(self) -> None:
+        """Open the plan again."""
+        if self.told is not None:
+            self.app.push_screen(page_of("plan", self.told.plan_values))
+
+    def action_drop(self) -> None:
+        """Ask, then drop the draft."""
+
+        def answered(agreed: bool | None) -> None:
+            if agreed:
+                self.drop()
+
+        lines = [
+            "The draft goes, with what was planned in it; its name is free again.",
+            "That there was one stands in the log.",
+        ]
+        self.app.push_screen(Confirm(f"Drop {self.session_name}?", lines), answered)
+
+    @work(thread=True, exclusive=True, group="step", exit_on_error=False)
+    def drop(self) -> None:
+        """Drop it in a job of its own."""
+        from panel.desk.session_jobs import drop_one
+
+        drop_one(self.desk.store, self.session_name, now=self.desk.now(), by=self.desk.by)
+        self.post_message(self.Dropped())
+
+    def on_session_steps_dropped(self) -> None:
+        """Go back to the list with the news."""
+        self.desk.wrote(f"Draft {self.session_name} is dropped.")
+        self.app.pop_screen()
