@@ -184,7 +184,7 @@ def seal(inv: Invocation, name: str, as_json: bool) -> None:
 
 @command.command()
 @click.argument("name")
-@click.argument("which", type=click.Choice(["both", "pour", "trays"]), default="both")
+@click.argument("which", type=click.Choice(["both", "pour", "trays", "day"]), default="both")
 @click.option("--out", type=click.Path(path_type=Path), help="Write a new file only you can read.")
 @click.option("--insist", is_flag=True, help="Print the key although it costs blindness.")
 @json_option
@@ -192,7 +192,11 @@ def seal(inv: Invocation, name: str, as_json: bool) -> None:
 def sheets(
     inv: Invocation, name: str, which: str, out: Path | None, insist: bool, as_json: bool
 ) -> None:
-    """Print the pour sheet (which tells the key) and the tray labels of NAME."""
+    """Print the pour sheet (which tells the key) and the tray labels of NAME.
+
+    `day`: one page with what to weigh, when to pour, seats and breaks. It names no draw, yet grams
+    tell strengths: it is for whoever pours.
+    """
     from panel.cli.session_sheets import print_sheets
 
     printed = print_sheets(inv, name, which, out=out, insist=insist)

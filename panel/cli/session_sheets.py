@@ -21,13 +21,20 @@ class Printed:
     pour_sheet: str | None
     tray_labels: str | None
     costs: tuple[str, ...]
+    day_sheet: str | None = None
 
-    json_keys = ("session", ("by", "printed_by"), "pour_sheet", "tray_labels", "costs")
+    json_keys = (
+        *("session", ("by", "printed_by"), "pour_sheet", "tray_labels", "day_sheet", "costs"),
+    )
 
     @property
     def text(self) -> str:
         """Return the sheets one after the other, each on a page of its own."""
-        return "\f".join(sheet for sheet in (self.pour_sheet, self.tray_labels) if sheet)
+        return "\f".join(sheet for sheet in self._sheets if sheet)
+
+    @property
+    def _sheets(self) -> tuple[str | None, ...]:
+        return self.pour_sheet, self.tray_labels, self.day_sheet
 
 
 def print_sheets(
@@ -38,17 +45,18 @@ def print_sheets(
     Raises
     ------
     SessionError
-        The pour sheet would cost blindness and nobody insisted.
+        A sheet would cost blindness and nobody insisted.
     """
     from panel.records.acts import Act
+    from panel.session.day_sheet import day_sheet
     from panel.session.paper import write_private
     from panel.session.sheets import pour_sheet, printer, printing_costs, tray_labels
 
-    pour, trays = which != "trays", which != "pour"
-    named = inv.proved(Act.KEY_SHEET) if pour else inv.by
+    pour, trays, day = which in {"both", "pour"}, which in {"both", "trays"}, which == "day"
+    named = inv.proved(Act.KEY_SHEET) if pour or day else inv.by
     with inv.writing() as db:
         by = printer(db, named, now=inv.now())
-        costs = printing_costs(db, name, by) if pour else ()
+        costs = printing_costs(db, name, by) if pour or day else ()
         if costs and not insist:
             raise SessionError(" ".join(costs) + " It is printed all the same with --insist.")
         printed = Printed(
@@ -57,6 +65,7 @@ def print_sheets(
             pour_sheet=pour_sheet(db, name, now=inv.now(), by=by) if pour else None,
             tray_labels=tray_labels(db, name, now=inv.now(), by=by) if trays else None,
             costs=costs,
+            day_sheet=day_sheet(db, name, now=inv.now(), by=by) if day else None,
         )
         if out is not None:
             write_private(out, printed.text)

@@ -57,6 +57,7 @@ LETTERS: dict[str, Meaning] = {
     "z": Meaning("Look nearer", ("Nearer",)),
     "minus": Meaning("Less of it, or no longer", ("Less", "Retire", "Drop", "Cancel", "Leave")),
     "plus": Meaning("More of it", ("More",)),
+    "comma": Meaning("The same once more", ("Like last time",)),
     "slash": Meaning("Find by words", ("Find",)),
     "full_stop": Meaning("All that can be done here", ("All",)),
     "question_mark": Meaning("What the keys do", ("Keys",)),

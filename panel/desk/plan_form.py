@@ -179,8 +179,8 @@ class PlanForm(FormPage):
         self.hand_over(self.Summed(tried))
 
     def leave(self) -> None:
-        """Go to the page of the draft; a form with its plan was opened from there."""
-        if self.given:
+        """Go to the page of the draft; a form that plans it again was opened from there."""
+        if "name" in self.given:
             super().leave()
         else:
             self.app.switch_screen(page_of("session", self.values()["name"]))

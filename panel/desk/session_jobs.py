@@ -12,6 +12,7 @@ from panel.desk.acting import leading
 from panel.desk.plan_entry import values_of
 from panel.kinds import KEY_IS_SECRET, USUAL_KIND, SessionKind, SessionStatus
 from panel.records.acts import Act
+from panel.session.day_sheet import day_sheet
 from panel.session.drafts import drop_draft, planned_again
 from panel.session.facts import session_facts
 from panel.session.marks import answer_call
@@ -194,12 +195,13 @@ def drop_one(store: Store, name: str, *, now: datetime, by: str | None) -> None:
         drop_draft(acting.db, name, now=now, by=acting.by)
 
 
-def sheet_paths(name: str) -> tuple[Path, Path]:
-    """Return where the two sheets of a session go: new files in the folder we were started in."""
+SHEETS = ("pour-sheet", "tray-labels", "day-sheet")
+
+
+def sheet_paths(name: str) -> tuple[Path, ...]:
+    """Return where the sheets of a session go: new files in the folder we were started in."""
     plain = plain_name(name, "session")
-    return free_path(Path.cwd() / f"{plain}-pour-sheet.txt"), free_path(
-        Path.cwd() / f"{plain}-tray-labels.txt"
-    )
+    return tuple(free_path(Path.cwd() / f"{plain}-{sheet}.txt") for sheet in SHEETS)
 
 
 def plain_name(name: str, otherwise: str) -> str:
@@ -219,12 +221,10 @@ def free_path(path: Path) -> Path:
 def _write_sheets(
     store: Store, name: str, *, now: datetime, by: str | None
 ) -> tuple[str, list[str]]:
-    sheet_path, labels_path = sheet_paths(name)
-    with leading(store, by) as acting:
-        sheet = pour_sheet(acting.db, name, now=now, by=acting.by)
-    with leading(store, by) as acting:
-        labels = tray_labels(acting.db, name, now=now, by=acting.by)
-    for path, text in ((sheet_path, sheet), (labels_path, labels)):
+    paths = sheet_paths(name)
+    for path, sheet in zip(paths, (pour_sheet, tray_labels, day_sheet), strict=True):
+        with leading(store, by) as acting:
+            text = sheet(acting.db, name, now=now, by=acting.by)
         write_private(path, text)
-    words = [str(sheet_path), str(labels_path), "", "Only the pourer may read the pour sheet."]
+    words = [*map(str, paths), "", "Only the pourer may read the pour sheet and the day sheet."]
     return "The sheets are written.", words

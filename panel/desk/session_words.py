@@ -49,9 +49,10 @@ def _sheets(told: Told) -> list[str]:
 
     return [
         "The pour sheet tells which cask is behind which code. Who prints it is recorded.",
+        "The day sheet: what to weigh by code, when to pour, seats, breaks. For the pourer too.",
         *(f"! {cost}" for cost in told.costs),
         "",
-        "Two new files, which only you may read:",
+        "Three new files, which only you may read:",
         *(f"  {path}" for path in sheet_paths(told.name)),
     ]
 

@@ -17,7 +17,7 @@ from panel.desk.homes import page_of
 from panel.desk.keys import key
 from panel.desk.kinds import AGREEMENT_PAGES
 from panel.desk.list_page import ListPage
-from panel.kinds import SessionStatus
+from panel.kinds import USUAL_KIND, SessionKind, SessionStatus
 
 if TYPE_CHECKING:
     from panel.session.progress import SessionLine
@@ -75,6 +75,7 @@ class SessionsPage(ListPage):
         key("n", "new", "New", "sessions.new", "Plan a session"),
         key("b", "several", "Several", "sessions.several", "Some sessions together"),
         key("i", "agreement", "Agreement", "sessions.agreement", "Can it be trusted"),
+        key("comma", "like_last", "Like last time", "sessions.like", "As the last one was"),
     ]
 
     @dataclass
@@ -83,6 +84,12 @@ class SessionsPage(ListPage):
 
         lines: list[SessionLine]
         missing: tuple[str, ...]
+
+    @dataclass
+    class Alike(Message):
+        """What the form holds for a session like the last one; nothing where there was none."""
+
+        values: dict[str, str]
 
     def table(self) -> BigTable[SessionLine]:
         """Make the table of sessions."""
@@ -112,6 +119,28 @@ class SessionsPage(ListPage):
     def action_new(self) -> None:
         """Open the form that plans a session."""
         self.app.push_screen(page_of("plan"))
+
+    def action_like_last(self) -> None:
+        """Plan as the last session of the kind at the arrow was; its draws are to be picked."""
+        line = self.list.current
+        self.look_back(USUAL_KIND if line is None else line.kind)
+
+    @work(thread=True, exclusive=True, group="like", exit_on_error=False)
+    def look_back(self, kind: SessionKind) -> None:
+        """Read how the last one was planned."""
+        from panel.desk.plan_entry import values_of
+        from panel.session.last_time import like_last_time
+
+        with self.desk.store.read() as db:
+            plan = like_last_time(db, kind, on=self.desk.today())
+        self.hand_over(self.Alike({} if plan is None else values_of(plan)))
+
+    def on_sessions_page_alike(self, message: Alike) -> None:
+        """Open the form filled so."""
+        if message.values:
+            self.app.push_screen(page_of("plan", message.values))
+        else:
+            self.say("No session of this kind was held yet: n plans the first one.")
 
     def action_agreement(self) -> None:
         """Show how far the panel agreed in the session of the arrow."""

@@ -34,6 +34,7 @@ KEY_NAMES = {
     "full_stop": ".",
     "minus": "-",
     "plus": "+",
+    "comma": ",",
     "space": "space",
     "left": "←",
     "right": "→",

@@ -40,7 +40,7 @@ POURING = (
 
 
 @dataclass(frozen=True)
-class _Printing:
+class Printing:
     """Who prints, when, and under which newest link of the log."""
 
     by: str
@@ -101,12 +101,12 @@ def pour_sheet(db: Session, name: str, *, now: datetime, by: str) -> str:
     session = session_at(db, name, *PRINTABLE, deed="printing a sheet")
     costs = printing_costs(db, name, by)
     plan = blueprint_of(db, session)
-    _bear_costs(session, by)
-    head = _log_printing(db, session, "pour sheet printed", now=now, by=by)
-    printing = _Printing(by, now, head, costs)
+    bear_costs(session, by)
+    head = log_printing(db, session, "pour sheet printed", now=now, by=by)
+    printing = Printing(by, now, head, costs)
     needs = pour_needs(db, plan)
     lines = [
-        *_heading(session, "POUR SHEET - for the pourer only", printing),
+        *sheet_heading(session, "POUR SHEET - for the pourer only", printing),
         "",
         *_reducing(session, needs),
         "",
@@ -117,7 +117,8 @@ def pour_sheet(db: Session, name: str, *, now: datetime, by: str) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _bear_costs(session: PanelSession, by: str) -> None:
+def bear_costs(session: PanelSession, by: str) -> None:
+    """Keep what it costs that somebody sees the key: not blind, or not their scores."""
     if session.status is SessionStatus.REVEALED:
         return
     seat = _seat_of(session, by)
@@ -127,9 +128,8 @@ def _bear_costs(session: PanelSession, by: str) -> None:
         session.blind = False
 
 
-def _log_printing(
-    db: Session, session: PanelSession, action: str, *, now: datetime, by: str
-) -> str:
+def log_printing(db: Session, session: PanelSession, action: str, *, now: datetime, by: str) -> str:
+    """Write down who printed what, and return the newest link of the log."""
     details = {
         "session": session.name,
         "stage": session.status.value,
@@ -139,7 +139,8 @@ def _log_printing(
     return append_entry(db, at=now, by=by, action=action, details=details).chain_hex
 
 
-def _heading(session: PanelSession, what: str, printing: _Printing) -> list[str]:
+def sheet_heading(session: PanelSession, what: str, printing: Printing) -> list[str]:
+    """Return the head of a sheet: what it is, who printed it, the hashes, what it cost."""
     return [
         rule("="),
         *paragraph(f"{what}. Session {session.name}, {session.held_on}"),
@@ -207,11 +208,11 @@ def _pouring(db: Session, plan: Blueprint) -> list[str]:
         f"most), a clean measure for each draw; {codes}:"
     )
     headings = ["code", "draw", "cask", "what it is", "peat"]
-    rows = [_poured(plan, row) for row in _key_rows(db, plan)]
+    rows = [_poured(plan, row) for row in key_rows(db, plan)]
     return [*paragraph(words), *columns(headings, rows, (13, 16, 8, 18, 14))]
 
 
-def _key_rows(db: Session, plan: Blueprint) -> list[KeyRow]:
+def key_rows(db: Session, plan: Blueprint) -> list[KeyRow]:
     """Return the key in the order of pouring; warm-up glasses stand first whatever their peat."""
     rows = db.scalars(select(KeyRow).where(KeyRow.session_id == plan.session.id))
     return sorted(
@@ -255,8 +256,8 @@ def tray_labels(db: Session, name: str, *, now: datetime, by: str) -> str:
         There is no such session, or it is not sealed yet.
     """
     session = session_at(db, name, *PRINTABLE, deed="printing a sheet")
-    head = _log_printing(db, session, "tray labels printed", now=now, by=by)
-    lines = _heading(session, "TRAY LABELS", _Printing(by, now, head, ()))
+    head = log_printing(db, session, "tray labels printed", now=now, by=by)
+    lines = sheet_heading(session, "TRAY LABELS", Printing(by, now, head, ()))
     for seat in session.assessors:
         lines += _label(db, session, seat)
     return "\n".join(lines) + "\n"

@@ -184,7 +184,7 @@ def summarise(db: Session, name: str, *, by: str | None = None) -> PlanSummary:
         pour_ml=session.pour_ml,
         nosing_abv_percent=session.nosing_abv,
         pause_s=session.pause_s,
-        minutes=sitting_minutes(db, _sitting(plan, design)),
+        minutes=sitting_minutes(db, sitting_of(plan, design)),
         swallowed_grams=dose.swallowed_grams,
         spat_grams=dose.spat_grams,
         order_balance=design.words,
@@ -194,7 +194,8 @@ def summarise(db: Session, name: str, *, by: str | None = None) -> PlanSummary:
     )
 
 
-def _sitting(plan: Blueprint, design: Design) -> Sitting:
+def sitting_of(plan: Blueprint, design: Design) -> Sitting:
+    """Return what one tray is to an assessor: glasses, lines, pauses."""
     work = HELD[plan.session.kind].work(plan, design)
     return Sitting(
         glasses=len(plan.glasses),

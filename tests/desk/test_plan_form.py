@@ -264,3 +264,26 @@ def test_what_the_secret_bits_doubled_stays_doubled_and_untold(house: Store) -> 
             plan_session(db, again, now=NOW, by=lead, bits=SecretBits(seed + 9))
             assert twice(db, "Thursday") == before
             assert values["duplicate"] == AS_DRAFTED
+
+
+async def test_like_last_time_fills_the_form_and_leaves_the_draws_open(
+    house: Store, desk: DeskApp
+) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "comma")
+        assert "No session of this kind" in "\n".join(seen(desk))
+        hold(house, "sealed")
+        await press(pilot, "f5", "comma")
+        form = desk.screen
+        assert isinstance(form, PlanForm)
+        values = form.values()
+        assert {"name", "draws", "seed", "held_on"}.isdisjoint(values)
+        assert values["assessors"].splitlines() == list(ASSESSORS)
+        assert values["reference"] == "House reference"
+        assert form.focused is form.lines[0].entry
+        form.lines[0].entry.value = "Thursday 13"
+        form.lines[4].entry.value = "D1\nD2\nD3"
+        await press(pilot, "ctrl+s", "y")
+        assert isinstance(desk.screen, SessionPage)
+        assert desk.screen.session_name == "Thursday 13"

@@ -42,6 +42,7 @@ def ask_of_a_session(ask: Ask) -> None:
     ask("session show", "Monday")
     ask("session seal", "Monday")
     ask("session sheets", "Monday")
+    ask("session sheets", "Monday", "day", what=" of the day")
     ask("session open", "Monday")
     seat = ask("session show", "Monday", what=" while it is open")["progress"]["seats"][0]
     code, one, other = (glass["code"] for glass in seat["glasses"][:3])

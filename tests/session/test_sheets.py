@@ -10,8 +10,11 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import WrongState
+from panel.session.blueprint import blueprint_of
+from panel.session.day_sheet import HOLD_ABV, bulks, day_sheet
 from panel.session.paper import WIDTH, columns, paragraph, printable
 from panel.session.plan import plan_session
+from panel.session.pours import pour_needs
 from panel.session.seal import seal_session
 from panel.session.sheets import pour_sheet, printing_costs, tray_labels
 from panel.session.stages import close_session, open_session, reveal_session
@@ -180,3 +183,66 @@ def test_a_wide_cell_goes_on_below_itself() -> None:
 def test_nothing_on_paper_steers_a_terminal() -> None:
     assert printable("a\x1b[31m\nb") == "a?[31m?b"
     assert paragraph("x\x07") == ["x?"]
+
+
+def day(store: Store, now: datetime, by: str = "P1") -> str:
+    with store.write() as db:
+        return day_sheet(db, "spring", now=now, by=by)
+
+
+def test_the_day_sheet_is_one_page_of_codes_grams_seats_and_times(
+    sealed: Store, fixed_now: datetime
+) -> None:
+    page = day(sealed, fixed_now)
+    lines = page.splitlines()
+    assert len(lines) <= 66  # what a printer puts on A4
+    assert max(map(len, lines)) <= WIDTH
+    with sealed.read() as db:
+        keys = list(db.scalars(select(KeyRow)))
+        assert all(re.search(rf"\b{row.code}\b", page) for row in keys)
+        for row in keys:
+            assert row.draw.label not in page.split()
+            assert row.draw.filling is None or row.draw.filling.cask.number not in page.split()
+        seats = [seat.person.code for seat in db.scalars(select(SessionAssessor))]
+    assert all(re.search(rf"\b{code}\b", page) for code in seats)
+    for words in ("flight 1: 0 to", "lids on", "catch fire", "Local law", "Log head"):
+        assert words in page
+
+
+def test_grams_of_the_day_sheet_make_the_strength_and_the_tolerance_holds_it(
+    sealed: Store, fixed_now: datetime
+) -> None:
+    """Checked by mixing anew with the density of OIML R 22 (1975)."""
+    from analysis.strength import density_from_abv, reduce_strength
+
+    with sealed.read() as db:
+        session = db.scalars(select(PanelSession)).one()
+        plan_ = blueprint_of(db, session)
+        strengths = {need.draw: need.abv_percent or 0.0 for need in pour_needs(db, plan_)}
+        draws = {row.code: row.draw.label for row in db.scalars(select(KeyRow))}
+        found = bulks(db, plan_)
+    assert len(found) == len(set(draws.values()))
+    for bulk in found:
+        abv = strengths[draws[bulk.codes[0]]]
+        assert {draws[code] for code in bulk.codes} == {draws[bulk.codes[0]]}
+        assert bulk.spirit_g is not None
+        assert bulk.water_g is not None
+        assert bulk.tolerance_g is not None
+        spirit_l = bulk.spirit_g / density_from_abv(abv)
+        wanted = reduce_strength(spirit_l, abv, session.nosing_abv)
+        assert bulk.water_g == pytest.approx(wanted.water_litres * 998.2, abs=0.1)
+        off = bulk.tolerance_g
+        more = (bulk.spirit_g + off) / density_from_abv(abv) * 1000.0
+        strength = more * abv / (more + bulk.water_g - off)
+        right = 1000.0 * spirit_l * abv / (1000.0 * spirit_l + bulk.water_g)
+        assert strength - right == pytest.approx(HOLD_ABV, rel=0.05)
+
+
+def test_the_day_sheet_costs_what_the_pour_sheet_costs(sealed: Store, fixed_now: datetime) -> None:
+    with sealed.read() as db:
+        assesses = db.scalars(select(SessionAssessor)).first()
+        assert assesses is not None
+        code = assesses.person.code
+    day(sealed, fixed_now, by=code)
+    with sealed.read() as db:
+        assert knew_key(db) == {code}
