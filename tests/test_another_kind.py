@@ -33,9 +33,10 @@ from panel.questions.kinds import ANSWERS, kind_of
 from panel.records.people import set_pin
 from panel.seat.kinds import PLACES
 from panel.session.kinds import HELD
+from panel.session.listed import SessionLine, list_sessions
 from panel.session.on_lexicon import ON_LEXICON
 from panel.session.plan import plan_session
-from panel.session.progress import SessionLine, list_sessions, session_progress
+from panel.session.progress import session_progress
 from panel.session.seal import seal_session
 from panel.session.sheets import tray_labels
 from panel.session.stages import close_session, open_session, reveal_session

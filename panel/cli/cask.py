@@ -24,25 +24,44 @@ from panel.words.cask_words import (
 
 if TYPE_CHECKING:
     from panel.questions.cask_life import CaskLife, CaskLine, FillingNow, LifeEntry
+    from panel.store.engine import Session
     from panel.store.glass_notes import GlassNote
 
 
 @click.command("cask")
 @click.argument("number", required=False)
+@click.option("--scores", is_flag=True, help="Every glass of it as it was scored, over the years.")
 @as_of_option
 @json_option
 @pass_invocation
-def command(inv: Invocation, number: str | None, as_of: date | None, as_json: bool) -> None:
+def command(
+    inv: Invocation, number: str | None, scores: bool, as_of: date | None, as_json: bool
+) -> None:
     """Show one cask's life, or the list of all casks."""
     from panel.questions.cask_life import cask_life, cask_lines
     from panel.store.glass_notes import cask_notes
 
     with inv.reading() as db:
         day = as_of or inv.today(db)
-        if number is None:
+        if scores:
+            _show_scores(db, number, day, as_json)
+        elif number is None:
             show_list(cask_lines(db, day), day, as_json)
         else:
             show_life(cask_life(db, number, day), cask_notes(db, number, day), as_json)
+
+
+def _show_scores(db: Session, number: str | None, day: date, as_json: bool) -> None:
+    from panel.questions.glasses import cask_glasses
+    from panel.words.glass_words import cask_glass_lines
+
+    if number is None:
+        raise click.UsageError("Of which cask? --scores is about one.")
+    glasses = cask_glasses(db, number, as_of=day)
+    if as_json:
+        emit_json({"cask": number, "as_of": day, "glasses": glasses})
+    else:
+        click.echo("\n".join(cask_glass_lines(number, glasses)))
 
 
 def show_list(lines: list[CaskLine], day: date, as_json: bool) -> None:

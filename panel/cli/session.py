@@ -13,6 +13,7 @@ from panel.cli.invocation import Invocation, json_option, pass_invocation, read_
 from panel.cli.kinds import BY_COMMAND, kind_options
 from panel.cli.session_acting import leading, shown
 from panel.cli.session_marks import clear, mark
+from panel.cli.session_show import show
 from panel.cli.session_steps import calls, close, drop, open_, reopen, reveal
 from panel.cli.session_words import words
 from panel.kinds import USUAL_KIND, SessionKind
@@ -117,7 +118,7 @@ def plan(
 @pass_invocation
 def list_all(inv: Invocation, as_json: bool) -> None:
     """List all sessions, newest first."""
-    from panel.session.progress import list_sessions
+    from panel.session.listed import list_sessions
 
     with inv.reading() as db:
         lines = list_sessions(db)
@@ -140,23 +141,6 @@ def list_all(inv: Invocation, as_json: bool) -> None:
         click.echo(table(headings, rows))
     else:
         say("There is no session yet: `oakpanel session plan NAME ...` or `oakpanel load scores`.")
-
-
-@command.command()
-@click.argument("name")
-@click.option("--pours", is_flag=True, help="Of a draft what to draw: tells what is poured twice.")
-@json_option
-@pass_invocation
-def show(inv: Invocation, name: str, pours: bool, as_json: bool) -> None:
-    """Show NAME: a draft's plan, then codes and progress, and the key once it is revealed."""
-    from panel.session.showing import session_view
-
-    with inv.reading() as db:
-        view = session_view(db, name, pours=pours)
-    if as_json:
-        emit_json(view)
-    else:
-        click.echo("\n".join(view.lines()))
 
 
 @command.command()
@@ -210,5 +194,5 @@ def sheets(
         say(cost)
 
 
-for step in (drop, open_, close, reopen, reveal, mark, clear, calls, words):
+for step in (show, drop, open_, close, reopen, reveal, mark, clear, calls, words):
     command.add_command(step)

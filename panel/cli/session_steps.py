@@ -101,17 +101,23 @@ def reveal(inv: Invocation, name: str, insist: bool, as_json: bool) -> None:
 @click.command()
 @click.argument("name")
 @click.option("--answer", type=int, metavar="NUMBER", help="Note that this call was seen to.")
+@click.option("--take-back", type=int, metavar="NUMBER", help="Let an answered call wait again.")
 @json_option
 @pass_invocation
-def calls(inv: Invocation, name: str, answer: int | None, as_json: bool) -> None:
+def calls(
+    inv: Invocation, name: str, answer: int | None, take_back: int | None, as_json: bool
+) -> None:
     """List the calls that wait for the lead in NAME."""
-    from panel.session.marks import answer_call
+    from panel.session.marks import answer_call, take_answer_back
     from panel.session.progress import open_calls
     from panel.store.finding import find_session
 
     if answer is not None:
         with leading(inv) as acting:
             answer_call(acting.db, answer, now=inv.now(), by=acting.by)
+    if take_back is not None:
+        with leading(inv) as acting:
+            take_answer_back(acting.db, take_back, now=inv.now(), by=acting.by)
     with inv.reading() as db:
         waiting = open_calls(db, find_session(db, name))
     if as_json:

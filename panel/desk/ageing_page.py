@@ -18,6 +18,7 @@ from panel.desk.columns import WORDS_WIDTH, Column
 from panel.desk.homes import page_of
 from panel.desk.keys import key
 from panel.desk.list_page import ListPage
+from panel.desk.page import Follows
 from panel.desk.pick import PickPage
 from panel.desk.slip import ReadSlip
 from panel.desk.targets import COLUMNS as TARGET_COLUMNS
@@ -65,6 +66,7 @@ class CurveTable(BigTable["Curve"]):
 class AgeingPage(ListPage):
     """Curves of all styles, or of one cask; what is not known is dotted, without an interval."""
 
+    FOLLOWS = Follows.WHEN_ASKED
     PLACE = "casks"
     FIND_HINT = "words of descriptor, make, wood"
     DEFAULT_CSS = """

@@ -20,7 +20,7 @@ from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
 from panel.desk.keys import key
-from panel.desk.page import Page
+from panel.desk.page import Follows, Page
 from panel.desk.pick import PickPage
 from panel.desk.slip import ReadSlip
 
@@ -88,6 +88,7 @@ def _closeness(person: AssessorAgreement) -> str:
 class AgreementPage(Page):
     """Whom and what to believe of one session."""
 
+    FOLLOWS = Follows.WHEN_ASKED
     PLACE = "sessions"
     DEFAULT_CSS = """
     AgreementPage #verdict { height: auto; max-height: 5; padding: 0 1; text-style: bold; }

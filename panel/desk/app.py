@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import work
-from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.message import Message
 from textual.worker import Worker, WorkerState
@@ -17,8 +16,10 @@ from textual.worker import Worker, WorkerState
 from panel.clock import Clock, site_date, utc_now
 from panel.desk import themes
 from panel.desk.commands import ScreenActions
+from panel.desk.following import Following
 from panel.desk.homes import HOMES, home, place_keys
 from panel.desk.opening_page import OpeningPage
+from panel.desk.page import in_words
 from panel.questions.known_profile import KnownProfile
 
 if TYPE_CHECKING:
@@ -35,7 +36,7 @@ WARMED = (
 )
 
 
-class DeskApp(App[None]):
+class DeskApp(Following):
     """The panel lead's screens over one store."""
 
     TITLE = "Oakpanel desk"
@@ -177,6 +178,7 @@ class DeskApp(App[None]):
         """Go to the place that was asked for."""
         self.by = code
         self.call_later(self.switch_mode, self.start_place)
+        self.follow_log()
 
     @work(thread=True, exclusive=True, group="warming", exit_on_error=False)
     def warm(self) -> None:
@@ -186,9 +188,13 @@ class DeskApp(App[None]):
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """Leave when the database cannot be opened; the command says why."""
-        if event.worker.group == "opening" and event.state is WorkerState.ERROR:
+        if event.state is not WorkerState.ERROR:
+            return
+        if event.worker.group == "opening":
             self.failure = event.worker.error
             self.exit(return_code=1)
+        elif event.worker.group == "answer":
+            self.tell(in_words(event.worker.error))
 
     def action_go(self, place: str) -> None:
         """Go to another place; each keeps the page it was left at."""

@@ -19,7 +19,7 @@ from panel.desk.agreement_signs import sign_of_note, with_sessions
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.keys import key
-from panel.desk.page import Page
+from panel.desk.page import Follows, Page
 from panel.desk.pin_slip import PrivateSlip
 from panel.desk.slip import ReadSlip
 
@@ -63,6 +63,7 @@ class NoteTable(BigTable["AssessorNote"]):
 class AssessorPage(Page):
     """The note that this person takes home, and behind v the figures."""
 
+    FOLLOWS = Follows.WHEN_ASKED
     PLACE = "sessions"
     DEFAULT_CSS = """
     AssessorPage #sentence { height: auto; max-height: 6; padding: 0 1; text-style: bold; }

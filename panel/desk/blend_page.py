@@ -17,7 +17,7 @@ from panel.desk.blend_lines import BlendRow, blend_rows, profile_lines, stock_li
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
 from panel.desk.keys import key
-from panel.desk.page import Page
+from panel.desk.page import Follows, Page
 from panel.desk.slip import ReadSlip
 from panel.figures import chance
 
@@ -73,6 +73,7 @@ class BlendTable(BigTable["BlendRow"]):
 class BlendPage(Page):
     """Casks and litres above, what they come to below."""
 
+    FOLLOWS = Follows.WHEN_ASKED
     PLACE = "releases"
     DEFAULT_CSS = """
     BlendPage BlendTable { min-height: 4; }

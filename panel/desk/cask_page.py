@@ -74,6 +74,7 @@ class CaskPage(Page):
         key("e", "event", "Event", "cask.event", "Write down what happened"),
         key("g", "regauge", "Regauge", "cask.regauge", "Write down a regauge"),
         key("i", "found", "Found", "cask.found", "What the panel found in it"),
+        key("l", "glasses", "Lines", "cask.glasses", "Every glass of it as it was scored"),
         key("y", "years", "Years", "cask.years", "How it ages, when it is ready"),
         key("h", "hold", "Hold", "cask.hold", "Put it on hold, or lift the hold"),
     ]
@@ -144,6 +145,10 @@ class CaskPage(Page):
     def action_found(self) -> None:
         """Show what the panel found."""
         self.app.push_screen(page_of("found", self.number))
+
+    def action_glasses(self) -> None:
+        """Show every glass of it over the years."""
+        self.app.push_screen(page_of("cask glasses", self.number))
 
     def action_years(self) -> None:
         """Show how it ages, and when it meets a target."""

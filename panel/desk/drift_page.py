@@ -12,7 +12,7 @@ from textual.widgets import Static
 
 from panel.desk.columns import WORDS_WIDTH, fit
 from panel.desk.drawn_list import DrawnList
-from panel.desk.page import Page
+from panel.desk.page import Follows, Page
 from panel.desk.scale_line import GUIDE, ScaleLine
 from panel.desk.slip import ReadSlip
 
@@ -32,6 +32,7 @@ class PointList(DrawnList["DriftPoint"]):
 class DriftPage(Page):
     """How far off the middle the reference was scored, session by session."""
 
+    FOLLOWS = Follows.WHEN_ASKED
     PLACE: ClassVar[str] = "sessions"
     DEFAULT_CSS = """
     DriftPage #about { height: auto; max-height: 5; padding: 0 1; text-style: bold; }

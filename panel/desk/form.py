@@ -14,7 +14,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from panel.desk.entries import ChoiceLine, Field, PickLine, TextLine
-from panel.desk.page import Page
+from panel.desk.page import Follows, Page
 from panel.desk.pick import PickPage
 from panel.desk.pin_slip import proved
 from panel.records.acts import Act
@@ -82,6 +82,7 @@ class FieldLine(Horizontal):
 class FormPage(Page):
     """A form. Subclasses say which fields, and keep what was typed in a job."""
 
+    FOLLOWS = Follows.NOTHING
     FIELDS: ClassVar[tuple[Field, ...]] = ()
     ACT: ClassVar[Act | None] = None
     """What it does that binds the house: whoever keeps it proves who they are."""

@@ -16,7 +16,7 @@ from panel.desk.columns import Column, fit
 from panel.desk.drawn_list import DrawnList
 from panel.desk.found_lines import Band, Found, FoundDraw, draws_in, draws_of, target_draw
 from panel.desk.keys import key
-from panel.desk.page import Page
+from panel.desk.page import Follows, Page
 from panel.desk.pick import PickPage
 from panel.desk.scale_line import ScaleLine, over
 from panel.desk.slip import ReadSlip
@@ -79,6 +79,7 @@ def two_bands(line: ScaleLine, own: Band | None, other: Band | None) -> str:
 class FoundPage(Page):
     """One draw of a cask; v turns to another draw, b lays it beside a cask or a target."""
 
+    FOLLOWS = Follows.WHEN_ASKED
     PLACE = "casks"
     DEFAULT_CSS = """
     FoundPage #about { height: auto; max-height: 4; padding: 0 1; }

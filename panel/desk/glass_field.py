@@ -12,15 +12,18 @@ from textual.strip import Strip
 
 from panel.desk.columns import fit
 from panel.desk.moving import Cells
-from panel.kinds import GlassState
+from panel.kinds import GlassState, SessionStatus
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from textual.events import Click
 
     from panel.session.progress import GlassProgress, SeatProgress, SessionProgress
 
 NAME_WIDTH = 10
 CELL_WIDTH = 6
+MOST_MINUTES = 999
 LEVELS = "▁▂▃▄▅▆▇"
 LEGEND = "· waiting  ▸ in hand  ▁▄▇ scored  █ done  ↻ again  × void  ? swap  ! fault"
 
@@ -93,13 +96,21 @@ class GlassField(Cells):
         self.seats: tuple[SeatProgress, ...] = ()
         self.trays: list[list[GlassProgress]] = []
         self.faulty: frozenset[str] = frozenset()
+        self.now: datetime | None = None
 
-    def fill(self, progress: SessionProgress) -> None:
+    def fill(self, progress: SessionProgress, now: datetime | None = None) -> None:
         """Show how far the session is; the choice stays."""
+        self.now = now if progress.status == SessionStatus.OPEN else None
         self.seats = progress.seats
         self.trays = [standing(seat) for seat in progress.seats]
         self.faulty = frozenset(line.code for line in progress.faults)
         self.stay()
+
+    def tell_minutes(self, now: datetime) -> None:
+        """Tell how long ago each seat scored; of a session that is closed nothing."""
+        if self.now is not None:
+            self.now = now
+            self.refresh()
 
     @property
     def last_row(self) -> int:
@@ -151,13 +162,21 @@ class GlassField(Cells):
         titles = [_title(glass) for glass in window]
         more = "▸" if len(longest) > self.first_column + len(window) else ""
         before = "◂ " if self.first_column else ""
-        text = fit(f" {before}Noses", NAME_WIDTH) + "".join(fit(t, CELL_WIDTH) for t in titles)
+        text = self._named(f"{before}{'Noses' if self.now is None else 'Who'}", "min") + "".join(
+            fit(t, CELL_WIDTH) for t in titles
+        )
         return [Segment(text + more, style)]
+
+    def _named(self, name: str, minutes: str) -> str:
+        """Return a name before its glasses, with minutes beside it while the session is open."""
+        if self.now is None:
+            return f" {fit(name, NAME_WIDTH - 2)} "
+        return f" {fit(name, NAME_WIDTH - 5)}{minutes:>3} "
 
     def _seat(self, place: int) -> list[Segment]:
         plain = self.get_component_rich_style("field--cell")
         seat, tray = self.seats[place], self.trays[place]
-        segments = [Segment(f" {fit(seat.assessor, NAME_WIDTH - 2)} ", plain)]
+        segments = [Segment(self._named(seat.assessor, _minutes(seat, self.now)), plain)]
         last = self.first_column + self.columns_in_view
         for column in range(self.first_column, min(last, len(tray))):
             glass = tray[column]
@@ -183,3 +202,11 @@ def _about(seat: SeatProgress) -> str:
         ("knew the key", seat.knew_key),
     )
     return " " + ", ".join(words for words, true in said if true)
+
+
+def _minutes(seat: SeatProgress, now: datetime | None) -> str:
+    """How many minutes ago this seat scored last, while it has something to score."""
+    if now is None or seat.scored_at is None or seat.finished:
+        return ""
+    minutes = int((now - seat.scored_at).total_seconds() // 60)
+    return str(min(max(minutes, 0), MOST_MINUTES))

@@ -23,6 +23,8 @@ HOMES = {
 }
 PAGES = {
     "session": ("panel.desk.session_page", "SessionPage"),
+    "session glasses": ("panel.desk.glasses_page", "SessionGlassesPage"),
+    "cask glasses": ("panel.desk.glasses_page", "CaskGlassesPage"),
     "plan": ("panel.desk.plan_form", "PlanForm"),
     "span": ("panel.desk.span_page", "SpanPage"),
     "drift": ("panel.desk.drift_page", "DriftPage"),

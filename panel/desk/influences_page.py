@@ -19,7 +19,7 @@ from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import WORDS_WIDTH, Column, fit
 from panel.desk.drawn_list import DrawnList
 from panel.desk.keys import key
-from panel.desk.page import Page
+from panel.desk.page import Follows, Page
 from panel.desk.scale_line import GUIDE, ScaleLine, over
 from panel.desk.slip import ReadSlip
 
@@ -73,6 +73,7 @@ class InfluenceTable(BigTable["NoteInfluences"]):
 class InfluencesPage(Page):
     """One line a descriptor; Enter shows what moves it, with intervals."""
 
+    FOLLOWS = Follows.WHEN_ASKED
     PLACE = "casks"
     TITLE_WORDS = "What moves each note"
     DEFAULT_CSS = "InfluencesPage #sentence { height: 5; padding: 0 1; }"
@@ -178,6 +179,7 @@ class EffectList(DrawnList["Effect"]):
 class EffectsPage(Page):
     """What moves one note: points more or less, everything else equal, with intervals."""
 
+    FOLLOWS = Follows.WHEN_ASKED
     PLACE = "casks"
     DEFAULT_CSS = """
     EffectsPage #about { height: auto; max-height: 4; padding: 0 1; text-style: bold; }

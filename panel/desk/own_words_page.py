@@ -18,7 +18,7 @@ from panel.desk.acting import leading
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.keys import key
-from panel.desk.page import Page
+from panel.desk.page import Follows, Page
 from panel.desk.pick import PickPage
 from panel.desk.words_map import map_picture
 from panel.errors import SessionError
@@ -93,6 +93,7 @@ class WordPeopleTable(BigTable["WordsAssessor"]):
 class OwnWordsPage(Page):
     """Words, map and people of one session; v turns from one to the next."""
 
+    FOLLOWS = Follows.WHEN_ASKED
     PLACE = "sessions"
     DEFAULT_CSS = """
     OwnWordsPage #verdict { height: auto; max-height: 4; padding: 0 1; text-style: bold; }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import Enum, auto
 from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from textual.binding import Binding, BindingType
@@ -37,11 +38,27 @@ def in_words(error: BaseException | None) -> str:
     return f"{fault_log.told(error)} Nothing was written; try again."
 
 
+class Follows(Enum):
+    """When a page reads again by itself, as others change what it shows."""
+
+    NOTHING = auto()
+    WHEN_ASKED = auto()
+    """What it shows takes a reckoning: it says so, and f5 reads it anew."""
+    RECORDS = auto()
+    BOOTHS = auto()
+    """Records, and every glass that is taken, scored or put down."""
+
+
+AT_ONCE = (Follows.RECORDS, Follows.BOOTHS)
+CHANGED = "Records have been changed: f5 reads this page anew."
+
+
 class Page(Screen[Any]):
     """Places on top, a heading, the body, a message line, the keys."""
 
     PLACE: ClassVar[str] = ""
     TITLE_WORDS: ClassVar[str] = ""
+    FOLLOWS: ClassVar[Follows] = Follows.RECORDS
     OFFERS: ClassVar[tuple[Offer, ...]] = ()
     """What can be done here beside the keys; `check_action` says whether it can now."""
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -57,7 +74,7 @@ class Page(Screen[Any]):
 
     def compose(self) -> ComposeResult:
         """Stack the frame around the body."""
-        yield TopLine(self.PLACE, self.desk.base, self.desk.by)
+        yield TopLine(self.PLACE, self.desk.base, self.desk.by, self.desk.call_words())
         yield Hoop(self.TITLE_WORDS)
         yield from self.body()
         yield SayLine()
@@ -69,7 +86,7 @@ class Page(Screen[Any]):
 
     def on_mount(self) -> None:
         """Set up and read once. The framework calls this of every class, so nobody overrides it."""
-        self.seen = self.desk.changes
+        self.seen, self.seen_head = self.desk.changes, self.desk.head
         self.set_up()
         self.read()
 
@@ -77,12 +94,25 @@ class Page(Screen[Any]):
         """Prepare what stands on the page before anything is read."""
 
     def on_screen_resume(self) -> None:
-        """Tell what a page above has done, and read again if it wrote."""
+        """Tell what a page above has done, and read again if it wrote or somebody else did."""
+        self.query_one(TopLine).call = self.desk.call_words()
         if news := self.desk.take_news():
             self.say(news)
-        if self.seen != self.desk.changes:
-            self.seen = self.desk.changes
-            self.read()
+        moved = self.FOLLOWS in AT_ONCE and self.seen_head != self.desk.head
+        if self.seen != self.desk.changes or moved:
+            self.read_again()
+
+    def read_again(self) -> None:
+        """Read anew, and note what of."""
+        self.seen, self.seen_head = self.desk.changes, self.desk.head
+        self.read()
+
+    def follow(self, *, records: bool, others: bool) -> None:
+        """Read again where what this page shows has changed, or say that it has."""
+        if self.FOLLOWS is Follows.BOOTHS or (records and self.FOLLOWS is Follows.RECORDS):
+            self.read_again()
+        elif others and self.FOLLOWS is Follows.WHEN_ASKED:
+            self.say(CHANGED)
 
     def read(self) -> object:
         """Start the job that fills this page."""

@@ -12,6 +12,7 @@ from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column, Row
 from panel.desk.keys import key
 from panel.desk.list_page import ListPage
+from panel.desk.page import Follows
 
 if TYPE_CHECKING:
     from collections.abc import Hashable
@@ -65,6 +66,7 @@ class PickTable(BigTable[Row]):
 class PickPage(ListPage):
     """A list over a form; Enter takes what is ticked, Escape leaves all as it was."""
 
+    FOLLOWS = Follows.NOTHING
     BINDINGS: ClassVar[list[BindingType]] = [
         key("t", "all", "Tick all", "pick.all", "Tick every line shown, or none"),
     ]

@@ -43,7 +43,7 @@ REACHED: dict[str, Reached] = {
     "session close": AtDesk("session_page", "SessionPage", "session.close"),
     "session reopen": AtDesk("session_page", "SessionPage", "session.reopen"),
     "session reveal": AtDesk("session_page", "SessionPage", "session.reveal"),
-    "session calls": AtDesk("session_page", "SessionPage", "session.answer"),
+    "session calls": AtDesk("app", "DeskApp", "desk.answer"),
     "session mark": AtDesk("session_page", "SessionPage", "session.mark"),
     "session clear": AtDesk("session_page", "SessionPage", "session.mark"),
     "session words": AtDesk("own_words_page", "OwnWordsPage", "own.confirm"),

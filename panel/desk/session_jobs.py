@@ -15,7 +15,6 @@ from panel.records.acts import Act
 from panel.session.day_sheet import day_sheet
 from panel.session.drafts import drop_draft, planned_again
 from panel.session.facts import session_facts
-from panel.session.marks import answer_call
 from panel.session.paper import write_private
 from panel.session.progress import SessionProgress, session_progress
 from panel.session.seal import seal_session
@@ -181,12 +180,6 @@ SEALED_NEXT = (
     "Write the hash down where nobody can change it (it stands on the pour sheet too). "
     "Next: p writes the pour sheet and the tray labels."
 )
-
-
-def answer_one(store: Store, call_id: int, *, now: datetime, by: str | None) -> None:
-    """Note that a call was answered."""
-    with leading(store, by) as acting:
-        answer_call(acting.db, call_id, now=now, by=acting.by)
 
 
 def drop_one(store: Store, name: str, *, now: datetime, by: str | None) -> None:

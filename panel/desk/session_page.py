@@ -19,13 +19,14 @@ from panel.desk.glass_field import LEGEND, GlassField, in_words
 from panel.desk.homes import page_of
 from panel.desk.keys import key
 from panel.desk.kinds import AGREEMENT_PAGES
+from panel.desk.page import Follows
 from panel.desk.session_steps import SessionSteps
 
 if TYPE_CHECKING:
     from panel.desk.session_jobs import Told
     from panel.session.stages import RevealedRow
 
-REFRESH_S = 2.0
+TICK_S = 15.0
 KEY_COLUMNS: tuple[Column[RevealedRow], ...] = (
     Column("Code", 5, lambda r: r.code),
     Column("Draw", 24, lambda r: r.draw),
@@ -44,8 +45,8 @@ STAGE_KEYS = {
     "reopen": ("closed",),
     "reveal": ("closed",),
     "agreement": ("closed", "revealed"),
+    "glasses": ("closed", "revealed"),
     "mark": ("sealed", "open", "closed", "revealed"),
-    "answer": ("open", "closed"),
     "turn": ("sealed", "open", "closed", "revealed"),
 }
 
@@ -60,6 +61,7 @@ class SessionPage(SessionSteps):
     """Plan, field or key, by the stage of the session."""
 
     PLACE = "sessions"
+    FOLLOWS = Follows.BOOTHS
     DEFAULT_CSS = """
     SessionPage #told { height: auto; max-height: 7; padding: 0 1; }
     SessionPage #chosen { height: auto; min-height: 1; padding: 0 1; color: $accent; }
@@ -69,7 +71,6 @@ class SessionPage(SessionSteps):
     SessionPage #plan-text { padding: 0 1; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        key("a", "answer", "Answer", "session.answer", "Answer the oldest call"),
         key("m", "mark", "Mark", "session.mark", "Mark the chosen glass"),
         key("j", "replan", "Plan again", "session.replan", "Change the draft"),
         key("minus", "drop", "Drop", "session.drop", "Drop the draft"),
@@ -80,6 +81,7 @@ class SessionPage(SessionSteps):
         key("u", "reopen", "Open again", "session.reopen", "Let the booths back"),
         key("r", "reveal", "Reveal", "session.reveal", "Check and show the key"),
         key("i", "agreement", "Agreement", "session.agree", "Can it be trusted"),
+        key("l", "glasses", "Lines", "session.glasses", "Every glass as it was scored"),
         key("v", "turn", "Other view", "session.turn", "Plan, glasses or key"),
     ]
 
@@ -106,16 +108,14 @@ class SessionPage(SessionSteps):
             yield KeyTable(KEY_COLUMNS, name_of=lambda row: row, id="key")
 
     def set_up(self) -> None:
-        """Read now and every two seconds while glasses are scored."""
+        """Say which session; the minutes of each seat go on by themselves."""
         super().set_up()
         self.head(f"Session {self.session_name}")
-        self.set_interval(REFRESH_S, self.look_again)
+        self.set_interval(TICK_S, self.tick)
 
-    def look_again(self) -> None:
-        """Read again if this page is in front and its session can move."""
-        moving = self.told is not None and self.told.stage in {"sealed", "open"}
-        if moving and self.is_current:
-            self.read()
+    def tick(self) -> None:
+        """Tell the minutes anew."""
+        self.query_one(GlassField).tell_minutes(self.desk.now())
 
     @work(thread=True, exclusive=True, group="session", exit_on_error=False)
     def read(self) -> None:
@@ -133,7 +133,7 @@ class SessionPage(SessionSteps):
         self.head(f"Session {told.name}", f"{told.stage}, {told.fact}" if told.fact else told.stage)
         self.query_one("#told", Static).update(Content("\n".join(told.lines)))
         self.query_one("#plan-text", Static).update(Content("\n".join(told.plan)))
-        self.query_one(GlassField).fill(told.progress)
+        self.query_one(GlassField).fill(told.progress, self.desk.now())
         if before is None or before.stage != told.stage:
             self.query_one(KeyTable).fill(told.key)
             self.show(told.views[0])
@@ -168,9 +168,7 @@ class SessionPage(SessionSteps):
             return True
         if self.told is None or self.told.stage not in STAGE_KEYS[action]:
             return False
-        if action == "mark":
-            return self.view == "field-view"
-        return action != "answer" or bool(self.told.progress.calls)
+        return action != "mark" or self.view == "field-view"
 
     def action_turn(self) -> None:
         """Go to the next view of this stage."""
@@ -190,3 +188,7 @@ class SessionPage(SessionSteps):
         """Show how far the panel agreed."""
         if self.told is not None:
             self.app.push_screen(AGREEMENT_PAGES[self.told.kind](self.session_name))
+
+    def action_glasses(self) -> None:
+        """Show every glass as it was scored."""
+        self.app.push_screen(page_of("session glasses", self.session_name))

@@ -94,30 +94,16 @@ class SessionSteps(Page):
         if message.lines:
             self.app.push_screen(ReadSlip(message.news, message.lines))
 
-    def action_answer(self) -> None:
-        """Answer the oldest call."""
-        calls = self.told.progress.calls if self.told else ()
-        if not calls:
-            self.say("Nobody calls.")
-            return
-        self.answer(calls[0].id, calls[0].assessor)
-
-    @work(thread=True, exclusive=True, group="step", exit_on_error=False)
-    def answer(self, call_id: int, assessor: str) -> None:
-        """Note that the lead has seen to a call."""
-        from panel.desk.session_jobs import answer_one
-
-        answer_one(self.desk.store, call_id, now=self.desk.now(), by=self.desk.by)
-        self.post_message(self.Done(f"{assessor}'s call is answered.", ()))
-
     def action_mark(self) -> None:
         """Open the form that marks the chosen glass."""
         chosen = self.query_one(GlassField).chosen
         if chosen is not None and self.told is not None:
             seat, glass = chosen
             others = tuple(each.code for each in standing(seat) if each.code != glass.code)
-            of = (self.session_name, seat.assessor, glass.code, self.told.stage, glass.state)
-            self.app.push_screen(page_of("mark", *of, others))
+            name, stage, code = self.session_name, self.told.stage, glass.code
+            self.app.push_screen(
+                page_of("mark", name, seat.assessor, code, stage, glass.state, others)
+            )
 
     def action_reopen(self) -> None:
         """Open the form that asks why."""

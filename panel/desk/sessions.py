@@ -17,10 +17,11 @@ from panel.desk.homes import page_of
 from panel.desk.keys import key
 from panel.desk.kinds import AGREEMENT_PAGES
 from panel.desk.list_page import ListPage
+from panel.desk.page import Follows
 from panel.kinds import USUAL_KIND, SessionKind, SessionStatus
 
 if TYPE_CHECKING:
-    from panel.session.progress import SessionLine
+    from panel.session.listed import SessionLine
 
 EMPTY = "No sessions yet: n plans the first one."
 MISSING = "\nIt takes people, descriptors and draws; load what is missing:"
@@ -69,6 +70,7 @@ class SessionsPage(ListPage):
     """All sessions, the newest first; Enter goes to one."""
 
     PLACE = "sessions"
+    FOLLOWS = Follows.BOOTHS
     TITLE_WORDS = "Sessions"
     FIND_HINT = "words of name, date, stage"
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -99,7 +101,7 @@ class SessionsPage(ListPage):
     def read(self) -> None:
         """Read all sessions."""
         from panel.questions.sessions import missing_to_plan
-        from panel.session.progress import list_sessions
+        from panel.session.listed import list_sessions
 
         with self.desk.store.read() as db:
             lines = list_sessions(db)

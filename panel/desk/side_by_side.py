@@ -17,7 +17,7 @@ from panel.desk.columns import fit
 from panel.desk.drawn_list import DrawnList
 from panel.desk.homes import page_of
 from panel.desk.keys import key
-from panel.desk.page import Page
+from panel.desk.page import Follows, Page
 from panel.desk.scale_line import LETTERS, ScaleLine
 from panel.desk.slip import ReadSlip
 
@@ -71,6 +71,7 @@ def lettered(note: DescriptorAgreement) -> dict[str, str]:
 class SideBySidePage(Page):
     """Letters are samples in the panel's order: read who is shifted, narrow, wide or reversed."""
 
+    FOLLOWS = Follows.WHEN_ASKED
     PLACE = "sessions"
     DEFAULT_CSS = """
     SideBySidePage #verdict { height: auto; max-height: 6; padding: 0 1; text-style: bold; }

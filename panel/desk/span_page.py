@@ -18,7 +18,7 @@ from panel.desk.agreement_signs import SPAN_KEY
 from panel.desk.columns import WORDS_WIDTH
 from panel.desk.homes import page_of
 from panel.desk.keys import key
-from panel.desk.page import Page
+from panel.desk.page import Follows, Page
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 class SpanPage(Page):
     """The field over several sessions; Enter shows the chart of the hidden reference."""
 
+    FOLLOWS = Follows.WHEN_ASKED
     PLACE = "sessions"
     DEFAULT_CSS = """
     SpanPage #verdict { height: auto; max-height: 4; padding: 0 1; text-style: bold; }

@@ -16,7 +16,7 @@ from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
 from panel.desk.keys import key
-from panel.desk.page import Page
+from panel.desk.page import Follows, Page
 from panel.desk.slip import ReadSlip
 from panel.desk.targets import aims
 from panel.words.stock_words import moved_notes, notes_day_words
@@ -66,6 +66,7 @@ class MatchTable(BigTable["CaskMatch"]):
 class TargetPage(Page):
     """Aims above, how sure the list is, then the casks."""
 
+    FOLLOWS = Follows.WHEN_ASKED
     PLACE = "targets"
     DEFAULT_CSS = """
     TargetPage #aims { height: auto; max-height: 4; padding: 0 1; color: $secondary; }

@@ -58,7 +58,10 @@ def is_last(way: ActiveBinding) -> bool:
 
 
 class TopLine(Widget):
-    """The places, the one where we are between two staves, and who sits at which database."""
+    """The places, the one where we are between two staves, and who sits at which database.
+
+    A call from a booth stands there before all else: the places keep their numbers beside it.
+    """
 
     DEFAULT_CSS = """
     TopLine {
@@ -67,12 +70,17 @@ class TopLine(Widget):
     }
     """
 
-    def __init__(self, place: str, base: str, by: str | None) -> None:
+    call: reactive[str] = reactive("")
+
+    def __init__(self, place: str, base: str, by: str | None, call: str = "") -> None:
         super().__init__()
         self.place, self.base, self.by = place, base, by
+        self.set_reactive(TopLine.call, call)
 
     def render(self) -> Content:
         """Draw places to the left, the rest to the right where it fits."""
+        if self.call:
+            return self._calling()
         left = Content(" ").join(self._place(i, *place) for i, place in enumerate(PLACES, 1))
         room = self.size.width - left.cell_length - 2
         whose = Content(f"{self.base} · {self.by}" if self.by else self.base)
@@ -81,9 +89,22 @@ class TopLine(Widget):
         right = whose.truncate(max(room, 0), ellipsis=True)
         return Content.assemble(left, " " * max(room - right.cell_length + 1, 0), right)
 
+    def _calling(self) -> Content:
+        """Draw the call, and of the places what fits beside it."""
+        call = Content(f" ► {self.call}  a answers ").stylize("bold reverse $accent")
+        room = self.size.width - call.cell_length
+        places = [self._place(i, *place) for i, place in enumerate(PLACES, 1)]
+        left = Content(" ").join(places)
+        if left.cell_length > room:
+            left = Content("").join(
+                self._place(i, name, "") for i, (name, _) in enumerate(PLACES, 1)
+            )
+        left = left.truncate(max(room, 0))
+        return Content.assemble(left, " " * max(room - left.cell_length, 0), call)
+
     def _place(self, number: int, name: str, words: str) -> Content:
-        here = name == self.place
-        shown = f"▌{number} {words}▐" if here else f" {number} {words} "
+        here, said = name == self.place, f"{number} {words}".strip()
+        shown = f"▌{said}▐" if here else f" {said} "
         click = Style.from_meta({"@click": f"app.go('{name}')"})
         return Content(shown).stylize("bold $primary" if here else "").stylize(click)
 

@@ -16,6 +16,7 @@ from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
 from panel.desk.list_page import ListPage
+from panel.desk.page import Follows
 
 if TYPE_CHECKING:
     from datetime import date
@@ -62,6 +63,7 @@ class WindowTable(BigTable["Window"]):
 class WindowsPage(ListPage):
     """One line a cask; Enter shows how it ages."""
 
+    FOLLOWS = Follows.WHEN_ASKED
     PLACE = "casks"
     FIND_HINT = "words of cask, note"
     DEFAULT_CSS = "WindowsPage #sentence { height: 3; padding: 0 1; }"

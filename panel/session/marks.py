@@ -243,3 +243,22 @@ def answer_call(db: Session, call_id: int, *, now: datetime, by: str) -> None:
     person = db.get_one(Person, call.person_id)
     details = {"call": call_id, "assessor": person.code, "reason": call.reason.value}
     append_entry(db, at=now, by=by, action="call answered", details=details)
+
+
+def take_answer_back(db: Session, call_id: int, *, now: datetime, by: str) -> None:
+    """Let a call wait again that was answered too soon.
+
+    Raises
+    ------
+    UnknownRecord, SessionError
+        There is no such call, or it waits.
+    """
+    call = db.get(LeadCall, call_id)
+    if call is None:
+        raise UnknownRecord(f"There is no call number {call_id}.")
+    if call.answered_at is None:
+        raise SessionError(f"Call {call_id} was not answered: it waits.")
+    call.answered_at = None
+    person = db.get_one(Person, call.person_id)
+    details = {"call": call_id, "assessor": person.code, "reason": call.reason.value}
+    append_entry(db, at=now, by=by, action="answer taken back", details=details)

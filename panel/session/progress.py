@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from datetime import date, datetime
+from dataclasses import dataclass, replace
+from datetime import datetime
 
-from sqlalchemy import ColumnElement, func, select
-from sqlalchemy.orm import InstrumentedAttribute, Session
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
 
-from panel.kinds import USUAL_KIND, GlassState, ServingStatus, SessionKind
+from panel.kinds import GlassState, ServingStatus, SessionStatus
 from panel.session.held_as import SeatLines
 from panel.session.kinds import HELD
-from panel.store.booth_lines import all_line_tables, tables_of
+from panel.store.booth_lines import tables_of
 from panel.store.finding import find_session
 from panel.store.people import Person
 from panel.store.sessions import (
@@ -22,7 +22,6 @@ from panel.store.sessions import (
     PanelSession,
     Serving,
     SessionAssessor,
-    SessionDescriptor,
     code_read,
 )
 
@@ -62,6 +61,8 @@ class SeatProgress:
     knew_key: bool
     n_words: int | None = None
     """How many own words, None where the lexicon is scored. Which ones is nobody's business yet."""
+    scored_at: datetime | None = None
+    """When a score was last kept from this seat."""
 
     json_keys = (
         *("assessor", "seat", "glasses", "finished", ("untold", "not_at_best")),
@@ -137,44 +138,6 @@ class SessionProgress:
         return f"A swap is suspected of {named}: what is not cleared before the reveal stays out."
 
 
-@dataclass(frozen=True)
-class SessionLine:
-    """One session in the list."""
-
-    name: str
-    held_on: date | None
-    status: str
-    manner: str
-    n_assessors: int
-    n_descriptors: int
-    n_glasses: int
-    n_scores: int
-    loaded: bool
-    rehearsal: bool
-    blind: bool
-    kind: SessionKind = USUAL_KIND
-
-    json_keys = (
-        *("name", "held_on", "status", "manner", "n_assessors", "n_descriptors", "n_glasses"),
-        *("n_scores", "loaded", "rehearsal", "blind", "own_words"),
-    )
-
-    @property
-    def own_words(self) -> bool:
-        """Whether each assessor scores lines of their own."""
-        return self.kind.facts.own_lines
-
-    def remarks(self) -> str:
-        """Return what is unusual about the session, if anything."""
-        marks = {
-            self.kind.facts.remark: bool(self.kind.facts.remark),
-            "loaded": self.loaded,
-            "rehearsal": self.rehearsal,
-            "not blind": not self.blind,
-        }
-        return ", ".join(word for word, holds in marks.items() if holds)
-
-
 def session_progress(db: Session, name: str) -> SessionProgress:
     """Return assessor by glass, open calls and fault marks, in codes.
 
@@ -202,10 +165,29 @@ def _seats(db: Session, session: PanelSession) -> list[SeatProgress]:
     ):
         trays[glass.person_id].append(glass)
     scored, lines = _scored(db, session), HELD[session.kind].seat_lines(db, session)
-    return [
+    last = _last_scored(db, session)
+    found = [
         _seat(seat, trays[seat.person_id], scored, lines[seat.person_id], loaded=session.loaded)
         for seat in session.assessors
     ]
+    return [
+        replace(each, scored_at=last.get(seat.person_id))
+        for each, seat in zip(found, session.assessors, strict=True)
+    ]
+
+
+def _last_scored(db: Session, session: PanelSession) -> Mapping[int, datetime]:
+    """Return when each person's last score was kept: asked only while it is scored."""
+    if session.status is not SessionStatus.OPEN:
+        return {}
+    score = tables_of(session).score
+    last = (
+        select(Serving.person_id, func.max(score.given_at))
+        .join(score, score.serving_id == Serving.id)
+        .where(Serving.session_id == session.id)
+        .group_by(Serving.person_id)
+    )
+    return {person_id: at for person_id, at in db.execute(last)}
 
 
 def _scored(db: Session, session: PanelSession) -> Mapping[int, int]:
@@ -289,44 +271,3 @@ def _fault_lines(db: Session, session: PanelSession) -> tuple[FaultLine, ...]:
     )
     counted = Counter((code, fault.value) for code, fault, _ in db.execute(marks))
     return tuple(FaultLine(code, fault, n) for (code, fault), n in sorted(counted.items()))
-
-
-def list_sessions(db: Session) -> list[SessionLine]:
-    """Return every session, newest first, drafts and undated ones at the top."""
-    people = _counts(db, SessionAssessor.session_id)
-    lines = _counts(db, SessionDescriptor.session_id)
-    glasses = _counts(db, Serving.session_id, Serving.pouring == 1)
-    scores: Counter[int] = Counter()
-    for score in (tables.score for tables in all_line_tables()):
-        scored = (
-            select(Serving.session_id, func.count())
-            .join(score, score.serving_id == Serving.id)
-            .group_by(Serving.session_id)
-        )
-        scores.update({session_id: count for session_id, count in db.execute(scored)})
-    sessions = db.scalars(select(PanelSession)).all()
-    ordered = sorted(sessions, key=lambda one: (one.held_on or date.max, one.id), reverse=True)
-    return [
-        SessionLine(
-            name=one.name,
-            held_on=one.held_on,
-            status=one.status.value,
-            manner=one.manner.value,
-            n_assessors=people.get(one.id, 0),
-            n_descriptors=lines.get(one.id, 0),
-            n_glasses=glasses.get(one.id, 0),
-            n_scores=scores[one.id],
-            loaded=one.loaded,
-            rehearsal=one.rehearsal,
-            blind=one.blind,
-            kind=one.kind,
-        )
-        for one in ordered
-    ]
-
-
-def _counts(
-    db: Session, column: InstrumentedAttribute[int], *only: ColumnElement[bool]
-) -> dict[int, int]:
-    counted = select(column, func.count()).where(*only).group_by(column)
-    return {session_id: count for session_id, count in db.execute(counted)}

@@ -10,14 +10,9 @@ from sqlalchemy.orm import Session
 from panel.errors import PlanRefused
 from panel.kinds import SessionStatus
 from panel.session.late_marks import LateMark, late_marks
+from panel.session.listed import SessionLine, list_sessions
 from panel.session.paper import columns
-from panel.session.progress import (
-    SeatProgress,
-    SessionLine,
-    SessionProgress,
-    list_sessions,
-    session_progress,
-)
+from panel.session.progress import SeatProgress, SessionProgress, session_progress
 from panel.session.stages import Revealed, revealed_key
 from panel.session.summary import PlanSummary, summarise
 from panel.store.finding import find_session

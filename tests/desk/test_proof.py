@@ -36,12 +36,14 @@ BINDING_FORMS = {
     "ReopenForm": Act.OPEN,
     "DisgorgeForm": Act.DISGORGE,
     "KeepForm": Act.PROPOSE,
+    "BottleForm": Act.BOTTLE,
 }
 FREE_FORMS = {
     *("BlendForm", "RecordForm", "EventForm", "RegaugeForm", "HoldForm", "DescriptorForm"),
     *("VersionForm", "RetireForm", "TargetForm", "PlanForm"),
+    *("ReleaseForm", "BenchForm", "CancelForm", "ExponentForm", "SignForm"),
 }
-"""Forms that ask nobody for a PIN."""
+"""Forms that ask nobody for a PIN before; whoever signs types theirs into the form itself."""
 
 
 def forms(kind: type[FormPage]) -> Iterator[type[FormPage]]:
@@ -94,7 +96,7 @@ async def test_the_key_is_printed_by_the_pin_there_and_then(
     monkeypatch.chdir(tmp_path)
 
     def sheets() -> list[Path]:
-        return list(tmp_path.glob("*sheet*.txt"))
+        return list(tmp_path.glob("*-pour-sheet*.txt"))
 
     async with door.run_test(size=(80, 24)) as pilot:
         await go_in(door, pilot, *PIN, "enter")

@@ -8,6 +8,7 @@ from typing import Any
 
 import click
 import pytest
+from textual.app import App
 from textual.screen import Screen
 
 from panel.cli.main import group
@@ -52,7 +53,7 @@ def test_the_place_is_there(command: str) -> None:
     place = REACHED[command]
     assert isinstance(place, AtDesk)
     page = page_named(place)
-    assert issubclass(page, Screen)
+    assert issubclass(page, Screen | App)
     assert place.way is None or place.way in ways_of(page)
 
 

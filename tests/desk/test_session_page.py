@@ -219,11 +219,11 @@ async def test_fault_marks_stand_by_code(house: Store, desk: DeskApp) -> None:
 async def test_what_a_booth_saves_comes_in_by_itself(house: Store, desk: DeskApp) -> None:
     hold(house, "open")
     async with desk.run_test(size=(80, 24)) as pilot:
-        page = await go_in(desk, pilot)
+        await go_in(desk, pilot)
         with house.write() as db:
             for glass in db.scalars(select(Serving)):
                 glass.taken_order, glass.taken_at, glass.finished_at = 1, NOW, NOW
-        page.look_again()
+        desk.look()
         await settle(pilot)
         text = "\n".join(seen(desk))
         assert "24 of 24 glasses done" in text or "28 of 28 glasses done" in text

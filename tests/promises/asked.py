@@ -32,6 +32,7 @@ def ask_of_records(ask: Ask, folder: Path) -> None:
     ask("rules set", "County", "minimum age", "13", "--cites", "Bylaw 7")
     ask("cask", what="s")
     ask("cask", "C3")
+    ask("cask", "C3", "--scores", what=" of its scores")
 
 
 def ask_of_a_session(ask: Ask) -> None:
@@ -53,6 +54,7 @@ def ask_of_a_session(ask: Ask) -> None:
     ask("session close", "Monday")
     ask("session reopen", "Monday", "--reason", "one more glass")
     ask("session close", "Monday")
+    ask("session show", "Monday", "--scores", what=" of its scores")
     ask("session reveal", "Monday")
     ask("session list")
     ask("session words", "free")

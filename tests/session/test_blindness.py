@@ -15,8 +15,9 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from analysis.as_json import as_json
+from panel.session.listed import list_sessions
 from panel.session.plan import plan_session
-from panel.session.progress import list_sessions, session_progress
+from panel.session.progress import session_progress
 from panel.session.seal import seal_session
 from panel.session.sheets import tray_labels
 from panel.session.showing import session_view

@@ -12,6 +12,7 @@ from analysis.as_json import as_json
 from panel.errors import NotAllowed, PlanRefused, SessionError, UnknownRecord, WrongState
 from panel.kinds import SessionKind, SessionStatus
 from panel.records.settings import change_setting
+from panel.session.listed import list_sessions
 from panel.session.own_words import (
     Meaning,
     confirm_word,
@@ -20,7 +21,7 @@ from panel.session.own_words import (
     words_by_assessor,
 )
 from panel.session.plan import plan_session, summarise
-from panel.session.progress import list_sessions, session_progress
+from panel.session.progress import session_progress
 from panel.session.seal import key_hash
 from panel.session.sheets import pour_sheet, tray_labels
 from panel.session.showing import session_view

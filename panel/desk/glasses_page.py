@@ -1,0 +1,204 @@
+"""Every glass as it was scored: of one closed session, or of one cask over the years."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on, work
+from textual.binding import BindingType
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import Static
+
+from panel.desk.big_table import BigTable, sort_keys
+from panel.desk.columns import Column
+from panel.desk.keys import key
+from panel.desk.list_page import ListPage
+from panel.desk.page import Follows
+from panel.desk.pin_slip import PrivateSlip
+from panel.desk.slip import ReadSlip
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+
+    from panel.questions.glasses import Glass, SessionGlasses
+
+NOTE_WIDTH = 6
+EMPTY = "No glass of it was scored in a revealed session."
+
+
+def _said(glass: Glass) -> str:
+    from panel.words.glass_words import remarks_of
+
+    return ", ".join(remarks_of(glass))
+
+
+def _minutes(glass: Glass) -> str:
+    minutes = glass.minutes_in_hand
+    return "" if minutes is None else f"{minutes:.1f}"
+
+
+OF_SESSION: tuple[Column[Glass], ...] = (
+    Column("Glass", 5, lambda g: g.code),
+    Column("Draw", 12, lambda g: g.draw or ""),
+    Column("Noses", 6, lambda g: g.assessor),
+)
+OF_CASK: tuple[Column[Glass], ...] = (
+    Column("On", 10, lambda g: str(g.held_on or ""), lambda g: g.held_on),
+    Column("Session", 14, lambda g: g.session),
+    Column("Noses", 6, lambda g: g.assessor),
+)
+LAST: tuple[Column[Glass], ...] = (
+    Column("Min", 5, _minutes, lambda g: g.minutes_in_hand, right=True),
+    Column("Remarks", 20, _said, stretch=True),
+)
+
+
+def note_columns(notes: Sequence[str]) -> tuple[Column[Glass], ...]:
+    """Return a column for each note; its name is cut, and stands in full below the table."""
+    from panel.words.glass_words import score_word
+
+    return tuple(
+        Column(
+            note.lower()[: NOTE_WIDTH - 1],
+            NOTE_WIDTH,
+            lambda glass, note=note: score_word(glass, note),  # type: ignore[misc]
+            right=True,
+        )
+        for note in notes
+    )
+
+
+class GlassesPage(ListPage):
+    """Glasses in lines, notes in columns; Enter shows one in full."""
+
+    FOLLOWS = Follows.RECORDS
+    FIRST: ClassVar[tuple[Column[Glass], ...]] = OF_SESSION
+    DEFAULT_CSS = """
+    GlassesPage #named { height: auto; max-height: 3; padding: 0 1; color: $secondary; }
+    """
+    FIND_HINT = "words of glass, draw, who, remark"
+
+    @dataclass
+    class Read(Message):
+        """The glasses have been read."""
+
+        glasses: tuple[Glass, ...]
+        notes: tuple[str, ...]
+
+    def __init__(self, name: str) -> None:
+        super().__init__()
+        self.about = name
+
+    def table(self) -> BigTable[Glass]:
+        """Make the table; the columns of the notes come with them."""
+        return _table_of(self.FIRST)
+
+    def body(self) -> ComposeResult:
+        """Put the notes' full names under the table."""
+        yield from super().body()
+        yield Static(id="named")
+
+    def on_glasses_page_read(self, message: Read) -> None:
+        """Show them."""
+        table = self.list
+        table.columns = (*self.FIRST, *note_columns(message.notes), *LAST)
+        self.fill(message.glasses)
+        named = f"Columns: {', '.join(message.notes)}; min is minutes in hand."
+        self.query_one("#named", Static).update(Content(named if message.notes else ""))
+
+    @on(BigTable.Opened)
+    def open(self, event: BigTable.Opened) -> None:
+        """Show one glass in full."""
+        from panel.words.glass_words import glass_lines
+
+        self.app.push_screen(ReadSlip(f"Glass {event.row.code}", glass_lines(event.row)))
+
+
+class SessionGlassesPage(GlassesPage):
+    """One session after its close, in codes before the reveal."""
+
+    PLACE = "sessions"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("q", "private", "Private", "glasses.private", "Who was not at their best"),
+    ]
+
+    @dataclass
+    class Proved(Message):
+        """A lead has proved it: who was not at their best."""
+
+        found: SessionGlasses
+
+    def set_up(self) -> None:
+        """Say which session."""
+        super().set_up()
+        self.head(f"Glasses of {self.about}")
+
+    @work(thread=True, exclusive=True, group="glasses", exit_on_error=False)
+    def read(self) -> None:
+        """Read every glass."""
+        from panel.questions.glasses import session_glasses
+
+        with self.desk.store.read() as db:
+            found = session_glasses(db, self.about)
+        self.hand_over(self.Read(found.glasses, found.notes))
+
+    def action_private(self) -> None:
+        """Ask for the PIN, then show who was not at their best."""
+
+        def answered(known: bool | None) -> None:
+            if known:
+                self.read_private()
+
+        self.app.push_screen(PrivateSlip(self.about), answered)
+
+    @work(thread=True, exclusive=True, group="private", exit_on_error=False)
+    def read_private(self) -> None:
+        """Read it."""
+        from panel.questions.glasses import session_glasses
+
+        with self.desk.store.read() as db:
+            found = session_glasses(db, self.about, private=True)
+        self.hand_over(self.Proved(found))
+
+    def on_session_glasses_page_proved(self, message: Proved) -> None:
+        """Show it."""
+        from panel.words.glass_words import not_at_best_words
+
+        lines = [not_at_best_words(message.found.not_at_best or ())]
+        self.app.push_screen(ReadSlip(f"{self.about}, private", lines))
+
+
+class CaskGlassesPage(GlassesPage):
+    """One cask over the years, by revealed sessions."""
+
+    PLACE = "casks"
+    FIRST = OF_CASK
+
+    def set_up(self) -> None:
+        """Say which cask."""
+        super().set_up()
+        self.head(f"Glasses of cask {self.about}")
+
+    @work(thread=True, exclusive=True, group="glasses", exit_on_error=False)
+    def read(self) -> None:
+        """Read every glass."""
+        from panel.questions.glasses import cask_glasses
+
+        with self.desk.store.read() as db:
+            glasses = cask_glasses(db, self.about, as_of=self.desk.today())
+        notes = dict.fromkeys(note for glass in glasses for note in glass.scores)
+        self.hand_over(self.Read(glasses, tuple(notes)))
+
+
+def _table_of(columns: Sequence[Column[Glass]]) -> BigTable[Glass]:
+    class Sorted(BigTable["Glass"]):
+        BINDINGS: ClassVar[list[BindingType]] = sort_keys((*columns, *LAST))
+
+    return Sorted(columns, name_of=_name, empty=EMPTY)
+
+
+def _name(glass: Glass) -> tuple[str, str, str, int]:
+    return glass.session, glass.assessor, glass.code, glass.pouring
