@@ -52,7 +52,7 @@ OF_CASK: tuple[Column[Glass], ...] = (
 )
 LAST: tuple[Column[Glass], ...] = (
     Column("Min", 5, _minutes, lambda g: g.minutes_in_hand, right=True),
-    Column("Remarks", 20, _said, stretch=True),
+    Column("Remarks", 14, _said, stretch=True),
 )
 
 
@@ -80,6 +80,9 @@ class GlassesPage(ListPage):
     GlassesPage #named { height: auto; max-height: 3; padding: 0 1; color: $secondary; }
     """
     FIND_HINT = "words of glass, draw, who, remark"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("v", "turn", "Other view", "glasses.turn", "The other notes"),
+    ]
 
     @dataclass
     class Read(Message):
@@ -91,6 +94,9 @@ class GlassesPage(ListPage):
     def __init__(self, name: str) -> None:
         super().__init__()
         self.about = name
+        self.glasses: tuple[Glass, ...] = ()
+        self.notes: tuple[str, ...] = ()
+        self.view = 0
 
     def table(self) -> BigTable[Glass]:
         """Make the table; the columns of the notes come with them."""
@@ -103,11 +109,46 @@ class GlassesPage(ListPage):
 
     def on_glasses_page_read(self, message: Read) -> None:
         """Show them."""
-        table = self.list
-        table.columns = (*self.FIRST, *note_columns(message.notes), *LAST)
-        self.fill(message.glasses)
-        named = f"Columns: {', '.join(message.notes)}; min is minutes in hand."
-        self.query_one("#named", Static).update(Content(named if message.notes else ""))
+        self.glasses, self.notes = message.glasses, message.notes
+        self.show()
+
+    def show(self) -> None:
+        """Show the notes of this view; minutes and remarks stand beside them in every view."""
+        shown = self.notes_shown
+        self.list.columns = (*self.FIRST, *note_columns(shown), *LAST)
+        self.fill(self.glasses)
+        others = len(self.notes) - len(shown)
+        more = f" v: {others} other notes." if others > 0 else ""
+        named = f"Notes: {', '.join(shown)}. Min: minutes in hand.{more}" if shown else ""
+        self.query_one("#named", Static).update(Content(named))
+        self.refresh_bindings()
+
+    @property
+    def notes_a_view(self) -> int:
+        """How many notes fit beside the rest."""
+        rest = sum(column.width + 1 for column in (*self.FIRST, *LAST))
+        return max((self.size.width - rest) // (NOTE_WIDTH + 1), 1)
+
+    @property
+    def notes_shown(self) -> tuple[str, ...]:
+        """The notes of this view."""
+        start = self.view * self.notes_a_view
+        return self.notes[start : start + self.notes_a_view]
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer other notes where there are more than fit."""
+        return action != "turn" or len(self.notes) > self.notes_a_view
+
+    def action_turn(self) -> None:
+        """Go on to the next notes, and round to the first ones."""
+        self.view = (self.view + 1) % -(-len(self.notes) // self.notes_a_view)
+        self.show()
+
+    def on_resize(self) -> None:
+        """Begin with the first notes at another width."""
+        self.view = 0
+        if self.glasses:
+            self.show()
 
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:

@@ -102,9 +102,15 @@ class PlanForm(FormPage):
 
         reasons: list[str]
 
-    def __init__(self, values: Mapping[str, str] | None = None) -> None:
+    def __init__(self, values: Mapping[str, str] | None = None, said: str = "") -> None:
         super().__init__(values)
+        self.said = said
         self.choices: PlanForm.Read | None = None
+
+    def set_up(self) -> None:
+        """Say like which one it is filled."""
+        super().set_up()
+        self.say(self.said)
 
     @work(thread=True, exclusive=True, group="choices", exit_on_error=False)
     def read(self) -> None:

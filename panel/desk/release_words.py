@@ -13,9 +13,14 @@ WIDE = 74
 
 def page_lines(record: Mapping[str, Any]) -> list[str]:
     """Return everything that is kept of a release, with what each note was foretold to be."""
-    from panel.words.release import release_lines
+    from panel.words.release import release_lines, traced_lines
 
-    return [*release_lines(dict(record), WIDE), *_foretold(record)]
+    found = dict(record)
+    return [
+        *release_lines(found, WIDE, traced=False),
+        *_foretold(record),
+        *traced_lines(found),
+    ]
 
 
 def _foretold(record: Mapping[str, Any]) -> list[str]:

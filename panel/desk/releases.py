@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from analysis.vatting import MixingLearned
     from panel.release.lists import ReleaseLine
 
-EMPTY = """No releases yet. Press n to blend one for a target; its casks are then reserved.
+EMPTY = """No releases yet: n blends one for a target and reserves its casks.
 Enter then opens its page, with every step from the bench blend to the bottle."""
 
 

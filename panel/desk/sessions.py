@@ -92,6 +92,7 @@ class SessionsPage(ListPage):
         """What the form holds for a session like the last one; nothing where there was none."""
 
         values: dict[str, str]
+        session: str = ""
 
     def table(self) -> BigTable[SessionLine]:
         """Make the table of sessions."""
@@ -134,13 +135,15 @@ class SessionsPage(ListPage):
         from panel.session.last_time import like_last_time
 
         with self.desk.store.read() as db:
-            plan = like_last_time(db, kind, on=self.desk.today())
-        self.hand_over(self.Alike({} if plan is None else values_of(plan)))
+            last = like_last_time(db, kind, on=self.desk.today())
+        told = self.Alike({}) if last is None else self.Alike(values_of(last.plan), last.session)
+        self.hand_over(told)
 
     def on_sessions_page_alike(self, message: Alike) -> None:
         """Open the form filled so."""
         if message.values:
-            self.app.push_screen(page_of("plan", message.values))
+            said = f"As {message.session} was: give it a name and pick its draws."
+            self.app.push_screen(page_of("plan", message.values, said))
         else:
             self.say("No session of this kind was held yet: n plans the first one.")
 

@@ -159,10 +159,13 @@ def _weighed(bulk: Bulk) -> list[str]:
 def _times(db: Session, plan: Blueprint) -> Iterator[str]:
     session = plan.session
     yield "2. When, in minutes before and after the first glass is nosed:"
-    yield from paragraph(f"mixed and closed, at room temperature by {REDUCE_BEFORE_MIN} before,")
     yield from paragraph(
-        f"poured by {POUR_BEFORE_MIN} before, {session.pour_ml:g} mL a glass, lids on at once and "
-        "left on until it is nosed; trays set out, the key and this page out of the room."
+        "mixed, closed, at room temperature", bullet=f"   by {REDUCE_BEFORE_MIN} before: "
+    )
+    yield from paragraph(
+        f"poured, {session.pour_ml:g} mL a glass, lids on at once and left on until it is nosed; "
+        "trays set out, the key and this page out of the room",
+        bullet=f"   by {POUR_BEFORE_MIN} before: ",
     )
     design = plan.design()
     minutes, rest = sitting_minutes(db, sitting_of(plan, design)), design.flights - 1

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 
 from sqlalchemy import select
@@ -15,8 +15,18 @@ from panel.store.sessions import PanelSession
 from panel.store.who import people_with
 
 
-def like_last_time(db: Session, kind: SessionKind, *, on: date) -> SessionPlan | None:
+@dataclass(frozen=True)
+class LastTime:
+    """A session that was held, and the plan of the next one like it."""
+
+    session: str
+    plan: SessionPlan
+
+
+def like_last_time(db: Session, kind: SessionKind, *, on: date) -> LastTime | None:
     """Return a plan for *on* like the last session of a kind; None where there was none.
+
+    A rehearsal is taken only where no other one of the kind was held.
 
     Taken over are the people who are still there, the lexicon's lines that are still in use,
     replicates, how many duplicates, pause, pour, strength, reference, warm-up and manner. Name,
@@ -28,7 +38,7 @@ def like_last_time(db: Session, kind: SessionKind, *, on: date) -> SessionPlan |
     plan = planned_again(db, last)
     there = {person.code for person in people_with(db, Role.ASSESSOR, on)}
     lines = set(lexicon_names(db, plan.manner, on))
-    return replace(
+    again = replace(
         plan,
         name="",
         held_on=None,
@@ -38,6 +48,7 @@ def like_last_time(db: Session, kind: SessionKind, *, on: date) -> SessionPlan |
         duplicates=(AUTO,) * len(plan.duplicates),
         seed=None,
     )
+    return LastTime(last, again)
 
 
 def _last(db: Session, kind: SessionKind) -> str | None:
@@ -48,6 +59,6 @@ def _last(db: Session, kind: SessionKind) -> str | None:
             PanelSession.loaded.is_(False),
             PanelSession.status != SessionStatus.DRAFT,
         )
-        .order_by(PanelSession.held_on.desc(), PanelSession.id.desc())
+        .order_by(PanelSession.rehearsal, PanelSession.held_on.desc(), PanelSession.id.desc())
     )
     return db.scalar(planned.limit(1))

@@ -21,8 +21,8 @@ BENCH_CARE = (
 )
 
 
-def release_lines(found: dict[str, Any], width: int = 80) -> list[str]:
-    """Return a release's record as lines."""
+def release_lines(found: dict[str, Any], width: int = 80, *, traced: bool = True) -> list[str]:
+    """Return a release's record as lines, its draws and sessions last where they are *traced*."""
     return [
         *paragraph(_standing(found), width),
         *(paragraph(f"Why: {found['reason']}", width) if found["reason"] else []),
@@ -36,7 +36,7 @@ def release_lines(found: dict[str, Any], width: int = 80) -> list[str]:
         *_planned(found["planned"], width),
         *_found(found["found"], width),
         *benched_lines(found["nosed"], width),
-        *_traced(found),
+        *(traced_lines(found) if traced else ()),
     ]
 
 
@@ -109,7 +109,8 @@ def _found(found: dict[str, Any] | None, width: int) -> Iterator[str]:
         yield from paragraph(f"! {sentence}", width)
 
 
-def _traced(found: dict[str, Any]) -> Iterator[str]:
+def traced_lines(found: dict[str, Any]) -> Iterator[str]:
+    """Give each draw behind a release, and the session that nosed it."""
     if not found["draws"]:
         return
     yield ""

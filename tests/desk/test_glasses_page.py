@@ -91,3 +91,20 @@ async def test_a_cask_shows_its_glasses_over_the_years(closed: Store, desk: Desk
         with closed.read() as db:
             found = cask_glasses(db, page.about, as_of=desk.today())
         assert list(page.list.rows) == list(found)
+
+
+async def test_notes_that_do_not_fit_stand_in_the_next_view(closed: Store, desk: DeskApp) -> None:
+    async with desk.run_test(size=(64, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter", "l")
+        page = desk.screen
+        assert isinstance(page, SessionGlassesPage)
+        looked_at = list(page.notes_shown)
+        assert len(looked_at) < len(page.notes)
+        while len(looked_at) < len(page.notes):
+            await press(pilot, "v")
+            looked_at += page.notes_shown
+            assert "Remarks" in "\n".join(seen(desk))
+        assert looked_at == list(page.notes)
+        await press(pilot, "v")
+        assert page.view == 0

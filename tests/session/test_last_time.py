@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 import pytest
 
@@ -26,8 +26,10 @@ def planned(house: Store, fixed_now: datetime) -> Store:
 
 def test_it_is_the_same_but_for_name_day_and_draws(planned: Store) -> None:
     with planned.read() as db:
-        again = like_last_time(db, SessionKind.PROFILE, on=HELD_ON)
-    assert again is not None
+        last = like_last_time(db, SessionKind.PROFILE, on=HELD_ON)
+    assert last is not None
+    assert last.session == plan().name
+    again = last.plan
     assert (again.name, again.held_on, again.draws, again.seed) == ("", None, (), None)
     assert (again.pause_s, again.pour_ml, again.reference) == (75, 15.0, "D9")
     assert again.codes_per_assessor
@@ -43,7 +45,7 @@ def test_who_has_left_is_not_asked_again(planned: Store, fixed_now: datetime) ->
         again = like_last_time(db, SessionKind.PROFILE, on=HELD_ON)
     assert again is not None
     assert gone in CODES
-    assert gone not in again.assessors
+    assert gone not in again.plan.assessors
 
 
 def test_there_is_no_last_time_of_a_kind_never_held(planned: Store, fixed_now: datetime) -> None:
@@ -52,3 +54,16 @@ def test_there_is_no_last_time_of_a_kind_never_held(planned: Store, fixed_now: d
     with planned.read() as db:
         assert like_last_time(db, SessionKind.OWN_WORDS, on=HELD_ON) is None
         assert like_last_time(db, SessionKind.PROFILE, on=HELD_ON) is not None
+
+
+def test_a_rehearsal_is_not_last_time_where_another_was_held(
+    planned: Store, fixed_now: datetime
+) -> None:
+    with planned.write() as db:
+        tried = plan(name="try-out", held_on=HELD_ON + timedelta(days=3), seed=4)
+        plan_session(db, tried, now=fixed_now, by="L1")
+        seal_session(db, tried.name, now=fixed_now, by="L1")
+    with planned.read() as db:
+        last = like_last_time(db, SessionKind.PROFILE, on=HELD_ON)
+    assert last is not None
+    assert last.session == plan().name
