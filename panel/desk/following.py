@@ -43,6 +43,7 @@ class Following(App[None]):
     looked: Looked | None = None
     answered: WaitingCall | None = None
     rings = False
+    records_at = ""
     by: str | None
     zone: str
 
@@ -73,10 +74,11 @@ class Following(App[None]):
         """Who waits for the lead, the longest first."""
         return () if self.looked is None else self.looked.calls
 
-    @property
-    def head(self) -> str:
-        """The end of the log as it was seen last."""
-        return "" if self.looked is None else self.looked.chain_hex
+    def stands_at(self, *, booths: bool) -> str:
+        """Return the end of the log as it was seen last, or as of the last change of a record."""
+        if booths:
+            return "" if self.looked is None else self.looked.chain_hex
+        return self.records_at
 
     def follow_log(self) -> None:
         """Begin to follow; from then on once a second."""
@@ -96,6 +98,8 @@ class Following(App[None]):
     def on_following_saw(self, message: Saw) -> None:
         """Let the page in front follow; the others do once they are in front."""
         before, self.looked = self.looked, message.looked
+        if message.looked.records:
+            self.records_at = message.looked.chain_hex
         known = {each.call.id for each in before.calls} if before else set()
         if self.rings and any(each.call.id not in known for each in self.calls):
             self.bell()

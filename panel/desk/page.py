@@ -86,7 +86,7 @@ class Page(Screen[Any]):
 
     def on_mount(self) -> None:
         """Set up and read once. The framework calls this of every class, so nobody overrides it."""
-        self.seen, self.seen_head = self.desk.changes, self.desk.head
+        self.note_what_is_read()
         self.set_up()
         self.read()
 
@@ -98,13 +98,22 @@ class Page(Screen[Any]):
         self.query_one(TopLine).call = self.desk.call_words()
         if news := self.desk.take_news():
             self.say(news)
-        moved = self.FOLLOWS in AT_ONCE and self.seen_head != self.desk.head
+        moved = self.FOLLOWS in AT_ONCE and self.seen_log != self.log_end
         if self.seen != self.desk.changes or moved:
             self.read_again()
 
+    @property
+    def log_end(self) -> str:
+        """The end of the log as far as it matters to this page."""
+        return self.desk.stands_at(booths=self.FOLLOWS is Follows.BOOTHS)
+
+    def note_what_is_read(self) -> None:
+        """Note of which state this page is read."""
+        self.seen, self.seen_log = self.desk.changes, self.log_end
+
     def read_again(self) -> None:
         """Read anew, and note what of."""
-        self.seen, self.seen_head = self.desk.changes, self.desk.head
+        self.note_what_is_read()
         self.read()
 
     def follow(self, *, records: bool, others: bool) -> None:
