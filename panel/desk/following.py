@@ -8,6 +8,7 @@ server alike, which costs less than keeping a connection waiting for notices wou
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import TYPE_CHECKING, Any, ClassVar
 from zoneinfo import ZoneInfo
 
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from panel.session.watching import Looked, WaitingCall
     from panel.store.engine import Store
 
+TAKE_BACK = timedelta(minutes=10)
 LOOK_S = 1.0
 """So often the end of the log is looked at: a change is then shown within two seconds."""
 
@@ -44,6 +46,8 @@ class Following(App[None]):
     answered: WaitingCall | None = None
     rings = False
     records_at = ""
+    until: datetime
+    """How long the answer may be taken back by its key."""
     by: str | None
     zone: str
 
@@ -136,7 +140,7 @@ class Following(App[None]):
         if action == "answer":
             return bool(self.calls)
         if action == "take_back":
-            return self.answered is not None
+            return self.answered is not None and self.now() < self.until
         return super().check_action(action, parameters)
 
     def action_turn_bell(self) -> None:
@@ -175,7 +179,7 @@ class Following(App[None]):
 
     def on_following_seen(self, message: Seen) -> None:
         """Say it on the page in front, and read it at once."""
-        self.answered = message.answered
+        self.answered, self.until = message.answered, self.now() + TAKE_BACK
         self.tell(message.news)
         self.look()
 

@@ -7,6 +7,8 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from textual import work
+from textual.content import Content
+from textual.widgets import Static
 
 from panel.desk import release_jobs
 from panel.desk.columns import Column
@@ -18,6 +20,8 @@ from panel.errors import BoothError, NotAllowed, OakpanelError, UnknownRecord
 from panel.records.acts import Act
 
 if TYPE_CHECKING:
+    from textual.app import ComposeResult
+
     from panel.release.signing import BeforeSigning
 
 SIGNER_COLUMNS: tuple[Column[str], ...] = (Column("Code", 20, lambda code: code),)
@@ -88,6 +92,9 @@ class SignForm(ReleaseForm):
     """A second person: their code, their PIN, and a reason where something stands against it."""
 
     TITLE_WORDS = "Sign as a second person"
+    DEFAULT_CSS = """
+    SignForm #against { height: auto; max-height: 12; padding: 0 1 1 1; color: $warning; }
+    """
 
     def __init__(self, release: str, before: BeforeSigning) -> None:
         super().__init__(release)
@@ -99,19 +106,22 @@ class SignForm(ReleaseForm):
             Field("code", "Who signs", "neither proposed it nor gave its litres", picks=True),
             Field("pin", "Their PIN", "it does not show", secret=True),
             *(
-                [Field("despite", "Despite all this", "the reason, for the record", wide=True)]
+                [Field("despite", "Despite it", "the reason, for the record", wide=True)]
                 if self.before.against
                 else []
             ),
         )
 
-    def set_up(self) -> None:
-        """Say what stands against it."""
-        super().set_up()
-        against = self.before.against
+    def body(self) -> ComposeResult:
+        """Put all that stands against it above the fields, where it stays."""
+        against = "\n".join(f"! Against it: {each}" for each in self.before.against)
         if against:
-            more = f" (and {len(against) - 1} more: esc, read them)" if len(against) > 1 else ""
-            self.say(f"Against it: {against[0]}{more}")
+            yield Static(Content(against), id="against")
+        yield from super().body()
+
+    def set_up(self) -> None:
+        """Stand on who signs."""
+        super().set_up()
         self.lines[0].entry.focus()
 
     def choices_for(self, name: str) -> PickPage | None:

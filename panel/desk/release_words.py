@@ -77,4 +77,4 @@ def _to_sign(record: Mapping[str, Any]) -> str:
     if not count:
         return "Next: s, a second person signs."
     against = "one thing stands" if count == 1 else f"{count} things stand"
-    return f"Next: s, a second person signs; {against} against it and ask for a reason."
+    return f"Next: s, a second person signs, with a reason: {against} against it."
