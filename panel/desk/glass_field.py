@@ -196,9 +196,9 @@ def _title(glass: GlassProgress) -> str:
 
 
 def _about(seat: SeatProgress) -> str:
+    """What stands after a tray. Who is not at their best does not: others may look on."""
     said = (
         ("finished", seat.finished),
-        ("not the best nose today", seat.not_at_best),
         ("knew the key", seat.knew_key),
     )
     return " " + ", ".join(words for words, true in said if true)

@@ -16,14 +16,14 @@ from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.keys import key
 from panel.desk.list_page import ListPage
+from panel.desk.not_at_best import TellsNotAtBest
 from panel.desk.page import Follows
-from panel.desk.pin_slip import PrivateSlip
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
 
-    from panel.questions.glasses import Glass, SessionGlasses
+    from panel.questions.glasses import Glass
 
 NOTE_WIDTH = 6
 EMPTY = "No glass of it was scored in a revealed session."
@@ -158,19 +158,15 @@ class GlassesPage(ListPage):
         self.app.push_screen(ReadSlip(f"Glass {event.row.code}", glass_lines(event.row)))
 
 
-class SessionGlassesPage(GlassesPage):
+class SessionGlassesPage(GlassesPage, TellsNotAtBest):
     """One session after its close, in codes before the reveal."""
 
     PLACE = "sessions"
-    BINDINGS: ClassVar[list[BindingType]] = [
-        key("q", "private", "Private", "glasses.private", "Who was not at their best"),
-    ]
 
-    @dataclass
-    class Proved(Message):
-        """A lead has proved it: who was not at their best."""
-
-        found: SessionGlasses
+    @property
+    def of_session(self) -> str:
+        """The session."""
+        return self.about
 
     def set_up(self) -> None:
         """Say which session."""
@@ -185,31 +181,6 @@ class SessionGlassesPage(GlassesPage):
         with self.desk.store.read() as db:
             found = session_glasses(db, self.about)
         self.hand_over(self.Read(found.glasses, found.notes))
-
-    def action_private(self) -> None:
-        """Ask for the PIN, then show who was not at their best."""
-
-        def answered(known: bool | None) -> None:
-            if known:
-                self.read_private()
-
-        self.app.push_screen(PrivateSlip(self.about), answered)
-
-    @work(thread=True, exclusive=True, group="private", exit_on_error=False)
-    def read_private(self) -> None:
-        """Read it."""
-        from panel.questions.glasses import session_glasses
-
-        with self.desk.store.read() as db:
-            found = session_glasses(db, self.about, private=True)
-        self.hand_over(self.Proved(found))
-
-    def on_session_glasses_page_proved(self, message: Proved) -> None:
-        """Show it."""
-        from panel.words.glass_words import not_at_best_words
-
-        lines = [not_at_best_words(message.found.not_at_best or ())]
-        self.app.push_screen(ReadSlip(f"{self.about}, private", lines))
 
 
 class CaskGlassesPage(GlassesPage):

@@ -19,6 +19,7 @@ from panel.desk.glass_field import LEGEND, GlassField, in_words
 from panel.desk.homes import page_of
 from panel.desk.keys import key
 from panel.desk.kinds import AGREEMENT_PAGES
+from panel.desk.not_at_best import TellsNotAtBest
 from panel.desk.page import Follows
 from panel.desk.session_steps import SessionSteps
 
@@ -46,6 +47,7 @@ STAGE_KEYS = {
     "reveal": ("closed",),
     "agreement": ("closed", "revealed"),
     "glasses": ("closed", "revealed"),
+    "private": ("open", "closed", "revealed"),
     "mark": ("sealed", "open", "closed", "revealed"),
     "turn": ("sealed", "open", "closed", "revealed"),
 }
@@ -57,7 +59,7 @@ class KeyTable(BigTable["RevealedRow"]):
     BINDINGS: ClassVar[list[BindingType]] = sort_keys(KEY_COLUMNS)
 
 
-class SessionPage(SessionSteps):
+class SessionPage(SessionSteps, TellsNotAtBest):
     """Plan, field or key, by the stage of the session."""
 
     PLACE = "sessions"
@@ -94,6 +96,11 @@ class SessionPage(SessionSteps):
     def __init__(self, name: str) -> None:
         super().__init__(name)
         self.view = ""
+
+    @property
+    def of_session(self) -> str:
+        """The session."""
+        return self.session_name
 
     def body(self) -> ComposeResult:
         """Facts above; plan, field or key below."""

@@ -19,6 +19,7 @@ from panel.questions.cask_life import find_cask
 from panel.session.found import session_at
 from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw
+from panel.store.finding import find_session
 from panel.store.key import KeyRow, behind_serving
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.own_words import OwnScore, OwnWord
@@ -130,6 +131,17 @@ def session_glasses(db: Session, name: str, *, private: bool = False) -> Session
         tuple(sorted(glasses, key=lambda each: _order(each, revealed=revealed))),
         _not_at_best(session) if private else None,
     )
+
+
+def not_at_best(db: Session, name: str) -> tuple[str, ...]:
+    """Return who marked that they were not at their best: for a lead who has proved it.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no session of that name.
+    """
+    return _not_at_best(find_session(db, name))
 
 
 def cask_glasses(db: Session, number: str, *, as_of: date) -> tuple[Glass, ...]:

@@ -70,9 +70,13 @@ async def test_who_was_not_at_their_best_stands_behind_the_pin(
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         give_pins(closed)
-        await press(pilot, "enter", "l", "q")
+        await press(pilot, "enter")
+        assert "best" not in "\n".join(seen(desk))
+        await press(pilot, "l", "q")
         assert f"that day: {code}" not in "\n".join(seen(desk))
         await press(pilot, *PIN, "enter")
+        assert f"that day: {code}" in "\n".join(seen(desk))
+        await press(pilot, "escape", "escape", "q", *PIN, "enter")
         assert f"that day: {code}" in "\n".join(seen(desk))
     with closed.read() as db:
         assert any(NAME in (entry.body_json or "") for entry in db.query(LogEntry))

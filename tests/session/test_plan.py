@@ -18,7 +18,7 @@ from panel.session.stages import open_session
 from panel.session.summary import draw_line
 from panel.store.draws import Draw, DrawPart
 from panel.store.engine import Store
-from panel.store.key import KeySecret, PlannedDraw
+from panel.store.key import PlannedDraw
 from panel.store.lexicon import Descriptor
 from panel.store.log import LogEntry
 from panel.store.people import Person
@@ -377,18 +377,3 @@ def test_what_a_draw_keeps_back_is_said_where_it_is_poured_as_it_is() -> None:
     )
     assert draw_line(poured).endswith("; 89 mL with 0 mL of water, 50 mL kept back.")
     assert draw_line(replace(poured, draw_ml=89.0)).endswith("; 89 mL with 0 mL of water.")
-
-
-def test_a_draft_is_dropped_and_what_was_sealed_stays(house: Store, fixed_now: datetime) -> None:
-    from panel.session.drafts import drop_draft
-
-    with house.write() as db:
-        plan_session(db, plan(), now=fixed_now, by="L1")
-        drop_draft(db, plan().name, now=fixed_now, by="L1")
-    with house.read() as db:
-        assert db.query(PanelSession).count() == db.query(KeySecret).count() == 0
-    with house.write() as db:
-        plan_session(db, plan(), now=fixed_now, by="L1")
-        seal_session(db, plan().name, now=fixed_now, by="L1")
-    with house.write() as db, pytest.raises(WrongState, match="What was sealed stays"):
-        drop_draft(db, plan().name, now=fixed_now, by="L1")
