@@ -73,7 +73,7 @@ def mix(desk: DeskApp, name: str, volume_ml: float, label: str | None, on: date)
     from panel.words.release import bench_lines
 
     with desk.store.read() as db:  # the reckoning takes seconds: no booth waits for it
-        known = desk.known.of(db, as_of=on) if on == desk.today() else None
+        known = _known_on(desk, db, on)
         recipe = bench_recipe(db, name, volume_ml=volume_ml, as_of=on, profile=known)
     with writing(desk.store) as db:
         blend = mix_bench(
@@ -86,6 +86,16 @@ def mix(desk: DeskApp, name: str, volume_ml: float, label: str | None, on: date)
             recipe=recipe,
         )
     return bench_lines(blend, WIDE)
+
+
+def _known_on(desk: DeskApp, db: Session, on: date) -> Profile | None:
+    """Return the profile where it is kept for that day; the recipe says why there is none."""
+    from analysis.errors import AnalysisError
+
+    try:
+        return desk.known.of(db, as_of=on) if on == desk.today() else None
+    except AnalysisError:
+        return None
 
 
 def sign(desk: DeskApp, name: str, code: str, despite: str | None, before: BeforeSigning) -> str:
