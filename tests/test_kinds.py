@@ -35,7 +35,7 @@ OWN_LINES_ASKED = {
     "panel/frames/own_words.py",
     "panel/questions/agreement.py",  # nobody shares a line: no agreement note by note
     "panel/session/own_words.py",
-    "panel/session/progress.py",  # the promised key `own_words` of its JSON
+    "panel/session/listed.py",  # the promised key `own_words` of its JSON
     "panel/session/summary.py",  # the same
     "panel/store/booth_words.py",
 }

@@ -14,7 +14,7 @@ from textual.message import Message
 from textual.widgets import Static
 
 from panel.desk.keys import key
-from panel.desk.page import Page
+from panel.desk.page import Follows, Page
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -32,6 +32,7 @@ LEAST_WIDTH = 40
 class PicturePage(Page):
     """Pictures below each other, to scroll through."""
 
+    FOLLOWS = Follows.WHEN_ASKED
     DEFAULT_CSS = "PicturePage #drawn { padding: 0 1; height: auto; }"
     BINDINGS: ClassVar[list[BindingType]] = [
         key("x", "hand_on", "Hand on", "picture.hand_on", "Write it as an SVG file in this folder"),
