@@ -137,7 +137,9 @@ class GlassesPage(ListPage):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer other notes where there are more than fit."""
-        return action != "turn" or len(self.notes) > self.notes_a_view
+        if action == "turn":
+            return len(self.notes) > self.notes_a_view
+        return super().check_action(action, parameters)
 
     def action_turn(self) -> None:
         """Go on to the next notes, and round to the first ones."""

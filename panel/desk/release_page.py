@@ -107,7 +107,7 @@ class ReleasePage(Page):
             "hand_on": bool(status),
             "cancel": status == PROPOSED and not poured,
         }
-        return allowed.get(action, True)
+        return allowed[action] if action in allowed else super().check_action(action, parameters)
 
     def action_bench(self) -> None:
         """Ask how much."""
