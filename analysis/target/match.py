@@ -112,6 +112,7 @@ def match_casks(
         n_distinguishable=sure.n_distinguishable if some else None,
         seed=seed,
         note=profile.note_on([line.descriptor for line in target.lines]),
+        beside_first=sure.alike,
     )
 
 

@@ -71,6 +71,7 @@ class CaskPage(Page):
     CaskPage #flags { padding: 0 1; height: auto; max-height: 6; color: $warning; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
+        key("d", "draw", "Draw", "cask.draw", "Write down a draw"),
         key("e", "event", "Event", "cask.event", "Write down what happened"),
         key("g", "regauge", "Regauge", "cask.regauge", "Write down a regauge"),
         key("i", "found", "Found", "cask.found", "What the panel found in it"),
@@ -128,6 +129,13 @@ class CaskPage(Page):
     def filling(self) -> str:
         """The filling that lies in it today."""
         return self.life.today.state.label if self.life and self.life.today else ""
+
+    def action_draw(self) -> None:
+        """Open the form for a draw of this cask."""
+        if self.filling:
+            self.app.push_screen(page_of("draw", (self.number,)))
+        else:
+            self.say("Nothing lies in this cask today: there is nothing to draw.")
 
     def action_event(self) -> None:
         """Open the form for an event of this cask."""

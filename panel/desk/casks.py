@@ -14,6 +14,7 @@ from panel.desk.columns import Column
 from panel.desk.homes import page_of
 from panel.desk.keys import key
 from panel.desk.list_page import ListPage
+from panel.desk.ticks import TickTable, draw_ticked
 from panel.desk.unswept import unswept
 from panel.words.cask_words import age_figure, make_word
 
@@ -94,7 +95,7 @@ COLUMNS: tuple[Column[CaskLine], ...] = (
 )
 
 
-class CaskTable(BigTable["CaskLine"]):
+class CaskTable(TickTable["CaskLine"]):
     """Casks, with a key for each column."""
 
     BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
@@ -107,6 +108,7 @@ class CasksPage(ListPage):
     TITLE_WORDS = "Casks"
     FIND_HINT = "words of number, wood, make, parcel, owner, place, state"
     BINDINGS: ClassVar[list[BindingType]] = [
+        key("d", "draw", "Draw", "casks.draw", "Write down a draw of each cask ticked"),
         key("e", "event", "Event", "casks.event", "Write down what happened"),
         key("g", "regauge", "Regauge", "casks.regauge", "Write down a regauge"),
         key("w", "why", "Why", "casks.why", "What wood, age and peat do"),
@@ -152,6 +154,10 @@ class CasksPage(ListPage):
             return [] if found is None else [found]
 
         return "Alike in the store", draw
+
+    def action_draw(self) -> None:
+        """Open the form for draws of the casks ticked, else of this one."""
+        draw_ticked(self, self.query_one(CaskTable), lambda line: line.number)
 
     def action_event(self) -> None:
         """Open the form for an event of this cask."""

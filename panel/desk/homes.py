@@ -29,6 +29,8 @@ PAGES = {
     "assessor": ("panel.desk.assessor_page", "AssessorPage"),
     "side by side": ("panel.desk.side_by_side", "SideBySidePage"),
     "cask": ("panel.desk.cask_page", "CaskPage"),
+    "draw": ("panel.desk.draw_form", "DrawForm"),
+    "draw blend": ("panel.desk.draw_form", "TrialForm"),
     "hold": ("panel.desk.hold_form", "HoldForm"),
     "ageing": ("panel.desk.ageing_page", "AgeingPage"),
     "windows": ("panel.desk.windows_page", "WindowsPage"),
