@@ -15,7 +15,7 @@ from textual.widgets import Static
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
-from panel.desk.keys import key
+from panel.desk.keys import Offer, key
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
 from panel.words.cask_words import age_words, figure_words, spirit_words, use_words
@@ -78,6 +78,10 @@ class CaskPage(Page):
         key("y", "years", "Years", "cask.years", "How it ages, when it is ready"),
         key("h", "hold", "Hold", "cask.hold", "Put it on hold, or lift the hold"),
     ]
+
+    OFFERS: ClassVar[tuple[Offer, ...]] = (
+        Offer("cask.fill", "Fill it anew", "fill", "Write down what was filled into it"),
+    )
 
     @dataclass
     class Read(Message):
@@ -148,6 +152,19 @@ class CaskPage(Page):
         from panel.desk.cask_forms import regauge_form
 
         self.app.push_screen(regauge_form(self.filling))
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Only an empty cask is filled."""
+        if action == "fill":
+            return self.life is not None and self.life.today is None
+        return super().check_action(action, parameters)
+
+    def action_fill(self) -> None:
+        """Open the form for what is filled into an empty cask."""
+        from panel.desk.new_cask import filled_anew
+
+        if self.life is not None:
+            self.app.push_screen(page_of("new cask", filled_anew(self.life)))
 
     def action_found(self) -> None:
         """Show what the panel found."""

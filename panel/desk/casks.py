@@ -12,7 +12,7 @@ from textual.message import Message
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
-from panel.desk.keys import key
+from panel.desk.keys import Offer, key
 from panel.desk.list_page import ListPage
 from panel.desk.ticks import TickTable, draw_ticked
 from panel.desk.unswept import unswept
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from panel.questions.cask_life import CaskLine
     from panel.store.engine import Session
 
-EMPTY = """No casks yet. Load them from a file:
+EMPTY = """No casks yet: n writes the first one down. Or load them from a file:
     oakpanel load casks FILE
 A file to fill in:
     oakpanel save casks FILE --template"""
@@ -111,9 +111,14 @@ class CasksPage(ListPage):
         key("d", "draw", "Draw", "casks.draw", "Write down a draw of each cask ticked"),
         key("e", "event", "Event", "casks.event", "Write down what happened"),
         key("g", "regauge", "Regauge", "casks.regauge", "Write down a regauge"),
+        key("n", "new", "New", "casks.new", "A new cask"),
         key("w", "why", "Why", "casks.why", "What wood, age and peat do"),
         key("y", "years", "Years", "casks.years", "How styles age, when ready"),
     ]
+
+    OFFERS: ClassVar[tuple[Offer, ...]] = (
+        Offer("casks.make", "A new make", "make", "Write down a new-make spirit"),
+    )
 
     @dataclass
     class Read(Message):
@@ -172,6 +177,14 @@ class CasksPage(ListPage):
 
         line = self.list.current
         self.app.push_screen(regauge_form(line.state.label if line and line.state else ""))
+
+    def action_new(self) -> None:
+        """Open the form for a new cask."""
+        self.app.push_screen(page_of("new cask"))
+
+    def action_make(self) -> None:
+        """Open the form for a new make."""
+        self.app.push_screen(page_of("new make"))
 
     def action_why(self) -> None:
         """Show what moves each note."""

@@ -29,6 +29,8 @@ PAGES = {
     "assessor": ("panel.desk.assessor_page", "AssessorPage"),
     "side by side": ("panel.desk.side_by_side", "SideBySidePage"),
     "cask": ("panel.desk.cask_page", "CaskPage"),
+    "new cask": ("panel.desk.new_cask", "CaskForm"),
+    "new make": ("panel.desk.new_cask", "MakeForm"),
     "draw": ("panel.desk.draw_form", "DrawForm"),
     "draw blend": ("panel.desk.draw_form", "TrialForm"),
     "hold": ("panel.desk.hold_form", "HoldForm"),
