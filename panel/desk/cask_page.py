@@ -80,6 +80,7 @@ class CaskPage(Page):
     ]
 
     OFFERS: ClassVar[tuple[Offer, ...]] = (
+        Offer("cask.like", "A target like this cask", "like", "Take its notes as a target's lines"),
         Offer("cask.fill", "Fill it anew", "fill", "Write down what was filled into it"),
     )
 
@@ -165,6 +166,12 @@ class CaskPage(Page):
 
         if self.life is not None:
             self.app.push_screen(page_of("new cask", filled_anew(self.life)))
+
+    def action_like(self) -> None:
+        """Make a target of what the panel found in this cask."""
+        from panel.desk.like_page import Source
+
+        self.app.push_screen(page_of("like", Source(cask=self.number)))
 
     def action_found(self) -> None:
         """Show what the panel found."""

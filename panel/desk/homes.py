@@ -41,6 +41,8 @@ PAGES = {
     "target": ("panel.desk.target_page", "TargetPage"),
     "target lines": ("panel.desk.target_lines", "TargetLinesPage"),
     "new target": ("panel.desk.target_lines", "TargetForm"),
+    "like": ("panel.desk.like_page", "LikePage"),
+    "keep like": ("panel.desk.like_page", "KeepLikeForm"),
     "new blend": ("panel.desk.blend_forms", "BlendForm"),
     "blend": ("panel.desk.blend_page", "BlendPage"),
     "keep blend": ("panel.desk.blend_forms", "KeepForm"),

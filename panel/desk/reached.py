@@ -52,6 +52,7 @@ REACHED: dict[str, Reached] = {
     "match": AtDesk("target_page", "TargetPage"),
     "target list": AtDesk("targets", "TargetsPage"),
     "target show": AtDesk("target_page", "TargetPage", "target.lines"),
+    "target make": AtDesk("cask_page", "CaskPage", "cask.like"),
     "vat": AtDesk("releases", "ReleasesPage", "releases.new"),
     "release list": AtDesk("releases", "ReleasesPage"),
     "release show": AtDesk("releases", "ReleasesPage"),
@@ -97,7 +98,6 @@ NOT_YET: frozenset[str] = frozenset(
         "strength ullage",
         "strength until",
         "strength weigh",
-        "target make",
     }
 )
 """Commands whose work still needs a shell."""

@@ -12,7 +12,7 @@ from textual.message import Message
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
-from panel.desk.keys import key
+from panel.desk.keys import Offer, key
 from panel.desk.list_page import ListPage
 from panel.desk.slip import ReadSlip
 from panel.kinds import ReleaseStatus
@@ -54,6 +54,10 @@ class ReleasesPage(ListPage):
         key("g", "disgorge", "Disgorge", "releases.gave", "Say what its casks gave"),
         key("p", "sheet", "Sheet", "releases.sheet", "The sheet for guides"),
     ]
+
+    OFFERS: ClassVar[tuple[Offer, ...]] = (
+        Offer("releases.like", "A target like this release", "like", "As its blend was nosed"),
+    )
 
     @dataclass
     class Read(Message):
@@ -163,3 +167,13 @@ class ReleasesPage(ListPage):
     def action_blend(self) -> None:
         """Ask for which target, and how much."""
         self.app.push_screen(page_of("new blend"))
+
+    def action_like(self) -> None:
+        """Make a target of what the panel found in the release of the arrow."""
+        from panel.desk.like_page import Source
+
+        row: ReleaseLine | None = self.list.current
+        if row is None:
+            self.say("There is no release to be like yet.")
+        else:
+            self.app.push_screen(page_of("like", Source(release=row.name)))

@@ -39,7 +39,8 @@ BINDING_FORMS = {
 }
 FREE_FORMS = {
     *("BlendForm", "RecordForm", "EventForm", "RegaugeForm", "HoldForm", "DescriptorForm"),
-    *("VersionForm", "RetireForm", "TargetForm", "PlanForm"),
+    *("VersionForm", "RetireForm", "TargetForm", "PlanForm", "ProposingForm", "DrawForm"),
+    *("TrialForm", "CaskForm", "MakeForm", "KeepLikeForm"),
 }
 """Forms that ask nobody for a PIN."""
 
