@@ -117,6 +117,7 @@ class CasksPage(ListPage):
     ]
 
     OFFERS: ClassVar[tuple[Offer, ...]] = (
+        Offer("casks.strength", "Strength arithmetic", "strength", "Water, vatting and gauging"),
         Offer("casks.make", "A new make", "make", "Write down a new-make spirit"),
     )
 
@@ -185,6 +186,10 @@ class CasksPage(ListPage):
     def action_make(self) -> None:
         """Open the form for a new make."""
         self.app.push_screen(page_of("new make"))
+
+    def action_strength(self) -> None:
+        """Open the page for strength arithmetic."""
+        self.app.push_screen(page_of("strength"))
 
     def action_why(self) -> None:
         """Show what moves each note."""

@@ -31,6 +31,7 @@ PAGES = {
     "cask": ("panel.desk.cask_page", "CaskPage"),
     "new cask": ("panel.desk.new_cask", "CaskForm"),
     "new make": ("panel.desk.new_cask", "MakeForm"),
+    "strength": ("panel.desk.strength_page", "StrengthPage"),
     "draw": ("panel.desk.draw_form", "DrawForm"),
     "draw blend": ("panel.desk.draw_form", "TrialForm"),
     "hold": ("panel.desk.hold_form", "HoldForm"),

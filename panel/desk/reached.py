@@ -61,6 +61,13 @@ REACHED: dict[str, Reached] = {
     "release sheet": AtDesk("releases", "ReleasesPage", "releases.sheet"),
     "people list": AtDesk("people", "PeoplePage"),
     "cask": AtDesk("cask_page", "CaskPage"),
+    **dict.fromkeys(
+        (
+            *("strength reduce", "strength marry", "strength at-20", "strength weigh"),
+            *("strength read", "strength loss", "strength ullage", "strength until"),
+        ),
+        AtDesk("casks", "CasksPage", "casks.strength"),
+    ),
 }
 NOT_YET: frozenset[str] = frozenset(
     {
@@ -90,14 +97,6 @@ NOT_YET: frozenset[str] = frozenset(
         "rules show",
         "save",
         "session clear",
-        "strength at-20",
-        "strength loss",
-        "strength marry",
-        "strength read",
-        "strength reduce",
-        "strength ullage",
-        "strength until",
-        "strength weigh",
     }
 )
 """Commands whose work still needs a shell."""
