@@ -50,7 +50,9 @@ def sureness(
         n_distinguishable=int((further >= _SURE).sum()),
         worst_descriptor=found[0].worst_descriptor,
         alike=tuple(
-            part.cask for part, sure in zip(found[1:first], further >= _SURE, strict=True) if not sure
+            part.cask
+            for part, sure in zip(found[1:first], further >= _SURE, strict=True)
+            if not sure
         ),
     )
 

@@ -32,6 +32,7 @@ PAGES = {
     "new cask": ("panel.desk.new_cask", "CaskForm"),
     "new make": ("panel.desk.new_cask", "MakeForm"),
     "strength": ("panel.desk.strength_page", "StrengthPage"),
+    "narrow": ("panel.desk.narrow_form", "NarrowForm"),
     "draw": ("panel.desk.draw_form", "DrawForm"),
     "draw blend": ("panel.desk.draw_form", "TrialForm"),
     "hold": ("panel.desk.hold_form", "HoldForm"),

@@ -83,6 +83,7 @@ class LikeTable(TickTable["LikeRow"]):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         *sort_keys(COLUMNS),
+        Binding("enter", "open", "Open", show=False, id="like.open"),
         Binding(
             *("plus,right,equals_sign", "screen.step(1)", "More"),
             key_display="+",
@@ -181,6 +182,7 @@ class LikePage(Page):
         self.count()
         self.say(f"As found in {like.source}. Space takes a note or leaves it, k keeps the target.")
 
+    @on(TickTable.Ticked)
     def count(self) -> None:
         """Say in the heading how many lines it would have."""
         self.head(fact=f"{len(self.table.ticked)} of {len(self.rows)} notes")

@@ -113,7 +113,7 @@ QUESTIONS: dict[str, Question] = {
     "reduce": Question(
         "Water to a strength",
         (
-            Field("spirit", "Spirit", "at 20 °C"),
+            Field("spirit", "Spirit", "L or mL at 20 °C"),
             Field("unit", "  in", choices=(LITRES, MILLILITRES)),
             Field("from", "Its strength", ABV),
             Field("to", "Wanted", ABV),

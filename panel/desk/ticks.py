@@ -6,6 +6,7 @@ from collections.abc import Callable, Hashable, Iterable
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.binding import Binding, BindingType
+from textual.message import Message
 
 from panel.desk.big_table import BigTable
 from panel.desk.columns import Row
@@ -24,6 +25,9 @@ class TickTable(BigTable[Row]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("space", "tick_line", "Tick", id="tick.line", tooltip="Tick this line, or untick"),
     ]
+
+    class Ticked(Message):
+        """A line was ticked, or let go."""
 
     ticked: dict[Hashable, Row]
 
@@ -58,6 +62,7 @@ class TickTable(BigTable[Row]):
             self.ticked[self.name_of(row)] = row
         self.action_move(1)
         self.refresh()
+        self.post_message(self.Ticked())
 
     def lead_of(self, row: Row, *, here: bool) -> str:
         """Return the arrow and the tick."""

@@ -104,9 +104,7 @@ def _habit(known: Named) -> Habit | None:
     return Habit(said[: count.start()] + COUNT, digits)
 
 
-def next_label(
-    habit: Habit, cask: str, filling: str, day: date, taken: Iterable[str]
-) -> str:
+def next_label(habit: Habit, cask: str, filling: str, day: date, taken: Iterable[str]) -> str:
     """Return the first label of a cask that comes after all that are taken."""
     taken = set(taken)
     counted = COUNT in habit.pattern

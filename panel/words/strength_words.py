@@ -50,9 +50,7 @@ def weighed_words(kg: float, abv: float, found: Weighing) -> str:
     )
 
 
-def read_words(
-    reading: float | None, density: float | None, celsius: float, found: float
-) -> str:
+def read_words(reading: float | None, density: float | None, celsius: float, found: float) -> str:
     """Return the true strength of what was read."""
     shown = f"{reading:g} % vol" if density is None else f"{density:g} kg/m3"
     return f"{shown} read at {celsius:g} °C is {found:.2f} % vol at 20 °C."

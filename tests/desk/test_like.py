@@ -51,9 +51,7 @@ async def test_like_a_cask_with_more_of_a_note_and_without_another(
             made = target_record(db, "Lantern").to_dict()
     with nosed.write() as db:
         only = tuple(name for name in page.rows if name != dropped)
-        like = likeness(
-            db, cask="SW1", changes={more: (True, 10.0)}, only=only, as_of=desk.today()
-        )
+        like = likeness(db, cask="SW1", changes={more: (True, 10.0)}, only=only, as_of=desk.today())
         make_target(db, "By hand", like, tolerance=8.0, only=only, now=FIXED_NOW, by="LD")
         by_command = target_record(db, "By hand").to_dict()
     assert made["lines"] == by_command["lines"]

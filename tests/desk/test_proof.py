@@ -40,7 +40,7 @@ BINDING_FORMS = {
 FREE_FORMS = {
     *("BlendForm", "RecordForm", "EventForm", "RegaugeForm", "HoldForm", "DescriptorForm"),
     *("VersionForm", "RetireForm", "TargetForm", "PlanForm", "ProposingForm", "DrawForm"),
-    *("TrialForm", "CaskForm", "MakeForm", "KeepLikeForm", "StrengthPage"),
+    *("TrialForm", "CaskForm", "MakeForm", "KeepLikeForm", "StrengthPage", "NarrowForm"),
 }
 """Forms that ask nobody for a PIN."""
 
