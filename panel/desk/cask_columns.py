@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 SHOWN_AS = {
     Flag.LEAK: "leaking",
     Flag.HOLD: "on hold",
-    Flag.GAUGE: "gauge",
+    Flag.GAUGE: "old gauge",
     Flag.STRENGTH: "low %",
 }
 """Short enough for a column; the states among them by the words of all pages."""
@@ -73,7 +73,7 @@ COLUMNS: tuple[Column[CaskLine], ...] = (
         lambda c: c.state.abv if c.state else None,
         right=True,
     ),
-    Column("State", 19, state_word),
+    Column("State", 17, state_word),
     Column("Place", 20, shed),
     Column("Make", 14, lambda c: make_word(c.state) if c.state else ""),
     Column("In site", 12, lambda c: (c.state.place.site or "") if c.state else ""),

@@ -20,7 +20,7 @@ MOST_DRAWN = 24
 
 
 class TickTable(BigTable[Row]):
-    """A big table whose lines bear a tick; ticks stay while it is ordered, narrowed or read anew."""
+    """A big table whose lines bear a tick; ticks stay when it is ordered, narrowed or read anew."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("space", "tick_line", "Tick", id="tick.line", tooltip="Tick this line, or untick"),

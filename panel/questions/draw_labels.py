@@ -34,10 +34,10 @@ class Habit:
 
     def named(self, cask: str, filling: str, day: date, count: str) -> str:
         """Return the label of one sample."""
-        said = self.pattern.replace(CASK, cask).replace(FILLING, filling)
+        label = self.pattern.replace(CASK, cask).replace(FILLING, filling)
         for sign, form in DAYS.items():
-            said = said.replace(sign, day.strftime(form))
-        return said.replace(COUNT, count)
+            label = label.replace(sign, day.strftime(form))
+        return label.replace(COUNT, count)
 
 
 @dataclass(frozen=True)
@@ -88,20 +88,20 @@ def habit_of(known: Sequence[Named]) -> Habit:
 
 def _habit(known: Named) -> Habit | None:
     if known.filling in known.label:
-        said = known.label.replace(known.filling, FILLING, 1)
+        label = known.label.replace(known.filling, FILLING, 1)
     elif known.cask in known.label:
-        said = known.label.replace(known.cask, CASK, 1)
+        label = known.label.replace(known.cask, CASK, 1)
     else:
         return None
     for sign, form in DAYS.items():
         if known.drawn_on is not None:
-            said = said.replace(known.drawn_on.strftime(form), sign, 1)
-    count = re.search(r"\d+$", said)
+            label = label.replace(known.drawn_on.strftime(form), sign, 1)
+    count = re.search(r"\d+$", label)
     if count is None:
-        return Habit(said, 0)
+        return Habit(label, 0)
     written = count.group()
     digits = len(written) if written.startswith("0") else 1
-    return Habit(said[: count.start()] + COUNT, digits)
+    return Habit(label[: count.start()] + COUNT, digits)
 
 
 def next_label(habit: Habit, cask: str, filling: str, day: date, taken: Iterable[str]) -> str:
