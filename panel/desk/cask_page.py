@@ -21,6 +21,7 @@ from panel.desk.slip import ReadSlip
 from panel.words.cask_words import age_words, figure_words, spirit_words, use_words
 
 if TYPE_CHECKING:
+    from panel.desk.taking_back import TakeBack
     from panel.questions.cask_life import CaskLife, FillingNow, LifeEntry
 
 COLUMNS: tuple[Column[LifeEntry], ...] = (
@@ -77,6 +78,7 @@ class CaskPage(Page):
         key("i", "found", "Found", "cask.found", "What the panel found in it"),
         key("y", "years", "Years", "cask.years", "How it ages, when it is ready"),
         key("h", "hold", "Hold", "cask.hold", "Put it on hold, or lift the hold"),
+        key("u", "take_back", "Take back", "cask.take_back", "Take the last hold back"),
     ]
 
     OFFERS: ClassVar[tuple[Offer, ...]] = (
@@ -89,6 +91,12 @@ class CaskPage(Page):
         """The life has been read."""
 
         life: CaskLife
+
+    @dataclass
+    class TakenBack(Message):
+        """What was done is reversed."""
+
+        words: str
 
     def __init__(self, number: str) -> None:
         super().__init__()
@@ -155,7 +163,9 @@ class CaskPage(Page):
         self.app.push_screen(regauge_form(self.filling))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Only an empty cask is filled."""
+        """Only an empty cask is filled; only what was done to this one is taken back."""
+        if action == "take_back":
+            return self.desk.last_done is not None and self.desk.last_done.of == self.number
         if action == "fill":
             return self.life is not None and self.life.today is None
         return super().check_action(action, parameters)
@@ -187,3 +197,26 @@ class CaskPage(Page):
             self.say("Nothing lies in this cask today: there is nothing to hold.")
         else:
             self.app.push_screen(page_of("hold", self.number, self.life.today.state))
+
+    def action_take_back(self) -> None:
+        """Take back what was done to this cask last, if it can be still."""
+        last = self.desk.last_done
+        if last is None:
+            return
+        if why := last.why_not(self.desk.by, self.desk.now()):
+            self.say(why, trouble=True)
+        else:
+            self.reverse(last)
+
+    @work(thread=True, exclusive=True, group="take back", exit_on_error=False)
+    def reverse(self, last: TakeBack) -> None:
+        """Write what reverses it, in a job."""
+        last.undo(self.desk.now())
+        self.hand_over(self.TakenBack(last.words))
+
+    def on_cask_page_taken_back(self, message: TakenBack) -> None:
+        """Say so and read anew."""
+        self.desk.last_done = None
+        self.desk.wrote(f"{message.words} is taken back.")
+        self.on_screen_resume()
+        self.refresh_bindings()
