@@ -33,7 +33,7 @@ def draws_frame(db: Session, as_of: date) -> pd.DataFrame:
 
 def present_frame(db: Session, as_of: date, *, on: date | None = None) -> pd.DataFrame:
     """Return `panel.frames.draws.present_frame`, from what is kept where it can be."""
-    return _kept(db, ["present", as_of, on], lambda: draws.present_frame(db, as_of, on=on))
+    return _kept(db, ["present", as_of, on or as_of], lambda: draws.present_frame(db, as_of, on=on))
 
 
 def stock_frame(
@@ -42,7 +42,7 @@ def stock_frame(
     """Return `panel.frames.stock_frame`, from what is kept where it can be."""
     return _kept(
         db,
-        ["stock", as_of, on, besides_release],
+        ["stock", as_of, on or as_of, besides_release],
         lambda: frames.stock_frame(db, as_of, besides_release=besides_release, on=on),
     )
 
