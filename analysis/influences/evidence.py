@@ -130,23 +130,13 @@ class EvidenceFitter:
         traits, self.columns = _columns(first, ages.mean().to_numpy(dtype=np.float64))
         self.layout = TraitLayout(traits)
 
-    def search(self, reading: Vector, noise_variance: Vector) -> Vector | None:
-        """Find the log variances of the two slopes; None where they have no solution."""
-        model = self._model(reading, noise_variance)
-        try:
-            return model.fit(sd_scale=self.settings.sd_scale).log_variances
-        except FitError:
-            return None
-
-    def fit(
-        self, descriptor: str, reading: Vector, noise_variance: Vector, at: Vector | None = None
-    ) -> Evidence:
-        """Estimate the yearly change both ways, at log variances that were found before."""
+    def fit(self, descriptor: str, reading: Vector, noise_variance: Vector) -> Evidence:
+        """Estimate the yearly change both ways."""
         n_again, n_casks = len(self.again), int(self.draws["cask"].nunique())
         years = float(self.again.mean()) if n_again else None
         again = ages = apart = reason = None
         try:
-            again, ages, apart = self._slopes(reading, noise_variance, at)
+            again, ages, apart = self._slopes(reading, noise_variance)
         except FitError as error:
             reason = str(error)
         if n_again < LEAST_AGAIN:
@@ -167,16 +157,13 @@ class EvidenceFitter:
             reason,
         )
 
-    def _model(self, reading: Vector, noise_variance: Vector) -> KnownNoiseModel:
+    def _slopes(self, reading: Vector, noise_variance: Vector) -> tuple[Slope, Slope, float]:
         bases = np.column_stack([np.ones(len(self.off)), self.off])
         centred = reading - reading.mean()
-        return KnownNoiseModel(centred, noise_variance, bases, self.unit, self.layout, self.columns)
-
-    def _slopes(
-        self, reading: Vector, noise_variance: Vector, at: Vector | None
-    ) -> tuple[Slope, Slope, float]:
-        model = self._model(reading, noise_variance)
-        found = model.fit(sd_scale=self.settings.sd_scale) if at is None else model.solve(at)
+        model = KnownNoiseModel(
+            centred, noise_variance, bases, self.unit, self.layout, self.columns
+        )
+        found = model.fit(sd_scale=self.settings.sd_scale)
         rows = self._rows()
         mean, cov = rows @ found.coefficients, rows @ found.covariance @ rows.T
         z = NormalDist().inv_cdf(0.5 + 0.5 * self.settings.level)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -89,7 +89,6 @@ class _Shared:
     ) -> None:
         self.draws, self.settings, self.search = draws, settings, search
         self.age_is_lost = apart.find(Covariate.AGE, "") is not None
-        self.evidence = EvidenceFitter(draws, settings)
         self.fitters: dict[bool, NoteFitter] = {}
         self.ages = draws["age_years"].to_numpy(dtype=np.float64)
         self.casks = pd.factorize(draws["cask"])[0].astype(np.intp)
@@ -99,18 +98,16 @@ class _Shared:
         """Fit one descriptor, age read from the better evidence."""
         digest = digest_of_readings(self.digest, y, r)
         found = self.search(digest, lambda: self._searched(name, y, r))
-        evidence = self.evidence.fit(name, y, r, found.slopes)
-        vintage = self._by_vintage(evidence)
-        note = self._fitter(vintage=vintage).fit(name, y, r, found)
-        residual, variance = foretold_without(note, self.casks)
+        vintage = self._by_vintage(found.evidence)
+        note = self._fitter(vintage=vintage).fit(name, y, r, found.likeliest)
         return NoteFit(
-            note=with_inflation(note, residual, variance),
+            note=with_inflation(note, found.residual, found.variance),
             draws=self.draws,
             casks=self.casks,
             batches=self.batches,
-            residual=residual,
-            shape=check_shape(self.ages, residual, variance),
-            evidence=evidence,
+            residual=found.residual,
+            shape=check_shape(self.ages, found.residual, found.variance),
+            evidence=replace(found.evidence, descriptor=name),
             pattern=2 * pattern + int(vintage),
         )
 
@@ -119,10 +116,17 @@ class _Shared:
         """Of all that is searched in but the readings."""
         return digest_of_ground(self.draws, self.settings, age_is_lost=self.age_is_lost)
 
+    @cached_property
+    def evidence(self) -> EvidenceFitter:
+        """The draws laid out for the two slopes."""
+        return EvidenceFitter(self.draws, self.settings)
+
     def _searched(self, name: str, y: Vector, r: Vector) -> Searched:
-        slopes = self.evidence.search(y, r)
-        evidence = self.evidence.fit(name, y, r, slopes)
-        return self._fitter(vintage=self._by_vintage(evidence)).search(slopes, y, r)
+        evidence = self.evidence.fit(name, y, r)
+        fitter = self._fitter(vintage=self._by_vintage(evidence))
+        likeliest = fitter.search(y, r)
+        without = foretold_without(fitter.fit(name, y, r, likeliest), self.casks)
+        return Searched(evidence, likeliest, *without)
 
     def _by_vintage(self, evidence: Evidence) -> bool:
         return evidence.prefers_again or (self.age_is_lost and evidence.again is not None)

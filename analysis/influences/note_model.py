@@ -12,7 +12,6 @@ import pandas as pd
 from ..array_types import Codes, Matrix, Stack, Vector
 from .known_noise import Columns, KnownNoiseModel, TraitSolution
 from .layout import TraitLayout
-from .searched import Searched
 from .settings import InfluenceSettings
 from .terms import STYLE, Levels, Points, Terms, Way
 
@@ -29,6 +28,15 @@ class Weighed:
     way: Way
     weight: float
     solution: TraitSolution
+
+
+@dataclass(frozen=True)
+class Likeliest:
+    """Log variances of a model where it is likeliest, and the ways it is averaged over."""
+
+    variances: Vector
+    ways: tuple[Way, ...]
+    weights: tuple[float, ...]
 
 
 @dataclass(frozen=True)
@@ -187,17 +195,17 @@ class NoteFitter:
         self.layout = TraitLayout(self.terms.traits(Points.of(first, levels)))
         self.columns: Columns = self.terms.columns
 
-    def search(self, slopes: Vector | None, reading: Vector, noise_variance: Vector) -> Searched:
+    def search(self, reading: Vector, noise_variance: Vector) -> Likeliest:
         """Find the variances of one descriptor where it is likeliest, then weigh every way.
 
         The variances are found at the likeliest way; the ways are weighed by likelihood at
-        these variances, times the weak prior of the half-life. `slopes` is handed on.
+        these variances, times the weak prior of the half-life.
         """
         at = _Search(self, reading - _centre(reading, noise_variance), noise_variance)
-        return Searched(slopes, *at.weigh())
+        return at.weigh()
 
     def fit(
-        self, descriptor: str, reading: Vector, noise_variance: Vector, found: Searched
+        self, descriptor: str, reading: Vector, noise_variance: Vector, found: Likeliest
     ) -> NoteModel:
         """Solve the model of one descriptor where it was found to be likeliest."""
         centre = _centre(reading, noise_variance)
@@ -232,7 +240,7 @@ class _Search:
         bases = f.terms.bases(way, f.points.age_years, f.points.phenol_ppm)
         return KnownNoiseModel(self.y, self.noise_variance, bases, f.unit, f.layout, f.columns)
 
-    def weigh(self) -> tuple[Vector, tuple[Way, ...], tuple[float, ...]]:
+    def weigh(self) -> Likeliest:
         half_lives = self.settings.half_lives_years
         if self.fitter.terms.levels.ppm_ref is None:
             half_lives = half_lives[:1]
@@ -248,7 +256,7 @@ class _Search:
             [w.time_constant_years for w in _not_hopeless(by_constant)],
             [w.half_life_years for w in _not_hopeless(by_half_life)],
         )
-        return at, *self._weighed([Way(t, h) for t, h in likely], at)
+        return Likeliest(at, *self._weighed([Way(t, h) for t, h in likely], at))
 
     def _fit(self, way: Way, start: Vector | None) -> Vector:
         found = self.model(way).fit(sd_scale=self.settings.sd_scale, start=start)

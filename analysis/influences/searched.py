@@ -1,8 +1,8 @@
-"""What the searches behind a model of influences ended with, so that another may begin there.
+"""What was found of a note by the models of influences, so that another may begin there.
 
-Of the time that a model takes, three parts in four go into finding its variances. They hang on
-the readings and the draws alone; whoever has found them before, of the same numbers, may hand
-them back (:data:`Search`), and the model is the same to the last bit.
+Of the time that a model takes, most goes into finding its variances, and into leaving out cask by
+cask. Both hang on the readings and the draws alone; whoever has found them before, of the same
+numbers, may hand them back (:data:`Search`), and the model is the same to the last bit.
 """
 
 from __future__ import annotations
@@ -15,8 +15,9 @@ import numpy as np
 import pandas as pd
 
 from ..array_types import Vector
+from .evidence import Evidence
+from .note_model import Likeliest
 from .settings import InfluenceSettings
-from .terms import Way
 
 
 @dataclass(frozen=True)
@@ -25,18 +26,18 @@ class Searched:
 
     Attributes
     ----------
-    slopes
-        Log variances of the model of the two slopes; None where it has no solution.
-    variances
-        Log variances of the model of the note.
-    ways, weights
-        The ways of growing and fading that it is averaged over, and the share of each.
+    evidence
+        What tells of the years.
+    likeliest
+        Where its model is likeliest.
+    residual, variance
+        Of all readings, each foretold without its cask.
     """
 
-    slopes: Vector | None
-    variances: Vector
-    ways: tuple[Way, ...]
-    weights: tuple[float, ...]
+    evidence: Evidence
+    likeliest: Likeliest
+    residual: Vector
+    variance: Vector
 
 
 Search = Callable[[str, Callable[[], Searched]], Searched]

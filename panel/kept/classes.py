@@ -29,6 +29,7 @@ INFLUENCES = {
     "analysis.influences.moves": ("Claims",),
     "analysis.influences.pls_map": ("Map", "Place"),
     "analysis.influences.result": ("Effect", "Influences", "NoteInfluences"),
+    "analysis.influences.note_model": ("Likeliest",),
     "analysis.influences.searched": ("Searched",),
     "analysis.influences.separate": ("Inseparable", "Separation"),
     "analysis.influences.shape": ("Shape",),
