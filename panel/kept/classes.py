@@ -61,7 +61,8 @@ AGREEMENT = {
     "analysis.agreement.verdict.serving": ("OrderSaid", "Served"),
     "analysis.agreement.verdict.words": ("AssessorWord", "PanelWord", "Verdict"),
 }
-CLASSES = {**PROFILE, **STOCK, **INFLUENCES, **AGEING, **AGREEMENT}
+MATCH = {"analysis.target.result": ("CaskMatch", "LeftOut", "Match")}
+CLASSES = {**PROFILE, **STOCK, **INFLUENCES, **AGEING, **AGREEMENT, **MATCH}
 NAMES = frozenset(f"{module}:{name}" for module, names in CLASSES.items() for name in names)
 
 
