@@ -88,9 +88,7 @@ def estimate_influences(
     of those are widened for having been picked.
     """
     check_descriptors(profile, descriptors or ())
-    fits = fit_profile(
-        profile, draws, descriptors=descriptors, settings=settings, search=search
-    )
+    fits = fit_profile(profile, draws, descriptors=descriptors, settings=settings, search=search)
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
         held = claims_of(fits.readings, fits.draws, fits.separation, settings)
         parts = list(_descriptions(fits, held))

@@ -270,9 +270,7 @@ class _Search:
         off = np.log(way.half_life_years / s.half_life_guess_years) / np.log(s.half_life_factor)
         return model.log_likelihood(at) - 0.5 * float(off) ** 2
 
-    def _weighed(
-        self, ways: list[Way], at: Vector
-    ) -> tuple[tuple[Way, ...], tuple[float, ...]]:
+    def _weighed(self, ways: list[Way], at: Vector) -> tuple[tuple[Way, ...], tuple[float, ...]]:
         models = [self.model(way) for way in ways]
         height = [self._height(way, model, at) for way, model in zip(ways, models, strict=True)]
         share = np.exp(np.array(height) - max(height))

@@ -32,9 +32,7 @@ def draws_frame(db: Session, as_of: date) -> pd.DataFrame:
 
 def present_frame(db: Session, as_of: date, *, on: date | None = None) -> pd.DataFrame:
     """Return `panel.frames.draws.present_frame`, from what is kept where it can be."""
-    return _kept(
-        db, as_of, ["present", on or as_of], lambda: draws.present_frame(db, as_of, on=on)
-    )
+    return _kept(db, as_of, ["present", on or as_of], lambda: draws.present_frame(db, as_of, on=on))
 
 
 def stock_frame(
