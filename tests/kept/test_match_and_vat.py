@@ -1,4 +1,4 @@
-"""What a match and a vatting kept say is what is reckoned, and nothing that they rest on is missed."""
+"""A match and a vatting that are kept are what is reckoned, and nothing they rest on is missed."""
 
 from __future__ import annotations
 
