@@ -56,5 +56,15 @@ def _kept(
         options=[as_of, *options],
         reads=lambda: stock_digest(db, as_of),
         reckon=make,
-        keeps=(db.scalar(select(func.count()).select_from(Filling)) or 0) >= WORTH_KEEPING,
+        keeps=_is_large(db),
     )
+
+
+def _is_large(db: Session) -> bool:
+    return (db.scalar(select(func.count()).select_from(Filling)) or 0) >= WORTH_KEEPING
+
+
+def read_ahead(db: Session, as_of: date) -> None:
+    """Read a large stock while something else takes long: most that is asked next needs it."""
+    if _is_large(db):
+        stock_frame(db, as_of)
