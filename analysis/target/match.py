@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -146,7 +147,7 @@ def _told(
     off = (candidates.estimate[places] - aim) / tolerance
     worst = np.abs(off).argmax(axis=1)
     chance = chance_of_lines(target, candidates.estimate[places], candidates.covariance[places])
-    rows = candidates.about.iloc[places].itertuples()
+    rows: list[Any] = list(candidates.about.iloc[places].itertuples())
     return [
         CaskMatch(
             cask=str(row.cask),
