@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from sqlalchemy.engine import URL
 
 HEADS = "heads"
-MOST_HEADS = 64
+MOST_HEADS = 128
 T = TypeVar("T")
 DAMAGED = (ValueError, KeyError, TypeError, AttributeError, OSError, EOFError, BadZipFile)
 

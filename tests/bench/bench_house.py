@@ -165,15 +165,17 @@ class Bench:
         """Print the least of some runs."""
         print(f"{what:34s}{least(self.runs, arguments, before)}", flush=True)
 
-    def first(self, what: str, *words: str) -> None:
+    def first(self, what: str, *words: str, between: Callable[[], object] = lambda: None) -> None:
         """Print what a question costs that is asked for the first time, all else being kept."""
         had = kept(self.database)
+        asked = command(self.database, *words)
+        self.show(what, asked, partial(self._forget, had, between))
+        self._forget(had, between)
 
-        def forget() -> None:
-            for file in kept(self.database) - had:
-                file.unlink()
-
-        self.show(what, command(self.database, *words), forget)
+    def _forget(self, had: set[Path], then: Callable[[], object]) -> None:
+        for file in kept(self.database) - had:
+            file.unlink()
+        then()
 
     def imports(self) -> None:
         """What is imported, by itself."""
@@ -183,19 +185,12 @@ class Bench:
     def match(self) -> None:
         """In each state of what is kept."""
         asked, database = command(self.database, *MATCH), self.database
+        moved = partial(sign_in, database)
         self.show("match, nothing kept", asked, partial(drop, database))
         self.first("match, another target", *ANOTHER)
         self.show("match, the same target again", asked)
-        self.show("match, the log moved, no score did", asked, partial(sign_in, database))
-        spent(asked)
-        had = kept(database)
-
-        def moved() -> None:
-            for file in kept(database) - had:
-                file.unlink()
-            sign_in(database)
-
-        self.show("match, log moved, another target", command(database, *ANOTHER), moved)
+        self.first("match, log moved, another target", *ANOTHER, between=moved)
+        self.show("match, the log moved, no score did", asked, moved)
 
     def session(self) -> None:
         """A session more: the fit is made anew."""
@@ -208,6 +203,7 @@ class Bench:
         spent(command(self.database, *MATCH))
         for words in (VAT, ("influences",), ("ageing",), ("agreement", session)):
             self.first(f"{words[0]}, asked first", *words)
+            spent(command(self.database, *words))
             self.show(f"{words[0]}, asked again", command(self.database, *words))
 
     def casks(self) -> None:
