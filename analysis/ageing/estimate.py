@@ -16,6 +16,7 @@ from ..influences.covariates import check_draws, why_not
 from ..influences.estimate import LEAST_SESSIONS
 from ..influences.fits import check_descriptors
 from ..influences.moves import claims_of
+from ..influences.searched import Search, search_anew
 from ..profile import Profile
 from ..target import Target
 from .curves import STYLE, cask_curves, style_curves, style_table
@@ -56,6 +57,7 @@ def estimate_ageing(
     asked: Asked = Asked(),
     settings: AgeingSettings = AgeingSettings(),  # noqa: B008  (frozen)
     seed: int = 1,
+    search: Search = search_anew,
 ) -> Ageing:
     """Draw how styles and casks grow with age, and say when casks meet targets.
 
@@ -80,6 +82,8 @@ def estimate_ageing(
         Which styles, casks and descriptors.
     settings, seed
         See :class:`AgeingSettings`; the seed is kept with the answer, in which nothing is drawn.
+    search
+        What was found before, see :mod:`analysis.influences.searched`.
 
     Raises
     ------
@@ -93,7 +97,9 @@ def estimate_ageing(
     present = check_draws(stock)
     _check_names(profile, draws, present, asked)
     needed = _needed(targets, asked)
-    fits = fit_profile(profile, draws, descriptors=needed, settings=settings.influences)
+    fits = fit_profile(
+        profile, draws, descriptors=needed, settings=settings.influences, search=search
+    )
     present = fits.stock(present)
     chosen = _chosen(present, asked)
     reason = why_not(chosen)
@@ -113,6 +119,7 @@ def estimate_ageing(
                 descriptors=lines,
                 settings=settings,
                 fits=fits if draws_to_learn_from(draws, profile.estimates) is draws else None,
+                search=search,
             )
             windows = _windows(notes, known, targets, settings)
     return Ageing(

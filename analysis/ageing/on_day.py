@@ -15,6 +15,7 @@ from ..days import DAYS_A_YEAR
 from ..errors import TooLittleError
 from ..influences import Fits, fit_profile
 from ..influences.covariates import check_draws
+from ..influences.searched import Search, search_anew
 from ..profile import Profile
 from ..profile.latest import latest_draws
 from ..target import Target, ends_of
@@ -114,6 +115,7 @@ def notes_on_day(
     descriptors: Sequence[str] | None = None,
     settings: AgeingSettings = AgeingSettings(),  # noqa: B008  (frozen)
     fits: Fits | None = None,
+    search: Search = search_anew,
 ) -> NotesOnDay:
     """Move what was nosed to a day.
 
@@ -133,6 +135,8 @@ def notes_on_day(
         See :class:`AgeingSettings`.
     fits
         Models of these notes that were fitted to :func:`draws_to_learn_from` already.
+    search
+        What was found before, see :mod:`analysis.influences.searched`.
 
     Raises
     ------
@@ -144,7 +148,7 @@ def notes_on_day(
     names = tuple(name for name in wanted if name in known)
     present = check_draws(stock)
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
-        models, reasons = _fitted(profile, draws, names, settings, fits)
+        models, reasons = _fitted(profile, draws, names, settings, fits, search)
         rows = _draws_in_cask(profile.estimates, present, day, _middle_age(draws))
         unnosed = present[~present["filling"].isin(rows["filling"])].reset_index(drop=True)
         casks = pd.concat([rows, unnosed], ignore_index=True) if len(unnosed) else rows
@@ -158,12 +162,15 @@ def _fitted(
     names: Sequence[str],
     settings: AgeingSettings,
     fits: Fits | None,
+    search: Search,
 ) -> tuple[Fits | None, dict[str, str]]:
     if fits is None:
         some = draws_to_learn_from(draws, profile.estimates)
         few = replace(profile, fits=tuple(fit for fit in profile.fits if fit.descriptor in names))
         try:
-            fits = fit_profile(few, some, descriptors=names, settings=settings.influences)
+            fits = fit_profile(
+                few, some, descriptors=names, settings=settings.influences, search=search
+            )
         except TooLittleError as error:
             return None, dict.fromkeys(names, str(error))
     return fits, {name: why for name, why in fits.reasons.items() if name in names}
@@ -267,7 +274,7 @@ def _on_day(
     latest = latest[latest["is_current"]]
     samples = [str(name) for name in rows["sample"]]
     place = {name: i for i, name in enumerate(samples)}
-    at = {str(filling): i for i, filling in enumerate(rows["filling"])}
+    at = {str(filling): i for i, filling in enumerate(rows["filling"].tolist())}
     for filling, sample in zip(latest["filling"], latest["sample"], strict=True):
         if str(sample) in place:
             at[str(filling)] = place[str(sample)]
@@ -284,7 +291,7 @@ def _on_day(
         grown={filling: grown[i] for filling, i in at.items()},
         added_sd={filling: added[i] for filling, i in at.items()},
         moves=moves,
-        places={**{str(f): n + i for i, f in enumerate(unnosed["filling"])}, **at},
+        places={**{str(f): n + i for i, f in enumerate(unnosed["filling"].tolist())}, **at},
         n_draws={str(f): int(count) for f, count in rows["filling"].value_counts().items()},
         reasons=reasons,
     )

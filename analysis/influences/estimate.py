@@ -21,6 +21,7 @@ from .pls_map import draw_map
 from .power import predictive_power
 from .predict import COLUMNS, foretell_stock, never_nosed
 from .result import Effect, Influences, NoteInfluences
+from .searched import Search, search_anew
 from .settings import InfluenceSettings
 from .words import note_sentence
 
@@ -38,6 +39,7 @@ def estimate_influences(
     descriptors: Sequence[str] | None = None,
     settings: InfluenceSettings = InfluenceSettings(),  # noqa: B008  (frozen)
     with_map: bool = True,
+    search: Search = search_anew,
 ) -> Influences:
     """Estimate what wood, previous contents, fill, age, peat, strength, warehouse and make do.
 
@@ -60,6 +62,8 @@ def estimate_influences(
         See :class:`InfluenceSettings`.
     with_map
         Whether to lay out the map of descriptors and influences.
+    search
+        What was found before, see :mod:`analysis.influences.searched`.
 
     Returns
     -------
@@ -84,7 +88,7 @@ def estimate_influences(
     of those are widened for having been picked.
     """
     check_descriptors(profile, descriptors or ())
-    fits = fit_profile(profile, draws, descriptors=descriptors, settings=settings)
+    fits = fit_profile(profile, draws, descriptors=descriptors, settings=settings, search=search)
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
         held = claims_of(fits.readings, fits.draws, fits.separation, settings)
         parts = list(_descriptions(fits, held))

@@ -16,6 +16,7 @@ from .covariates import check_draws, explainable
 from .factors import Covariate
 from .note_fits import NoteFit, fit_all
 from .readings import read_back
+from .searched import Search, search_anew
 from .separate import Separation, separation
 from .settings import InfluenceSettings
 
@@ -88,6 +89,7 @@ def fit_profile(
     *,
     descriptors: Sequence[str] | None = None,
     settings: InfluenceSettings = InfluenceSettings(),  # noqa: B008  (frozen)
+    search: Search = search_anew,
 ) -> Fits:
     """Fit what wood, age, peat and strength do, from a profile's estimates.
 
@@ -100,7 +102,9 @@ def fit_profile(
     """
     readings = read_back(profile)
     try:
-        fits = fit_readings(readings, draws, descriptors=descriptors, settings=settings)
+        fits = fit_readings(
+            readings, draws, descriptors=descriptors, settings=settings, search=search
+        )
     except TooLittleError as error:
         if profile.note is None:
             raise
@@ -156,6 +160,7 @@ def fit_readings(
     *,
     descriptors: Sequence[str] | None = None,
     settings: InfluenceSettings = InfluenceSettings(),  # noqa: B008  (frozen)
+    search: Search = search_anew,
 ) -> Fits:
     """Fit readings of draws whose noise is known.
 
@@ -169,6 +174,8 @@ def fit_readings(
         Those to fit; all by default.
     settings
         See :class:`InfluenceSettings`.
+    search
+        What was found before, see :mod:`analysis.influences.searched`.
 
     Examples
     --------
@@ -199,7 +206,7 @@ def fit_readings(
     _enough(known, left_out, settings)
     known, apart, with_wood = _told_apart(known, settings)
     wanted = set(readings["descriptor"]) if descriptors is None else set(descriptors)
-    fits, reasons = fit_all(readings, known, wanted, apart, settings)
+    fits, reasons = fit_all(readings, known, wanted, apart, settings, search)
     return Fits(
         draws=known,
         readings=readings[readings["sample"].isin(known["sample"])].reset_index(drop=True),

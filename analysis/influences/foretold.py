@@ -15,6 +15,7 @@ from .covariates import check_draws
 from .fits import Fits, fit_profile
 from .foretold_errors import JointForetold, joint_foretold
 from .predict import foretell_remarked, never_nosed
+from .searched import Search, search_anew
 from .settings import InfluenceSettings
 
 FORETOLD = "foretold"
@@ -78,6 +79,7 @@ def foretell_casks(
     descriptors: Sequence[str] | None = None,
     settings: InfluenceSettings = InfluenceSettings(),  # noqa: B008  (frozen)
     with_joint: bool = False,
+    search: Search = search_anew,
 ) -> Foretold:
     """Foretell the fillings that nobody nosed from those that somebody did.
 
@@ -95,6 +97,8 @@ def foretell_casks(
         See :class:`InfluenceSettings`.
     with_joint
         Whether to reckon how the errors of the fillings go together.
+    search
+        What was found before, see :mod:`analysis.influences.searched`.
 
     Returns
     -------
@@ -134,7 +138,9 @@ def foretell_casks(
     unknown = never_nosed(profile, check_draws(stock))
     wanted = tuple(profile.descriptors if descriptors is None else descriptors)
     try:
-        fits = fit_profile(profile, draws, descriptors=descriptors, settings=settings)
+        fits = fit_profile(
+            profile, draws, descriptors=descriptors, settings=settings, search=search
+        )
     except TooLittleError as error:
         rows = _refused(unknown, dict.fromkeys(wanted, str(error)))
         return Foretold(rows[list(COLUMNS)], 0, str(error))

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -14,6 +15,7 @@ from .evidence import Evidence, EvidenceFitter
 from .factors import Covariate
 from .note_model import NoteFitter, NoteModel
 from .power import foretold_without, with_inflation
+from .searched import Search, Searched, digest_of_ground, digest_of_readings, search_anew
 from .separate import Separation
 from .settings import InfluenceSettings
 from .shape import Shape, check_shape
@@ -51,6 +53,7 @@ def fit_all(
     descriptors: Collection[str],
     apart: Separation,
     settings: InfluenceSettings,
+    search: Search = search_anew,
 ) -> tuple[tuple[NoteFit, ...], dict[str, str]]:
     """Fit some descriptors; returns their fits, and why others have none."""
     reading = _wide(readings, known, "reading")
@@ -67,7 +70,7 @@ def fit_all(
                 continue
             if here.tobytes() not in grounds:
                 some = known[here].reset_index(drop=True)
-                grounds[here.tobytes()] = _Shared(some, apart, settings)
+                grounds[here.tobytes()] = _Shared(some, apart, settings, search)
             shared = grounds[here.tobytes()]
             y, r = (part[name].to_numpy(dtype=np.float64)[here] for part in (reading, noise))
             fits.append(shared.fit(name, y, r, list(grounds).index(here.tobytes())))
@@ -77,10 +80,15 @@ def fit_all(
 class _Shared:
     """The draws that some descriptors were read of."""
 
-    def __init__(self, draws: pd.DataFrame, apart: Separation, settings: InfluenceSettings) -> None:
-        self.draws, self.settings = draws, settings
+    def __init__(
+        self,
+        draws: pd.DataFrame,
+        apart: Separation,
+        settings: InfluenceSettings,
+        search: Search,
+    ) -> None:
+        self.draws, self.settings, self.search = draws, settings, search
         self.age_is_lost = apart.find(Covariate.AGE, "") is not None
-        self.evidence = EvidenceFitter(draws, settings)
         self.fitters: dict[bool, NoteFitter] = {}
         self.ages = draws["age_years"].to_numpy(dtype=np.float64)
         self.casks = pd.factorize(draws["cask"])[0].astype(np.intp)
@@ -88,20 +96,40 @@ class _Shared:
 
     def fit(self, name: str, y: Vector, r: Vector, pattern: int) -> NoteFit:
         """Fit one descriptor, age read from the better evidence."""
-        evidence = self.evidence.fit(name, y, r)
-        vintage = evidence.prefers_again or (self.age_is_lost and evidence.again is not None)
-        note = self._fitter(vintage=vintage).fit(name, y, r)
-        residual, variance = foretold_without(note, self.casks)
+        digest = digest_of_readings(self.digest, y, r)
+        found = self.search(digest, lambda: self._searched(name, y, r))
+        vintage = self._by_vintage(found.evidence)
+        note = self._fitter(vintage=vintage).fit(name, y, r, found.likeliest)
         return NoteFit(
-            note=with_inflation(note, residual, variance),
+            note=with_inflation(note, found.residual, found.variance),
             draws=self.draws,
             casks=self.casks,
             batches=self.batches,
-            residual=residual,
-            shape=check_shape(self.ages, residual, variance),
-            evidence=evidence,
+            residual=found.residual,
+            shape=check_shape(self.ages, found.residual, found.variance),
+            evidence=replace(found.evidence, descriptor=name),
             pattern=2 * pattern + int(vintage),
         )
+
+    @cached_property
+    def digest(self) -> str:
+        """Of all that is searched in but the readings."""
+        return digest_of_ground(self.draws, self.settings, age_is_lost=self.age_is_lost)
+
+    @cached_property
+    def evidence(self) -> EvidenceFitter:
+        """The draws laid out for the two slopes."""
+        return EvidenceFitter(self.draws, self.settings)
+
+    def _searched(self, name: str, y: Vector, r: Vector) -> Searched:
+        evidence = self.evidence.fit(name, y, r)
+        fitter = self._fitter(vintage=self._by_vintage(evidence))
+        likeliest = fitter.search(y, r)
+        without = foretold_without(fitter.fit(name, y, r, likeliest), self.casks)
+        return Searched(evidence, likeliest, *without)
+
+    def _by_vintage(self, evidence: Evidence) -> bool:
+        return evidence.prefers_again or (self.age_is_lost and evidence.again is not None)
 
     def _fitter(self, *, vintage: bool) -> NoteFitter:
         if vintage not in self.fitters:

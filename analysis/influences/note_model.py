@@ -31,6 +31,15 @@ class Weighed:
 
 
 @dataclass(frozen=True)
+class Likeliest:
+    """Log variances of a model where it is likeliest, and the ways it is averaged over."""
+
+    variances: Vector
+    ways: tuple[Way, ...]
+    weights: tuple[float, ...]
+
+
+@dataclass(frozen=True)
 class States:
     """Traits of some casks in one way: means (n, traits) and covariances (n, traits, traits)."""
 
@@ -186,23 +195,37 @@ class NoteFitter:
         self.layout = TraitLayout(self.terms.traits(Points.of(first, levels)))
         self.columns: Columns = self.terms.columns
 
-    def fit(self, descriptor: str, reading: Vector, noise_variance: Vector) -> NoteModel:
-        """Fit one descriptor: variances where it is likeliest, then every way weighed.
+    def search(self, reading: Vector, noise_variance: Vector) -> Likeliest:
+        """Find the variances of one descriptor where it is likeliest, then weigh every way.
 
         The variances are found at the likeliest way; the ways are weighed by likelihood at
         these variances, times the weak prior of the half-life.
         """
-        centre = float(np.average(reading, weights=1.0 / (noise_variance + reading.var())))
+        at = _Search(self, reading - _centre(reading, noise_variance), noise_variance)
+        return at.weigh()
+
+    def fit(
+        self, descriptor: str, reading: Vector, noise_variance: Vector, found: Likeliest
+    ) -> NoteModel:
+        """Solve the model of one descriptor where it was found to be likeliest."""
+        centre = _centre(reading, noise_variance)
         at = _Search(self, reading - centre, noise_variance)
-        weighed = at.weigh()
+        models = tuple(at.model(way) for way in found.ways)
         return NoteModel(
             descriptor=descriptor,
             terms=self.terms,
-            ways=weighed,
+            ways=tuple(
+                Weighed(way, weight, model.solve(found.variances))
+                for way, weight, model in zip(found.ways, found.weights, models, strict=True)
+            ),
             centre=centre,
             units=self.units,
-            models=tuple(at.model(part.way) for part in weighed),
+            models=models,
         )
+
+
+def _centre(reading: Vector, noise_variance: Vector) -> float:
+    return float(np.average(reading, weights=1.0 / (noise_variance + reading.var())))
 
 
 class _Search:
@@ -217,7 +240,7 @@ class _Search:
         bases = f.terms.bases(way, f.points.age_years, f.points.phenol_ppm)
         return KnownNoiseModel(self.y, self.noise_variance, bases, f.unit, f.layout, f.columns)
 
-    def weigh(self) -> tuple[Weighed, ...]:
+    def weigh(self) -> Likeliest:
         half_lives = self.settings.half_lives_years
         if self.fitter.terms.levels.ppm_ref is None:
             half_lives = half_lives[:1]
@@ -233,7 +256,7 @@ class _Search:
             [w.time_constant_years for w in _not_hopeless(by_constant)],
             [w.half_life_years for w in _not_hopeless(by_half_life)],
         )
-        return self._weighed([Way(t, h) for t, h in likely], at)
+        return Likeliest(at, *self._weighed([Way(t, h) for t, h in likely], at))
 
     def _fit(self, way: Way, start: Vector | None) -> Vector:
         found = self.model(way).fit(sd_scale=self.settings.sd_scale, start=start)
@@ -247,17 +270,14 @@ class _Search:
         off = np.log(way.half_life_years / s.half_life_guess_years) / np.log(s.half_life_factor)
         return model.log_likelihood(at) - 0.5 * float(off) ** 2
 
-    def _weighed(self, ways: list[Way], at: Vector) -> tuple[Weighed, ...]:
+    def _weighed(self, ways: list[Way], at: Vector) -> tuple[tuple[Way, ...], tuple[float, ...]]:
         models = [self.model(way) for way in ways]
         height = [self._height(way, model, at) for way, model in zip(ways, models, strict=True)]
         share = np.exp(np.array(height) - max(height))
         share[share < LEAST_WEIGHT * share.max()] = 0.0
         share /= share.sum()
-        return tuple(
-            Weighed(way, float(weight), model.solve(at))
-            for weight, way, model in zip(share, ways, models, strict=True)
-            if weight > 0.0
-        )
+        held = np.flatnonzero(share > 0.0)
+        return tuple(ways[i] for i in held), tuple(share[held].tolist())
 
 
 def _not_hopeless(heights: Mapping[Way, float]) -> list[Way]:

@@ -4,10 +4,17 @@ The program asks here with frames from its records, a notebook with frames from 
 the same answer.
 """
 
-from .barred import barred_fillings, held_against
-from .day_stock import stock_on, with_growth, with_moves
-from .developing import ageing_of_stock
-from .matching import match_stock
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ..when_asked import names_from
+
+if TYPE_CHECKING:
+    from .barred import barred_fillings, held_against
+    from .day_stock import stock_on, with_growth, with_moves
+    from .developing import ageing_of_stock
+    from .matching import match_stock
 
 __all__ = [
     "ageing_of_stock",
@@ -18,3 +25,16 @@ __all__ = [
     "with_growth",
     "with_moves",
 ]
+
+__getattr__ = names_from(
+    __name__,
+    {
+        "ageing_of_stock": "developing",
+        "barred_fillings": "barred",
+        "held_against": "barred",
+        "match_stock": "matching",
+        "stock_on": "day_stock",
+        "with_growth": "day_stock",
+        "with_moves": "day_stock",
+    },
+)

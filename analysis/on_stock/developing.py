@@ -9,6 +9,7 @@ from datetime import date
 import pandas as pd
 
 from ..ageing import Ageing, Asked, estimate_ageing
+from ..influences.searched import Search, search_anew
 from ..profile import Profile
 from ..profile.latest import in_cask
 from ..target import Target
@@ -25,6 +26,7 @@ def ageing_of_stock(
     asked: Asked = Asked(),  # noqa: B008  (frozen)
     targets: Sequence[Target] = (),
     seed: int = 1,
+    search: Search = search_anew,
 ) -> Ageing:
     """Return how styles or casks develop, and when casks meet the targets.
 
@@ -37,6 +39,8 @@ def ageing_of_stock(
         What is known of each draw, and of what lies in the casks as if it were drawn now.
     casks
         A casks frame of the same day.
+    search
+        What was found before, see :mod:`analysis.influences.searched`.
     """
     lying = in_cask(casks)
     barred = {} if asked.casks else barred_fillings(lying)
@@ -48,6 +52,7 @@ def ageing_of_stock(
         targets=targets,
         asked=asked,
         seed=seed,
+        search=search,
     )
     held = {f"cask {cask}": why for cask, why in barred.values()} if targets else {}
     named = lying[lying["cask"].isin(list(asked.casks))]

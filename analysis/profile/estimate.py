@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -40,6 +40,7 @@ def estimate_profile(
     settings: ProfileSettings = ProfileSettings(),  # noqa: B008  (frozen)
     covariates: pd.DataFrame | None = None,
     start: Profile | None = None,
+    meanwhile: Callable[[], object] = lambda: None,
 ) -> Profile:
     """Estimate what each sample is on each descriptor, over all sessions.
 
@@ -63,6 +64,8 @@ def estimate_profile(
         numbers each. Samples without a row have a mean of their own.
     start
         An earlier profile to start from, such as the one before the last session.
+    meanwhile
+        What this process has to do besides, done while helpers fit.
 
     Returns
     -------
@@ -114,7 +117,7 @@ def estimate_profile(
             raise NoScoresError(used.left_out)
         about = about_samples(used.scores, used.codes)
         table = tabulate(on_house_scale(used.scores), used.codes)
-        fitted = _fit(table, settings, covariates, start, helpers)
+        fitted = _fit(table, settings, covariates, start, helpers, meanwhile)
     joint = posterior(table, fitted.parts, fitted.alone, joint=settings.joint)
     found = Profile(
         estimates=estimate_frame(table, fitted.parts, fitted.alone, joint, about),
@@ -153,6 +156,7 @@ def _fit(
     covariates: pd.DataFrame | None,
     start: Profile | None,
     helpers: Crew,
+    meanwhile: Callable[[], object],
 ) -> _Fitted:
     x, covariate_names = design_of(covariates, table.samples.tolist())
     parts = _on_shared_glasses([part_of(table, k) for k in range(len(table.descriptors))])
@@ -167,7 +171,7 @@ def _fit(
             column = replace(column, start=start_of(start, str(table.descriptors[k]), names))
         columns.append(column)
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
-        alone = helpers.fit_each(columns, settings)
+        alone = helpers.fit_each(columns, settings, meanwhile)
     return _Fitted(parts, panels, alone, covariate_names)
 
 

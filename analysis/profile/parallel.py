@@ -14,7 +14,7 @@ import subprocess
 import sys
 import threading
 from collections import deque
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 
 from .alone import fit_alone
@@ -34,16 +34,26 @@ class Crew:
         self._helpers = list(helpers)
         self._waiting: deque[int] = deque()
 
-    def fit_each(self, columns: Sequence[Column], settings: ProfileSettings) -> list[Alone]:
-        """Fit every descriptor; the fits come in the order of the columns."""
+    def fit_each(
+        self,
+        columns: Sequence[Column],
+        settings: ProfileSettings,
+        meanwhile: Callable[[], object] = lambda: None,
+    ) -> list[Alone]:
+        """Fit every descriptor; the fits come in the order of the columns.
+
+        The long ones come first, so that no process is left alone with one. What is to be done
+        besides is done here while the helpers have begun.
+        """
         found: dict[int, Alone] = {}
-        self._waiting = deque(range(len(columns)))
+        self._waiting = deque(sorted(range(len(columns)), key=lambda k: -len(columns[k].y)))
         threads = [
             threading.Thread(target=self._hand_out, args=(helper, columns, settings, found))
             for helper in self._helpers
         ]
         for thread in threads:
             thread.start()
+        meanwhile()
         self._fit_here(columns, settings, found)
         for thread in threads:
             thread.join()
@@ -76,7 +86,7 @@ class Crew:
         post = pickle.Pickler(helper.stdin, pickle.HIGHEST_PROTOCOL)
         while True:
             try:
-                k = self._waiting.pop()
+                k = self._waiting.popleft()
             except IndexError:
                 return
             try:
@@ -84,7 +94,7 @@ class Crew:
                 helper.stdin.flush()
                 found[k] = pickle.load(helper.stdout)
             except (OSError, EOFError, pickle.PickleError):
-                self._waiting.append(k)
+                self._waiting.appendleft(k)
                 return
 
     def dismiss(self) -> None:

@@ -48,7 +48,7 @@ def current_draws(
     """The latest draw of each cask's current filling, and the casks whose filling is gone."""
     latest = latest_draws(estimates, None if casks is None else _fillings(casks))
     gone = latest[~latest["is_current"]]
-    filled = set() if casks is None else set(casks["cask"])
+    filled = set() if casks is None else set(casks["cask"].tolist())
     left_out = [
         LeftOut(
             cask=str(row.cask),
@@ -65,7 +65,7 @@ def _fillings(casks: pd.DataFrame) -> set[str]:
     missing = [name for name in ("cask", "filling") if name not in casks.columns]
     if missing:
         raise FrameError("casks", [f"Missing columns: {', '.join(missing)}. Add them."])
-    return set(casks["filling"].astype("str"))
+    return set(casks["filling"].astype("str").tolist())
 
 
 def complete(

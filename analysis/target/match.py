@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import difflib
+from typing import Any
 
 import numpy as np
 import pandas as pd
 import scipy.special
 
-from ..array_types import Matrix
+from ..array_types import Codes, Matrix, Vector
 from ..errors import UnknownDescriptorError
 from ..profile.result import Profile
 from .candidates import Candidates, complete, current_draws
@@ -93,9 +94,9 @@ def match_casks(
     _known(profile, target)
     samples, left_out = current_draws(profile.estimates, casks)
     candidates, lacking = complete(profile, samples, target)
-    found = _rank(candidates, target)
-    shown = found if top is None else found[:top]
-    sure = sureness(candidates, target, found, draws, seed)
+    order, distance = _order(candidates, target)
+    shown = _told(candidates, target, order if top is None else order[: max(top, 1)], distance)
+    sure = sureness(candidates, target, order, shown[0] if shown else None, draws, seed)
     names = {line.descriptor for line in target.lines}
     two_ways = [note.descriptor for note in profile.camps if note.descriptor in names]
     sentence, action = sure_sentence(sure, two_ways)
@@ -104,14 +105,15 @@ def match_casks(
         target=target.name,
         sentence=sentence,
         next_action=action,
-        casks=tuple(shown),
+        casks=tuple(shown[:top]),
         left_out=tuple(sorted([*left_out, *lacking], key=lambda part: (part.cask, part.sample))),
-        n_ranked=len(found),
+        n_ranked=len(order),
         best_is_best=sure.best_is_best if some else None,
         first_hold_best=sure.first_hold_best if some else None,
         n_distinguishable=sure.n_distinguishable if some else None,
         seed=seed,
         note=profile.note_on([line.descriptor for line in target.lines]),
+        beside_first=sure.alike,
     )
 
 
@@ -127,29 +129,38 @@ def _known(profile: Profile, target: Target) -> None:
         raise UnknownDescriptorError(target.name, nearest)
 
 
-def _rank(candidates: Candidates, target: Target) -> list[CaskMatch]:
+def _order(candidates: Candidates, target: Target) -> tuple[Codes, Vector]:
+    """The casks best first, and the expected distance of each."""
     aim, tolerance, weight = lines_of(target)
     off = (candidates.estimate - aim) / tolerance
     distance = (off**2 + (candidates.se / tolerance) ** 2) @ weight
-    estimate, covariance = candidates.estimate, candidates.covariance
-    ranking = chance_of_lines(target, estimate, covariance, seed=CHOOSING)
-    chance = chance_of_lines(target, estimate, covariance)
+    chance = chance_of_lines(target, candidates.estimate, candidates.covariance, seed=CHOOSING)
+    names = candidates.about["cask"].to_numpy(dtype=str)
+    return np.lexsort((names, distance, -chance)), distance
+
+
+def _told(
+    candidates: Candidates, target: Target, places: Codes, distance: Vector
+) -> list[CaskMatch]:
+    """What is said of some of the casks."""
+    aim, tolerance, _ = lines_of(target)
+    off = (candidates.estimate[places] - aim) / tolerance
     worst = np.abs(off).argmax(axis=1)
-    order = np.lexsort((candidates.about["cask"].to_numpy(dtype=str), distance, -ranking))
-    rows = list(candidates.about.itertuples())
+    chance = chance_of_lines(target, candidates.estimate[places], candidates.covariance[places])
+    rows: list[Any] = list(candidates.about.iloc[places].itertuples())
     return [
         CaskMatch(
-            cask=str(rows[i].cask),
-            filling=None if pd.isna(rows[i].filling) else str(rows[i].filling),
-            sample=str(rows[i].sample),
+            cask=str(row.cask),
+            filling=None if pd.isna(row.filling) else str(row.filling),
+            sample=str(row.sample),
             probability=float(chance[i]),
-            distance=float(distance[i]),
+            distance=float(distance[place]),
             worst_descriptor=target.lines[worst[i]].descriptor,
             worst_off=float(off[i, worst[i]]),
-            n_scores=int(candidates.n_scores[i]),
-            last_nosed=None if pd.isna(rows[i].last_nosed) else rows[i].last_nosed.date(),
+            n_scores=int(candidates.n_scores[place]),
+            last_nosed=None if pd.isna(row.last_nosed) else row.last_nosed.date(),
         )
-        for i in order
+        for i, (place, row) in enumerate(zip(places, rows, strict=True))
     ]
 
 

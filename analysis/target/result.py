@@ -85,6 +85,8 @@ class Match(AsJson, Readable):
         What to know of the sessions before the list is read; None where all are well tied.
     stock_on
         The day that the casks are matched as of; None where each is as it was nosed.
+    beside_first
+        Those of the first eight that cannot be told from the first yet, in order.
     """
 
     target: str
@@ -99,6 +101,7 @@ class Match(AsJson, Readable):
     seed: int
     note: str | None = None
     stock_on: date | None = None
+    beside_first: tuple[str, ...] = ()
 
     json_keys = (
         *("target", "stock_on", "note", "sentence", "next_action", "n_ranked", "best_is_best"),

@@ -14,6 +14,8 @@ class Sureness:
     ----------
     best_probability
         Chance that the first of the list is within all tolerances.
+    alike
+        Those of the first casks that cannot be told from the first of all yet.
     """
 
     target: str
@@ -25,6 +27,7 @@ class Sureness:
     first_hold_best: float
     n_distinguishable: int
     worst_descriptor: str
+    alike: tuple[str, ...] = ()
 
 
 def sure_sentence(found: Sureness, two_ways: Sequence[str] = ()) -> tuple[str, str]:

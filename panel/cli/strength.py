@@ -6,12 +6,8 @@ import click
 
 from panel.cli.answers import emit_json
 from panel.cli.invocation import json_option
-from panel.words.volume_words import volume_words, weight_words
-
-CAUTION = (
-    "Spirit above about 20 % vol gives off vapour that can catch fire: small volumes, air, no "
-    "flame. Figures for duty are your excise authority's to accept."
-)
+from panel.errors import OakpanelError
+from panel.words import strength_words as words
 
 
 @click.group("strength")
@@ -38,27 +34,17 @@ def reduce(
     if as_json:
         emit_json(found)
         return
-    click.echo(
-        f"{volume_words(litres)} at {from_abv:g} % vol: add {volume_words(found.water_litres)} of "
-        f"water ({weight_words(found.water_kg)}) to reach {to_abv:g} % vol.\n"
-        f"Together {volume_words(found.final_litres)}; mixing shrinks it by "
-        f"{volume_words(found.contraction_litres)}. Pure alcohol {volume_words(found.lpa)}. All "
-        "at 20 °C."
-    )
-    click.echo(CAUTION, err=True)
+    click.echo(words.reduced_words(litres, from_abv, to_abv, found))
+    click.echo(words.CAUTION, err=True)
 
 
 def _read_part(_ctx: click.Context, _param: click.Parameter, values: tuple[str, ...]) -> object:
-    parts = []
-    for value in values:
-        litres, separator, abv = value.partition("@")
-        try:
-            parts.append((float(litres), float(abv)))
-        except ValueError:
-            separator = ""
-        if not separator:
-            raise click.BadParameter(f"{value!r} is not litres@strength such as 190@57.1")
-    return tuple(parts)
+    from panel.questions.strength import read_part
+
+    try:
+        return tuple(read_part(value) for value in values)
+    except OakpanelError as error:
+        raise click.BadParameter(str(error)) from error
 
 
 def _read_one(ctx: click.Context, param: click.Parameter, value: str) -> object:
@@ -85,13 +71,8 @@ def marry(parts: tuple[tuple[float, float], ...], as_json: bool) -> None:
     if as_json:
         emit_json(found)
         return
-    click.echo(
-        f"{volume_words(found.bulk_litres)} at {found.abv_percent:.2f} % vol, "
-        f"{volume_words(found.lpa)} of pure alcohol.\nThe parts add up to "
-        f"{volume_words(found.sum_of_parts_litres)}; mixing shrinks them by "
-        f"{volume_words(found.contraction_litres)}. All at 20 °C."
-    )
-    click.echo(CAUTION, err=True)
+    click.echo(words.married_words(found))
+    click.echo(words.CAUTION, err=True)
 
 
 @command.command("at-20")
@@ -107,7 +88,7 @@ def at_20(litres: float, abv: float, temperature: float, as_json: bool) -> None:
     if as_json:
         emit_json({"litres_at_20": found, "lpa": found * abv / 100})
         return
-    click.echo(f"{litres:g} L at {temperature:g} °C are {volume_words(found)} at 20 °C.")
+    click.echo(words.at_20_words(litres, temperature, found))
 
 
 @command.command("weigh")
@@ -122,10 +103,7 @@ def weigh(kg: float, abv: float, as_json: bool) -> None:
     if as_json:
         emit_json(found)
         return
-    click.echo(
-        f"{kg:g} kg in air at {abv:g} % vol are {volume_words(found.litres)} at 20 °C, "
-        f"{volume_words(found.lpa)} of pure alcohol."
-    )
+    click.echo(words.weighed_words(kg, abv, found))
 
 
 @command.command("read")
@@ -156,8 +134,7 @@ def read(
     if as_json:
         emit_json({"abv_percent": found})
         return
-    shown = f"{reading:g} % vol" if density is None else f"{density:g} kg/m3"
-    click.echo(f"{shown} read at {temperature:g} °C is {found:.2f} % vol at 20 °C.")
+    click.echo(words.read_words(reading, density, temperature, found))
 
 
 @command.command("loss")
@@ -173,12 +150,7 @@ def loss(start: tuple[float, float], end: tuple[float, float], years: float, as_
     if as_json:
         emit_json(found.to_dict())
         return
-    click.echo(
-        f"Pure alcohol: {found.lpa_percent_a_year_compound:.2f} % a year compound, "
-        f"{found.lpa_percent_a_year_simple:.2f} simple; {found.remaining_percent_of_lpa:.1f} % is "
-        f"left.\nVolume: {found.bulk_percent_a_year_compound:.2f} % a year compound, "
-        f"{found.bulk_percent_a_year_simple:.2f} simple."
-    )
+    click.echo(words.lost_words(found))
 
 
 @command.command("ullage")
@@ -193,7 +165,7 @@ def ullage(size: float, litres: float, as_json: bool) -> None:
     if as_json:
         emit_json({"ullage_litres": found})
         return
-    click.echo(f"{volume_words(found)} of {size:g} L are empty ({100 * found / size:.0f} %).")
+    click.echo(words.ullage_words(size, found))
 
 
 @command.command("until")
@@ -207,9 +179,7 @@ def until(start_abv: float, end_abv: float, years: float, floor: float, as_json:
     from panel.questions.strength import years_left
 
     found = years_left(start_abv, end_abv, years, floor)
-    reason = None if found is not None else "the strength does not fall, so there is no such day"
     if as_json:
-        emit_json({"years": found, "reason": reason})
+        emit_json({"years": found.years, "reason": found.reason})
         return
-    told = reason or f"about {found:.1f} years after the second gauge, on a straight line"
-    click.echo(f"{floor:g} % vol: {told}.")
+    click.echo(words.until_words(floor, found))

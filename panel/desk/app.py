@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
     from textual.screen import Screen
 
+    from panel.desk.taking_back import TakeBack
     from panel.session.gate import Gate
     from panel.store.engine import Store
 
@@ -110,6 +111,7 @@ class DeskApp(Following):
         self.changes = 0
         self.known = KnownProfile()
         self._news = ""
+        self.last_done: TakeBack | None = None
         self._store: Store | None = None
 
     @property

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable, Sequence
+from collections.abc import Callable, Container, Hashable, Iterable, Sequence
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from rich.segment import Segment
@@ -76,6 +76,7 @@ class BigTable(Lines[Row], ScrollView):
         self.searched = searched or self._all_cells
         self.empty = empty
         self.wanted = ""
+        self.kept: Container[Hashable] | None = None
         self.sorted_by: Column[Row] | None = None
         self.falling = False
         self.filled = False
@@ -107,6 +108,12 @@ class BigTable(Lines[Row], ScrollView):
         self.wanted = text
         self._show(name)
 
+    def narrow(self, kept: Container[Hashable] | None) -> None:
+        """Show only the records of these names; none is all of them."""
+        name = None if self.current is None else self.name_of(self.current)
+        self.kept = kept
+        self._show(name)
+
     def order_by(self, column: Column[Row], *, falling: bool = False) -> None:
         """Sort by a column."""
         name = None if self.current is None else self.name_of(self.current)
@@ -125,6 +132,9 @@ class BigTable(Lines[Row], ScrollView):
     def _show(self, name: Hashable | None) -> None:
         words = self.wanted.casefold().split()
         self.shown = self._found(words) if words else self.rows
+        if self.kept is not None:
+            name_of, kept = self.name_of, self.kept
+            self.shown = [row for row in self.shown if name_of(row) in kept]
         self.virtual_size = Size(self.size.width, len(self.shown) + 1)
         if name is None or not self.go_to(name):
             self.cursor = 0
@@ -189,6 +199,8 @@ class BigTable(Lines[Row], ScrollView):
 
     def _told(self, line: int) -> Strip:
         told = f"Nothing has all of: {self.wanted}" if self.rows else self.empty
+        if self.rows and not self.wanted:
+            told = "Nothing is left of the list as it is narrowed: Escape widens it."
         told = told if self.filled else "Reading ..."
         lines = told.splitlines()
         text = lines[line] if 0 <= line < len(lines) else ""

@@ -82,6 +82,7 @@ class BlendPage(Page):
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         key("n", "add", "Add", "blend.add", "Take another cask in"),
+        key("d", "trial", "Draw", "blend.draw", "Write down a trial of it, to be nosed"),
         key("j", "ask", "Choose anew", "blend.ask", "Ask for the best choice"),
         key("v", "stock", "Stock", "blend.stock", "What stays in stock by wood"),
         key(
@@ -255,6 +256,14 @@ class BlendPage(Page):
         self.litres = {}
         self.say("Choosing, casks never nosed " + ("too ..." if self.with_foretold else "out ..."))
         self.read()
+
+    def action_trial(self) -> None:
+        """Open the form for a trial of what stands here."""
+        taken = {cask: litres for cask, litres in self.litres.items() if litres > 0.0}
+        if taken:
+            self.app.push_screen(page_of("draw blend", taken, self.target))
+        else:
+            self.say("There is nothing in it to make a trial of.")
 
     def action_stock(self) -> None:
         """Show what stays in stock."""

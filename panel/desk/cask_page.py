@@ -15,12 +15,13 @@ from textual.widgets import Static
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
-from panel.desk.keys import key
+from panel.desk.keys import Offer, key
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
 from panel.words.cask_words import age_words, figure_words, spirit_words, use_words
 
 if TYPE_CHECKING:
+    from panel.desk.taking_back import TakeBack
     from panel.questions.cask_life import CaskLife, FillingNow, LifeEntry
 
 COLUMNS: tuple[Column[LifeEntry], ...] = (
@@ -71,19 +72,32 @@ class CaskPage(Page):
     CaskPage #flags { padding: 0 1; height: auto; max-height: 6; color: $warning; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
+        key("d", "draw", "Draw", "cask.draw", "Write down a draw"),
         key("e", "event", "Event", "cask.event", "Write down what happened"),
         key("g", "regauge", "Regauge", "cask.regauge", "Write down a regauge"),
         key("i", "found", "Found", "cask.found", "What the panel found in it"),
         key("l", "glasses", "Lines", "cask.glasses", "Every glass of it as it was scored"),
         key("y", "years", "Years", "cask.years", "How it ages, when it is ready"),
         key("h", "hold", "Hold", "cask.hold", "Put it on hold, or lift the hold"),
+        key("u", "take_back", "Take back", "cask.take_back", "Take the last hold back"),
     ]
+
+    OFFERS: ClassVar[tuple[Offer, ...]] = (
+        Offer("cask.like", "A target like this cask", "like", "Take its notes as a target's lines"),
+        Offer("cask.fill", "Fill it anew", "fill", "Write down what was filled into it"),
+    )
 
     @dataclass
     class Read(Message):
         """The life has been read."""
 
         life: CaskLife
+
+    @dataclass
+    class TakenBack(Message):
+        """What was done is reversed."""
+
+        words: str
 
     def __init__(self, number: str) -> None:
         super().__init__()
@@ -130,6 +144,13 @@ class CaskPage(Page):
         """The filling that lies in it today."""
         return self.life.today.state.label if self.life and self.life.today else ""
 
+    def action_draw(self) -> None:
+        """Open the form for a draw of this cask."""
+        if self.filling:
+            self.app.push_screen(page_of("draw", (self.number,)))
+        else:
+            self.say("Nothing lies in this cask today: there is nothing to draw.")
+
     def action_event(self) -> None:
         """Open the form for an event of this cask."""
         from panel.desk.cask_forms import event_form
@@ -141,6 +162,27 @@ class CaskPage(Page):
         from panel.desk.cask_forms import regauge_form
 
         self.app.push_screen(regauge_form(self.filling))
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Only an empty cask is filled; only what was done to this one is taken back."""
+        if action == "take_back":
+            return self.desk.last_done is not None and self.desk.last_done.of == self.number
+        if action == "fill":
+            return self.life is not None and self.life.today is None
+        return super().check_action(action, parameters)
+
+    def action_fill(self) -> None:
+        """Open the form for what is filled into an empty cask."""
+        from panel.desk.new_cask import filled_anew
+
+        if self.life is not None:
+            self.app.push_screen(page_of("new cask", filled_anew(self.life)))
+
+    def action_like(self) -> None:
+        """Make a target of what the panel found in this cask."""
+        from panel.desk.like_page import Source
+
+        self.app.push_screen(page_of("like", Source(cask=self.number)))
 
     def action_found(self) -> None:
         """Show what the panel found."""
@@ -160,3 +202,26 @@ class CaskPage(Page):
             self.say("Nothing lies in this cask today: there is nothing to hold.")
         else:
             self.app.push_screen(page_of("hold", self.number, self.life.today.state))
+
+    def action_take_back(self) -> None:
+        """Take back what was done to this cask last, if it can be still."""
+        last = self.desk.last_done
+        if last is None:
+            return
+        if why := last.why_not(self.desk.by, self.desk.now()):
+            self.say(why, trouble=True)
+        else:
+            self.reverse(last)
+
+    @work(thread=True, exclusive=True, group="take back", exit_on_error=False)
+    def reverse(self, last: TakeBack) -> None:
+        """Write what reverses it, in a job."""
+        last.undo(self.desk.now())
+        self.hand_over(self.TakenBack(last.words))
+
+    def on_cask_page_taken_back(self, message: TakenBack) -> None:
+        """Say so and read anew."""
+        self.desk.last_done = None
+        self.desk.wrote(f"{message.words} is taken back.")
+        self.on_screen_resume()
+        self.refresh_bindings()

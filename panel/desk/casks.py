@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
@@ -10,12 +10,14 @@ from textual.binding import BindingType
 from textual.message import Message
 
 from panel.desk.big_table import BigTable, sort_keys
-from panel.desk.columns import Column
+from panel.desk.cask_columns import COLUMNS, words_of
 from panel.desk.homes import page_of
-from panel.desk.keys import key
+from panel.desk.keys import Offer, key
 from panel.desk.list_page import ListPage
+from panel.desk.ticks import TickTable, draw_ticked
 from panel.desk.unswept import unswept
-from panel.words.cask_words import age_figure, make_word
+from panel.questions.cask_narrowing import CaskIndex, Narrowing
+from panel.words.cask_words import narrowed_words
 
 if TYPE_CHECKING:
     from analysis.pictures import Picture
@@ -23,78 +25,13 @@ if TYPE_CHECKING:
     from panel.questions.cask_life import CaskLine
     from panel.store.engine import Session
 
-EMPTY = """No casks yet. Load them from a file:
+EMPTY = """No casks yet: n writes the first one down. Or load them from a file:
     oakpanel load casks FILE
 A file to fill in:
     oakpanel save casks FILE --template"""
 
 
-def words_of(line: CaskLine) -> str:
-    """Return what a typed word is looked for in."""
-    state = line.state
-    if state is None:
-        return f"{line.number} {line.wood} empty"
-    place = state.place.words()
-    told = (state.make, state.parcel, state.owner)
-    named = " ".join(part for part in told if part)
-    return f"{line.number} {line.wood} {named} {place} {line.status}"
-
-
-def shed(line: CaskLine) -> str:
-    """Return where in its site a cask lies."""
-    place = line.state.place if line.state else None
-    return "" if place is None else replace(place, site=None).words()
-
-
-COLUMNS: tuple[Column[CaskLine], ...] = (
-    Column("Cask", 12, lambda c: c.number),
-    Column("Wood", 20, lambda c: c.wood),
-    Column("Make", 14, lambda c: make_word(c.state) if c.state else ""),
-    Column(
-        "Age",
-        5,
-        lambda c: age_figure(c.state.age_years) if c.state else "",
-        lambda c: c.state.age_years if c.state else None,
-        right=True,
-    ),
-    Column(
-        "Litres",
-        6,
-        lambda c: f"{c.state.bulk_l:.0f}" if c.state else "",
-        lambda c: c.state.bulk_l if c.state else None,
-        right=True,
-    ),
-    Column(
-        "Vol%",
-        5,
-        lambda c: f"{c.state.abv:.1f}" if c.state else "",
-        lambda c: c.state.abv if c.state else None,
-        right=True,
-    ),
-    Column("State", 8, lambda c: c.status),
-    Column("Place", 20, shed),
-    Column("In site", 12, lambda c: (c.state.place.site or "") if c.state else ""),
-    Column("Name of parcel", 14, lambda c: (c.state.parcel or "") if c.state else ""),
-    Column("Owner", 12, lambda c: (c.state.owner or "") if c.state else ""),
-    Column(
-        "Gauge y",
-        7,
-        lambda c: f"{c.state.gauge_age_years:.1f}" if c.state else "",
-        lambda c: c.state.gauge_age_years if c.state else None,
-        right=True,
-    ),
-    Column(
-        "Fill",
-        4,
-        lambda c: f"{c.state.fill_number}" if c.state else "",
-        lambda c: c.state.fill_number if c.state else None,
-        right=True,
-    ),
-    Column("Before", 12, lambda c: (c.state.previous or "") if c.state else "", stretch=True),
-)
-
-
-class CaskTable(BigTable["CaskLine"]):
+class CaskTable(TickTable["CaskLine"]):
     """Casks, with a key for each column."""
 
     BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
@@ -107,17 +44,31 @@ class CasksPage(ListPage):
     TITLE_WORDS = "Casks"
     FIND_HINT = "words of number, wood, make, parcel, owner, place, state"
     BINDINGS: ClassVar[list[BindingType]] = [
+        key("d", "draw", "Draw", "casks.draw", "Write down a draw of each cask ticked"),
         key("e", "event", "Event", "casks.event", "Write down what happened"),
         key("g", "regauge", "Regauge", "casks.regauge", "Write down a regauge"),
+        key("f", "narrow", "Narrow", "casks.narrow", "By make, wood, state, flag, age"),
+        key("n", "new", "New", "casks.new", "A new cask"),
         key("w", "why", "Why", "casks.why", "What wood, age and peat do"),
         key("y", "years", "Years", "casks.years", "How styles age, when ready"),
     ]
+
+    OFFERS: ClassVar[tuple[Offer, ...]] = (
+        Offer("casks.strength", "Strength arithmetic", "strength", "Water, vatting and gauging"),
+        Offer("casks.make", "A new make", "make", "Write down a new-make spirit"),
+    )
 
     @dataclass
     class Read(Message):
         """The list has been read."""
 
         lines: list[CaskLine]
+        index: CaskIndex
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.index = CaskIndex()
+        self.asked = Narrowing()
 
     def table(self) -> BigTable[CaskLine]:
         """Make the table of casks."""
@@ -130,11 +81,39 @@ class CasksPage(ListPage):
 
         with unswept(), self.desk.store.read() as db:
             lines = cask_lines(db, self.desk.today())
-        self.hand_over(self.Read(lines))
+            index = CaskIndex.of(lines)
+        self.hand_over(self.Read(lines, index))
 
     def on_casks_page_read(self, message: Read) -> None:
-        """Show them."""
+        """Show them, narrowed as before."""
+        self.index = message.index
+        self.list.kept = self.index.numbers(self.asked)
         self.fill(message.lines)
+
+    def action_narrow(self) -> None:
+        """Ask by what the list is narrowed."""
+
+        def narrowed(asked: Narrowing | None) -> None:
+            if asked is not None:
+                self.narrow(asked)
+
+        self.app.push_screen(page_of("narrow", self.index, self.asked), narrowed)
+
+    def narrow(self, asked: Narrowing) -> None:
+        """Show the casks that are asked for; the heading says which."""
+        self.asked = asked
+        self.list.narrow(self.index.numbers(asked))
+        words = narrowed_words(asked)
+        self.head(f"{self.TITLE_WORDS}: {words}" if words else self.TITLE_WORDS)
+        self.count()
+        self.say("Escape widens the list again." if words else "")
+
+    def action_back(self) -> None:
+        """First show what is found by words, then widen the list, then go one step back."""
+        if self.list.wanted or self.asked.asks_nothing:
+            super().action_back()
+        else:
+            self.narrow(Narrowing())
 
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:
@@ -153,6 +132,10 @@ class CasksPage(ListPage):
 
         return "Alike in the store", draw
 
+    def action_draw(self) -> None:
+        """Open the form for draws of the casks ticked, else of this one."""
+        draw_ticked(self, self.query_one(CaskTable), lambda line: line.number)
+
     def action_event(self) -> None:
         """Open the form for an event of this cask."""
         from panel.desk.cask_forms import event_form
@@ -166,6 +149,18 @@ class CasksPage(ListPage):
 
         line = self.list.current
         self.app.push_screen(regauge_form(line.state.label if line and line.state else ""))
+
+    def action_new(self) -> None:
+        """Open the form for a new cask."""
+        self.app.push_screen(page_of("new cask"))
+
+    def action_make(self) -> None:
+        """Open the form for a new make."""
+        self.app.push_screen(page_of("new make"))
+
+    def action_strength(self) -> None:
+        """Open the page for strength arithmetic."""
+        self.app.push_screen(page_of("strength"))
 
     def action_why(self) -> None:
         """Show what moves each note."""

@@ -54,6 +54,7 @@ REACHED: dict[str, Reached] = {
     "match": AtDesk("target_page", "TargetPage"),
     "target list": AtDesk("targets", "TargetsPage"),
     "target show": AtDesk("target_page", "TargetPage", "target.lines"),
+    "target make": AtDesk("cask_page", "CaskPage", "cask.like"),
     "vat": AtDesk("releases", "ReleasesPage", "releases.new"),
     "release list": AtDesk("releases", "ReleasesPage"),
     "release show": AtDesk("release_page", "ReleasePage"),
@@ -67,6 +68,13 @@ REACHED: dict[str, Reached] = {
     "release sheet": AtDesk("releases", "ReleasesPage", "releases.sheet"),
     "people list": AtDesk("people", "PeoplePage"),
     "cask": AtDesk("cask_page", "CaskPage"),
+    **dict.fromkeys(
+        (
+            *("strength reduce", "strength marry", "strength at-20", "strength weigh"),
+            *("strength read", "strength loss", "strength ullage", "strength until"),
+        ),
+        AtDesk("casks", "CasksPage", "casks.strength"),
+    ),
 }
 NOT_YET: frozenset[str] = frozenset(
     {
@@ -90,15 +98,6 @@ NOT_YET: frozenset[str] = frozenset(
         "rules set",
         "rules show",
         "save",
-        "strength at-20",
-        "strength loss",
-        "strength marry",
-        "strength read",
-        "strength reduce",
-        "strength ullage",
-        "strength until",
-        "strength weigh",
-        "target make",
     }
 )
 """Commands whose work still needs a shell."""

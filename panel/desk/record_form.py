@@ -10,6 +10,7 @@ from panel.desk.form import FormPage
 
 if TYPE_CHECKING:
     from panel.intake.report import LoadReport
+    from panel.problems import Problem
 
 NOT_FROM_FILE = "This record stands there already, with the same values."
 
@@ -19,6 +20,8 @@ class RecordForm(FormPage):
 
     KIND: ClassVar[str] = ""
     NEEDED: ClassVar[tuple[str, ...]] = ()
+    ONLY_NEW: ClassVar[bool] = False
+    """Whether a record that stands there already is a fault, and not changed."""
 
     def record(self, values: dict[str, str]) -> dict[str, str]:
         """Return the row: the needed columns always, the others where something stands."""
@@ -28,15 +31,29 @@ class RecordForm(FormPage):
         """Return what was kept, in words."""
         return "Kept."
 
+    def rows(self, values: dict[str, str]) -> list[dict[str, str]]:
+        """Return the rows that are written together: one, but where a form is of several."""
+        return [self.record(values)]
+
+    def field_of(self, problem: Problem) -> str:
+        """Return the field that a fault stands beside."""
+        return problem.column
+
     def take_in(self, values: dict[str, str]) -> LoadReport:
         """Check the record and write it."""
-        from panel.intake.loading import add_record
+        from panel.intake.loading import load_rows
         from panel.store.who import lead_code
 
         desk = self.desk
         with desk.store.read() as db:
             by = lead_code(db, desk.by)
-        return add_record(desk.store, self.KIND, self.record(values), now=desk.now(), by=by)
+        return load_rows(
+            *(desk.store, self.KIND, self.rows(values)),
+            now=desk.now(),
+            by=by,
+            first_row=0,
+            only_new=self.ONLY_NEW,
+        )
 
     @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
     def keep(self, values: dict[str, str]) -> None:
@@ -45,7 +62,7 @@ class RecordForm(FormPage):
         if report.problems:
             faults: dict[str, str] = {}
             for problem in report.problems:
-                faults.setdefault(problem.column, problem.message)
+                faults.setdefault(self.field_of(problem), problem.message)
             self.hand_over(self.Refused(faults))
         elif report.unchanged:
             self.hand_over(self.Refused({"": NOT_FROM_FILE}))

@@ -66,6 +66,7 @@ class ReleasesPage(ListPage):
             "exponent",
             "Set the exponent of a note yourself",
         ),
+        Offer("releases.like", "A target like this release", "like", "As its blend was nosed"),
     )
 
     @dataclass
@@ -209,3 +210,13 @@ class ReleasesPage(ListPage):
     def action_exponent(self) -> None:
         """Ask for which note, and how it mixes."""
         self.app.push_screen(page_of("exponent"))
+
+    def action_like(self) -> None:
+        """Make a target of what the panel found in the release of the arrow."""
+        from panel.desk.like_page import Source
+
+        row: ReleaseLine | None = self.list.current
+        if row is None:
+            self.say("There is no release to be like yet.")
+        else:
+            self.app.push_screen(page_of("like", Source(release=row.name)))

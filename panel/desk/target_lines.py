@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
@@ -15,9 +16,12 @@ from panel.desk.columns import Column
 from panel.desk.entries import Field
 from panel.desk.keys import key
 from panel.desk.page import Page
+from panel.desk.pick import PickPage
+from panel.desk.plan_form import WORD_COLUMNS
 from panel.desk.record_form import RecordForm
 
 if TYPE_CHECKING:
+    from panel.questions.lexicon import DescriptorLine
     from panel.questions.targets import AimLine
 
 COLUMNS: tuple[Column[AimLine], ...] = (
@@ -102,11 +106,48 @@ class TargetForm(RecordForm):
     NEEDED = ("target", "descriptor", "aim", "tolerance", "weight")
     FIELDS: ClassVar[tuple[Field, ...]] = (
         Field("target", "Target", "a new name makes a new target"),
-        Field("descriptor", "Descriptor", "as it stands in the lexicon"),
+        Field("descriptor", "Descriptor", "from the lexicon", picks=True),
         Field("aim", "Aim", "points, 0 to 100"),
         Field("tolerance", "Tolerance", "points to either side"),
         Field("weight", "Weight", "1 where it is empty"),
     )
+
+    @dataclass
+    class Read(Message):
+        """The lexicon has been read."""
+
+        words: list[DescriptorLine]
+
+    def __init__(self, values: Mapping[str, str] | None = None) -> None:
+        super().__init__(values)
+        self.words: list[DescriptorLine] | None = None
+
+    @work(thread=True, exclusive=True, group="words", exit_on_error=False)
+    def read(self) -> None:
+        """Read the descriptors that are still scored."""
+        from panel.questions.lexicon import descriptor_lines
+
+        today = self.desk.today()
+        with self.desk.store.read() as db:
+            words = [line for line in descriptor_lines(db) if not line.is_retired(today)]
+        self.hand_over(self.Read(words))
+
+    def on_target_form_read(self, message: Read) -> None:
+        """Keep them for the list."""
+        self.words = message.words
+
+    def choices_for(self, name: str) -> PickPage | None:
+        """Return the list of descriptors."""
+        if self.words is None:
+            return None
+        return PickPage(
+            "Which descriptor?",
+            self.words,
+            WORD_COLUMNS,
+            name_of=lambda word: str(word.name),
+            place=self.PLACE,
+            many=False,
+        )
 
     def news(self, values: dict[str, str]) -> str:
         """Return what was kept."""

@@ -15,10 +15,11 @@ from textual.widgets import Static
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
-from panel.desk.keys import key
+from panel.desk.keys import Offer, key
 from panel.desk.page import Follows, Page
 from panel.desk.slip import ReadSlip
 from panel.desk.targets import aims
+from panel.desk.ticks import TickTable, draw_ticked
 from panel.words.stock_words import moved_notes, notes_day_words
 
 if TYPE_CHECKING:
@@ -57,7 +58,7 @@ COLUMNS: tuple[Column[CaskMatch], ...] = (
 )
 
 
-class MatchTable(BigTable["CaskMatch"]):
+class MatchTable(TickTable["CaskMatch"]):
     """Casks, best first, with a key for each column."""
 
     BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
@@ -73,10 +74,18 @@ class TargetPage(Page):
     TargetPage #sure { height: auto; max-height: 8; padding: 0 1; text-style: bold; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
+        key("d", "draw", "Draw", "target.draw", "Write down a draw of each cask ticked"),
         key("l", "lines", "Lines", "target.lines", "Read or change its lines"),
         key("i", "found", "Found", "target.found", "The cask beside the target"),
         key("w", "left_out", "Left out", "target.left_out", "Casks not ranked"),
     ]
+
+    OFFERS: ClassVar[tuple[Offer, ...]] = (
+        Offer(
+            *("target.beside", "Draw those to nose side by side", "tick_alike"),
+            "Tick the casks that cannot be told from the first yet; d draws them",
+        ),
+    )
 
     @dataclass
     class Read(Message):
@@ -176,6 +185,20 @@ class TargetPage(Page):
     def action_lines(self) -> None:
         """Show the target line by line, to read or to change."""
         self.app.push_screen(page_of("target lines", self.target.name))
+
+    def action_draw(self) -> None:
+        """Open the form for draws of the casks ticked, else of the one of the arrow."""
+        draw_ticked(self, self.query_one(MatchTable), lambda row: row.cask)
+
+    def action_tick_alike(self) -> None:
+        """Tick the casks that cannot be told from the first, and open the form for their draws."""
+        if self.match is None or not self.match.beside_first:
+            self.say("No cask of the list has to be nosed beside the first one.")
+            return
+        wanted = {self.match.casks[0].cask, *self.match.beside_first}
+        table = self.query_one(MatchTable)
+        table.tick(row for row in self.match.casks if row.cask in wanted)
+        self.action_draw()
 
     def action_found(self) -> None:
         """Show what the panel found in the cask of the arrow, beside this target."""

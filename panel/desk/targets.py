@@ -12,7 +12,7 @@ from textual.message import Message
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
-from panel.desk.keys import key
+from panel.desk.keys import Offer, key
 from panel.desk.list_page import ListPage
 
 if TYPE_CHECKING:
@@ -52,6 +52,10 @@ class TargetsPage(ListPage):
         key("n", "new", "New", "targets.new", "A new target, its first line"),
     ]
 
+    OFFERS: ClassVar[tuple[Offer, ...]] = (
+        Offer("targets.like", "A target like this one", "like", "With more or less of some notes"),
+    )
+
     @dataclass
     class Read(Message):
         """The targets have been read."""
@@ -83,3 +87,13 @@ class TargetsPage(ListPage):
     def action_new(self) -> None:
         """Open the form for the first line of a new target."""
         self.app.push_screen(page_of("new target"))
+
+    def action_like(self) -> None:
+        """Make a target of the one of the arrow, with more or less of some notes."""
+        from panel.desk.like_page import Source
+
+        row: TargetRecord | None = self.list.current
+        if row is None:
+            self.say("There is no target to start from yet.")
+        else:
+            self.app.push_screen(page_of("like", Source(target=row.name)))

@@ -47,7 +47,7 @@ def draws_frame(db: Session, as_of: date) -> pd.DataFrame:
         .join(Filling, Filling.id == Draw.filling_id)
         .order_by(Draw.id)
     )
-    nosed = _nosed_on(db, as_of)
+    nosed = nosed_on(db, as_of)
     rows = [
         _row(
             states[filling_id],
@@ -120,7 +120,7 @@ def _row(
     )
 
 
-def _nosed_on(db: Session, as_of: date) -> dict[str, date]:
+def nosed_on(db: Session, as_of: date) -> dict[str, date]:
     """When each draw without a day was nosed last, in a session that is revealed."""
     query = (
         select(Draw.label, func.max(PanelSession.held_on))

@@ -45,6 +45,7 @@ class Load:
     check: bool = False
     create: bool = False
     update: bool = False
+    only_new: bool = False
     progress: Progress = lambda _done, _total: None
     problems: list[Problem] = field(default_factory=list)
     left_out_problems: int = 0

@@ -19,6 +19,7 @@ from panel.intake.columns import Columns, check_headings, plain_heading, rows_ca
 from panel.intake.decimals import settle_decimals
 from panel.intake.kinds import SCORE_KINDS, Kind
 from panel.intake.load import Load, Progress, RowOutcome
+from panel.intake.only_new import refuse_known
 from panel.intake.reading import read_bytes, read_table
 from panel.intake.report import LoadReport
 from panel.intake.row_checks import check_names, check_rows, record_kind
@@ -104,10 +105,12 @@ def load_rows(
     file: str = TYPED,
     first_row: int = 2,
     check: bool = False,
+    only_new: bool = False,
 ) -> LoadReport:
     """Load rows that stand in memory, through the same checks as a file's.
 
-    All rows have the same keys; what is no key leaves the record untouched.
+    All rows have the same keys; what is no key leaves the record untouched. With `only_new` a
+    record that stands there already is a fault.
     """
     kind = Kind(kind)
     cells = Cleaner()
@@ -126,7 +129,7 @@ def load_rows(
     )
     text = json.dumps([dict(row) for row in rows], sort_keys=True, ensure_ascii=False)
     start = LoadReport(kind, file, hashlib.sha256(text.encode()).hexdigest(), 0)
-    return _load(store, start, table, [], Options(now, by, check=check))
+    return _load(store, start, table, [], Options(now, by, check=check, only_new=only_new))
 
 
 def add_record(
@@ -153,6 +156,7 @@ class Options:
     create: bool = False
     update: bool = False
     progress: Progress = _silent
+    only_new: bool = False
 
 
 def _load(
@@ -192,6 +196,8 @@ def _read_rows(kind: Kind, table: Table, today: date) -> tuple[Any, Take, list[P
 
     def take(load: Load, sound: Any) -> None:
         load.unsound = checked.partly
+        if load.only_new:
+            refuse_known(load, kind, sound)
         record.take(load, sound)
         check_names(load, checked.raw, record.names)
 
@@ -233,6 +239,7 @@ def _write(store: Store, report: LoadReport, checked: _Checked, options: Options
             check=options.check,
             create=options.create,
             update=options.update,
+            only_new=options.only_new,
             progress=options.progress,
             problems=checked.problems,
         )

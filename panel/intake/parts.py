@@ -39,7 +39,7 @@ def _add_part(parts: dict[str, float], match: re.Match[str]) -> None:
 
 def write_parts(parts: Mapping[str, float]) -> str:
     """Return the cell of a trial's parts, as `read_parts` reads it."""
-    return "; ".join(f"{_quoted(label)}={number_text(ml)}" for label, ml in sorted(parts.items()))
+    return "; ".join(f"{quoted(label)}={number_text(ml)}" for label, ml in sorted(parts.items()))
 
 
 def number_text(number: float) -> str:
@@ -48,7 +48,8 @@ def number_text(number: float) -> str:
     return str(int(number)) if whole else repr(number)
 
 
-def _quoted(label: str) -> str:
+def quoted(label: str) -> str:
+    """Return a label as it stands in the cell of the parts."""
     if NEEDS_QUOTES.search(label):
         doubled = label.replace('"', '""')
         return f'"{doubled}"'

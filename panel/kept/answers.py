@@ -54,6 +54,11 @@ def note_fit(profile: Profile, key: str | None) -> Profile:
     return profile
 
 
+def is_found(profile: Profile) -> bool:
+    """Say whether a profile is the house's own, which others find too."""
+    return _FITS.key(profile) is not None
+
+
 def kept_answer(
     db: Session,
     kind: str,

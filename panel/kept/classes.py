@@ -6,7 +6,7 @@ from functools import cache
 from importlib import import_module
 
 PROFILE = {
-    "panel.kinds": ("GlassKind",),
+    "panel.kinds": ("GlassKind", "RuleKind"),
     "analysis.profile.result": ("Profile", "DescriptorFit"),
     "analysis.profile.posterior": ("Posterior", "Latent"),
     "analysis.profile.lines": ("Straight",),
@@ -29,6 +29,8 @@ INFLUENCES = {
     "analysis.influences.moves": ("Claims",),
     "analysis.influences.pls_map": ("Map", "Place"),
     "analysis.influences.result": ("Effect", "Influences", "NoteInfluences"),
+    "analysis.influences.note_model": ("Likeliest",),
+    "analysis.influences.searched": ("Searched",),
     "analysis.influences.separate": ("Inseparable", "Separation"),
     "analysis.influences.shape": ("Shape",),
     "analysis.influences.terms": ("Way",),
@@ -59,7 +61,23 @@ AGREEMENT = {
     "analysis.agreement.verdict.serving": ("OrderSaid", "Served"),
     "analysis.agreement.verdict.words": ("AssessorWord", "PanelWord", "Verdict"),
 }
-CLASSES = {**PROFILE, **STOCK, **INFLUENCES, **AGEING, **AGREEMENT}
+MATCH = {"analysis.target.result": ("CaskMatch", "LeftOut", "Match")}
+VAT = {
+    "analysis.vatting.chance": ("Expectation", "Line"),
+    "analysis.vatting.limits": (
+        *("Basis", "Drawing", "GaugeRule", "LimitKey", "LimitKind", "Limits", "Share"),
+    ),
+    "analysis.vatting.mixture": ("Mixture", "PlanPart"),
+    "analysis.vatting.pour": ("Poured", "ShareReached"),
+    "analysis.vatting.prices": ("Price",),
+    "analysis.vatting.reach": ("Reach", "ReachedLine"),
+    "analysis.vatting.result": ("NoVatting", "PricedLimit", "SaidStandIn", "VattingPlan"),
+    "analysis.vatting.stand_ins": ("StandIn",),
+    "analysis.vatting.tighten": ("Round",),
+    "panel.questions.vatting": ("VatAnswer",),
+    "panel.store.rules": ("Rule",),
+}
+CLASSES = {**PROFILE, **STOCK, **INFLUENCES, **AGEING, **AGREEMENT, **MATCH, **VAT}
 NAMES = frozenset(f"{module}:{name}" for module, names in CLASSES.items() for name in names)
 
 

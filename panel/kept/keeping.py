@@ -6,7 +6,7 @@ import json
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar, cast
 from zipfile import BadZipFile
 
 from sqlalchemy.orm import Session
@@ -22,7 +22,8 @@ if TYPE_CHECKING:
     from sqlalchemy.engine import URL
 
 HEADS = "heads"
-MOST_HEADS = 64
+MOST_HEADS = 128
+T = TypeVar("T")
 DAMAGED = (ValueError, KeyError, TypeError, AttributeError, OSError, EOFError, BadZipFile)
 
 
@@ -92,9 +93,23 @@ def _reckoned(db: Session, shelf: Shelf, asked: Kept, key: str, end: End, alone:
     shelf.tidy()
     made, url = asked.reckon(), url_of(db)
     may = alone and asked.keeps and end_of(db) == end
-    if url is None or not may or not _keep(shelf, asked, key, made):
+    if url is None or not may or not _keep(shelf, asked.kind, key, made):
         return Answer(made)
     return Answer(made, key if _still(url, shelf, asked, key) else None)
+
+
+def kept_by_content(shelf: Shelf, kind: str, key: str, reckon: Callable[[], T]) -> T:
+    """Return what a key tells wholly, from what is kept, or reckon and keep it.
+
+    The key is a digest of all that it is reckoned from: no log and no day counts. It names nobody,
+    so that no erasure is looked for.
+    """
+    found = read_kept(shelf, kind, key)
+    if found is not None:
+        return cast("T", found[0])
+    made = reckon()
+    _keep(shelf, kind, key, made)
+    return made
 
 
 def shelf_of(db: Session) -> Shelf | None:
@@ -123,14 +138,14 @@ def found_at_head(shelf: Shelf, at_head: str) -> str | None:
     return _heads(shelf).get(at_head)
 
 
-def _keep(shelf: Shelf, asked: Kept, key: str, answer: object) -> bool:
-    told = {"key": key, "kind": asked.kind, "edition": shelf.edition, "answer": answer}
+def _keep(shelf: Shelf, kind: str, key: str, answer: object) -> bool:
+    told = {"key": key, "kind": kind, "edition": shelf.edition, "answer": answer}
     try:
         content = to_bytes(told)
     except (NotKeptError, TypeError, ValueError) as error:
-        note([f"kept answer of kind {asked.kind} has no form: {type(error).__qualname__} {error}"])
+        note([f"kept answer of kind {kind} has no form: {type(error).__qualname__} {error}"])
         return False
-    return shelf.write(asked.kind, key, content)
+    return shelf.write(kind, key, content)
 
 
 def _still(url: URL, shelf: Shelf, asked: Kept, key: str) -> bool:

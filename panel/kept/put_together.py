@@ -36,7 +36,7 @@ class Reader:
         return getattr(self, f"_{kind}")(told)
 
     def _each(self, told: Any) -> list[Any]:
-        return [self.value(each) for each in told]
+        return [self.value(each) if isinstance(each, dict) else each for each in told]
 
     def _nat(self, _: Any) -> Any:
         import pandas as pd

@@ -1,12 +1,11 @@
-"""The frames of the stock, kept while the log stands: a large house takes seconds to read them.
+"""The frames of the stock, kept while no cask changes: a large house takes seconds to read them.
 
-They hang on every record of the casks, so that they are found by the end of the log alone.
+They hang on every record of the casks, see `panel.kept.stock_records`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import asdict
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -16,7 +15,7 @@ from sqlalchemy.orm import Session
 from panel import frames
 from panel.frames import draws
 from panel.kept.answers import kept_answer
-from panel.kept.keys import end_of
+from panel.kept.stock_records import stock_digest
 from panel.store.casks import Filling
 
 if TYPE_CHECKING:
@@ -28,12 +27,12 @@ WORTH_KEEPING = 1_000
 
 def draws_frame(db: Session, as_of: date) -> pd.DataFrame:
     """Return `panel.frames.draws.draws_frame`, from what is kept where it can be."""
-    return _kept(db, ["draws", as_of], lambda: draws.draws_frame(db, as_of))
+    return _kept(db, as_of, ["draws"], lambda: draws.draws_frame(db, as_of))
 
 
 def present_frame(db: Session, as_of: date, *, on: date | None = None) -> pd.DataFrame:
     """Return `panel.frames.draws.present_frame`, from what is kept where it can be."""
-    return _kept(db, ["present", as_of, on], lambda: draws.present_frame(db, as_of, on=on))
+    return _kept(db, as_of, ["present", on or as_of], lambda: draws.present_frame(db, as_of, on=on))
 
 
 def stock_frame(
@@ -42,17 +41,30 @@ def stock_frame(
     """Return `panel.frames.stock_frame`, from what is kept where it can be."""
     return _kept(
         db,
-        ["stock", as_of, on, besides_release],
+        as_of,
+        ["stock", on or as_of, besides_release],
         lambda: frames.stock_frame(db, as_of, besides_release=besides_release, on=on),
     )
 
 
-def _kept(db: Session, options: object, make: Callable[[], pd.DataFrame]) -> pd.DataFrame:
+def _kept(
+    db: Session, as_of: date, options: list[object], make: Callable[[], pd.DataFrame]
+) -> pd.DataFrame:
     return kept_answer(
         db,
         "stock",
-        options=options,
-        reads=lambda: asdict(end_of(db)),
+        options=[as_of, *options],
+        reads=lambda: stock_digest(db, as_of),
         reckon=make,
-        keeps=(db.scalar(select(func.count()).select_from(Filling)) or 0) >= WORTH_KEEPING,
+        keeps=_is_large(db),
     )
+
+
+def _is_large(db: Session) -> bool:
+    return (db.scalar(select(func.count()).select_from(Filling)) or 0) >= WORTH_KEEPING
+
+
+def read_ahead(db: Session, as_of: date) -> None:
+    """Read a large stock while something else takes long: most that is asked next needs it."""
+    if _is_large(db):
+        stock_frame(db, as_of)

@@ -66,6 +66,7 @@ def ageing_of(
     from analysis.on_stock import ageing_of_stock
     from panel.frames import casks_frame, target_of
     from panel.kept.answers import kept_answer, once
+    from panel.kept.searches import kept_search
     from panel.kept.stock import draws_frame, present_frame
     from panel.questions.profile import house_profile
 
@@ -80,7 +81,12 @@ def ageing_of(
         options=[as_of, repr(wanted), repr(aims), seed],
         reads=frames,
         reckon=lambda: ageing_of_stock(
-            known, *frames(), as_of=as_of, asked=wanted, targets=aims, seed=seed
+            *(known, *frames()),
+            as_of=as_of,
+            asked=wanted,
+            targets=aims,
+            seed=seed,
+            search=kept_search(db, known),
         ),
         profile=known,
     )

@@ -179,6 +179,7 @@ def foretold_of(
     from analysis.influences import foretell_casks
     from analysis.vatting import with_parents
     from panel.frames.draws import draws_frame, parents_frame, present_frame
+    from panel.kept.searches import kept_search
     from panel.questions.mixing_rules import mixing_rule
 
     stock = present_frame(db, as_of, on=on)
@@ -190,6 +191,7 @@ def foretold_of(
         stock,
         descriptors=descriptors,
         with_joint=with_joint,
+        search=kept_search(db, profile),
     )
     given = parents_frame(db, as_of, on=on)
     return with_parents(found, profile, given, rule or mixing_rule(db), descriptors=descriptors)

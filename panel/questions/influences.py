@@ -29,6 +29,7 @@ def influences_of(
     """
     from analysis.influences import estimate_influences
     from panel.kept.answers import kept_answer, once
+    from panel.kept.searches import kept_search
     from panel.kept.stock import draws_frame, present_frame
     from panel.questions.profile import house_profile
 
@@ -42,7 +43,11 @@ def influences_of(
         options=[as_of, names, with_map, with_stock],
         reads=lambda: (draws(), stock()),
         reckon=lambda: estimate_influences(
-            known, draws(), stock=stock(), descriptors=names or None, with_map=with_map
+            *(known, draws()),
+            stock=stock(),
+            descriptors=names or None,
+            with_map=with_map,
+            search=kept_search(db, known),
         ),
         profile=known,
     )

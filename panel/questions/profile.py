@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import asdict, replace
 from datetime import date
+from functools import partial
 from typing import TYPE_CHECKING, cast
 
 if TYPE_CHECKING:
@@ -44,9 +45,11 @@ def reckoned_profile(db: Session, *, as_of: date, start: Profile | None = None) 
     """
     from analysis.agreement.sessions.warned_profile import warned_profile
     from panel.frames import scores_frame
+    from panel.kept.stock import read_ahead
 
     scores = scores_frame(db, as_of=as_of, revealed_only=True)
-    return warned_profile(scores, as_of=as_of, start=start)
+    ahead = partial(read_ahead, db, as_of)
+    return warned_profile(scores, as_of=as_of, start=start, meanwhile=ahead)
 
 
 def _of_the_day(db: Session, profile: Profile) -> Profile:

@@ -52,6 +52,7 @@ def notes_on(
         The day asked for; `as_of` by default.
     """
     from analysis.ageing import notes_on_day
+    from panel.kept.searches import kept_search
     from panel.kept.stock import draws_frame, present_frame
 
     on = day or as_of
@@ -67,6 +68,7 @@ def notes_on(
         on,
         descriptors=names,
         fits=_KEPT.models(profile, key),
+        search=kept_search(db, profile),
     )
     _KEPT.keep(profile, key, found)
     return found

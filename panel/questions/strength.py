@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from panel.errors import OakpanelError
 
 if TYPE_CHECKING:
     from analysis.strength import Evaporation, Reduction, Vatting, Weighing
@@ -67,8 +70,36 @@ def empty_space(size_l: float, litres: float) -> float:
     return ullage_litres(size_l, litres)
 
 
-def years_left(start_abv: float, end_abv: float, years: float, floor: float) -> float | None:
-    """Return the years after a second gauge until a strength; None where it does not fall."""
+@dataclass(frozen=True)
+class YearsLeft:
+    """Years after a second gauge until a strength is reached, or why there is no such day."""
+
+    years: float | None
+    reason: str | None
+
+
+def years_left(start_abv: float, end_abv: float, years: float, floor: float) -> YearsLeft:
+    """Return the years after a second gauge until a strength, on a straight line."""
     from analysis.strength import years_until_abv
 
-    return years_until_abv(start_abv, end_abv, years, floor)
+    found = years_until_abv(start_abv, end_abv, years, floor)
+    reason = None if found is not None else "the strength does not fall, so there is no such day"
+    return YearsLeft(found, reason)
+
+
+def read_part(text: str) -> tuple[float, float]:
+    """Read one cask's litres and strength, as in `190@57.1`.
+
+    Raises
+    ------
+    OakpanelError
+        It is not written so.
+    """
+    litres, separator, abv = text.partition("@")
+    try:
+        part = float(litres), float(abv)
+    except ValueError:
+        separator, part = "", (0.0, 0.0)
+    if not separator:
+        raise OakpanelError(f"{text!r} is not litres@strength such as 190@57.1")
+    return part

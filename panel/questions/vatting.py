@@ -143,24 +143,44 @@ def house_vatting(
     OakpanelError
         A rule in force forbids what is asked.
     """
-    from analysis.vatting import plan_vatting
     from panel.frames import target_of
-    from panel.questions.asked_profile import who_may_go_in
+    from panel.kept.answers import kept_answer
+    from panel.kept.stock_records import stock_digest
+    from panel.questions.profile import house_profile
 
     aim = target_of(db, target) if isinstance(target, str) else target
-    house = house_stock(
+    known = profile or house_profile(db, as_of=as_of)
+
+    def reckoned() -> VatAnswer:
+        house = house_stock(
+            db,
+            as_of=as_of,
+            profile=known,
+            besides_release=besides_release,
+            exponents=exponents,
+            bottling_on=limits.bottling_on,
+            descriptors=[line.descriptor for line in aim.lines],
+            with_foretold=with_foretold,
+        )
+        bound = lawful_limits(house, house_limits(db, limits))
+        return _planned(house, aim, all_asked(house.stock, bound) if with_held else bound, in_full)
+
+    asked = (aim, limits, with_held, sorted((exponents or {}).items()), in_full)
+    return kept_answer(
         db,
-        as_of=as_of,
-        profile=profile,
-        besides_release=besides_release,
-        exponents=exponents,
-        bottling_on=limits.bottling_on,
-        descriptors=[line.descriptor for line in aim.lines],
-        with_foretold=with_foretold,
+        "vat",
+        options=[as_of, repr(asked), besides_release, with_foretold],
+        reads=lambda: (stock_digest(db, as_of), repr(mixing_rule(db, exponents))),
+        reckon=reckoned,
+        profile=known,
     )
-    bound = lawful_limits(house, house_limits(db, limits))
-    if with_held:
-        bound = all_asked(house.stock, bound)
+
+
+def _planned(house: HouseStock, aim: Target, bound: Limits, in_full: bool) -> VatAnswer:
+    """Choose from a stock, and say what the law has to say of it."""
+    from analysis.vatting import plan_vatting
+    from panel.questions.asked_profile import who_may_go_in
+
     found = plan_vatting(house.stock, aim, bound, house.rule, in_full=in_full)
     mixture = getattr(found, "mixture", None)
     checks = [*([house.note] if house.note else []), *_left_out(house, bound)]
@@ -171,7 +191,7 @@ def house_vatting(
     checks += deference(house.laws)
     if mixture is not None:
         checks += to_be_looked_at(house.laws, house.stock, mixture)
-    return VatAnswer(found, bound, as_of, house.laws, tuple(checks), house.day)
+    return VatAnswer(found, bound, house.as_of, house.laws, tuple(checks), house.day)
 
 
 def house_limits(db: Session, limits: Limits) -> Limits:

@@ -32,7 +32,7 @@ with suppress(ImportError):
 
 BEGINS = b"oakpanel kept 1\n"
 MOST_BYTES = 500 * 2**20
-MOST_FITS, MOST_ANSWERS = 3, 60
+MOST_FITS, MOST_ANSWERS = 3, 120
 FIT = "fit"
 LOCK = "lock"
 OTHERS_MAY_READ = 0o077

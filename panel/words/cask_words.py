@@ -12,6 +12,7 @@ from panel.words.volume_words import volume_words
 if TYPE_CHECKING:
     from panel.questions.cask_figures import CaskFigures
     from panel.questions.cask_life import FillingNow
+    from panel.questions.cask_narrowing import Narrowing
 
 FORESEEN_YEARS = 15
 """A day further off than this nobody plans by."""
@@ -134,3 +135,12 @@ def figure_words(figures: CaskFigures) -> str:
     elif figures.weak_from is not None:
         words += f" On a straight line it comes to 40 % vol in {figures.weak_from.year}."
     return words
+
+
+def narrowed_words(asked: Narrowing) -> str:
+    """Return what a list of casks is narrowed to; nothing where it is not."""
+    parts = [*asked.makes, *asked.woods, asked.state, asked.flag.value if asked.flag else ""]
+    ages = [f"from {asked.age_from:g}"] if asked.age_from is not None else []
+    ages += [f"to {asked.age_to:g}"] if asked.age_to is not None else []
+    parts.append(f"{' '.join(ages)} years" if ages else "")
+    return ", ".join(part for part in parts if part)

@@ -21,6 +21,7 @@ from textual.pilot import Pilot
 from panel.desk.app import DeskApp
 from panel.desk.casks import CasksPage
 from panel.kinds import GaugeMethod
+from panel.questions.cask_narrowing import Flag, Narrowing
 from panel.store.casks import (
     Cask,
     Filling,
@@ -29,6 +30,7 @@ from panel.store.casks import (
 )
 from panel.store.engine import Store
 from panel.store.opening import make_database
+from panel.words.cask_words import narrowed_words
 
 WOODS = ("American oak barrel", "European oak butt", "French oak barrique", "chestnut cask")
 FIRST_PAINT = """
@@ -45,6 +47,12 @@ async def main():
 asyncio.run(main())
 print(round(took[0]))
 """
+NARROWED = (
+    Narrowing(woods=("European oak butt",)),
+    Narrowing(makes=("Low Weir",)),
+    Narrowing(flag=Flag.GAUGE),
+    Narrowing(makes=("Low Weir",), woods=("European oak butt",), age_from=10.0, age_to=12.0),
+)
 
 
 @contextmanager
@@ -144,6 +152,16 @@ async def drive(store: Store, count: int) -> None:
         print(f"{'':<4}{len(page.list.shown):,} found")
         with timed("next search"):
             page.list.find("shed 7 barrel")
+        page.list.find("")
+        for asked in NARROWED:
+            with timed(f"narrow to {narrowed_words(asked)}"):
+                page.narrow(asked)
+            print(f"{'':<4}{len(page.list.shown):,} left")
+        with timed("find within what is left"):
+            page.list.find("shed 7 barrel")
+        page.list.find("")
+        with timed("widen again"):
+            page.narrow(Narrowing())
         with timed("order by litres"):
             page.list.action_order("L")
         with timed("order by number, natural"):

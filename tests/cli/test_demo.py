@@ -147,6 +147,11 @@ def noting_document(
     return noted
 
 
+@pytest.fixture
+def kept_before() -> None:
+    """Leave the folder empty: the demo looks at what lies in it."""
+
+
 @pytest.fixture(scope="module")
 def shown(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str, str]:
     """Run the demo once; return its folder, what it printed, and what it said on the way."""

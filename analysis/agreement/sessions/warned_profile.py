@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
+from typing import Any
 
 import pandas as pd
 
@@ -13,7 +15,11 @@ from .orders_in_house import only_in_one_order
 
 
 def warned_profile(
-    scores: pd.DataFrame, *, as_of: date | None = None, start: Profile | None = None
+    scores: pd.DataFrame,
+    *,
+    as_of: date | None = None,
+    start: Profile | None = None,
+    meanwhile: Callable[[], object] = lambda: None,
 ) -> Profile:
     """Return what each sample is, with the notes that were read two ways and what had one order.
 
@@ -25,7 +31,14 @@ def warned_profile(
         Use sessions held on or before this date only.
     start
         An earlier profile that the fit may begin from.
+    meanwhile
+        What this process has to do besides, done while helpers fit.
     """
-    found = estimate_profile(scores, as_of=as_of, start=start)
-    one_order = only_in_one_order(scores)
-    return replace(found, camps=notes_in_camps(scores), one_order=one_order)
+    warned: dict[str, Any] = {}
+
+    def besides() -> None:
+        warned.update(one_order=only_in_one_order(scores), camps=notes_in_camps(scores))
+        meanwhile()
+
+    found = estimate_profile(scores, as_of=as_of, start=start, meanwhile=besides)
+    return replace(found, **warned)

@@ -36,14 +36,13 @@ class _Group:
     rows
         Below them.
     parent
-        The group that follows, -1 for none; `within` are the rows' places in it.
+        The group that follows, -1 for none.
     """
 
     first: int
     last: int
     rows: Codes
     parent: int
-    within: Codes
 
 
 @dataclass(frozen=True)
@@ -73,8 +72,9 @@ class Places:
         self.ordering = ordering
         firsts = self._firsts()
         group_of = np.repeat(np.arange(len(firsts) - 1), np.diff(firsts))
-        self._groups = [self._group(int(a), int(b), firsts, group_of) for a, b in pairwise(firsts)]
+        self._groups = [self._group(int(a), int(b), group_of) for a, b in pairwise(firsts)]
         self._sort_leaves()
+        self._within = {k: self._places_within(self._groups[k]) for k in self._others}
 
     def _firsts(self) -> Codes:
         """First columns of the groups, and the number of columns."""
@@ -86,16 +86,17 @@ class Places:
         starts: Codes = np.flatnonzero(np.concatenate([[True], ~goes_on]))
         return np.append(starts, len(count))
 
-    def _group(self, first: int, last: int, firsts: Codes, group_of: Codes) -> _Group:
+    def _group(self, first: int, last: int, group_of: Codes) -> _Group:
         rows = self.rows[self.starts[last - 1] + 1 : self.starts[last]]
-        if not len(rows):
-            return _Group(first, last, rows, -1, rows)
-        parent = int(group_of[rows[0]])
-        a, b = int(firsts[parent]), int(firsts[parent + 1])
-        whole = np.concatenate(
-            [np.arange(a, b), self.rows[self.starts[b - 1] + 1 : self.starts[b]]]
-        )
-        return _Group(first, last, rows, parent, np.searchsorted(whole, rows))
+        return _Group(first, last, rows, int(group_of[rows[0]]) if len(rows) else -1)
+
+    def _places_within(self, group: _Group) -> Codes:
+        """Places of a group's rows among the columns and rows of the group that follows."""
+        if group.parent < 0:
+            return group.rows
+        then = self._groups[group.parent]
+        whole = np.concatenate([np.arange(then.first, then.last), then.rows])
+        return np.searchsorted(whole, group.rows)
 
     def _sort_leaves(self) -> None:
         """Apart from the others those groups of one column that nothing hangs on."""
@@ -130,7 +131,7 @@ class Places:
         left = self._waiting.copy()
         for k in reversed(self._others):
             group = self._groups[k]
-            known = _among_rows(group, fronts)
+            known = _among_rows(group, self._within[k], fronts)
             front = self._front(group, known, lower, pivots, found)
             if left[k]:
                 fronts[k] = front
@@ -163,10 +164,10 @@ class Places:
         return front
 
 
-def _among_rows(group: _Group, fronts: dict[int, Matrix]) -> Matrix:
+def _among_rows(group: _Group, within: Codes, fronts: dict[int, Matrix]) -> Matrix:
     if group.parent < 0:
         return np.empty((0, 0))
-    found: Matrix = fronts[group.parent][group.within[:, None], group.within]
+    found: Matrix = fronts[group.parent][within[:, None], within]
     return found
 
 

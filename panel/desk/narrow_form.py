@@ -1,0 +1,100 @@
+"""What the list of casks is narrowed to."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding, BindingType
+
+from panel.desk.columns import Column
+from panel.desk.entries import Field
+from panel.desk.form import FormPage
+from panel.desk.pick import PickPage
+from panel.desk.typed import as_number
+from panel.questions.cask_narrowing import CaskIndex, Flag, Narrowing
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+ANY = "any"
+NAMED: tuple[Column[tuple[str, int]], ...] = (
+    Column("Name", 40, lambda each: each[0], stretch=True),
+    Column("Casks", 7, lambda each: f"{each[1]:,}", lambda each: each[1], right=True),
+)
+
+
+class NarrowForm(FormPage):
+    """Makes and woods from a list, a state, a flag, ages; nothing is written."""
+
+    PLACE = "casks"
+    TITLE_WORDS = "Narrow the list of casks"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            *("ctrl+s,f8", "keep", "Narrow"), priority=True, id="form.keep", tooltip="Show these"
+        ),
+    ]
+
+    def __init__(self, index: CaskIndex, asked: Narrowing) -> None:
+        super().__init__()
+        self.index = index
+        self.asked = asked
+
+    def fields(self) -> Sequence[Field]:
+        """Return the fields as the list is narrowed now."""
+        asked = self.asked
+        states = (ANY, *sorted(self.index.states))
+        flags = (ANY, *(flag.value for flag in Flag))
+        return (
+            Field("makes", "Make", "one of these", "\n".join(asked.makes), picks=True),
+            Field("woods", "Wood", "one of these", "\n".join(asked.woods), picks=True),
+            Field("state", "State", "← and → choose", asked.state or ANY, choices=states),
+            Field("flag", "Flag", "← and → choose", asked.flag or ANY, choices=flags),
+            Field("age_from", "Age from", "years", _typed(asked.age_from)),
+            Field("age_to", "Age to", "years", _typed(asked.age_to)),
+        )
+
+    def set_up(self) -> None:
+        """Stand on the first field."""
+        super().set_up()
+        self.lines[0].entry.focus()
+
+    def choices_for(self, name: str) -> PickPage | None:
+        """Return the makes or woods there are, with how many casks of each."""
+        held = self.index.makes if name == "makes" else self.index.woods
+        line = self.line_of(name)
+        return PickPage(
+            "Which makes?" if name == "makes" else "Which woods?",
+            sorted((each, len(numbers)) for each, numbers in held.items()),
+            NAMED,
+            name_of=lambda each: str(each[0]),
+            place=self.PLACE,
+            many=True,
+            ticked=line.entry.value.splitlines() if line else (),
+        )
+
+    def keep(self, values: dict[str, str]) -> None:
+        """Hand the narrowing to the list."""
+        names = ("age_from", "age_to")
+        wrong = [name for name in names if name in values and as_number(values[name]) is None]
+        if wrong:
+            self.post_message(self.Refused(dict.fromkeys(wrong, "a number of years, such as 12")))
+        else:
+            self.dismiss(narrowing_of(values))
+
+
+def narrowing_of(values: Mapping[str, str]) -> Narrowing:
+    """Return what is asked by the values of the fields."""
+    state, flag = (values.get(name, ANY) for name in ("state", "flag"))
+    return Narrowing(
+        makes=tuple(values.get("makes", "").splitlines()),
+        woods=tuple(values.get("woods", "").splitlines()),
+        state="" if state == ANY else state,
+        flag=None if flag == ANY else Flag(flag),
+        age_from=as_number(values.get("age_from")),
+        age_to=as_number(values.get("age_to")),
+    )
+
+
+def _typed(number: float | None) -> str:
+    return "" if number is None else f"{number:g}"
