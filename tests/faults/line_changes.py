@@ -1,4 +1,4 @@
-"""Faults of one line put into a module: what a slip of the hand would make of the lines that decide.
+"""Faults of one line put into a module: what a slip of the hand makes of a line that decides.
 
 Nothing is made of words: of docstrings, of what a function that returns text does, of what is
 said when something is refused.
@@ -106,7 +106,9 @@ def _is_wording(node: ast.AST) -> bool:
     if isinstance(node, ast.FunctionDef):
         told = ast.unparse(node.returns) if node.returns else ""
         return node.name in WORDS or "str" in told.replace("dict[str", "")
-    return isinstance(node, ast.JoinedStr | ast.Raise)
+    # That two lists are as long as each other is watched over, and decides nothing.
+    is_watch = isinstance(node, ast.keyword) and node.arg == "strict"
+    return is_watch or isinstance(node, ast.JoinedStr | ast.Raise)
 
 
 def _compare(node: ast.AST) -> Iterator[tuple[ast.expr, str, str]]:

@@ -49,7 +49,13 @@ CHOSEN = ("-n", "0", "-q", "-m", "not slow and not wheel", "-p", "no:cacheprovid
 QUIET = (*CHOSEN, "-x", "--no-header", "--tb=no")
 HEAVY = (
     *("alembic", "click", "numpy", "openpyxl", "pandas", "scipy.optimize"),
-    *("scipy.stats", "sklearn.cross_decomposition", "sqlalchemy.orm", "textual.app", "textual.widgets"),
+    *(
+        "scipy.stats",
+        "sklearn.cross_decomposition",
+        "sqlalchemy.orm",
+        "textual.app",
+        "textual.widgets",
+    ),
 )
 """Loaded once, before any test is run: they take longer than most tests."""
 LONGEST_SECONDS = 400
@@ -76,7 +82,15 @@ def reach_of(module: str, kept: Path) -> Reach:
     """Return which tests reach what of a module, from the kept file if there is one."""
     told = kept / f"{module.replace('/', '.')}.json"
     if not told.exists():
-        words = (*CHOSEN, "-p", "tests.faults.reached", "--reached", str(told.resolve()), "--of", module)
+        words = (
+            *CHOSEN,
+            "-p",
+            "tests.faults.reached",
+            "--reached",
+            str(told.resolve()),
+            "--of",
+            module,
+        )
         named = (sys.executable, "-m", "pytest", *words, *BELONGING[module])
         subprocess.run(named, cwd=HERE, check=True, stdout=sys.stderr)
     return Reach(**json.loads(told.read_text(encoding="utf-8")))

@@ -223,7 +223,9 @@ def bench(probability: float | None, *, out: bool = False) -> BenchNosed:
     ],
 )
 def test_a_blend_nosed_off_its_target_asks_for_a_reason(found: BenchNosed, key: str | None) -> None:
-    assert [each.key for each in against_bench(found, "it was poured away")] == ([key] if key else [])
+    assert [each.key for each in against_bench(found, "it was poured away")] == (
+        [key] if key else []
+    )
 
 
 def test_a_blend_nobody_nosed_asks_for_a_reason() -> None:
