@@ -34,8 +34,15 @@ from tests.faults.line_changes import Change, changes_of
 HERE = Path(__file__).resolve().parents[2]
 EQUIVALENT = Path(__file__).with_name("equivalent.txt")
 BELONGING = {
-    "analysis/agreement": ("tests/analysis/agreement",),
-    "analysis/profile": ("tests/analysis/profile",),
+    "analysis/agreement": (
+        *("tests/analysis/agreement", "tests/outside/test_agreement_indices.py"),
+        *("tests/outside/test_agreement_incomplete.py", "tests/outside/test_agreement_wine.py"),
+        *("tests/outside/test_agreement_french_fries.py", "tests/outside/test_sessions_apart.py"),
+    ),
+    "analysis/profile": (
+        *("tests/analysis/profile", "tests/outside/test_profile_statsmodels.py"),
+        "tests/outside/test_profile_french_fries.py",
+    ),
     "analysis/vatting": ("tests/analysis/vatting",),
     "analysis/target": ("tests/analysis/target",),
     "panel/frames": ("tests/frames", "tests/questions"),
@@ -192,7 +199,8 @@ def asked_for(asked: Namespace) -> Iterator[tuple[Change, Reach]]:
             chosen = drawn(path, reach, asked.count, Random(f"{asked.seed} {path}"))
         else:
             source = (HERE / path).read_text(encoding="utf-8")
-            chosen = [change for change in changes_of(path, source) if change.key in again]
+            wanted = set(again) - equivalents()
+            chosen = [change for change in changes_of(path, source) if change.key in wanted]
         yield from ((change, reach) for change in chosen)
 
 
