@@ -1,4 +1,4 @@
-"""What a release decides by a figure, on either side of it: casks, vat, lines, blends, woods."""
+"""What a release decides by a figure, on either side of it: casks, vat, lines, litres."""
 
 from __future__ import annotations
 
@@ -9,16 +9,22 @@ import pytest
 
 from analysis.vatting import LimitKind, Limits
 from analysis.vatting.pour import Poured
+from panel.errors import ReleaseError
 from panel.frames.contents import Held
 from panel.kinds import Doubt
-from panel.release.against import BENCH, NOT_NOSED, against_bench, against_signing
-from panel.release.bench import _warnings
-from panel.release.benched import BenchNosed, Litres, _mixed_by, wants_nosing
+from panel.release.against import against_signing
 from panel.release.doubts import Doubted, _of_cask, _of_vat
-from panel.release.given import CaskGave, Given, Planned, casks_gave, impossible
+from panel.release.given import (
+    CaskGave,
+    Given,
+    Planned,
+    casks_gave,
+    impossible,
+    read_gave,
+    read_given,
+)
 from panel.release.holding import Lying, _faults
 from panel.release.outcome import VatMeasured, _cask_difference, _figure, _reduced, _still_broken
-from panel.store.releases import Release
 
 HELD = 100.0
 
@@ -203,80 +209,18 @@ def test_litres_that_are_free(wanted: float, more: dict[str, Any], words: str | 
     assert all(words in said for said in found if words)
 
 
-def bench(probability: float | None, *, out: bool = False) -> BenchNosed:
-    line = SimpleNamespace(nosed=SimpleNamespace(is_out=out, descriptor="smoke"))
-    vars(line.nosed).update(estimate=40.0, se=1.0, aim=30.0, tolerance=5.0)
-    return BenchNosed(
-        *("Spring-B1", None, 100.0, 58.0, Litres.PLANNED, 0.0, (), (cast(Any, line),)),
-        *(probability, "few notes", None),
-    )
-
-
 @pytest.mark.parametrize(
-    ("found", "key"),
-    [
-        (bench(0.1), None),
-        (bench(0.099), BENCH),
-        (bench(0.9, out=True), BENCH),
-        (bench(None), None),
-        (bench(None, out=True), BENCH),
-    ],
+    ("text", "litres", "empty"),
+    [("171.2@58.4", 171.2, None), ("60@58.4 keeps", 60.0, False), (" 60@58.4  empty ", 60.0, True)],
 )
-def test_a_blend_nosed_off_its_target_asks_for_a_reason(found: BenchNosed, key: str | None) -> None:
-    assert [each.key for each in against_bench(found, "it was poured away")] == (
-        [key] if key else []
-    )
+def test_what_a_cask_gave_is_read(text: str, litres: float, empty: bool | None) -> None:
+    assert read_gave(text) == Given(litres, 58.4, empty)
+    assert read_given(f"SW=1={text}")[0] == "SW=1"
 
 
-def test_a_blend_nobody_nosed_asks_for_a_reason() -> None:
-    assert [each.key for each in against_bench(None, "no blend was mixed")] == [NOT_NOSED]
-    assert against_bench(None) == []
-
-
-def release_of(*parts: tuple[float, float | None], target: bool = True) -> Release:
-    made = [
-        SimpleNamespace(filling_id=place, litres=litres, given_l=given)
-        for place, (litres, given) in enumerate(parts)
-    ]
-    aim = SimpleNamespace(name="Fen") if target else None
-    return cast(Release, SimpleNamespace(parts=made, benches=[], target=aim))
-
-
-def test_only_a_blend_wants_nosing() -> None:
-    assert wants_nosing(release_of((60.0, None), (40.0, None))) is not None
-    assert wants_nosing(release_of((60.0, None), (40.0, 0.0))) is None, "one gave nothing"
-    assert wants_nosing(release_of((60.0, 60.0), (40.0, 0.1))) is not None
-    assert wants_nosing(release_of((60.0, None))) is None
-    assert wants_nosing(release_of((60.0, None), (40.0, None), target=False)) is None
-
-
-@pytest.mark.parametrize(
-    ("poured_ml", "parts", "litres", "apart"),
-    [
-        ((60.0, 40.0), ((60.0, None), (40.0, None)), Litres.PLANNED, 0.0),
-        ((60.4, 39.6), ((60.0, None), (40.0, None)), Litres.PLANNED, 0.004),
-        ((60.6, 39.4), ((60.0, None), (40.0, None)), Litres.OTHER, 0.006),
-        ((60.0, 40.0), ((60.0, 50.0), (40.0, 50.0)), Litres.PLANNED, 0.1),
-        ((50.4, 49.6), ((60.0, 50.0), (40.0, 50.0)), Litres.DISGORGED, 0.004),
-        ((50.6, 49.4), ((60.0, 50.0), (40.0, 50.0)), Litres.OTHER, 0.006),
-    ],
-)
-def test_by_which_litres_a_blend_was_mixed(
-    poured_ml: tuple[float, float],
-    parts: tuple[tuple[float, float | None], ...],
-    litres: Litres,
-    apart: float,
-) -> None:
-    drawn = [
-        SimpleNamespace(filling_id=place, millilitres=each) for place, each in enumerate(poured_ml)
-    ]
-    found, other = _mixed_by(release_of(*parts), cast(Any, SimpleNamespace(parts=drawn)))
-    assert found is litres
-    assert other == pytest.approx(apart)
-
-
-def test_a_pipette_s_error_is_warned_of_below_a_millilitre() -> None:
-    at, below = (SimpleNamespace(cask=f"C{ml}", millilitres=ml) for ml in (1.0, 0.99))
-    assert _warnings(cast(Any, (at,))) == ()
-    (said,) = _warnings(cast(Any, (at, below)))
-    assert "of cask C0.99:" in said
+@pytest.mark.parametrize("text", ["171.2", "a@58", "60@58 dry", "60@", ""])
+def test_what_is_no_figure_of_a_cask(text: str) -> None:
+    with pytest.raises(ReleaseError):
+        read_gave(text)
+    with pytest.raises(ReleaseError):
+        read_given("171@58")
