@@ -37,13 +37,14 @@ WORDS = {"sentence", "words", "heading", "lines", "title"}
 
 @dataclass(frozen=True)
 class Change:
-    """One line of a file, and what it becomes."""
+    """One line of a file, and what it becomes; some lines run only while it is imported."""
 
     path: str
     line: int
     kind: str
     before: str
     after: str
+    at_import: bool
 
     @property
     def weight(self) -> int:
@@ -64,17 +65,28 @@ class Change:
 
 def changes_of(path: str, source: str) -> list[Change]:
     """Return every change of one line that can be made to a file, in the order of its lines."""
-    lines = source.splitlines()
+    lines, tree = source.splitlines(), ast.parse(source)
+    called = _lines_of_functions(tree)
     made = {}
-    for node, kind, text in _made(ast.parse(source)):
+    for node, kind, text in _made(tree):
         if node.lineno != node.end_lineno:
             continue
         line = lines[node.lineno - 1].encode()
         after = (line[: node.col_offset] + text.encode() + line[node.end_col_offset :]).decode()
-        change = Change(path, node.lineno, kind, lines[node.lineno - 1], after)
+        here = lines[node.lineno - 1]
+        change = Change(path, node.lineno, kind, here, after, node.lineno not in called)
         if change.after != change.before and _stands(change, source):
             made.setdefault((change.line, change.after), change)
     return sorted(made.values(), key=lambda change: (change.line, change.after))
+
+
+def _lines_of_functions(tree: ast.AST) -> set[int]:
+    functions = (node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef))
+    return {
+        line
+        for node in functions
+        for line in range(node.body[0].lineno, (node.end_lineno or node.lineno) + 1)
+    }
 
 
 def _stands(change: Change, source: str) -> bool:

@@ -81,8 +81,11 @@ class Reach:
 
     def tests(self, change: Change) -> list[str]:
         """Return the tests that reach the line of a change, the quickest first."""
-        found = self.lines.get(change.path, {}).get(str(change.line), [])
-        return sorted(found, key=lambda test: self.seconds[test])
+        lines = self.lines.get(change.path, {})
+        found = set(lines.get(str(change.line), []))
+        if change.at_import:
+            found = {test for tests in lines.values() for test in tests}
+        return sorted(found, key=lambda test: (self.seconds[test], test))
 
 
 def reach_of(module: str, kept: Path) -> Reach:

@@ -10,6 +10,7 @@ import json
 import sys
 from collections import Counter, defaultdict
 from collections.abc import Generator
+from inspect import CO_OPTIMIZED
 from pathlib import Path
 from time import perf_counter
 from types import CodeType, FrameType
@@ -63,7 +64,7 @@ def _follow(reached: set[tuple[str, int]]) -> Any:
     def called(frame: FrameType, _event: str, _given: object) -> Any:
         code = frame.f_code
         if code not in ABOUT:
-            own = code.co_filename.startswith(OF[0]) and code.co_name != "<module>"
+            own = code.co_filename.startswith(OF[0]) and bool(code.co_flags & CO_OPTIMIZED)
             ABOUT[code] = code.co_filename[len(str(HERE)) + 1 :] if own else ""
         calls[code] += 1
         if not ABOUT[code] or calls[code] > CALLS:

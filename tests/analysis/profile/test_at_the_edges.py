@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -11,9 +12,11 @@ import pytest
 import scipy.stats
 
 from analysis.profile import ProfileSettings, estimate_profile
+from analysis.profile.bins import levels_of, rough_level
 from analysis.profile.lines import Straight, one_sided, two_sided
 from analysis.profile.noises import Residuals, _level_noise, _spread, better_noise, mixed
-from analysis.profile.parameters import Levels
+from analysis.profile.pace import Pace
+from analysis.profile.parameters import Levels, Parameters
 from analysis.profile.people import KINDS, kinds_of_scale
 from analysis.profile.priors import Nested
 from tests.houses.panels import Panel
@@ -192,3 +195,55 @@ def test_noise_and_offset_are_covered_as_often_as_is_said() -> None:
     off = np.array(error) / np.array(claimed)
     assert 0.87 <= np.mean(within) <= 0.99
     assert 0.75 <= np.sqrt(np.mean(off**2)) <= 1.3
+
+
+@pytest.mark.parametrize(
+    ("counts", "wanted", "bins"),
+    # Forty glasses a bin at least, and forty for each bin that is wanted.
+    [((40, 40), 2, 2), ((39, 41), 2, 1), ((70, 30), 2, 1), ((40, 39), 2, 1), ((60, 60), 1, 1)],
+)
+def test_a_bin_of_the_level_has_glasses_enough(
+    counts: tuple[int, int], wanted: int, bins: int
+) -> None:
+    sample = np.repeat([0, 1], counts).astype(np.intp)
+    block = (np.arange(len(sample)) % 2).astype(np.intp)
+    glasses = SimpleNamespace(sample=sample, n_samples=2)
+    layout = SimpleNamespace(block=block, n_blocks=2, glasses=glasses)
+    settings = ProfileSettings(noise_levels=wanted)
+    problem: Any = SimpleNamespace(layout=layout, y=20.0 * sample + block, ends=None)
+    problem.settings = settings
+    assert levels_of(problem).count == bins
+    at_the_ends: Any = SimpleNamespace(**{**vars(problem), "ends": object()})
+    assert levels_of(at_the_ends).count == 1
+    equal: Any = SimpleNamespace(**{**vars(problem), "settings": ProfileSettings(equal_noise=True)})
+    assert levels_of(equal).count == 1
+    level = rough_level(problem)
+    assert level[1] - level[0] == pytest.approx(20.0, abs=0.3)
+
+
+def guess(ratio: float, scale: float = 1.0) -> Parameters:
+    none = np.ones(1)
+    return Parameters({"sample": ratio}, 1.0, np.array([scale]), none, none, np.zeros(0), none)
+
+
+def test_a_fit_that_creeps_goes_where_it_would_end() -> None:
+    """Each step nine tenths of the last: at the third, ten times as far, but .3 of a scale."""
+    pace, now = Pace(), guess(1.0)
+    for step in (0.01, 0.009):
+        moved = pace.of(now, guess(1.0, now.scale[0] + step))
+        assert moved.scale[0] - now.scale[0] == pytest.approx(step)
+        now = moved
+    long = pace.of(now, guess(1.0, now.scale[0] + 0.0081))
+    assert long.scale[0] - now.scale[0] == pytest.approx(8.0 * 0.0081)  # eight times at most
+    after = pace.of(long, guess(1.0, long.scale[0] + 0.00729))
+    assert after.scale[0] - long.scale[0] == pytest.approx(0.00729)
+
+
+def test_a_ratio_that_turns_back_goes_half_as_far() -> None:
+    pace, now = Pace(), guess(1.0)
+    first = pace.of(now, guess(1.5))
+    assert first.ratios["sample"] == pytest.approx(1.5)
+    back = pace.of(first, guess(1.0))
+    assert back.ratios["sample"] == pytest.approx(1.25)
+    far_down = Pace().of(guess(1.0), guess(0.01))
+    assert far_down.ratios["sample"] == pytest.approx(0.01)
