@@ -10,6 +10,7 @@ import ast
 from collections.abc import Callable, Iterator
 from copy import deepcopy
 from dataclasses import dataclass
+from functools import partial
 
 OTHER: dict[type[ast.AST], type[ast.AST]] = {
     ast.Lt: ast.LtE,
@@ -67,7 +68,7 @@ def changes_of(path: str, source: str) -> list[Change]:
     """Return every change of one line that can be made to a file, in the order of its lines."""
     lines, tree = source.splitlines(), ast.parse(source)
     called = _lines_of_functions(tree)
-    made = {}
+    made: dict[tuple[int, str], Change] = {}
     for node, kind, text in _made(tree):
         if node.lineno != node.end_lineno:
             continue
@@ -126,11 +127,12 @@ def _is_wording(node: ast.AST) -> bool:
 def _compare(node: ast.AST) -> Iterator[tuple[ast.expr, str, str]]:
     if isinstance(node, ast.Compare):
         for place, op in enumerate(node.ops):
-            yield node, "compare", _with(node, lambda new, k=place, o=op: _put(new.ops, k, o))
+            yield node, "compare", _with(node, partial(_put, place, type(op)))
 
 
-def _put(ops: list[ast.cmpop], place: int, op: ast.cmpop) -> None:
-    ops[place] = OTHER[type(op)]()  # type: ignore[call-overload]
+def _put(place: int, was: type[ast.AST], node: ast.expr) -> None:
+    assert isinstance(node, ast.Compare)
+    node.ops[place] = OTHER[was]()  # type: ignore[call-overload]
 
 
 def _with(node: ast.expr, change: Callable[[ast.expr], None]) -> str:

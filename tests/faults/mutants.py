@@ -122,7 +122,8 @@ def drawn(path: str, reach: Reach, count: int, random: Random) -> list[Change]:
         for change in changes_of(name, file.read_text(encoding="utf-8")):
             if reach.tests(change) and change.key not in known:
                 of_line.setdefault((name, change.line), []).append(change)
-    rest, taken = list(of_line.values()), []
+    rest = list(of_line.values())
+    taken: list[Change] = []
     while rest and len(taken) < count:
         weights = [max(change.weight for change in changes) for changes in rest]
         (place,) = random.choices(range(len(rest)), weights)

@@ -100,8 +100,8 @@ def test_one_code_on_two_trays_is_two_draws(evening: Store) -> None:
         db.add(row)
     with evening.read() as db:
         found = scores_frame(db).set_index("assessor")[["sample", "score"]]
-        assert found.loc["Rowan"].tolist() == ["D1", 30]
-        assert found.loc["Sorrel"].tolist() == ["D2", 50]
+        assert list(found.loc["Rowan"]) == ["D1", 30]
+        assert list(found.loc["Sorrel"]) == ["D2", 50]
         assert len(found) == 2
         assert marks_by_filling(db, DAY) == {}, "one mark on each of two casks"
 

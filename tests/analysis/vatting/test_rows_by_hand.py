@@ -150,7 +150,7 @@ def test_too_few_casks_take_in_the_cheapest() -> None:
     one = np.array([True, False, False, False])
     assert _use_more(model, one * 0.5, one, least, most)
     assert least.tolist() == [0.0, 0.0, 0.2, 0.2]
-    assert not _use_more(model, ALL4 * 0.0, ALL4 < 3, np.zeros(4), most)
+    assert not _use_more(model, np.zeros(4), ALL4 < 3, np.zeros(4), most)
     assert not _use_more(model, one * 0.5, one, np.zeros(4), np.zeros(4)), "none may be taken in"
 
 
