@@ -16,6 +16,7 @@ from analysis.agreement.one_session.habits import Habits
 from analysis.agreement.one_session.standing import Standing
 from analysis.agreement.one_session.with_panel import WithPanel
 from analysis.agreement.sessions.model_draws import _known
+from analysis.agreement.sessions.over_sessions import NoteOverSessions
 from analysis.agreement.sessions.span_reads import _slope, _surely, by_slopes
 from analysis.agreement.verdict.words import AssessorWord
 
@@ -116,3 +117,12 @@ def test_how_much_of_a_sample_is_known_and_by_how_many_degrees() -> None:
     assert own == pytest.approx(np.clip(1.0 - (errors - 4.0) / 80.0, 0.02, 0.9999).mean())
     _, nested = _known(profile_of({"filling": 50.0}, shared=None), "smoke", 80.0)
     assert nested == pytest.approx(80.0**2 / (50.0**2 / 2 + 30.0**2 / 3))
+
+
+def test_a_note_of_one_session_may_have_a_wide_line() -> None:
+    """What is said of its zeros is said where they were counted, and nowhere else."""
+    wide = Standing(WithPanel(passed=True), Habits(width=WORD.WIDER))
+    given = note(slope(1.6, 0.05))
+    given.over = NoteOverSessions("smoke", 1, 0, reason="scored in one session only")
+    assert not given.over.leads
+    assert by_slopes("Ada", given, wide, 4, SETTINGS).word is WORD.WIDER
