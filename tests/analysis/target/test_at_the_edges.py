@@ -100,8 +100,13 @@ def test_a_line_nobody_scored_is_not_out() -> None:
 def estimates_of(*rows: tuple[str, str, float, float, int]) -> pd.DataFrame:
     frame = pd.DataFrame(rows, columns=["sample", "descriptor", "estimate", "se", "component"])
     no_day = pd.Series(pd.NaT, index=frame.index)
-    known = {"cask": frame["sample"], "filling": frame["sample"] + "/1", "kind": "test"}
-    return frame.assign(**known, last_nosed=no_day, drawn_on=no_day)
+    return frame.assign(
+        cask=frame["sample"],
+        filling=frame["sample"] + "/1",
+        kind="test",
+        last_nosed=no_day,
+        drawn_on=no_day,
+    )
 
 
 def profile_of(*rows: tuple[str, str, float, float, int]) -> Any:
