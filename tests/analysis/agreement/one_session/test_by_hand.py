@@ -201,6 +201,8 @@ def test_who_is_laid_beside_the_others() -> None:
     found = told_beside(layout_of(six), 0, 10.0, SETTINGS)
     assert isinstance(found, Told)
     assert found.n_others == 5
+    assert found.reliability == pytest.approx(1.0 - 1.0 / found.f)
+    assert 0.9 < found.reliability < 1.0
     middle = six[1:].mean(axis=0)
     assert found.others == pytest.approx(middle - middle.mean())
     rest = six[1:] - six[1:].mean(axis=0) - six[1:].mean(axis=1, keepdims=True) + six[1:].mean()
