@@ -77,6 +77,6 @@ def test_one_line_is_changed_and_stands() -> None:
 def test_what_is_named_equivalent_still_stands_in_the_program() -> None:
     """A line that was rewritten takes its entry with it."""
     for path, before, after in equivalents():
-        source = (HERE / path).read_text(encoding="utf-8")
-        keys = {change.key for change in changes_of(path, source)}
-        assert (path, before, after) in keys, f"{EQUIVALENT.name}: {path}: {before}"
+        lines = (HERE / path).read_text(encoding="utf-8").splitlines()
+        assert before in {line.strip() for line in lines}, f"{EQUIVALENT.name}: {path}: {before}"
+        assert after != before
