@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import scipy.sparse
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -74,31 +75,27 @@ def test_units_do_not_matter(seed: int, shift: float, scale: float) -> None:
     )
 
 
-def test_prediction_errors_are_those_of_the_mixed_model_equations() -> None:
+@pytest.mark.parametrize("more", [(), ("evening",), ("evening", "week")])
+def test_prediction_errors_are_those_of_the_mixed_model_equations(more: tuple[str, ...]) -> None:
     fixed, factors, y = ragged(3)
-    design = CrossedDesign(fixed, factors)
-    fit = fit_reml(design, y)
-    import scipy.sparse
-
-    weights = {
-        "assessor": scipy.sparse.csr_matrix(np.tile([0.5, 0.5, 0, 0, 0, 0], (4, 1))),
-        "cell": scipy.sparse.csr_matrix(np.eye(4, factors["cell"].max() + 1)),
-    }
-    estimate, variance = fit.predict(np.eye(4), weights)
-    z = [np.eye(codes.max() + 1)[codes] for codes in factors.values()]
-    w = np.hstack([fixed, *z])
-    penalty = np.concatenate(
-        [np.zeros(4)]
-        + [
-            np.full(part.shape[1], fit.residual / fit.components[name])
-            for part, name in zip(z, factors, strict=True)
-        ]
-    )
-    whole = np.linalg.inv(w.T @ w + np.diag(penalty))
-    rows = np.hstack([np.eye(4), weights["assessor"].toarray(), weights["cell"].toarray()])
-    assert estimate == pytest.approx(rows @ whole @ (w.T @ y), rel=1e-6)
-    wanted = fit.residual * np.sum((rows @ whole) * rows, axis=1)
-    assert variance == pytest.approx(wanted, rel=1e-6)
+    for groups, name in enumerate(more, start=3):
+        factors[name] = np.arange(len(y)) % groups
+        y = y + np.linspace(-6.0, 6.0, groups)[factors[name]]
+    fit = fit_reml(CrossedDesign(fixed, factors), y)
+    z = {name: np.eye(codes.max() + 1)[codes] for name, codes in factors.items()}
+    weights = {name: np.eye(4, part.shape[1])[:, ::-1] for name, part in z.items()}
+    sparse = {name: scipy.sparse.csr_matrix(part) for name, part in weights.items()}
+    estimate, variance = fit.predict(np.eye(4), sparse)
+    w = np.hstack([fixed, *z.values()])
+    shrunk = [fit.residual / fit.components[name] for name in z]
+    sizes = [part.shape[1] for part in z.values()]
+    whole = np.linalg.inv(w.T @ w + np.diag(np.repeat([0.0, *shrunk], [4, *sizes])))
+    solved = whole @ (w.T @ y)
+    rows = np.hstack([np.eye(4), *weights.values()])
+    assert estimate == pytest.approx(rows @ solved, rel=1e-6)
+    assert variance == pytest.approx(fit.residual * np.sum((rows @ whole) * rows, axis=1), rel=1e-6)
+    for name, part in zip(z, np.split(solved[4:], np.cumsum(sizes)[:-1]), strict=True):
+        assert fit.effects(name) == pytest.approx(part, rel=1e-6, abs=1e-6)
 
 
 def test_what_cannot_be_fitted_is_said() -> None:
