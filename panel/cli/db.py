@@ -212,12 +212,11 @@ def forget(inv: Invocation, as_json: bool) -> None:
     What is kept of answers for the next command is deleted too. The file is written anew, which
     takes twice its size in room for the time being.
     """
-    from panel.cli.forgetting import finish, say_unfinished, show_forgetting
-    from panel.store.erasing import need_room
+    from panel.cli.forgetting import say_unfinished, say_waits, show_forgetting
+    from panel.records.forgetting import forget as overwrite
 
     with closing(inv.open()) as store:
-        need_room(store)
-        done = finish(store)
+        done = overwrite(store, say_waits)
     if as_json:
         emit_json(done)
     else:

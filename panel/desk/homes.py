@@ -54,6 +54,11 @@ PAGES = {
     "reopen": ("panel.desk.mark_form", "ReopenForm"),
     "new descriptor": ("panel.desk.lexicon_form", "DescriptorForm"),
     "new version": ("panel.desk.lexicon_form", "VersionForm"),
+    "person": ("panel.desk.person_page", "PersonPage"),
+    "new person": ("panel.desk.people_forms", "PersonForm"),
+    "roles": ("panel.desk.people_forms", "RolesForm"),
+    "leaving": ("panel.desk.people_forms", "LeavingForm"),
+    "erase": ("panel.desk.erase_form", "EraseForm"),
     "retire": ("panel.desk.lexicon_form", "RetireForm"),
 }
 """Every page that another page opens. Pages lead to one another in rings; by name, no module needs

@@ -37,6 +37,7 @@ SHOWN: dict[str, tuple[str, tuple[str, ...]]] = {
     "target-lines": ("sealed", ("3", "enter", "l")),
     "lexicon": ("sealed", ("4",)),
     "people": ("sealed", ("5",)),
+    "person": ("sealed", ("5", "enter")),
 }
 
 
