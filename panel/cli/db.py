@@ -16,9 +16,6 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from panel.store.engine import Store
-    from panel.store.examine import Examination
-
-SIGNS = {"good": "ok", "warning": "look", "fault": "FAULT"}
 
 
 @click.group()
@@ -87,12 +84,13 @@ def upgrade(inv: Invocation, as_json: bool) -> None:
 
 def read_head(_ctx: click.Context, _param: click.Parameter, value: str | None) -> str | None:
     """Read the first digits of a head of the log, as sheets print it."""
-    if value is None:
-        return None
-    digits = "".join(value.split()).lower()
-    if not 12 <= len(digits) <= 64 or set(digits) - set("0123456789abcdef"):
-        raise click.BadParameter(f"{value!r} is not 12 to 64 digits of a printed head (0-9, a-f)")
-    return digits
+    from panel.errors import EntriesAtFault
+    from panel.questions.checked import read_head as read
+
+    try:
+        return None if value is None else read(value)
+    except EntriesAtFault as error:
+        raise click.BadParameter(str(error)) from None
 
 
 @command.command()
@@ -109,39 +107,17 @@ def check(inv: Invocation, head: str | None, seen_anew: bool, fits: bool, as_jso
     What was written past the program is found from the database alone, unless the log was rewritten
     with it; then by a head that was printed (--head), or the last one that this account saw.
     """
-    from panel.store.examine import Level, examine
+    from panel.questions.checked import checked, examination_lines
+    from panel.store.examine import Level
 
     with closing(inv.open(readonly=True)) as store:
-        if seen_anew:
-            store.note_head(anew=True)
-        found = examine(store, head)
-        if fits:
-            found = _with_fits(found, store)
+        found = checked(store, head, seen_anew=seen_anew, fits=fits)
     if as_json:
         emit_json(found)
     else:
-        show_examination(found)
+        click.echo("\n".join(examination_lines(found)))
     if found.worst is Level.FAULT:
         sys.exit(1)
-
-
-def _with_fits(found: Examination, store: Store) -> Examination:
-    from dataclasses import replace
-
-    from panel.questions.kept_fits import check_fits
-
-    with store.read() as db:
-        return replace(found, findings=(*found.findings, *check_fits(db)))
-
-
-def show_examination(found: Examination) -> None:
-    """Write what was found, a line a finding, then how many records there are."""
-    click.echo(f"{found.database}: {found.library} {found.version}, tables {found.revision}")
-    for finding in found.findings:
-        way = f" [by {finding.way}]" if finding.way else ""
-        click.echo(f"  {SIGNS[finding.level]:5}  {finding.about}: {finding.words}{way}")
-    counts = [f"{count:,} {name.replace('_', ' ')}" for name, count in found.counts.items()]
-    click.echo(f"  holds  {', '.join(counts)}")
 
 
 @command.command()
@@ -172,9 +148,9 @@ def restore(inv: Invocation, file: Path, yes: bool, as_json: bool) -> None:
 
     Not while anybody has the database open. Says which scores have to be keyed again.
     """
-    from panel.cli.restoring import show_restored
     from panel.records.restore import look_at
     from panel.records.restore import restore as put_back
+    from panel.words.restored_words import restored_lines
 
     by = _who_restores(inv)
     look_at(inv.named, file.absolute(), now=inv.now(), by=by)
@@ -184,7 +160,8 @@ def restore(inv: Invocation, file: Path, yes: bool, as_json: bool) -> None:
     if as_json:
         emit_json(done)
     else:
-        show_restored(done)
+        for line in restored_lines(done):
+            say(line.text) if line.aside else click.echo(line.text)
 
 
 def _who_restores(inv: Invocation) -> str | None:
