@@ -7,14 +7,14 @@ import click
 from panel.cli.invocation import Invocation, pass_invocation
 from panel.errors import OakpanelError
 
-PLACES = ("sessions", "casks", "targets", "lexicon", "people")
+PLACES = ("sessions", "casks", "targets", "lexicon", "people", "releases", "house")
 
 
 @click.command("desk")
 @click.option("--start", type=click.Choice(PLACES), help="The place to open at.")
 @pass_invocation
 def command(inv: Invocation, start: str | None = None) -> None:
-    """Open the panel lead's screens: sessions, casks, targets, lexicon, people.
+    """Open the panel lead's screens: sessions, casks, targets, lexicon, people, releases, house.
 
     Ctrl+P lists every action of a screen, Ctrl+Q leaves.
     """

@@ -20,7 +20,10 @@ HOMES = {
     "lexicon": ("panel.desk.lexicon", "LexiconPage"),
     "people": ("panel.desk.people", "PeoplePage"),
     "releases": ("panel.desk.releases", "ReleasesPage"),
+    "house": ("panel.desk.house_page", "HousePage"),
 }
+TOLD = {"house": "Settings, rules, register of samples, files and database"}
+"""What a place holds where its name does not say it."""
 PAGES = {
     "session": ("panel.desk.session_page", "SessionPage"),
     "plan": ("panel.desk.plan_form", "PlanForm"),
@@ -59,6 +62,16 @@ PAGES = {
     "roles": ("panel.desk.people_forms", "RolesForm"),
     "leaving": ("panel.desk.people_forms", "LeavingForm"),
     "erase": ("panel.desk.erase_form", "EraseForm"),
+    "settings": ("panel.desk.settings_page", "SettingsPage"),
+    "rules": ("panel.desk.rules_page", "RulesPage"),
+    "rule": ("panel.desk.rule_forms", "RuleForm"),
+    "drop rule": ("panel.desk.rule_forms", "DropRuleForm"),
+    "register": ("panel.desk.register_page", "RegisterPage"),
+    "check": ("panel.desk.database_forms", "CheckForm"),
+    "backup": ("panel.desk.database_forms", "BackupForm"),
+    "restore": ("panel.desk.restore_form", "RestoreForm"),
+    "load": ("panel.desk.load_form", "LoadForm"),
+    "save": ("panel.desk.save_form", "SaveForm"),
     "retire": ("panel.desk.lexicon_form", "RetireForm"),
 }
 """Every page that another page opens. Pages lead to one another in rings; by name, no module needs
@@ -92,7 +105,7 @@ def place_keys() -> list[Binding]:
             f"Go to {words}",
             show=False,
             id=f"desk.{place}",
-            tooltip=f"The {words.lower()} of the house",
+            tooltip=TOLD.get(place, f"The {words.lower()} of the house"),
         )
         for number, (place, words) in enumerate(PLACES, 1)
     ]

@@ -79,6 +79,33 @@ class Register:
         return sum(line.lpa is None for line in self.lines)
 
 
+@dataclass(frozen=True)
+class Month:
+    """What was drawn in one month; `month` is None for draws without a day."""
+
+    month: str | None
+    lines: int
+    lpa: float
+    lines_without_lpa: int
+    open_lines: int
+
+
+def by_month(register: Register) -> list[Month]:
+    """Return the register a month a line, in order; draws without a day stand last."""
+    months: dict[str | None, list[RegisterLine]] = {}
+    for line in register.lines:
+        month = None if line.drawn_on is None else f"{line.drawn_on:%Y-%m}"
+        months.setdefault(month, []).append(line)
+    parts = {
+        month: Register(register.first, register.last, tuple(lines))
+        for month, lines in months.items()
+    }
+    return [
+        Month(month, len(part.lines), part.lpa, part.lines_without_lpa, part.open_lines)
+        for month, part in sorted(parts.items(), key=lambda pair: (pair[0] is None, pair[0] or ""))
+    ]
+
+
 def sample_register(
     db: Session, *, first: date | None = None, last: date | None = None, as_of: date
 ) -> Register:

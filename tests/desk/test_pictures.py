@@ -38,6 +38,12 @@ SHOWN: dict[str, tuple[str, tuple[str, ...]]] = {
     "lexicon": ("sealed", ("4",)),
     "people": ("sealed", ("5",)),
     "person": ("sealed", ("5", "enter")),
+    "house": ("sealed", ("7",)),
+    "settings": ("sealed", ("7", "enter")),
+    "rules": ("sealed", ("7", "down", "enter")),
+    "register": ("sealed", ("7", "down", "down", "enter")),
+    "load-form": ("sealed", ("7", "down", "down", "down", "enter")),
+    "restore-form": ("sealed", ("7", *["down"] * 7, "enter")),
 }
 
 

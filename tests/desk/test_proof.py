@@ -39,12 +39,15 @@ BINDING_FORMS = {
     "KeepForm": Act.PROPOSE,
     **dict.fromkeys(("PersonForm", "RolesForm", "LeavingForm"), Act.ROLES),
     "EraseForm": Act.ERASE,
+    "RestoreForm": Act.RESTORE,
 }
 FREE_FORMS = {
     *("BlendForm", "RecordForm", "EventForm", "RegaugeForm", "HoldForm", "DescriptorForm"),
     *("VersionForm", "RetireForm", "TargetForm", "PlanForm", "ProposingForm", "DrawForm"),
     *("TrialForm", "CaskForm", "MakeForm", "KeepLikeForm", "StrengthPage", "NarrowForm"),
     *("DeedForm", "TextFileForm"),
+    *("DeedForm", "TextFileForm", "SettingForm", "RuleForm", "DropRuleForm", "TellForm"),
+    *("CheckForm", "BackupForm", "FileForm", "LoadForm", "SaveForm"),
 }
 """Forms that ask nobody for a PIN."""
 
