@@ -10,12 +10,10 @@ from typing import TYPE_CHECKING
 import click
 
 from panel.cli.answers import emit_json, say
-from panel.cli.invocation import Invocation, json_option, pass_invocation, writing_to
+from panel.cli.invocation import Invocation, json_option, pass_invocation
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
-    from panel.store.engine import Store
+    pass
 
 
 @click.group()
@@ -30,6 +28,7 @@ def command() -> None:
 def init(inv: Invocation, lead: str | None, as_json: bool) -> None:
     """Make a new, empty database; at a terminal its first lead is asked for, and their PIN."""
     from panel.cli.proving import at_terminal, first_pin
+    from panel.records.founding import Founding, found_house
     from panel.store.faults import shown
     from panel.store.opening import make_database
     from panel.store.revisions import HEAD
@@ -39,7 +38,7 @@ def init(inv: Invocation, lead: str | None, as_json: bool) -> None:
     pin = None if lead is None else first_pin(inv, lead)
     with closing(make_database(inv.named)) as store:
         if lead is not None:
-            _first_lead(store, lead, pin, now=inv.now())
+            found_house(store, Founding(lead, pin), now=inv.now())
     if as_json:
         emit_json({"database": shown(store.url), "revision": HEAD})
         return
@@ -52,16 +51,6 @@ def init(inv: Invocation, lead: str | None, as_json: bool) -> None:
 
 
 ASK_LEAD = "Code of who leads the panel (empty: later)"
-
-
-def _first_lead(store: Store, code: str, pin: str | None, *, now: datetime) -> None:
-    from panel.records.people import add_person, set_pin
-
-    with writing_to(store) as db:
-        add_person(db, code, ["lead"], now=now, by=None)
-    if pin is not None:
-        with writing_to(store) as db:
-            set_pin(db, code, pin, now=now, by=code)
 
 
 @command.command()

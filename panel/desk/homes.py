@@ -25,6 +25,7 @@ HOMES = {
 TOLD = {"house": "Settings, rules, register of samples, files and database"}
 """What a place holds where its name does not say it."""
 PAGES = {
+    "start": ("panel.desk.start_page", "StartPage"),
     "session": ("panel.desk.session_page", "SessionPage"),
     "plan": ("panel.desk.plan_form", "PlanForm"),
     "span": ("panel.desk.span_page", "SpanPage"),

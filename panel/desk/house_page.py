@@ -41,6 +41,7 @@ class HousePage(ActsPage):
             "forget",
             "Finishes an erasure that others held up",
         ),
+        Offer("house.start", "First steps", "open('start')", "Six steps, ticked as done"),
     )
     BINDINGS: ClassVar[list[BindingType]] = []
 

@@ -71,8 +71,9 @@ class LoadForm(FileForm):
         wanted: Wanted
         report: LoadReport
 
-    def __init__(self, kind: str = "") -> None:
+    def __init__(self, kind: str = "", place: str = "house") -> None:
         super().__init__({"kind": kind} if kind else {})
+        self.PLACE = place  # type: ignore[misc]
 
     def set_up(self) -> None:
         """Say what the kind holds."""
@@ -122,7 +123,7 @@ class LoadForm(FileForm):
             page = TextPage(self.PLACE, title, faults, file=f"{Path(report.file).stem}-faults.txt")
             self.app.push_screen(page)
         else:
-            self.app.push_screen(CheckedPage(message.wanted, report), self.was_kept)
+            self.app.push_screen(CheckedPage(message.wanted, report, self.PLACE), self.was_kept)
 
     def was_kept(self, news: str | None) -> None:
         """Go back with the news once it was written."""
@@ -143,13 +144,13 @@ class CheckedPage(TextPage):
 
         report: LoadReport
 
-    def __init__(self, wanted: Wanted, report: LoadReport) -> None:
+    def __init__(self, wanted: Wanted, report: LoadReport, place: str) -> None:
         from panel.words.load_words import load_lines, question_lines
 
         self.changes = report.accepted + report.changed
         lines = [*load_lines(report, check=True), "", *question_lines(report)]
         said = "k keeps it." if self.changes else "There is nothing to keep."
-        super().__init__("house", f"{report.file}, checked", [*lines, said])
+        super().__init__(place, f"{report.file}, checked", [*lines, said])
         self.wanted = wanted
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
@@ -161,12 +162,12 @@ class CheckedPage(TextPage):
     def action_keep(self) -> None:
         """Write it; assessors come with their roles, so that a lead proves to be one."""
         if self.wanted.kind is Kind.ASSESSORS:
-            proved(self.desk, Act.ROLES, self.write)
+            proved(self.desk, Act.ROLES, self.take_in)
         else:
-            self.write()
+            self.take_in()
 
     @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
-    def write(self) -> None:
+    def take_in(self) -> None:
         """Read the file once more and write it."""
         from panel.intake.who_loads import loader
 

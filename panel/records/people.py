@@ -67,20 +67,21 @@ def add_person(
 def _faults(db: Session, code: str, name: str | None) -> dict[str, str]:
     """Return what is wrong with a new person, by entry."""
     faults = {}
-    if fault := _code_fault(db, code):
+    taken = db.scalar(select(Person.id).where(Person.code == code)) is not None
+    known = f"There is a person of the code {code!r} already; take another code."
+    if fault := code_fault(code) or (known if taken else None):
         faults["code"] = fault
     if name and (wrong := name_fault(name)):
         faults["name"] = f"The name {wrong}."
     return faults
 
 
-def _code_fault(db: Session, code: str) -> str | None:
+def code_fault(code: str) -> str | None:
+    """Return why a text cannot be a person's code, or None."""
     if not code or code != code.strip():
         return f"{code!r} cannot be a code: no blanks around it, and not empty."
     if wrong := name_fault(code):
         return f"{code!r} cannot be a code: it {wrong}."
-    if db.scalar(select(Person.id).where(Person.code == code)) is not None:
-        return f"There is a person of the code {code!r} already; take another code."
     return None
 
 

@@ -47,7 +47,7 @@ FREE_FORMS = {
     *("TrialForm", "CaskForm", "MakeForm", "KeepLikeForm", "StrengthPage", "NarrowForm"),
     *("DeedForm", "TextFileForm"),
     *("DeedForm", "TextFileForm", "SettingForm", "RuleForm", "DropRuleForm", "TellForm"),
-    *("CheckForm", "BackupForm", "FileForm", "LoadForm", "SaveForm"),
+    *("CheckForm", "BackupForm", "FileForm", "LoadForm", "SaveForm", "NewHouseForm", "DemoForm"),
 }
 """Forms that ask nobody for a PIN."""
 
