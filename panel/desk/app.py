@@ -204,7 +204,7 @@ class DeskApp(App[None]):
         self._news = news  # told where somebody comes to stand, not on the way
         await self.push_screen(page_of("start"))
         if then == "files":
-            await self.push_screen(page_of("load", "makes", "sessions"))
+            await self.push_screen(page_of("folder"))
 
     def leave_for_demo(self, folder: Path) -> None:
         """End, so that the demo is built in a folder; whoever started the desk opens it there."""

@@ -32,7 +32,7 @@ class FirstHourPage(ActsPage):
             "first.files",
             "A house from your files",
             "house('files')",
-            "The same, then records from CSV or Excel files",
+            "The same, then a folder of CSV or Excel files",
         ),
         Offer("first.demo", "Look around first", "demo", "An invented distillery, in its folder"),
     )

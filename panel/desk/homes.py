@@ -72,6 +72,7 @@ PAGES = {
     "backup": ("panel.desk.database_forms", "BackupForm"),
     "restore": ("panel.desk.restore_form", "RestoreForm"),
     "load": ("panel.desk.load_form", "LoadForm"),
+    "folder": ("panel.desk.folder_form", "FolderForm"),
     "save": ("panel.desk.save_form", "SaveForm"),
     "retire": ("panel.desk.lexicon_form", "RetireForm"),
 }

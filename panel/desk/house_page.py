@@ -31,6 +31,7 @@ class HousePage(ActsPage):
             "Pure alcohol drawn, why, and what became of it",
         ),
         Offer("house.load", "Bring records in", "open('load')", "CSV or Excel, checked first"),
+        Offer("house.folder", "Bring in a folder", "open('folder')", "Files called after kinds"),
         Offer("house.save", "Save records", "open('save')", "Into a CSV or Excel file; templates"),
         Offer("house.check", "Check", "open('check')", "Is the database whole, the log unbroken"),
         Offer("house.backup", "Back up", "open('backup')", "Into a new file, checked"),

@@ -15,7 +15,7 @@ from textual.widgets import Static
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
-from panel.desk.keys import key
+from panel.desk.keys import Offer, key
 from panel.desk.page import Page
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ PLACE_OF = {
 }
 WORDS = (
     "Six steps to a first blind session and the release it is for. Enter opens the place of a "
-    "step; n brings its records in from a file."
+    "step, n brings its records in from a file, + a whole folder of files."
 )
 NO_FILE = "A session is planned, not brought in: enter, then n."
 
@@ -64,7 +64,11 @@ class StartPage(Page):
     PLACE = "sessions"
     TITLE_WORDS = "First steps"
     DEFAULT_CSS = "StartPage #words { height: auto; padding: 0 1 1 1; }"
+    OFFERS = (
+        Offer("start.folder", "Bring in a whole folder", "folder", "Files called after their kind"),
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
+        key("plus", "folder", "More", "start.more", "Bring in a whole folder"),
         key("n", "bring", "Add", "start.bring", "Bring the records of this step in from a file"),
     ]
 
@@ -118,3 +122,7 @@ class StartPage(Page):
             self.say(NO_FILE)
         else:
             self.app.push_screen(page_of("load", step.kind, self.PLACE))
+
+    def action_folder(self) -> None:
+        """Open the form that brings a whole folder in."""
+        self.app.push_screen(page_of("folder"))

@@ -11,11 +11,14 @@ from panel.clock import Clock, machine_zone
 from panel.desk.app import DeskApp
 from panel.desk.beginning import Beginning
 from panel.desk.first_hour import DemoForm, FirstHourPage, NewHouseForm
-from panel.desk.load_form import LoadForm
+from panel.desk.folder_form import FolderForm
 from panel.desk.new_pin_slip import NewPinSlip
 from panel.desk.people import PeoplePage
+from panel.desk.slip import Confirm
 from panel.desk.start_page import StartPage
+from panel.store.casks import Make
 from panel.store.house import read_setting
+from panel.store.lexicon import Descriptor
 from panel.store.log import LogEntry
 from panel.store.opening import make_database, open_store
 from panel.store.pins import check_pin
@@ -83,20 +86,32 @@ async def test_the_first_pages_look_as_they_were_kept(desk: DeskApp, size: tuple
         await check_picture_in_both_themes(pilot, "first-steps", size)
 
 
-async def test_a_house_from_files_goes_on_to_bring_them_in(
-    desk: DeskApp, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+async def test_a_house_from_files_brings_a_folder_in_up_to_the_first_fault(
+    desk: DeskApp, path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
     Path("makes.csv").write_text(
         "make,site,cereal,phenol_ppm\nHill,Hill,barley,2\n", encoding="utf-8"
     )
+    Path("lexicon.csv").write_text("descriptor\nhay\n", encoding="utf-8")
+    Path("assessors.csv").write_text("assessor\nA1\n", encoding="utf-8")
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "down", "enter", *"LD", "ctrl+s", *PIN, "enter", *PIN, "enter")
-        assert isinstance(desk.screen, LoadForm)
-        await press(pilot, *"ma", "right", "ctrl+s", "k")
+        assert isinstance(desk.screen, FolderForm)
+        await press(pilot, "f8")
+        assert isinstance(desk.screen, Confirm)
+        assert "1. makes.csv" in "\n".join(seen(desk))
+        await press(pilot, "y", *PIN, "enter")
+        text = "\n".join(seen(desk))
+        assert "makes: 1 new" in text
+        assert "lexicon.csv has" in text
+        assert "Not read: assessors.csv" in text
+        await press(pilot, "escape")
         assert isinstance(desk.screen, StartPage)
-        assert "makes.csv is in the records" in "\n".join(seen(desk))
+    with open_store(str(path)).read() as db:
+        assert db.scalars(select(Make.name)).all() == ["Hill"]
+        assert db.scalars(select(Descriptor.id)).all() == []
 
 
 async def test_the_demo_goes_into_a_new_folder_only(desk: DeskApp, tmp_path: Path) -> None:

@@ -162,7 +162,7 @@ async def test_a_saved_file_is_that_of_the_command(
     save_template(Kind.MAKES, tmp_path / "template.csv")
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "7", "down", "down", "down", "down", "enter", "f8")
+        await press(pilot, "7", *["down"] * 5, "enter", "f8")
         assert isinstance(desk.screen, HousePage)
         await press(pilot, "enter", "f8")
         assert isinstance(desk.screen, SaveForm)
@@ -179,7 +179,7 @@ async def test_a_saved_file_is_that_of_the_command(
 async def test_the_check_says_all_that_the_command_says(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
-        await press(pilot, "7", *["down"] * 5, "enter", "ctrl+s")
+        await press(pilot, "7", *["down"] * 6, "enter", "ctrl+s")
         assert isinstance(desk.screen, TextPage)
         assert "integrity: The file is whole." in said(desk)
 
@@ -195,7 +195,7 @@ async def test_a_backup_is_made_and_put_back_past_a_typed_word(
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         assert isinstance(desk.screen, SignIn)
-        await press(pilot, *PIN, "enter", "7", *["down"] * 6, "enter", "ctrl+s")
+        await press(pilot, *PIN, "enter", "7", *["down"] * 7, "enter", "ctrl+s")
         assert "the copy is whole" in said(desk)
         assert len(list(tmp_path.glob("panel-*.sqlite"))) == 1
         await press(pilot, "down", "enter")

@@ -43,7 +43,7 @@ SHOWN: dict[str, tuple[str, tuple[str, ...]]] = {
     "rules": ("sealed", ("7", "down", "enter")),
     "register": ("sealed", ("7", "down", "down", "enter")),
     "load-form": ("sealed", ("7", "down", "down", "down", "enter")),
-    "restore-form": ("sealed", ("7", *["down"] * 7, "enter")),
+    "restore-form": ("sealed", ("7", *["down"] * 8, "enter")),
 }
 
 

@@ -48,6 +48,7 @@ FREE_FORMS = {
     *("DeedForm", "TextFileForm"),
     *("DeedForm", "TextFileForm", "SettingForm", "RuleForm", "DropRuleForm", "TellForm"),
     *("CheckForm", "BackupForm", "FileForm", "LoadForm", "SaveForm", "NewHouseForm", "DemoForm"),
+    "FolderForm",
 }
 """Forms that ask nobody for a PIN."""
 
