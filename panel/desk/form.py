@@ -83,9 +83,7 @@ class FormPage(Page):
     about: str | None = None
     """The person whom it is about, if any."""
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "ctrl+s,f8", "keep", "Keep", priority=True, id="form.keep", tooltip="Check and keep"
-        ),
+        Binding("ctrl+s,f8", "keep", "Keep", id="form.keep", tooltip="Check and keep"),
     ]
 
     @dataclass
