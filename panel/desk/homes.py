@@ -68,6 +68,8 @@ PAGES = {
     "rule": ("panel.desk.rule_forms", "RuleForm"),
     "drop rule": ("panel.desk.rule_forms", "DropRuleForm"),
     "register": ("panel.desk.register_page", "RegisterPage"),
+    "tell": ("panel.desk.fate_forms", "TellForm"),
+    "fates": ("panel.desk.fate_forms", "FatesForm"),
     "check": ("panel.desk.database_forms", "CheckForm"),
     "backup": ("panel.desk.database_forms", "BackupForm"),
     "restore": ("panel.desk.restore_form", "RestoreForm"),

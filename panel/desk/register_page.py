@@ -10,16 +10,13 @@ from textual import on, work
 from textual.binding import Binding, BindingType
 from textual.message import Message
 
-from panel.desk.acting import writing
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
-from panel.desk.deed_form import DeedForm
-from panel.desk.entries import Field
+from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
 from panel.desk.list_page import ListPage
-from panel.desk.pick import PickTable
+from panel.desk.pick import PickPage, PickTable
 from panel.desk.text_page import TextPage
-from panel.errors import EntriesAtFault
 
 if TYPE_CHECKING:
     from panel.questions.register import Register, RegisterLine
@@ -39,6 +36,10 @@ COLUMNS: tuple[Column[RegisterLine], ...] = (
     Column("Pure L", 7, lambda r: amount(r.lpa, 4), lambda r: r.lpa, right=True),
     Column("Became", 12, lambda r: r.fate or "-", stretch=True),
     Column("Why", 24, lambda r: r.reason or "-"),
+)
+UNTOLD_COLUMNS: tuple[Column[tuple[str, int]], ...] = (
+    Column("Session", 30, lambda each: each[0], stretch=True),
+    Column("Untold samples", 16, lambda each: str(each[1]), lambda each: each[1], right=True),
 )
 EMPTY = "Nothing was drawn from a cask yet."
 
@@ -60,6 +61,7 @@ class RegisterPage(ListPage):
     FIND_HINT = "words of day (2026-03), sample, cask, reason, fate"
     OFFERS = (
         Offer("register.open_lines", "Tick what says too little", "tick_open", "No why or end"),
+        Offer("register.session", "Samples of a session", "session", "What became of the rest"),
         Offer("register.months", "Pure alcohol a month", "months", "A line a month, to hand on"),
     )
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -73,6 +75,12 @@ class RegisterPage(ListPage):
         """The register has been read."""
 
         register: Register
+
+    @dataclass
+    class SessionsRead(Message):
+        """The sessions whose samples say too little, and how many do."""
+
+        untold: list[tuple[str, int]]
 
     def __init__(self) -> None:
         super().__init__()
@@ -122,7 +130,7 @@ class RegisterPage(ListPage):
     def action_tell(self) -> None:
         """Open the form for what is ticked."""
         if self.chosen:
-            self.app.push_screen(TellForm(self.chosen))
+            self.app.push_screen(page_of("tell", self.chosen))
 
     def action_all(self) -> None:
         """Tick all lines shown, or none if all are."""
@@ -141,6 +149,35 @@ class RegisterPage(ListPage):
         else:
             table.ticked |= names
         table.refresh()
+
+    @work(thread=True, exclusive=True, group="untold", exit_on_error=False)
+    def action_session(self) -> None:
+        """Look which sessions have samples that say too little."""
+        from panel.questions.register import sessions_untold
+
+        with self.desk.store.read() as db:
+            untold = sessions_untold(db)
+        self.hand_over(self.SessionsRead(untold))
+
+    def on_register_page_sessions_read(self, message: SessionsRead) -> None:
+        """Choose one of them."""
+        if not message.untold:
+            self.say("Every sample of the sessions that are over says why and what became of it.")
+            return
+
+        def take(names: tuple[str, ...] | None) -> None:
+            if names:
+                self.app.push_screen(page_of("fates", names[0]))
+
+        page = PickPage(
+            "Samples of which session?",
+            message.untold,
+            UNTOLD_COLUMNS,
+            name_of=lambda each: each[0],
+            place=self.PLACE,
+            many=False,
+        )
+        self.app.push_screen(page, take)
 
     def action_months(self) -> None:
         """Show the pure alcohol of each month."""
@@ -163,39 +200,3 @@ class RegisterPage(ListPage):
 
 
 MONTHLY = ("month", "lines", "litres of pure alcohol", "without strength or mL", "say too little")
-
-
-class TellForm(DeedForm):
-    """Why samples were drawn and what became of them; what is left empty stays as it is."""
-
-    PLACE = "house"
-    FIELDS: ClassVar[tuple[Field, ...]] = (
-        Field("reason", "Why", "such as: blind session, ageing check; empty leaves it", wide=True),
-        Field("fate", "Became", "nosed and poured away, kept, destroyed ...", wide=True),
-    )
-
-    def __init__(self, samples: Sequence[str]) -> None:
-        super().__init__()
-        self.samples = samples
-
-    def set_up(self) -> None:
-        """Say which samples."""
-        super().set_up()
-        several = f"{len(self.samples)} samples: " if len(self.samples) > 1 else ""
-        self.head(f"{several}{', '.join(self.samples)}")
-
-    def look(self, values: dict[str, str]) -> None:
-        """See that something is said."""
-        if not values:
-            raise EntriesAtFault({"reason": "say why, or what became of it"})
-
-    def do(self, values: dict[str, str]) -> str:
-        """Keep it of each, or of none."""
-        from panel.records.register import account_for
-
-        desk, reason, fate = self.desk, values.get("reason"), values.get("fate")
-        with writing(desk.store) as db:
-            for sample in self.samples:
-                account_for(db, sample, reason=reason, fate=fate, now=desk.now(), by=desk.by)
-        told = "1 sample" if len(self.samples) == 1 else f"{len(self.samples)} samples"
-        return f"{told}: {reason or 'reason as it was'}; {fate or 'fate as it was'}."

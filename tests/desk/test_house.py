@@ -8,6 +8,7 @@ import pytest
 from sqlalchemy import select
 
 from panel.desk.app import DeskApp
+from panel.desk.fate_forms import FatesForm
 from panel.desk.files_page import FilesPage
 from panel.desk.house_page import HousePage
 from panel.desk.load_form import CheckedPage, LoadForm
@@ -20,6 +21,8 @@ from panel.desk.text_page import TextPage
 from panel.intake.kinds import Kind
 from panel.intake.saving import save_file, save_template
 from panel.kinds import RuleKind
+from panel.questions.register import untold_samples
+from panel.records.register import account_for
 from panel.store.backup import back_up_file
 from panel.store.casks import Make
 from panel.store.draws import Draw
@@ -28,8 +31,10 @@ from panel.store.house import number_setting, read_setting
 from panel.store.opening import file_of
 from panel.store.people import Person
 from panel.store.rules import rule_books, rules_in_force
+from tests.conftest import FIXED_NOW
 from tests.desk.driving import press, seen, settle
 from tests.desk.test_forms import fault_beside
+from tests.houses.held_at_the_desk import NAME, hold
 from tests.houses.parts import person
 from tests.houses.pins import PIN, give_pins
 
@@ -97,7 +102,7 @@ async def test_a_rule_is_changed_struck_out_and_its_set_put_off(
         assert "name the law" in said(desk)
         await press(pilot, *"none", "ctrl+s")
         await press(pilot, "full_stop", *"set in force", "enter")
-        await press(pilot, "enter", "y")
+        await press(pilot, "y")
     with house.read() as db:
         book = next(each for each in rule_books(db) if each.name == "Scotch whisky")
         assert not book.in_force
@@ -122,6 +127,28 @@ async def test_ticked_samples_are_told_of_at_once(house: Store, desk: DeskApp) -
     with house.read() as db:
         told = db.scalars(select(Draw.label).where(Draw.fate == "poured away"))
         assert sorted(told) == sorted(held)
+
+
+async def test_the_leftovers_of_a_session_are_told_of_in_one_line(
+    house: Store, desk: DeskApp
+) -> None:
+    hold(house, "closed")
+    with house.write() as db:
+        untold = untold_samples(db, NAME)
+        kept = untold[0].sample
+        account_for(db, kept, reason="an older trial", fate=None, now=FIXED_NOW, by="LD")
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "7", "down", "down", "enter", "full_stop", *"samples of", "enter")
+        await press(pilot, "enter")
+        assert isinstance(desk.screen, FatesForm)
+        assert f"{len(untold)} say too little" in seen(desk)[1]
+        await press(pilot, *"poured away", "ctrl+s")
+    with house.read() as db:
+        assert untold_samples(db, NAME) == ()
+        fates = {draw.label: (draw.reason, draw.fate) for draw in db.scalars(select(Draw))}
+    assert fates[kept] == ("an older trial", "poured away")
+    assert fates[untold[1].sample] == (f"blind session {NAME}", "poured away")
 
 
 async def test_a_file_with_faults_shows_them_all_and_writes_nothing(

@@ -38,7 +38,6 @@ def with_pins(house: Store) -> None:
 async def choose(pilot: Pilot[Any], words: str) -> None:
     """Find an offer in the list of all and take it."""
     await press(pilot, "full_stop", *words, "enter")
-    await press(pilot, "enter")
 
 
 def last_entry(store: Store) -> dict[str, Any]:

@@ -48,7 +48,7 @@ FREE_FORMS = {
     *("DeedForm", "TextFileForm"),
     *("DeedForm", "TextFileForm", "SettingForm", "RuleForm", "DropRuleForm", "TellForm"),
     *("CheckForm", "BackupForm", "FileForm", "LoadForm", "SaveForm", "NewHouseForm", "DemoForm"),
-    "FolderForm",
+    *("FolderForm", "FatesForm"),
 }
 """Forms that ask nobody for a PIN."""
 
