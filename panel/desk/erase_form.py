@@ -16,6 +16,7 @@ from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
 from panel.desk.text_page import TextPage
 from panel.errors import EntriesAtFault
+from panel.questions.known_profile import KnownProfile
 from panel.records.acts import Act
 
 if TYPE_CHECKING:
@@ -94,6 +95,7 @@ class EraseForm(DeedForm):
             by=desk.by,
             tell=self.waits,
         )
+        desk.known = KnownProfile()  # it names who nosed
         self.told = list(after(self.code, gone, done))
         return f"{self.code} is erased."
 
