@@ -22,27 +22,27 @@ class HousePage(ActsPage):
     PLACE = "house"
     TITLE_WORDS = "House"
     OFFERS = (
-        Offer("house.settings", "Settings", "open('settings')", "Each with its unit and its why"),
-        Offer("house.rules", "Rules of law", "open('rules')", "Sets in force; each cites its law"),
+        Offer("house.settings", "Settings", "open_settings", "Each with its unit and its why"),
+        Offer("house.rules", "Rules of law", "open_rules", "Sets in force; each cites its law"),
         Offer(
             "house.register",
             "Register of samples",
-            "open('register')",
+            "open_register",
             "Pure alcohol drawn, why, and what became of it",
         ),
-        Offer("house.load", "Bring records in", "open('load')", "CSV or Excel, checked first"),
-        Offer("house.folder", "Bring in a folder", "open('folder')", "Files called after kinds"),
-        Offer("house.save", "Save records", "open('save')", "Into a CSV or Excel file; templates"),
-        Offer("house.check", "Check", "open('check')", "Is the database whole, the log unbroken"),
-        Offer("house.backup", "Back up", "open('backup')", "Into a new file, checked"),
-        Offer("house.restore", "Put a backup back", "open('restore')", "Says first what is lost"),
+        Offer("house.load", "Bring records in", "open_load", "CSV or Excel, checked first"),
+        Offer("house.folder", "Bring in a folder", "open_folder", "Files called after kinds"),
+        Offer("house.save", "Save records", "open_save", "Into a CSV or Excel file; templates"),
+        Offer("house.check", "Check", "open_check", "Is the database whole, the log unbroken"),
+        Offer("house.backup", "Back up", "open_backup", "Into a new file, checked"),
+        Offer("house.restore", "Put a backup back", "open_restore", "Says first what is lost"),
         Offer(
             "house.forget",
             "Overwrite what was erased",
             "forget",
             "Finishes an erasure that others held up",
         ),
-        Offer("house.start", "First steps", "open('start')", "Six steps, ticked as done"),
+        Offer("house.start", "First steps", "open_start", "Six steps, ticked as done"),
     )
     BINDINGS: ClassVar[list[BindingType]] = []
 
@@ -73,9 +73,45 @@ class HousePage(ActsPage):
         """Show it."""
         self.tell(message.facts)
 
-    def action_open(self, page: str) -> None:
-        """Open a part of the house."""
-        self.app.push_screen(page_of(page))
+    def action_open_settings(self) -> None:
+        """Open the settings."""
+        self.app.push_screen(page_of("settings"))
+
+    def action_open_rules(self) -> None:
+        """Open the rules of law."""
+        self.app.push_screen(page_of("rules"))
+
+    def action_open_register(self) -> None:
+        """Open the register of samples."""
+        self.app.push_screen(page_of("register"))
+
+    def action_open_load(self) -> None:
+        """Open the form that brings a file in."""
+        self.app.push_screen(page_of("load"))
+
+    def action_open_folder(self) -> None:
+        """Open the form that brings a folder in."""
+        self.app.push_screen(page_of("folder"))
+
+    def action_open_save(self) -> None:
+        """Open the form that saves."""
+        self.app.push_screen(page_of("save"))
+
+    def action_open_check(self) -> None:
+        """Open the form that checks."""
+        self.app.push_screen(page_of("check"))
+
+    def action_open_backup(self) -> None:
+        """Open the form that backs up."""
+        self.app.push_screen(page_of("backup"))
+
+    def action_open_restore(self) -> None:
+        """Open the form that puts a backup back."""
+        self.app.push_screen(page_of("restore"))
+
+    def action_open_start(self) -> None:
+        """Open the first steps."""
+        self.app.push_screen(page_of("start"))
 
     def action_forget(self) -> None:
         """Ask, then overwrite what was erased."""
