@@ -27,8 +27,8 @@ if TYPE_CHECKING:
 
     from textual.screen import Screen
 
-    from panel.desk.taking_back import TakeBack
     from panel.desk.beginning import Beginning
+    from panel.desk.taking_back import TakeBack
     from panel.session.gate import Gate
     from panel.store.engine import Store
 

@@ -45,7 +45,6 @@ FREE_FORMS = {
     *("BlendForm", "RecordForm", "EventForm", "RegaugeForm", "HoldForm", "DescriptorForm"),
     *("VersionForm", "RetireForm", "TargetForm", "PlanForm", "ProposingForm", "DrawForm"),
     *("TrialForm", "CaskForm", "MakeForm", "KeepLikeForm", "StrengthPage", "NarrowForm"),
-    *("DeedForm", "TextFileForm"),
     *("DeedForm", "TextFileForm", "SettingForm", "RuleForm", "DropRuleForm", "TellForm"),
     *("CheckForm", "BackupForm", "FileForm", "LoadForm", "SaveForm", "NewHouseForm", "DemoForm"),
     *("FolderForm", "FatesForm"),
