@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import UTC, date, datetime
-from zoneinfo import ZoneInfo
+from os import environ
+from pathlib import Path
+from zoneinfo import ZoneInfo, available_timezones
 
 Clock = Callable[[], datetime]
 
@@ -17,3 +19,14 @@ def utc_now() -> datetime:
 def site_date(moment: datetime, zone: str) -> date:
     """Return the calendar date of *moment* at a site in the IANA *zone*."""
     return moment.astimezone(ZoneInfo(zone)).date()
+
+
+LOCAL = Path("/etc/localtime")
+
+
+def machine_zone(local: Path = LOCAL) -> str:
+    """Return the IANA zone that this machine is set to; UTC where it does not tell."""
+    linked = str(local.resolve()).partition("/zoneinfo/")[2]
+    zones = available_timezones()
+    told = (environ.get("TZ", "").lstrip(":"), linked)
+    return next((zone for zone in told if zone in zones), "UTC")

@@ -15,6 +15,7 @@
     |   |-- DiskFull              no room left
     |   `-- NetworkShare          SQLite on a network drive
     |-- IntakeError               a file with faults: carries all of them
+    |-- EntriesAtFault            what was typed is not right: carries a fault an entry
     |-- UnknownRecord             a name that is not in the records (with the nearest)
     |-- CaskBarred                a cask that its records forbid to use as asked
     |-- SessionError
@@ -38,7 +39,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from panel.problems import Problem
 
@@ -97,6 +98,14 @@ class IntakeError(OakpanelError):
     def __init__(self, message: str, problems: Sequence[Problem] = ()) -> None:
         super().__init__(message)
         self.problems = tuple(problems)
+
+
+class EntriesAtFault(OakpanelError):
+    """Entries that are not right; each fault is a sentence of its own, by the entry's name."""
+
+    def __init__(self, faults: Mapping[str, str]) -> None:
+        super().__init__(" ".join(faults.values()))
+        self.faults = dict(faults)
 
 
 class UnknownRecord(OakpanelError):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 import time
 from collections.abc import Iterable, Iterator, Sequence
@@ -13,13 +12,13 @@ from typing import Any
 import click
 
 from analysis.cell_text import folded as fold
-from panel.questions.plain_values import plain_values
+from panel.questions.plain_values import json_text
 from panel.words.columns import columns
 
 
 def emit_json(document: object) -> None:
-    """Print one JSON document; NaN never reaches it (a null with a reason does)."""
-    click.echo(json.dumps(plain_values(document), ensure_ascii=False, indent=2, allow_nan=False))
+    """Print one JSON document."""
+    click.echo(json_text(document))
 
 
 def say(message: str) -> None:

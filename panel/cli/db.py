@@ -10,15 +10,10 @@ from typing import TYPE_CHECKING
 import click
 
 from panel.cli.answers import emit_json, say
-from panel.cli.invocation import Invocation, json_option, pass_invocation, writing_to
+from panel.cli.invocation import Invocation, json_option, pass_invocation
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
-    from panel.store.engine import Store
-    from panel.store.examine import Examination
-
-SIGNS = {"good": "ok", "warning": "look", "fault": "FAULT"}
+    pass
 
 
 @click.group()
@@ -33,6 +28,7 @@ def command() -> None:
 def init(inv: Invocation, lead: str | None, as_json: bool) -> None:
     """Make a new, empty database; at a terminal its first lead is asked for, and their PIN."""
     from panel.cli.proving import at_terminal, first_pin
+    from panel.records.founding import Founding, found_house
     from panel.store.faults import shown
     from panel.store.opening import make_database
     from panel.store.revisions import HEAD
@@ -42,7 +38,7 @@ def init(inv: Invocation, lead: str | None, as_json: bool) -> None:
     pin = None if lead is None else first_pin(inv, lead)
     with closing(make_database(inv.named)) as store:
         if lead is not None:
-            _first_lead(store, lead, pin, now=inv.now())
+            found_house(store, Founding(lead, pin), now=inv.now())
     if as_json:
         emit_json({"database": shown(store.url), "revision": HEAD})
         return
@@ -55,16 +51,6 @@ def init(inv: Invocation, lead: str | None, as_json: bool) -> None:
 
 
 ASK_LEAD = "Code of who leads the panel (empty: later)"
-
-
-def _first_lead(store: Store, code: str, pin: str | None, *, now: datetime) -> None:
-    from panel.records.people import add_person, set_pin
-
-    with writing_to(store) as db:
-        add_person(db, code, ["lead"], now=now, by=None)
-    if pin is not None:
-        with writing_to(store) as db:
-            set_pin(db, code, pin, now=now, by=code)
 
 
 @command.command()
@@ -87,12 +73,13 @@ def upgrade(inv: Invocation, as_json: bool) -> None:
 
 def read_head(_ctx: click.Context, _param: click.Parameter, value: str | None) -> str | None:
     """Read the first digits of a head of the log, as sheets print it."""
-    if value is None:
-        return None
-    digits = "".join(value.split()).lower()
-    if not 12 <= len(digits) <= 64 or set(digits) - set("0123456789abcdef"):
-        raise click.BadParameter(f"{value!r} is not 12 to 64 digits of a printed head (0-9, a-f)")
-    return digits
+    from panel.errors import EntriesAtFault
+    from panel.questions.checked import read_head as read
+
+    try:
+        return None if value is None else read(value)
+    except EntriesAtFault as error:
+        raise click.BadParameter(str(error)) from None
 
 
 @command.command()
@@ -109,39 +96,17 @@ def check(inv: Invocation, head: str | None, seen_anew: bool, fits: bool, as_jso
     What was written past the program is found from the database alone, unless the log was rewritten
     with it; then by a head that was printed (--head), or the last one that this account saw.
     """
-    from panel.store.examine import Level, examine
+    from panel.questions.checked import checked, examination_lines
+    from panel.store.examine import Level
 
     with closing(inv.open(readonly=True)) as store:
-        if seen_anew:
-            store.note_head(anew=True)
-        found = examine(store, head)
-        if fits:
-            found = _with_fits(found, store)
+        found = checked(store, head, seen_anew=seen_anew, fits=fits)
     if as_json:
         emit_json(found)
     else:
-        show_examination(found)
+        click.echo("\n".join(examination_lines(found)))
     if found.worst is Level.FAULT:
         sys.exit(1)
-
-
-def _with_fits(found: Examination, store: Store) -> Examination:
-    from dataclasses import replace
-
-    from panel.questions.kept_fits import check_fits
-
-    with store.read() as db:
-        return replace(found, findings=(*found.findings, *check_fits(db)))
-
-
-def show_examination(found: Examination) -> None:
-    """Write what was found, a line a finding, then how many records there are."""
-    click.echo(f"{found.database}: {found.library} {found.version}, tables {found.revision}")
-    for finding in found.findings:
-        way = f" [by {finding.way}]" if finding.way else ""
-        click.echo(f"  {SIGNS[finding.level]:5}  {finding.about}: {finding.words}{way}")
-    counts = [f"{count:,} {name.replace('_', ' ')}" for name, count in found.counts.items()]
-    click.echo(f"  holds  {', '.join(counts)}")
 
 
 @command.command()
@@ -172,9 +137,9 @@ def restore(inv: Invocation, file: Path, yes: bool, as_json: bool) -> None:
 
     Not while anybody has the database open. Says which scores have to be keyed again.
     """
-    from panel.cli.restoring import show_restored
     from panel.records.restore import look_at
     from panel.records.restore import restore as put_back
+    from panel.words.restored_words import restored_lines
 
     by = _who_restores(inv)
     look_at(inv.named, file.absolute(), now=inv.now(), by=by)
@@ -184,7 +149,8 @@ def restore(inv: Invocation, file: Path, yes: bool, as_json: bool) -> None:
     if as_json:
         emit_json(done)
     else:
-        show_restored(done)
+        for line in restored_lines(done):
+            say(line.text) if line.aside else click.echo(line.text)
 
 
 def _who_restores(inv: Invocation) -> str | None:
@@ -212,12 +178,11 @@ def forget(inv: Invocation, as_json: bool) -> None:
     What is kept of answers for the next command is deleted too. The file is written anew, which
     takes twice its size in room for the time being.
     """
-    from panel.cli.forgetting import finish, say_unfinished, show_forgetting
-    from panel.store.erasing import need_room
+    from panel.cli.forgetting import say_unfinished, say_waits, show_forgetting
+    from panel.records.forgetting import forget as overwrite
 
     with closing(inv.open()) as store:
-        need_room(store)
-        done = finish(store)
+        done = overwrite(store, say_waits)
     if as_json:
         emit_json(done)
     else:

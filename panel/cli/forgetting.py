@@ -9,33 +9,23 @@ import click
 from panel.cli.answers import say
 
 if TYPE_CHECKING:
-    from panel.store.engine import Store
     from panel.store.erasing import Overwriting
 
 
-def finish(store: Store) -> Overwriting:
-    """Overwrite what was erased, and say whom it waits for."""
-    from panel.records.traces import touched_tables
-    from panel.store.erasing import overwrite
+def say_waits(held_by: tuple[str, ...]) -> None:
+    """Say whom it waits for."""
     from panel.store.holders import named
 
-    def waits(held_by: tuple[str, ...]) -> None:
-        say(f"Waiting for others to let go of the database. Close {named(held_by)}.")
-
-    return overwrite(store, touched_tables(), tell=waits)
+    say(f"Waiting for others to let go of the database. Close {named(held_by)}.")
 
 
 def show_forgetting(done: Overwriting) -> None:
     """Say what is gone, what is left beside the file, and what no program can reach."""
-    if done.overwritten:
-        click.echo("What was erased is overwritten in the database.")
-    for copy in done.copies:
-        click.echo(f"Made before, it may still hold what was erased: {copy}")
-    say(
-        "Backups and saved files made before still hold it, and so do printed sheets: delete those "
-        "too. What archives of a server's write-ahead log, snapshots of a disk or a drive's spare "
-        "blocks keep is gone only when they are."
-    )
+    from panel.words.erasure_words import HELD_ELSEWHERE, overwriting_lines
+
+    for line in overwriting_lines(done.overwritten, done.copies):
+        click.echo(line)
+    say(HELD_ELSEWHERE)
 
 
 def say_unfinished(done: Overwriting) -> None:

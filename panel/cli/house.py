@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import click
 
 from panel.cli.answers import emit_json, table
 from panel.cli.invocation import Invocation, json_option, pass_invocation
-
-if TYPE_CHECKING:
-    from panel.store.engine import Session
 
 
 @click.group()
@@ -23,12 +18,14 @@ def command() -> None:
 @pass_invocation
 def show(inv: Invocation, as_json: bool) -> None:
     """List every setting, its value, its bounds and why there is one."""
+    from panel.questions.house import setting_lines
+
     with inv.reading() as db:
-        settings = _settings(db)
+        settings = setting_lines(db)
     if as_json:
         emit_json({"settings": settings})
         return
-    rows = [(s["name"], s["value"], s["unit"], _bounds(s), s["reason"]) for s in settings]
+    rows = [(s.name, s.value, s.unit, s.bounds, s.reason) for s in settings]
     click.echo(table(["setting", "value", "unit", "from to", "why"], rows))
 
 
@@ -48,29 +45,6 @@ def set_value(inv: Invocation, name: str, value: str, reason: str | None, as_jso
         emit_json({"name": name, "before": done.before, "value": done.value})
     else:
         click.echo(f"{name}: {_plain(done.value)} (was {_plain(done.before)}).")
-
-
-def _settings(db: Session) -> list[dict[str, object]]:
-    from panel.store.house import RULES, read_setting
-
-    return [
-        {
-            "name": name,
-            "value": read_setting(db, name),
-            "default": rule.default,
-            "low": None if isinstance(rule.default, str) else rule.low,
-            "high": None if isinstance(rule.default, str) else rule.high,
-            "unit": rule.unit,
-            "reason": rule.reason,
-        }
-        for name, rule in RULES.items()
-    ]
-
-
-def _bounds(setting: dict[str, object]) -> str:
-    if setting["low"] is None:
-        return ""
-    return f"{_plain(setting['low'])} to {_plain(setting['high'])}"
 
 
 def _plain(value: object) -> str:

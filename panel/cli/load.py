@@ -14,11 +14,8 @@ from panel.intake.kinds import Kind
 
 if TYPE_CHECKING:
     from panel.intake.report import LoadReport
-    from panel.problems import Problem
 
 SHOWN_AT_MOST = 100
-NAMED_AT_MOST = 12
-ROWS_NAMED = 6
 
 
 @click.command(short_help="Read records from a CSV or Excel file.")
@@ -83,47 +80,13 @@ def command(
 
 def show(report: LoadReport, *, check: bool) -> None:
     """Say what a load did, or what is at fault."""
+    from panel.words.load_words import fault_lines, load_lines, question_lines
+
     if report.problems:
-        show_problems(report)
+        for line in fault_lines(report, at_most=SHOWN_AT_MOST):
+            say(line)
         return
-    for rows, problem in grouped(report.questions)[:SHOWN_AT_MOST]:
-        say(f"To be asked: {problem.sentence()}{_also(rows)}")
-    for what, names in report.created.items():
-        more = f" and {len(names) - NAMED_AT_MOST:,} more" if len(names) > NAMED_AT_MOST else ""
-        click.echo(f"New {what}: {', '.join(names[:NAMED_AT_MOST])}{more}")
-    if report.written:
-        click.echo(f"{report.sentence()}.")
-    elif check and report.accepted + report.changed:
-        click.echo(f"{report.sentence()}. Checked only; nothing was written.")
-    else:
-        click.echo(f"{report.sentence()}. Nothing to write.")
-
-
-def show_problems(report: LoadReport) -> None:
-    """List the faults; the same one in many rows stands once, with the rows."""
-    groups = grouped(report.problems)
-    total = len(report.problems) + report.more_problems
-    faults = "1 fault" if total == 1 else f"{total:,} faults"
-    say(f"{report.file} has {faults}; nothing was written.")
-    for rows, problem in groups[:SHOWN_AT_MOST]:
-        say(f"  {problem.sentence()}{_also(rows)}")
-    if len(groups) > SHOWN_AT_MOST:
-        say(f"  ... and {len(groups) - SHOWN_AT_MOST:,} more kinds of fault; --json has them all.")
-
-
-def grouped(problems: tuple[Problem, ...]) -> list[tuple[list[int], Problem]]:
-    """Return each fault once, with all the rows that have it."""
-    groups: dict[tuple[str, str, str], tuple[list[int], Problem]] = {}
-    for problem in problems:
-        key = (problem.column, problem.value, problem.message)
-        groups.setdefault(key, ([], problem))[0].append(problem.row)
-    return list(groups.values())
-
-
-def _also(rows: list[int]) -> str:
-    others = rows[1:]
-    if not others:
-        return ""
-    named = ", ".join(str(row) for row in others[:ROWS_NAMED])
-    more = f" and {len(others) - ROWS_NAMED:,} more" if len(others) > ROWS_NAMED else ""
-    return f" (also in row{'s' if len(others) > 1 else ''} {named}{more})"
+    for line in question_lines(report, at_most=SHOWN_AT_MOST):
+        say(line)
+    for line in load_lines(report, check=check):
+        click.echo(line)

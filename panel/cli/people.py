@@ -10,13 +10,12 @@ from typing import TYPE_CHECKING
 import click
 
 from panel.cli.answers import emit_json, say, table
-from panel.cli.forgetting import finish, say_unfinished, show_forgetting
+from panel.cli.forgetting import say_unfinished, say_waits, show_forgetting
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date, writing_to
 from panel.cli.proving import ask_pin
 from panel.questions.plain_values import plain_values
 
 if TYPE_CHECKING:
-    from panel.records.erase import Erasure
     from panel.store.engine import Store
 
 
@@ -123,11 +122,11 @@ def _refuse_unknown(store: Store, code: str) -> None:
 def lock(inv: Invocation, code: str | None) -> None:
     """End the hour in which this account need not type a PIN again; with CODE, theirs anywhere."""
     from panel.records.proving import lock as end
+    from panel.words.people_words import passes_words
 
     with closing(inv.open()) as store:
         ended = end(store, code, now=inv.now())
-    what = {0: "There was no pass", 1: "1 pass ended"}.get(ended, f"{ended} passes ended")
-    click.echo(f"{what}; the next act that binds asks for a PIN.")
+    click.echo(passes_words(ended))
 
 
 @command.command(context_settings={"ignore_unknown_options": True})
@@ -193,8 +192,8 @@ def erase(inv: Invocation, code: str, keep_scores: bool, yes: bool, as_json: boo
     that waits half a minute; ends with 1 if it could not be, and `oakpanel db forget` finishes it.
     """
     from panel.records.acts import Act
-    from panel.records.erase import erase_person
-    from panel.store.erasing import marked, need_room
+    from panel.records.forgetting import erase_and_overwrite
+    from panel.words.erasure_words import erasure_lines
 
     by = inv.proved(Act.ERASE)
     with closing(inv.open()) as store:
@@ -203,36 +202,14 @@ def erase(inv: Invocation, code: str, keep_scores: bool, yes: bool, as_json: boo
         scores = "keep the scores under a pseudonym" if keep_scores else "delete the scores too"
         click.confirm(f"Erase {code} for good, and {scores}?", abort=True, err=True)
     with closing(inv.open()) as store:
-        need_room(store)
-        with marked(store, inv.now()), writing_to(store) as db:
-            gone = erase_person(db, code, keep_scores=keep_scores, now=inv.now(), by=by)
-        done = finish(store)
+        gone, done = erase_and_overwrite(
+            store, code, keep_scores=keep_scores, now=inv.now(), by=by, tell=say_waits
+        )
     if as_json:
         emit_json({**plain_values(gone), **plain_values(done)})
     else:
-        show_erasure(code, gone)
+        click.echo("\n".join(erasure_lines(code, gone)))
         show_forgetting(done)
     if not done.overwritten:
         say_unfinished(done)
         sys.exit(1)
-
-
-def show_erasure(code: str, gone: Erasure) -> None:
-    """Say what went, what stays and what the house still has to do."""
-    click.echo(f"{code} is erased: name, PIN, roles, code and {gone.notes_deleted} notes.")
-    if gone.own_words_cleared:
-        what = "are numbers now" if gone.scores_kept else "are gone too"
-        click.echo(f"{gone.own_words_cleared} words of their own {what}.")
-    if gone.scores_kept:
-        click.echo(f"{gone.scores_kept:,} scores stay under {gone.pseudonym}.")
-    if gone.scores_deleted:
-        click.echo(f"{gone.scores_deleted:,} scores were deleted.")
-    click.echo(f"{gone.log_entries_cleared} log entries were emptied; the chain still holds.")
-    if gone.keys_no_longer_checkable:
-        names = ", ".join(gone.keys_no_longer_checkable)
-        click.echo(f"Keys that named their tray can no longer be checked again: {names}.")
-    if gone.releases_no_longer_checkable:
-        names = ", ".join(gone.releases_no_longer_checkable)
-        click.echo(f"Figures that named them differ now from those that were signed: {names}.")
-    for said in gone.still_named:
-        click.echo(f"Holds the word still, change it if it means them: {said}")

@@ -14,11 +14,7 @@ from panel.cli.invocation import (
     pass_invocation,
     read_date,
 )
-
-LAST_WORD = (
-    "Duty-free samples: the least that will do, labelled, destroyed when no longer needed. What "
-    "your approval allows, your excise officer says."
-)
+from panel.words.rule_words import SAMPLES_LAST_WORD
 
 
 @click.group("register", invoke_without_command=True)
@@ -71,7 +67,7 @@ def command(
             f"{found.open_lines} lines do not say why or what became of it: "
             "`oakpanel register tell SAMPLE`."
         )
-    say(LAST_WORD)
+    say(SAMPLES_LAST_WORD)
 
 
 @command.command("tell")

@@ -6,11 +6,7 @@ import click
 
 from panel.cli.answers import emit_json, say, table
 from panel.cli.invocation import Invocation, json_option, pass_invocation
-
-LAST_WORD = (
-    "A start to be checked, not advice: what the law asks, your excise officer and your label "
-    "adviser say."
-)
+from panel.words.rule_words import LAST_WORD
 
 
 @click.group("rules")

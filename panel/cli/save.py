@@ -16,7 +16,7 @@ from panel.cli.invocation import (
     pass_invocation,
     read_date,
 )
-from panel.intake.kinds import LAID, Kind
+from panel.intake.kinds import GOES_WITH, LAID, Kind, goes_with
 
 
 @click.command(short_help="Write records as load reads them.")
@@ -121,12 +121,10 @@ def _save_laid(
 def _refuse_wrong_options(
     kind: Kind, *, names: bool, wide: bool, sessions: tuple[str, ...]
 ) -> None:
-    if names and kind is not Kind.ASSESSORS:
-        raise click.UsageError("--names goes with assessors only.")
-    if wide and kind is not Kind.SCORES:
-        raise click.UsageError("--wide goes with scores only.")
-    if sessions and kind not in {Kind.SCORES, Kind.OWN_SCORES}:
-        raise click.UsageError("--session goes with scores and own-scores only.")
+    given = {"names": names, "wide": wide, "session": bool(sessions)}
+    for choice, chosen in given.items():
+        if chosen and kind not in GOES_WITH[choice]:
+            raise click.UsageError(f"--{choice} {goes_with(choice)}.")
 
 
 def _need_lead(invocation: Invocation) -> None:

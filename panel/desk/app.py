@@ -17,9 +17,10 @@ from panel.clock import Clock, site_date, utc_now
 from panel.desk import themes
 from panel.desk.commands import ScreenActions
 from panel.desk.following import Following
-from panel.desk.homes import HOMES, home, place_keys
+from panel.desk.homes import HOMES, home, page_of, place_keys
 from panel.desk.opening_page import OpeningPage
 from panel.desk.page import in_words
+from panel.errors import NoDatabase
 from panel.questions.known_profile import KnownProfile
 
 if TYPE_CHECKING:
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 
     from textual.screen import Screen
 
+    from panel.desk.beginning import Beginning
     from panel.desk.taking_back import TakeBack
     from panel.session.gate import Gate
     from panel.store.engine import Store
@@ -98,9 +100,14 @@ class DeskApp(Following):
         by: str | None = None,
         clock: Clock = utc_now,
         start: str | None = None,
+        begun: Beginning | None = None,
     ) -> None:
         super().__init__()
         self._source = store
+        self.begun = begun
+        self.demo_folder: Path | None = None
+        self.led = False
+        """Whether the first steps were shown already."""
         self.by = by
         self.signed_in = False
         self.clock = clock
@@ -182,6 +189,31 @@ class DeskApp(Following):
         self.call_later(self.switch_mode, self.start_place)
         self.follow_log()
 
+    def founded(self, store: Store, lead: str) -> None:
+        """Take a database that was just made, and who leads it."""
+        from panel.session.gate import read_gate
+
+        gate = read_gate(store, lead, now=self.now())
+        self._store, self.by = store, lead
+        self.zone, self.base = gate.zone, gate.base
+        self.signed_in = lead in gate.with_pin
+
+    async def move_in(self, then: str) -> None:
+        """Go into a house that was just made: to its first steps, or to what brings files in."""
+        self.warm()
+        self.follow_log()
+        self.led, news = True, self.take_news()
+        await self.switch_mode("sessions")
+        self._news = news  # told where somebody comes to stand, not on the way
+        await self.push_screen(page_of("start"))
+        if then == "files":
+            await self.push_screen(page_of("folder"))
+
+    def leave_for_demo(self, folder: Path) -> None:
+        """End, so that the demo is built in a folder; whoever started the desk opens it there."""
+        self.demo_folder = folder
+        self.exit()
+
     @work(thread=True, exclusive=True, group="warming", exit_on_error=False)
     def warm(self) -> None:
         """Load what the figures need while nobody waits for it."""
@@ -189,14 +221,23 @@ class DeskApp(Following):
             import_module(module)
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        """Leave when the database cannot be opened; the command says why."""
+        """Where there is no database, offer to begin; where it cannot be opened, leave and say."""
         if event.state is not WorkerState.ERROR:
             return
         if event.worker.group == "opening":
-            self.failure = event.worker.error
-            self.exit(return_code=1)
+            self.not_opened(event.worker.error)
         elif event.worker.group == "answer":
             self.tell(in_words(event.worker.error))
+
+    def not_opened(self, error: BaseException | None) -> None:
+        """Offer to begin where there is no database yet; else leave, and the command says why."""
+        if self.begun is not None and isinstance(error, NoDatabase):
+            from panel.desk.first_hour import FirstHourPage
+
+            self.push_screen(FirstHourPage(self.begun))
+        else:
+            self.failure = error
+            self.exit(return_code=1)
 
     def action_go(self, place: str) -> None:
         """Go to another place; each keeps the page it was left at."""

@@ -86,10 +86,10 @@ class FormPage(Page):
     FIELDS: ClassVar[tuple[Field, ...]] = ()
     ACT: ClassVar[Act | None] = None
     """What it does that binds the house: whoever keeps it proves who they are."""
+    about: str | None = None
+    """The person whom it is about, if any."""
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "ctrl+s,f8", "keep", "Keep", priority=True, id="form.keep", tooltip="Check and keep"
-        ),
+        Binding("ctrl+s,f8", "keep", "Keep", id="form.keep", tooltip="Check and keep"),
     ]
 
     @dataclass
@@ -166,7 +166,7 @@ class FormPage(Page):
         if self.ACT is None:
             self._check()
         else:
-            proved(self.desk, self.ACT, self._check)
+            proved(self.desk, self.ACT, self._check, about=self.about)
 
     def _check(self) -> None:
         self.say("Checking ...")

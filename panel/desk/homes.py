@@ -20,8 +20,12 @@ HOMES = {
     "lexicon": ("panel.desk.lexicon", "LexiconPage"),
     "people": ("panel.desk.people", "PeoplePage"),
     "releases": ("panel.desk.releases", "ReleasesPage"),
+    "house": ("panel.desk.house_page", "HousePage"),
 }
+TOLD = {"house": "Settings, rules, register of samples, files and database"}
+"""What a place holds where its name does not say it."""
 PAGES = {
+    "start": ("panel.desk.start_page", "StartPage"),
     "session": ("panel.desk.session_page", "SessionPage"),
     "session glasses": ("panel.desk.glasses_page", "SessionGlassesPage"),
     "cask glasses": ("panel.desk.glasses_page", "CaskGlassesPage"),
@@ -62,6 +66,24 @@ PAGES = {
     "reopen": ("panel.desk.mark_form", "ReopenForm"),
     "new descriptor": ("panel.desk.lexicon_form", "DescriptorForm"),
     "new version": ("panel.desk.lexicon_form", "VersionForm"),
+    "person": ("panel.desk.person_page", "PersonPage"),
+    "new person": ("panel.desk.people_forms", "PersonForm"),
+    "roles": ("panel.desk.people_forms", "RolesForm"),
+    "leaving": ("panel.desk.people_forms", "LeavingForm"),
+    "erase": ("panel.desk.erase_form", "EraseForm"),
+    "settings": ("panel.desk.settings_page", "SettingsPage"),
+    "rules": ("panel.desk.rules_page", "RulesPage"),
+    "rule": ("panel.desk.rule_forms", "RuleForm"),
+    "drop rule": ("panel.desk.rule_forms", "DropRuleForm"),
+    "register": ("panel.desk.register_page", "RegisterPage"),
+    "tell": ("panel.desk.fate_forms", "TellForm"),
+    "fates": ("panel.desk.fate_forms", "FatesForm"),
+    "check": ("panel.desk.database_forms", "CheckForm"),
+    "backup": ("panel.desk.database_forms", "BackupForm"),
+    "restore": ("panel.desk.restore_form", "RestoreForm"),
+    "load": ("panel.desk.load_form", "LoadForm"),
+    "folder": ("panel.desk.folder_form", "FolderForm"),
+    "save": ("panel.desk.save_form", "SaveForm"),
     "retire": ("panel.desk.lexicon_form", "RetireForm"),
 }
 """Every page that another page opens. Pages lead to one another in rings; by name, no module needs
@@ -95,7 +117,7 @@ def place_keys() -> list[Binding]:
             f"Go to {words}",
             show=False,
             id=f"desk.{place}",
-            tooltip=f"The {words.lower()} of the house",
+            tooltip=TOLD.get(place, f"The {words.lower()} of the house"),
         )
         for number, (place, words) in enumerate(PLACES, 1)
     ]

@@ -19,10 +19,8 @@ from panel.desk.slip import ReadSlip
 if TYPE_CHECKING:
     from panel.questions.lexicon import DescriptorLine, VersionLine
 
-EMPTY = """No descriptors yet: n writes down the first one, or load a file:
-    oakpanel load lexicon FILE
-A file to fill in:
-    oakpanel save lexicon FILE --template"""
+EMPTY = """No descriptors yet: n writes down the first one.
+From a file: 7 House, Bring records in; a file to fill in: 7 House, Save records."""
 
 STAGES = ("nose", "arrival", "development", "finish")
 COLUMNS: tuple[Column[DescriptorLine], ...] = (

@@ -11,22 +11,20 @@ from textual.message import Message
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.homes import page_of
+from panel.desk.keys import Offer, key
 from panel.desk.list_page import ListPage
-from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
     from panel.questions.people import PersonLine
 
-EMPTY = """Nobody yet. Load assessors from a file:
-    oakpanel load assessors FILE
-then give the lead a role and a PIN:
-    oakpanel people role CODE +lead
-    oakpanel people pin CODE"""
+EMPTY = """Nobody yet: n writes down the first, who leads; then their PIN.
+From a file: 7 House, Bring records in, assessors."""
 
 COLUMNS: tuple[Column[PersonLine], ...] = (
     Column("Code", 10, lambda p: p.code),
     Column("Roles", 24, lambda p: ", ".join(p.roles)),
-    Column("Pin", 6, lambda p: "set" if p.has_pin else "none"),
+    Column("PIN", 6, lambda p: "set" if p.has_pin else "none"),
     Column("Joined", 10, lambda p: str(p.joined_on or ""), lambda p: p.joined_on),
     Column("Left", 10, lambda p: str(p.left_on or ""), lambda p: p.left_on),
     Column("Sessions", 8, lambda p: str(p.n_sessions), lambda p: p.n_sessions, right=True),
@@ -45,6 +43,10 @@ class PeoplePage(ListPage):
     PLACE = "people"
     TITLE_WORDS = "People"
     FIND_HINT = "words of code, role"
+    OFFERS = (Offer("people.lock", "Lock", "lock", "The next act that binds asks for a PIN"),)
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("n", "new", "New", "people.new", "Somebody new"),
+    ]
 
     @dataclass
     class Read(Message):
@@ -71,21 +73,19 @@ class PeoplePage(ListPage):
 
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:
-        """Say how this person's PIN and roles are changed."""
-        self.app.push_screen(ReadSlip(event.row.code, person_words(event.row)))
+        """Go to one person."""
+        self.app.push_screen(page_of("person", event.row.code))
 
+    def action_new(self) -> None:
+        """Open the form for somebody new."""
+        self.app.push_screen(page_of("new person"))
 
-def person_words(person: PersonLine) -> list[str]:
-    """Return what is known of a person and the commands that change it."""
-    past = person.recovered_on
-    return [
-        f"Roles: {', '.join(person.roles) or 'none'}",
-        f"PIN: {'set' if person.has_pin else 'not set, so that no booth opens for this code'}",
-        *([f"It was given past the leads on {past}, by who owns the database."] if past else []),
-        f"Sessions: {person.n_sessions}",
-        "",
-        "A PIN is typed where nobody looks on, so it is set on the command line:",
-        f"    oakpanel people pin {person.code}",
-        "Roles:",
-        f"    oakpanel people role {person.code} +lead",
-    ]
+    @work(thread=True, exclusive=True, group="lock", exit_on_error=False)
+    def action_lock(self) -> None:
+        """End the hour in which this account need not type a PIN again, here and at the command."""
+        from panel.records.proving import lock
+        from panel.words.people_words import passes_words
+
+        ended = lock(self.desk.store, now=self.desk.now())
+        self.desk.signed_in = False
+        self.app.call_from_thread(self.say, passes_words(ended))

@@ -49,9 +49,9 @@ class PinSlip(ModalScreen[bool]):
     class Known(Message):
         """The PIN is right."""
 
-    def __init__(self, act: Act) -> None:
+    def __init__(self, act: Act, about: str | None = None) -> None:
         super().__init__()
-        self.act = act
+        self.act, self.about = act, about
         self.asked: Asked | None = None
         self.first = ""
 
@@ -87,8 +87,9 @@ class PinSlip(ModalScreen[bool]):
         """Look up what has to be given."""
         from panel.records.proving import asked_of
 
-        desk = self.desk
-        self.post_message(self.Wanted(asked_of(desk.store, self.act, desk.by, now=desk.now())))
+        desk, about = self.desk, self.about
+        asked = asked_of(desk.store, self.act, desk.by, now=desk.now(), about=about)
+        self.post_message(self.Wanted(asked))
 
     @on(Wanted)
     def ask(self, message: Wanted) -> None:
@@ -155,7 +156,7 @@ class PrivateSlip(PinSlip):
 
     def __init__(self, about: str) -> None:
         super().__init__(Act.PRIVATE)
-        self.about = about
+        self.whose = about
 
     def note(self, asked: Asked) -> None:
         """Log whose facts were looked at."""
@@ -163,11 +164,23 @@ class PrivateSlip(PinSlip):
         from panel.session.gate import note_looked
 
         with writing(self.desk.store) as db:
-            note_looked(db, asked.code, now=self.desk.now(), about=self.about)
+            note_looked(db, asked.code, now=self.desk.now(), about=self.whose)
 
 
-def proved(desk: DeskApp, act: Act, go_on: Callable[[], object]) -> None:
-    """Go on once who sits here has proved who they are; at once where the door's PIN is enough."""
+class GivenOutSlip(PrivateSlip):
+    """Before all that is kept about a person is given out; giving it out is what is logged."""
+
+    def note(self, asked: Asked) -> None:
+        """Leave the entry to the giving out itself."""
+
+
+def proved(
+    desk: DeskApp, act: Act, go_on: Callable[[], object], *, about: str | None = None
+) -> None:
+    """Go on once who sits here has proved who they are; at once where the door's PIN is enough.
+
+    *about* is the person whom it is about, if any.
+    """
 
     def answered(known: bool | None) -> None:
         if known:
@@ -176,4 +189,4 @@ def proved(desk: DeskApp, act: Act, go_on: Callable[[], object]) -> None:
     if desk.signed_in and act.pass_is_enough:
         go_on()
     else:
-        desk.push_screen(PinSlip(act), answered)
+        desk.push_screen(PinSlip(act, about), answered)

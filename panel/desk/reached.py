@@ -67,6 +67,13 @@ REACHED: dict[str, Reached] = {
     "release disgorge": AtDesk("releases", "ReleasesPage", "releases.gave"),
     "release sheet": AtDesk("releases", "ReleasesPage", "releases.sheet"),
     "people list": AtDesk("people", "PeoplePage"),
+    "people add": AtDesk("people", "PeoplePage", "people.new"),
+    "people pin": AtDesk("person_page", "PersonPage", "person.pin"),
+    "people role": AtDesk("person_page", "PersonPage", "person.change"),
+    "people leave": AtDesk("person_page", "PersonPage", "person.leave"),
+    "people lock": AtDesk("people", "PeoplePage", "people.lock"),
+    "people export": AtDesk("person_page", "PersonPage", "person.export"),
+    "people erase": AtDesk("person_page", "PersonPage", "person.erase"),
     "cask": AtDesk("cask_page", "CaskPage"),
     **dict.fromkeys(
         (
@@ -75,29 +82,19 @@ REACHED: dict[str, Reached] = {
         ),
         AtDesk("casks", "CasksPage", "casks.strength"),
     ),
+    "house show": AtDesk("settings_page", "SettingsPage"),
+    "house set": AtDesk("settings_page", "SettingsPage", "settings.change"),
+    "rules list": AtDesk("rules_page", "RulesPage"),
+    "rules show": AtDesk("rules_page", "RulesPage"),
+    "rules set": AtDesk("rules_page", "RulesPage", "rules.change"),
+    "register tell": AtDesk("register_page", "RegisterPage", "register.tell"),
+    "load": AtDesk("house_page", "HousePage", "house.load"),
+    "save": AtDesk("house_page", "HousePage", "house.save"),
+    "db init": AtDesk("first_hour", "FirstHourPage", "first.house"),
+    "db check": AtDesk("house_page", "HousePage", "house.check"),
+    "db backup": AtDesk("house_page", "HousePage", "house.backup"),
+    "db restore": AtDesk("house_page", "HousePage", "house.restore"),
+    "db forget": AtDesk("house_page", "HousePage", "house.forget"),
 }
-NOT_YET: frozenset[str] = frozenset(
-    {
-        "db backup",
-        "db check",
-        "db forget",
-        "db init",
-        "db restore",
-        "house set",
-        "house show",
-        "load",
-        "people add",
-        "people erase",
-        "people export",
-        "people leave",
-        "people lock",
-        "people pin",
-        "people role",
-        "register tell",
-        "rules list",
-        "rules set",
-        "rules show",
-        "save",
-    }
-)
+NOT_YET: frozenset[str] = frozenset({})
 """Commands whose work still needs a shell."""

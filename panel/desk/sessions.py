@@ -14,7 +14,7 @@ from textual.message import Message
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
-from panel.desk.keys import key
+from panel.desk.keys import Offer, key
 from panel.desk.kinds import AGREEMENT_PAGES
 from panel.desk.list_page import ListPage
 from panel.desk.page import Follows
@@ -24,14 +24,14 @@ if TYPE_CHECKING:
     from panel.session.listed import SessionLine
 
 EMPTY = "No sessions yet: n plans the first one."
-MISSING = "\nIt takes people, descriptors and draws; load what is missing:"
+MISSING = "\nIt takes people, descriptors and draws; what is missing is told by the first steps:"
 
 
 def empty_words(missing: Sequence[str]) -> str:
     """Return what an empty list says: how to begin, and what kinds of records are missing."""
     if not missing:
         return EMPTY
-    return "\n".join([EMPTY + MISSING, *(f"    oakpanel load {kind} FILE" for kind in missing)])
+    return "\n".join([EMPTY + MISSING, *(f"    {kind}" for kind in missing)])
 
 
 SPAN = 5
@@ -73,6 +73,9 @@ class SessionsPage(ListPage):
     FOLLOWS = Follows.BOOTHS
     TITLE_WORDS = "Sessions"
     FIND_HINT = "words of name, date, stage"
+    OFFERS = (
+        Offer("sessions.start", "First steps", "start", "Six steps of a new house, ticked as done"),
+    )
     BINDINGS: ClassVar[list[BindingType]] = [
         key("n", "new", "New", "sessions.new", "Plan a session"),
         key("b", "several", "Several", "sessions.several", "Some sessions together"),
@@ -113,6 +116,13 @@ class SessionsPage(ListPage):
         """Show them, or what is missing to plan the first."""
         self.list.empty = empty_words(message.missing)
         self.fill(message.lines)
+        if message.missing and not self.desk.led and self.is_current:
+            self.action_start()
+
+    def action_start(self) -> None:
+        """Show the first steps."""
+        self.desk.led = True
+        self.app.push_screen(page_of("start"))
 
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:

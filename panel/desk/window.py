@@ -24,6 +24,7 @@ PLACES: tuple[tuple[str, str], ...] = (
     ("lexicon", "Lexicon"),
     ("people", "People"),
     ("releases", "Releases"),
+    ("house", "House"),
 )
 
 KEY_NAMES = {
@@ -57,6 +58,10 @@ def is_last(way: ActiveBinding) -> bool:
     return way.binding.key == "escape"
 
 
+ROOMY = 100
+"""Cells from which the places stand apart; in fewer they leave room for who sits here."""
+
+
 class TopLine(Widget):
     """The places, the one where we are between two staves, and who sits at which database.
 
@@ -81,7 +86,8 @@ class TopLine(Widget):
         """Draw places to the left, the rest to the right where it fits."""
         if self.call:
             return self._calling()
-        left = Content(" ").join(self._place(i, *place) for i, place in enumerate(PLACES, 1))
+        gap = " " if self.size.width >= ROOMY else ""
+        left = Content(gap).join(self._place(i, *place) for i, place in enumerate(PLACES, 1))
         room = self.size.width - left.cell_length - 2
         whose = Content(f"{self.base} · {self.by}" if self.by else self.base)
         if whose.cell_length > room:  # who sits here matters more than at which file

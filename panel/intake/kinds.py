@@ -24,3 +24,14 @@ LAID = ("stock", "drawn", "mixing")
 """What is reckoned from many records for a notebook: saved, never loaded."""
 SCORE_KINDS = frozenset({Kind.SCORES, Kind.OWN_SCORES})
 """What brings whole sessions in: read and written in its own way."""
+GOES_WITH: dict[str, tuple[Kind, ...]] = {
+    "names": (Kind.ASSESSORS,),
+    "wide": (Kind.SCORES,),
+    "session": (Kind.SCORES, Kind.OWN_SCORES),
+}
+"""What may be chosen when records are saved, and with which kinds of them."""
+
+
+def goes_with(choice: str) -> str:
+    """Say which kinds of records a choice goes with."""
+    return f"goes with {' and '.join(GOES_WITH[choice])} only"

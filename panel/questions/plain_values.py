@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 
@@ -10,3 +11,8 @@ def plain_values(value: object) -> Any:
     from analysis.as_json import as_json
 
     return as_json(value)
+
+
+def json_text(document: object) -> str:
+    """Return one JSON document; NaN never reaches it (a null with a reason does)."""
+    return json.dumps(plain_values(document), ensure_ascii=False, indent=2, allow_nan=False)

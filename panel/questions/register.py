@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
-from sqlalchemy import select
+from sqlalchemy import or_, select
 
 from panel.kinds import KEY_IS_SECRET, DrawKind, SessionStatus
 from panel.session.liquids import liquids_of, strength_in_cask
@@ -14,11 +14,17 @@ from panel.session.volumes import Volume
 from panel.store.casks import Filling
 from panel.store.draws import Draw
 from panel.store.filling_states import FillingState, filling_states
+from panel.store.finding import find_session
 from panel.store.house import number_setting
+from panel.store.key import KeyRow, PlannedDraw
 from panel.store.sessions import PanelSession
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
+
+
+IN_REGISTER = (DrawKind.CASK, DrawKind.TRIAL)
+"""What was drawn from casks of the house, alone or blended."""
 
 
 @dataclass(frozen=True)
@@ -79,18 +85,85 @@ class Register:
         return sum(line.lpa is None for line in self.lines)
 
 
+@dataclass(frozen=True)
+class Month:
+    """What was drawn in one month; `month` is None for draws without a day."""
+
+    month: str | None
+    lines: int
+    lpa: float
+    lines_without_lpa: int
+    open_lines: int
+
+
+def by_month(register: Register) -> list[Month]:
+    """Return the register a month a line, in order; draws without a day stand last."""
+    months: dict[str | None, list[RegisterLine]] = {}
+    for line in register.lines:
+        month = None if line.drawn_on is None else f"{line.drawn_on:%Y-%m}"
+        months.setdefault(month, []).append(line)
+    parts = {
+        month: Register(register.first, register.last, tuple(lines))
+        for month, lines in months.items()
+    }
+    return [
+        Month(month, len(part.lines), part.lpa, part.lines_without_lpa, part.open_lines)
+        for month, part in sorted(parts.items(), key=lambda pair: (pair[0] is None, pair[0] or ""))
+    ]
+
+
 def sample_register(
     db: Session, *, first: date | None = None, last: date | None = None, as_of: date
 ) -> Register:
     """Return what was drawn from casks between two days, both counted in."""
     states = {state.filling_id: state for state in filling_states(db, as_of)}
-    query = select(Draw).where(Draw.kind.in_([DrawKind.CASK, DrawKind.TRIAL]))
+    query = select(Draw).where(Draw.kind.in_(IN_REGISTER))
     draws = [draw for draw in db.scalars(query) if _within(draw.drawn_on, first, last)]
     draws.sort(key=lambda draw: (draw.drawn_on or date.min, draw.label))
     bottles = liquids_of(db, draws, as_of, only_revealed=True)
     known = _Known(states, as_of, number_setting(db, "regauge_old_years"))
     lines = [line for draw in draws for line in _lines(draw, known, bottles[draw.id].volume)]
     return Register(first, last, tuple(lines), _secret_sessions(db))
+
+
+@dataclass(frozen=True)
+class Untold:
+    """A sample of a session of which it is not on record why it was drawn, or what became of it."""
+
+    sample: str
+    reason: str | None
+    fate: str | None
+
+
+def untold_samples(db: Session, session: str) -> tuple[Untold, ...]:
+    """Return the samples poured in a session that say too little, by name; not which is which code.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no session of that name.
+    """
+    asked = find_session(db, session).id
+    planned = select(PlannedDraw.draw_id).where(PlannedDraw.session_id == asked)
+    in_key = select(KeyRow.draw_id).where(KeyRow.session_id == asked)
+    query = (
+        select(Draw)
+        .where(or_(Draw.id.in_(planned), Draw.id.in_(in_key)))
+        .where(Draw.kind.in_(IN_REGISTER))
+        .where(or_(Draw.reason.is_(None), Draw.fate.is_(None)))
+        .order_by(Draw.label)
+    )
+    return tuple(Untold(draw.label, draw.reason, draw.fate) for draw in db.scalars(query))
+
+
+def sessions_untold(db: Session) -> list[tuple[str, int]]:
+    """Return the sessions that are over and have such samples, the newest first, and how many."""
+    over = select(PanelSession.name).where(
+        PanelSession.status.in_((SessionStatus.CLOSED, SessionStatus.REVEALED))
+    )
+    names = db.scalars(over.order_by(PanelSession.held_on.desc(), PanelSession.id.desc()))
+    counted = [(name, len(untold_samples(db, name))) for name in names]
+    return [(name, count) for name, count in counted if count]
 
 
 def _secret_sessions(db: Session) -> tuple[str, ...]:

@@ -65,6 +65,37 @@ class Erasure:
     whether they mean the person. Never written into the log."""
 
 
+@dataclass(frozen=True)
+class Foreseen:
+    """What an erasure would touch. `keys` are sessions whose key names the person's tray."""
+
+    scores: int
+    notes: int
+    own_words: int
+    keys: tuple[str, ...]
+
+
+def foresee(db: Session, code: str) -> Foreseen:
+    """Return what an erasure would touch; nothing is changed.
+
+    Raises
+    ------
+    UnknownRecord, NotAllowed
+        As `erase_person`.
+    """
+    person = person_by_code(db, code)
+    _refuse_needed(db, person)
+    theirs = select(Serving.id).where(Serving.person_id == person.id)
+    notes = select(func.count()).where(ServingNote.serving_id.in_(theirs))
+    words = select(func.count()).where(OwnWord.person_id == person.id)
+    return Foreseen(
+        _count_scores(db, person),
+        db.scalar(notes) or 0,
+        db.scalar(words) or 0,
+        _sessions_of_tray(db, code),
+    )
+
+
 def erase_person(
     db: Session, code: str, *, keep_scores: bool, now: datetime, by: str | None
 ) -> Erasure:

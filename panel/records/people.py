@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
-from panel.errors import OakpanelError, UnknownRecord
+from panel.errors import EntriesAtFault, OakpanelError, UnknownRecord
 from panel.kinds import Role
 from panel.records.deed import deed
 from panel.store.guard_rows import forget_guard
@@ -44,19 +44,18 @@ def add_person(
     ------
     UnknownRecord
         There is no such role.
-    OakpanelError
-        The code is empty, or is somebody's already.
+    EntriesAtFault
+        The code is empty, or is somebody's already; code or name hold a sign that shows nothing.
     NotAllowed
         Whoever acts does not lead.
     """
     given = list(dict.fromkeys(read_role(role) for role in roles))
     with deed(db, "person added", now=now, by=by) as done:
-        _refuse_code(db, code)
+        if faults := _faults(db, code, name):
+            raise EntriesAtFault(faults)
         person = Person(code=code, joined_on=joined_on)
         person.roles = [PersonRole(role=role) for role in given]
         if name:
-            if wrong := name_fault(name):
-                raise OakpanelError(f"The name {wrong}.")
             person.name = PersonName(full_name=name)
         db.add(person)
         db.flush()
@@ -65,13 +64,25 @@ def add_person(
     return held
 
 
-def _refuse_code(db: Session, code: str) -> None:
+def _faults(db: Session, code: str, name: str | None) -> dict[str, str]:
+    """Return what is wrong with a new person, by entry."""
+    faults = {}
+    taken = db.scalar(select(Person.id).where(Person.code == code)) is not None
+    known = f"There is a person of the code {code!r} already; take another code."
+    if fault := code_fault(code) or (known if taken else None):
+        faults["code"] = fault
+    if name and (wrong := name_fault(name)):
+        faults["name"] = f"The name {wrong}."
+    return faults
+
+
+def code_fault(code: str) -> str | None:
+    """Return why a text cannot be a person's code, or None."""
     if not code or code != code.strip():
-        raise OakpanelError(f"{code!r} cannot be a code: no blanks around it, and not empty.")
+        return f"{code!r} cannot be a code: no blanks around it, and not empty."
     if wrong := name_fault(code):
-        raise OakpanelError(f"{code!r} cannot be a code: it {wrong}.")
-    if db.scalar(select(Person.id).where(Person.code == code)) is not None:
-        raise OakpanelError(f"There is a person of the code {code!r} already; take another code.")
+        return f"{code!r} cannot be a code: it {wrong}."
+    return None
 
 
 def set_pin(db: Session, code: str, pin: str, *, now: datetime, by: str | None) -> None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
-from panel.errors import OakpanelError, UnknownRecord
+from panel.errors import EntriesAtFault, UnknownRecord
 from panel.records.deed import deed
 from panel.store.draws import Draw
 
@@ -41,7 +41,7 @@ def account_for(
     ------
     UnknownRecord, NotAllowed
         There is no such sample; or whoever acts does not lead.
-    OakpanelError
+    EntriesAtFault
         Nothing is said.
     """
     with deed(db, "sample accounted for", now=now, by=by) as done:
@@ -49,7 +49,8 @@ def account_for(
         if draw is None:
             raise UnknownRecord(f"There is no sample {sample!r} in the records.")
         if not (reason or fate):
-            raise OakpanelError("Say why it was drawn (--reason) or what became of it (--fate).")
+            wrong = "Say why it was drawn (--reason) or what became of it (--fate)."
+            raise EntriesAtFault({"reason": wrong})
         draw.reason = reason or draw.reason
         draw.fate = fate or draw.fate
         done.details.update(sample=sample, reason=bool(reason), fate=bool(fate))

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
-from panel.errors import OakpanelError, UnknownRecord
+from panel.errors import EntriesAtFault, UnknownRecord
 from panel.kinds import RuleKind
 from panel.records.deed import deed
 from panel.store.rule_sets import RuleLine, RuleSet
@@ -54,7 +54,7 @@ def change_rule(
     ------
     UnknownRecord
         There is no rule of that kind (see `KINDS`).
-    OakpanelError
+    EntriesAtFault
         No law is cited, or the value is out of its range.
     NotAllowed
         Whoever acts does not lead.
@@ -81,14 +81,17 @@ def _kind(what: str) -> RuleKind:
 
 
 def _check(name: str, kind: RuleKind, value: float | None, cites: str) -> None:
+    faults = {}
     if wrong := name_fault(name):
-        raise OakpanelError(f"The set's name {wrong}.")
+        faults["name"] = f"The set's name {wrong}."
     if not cites.strip():
-        raise OakpanelError("Say which law the rule comes from: --cites 'name of the law'.")
+        faults["cites"] = "Say which law the rule comes from: --cites 'name of the law'."
     if value is not None and not 0.0 <= value <= HIGHEST[kind]:
-        raise OakpanelError(
+        faults["value"] = (
             f"{kind.value} lies between 0 and {HIGHEST[kind]:g} {UNITS[kind]}, not {value:g}."
         )
+    if faults:
+        raise EntriesAtFault(faults)
 
 
 def _stored(db: Session, name: str, in_force: bool) -> RuleSet:

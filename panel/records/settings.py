@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from panel.errors import OakpanelError
+from panel.errors import EntriesAtFault
 from panel.records.deed import deed
 from panel.store.house import SettingRule, read_setting, rule_for
 from panel.store.house_setting import HouseSetting
@@ -42,7 +42,7 @@ def change_setting(
 
     Raises
     ------
-    UnknownRecord, OakpanelError, NotAllowed
+    UnknownRecord, EntriesAtFault, NotAllowed
         There is no such setting; the value is out of its bounds; a cap is raised without a
         reason; or whoever acts does not lead.
     """
@@ -62,10 +62,11 @@ def _ask_why(changed: SettingChanged, reason: str | None) -> None:
     if not rule.guards or (reason and reason.strip()):
         return
     if float(changed.value) > max(float(rule.default), float(changed.before)):
-        raise OakpanelError(
+        why = (
             f"{changed.name} guards people: to raise it above {rule.default:g} {rule.unit} say "
             "why (--reason); it is kept in the log."
         )
+        raise EntriesAtFault({"reason": why})
 
 
 def _store(db: Session, name: str, value: str) -> None:
@@ -86,18 +87,19 @@ def _check_zone(value: str) -> None:
     try:
         ZoneInfo(value)
     except (ZoneInfoNotFoundError, ValueError, OSError):
-        raise OakpanelError(
-            f"{value!r} is not a time zone; write it as Europe/Lisbon or UTC."
-        ) from None
+        wrong = f"{value!r} is not a time zone; write it as Europe/Lisbon or UTC."
+        raise EntriesAtFault({"value": wrong}) from None
 
 
 def _check_bounds(name: str, rule: SettingRule, value: str) -> None:
     try:
         number = float(value)
     except ValueError:
-        raise OakpanelError(f"{name} is a number in {rule.unit}, not {value!r}.") from None
+        wrong = f"{name} is a number in {rule.unit}, not {value!r}."
+        raise EntriesAtFault({"value": wrong}) from None
     if not rule.low <= number <= rule.high:
-        raise OakpanelError(f"{name} lies between {rule.low:g} and {rule.high:g} {rule.unit}.")
+        wrong = f"{name} lies between {rule.low:g} and {rule.high:g} {rule.unit}."
+        raise EntriesAtFault({"value": wrong})
 
 
 _TEXTS: Mapping[str, Callable[[str], object]] = {"time_zone": _check_zone}

@@ -29,9 +29,9 @@ if TYPE_CHECKING:
 
 NO_PIN = (
     "Nobody who leads has a PIN, so that anybody at this machine may sit here. "
-    "Set one: oakpanel people pin {code}"
+    "Set one: 5 People, {code}, Give a PIN."
 )
-NO_LEAD = "Nobody leads yet; give somebody the role: oakpanel people role CODE +lead"
+NO_LEAD = "Nobody leads yet; give somebody the role: 5 People, j changes roles."
 
 
 @dataclass(frozen=True)
@@ -64,9 +64,8 @@ def _gate(db: Session, leads: list[Person], by: str | None, base: str) -> Gate:
     with_pin = frozenset(person.code for person in leads if person.pin_hash is not None)
     if by is None and len(codes) == 1 and not with_pin:
         by = codes[0]
-    return Gate(
-        codes, with_pin, by, str(read_setting(db, "time_zone")), base, _greet(codes, with_pin)
-    )
+    zone, name = (str(read_setting(db, each)) for each in ("time_zone", "house_name"))
+    return Gate(codes, with_pin, by, zone, name or base, _greet(codes, with_pin))
 
 
 def _recovered(db: Session, now: datetime) -> list[str]:

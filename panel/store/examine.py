@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from shutil import disk_usage
 
@@ -65,20 +66,31 @@ class Examination:
         return next((level for level in order if level in levels), Level.GOOD)
 
 
-def examine(store: Store, head: str | None = None) -> Examination:
+def _quiet(_done: int, _whole: int) -> None:
+    """Tell nobody."""
+
+
+def examine(
+    store: Store, head: str | None = None, *, tell: Callable[[int, int], None] = _quiet
+) -> Examination:
     """Look at everything that can be wrong with an open database; nothing is changed.
 
     *head* is the first digits of a head of the log that was printed: it must be in the log still.
+    *tell* is called with how many of the looks are done, and of how many.
     """
     on_file = store.url.get_backend_name() == "sqlite"
     with store.read() as db:
         library, version = _library(db, on_file=on_file)
-        findings = [
-            *(_file_findings(db, file_of(store.url), version) if on_file else ()),
-            *log_findings(db, store.url, head),
-            *(finding for look in EVERYWHERE for finding in _looked(db, look)),
-            *erasure_findings(unfinished_since(store)),
+        looks: list[Callable[[], Iterable[Finding]]] = [
+            *([lambda: _file_findings(db, file_of(store.url), version)] if on_file else []),
+            lambda: log_findings(db, store.url, head),
+            *(partial(_looked, db, look) for look in EVERYWHERE),
+            lambda: erasure_findings(unfinished_since(store)),
         ]
+        findings: list[Finding] = []
+        for done, look in enumerate(looks):
+            tell(done, len(looks))
+            findings += look()
         there = whole_tables(db.connection(), list(COUNTED))
         counts = {name: _count(db, METADATA.tables[name]) for name in there}
     return Examination(shown(store.url), library, version, HEAD, tuple(findings), counts)

@@ -33,6 +33,7 @@ SPAT, SWALLOWED = "ethanol, counted as if spat", "ethanol, if all were swallowed
 
 RULES: dict[str, SettingRule] = {
     "time_zone": SettingRule("UTC", 0, 0, "IANA name", "session dates are the site's own"),
+    "house_name": SettingRule("", 0, 0, "words", "stands on top of the desk; empty: the file's"),
     "flight_glasses": SettingRule(
         8, 2, 12, "glasses", "six tests, a reference and a duplicate; noses tire"
     ),

@@ -7,13 +7,13 @@ from pathlib import Path
 import pytest
 from sqlalchemy import text
 
-from panel.cli.restoring import score_lines
 from panel.store.engine import Store
 from panel.store.log import head_hash
 from panel.store.lost_stretch import LostScore
 from panel.store.opening import make_database, open_store
 from panel.store.people import Person
 from panel.store.revisions import HEAD
+from panel.words.restored_words import score_lines
 from tests.cli.calling import Call, caller
 
 

@@ -37,6 +37,13 @@ SHOWN: dict[str, tuple[str, tuple[str, ...]]] = {
     "target-lines": ("sealed", ("3", "enter", "l")),
     "lexicon": ("sealed", ("4",)),
     "people": ("sealed", ("5",)),
+    "person": ("sealed", ("5", "enter")),
+    "house": ("sealed", ("7",)),
+    "settings": ("sealed", ("7", "enter")),
+    "rules": ("sealed", ("7", "down", "enter")),
+    "register": ("sealed", ("7", "down", "down", "enter")),
+    "load-form": ("sealed", ("7", "down", "down", "down", "enter")),
+    "restore-form": ("sealed", ("7", *["down"] * 8, "enter")),
 }
 
 

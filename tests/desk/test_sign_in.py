@@ -32,7 +32,7 @@ async def test_without_any_pin_the_desk_opens_and_says_how_to_set_one(desk: Desk
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         assert isinstance(desk.screen, SessionsPage)
-        assert "oakpanel people pin LD" in "\n".join(seen(desk))
+        assert "5 People, LD, Give a PIN" in "\n".join(seen(desk))
 
 
 async def test_with_a_pin_the_desk_asks_and_lets_in(house: Store, clock: Clock) -> None:

@@ -110,9 +110,10 @@ def test_every_act_of_the_room_is_held_to_this() -> None:
         and {"now", "by"} <= inspect.signature(each).parameters.keys()
     }
     from panel.records.deed import deed
+    from panel.records.forgetting import erase_and_overwrite
     from panel.records.proving import asked_of
     from panel.records.restore import look_at  # writes nothing
 
-    # Both have tests of their own: the first writes through a file, the other a whole file anew.
-    apart = {hold_filling, restore}
+    # They have tests of their own: one writes through a file, two write a whole file anew.
+    apart = {hold_filling, restore, erase_and_overwrite}
     assert found - {deed, asked_of, look_at} == {act for act, _, _ in ACTS.values()} | apart

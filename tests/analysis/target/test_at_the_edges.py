@@ -195,8 +195,8 @@ def candidates_of(estimate: list[list[float]], common: float) -> Candidates:
     return Candidates(about, np.array(estimate), se, own, shared, np.full(shape[0], 9))
 
 
-def ranked(*casks: str) -> list[CaskMatch]:
-    return [CaskMatch(cask, None, cask, 0.5, 1.0, "smoke", 0.0, 9, None) for cask in casks]
+FIRST = CaskMatch("C1", None, "C1", 0.5, 1.0, "smoke", 0.0, 9, None)
+SECOND_FIRST = np.array([1, 0])
 
 
 def test_who_is_surely_further_off() -> None:
@@ -204,13 +204,16 @@ def test_who_is_surely_further_off() -> None:
     target = Target("T", (TargetLine("smoke", 0.0, 5.0),))
     for apart, told in ((1.0, 0), (1.5, 1)):  # 93 in 100 at one and a half
         away = 20.0 + apart * np.sqrt(2.0)
-        found = sureness(candidates_of([[away], [20.0]], 0.0), target, ranked("C1", "C0"), 4000, 1)
+        both = candidates_of([[away], [20.0]], 0.0)
+        found = sureness(both, target, SECOND_FIRST, FIRST, 4000, 1)
         assert found.n_distinguishable == told
+        assert found.alike == (() if told else ("C0",))
         assert found.best_is_best == pytest.approx(scipy.stats.norm.cdf(apart), abs=0.02)
         assert found.first_hold_best == 1.0
-    common = sureness(candidates_of([[21.4], [20.0]], 400.0), target, ranked("C1", "C0"), 4000, 1)
+    both = candidates_of([[21.4], [20.0]], 400.0)
+    common = sureness(both, target, SECOND_FIRST, FIRST, 4000, 1)
     assert common.best_is_best == pytest.approx(0.84, abs=0.03), "they err together"
-    nobody = sureness(candidates_of([[20.0]], 0.0), target, [], 10, 1)
+    nobody = sureness(candidates_of([[20.0]], 0.0), target, SECOND_FIRST[:0], None, 10, 1)
     assert (nobody.best, nobody.n_first) == (None, 0)
 
 

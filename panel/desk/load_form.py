@@ -1,0 +1,219 @@
+"""Bringing records in from a file: checked first, kept only on a key."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import work
+from textual.binding import BindingType
+from textual.message import Message
+
+from panel.desk.database_forms import NO_YES, path_in
+from panel.desk.entries import Field
+from panel.desk.file_field import FileForm
+from panel.desk.keys import key
+from panel.desk.pin_slip import proved
+from panel.desk.text_page import TextPage
+from panel.errors import EntriesAtFault, IntakeError
+from panel.intake.kinds import Kind
+from panel.records.acts import Act
+
+if TYPE_CHECKING:
+    from panel.intake.load import Progress
+    from panel.intake.report import LoadReport
+
+HOLDS = {
+    Kind.MAKES: "new make spirit: name, peat, site",
+    Kind.CASKS: "casks and their fillings",
+    Kind.EVENTS: "what happened to fillings: moved, topped, re-racked, emptied",
+    Kind.REGAUGES: "what was measured: litres and strength",
+    Kind.DRAWS: "samples drawn from casks",
+    Kind.LEXICON: "the words that are scored",
+    Kind.ASSESSORS: "people by their codes, with roles",
+    Kind.TARGETS: "what releases should be like, a line a descriptor",
+    Kind.SCORES: "past sessions on the lexicon",
+    Kind.OWN_SCORES: "past sessions in own words",
+}
+SAID_EVERY_S = 0.2
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Which file is read, and how."""
+
+    kind: Kind
+    path: Path
+    create: bool
+    update: bool
+    sheet: str | None
+
+
+class LoadForm(FileForm):
+    """Kind and file. Keeping it checks the file; nothing is written yet."""
+
+    PLACE = "house"
+    TITLE_WORDS = "Bring records in"
+    FIELDS: ClassVar[tuple[Field, ...]] = (
+        Field("kind", "Kind", choices=tuple(kind.value for kind in Kind)),
+        Field("file", "File", "CSV or Excel; right completes, f4 lists", wide=True),
+        Field("sheet", "Sheet", "of a workbook with several; may be empty"),
+        Field("create", "Unknown names", "yes makes people, samples, words", choices=NO_YES),
+        Field("update", "Other scores", "yes replaces; the old one is kept", choices=NO_YES),
+    )
+
+    @dataclass
+    class Checked(Message):
+        """The file was read."""
+
+        wanted: Wanted
+        report: LoadReport
+
+    def __init__(self, kind: str = "", place: str = "house") -> None:
+        super().__init__({"kind": kind} if kind else {})
+        self.PLACE = place  # type: ignore[misc]
+
+    def set_up(self) -> None:
+        """Say what the kind holds."""
+        super().set_up()
+        self.on_choice_line_changed()
+        self.lines[1 if self.given else 0].entry.focus()
+
+    def on_choice_line_changed(self) -> None:
+        """Say what the kind holds."""
+        self.lines[0].hint = HOLDS[Kind(self.values()["kind"])]
+        self.lines[0].show_hint(self.lines[0].hint)
+
+    def taken(self) -> None:
+        """A file that bears the name of a kind is taken for one."""
+        stem = Path(self.values()["file"]).stem.casefold()
+        if stem in set(Kind):
+            self.lines[0].entry.value = stem
+
+    def look(self, values: dict[str, str]) -> Wanted:
+        """Return what is wanted."""
+        path = path_in(values, "file", "name a file")
+        if not path.exists():
+            raise EntriesAtFault({"file": "there is no such file"})
+        create, update = values["create"] == "yes", values["update"] == "yes"
+        return Wanted(Kind(values["kind"]), path, create, update, values.get("sheet"))
+
+    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
+    def keep(self, values: dict[str, str]) -> None:
+        """Check the file; nothing is written."""
+        wanted = self.look(values)
+        try:
+            report = loaded(self, wanted, check=True, by="")
+        except IntakeError as error:
+            self.hand_over(self.Refused({"file": str(error)}))
+            return
+        self.post_message(self.Checked(wanted, report))
+
+    def on_load_form_checked(self, message: Checked) -> None:
+        """Show the faults, or what would be written."""
+        from panel.words.load_words import fault_lines
+
+        report = message.report
+        self.say("")
+        if report.problems:
+            title = f"{report.file}: nothing was written"
+            faults = list(fault_lines(report))
+            page = TextPage(self.PLACE, title, faults, file=f"{Path(report.file).stem}-faults.txt")
+            self.app.push_screen(page)
+        else:
+            self.app.push_screen(CheckedPage(message.wanted, report, self.PLACE), self.was_kept)
+
+    def was_kept(self, news: str | None) -> None:
+        """Go back with the news once it was written."""
+        if news:
+            self.post_message(self.Kept(news))
+
+
+class CheckedPage(TextPage):
+    """What the file would bring; k keeps it."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("k", "keep", "Keep", "load.keep", "Write it into the records"),
+    ]
+
+    @dataclass
+    class Loaded(Message):
+        """It was read once more and written."""
+
+        report: LoadReport
+
+    def __init__(self, wanted: Wanted, report: LoadReport, place: str) -> None:
+        from panel.words.load_words import load_lines, question_lines
+
+        self.changes = report.accepted + report.changed
+        lines = [*load_lines(report, check=True), "", *question_lines(report)]
+        said = "k keeps it." if self.changes else "There is nothing to keep."
+        super().__init__(place, f"{report.file}, checked", [*lines, said])
+        self.wanted = wanted
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer to keep it where there is something to keep."""
+        if action == "keep":
+            return self.changes > 0
+        return super().check_action(action, parameters)
+
+    def action_keep(self) -> None:
+        """Write it; assessors come with their roles, so that a lead proves to be one."""
+        if self.wanted.kind is Kind.ASSESSORS:
+            proved(self.desk, Act.ROLES, self.take_in)
+        else:
+            self.take_in()
+
+    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
+    def take_in(self) -> None:
+        """Read the file once more and write it."""
+        from panel.intake.who_loads import loader
+
+        desk = self.desk
+        with desk.store.read() as db:
+            by = loader(db, desk.by, self.wanted.kind)
+        self.post_message(self.Loaded(loaded(self, self.wanted, check=False, by=by)))
+
+    def on_checked_page_loaded(self, message: Loaded) -> None:
+        """Go back with the news; a file that was changed meanwhile is told."""
+        from panel.words.load_words import fault_lines
+
+        report = message.report
+        if report.problems:
+            title = f"{report.file}: nothing was written"
+            self.app.switch_screen(TextPage(self.PLACE, title, list(fault_lines(report))))
+        else:
+            self.dismiss(f"{report.file} is in the records. {report.sentence()}.")
+
+
+def loaded(page: LoadForm | CheckedPage, wanted: Wanted, *, check: bool, by: str) -> LoadReport:
+    """Read the file as the command does, and say on the page how far it is."""
+    from panel.intake.loading import load_file
+
+    return load_file(
+        page.desk.store,
+        wanted.kind,
+        wanted.path,
+        now=page.desk.now(),
+        by=by,
+        check=check,
+        create=wanted.create,
+        update=wanted.update,
+        sheet=wanted.sheet,
+        progress=told(page),
+    )
+
+
+def told(page: LoadForm | CheckedPage) -> Progress:
+    """Return what says how far it is, a few times a second at most."""
+    last = time.monotonic()
+
+    def tell(done: int, whole: int) -> None:
+        nonlocal last
+        if time.monotonic() - last > SAID_EVERY_S:
+            last = time.monotonic()
+            page.app.call_from_thread(page.say, f"{done:,} of {whole:,} rows ...")
+
+    return tell

@@ -1,0 +1,202 @@
+"""One person of the house: PIN, roles, leaving, and what is kept about them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import work
+from textual.binding import BindingType
+from textual.message import Message
+
+from panel.desk.acting import writing
+from panel.desk.acts_page import ActsPage
+from panel.desk.homes import page_of
+from panel.desk.keys import Offer, key
+from panel.desk.new_pin_slip import NewPinSlip
+from panel.desk.pin_slip import GivenOutSlip, proved
+from panel.desk.slip import ReadSlip
+from panel.desk.text_page import TextPage
+from panel.records.acts import Act
+
+if TYPE_CHECKING:
+    from panel.questions.people import PersonLine
+
+
+class PersonPage(ActsPage):
+    """What is known of a person, and all that can be done about it."""
+
+    PLACE = "people"
+    OFFERS = (
+        Offer("person.pin", "Give a PIN", "pin", "Typed twice by whoever will use it, never shown"),
+        Offer("person.made_pin", "Make a PIN", "make_pin", "At random, shown this once"),
+        Offer("person.roles", "Change roles", "roles", "Assessor, pourer, blender, lead"),
+        Offer("person.left", "Left the house", "left", "From which day they are no longer here"),
+        Offer("person.lock", "End their passes", "lock", "Their PIN is asked for again anywhere"),
+        Offer("person.export", "Their own data", "export", "All that is kept about them, to have"),
+        Offer(
+            "person.private",
+            "Their own data, all of it",
+            "export_private",
+            "With what is close to their health; the lead's PIN",
+        ),
+        Offer("person.erase", "Erase", "erase", "For good; says first what goes and what stays"),
+    )
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("j", "roles", "Change", "person.change", "Give or take roles"),
+        key("minus", "left", "Leave", "person.leave", "From when they are no longer here"),
+    ]
+
+    @dataclass
+    class Read(Message):
+        """What is known has been read; nothing of one who is not there any more."""
+
+        person: PersonLine | None
+
+    @dataclass
+    class PinGiven(Message):
+        """The person has a new PIN; `shown` only where it was made at random."""
+
+        shown: str | None
+
+    @dataclass
+    class Collected(Message):
+        """All that is kept about them."""
+
+        text: str
+        private: bool
+
+    def __init__(self, code: str) -> None:
+        super().__init__()
+        self.code = code
+        self.person: PersonLine | None = None
+
+    def set_up(self) -> None:
+        """Say who."""
+        super().set_up()
+        self.head(self.code)
+
+    @work(thread=True, exclusive=True, group="person", exit_on_error=False)
+    def read(self) -> None:
+        """Read what is known."""
+        from panel.questions.people import people_lines
+
+        with self.desk.store.read() as db:
+            lines = people_lines(db, now=self.desk.now())
+        self.hand_over(self.Read(next((line for line in lines if line.code == self.code), None)))
+
+    def on_person_page_read(self, message: Read) -> None:
+        """Show it."""
+        self.person = message.person
+        known = [f"There is nobody of the code {self.code} any more."]
+        self.tell(known if message.person is None else person_words(message.person))
+
+    def action_pin(self) -> None:
+        """Let a PIN be typed, once who sits here has proved that they may give one."""
+        proved(self.desk, Act.PINS, self._ask_pin, about=self.code)
+
+    def _ask_pin(self) -> None:
+        def typed(pin: str | None) -> None:
+            if pin:
+                self.give(pin, show=False)
+
+        self.app.push_screen(NewPinSlip(self.code), typed)
+
+    def action_make_pin(self) -> None:
+        """Make a PIN, once who sits here has proved that they may."""
+        from panel.store.pins import new_pin
+
+        proved(self.desk, Act.PINS, lambda: self.give(new_pin(), show=True), about=self.code)
+
+    @work(thread=True, exclusive=True, group="pin", exit_on_error=False)
+    def give(self, pin: str, *, show: bool) -> None:
+        """Keep the PIN."""
+        from panel.records.people import set_pin
+
+        desk = self.desk
+        with writing(desk.store) as db:
+            set_pin(db, self.code, pin, now=desk.now(), by=desk.by)
+        self.post_message(self.PinGiven(pin if show else None))
+
+    def on_person_page_pin_given(self, message: PinGiven) -> None:
+        """Say so; a PIN made at random is shown this once."""
+        self.desk.changes += 1
+        self.seen = self.desk.changes
+        self.read()
+        self.say(f"{self.code} has a new PIN.")
+        if message.shown is not None:
+            lines = [f"The PIN of {self.code} is {message.shown}", "", ONCE]
+            self.app.push_screen(ReadSlip(f"A PIN for {self.code}, shown this once", lines))
+
+    def action_roles(self) -> None:
+        """Open the form of roles."""
+        if self.person is not None:
+            self.app.push_screen(page_of("roles", self.person))
+
+    def action_left(self) -> None:
+        """Open the form of leaving."""
+        self.app.push_screen(page_of("leaving", self.code))
+
+    @work(thread=True, exclusive=True, group="lock", exit_on_error=False)
+    def action_lock(self) -> None:
+        """End every pass of theirs."""
+        from panel.records.proving import lock
+        from panel.words.people_words import passes_words
+
+        ended = lock(self.desk.store, self.code, now=self.desk.now())
+        self.app.call_from_thread(self.say, passes_words(ended))
+
+    def action_export(self) -> None:
+        """Show what is kept about them, to be handed on."""
+        proved(self.desk, Act.EXPORT, lambda: self.collect(private=False), about=self.code)
+
+    def action_export_private(self) -> None:
+        """The same with what is close to their health, behind the lead's PIN."""
+
+        def answered(known: bool | None) -> None:
+            if known:
+                self.collect(private=True)
+
+        self.app.push_screen(GivenOutSlip(self.code), answered)
+
+    @work(thread=True, exclusive=True, group="record", exit_on_error=False)
+    def collect(self, *, private: bool) -> None:
+        """Gather all that is kept about them."""
+        from panel.questions.plain_values import json_text
+        from panel.records.people import give_out_private
+        from panel.store.person_record import person_record
+
+        desk = self.desk
+        if private:
+            with writing(desk.store) as db:
+                record = give_out_private(db, self.code, now=desk.now(), by=desk.by)
+        else:
+            with desk.store.read() as db:
+                record = person_record(db, self.code)
+        self.post_message(self.Collected(json_text(record), private))
+
+    def on_person_page_collected(self, message: Collected) -> None:
+        """Show it on a page of its own."""
+        title = f"{self.code}: all that is kept" + (", private too" if message.private else "")
+        file = f"{self.code}-own-data.json"
+        self.app.push_screen(TextPage(self.PLACE, title, message.text.splitlines(), file=file))
+
+    def action_erase(self) -> None:
+        """Open the form that erases, which says first what goes."""
+        self.app.push_screen(page_of("erase", self.code))
+
+
+ONCE = "It stands nowhere else: hand it over now, away from the others."
+
+
+def person_words(person: PersonLine) -> list[str]:
+    """Return what is known of a person."""
+    past = person.recovered_on
+    left = f", left {person.left_on}" if person.left_on else ""
+    return [
+        f"Roles: {', '.join(person.roles) or 'none'}",
+        f"PIN: {'set' if person.has_pin else 'not set, so that no booth opens for this code'}",
+        *([f"It was given past the leads on {past}, by who owns the database."] if past else []),
+        f"Joined: {person.joined_on or 'not on record'}{left}",
+        f"Sessions: {person.n_sessions}",
+    ]
