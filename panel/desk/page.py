@@ -95,7 +95,8 @@ class Page(Screen[Any]):
 
     def on_screen_resume(self) -> None:
         """Tell what a page above has done, and read again if it wrote or somebody else did."""
-        self.query_one(TopLine).call = self.desk.call_words()
+        for line in self.query(TopLine):  # a house that is not made yet has none
+            line.call = self.desk.call_words()
         if news := self.desk.take_news():
             self.say(news)
         moved = self.FOLLOWS in AT_ONCE and self.seen_log != self.log_end

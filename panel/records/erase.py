@@ -71,7 +71,7 @@ class Foreseen:
 
     scores: int
     notes: int
-    own_words: int
+    n_own_words: int
     keys: tuple[str, ...]
 
 

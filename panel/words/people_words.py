@@ -24,8 +24,10 @@ def foreseen_lines(code: str, foreseen: Foreseen) -> list[str]:
         "Not reached from here: backups, saved files and printed sheets made before. Delete those "
         "too.",
     ]
-    if foreseen.own_words:
-        lines.append(f"Their {foreseen.own_words} own words become numbers, or go with the scores.")
+    if foreseen.n_own_words:
+        lines.append(
+            f"Their {foreseen.n_own_words} own words become numbers, or go with the scores."
+        )
     if foreseen.keys:
         names = ", ".join(foreseen.keys)
         lines.append(f"Keys that name their tray could not be checked again: {names}.")
