@@ -12,7 +12,8 @@ from panel.kinds import ReleaseStatus, Role
 from panel.release.given import Given, casks_gave, impossible, planned_parts
 from panel.release.holding import lying_casks, not_free
 from panel.release.order import at_stage, out_of_order, refuse
-from panel.release.outcome import Outcome, limits_of, reckon_outcome
+from panel.release.outcome import Outcome, reckon_outcome
+from panel.release.planned import limits_of
 from panel.store.log import append_entry
 from panel.store.release_records import lock_casks
 from panel.store.releases import ReleasePart

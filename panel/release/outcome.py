@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
@@ -10,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 from analysis.as_json import AsJson
 from analysis.bars import measured
 from panel.figures import chance as shown
-from panel.questions.vat_limits import limits_from_dict
 from panel.release.doubts import doubts, still_agreed
+from panel.release.planned import limits_of, planned_of, stock_for
 
 if TYPE_CHECKING:
     from datetime import date
@@ -115,24 +114,13 @@ def reckon_outcome(
 ) -> Outcome:
     """Reckon shares, age, water and bottles from what each cask gave."""
     from analysis.vatting import try_shares
-    from panel.frames import target_of
     from panel.questions.law_checks import law_checks
-    from panel.questions.vatting import house_stock
 
     limits = limits_of(release)
     if limits.bottling_on is None:
         limits = replace(limits, bottling_on=as_of)
-    aim = target_of(db, release.target.name if release.target else "")
-    planned = json.loads(release.predicted_json or "{}")
-    house = house_stock(
-        db,
-        as_of=as_of,
-        profile=profile,
-        besides_release=release.name,
-        bottling_on=limits.bottling_on,
-        descriptors=[line.descriptor for line in aim.lines],
-        exponents=planned.get("exponents"),
-    )
+    aim, house = stock_for(db, release, as_of=as_of, profile=profile)
+    planned = planned_of(release)
     stock = as_given(house.stock, given, {each.cask for each in casks if each.emptied})
     litres = {cask: each.litres for cask, each in given.items() if each.litres > 0.0}
     tried = try_shares(stock, litres, aim, limits, house.rule)
@@ -148,11 +136,6 @@ def reckon_outcome(
         tuple(still_agreed(planned, casks, limits)),
     )
     return replace(outcome, differences=tuple(differences(planned, outcome)))
-
-
-def limits_of(release: Release) -> Limits:
-    """Return the limits a release was proposed under."""
-    return limits_from_dict(json.loads(release.limits_json or "{}"))
 
 
 MEASURED = ("bulk_error", "bulk_shared", "abv_error", "abv_shared")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -116,23 +115,12 @@ def _chance(
     profile: Profile | None,
 ) -> float:
     from analysis.vatting import try_shares
-    from panel.frames import target_of
-    from panel.questions.vatting import house_stock
     from panel.release.given import Given
-    from panel.release.outcome import as_given, limits_of
+    from panel.release.outcome import as_given
+    from panel.release.planned import limits_of, stock_for
 
     limits = limits_of(release)
-    aim = target_of(db, release.target.name if release.target else "")
-    planned = json.loads(release.predicted_json or "{}")
-    house = house_stock(
-        db,
-        as_of=as_of,
-        profile=profile,
-        besides_release=release.name,
-        bottling_on=limits.bottling_on,
-        descriptors=[line.descriptor for line in aim.lines],
-        exponents=planned.get("exponents"),
-    )
+    aim, house = stock_for(db, release, as_of=as_of, profile=profile)
     litres = {part.cask: part.millilitres / 1000.0 for part in parts}
     # A cask that was emptied for the release is out of the stock, and its spirit is in the vat.
     poured = {part.cask: Given(litres[part.cask], part.abv_percent) for part in parts}

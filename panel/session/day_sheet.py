@@ -15,18 +15,9 @@ from sqlalchemy.orm import Session
 from panel.session.blueprint import Blueprint, blueprint_of
 from panel.session.care import sitting_minutes
 from panel.session.dose import CAUTIONS
-from panel.session.found import session_at
 from panel.session.paper import columns, paragraph
 from panel.session.pours import PourNeed, pour_needs
-from panel.session.sheets import (
-    PRINTABLE,
-    Printing,
-    bear_costs,
-    key_rows,
-    log_printing,
-    printing_costs,
-    sheet_heading,
-)
+from panel.session.sheets import key_rows, print_with_key, sheet_heading
 from panel.session.summary import sitting_of
 from panel.store.house import number_setting
 
@@ -66,13 +57,10 @@ def day_sheet(db: Session, name: str, *, now: datetime, by: str) -> str:
     UnknownRecord, WrongState
         There is no such session, or it is not sealed yet.
     """
-    session = session_at(db, name, *PRINTABLE, deed="printing a sheet")
-    costs = printing_costs(db, name, by)
+    session, printing = print_with_key(db, name, "day sheet printed", now=now, by=by)
     plan = blueprint_of(db, session)
-    bear_costs(session, by)
-    head = log_printing(db, session, "day sheet printed", now=now, by=by)
     lines = [
-        *sheet_heading(session, "DAY SHEET", Printing(by, now, head, costs)),
+        *sheet_heading(session, "DAY SHEET", printing),
         *paragraph(WHO_SEES_IT),
         "",
         *_weighing(session.nosing_abv, bulks(db, plan)),

@@ -98,12 +98,8 @@ def pour_sheet(db: Session, name: str, *, now: datetime, by: str) -> str:
     UnknownRecord, WrongState
         There is no such session, or it is not sealed yet.
     """
-    session = session_at(db, name, *PRINTABLE, deed="printing a sheet")
-    costs = printing_costs(db, name, by)
+    session, printing = print_with_key(db, name, "pour sheet printed", now=now, by=by)
     plan = blueprint_of(db, session)
-    bear_costs(session, by)
-    head = log_printing(db, session, "pour sheet printed", now=now, by=by)
-    printing = Printing(by, now, head, costs)
     needs = pour_needs(db, plan)
     lines = [
         *sheet_heading(session, "POUR SHEET - for the pourer only", printing),
@@ -115,6 +111,23 @@ def pour_sheet(db: Session, name: str, *, now: datetime, by: str) -> str:
         *(line for words in (*POURING, *CAUTIONS) for line in paragraph(words, bullet="- ")),
     ]
     return "\n".join(lines) + "\n"
+
+
+def print_with_key(
+    db: Session, name: str, action: str, *, now: datetime, by: str
+) -> tuple[PanelSession, Printing]:
+    """Bear what it costs to print a sheet that gives the key away, and write down who did.
+
+    Raises
+    ------
+    UnknownRecord, WrongState
+        There is no such session, or it is not sealed yet.
+    """
+    session = session_at(db, name, *PRINTABLE, deed="printing a sheet")
+    costs = printing_costs(db, name, by)
+    bear_costs(session, by)
+    head = log_printing(db, session, action, now=now, by=by)
+    return session, Printing(by, now, head, costs)
 
 
 def bear_costs(session: PanelSession, by: str) -> None:
