@@ -74,11 +74,11 @@ def test_only_a_blend_wants_nosing() -> None:
     ("poured_ml", "parts", "litres", "apart"),
     [
         ((60.0, 40.0), ((60.0, None), (40.0, None)), Litres.PLANNED, 0.0),
-        ((60.4, 39.6), ((60.0, None), (40.0, None)), Litres.PLANNED, 0.004),
-        ((60.6, 39.4), ((60.0, None), (40.0, None)), Litres.OTHER, 0.006),
+        ((60.7, 39.3), ((60.0, None), (40.0, None)), Litres.PLANNED, 0.007),
+        ((60.8, 39.2), ((60.0, None), (40.0, None)), Litres.OTHER, 0.008),
         ((60.0, 40.0), ((60.0, 50.0), (40.0, 50.0)), Litres.PLANNED, 0.1),
-        ((50.4, 49.6), ((60.0, 50.0), (40.0, 50.0)), Litres.DISGORGED, 0.004),
-        ((50.6, 49.4), ((60.0, 50.0), (40.0, 50.0)), Litres.OTHER, 0.006),
+        ((50.7, 49.3), ((60.0, 50.0), (40.0, 50.0)), Litres.DISGORGED, 0.007),
+        ((50.8, 49.2), ((60.0, 50.0), (40.0, 50.0)), Litres.OTHER, 0.008),
     ],
 )
 def test_by_which_litres_a_blend_was_mixed(
@@ -87,6 +87,7 @@ def test_by_which_litres_a_blend_was_mixed(
     litres: Litres,
     apart: float,
 ) -> None:
+    """Half a percent for a pipette, and a quarter for two parts of 100 mL in steps of half one."""
     drawn = [
         SimpleNamespace(filling_id=place, millilitres=each) for place, each in enumerate(poured_ml)
     ]
