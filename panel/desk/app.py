@@ -244,6 +244,13 @@ class DeskApp(Following):
         if self._store is not None and self.current_mode in HOMES:
             self.switch_mode(place)
 
+    def action_command_palette(self) -> None:
+        """Show the list of all that can be done on this page."""
+        from textual.command import CommandPalette
+
+        if not CommandPalette.is_open(self):
+            self.push_screen(CommandPalette(placeholder="Find what can be done here"))
+
     def action_keys(self) -> None:
         """Show what the keys of this page do."""
         from panel.desk.key_slip import KeySlip

@@ -41,7 +41,8 @@ class ScreenActions(Provider):
 
     def _offered(self) -> Iterator[tuple[str, ActiveBinding]]:
         seen: set[str] = set()
-        for active in self.screen.active_bindings.values():
+        ways = sorted(self.screen.active_bindings.values(), key=lambda way: not way.binding.show)
+        for active in ways:  # what the line of keys shows first, moving about last
             binding = active.binding
             if active.enabled and binding.id and binding.description and binding.id not in seen:
                 seen.add(binding.id)
