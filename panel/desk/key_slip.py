@@ -12,6 +12,7 @@ from panel.desk.slip import ReadSlip
 from panel.desk.window import shown_key
 
 if TYPE_CHECKING:
+    from textual.binding import ActiveBinding
     from textual.screen import Screen
 
 WORDS_CELLS = 56
@@ -38,9 +39,7 @@ def key_lines(behind: Screen[Any]) -> list[str]:
     for active in shown_first:
         binding = active.binding
         if active.enabled and binding.id and binding.description:
-            keys, _ = ways.setdefault(
-                binding.id, ([], active.tooltip or binding.tooltip or binding.description)
-            )
+            keys, _ = ways.setdefault(binding.id, ([], told(active)))
             keys.append(shown_key(binding))
     lines: list[str] = []
     for keys, words in ways.values():
@@ -51,6 +50,12 @@ def key_lines(behind: Screen[Any]) -> list[str]:
         for offer in offers:
             lines += _line("", f"{offer.words}: {offer.tooltip}")
     return lines
+
+
+def told(way: ActiveBinding) -> str:
+    """Return what a key is called and does."""
+    words, more = way.binding.description, way.tooltip or way.binding.tooltip
+    return f"{words}: {more[0].lower()}{more[1:]}" if more else words
 
 
 def _line(keys: str, words: str) -> list[str]:

@@ -136,6 +136,8 @@ def _ink(mark: Mark, drawn: list[str], x: int, x2: int) -> None:
         drawn[x] = SIGNS[mark.sign]
     elif mark.shape is Shape.EDGE:
         drawn[x] = "│"
+    elif mark.shape is Shape.BAR and first == last:
+        drawn[x] = "▏"  # too little for a cell
     elif mark.shape in {Shape.BAND, Shape.BAR}:
         drawn[first : last + 1] = ("░" if mark.shape is Shape.BAND else "█") * (last - first + 1)
     else:

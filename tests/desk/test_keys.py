@@ -90,7 +90,7 @@ async def test_the_keys_of_a_page_are_told(desk: DeskApp) -> None:
         await settle(pilot)
         await press(pilot, "2", "f1")
         text = "\n".join(seen(desk))
-        assert "Write down a regauge" in text
+        assert "Regauge: write down a regauge" in text
         await press(pilot, "question_mark", "4", "question_mark")
         assert isinstance(desk.screen, KeySlip)
         await press(pilot, "escape")

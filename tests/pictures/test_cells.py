@@ -43,6 +43,14 @@ def test_a_mark_stands_where_its_value_is() -> None:
     assert figures.split() == ["0", "points", "100"]
 
 
+def test_a_bar_of_next_to_nothing_fills_no_cell() -> None:
+    marks = (Mark(Shape.BAR, 0, 0.0, 0.2), Mark(Shape.BAR, 1, 0.0, 50.0))
+    rows = (Row("a"), Row("b"))
+    _, none, half, *_ = to_cells(Picture("t", "s", rows, (Facet(0.0, 100.0),), marks), width=23)
+    assert none == "a ▏"
+    assert half == "b ███████████"
+
+
 def test_facets_that_do_not_fit_stand_below() -> None:
     facets = tuple(Facet(0.0, 1.0, f"cask {n}") for n in range(8))
     marks = tuple(Mark(Shape.BAR, 0, 0.0, 1.0, facet=n) for n in range(8))
