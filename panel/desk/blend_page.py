@@ -30,11 +30,11 @@ if TYPE_CHECKING:
 STEP_L = 5.0
 COLUMNS: tuple[Column[BlendRow], ...] = (
     Column("Cask", 10, lambda r: r.marked, lambda r: r.cask),
-    Column("Takes", 7, lambda r: f"{r.litres:.1f}", lambda r: r.litres, right=True),
-    Column("Holds", 7, lambda r: f"{r.holds:.1f}", lambda r: r.holds, right=True),
+    Column("Takes L", 7, lambda r: f"{r.litres:.1f}", lambda r: r.litres, right=True),
+    Column("Holds L", 7, lambda r: f"{r.holds:.1f}", lambda r: r.holds, right=True),
     Column("LPA %", 6, lambda r: f"{100 * r.share:.1f}", lambda r: r.share, right=True),
     Column("Vol %", 5, lambda r: f"{r.abv:.1f}", lambda r: r.abv, right=True),
-    Column("Age", 5, lambda r: "-" if r.age is None else f"{r.age:.1f}", right=True),
+    Column("Age y", 5, lambda r: "-" if r.age is None else f"{r.age:.1f}", right=True),
     Column("Wood", 22, lambda r: r.wood, stretch=True),
 )
 
