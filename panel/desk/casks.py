@@ -25,10 +25,8 @@ if TYPE_CHECKING:
     from panel.questions.cask_life import CaskLine
     from panel.store.engine import Session
 
-EMPTY = """No casks yet: n writes the first one down. Or load them from a file:
-    oakpanel load casks FILE
-A file to fill in:
-    oakpanel save casks FILE --template"""
+EMPTY = """No casks yet: n writes the first one down.
+From a file: 7 House, Bring records in; a file to fill in: 7 House, Save records."""
 
 
 class CaskTable(TickTable["CaskLine"]):

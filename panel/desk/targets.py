@@ -18,11 +18,9 @@ from panel.desk.list_page import ListPage
 if TYPE_CHECKING:
     from panel.questions.targets import TargetRecord
 
-EMPTY = """No targets yet. Load one from a file, a line a descriptor:
-    oakpanel load targets FILE
-A file to fill in:
-    oakpanel save targets FILE --template
-or n writes the first line here."""
+EMPTY = """No targets yet: n writes the first line of one; the page of a cask makes one
+like it, by its list of all (.).
+From a file: 7 House, Bring records in; a file to fill in: 7 House, Save records."""
 
 
 def aims(target: TargetRecord) -> str:
