@@ -92,4 +92,4 @@ def _guard_rows() -> Iterator[Row]:
         draw = HalfReversed(flight)
         yield Row(f"near-half-{i}x{j}", GUARD, where, None, False, draw, guarded)
         name, whole = f"alike-half-{i}x{j}", HalfReversed(flight, judged=True)
-        yield Row(name, "casks alike on this note", where, 0.05, True, whole, alike_in_all, 100)
+        yield Row(name, "casks alike on this note", where, 0.05, True, whole, alike_in_all)
