@@ -6,9 +6,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from textual import work
+from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.message import Message
 from textual.worker import Worker, WorkerState
@@ -248,7 +249,7 @@ class DeskApp(Following):
         """Show the list of all that can be done on this page."""
         from textual.command import CommandPalette
 
-        if not CommandPalette.is_open(self):
+        if not CommandPalette.is_open(cast("App[object]", self)):
             self.push_screen(CommandPalette(placeholder="Find what can be done here"))
 
     def action_keys(self) -> None:

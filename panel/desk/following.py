@@ -24,6 +24,8 @@ from panel.desk.window import TopLine
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from textual.screen import Screen
+
     from panel.session.watching import Looked, WaitingCall
     from panel.store.engine import Store
 
@@ -115,15 +117,23 @@ class Following(App[None]):
         """Have the page in front read again where it shows what has changed."""
         from panel.desk.page import Page
 
-        if isinstance(self.screen, Page):
-            self.screen.follow(records=looked.records, others=looked.others)
+        front = self.in_front()
+        if isinstance(front, Page):
+            front.follow(records=looked.records, others=looked.others)
 
     def show_calls(self) -> None:
         """Put the call that waits longest into the top line of every page."""
         for screen in self.screen_stack:
             for line in screen.query(TopLine):
                 line.call = self.call_words()
-        self.screen.refresh_bindings()
+        front = self.in_front()
+        if front is not None:
+            front.refresh_bindings()
+
+    def in_front(self) -> Screen[Any] | None:
+        """Return the screen in front; None between one place and the next, and at the end."""
+        stack = self.screen_stack
+        return stack[-1] if stack else None
 
     def call_words(self) -> str:
         """Return who calls, of which glass and for what; empty where nobody does."""
@@ -187,6 +197,6 @@ class Following(App[None]):
         """Say something on the page in front."""
         from panel.desk.page import Page
 
-        screen: Any = self.screen
+        screen: Any = self.in_front()
         if isinstance(screen, Page):
             screen.say(news)

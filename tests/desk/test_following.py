@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from sqlalchemy import select
+from textual.app import ScreenStackError
 
 from panel.desk import following
 from panel.desk.ageing_page import AgeingPage
@@ -185,3 +186,21 @@ async def test_minutes_since_the_last_score_stand_at_the_seat_while_it_is_open(
         assert "Who  min" not in "\n".join(seen(desk))
         with house.read() as db:
             assert db.scalars(select(PanelSession.closed_at)).one() is not None
+
+
+def _no_screen(_desk: DeskApp) -> None:
+    raise ScreenStackError("No screens on stack")
+
+
+async def test_news_between_two_places_stops_nothing(
+    desk: DeskApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        looked = desk.looked
+        assert looked is not None
+        with monkeypatch.context() as patch:
+            patch.setattr(DeskApp, "screen_stack", property(lambda _self: []))
+            patch.setattr(DeskApp, "screen", property(_no_screen))
+            desk.on_following_saw(desk.Saw(looked))
+        assert desk.in_front() is desk.screen
