@@ -43,17 +43,30 @@ def which_casks(match: Match, target: Target, estimates: pd.DataFrame) -> Pictur
             marks.append(Mark(Shape.POINT, row, off, facet=facet))
     return Picture(
         title=f"Which of these casks for {match.target}?",
-        says=match.sentence,
+        says=f"{match.sentence} {_drawn(match)}",
         rows=tuple(Row(line.descriptor) for line in target.lines),
         facets=tuple(
-            Facet(-REACH, REACH, f"{cask.cask} {100 * cask.probability:.0f} %", "tolerances")
+            Facet(-REACH, REACH, f"{cask.cask} {in_percent(cask.probability)}", "tolerances")
             for cask in casks
         ),
         marks=tuple(marks),
         legend=(
             Legend(Shape.LETTERS, "chance to be within on all notes", text="%"),
             Legend(Shape.EDGE, "the tolerance to either side of the aim"),
-            Legend(Shape.POINT, "as found", Sign.FULL),
+            Legend(Shape.POINT, "its note", Sign.FULL),
             Legend(Shape.SPAN, "19 times in 20"),
         ),
     )
+
+
+def in_percent(probability: float) -> str:
+    """Return a chance in whole percent; neither nought nor certainty is ever said."""
+    if probability > 0.99:
+        return ">99 %"
+    return "<1 %" if probability < 0.01 else f"{100 * probability:.0f} %"
+
+
+def _drawn(match: Match) -> str:
+    shown = min(len(match.casks), MOST_CASKS)
+    day = f", their notes moved to {match.stock_on}" if match.stock_on else ""
+    return f"Drawn: the first {shown}{day}."

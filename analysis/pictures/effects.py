@@ -7,7 +7,7 @@ from .marks import Facet, Legend, Mark, Picture, Row, Shape, Sign
 
 
 def what_moves(result: Influences, descriptor: str) -> Picture:
-    """Return the effects on one note; only what holds is bold, the rest stands apart below it.
+    """Return the effects on one note; what holds stands above, bold where its way is clear.
 
     Raises
     ------
@@ -20,7 +20,9 @@ def what_moves(result: Influences, descriptor: str) -> Picture:
     effects = [
         effect
         for effect in result.effects
-        if effect.descriptor == descriptor and effect.estimate is not None
+        if effect.descriptor == descriptor
+        and effect.estimate is not None
+        and effect.low is not None
     ]
     effects.sort(key=lambda effect: not effect.holds)
     reach = max([10.0, *(abs(end) for effect in effects for end in _ends(effect))])
@@ -29,9 +31,9 @@ def what_moves(result: Influences, descriptor: str) -> Picture:
     for at, effect in enumerate(effects):
         low, high = _ends(effect)
         marks.append(Mark(Shape.EDGE, at, 0.0))
-        marks.append(Mark(Shape.SPAN, at, low, high, strong=effect.holds))
-        sign = Sign.FULL if effect.holds else Sign.HOLLOW
-        marks.append(Mark(Shape.POINT, at, effect.estimate or 0.0, sign=sign, strong=effect.holds))
+        marks.append(Mark(Shape.SPAN, at, low, high, strong=effect.clear))
+        sign = Sign.FULL if effect.clear else Sign.HOLLOW
+        marks.append(Mark(Shape.POINT, at, effect.estimate or 0.0, sign=sign, strong=effect.clear))
     return Picture(
         title=f"What did wood, fill, age and peat do to {descriptor}?",
         says=note.sentence,
@@ -46,9 +48,9 @@ def what_moves(result: Influences, descriptor: str) -> Picture:
         facets=(Facet(-reach, reach, unit="points more or less"),),
         marks=tuple(marks),
         legend=(
-            Legend(Shape.POINT, "holds", Sign.FULL),
-            Legend(Shape.POINT, "cannot be told from nothing", Sign.HOLLOW),
-            Legend(Shape.SPAN, "interval"),
+            Legend(Shape.POINT, "holds, this way", Sign.FULL),
+            Legend(Shape.POINT, "which way cannot be told", Sign.HOLLOW),
+            Legend(Shape.SPAN, f"interval, {100 * result.level:.0f} in 100"),
         ),
     )
 

@@ -54,8 +54,8 @@ def _said(curve: Curve) -> str:
         return "Nothing of this wood was nosed."
     first, last = curve.ages_known
     return (
-        f"Known from {first:.1f} to {last:.1f} years; {curve.n_casks} casks, "
-        f"{curve.n_again} of them nosed at more than one age."
+        f"Known from {first:.1f} to {last:.1f} years; casks behind it: {curve.n_casks}, "
+        f"nosed at more than one age: {curve.n_again}."
     )
 
 
@@ -99,4 +99,5 @@ def _ready(points: Sequence[Point], window: Window) -> tuple[float, float, str] 
         for day in (window.opens, window.closes)
         if start.on is not None
     ]
-    return ages[0], ages[1], f"ready {window.opens} to {window.closes}"
+    more = " or later: nothing is said beyond" if window.closes == window.looked_until else ""
+    return ages[0], ages[1], f"ready {window.opens} to {window.closes}{more}"

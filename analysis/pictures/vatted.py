@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from ..vatting import Mixture, PlanPart, Stock
+from .against import in_percent
 from .found import sign_at
 from .marks import Facet, Legend, Mark, Picture, Row, Shape, Sign
 
@@ -52,7 +53,7 @@ def what_it_does(
         title=f"What does the vatting do for {target}?",
         says=said,
         rows=tuple(
-            Row(line.descriptor, f"{100 * line.probability:.0f} in 100 within")
+            Row(line.descriptor, f"{in_percent(line.probability)} within")
             for line in mixture.prediction
         ),
         facets=(Facet(0.0, 100.0, unit="points"),),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from analysis.pictures.growth import how_it_grows
@@ -17,14 +18,23 @@ MOST = 12
 
 
 def grown(db: Session, found: Ageing) -> tuple[Plane, ...]:
-    """Return the first curves that have points, under the target that all windows are of."""
+    """Return curves that have points, first those that the one target asks of."""
     targets = sorted({window.target for window in found.windows})
     aims = _lines(db, targets[0]) if len(targets) == 1 else {}
-    drawn = (
-        how_it_grows(curve, line=aims.get(curve.descriptor), window=_window(found, curve))
-        for curve in found.curves
-    )
-    return tuple(plane for plane in drawn if plane is not None)[:MOST]
+    first = sorted(found.curves, key=lambda curve: curve.descriptor not in aims)
+    drawn = []
+    for curve in first:
+        line = aims.get(curve.descriptor)
+        window = _window(found, curve) if line is not None or not aims else None
+        plane = how_it_grows(curve, line=line, window=window)
+        drawn += [] if plane is None else [plane]
+    if len(drawn) > MOST:
+        last = drawn[MOST - 1]
+        told = (
+            f"{last.says} Drawn are {MOST} of {len(drawn)} curves: name notes or casks for others."
+        )
+        drawn[MOST - 1] = replace(last, says=told)
+    return tuple(drawn[:MOST])
 
 
 def _lines(db: Session, target: str) -> dict[str, TargetLine]:

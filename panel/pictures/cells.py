@@ -33,16 +33,19 @@ def to_cells(*pictures: Picture | Plane, width: int = 80) -> list[str]:
             if isinstance(picture, Picture)
             else plane_cells(picture, width)
         )
-        lines += legend_cells(picture.legend, width)
+        rows = isinstance(picture, Picture)
+        lines += legend_cells(picture.legend, width, band=DRAWN[Shape.BAND] if rows else "╌╌")
         lines += folded(picture.says, width)
     return lines
 
 
-def legend_cells(legend: tuple[Legend, ...], width: int) -> list[str]:
-    """Return what the marks mean, as many to a line as fit."""
+def legend_cells(legend: tuple[Legend, ...], width: int, *, band: str) -> list[str]:
+    """Return what the marks mean, as many to a line as fit; an aim across a plane is two lines."""
     lines: list[str] = []
     for one in legend:
-        sign = DRAWN.get(one.shape) or one.text or SIGNS[one.sign]
+        sign = (
+            band if one.shape is Shape.BAND else DRAWN.get(one.shape) or one.text or SIGNS[one.sign]
+        )
         said = f"{sign} {one.words}"
         joined = f"{lines[-1]}   {said}" if lines else said
         if lines and cells(joined) <= width:

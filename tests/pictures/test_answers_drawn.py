@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from analysis.pictures import Mark, Shape, Sign
+from analysis.pictures.against import in_percent
 from analysis.pictures.found import NOT_BELIEVED, signs_of, what_was_found
 from panel.pictures.casks import alike_in_house, ranked_casks
 from panel.pictures.vatting import vatted
@@ -85,7 +86,7 @@ def test_a_vatting_lies_between_its_parts(house: Store) -> None:
         notes, litres = vatted(db, answer)
     plan = answer.plan
     assert [row.beside for row in notes.rows] == [
-        f"{100 * line.probability:.0f} in 100 within" for line in plan.mixture.prediction
+        f"{in_percent(line.probability)} within" for line in plan.mixture.prediction
     ]
     for at, line in enumerate(plan.mixture.prediction):
         [point] = of(notes.marks, Shape.POINT, at)
@@ -127,3 +128,8 @@ def test_commands_draw(oakpanel: Call, tmp_path: Path) -> None:
         assert "is there already" in again.err
     assert oakpanel("match", "Fen", "--json", "--picture", "-").code == 2
     assert oakpanel("influences", "--picture", "-").code == 2
+
+
+def test_no_chance_is_drawn_as_certain() -> None:
+    said = [in_percent(chance) for chance in (0.0, 0.009, 0.01, 0.5, 0.99, 0.991, 1.0)]
+    assert said == ["<1 %", "<1 %", "1 %", "50 %", "99 %", ">99 %", ">99 %"]
