@@ -115,11 +115,6 @@ def _row(
     ):
         _mark(mark, facet, place, ground, drawn, y)
     _letters([m for m in marks if m.shape is Shape.LETTERS], facet, place, ground, drawn, y)
-    if row.ends[0]:
-        drawn.words(left, y + 15, cut_to(row.ends[0], ground.room / 2 - 6, 11), "small faint")
-    if row.ends[1]:
-        words = cut_to(row.ends[1], ground.room / 2 - 6, 11)
-        drawn.words(left + ground.room, y + 15, words, "small faint", anchor="end")
 
 
 def _mark(mark: Mark, facet: Facet, place: int, ground: Ground, drawn: Lines, y: float) -> None:

@@ -5,15 +5,11 @@ from __future__ import annotations
 import sys
 from contextlib import closing
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from panel.cli.answers import emit_json, say
 from panel.cli.invocation import Invocation, json_option, pass_invocation
-
-if TYPE_CHECKING:
-    pass
 
 
 @click.group()

@@ -15,8 +15,9 @@ if TYPE_CHECKING:
 def say_waits(held_by: tuple[str, ...]) -> None:
     """Say whom it waits for."""
     from panel.store.holders import named
+    from panel.words.erasure_words import waiting_words
 
-    say(f"Waiting for others to let go of the database. Close {named(held_by)}.")
+    say(waiting_words(named(held_by)))
 
 
 def show_forgetting(done: Overwriting) -> None:

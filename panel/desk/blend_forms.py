@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
@@ -11,11 +11,13 @@ from textual.message import Message
 
 from panel.desk.acting import writing
 from panel.desk.columns import Column
+from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
 from panel.desk.form import FormPage
 from panel.desk.homes import page_of
 from panel.desk.pick import PickPage
-from panel.errors import OakpanelError
+from panel.desk.typed import Entries, above_zero, from_one, from_zero
+from panel.errors import EntriesAtFault
 from panel.records.acts import Act
 
 if TYPE_CHECKING:
@@ -23,6 +25,8 @@ if TYPE_CHECKING:
     from panel.questions.targets import TargetRecord
     from panel.release.propose import Proposal
 
+NO_WATER = "vat"
+ABOVE = "a number above zero"
 WHOLE, PART = "whole", "parts"
 ALLOWED, REFUSED = "flagged", "refused"
 
@@ -96,45 +100,50 @@ class BlendForm(FormPage):
             many=False,
         )
 
-    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
     def keep(self, values: dict[str, str]) -> None:
-        """Check what was typed."""
-        faults: dict[str, str] = {}
-        limits = read_limits(values, faults)
-        if "target" not in values:
-            faults["target"] = "choose one"
-        if faults or limits is None:
-            self.hand_over(self.Refused(faults))
+        """Read what is asked; nothing is written."""
+        typed = Entries(values)
+        target = typed.needed("target", "choose one")
+        try:
+            limits = read_limits(typed)
+        except EntriesAtFault as error:
+            self.post_message(self.Refused(error.faults))
         else:
-            self.hand_over(self.Ready(values["target"], limits))
+            self.post_message(self.Ready(target, limits))
 
     def on_blend_form_ready(self, message: Ready) -> None:
         """Go to the bench of shares."""
         self.app.switch_screen(page_of("blend", message.target, message.limits))
 
 
-def read_limits(values: Mapping[str, str], faults: dict[str, str]) -> Limits | None:
-    """Return the limits that were typed; what is not right goes into *faults* by field."""
+def read_limits(typed: Entries) -> Limits:
+    """Return the limits that were typed.
+
+    Raises
+    ------
+    EntriesAtFault
+        Something is not right or not there, by field.
+    """
     from panel.questions import vat_limits
 
+    values = typed.values
     if ("bottles" in values) == ("litres" in values):
-        faults["bottles"] = "give bottles or litres, one of the two"
-    bottles = _number(values, "bottles", faults)
-    litres = _number(values, "litres", faults)
-    over = _number(values, "over", faults)
-    no_water = values.get("abv") == "vat"
-    abv = None if no_water else _number({"abv": "46", **values}, "abv", faults)
-    age = _number(values, "age", faults)
-    _read(values, "casks", vat_limits.read_range, faults)
-    _read(values, "share", vat_limits.read_share, faults)
-    if faults:
-        return None
+        typed.faults["bottles"] = "give bottles or litres, one of the two"
+    litres, over = (typed.read(name, above_zero, ABOVE) for name in ("litres", "over"))
+    bottles = typed.read("bottles", from_one, "a whole number from 1 up")
+    age = typed.read("age", from_zero, "whole years")
+    abv: float | None = None
+    if values.get("abv") != NO_WATER:
+        abv = typed.read("abv", above_zero, "% vol, or vat") or vat_limits.ABV_PERCENT
+    typed.read("casks", vat_limits.read_range, "a range")
+    typed.read("share", vat_limits.read_share, "a share")
+    typed.settle()
     return vat_limits.read_limits(
-        bottles=None if bottles is None else int(bottles),
+        bottles=bottles,
         litres=litres,
         over_percent=over,
         abv_percent=abv,
-        age=None if age is None else int(age),
+        age=age,
         casks=values.get("casks"),
         shares=[values["share"]] if "share" in values else [],
         include=_names(values, "with"),
@@ -150,35 +159,7 @@ def _names(values: Mapping[str, str], field: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(name for name in typed if name))
 
 
-def _read(
-    values: Mapping[str, str],
-    name: str,
-    reader: Callable[[str], object],
-    faults: dict[str, str],
-) -> None:
-    """Put what *reader* has against a field beside it."""
-    try:
-        if name in values:
-            reader(values[name])
-    except OakpanelError as error:
-        faults[name] = str(error)
-
-
-def _number(values: Mapping[str, str], name: str, faults: dict[str, str]) -> float | None:
-    text = values.get(name)
-    if text is None:
-        return None
-    try:
-        number = float(text)
-    except ValueError:
-        number = -1.0
-    if not 0.0 < number < 1e7:
-        faults[name] = f"{text!r} is not a number above zero"
-        return None
-    return number
-
-
-class KeepForm(FormPage):
+class KeepForm(DeedForm):
     """Name and reason; keeping it reserves the casks."""
 
     PLACE = "releases"
@@ -193,27 +174,23 @@ class KeepForm(FormPage):
         super().__init__()
         self.proposal = proposal
 
-    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
-    def keep(self, values: dict[str, str]) -> None:
+    def look(self, values: dict[str, str]) -> None:
+        """See that it has a name."""
+        typed = Entries(values)
+        typed.needed("name", "give it a name")
+        typed.settle()
+
+    def do(self, values: dict[str, str]) -> str:
         """Reserve the casks."""
         from dataclasses import replace
 
         from panel.release.propose import propose
 
-        if "name" not in values:
-            self.hand_over(self.Refused({"name": "give it a name"}))
-            return
-        desk = self.desk
+        desk, name = self.desk, values["name"]
         proposal = replace(self.proposal, reason=values.get("reason"))
-        try:
-            with writing(desk.store) as db:
-                propose(
-                    db, values["name"], proposal, as_of=desk.today(), now=desk.now(), by=desk.by
-                )
-        except OakpanelError as error:
-            self.hand_over(self.Refused({"": str(error)}))
-            return
-        self.post_message(self.Kept(f"Release {values['name']} is proposed, its casks reserved."))
+        with writing(desk.store) as db:
+            propose(db, name, proposal, as_of=desk.today(), now=desk.now(), by=desk.by)
+        return f"Release {name} is proposed, its casks reserved."
 
     def leave(self) -> None:
         """Go back to the list, past the blend."""

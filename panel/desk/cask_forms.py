@@ -13,6 +13,7 @@ from panel.desk.columns import Column
 from panel.desk.entries import Field
 from panel.desk.pick import PickPage
 from panel.desk.record_form import RecordForm
+from panel.desk.typed import DAY_HINT
 from panel.kinds import EventKind, LitresAt
 from panel.words.cask_words import make_word
 
@@ -42,7 +43,7 @@ class EventForm(RecordForm):
     FIELDS: ClassVar[tuple[Field, ...]] = (
         FILLING,
         Field("kind", "What happened", choices=KINDS),
-        Field("happened_on", "On", "such as 2026-11-25"),
+        Field("happened_on", "On", DAY_HINT),
         Field("parent", "From filling", "re-racked or topped; of several each", picks=True),
         Field("litres", "Litres", "L in, or reserved; of several such as 60; 40"),
         Field("abv", "Strength", "% vol"),
@@ -117,7 +118,7 @@ class RegaugeForm(RecordForm):
     NEEDED = ("filling", "gauged_on", "bulk_l", "abv", "method")
     FIELDS: ClassVar[tuple[Field, ...]] = (
         FILLING,
-        Field("gauged_on", "On", "such as 2026-11-25"),
+        Field("gauged_on", "On", DAY_HINT),
         Field("bulk_l", "Bulk litres"),
         Field("abv", "Strength", "% vol"),
         Field("method", "Method", choices=("weighed", "dipped")),

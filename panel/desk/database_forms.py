@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
-from panel.desk.deed_form import DeedForm, Entries
+from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
 from panel.desk.text_page import TextPage
+from panel.desk.typed import Entries
 from panel.errors import EntriesAtFault
 
 if TYPE_CHECKING:

@@ -2,26 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Any, TypeVar
-
-from textual import work
+from typing import TYPE_CHECKING, Any
 
 from panel.desk.acting import writing
+from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
-from panel.desk.form import FormPage
 from panel.desk.slip import ReadSlip
-from panel.errors import OakpanelError
+from panel.desk.typed import DAY_HINT, Entries, any_number
+from panel.errors import EntriesAtFault
 from panel.records.acts import Act
 
 if TYPE_CHECKING:
     from panel.release.given import Given
 
-Read = TypeVar("Read")
 WIDE = 70
 """Letters a line of what is laid over the list."""
+OTHERS = "such as SW1505=171.2@58.4"
 GAVE = "gave "
 """How the field of a cask is named, before its number."""
 VAT = (
@@ -39,7 +38,7 @@ class Disgorged:
     vat: dict[str, float | None]
 
 
-class DisgorgeForm(FormPage):
+class DisgorgeForm(DeedForm):
     """Litres and strength of each cask; `empty` or `keeps` after them settles a rest."""
 
     PLACE = "releases"
@@ -65,9 +64,9 @@ class DisgorgeForm(FormPage):
                 for part in self.parts
                 if part["planned"]
             ),
-            Field("others", "Other casks", "such as SW1505=171.2@58.4", value=" ".join(others)),
+            Field("others", "Other casks", OTHERS, value=" ".join(others)),
             *VAT,
-            Field("on", "Day", "such as 2026-11-25", value=str(self.desk.today())),
+            Field("on", "Day", DAY_HINT, value=str(self.desk.today())),
         )
 
     def set_up(self) -> None:
@@ -75,23 +74,19 @@ class DisgorgeForm(FormPage):
         super().set_up()
         self.head(fact=self.release)
 
-    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
-    def keep(self, values: dict[str, str]) -> None:
+    def look(self, values: dict[str, str]) -> Disgorged:
+        """Return what was typed."""
+        return read_disgorged(values, [part["cask"] for part in self.parts if part["planned"]])
+
+    def do(self, values: dict[str, str]) -> str:
         """Check, reckon and keep it."""
         from analysis.errors import AnalysisError
 
-        faults: dict[str, str] = {}
-        planned = [part["cask"] for part in self.parts if part["planned"]]
-        typed = read_disgorged(values, planned, faults)
-        if typed is None:
-            self.hand_over(self.Refused(faults))
-            return
         try:
-            self.lines_after = self._disgorged(typed)
-        except (OakpanelError, AnalysisError) as error:
-            self.hand_over(self.Refused({"": str(error)}))
-            return
-        self.post_message(self.Kept(f"Release {self.release} is disgorged; not signed yet."))
+            self.lines_after = self._disgorged(self.look(values))
+        except AnalysisError as error:
+            raise EntriesAtFault({"": str(error)}) from error
+        return f"Release {self.release} is disgorged; not signed yet."
 
     def _disgorged(self, typed: Disgorged) -> list[str]:
         """Keep it, and return what it comes to, with what was nosed of its bench blend."""
@@ -132,33 +127,25 @@ def _gave(part: Mapping[str, Any]) -> str:
     return "" if litres is None else f"{litres:g}@{abv:g}"
 
 
-def read_disgorged(
-    values: Mapping[str, str], casks: Sequence[str], faults: dict[str, str]
-) -> Disgorged | None:
-    """Return what was typed; what is not right goes into *faults* by field."""
+def read_disgorged(values: Mapping[str, str], casks: Sequence[str]) -> Disgorged:
+    """Return what was typed.
+
+    Raises
+    ------
+    EntriesAtFault
+        Something is not right or not there, by field.
+    """
     from panel.release.given import read_gave, read_given
 
-    given = _read(values, "others", lambda text: dict(map(read_given, text.split())), faults) or {}
+    typed = Entries(values)
+    others = typed.read("others", lambda text: dict(map(read_given, text.split())), OTHERS)
+    given = others or {}
     for cask in casks:
-        each = _read(values, GAVE + cask, read_gave, faults)
+        typed.needed(GAVE + cask, "say what it gave, 0@strength if nothing")
+        each = typed.read(GAVE + cask, read_gave, "litres@strength")
         if each is not None:
             given[cask] = each
-        elif GAVE + cask not in values:
-            faults[GAVE + cask] = "say what it gave, 0@strength if nothing"
-    on = _read(values, "on", date.fromisoformat, faults)
-    if "on" not in values:
-        faults["on"] = "give the day"
-    vat = {name: _read(values, name, float, faults) for name in ("vat_litres", "vat_abv")}
-    return None if faults or on is None else Disgorged(given, on, vat)
-
-
-def _read(
-    values: Mapping[str, str], name: str, reader: Callable[[str], Read], faults: dict[str, str]
-) -> Read | None:
-    try:
-        return reader(values[name]) if name in values else None
-    except OakpanelError as error:
-        faults[name] = str(error)
-    except ValueError:
-        faults[name] = f"{values[name]!r} cannot be read"
-    return None
+    on = typed.needed_day("on")
+    vat = {name: typed.read(name, any_number, "a number") for name in ("vat_litres", "vat_abv")}
+    typed.settle()
+    return Disgorged(given, on, vat)

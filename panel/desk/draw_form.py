@@ -11,20 +11,19 @@ from textual.message import Message
 
 from panel.desk.entries import Field
 from panel.desk.record_form import RecordForm
+from panel.desk.typed import DAY_HINT
 from panel.kinds import DrawKind
 
 if TYPE_CHECKING:
     from panel.problems import Problem
     from panel.questions.draw_labels import ProposedDraw
 
-DRAWN_ON = Field("drawn_on", "Drawn on", "such as 2026-11-25")
+DRAWN_ON = Field("drawn_on", "Drawn on", DAY_HINT)
 REDUCED = Field("reduced_to", "Poured at", "% vol; empty: as it was drawn")
 REASON = Field("reason", "Reason", "what for, as the register tells it", wide=True)
 NOTE = Field("note", "Note", wide=True)
 OF_ONE = ("sample", "abv")
 TRIAL_ML = 100.0
-STEP_ML = 0.5
-"""No finer than this is poured by hand into a trial; common practice, no source."""
 
 
 class ProposingForm(RecordForm):
@@ -214,8 +213,7 @@ def _whole(amounts: Iterable[str]) -> str:
 
 def poured(litres: Mapping[str, float]) -> dict[str, float]:
     """Return the millilitres of each cask in a trial, in steps that can be poured."""
+    from panel.release.recipe import poured_ml
+
     whole = sum(litres.values()) or 1.0
-    return {
-        cask: max(STEP_ML, STEP_ML * round(TRIAL_ML * part / whole / STEP_ML))
-        for cask, part in litres.items()
-    }
+    return {cask: poured_ml(part, whole, TRIAL_ML) for cask, part in litres.items()}

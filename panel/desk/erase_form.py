@@ -101,20 +101,16 @@ class EraseForm(DeedForm):
 
     def waits(self, held_by: tuple[str, ...]) -> None:
         """Say whom it waits for."""
-        self.app.call_from_thread(self.say, waiting_words(held_by))
+        from panel.store.holders import named
+        from panel.words.erasure_words import waiting_words
+
+        self.app.call_from_thread(self.say, waiting_words(named(held_by)))
 
     def leave(self) -> None:
         """Go back past the page of one who is no more, and show what was done."""
         app, page = self.app, TextPage(self.PLACE, f"{self.code} is erased", self.told)
         app.pop_screen()
         app.switch_screen(page)
-
-
-def waiting_words(held_by: tuple[str, ...]) -> str:
-    """Say whom an erasure waits for."""
-    from panel.store.holders import named
-
-    return f"Waiting for others to let go of the database. Close {named(held_by)}."
 
 
 def after(code: str, gone: Erasure, done: Overwriting) -> Iterator[str]:

@@ -5,20 +5,19 @@ from __future__ import annotations
 from pathlib import Path
 from typing import ClassVar
 
-from textual.app import ComposeResult
 from textual.binding import BindingType
 
 from panel.clock import machine_zone
 from panel.desk.acts_page import ActsPage
 from panel.desk.beginning import Beginning
 from panel.desk.database_forms import path_in
-from panel.desk.deed_form import DeedForm, Entries
+from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
 from panel.desk.keys import Offer
 from panel.desk.new_pin_slip import NewPinSlip
 from panel.desk.pick import PickPage
 from panel.desk.settings_page import ZONES
-from panel.desk.window import Hoop, KeyLine, SayLine
+from panel.desk.typed import Entries
 from panel.errors import EntriesAtFault
 
 
@@ -26,6 +25,7 @@ class FirstHourPage(ActsPage):
     """What to begin with. There is no place to go to yet, so that none stands on top."""
 
     TITLE_WORDS = "Oakpanel: there is no house here yet"
+    IN_A_HOUSE = False
     OFFERS = (
         Offer("first.house", "An empty house", "house('sessions')", "Its lead, time zone and name"),
         Offer(
@@ -41,13 +41,6 @@ class FirstHourPage(ActsPage):
     def __init__(self, begun: Beginning) -> None:
         super().__init__()
         self.begun = begun
-
-    def compose(self) -> ComposeResult:
-        """Leave the line of places away."""
-        yield Hoop(self.TITLE_WORDS)
-        yield from self.body()
-        yield SayLine()
-        yield KeyLine()
 
     def set_up(self) -> None:
         """Say where it would be."""
@@ -72,18 +65,12 @@ class NewHouseForm(DeedForm):
     """Who leads, which time zone, what it is called; then a PIN, typed twice."""
 
     TITLE_WORDS = "A new house"
+    IN_A_HOUSE = False
 
     def __init__(self, begun: Beginning, then: str) -> None:
         super().__init__()
         self.begun, self.then = begun, then
         self.pin: str | None = None
-
-    def compose(self) -> ComposeResult:
-        """Leave the line of places away."""
-        yield Hoop(self.TITLE_WORDS)
-        yield from self.body()
-        yield SayLine()
-        yield KeyLine()
 
     def fields(self) -> tuple[Field, ...]:
         """Return what is asked, the time zone as the machine has it."""
@@ -152,17 +139,11 @@ class DemoForm(DeedForm):
     """Into which folder the demo goes."""
 
     TITLE_WORDS = "Look around in the demo"
+    IN_A_HOUSE = False
 
     def __init__(self, begun: Beginning) -> None:
         super().__init__()
         self.begun = begun
-
-    def compose(self) -> ComposeResult:
-        """Leave the line of places away."""
-        yield Hoop(self.TITLE_WORDS)
-        yield from self.body()
-        yield SayLine()
-        yield KeyLine()
 
     def fields(self) -> tuple[Field, ...]:
         """Return the folder."""

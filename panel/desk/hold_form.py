@@ -10,6 +10,7 @@ from textual.message import Message
 
 from panel.desk.entries import Field
 from panel.desk.record_form import RecordForm
+from panel.desk.typed import DAY_HINT
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -27,7 +28,7 @@ class HoldForm(RecordForm):
     KIND = "casks"
     FIELDS: ClassVar[tuple[Field, ...]] = (
         Field("hold_reason", "Reason", "why nobody may use it; empty lifts the hold", wide=True),
-        Field("hold_until", "Until", "its last day, such as 2026-11-25; may be empty"),
+        Field("hold_until", "Until", f"its last day, {DAY_HINT}; may be empty"),
     )
 
     @dataclass

@@ -126,11 +126,13 @@ class HousePage(ActsPage):
     @work(thread=True, exclusive=True, group="forget", exit_on_error=False)
     def overwrite(self) -> None:
         """Write the file anew."""
-        from panel.desk.erase_form import after_overwriting, waiting_words
+        from panel.desk.erase_form import after_overwriting
         from panel.records.forgetting import forget
+        from panel.store.holders import named
+        from panel.words.erasure_words import waiting_words
 
         def waits(held_by: tuple[str, ...]) -> None:
-            self.app.call_from_thread(self.say, waiting_words(held_by))
+            self.app.call_from_thread(self.say, waiting_words(named(held_by)))
 
         done = forget(self.desk.store, waits)
         self.post_message(self.Forgotten(list(after_overwriting(done))))

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from panel.desk.entries import Field
 from panel.desk.record_form import RecordForm
+from panel.desk.typed import DAY_HINT
 
 if TYPE_CHECKING:
     from panel.questions.lexicon import DescriptorLine
@@ -22,7 +23,7 @@ TEXTS = (
     Field("high_words", "At the right", "words at 100", wide=True),
     Field("meaning", "Meaning", "what is meant by it", wide=True),
     Field("reference", "Reference", "how to mix one", wide=True),
-    Field("introduced_on", "From", "such as 2026-11-25; may be empty"),
+    Field("introduced_on", "From", f"{DAY_HINT}; may be empty"),
     Field("ought_to_be_absent", "A fault", "yes: it ought to be absent", choices=("no", "yes")),
 )
 
@@ -94,7 +95,7 @@ class RetireForm(RecordForm):
     KIND = "lexicon"
     NEEDED = (*NEEDED, "version", "retired_on")
     FIELDS: ClassVar[tuple[Field, ...]] = (
-        Field("retired_on", "Retired on", "its scores stay; such as 2026-11-25"),
+        Field("retired_on", "Retired on", f"its scores stay; {DAY_HINT}"),
     )
 
     def __init__(self, descriptor: DescriptorLine) -> None:

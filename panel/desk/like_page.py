@@ -13,14 +13,14 @@ from textual.message import Message
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
-from panel.desk.form import FormPage
 from panel.desk.homes import page_of
 from panel.desk.keys import key
 from panel.desk.page import Follows, Page
 from panel.desk.slip import Confirm, ReadSlip
 from panel.desk.ticks import TickTable
-from panel.desk.typed import as_number
+from panel.desk.typed import Entries, above_zero
 
 if TYPE_CHECKING:
     from panel.records.targets import Likeness
@@ -241,7 +241,7 @@ def likeness_of(page: Page, wanted: Wanted) -> Likeness:
         )
 
 
-class KeepLikeForm(FormPage):
+class KeepLikeForm(DeedForm):
     """Name and tolerance of a target that was made like something."""
 
     PLACE = "targets"
@@ -256,36 +256,38 @@ class KeepLikeForm(FormPage):
         self.wanted = wanted
         self.made: list[str] = []
 
-    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
-    def keep(self, values: dict[str, str]) -> None:
+    def look(self, values: dict[str, str]) -> float | None:
+        """Return the tolerance, None where it is as usual here."""
+        typed = Entries(values)
+        tolerance = typed.read("tolerance", above_zero, "points above zero, such as 8")
+        typed.settle()
+        return tolerance
+
+    def do(self, values: dict[str, str]) -> str:
         """Write the target."""
         from panel.desk.acting import writing
-        from panel.errors import NotAllowed, OakpanelError
+        from panel.errors import EntriesAtFault, NotAllowed, OakpanelError
         from panel.records.targets import make_target
         from panel.words.target_words import made_lines
 
-        tolerance = as_number(values.get("tolerance"))
-        if "tolerance" in values and not (tolerance or 0.0) > 0.0:
-            self.hand_over(self.Refused({"tolerance": "points above zero, such as 8"}))
-            return
         like, name = likeness_of(self, self.wanted), values.get("name", "")
         changes = [f"{note}={step:+g}" for note, step in self.wanted.steps.items()]
         try:
             with writing(self.desk.store) as db:
                 target = make_target(
                     *(db, name, like),
-                    tolerance=tolerance,
+                    tolerance=self.look(values),
                     only=self.wanted.only,
                     changes=changes,
                     now=self.desk.now(),
                     by=self.desk.by,
                 )
                 self.made = made_lines(name, len(target.lines), like)
+        except NotAllowed:
+            raise
         except OakpanelError as error:
-            beside = "" if isinstance(error, NotAllowed) else "name"
-            self.hand_over(self.Refused({beside: str(error)}))
-            return
-        self.post_message(self.Kept(f"Target {name} is made like {like.source}."))
+            raise EntriesAtFault({"name": str(error)}) from error
+        return f"Target {name} is made like {like.source}."
 
     def leave(self) -> None:
         """Go back to where it was asked for, and say what is not in it."""

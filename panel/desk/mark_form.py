@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from textual import work
-
 from panel.desk.acting import Acting, leading
 from panel.desk.columns import Column
+from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
-from panel.desk.form import FormPage
 from panel.desk.pick import PickPage
+from panel.desk.typed import Entries
 from panel.kinds import GlassState, ServingStatus, SessionStatus, SwapOutcome
 from panel.records.acts import Act
 
@@ -30,7 +29,7 @@ MEANING = {
 }
 
 
-class MarkForm(FormPage):
+class MarkForm(DeedForm):
     """What the lead makes of one glass: a mark, or what became of a suspected swap."""
 
     PLACE = "sessions"
@@ -84,23 +83,20 @@ class MarkForm(FormPage):
         """Say what the mark means."""
         self.lines[0].show_hint(MEANING[self.lines[0].entry.value])
 
-    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
-    def keep(self, values: dict[str, str]) -> None:
+    def look(self, values: dict[str, str]) -> None:
+        """See that there is a reason, and another glass, where one is asked for."""
+        typed = Entries(values)
+        if self.revealed:
+            typed.needed("note", "say why")
+        if CLEARED.get(values["status"]) is SwapOutcome.EXCHANGED:
+            typed.needed("other", "name the other glass of the two")
+        typed.settle()
+
+    def do(self, values: dict[str, str]) -> str:
         """Mark the glass."""
-        if faults := self._lacking(values):
-            self.hand_over(self.Refused(faults))
-            return
         with leading(self.desk.store, self.desk.by) as acting:
             self._write(acting, values)
-        self.post_message(self.Kept(f"{self.code} of {self.assessor}: {values['status']}."))
-
-    def _lacking(self, values: dict[str, str]) -> dict[str, str]:
-        if self.revealed and "note" not in values:
-            return {"note": "say why"}
-        exchanged = CLEARED.get(values["status"]) is SwapOutcome.EXCHANGED
-        if exchanged and "other" not in values:
-            return {"other": "name the other glass of the two"}
-        return {}
+        return f"{self.code} of {self.assessor}: {values['status']}."
 
     def _write(self, acting: Acting, values: dict[str, str]) -> None:
         from panel.session.clearing import clear_swap
@@ -121,7 +117,7 @@ class MarkForm(FormPage):
             mark_glass(db, *glass, status, now=now, by=by, note=note)
 
 
-class ReopenForm(FormPage):
+class ReopenForm(DeedForm):
     """Why a closed session is opened again."""
 
     PLACE = "sessions"
@@ -140,20 +136,17 @@ class ReopenForm(FormPage):
         super().set_up()
         self.head(f"Open {self.session_name} again")
 
-    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
-    def keep(self, values: dict[str, str]) -> None:
+    def look(self, values: dict[str, str]) -> None:
+        """See that there is a reason."""
+        typed = Entries(values)
+        typed.needed("reason", "say why")
+        typed.settle()
+
+    def do(self, values: dict[str, str]) -> str:
         """Open it."""
         from panel.session.stages import reopen_session
 
-        if "reason" not in values:
-            self.hand_over(self.Refused({"reason": "say why"}))
-            return
+        name, reason, now = self.session_name, values["reason"], self.desk.now()
         with leading(self.desk.store, self.desk.by) as acting:
-            reopen_session(
-                acting.db,
-                self.session_name,
-                now=self.desk.now(),
-                by=acting.by,
-                reason=values["reason"],
-            )
-        self.post_message(self.Kept("Open again: the booths may come back."))
+            reopen_session(acting.db, name, now=now, by=acting.by, reason=reason)
+        return "Open again: the booths may come back."

@@ -10,11 +10,11 @@ from textual.message import Message
 
 from panel.desk.acting import writing
 from panel.desk.columns import Column
+from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
-from panel.desk.form import FormPage
 from panel.desk.pick import PickPage
-from panel.desk.release_forms import read_number
-from panel.errors import OakpanelError
+from panel.desk.typed import Entries
+from panel.errors import EntriesAtFault, OakpanelError
 
 if TYPE_CHECKING:
     from analysis.vatting import MixingLearned
@@ -44,7 +44,7 @@ def keep_learnt(desk: DeskApp, found: MixingLearned) -> list[str]:
         return keep_mixing(db, found, on=desk.today(), now=desk.now(), by=desk.by)
 
 
-class ExponentForm(FormPage):
+class ExponentForm(DeedForm):
     """A note, and the exponent it mixes with."""
 
     PLACE = "releases"
@@ -88,22 +88,22 @@ class ExponentForm(FormPage):
             many=False,
         )
 
-    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
-    def keep(self, values: dict[str, str]) -> None:
+    def look(self, values: dict[str, str]) -> float:
+        """Return the exponent."""
+        typed = Entries(values)
+        typed.needed("note", "choose one")
+        exponent = typed.needed_number("exponent", "an exponent")
+        typed.settle()
+        return exponent
+
+    def do(self, values: dict[str, str]) -> str:
         """Set it."""
         from panel.release.mixing import set_exponents
 
-        faults: dict[str, str] = {} if "note" in values else {"note": "choose one"}
-        exponent = read_number(values, "exponent", "an exponent", faults)
-        if faults or exponent is None:
-            self.hand_over(self.Refused(faults))
-            return
-        desk, note = self.desk, values["note"]
+        desk, note, exponent = self.desk, values["note"], self.look(values)
         try:
             with writing(desk.store) as db:
                 set_exponents(db, {note: exponent}, on=desk.today(), now=desk.now(), by=desk.by)
         except OakpanelError as error:
-            self.hand_over(self.Refused({"exponent": str(error)}))
-            return
-        news = f"{note} mixes with exponent {exponent:g} from now on."
-        self.post_message(self.Kept(news))
+            raise EntriesAtFault({"exponent": str(error)}) from error
+        return f"{note} mixes with exponent {exponent:g} from now on."

@@ -13,6 +13,7 @@ from panel.desk.columns import Column
 from panel.desk.entries import Field
 from panel.desk.pick import PickPage
 from panel.desk.record_form import RecordForm
+from panel.desk.typed import DAY_HINT
 
 if TYPE_CHECKING:
     from panel.questions.cask_life import CaskLife
@@ -39,7 +40,7 @@ class CaskForm(RecordForm):
         Field("cask", "Cask", "its number"),
         Field("wood", "Wood", "such as American oak barrel"),
         Field("size_l", "Size", "L, full"),
-        Field("filled_on", "Filled on", "such as 2026-11-25; empty: the wood alone"),
+        Field("filled_on", "Filled on", f"{DAY_HINT}; empty: the wood alone"),
         Field("fill_number", "Fill", "1 the first time spirit lies in it"),
         Field("fill_abv", "Strength", "% vol as filled"),
         Field("fill_bulk_l", "Litres", "L at 20 °C as filled"),

@@ -58,6 +58,8 @@ class Page(Screen[Any]):
 
     PLACE: ClassVar[str] = ""
     TITLE_WORDS: ClassVar[str] = ""
+    IN_A_HOUSE: ClassVar[bool] = True
+    """Whether there are places to go to; before a house is made there are none."""
     FOLLOWS: ClassVar[Follows] = Follows.RECORDS
     OFFERS: ClassVar[tuple[Offer, ...]] = ()
     """What can be done here beside the keys; `check_action` says whether it can now."""
@@ -74,7 +76,8 @@ class Page(Screen[Any]):
 
     def compose(self) -> ComposeResult:
         """Stack the frame around the body."""
-        yield TopLine(self.PLACE, self.desk.base, self.desk.by, self.desk.call_words())
+        if self.IN_A_HOUSE:
+            yield TopLine(self.PLACE, self.desk.base, self.desk.by, self.desk.call_words())
         yield Hoop(self.TITLE_WORDS)
         yield from self.body()
         yield SayLine()

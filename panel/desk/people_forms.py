@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, ClassVar
 
 from panel.desk.acting import writing
 from panel.desk.columns import Column
-from panel.desk.deed_form import DAY_HINT, DeedForm, Entries
+from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
 from panel.desk.homes import page_of
 from panel.desk.pick import PickPage
+from panel.desk.typed import DAY_HINT, Entries
 from panel.errors import EntriesAtFault
 from panel.kinds import Role
 from panel.records.acts import Act

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
@@ -13,6 +12,7 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
 
+from panel.desk.file_names import free_path, plain_name
 from panel.desk.keys import key
 from panel.desk.page import Follows, Page
 
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from analysis.pictures import Picture, Plane
     from panel.store.engine import Session
 
-NOT_SAFE = re.compile(r"[^\w-]+")
 LEAST_WIDTH = 40
 
 
@@ -93,20 +92,10 @@ class PicturePage(Page):
         if not self.pictures:
             self.say("There is nothing to draw in it.")
             return
-        path = free_name(Path.cwd(), self.named)
+        path = free_path(Path.cwd() / f"{plain_name(self.named.casefold(), 'picture')}.svg")
         try:
             write_picture(path, *self.pictures)
         except OakpanelError as error:
             self.say(str(error), trouble=True)
         else:
             self.say(f"The picture is in {path}.")
-
-
-def free_name(folder: Path, named: str) -> Path:
-    """Return a file that is not there yet, named after what is drawn by safe signs only."""
-    stem = NOT_SAFE.sub("-", named.casefold()).strip("-") or "picture"
-    at, path = 1, folder / f"{stem}.svg"
-    while path.exists():
-        at += 1
-        path = folder / f"{stem}-{at}.svg"
-    return path

@@ -2,26 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from datetime import date
-from typing import TypeVar
+from collections.abc import Mapping
 
+from panel.desk.typed import Entries, above_zero, from_one, from_zero
 from panel.kinds import USUAL_KIND, Manner, SessionKind
 from panel.session.kinds import HELD
 from panel.session.plan_parts import AUTO, SessionPlan
 
-T = TypeVar("T")
 NO_DUPLICATE = "none"
 YES, NO = "yes", "no"
 
 
-@dataclass(frozen=True)
-class Typed:
-    """What stands in the form; lists hold one name a line."""
-
-    values: Mapping[str, str]
-    faults: dict[str, str]
+class PlanEntries(Entries):
+    """What stands in the form of a plan; lists hold one name a line."""
 
     def text(self, name: str) -> str | None:
         """Return a field, or None where nothing stands in it."""
@@ -31,48 +24,37 @@ class Typed:
         """Return the names of a list."""
         return tuple(self.values.get(name, "").splitlines())
 
-    def read(self, name: str, reader: Callable[[str], T], wanted: str) -> T | None:
-        """Return a field read by *reader*; what cannot be read becomes a fault."""
-        text = self.text(name)
-        if text is None:
-            return None
-        try:
-            return reader(text)
-        except ValueError:
-            self.faults[name] = f"{text!r} is not {wanted}"
-            return None
-
 
 def read_plan(values: Mapping[str, str]) -> tuple[SessionPlan | None, dict[str, str]]:
     """Return the plan, or the faults by field."""
-    typed = Typed(values, {})
+    typed = PlanEntries(values)
     plan = SessionPlan(
         name=typed.text("name") or "",
-        held_on=typed.read("held_on", date.fromisoformat, "a date such as 2026-11-25"),
+        held_on=typed.day("held_on"),
         assessors=typed.names("assessors"),
         draws=typed.names("draws"),
         descriptors=typed.names("descriptors"),
-        replicates=typed.read("replicates", _from_one, "a number from 1 up") or 1,
+        replicates=typed.read("replicates", from_one, "a number from 1 up") or 1,
         reference=typed.text("reference"),
         duplicates=_duplicates(typed.names("duplicate")),
         warm_up=typed.text("warm_up"),
         manner=Manner(typed.text("manner") or Manner.NOSE.value),
         may_go_back=typed.text("may_go_back") != NO,
         codes_per_assessor=typed.text("own_codes") == YES,
-        pause_s=typed.read("pause_s", _from_zero, "a number of seconds"),
-        pour_ml=typed.read("pour_ml", _positive, "millilitres, such as 20"),
-        nosing_abv=typed.read("nosing_abv", _positive, "a strength in % vol, such as 20"),
-        seed=typed.read("seed", _whole, "a whole number from 0 up"),
+        pause_s=typed.read("pause_s", from_zero, "a number of seconds"),
+        pour_ml=typed.read("pour_ml", above_zero, "millilitres, such as 20"),
+        nosing_abv=typed.read("nosing_abv", above_zero, "a strength in % vol, such as 20"),
+        seed=typed.read("seed", from_zero, "a whole number from 0 up"),
         insist=typed.text("insist") == YES,
         site=typed.text("site"),
         kind=SessionKind(typed.text("kind") or USUAL_KIND),
-        most_words=typed.read("most_words", _from_one, "a number of words from 1 up"),
+        most_words=typed.read("most_words", from_one, "a number of words from 1 up"),
     )
     _ask_for_the_needed(typed, plan)
     return (None if typed.faults else plan), typed.faults
 
 
-def _ask_for_the_needed(typed: Typed, plan: SessionPlan) -> None:
+def _ask_for_the_needed(typed: PlanEntries, plan: SessionPlan) -> None:
     wanted = {
         "name": "give the session a name",
         "assessors": "choose who noses",
@@ -87,34 +69,6 @@ def _ask_for_the_needed(typed: Typed, plan: SessionPlan) -> None:
 
 def _duplicates(names: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(name for name in names or (AUTO,) if name != NO_DUPLICATE)
-
-
-def _from_one(text: str) -> int:
-    number = int(text)
-    if number < 1:
-        raise ValueError(text)
-    return number
-
-
-def _whole(text: str) -> int:
-    number = int(text)
-    if number < 0:
-        raise ValueError(text)
-    return number
-
-
-def _from_zero(text: str) -> int:
-    number = int(text)
-    if number < 0:
-        raise ValueError(text)
-    return number
-
-
-def _positive(text: str) -> float:
-    number = float(text)
-    if not 0 < number < float("inf"):
-        raise ValueError(text)
-    return number
 
 
 def values_of(plan: SessionPlan) -> dict[str, str]:

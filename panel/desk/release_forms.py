@@ -6,17 +6,17 @@ from collections.abc import Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
-from textual import work
 from textual.content import Content
 from textual.widgets import Static
 
 from panel.desk import release_jobs
 from panel.desk.columns import Column
+from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
-from panel.desk.form import FormPage
 from panel.desk.pick import PickPage
 from panel.desk.slip import ReadSlip
-from panel.errors import BoothError, NotAllowed, OakpanelError, UnknownRecord
+from panel.desk.typed import DAY_HINT, Entries, from_zero
+from panel.errors import BoothError, EntriesAtFault, NotAllowed, UnknownRecord
 from panel.records.acts import Act
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ SIGNER_COLUMNS: tuple[Column[str], ...] = (Column("Code", 20, lambda code: code)
 DUTY = "Duty and label: check with your excise officer and your label adviser."
 
 
-class ReleaseForm(FormPage):
+class ReleaseForm(DeedForm):
     """A step of one release."""
 
     PLACE = "releases"
@@ -44,7 +44,7 @@ class ReleaseForm(FormPage):
 
     def day_field(self) -> Field:
         """Return the field of the day."""
-        return Field("on", "Day", "such as 2026-11-25", value=str(self.desk.today()))
+        return Field("on", "Day", DAY_HINT, value=str(self.desk.today()))
 
 
 class BenchForm(ReleaseForm):
@@ -64,22 +64,20 @@ class BenchForm(ReleaseForm):
             self.day_field(),
         )
 
-    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
-    def keep(self, values: dict[str, str]) -> None:
+    def look(self, values: dict[str, str]) -> tuple[float, date]:
+        """Return how much, and the day."""
+        typed = Entries(values)
+        read = typed.needed_number("ml", "mL"), typed.needed_day("on")
+        typed.settle()
+        return read
+
+    def do(self, values: dict[str, str]) -> str:
         """Reckon what to pour and keep it as a draw."""
-        faults: dict[str, str] = {}
-        volume_ml, on = read_number(values, "ml", "mL", faults), read_day(values, faults)
-        if volume_ml is None or on is None:
-            self.hand_over(self.Refused(faults))
-            return
-        try:
-            self.lines_after = release_jobs.mix(
-                self.desk, self.release, volume_ml, values.get("sample"), on
-            )
-        except OakpanelError as error:
-            self.hand_over(self.Refused({"": str(error)}))
-            return
-        self.post_message(self.Kept("The bench blend is a draw now: pour what stands here."))
+        volume_ml, on = self.look(values)
+        self.lines_after = release_jobs.mix(
+            self.desk, self.release, volume_ml, values.get("sample"), on
+        )
+        return "The bench blend is a draw now: pour what stands here."
 
     def leave(self) -> None:
         """Go back to the release, and lay over it what to pour."""
@@ -135,33 +133,26 @@ class SignForm(ReleaseForm):
             many=False,
         )
 
-    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
-    def keep(self, values: dict[str, str]) -> None:
-        """Let them prove who they are, and sign."""
-        wanted = {"code": "choose who signs", "pin": "they type their own PIN"}
+    def look(self, values: dict[str, str]) -> None:
+        """See that all is there."""
+        typed = Entries(values)
+        typed.needed("code", "choose who signs")
+        typed.needed("pin", "they type their own PIN")
         if self.before.against:
-            wanted["despite"] = "say why, or leave it unsigned"
-        faults = {name: words for name, words in wanted.items() if name not in values}
-        if not faults:
-            faults = self._signed(values)
-        if faults:
-            self.hand_over(self.Refused(faults))
+            typed.needed("despite", "say why, or leave it unsigned")
+        typed.settle()
 
-    def _signed(self, values: dict[str, str]) -> dict[str, str]:
-        """Sign it; return what is against it by field."""
+    def do(self, values: dict[str, str]) -> str:
+        """Let them prove who they are, and sign."""
         try:
             code = self._proved(values["code"], values["pin"])
-            news = release_jobs.sign(
+            return release_jobs.sign(
                 self.desk, self.release, code, values.get("despite"), self.before
             )
         except BoothError as error:
-            return {"pin": str(error)}
+            raise EntriesAtFault({"pin": str(error)}) from error
         except (NotAllowed, UnknownRecord) as error:
-            return {"code": str(error)}
-        except OakpanelError as error:
-            return {"": str(error)}
-        self.post_message(self.Kept(news))
-        return {}
+            raise EntriesAtFault({"code": str(error)}) from error
 
     def _proved(self, code: str, pin: str) -> str:
         from panel.records.proving import Wants, asked_of, prove
@@ -191,21 +182,17 @@ class BottleForm(ReleaseForm):
             self.day_field(),
         )
 
-    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
-    def keep(self, values: dict[str, str]) -> None:
+    def look(self, values: dict[str, str]) -> tuple[int | None, date]:
+        """Return how many, and the day."""
+        typed = Entries(values)
+        read = typed.read("bottles", from_zero, "a whole number"), typed.needed_day("on")
+        typed.settle()
+        return read
+
+    def do(self, values: dict[str, str]) -> str:
         """Freeze it."""
-        faults: dict[str, str] = {}
-        bottles = _whole(values, "bottles", faults)
-        on = read_day(values, faults)
-        if faults or on is None:
-            self.hand_over(self.Refused(faults))
-            return
-        try:
-            news = release_jobs.bottle(self.desk, self.release, bottles, on)
-        except OakpanelError as error:
-            self.hand_over(self.Refused({"": str(error)}))
-            return
-        self.post_message(self.Kept(f"{news} {DUTY}"))
+        bottles, on = self.look(values)
+        return f"{release_jobs.bottle(self.desk, self.release, bottles, on)} {DUTY}"
 
 
 class CancelForm(ReleaseForm):
@@ -217,48 +204,14 @@ class CancelForm(ReleaseForm):
         """Return reason and day."""
         return (Field("reason", "Reason", "for the record", wide=True), self.day_field())
 
-    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
-    def keep(self, values: dict[str, str]) -> None:
+    def look(self, values: dict[str, str]) -> tuple[str, date]:
+        """Return why, and the day."""
+        typed = Entries(values)
+        read = typed.needed("reason", "say why"), typed.needed_day("on")
+        typed.settle()
+        return read
+
+    def do(self, values: dict[str, str]) -> str:
         """Free its casks."""
-        faults: dict[str, str] = {} if "reason" in values else {"reason": "say why"}
-        on = read_day(values, faults)
-        if faults or on is None:
-            self.hand_over(self.Refused(faults))
-            return
-        try:
-            news = release_jobs.cancel(self.desk, self.release, values["reason"], on)
-        except OakpanelError as error:
-            self.hand_over(self.Refused({"": str(error)}))
-            return
-        self.post_message(self.Kept(news))
-
-
-def read_day(values: dict[str, str], faults: dict[str, str]) -> date | None:
-    """Return the day; what is not right goes into *faults*."""
-    try:
-        return date.fromisoformat(values.get("on", ""))
-    except ValueError:
-        faults["on"] = "give the day, such as 2026-11-25"
-        return None
-
-
-def read_number(
-    values: dict[str, str], name: str, unit: str, faults: dict[str, str]
-) -> float | None:
-    """Return a number above zero; what is not right goes into *faults*."""
-    try:
-        number = float(values.get(name, ""))
-    except ValueError:
-        number = -1.0
-    if 0.0 < number < 1e7:
-        return number
-    faults[name] = f"give {unit}, a number above zero"
-    return None
-
-
-def _whole(values: dict[str, str], name: str, faults: dict[str, str]) -> int | None:
-    text = values.get(name)
-    if text is not None and not text.isdecimal():
-        faults[name] = f"{text!r} is not a whole number"
-        return None
-    return None if text is None else int(text)
+        reason, on = self.look(values)
+        return release_jobs.cancel(self.desk, self.release, reason, on)

@@ -58,7 +58,7 @@ def read_sheet(desk: DeskApp, name: str, width: int) -> list[str]:
 
 def write_sheet(desk: DeskApp, name: str) -> Path:
     """Write the sheet into a new file of the folder we were started in."""
-    from panel.desk.session_jobs import free_path, plain_name
+    from panel.desk.file_names import free_path, plain_name
     from panel.session.paper import WIDTH, write_private
 
     path = free_path(Path.cwd() / f"{plain_name(name, 'release')}-sheet.txt")

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, ClassVar
 
 from panel.desk.acting import writing
-from panel.desk.deed_form import DeedForm, Entries
+from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
+from panel.desk.typed import Entries, any_number
 from panel.errors import EntriesAtFault
 from panel.kinds import RuleKind
 
@@ -56,7 +57,7 @@ class RuleForm(DeedForm):
         typed.needed("name", "name the set")
         typed.needed("value", "give a number")
         typed.needed("cites", LAW)
-        value = typed.read("value", float, "a number")
+        value = typed.read("value", any_number, "a number")
         typed.settle()
         return value or 0.0
 

@@ -135,7 +135,7 @@ class RulesPage(ListPage):
         held = "No vatting or release is held to it any more."
         if not book.in_force:
             held = "Vattings and releases are held to it from now on."
-        lines = [held, "", *WRAPPED]
+        lines = [held, "", LAST_WORD]
         self.app.push_screen(Confirm(f"{book.name}: {to}", lines), answered)
 
     @work(thread=True, exclusive=True, group="put", exit_on_error=False)
@@ -155,9 +155,3 @@ class RulesPage(ListPage):
         self.seen = self.desk.changes
         self.say(news)
         self.read()
-
-
-WRAPPED = (
-    "A start to be checked, not advice: what the law asks, your excise",
-    "officer and your label adviser say.",
-)

@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 from textual import work
 
 from panel.desk.database_forms import NO_YES, path_in
-from panel.desk.deed_form import DAY_HINT, Entries
 from panel.desk.entries import Field
 from panel.desk.file_field import FileForm
 from panel.desk.pick import PickPage
 from panel.desk.pin_slip import proved
 from panel.desk.sessions import COLUMNS
+from panel.desk.typed import DAY_HINT, Entries
 from panel.errors import EntriesAtFault, IntakeError
 from panel.intake.kinds import GOES_WITH, LAID, Kind, goes_with
 from panel.records.acts import Act

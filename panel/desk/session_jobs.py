@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 from zoneinfo import ZoneInfo
 
 from panel.desk.acting import leading
+from panel.desk.file_names import free_path, plain_name
 from panel.desk.plan_entry import values_of
 from panel.kinds import KEY_IS_SECRET, USUAL_KIND, SessionKind, SessionStatus
 from panel.records.acts import Act
@@ -195,20 +195,6 @@ def sheet_paths(name: str) -> tuple[Path, ...]:
     """Return where the sheets of a session go: new files in the folder we were started in."""
     plain = plain_name(name, "session")
     return tuple(free_path(Path.cwd() / f"{plain}-{sheet}.txt") for sheet in SHEETS)
-
-
-def plain_name(name: str, otherwise: str) -> str:
-    """Return a name as a file may bear it."""
-    return re.sub(r"[^\w.-]+", "-", name).strip("-.") or otherwise
-
-
-def free_path(path: Path) -> Path:
-    """Return *path*, or with a number where a file stands already."""
-    number, free = 1, path
-    while free.exists():
-        number += 1
-        free = path.with_stem(f"{path.stem}-{number}")
-    return free
 
 
 def _write_sheets(

@@ -15,11 +15,12 @@ from textual.widgets import Static
 from panel.desk.acting import writing
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
-from panel.desk.deed_form import DeedForm, Entries
+from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
 from panel.desk.keys import key
 from panel.desk.list_page import ListPage
 from panel.desk.pick import PickPage
+from panel.desk.typed import Entries
 from panel.errors import EntriesAtFault
 
 if TYPE_CHECKING:

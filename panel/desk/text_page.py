@@ -12,10 +12,11 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from panel.desk.deed_form import DeedForm, Entries
+from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
 from panel.desk.keys import key
 from panel.desk.page import Page
+from panel.desk.typed import Entries
 
 
 class TextPage(Page):
@@ -45,7 +46,9 @@ class TextPage(Page):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer a file only where the lines are to be handed on."""
-        return action != "hand_on" or bool(self.file)
+        if action == "hand_on":
+            return bool(self.file)
+        return super().check_action(action, parameters)
 
     def action_hand_on(self) -> None:
         """Ask into which file."""

@@ -86,10 +86,6 @@ def _row(picture: Picture, at: int, row: Row, room: Room, shown: range) -> list[
     drawn = [_sizes(picture.facets[facet], facet, sizes, room.facet) for facet in shown]
     words = [row.beside] if row.beside and room.below else []
     under = [" ".join(drawn).rstrip()] if sizes else []
-    if any(row.ends):
-        half = room.facet // 2 - 1
-        left, right = padded(row.ends[0], half), padded(row.ends[1], half, right=True)
-        under.append(f"{left}{'':{room.facet - 2 * half}}{right}")
     whole = len(shown) * (room.facet + 1) - 1
     return [line.rstrip(), *_below(words, under, room.name + 1, whole)]
 

@@ -41,6 +41,11 @@ def erasure_lines(code: str, gone: Erasure) -> list[str]:
     return [*lines, *named]
 
 
+def waiting_words(holders: str) -> str:
+    """Say whom an erasure waits for."""
+    return f"Waiting for others to let go of the database. Close {holders}."
+
+
 def overwriting_lines(overwritten: bool, copies: Sequence[Path]) -> list[str]:
     """Say whether it is gone from the file, and what is left beside it."""
     beside = (f"Made before, it may still hold what was erased: {copy}" for copy in copies)

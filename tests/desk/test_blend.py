@@ -10,6 +10,8 @@ from panel.desk.blend_forms import BlendForm, read_limits
 from panel.desk.blend_lines import band, blend_rows
 from panel.desk.blend_page import BlendPage
 from panel.desk.form import FieldLine
+from panel.desk.typed import Entries
+from panel.errors import EntriesAtFault
 from panel.store.engine import Store
 from panel.store.filling_states import filling_states
 from panel.store.releases import Release
@@ -34,8 +36,7 @@ def page_of(desk: DeskApp) -> BlendPage:
 
 
 async def blend(desk: DeskApp, pilot: object) -> BlendPage:
-    limits = read_limits(ASKED, {})
-    assert limits is not None
+    limits = read_limits(Entries(ASKED))
     desk.push_screen(BlendPage("Fen", limits))
     await settle(pilot)  # type: ignore[arg-type]  # the pilot of this desk
     return page_of(desk)
@@ -153,31 +154,29 @@ async def test_the_form_says_what_is_not_right(desk: DeskApp) -> None:
 
 
 def test_what_is_typed_becomes_limits_or_faults() -> None:
-    faults: dict[str, str] = {}
-    assert read_limits({"bottles": "many", "casks": "x", "share": "y", "age": "-1"}, faults) is None
-    assert faults.keys() == {"bottles", "casks", "share", "age"}
-    limits = read_limits({"bottles": "600", "abv": "vat", "age": "12"}, {})
-    assert limits is not None
+    typed = Entries({"bottles": "many", "casks": "x", "share": "y", "age": "-1"})
+    with pytest.raises(EntriesAtFault):
+        read_limits(typed)
+    assert typed.faults.keys() == {"bottles", "casks", "share", "age"}
+    limits = read_limits(Entries({"bottles": "600", "abv": "vat", "age": "12"}))
     assert (limits.bottles, limits.abv_percent, limits.age_statement_years) == (600, None, 12)
     assert limits.window == 0.03
-    wide = read_limits({"bottles": "600", "over": "25"}, {})
-    assert wide is not None
+    wide = read_limits(Entries({"bottles": "600", "over": "25"}))
     assert wide.window == pytest.approx(0.25)
-    named = read_limits({"bottles": "600", "with": " C1, C2 ,C1", "without": "C3"}, {})
-    assert named is not None
+    named = read_limits(Entries({"bottles": "600", "with": " C1, C2 ,C1", "without": "C3"}))
     assert (named.must_include, named.must_exclude) == (("C1", "C2"), ("C3",))
     assert set(named.asked) >= {"C1", "C2"}
-    refused: dict[str, str] = {}
-    assert read_limits({"bottles": "600", "over": "much"}, refused) is None
-    assert refused.keys() == {"over"}
+    refused = Entries({"bottles": "600", "over": "much"})
+    with pytest.raises(EntriesAtFault):
+        read_limits(refused)
+    assert refused.faults.keys() == {"over"}
 
 
 async def test_a_cask_is_asked_for_by_name(desk: DeskApp) -> None:
     async with desk.run_test(size=SMALL) as pilot:
         await settle(pilot)
         for cask, there in (("C4", True), ("C99", False)):
-            limits = read_limits({**ASKED, "with": cask}, {})
-            assert limits is not None
+            limits = read_limits(Entries({**ASKED, "with": cask}))
             desk.push_screen(BlendPage("Fen", limits))
             await settle(pilot)
             page = page_of(desk)

@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from panel.desk.app import DeskApp
-from panel.desk.picture_page import PicturePage, free_name
+from panel.desk.file_names import free_path, plain_name
+from panel.desk.picture_page import PicturePage
 from panel.desk.target_page import TargetPage
 from panel.store.engine import Store
 from tests.desk.driving import press, seen, settle
@@ -49,10 +50,10 @@ async def test_a_ranking_is_drawn(house: Store, desk: DeskApp) -> None:
 
 
 def test_a_name_of_a_file_holds_safe_signs_only(tmp_path: Path) -> None:
-    named = "Session ../../Thursday: 12 <x>"
-    first = free_name(tmp_path, named)
-    assert first.parent == tmp_path
-    assert first.name == "session-thursday-12-x.svg"
+    named = plain_name("Session ../../Thursday: 12 <x>", "picture")
+    assert named == "Session-Thursday-12-x"
+    first = free_path(tmp_path / f"{named}.svg")
+    assert first == tmp_path / "Session-Thursday-12-x.svg"
     first.write_text("")
-    assert free_name(tmp_path, named).name == "session-thursday-12-x-2.svg"
-    assert free_name(tmp_path, "?!").name == "picture.svg"
+    assert free_path(first).name == "Session-Thursday-12-x-2.svg"
+    assert plain_name("?!", "picture") == "picture"

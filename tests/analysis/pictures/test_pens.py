@@ -30,10 +30,7 @@ def rows_picture() -> Picture:
     return Picture(
         title=f"What of {NASTY}?",
         says=f"Said of {NASTY}.",
-        rows=tuple(
-            Row(name, f"beside {name}", doubtful=at > 3, ends=(name, name))
-            for at, name in enumerate(NAMES)
-        ),
+        rows=tuple(Row(name, f"beside {name}", doubtful=at > 3) for at, name in enumerate(NAMES)),
         facets=(Facet(0.0, 100.0, "one", "points"),),
         marks=tuple(marks),
         legend=tuple(Legend(shape, f"{shape} {NASTY}", text="a") for shape in Shape),
