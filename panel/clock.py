@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from os import environ
 from pathlib import Path
 from zoneinfo import ZoneInfo, available_timezones
 
 Clock = Callable[[], datetime]
+TAKE_BACK = timedelta(minutes=10)
+"""So long something that was done by a key or a command is taken back as if it were not."""
 
 
 def utc_now() -> datetime:

@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from panel.store.engine import Session
     from panel.words.kinds import Part
 
+ONE_PICTURE = "--picture draws the whole of one SESSION, nothing of it apart."
+
 
 @dataclass(frozen=True)
 class Wish:
@@ -91,6 +93,8 @@ def command(
     """
     _check_usage(sessions, since, until, note)
     check_picture(picture, as_json=as_json)
+    if picture is not None and (two or note or assessor or descriptor):
+        raise click.UsageError(ONE_PICTURE)
     if two is not None and (note or assessor or descriptor):
         raise click.UsageError("--two is about two casks on every note: ask for it alone.")
     if private:
@@ -104,7 +108,7 @@ def command(
             _show_note(db, names[0], note, wish)
         elif len(names) > 1 or not sessions:
             if picture is not None:
-                raise click.UsageError("--picture draws what was found in one SESSION.")
+                raise click.UsageError(ONE_PICTURE)
             _show_span(db, names, wish)
         else:
             _show_session(db, names[0], wish)

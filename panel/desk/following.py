@@ -8,7 +8,6 @@ server alike, which costs less than keeping a connection waiting for notices wou
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import timedelta
 from typing import TYPE_CHECKING, Any, ClassVar
 from zoneinfo import ZoneInfo
 
@@ -17,6 +16,7 @@ from textual.app import App
 from textual.binding import BindingType
 from textual.message import Message
 
+from panel.clock import TAKE_BACK
 from panel.desk.acting import leading
 from panel.desk.keys import Offer, key
 from panel.desk.window import TopLine
@@ -29,7 +29,6 @@ if TYPE_CHECKING:
     from panel.session.watching import Looked, WaitingCall
     from panel.store.engine import Store
 
-TAKE_BACK = timedelta(minutes=10)
 LOOK_S = 1.0
 """So often the end of the log is looked at: a change is then shown within two seconds."""
 

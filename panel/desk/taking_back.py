@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 
-WITHIN = timedelta(minutes=10)
+from panel.clock import TAKE_BACK
 
 
 @dataclass(frozen=True)
@@ -28,6 +28,6 @@ class TakeBack:
             return (
                 f"{self.words} was done by {self.by or 'somebody else'}: who did it takes it back."
             )
-        if now - self.at > WITHIN:
+        if now - self.at > TAKE_BACK:
             return f"{self.words} is more than ten minutes ago: write down what is so now."
         return ""

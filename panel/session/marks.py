@@ -7,6 +7,7 @@ from datetime import datetime
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from panel.clock import TAKE_BACK
 from panel.errors import SessionError, UnknownRecord, WrongState
 from panel.kinds import KEY_IS_SECRET, Manner, ServingStatus, SessionStatus
 from panel.session.care import dose_faults, tray_dose
@@ -251,13 +252,18 @@ def take_answer_back(db: Session, call_id: int, *, now: datetime, by: str) -> No
     Raises
     ------
     UnknownRecord, SessionError
-        There is no such call, or it waits.
+        There is no such call, it waits, or its answer is too long ago to be taken back.
     """
     call = db.get(LeadCall, call_id)
     if call is None:
         raise UnknownRecord(f"There is no call number {call_id}.")
     if call.answered_at is None:
         raise SessionError(f"Call {call_id} was not answered: it waits.")
+    if now - call.answered_at > TAKE_BACK:
+        raise SessionError(
+            f"Call {call_id} was answered at {call.answered_at:%H:%M} UTC, more than ten minutes "
+            "ago: see to it, or have them call again."
+        )
     call.answered_at = None
     person = db.get_one(Person, call.person_id)
     details = {"call": call_id, "assessor": person.code, "reason": call.reason.value}

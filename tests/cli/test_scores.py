@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 from sqlalchemy import select
 
+from panel.clock import TAKE_BACK
 from panel.kinds import CallReason
 from panel.session.stages import close_session
 from panel.store.engine import Store
@@ -78,3 +81,8 @@ def test_an_answer_is_taken_back(oakpanel: Call, house: Store) -> None:
     assert oakpanel("session", "calls", NAME, "--answer", number, "--json").document["calls"] == []
     back = oakpanel("session", "calls", NAME, "--take-back", number, "--json").document["calls"]
     assert [each["reason"] for each in back] == ["water"]
+    with house.write() as db:
+        db.get_one(LeadCall, int(number)).answered_at = NOW - TAKE_BACK - timedelta(seconds=1)
+    late = oakpanel("session", "calls", NAME, "--take-back", number)
+    assert late.code == 1
+    assert "more than ten minutes ago" in late.err

@@ -128,6 +128,8 @@ def test_commands_draw(oakpanel: Call, tmp_path: Path) -> None:
         assert "is there already" in again.err
     assert oakpanel("match", "Fen", "--json", "--picture", "-").code == 2
     assert oakpanel("influences", "--picture", "-").code == 2
+    for part in (["--two", "C1", "C2"], ["--note", "A1"], ["--assessor", "A1"]):
+        assert oakpanel("agreement", "Thursday", *part, "--picture", "-").code == 2
 
 
 def test_no_chance_is_drawn_as_certain() -> None:
