@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
+from textual.binding import BindingType
 from textual.message import Message
 
 from panel.desk.acting import writing
 from panel.desk.columns import Column
 from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
-from panel.desk.form import FormPage
+from panel.desk.form import FormPage, finishing
 from panel.desk.homes import page_of
 from panel.desk.pick import PickPage
 from panel.desk.typed import Entries, above_zero, from_one, from_zero
@@ -34,6 +35,7 @@ ALLOWED, REFUSED = "flagged", "refused"
 class BlendForm(FormPage):
     """Target, quantity and limits; the optimiser's choice is where blending begins."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [finishing("Go on", "Look for a blend")]
     PLACE = "releases"
     TITLE_WORDS = "A new blend"
     FIELDS: ClassVar[tuple[Field, ...]] = (

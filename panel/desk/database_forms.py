@@ -6,8 +6,11 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
+from textual.binding import BindingType
+
 from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
+from panel.desk.form import finishing
 from panel.desk.text_page import TextPage
 from panel.desk.typed import Entries
 from panel.errors import EntriesAtFault
@@ -45,6 +48,7 @@ def path_in(values: dict[str, str], name: str, wanted: str) -> Path:
 class CheckForm(DeedForm):
     """What to hold the log against; then all that was found."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [finishing("Check", "Look at all of it")]
     PLACE = "house"
     TITLE_WORDS = "Check the database"
     FIELDS: ClassVar[tuple[Field, ...]] = (
@@ -92,6 +96,7 @@ WORST = {
 class BackupForm(DeedForm):
     """Into which new file."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [finishing("Copy", "Copy the database")]
     PLACE = "house"
     TITLE_WORDS = "Back up"
 

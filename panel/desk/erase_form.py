@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 from textual.app import ComposeResult
+from textual.binding import BindingType
 from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
 
 from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
+from panel.desk.form import finishing
 from panel.desk.text_page import TextPage
 from panel.errors import EntriesAtFault
 from panel.questions.known_profile import KnownProfile
@@ -29,6 +31,7 @@ GO, STAY = "deleted", "under a pseudonym"
 class EraseForm(DeedForm):
     """Scores deleted or kept under a pseudonym; kept only once the code was typed."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [finishing("Erase", "Erase them for good")]
     PLACE = "people"
     ACT = Act.ERASE
     TITLE_WORDS = "Erase"

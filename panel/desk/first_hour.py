@@ -13,6 +13,7 @@ from panel.desk.beginning import Beginning
 from panel.desk.database_forms import path_in
 from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
+from panel.desk.form import finishing
 from panel.desk.keys import Offer
 from panel.desk.new_pin_slip import NewPinSlip
 from panel.desk.pick import PickPage
@@ -64,6 +65,7 @@ class FirstHourPage(ActsPage):
 class NewHouseForm(DeedForm):
     """Who leads, which time zone, what it is called; then a PIN, typed twice."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [finishing("Make", "Make the house")]
     TITLE_WORDS = "A new house"
     IN_A_HOUSE = False
 
@@ -138,6 +140,7 @@ class NewHouseForm(DeedForm):
 class DemoForm(DeedForm):
     """Into which folder the demo goes."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [finishing("Make", "Make the demo in this folder")]
     TITLE_WORDS = "Look around in the demo"
     IN_A_HOUSE = False
 

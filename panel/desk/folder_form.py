@@ -6,10 +6,13 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
+from textual.binding import BindingType
+
 from panel.desk.database_forms import path_in
 from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field, TextLine
 from panel.desk.files_page import PathSuggester
+from panel.desk.form import finishing
 from panel.desk.pin_slip import proved
 from panel.desk.slip import Confirm
 from panel.desk.text_page import TextPage
@@ -31,6 +34,9 @@ HOW = (
 class FolderForm(DeedForm):
     """Which folder; then which files of it, in which order."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [
+        finishing("Bring in", "Show which files, then bring them in")
+    ]
     PLACE = "sessions"
     TITLE_WORDS = "Bring in a whole folder"
     FIELDS: ClassVar[tuple[Field, ...]] = (

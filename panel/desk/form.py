@@ -79,6 +79,11 @@ class FieldLine(Horizontal):
         beside.update(Content(hint))
 
 
+def finishing(word: str, tooltip: str, *, priority: bool = False) -> Binding:
+    """Return the key that finishes a form, by the word for what it does."""
+    return Binding("ctrl+s,f8", "keep", word, id="form.keep", tooltip=tooltip, priority=priority)
+
+
 class FormPage(Page):
     """A form. Subclasses say which fields, and keep what was typed in a job."""
 
@@ -89,7 +94,7 @@ class FormPage(Page):
     about: str | None = None
     """The person whom it is about, if any."""
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("ctrl+s,f8", "keep", "Keep", id="form.keep", tooltip="Check and keep"),
+        finishing("Keep", "Check and keep"),
     ]
 
     @dataclass
@@ -157,7 +162,7 @@ class FormPage(Page):
         """Leave; what was typed is thrown away only at the second Escape."""
         if self.values() != self.first and not self.warned:
             self.warned = True
-            self.say("Not kept yet: ctrl+s or f8 keeps it, Escape once more throws it away.")
+            self.say("Not done yet: ctrl+s or f8 does it, Escape once more throws it away.")
             return
         super().action_back()
 

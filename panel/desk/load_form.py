@@ -14,6 +14,7 @@ from textual.message import Message
 from panel.desk.database_forms import NO_YES, path_in
 from panel.desk.entries import Field
 from panel.desk.file_field import FileForm
+from panel.desk.form import finishing
 from panel.desk.keys import key
 from panel.desk.pin_slip import proved
 from panel.desk.text_page import TextPage
@@ -54,6 +55,9 @@ class Wanted:
 class LoadForm(FileForm):
     """Kind and file. Keeping it checks the file; nothing is written yet."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [
+        finishing("Check", "Check the file; nothing is written yet")
+    ]
     PLACE = "house"
     TITLE_WORDS = "Bring records in"
     FIELDS: ClassVar[tuple[Field, ...]] = (

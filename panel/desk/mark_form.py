@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from textual.binding import BindingType
+
 from panel.desk.acting import Acting, leading
 from panel.desk.columns import Column
 from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
+from panel.desk.form import finishing
 from panel.desk.pick import PickPage
 from panel.desk.typed import Entries
 from panel.kinds import GlassState, ServingStatus, SessionStatus, SwapOutcome
@@ -32,6 +35,7 @@ MEANING = {
 class MarkForm(DeedForm):
     """What the lead makes of one glass: a mark, or what became of a suspected swap."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [finishing("Mark", "Mark the glass")]
     PLACE = "sessions"
     ACT = Act.MARK
     TITLE_WORDS = "Mark a glass"
@@ -120,6 +124,7 @@ class MarkForm(DeedForm):
 class ReopenForm(DeedForm):
     """Why a closed session is opened again."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [finishing("Open", "Open the booths again")]
     PLACE = "sessions"
     ACT = Act.OPEN
     TITLE_WORDS = "Open again"

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, ClassVar
 
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 
 from panel.desk.columns import Column
 from panel.desk.entries import Field
-from panel.desk.form import FormPage
+from panel.desk.form import FormPage, finishing
 from panel.desk.pick import PickPage
 from panel.desk.typed import as_number
 from panel.questions.cask_narrowing import CaskIndex, Flag, Narrowing
@@ -29,11 +29,7 @@ class NarrowForm(FormPage):
 
     PLACE = "casks"
     TITLE_WORDS = "Narrow the list of casks"
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            *("ctrl+s,f8", "keep", "Narrow"), priority=True, id="form.keep", tooltip="Show these"
-        ),
-    ]
+    BINDINGS: ClassVar[list[BindingType]] = [finishing("Narrow", "Show these", priority=True)]
 
     def __init__(self, index: CaskIndex, asked: Narrowing) -> None:
         super().__init__()

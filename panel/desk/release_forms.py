@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
@@ -13,6 +14,7 @@ from panel.desk import release_jobs
 from panel.desk.columns import Column
 from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
+from panel.desk.form import finishing
 from panel.desk.pick import PickPage
 from panel.desk.slip import ReadSlip
 from panel.desk.typed import DAY_HINT, Entries, from_zero
@@ -89,6 +91,7 @@ class BenchForm(ReleaseForm):
 class SignForm(ReleaseForm):
     """A second person: their code, their PIN, and a reason where something stands against it."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [finishing("Sign", "Prove who you are, and sign")]
     TITLE_WORDS = "Sign as a second person"
     DEFAULT_CSS = """
     SignForm #against { height: auto; max-height: 12; padding: 0 1 1 1; color: $warning; }
@@ -168,6 +171,7 @@ class SignForm(ReleaseForm):
 class BottleForm(ReleaseForm):
     """Bottles and day: nothing changes any more."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [finishing("Bottle", "From then on nothing changes")]
     ACT = Act.BOTTLE
     TITLE_WORDS = "Bottled: from then on nothing changes"
 
@@ -198,6 +202,7 @@ class BottleForm(ReleaseForm):
 class CancelForm(ReleaseForm):
     """Why it is given up."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [finishing("Give up", "Its casks are free again")]
     TITLE_WORDS = "Give it up: its casks are free again"
 
     def fields(self) -> Sequence[Field]:

@@ -6,12 +6,14 @@ from collections.abc import Sequence
 from typing import ClassVar
 
 from textual.app import ComposeResult
+from textual.binding import BindingType
 from textual.content import Content
 from textual.widgets import Static
 
 from panel.desk.database_forms import named, path_in
 from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
+from panel.desk.form import finishing
 from panel.desk.text_page import TextPage
 from panel.errors import EntriesAtFault
 from panel.questions.known_profile import KnownProfile
@@ -33,6 +35,9 @@ COSTS = "\n\n".join(
 class RestoreForm(DeedForm):
     """Which backup."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [
+        finishing("Put back", "Put this backup in the place of the database")
+    ]
     PLACE = "house"
     ACT = Act.RESTORE
     TITLE_WORDS = "Put a backup back"

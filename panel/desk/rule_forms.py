@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar
 
+from textual.binding import BindingType
+
 from panel.desk.acting import writing
 from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
+from panel.desk.form import finishing
 from panel.desk.typed import Entries, any_number
 from panel.errors import EntriesAtFault
 from panel.kinds import RuleKind
@@ -75,6 +78,7 @@ class RuleForm(DeedForm):
 class DropRuleForm(DeedForm):
     """Why a rule is struck out: the law that says so."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [finishing("Strike out", "Strike the rule out")]
     PLACE = "house"
     FIELDS: ClassVar[tuple[Field, ...]] = (CITES,)
 

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
+from textual.binding import BindingType
 
 from panel.desk.database_forms import NO_YES, path_in
 from panel.desk.entries import Field
 from panel.desk.file_field import FileForm
+from panel.desk.form import finishing
 from panel.desk.pick import PickPage
 from panel.desk.pin_slip import proved
 from panel.desk.sessions import COLUMNS
@@ -35,6 +37,7 @@ NOT_LAID = "does not go with stock, drawn or mixing"
 class SaveForm(FileForm):
     """What is saved, and into which file."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [finishing("Write", "Write the file")]
     PLACE = "house"
     TITLE_WORDS = "Save records"
 

@@ -14,6 +14,7 @@ from textual.widgets import Static
 
 from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
+from panel.desk.form import finishing
 from panel.desk.keys import key
 from panel.desk.page import Page
 from panel.desk.typed import Entries
@@ -58,6 +59,7 @@ class TextPage(Page):
 class TextFileForm(DeedForm):
     """Into which file a text is written."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [finishing("Write", "Write the file")]
     TITLE_WORDS = "Into a file"
     FIELDS: ClassVar[tuple[Field, ...]] = (
         Field("file", "File", "a new file; only its owner can read it", wide=True),
