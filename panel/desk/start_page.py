@@ -44,11 +44,21 @@ WORDS = (
 NO_FILE = "A session is planned, not brought in: enter, then n."
 
 
+def what_it_takes(step: Step) -> str:
+    """Return what there is still to do, or what the step takes where it is not begun or done."""
+    return step.wanting if step.held and step.wanting else TOLD[step.name]
+
+
 COLUMNS: tuple[Column[Step], ...] = (
     Column("Done", 5, lambda step: "✓" if step.done else "·"),
     Column("Step", 8, lambda step: step.name),
     Column("Held", 7, lambda step: f"{step.held:,}", lambda step: step.held, right=True),
-    Column("What it takes", 54, lambda step: TOLD[step.name], stretch=True),
+    Column(
+        "What it takes",
+        54,
+        lambda step: (step.held and step.wanting) or TOLD[step.name],
+        stretch=True,
+    ),
 )
 
 

@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from sqlalchemy import select
 
 from panel.clock import Clock
 from panel.desk.app import DeskApp
@@ -20,6 +21,7 @@ from panel.kinds import DrawKind, Role
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.opening import open_store
+from panel.store.people import Person
 from tests.desk.driving import press, settle
 from tests.houses.parts import person
 
@@ -79,6 +81,10 @@ def test_without_a_terminal_the_command_says_what_to_do(
     assert "needs a terminal" in capsys.readouterr().err
 
 
+def done_in(desk: DeskApp) -> list[str]:
+    return [step.name for step in desk.screen.query_one(StepsTable).rows if step.done]
+
+
 async def test_an_empty_list_of_sessions_names_what_is_missing_only(
     store: Store, clock: Clock
 ) -> None:
@@ -91,10 +97,18 @@ async def test_an_empty_list_of_sessions_names_what_is_missing_only(
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         assert isinstance(desk.screen, StartPage)
-        assert [step.name for step in desk.screen.query_one(StepsTable).rows if step.done] == [
-            "people",
-            "draws",
-        ]
+        assert done_in(desk) == ["draws"]  # nobody could sign in at a booth
+        with store.write() as db:
+            for each in db.scalars(select(Person)):
+                each.pin_hash = "set"
+            db.delete(db.scalars(select(Draw)).one())
+            db.add(Draw(label="D1", kind=DrawKind.MARKET))
+        await press(pilot, "f5")
+        assert done_in(desk) == ["people"]  # no draw links one session to the next
+        with store.write() as db:
+            db.add(Draw(label="REF", kind=DrawKind.REFERENCE))
+        await press(pilot, "f5")
+        assert done_in(desk) == ["people", "draws"]
         await press(pilot, "escape")
         assert isinstance(desk.screen, SessionsPage)
         assert desk.screen.list.empty.splitlines()[2:] == ["    lexicon"]
