@@ -7,11 +7,12 @@ gives the same bytes.
 
 from __future__ import annotations
 
-from .marks import Facet, Legend, Mark, Picture, Plane, Row, Shape, Sign, Stretch
+from .marks import Facet, Firm, Legend, Mark, Picture, Plane, Row, Shape, Sign, Stretch
 from .svg import to_svg
 
 __all__ = [
     "Facet",
+    "Firm",
     "Legend",
     "Mark",
     "Picture",

@@ -6,10 +6,20 @@ from collections.abc import Sequence
 from itertools import groupby, pairwise
 
 from ..ageing import Curve, Point, Window
+from ..ageing.result import Mark
 from ..target import TargetLine
-from .marks import Facet, Legend, Plane, Shape, Sign, Stretch
+from .marks import Facet, Firm, Legend, Plane, Shape, Sign, Stretch
 
 _YEAR = 365.25
+_FIRM = {Mark.NOSED: Firm.READ, Mark.RECKONED: Firm.NEAR, Mark.BEYOND: Firm.BEYOND}
+_ORDER = tuple(Firm)
+LINE = {Firm.READ: "━", Firm.NEAR: "╍", Firm.BEYOND: "·"}
+"""How a curve is told apart in a legend."""
+TOLD = {
+    Firm.READ: "ages nosed, interval shaded",
+    Firm.NEAR: "a little past them",
+    Firm.BEYOND: "beyond, not known",
+}
 
 
 def how_it_grows(
@@ -28,10 +38,9 @@ def how_it_grows(
     if len(points) < 2:
         return None
     whose = f"cask {curve.cask}" if curve.cask else curve.style
-    legend = [
-        Legend(Shape.LETTERS, "curve at the ages that were nosed, its interval shaded", text="•"),
-        Legend(Shape.LETTERS, "beyond: not known", text="·"),
-    ]
+    stretches = _stretches(points)
+    drawn = {stretch.firm for stretch in stretches}
+    legend = [Legend(Shape.LETTERS, TOLD[firm], text=LINE[firm]) for firm in Firm if firm in drawn]
     legend += [Legend(Shape.POINT, "a draw of it", Sign.HOLLOW)] if curve.readings else []
     legend += [Legend(Shape.BAND, "what the target asks")] if line else []
     return Plane(
@@ -39,7 +48,7 @@ def how_it_grows(
         says=_said(curve),
         across=Facet(points[0].age_years, points[-1].age_years, unit="years"),
         up=_line_up(curve, line),
-        curve=tuple(_stretches(points)),
+        curve=tuple(stretches),
         dots=tuple((r.age_years, r.reading, r.low, r.high) for r in curve.readings),
         aim=None if line is None else (line.aim - line.tolerance, line.aim + line.tolerance),
         ready=None if window is None else _ready(points, window),
@@ -70,11 +79,15 @@ def _line_up(curve: Curve, line: TargetLine | None) -> Facet:
     return Facet(low, max(high, low + 10.0), unit=f"{curve.descriptor}, points")
 
 
+def _firm(point: Point) -> Firm:
+    return _FIRM[point.mark]
+
+
 def _stretches(points: Sequence[Point]) -> list[Stretch]:
     """Pieces of the curve that are known or not; each begins where the one before it ended."""
-    pieces = groupby(pairwise(points), key=lambda pair: pair[0].known and pair[1].known)
+    pieces = groupby(pairwise(points), key=lambda pair: max(map(_firm, pair), key=_ORDER.index))
     found = []
-    for known, pairs in pieces:
+    for firm, pairs in pieces:
         steps = list(pairs)
         own = [steps[0][0], *(pair[1] for pair in steps)]
         found.append(
@@ -83,7 +96,7 @@ def _stretches(points: Sequence[Point]) -> list[Stretch]:
                 tuple(point.estimate for point in own),
                 tuple(point.low for point in own),
                 tuple(point.high for point in own),
-                known,
+                firm,
             )
         )
     return found

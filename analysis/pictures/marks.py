@@ -122,18 +122,31 @@ class Picture:
         return first or None
 
 
+class Firm(StrEnum):
+    """How firmly a curve stands: where it was read, a little past that, or beyond."""
+
+    READ = "read"
+    NEAR = "near"
+    BEYOND = "beyond"
+
+
 @dataclass(frozen=True)
 class Stretch:
     """A stretch of a plane's curve: places across, and the value with its interval at each.
 
-    `known` is whether anything can be said there; what is not known has no interval.
+    What lies beyond is not known, so that it has no interval.
     """
 
     across: tuple[float, ...]
     value: tuple[float, ...]
     low: tuple[float, ...]
     high: tuple[float, ...]
-    known: bool
+    firm: Firm
+
+    @property
+    def known(self) -> bool:
+        """Whether anything can be said there."""
+        return self.firm is not Firm.BEYOND
 
 
 @dataclass(frozen=True)

@@ -4,18 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from .marks import Plane, Sign, Stretch
+from .marks import Firm, Plane, Sign, Stretch
 from .svg_ink import WIDTH, Lines, cut_to, legend_lines, number, text_width
 
 HEIGHT = 230.0
 LEFT, RIGHT = 64.0, WIDTH - 24.0
+DASHES = {
+    Firm.READ: "",
+    Firm.NEAR: ' stroke-dasharray="9 4"',
+    Firm.BEYOND: ' stroke-dasharray="2 5"',
+}
 _Place = Callable[[float], float]
 
 
 def plane_lines(plane: Plane, drawn: Lines, top: float) -> float:
     """Draw curve, dots, aim and figures from `top` on; return where they end."""
-    top += 18
-    drawn.words(16, top - 4, plane.up.unit, "small faint")
+    top += 26
+    drawn.words(16, top - 12, plane.up.unit, "small faint")  # clear of the uppermost figure
     base = top + HEIGHT
 
     def x(value: float) -> float:
@@ -51,7 +56,7 @@ def _stretch(stretch: Stretch, drawn: Lines, x: _Place, y: _Place) -> None:
         over, under = path(stretch.high), path(stretch.low)
         drawn.made.append(f'<path class="band" d="M{"L".join([*over, *reversed(under)])}z"/>')
     kind = "line" if stretch.known else "soft"
-    dashes = "" if stretch.known else ' stroke-dasharray="2 5"'
+    dashes = DASHES[stretch.firm]
     width = 2.2 if stretch.known else 1.4
     drawn.made.append(
         f'<path class="{kind}" stroke-width="{width:g}"{dashes} d="M{"L".join(points)}"/>'

@@ -25,9 +25,11 @@ from panel.desk.targets import COLUMNS as TARGET_COLUMNS
 
 if TYPE_CHECKING:
     from analysis.ageing import Ageing, Curve
+    from panel.desk.page import Drawn
     from panel.questions.targets import TargetRecord
 
-LEAST_PICTURE, MOST_PICTURE = 8, 16
+MOST_PICTURE = 19
+"""Lines of the picture below the table, on a screen that has room for them."""
 
 
 def ends(curve: Curve) -> tuple[float, float] | None:
@@ -132,18 +134,31 @@ class AgeingPage(ListPage):
     def moved(self, event: BigTable.Moved) -> None:
         """Draw the curve of the arrow."""
         self.query_one("#picture", Static).update(Content("\n".join(self.drawn(event.row))))
+        self.refresh_bindings()
+
+    def drawn_as(self) -> Drawn | None:
+        """The curve of the arrow; of a cask all its curves."""
+        from panel.pictures.ageing import grown, one_curve
+
+        result, curve = self.result, self.list.current
+        plane = None if curve is None else one_curve(curve)
+        if result is None or plane is None:
+            return None
+        if self.cask is None:
+            return plane.title.rstrip("?"), lambda _db: [plane]
+        return f"How {self.cask} ages", lambda db: grown(db, result)
 
     def drawn(self, curve: Curve) -> Sequence[str]:
         """Return a curve as a picture, as high as the screen allows."""
+        from panel.pictures.ageing import curve_cells
         from panel.words.answers import paragraph
-        from panel.words.curve_picture import picture
 
-        width = self.size.width - 2
-        if curve.reason or len(curve.points) < 2:
+        width, height = self.size.width - 2, min(self.size.height // 2, MOST_PICTURE)
+        drawn = curve_cells(curve, width, height)
+        if curve.reason or not drawn:
             return paragraph(f"{curve.descriptor}: {curve.reason or 'one age only'}.", width)
-        height = max(LEAST_PICTURE, min(self.size.height // 2 - 3, MOST_PICTURE))
         note = paragraph(f"({curve.note})", width) if curve.note else []
-        return [*note, *picture(curve, width, height), KEY]
+        return [*note, *drawn]
 
     def on_resize(self) -> None:
         """Draw anew at the size of now."""
@@ -197,5 +212,4 @@ class AgeingPage(ListPage):
             self.app.push_screen(page_of("windows", names[0]))
 
 
-KEY = "* ages nosed  o a little past  . beyond, not known  : interval  X a draw"
 NO_TARGET = "No target is loaded yet: n at Targets writes one."

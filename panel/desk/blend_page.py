@@ -13,7 +13,13 @@ from textual.message import Message
 from textual.widgets import Static
 
 from panel.desk.big_table import BigTable, sort_keys
-from panel.desk.blend_lines import BlendRow, blend_rows, profile_lines, stock_lines, sum_lines
+from panel.desk.blend_lines import (
+    BlendRow,
+    blend_rows,
+    profile_lines,
+    stock_lines,
+    sum_lines,
+)
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
 from panel.desk.keys import key
@@ -22,10 +28,15 @@ from panel.desk.slip import ReadSlip
 from panel.figures import chance
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from analysis.pictures import Picture
     from analysis.target import Target
     from analysis.vatting import Limits, SharesTried
+    from panel.desk.page import Drawn
     from panel.questions.blending import BlendStart
     from panel.questions.vatting import HouseStock
+    from panel.store.engine import Session
 
 STEP_L = 5.0
 COLUMNS: tuple[Column[BlendRow], ...] = (
@@ -186,10 +197,24 @@ class BlendPage(Page):
             self.head(fact="")
             return
         found = message.tried
+        self.refresh_bindings()
         self.head(fact=f"chance {chance(found.mixture.probability)}")
         sums.update(Content("\n".join(sum_lines(found, self.house.stock))))
         lines = found.mixture.expectation.lines
         profile.update(Content("\n".join(profile_lines(lines, self.size.width - 2))))
+
+    def drawn_as(self) -> Drawn | None:
+        """What stands here against the target, and the litres of each cask."""
+        tried, house = self.tried, self.house
+        if tried is None or house is None:
+            return None
+
+        def draw(_db: Session) -> Sequence[Picture]:
+            from panel.pictures.vatting import put_together
+
+            return put_together(tried, house.stock, target=self.target)
+
+        return f"Blend for {self.target}", draw
 
     @property
     def row(self) -> BlendRow | None:

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from analysis.pictures.growth import how_it_grows
+from panel.pictures.cells import plane_alone
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -35,6 +36,17 @@ def grown(db: Session, found: Ageing) -> tuple[Plane, ...]:
         )
         drawn[MOST - 1] = replace(last, says=told)
     return tuple(drawn[:MOST])
+
+
+def one_curve(curve: Curve) -> Plane | None:
+    """Return one curve by itself; None where it has no points to draw."""
+    return how_it_grows(curve)
+
+
+def curve_cells(curve: Curve, width: int, height: int | None = None) -> list[str]:
+    """Return one curve for a terminal, without its words; nothing where it has no points."""
+    plane = how_it_grows(curve)
+    return [] if plane is None else plane_alone(plane, width, height)
 
 
 def _lines(db: Session, target: str) -> dict[str, TargetLine]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from analysis.cell_text import cells, cut
+from analysis.pictures.growth import LINE
 
 if TYPE_CHECKING:
     from analysis.pictures import Facet, Plane, Stretch
@@ -21,6 +22,7 @@ class Ground:
     across: Facet
     up: Facet
     room: int
+    height: int
 
     def column(self, value: float) -> int:
         """Return the cell across."""
@@ -30,7 +32,7 @@ class Ground:
     def line(self, value: float) -> int:
         """Return the line from the top."""
         share = (self.up.high - value) / (self.up.high - self.up.low)
-        return round(min(max(share, 0.0), 1.0) * (HEIGHT - 1))
+        return round(min(max(share, 0.0), 1.0) * (self.height - 1))
 
     def value_at(self, column: int) -> float:
         """Return what stands below a cell."""
@@ -44,32 +46,36 @@ class Here:
     value: float
     low: float
     high: float
-    known: bool
+    stretch: Stretch
 
 
-def plane_cells(plane: Plane, width: int) -> list[str]:
-    """Return the lines of a plane; the interval is left out where nothing is known."""
-    ground = Ground(plane.across, plane.up, width - LEFT - 1)
+def plane_cells(plane: Plane, width: int, height: int = HEIGHT) -> list[str]:
+    """Return the lines of a plane; the interval is left out where nothing is known.
+
+    `height` is that of the plane itself, without figures, unit and bar.
+    """
+    ground = Ground(plane.across, plane.up, width - LEFT - 1, height)
     lines = [cut(plane.up.unit, width)] if plane.up.unit else []
     for at, row in enumerate(_drawn(plane, ground)):
-        figure = plane.up.high - (plane.up.high - plane.up.low) * at / (HEIGHT - 1)
-        told = f"{figure:.0f}" if at in {0, HEIGHT - 1} else ""
+        figure = plane.up.high - (plane.up.high - plane.up.low) * at / (height - 1)
+        told = f"{figure:.0f}" if at in {0, height - 1} else ""
         lines.append(f"{told:>{LEFT - 1}} {''.join(row)}".rstrip())
     lines.append(" " * LEFT + _figures(plane, ground.room))
     return [*lines, *_ready(plane, ground, width)]
 
 
 def _drawn(plane: Plane, ground: Ground) -> list[list[str]]:
-    grid = [[" "] * ground.room for _ in range(HEIGHT)]
+    grid = [[" "] * ground.room for _ in range(ground.height)]
     for edge in plane.aim or ():
         grid[ground.line(edge)] = ["╌"] * ground.room
     for at in range(ground.room):
         here = _at(plane, ground.value_at(at))
         if here is None:
             continue
-        for row in range(ground.line(here.high), ground.line(here.low) + 1) if here.known else ():
-            grid[row][at] = "░"
-        grid[ground.line(here.value)][at] = "•" if here.known else "·"
+        if here.stretch.known:
+            for row in range(ground.line(here.high), ground.line(here.low) + 1):
+                grid[row][at] = "░"
+        grid[ground.line(here.value)][at] = LINE[here.stretch.firm]
     for across, value, _low, _high in plane.dots:
         grid[ground.line(value)][ground.column(across)] = "○"
     return grid
@@ -90,7 +96,7 @@ def _between(stretch: Stretch, at: int, share: float) -> Here:
         values[at - 1] + share * (values[at] - values[at - 1])
         for values in (stretch.value, stretch.low, stretch.high)
     )
-    return Here(value, low, high, stretch.known)
+    return Here(value, low, high, stretch)
 
 
 def _figures(plane: Plane, room: int) -> str:

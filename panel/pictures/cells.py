@@ -6,12 +6,14 @@ from typing import TYPE_CHECKING
 
 from analysis.cell_text import cells, folded
 from analysis.pictures import Picture, Shape
-from panel.pictures.cell_plane import plane_cells
+from panel.pictures.cell_plane import HEIGHT, plane_cells
 from panel.pictures.cell_rows import SIGNS, row_cells
 
 if TYPE_CHECKING:
     from analysis.pictures import Legend, Plane
 
+LEAST = 6
+"""Lines below which a curve is no picture."""
 DRAWN = {
     Shape.SPAN: "├─┤",
     Shape.SIZE: "└┄┘",
@@ -28,15 +30,24 @@ def to_cells(*pictures: Picture | Plane, width: int = 80) -> list[str]:
         if lines:
             lines.append("")
         lines += folded(picture.title, width)
-        lines += (
-            row_cells(picture, width)
-            if isinstance(picture, Picture)
-            else plane_cells(picture, width)
-        )
-        rows = isinstance(picture, Picture)
-        lines += legend_cells(picture.legend, width, band=DRAWN[Shape.BAND] if rows else "╌╌")
+        if isinstance(picture, Picture):
+            lines += row_cells(picture, width)
+            lines += legend_cells(picture.legend, width, band=DRAWN[Shape.BAND])
+        else:
+            lines += plane_alone(picture, width)
         lines += folded(picture.says, width)
     return lines
+
+
+def plane_alone(plane: Plane, width: int, height: int | None = None) -> list[str]:
+    """Return the lines of a plane and of its legend, without its words.
+
+    `height` is that of all these lines where it can be met.
+    """
+    legend = legend_cells(plane.legend, width, band="╌╌")
+    rest = len(legend) + len(plane_cells(plane, width)) - HEIGHT
+    drawn = HEIGHT if height is None else max(height - rest, LEAST)
+    return [*plane_cells(plane, width, drawn), *legend]
 
 
 def legend_cells(legend: tuple[Legend, ...], width: int, *, band: str) -> list[str]:

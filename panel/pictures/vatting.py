@@ -5,12 +5,24 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from analysis.pictures.vatted import what_it_does
+from panel.figures import chance
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from analysis.pictures import Picture
+    from analysis.vatting import SharesTried, Stock
     from panel.questions.vatting import VatAnswer
+
+
+def put_together(tried: SharesTried, stock: Stock, *, target: str) -> tuple[Picture, ...]:
+    """Return the pictures of a blend that was put together by hand, every limit not kept told."""
+    told = [
+        f"Put together by hand: chance {chance(tried.mixture.probability)} to be within on all "
+        "notes.",
+        *(each.sentence for each in tried.broken),
+    ]
+    return what_it_does(tried.mixture, stock, target=target, said=" ".join(told))
 
 
 def vatted(db: Session, answer: VatAnswer) -> tuple[Picture, ...]:

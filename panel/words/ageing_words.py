@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 from analysis.ageing.result import Mark
 from panel.figures import chance
+from panel.pictures.ageing import curve_cells
 from panel.words.answers import INDENT, paragraph
 from panel.words.columns import columns
-from panel.words.curve_picture import KEY, picture
 
 if TYPE_CHECKING:
     from analysis.ageing import Ageing, Curve, Point, Window
@@ -211,8 +211,7 @@ def picture_lines(curve: Curve, width: int = 80) -> list[str]:
     return [
         *paragraph(f"{curve.descriptor}, {whose}, in points over age:", width),
         *note,
-        *picture(curve, width),
-        *paragraph(KEY, width),
+        *curve_cells(curve, width),
     ]
 
 

@@ -71,8 +71,8 @@ def test_a_cask_with_its_notes_picture_and_targets(ask: Ask) -> None:
     assert max(map(len, lines)) <= 80
     assert any(line.startswith("SW1510 (Ember 13-17, American oak hogshead") for line in lines)
     assert any("meets Lantern" in line for line in lines)
-    assert "X a draw" in text
-    assert any("*" in line and ":" in line for line in lines)
+    assert "○ a draw of it" in text
+    assert any("━" in line and "░" in line for line in lines)
 
 
 def test_one_note_of_one_cask(ask: Ask) -> None:

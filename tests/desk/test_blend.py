@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import pytest
 
+from analysis.pictures import Picture
 from panel.desk.app import DeskApp
 from panel.desk.big_table import BigTable
 from panel.desk.blend_forms import BlendForm, read_limits
 from panel.desk.blend_lines import band, blend_rows
 from panel.desk.blend_page import BlendPage
 from panel.desk.form import FieldLine
+from panel.desk.picture_page import PicturePage
 from panel.desk.typed import Entries
 from panel.errors import EntriesAtFault
+from panel.figures import chance
 from panel.store.engine import Store
 from panel.store.filling_states import filling_states
 from panel.store.releases import Release
@@ -141,6 +144,22 @@ async def test_casks_never_nosed_come_in_on_demand_and_are_not_reserved(
         await settle(pilot)
         assert page.house is not None
         assert not page.house.stock.foretold.any()
+
+
+async def test_what_stands_there_is_drawn(desk: DeskApp) -> None:
+    async with desk.run_test(size=SMALL) as pilot:
+        await settle(pilot)
+        page = await blend(desk, pilot)
+        assert page.tried is not None
+        await press(pilot, "f6")
+        drawn = desk.screen
+        assert isinstance(drawn, PicturePage)
+        notes, litres = drawn.pictures
+        assert f"chance {chance(page.tried.mixture.probability)}" in notes.says
+        assert isinstance(litres, Picture)
+        assert [mark.x2 for mark in litres.marks] == [
+            part.litres for part in page.tried.mixture.parts
+        ]
 
 
 async def test_the_form_says_what_is_not_right(desk: DeskApp) -> None:

@@ -13,6 +13,7 @@ from analysis.influences.moves import Claims
 from panel.desk.ageing_page import AgeingPage
 from panel.desk.app import DeskApp
 from panel.desk.influences_page import EffectsPage, InfluencesPage, effect_words, reach_of
+from panel.desk.picture_page import PicturePage
 from panel.desk.slip import ReadSlip
 from panel.desk.windows_page import WindowsPage
 from panel.store.engine import Store
@@ -121,10 +122,16 @@ async def test_a_curve_is_drawn_and_what_is_not_known_is_dotted(desk: DeskApp) -
         page = desk.screen
         assert isinstance(page, AgeingPage)
         text = "\n".join(seen(desk))
-        assert all(mark in text for mark in ("*", "o", ".", ":", "28 → 40"))
+        assert all(mark in text for mark in ("━", "╍", "·", "░", "28 → 40"))
         assert "Hardly a cask was nosed twice." in text
-        await press(pilot, "down")
+        await press(pilot, "f6")
+        drawn = desk.screen
+        assert isinstance(drawn, PicturePage)
+        assert "How does bonfire grow" in "\n".join(seen(desk))
+        await press(pilot, "escape", "down")
         assert "wet hay: x." in "\n".join(seen(desk))
+        await press(pilot, "f6")
+        assert desk.screen is page  # there is no picture of it
 
 
 async def test_windows_of_a_target_and_of_a_cask(house: Store, desk: DeskApp) -> None:

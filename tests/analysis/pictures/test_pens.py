@@ -12,7 +12,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analysis.cell_text import cells, cut, padded
-from analysis.pictures import Facet, Legend, Mark, Picture, Plane, Row, Shape, Sign, Stretch, to_svg
+from analysis.pictures import (
+    Facet,
+    Firm,
+    Legend,
+    Mark,
+    Picture,
+    Plane,
+    Row,
+    Shape,
+    Sign,
+    Stretch,
+    to_svg,
+)
 from analysis.pictures.spread import spread_apart
 from analysis.pictures.svg_ink import STYLE, WIDTH, text_width
 
@@ -44,8 +56,8 @@ def plane() -> Plane:
         across=Facet(3.0, 12.0, unit="years"),
         up=Facet(0.0, 100.0, unit="points"),
         curve=(
-            Stretch((3.0, 9.0), (20.0, 50.0), (10.0, 44.0), (30.0, 56.0), True),
-            Stretch((9.0, 12.0), (50.0, 55.0), (50.0, 55.0), (50.0, 55.0), False),
+            Stretch((3.0, 9.0), (20.0, 50.0), (10.0, 44.0), (30.0, 56.0), Firm.READ),
+            Stretch((9.0, 12.0), (50.0, 55.0), (50.0, 55.0), (50.0, 55.0), Firm.BEYOND),
         ),
         dots=((5.0, 33.0, 25.0, 41.0),),
         aim=(40.0, 60.0),
