@@ -141,7 +141,14 @@ def _plain(place: Path) -> pd.DataFrame:
 
 
 def _workbook(place: Path) -> pd.DataFrame:
-    cells = pd.read_excel(place, header=None, dtype=object, keep_default_na=False, na_values=[])
+    cells = pd.read_excel(
+        place,
+        header=None,
+        dtype=object,
+        keep_default_na=False,
+        na_values=[],
+        engine="openpyxl",  # whatever other reader is installed beside it
+    )
     return cells.map(_cell_text)
 
 
