@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from html import escape
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,8 @@ if TYPE_CHECKING:
 WIDTH = 88
 LINES = 10
 """What `repr` has at most."""
+MOST_SAID, MOST_ROWS = 10, 20
+"""Sentences and rows that a notebook shows unasked."""
 
 
 class Readable:
@@ -37,6 +40,22 @@ class Readable:
     def rows(self) -> Iterable[object]:
         """Give what the frame has, as dataclasses or objects of their keys."""
         return [keys_of(self)]
+
+    def _repr_html_(self) -> str:
+        """Give what a notebook shows: what it says, its pictures and the first of its figures.
+
+        Nothing is fetched and nothing runs; what people wrote stands in it as text.
+        """
+        from .pictures import to_svg
+        from .pictures.results import pictures_of_result
+
+        drawn = pictures_of_result(self)
+        said = "".join(f"<p>{escape(part)}</p>" for part in listed(self.said(), MOST_SAID))
+        frame = self.to_frame()
+        shown = frame.head(MOST_ROWS).to_html(index=False, border=0, escape=True, na_rep="")
+        left = len(frame) - MOST_ROWS
+        more = f"<p>... and {left} rows more: to_frame()</p>" if left > 0 else ""
+        return f"<div>{said}{to_svg(*drawn) if drawn else ''}{shown}{more}</div>"
 
     def __repr__(self) -> str:
         """Give the first lines of the text."""

@@ -8,6 +8,7 @@ from ..target import Match, Target
 from .marks import Facet, Legend, Mark, Picture, Row, Shape, Sign
 
 MOST_CASKS = 6
+MOST_ALONE = 12
 REACH = 3.0
 """Tolerances to either side that are shown; what lies further off stands at the end."""
 TWICE = 1.96
@@ -55,6 +56,20 @@ def which_casks(match: Match, target: Target, estimates: pd.DataFrame) -> Pictur
             Legend(Shape.EDGE, "the tolerance to either side of the aim"),
             Legend(Shape.POINT, "its note", Sign.FULL),
             Legend(Shape.SPAN, "19 times in 20"),
+        ),
+    )
+
+
+def chances(match: Match) -> Picture:
+    """Return the first casks of a ranking by their chance alone, where nothing stands beside it."""
+    casks = match.casks[:MOST_ALONE]
+    return Picture(
+        title=f"Which of these casks for {match.target}?",
+        says=match.sentence,
+        rows=tuple(Row(cask.cask, in_percent(cask.probability)) for cask in casks),
+        facets=(Facet(0.0, 100.0, unit="chance to be within on all notes, %"),),
+        marks=tuple(
+            Mark(Shape.BAR, row, 0.0, 100.0 * cask.probability) for row, cask in enumerate(casks)
         ),
     )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..influences import Effect, Influences
+from ..influences import Effect, Factor, Influences
 from .marks import Facet, Legend, Mark, Picture, Row, Shape, Sign
 
 
@@ -39,7 +39,7 @@ def what_moves(result: Influences, descriptor: str) -> Picture:
         says=note.sentence,
         rows=tuple(
             Row(
-                f"{effect.factor.value}: {effect.level}",
+                _named(effect),
                 f"against {effect.against}, {effect.n_casks} casks",
                 doubtful=not effect.holds,
             )
@@ -53,6 +53,12 @@ def what_moves(result: Influences, descriptor: str) -> Picture:
             Legend(Shape.SPAN, f"interval, {100 * result.level:.0f} in 100"),
         ),
     )
+
+
+def _named(effect: Effect) -> str:
+    """The level alone where it names its factor: a long name would be cut before its number."""
+    alone = effect.factor in {Factor.WOOD, Factor.WOOD_FILL, Factor.FILL, Factor.AGE_IN_WOOD}
+    return effect.level if alone else f"{effect.factor.value}: {effect.level}"
 
 
 def _ends(effect: Effect) -> tuple[float, float]:

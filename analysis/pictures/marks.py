@@ -67,11 +67,15 @@ class Mark:
 
 @dataclass(frozen=True)
 class Row:
-    """A row: its name, what stands at its right, and whether it is set apart as doubtful."""
+    """A row: its name, what stands at its right, and whether it is set apart as doubtful.
+
+    `ends` are words at the two ends of its line, where they differ from row to row.
+    """
 
     name: str
     beside: str = ""
     doubtful: bool = False
+    ends: tuple[str, str] = ("", "")
 
 
 @dataclass(frozen=True)

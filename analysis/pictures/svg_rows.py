@@ -110,11 +110,19 @@ def _row(
     drawn.made.append(
         f'<path class="rail"{dashes} d="M{number(left)} {number(y)}H{number(left + ground.room)}"/>'
     )
+    _ends(row, left, ground.room, drawn, y)
     for mark in sorted(
         (m for m in marks if m.shape in _UNDER), key=lambda m: _UNDER.index(m.shape)
     ):
         _mark(mark, facet, place, ground, drawn, y)
     _letters([m for m in marks if m.shape is Shape.LETTERS], facet, place, ground, drawn, y)
+
+
+def _ends(row: Row, left: float, room: float, drawn: Lines, y: float) -> None:
+    for words, x, anchor in zip(row.ends, (left, left + room), ("start", "end"), strict=True):
+        if words:
+            shown = cut_to(words, room / 2 - 6, 11)
+            drawn.words(x, y + 15, shown, "small faint", anchor=anchor, whole=words)
 
 
 def _mark(mark: Mark, facet: Facet, place: int, ground: Ground, drawn: Lines, y: float) -> None:

@@ -28,16 +28,32 @@ def what_it_does(
         What the panel found in the bench blend: value and standard error by note.
     """
     signs = {part.filling: sign_at(at) for at, part in enumerate(mixture.parts)}
-    row_of = {str(filling): at for at, filling in enumerate(stock.casks["filling"])}
+    notes = notes_of(mixture, stock, target=target, said=said, benched=benched)
+    return notes, litres_of(mixture.parts, signs)
+
+
+def notes_of(
+    mixture: Mixture,
+    stock: Stock | None = None,
+    *,
+    target: str,
+    said: str,
+    benched: Mapping[str, tuple[float, float]] | None = None,
+) -> Picture:
+    """Return the notes of a vatting on their lines; those of its parts where the stock is known."""
+    signs = {part.filling: sign_at(at) for at, part in enumerate(mixture.parts)}
+    signs = {} if stock is None else signs
+    row_of = {} if stock is None else _rows(stock)
     marks: list[Mark] = []
     for at, line in enumerate(mixture.prediction):
-        column = stock.descriptors.index(line.descriptor)
         marks.append(Mark(Shape.BAND, at, line.aim - line.tolerance, line.aim + line.tolerance))
-        marks += [
-            Mark(Shape.LETTERS, at, float(stock.estimate[row_of[name], column]), text=sign)
-            for name, sign in signs.items()
-            if name in row_of
-        ]
+        if stock is not None:
+            values = stock.estimate[:, stock.descriptors.index(line.descriptor)]
+            marks += [
+                Mark(Shape.LETTERS, at, float(values[row_of[name]]), text=sign)
+                for name, sign in signs.items()
+                if name in row_of
+            ]
         half = TWICE * line.sd
         marks.append(Mark(Shape.SPAN, at, line.estimate - half, line.estimate + half))
         marks.append(Mark(Shape.POINT, at, line.estimate, sign=Sign.DIAMOND))
@@ -48,8 +64,12 @@ def what_it_does(
         Legend(Shape.POINT, "the vatting, with its interval", Sign.DIAMOND),
     ]
     legend += [Legend(Shape.POINT, "as the bench blend was nosed", Sign.CROSS)] if benched else []
-    legend += [Legend(Shape.LETTERS, part.cask, text=signs[part.filling]) for part in mixture.parts]
-    notes = Picture(
+    legend += [
+        Legend(Shape.LETTERS, part.cask, text=signs[part.filling])
+        for part in mixture.parts
+        if part.filling in signs
+    ]
+    return Picture(
         title=f"What does the vatting do for {target}?",
         says=said,
         rows=tuple(
@@ -60,7 +80,10 @@ def what_it_does(
         marks=tuple(marks),
         legend=tuple(legend),
     )
-    return notes, litres_of(mixture.parts, signs)
+
+
+def _rows(stock: Stock) -> dict[str, int]:
+    return {str(filling): at for at, filling in enumerate(stock.casks["filling"])}
 
 
 def litres_of(parts: Sequence[PlanPart], signs: Mapping[str, str]) -> Picture:

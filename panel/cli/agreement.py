@@ -25,7 +25,13 @@ if TYPE_CHECKING:
     from panel.store.engine import Session
     from panel.words.kinds import Part
 
-ONE_PICTURE = "--picture draws the whole of one SESSION, nothing of it apart."
+ONE_PICTURE = (
+    "--picture draws the whole of one SESSION, one --descriptor of it, or who moves over several."
+)
+WHOSE_PICTURE = (
+    "Everybody's marks on one note are the lead's and each person's own to see: add --private, or "
+    "--assessor CODE for that person's own page."
+)
 
 
 @dataclass(frozen=True)
@@ -93,13 +99,13 @@ def command(
     """
     _check_usage(sessions, since, until, note)
     check_picture(picture, as_json=as_json)
-    if picture is not None and (two or note or assessor or descriptor):
-        raise click.UsageError(ONE_PICTURE)
+    wish = Wish(assessor, descriptor, private, picture, seed, as_of, as_json)
+    if picture is not None:
+        _check_drawn(wish, other=bool(two or note), one=len(set(sessions)) == 1)
     if two is not None and (note or assessor or descriptor):
         raise click.UsageError("--two is about two casks on every note: ask for it alone.")
     if private:
         confirm_lead(inv, ", ".join(sessions) or f"sessions since {since}")
-    wish = Wish(assessor, descriptor, private, picture, seed, as_of, as_json)
     with closing(inv.open()) as store, store.read() as db:
         names = _named(db, sessions, since, until)
         if two is not None:
@@ -107,8 +113,6 @@ def command(
         elif note is not None:
             _show_note(db, names[0], note, wish)
         elif len(names) > 1 or not sessions:
-            if picture is not None:
-                raise click.UsageError(ONE_PICTURE)
             _show_span(db, names, wish)
         else:
             _show_session(db, names[0], wish)
@@ -124,6 +128,14 @@ def _check_usage(
         raise click.UsageError("Give either sessions by name or a span of dates, not both.")
     if note is not None and len(sessions) != 1:
         raise click.UsageError("--note is about one SESSION.")
+
+
+def _check_drawn(wish: Wish, *, other: bool, one: bool) -> None:
+    """Refuse a picture of what has none, and everybody's marks for just anybody."""
+    if other or (one and wish.assessor and not wish.descriptor) or (wish.descriptor and not one):
+        raise click.UsageError(ONE_PICTURE)
+    if wish.descriptor and not (wish.assessor or wish.private):
+        raise click.UsageError(WHOSE_PICTURE)
 
 
 def _named(
@@ -165,14 +177,42 @@ def _show_session(db: Session, session: str, wish: Wish) -> None:
     from panel.questions.kinds import kind_of, session_answer
     from panel.words.kinds import SESSION_LINES
 
+    if wish.picture and wish.descriptor and _drawn_note(db, session, wish):
+        return
     kind = kind_of(db, session)
     asked = BY_COMMAND[kind]
     with waiting(asked.waiting) if asked.waiting else nullcontext():
         answer = session_answer(db, session, as_of=wish.as_of, seed=wish.seed)
-    if drawn_here(wish.picture, pictures_of(answer) if wish.picture else ()):
+    whole = wish.picture if wish.descriptor is None else None
+    if drawn_here(whole, pictures_of(answer) if whole else ()):
         return
     document = asked.part(answer.to_dict(private=wish.private), wish.part)
     _show(wish, document, SESSION_LINES[kind](answer, wish.part))
+
+
+def _drawn_note(db: Session, session: str, wish: Wish) -> bool:
+    """Draw who saw a note differently: the lead's page with their PIN, else one person's own."""
+    from panel.pictures.people import seen_differently
+
+    drawn = seen_differently(
+        *(db, session, wish.descriptor or ""),
+        own=wish.assessor,
+        as_of=wish.as_of,
+        seed=wish.seed,
+    )
+    return drawn_here(wish.picture, drawn)
+
+
+def _drawn_moving(db: Session, names: list[str], result: Span, wish: Wish) -> bool:
+    """Draw the panel over sessions; with the lead's PIN everybody, else one person's own row."""
+    if wish.picture is None:
+        return False
+    from panel.pictures.people import moving
+
+    own = () if wish.assessor is None else (wish.assessor,)
+    whose = None if wish.private and not own else own
+    drawn = moving(db, result, names, whose=whose, as_of=wish.as_of)
+    return drawn_here(wish.picture, drawn)
 
 
 def _show_span(db: Session, names: list[str], wish: Wish) -> None:
@@ -180,6 +220,8 @@ def _show_span(db: Session, names: list[str], wish: Wish) -> None:
 
     with progress("Judging sessions") as told:
         result = span_agreement(db, names, as_of=wish.as_of, seed=wish.seed, progress=told)
+    if _drawn_moving(db, names, result, wish):
+        return
     document = part_of_agreement(result.to_dict(private=wish.private), wish.part)
     _show(wish, document, _span_lines(result, wish))
 

@@ -10,10 +10,15 @@ from panel.cli.answers import RECKONING, emit_json, waiting
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.cli.pictured import check_picture, drawn_here, picture_option
 
+MAP_GONE = (
+    "The map on two axes is drawn no more. What is alike in the store: "
+    "`oakpanel profile --picture -`; what moves one note: `oakpanel influences NOTE --picture -`."
+)
+
 
 @click.command("influences")
 @click.argument("descriptor", required=False)
-@click.option("--map", "as_map", is_flag=True, help="Show the map of notes and influences.")
+@click.option("--map", "as_map", is_flag=True, hidden=True)
 @picture_option
 @as_of_option
 @json_option
@@ -28,9 +33,11 @@ def command(
 ) -> None:
     """Show what wood, fill, age, peat, strength and place do, in all or to DESCRIPTOR."""
     from panel.questions.influences import influences_of
-    from panel.words.influence_words import effect_lines, influence_lines, map_lines
+    from panel.words.influence_words import effect_lines, influence_lines
 
     check_picture(picture, as_json=as_json)
+    if as_map and not as_json:
+        raise click.UsageError(MAP_GONE)
     if picture is not None and descriptor is None:
         raise click.UsageError("--picture draws what moves one DESCRIPTOR.")
     wanted = () if descriptor is None or as_map else (descriptor,)
@@ -49,8 +56,6 @@ def command(
             return
     if as_json:
         emit_json(found)
-    elif as_map:
-        click.echo("\n".join(map_lines(found.map)))
     elif descriptor is None:
         click.echo("\n".join(influence_lines(found)))
     else:

@@ -10,12 +10,14 @@ import click
 
 from panel.cli.answers import RECKONING, emit_json, say, table, waiting
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.cli.pictured import check_picture, drawn_here, picture_option
 from panel.cli.release_mixing import mixing
 from panel.cli.release_steps import bottle, cancel, disgorge, on_option, sign
 from panel.cli.vat_options import limit_options, read_exponents, read_limits
 from panel.words.release import agreed_lines, bench_lines, release_lines
 
 if TYPE_CHECKING:
+    from analysis.pictures import Picture
     from panel.release.propose import Proposal
     from panel.store.engine import Session
 
@@ -240,18 +242,32 @@ def bench(
         click.echo("\n".join(bench_lines(found)))
 
 
+def _in_the_house(db: Session, name: str, day: date) -> tuple[Picture, ...]:
+    from panel.pictures.releases import in_the_house
+
+    return in_the_house(db, name, as_of=day)
+
+
 @command.command("sheet")
 @click.argument("name")
+@picture_option
 @as_of_option
 @json_option
 @pass_invocation
-def sheet(inv: Invocation, name: str, as_of: date | None, as_json: bool) -> None:
-    """Print the sheet for people who guide and sell."""
+def sheet(
+    inv: Invocation, name: str, picture: str | None, as_of: date | None, as_json: bool
+) -> None:
+    """Print the sheet for people who guide and sell, or draw where it stands in the house."""
     from panel.release.sheet import sheet_of
     from panel.words.release_sheet import sheet_lines
 
+    check_picture(picture, as_json=as_json)
     with inv.reading() as db:
-        found = sheet_of(db, name, as_of=as_of or inv.today(db))
+        day = as_of or inv.today(db)
+        found = sheet_of(db, name, as_of=day)
+        drawn = _in_the_house(db, name, day) if picture else ()
+    if drawn_here(picture, drawn):
+        return
     if as_json:
         emit_json(found)
     else:

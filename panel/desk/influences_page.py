@@ -78,7 +78,6 @@ class InfluencesPage(Page):
     TITLE_WORDS = "What moves each note"
     DEFAULT_CSS = "InfluencesPage #sentence { height: 5; padding: 0 1; }"
     BINDINGS: ClassVar[list[BindingType]] = [
-        key("v", "map", "Map", "influences.map", "Notes and influences on a map"),
         key("w", "doubts", "Doubts", "influences.doubts", "What cannot be told"),
     ]
 
@@ -133,13 +132,10 @@ class InfluencesPage(Page):
         if self.result is not None:
             self.app.push_screen(EffectsPage(self.result, note))
 
-    def action_map(self) -> None:
-        """Show the map."""
-        from panel.words.influence_words import map_lines
-
-        if self.result is not None:
-            lines = map_lines(self.result.map, WORDS_WIDTH)
-            self.app.push_screen(ReadSlip("A map, to look at only", lines))
+    def drawn_as(self) -> Drawn | None:
+        """The note of the arrow: its effects around nothing."""
+        note = self.query_one(InfluenceTable).current
+        return drawn_effects(self.result, note.descriptor) if self.result and note else None
 
     def action_doubts(self) -> None:
         """Show what cannot be separated, what was left out and what to be wary of."""
@@ -205,10 +201,7 @@ class EffectsPage(Page):
 
     def drawn_as(self) -> Drawn | None:
         """The effects around nothing."""
-        from panel.pictures.influences import moved
-
-        drawn = moved(self.result, self.note.descriptor)
-        return (f"What moves {self.note.descriptor}", lambda _db: drawn) if drawn else None
+        return drawn_effects(self.result, self.note.descriptor)
 
     def line(self, room: int) -> ScaleLine:
         """Return the line between name and figures, nought in its middle."""
@@ -273,3 +266,11 @@ def effect_words(effect: Effect) -> str:
         elif not effect.clear:
             words += ", so that even its direction is in doubt"
     return f"{words}. {effect.n_casks} casks.{f' {effect.note}.' if effect.note else ''}"
+
+
+def drawn_effects(result: Influences, descriptor: str) -> Drawn | None:
+    """Return what the effects on a note are drawn from; None where nothing is told of it."""
+    from panel.pictures.influences import moved
+
+    drawn = moved(result, descriptor)
+    return (f"What moves {descriptor}", lambda _db: drawn) if drawn else None

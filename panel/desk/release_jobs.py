@@ -10,6 +10,7 @@ from panel.desk.acting import writing
 if TYPE_CHECKING:
     from datetime import date
 
+    from analysis.pictures import Picture
     from analysis.profile import Profile
     from panel.desk.app import DeskApp
     from panel.release.signing import BeforeSigning
@@ -54,6 +55,14 @@ def read_sheet(desk: DeskApp, name: str, width: int) -> list[str]:
         known = known_if_nosed(desk, db, name)
         sheet = sheet_of(db, name, as_of=desk.today(), profile=known)
     return [*sheet_lines(sheet, width), "", f"Log head {sheet.log_head}"]
+
+
+def read_rails(desk: DeskApp, name: str, db: Session) -> tuple[Picture, ...]:
+    """Return where a release stands in the house; nothing where no blend of it was nosed."""
+    from panel.pictures.releases import in_the_house
+
+    known = known_if_nosed(desk, db, name)
+    return () if known is None else in_the_house(db, name, as_of=desk.today(), profile=known)
 
 
 def write_sheet(desk: DeskApp, name: str) -> Path:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import work
@@ -22,6 +23,7 @@ from panel.desk.slip import ReadSlip
 from panel.kinds import ReleaseStatus
 
 if TYPE_CHECKING:
+    from panel.desk.page import Drawn
     from panel.release.signing import BeforeSigning
 
 PROPOSED, SIGNED = ReleaseStatus.PROPOSED.value, ReleaseStatus.SIGNED.value
@@ -108,6 +110,12 @@ class ReleasePage(Page):
             "cancel": status == PROPOSED and not poured,
         }
         return allowed[action] if action in allowed else super().check_action(action, parameters)
+
+    def drawn_as(self) -> Drawn | None:
+        """Its notes on the house's lines."""
+        if not self.record:
+            return None
+        return f"Release {self.release}", partial(release_jobs.read_rails, self.desk, self.release)
 
     def action_bench(self) -> None:
         """Ask how much."""

@@ -23,6 +23,7 @@ from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
     from analysis.agreement import Agreement, AssessorAgreement, DescriptorAgreement
+    from panel.desk.page import Drawn
     from panel.questions.own_means import OwnMeans
 
 FIGURES_WIDTH = 70
@@ -176,6 +177,19 @@ class SideBySidePage(Page):
             self.action_tests()
         else:
             self.app.push_screen(page_of("assessor", nose.person, self.result))
+
+    def drawn_as(self) -> Drawn:
+        """Everybody's means of the note, after the reveal; the page of whom the arrow stands on."""
+        from panel.pictures.people import seen_differently
+
+        nose = self.query_one(NoseList).current
+        own = nose.name if nose and nose.person else None
+        session, note = self.result.session, self.note.descriptor
+        whose = f" for {own}" if own else ""
+        return (
+            f"{note} in {session}{whose}",
+            lambda db: seen_differently(db, session, note, own=own),
+        )
 
     def action_nearer(self) -> None:
         """Draw the stretch in use only, or the whole line again."""

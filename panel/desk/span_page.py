@@ -23,6 +23,7 @@ from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
     from analysis.agreement import Drift, Span
+    from panel.desk.page import Drawn
 
 
 class SpanPage(Page):
@@ -94,6 +95,7 @@ class SpanPage(Page):
         result = self.result = message.result
         self.head(fact=f"{result.first} to {result.last}")
         self.query_one("#verdict", Static).update(Content(result.sentence))
+        self.refresh_bindings()
         self.query_one(AgreementField).fill(signs_of_span(result))
         self.say("" if result.drift else "No hidden reference was poured: nobody's drift is known.")
 
@@ -118,6 +120,15 @@ class SpanPage(Page):
             self.say(f"{who} on {what}: {drift.reason}.")
         else:
             self.app.push_screen(page_of("drift", drift, f"{who} on {what}"))
+
+    def drawn_as(self) -> Drawn | None:
+        """Everybody session by session, and the panel on the hidden reference."""
+        result = self.result
+        if result is None:
+            return None
+        from panel.pictures.people import moving
+
+        return f"Moving {result.first} to {result.last}", lambda db: moving(db, result, self.names)
 
     def action_words(self) -> None:
         """Show all sentences."""

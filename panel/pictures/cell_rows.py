@@ -15,7 +15,7 @@ from analysis.pictures.spread import spread_apart
 if TYPE_CHECKING:
     from analysis.pictures import Facet, Mark, Picture, Row
 
-MOST_NAME, MOST_BESIDE = 34, 30
+MOST_NAME, MOST_BESIDE = 36, 30
 LEAST_FACET = 15
 LEAST_ALONE = 46
 """Cells below which a line is too coarse for words to stand beside it; they stand below it then."""
@@ -41,7 +41,7 @@ class Room:
 
 def room_of(picture: Picture, width: int) -> Room:
     """Divide the width."""
-    name = min(max((cells(row.name) for row in picture.rows), default=0), MOST_NAME, 2 * width // 5)
+    name = min(max((cells(row.name) for row in picture.rows), default=0), MOST_NAME, width // 2)
     beside = min(max((cells(row.beside) for row in picture.rows), default=0), MOST_BESIDE)
     room = width - name - 1
     beside = 0 if room - beside - 2 < LEAST_ALONE else beside
@@ -86,6 +86,7 @@ def _row(picture: Picture, at: int, row: Row, room: Room, shown: range) -> list[
     drawn = [_sizes(picture.facets[facet], facet, sizes, room.facet) for facet in shown]
     words = [row.beside] if row.beside and room.below else []
     under = [" ".join(drawn).rstrip()] if sizes else []
+    under += [" ".join([_end_words(row, room.facet)] * len(shown))] if any(row.ends) else []
     whole = len(shown) * (room.facet + 1) - 1
     return [line.rstrip(), *_below(words, under, room.name + 1, whole)]
 
@@ -97,6 +98,11 @@ def _below(words: list[str], under: list[str], left: int, width: int) -> list[st
         return [f"{'':{left}}{line}".rstrip() for line in (first, *under[1:])]
     told = [padded(word, width, right=True) for word in words]
     return [f"{'':{left}}{line}".rstrip() for line in (*under, *told)]
+
+
+def _end_words(row: Row, width: int) -> str:
+    first, last = (cut(words, (width - 1) // 2) for words in row.ends)
+    return first + padded(last, width - cells(first), right=True)
 
 
 def _line(facet: Facet, marks: list[Mark], width: int, *, doubtful: bool) -> str:
@@ -138,9 +144,9 @@ def _ink(mark: Mark, drawn: list[str], x: int, x2: int) -> None:
         drawn[first : last + 1] = ("░" if mark.shape is Shape.BAND else "█") * (last - first + 1)
     else:
         left, middle, right = _ends(mark)
-        for at in range(first, last + 1):
-            drawn[at] = "┼" if drawn[at] == "│" else middle
-        drawn[first], drawn[last] = left, right
+        signs = [left, *[middle] * (last - first - 1), right] if last > first else [middle]
+        for at, sign in enumerate(signs, start=first):
+            drawn[at] = "┼" if drawn[at] == "│" else sign
 
 
 def _ends(mark: Mark) -> tuple[str, str, str]:

@@ -61,3 +61,13 @@ def fault_notes(db: Session) -> set[str]:
     )
     newest = {name: absent for name, absent in found}
     return {name for name, absent in newest.items() if absent}
+
+
+def end_words(db: Session) -> dict[str, tuple[str, str]]:
+    """Return the words at both ends of each descriptor's line, by its newest version."""
+    found = db.execute(
+        select(Descriptor.name, DescriptorVersion.low_words, DescriptorVersion.high_words)
+        .join(Descriptor, Descriptor.id == DescriptorVersion.descriptor_id)
+        .order_by(DescriptorVersion.version)
+    )
+    return {name: (low, high) for name, low, high in found}

@@ -1,17 +1,16 @@
-"""Influences as lines of text: sentences first, figures by influence, the map as a picture."""
+"""Influences as lines of text: sentences first, figures by influence."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import groupby
-from string import ascii_lowercase, ascii_uppercase
 from typing import TYPE_CHECKING
 
 from analysis.influences.factors import Covariate, Factor
-from panel.words.answers import INDENT, entry, paragraph
+from panel.words.answers import INDENT, paragraph
 
 if TYPE_CHECKING:
-    from analysis.influences import Effect, Influences, Map, NoteInfluences, Place
+    from analysis.influences import Effect, Influences, NoteInfluences
 
 FACTORS = {
     Factor.WOOD: "Wood",
@@ -26,7 +25,6 @@ FACTORS = {
     Factor.MAKE: "Make, beyond its phenols",
     Factor.CASK: "From cask to cask",
 }
-MAP_WIDTH, MAP_HEIGHT = 64, 17
 
 
 def influence_lines(result: Influences, width: int = 80) -> list[str]:
@@ -164,50 +162,3 @@ def _power(q2_cask: float | None, q2_batch: float | None, ceiling: float | None)
 
 def _share(q2: float) -> str:
     return "none" if q2 <= 0 else f"{q2:.0%}"
-
-
-def map_lines(found: Map | None, width: int = 80) -> list[str]:
-    """Return the map as a picture: influences in capitals, notes in small letters."""
-    if found is None:
-        return paragraph("Too few draws with every note scored: there is no map.", width)
-    influences = list(zip(ascii_uppercase, found.influences, strict=False))
-    notes = list(zip(ascii_lowercase, found.descriptors, strict=False))
-    lines = [*_grid([*influences, *notes]), ""]
-    lines += _legend("Influences", influences, width) + _legend("Notes", notes, width)
-    lines += paragraph(
-        f"Across: the first direction; up: the second ({found.explained[-1]:.0%} of the "
-        f"differences in {found.n_components}, {max(found.q2[-1], 0.0):.0%} in casks left out; "
-        f"{found.n_draws} draws). What lies the same way from the middle goes together; what lies "
-        "near the middle is not on this map. To look at only: sizes are in the effects.",
-        width,
-    )
-    return lines
-
-
-def _grid(marks: Iterable[tuple[str, Place]]) -> list[str]:
-    cells = [[" "] * MAP_WIDTH for _ in range(MAP_HEIGHT)]
-    middle_row, middle = MAP_HEIGHT // 2, MAP_WIDTH // 2
-    cells[middle_row] = ["-"] * MAP_WIDTH
-    for row in cells:
-        row[middle] = "|"
-    cells[middle_row][middle] = "+"
-    for mark, place in marks:
-        across = place.at[0]
-        up = place.at[1] if len(place.at) > 1 else 0.0
-        x = round((1 + across) / 2 * (MAP_WIDTH - 1))
-        y = round((1 - up) / 2 * (MAP_HEIGHT - 1))
-        _put(cells[y], x, mark)
-    return [f"{INDENT}{''.join(row)}".rstrip() for row in cells]
-
-
-def _put(row: list[str], x: int, mark: str) -> None:
-    """Set a mark, or beside it where another stands already."""
-    for shift in (0, 1, -1, 2, -2, 3, -3):
-        if 0 <= x + shift < len(row) and row[x + shift] in " -|+":
-            row[x + shift] = mark
-            return
-
-
-def _legend(word: str, marks: Sequence[tuple[str, Place]], width: int) -> list[str]:
-    text = ", ".join(f"{mark} {place.name}" for mark, place in marks)
-    return entry(f"{word}:", text, width)

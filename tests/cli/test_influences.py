@@ -95,12 +95,9 @@ def test_one_note_as_a_document_is_that_note_of_all(ask: Ask) -> None:
     assert alone["effects"] == mine
 
 
-def test_the_map_in_black_and_white(ask: Ask) -> None:
-    lines = ask("--map").splitlines()
-    assert max(map(len, lines)) <= 80
-    text = "\n".join(lines)
-    assert "A American oak barrel" in text
-    assert "To look at only" in " ".join(lines)
+def test_who_asks_for_the_map_is_told_what_took_its_place(ask: Ask) -> None:
+    said = ask("--map", code=2)
+    assert "profile --picture -" in said
 
 
 def test_a_note_that_is_not_there_is_refused_with_the_nearest(ask: Ask) -> None:

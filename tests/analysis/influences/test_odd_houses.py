@@ -16,7 +16,7 @@ from analysis.influences import Factor, estimate_influences, fit_profile
 from analysis.profile import Link
 from analysis.target import Target, TargetLine
 from panel.words.ageing_words import ageing_lines
-from panel.words.influence_words import effect_lines, influence_lines, map_lines
+from panel.words.influence_words import effect_lines, influence_lines
 from tests.houses.casks import Casks, profile_of
 
 TARGET = Target("T", (TargetLine("custard", 30.0, 8.0), TargetLine("slate", 30.0, 8.0)))
@@ -64,7 +64,7 @@ def test_an_answer_or_a_refusal_in_words(seed: int) -> None:
         return
     found = estimate_influences(profile, draws, stock=stock)
     json.dumps(found.to_dict(), allow_nan=False)
-    lines = influence_lines(found) + map_lines(found.map)
+    lines = influence_lines(found)
     for note in found.notes:
         lines += effect_lines(found, note.descriptor)
     for asked in (Asked(), Asked(casks=(str(stock["cask"].iloc[0]),))):

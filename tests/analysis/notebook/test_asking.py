@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+import xml.etree.ElementTree as ET
+
 import pandas as pd
 import pytest
 
@@ -73,6 +76,31 @@ def test_every_answer_tells_itself_shortly_and_as_a_frame(answers: dict[str, Rea
     assert answers["agreement"].to_frame()["descriptor"].tolist() == [NOTE]
     assert answers["plan"].to_frame()["litres"].sum() >= 300.0
     assert answers["water"].to_frame()["water_litres"].iloc[0] > 38.0
+
+
+def test_a_notebook_shows_the_picture_and_the_table(answers: dict[str, Readable]) -> None:
+    for name, answer in answers.items():
+        shown = answer._repr_html_()
+        assert shown.count("<table") == 1
+        assert shown.count("<svg") == (name not in {"none", "water"}), name
+        assert not re.search(r"<script|<link|<img|https?://(?!www.w3.org/2000/svg)|url\(", shown)
+        assert ET.fromstring(shown).tag == "div"
+
+
+def test_what_people_wrote_stands_in_a_notebook_as_text() -> None:
+    nasty = "<script>alert('&')</script>"
+    scores = evenings().replace({NOTE: nasty, "C0-1": f"C0{nasty}"})
+    aim = Target(nasty, (TargetLine(nasty, 24.0, 12.0),))
+    profile = notebook.estimate_profile(scores)
+    for answer in (
+        notebook.assess_agreement(scores, "S2"),
+        profile,
+        notebook.match(profile, aim, STOCK),
+    ):
+        shown = answer._repr_html_()
+        assert "<script" not in shown
+        assert "&lt;script&gt;" in shown
+        assert nasty in "".join(ET.fromstring(shown).itertext())
 
 
 def test_a_long_answer_says_how_much_more_there_is() -> None:
