@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from html import escape
 from textwrap import wrap
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from .as_json import keys_of
 
@@ -19,8 +19,15 @@ MOST_SAID, MOST_ROWS = 10, 20
 """Sentences and rows that a notebook shows unasked."""
 
 
+def _undrawn(_result: object) -> str:
+    return ""
+
+
 class Readable:
     """A result that tells itself in a few lines, and lays itself out as a frame."""
+
+    drawn_by: ClassVar[Callable[[object], str]] = _undrawn
+    """What draws it in a notebook: pictures know results, so results cannot know pictures."""
 
     def summary(self) -> str:
         """What it says, in a short text: the finding first, then what to do, then figures."""
@@ -46,16 +53,12 @@ class Readable:
 
         Nothing is fetched and nothing runs; what people wrote stands in it as text.
         """
-        from .pictures import to_svg
-        from .pictures.results import pictures_of_result
-
-        drawn = pictures_of_result(self)
         said = "".join(f"<p>{escape(part)}</p>" for part in listed(self.said(), MOST_SAID))
         frame = self.to_frame()
         shown = frame.head(MOST_ROWS).to_html(index=False, border=0, escape=True, na_rep="")
         left = len(frame) - MOST_ROWS
         more = f"<p>... and {left} rows more: to_frame()</p>" if left > 0 else ""
-        return f"<div>{said}{to_svg(*drawn) if drawn else ''}{shown}{more}</div>"
+        return f"<div>{said}{type(self).drawn_by(self)}{shown}{more}</div>"
 
     def __repr__(self) -> str:
         """Give the first lines of the text."""

@@ -21,10 +21,14 @@ from ..on_stock.barred import usable_fillings
 from ..profile import Profile
 from ..profile.compared import compared_first
 from ..profile.latest import in_cask
+from ..readable import Readable
 from ..target import Match, Target, match_casks
 from ..vatting import GaugeRule, Limits, MixingRule, NoVatting, VattingPlan, stock_from_profile
 from ..vatting import plan_vatting as plan
 from ..vatting.records import bars_in
+from .shown import drawn
+
+Readable.drawn_by = drawn
 
 TO_DATE = 40
 """Sessions that an evening is laid beside."""

@@ -40,7 +40,7 @@ def what_moves(result: Influences, descriptor: str) -> Picture:
         rows=tuple(
             Row(
                 _named(effect),
-                f"against {effect.against}, {effect.n_casks} casks",
+                _beside(effect),
                 doubtful=not effect.holds,
             )
             for effect in effects
@@ -59,6 +59,13 @@ def _named(effect: Effect) -> str:
     """The level alone where it names its factor: a long name would be cut before its number."""
     alone = effect.factor in {Factor.WOOD, Factor.WOOD_FILL, Factor.FILL, Factor.AGE_IN_WOOD}
     return effect.level if alone else f"{effect.factor.value}: {effect.level}"
+
+
+def _beside(effect: Effect) -> str:
+    """Casks first, so that a long name costs no figure; a wood that both share is said once."""
+    wood, comma, rest = effect.against.rpartition(", ")
+    against = rest if comma and effect.level.startswith(f"{wood}, ") else effect.against
+    return f"{effect.n_casks} cask{'' if effect.n_casks == 1 else 's'}, against {against}"
 
 
 def _ends(effect: Effect) -> tuple[float, float]:

@@ -10,7 +10,7 @@ from .spread import spread_apart
 from .svg_ink import WIDTH, Lines, cut_to, legend_lines, number, text_width
 
 STEP = 34.0
-MOST_NAME, MOST_BESIDE = 230.0, 240.0
+MOST_NAME, MOST_BESIDE = 270.0, 240.0
 LEAST_FACET = 96.0
 BETWEEN = 14.0
 _UNDER = (Shape.BAND, Shape.BAR, Shape.EDGE, Shape.SIZE, Shape.SPAN, Shape.POINT)

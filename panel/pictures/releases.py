@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from analysis.pictures.rails import Rail, where_it_stands
@@ -56,17 +57,23 @@ def on_rails(db: Session, sheet: ReleaseSheet, profile: Profile, *, as_of: date)
     rails = []
     for claim in sheet.claims:
         own = by_note.get(claim.note)
-        known = own is not None and len(own) >= LEAST_CASKS
-        span = own.quantile([LOW, HIGH]) if own is not None and known else (None, None)
-        rails.append(_rail(claim, *span, 0 if own is None else len(own)))
+        values = [] if own is None else [float(value) for value in own]
+        rails.append(_rail(claim, values))
     return where_it_stands(sheet.release, rails, end_words(db), _said(sheet))
 
 
-def _rail(claim: Claim, low: float | None, high: float | None, n_casks: int) -> Rail:
+def _rail(claim: Claim, casks: Sequence[float]) -> Rail:
     half = None if claim.se is None else TWICE * claim.se
     own = None if half is None else (claim.points - half, claim.points + half)
-    house = None if low is None or high is None else (float(low), float(high))
-    return Rail(claim.note, claim.points, own, house, n_casks)
+    house = _range(casks) if len(casks) >= LEAST_CASKS else None
+    return Rail(claim.note, claim.points, own, house, len(casks))
+
+
+def _range(casks: Sequence[float]) -> tuple[float, float]:
+    import numpy as np
+
+    low, high = np.quantile(casks, (LOW, HIGH))
+    return float(low), float(high)
 
 
 def _said(sheet: ReleaseSheet) -> str:
