@@ -6,10 +6,10 @@ from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
-from unicodedata import east_asian_width
 
 from analysis.pictures import to_svg
 from panel.errors import OakpanelError
+from panel.pictures.font_signs import signs_of_font
 from panel.session.paper import write_private
 
 if TYPE_CHECKING:
@@ -91,5 +91,6 @@ def to_png(drawn: str) -> bytes:
 
 
 def lacks(drawn: str) -> bool:
-    """Tell whether a drawing has signs that the font does not: those of East Asia, in the main."""
-    return any(east_asian_width(sign) in {"W", "F"} for sign in drawn)
+    """Tell whether a drawing has signs that the font does not: those of East Asia among others."""
+    has = signs_of_font(FONT)
+    return any(not any(ord(sign) in part for part in has) for sign in set(drawn) if sign > " ")

@@ -9,10 +9,11 @@ import pytest
 from panel.desk.app import DeskApp
 from panel.desk.file_names import free_path, plain_name
 from panel.desk.picture_page import PicturePage
+from panel.desk.side_by_side import SideBySidePage
 from panel.desk.target_page import TargetPage
 from panel.store.engine import Store
 from tests.desk.driving import press, seen, settle
-from tests.desk.test_answers import hold_with_scores
+from tests.desk.test_answers import ASSESSORS, hold_with_scores
 
 
 async def test_what_was_found_is_drawn_and_handed_on(
@@ -47,6 +48,38 @@ async def test_a_ranking_is_drawn(house: Store, desk: DeskApp) -> None:
         [picture] = drawn.pictures
         assert page.match.casks[0].cask in "\n".join(seen(desk))
         assert len(getattr(picture, "facets", ())) == len(page.match.casks[:6])
+
+
+async def test_one_note_is_drawn_after_the_reveal_under_letters_only(
+    house: Store, desk: DeskApp
+) -> None:
+    hold_with_scores(house, "revealed")
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "i", "v", "home", "enter")
+        assert isinstance(desk.screen, SideBySidePage)
+        await press(pilot, "home", "f6")
+        drawn = desk.screen
+        assert isinstance(drawn, PicturePage)
+        [lead] = drawn.pictures
+        assert "Who saw" in lead.title
+        text = "\n".join(seen(desk)[4:-3])
+        assert not [code for code in ASSESSORS if code in text]
+        await press(pilot, "escape", "end", "f6")
+        own = desk.screen
+        assert isinstance(own, PicturePage)
+        assert f"{max(ASSESSORS)}, whose page this is" in "\n".join(seen(desk))
+
+
+async def test_nobody_is_drawn_before_the_reveal(house: Store, desk: DeskApp) -> None:
+    hold_with_scores(house, "closed")
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "i", "v", "home", "enter", "f6")
+        drawn = desk.screen
+        assert isinstance(drawn, PicturePage)
+        assert not drawn.pictures
+        assert "session reveal" in " ".join("\n".join(seen(desk)).split())
 
 
 def test_a_name_of_a_file_holds_safe_signs_only(tmp_path: Path) -> None:

@@ -5,12 +5,15 @@ from __future__ import annotations
 import pytest
 
 from analysis.agreement import AssessorWord, PanelWord
+from analysis.pictures import Picture
+from analysis.pictures.moving import PANEL
 from panel.desk.agreement_field import AgreementField, signs_of_span
 from panel.desk.agreement_page import AgreementPage
 from panel.desk.agreement_signs import DOWNWARD, UPWARD, sign_of_panel, sign_of_person
 from panel.desk.app import DeskApp
 from panel.desk.drift_page import DriftPage
 from panel.desk.pick import PickPage
+from panel.desk.picture_page import PicturePage
 from panel.desk.slip import ReadSlip
 from panel.desk.span_page import SpanPage
 from panel.questions.agreement import session_agreement, span_agreement
@@ -48,7 +51,14 @@ async def test_sessions_are_chosen_and_judged_together(house: Store, desk: DeskA
         assert page.result is not None
         assert page.result.sentence == expected.sentence
         assert page.query_one(AgreementField).signs == signs_of_span(page.result)
-        await press(pilot, "v")
+        await press(pilot, "f6")
+        drawn = desk.screen
+        assert isinstance(drawn, PicturePage)
+        [picture] = drawn.pictures
+        assert isinstance(picture, Picture)
+        people = [person.assessor for person in expected.assessors]
+        assert [row.name for row in picture.rows] == [PANEL, *people]
+        await press(pilot, "escape", "v")
         assert isinstance(desk.screen, ReadSlip)
         await press(pilot, "escape", "down", "enter")
         chart = desk.screen

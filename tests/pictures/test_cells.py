@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 
 from analysis.cell_text import cells
-from analysis.pictures import Facet, Mark, Picture, Row, Shape, Sign
+from analysis.pictures import Facet, Mark, Picture, Row, Shape, Sign, to_svg
 from panel.errors import OakpanelError
 from panel.pictures.cells import to_cells
-from panel.pictures.writing import FONT, write_picture
+from panel.pictures.writing import FONT, lacks, write_picture
 from tests.analysis.pictures.test_pens import plane, rows_picture
 
 
@@ -87,10 +87,41 @@ def test_a_png_says_what_its_font_lacks(tmp_path: Path) -> None:
     assert write_picture(tmp_path / "other.png", plane()) == []
 
 
+def test_what_the_font_lacks_is_read_from_it() -> None:
+    """Scripts of people who write cask names: the font has some, the rest stands in the SVG."""
+    assert not [text for text in ("Añejo", "Ważka", "дуб", "ξύλο", "עץ", "├●┤░") if lacks(text)]
+    assert [text for text in ("樽", "나무", "शेरी", "ไม้") if not lacks(text)] == []
+
+
 def test_a_png_wants_its_library(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("panel.pictures.writing.find_spec", lambda _name: None)
     with pytest.raises(OakpanelError, match=r"oakpanel\[pictures\]"):
         write_picture(tmp_path / "found.png", plane())
+
+
+def test_an_end_of_an_interval_covers_no_bar() -> None:
+    marks = (
+        Mark(Shape.EDGE, 0, 0.0),
+        Mark(Shape.EDGE, 0, 50.0),
+        Mark(Shape.SPAN, 0, 50.0, 100.0),
+        Mark(Shape.POINT, 0, 75.0),
+    )
+    picture = Picture("t", "s", (Row("n"),), (Facet(0.0, 100.0),), marks)
+    line = to_cells(picture, width=43)[1]
+    assert line[2:] == "│" + " " * 19 + "┼" + "─" * 9 + "●" + "─" * 9 + "┤"
+
+
+def test_words_at_the_ends_stand_below_their_line() -> None:
+    picture = Picture(
+        *("t", "s", (Row("n", ends=("none", "a whole orchard")),), (Facet(0.0, 100.0),)),
+        (Mark(Shape.POINT, 0, 50.0),),
+    )
+    below = to_cells(picture, width=42)[2]
+    assert below.split() == ["none", "a", "whole", "orchard"]
+    assert len(below) == 42
+    svg = to_svg(picture)
+    assert ">none<" in svg
+    assert ">a whole orchard<" in svg
 
 
 def test_the_font_lies_there_with_its_licence() -> None:
