@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
+import numpy as np
 import pandas as pd
 
+from ..array_types import Matrix
 from .marks import Facet, Mark, Picture, Row, Shape
 
 MOST_CASKS = 60
@@ -30,35 +34,63 @@ def what_is_alike(estimates: pd.DataFrame, *, most: int = MOST_CASKS) -> Picture
     """
     from scipy.cluster.hierarchy import leaves_list, linkage
 
-    table = estimates.pivot_table(index="cask", columns="descriptor", values="estimate")
+    table = _table(estimates)
     whole = _whole(table)
-    if len(whole) < 2:
+    if len(whole.casks) < 2:
         return None
-    order = leaves_list(linkage(whole.to_numpy(), "average", optimal_ordering=True))
-    shown = whole.iloc[order]
-    left = len(table) - len(whole)
-    if len(shown) > most:
-        shown = shown.iloc[:: -(-len(shown) // most)]
+    order = leaves_list(linkage(whole.values, "average", optimal_ordering=True))
+    step = -(-len(order) // most)
+    shown, values = order[::step], whole.values.tolist()
+    left = len(table.casks) - len(whole.casks)
     told = f" {left} more lack a note." if left else ""
-    some = "" if len(shown) == len(whole) else f" Shown is one in {-(-len(whole) // most)}."
-    notes = list(shown.columns)
-    without = sorted(set(table.columns) - set(notes))
+    some = "" if step == 1 else f" Shown is one in {step}."
+    without = sorted(set(table.notes) - set(whole.notes))
     told += f" Not shown, for too few casks have them: {', '.join(without)}." if without else ""
     return Picture(
         title="What is alike in the store?",
-        says=f"{len(whole)} casks; neighbours are alike.{some}{told}",
-        rows=tuple(Row(str(cask)) for cask in shown.index),
-        facets=tuple(Facet(0.0, 100.0, str(note)) for note in notes),
+        says=f"{len(order)} casks; neighbours are alike.{some}{told}",
+        rows=tuple(Row(whole.casks[at]) for at in shown),
+        facets=tuple(Facet(0.0, 100.0, note) for note in whole.notes),
         marks=tuple(
-            Mark(Shape.BAR, row, 0.0, float(shown.iloc[row, column]), column)
-            for row in range(len(shown))
-            for column in range(len(notes))
+            Mark(Shape.BAR, row, 0.0, value, column)
+            for row, at in enumerate(shown)
+            for column, value in enumerate(values[at])
         ),
     )
 
 
-def _whole(table: pd.DataFrame) -> pd.DataFrame:
+@dataclass(frozen=True)
+class Table:
+    """Casks by notes; nan where a cask lacks a note."""
+
+    casks: tuple[str, ...]
+    notes: tuple[str, ...]
+    values: Matrix
+
+
+def _table(estimates: pd.DataFrame) -> Table:
+    """Lay out means of casks and notes; by hand, for a pivot takes longer than the drawing."""
+    row, casks = pd.factorize(estimates["cask"], sort=True)
+    column, notes = pd.factorize(estimates["descriptor"], sort=True)
+    place = row * len(notes) + column
+    room = len(casks) * len(notes)
+    total = np.bincount(place, estimates["estimate"].to_numpy(dtype=np.float64), room)
+    count = np.bincount(place, minlength=room)
+    values = np.where(count > 0, total / np.maximum(count, 1), np.nan)
+    return Table(
+        tuple(map(str, casks)), tuple(map(str, notes)), values.reshape(len(casks), len(notes))
+    )
+
+
+def _whole(table: Table) -> Table:
     """Casks that have all of the notes; the rarest notes are dropped until half are."""
-    while len(table.columns) > 2 and len(table.dropna()) * 2 < len(table):
-        table = table.drop(columns=table.isna().sum().idxmax())
-    return table.dropna()
+    lacks = np.isnan(table.values)
+    kept = list(range(len(table.notes)))
+    while len(kept) > 2 and 2 * (~lacks[:, kept].any(axis=1)).sum() < len(lacks):
+        kept.pop(int(np.argmax(lacks[:, kept].sum(axis=0))))
+    rows = np.flatnonzero(~lacks[:, kept].any(axis=1))
+    return Table(
+        tuple(table.casks[at] for at in rows),
+        tuple(table.notes[at] for at in kept),
+        table.values[np.ix_(rows, kept)],
+    )

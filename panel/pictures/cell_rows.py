@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
@@ -64,25 +65,28 @@ def row_cells(picture: Picture, width: int) -> list[str]:
 
 
 def _band(picture: Picture, room: Room, shown: range, width: int) -> list[str]:
+    by_row: dict[int, list[Mark]] = defaultdict(list)
+    for mark in picture.marks:
+        by_row[mark.row].append(mark)
     lines: list[str] = []
     for at, row in enumerate(picture.rows):
         if at == picture.apart:
             lines.append("╌" * width)
-        lines += _row(picture, at, row, room, shown)
+        lines += _row(picture, by_row[at], row, room, shown)
     figures = [_figures(picture.facets[facet], room.facet) for facet in shown]
     lines.append(f"{'':{room.name}} {' '.join(figures)}".rstrip())
     return lines
 
 
-def _row(picture: Picture, at: int, row: Row, room: Room, shown: range) -> list[str]:
+def _row(picture: Picture, own: list[Mark], row: Row, room: Room, shown: range) -> list[str]:
     parts = []
     for facet in shown:
-        marks = [mark for mark in picture.marks if mark.row == at and mark.facet == facet]
+        marks = [mark for mark in own if mark.facet == facet]
         parts.append(_line(picture.facets[facet], marks, room.facet, doubtful=row.doubtful))
     line = f"{padded(row.name, room.name, right=True)} {' '.join(parts)}"
     if row.beside and not room.below:
         line += f"  {cut(row.beside, room.beside)}"
-    sizes = [mark for mark in picture.marks if mark.row == at and mark.shape is Shape.SIZE]
+    sizes = [mark for mark in own if mark.shape is Shape.SIZE]
     drawn = [_sizes(picture.facets[facet], facet, sizes, room.facet) for facet in shown]
     words = [row.beside] if row.beside and room.below else []
     under = [" ".join(drawn).rstrip()] if sizes else []
