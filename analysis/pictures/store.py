@@ -92,5 +92,5 @@ def _whole(table: Table) -> Table:
     return Table(
         tuple(table.casks[at] for at in rows),
         tuple(table.notes[at] for at in kept),
-        table.values[np.ix_(rows, kept)],
+        table.values[rows][:, kept],
     )

@@ -13,7 +13,8 @@ from panel.desk.side_by_side import SideBySidePage
 from panel.desk.target_page import TargetPage
 from panel.store.engine import Store
 from tests.desk.driving import press, seen, settle
-from tests.desk.test_answers import ASSESSORS, hold_with_scores
+from tests.desk.test_answers import hold_with_scores
+from tests.houses.at_the_desk import ASSESSORS
 
 
 async def test_what_was_found_is_drawn_and_handed_on(
