@@ -154,10 +154,9 @@ class Places:
         block.put(in_block, lower[at])
         below, own = _eliminated(block[:k], block[k:], pivots[group.first : group.last])
         front = np.empty((k + r, k + r))
-        across = np.matmul(known, below, out=front[k:, :k])
-        np.negative(across, out=across)
-        np.subtract(own, below.T @ across, out=front[:k, :k])
-        front[:k, k:], front[k:, k:] = across.T, known
+        across = -(known @ below)
+        front[:k, :k] = own - below.T @ across
+        front[k:, :k], front[:k, k:], front[k:, k:] = across, across.T, known
         found[at] = front.take(in_front)
         return front
 
@@ -180,9 +179,9 @@ def _eliminated(root: Matrix, below: Matrix, pivots: Vector) -> tuple[Matrix, Ma
 
 @cache
 def _trapezoid(columns: int, rows: int) -> tuple[Codes, Codes]:
-    """Places on and below the diagonal, column by column: in a block of so many columns, in a front.
+    """Places on and below the diagonal, column by column: in a block, and in a front.
 
-    Numbered row by row.
+    Both numbered row by row; a front has as many columns as rows.
     """
     column, row = np.nonzero(np.triu(np.ones((columns, rows), bool)))
     return row * columns + column, row * rows + column
