@@ -27,8 +27,8 @@ def sessions_in_one_order(scores: pd.DataFrame) -> frozenset[str]:
     ends = np.cumsum(np.bincount(coded["session"]))[:-1]
     found = set()
     for name, rows in zip(sessions, np.split(order, ends), strict=True):
-        codes = [coded[each][rows] for each in ("sample", "replicate", "assessor")]
-        if _arranged(*codes, position[rows], tests[rows])[1]:
+        sample, replicate, who = (coded[each][rows] for each in ("sample", "replicate", "assessor"))
+        if _arranged(sample, replicate, who, position[rows], tests[rows])[1]:
             found.add(str(name))
     return frozenset(found)
 
