@@ -39,6 +39,8 @@ def cut(text: str, width: int) -> str:
 
 def padded(text: str, width: int, *, right: bool = False) -> str:
     """Return a text of just `width` cells, cut or filled with blanks, to the left or the right."""
+    if text.isascii() and len(text) <= width:
+        return text.rjust(width) if right else text.ljust(width)
     shown = cut(text, width)
     blanks = " " * (width - cells(shown))
     return blanks + shown if right else shown + blanks

@@ -13,7 +13,7 @@ from ..days import DAYS_A_YEAR
 from ..influences import NoteFit
 from ..influences.note_model import NoteModel, States, Weighed
 from ..influences.predict import age_limits
-from ..influences.terms import STYLE, Points, Way
+from ..influences.terms import STYLE, Groups, Points, Way
 from .cover import Cover
 
 Rows = Codes | Sequence[int] | slice
@@ -41,12 +41,13 @@ class LaidOut:
         self.rows = rows
         self.phenol_ppm: Vector = rows["phenol_ppm"].to_numpy(dtype=np.float64)
         self.fillings = [str(name) for name in rows["filling"]]
+        self.pooled = Groups.of(rows)
         self._groups: dict[int, _Groups] = {}
 
     def groups(self, fit: NoteFit) -> _Groups:
         """Which style each cask is of, and which are in the models themselves."""
         if fit.pattern not in self._groups:
-            self._groups[fit.pattern] = _Groups.of(fit, self.rows, self.fillings)
+            self._groups[fit.pattern] = _Groups.of(fit, self)
         return self._groups[fit.pattern]
 
     def limits(self, fit: NoteFit) -> tuple[Vector, Vector]:
@@ -68,15 +69,16 @@ class _Groups:
     which: Codes
 
     @classmethod
-    def of(cls, fit: NoteFit, rows: pd.DataFrame, fillings: Sequence[str]) -> _Groups:
+    def of(cls, fit: NoteFit, laid: LaidOut) -> _Groups:
         note = fit.note
-        units = note.unit_codes(fillings)
+        units = note.unit_codes(laid.fillings)
         inside = np.flatnonzero(units >= 0)
-        points = Points.of(rows, note.terms.levels)
-        styles = [points.codes[name] for name in points.codes if name in STYLE]
-        keys = np.column_stack([*styles, np.zeros(len(rows), dtype=np.intp)])
-        _, first, which = np.unique(keys, axis=0, return_index=True, return_inverse=True)
-        which = which.ravel().astype(np.intp)
+        points = Points.of(laid.rows, note.terms.levels, laid.pooled)
+        keys = np.zeros(len(laid.rows), dtype=np.intp)
+        for name in (name for name in points.codes if name in STYLE):
+            keys = keys * (len(note.terms.levels.names[name]) + 1) + points.codes[name] + 1
+        _, first, which = np.unique(keys, return_index=True, return_inverse=True)
+        which = which.astype(np.intp)
         which[inside] = len(first) + np.arange(len(inside))
         return cls(
             styles=_some(points, first, only=STYLE, abv=note.terms.levels.abv_mid),

@@ -299,7 +299,7 @@ class KnownNoiseModel:
         drawn = np.einsum("il,ilk,ik->i", weighted, own, solution.on_reading[self.cask])
         p_y = self.y / self.noise_variance - drawn - u @ solution.coefficients
         for rows in _by_size(groups):
-            p = -np.einsum("gim,gjm->gij", u[rows] @ solution.covariance, u[rows])
+            p = -(u[rows] @ solution.covariance @ u[rows].transpose(0, 2, 1))
             same = self.cask[rows][:, :, None] == self.cask[rows][:, None, :]
             b = weighted[rows]
             p -= same * np.einsum("gil,gilk,gjk->gij", b, own[rows], b)

@@ -16,7 +16,7 @@ level of its own, and gives and keeps more or less than its like.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -119,6 +119,34 @@ def group_keys(draws: pd.DataFrame) -> pd.DataFrame:
 
 
 @dataclass(frozen=True)
+class Groups:
+    """The pooled groups of some draws, numbered once for all notes.
+
+    Attributes
+    ----------
+    numbered
+        By name: the number of each draw's group, -1 for none, and what the numbers stand for.
+    """
+
+    numbered: Mapping[str, tuple[Codes, Sequence[str]]]
+
+    @classmethod
+    def of(cls, draws: pd.DataFrame) -> Groups:
+        """Number them."""
+        keys = group_keys(draws)
+        found = {name: pd.factorize(keys[name]) for name in POOLED}
+        return cls({name: (codes, list(names)) for name, (codes, names) in found.items()})
+
+    def codes(self, name: str, names: Sequence[str]) -> Codes:
+        """Place of each draw's group among `names`, -1 where it is not there."""
+        codes, known = self.numbered[name]
+        place = {each: code for code, each in enumerate(names)}
+        among = np.array([*(place.get(each, -1) for each in known), -1], dtype=np.intp)
+        found: Codes = among[codes]
+        return found
+
+
+@dataclass(frozen=True)
 class Points:
     """Places to be foretold, as arrays: ages, phenols, strengths, and codes of the groups.
 
@@ -134,10 +162,10 @@ class Points:
     age_when_nosed: Vector
 
     @classmethod
-    def of(cls, draws: pd.DataFrame, levels: Levels) -> Points:
-        """Take them from a frame of draws or of stock."""
-        keys = group_keys(draws)
-        codes = {name: _codes(keys[name], names) for name, names in levels.names.items()}
+    def of(cls, draws: pd.DataFrame, levels: Levels, groups: Groups | None = None) -> Points:
+        """Take them from a frame of draws or of stock; `groups` are its own, if numbered before."""
+        known = groups or Groups.of(draws)
+        codes = {name: known.codes(name, names) for name, names in levels.names.items()}
         nosed = "age_when_nosed" if "age_when_nosed" in draws.columns else "age_years"
         return cls(
             age_years=draws["age_years"].to_numpy(dtype=np.float64),
@@ -155,11 +183,6 @@ class Points:
     def at(self, age_years: Vector) -> Points:
         """The same casks at other ages; their place among the others stays."""
         return replace(self, age_years=age_years)
-
-
-def _codes(values: pd.Series, names: Sequence[str]) -> Codes:
-    place = {name: code for code, name in enumerate(names)}
-    return np.array([place.get(value, -1) for value in values.tolist()], dtype=np.intp)
 
 
 class Terms:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from panel.clock import Clock, utc_now
+from panel.unswept import unswept
 
 if TYPE_CHECKING:
     from panel.records.acts import Act
@@ -38,8 +39,8 @@ class Invocation:
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
-        """Give a transaction that only reads."""
-        with closing(self.open(readonly=True)) as store, store.read() as db:
+        """Give a transaction that only reads; a command ends too soon for a sweep to pay."""
+        with unswept(), closing(self.open(readonly=True)) as store, store.read() as db:
             yield db
 
     @contextmanager

@@ -15,8 +15,8 @@ from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
 from panel.desk.list_page import ListPage
 from panel.desk.ticks import TickTable, draw_ticked
-from panel.desk.unswept import unswept
 from panel.questions.cask_narrowing import CaskIndex, Narrowing
+from panel.unswept import unswept
 from panel.words.cask_words import narrowed_words
 
 if TYPE_CHECKING:

@@ -15,9 +15,12 @@ def calendar_years(start: date, end: date) -> float:
     if end < start:
         return -calendar_years(end, start)
     whole = end.year - start.year
-    if anniversary(start, whole) > end:
-        whole -= 1
-    last, following = anniversary(start, whole), anniversary(start, whole + 1)
+    last = anniversary(start, whole)
+    if last > end:
+        whole, following = whole - 1, last
+        last = anniversary(start, whole)
+    else:
+        following = anniversary(start, whole + 1)
     return whole + (end - last).days / (following - last).days
 
 
@@ -102,10 +105,10 @@ class Inherited:
 
     def age_on(self, day: date) -> float | None:
         """The age of the youngest drop on a day; None where any of it is not on record."""
-        ages = [
-            None if each.age_years is None else each.age_years + calendar_years(each.on, day)
-            for each in self._by(day)
-        ]
+        if len(self.entered) == 1:
+            only = self.entered[0]
+            return _and_years(only.age_years, only.on, day)
+        ages = [_and_years(each.age_years, each.on, day) for each in self._by(day)]
         known = [age for age in ages if age is not None]
         return min(known) if len(known) == len(ages) else None
 
@@ -121,6 +124,10 @@ class Inherited:
 
     def _by(self, day: date) -> tuple[Entered, ...]:
         return tuple(each for each in self.entered if each.on <= day) or self.entered[:1]
+
+
+def _and_years(age_years: float | None, start: date, end: date) -> float | None:
+    return None if age_years is None else age_years + calendar_years(start, end)
 
 
 def inheritance(origins: Mapping[int, Origin]) -> dict[int, Inherited]:

@@ -49,7 +49,10 @@ class Content:
 
 def last_gauge(gauges: Sequence[Gauge], on: date) -> Gauge:
     """Return the last gauge by a day, the first of all where there is none by then."""
-    return next((gauge for gauge in reversed(gauges) if gauge.on <= on), gauges[0])
+    for gauge in reversed(gauges):
+        if gauge.on <= on:
+            return gauge
+    return gauges[0]
 
 
 def content_on(
@@ -64,6 +67,8 @@ def content_on(
     exact. A gauge counts after what else happened on its day, a draw before a topping.
     """
     gauge = last_gauge(gauges, on)
+    if not taken and not added:
+        return Content(max(gauge.bulk_l, 0.0), gauge.abv)
     out = [(day, 0, -litres, None) for day, litres in taken]
     into = [(each.on, 1, each.litres, each) for each in added]
     moves: list[tuple[date, int, float, Added | None]] = [*out, *into]

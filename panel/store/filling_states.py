@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Container, Sequence
 from dataclasses import dataclass, fields
 from datetime import date
+from operator import itemgetter
 from typing import Any
 
 from sqlalchemy import Row
@@ -126,6 +127,10 @@ AS_RECORDED = tuple(
     if each.name in Filling.__table__.columns and each.name not in RECKONED
 )
 """What the state takes from a filling's record as it stands there."""
+_RECORDED = itemgetter(
+    *(list(Filling.__table__.columns.keys()).index(name) for name in AS_RECORDED)
+)
+"""Its places in a row of `fillings_by`, which begins with a filling's own columns."""
 
 
 def filling_states(
@@ -214,5 +219,5 @@ def _state(
         inherited=inherited,
         abv_certain=content.certain,
         nosed=story.nosed,
-        **{name: getattr(row, name) for name in AS_RECORDED},
+        **dict(zip(AS_RECORDED, _RECORDED(row), strict=True)),
     )

@@ -10,11 +10,12 @@ from analysis.cell_text import cells, padded
 def columns(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> list[str]:
     """Return a heading line and a line a row, two spaces between the columns."""
     told = [[str(cell) for cell in row] for row in rows]
+    by_column = list(zip(*told, strict=True)) or [()] * len(headings)
     widths = [
-        max([cells(heading), *(cells(row[i]) for row in told)])
-        for i, heading in enumerate(headings)
+        max(map(cells, (heading, *column)))
+        for heading, column in zip(headings, by_column, strict=True)
     ]
-    right = [bool(told) and all(_numeric(row[i]) for row in told) for i in range(len(headings))]
+    right = [bool(column) and all(map(_numeric, column)) for column in by_column]
     return [_line(row, widths, right) for row in [list(headings), *told]]
 
 

@@ -34,7 +34,7 @@ from tests.bench.bench_cask_list import FIRST_PAINT
 from tests.bench.bench_kept import drop, score, sign_in
 from tests.bench.large_house import KINDS, LargeHouse
 
-RUN = "from panel.cli.main import run; raise SystemExit(run())"
+RUN = "from oakpanel.command import run; run()"
 LISTED = """
 import sys
 from panel.cli.main import run

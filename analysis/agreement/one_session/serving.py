@@ -6,9 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-import scipy.sparse
 
-from ...array_types import Codes, Matrix, Vector
+from ...array_types import Matrix, Vector
 from ...frames import TEST_KINDS, on_house_scale
 from ...order import (
     Drawn,
@@ -21,12 +20,10 @@ from ...order import (
 from ..indices.additive import Additive, additive
 from ..indices.layout import ScoreLayout
 from ..verdict.serving import Served
+from .in_one_order import GLASS, ON_RECORD, classes_of
 
 PLACE, SMOKE_BEFORE = "order_place", "order_smoke_before"
 CLASS, ONE_ORDER = "order_class", "order_one"
-_GLASS = ["session", "assessor", "sample", "replicate"]
-_ON_RECORD = 0.9
-"""Share of the glasses whose place must be known."""
 ANOTHER_SESSION = 0.25
 """Share of the first spread by which sessions may differ in what order does."""
 _YEAR = pd.Timedelta(days=365)
@@ -56,7 +53,7 @@ def with_order(scores: pd.DataFrame) -> pd.DataFrame:
     """Add to each row what its glass has of place and smoke before, and its class."""
     if scores.empty:
         return scores.assign(**{PLACE: 0.0, SMOKE_BEFORE: 0.0, CLASS: 0, ONE_ORDER: False})
-    glass = scores.groupby(_GLASS, sort=False).ngroup().to_numpy()
+    glass = scores.groupby(GLASS, sort=False).ngroup().to_numpy()
     first = np.unique(glass, return_index=True)[1]
     glasses = scores.iloc[first]
     session = pd.factorize(glasses["session"])[0].astype(np.intp)
@@ -67,7 +64,7 @@ def with_order(scores: pd.DataFrame) -> pd.DataFrame:
     classes, one = np.zeros(len(glasses), dtype=np.intp), np.zeros(len(glasses), dtype=np.bool_)
     for code in range(int(session.max()) + 1):
         rows = np.flatnonzero(session == code)
-        classes[rows], one[rows] = _classes(glasses.iloc[rows])
+        classes[rows], one[rows] = classes_of(glasses.iloc[rows])
     found = {PLACE: x[glass, 0], SMOKE_BEFORE: x[glass, 1]}
     return scores.assign(**found, **{CLASS: classes[glass], ONE_ORDER: one[glass]})
 
@@ -76,7 +73,7 @@ def serving_of(scores: pd.DataFrame) -> Serving:
     """Say in which order one session was served; `scores` come from :func:`with_order`."""
     tests = scores[scores["kind"].isin(TEST_KINDS)]
     glasses = tests.drop_duplicates(["assessor", "sample", "replicate"])
-    if float(glasses["position"].notna().mean()) < _ON_RECORD:
+    if float(glasses["position"].notna().mean()) < ON_RECORD:
         return Serving(Served.NOT_ON_RECORD)
     each = glasses.drop_duplicates(["sample", "replicate"])
     if in_one_order(each):
@@ -98,16 +95,6 @@ def in_one_order(rows: pd.DataFrame) -> bool:
     return ONE_ORDER in rows and bool(rows[ONE_ORDER].any())
 
 
-def sessions_in_one_order(scores: pd.DataFrame) -> frozenset[str]:
-    """Return the sessions in which everybody had the test glasses in the same order."""
-    glasses = scores.drop_duplicates(_GLASS)
-    # Names take far longer to lay out than numbers in their order.
-    coded = {name: pd.factorize(glasses[name], sort=True)[0] for name in ("assessor", "sample")}
-    light = glasses[["session", "replicate", "position", "kind"]].assign(**coded)
-    each = light.groupby("session", sort=False)
-    return frozenset(str(name) for name, rows in each if _classes(rows)[1])
-
-
 def _smoke(scores: pd.DataFrame, glasses: pd.DataFrame) -> Vector:
     """Smoke of each glass: the panel's mean of its sample over the notes that tell of it."""
     told = scores[[is_smoke(name) for name in scores["descriptor"]]]
@@ -117,36 +104,6 @@ def _smoke(scores: pd.DataFrame, glasses: pd.DataFrame) -> Vector:
     wanted = pd.MultiIndex.from_frame(glasses[["session", "sample"]])
     found: Vector = means.reindex(wanted).to_numpy(dtype=np.float64)
     return found
-
-
-def _classes(glasses: pd.DataFrame) -> tuple[Codes, bool]:
-    """Class of each glass of one session, rising, and whether each is a class by itself.
-
-    Two glasses are of one class where a chain of trays leads from each to the other: then
-    neither came before the other everywhere.
-    """
-    found = np.zeros(len(glasses), dtype=np.intp)
-    tests = glasses["kind"].isin(TEST_KINDS).to_numpy()
-    rows = np.flatnonzero(tests & glasses["position"].notna().to_numpy())
-    if not len(rows):
-        return found, False
-    part = glasses.iloc[rows]
-    samples, replicates = (pd.factorize(part[name], sort=True) for name in ("sample", "replicate"))
-    pairs = samples[0] * len(replicates[1]) + replicates[0]
-    which = np.unique(pairs, return_inverse=True)[1]
-    tray, place = pd.factorize(part["assessor"])[0], part["position"].to_numpy()
-    order = np.lexsort((place, tray))
-    same = tray[order[1:]] == tray[order[:-1]]
-    n = int(which.max()) + 1
-    edges = (which[order[:-1]][same], which[order[1:]][same])
-    graph = scipy.sparse.coo_matrix((np.ones(len(edges[0])), edges), shape=(n, n))
-    count, label = scipy.sparse.csgraph.connected_components(
-        graph, directed=True, connection="strong"
-    )
-    rank = np.bincount(label[which], place) / np.bincount(label[which])
-    found[rows] = np.argsort(np.argsort(rank))[label[which]]
-    several = len(rows) > n
-    return found, bool(count == n > 1 and several and len(rows) >= _ON_RECORD * tests.sum())
 
 
 def columns_of(rows: pd.DataFrame) -> Matrix:
@@ -264,7 +221,7 @@ def known_before(
     if n < _LEAST_AGAIN:
         return None, n + own
     house = on_house_scale(rows)
-    cell = house.groupby(_GLASS[:3], sort=False).ngroup().to_numpy()
+    cell = house.groupby(GLASS[:3], sort=False).ngroup().to_numpy()
     low, high = np.zeros(len(house)), np.full(len(house), 100.0)
     score = house["score"].to_numpy(dtype=np.float64)
     shift, _ = moved(score, columns_of(house), low, high)
@@ -278,15 +235,13 @@ def _again(rows: pd.DataFrame) -> pd.DataFrame:
     if rows.empty:
         return rows
     tests = rows[rows["kind"].isin(TEST_KINDS)]
-    cell = tests.groupby(_GLASS[:3])[CLASS]
+    cell = tests.groupby(GLASS[:3])[CLASS]
     return tests[(cell.transform("nunique") > 1).to_numpy()]
 
 
 def _n_again(rows: pd.DataFrame) -> int:
     """How often somebody had a sample again: one less than their glasses of it in classes."""
-    return len(rows[[*_GLASS[:3], CLASS]].drop_duplicates()) - len(
-        rows[_GLASS[:3]].drop_duplicates()
-    )
+    return len(rows[[*GLASS[:3], CLASS]].drop_duplicates()) - len(rows[GLASS[:3]].drop_duplicates())
 
 
 def all_without_order(scores: pd.DataFrame) -> pd.DataFrame:

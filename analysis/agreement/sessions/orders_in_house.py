@@ -6,7 +6,7 @@ import pandas as pd
 
 from ...frames import TEST_KINDS, usable
 from ...profile.one_order import OneOrder
-from ..one_session.serving import sessions_in_one_order
+from ..one_session.in_one_order import sessions_in_one_order
 
 
 def only_in_one_order(scores: pd.DataFrame) -> OneOrder | None:

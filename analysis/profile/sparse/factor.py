@@ -50,6 +50,8 @@ class Ordering:
         lower.sort_indices()
         self.starts, self.rows = lower.indptr.astype(np.intp), lower.indices.astype(np.intp)
         self._keys = self._keys_of(lower)
+        self._given = (np.empty(0, np.int32), np.empty(0, np.int32))
+        self._to: Codes = np.empty(0, np.intp)
 
     def _arrange(self, row: Codes, column: Codes) -> None:
         """Where the values of the triangle go in the compressed matrix of both."""
@@ -101,13 +103,16 @@ class Ordering:
         return Factor(self, lu, pivots)
 
     def spread(self, lower: scipy.sparse.csc_matrix) -> Vector:
-        """The values of L at all its places."""
-        lower.sort_indices()
-        if len(lower.data) == len(self.rows):
-            found: Vector = lower.data
-            return found
+        """The values of L at all its places.
+
+        SuperLU gives them in the same order each time unless one happens to be nothing.
+        """
+        given = (lower.indptr, lower.indices)
+        if not all(map(np.array_equal, given, self._given)):
+            self._given = given
+            self._to = np.searchsorted(self._keys, self._keys_of(lower))
         found = np.zeros(len(self.rows))
-        found[np.searchsorted(self._keys, self._keys_of(lower))] = lower.data
+        found[self._to] = lower.data
         return found
 
 

@@ -149,44 +149,42 @@ class Places:
         """The inverse among the columns and rows of a group; its columns go to `found`."""
         k, r = group.last - group.first, len(group.rows)
         at = slice(self.starts[group.first], self.starts[group.last])
-        column, row = _trapezoid(k, k + r)
+        in_block, in_front = _trapezoid(k, k + r)
         block = np.zeros((k + r, k))
-        block[row, column] = lower[at]
-        root, below = block[:k], block[k:]
-        if k > 1:
-            below = scipy.linalg.lapack.dtrtrs(root, below.T, lower=1, trans=1, unitdiag=1)[0].T
+        block.put(in_block, lower[at])
+        below, own = _eliminated(block[:k], block[k:], pivots[group.first : group.last])
         front = np.empty((k + r, k + r))
         across = -(known @ below)
-        own = _own_inverse(root, pivots[group.first : group.last])
         front[:k, :k] = own - below.T @ across
         front[k:, :k], front[:k, k:], front[k:, k:] = across, across.T, known
-        found[at] = front[row, column]
+        found[at] = front.take(in_front)
         return front
 
 
 def _among_rows(group: _Group, within: Codes, fronts: dict[int, Matrix]) -> Matrix:
     if group.parent < 0:
         return np.empty((0, 0))
-    found: Matrix = fronts[group.parent][within[:, None], within]
+    found: Matrix = fronts[group.parent].take(within, axis=0).take(within, axis=1)
     return found
 
 
-def _own_inverse(root: Matrix, pivots: Vector) -> Matrix:
-    """``(L D L')^-1``."""
+def _eliminated(root: Matrix, below: Matrix, pivots: Vector) -> tuple[Matrix, Matrix]:
+    """``L_RJ L_JJ^-1`` and ``(L_JJ D_J L_JJ')^-1``."""
     if len(pivots) == 1:
-        return np.array([[1.0 / pivots[0]]])
+        return below, np.array([[1.0 / pivots[0]]])
+    # What lies above the diagonal stays nothing, and the ones on it stay.
     inverse = scipy.linalg.lapack.dtrtri(root, lower=1, unitdiag=1)[0]
-    inverse = np.tril(inverse)
-    np.fill_diagonal(inverse, 1.0)
-    found: Matrix = (inverse.T / pivots) @ inverse
-    return found
+    return below @ inverse, (inverse.T / pivots) @ inverse
 
 
 @cache
 def _trapezoid(columns: int, rows: int) -> tuple[Codes, Codes]:
-    """Columns and rows of the places on and below the diagonal, column by column."""
+    """Places on and below the diagonal, column by column: in a block, and in a front.
+
+    Both numbered row by row; a front has as many columns as rows.
+    """
     column, row = np.nonzero(np.triu(np.ones((columns, rows), bool)))
-    return column, row
+    return row * columns + column, row * rows + column
 
 
 def _single(leaves: _Leaves, starts: Codes, lower: Vector, pivots: Vector, found: Vector) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 from pathlib import Path
 
@@ -23,7 +24,10 @@ def run() -> None:
     sys.path.insert(0, str(HOME))
     from panel.cli.main import run as command
 
-    command()
+    try:
+        command()
+    finally:
+        gc.freeze()  # The process ends: a last sweep of a large stock would only take time.
 
 
 def _ours(name: str) -> bool:
