@@ -93,7 +93,7 @@ def litres_of(parts: Sequence[PlanPart], signs: Mapping[str, str]) -> Picture:
     total = sum(part.litres for part in parts)
     return Picture(
         title="How many litres of each cask?",
-        says=f"{total:.0f} L of {len(parts)} casks, at 20 degrees.",
+        says=f"{total:.0f} L of {len(parts)} cask{'' if len(parts) == 1 else 's'}, at 20 °C.",
         rows=tuple(
             Row(
                 f"{signs[part.filling]}  {part.cask}",
