@@ -10,9 +10,11 @@ import click
 
 from panel.cli.answers import emit_json, progress, say
 from panel.cli.invocation import Invocation, json_option, pass_invocation
+from panel.cli.load_said import said_of_file, said_options
 from panel.intake.kinds import Kind
 
 if TYPE_CHECKING:
+    from panel.intake.day_order import DayOrder
     from panel.intake.report import LoadReport
 
 SHOWN_AT_MOST = 100
@@ -25,6 +27,8 @@ SHOWN_AT_MOST = 100
 @click.option("--create", is_flag=True, help="Make unknown assessors, samples and descriptors.")
 @click.option("--update", is_flag=True, help="Let a score that differs replace the recorded one.")
 @click.option("--sheet", metavar="NAME", help="Which sheet of a workbook.")
+@said_options
+@click.option("--sure", is_flag=True, help="Values that are hardly so were looked at, and are so.")
 @json_option
 @pass_invocation
 def command(
@@ -35,6 +39,10 @@ def command(
     create: bool,
     update: bool,
     sheet: str | None,
+    columns: dict[str, str | None],
+    dates: dict[str, DayOrder],
+    letters: str | None,
+    sure: bool,
     as_json: bool,
 ) -> None:
     """Read records from a CSV or Excel file, checked row by row before a single one is written.
@@ -43,9 +51,15 @@ def command(
     nothing is written. Loading the same file twice changes nothing. An absent column leaves what
     is recorded; an empty cell clears it.
 
-    The columns of a kind are those of `oakpanel save KIND FILE --template`. Scores come long
-    (descriptor, score) or wide (one column a descriptor). CSV is UTF-8, with commas, semicolons
-    or tabs; dates are 2026-11-25; a decimal comma only where the file leaves no doubt of it.
+    The columns of a kind are those of `oakpanel save KIND FILE --template`, which also tells what
+    each means; several roles of a person are joined by +, as in lead+assessor. Scores come long
+    (descriptor, score) or wide (one column a descriptor).
+
+    Rows above the headings are passed over. Headings of your own are named once, and kept for the
+    next file with the same headings: --column Fass=cask --column Bemerkung= (left out). Dates are
+    2026-11-25, or 25.11.2026 where a date of the column settles the order; else say --dates. A
+    decimal comma is taken where the file leaves no doubt of it. CSV has commas, semicolons or
+    tabs. What was taken so is said.
     """
     from panel.intake.loading import load_file
     from panel.intake.who_loads import loader
@@ -68,6 +82,8 @@ def command(
                 create=create,
                 update=update,
                 sheet=sheet,
+                said=said_of_file(columns, dates, letters),
+                sure=sure,
                 progress=shown,
             )
     if as_json:

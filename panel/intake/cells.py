@@ -13,6 +13,7 @@ from typing import Annotated
 from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationInfo
 from pydantic_core import PydanticCustomError
 
+from panel.intake.day_order import OpenDay
 from panel.intake.decimals import PLAIN, parse_number
 from panel.intake.table import BrokenCell, TypedNumber
 from panel.store.word_text import name_fault
@@ -166,8 +167,14 @@ class Whole:
         return int(number)
 
 
+SAID_BEFORE = "said"
+"""The type of a fault that was told once for the whole column."""
+
+
 def read_day(text: str | None) -> date | None:
     """Return the date of a cell, None for an empty one."""
+    if isinstance(text, OpenDay):
+        raise PydanticCustomError(SAID_BEFORE, "could be two dates")
     text = _present(text)
     if not text:
         return None
@@ -188,6 +195,8 @@ def _better_day(text: str) -> str:
         return f"is a spreadsheet's day number, perhaps {meant}: write the date as {meant}"
     parts = OTHER_DAY.fullmatch(text)
     meant_days = _possible_days(*parts.groups()) if parts else []
+    if parts and not meant_days and len(parts[1]) < 3 > len(parts[3]):
+        return "write the year with four digits, such as 2026-11-25"
     if not meant_days:
         return "a date is written year-month-day, such as 2026-11-25"
     return f"write {' or '.join(str(day) for day in meant_days)}, whichever is meant"

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
+from unicodedata import normalize
 
 from pydantic import TypeAdapter
 
 from panel.intake.cells import RowModel
+from panel.intake.kinds import Kind
 from panel.intake.table import BrokenCell, Table
 from panel.problems import Problem
 
@@ -32,12 +34,13 @@ class Columns:
         return (*self.either, *self.required, *self.optional)
 
 
+@lru_cache(maxsize=4096)
 def plain_heading(heading: str) -> str:
-    """Return a heading as it is compared: `Filled on` is `filled_on`."""
-    return "_".join(heading.casefold().split())
+    """Return a heading as it is compared: `Filled on` is `filled_on`, wide signs are narrow."""
+    return "_".join(normalize("NFKC", heading).casefold().split())
 
 
-def check_headings(table: Table, columns: Columns, kind: str) -> tuple[Table, list[Problem]]:
+def check_headings(table: Table, columns: Columns, kind: Kind) -> tuple[Table, list[Problem]]:
     """Return the table under the headings of *columns*, and the faults of its own."""
     headings = tuple(_settled(heading, columns) for heading in table.headings)
     named = replace(table, headings=headings)
@@ -45,14 +48,14 @@ def check_headings(table: Table, columns: Columns, kind: str) -> tuple[Table, li
         *_unnamed(named),
         *_twice(named),
         *(_unknown(named, heading, columns, kind) for heading in _strangers(named, columns)),
-        *_missing(named, columns),
+        *_missing(named, columns, kind),
     ]
     return named, problems
 
 
 def rows_can_be_read(table: Table, columns: Columns) -> bool:
     """Whether every cell stands under a heading of its own, whatever else stands beside them."""
-    return not _twice(table) and not _missing(table, columns)
+    return not _twice(table) and not list(_absent(table, columns))
 
 
 def _settled(heading: str, columns: Columns) -> str:
@@ -70,7 +73,9 @@ def _unnamed(table: Table) -> list[Problem]:
     return [
         Problem(table.file, table.heading_row, "", "", f"column {number} has cells but no heading")
         for number, heading in enumerate(table.headings, start=1)
-        if not heading and any(row.cells[number - 1] for row in table.rows)
+        if not heading
+        and number - 1 not in table.left_out
+        and any(row.cells[number - 1] for row in table.rows)
     ]
 
 
@@ -91,7 +96,7 @@ def _twice(table: Table) -> list[Problem]:
     ]
 
 
-def _unknown(table: Table, heading: str, columns: Columns, kind: str) -> Problem:
+def _unknown(table: Table, heading: str, columns: Columns, kind: Kind) -> Problem:
     if plain_heading(heading) in {"pin", "pin_hash", "pins"}:
         words = "PINs are never loaded: set them with `oakpanel people pin CODE`"
     else:
@@ -109,17 +114,20 @@ def _nearest_heading(heading: str, known: Sequence[str]) -> str:
     return f"; nearest: {close[0]}" if close else f"; there are: {', '.join(known)}"
 
 
-def _missing(table: Table, columns: Columns) -> list[Problem]:
-    place = (table.file, table.heading_row)
-    faults = [
-        Problem(*place, heading, "", "this column is missing")
-        for heading in columns.required
-        if heading not in table.headings
-    ]
+def _absent(table: Table, columns: Columns) -> Iterator[tuple[str, ...]]:
+    """Give each column that must stand and does not; of some either may."""
     if columns.either and not set(columns.either) & set(table.headings):
-        wanted = " or ".join(columns.either)
-        faults.append(Problem(*place, columns.either[0], "", f"a column {wanted} is missing"))
-    return faults
+        yield columns.either
+    yield from ((heading,) for heading in columns.required if heading not in table.headings)
+
+
+def _missing(table: Table, columns: Columns, kind: Kind) -> Iterator[Problem]:
+    from panel.intake.meanings import column_words
+
+    for names in _absent(table, columns):
+        which = f"a column {' or '.join(names)}" if names[1:] else "this column"
+        words = f"{which} is missing among the headings: {column_words(kind, names[0])}"
+        yield Problem(table.file, table.heading_row, names[0], "", words)
 
 
 @cache

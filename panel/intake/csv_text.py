@@ -4,13 +4,21 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Collection, Iterator
+from collections import Counter
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import replace
+from itertools import chain, islice
 
+from panel.intake.columns import plain_heading
+from panel.intake.headings import LOOKED_AT, Finder
+from panel.intake.letters import AS_UTF8, Letters, differing, first_odd_byte, in_utf8, readings
 from panel.intake.table import MOST_CELLS, MOST_COLUMNS, Cleaner, Marks, Row, Table
 from panel.problems import Problem
 
 SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab"}
-AS_UTF8 = "save it again as 'CSV UTF-8'"
+EMPTY = "the file is empty: it wants a row of headings and rows below it"
+TOP = 200_000
+"""Signs at the beginning of a file among whose lines the headings are looked for."""
 
 
 class Unreadable(Exception):
@@ -21,26 +29,62 @@ class Unreadable(Exception):
         self.problem = Problem(file, row, "", value, message)
 
 
-def read_csv(data: bytes, file: str, known: Collection[str]) -> tuple[Table, list[Problem]]:
+def read_csv(
+    data: bytes, file: str, find: Finder, wanted: Letters | None = None
+) -> tuple[Table, list[Problem]]:
     """Return the table of a CSV file and the faults of its shape.
 
-    *known* are the headings that may be expected: they tell the separator where quotes, commas in
-    names or a single column would leave it open.
+    *find* knows the headings that may be expected: they tell the row of headings, and the
+    separator where quotes, commas in names or a single column would leave it open; and, where
+    they were not said, the letters of a file that is not UTF-8.
 
     Raises
     ------
     Unreadable
-        Another encoding, no rows, mixed separators, a quotation mark that is never closed, a text
+        Other letters, no rows, mixed separators, a quotation mark that is never closed, a text
         of a length that no record has.
     """
-    text, named = _take_separator_line(_decode(data, file))
-    heading_line = next((line for line in text.splitlines() if line.strip()), "")
-    if not heading_line:
-        raise Unreadable(file, "the file is empty: it wants a row of headings and rows below it")
-    separator = named or find_separator(heading_line, known, file)
+    decoded, letters = _decode(data, file, find, wanted)
+    text, named = _take_separator_line(decoded)
+    lines = top_lines(text)
+    if not lines:
+        raise Unreadable(file, EMPTY)
+    separator = named or _separator(lines, find, file)
     records = _records(text, separator, file, first=2 if named else 1)
     marks = Marks.POINT if separator == "," else Marks.EITHER
-    return table_of(records, file, marks)
+    table, problems = table_of(records, file, marks, find)
+    return replace(table, letters=letters), problems
+
+
+def top_lines(text: str) -> list[str]:
+    """Return the filled lines among which the headings stand."""
+    return [line for line in text[:TOP].splitlines() if line.strip()][:LOOKED_AT]
+
+
+def _separator(lines: Sequence[str], find: Finder, file: str) -> str:
+    known = find.expected()
+    whole = (line for line in lines if _holds(line, find))
+    heading_line = next(whole, None) or next((line for line in lines if _hits(line, known)), None)
+    return find_separator(heading_line, known, file) if heading_line else steadiest(lines)
+
+
+def _holds(line: str, find: Finder) -> bool:
+    return any(find.holds(_split(line, sign)) for sign in SEPARATORS)
+
+
+def _hits(line: str, known: Collection[str]) -> bool:
+    return any(_plain(cell) in known for sign in SEPARATORS for cell in _split(line, sign))
+
+
+def steadiest(lines: Sequence[str]) -> str:
+    """Return the sign that cuts most lines alike, where no heading is known."""
+
+    def steady(sign: str) -> tuple[int, int]:
+        counts = Counter(cells for line in lines if (cells := len(_split(line, sign))) > 1)
+        cells, often = counts.most_common(1)[0] if counts else (0, 0)
+        return often, cells
+
+    return max(SEPARATORS, key=steady)
 
 
 def find_separator(heading_line: str, known: Collection[str], file: str) -> str:
@@ -61,24 +105,36 @@ def find_separator(heading_line: str, known: Collection[str], file: str) -> str:
 
 
 def table_of(
-    records: Iterator[tuple[int, list[str]]], file: str, marks: Marks
+    records: Iterator[tuple[int, list[str]]],
+    file: str,
+    marks: Marks,
+    find: Finder,
+    *,
+    even: bool = True,
 ) -> tuple[Table, list[Problem]]:
-    """Return the table of *records* (row number, raw cells), and the rows of a wrong length."""
+    """Return the table of *records* (row number, raw cells), and the rows of a wrong length.
+
+    What stands above the headings is passed over. Where not *even*, a short row is one whose last
+    cells are empty.
+    """
     cells = Cleaner()
     filled = ((number, row) for number, raw in records if any(row := [cells[cell] for cell in raw]))
-    heading_row, headings = next(filled, (0, []))
+    top = list(islice(filled, LOOKED_AT))
+    place = find.place_of(top)
+    heading_row, headings = top[place] if top else (0, [])
     while headings and not headings[-1]:
         headings.pop()
     if not headings:
-        raise Unreadable(file, "the file is empty: it wants a row of headings and rows below it")
+        raise Unreadable(file, EMPTY)
     if len(headings) > MOST_COLUMNS:
         raise Unreadable(
             file,
             f"there are {len(headings):,} headings; at most {MOST_COLUMNS:,} columns are read",
             row=heading_row,
         )
-    rows, problems = _even_rows(_no_more(filled, file), headings, file)
-    return Table(file, tuple(headings), heading_row, rows, marks), problems
+    below = _no_more(chain(top[place + 1 :], filled), file)
+    rows, problems = _even_rows(below, headings, file, even=even)
+    return Table(file, tuple(headings), heading_row, rows, marks, above=place), problems
 
 
 def _no_more(
@@ -95,12 +151,14 @@ def _no_more(
 
 
 def _even_rows(
-    filled: Iterator[tuple[int, list[str]]], headings: list[str], file: str
+    filled: Iterator[tuple[int, list[str]]], headings: list[str], file: str, *, even: bool
 ) -> tuple[list[Row], list[Problem]]:
     width, rows, problems = len(headings), [], []
     for number, row in filled:
         if len(row) == width:
             rows.append(Row(number, row))
+        elif len(row) < width and not even:
+            rows.append(Row(number, row + [""] * (width - len(row))))
         elif len(row) > width and not any(row[width:]):
             rows.append(Row(number, row[:width]))
         else:
@@ -119,20 +177,40 @@ def _uneven(file: str, number: int, row: list[str], width: int) -> Problem:
     return Problem(file, number, "", row[-1], message)
 
 
-def _decode(data: bytes, file: str) -> str:
+def _decode(
+    data: bytes, file: str, find: Finder, wanted: Letters | None
+) -> tuple[str, Letters | None]:
+    """Return the text, and the letters that it was written in where it is not UTF-8."""
     if data.startswith((b"\xff\xfe", b"\xfe\xff")) or b"\0" in data[:4096]:
         raise Unreadable(file, f"the file is in UTF-16 or is no text: {AS_UTF8}")
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        byte = data[error.start]
-        seen = bytes([byte]).decode("cp1252", errors="replace")
-        raise Unreadable(
-            file,
-            f"byte 0x{byte:02X} is not UTF-8 (in Windows-1252 it would be {seen!r}): {AS_UTF8}",
-            row=line,
-        ) from None
+    text = in_utf8(data)
+    if text is not None:
+        return text, None
+    found = readings(data, wanted)
+    if len(found) > 1:
+        found = _with_headings(found, find) or found
+    if len(found) == 1:
+        return next((text, letters) for letters, text in found.items())
+    raise Unreadable(file, _no_letters(data, found, wanted), row=first_odd_byte(data)[0])
+
+
+def _with_headings(found: dict[Letters, str], find: Finder) -> dict[Letters, str]:
+    """Return the readings in which a row has the headings that only files of such letters have."""
+    return {
+        letters: text
+        for letters, text in found.items()
+        if any(not line.isascii() and _holds(line, find) for line in top_lines(text))
+    }
+
+
+def _no_letters(data: bytes, found: dict[Letters, str], wanted: Letters | None) -> str:
+    if found:
+        return (
+            f"the file is not UTF-8, and could be read as {differing(found)}: say which with "
+            f"{' or '.join(f'--letters {letters}' for letters in found)}"
+        )
+    said = f", nor in {wanted} letters" if wanted else ""
+    return f"{first_odd_byte(data)[1]}{said}: {AS_UTF8}"
 
 
 def _take_separator_line(text: str) -> tuple[str, str | None]:
@@ -178,6 +256,4 @@ def _split(line: str, separator: str) -> list[str]:
 
 
 def _plain(heading: str) -> str:
-    from panel.intake.columns import plain_heading
-
     return plain_heading(heading.strip())

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+import unicodedata
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field, replace
 
@@ -32,11 +33,18 @@ def parse_number(text: str) -> float:
         With what would be right.
     """
     if PLAIN.fullmatch(text) is None:
-        raise ValueError(_what_would_be_right(text))
+        text = narrow(text)
+        if PLAIN.fullmatch(text) is None:
+            raise ValueError(_what_would_be_right(text))
     number = float(text)
     if not math.isfinite(number):
         raise ValueError("must be a finite number")
     return number + 0.0  # -0.0 becomes 0.0
+
+
+def narrow(text: str) -> str:
+    """Return a text with wide digits and marks as narrow ones: `６３．５` is 63.5."""
+    return text if text.isascii() else unicodedata.normalize("NFKC", text)
 
 
 def _what_would_be_right(text: str) -> str:
@@ -81,8 +89,8 @@ class Evidence:
         if self.commas and self.points:
             return self._mixed()
         marked = self.commas or self.points
-        if all(PERHAPS_THOUSANDS.fullmatch(text) for text in marked):
-            return {text: _what_would_be_right(text) for text in marked}
+        if all(PERHAPS_THOUSANDS.fullmatch(narrow(text)) for text in marked):
+            return {text: _what_would_be_right(narrow(text)) for text in marked}
         return {}
 
     def _mixed(self) -> dict[str, str]:
@@ -105,7 +113,7 @@ def settle_decimals(table: Table, numbers: Collection[str]) -> tuple[Table, list
     evidence = _gather({row.cells[i] for row in table.rows for i in places})
     faults = evidence.faults()
     commas = evidence.commas if not evidence.points else set()
-    pointed = {text: _with_point(text) for text in commas if text not in faults}
+    pointed = {text: _with_point(narrow(text)) for text in commas if text not in faults}
     problems = [
         Problem(table.file, row.number, table.headings[i], row.cells[i], faults[row.cells[i]])
         for row in (table.rows if faults else ())
@@ -121,9 +129,9 @@ def _gather(cells: Iterable[str]) -> Evidence:
     for cell in cells:
         if not _is_text(cell):
             continue
-        if COMMA.fullmatch(cell):
+        if COMMA.fullmatch(narrow(cell)):
             evidence.commas.add(cell)
-        elif POINT.fullmatch(cell):
+        elif POINT.fullmatch(narrow(cell)):
             evidence.points.add(cell)
     return evidence
 

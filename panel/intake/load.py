@@ -20,6 +20,7 @@ NEAREST_BUDGET = 3_000_000
 ASKED_AT_ONCE = 400
 ALL_FROM = 4_000
 PROGRESS_EVERY = 500
+SURE = "load it with --sure"
 Found = TypeVar("Found")
 Progress = Callable[[int, int], None]
 
@@ -46,6 +47,8 @@ class Load:
     create: bool = False
     update: bool = False
     only_new: bool = False
+    sure: bool = False
+    """Whether somebody looked at the odd values and says that they are so."""
     progress: Progress = lambda _done, _total: None
     problems: list[Problem] = field(default_factory=list)
     left_out_problems: int = 0
@@ -63,6 +66,13 @@ class Load:
             self.left_out_problems += 1
             return
         self.problems.append(Problem(self.file, row, column, _said(value), message))
+
+    def doubt(self, row: int, column: str, value: object, message: str) -> None:
+        """Note what is hardly so: a fault, until somebody says that it is."""
+        if self.sure:
+            self.question(row, column, value, message)
+        else:
+            self.fault(row, column, value, f"{message}; if it is so, {SURE}")
 
     def question(self, row: int, column: str, value: object, message: str) -> None:
         """Note what is odd though it may be so: it is said and keeps nothing out."""

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Mapping, Sequence
-from contextlib import AbstractContextManager
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
 from datetime import date, datetime
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -15,19 +16,22 @@ from sqlalchemy.orm import Session
 
 from panel.clock import site_date
 from panel.intake.columns import Columns, check_headings, plain_heading, rows_can_be_read
+from panel.intake.day_order import DatesSaid, settle_days
 from panel.intake.decimals import settle_decimals
+from panel.intake.headings import Finder, shape_of
 from panel.intake.kinds import SCORE_KINDS, Kind
-from panel.intake.load import Load, Progress, RowOutcome
+from panel.intake.load import Load, Progress
+from panel.intake.meanings import day_columns
 from panel.intake.only_new import refuse_known
+from panel.intake.own_headings import Said, read_kept, said_faults, under_our_names
 from panel.intake.reading import read_bytes, read_table
 from panel.intake.report import LoadReport
 from panel.intake.row_checks import check_names, check_rows, record_kind
 from panel.intake.table import Cleaner, Marks, Row, Table
+from panel.intake.taking import Checked, Options, settled, silent, write
 from panel.problems import Problem
 from panel.store.engine import Store
 from panel.store.house import read_setting
-from panel.store.log import append_entry
-from panel.unswept import unswept
 
 __all__ = ["LoadReport", "add_record", "columns_of", "load_file", "load_rows"]
 
@@ -56,14 +60,18 @@ def load_file(
     check: bool = False,
     create: bool = False,
     update: bool = False,
+    sure: bool = False,
     sheet: str | None = None,
+    said: Said | None = None,
     progress: Progress | None = None,
 ) -> LoadReport:
     """Load a CSV or Excel file, or with `check` only say what loading it would do.
 
     With faults nothing is written and the report carries all of them. `create` makes the
     assessors, samples and descriptors that scores name and nobody knows; `update` lets a score
-    that differs from the recorded one replace it (the old one is kept in the history).
+    that differs from the recorded one replace it (the old one is kept in the history). `said` is
+    what the file itself does not tell: its own headings, the order of its dates. `sure` takes
+    values that are hardly so.
 
     Raises
     ------
@@ -73,14 +81,51 @@ def load_file(
         The database cannot be used; nothing was written.
     """
     kind, path = Kind(kind), Path(path)
+    options = Options(now, by, check, create, update, progress or silent, sure=sure)
+    with no_collecting():
+        with store.read() as db:
+            checked = read_file(db, kind, path, now=now, sheet=sheet, said=said or Said())
+        return checked if isinstance(checked, LoadReport) else write(store, checked, options)
+
+
+def read_file(
+    db: Session, kind: Kind, path: Path, *, now: datetime, sheet: str | None, said: Said
+) -> Checked | LoadReport:
+    """Return a file whose cells are checked; a report where there is nothing to take in.
+
+    Raises
+    ------
+    IntakeError
+        The file cannot be read.
+    """
     data = read_bytes(path)
     start = LoadReport(kind, path.name, hashlib.sha256(data).hexdigest(), 0)
-    options = Options(now, by, check, create, update, progress or _silent)
-    with unswept():
-        table, problems = read_table(data, path.name, kind, columns_of(kind).known, sheet)
-        if table is None:
-            return replace(start, problems=tuple(problems))
-        return _load(store, start, table, problems, options)
+    find = finder(db, kind, said)
+    table, problems = read_table(data, path.name, kind, find, sheet, said.letters)
+    if table is None:
+        return replace(start, problems=tuple(problems))
+    start = replace(
+        start,
+        heading_row=table.heading_row,
+        rows_above=table.above,
+        letters=table.letters,
+        headings=tuple(find.named(table.headings)),
+    )
+    before = find.kept.get(shape_of(table.headings))
+    dates = DatesSaid(said.dates, before.dates if before else {})
+    named = under_our_names(table, find)
+    columns = columns_of(kind, named.headings)
+    problems += said_faults(table, find, columns, kind)
+    checked = _check(db, start, named, problems, now, dates)
+    if isinstance(checked, Checked):
+        return replace(checked, said=said, headings=table.headings)
+    return checked
+
+
+def finder(db: Session, kind: Kind, said: Said) -> Finder:
+    """Return what finds the headings of a file, by what is said now and was said before."""
+    kept = read_kept(db, kind)
+    return Finder(partial(columns_of, kind), said.compared, kept, said.heading_row)
 
 
 def load_rows(
@@ -117,7 +162,11 @@ def load_rows(
     )
     text = json.dumps([dict(row) for row in rows], sort_keys=True, ensure_ascii=False)
     start = LoadReport(kind, file, hashlib.sha256(text.encode()).hexdigest(), 0)
-    return _load(store, start, table, [], Options(now, by, check=check, only_new=only_new))
+    with store.read() as db:
+        checked = _check(db, start, table, [], now, None)
+    if isinstance(checked, LoadReport):
+        return checked
+    return write(store, checked, Options(now, by, check=check, only_new=only_new))
 
 
 def add_record(
@@ -130,46 +179,40 @@ def add_record(
     return load_rows(store, kind, [values], now=now, by=by, first_row=0)
 
 
-def _silent(_done: int, _total: int) -> None:
-    """Show no progress."""
-
-
-@dataclass(frozen=True)
-class Options:
-    """How a load was asked for."""
-
-    now: datetime
-    by: str
-    check: bool = False
-    create: bool = False
-    update: bool = False
-    progress: Progress = _silent
-    only_new: bool = False
-
-
-def _load(
-    store: Store, start: LoadReport, table: Table, problems: list[Problem], options: Options
-) -> LoadReport:
+def _check(
+    db: Session,
+    start: LoadReport,
+    table: Table,
+    problems: list[Problem],
+    now: datetime,
+    dates: DatesSaid | None,
+) -> Checked | LoadReport:
+    """Return a table whose cells are checked; the order of dates is looked at in files only."""
     kind = start.kind
-    with store.read() as db:
-        today = site_date(options.now, str(read_setting(db, "time_zone")))
+    today = site_date(now, str(read_setting(db, "time_zone")))
     columns = columns_of(kind, table.headings)
-    table, faults = check_headings(table, columns, kind.value)
+    table, faults = check_headings(table, columns, kind)
     readable = rows_can_be_read(table, columns)
-    numbers = columns.numbers
-    if columns.open:
-        numbers |= set(table.headings) - set(columns.known)
-    table, marks = settle_decimals(table, numbers)
-    problems = [*problems, *faults, *marks]
+    problems = [*problems, *faults]
+    if dates is not None:
+        days = settle_days(table, day_columns(kind), dates)
+        table, problems = days.table, [*problems, *days.problems]
+        start = replace(start, dates=days.taken, open_dates=days.open)
+    table, marks = settle_decimals(table, _numbers(columns, table))
     rows, take, faults = _read_rows(kind, table, today)
-    problems += faults
+    problems += [*marks, *faults]
     report = replace(start, rows=len(table.rows))
     if not readable:
-        return replace(report, problems=_settled(problems))
+        return replace(report, problems=settled(problems))
     if not table.rows and not problems:
         nothing = Problem(table.file, table.heading_row, "", "", NO_ROWS)
         return replace(report, questions=(nothing,))
-    return _write(store, report, _Checked(table, rows, take, today, problems), options)
+    return Checked(report, table, rows, take, today, problems)
+
+
+def _numbers(columns: Columns, table: Table) -> frozenset[str]:
+    further = set(table.headings) - set(columns.known) if columns.open else set()
+    return columns.numbers | further
 
 
 Take = Callable[[Load, Any], None]
@@ -201,80 +244,3 @@ def _read_score_rows(kind: Kind, table: Table, today: date) -> tuple[Any, Take, 
         return words, take_own_scores, faults
     file, faults = read_scores(table, today)
     return file, take_scores, faults
-
-
-@dataclass(frozen=True)
-class _Checked:
-    """A file whose cells are checked, and what takes its sound rows in."""
-
-    table: Table
-    rows: Any
-    take: Callable[[Load, Any], None]
-    today: date
-    problems: list[Problem]
-
-
-def _write(store: Store, report: LoadReport, checked: _Checked, options: Options) -> LoadReport:
-    opened: AbstractContextManager[Session] = store.read() if options.check else store.write()
-    with opened as db:
-        load = Load(
-            db=db,
-            file=report.file,
-            today=checked.today,
-            now=options.now,
-            by=options.by,
-            headings=frozenset(checked.table.headings),
-            check=options.check,
-            create=options.create,
-            update=options.update,
-            only_new=options.only_new,
-            progress=options.progress,
-            problems=checked.problems,
-        )
-        with db.no_autoflush:
-            checked.take(load, checked.rows)
-        report = _counted(report, load)
-        changes = report.accepted + report.changed
-        if report.problems or options.check or not changes:
-            db.rollback()
-            return report
-        append_entry(db, at=load.now, by=load.by, action="load", details=_details(report))
-    return replace(report, written=True)
-
-
-def _counted(report: LoadReport, load: Load) -> LoadReport:
-    report = replace(report, questions=tuple(load.questions))
-    if load.problems:
-        return replace(
-            report, problems=_settled(load.problems), more_problems=load.left_out_problems
-        )
-    return replace(
-        report,
-        accepted=load.tally[RowOutcome.NEW],
-        changed=load.tally[RowOutcome.CHANGED],
-        unchanged=load.tally[RowOutcome.UNCHANGED],
-        created={name: tuple(made) for name, made in load.created.items() if made},
-    )
-
-
-def _details(report: LoadReport) -> dict[str, object]:
-    return {
-        "kind": report.kind.value,
-        "sha256": report.sha256,
-        "new": report.accepted,
-        "changed": report.changed,
-        "unchanged": report.unchanged,
-        "created": {name: len(made) for name, made in report.created.items()},
-    }
-
-
-def _settled(problems: list[Problem]) -> tuple[Problem, ...]:
-    """Return the faults by row, one a cell: the first said of it is the cause of the others."""
-    seen: set[tuple[int, str, str]] = set()
-    kept = []
-    for problem in problems:
-        place = (problem.row, problem.column, problem.value)
-        if place not in seen or not problem.value:
-            seen.add(place)
-            kept.append(problem)
-    return tuple(sorted(kept, key=lambda problem: problem.row))

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
 from pathlib import Path
 
 from panel.errors import IntakeError
 from panel.intake.csv_text import Unreadable, read_csv
+from panel.intake.headings import Finder
 from panel.intake.kinds import Kind
+from panel.intake.letters import Letters
 from panel.intake.table import Table
 from panel.intake.workbook import read_workbook
 from panel.problems import Problem
@@ -43,16 +44,21 @@ def read_bytes(path: Path) -> bytes:
 
 
 def read_table(
-    data: bytes, file: str, kind: Kind, known: Collection[str], sheet: str | None = None
+    data: bytes,
+    file: str,
+    kind: Kind,
+    find: Finder,
+    sheet: str | None = None,
+    letters: Letters | None = None,
 ) -> tuple[Table | None, list[Problem]]:
     """Return the table of a file and the faults of its shape; no table where it has none."""
     try:
         if data.startswith(ZIP):
-            return read_workbook(data, file, kind.value, sheet)
+            return read_workbook(data, file, kind.value, sheet, find)
         if data.startswith(OLD_OFFICE):
             raise Unreadable(file, "an old or a locked Excel workbook: save it as .xlsx, unlocked")
         if sheet is not None:
             raise Unreadable(file, "a CSV file has no sheets; leave --sheet out")
-        return read_csv(data, file, known)
+        return read_csv(data, file, find, letters)
     except Unreadable as refusal:
         return None, [refusal.problem]

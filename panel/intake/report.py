@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from panel.intake.day_order import DatesTaken
+from panel.intake.headings import OwnHeading
 from panel.intake.kinds import Kind
+from panel.intake.letters import Letters
 from panel.problems import Problem
 
 
@@ -28,6 +31,17 @@ class LoadReport:
     more_problems: int = 0
     written: bool = False
     questions: tuple[Problem, ...] = ()
+    heading_row: int = 0
+    rows_above: int = 0
+    """How many filled rows above the headings were passed over."""
+    headings: tuple[OwnHeading, ...] = ()
+    """The file's own headings that stand for a column of ours."""
+    dates: tuple[DatesTaken, ...] = ()
+    """Columns whose dates have the year last, and how they were read."""
+    open_dates: Mapping[str, str] = field(default_factory=dict)
+    """Columns in which no date settles the order: a date of each that could be two."""
+    letters: Letters | None = None
+    """In which letters the file was written, where it was not UTF-8."""
 
     def sentence(self) -> str:
         """Return the counts as a person reads them."""

@@ -13,7 +13,7 @@ from pydantic import ValidationError
 from sqlalchemy import select
 from sqlalchemy.orm import InstrumentedAttribute
 
-from panel.intake.cells import RowModel
+from panel.intake.cells import SAID_BEFORE, RowModel
 from panel.intake.columns import Columns, rows_adapter
 from panel.intake.kinds import Kind
 from panel.intake.load import Load, all_names, fetch
@@ -120,10 +120,10 @@ def _problems(
     for detail in error.errors(include_url=False):
         index, *field = detail["loc"]
         row = raw[int(index)]
-        missing = detail["type"] == "missing"
+        missing = detail["type"] in {"missing", SAID_BEFORE}
         bad.add(int(index))
         if missing:
-            continue  # the heading is missing, which was said once
+            continue  # the heading is missing, or the column open, which was said once
         said = detail.get("ctx", {})
         column = str(field[0]) if field else str(said.get("column", ""))
         value = str(row.get(column) or said.get("cell", ""))

@@ -17,6 +17,7 @@ from pydantic import BeforeValidator, ValidationError
 
 from panel.intake.cells import (
     ANY_NUMBER,
+    SAID_BEFORE,
     FromOne,
     Name,
     OneOf,
@@ -301,6 +302,6 @@ class _Distinct:
         for detail in error.errors(include_url=False):
             number, name = int(detail["loc"][0]), str(detail["loc"][-1])
             faults = found.setdefault(number, [])
-            if detail["type"] != "missing":
+            if detail["type"] not in {"missing", SAID_BEFORE}:
                 faults.append(CellFault(name, str(self.raw[number].get(name, "")), detail["msg"]))
         return iter(found.items())

@@ -7,7 +7,10 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from panel.intake.letters import Letters
 
 GUARDED = re.compile(r"'+[=+\-@]")
 WANTS_GUARD = re.compile(r"'*[=+\-@]")
@@ -54,6 +57,12 @@ class Table:
     heading_row: int
     rows: Sequence[Row]
     marks: Marks
+    above: int = 0
+    """How many filled rows stand above the headings; they are passed over."""
+    letters: Letters | None = None
+    """In which letters the file was written, where it was not UTF-8."""
+    left_out: frozenset[int] = frozenset()
+    """Places of the columns that were to be left out; their headings are empty."""
 
 
 class Cleaner(dict[str, str]):

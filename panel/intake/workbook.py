@@ -7,13 +7,14 @@ from collections.abc import Iterable, Iterator
 from panel.intake.book import read_book
 from panel.intake.container import Container, Damaged, in_words
 from panel.intake.csv_text import Unreadable, table_of
+from panel.intake.headings import Finder
 from panel.intake.sheet import Row, read_rows
 from panel.intake.table import Marks, Table
 from panel.problems import Problem
 
 
 def read_workbook(
-    data: bytes, file: str, kind: str, sheet: str | None
+    data: bytes, file: str, kind: str, sheet: str | None, find: Finder
 ) -> tuple[Table, list[Problem]]:
     """Return the table of one sheet of an .xlsx workbook and the faults of its shape.
 
@@ -28,8 +29,8 @@ def read_workbook(
         with in_words():
             book = read_book(container)
         name = choose_sheet(list(book.sheets), file, kind, sheet)
-        rows = _even(read_rows(container, book.sheets[name], book))
-        return table_of(rows, file, Marks.EITHER)
+        rows = _in_words(read_rows(container, book.sheets[name], book))
+        return table_of(rows, file, Marks.EITHER, find, even=False)
     except Damaged as refusal:
         raise Unreadable(file, str(refusal)) from refusal
 
@@ -49,10 +50,7 @@ def choose_sheet(names: list[str], file: str, kind: str, sheet: str | None) -> s
     return alike[0]
 
 
-def _even(rows: Iterable[Row]) -> Iterator[Row]:
-    """Give rows as long as the first: a workbook leaves empty cells out."""
-    width = 0
+def _in_words(rows: Iterable[Row]) -> Iterator[Row]:
+    """Give the rows; what is damaged is said in words."""
     with in_words():
-        for number, cells in rows:
-            width = width or len(cells)
-            yield number, cells + [""] * (width - len(cells))
+        yield from rows

@@ -5,7 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from panel.intake.day_order import DayOrder
+from panel.intake.headings import Since
+
 if TYPE_CHECKING:
+    from panel.intake.headings import OwnHeading
     from panel.intake.report import LoadReport
     from panel.problems import Problem
 
@@ -13,8 +17,34 @@ NAMED_AT_MOST = 12
 ROWS_NAMED = 6
 
 
+def reading_lines(report: LoadReport) -> Iterator[str]:
+    """Say how the file was read where it left a choice: nothing is taken in silence."""
+    if report.letters is not None:
+        yield f"The file is not UTF-8: its letters were read as {report.letters}."
+    if report.rows_above:
+        rows = "the row" if report.rows_above == 1 else f"{report.rows_above} rows"
+        yield f"The headings stand in row {report.heading_row}; {rows} above were passed over."
+    for since, words in SINCE.items():
+        named = [_named(each) for each in report.headings if each.since is since]
+        if named:
+            yield f"{words}: {', '.join(named)}."
+    for each in report.dates:
+        first = "day" if each.order is DayOrder.DAY_FIRST else "month"
+        why = f"{each.by} settles it" if each.by else "as was said"
+        before = " of an earlier file with these headings" if each.kept else ""
+        yield f"Dates in {each.column} were read {first} first: {why}{before}."
+
+
+SINCE = {Since.NOW: "Headings named now", Since.BEFORE: "Headings named for an earlier file"}
+
+
+def _named(each: OwnHeading) -> str:
+    return f"{each.heading} is {each.column}" if each.column else f"{each.heading} is left out"
+
+
 def load_lines(report: LoadReport, *, check: bool) -> Iterator[str]:
-    """Say what is new, and what was written."""
+    """Say how the file was read, what is new, and what was written."""
+    yield from reading_lines(report)
     for what, names in report.created.items():
         more = f" and {len(names) - NAMED_AT_MOST:,} more" if len(names) > NAMED_AT_MOST else ""
         yield f"New {what}: {', '.join(names[:NAMED_AT_MOST])}{more}"
@@ -42,6 +72,7 @@ def fault_lines(report: LoadReport, *, at_most: int | None = None) -> Iterator[s
         yield f"  {problem.sentence()}{_also(rows)}"
     if at_most is not None and len(groups) > at_most:
         yield f"  ... and {len(groups) - at_most:,} more kinds of fault; --json has them all."
+    yield from reading_lines(report)
 
 
 def grouped(problems: Sequence[Problem]) -> list[tuple[list[int], Problem]]:

@@ -61,6 +61,12 @@ def test_load_in_json(house: House, capsys: Capture) -> None:
         "more_problems": 0,
         "written": True,
         "questions": [],
+        "heading_row": 1,
+        "rows_above": 0,
+        "headings": [],
+        "dates": [],
+        "open_dates": {},
+        "letters": None,
     }
 
 

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import csv
 import io
+from functools import partial
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from panel.intake.csv_text import find_separator, read_csv
+from panel.intake.headings import Finder
 from panel.intake.kinds import Kind
+from panel.intake.letters import Letters
+from panel.intake.loading import columns_of
 from panel.intake.reading import read_table
 from panel.intake.table import Marks, Table, clean, guard
 from panel.problems import Problem
@@ -19,8 +23,11 @@ KNOWN = ("make", "site", "cereal", "phenol_ppm", "campaign", "note")
 HEADINGS = "make,site,cereal,phenol_ppm"
 
 
+FIND = Finder(partial(columns_of, Kind.MAKES))
+
+
 def read(data: bytes) -> tuple[Table | None, list[Problem]]:
-    return read_table(data, "f.csv", Kind.MAKES, KNOWN)
+    return read_table(data, "f.csv", Kind.MAKES, FIND)
 
 
 def cells(data: bytes) -> list[list[str]]:
@@ -98,11 +105,16 @@ def test_what_cannot_be_taken_apart_is_refused_in_words(data: bytes, words: str)
     assert words in refusal(data).message
 
 
-def test_latin_1_is_refused_with_its_row_and_its_letter() -> None:
-    problem = refusal("make,site\nplain,b\nCh\u00eane,c\n".encode("latin-1"))
+def test_western_letters_are_read_and_told() -> None:
+    table, problems = read("make,site\nplain,b\nCh\u00eane,c\n".encode("latin-1"))
+    assert table is not None
+    assert (table.letters, table.rows[1].cells[0], problems) == (Letters.WESTERN, "Ch\u00eane", [])
+
+
+def test_letters_of_no_kind_are_refused_with_their_row() -> None:
+    problem = refusal(b"make,site\nplain,b\nCh\x81\xff,c\n")
     assert problem.row == 3
-    assert "'\u00ea'" in problem.message
-    assert "UTF-8" in problem.message
+    assert "byte 0x81 is not UTF-8" in problem.message
 
 
 def test_the_row_of_an_unclosed_quote_is_said() -> None:
@@ -110,7 +122,7 @@ def test_the_row_of_an_unclosed_quote_is_said() -> None:
 
 
 def test_headings_alone_are_a_table_without_rows() -> None:
-    table, problems = read_csv(b"make,site\n", "f", KNOWN)
+    table, problems = read_csv(b"make,site\n", "f", FIND)
     assert (table.headings, table.rows, problems) == (("make", "site"), [], [])
 
 
@@ -120,8 +132,8 @@ def test_rows_of_a_wrong_length_are_all_said() -> None:
 
 
 def test_only_semicolons_and_tabs_leave_the_decimal_mark_open() -> None:
-    assert read_csv(b"make,site\na,b\n", "f", KNOWN)[0].marks is Marks.POINT
-    assert read_csv(b"make;site\na;b\n", "f", KNOWN)[0].marks is Marks.EITHER
+    assert read_csv(b"make,site\na,b\n", "f", FIND)[0].marks is Marks.POINT
+    assert read_csv(b"make;site\na;b\n", "f", FIND)[0].marks is Marks.EITHER
 
 
 CELL = st.text(st.characters(codec="utf-8", exclude_categories=("Cc", "Cs")), max_size=12)

@@ -17,6 +17,7 @@ from panel.intake.book import is_day_format, unescaped
 from panel.intake.csv_text import Unreadable, read_csv
 from panel.intake.reading import read_bytes
 from panel.intake.workbook import read_workbook
+from tests.intake.test_reading import FIND
 from tests.intake.test_workbook import workbook
 
 PLAIN = [["make", "site"], ["reed", "Sallow Weir"]]
@@ -58,12 +59,12 @@ def with_texts(rows: bytes, *texts: str) -> bytes:
 
 def refusal(data: bytes) -> str:
     with pytest.raises(Unreadable) as caught:
-        read_workbook(data, "f.xlsx", "makes", None)
+        read_workbook(data, "f.xlsx", "makes", None, FIND)
     return caught.value.problem.message
 
 
 def cells(data: bytes) -> list[list[str]]:
-    found, problems = read_workbook(data, "f.xlsx", "makes", None)
+    found, problems = read_workbook(data, "f.xlsx", "makes", None, FIND)
     assert problems == []
     return [list(found.headings), *(list(row.cells) for row in found.rows)]
 
@@ -77,7 +78,7 @@ def test_a_far_cell_in_a_row_is_refused() -> None:
 
 def test_a_far_row_costs_nothing_and_is_told_by_its_number() -> None:
     far = b'<row r="1">' + text("A1", "make") + b'</row><row r="1048576">' + text("A1048576", "x")
-    found, _ = read_workbook(with_sheet(far + b"</row>"), "f.xlsx", "makes", None)
+    found, _ = read_workbook(with_sheet(far + b"</row>"), "f.xlsx", "makes", None, FIND)
     assert [row.number for row in found.rows] == [1_048_576]
 
 
@@ -106,13 +107,13 @@ def test_more_cells_than_a_table_may_hold(monkeypatch: pytest.MonkeyPatch) -> No
     assert "over 3 cells" in refusal(workbook(PLAIN))
     monkeypatch.setattr("panel.intake.csv_text.MOST_CELLS", 3)
     with pytest.raises(Unreadable, match="over 3 cells"):
-        read_csv(b"make,site\na,b\nc,d\n", "f.csv", ())
+        read_csv(b"make,site\na,b\nc,d\n", "f.csv", FIND)
 
 
 def test_more_headings_than_a_table_may_have() -> None:
     data = b",".join([b"a"] * (table.MOST_COLUMNS + 1)) + b"\n"
     with pytest.raises(Unreadable, match="at most 1,000 columns"):
-        read_csv(data, "f.csv", ())
+        read_csv(data, "f.csv", FIND)
 
 
 def test_a_file_larger_than_any_table_is_refused_without_reading_on(
@@ -178,7 +179,7 @@ def test_a_text_that_is_not_there_and_a_number_that_is_none() -> None:
     rows = b'<row><c t="s"><v>0</v></c><c t="s"><v>1</v></c></row>'
     rows += b'<row><c t="s"><v>999</v></c><c><v>1_0</v></c></row>'
     data = with_texts(rows, "<t>make</t>", "<t>site</t>")
-    found, _ = read_workbook(data, "f.xlsx", "makes", None)
+    found, _ = read_workbook(data, "f.xlsx", "makes", None, FIND)
     assert list(found.headings) == ["make", "site"]
     assert [getattr(cell, "words", "")[:24] for cell in found.rows[0].cells] == [
         "the workbook points to a",
