@@ -58,6 +58,11 @@ def _said_reserved(facts: FillingFacts) -> str:
 
 Words = Callable[[FillingFacts, BarRules], str]
 
+
+def _gauge_age(facts: FillingFacts) -> str:
+    return f"{facts.gauge_age_years or 0.0:.1f}"
+
+
 _SAID: Mapping[Bar, Words] = {
     Bar.GONE: lambda facts, _: _dated("emptied", "on", facts.gone_on),
     Bar.EMPTY: lambda _, __: "nothing in it",
@@ -71,7 +76,8 @@ _SAID: Mapping[Bar, Words] = {
     Bar.FAULT: lambda facts, _: _said_marks(facts),
     Bar.OWNER: lambda facts, _: f"belongs to {facts.owner}",
     Bar.GAUGE: lambda facts, _: (
-        f"litres and strength are {facts.gauge_age_years or 0.0:.1f} years old"
+        f"litres and strength are {_gauge_age(facts)} years old"
+        f"{', from its filling' if facts.never_gauged else ''}"
     ),
     Bar.STRENGTH: lambda facts, rules: (
         f"{facts.abv_percent or 0.0:g} % vol at the last gauge, below the legal "
@@ -107,7 +113,11 @@ _PREDICATE: Mapping[Bar, Words] = {
     Bar.TOPPED: lambda facts, rules: f"was {_SAID[Bar.TOPPED](facts, rules)}: draw it again",
     Bar.FAULT: lambda facts, _: f"has {_said_marks(facts)}",
     Bar.OWNER: lambda facts, _: f"belongs to {facts.owner}",
-    Bar.GAUGE: lambda facts, _: f"was gauged {facts.gauge_age_years or 0.0:.1f} years ago",
+    Bar.GAUGE: lambda facts, _: (
+        f"was never gauged since its filling {_gauge_age(facts)} years ago"
+        if facts.never_gauged
+        else f"was gauged {_gauge_age(facts)} years ago"
+    ),
     Bar.STRENGTH: lambda facts, rules: f"has {_SAID[Bar.STRENGTH](facts, rules)}",
     Bar.WEAKENS: lambda facts, rules: f"has {_SAID[Bar.WEAKENS](facts, rules)}",
     Bar.PARTLY_RESERVED: lambda facts, _: (

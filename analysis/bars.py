@@ -98,6 +98,7 @@ class FillingFacts:
     nosed_before_topping: bool = False
     owner: str | None = None
     gauge_age_years: float | None = None
+    never_gauged: bool = False
     reserved_litres: float = 0.0
     reserved_whole: bool = False
     reserved_for: tuple[str, ...] = ()

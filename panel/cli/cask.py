@@ -12,6 +12,7 @@ import click
 from analysis.cell_text import folded
 from panel.cli.answers import emit_json, table
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.figures import tenths
 from panel.words.cask_words import (
     age_figure,
     age_words,
@@ -81,7 +82,7 @@ def _row(line: CaskLine) -> tuple[object, ...]:
         return (line.number, line.wood, "", "", "", "", "", "", "empty", "")
     return (
         *(line.number, line.wood, make_word(state), state.fill_number),
-        *(age_figure(state.age_years), f"{state.bulk_l:.0f}", f"{state.abv:.1f}"),
+        *(age_figure(state.age_years), f"{state.bulk_l:.0f}", tenths(state.abv)),
         *(state.place.words(), line.status, state.parcel or ""),
     )
 

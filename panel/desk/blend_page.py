@@ -25,7 +25,7 @@ from panel.desk.homes import page_of
 from panel.desk.keys import key
 from panel.desk.page import Follows, Page
 from panel.desk.slip import ReadSlip
-from panel.figures import chance
+from panel.figures import chance, tenths
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -44,7 +44,7 @@ COLUMNS: tuple[Column[BlendRow], ...] = (
     Column("Takes L", 7, lambda r: f"{r.litres:.1f}", lambda r: r.litres, right=True),
     Column("Holds L", 7, lambda r: f"{r.holds:.1f}", lambda r: r.holds, right=True),
     Column("LPA %", 6, lambda r: f"{100 * r.share:.1f}", lambda r: r.share, right=True),
-    Column("Vol %", 5, lambda r: f"{r.abv:.1f}", lambda r: r.abv, right=True),
+    Column("Vol %", 5, lambda r: tenths(r.abv), lambda r: r.abv, right=True),
     Column("Age y", 5, lambda r: "-" if r.age is None else f"{r.age:.1f}", right=True),
     Column("Wood", 22, lambda r: r.wood, stretch=True),
 )

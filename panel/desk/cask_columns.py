@@ -6,16 +6,19 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from panel.desk.columns import Column
+from panel.figures import tenths
 from panel.questions.cask_narrowing import Flag, flags_of
 from panel.words.cask_words import age_figure, make_word
 
 if TYPE_CHECKING:
     from panel.questions.cask_life import CaskLine
+    from panel.store.filling_states import FillingState
 
 SHOWN_AS = {
     Flag.LEAK: "leaking",
     Flag.HOLD: "on hold",
     Flag.GAUGE: "old gauge",
+    Flag.NEVER: "never gauged",
     Flag.STRENGTH: "low %",
 }
 """Short enough for a column; the states among them by the words of all pages."""
@@ -49,6 +52,10 @@ def state_word(line: CaskLine) -> str:
     return ", ".join([*told, *(SHOWN_AS[flag] for flag in flags)])
 
 
+def _gauge_age(state: FillingState) -> str:
+    return "never" if state.never_gauged else f"{state.gauge_age_years:.1f}"
+
+
 COLUMNS: tuple[Column[CaskLine], ...] = (
     Column("Cask", 12, lambda c: c.number),
     Column("Wood", 20, lambda c: c.wood),
@@ -69,7 +76,7 @@ COLUMNS: tuple[Column[CaskLine], ...] = (
     Column(
         "Vol%",
         5,
-        lambda c: f"{c.state.abv:.1f}" if c.state else "",
+        lambda c: tenths(c.state.abv) if c.state else "",
         lambda c: c.state.abv if c.state else None,
         right=True,
     ),
@@ -82,7 +89,7 @@ COLUMNS: tuple[Column[CaskLine], ...] = (
     Column(
         "Gauge y",
         7,
-        lambda c: f"{c.state.gauge_age_years:.1f}" if c.state else "",
+        lambda c: _gauge_age(c.state) if c.state else "",
         lambda c: c.state.gauge_age_years if c.state else None,
         right=True,
     ),

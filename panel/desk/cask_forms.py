@@ -14,6 +14,7 @@ from panel.desk.entries import Field
 from panel.desk.pick import PickPage
 from panel.desk.record_form import RecordForm
 from panel.desk.typed import DAY_HINT
+from panel.figures import tenths
 from panel.kinds import EventKind, LitresAt
 from panel.words.cask_words import make_word
 
@@ -28,7 +29,7 @@ PARENT_COLUMNS: tuple[Column[FillingState], ...] = (
     Column("Wood", 22, lambda f: f.wood),
     Column("Make", 14, make_word),
     Column("Litres", 6, lambda f: f"{f.bulk_l:.0f}", lambda f: f.bulk_l, right=True),
-    Column("Vol%", 5, lambda f: f"{f.abv:.1f}", lambda f: f.abv, right=True),
+    Column("Vol%", 5, lambda f: tenths(f.abv), lambda f: f.abv, right=True),
     Column("Emptied", 10, lambda f: str(f.emptied_on or ""), stretch=True),
 )
 

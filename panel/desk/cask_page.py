@@ -18,6 +18,7 @@ from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
 from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
+from panel.figures import tenths
 from panel.words.cask_words import age_words, figure_words, spirit_words, use_words
 
 if TYPE_CHECKING:
@@ -45,8 +46,9 @@ def _today(now: FillingNow) -> list[str]:
     state = now.state
     peat = "" if state.phenol_ppm is None else f", malt {state.phenol_ppm:.3g} ppm"
     content = (
-        f"{state.bulk_l:.0f} L at {state.abv:.1f} % ({state.lpa:.1f} L pure), "
-        f"gauged {state.gauge.on}, {state.gauge_age_years:.1f} years ago"
+        f"{state.bulk_l:.0f} L at {tenths(state.abv)} % ({state.lpa:.1f} L pure), "
+        f"{'filled, never gauged since,' if state.never_gauged else 'gauged'} {state.gauge.on}, "
+        f"{state.gauge_age_years:.1f} years ago"
     )
     place = state.place.words() or "place not recorded"
     return [

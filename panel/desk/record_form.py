@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from panel.intake.report import LoadReport
     from panel.problems import Problem
 
+IT_IS_SO = "If it is so, keep it once more."
 NOT_FROM_FILE = "This record stands there already, with the same values."
 
 
@@ -22,6 +23,9 @@ class RecordForm(FormPage):
     NEEDED: ClassVar[tuple[str, ...]] = ()
     ONLY_NEW: ClassVar[bool] = False
     """Whether a record that stands there already is a fault, and not changed."""
+
+    doubted: dict[str, str] | None = None
+    """What was typed when values that are hardly so were asked about: kept once more, it is so."""
 
     def record(self, values: dict[str, str]) -> dict[str, str]:
         """Return the row: the needed columns always, the others where something stands."""
@@ -53,6 +57,7 @@ class RecordForm(FormPage):
             by=by,
             first_row=0,
             only_new=self.ONLY_NEW,
+            sure=values == self.doubted,
         )
 
     @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
@@ -63,6 +68,9 @@ class RecordForm(FormPage):
             faults: dict[str, str] = {}
             for problem in report.problems:
                 faults.setdefault(self.field_of(problem), problem.message)
+            if report.doubts == len(report.problems):
+                self.doubted = values
+                faults[""] = IT_IS_SO
             self.hand_over(self.Refused(faults))
         elif report.unchanged:
             self.hand_over(self.Refused({"": NOT_FROM_FILE}))

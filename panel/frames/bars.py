@@ -57,6 +57,7 @@ def facts_of(
         nosed_before_topping=state.nosed_before_topping,
         owner=state.owner,
         gauge_age_years=state.gauge_age_years,
+        never_gauged=state.never_gauged,
         reserved_litres=state.reserved_l or 0.0,
         reserved_whole=state.reserved_whole,
         reserved_for=tuple(name for name, _ in state.promised),

@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
+from difflib import get_close_matches
 from typing import Annotated
 
 from pydantic import BeforeValidator, model_validator
 from sqlalchemy import select
 from sqlalchemy.orm import selectinload
 
-from panel.intake.cells import Day, Name, OneOf, OptionalName, RowModel, fault, read_text
+from panel.intake.cells import Day, Name, OptionalName, RowModel, fault, read_text
 from panel.intake.columns import Columns
 from panel.intake.load import Load, RowOutcome, change, fetch, refuse_twins
 from panel.kinds import Role
 from panel.store.people import Person, PersonName, PersonRole
 
 COLUMNS = Columns(required=("assessor",), optional=("roles", "joined_on", "left_on", "name"))
-ONE_ROLE = OneOf(Role)
 NO_ROLE = "none"
+ROLES = (
+    f"roles are {', '.join(Role)}, or {NO_ROLE}; several are joined by +, such as "
+    f"{Role.LEAD}+{Role.ASSESSOR}"
+)
 
 
 def read_roles(text: str | None) -> frozenset[Role]:
@@ -27,7 +32,17 @@ def read_roles(text: str | None) -> frozenset[Role]:
         return frozenset({Role.ASSESSOR})
     if cell.casefold() == NO_ROLE:
         return frozenset()
-    return frozenset(Role(ONE_ROLE(part.strip())) for part in cell.split("+"))
+    parts = [part.strip().casefold() for part in cell.split("+")]
+    if not set(parts) <= set(Role):
+        raise fault(ROLES + _meant(cell))
+    return frozenset(Role(part) for part in parts)
+
+
+def _meant(cell: str) -> str:
+    """Return what a cell may mean whose roles are joined by another sign, or misspelt."""
+    words = [word for word in re.split(r"[\s,;/&+|]+|\band\b", cell.casefold()) if word]
+    near = [get_close_matches(word, list(Role), n=1, cutoff=0.6) for word in words]
+    return f"; nearest: {'+'.join(each[0] for each in near)}" if all(near) and near else ""
 
 
 class AssessorRow(RowModel):

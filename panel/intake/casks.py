@@ -27,6 +27,7 @@ from panel.intake.columns import Columns
 from panel.intake.event_checks import check_fillings
 from panel.intake.fillings import FillingsNamed, check_fits, check_stay, emptied_on, fetch_stock
 from panel.intake.load import Load, RowOutcome, all_names, change, fetch, refuse_twins
+from panel.intake.strengths import check_fill_strength
 from panel.kinds import EventKind
 from panel.store.casks import Cask, Filling, FillingEvent, Make
 from panel.store.doubts import filling_doubts
@@ -106,6 +107,8 @@ def take_casks(load: Load, rows: Sequence[CaskRow]) -> None:
     for row in rows:
         if not row.wood_only and row.label in intake.stock.by_label:
             _check_filling(load, row, intake.stock, of_file)
+            if row.label in intake.new_strengths:
+                check_fill_strength(load, row.at, intake.stock.by_label[row.label])
     check_fillings(load, intake.stock, intake.emptied, "emptied_on")
 
 
@@ -135,6 +138,8 @@ class _Intake:
     stock: FillingsNamed
     first_rows: dict[str, CaskRow]
     emptied: dict[str, list[tuple[int, FillingEvent]]] = field(default_factory=dict)
+    new_strengths: set[str] = field(default_factory=set)
+    """Labels of the fillings whose strength was not recorded so before."""
 
     @classmethod
     def of(cls, load: Load, rows: Sequence[CaskRow]) -> _Intake:
@@ -156,11 +161,15 @@ class _Intake:
             return _outcome(new=new_cask, changed=changed)
         filling = self.stock.by_label.get(row.label)
         if filling is None:
+            self.new_strengths.add(row.label)
             self._empty(row, self._fill(row, cask))
             return RowOutcome.NEW
         if not self._same_filling(row, filling):
             return RowOutcome.UNCHANGED
+        before = filling.fill_abv
         changed = change(filling, self._values(row)) or changed
+        if filling.fill_abv != before:
+            self.new_strengths.add(row.label)
         return _outcome(new=False, changed=self._empty(row, filling) or changed)
 
     def _empty(self, row: CaskRow, filling: Filling) -> bool:

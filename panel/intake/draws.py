@@ -25,6 +25,7 @@ from panel.intake.columns import Columns
 from panel.intake.fillings import FillingsNamed, check_stay, fetch_stock, find_filling
 from panel.intake.load import Load, RowOutcome, all_names, change, fetch, refuse_twins
 from panel.intake.parts import read_parts
+from panel.intake.strengths import check_strength
 from panel.kinds import DrawKind
 from panel.store.casks import Filling
 from panel.store.draws import Draw, DrawPart
@@ -106,6 +107,9 @@ class _Intake:
         filling = self._filling(row, draw)
         values = self._values(row, filling)
         parts = self._parts(row)
+        known = draw.abv if draw is not None else None
+        if filling is not None and row.abv is not None and row.abv != known:
+            check_strength(self.load, row.at, filling, row.abv, row.drawn_on)
         if draw is not None:
             self._check_not_nosed(row, draw, filling)
             changed = change(draw, values)

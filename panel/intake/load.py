@@ -20,7 +20,6 @@ NEAREST_BUDGET = 3_000_000
 ASKED_AT_ONCE = 400
 ALL_FROM = 4_000
 PROGRESS_EVERY = 500
-SURE = "load it with --sure"
 Found = TypeVar("Found")
 Progress = Callable[[int, int], None]
 
@@ -52,6 +51,8 @@ class Load:
     progress: Progress = lambda _done, _total: None
     problems: list[Problem] = field(default_factory=list)
     left_out_problems: int = 0
+    doubts: int = 0
+    """How many of the faults are doubts, which `sure` would take."""
     questions: list[Problem] = field(default_factory=list)
     unsound: Sequence[Any] = ()
     """Rows with faults, of which only what could be read is there (`panel.intake.partly`)."""
@@ -72,7 +73,8 @@ class Load:
         if self.sure:
             self.question(row, column, value, message)
         else:
-            self.fault(row, column, value, f"{message}; if it is so, {SURE}")
+            self.doubts += 1
+            self.fault(row, column, value, message)
 
     def question(self, row: int, column: str, value: object, message: str) -> None:
         """Note what is odd though it may be so: it is said and keeps nothing out."""

@@ -139,6 +139,7 @@ def load_rows(
     first_row: int = 2,
     check: bool = False,
     only_new: bool = False,
+    sure: bool = True,
 ) -> LoadReport:
     """Load rows that stand in memory, through the same checks as a file's.
 
@@ -166,7 +167,7 @@ def load_rows(
         checked = _check(db, start, table, [], now, None)
     if isinstance(checked, LoadReport):
         return checked
-    return write(store, checked, Options(now, by, check=check, only_new=only_new))
+    return write(store, checked, Options(now, by, check, only_new=only_new, sure=sure))
 
 
 def add_record(

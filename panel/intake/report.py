@@ -30,6 +30,8 @@ class LoadReport:
     problems: tuple[Problem, ...] = ()
     more_problems: int = 0
     written: bool = False
+    doubts: int = 0
+    """How many of the problems are values that are hardly so; `sure` takes them."""
     questions: tuple[Problem, ...] = ()
     heading_row: int = 0
     rows_above: int = 0

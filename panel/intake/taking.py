@@ -95,7 +95,10 @@ def _counted(report: LoadReport, load: Load) -> LoadReport:
     report = replace(report, questions=tuple(load.questions))
     if load.problems:
         return replace(
-            report, problems=settled(load.problems), more_problems=load.left_out_problems
+            report,
+            problems=settled(load.problems),
+            more_problems=load.left_out_problems,
+            doubts=load.doubts,
         )
     return replace(
         report,

@@ -19,6 +19,7 @@ class Flag(StrEnum):
     LEAK = "leak"
     HOLD = "hold"
     GAUGE = "old gauge"
+    NEVER = "never gauged"
     STRENGTH = "low strength"
 
 
@@ -36,6 +37,8 @@ def flags_of(line: CaskLine) -> tuple[Flag, ...]:
     if line.today is None:
         return ()
     found = {_FLAGGED[each.bar] for each in line.today.bars if each.bar in _FLAGGED}
+    if Flag.GAUGE in found and line.today.state.never_gauged:
+        found = found - {Flag.GAUGE} | {Flag.NEVER}
     if line.today.state.abv < LOW_STRENGTH:
         found.add(Flag.STRENGTH)
     return tuple(flag for flag in Flag if flag in found)

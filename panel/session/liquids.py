@@ -8,6 +8,7 @@ from datetime import date
 
 from sqlalchemy.orm import Session
 
+from panel.figures import tenths
 from panel.session.volumes import Poured, Volume, poured_of, volume_of
 from panel.store.ages import calendar_years
 from panel.store.casks import Filling
@@ -29,7 +30,7 @@ class Strength:
     def words(self) -> str:
         """Return the strength with its source."""
         dated = f" of {self.measured_on}" if self.measured_on else ""
-        return f"{self.abv_percent:.1f} % vol ({self.source}{dated})"
+        return f"{tenths(self.abv_percent)} % vol ({self.source}{dated})"
 
 
 @dataclass(frozen=True)

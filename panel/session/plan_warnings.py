@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from sqlalchemy.orm import Session
 
+from panel.figures import tenths
 from panel.kinds import GlassKind, Manner, Stage
 from panel.session.blueprint import Blueprint
 from panel.session.kinds import HELD
@@ -89,7 +90,7 @@ def _liquid_warnings(plan: Blueprint, liquid: Liquid) -> Iterator[str]:
         yield f"the strength of {liquid.label} is old: {liquid.strength.words()}. Measure it."
     if liquid.strength.abv_percent < plan.session.nosing_abv:
         yield (
-            f"{liquid.label} has {liquid.strength.abv_percent:.1f} % vol, below the nosing "
+            f"{liquid.label} has {tenths(liquid.strength.abv_percent)} % vol, below the nosing "
             f"strength of {plan.session.nosing_abv:g}: it is poured as it is and may stand out."
         )
 

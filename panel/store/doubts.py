@@ -10,6 +10,10 @@ from panel.store.casks import Filling
 
 DISTILLED_BELOW = 94.8
 """Scotch Whisky Regulations 2009, regulation 3: whisky is distilled to less than this, % vol."""
+HARDLY_SPIRIT = 20.0
+"""Below this, % vol, no spirit lies in a cask (common practice, no source)."""
+MOST_RISE = 15.0
+"""Points of % vol that strength rises at most, in the driest store (common practice, no source)."""
 _YEARS = re.compile(r"(?<!\d)(\d{4})(?:\s*[-–/]\s*(\d{4}))?(?!\d)")
 
 
@@ -20,6 +24,29 @@ def strength_doubt(fill_abv: float) -> str | None:
     return (
         f"{fill_abv:g} % vol: whisky is distilled to less than {DISTILLED_BELOW:g} % vol, and "
         "mostly filled near 63; is this the strength?"
+    )
+
+
+def weak_doubt(abv: float) -> str | None:
+    """Return what is hardly so of a strength in a cask; None where it may well be."""
+    if abv >= HARDLY_SPIRIT:
+        return None
+    meant = f"; is {abv * 10:g} meant" if 2 * HARDLY_SPIRIT <= abv * 10 < DISTILLED_BELOW else ""
+    return f"{abv:g} % vol is hardly a strength in a cask{meant}?"
+
+
+def rise_fault(fill_abv: float, abv: float, topped: bool = False) -> str | None:
+    """Return why a strength cannot have come of that at filling; None where it can.
+
+    Strength rises where more water than alcohol goes through the wood, but by no more than
+    `MOST_RISE`. What was topped since can be stronger.
+    """
+    rise = abv - fill_abv
+    if topped or rise <= MOST_RISE:
+        return None
+    return (
+        f"{abv:g} % vol, {rise:.3g} points above the {fill_abv:g} % vol at filling: strength never "
+        "rises so far, one of the two is wrong"
     )
 
 

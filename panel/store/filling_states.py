@@ -114,6 +114,11 @@ class FillingState:
         return self.bulk_l * self.abv / 100
 
     @property
+    def never_gauged(self) -> bool:
+        """Whether its figures are still those of the filling."""
+        return len(self.gauges) == 1 and self.gauge.on == self.filled_on
+
+    @property
     def gauge_age_years(self) -> float:
         """How old the figures for litres and strength are."""
         return calendar_years(self.gauge.on, self.as_of)

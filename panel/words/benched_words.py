@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from panel.figures import chance
+from panel.figures import chance, tenths
 from panel.release.benched import AS_MIXED, Litres
 from panel.words.answers import number, paragraph
 from panel.words.columns import columns
@@ -47,7 +47,7 @@ def mixed_sentence(found: BenchNosed) -> str:
     strengths = " and ".join(
         dict.fromkeys(f"{evening.nosing_abv_percent:g} %" for evening in found.evenings)
     )
-    at = "" if found.abv_percent is None else f" at {found.abv_percent:.1f} % vol"
+    at = "" if found.abv_percent is None else f" at {tenths(found.abv_percent)} % vol"
     said = f"Mixed on the bench{when}: {volume}{at.strip()} by {_MIXED_BY[found.litres]}"
     said += f", nosed at {strengths} vol"
     if found.other_share > AS_MIXED:

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from panel.problems import Problem
 
 NAMED_AT_MOST = 12
+SURE = "--sure (at the desk: Odd values, yes)"
 ROWS_NAMED = 6
 
 
@@ -72,6 +73,8 @@ def fault_lines(report: LoadReport, *, at_most: int | None = None) -> Iterator[s
         yield f"  {problem.sentence()}{_also(rows)}"
     if at_most is not None and len(groups) > at_most:
         yield f"  ... and {len(groups) - at_most:,} more kinds of fault; --json has them all."
+    if report.doubts:
+        yield f"{report.doubts:,} of them may be so. If somebody looked and they are, say {SURE}."
     yield from reading_lines(report)
 
 

@@ -59,6 +59,7 @@ def test_load_in_json(house: House, capsys: Capture) -> None:
         "created": {},
         "problems": [],
         "more_problems": 0,
+        "doubts": 0,
         "written": True,
         "questions": [],
         "heading_row": 1,
