@@ -22,7 +22,7 @@ from panel.intake.kinds import GOES_WITH, LAID, Kind, goes_with
 @click.command(short_help="Write records as load reads them.")
 @click.argument("kind", type=click.Choice([*(one.value for one in Kind), *LAID]))
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--template", is_flag=True, help="Only the headings, to be filled in.")
+@click.option("--template", is_flag=True, help="Headings to fill in, with meanings.")
 @click.option("--names", is_flag=True, help="With the real names of people (assessors).")
 @click.option("--wide", is_flag=True, help="One column a descriptor (scores).")
 @click.option(
@@ -56,6 +56,10 @@ def command(
 
     Loading the file into an empty database gives the same records again. PINs are never written,
     nor anything of a session that is not revealed yet.
+
+    A template has what each column means, an example and then the headings; in a workbook, lists
+    of the words a column may hold. It is filled in below the headings: what stands above them is
+    never loaded.
 
     For a notebook, beside scores and targets: stock is what lies in each cask on a day, drawn is
     each draw with what is known of its cask, mixing is how notes mix. Nothing loads these.

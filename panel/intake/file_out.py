@@ -46,19 +46,34 @@ def write_sheet(sheet: Sheet, path: Path, *, force: bool, private: bool = False)
         A file is there already and *force* was not given; the place cannot be written; a value
         does not fit into a workbook. No half-written file stays.
     """
+    with whole_file(path, force=force, private=private) as part:
+        return _write_workbook(sheet, part) if is_workbook(path) else _write_csv(sheet, part)
+
+
+def is_workbook(path: Path) -> bool:
+    """Whether a file of this name is a workbook."""
+    return path.suffix.casefold() in WORKBOOKS
+
+
+def _refuse_place(path: Path, *, force: bool) -> None:
     ending = path.suffix.casefold()
     if ending in OTHER_OFFICE:
         raise IntakeError(f"Files ending in {ending} are not written: take .csv or .xlsx.")
     if path.exists() and (path.is_dir() or not force):
         also = "" if path.is_dir() else ", or --force to replace it"
         raise IntakeError(f"{path} is there already; nothing was written. Take another name{also}.")
-    with _whole_file(path, private) as part:
-        return _write_workbook(sheet, part) if ending in WORKBOOKS else _write_csv(sheet, part)
 
 
 @contextmanager
-def _whole_file(path: Path, private: bool) -> Iterator[Path]:
-    """Give an empty file beside *path*; what is written into it takes its place at the end."""
+def whole_file(path: Path, *, force: bool, private: bool = False) -> Iterator[Path]:
+    """Give an empty file beside *path*; what is written into it takes its place at the end.
+
+    Raises
+    ------
+    IntakeError
+        A file is there already and *force* was not given; the place cannot be written.
+    """
+    _refuse_place(path, force=force)
     part = path.with_name(f".{path.name}.{os.getpid()}.part")
     mode = FILE_MODE if private else ANYBODY
     try:

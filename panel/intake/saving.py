@@ -13,6 +13,7 @@ from panel.intake.file_out import write_sheet
 from panel.intake.kinds import SCORE_KINDS, Kind
 from panel.intake.load import Load, Progress
 from panel.intake.saved_records import SAVED, Sheet, saved_assessors
+from panel.intake.template import write_template
 from panel.store.engine import Store
 
 
@@ -69,7 +70,9 @@ def save_file(
 def save_template(
     kind: Kind | str, path: Path | str, *, names: bool = False, force: bool = False
 ) -> SaveReport:
-    """Write the headings of a kind alone, to be filled in; that wants no database.
+    """Write the headings of a kind, to be filled in below; that wants no database.
+
+    Above them stand what each column means and an example, which loading passes over.
 
     Raises
     ------
@@ -77,8 +80,8 @@ def save_template(
         The file is there already (and not `force`), or cannot be written.
     """
     kind, path = Kind(kind), Path(path)
-    headings = Sheet(template_headings(kind, names=names), iter(()))
-    return SaveReport(kind, path.name, write_sheet(headings, path, force=force))
+    write_template(kind, template_headings(kind, names=names), path, force=force)
+    return SaveReport(kind, path.name, 0)
 
 
 def template_headings(kind: Kind, *, names: bool = False) -> tuple[str, ...]:

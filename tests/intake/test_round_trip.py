@@ -320,18 +320,6 @@ def test_scores_come_back_exactly_in_every_shape(
             assert other.saved(Kind.SCORES, **shape) == house.saved(Kind.SCORES, **shape)
 
 
-def test_a_template_is_the_headings_and_loads_as_no_rows(house: House) -> None:
-    for kind in Kind:
-        content = house.template(kind)
-        assert content.count(b"\n") == 1
-        report = house.load(kind, content)
-        assert (report.problems, report.rows, report.written) == ((), 0, False)
-        assert [question.message for question in report.questions] == [
-            "there are headings but no rows below them: nothing to load"
-        ]
-    assert b"name" not in house.template("assessors").split(b",")
-
-
 def test_what_is_saved_of_an_empty_kind_loads_again(empty: House) -> None:
     for kind in Kind:
         report = empty.load(kind, empty.saved(kind))
