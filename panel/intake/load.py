@@ -51,6 +51,10 @@ class Load:
     progress: Progress = lambda _done, _total: None
     problems: list[Problem] = field(default_factory=list)
     left_out_problems: int = 0
+    missed: frozenset[str] = frozenset()
+    """Names that stand in faulty rows of the files before this one: they are not unknown."""
+    unread: frozenset[str] = frozenset()
+    """What a file before this one would have brought that could not be read, such as `cask`."""
     doubts: int = 0
     """How many of the faults are doubts, which `sure` would take."""
     questions: list[Problem] = field(default_factory=list)
@@ -104,6 +108,8 @@ class Load:
         self, row: int, column: str, name: str, what: str, names: Callable[[], Iterable[str]]
     ) -> None:
         """Note a name that the records do not have, with the nearest that they have."""
+        if name in self.missed or what in self.unread:
+            return
         near = self.nearest(name, what, names)
         self.fault(row, column, name, f"there is no {what} of this name{near}")
 

@@ -89,7 +89,7 @@ def load_file(
 
 
 def read_file(
-    db: Session, kind: Kind, path: Path, *, now: datetime, sheet: str | None, said: Said
+    db: Session, kind: Kind, path: Path, *, now: datetime, sheet: str | None = None, said: Said
 ) -> Checked | LoadReport:
     """Return a file whose cells are checked; a report where there is nothing to take in.
 

@@ -35,6 +35,8 @@ class Options:
     progress: Progress = silent
     only_new: bool = False
     sure: bool = True
+    missed: frozenset[str] = frozenset()
+    unread: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -56,16 +58,22 @@ def write(store: Store, checked: Checked, options: Options) -> LoadReport:
     """Take a checked file in, or say what would come of it."""
     opened: AbstractContextManager[Session] = store.read() if options.check else store.write()
     with opened as db:
-        report, new = taken(db, checked, options)
-        if report.problems or options.check or not new:
+        report = taken(db, checked, options).report
+        if not report.written:
             db.rollback()
-            return report
-        append_entry(db, at=options.now, by=options.by, action="load", details=details(report))
-    return replace(report, written=report.accepted + report.changed > 0)
+    return report
 
 
-def taken(db: Session, checked: Checked, options: Options) -> tuple[LoadReport, bool]:
-    """Take a checked file into a transaction; return what came of it, and whether that is new."""
+@dataclass(frozen=True)
+class Taken:
+    """What came of a file, and the names in its faulty rows."""
+
+    report: LoadReport
+    missed: frozenset[str] = frozenset()
+
+
+def taken(db: Session, checked: Checked, options: Options) -> Taken:
+    """Take a checked file into a transaction and tell the log, unless it has faults."""
     load = Load(
         db=db,
         file=checked.report.file,
@@ -80,15 +88,21 @@ def taken(db: Session, checked: Checked, options: Options) -> tuple[LoadReport, 
         sure=options.sure,
         progress=options.progress,
         problems=checked.problems,
+        missed=options.missed,
+        unread=options.unread,
     )
     with db.no_autoflush:
         checked.take(load, checked.rows)
     report = _counted(checked.report, load)
-    new = report.accepted + report.changed > 0
-    if not report.problems and not options.check:
-        asked = {each.column: each.order.value for each in report.dates if not each.by}
-        new = keep(db, report.kind, checked.headings, checked.said, asked) or new
-    return report, new
+    if report.problems or options.check:
+        cells = (cell for row in load.unsound for cell in vars(row).values())
+        return Taken(report, frozenset(cell for cell in cells if isinstance(cell, str)))
+    asked = {each.column: each.order.value for each in report.dates if not each.by}
+    new = keep(db, report.kind, checked.headings, checked.said, asked)
+    if new or report.accepted + report.changed:
+        append_entry(db, at=options.now, by=options.by, action="load", details=details(report))
+        report = replace(report, written=True)
+    return Taken(report)
 
 
 def _counted(report: LoadReport, load: Load) -> LoadReport:
