@@ -3,31 +3,37 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
+from textual import work
 from textual.binding import BindingType
+from textual.message import Message
 
 from panel.desk.database_forms import path_in
 from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field, TextLine
 from panel.desk.files_page import PathSuggester
 from panel.desk.form import finishing
+from panel.desk.load_form import asking
 from panel.desk.pin_slip import proved
 from panel.desk.slip import Confirm
 from panel.desk.text_page import TextPage
-from panel.errors import EntriesAtFault
+from panel.errors import EntriesAtFault, IntakeError
 from panel.intake.kinds import Kind
+from panel.intake.own_headings import Said
 from panel.records.acts import Act
 
 if TYPE_CHECKING:
+    from panel.intake.asking import Question
     from panel.intake.folder import KindFile
     from panel.intake.report import LoadReport
 
 NONE_THERE = "no file in it is called after a kind, such as makes.csv or casks.xlsx"
 HOW = (
-    "Each is checked whole before a row of it is written. The first with faults stops: they are "
-    "shown, and what came before it stays."
+    "All are checked before a row of any is written. With a fault in one of them nothing is "
+    "written, and the faults of all are shown."
 )
 
 
@@ -43,9 +49,22 @@ class FolderForm(DeedForm):
         Field("folder", "Folder", "with makes.csv, casks.csv ...; right completes", ".", wide=True),
     )
 
+    @dataclass
+    class Asked(Message):
+        """The files were looked at; of one something has to be asked, or of none."""
+
+        files: tuple[KindFile, ...]
+        path: Path | None = None
+        question: Question | None = None
+
     def __init__(self) -> None:
         super().__init__()
         self.told: list[str] = []
+        self.said: dict[Path, Said] = {}
+        """What was said of each file that does not tell all itself."""
+        self.faulty = 0
+        self.passed: set[Path] = set()
+        """Files of which somebody did not say it; their faults tell what is asked."""
 
     def set_up(self) -> None:
         """Complete the names of folders."""
@@ -70,14 +89,63 @@ class FolderForm(DeedForm):
         return files
 
     def action_keep(self) -> None:
-        """Ask, with the files in their order; assessors bring roles, which only a lead gives."""
-        from panel.words.answers import paragraph
-
+        """Ask what the files do not tell, one after the other, then whether to bring them in."""
         try:
             files = self.look(self.values())
         except EntriesAtFault as error:
             self.post_message(self.Refused(error.faults))
             return
+        self.say("Looking at the files ...")
+        self.look_at(files)
+
+    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
+    def look_at(self, files: tuple[KindFile, ...]) -> None:
+        """Find the first file of which something has to be asked."""
+        from panel.intake.asking import question_of
+
+        for each in files:
+            if each.path in self.passed:
+                continue
+            self.reads(each)
+            said = self.said.get(each.path, Said())
+            try:
+                question = question_of(
+                    *(self.desk.store, each.kind, each.path),
+                    now=self.desk.now(),
+                    sheet=None,
+                    said=said,
+                )
+            except IntakeError:
+                continue  # loading tells why it cannot be read, with all other faults
+            if question.wanting or question.open_dates:
+                self.post_message(self.Asked(files, each.path, question))
+                return
+        self.post_message(self.Asked(files))
+
+    def on_folder_form_asked(self, message: Asked) -> None:
+        """Ask it, and look at the files again; with nothing left to ask, bring them in."""
+        self.say("")
+        path, question = message.path, message.question
+        if path is None or question is None:
+            self.agree(message.files)
+            return
+
+        def told(said: Said | None) -> None:
+            if said is None:
+                self.passed.add(path)
+            else:
+                self.said[path] = said
+            self.look_at(message.files)
+
+        page = asking(self.PLACE, question, self.said.get(path, Said()))
+        if page is not None:
+            self.app.push_screen(page, told)
+
+    def agree(self, files: tuple[KindFile, ...]) -> None:
+        """Ask, with the files in their order; assessors bring roles, which only a lead gives."""
+        from panel.words.answers import paragraph
+
+        self.passed.clear()
 
         def answered(agreed: bool | None) -> None:
             if agreed and any(each.kind is Kind.ASSESSORS for each in files):
@@ -94,30 +162,37 @@ class FolderForm(DeedForm):
         from panel.intake.folder import load_folder
 
         desk, files = self.desk, self.look(values)
-        reports = load_folder(desk.store, files, now=desk.now(), by=desk.by, tell=self.reads)
-        self.told = said_of(reports, [each.path for each in files[len(reports) :]])
-        stopped = bool(reports[-1].problems)
-        return f"{len(reports) - stopped} of {len(files)} files are in the records."
+        reports = load_folder(
+            desk.store, files, now=desk.now(), by=desk.by, tell=self.reads, said=self.said
+        )
+        self.told = said_of(reports)
+        self.faulty = faulty = sum(bool(report.problems) for report in reports)
+        if faulty:
+            return f"Nothing was written: {faulty} of {len(files)} files have faults."
+        return f"{len(reports)} files are in the records."
 
     def reads(self, file: KindFile) -> None:
         """Say which file is read."""
         self.app.call_from_thread(self.say, f"Reading {file.path.name} ...")
 
     def leave(self) -> None:
-        """Show what came of each file."""
+        """Show what came of each file; the form stays below where the files are to be mended."""
+        if self.faulty:
+            faults = TextPage(self.PLACE, "Nothing was written", self.told, file="faults.txt")
+            self.app.push_screen(faults)
+            return
         self.app.switch_screen(TextPage(self.PLACE, "Brought in", self.told, file="brought-in.txt"))
 
 
-def said_of(reports: Sequence[LoadReport], unread: Sequence[Path]) -> list[str]:
-    """Return what came of each file, the faults of the one that stopped, and what was not read."""
+def said_of(reports: Sequence[LoadReport]) -> list[str]:
+    """Return what came of each file; with faults in any, only these, for nothing was written."""
     from panel.words.load_words import fault_lines, load_lines, question_lines
 
-    lines: list[str] = []
-    for report in reports:
-        if report.problems:
-            lines += ["", *fault_lines(report)]
-        else:
-            lines += [*load_lines(report, check=False), *question_lines(report)]
-    if unread:
-        lines += ["", f"Not read: {', '.join(path.name for path in unread)}"]
-    return lines
+    faulty = [report for report in reports if report.problems]
+    if faulty:
+        return [line for report in faulty for line in [*fault_lines(report), ""]]
+    return [
+        line
+        for report in reports
+        for line in [*load_lines(report, check=False), *question_lines(report)]
+    ]

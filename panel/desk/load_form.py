@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
@@ -11,6 +11,7 @@ from textual import work
 from textual.binding import BindingType
 from textual.message import Message
 
+from panel.desk.columns_form import ColumnsForm, DatesForm
 from panel.desk.database_forms import NO_YES, path_in
 from panel.desk.entries import Field
 from panel.desk.file_field import FileForm
@@ -19,7 +20,10 @@ from panel.desk.keys import key
 from panel.desk.pin_slip import proved
 from panel.desk.text_page import TextPage
 from panel.errors import EntriesAtFault, IntakeError
+from panel.intake.asking import Question
 from panel.intake.kinds import Kind
+from panel.intake.letters import Letters
+from panel.intake.own_headings import Said
 from panel.records.acts import Act
 
 if TYPE_CHECKING:
@@ -50,6 +54,8 @@ class Wanted:
     create: bool
     update: bool
     sheet: str | None
+    said: Said = field(default_factory=Said)
+    sure: bool = False
 
 
 class LoadForm(FileForm):
@@ -66,6 +72,8 @@ class LoadForm(FileForm):
         Field("sheet", "Sheet", "of a workbook with several; may be empty"),
         Field("create", "Unknown names", "yes makes people, samples, words", choices=NO_YES),
         Field("update", "Other scores", "yes replaces; the old one is kept", choices=NO_YES),
+        Field("letters", "Letters", "if it is not UTF-8", choices=("as it shows", *Letters)),
+        Field("sure", "Odd values", "yes: looked at, they are so", choices=NO_YES),
     )
 
     @dataclass
@@ -74,10 +82,13 @@ class LoadForm(FileForm):
 
         wanted: Wanted
         report: LoadReport
+        question: Question
 
     def __init__(self, kind: str = "", place: str = "house") -> None:
         super().__init__({"kind": kind} if kind else {})
         self.PLACE = place  # type: ignore[misc]
+        self.said: dict[tuple[Kind, Path], Said] = {}
+        """What was said of each file, until it is kept with it."""
 
     def set_up(self) -> None:
         """Say what the kind holds."""
@@ -101,8 +112,11 @@ class LoadForm(FileForm):
         path = path_in(values, "file", "name a file")
         if not path.exists():
             raise EntriesAtFault({"file": "there is no such file"})
+        kind, sure = Kind(values["kind"]), values["sure"] == "yes"
         create, update = values["create"] == "yes", values["update"] == "yes"
-        return Wanted(Kind(values["kind"]), path, create, update, values.get("sheet"))
+        letters = next((each for each in Letters if each == values["letters"]), None)
+        said = replace(self.said.get((kind, path), Said()), letters=letters)
+        return Wanted(kind, path, create, update, values.get("sheet"), said, sure)
 
     @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
     def keep(self, values: dict[str, str]) -> None:
@@ -110,17 +124,35 @@ class LoadForm(FileForm):
         wanted = self.look(values)
         try:
             report = loaded(self, wanted, check=True, by="")
+            question = asked(self, wanted) if report.problems else Question(wanted.kind, "")
         except IntakeError as error:
             self.hand_over(self.Refused({"file": str(error)}))
             return
-        self.post_message(self.Checked(wanted, report))
+        self.post_message(self.Checked(wanted, report, question))
 
     def on_load_form_checked(self, message: Checked) -> None:
+        """Ask what the file does not tell; then show the faults, or what would be written."""
+        wanted = message.wanted
+        self.say("")
+
+        def told(said: Said | None) -> None:
+            if said is None:
+                self.show(message)
+            else:
+                self.said[wanted.kind, wanted.path] = said
+                self._check()
+
+        page = asking(self.PLACE, message.question, wanted.said)
+        if page is None:
+            self.show(message)
+        else:
+            self.app.push_screen(page, told)
+
+    def show(self, message: Checked) -> None:
         """Show the faults, or what would be written."""
         from panel.words.load_words import fault_lines
 
         report = message.report
-        self.say("")
         if report.problems:
             title = f"{report.file}: nothing was written"
             faults = list(fault_lines(report))
@@ -133,6 +165,13 @@ class LoadForm(FileForm):
         """Go back with the news once it was written."""
         if news:
             self.post_message(self.Kept(news))
+
+
+def asking(place: str, question: Question, said: Said) -> ColumnsForm | DatesForm | None:
+    """Return the page that asks what a file does not tell, None where it tells all."""
+    if question.wanting:
+        return ColumnsForm(place, question, said)
+    return DatesForm(place, question, said) if question.open_dates else None
 
 
 class CheckedPage(TextPage):
@@ -206,7 +245,21 @@ def loaded(page: LoadForm | CheckedPage, wanted: Wanted, *, check: bool, by: str
         create=wanted.create,
         update=wanted.update,
         sheet=wanted.sheet,
+        said=wanted.said,
+        sure=wanted.sure,
         progress=told(page),
+    )
+
+
+def asked(page: LoadForm, wanted: Wanted) -> Question:
+    """Return what has to be asked of a file with faults."""
+    from panel.intake.asking import question_of
+
+    return question_of(
+        *(page.desk.store, wanted.kind, wanted.path),
+        now=page.desk.now(),
+        sheet=wanted.sheet,
+        said=wanted.said,
     )
 
 

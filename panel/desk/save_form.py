@@ -51,7 +51,7 @@ class SaveForm(FileForm):
         return (
             Field("kind", "Kind", choices=(*(kind.value for kind in Kind), *LAID)),
             Field("file", "File", "ends in .csv or .xlsx", wide=True),
-            Field("template", "Template", "yes: headings only, to fill in", choices=NO_YES),
+            Field("template", "Template", "yes: headings to fill in", choices=NO_YES),
             Field("force", "Replace", "yes replaces a file of that name", choices=NO_YES),
             Field("names", "Real names", "assessors only; for a lead", choices=NO_YES),
             Field("wide", "Wide", "scores: one column a descriptor", choices=NO_YES),

@@ -86,15 +86,16 @@ async def test_the_first_pages_look_as_they_were_kept(desk: DeskApp, size: tuple
         await check_picture_in_both_themes(pilot, "first-steps", size)
 
 
-async def test_a_house_from_files_brings_a_folder_in_up_to_the_first_fault(
+async def test_a_house_from_files_brings_a_folder_in_whole_or_tells_all_its_faults(
     desk: DeskApp, path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
     Path("makes.csv").write_text(
         "make,site,cereal,phenol_ppm\nHill,Hill,barley,2\n", encoding="utf-8"
     )
-    Path("lexicon.csv").write_text("descriptor\nhay\n", encoding="utf-8")
-    Path("assessors.csv").write_text("assessor\nA1\n", encoding="utf-8")
+    words = "descriptor,stage,low_words,high_words\nhay,noise,none,much\n"
+    Path("lexicon.csv").write_text(words, encoding="utf-8")
+    Path("assessors.csv").write_text("assessor,roles\nA1,lead/pourer\n", encoding="utf-8")
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "down", "enter", *"LD", "ctrl+s", *PIN, "enter", *PIN, "enter")
@@ -104,14 +105,22 @@ async def test_a_house_from_files_brings_a_folder_in_up_to_the_first_fault(
         assert "1. makes.csv" in "\n".join(seen(desk))
         await press(pilot, "y", *PIN, "enter")
         text = "\n".join(seen(desk))
-        assert "makes: 1 new" in text
-        assert "lexicon.csv has" in text
-        assert "Not read: assessors.csv" in text
+        assert "Nothing was written: 2 of 3 files have faults." in text
+        assert "lexicon.csv has 1 fault" in text
+        assert "assessors.csv has 1 fault" in text
+        with open_store(str(path)).read() as db:
+            assert db.scalars(select(Make.name)).all() == []
+        Path("lexicon.csv").write_text(words.replace("noise", "nose"), encoding="utf-8")
+        Path("assessors.csv").write_text("assessor\nA1\n", encoding="utf-8")
+        await press(pilot, "escape")
+        assert isinstance(desk.screen, FolderForm)
+        await press(pilot, "f8", "y", *PIN, "enter")
+        assert "makes: 1 new" in "\n".join(seen(desk))
         await press(pilot, "escape")
         assert isinstance(desk.screen, StartPage)
     with open_store(str(path)).read() as db:
         assert db.scalars(select(Make.name)).all() == ["Hill"]
-        assert db.scalars(select(Descriptor.id)).all() == []
+        assert db.scalars(select(Descriptor.name)).all() == ["hay"]
 
 
 async def test_the_demo_goes_into_a_new_folder_only(desk: DeskApp, tmp_path: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Sequence
 from datetime import date, datetime
 
 import pytest
@@ -58,7 +59,7 @@ def told(report: LoadReport) -> str:
     return "\n".join(reading_lines(report))
 
 
-def book(*rows: list[object]) -> bytes:
+def book(*rows: Sequence[object]) -> bytes:
     made = Workbook()
     assert made.active is not None
     for row in rows:

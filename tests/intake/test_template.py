@@ -64,7 +64,7 @@ def fill_in(path: Path) -> None:
     page = book.active
     assert page is not None
     for cell in list(page[HEADING_ROW - 1]):
-        page.cell(HEADING_ROW + 1, cell.column, cell.value)
+        page[f"{cell.column_letter}{HEADING_ROW + 1}"] = cell.value
     book.save(path)
 
 
