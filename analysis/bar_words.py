@@ -76,8 +76,8 @@ _SAID: Mapping[Bar, Words] = {
     Bar.FAULT: lambda facts, _: _said_marks(facts),
     Bar.OWNER: lambda facts, _: f"belongs to {facts.owner}",
     Bar.GAUGE: lambda facts, _: (
-        f"litres and strength are {_gauge_age(facts)} years old"
-        f"{', from its filling' if facts.never_gauged else ''}"
+        f"{'never gauged, ' if facts.never_gauged else ''}litres and strength are "
+        f"{_gauge_age(facts)} years old"
     ),
     Bar.STRENGTH: lambda facts, rules: (
         f"{facts.abv_percent or 0.0:g} % vol at the last gauge, below the legal "

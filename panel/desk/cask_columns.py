@@ -18,7 +18,7 @@ SHOWN_AS = {
     Flag.LEAK: "leaking",
     Flag.HOLD: "on hold",
     Flag.GAUGE: "old gauge",
-    Flag.NEVER: "never gauged",
+    Flag.NEVER: "ungauged",
     Flag.STRENGTH: "low %",
 }
 """Short enough for a column; the states among them by the words of all pages."""

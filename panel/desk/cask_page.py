@@ -24,6 +24,7 @@ from panel.words.cask_words import age_words, figure_words, spirit_words, use_wo
 if TYPE_CHECKING:
     from panel.desk.taking_back import TakeBack
     from panel.questions.cask_life import CaskLife, FillingNow, LifeEntry
+    from panel.store.filling_states import FillingState
 
 COLUMNS: tuple[Column[LifeEntry], ...] = (
     Column("Date", 10, lambda e: e.happened_on.isoformat(), lambda e: e.happened_on),
@@ -46,9 +47,7 @@ def _today(now: FillingNow) -> list[str]:
     state = now.state
     peat = "" if state.phenol_ppm is None else f", malt {state.phenol_ppm:.3g} ppm"
     content = (
-        f"{state.bulk_l:.0f} L at {tenths(state.abv)} % ({state.lpa:.1f} L pure), "
-        f"{'filled, never gauged since,' if state.never_gauged else 'gauged'} {state.gauge.on}, "
-        f"{state.gauge_age_years:.1f} years ago"
+        f"{state.bulk_l:.0f} L at {tenths(state.abv)} % ({state.lpa:.1f} L pure), {_gauged(state)}"
     )
     place = state.place.words() or "place not recorded"
     return [
@@ -57,6 +56,12 @@ def _today(now: FillingNow) -> list[str]:
         f"{place}; {now.status}",
         use_words(now),
     ]
+
+
+def _gauged(state: FillingState) -> str:
+    if state.never_gauged:
+        return f"as filled on {state.gauge.on}, never gauged since"
+    return f"gauged {state.gauge.on}, {state.gauge_age_years:.1f} years ago"
 
 
 class LifeTable(BigTable["LifeEntry"]):

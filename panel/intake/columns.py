@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import cache, lru_cache
@@ -40,15 +40,20 @@ def plain_heading(heading: str) -> str:
     return "_".join(normalize("NFKC", heading).casefold().split())
 
 
-def check_headings(table: Table, columns: Columns, kind: Kind) -> tuple[Table, list[Problem]]:
-    """Return the table under the headings of *columns*, and the faults of its own."""
+def check_headings(
+    table: Table, columns: Columns, kind: Kind, words: Callable[[str], str]
+) -> tuple[Table, list[Problem]]:
+    """Return the table under the headings of *columns*, and the faults of its own.
+
+    *words* tell what stands in a column.
+    """
     headings = tuple(_settled(heading, columns) for heading in table.headings)
     named = replace(table, headings=headings)
     problems = [
         *_unnamed(named),
         *_twice(named),
         *(_unknown(named, heading, columns, kind) for heading in _strangers(named, columns)),
-        *_missing(named, columns, kind),
+        *_missing(named, columns, words),
     ]
     return named, problems
 
@@ -121,13 +126,11 @@ def _absent(table: Table, columns: Columns) -> Iterator[tuple[str, ...]]:
     yield from ((heading,) for heading in columns.required if heading not in table.headings)
 
 
-def _missing(table: Table, columns: Columns, kind: Kind) -> Iterator[Problem]:
-    from panel.intake.meanings import column_words
-
+def _missing(table: Table, columns: Columns, words: Callable[[str], str]) -> Iterator[Problem]:
     for names in _absent(table, columns):
         which = f"a column {' or '.join(names)}" if names[1:] else "this column"
-        words = f"{which} is missing among the headings: {column_words(kind, names[0])}"
-        yield Problem(table.file, table.heading_row, names[0], "", words)
+        message = f"{which} is missing among the headings: {words(names[0])}"
+        yield Problem(table.file, table.heading_row, names[0], "", message)
 
 
 @cache

@@ -21,7 +21,7 @@ from panel.intake.decimals import settle_decimals
 from panel.intake.headings import Finder, shape_of
 from panel.intake.kinds import SCORE_KINDS, Kind
 from panel.intake.load import Load, Progress
-from panel.intake.meanings import day_columns
+from panel.intake.meanings import column_words, day_columns
 from panel.intake.only_new import refuse_known
 from panel.intake.own_headings import Said, read_kept, said_faults, under_our_names
 from panel.intake.reading import read_bytes, read_table
@@ -192,7 +192,7 @@ def _check(
     kind = start.kind
     today = site_date(now, str(read_setting(db, "time_zone")))
     columns = columns_of(kind, table.headings)
-    table, faults = check_headings(table, columns, kind)
+    table, faults = check_headings(table, columns, kind, partial(column_words, kind))
     readable = rows_can_be_read(table, columns)
     problems = [*problems, *faults]
     if dates is not None:

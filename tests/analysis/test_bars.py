@@ -233,3 +233,9 @@ def test_a_list_that_asks_waits_for_no_numbers() -> None:
     )
     before = {name.partition(".")[0] for name in json.loads(plain.stdout)}
     assert loaded - before - set(sys.stdlib_module_names) == {"analysis"}
+
+
+def test_a_cask_that_was_never_gauged_is_not_told_of_a_gauge() -> None:
+    facts = FillingFacts(180.0, 58.0, gauge_age_years=3.1, never_gauged=True)
+    barred = next(each for each in bars_of(facts, RULES) if each.bar is Bar.GAUGE)
+    assert said(barred) == "never gauged, litres and strength are 3.1 years old"

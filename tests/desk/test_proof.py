@@ -49,7 +49,7 @@ FREE_FORMS = {
     *("TrialForm", "CaskForm", "MakeForm", "KeepLikeForm", "StrengthPage", "NarrowForm"),
     *("DeedForm", "TextFileForm", "SettingForm", "RuleForm", "DropRuleForm", "TellForm"),
     *("CheckForm", "BackupForm", "FileForm", "LoadForm", "SaveForm", "NewHouseForm", "DemoForm"),
-    *("FolderForm", "FatesForm"),
+    *("FolderForm", "FatesForm", "ColumnsForm", "DatesForm"),
 }
 """Forms that ask nobody for a PIN before; whoever signs types theirs into the form itself."""
 

@@ -69,7 +69,7 @@ def book(*rows: Sequence[object]) -> bytes:
     return held.getvalue()
 
 
-TITLES = [["Casks of Sallow Weir"], [None, "as of", "2025-11-25"], []]
+TITLES: list[list[object]] = [["Casks of Sallow Weir"], [None, "as of", "2025-11-25"], []]
 ROW: list[object] = ["C1", "oak", 200, "2014-09-03", 1, 63.5, 190]
 
 
