@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from panel.intake.day_order import DayOrder
-    from panel.intake.own_headings import Said
+    from panel.intake.said import Said
 
 ORDERS = ("day-first", "month-first")
 LETTERS = ("western", "japanese")
@@ -73,6 +73,6 @@ def said_of_file(
 ) -> Said:
     """Return what was told."""
     from panel.intake.letters import Letters
-    from panel.intake.own_headings import Said
+    from panel.intake.said import Said
 
     return Said(columns, dates, Letters(letters) if letters else None)

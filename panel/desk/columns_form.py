@@ -11,12 +11,11 @@ from panel.desk.columns import Column
 from panel.desk.entries import Field
 from panel.desk.form import FormPage, finishing
 from panel.desk.pick import PickPage
-from panel.intake.asking import OurColumn
 from panel.intake.day_order import DayOrder, both_days
-from panel.intake.own_headings import Said
+from panel.intake.said import Said
 
 if TYPE_CHECKING:
-    from panel.intake.asking import Question, SeenHeading
+    from panel.intake.asking import OurColumn, Question, SeenHeading
 
 LEFT_OUT, SCORED = "(left out)", "(a word that is scored)"
 ROW = "heading row"
@@ -67,6 +66,8 @@ class ColumnsForm(FormPage):
 
     def choices_for(self, name: str) -> PickPage | None:
         """Return our columns, those that must be there first, and the ways to have none."""
+        from panel.intake.asking import OurColumn
+
         columns = sorted(self.question.columns, key=lambda column: not column.must)
         others = [OurColumn(LEFT_OUT, "it is not loaded", False)]
         if self.question.may_score:

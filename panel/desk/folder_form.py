@@ -22,7 +22,7 @@ from panel.desk.slip import Confirm
 from panel.desk.text_page import TextPage
 from panel.errors import EntriesAtFault, IntakeError
 from panel.intake.kinds import Kind
-from panel.intake.own_headings import Said
+from panel.intake.said import Said
 from panel.records.acts import Act
 
 if TYPE_CHECKING:

@@ -20,13 +20,13 @@ from panel.desk.keys import key
 from panel.desk.pin_slip import proved
 from panel.desk.text_page import TextPage
 from panel.errors import EntriesAtFault, IntakeError
-from panel.intake.asking import Question
 from panel.intake.kinds import Kind
 from panel.intake.letters import Letters
-from panel.intake.own_headings import Said
+from panel.intake.said import Said
 from panel.records.acts import Act
 
 if TYPE_CHECKING:
+    from panel.intake.asking import Question
     from panel.intake.load import Progress
     from panel.intake.report import LoadReport
 
@@ -82,7 +82,7 @@ class LoadForm(FileForm):
 
         wanted: Wanted
         report: LoadReport
-        question: Question
+        question: Question | None
 
     def __init__(self, kind: str = "", place: str = "house") -> None:
         super().__init__({"kind": kind} if kind else {})
@@ -124,7 +124,7 @@ class LoadForm(FileForm):
         wanted = self.look(values)
         try:
             report = loaded(self, wanted, check=True, by="")
-            question = asked(self, wanted) if report.problems else Question(wanted.kind, "")
+            question = asked(self, wanted) if report.problems else None
         except IntakeError as error:
             self.hand_over(self.Refused({"file": str(error)}))
             return
@@ -142,7 +142,8 @@ class LoadForm(FileForm):
                 self.said[wanted.kind, wanted.path] = said
                 self._check()
 
-        page = asking(self.PLACE, message.question, wanted.said)
+        question = message.question
+        page = asking(self.PLACE, question, wanted.said) if question else None
         if page is None:
             self.show(message)
         else:

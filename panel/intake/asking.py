@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from panel.intake.columns import Columns
-    from panel.intake.own_headings import Said
+    from panel.intake.said import Said
     from panel.store.engine import Store
 
 VALUES_SHOWN = 3

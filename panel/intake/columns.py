@@ -52,7 +52,7 @@ def check_headings(
     problems = [
         *_unnamed(named),
         *_twice(named),
-        *(_unknown(named, heading, columns, kind) for heading in _strangers(named, columns)),
+        *(_unknown(named, heading, columns, kind) for heading in strange_headings(named, columns)),
         *_missing(named, columns, words),
     ]
     return named, problems
@@ -68,7 +68,8 @@ def _settled(heading: str, columns: Columns) -> str:
     return plain if plain in columns.known else heading
 
 
-def _strangers(table: Table, columns: Columns) -> Iterable[str]:
+def strange_headings(table: Table, columns: Columns) -> Iterable[str]:
+    """Return the headings that are no column of the kind."""
     if columns.open:
         return [heading for heading in table.headings if isinstance(heading, BrokenCell)]
     return [heading for heading in table.headings if heading and heading not in columns.known]

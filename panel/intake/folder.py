@@ -13,8 +13,8 @@ from sqlalchemy.exc import IntegrityError
 from panel.errors import IntakeError
 from panel.intake.kinds import Kind
 from panel.intake.loading import no_collecting, read_file
-from panel.intake.own_headings import Said
 from panel.intake.report import LoadReport
+from panel.intake.said import Said
 from panel.intake.taking import Options, taken
 from panel.intake.who_loads import loader
 from panel.problems import Problem

@@ -15,7 +15,13 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from panel.clock import site_date
-from panel.intake.columns import Columns, check_headings, plain_heading, rows_can_be_read
+from panel.intake.columns import (
+    Columns,
+    check_headings,
+    plain_heading,
+    rows_can_be_read,
+    strange_headings,
+)
 from panel.intake.day_order import DatesSaid, settle_days
 from panel.intake.decimals import settle_decimals
 from panel.intake.headings import Finder, shape_of
@@ -23,10 +29,11 @@ from panel.intake.kinds import SCORE_KINDS, Kind
 from panel.intake.load import Load, Progress
 from panel.intake.meanings import column_words, day_columns
 from panel.intake.only_new import refuse_known
-from panel.intake.own_headings import Said, read_kept, said_faults, under_our_names
+from panel.intake.own_headings import read_kept, said_faults, under_our_names
 from panel.intake.reading import read_bytes, read_table
 from panel.intake.report import LoadReport
 from panel.intake.row_checks import check_names, check_rows, record_kind
+from panel.intake.said import Said
 from panel.intake.table import Cleaner, Marks, Row, Table
 from panel.intake.taking import Checked, Options, settled, silent, write
 from panel.problems import Problem
@@ -202,7 +209,8 @@ def _check(
     table, marks = settle_decimals(table, _numbers(columns, table))
     rows, take, faults = _read_rows(kind, table, today)
     problems += [*marks, *faults]
-    report = replace(start, rows=len(table.rows))
+    strangers = tuple(str(heading) for heading in strange_headings(table, columns))
+    report = replace(start, rows=len(table.rows), strangers=strangers)
     if not readable:
         return replace(report, problems=settled(problems))
     if not table.rows and not problems:

@@ -7,8 +7,8 @@ read the same; no setting of `house show` is of that name.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import replace
 from difflib import get_close_matches
 
 from sqlalchemy.orm import Session
@@ -17,30 +17,13 @@ from panel.intake.columns import Columns, plain_heading
 from panel.intake.day_order import DayOrder
 from panel.intake.headings import Finder, Kept, Own, Shape, shape_of
 from panel.intake.kinds import Kind
-from panel.intake.letters import Letters
+from panel.intake.said import Said
 from panel.intake.table import Table
 from panel.problems import Problem
 from panel.store.house_setting import HouseSetting
 
 MOST_SHAPES = 40
 """Of a kind; the one that was longest not said anew is forgotten."""
-
-
-@dataclass(frozen=True)
-class Said:
-    """What was said of a file with this load."""
-
-    columns: Own = field(default_factory=dict)
-    """Our column by the file's heading; None leaves it out."""
-    dates: Mapping[str, DayOrder] = field(default_factory=dict)
-    """By our column, or of all under ''."""
-    letters: Letters | None = None
-    heading_row: int | None = None
-
-    @property
-    def compared(self) -> Own:
-        """The columns by headings as they are compared."""
-        return {plain_heading(heading): column for heading, column in self.columns.items()}
 
 
 def read_kept(db: Session, kind: Kind) -> dict[Shape, Kept]:

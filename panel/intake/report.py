@@ -38,6 +38,8 @@ class LoadReport:
     """How many filled rows above the headings were passed over."""
     headings: tuple[OwnHeading, ...] = ()
     """The file's own headings that stand for a column of ours."""
+    strangers: tuple[str, ...] = ()
+    """Headings of the file of which nobody knows whose column they are."""
     dates: tuple[DatesTaken, ...] = ()
     """Columns whose dates have the year last, and how they were read."""
     open_dates: Mapping[str, str] = field(default_factory=dict)

@@ -25,9 +25,12 @@ class SaveReport:
     file: str
     rows: int
     left_out: tuple[str, ...] = ()
+    template: bool = False
 
     def sentence(self) -> str:
         """Return the count as a person reads it."""
+        if self.template:
+            return f"{self.file}: a template for {self.kind}, to be filled in"
         return f"{self.file}: {self.rows:,} {'row' if self.rows == 1 else 'rows'} of {self.kind}"
 
 
@@ -81,7 +84,7 @@ def save_template(
     """
     kind, path = Kind(kind), Path(path)
     write_template(kind, template_headings(kind, names=names), path, force=force)
-    return SaveReport(kind, path.name, 0)
+    return SaveReport(kind, path.name, 0, template=True)
 
 
 def template_headings(kind: Kind, *, names: bool = False) -> tuple[str, ...]:

@@ -11,8 +11,9 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from panel.intake.load import Load, Progress, RowOutcome
-from panel.intake.own_headings import Said, keep
+from panel.intake.own_headings import keep
 from panel.intake.report import LoadReport
+from panel.intake.said import Said
 from panel.intake.table import Table
 from panel.problems import Problem
 from panel.store.engine import Store

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -52,7 +53,12 @@ class Gate:
 
 
 def read_gate(store: Store, by: str | None, *, now: datetime) -> Gate:
-    """Return who leads, who of them has a PIN, and the house's time zone."""
+    """Return who leads, who of them has a PIN, and the house's time zone.
+
+    All tables are known afterwards. Pages read in threads of their own: the first query of one
+    would settle tables of which another has half a module.
+    """
+    import_module("panel.store.tables")
     with store.read() as db:
         leads = people_with(db, Role.LEAD)
         gate = _gate(db, leads, by, base_name(store.url))

@@ -23,8 +23,12 @@ def reading_lines(report: LoadReport) -> Iterator[str]:
     if report.letters is not None:
         yield f"The file is not UTF-8: its letters were read as {report.letters}."
     if report.rows_above:
-        rows = "the row" if report.rows_above == 1 else f"{report.rows_above} rows"
-        yield f"The headings stand in row {report.heading_row}; {rows} above were passed over."
+        rows = (
+            "the row above was"
+            if report.rows_above == 1
+            else f"{report.rows_above} rows above were"
+        )
+        yield f"The headings stand in row {report.heading_row}; {rows} passed over."
     for since, words in SINCE.items():
         named = [_named(each) for each in report.headings if each.since is since]
         if named:
@@ -73,6 +77,11 @@ def fault_lines(report: LoadReport, *, at_most: int | None = None) -> Iterator[s
         yield f"  {problem.sentence()}{_also(rows)}"
     if at_most is not None and len(groups) > at_most:
         yield f"  ... and {len(groups) - at_most:,} more kinds of fault; --json has them all."
+    if report.strangers:
+        yield (
+            f"A heading of your own is named once: --column '{report.strangers[0]}=OURS', or "
+            "nothing after = to leave it out. At the desk a page asks."
+        )
     if report.doubts:
         yield f"{report.doubts:,} of them may be so. If somebody looked and they are, say {SURE}."
     yield from reading_lines(report)

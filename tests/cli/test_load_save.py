@@ -65,6 +65,7 @@ def test_load_in_json(house: House, capsys: Capture) -> None:
         "heading_row": 1,
         "rows_above": 0,
         "headings": [],
+        "strangers": [],
         "dates": [],
         "open_dates": {},
         "letters": None,

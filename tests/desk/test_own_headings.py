@@ -16,7 +16,8 @@ from panel.desk.pick import PickPage
 from panel.desk.slip import Confirm
 from panel.intake.kinds import Kind
 from panel.intake.loading import load_file
-from panel.intake.own_headings import Said, read_kept
+from panel.intake.own_headings import read_kept
+from panel.intake.said import Said
 from panel.intake.saving import save_file
 from panel.store.casks import Make
 from panel.store.engine import Store

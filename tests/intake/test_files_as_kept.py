@@ -13,8 +13,8 @@ from sqlalchemy import select
 from panel.intake.day_order import DayOrder
 from panel.intake.kinds import Kind
 from panel.intake.letters import Letters
-from panel.intake.own_headings import Said
 from panel.intake.report import LoadReport
+from panel.intake.said import Said
 from panel.store.casks import Cask, Filling
 from panel.store.log import LogEntry
 from panel.words.load_words import fault_lines, reading_lines

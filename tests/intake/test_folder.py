@@ -7,8 +7,8 @@ from pathlib import Path
 from sqlalchemy import select
 
 from panel.intake.folder import kind_files, load_folder
-from panel.intake.own_headings import Said
 from panel.intake.report import LoadReport
+from panel.intake.said import Said
 from panel.store.casks import Cask, Make
 from panel.store.log import LogEntry
 from tests.intake.files import BY, NOW, STOCK, House, said
