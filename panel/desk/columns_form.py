@@ -65,10 +65,12 @@ class ColumnsForm(FormPage):
         self.say(HOW)
 
     def choices_for(self, name: str) -> PickPage | None:
-        """Return our columns, those that must be there first, and the ways to have none."""
+        """Return the columns that are free, first those that must be, and ways to have none."""
         from panel.intake.asking import OurColumn
 
-        columns = sorted(self.question.columns, key=lambda column: not column.must)
+        elsewhere = {value for other, value in self.values().items() if other != name}
+        free = [each for each in self.question.columns if each.name not in elsewhere]
+        columns = sorted(free, key=lambda column: not column.must)
         others = [OurColumn(LEFT_OUT, "it is not loaded", False)]
         if self.question.may_score:
             others.append(OurColumn(SCORED, "its heading is the word", False))

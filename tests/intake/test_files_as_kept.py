@@ -63,7 +63,7 @@ def book(*rows: Sequence[object]) -> bytes:
     made = Workbook()
     assert made.active is not None
     for row in rows:
-        made.active.append(row)
+        made.active.append(list(row))
     held = io.BytesIO()
     made.save(held)
     return held.getvalue()

@@ -63,8 +63,8 @@ def fill_in(path: Path) -> None:
     book = load_workbook(path)
     page = book.active
     assert page is not None
-    for cell in list(page[HEADING_ROW - 1]):
-        page[f"{cell.column_letter}{HEADING_ROW + 1}"] = cell.value
+    for place, cell in enumerate(list(page[HEADING_ROW - 1]), start=1):
+        page.cell(HEADING_ROW + 1, place).value = cell.value
     book.save(path)
 
 
