@@ -11,10 +11,10 @@ from panel.intake.loading import columns_of, finder, no_collecting, read_file
 from panel.intake.meanings import column_words
 from panel.intake.reading import read_bytes, read_table
 from panel.intake.report import LoadReport
-from panel.intake.table import BrokenCell, Row
+from panel.intake.table import BrokenCell, Row, Table
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
     from datetime import datetime
     from pathlib import Path
 
@@ -78,32 +78,24 @@ def question_of(
         checked = read_file(db, kind, path, now=now, sheet=sheet, said=said)
     if table is None:
         return Question(kind, path.name)
-    own = find.own(table.headings)
-    columns = columns_of(kind, find.ours(table.headings))
-    seen = tuple(
-        SeenHeading(
-            heading,
-            _values(place, table.rows),
-            _ours(heading, own, columns),
-            own.get(plain_heading(heading), "") is None,
-        )
-        for place, heading in enumerate(table.headings)
-        if heading and not isinstance(heading, BrokenCell)
-    )
     report = checked if isinstance(checked, LoadReport) else checked.report
-    whole = find.holds(table.headings)
+    columns = columns_of(kind, find.ours(table.headings))
+    seen = tuple(_seen(table, find.own(table.headings), columns))
     unknown = any(each.column is None and not each.left_out for each in seen)
     return Question(
-        kind,
-        path.name,
-        table.heading_row,
-        seen,
-        _our_columns(kind),
-        columns_of(kind).either,
-        not whole or (unknown and not columns.open),
-        kind is Kind.SCORES,
-        report.open_dates,
+        *(kind, path.name, table.heading_row, seen, _our_columns(kind), columns_of(kind).either),
+        wanting=not find.holds(table.headings) or (unknown and not columns.open),
+        may_score=kind is Kind.SCORES,
+        open_dates=report.open_dates,
     )
+
+
+def _seen(table: Table, own: Mapping[str, str | None], columns: Columns) -> Iterator[SeenHeading]:
+    for place, heading in enumerate(table.headings):
+        if heading and not isinstance(heading, BrokenCell):
+            values = _values(place, table.rows)
+            left_out = own.get(plain_heading(heading), "") is None
+            yield SeenHeading(heading, values, _ours(heading, own, columns), left_out)
 
 
 def _values(place: int, rows: Sequence[Row]) -> tuple[str, ...]:
