@@ -25,6 +25,13 @@ from panel.intake.cells import (
 )
 from panel.intake.columns import Columns
 from panel.intake.event_checks import check_fillings
+from panel.intake.filling_checks import (
+    check_alone,
+    check_held,
+    check_later_records,
+    check_neighbour,
+    check_origin,
+)
 from panel.intake.fillings import FillingsNamed, check_fits, check_stay, emptied_on, fetch_stock
 from panel.intake.load import Load, RowOutcome, all_names, change, fetch, refuse_twins
 from panel.intake.strengths import check_fill_strength
@@ -255,69 +262,12 @@ def _check_filling(load: Load, row: CaskRow, stock: FillingsNamed, of_file: froz
     # A cask that the file tells twice: each row answers for its own litres.
     litres = filling.fill_bulk_l if row.fill_bulk_l is None else row.fill_bulk_l
     check_fits(load, row.at, "fill_bulk_l", filling, litres)
-    _check_held(load, row, filling)
-    _check_origin(load, row, filling)
-    _check_later_records(load, row, filling)
+    check_held(load, row, filling)
+    check_origin(load, row, filling)
+    check_later_records(load, row, filling)
     for column, doubt in filling_doubts(filling):
         load.question(row.at, column, getattr(row, column), doubt)
     for other in stock.by_cask[row.cask]:
         if other is not filling:
-            _check_neighbour(load, row, filling, other)
-    _check_alone(load, row, filling, stock.by_cask[row.cask], of_file)
-
-
-def _check_held(load: Load, row: CaskRow, filling: Filling) -> None:
-    if filling.hold_until is not None and filling.hold_reason is None:
-        load.fault(row.at, "hold_reason", "", "a hold until a day must have a reason")
-
-
-def _check_origin(load: Load, row: CaskRow, filling: Filling) -> None:
-    racked = any(event.kind is EventKind.RE_RACKED for event in filling.events)
-    if racked and filling.make is not None:
-        message = f"{filling.label} was re-racked from other fillings: it has one origin"
-        load.fault(row.at, "make", filling.make.name, message)
-
-
-def _check_later_records(load: Load, row: CaskRow, filling: Filling) -> None:
-    days = [event.happened_on for event in filling.events]
-    days += [gauge.gauged_on for gauge in filling.regauges]
-    first = min(days, default=None)
-    if first is not None and first < filling.filled_on:
-        message = f"the records of {filling.label} begin on {first} already, before it was filled"
-        load.fault(row.at, "filled_on", filling.filled_on, message)
-
-
-def _check_neighbour(load: Load, row: CaskRow, filling: Filling, other: Filling) -> None:
-    if other.filled_on == filling.filled_on and other.label < filling.label:
-        message = f"{other.label} was filled into the same cask on the same day"
-        load.fault(row.at, "filled_on", filling.filled_on, message)
-    emptied = emptied_on(other)
-    if other.filled_on < filling.filled_on and emptied is not None and filling.filled_on < emptied:
-        message = f"{other.label} was still in this cask: it was emptied on {emptied}"
-        load.fault(row.at, "filled_on", filling.filled_on, message)
-    own = emptied_on(filling)
-    if own is not None and filling.filled_on < other.filled_on < own:
-        message = f"{other.label} was filled on {other.filled_on}, before this one was emptied"
-        load.fault(row.at, "filled_on", filling.filled_on, message)
-
-
-def _check_alone(
-    load: Load, row: CaskRow, filling: Filling, in_cask: Sequence[Filling], of_file: frozenset[str]
-) -> None:
-    """Note a filling that began while another lay in the cask; each is noted at one row."""
-    later = [other for other in in_cask if other.filled_on > filling.filled_on]
-    if later and emptied_on(filling) is None:
-        after = min(later, key=lambda other: other.filled_on)
-        message = (
-            f"{after.label} was filled into the same cask on {after.filled_on}: say when "
-            f"{filling.label} was emptied, here or by an event loaded first"
-        )
-        load.fault(row.at, "emptied_on", "", message)
-    for other in in_cask:
-        before = other.filled_on < filling.filled_on and emptied_on(other) is None
-        if before and other.label not in of_file:
-            message = (
-                f"{other.label}, filled on {other.filled_on}, lies in this cask by the records: "
-                "load the event that emptied it first, or its row with emptied_on beside this one"
-            )
-            load.fault(row.at, "filled_on", filling.filled_on, message)
+            check_neighbour(load, row, filling, other)
+    check_alone(load, row, filling, stock.by_cask[row.cask], of_file)
