@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING
 
 from panel.intake.columns import plain_heading
 from panel.intake.kinds import Kind
-from panel.intake.loading import columns_of, finder, no_collecting, read_file
+from panel.intake.loading import columns_of, finder, read_file
 from panel.intake.meanings import column_words
 from panel.intake.reading import read_bytes, read_table
 from panel.intake.report import LoadReport
 from panel.intake.table import BrokenCell, Row, Table
+from panel.unswept import unswept
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -71,7 +72,7 @@ def question_of(
     IntakeError
         The file cannot be read.
     """
-    with store.read() as db, no_collecting():
+    with store.read() as db, unswept():
         find = finder(db, kind, said)
         data = read_bytes(path)
         table, _ = read_table(data, path.name, kind, find, sheet, said.letters)

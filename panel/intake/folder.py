@@ -12,12 +12,13 @@ from sqlalchemy.exc import IntegrityError
 
 from panel.errors import IntakeError
 from panel.intake.kinds import Kind
-from panel.intake.loading import no_collecting, read_file
+from panel.intake.loading import read_file
 from panel.intake.report import LoadReport
 from panel.intake.said import Said
 from panel.intake.taking import Options, taken
 from panel.intake.who_loads import loader
 from panel.problems import Problem
+from panel.unswept import unswept
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -80,7 +81,7 @@ def load_folder(
         Whoever loads may not; the database cannot be used. Nothing was written.
     """
     folder = _Folder(now, by, sure, said or {})
-    with no_collecting(), store.write() as db:
+    with unswept(), store.write() as db:
         for each in files:
             tell(each)
             folder.take(db, each)

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from functools import partial
@@ -39,6 +38,7 @@ from panel.intake.taking import Checked, Options, settled, silent, write
 from panel.problems import Problem
 from panel.store.engine import Store
 from panel.store.house import read_setting
+from panel.unswept import unswept
 
 __all__ = ["LoadReport", "add_record", "columns_of", "load_file", "load_rows"]
 
@@ -89,7 +89,7 @@ def load_file(
     """
     kind, path = Kind(kind), Path(path)
     options = Options(now, by, check, create, update, progress or silent, sure=sure)
-    with no_collecting():
+    with unswept():
         with store.read() as db:
             checked = read_file(db, kind, path, now=now, sheet=sheet, said=said or Said())
         return checked if isinstance(checked, LoadReport) else write(store, checked, options)
