@@ -14,6 +14,7 @@ from textual.binding import Binding, BindingType
 from textual.message import Message
 from textual.worker import Worker, WorkerState
 
+from panel import look
 from panel.clock import Clock, site_date, utc_now
 from panel.desk import themes
 from panel.desk.commands import ScreenActions
@@ -155,7 +156,7 @@ class DeskApp(Following):
         """Take a theme; fetch the database once the first picture stands."""
         for theme in (themes.NIGHT, themes.DAY):
             self.register_theme(theme)
-        self.theme = themes.NIGHT.name
+        self.theme = (themes.DAY if look.is_light() else themes.NIGHT).name
         self.call_after_refresh(self.open_up)
 
     @work(thread=True, exclusive=True, group="opening", exit_on_error=False)
@@ -260,9 +261,10 @@ class DeskApp(Following):
             self.push_screen(KeySlip(self.screen))
 
     def action_turn_theme(self) -> None:
-        """Change between night and day."""
-        night = self.theme == themes.NIGHT.name
-        self.theme = themes.DAY.name if night else themes.NIGHT.name
+        """Change between night and day, here and at the next start."""
+        light = self.theme == themes.NIGHT.name
+        self.theme = themes.DAY.name if light else themes.NIGHT.name
+        look.keep_light(light)
 
     def _fatal_error(self) -> None:
         # The framework's page prints local variables, scores and the key among them perhaps.

@@ -14,7 +14,7 @@ from panel.store.engine import Store
 from panel.store.findings import Level, Way
 from panel.store.log_findings import log_findings
 from panel.store.opening import open_store
-from panel.store.seen import NAMED
+from panel.own_folder import NAMED
 from panel.store.upgrading import upgrade_database
 from tests.faults.edits import EDITS, Edit, records
 from tests.faults.house import KEPT

@@ -14,7 +14,7 @@ from panel.records.traces import touched_tables
 from panel.store.engine import Store
 from panel.store.erasing import overwrite
 from panel.store.kept_files import Place, place_of
-from panel.store.seen import NAMED
+from panel.own_folder import NAMED
 from tests.conftest import FIXED_NOW
 from tests.houses.small import add_house
 
