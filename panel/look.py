@@ -22,7 +22,7 @@ def is_light() -> bool:
     return isinstance(told, dict) and told.get("light") is True
 
 
-def keep_light(light: bool) -> None:  # noqa: FBT001 - the one thing it is told
+def keep_light(light: bool) -> None:
     """Keep the look for the next start; where nothing can be written, it holds until the end."""
     with suppress(OSError):
         write_own(_file(), json.dumps({"light": light}).encode())

@@ -1,4 +1,4 @@
-"""The folder where the program keeps what is this account's own, and how a file is written there."""
+"""The folder of what is this account's own, and how a file is written there."""
 
 from __future__ import annotations
 
