@@ -151,7 +151,7 @@ class AgreementPage(Page):
         from panel.questions.own_means import own_means
         from panel.questions.two_casks import casks_poured
 
-        with self.desk.store.read() as db:
+        with self.reckoning(), self.desk.store.read() as db:
             result = session_agreement(db, self.session_name)
             means = own_means(db, self.session_name)
             casks = casks_poured(db, self.session_name)
@@ -265,7 +265,7 @@ class AgreementPage(Page):
         from panel.questions.two_casks import two_named_casks
         from panel.words.two_casks import two_casks_lines
 
-        with self.desk.store.read() as db:
+        with self.reckoning(), self.desk.store.read() as db:
             found = two_named_casks(db, [self.session_name], named)
         self.hand_over(self.Compared(two_casks_lines(found, 70)))
 

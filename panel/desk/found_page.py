@@ -131,7 +131,7 @@ class FoundPage(Page):
         from panel.questions.targets import target_records
 
         today = self.desk.today()
-        with self.desk.store.read() as db:
+        with self.reckoning(), self.desk.store.read() as db:
             profile = self.desk.known.of(db, as_of=today)
             draws, why = self.found(db, profile, today)
             targets = target_records(db)

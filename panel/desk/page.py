@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
 from enum import Enum, auto
 from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from textual.binding import Binding, BindingType
+from textual.message import Message
 from textual.screen import Screen
 from textual.worker import Worker, WorkerState, get_current_worker
 
@@ -18,9 +22,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from textual.app import ComposeResult
-    from textual.message import Message
 
     from analysis.pictures import Picture, Plane
+    from analysis.under_way import Step
     from panel.desk.app import DeskApp
     from panel.store.engine import Session
 
@@ -68,6 +72,12 @@ class Page(Screen[Any]):
         Binding("f6", "picture", "Picture", id="page.picture", tooltip="The answer as a picture"),
         Binding("f5", "again", "Read again", show=False, id="page.again", tooltip="Read anew"),
     ]
+
+    @dataclass
+    class HowFar(Message):
+        """A reckoning is so far."""
+
+        words: str
 
     @property
     def desk(self) -> DeskApp:
@@ -168,6 +178,24 @@ class Page(Screen[Any]):
         hoop = self.query_one(Hoop)
         hoop.title = hoop.title if title is None else title
         hoop.fact = hoop.fact if fact is None else fact
+
+    @contextmanager
+    def reckoning(self) -> Iterator[None]:
+        """Have a job tell how far its reckoning is, and end it once nobody waits for it."""
+        from analysis.under_way import watched
+
+        job = get_current_worker()
+
+        def tell(step: Step) -> None:
+            if not job.is_cancelled:
+                self.post_message(self.HowFar(step.words))
+
+        with watched(tell, lambda: job.is_cancelled):
+            yield
+
+    def on_page_how_far(self, message: HowFar) -> None:
+        """Show how far a reckoning is."""
+        self.say(f"{message.words}. Escape stops it; other places can be used meanwhile.")
 
     def hand_over(self, message: Message) -> None:
         """End a job with its one message, unless a newer job has taken its place."""
