@@ -10,10 +10,12 @@ import click
 
 from panel.cli.answers import RECKONING, emit_json, say, table, waiting
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.cli.number import NUMBER
 from panel.cli.pictured import check_picture, drawn_here, picture_option
 from panel.cli.release_mixing import mixing
 from panel.cli.release_steps import bottle, cancel, disgorge, on_option, sign
 from panel.cli.vat_options import limit_options, read_exponents, read_limits
+from panel.figures import typed_number
 from panel.words.release import agreed_lines, bench_lines, release_lines
 
 if TYPE_CHECKING:
@@ -168,7 +170,7 @@ def _litres(texts: tuple[str, ...]) -> dict[str, float]:
     for text in texts:
         cask, equals, amount = text.rpartition("=")
         try:
-            found[cask] = float(amount)
+            found[cask] = typed_number(amount)
         except ValueError:
             equals = ""
         if not (equals and cask):
@@ -211,7 +213,7 @@ def show(inv: Invocation, name: str, as_json: bool) -> None:
 
 @command.command("bench")
 @click.argument("name")
-@click.option("--ml", type=float, default=100.0, show_default=True, help="How much to mix, mL.")
+@click.option("--ml", type=NUMBER, default=100.0, show_default=True, help="How much to mix, mL.")
 @click.option("--sample", help="Its label; else the release's name with a number.")
 @on_option
 @json_option

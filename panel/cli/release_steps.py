@@ -9,6 +9,7 @@ import click
 
 from panel.cli.answers import emit_json, say
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
+from panel.cli.number import NUMBER
 from panel.errors import ReleaseError
 from panel.words.benched_words import benched_lines
 from panel.words.release import outcome_lines, signing_lines
@@ -65,8 +66,8 @@ def _with_rests(
 )
 @click.option("--empty", multiple=True, metavar="CASK", help="It is empty, whatever it gave.")
 @click.option("--keeps", multiple=True, metavar="CASK", help="What it did not give stays in it.")
-@click.option("--vat-litres", type=float, help="The vat as measured, at 20 °C.")
-@click.option("--vat-abv", type=float, help="The vat as measured, % vol.")
+@click.option("--vat-litres", type=NUMBER, help="The vat as measured, at 20 °C.")
+@click.option("--vat-abv", type=NUMBER, help="The vat as measured, % vol.")
 @click.option("--try", "only_try", is_flag=True, help="Only show; keep nothing.")
 @on_option
 @json_option

@@ -6,6 +6,7 @@ import click
 
 from panel.cli.answers import emit_json, say, table
 from panel.cli.invocation import Invocation, json_option, pass_invocation
+from panel.figures import typed_number
 from panel.words.rule_words import LAST_WORD
 
 
@@ -116,6 +117,6 @@ def _number(value: str | None) -> float | None:
     if value == "none":
         return None
     try:
-        return float(value or "")
+        return typed_number(value or "")
     except ValueError:
         raise click.BadParameter(f"{value!r} is not a number, nor `none`") from None

@@ -11,6 +11,7 @@ import click
 from panel.cli.answers import emit_json, folded, say, table
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
 from panel.cli.kinds import BY_COMMAND, kind_options
+from panel.cli.number import NUMBER
 from panel.cli.session_acting import leading, shown
 from panel.cli.session_marks import clear, mark
 from panel.cli.session_show import show
@@ -53,8 +54,8 @@ def command() -> None:
 @click.option("--no-going-back", is_flag=True, help="A finished glass is finished.")
 @click.option("--codes-per-assessor", is_flag=True, help="Every tray has codes of its own.")
 @click.option("--pause", "pause_s", type=int, metavar="SECONDS", help="Else by the peat.")
-@click.option("--pour", "pour_ml", type=float, metavar="ML", help="Else the house's.")
-@click.option("--nosing-abv", type=float, metavar="PERCENT", help="Else the house's.")
+@click.option("--pour", "pour_ml", type=NUMBER, metavar="ML", help="Else the house's.")
+@click.option("--nosing-abv", type=NUMBER, metavar="PERCENT", help="Else the house's.")
 @click.option("--seed", type=int, help="Makes it a rehearsal: codes can be worked out from it.")
 @click.option("--insist", is_flag=True, help="More descriptors than the house scores.")
 @json_option

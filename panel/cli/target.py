@@ -9,6 +9,7 @@ import click
 
 from panel.cli.answers import emit_json, say, table
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.cli.number import NUMBER
 
 
 @click.group("target")
@@ -66,7 +67,7 @@ def show(inv: Invocation, name: str, as_json: bool) -> None:
 )
 @click.option("--with-held", is_flag=True, help="Like a cask although it leaks.")
 @click.option("--only", multiple=True, metavar="NOTE", help="These notes only.")
-@click.option("--tolerance", type=float, help="Points; else the house's own for alike glasses.")
+@click.option("--tolerance", type=NUMBER, help="Points; else the house's own for alike glasses.")
 @as_of_option
 @json_option
 @pass_invocation

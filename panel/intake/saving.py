@@ -14,6 +14,7 @@ from panel.intake.kinds import SCORE_KINDS, Kind
 from panel.intake.load import Load, Progress
 from panel.intake.saved_records import SAVED, Sheet, saved_assessors
 from panel.store.engine import Store
+from panel.store.house import writes_commas
 
 
 @dataclass(frozen=True)
@@ -62,7 +63,8 @@ def save_file(
             sheet = saved_assessors(db, names=names)
         else:
             sheet = SAVED[kind](db)
-        rows = write_sheet(sheet, path, force=force, private=names)
+        comma = writes_commas(db)
+        rows = write_sheet(sheet, path, force=force, private=names, comma=comma)
     return SaveReport(kind, path.name, rows, left_out)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from subprocess import Popen
 
 import numpy as np
 import pandas as pd
@@ -57,10 +58,10 @@ def test_it_ends_between_two_rounds_with_an_error_that_no_fit_swallows() -> None
 
 
 def test_helpers_end_with_it(monkeypatch: pytest.MonkeyPatch) -> None:
-    helpers: list[parallel.subprocess.Popen[bytes]] = []
+    helpers: list[Popen[bytes]] = []
     start = parallel._helper
 
-    def noted() -> parallel.subprocess.Popen[bytes] | None:
+    def noted() -> Popen[bytes] | None:
         helper = start()
         if helper is not None:
             helpers.append(helper)
