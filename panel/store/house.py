@@ -36,7 +36,8 @@ RULES: dict[str, SettingRule] = {
     "time_zone": SettingRule("UTC", 0, 0, "IANA name", "session dates are the site's own"),
     "house_name": SettingRule("", 0, 0, "words", "stands on top of the desk; empty: the file's"),
     "decimal_mark": SettingRule(
-        POINT, 0, 0, f"{POINT} or {COMMA}", "in saved CSV files; beside a comma, `;` parts cells"
+        *(POINT, 0, 0, "of decimals"),
+        f"{POINT} or {COMMA}, in saved CSV files; beside a comma, `;` parts cells",
     ),
     "flight_glasses": SettingRule(
         8, 2, 12, "glasses", "six tests, a reference and a duplicate; noses tire"
