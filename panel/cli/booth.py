@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from panel.cli.completing import a_session
 from panel.cli.invocation import Invocation, pass_invocation
 from panel.cli.unheard import unheard
 from panel.errors import BoothError, OakpanelError
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
 
 @click.command("booth")
-@click.argument("session", required=False)
+@click.argument("session", required=False, shell_complete=a_session)
 @pass_invocation
 def command(inv: Invocation, session: str | None) -> None:
     """Open an assessor's booth on SESSION, or on the only session that is open.

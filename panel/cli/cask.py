@@ -11,6 +11,7 @@ import click
 
 from analysis.cell_text import folded
 from panel.cli.answers import emit_json, table
+from panel.cli.completing import a_cask
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.words.cask_words import (
     age_figure,
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
 
 
 @click.command("cask")
-@click.argument("number", required=False)
+@click.argument("number", required=False, shell_complete=a_cask)
 @click.option("--scores", is_flag=True, help="Every glass of it as it was scored, over the years.")
 @as_of_option
 @json_option

@@ -5,11 +5,12 @@ from __future__ import annotations
 import click
 
 from panel.cli.answers import emit_json
+from panel.cli.completing import a_session
 from panel.cli.invocation import Invocation, json_option, pass_invocation
 
 
 @click.command()
-@click.argument("name")
+@click.argument("name", shell_complete=a_session)
 @click.option("--pours", is_flag=True, help="Of a draft what to draw: tells what is poured twice.")
 @click.option("--scores", is_flag=True, help="Every glass as it was scored, once it is closed.")
 @click.option(
