@@ -170,10 +170,8 @@ class AgreementPage(Page):
         said = [result.waiting.sentence] if result.waiting else []
         self.say(" ".join([*said, *([f"Left out: {left_out}."] if left_out else [])]))
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+    def can_now(self, action: str) -> bool:
         """Offer swaps only where there are any, two casks once it is known which they were."""
-        if action == "picture":
-            return super().check_action(action, parameters)
         if action == "two":
             return len(self.casks) > 1
         return action != "swaps" or bool(self.result and self.result.swaps)

@@ -37,7 +37,9 @@ if TYPE_CHECKING:
 
 WARMED = (
     *("pandas", "panel.frames", "analysis.agreement.one_session.assess"),
-    *("analysis.agreement.sessions.span", "analysis.profile.estimate", "analysis.target"),
+    *("analysis.agreement.sessions.span", "analysis.profile.estimate", "analysis.ageing.on_day"),
+    *("analysis.on_stock.matching", "panel.questions.matching", "panel.kept.searches"),
+    *("panel.kept.stock", "panel.desk.target_page"),
 )
 
 
@@ -221,6 +223,7 @@ class DeskApp(Following):
         """Load what the figures need while nobody waits for it."""
         for module in WARMED:
             import_module(module)
+        import_module("panel.kept.keys").program()
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """Where there is no database, offer to begin; where it cannot be opened, leave and say."""

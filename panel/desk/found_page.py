@@ -192,10 +192,8 @@ class FoundPage(Page):
         other = f"   ○ {self.beside.label}" if self.beside else ""
         return "\n".join(part for part in (own + other, self.note) if part)
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+    def can_now(self, action: str) -> bool:
         """Offer only what can be done."""
-        if action == "picture":
-            return super().check_action(action, parameters)
         if action == "turn":
             return len(self.draws) > 1
         if action == "compare":

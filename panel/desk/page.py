@@ -150,10 +150,14 @@ class Page(Screen[Any]):
         return None
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Offer a picture only where there is one."""
+        """Offer a picture only where there is one, and of the page's own what can be done now."""
         if action == "picture":
             return self.drawn_as() is not None
-        return super().check_action(action, parameters)
+        return self.can_now(action) and super().check_action(action, parameters)
+
+    def can_now(self, action: str) -> bool:
+        """Tell whether an action of the page's own can be done now."""
+        return True
 
     def action_picture(self) -> None:
         """Show the answer as a picture."""

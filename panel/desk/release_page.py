@@ -98,7 +98,7 @@ class ReleasePage(Page):
         self.query_one("#next", Static).update(Content(what_is_next(self.record)))
         self.refresh_bindings()
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+    def can_now(self, action: str) -> bool:
         """Offer only what this stage allows."""
         status = self.record.get("status")
         poured = bool(self.record.get("disgorged_on"))
@@ -111,7 +111,7 @@ class ReleasePage(Page):
             "hand_on": bool(status),
             "cancel": status == PROPOSED and not poured,
         }
-        return allowed[action] if action in allowed else super().check_action(action, parameters)
+        return allowed[action] if action in allowed else super().can_now(action)
 
     def drawn_as(self) -> Drawn | None:
         """Its notes on the house's lines."""
