@@ -39,7 +39,7 @@ class PlainApp(App[None]):
             tooltip="All keys of this screen",
         ),
         Binding(
-            "ctrl+p",
+            "f3,ctrl+p",
             "command_palette",
             "Find an action",
             False,

@@ -26,7 +26,7 @@ PLACES = ("sessions", "casks", "targets", "lexicon", "people", "releases", "hous
 def command(inv: Invocation, start: str | None = None) -> None:
     """Open the panel lead's screens: sessions, casks, targets, lexicon, people, releases, house.
 
-    Ctrl+P lists every action of a screen, Ctrl+Q leaves.
+    A full stop lists every action of a screen, Ctrl+Q leaves.
     """
     import sys
 
