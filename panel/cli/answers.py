@@ -6,6 +6,7 @@ import sys
 import time
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from shutil import get_terminal_size
 from threading import Event, Thread
 from typing import Any
 
@@ -14,12 +15,21 @@ import click
 from analysis.cell_text import folded as fold
 from analysis.under_way import Step, watched
 from panel.questions.plain_values import json_text
-from panel.words.columns import columns
+from panel.words.columns import columns, columns_within
 
 
 def emit_json(document: object) -> None:
     """Print one JSON document."""
     click.echo(json_text(document))
+
+
+def tell(text: str) -> None:
+    """Print an answer in words; on a terminal no word is torn apart."""
+    click.echo(folded(text.splitlines(), _width()) if sys.stdout.isatty() else text)
+
+
+def _width() -> int:
+    return get_terminal_size().columns
 
 
 def say(message: str) -> None:
@@ -29,7 +39,9 @@ def say(message: str) -> None:
 
 
 def table(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
-    """Return plain columns as one text."""
+    """Return plain columns as one text; on a terminal none is wider than it."""
+    if sys.stdout.isatty():
+        return "\n".join(columns_within(headings, rows, _width()))
     return "\n".join(columns(headings, rows))
 
 

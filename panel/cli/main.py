@@ -158,9 +158,10 @@ def run(arguments: list[str] | None = None) -> None:
 
 def show_error(error: Exception) -> None:
     """Write an error's sentence, and a file's faults one a line, to stderr."""
+    from panel.cli.answers import say
     from panel.errors import IntakeError
 
-    click.echo(str(error), err=True)
+    say(str(error))
     if isinstance(error, IntakeError):
         for problem in error.problems:
-            click.echo(f"  {problem.sentence()}", err=True)
+            say(f"  {problem.sentence()}")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from panel.cli.answers import emit_json
+from panel.cli.answers import emit_json, tell
 from panel.cli.completing import a_session
 from panel.cli.invocation import Invocation, json_option, pass_invocation
 
@@ -52,4 +52,4 @@ def _show_scores(inv: Invocation, name: str, *, private: bool, as_json: bool) ->
     if as_json:
         emit_json(found)
     else:
-        click.echo("\n".join(session_glass_lines(found)))
+        tell("\n".join(session_glass_lines(found)))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from panel.cli.answers import emit_json
+from panel.cli.answers import emit_json, say
 from panel.cli.invocation import json_option
 from panel.cli.number import NUMBER
 from panel.errors import OakpanelError
@@ -36,7 +36,7 @@ def reduce(
         emit_json(found)
         return
     click.echo(words.reduced_words(litres, from_abv, to_abv, found))
-    click.echo(words.CAUTION, err=True)
+    say(words.CAUTION)
 
 
 def _read_part(_ctx: click.Context, _param: click.Parameter, values: tuple[str, ...]) -> object:
@@ -73,7 +73,7 @@ def marry(parts: tuple[tuple[float, float], ...], as_json: bool) -> None:
         emit_json(found)
         return
     click.echo(words.married_words(found))
-    click.echo(words.CAUTION, err=True)
+    say(words.CAUTION)
 
 
 @command.command("at-20")

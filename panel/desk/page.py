@@ -199,7 +199,7 @@ class Page(Screen[Any]):
 
     def on_page_how_far(self, message: HowFar) -> None:
         """Show how far a reckoning is."""
-        self.say(f"{message.words}. Escape stops it; other places can be used meanwhile.")
+        self.say(f"{message.words}. Escape stops it.")
 
     def hand_over(self, message: Message) -> None:
         """End a job with its one message, unless a newer job has taken its place."""
