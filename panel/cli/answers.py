@@ -13,8 +13,9 @@ from typing import Any
 import click
 
 from analysis.cell_text import folded as fold
-from analysis.under_way import Step, watched
+from analysis.under_way import Step
 from panel.questions.plain_values import json_text
+from panel.questions.waiting import waited_for
 from panel.words.columns import columns, columns_within
 
 
@@ -102,7 +103,7 @@ def waiting(what: str, stream: Any = None) -> Iterator[None]:
     teller = Thread(target=_tell, args=(far, out, done), daemon=True)
     teller.start()
     try:
-        with watched(far.note):
+        with waited_for(far.note):
             yield
     finally:
         done.set()

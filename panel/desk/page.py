@@ -186,7 +186,7 @@ class Page(Screen[Any]):
     @contextmanager
     def reckoning(self) -> Iterator[None]:
         """Have a job tell how far its reckoning is, and end it once nobody waits for it."""
-        from analysis.under_way import watched
+        from panel.questions.waiting import waited_for
 
         job = get_current_worker()
 
@@ -194,7 +194,7 @@ class Page(Screen[Any]):
             if not job.is_cancelled:
                 self.post_message(self.HowFar(step.words))
 
-        with watched(tell, lambda: job.is_cancelled):
+        with waited_for(tell, lambda: job.is_cancelled):
             yield
 
     def on_page_how_far(self, message: HowFar) -> None:
