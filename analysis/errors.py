@@ -19,6 +19,7 @@
     +-- FileError                  a file that cannot be read; ``problems`` holds every fault
     +-- UnlinkedError              two samples that no common glass ties together
     +-- FitError                   the numbers were in order, the fit was not found
+    +-- StoppedError               whoever waited for it stopped it
 
 A quantity that is merely undefined (all scores equal, no replicate) is no error: it comes back
 as ``None`` with a reason.
@@ -158,6 +159,13 @@ class UnlinkedError(AnalysisError):
 
 class FitError(AnalysisError):
     """A fit was not found although the data were in order."""
+
+
+class StoppedError(AnalysisError):
+    """A reckoning that was stopped before its end; nothing of it is kept."""
+
+    def __init__(self) -> None:
+        super().__init__("The reckoning was stopped.")
 
 
 class InputError(AnalysisError):

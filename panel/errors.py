@@ -20,6 +20,7 @@
     |-- CaskBarred                a cask that its records forbid to use as asked
     |-- SessionError
     |   |-- WrongState            not at this stage of a session
+    |   |   `-- NoneOpen          no session is open that a booth could be for
     |   |-- PlanRefused           a plan that cannot be served
     |   `-- KeyChanged            the key is not the one that was sealed
     |-- BoothError
@@ -122,6 +123,10 @@ class SessionError(OakpanelError):
 
 class WrongState(SessionError):
     """The session is at another stage."""
+
+
+class NoneOpen(WrongState):
+    """No session is open yet, or more than one that a booth could be for."""
 
 
 class PlanRefused(SessionError):

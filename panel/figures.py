@@ -1,8 +1,14 @@
-"""Figures as people read them, alike wherever they stand."""
+"""Figures as people read them and write them, alike wherever they stand."""
 
 from __future__ import annotations
 
+import re
 from decimal import ROUND_HALF_UP, Decimal
+from math import isfinite
+
+COMMA = re.compile(r"[+-]?[0-9]*,[0-9]+")
+PERHAPS_THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2}[.,][0-9]{3}")
+TENTH = Decimal("0.1")
 
 
 def chance(probability: float) -> str:
@@ -12,12 +18,42 @@ def chance(probability: float) -> str:
     return ">.99" if probability > 0.995 else f"{probability:.2f}".lstrip("0")
 
 
-TENTH = Decimal("0.1")
-
-
 def tenths(number: float) -> str:
     """Return a number with one decimal; a half goes up, as on paper: 6.35 is 6.4.
 
     What is rounded is the number as it is written, not the binary one just beside it.
     """
     return str(Decimal(repr(float(number))).quantize(TENTH, ROUND_HALF_UP))
+
+
+def typed_number(text: str) -> float:
+    """Return the number that somebody typed, with a point or with one comma: 63.5 and 63,5.
+
+    Raises
+    ------
+    ValueError
+        It is no number, or one with a comma that might stand for thousands as well; with what
+        would be right.
+    """
+    text = text.strip()
+    if COMMA.fullmatch(text):
+        pointed = text.replace(",", ".")
+        if PERHAPS_THOUSANDS.fullmatch(text):
+            whole = text.replace(",", "")
+            raise ValueError(f"{text} could be {whole} or {pointed}: write the one that is meant")
+        return float(pointed)
+    try:
+        number = float(text)
+    except ValueError:
+        number = float("nan")
+    if not isfinite(number):
+        raise ValueError(f"{text!r} is not a number such as 12.5")
+    return number
+
+
+def with_comma(text: str) -> str:
+    """Return a number's text with a comma for its point, such that it can mean only that."""
+    if "e" in text:
+        return text
+    written = text.replace(".", ",")
+    return f"{written}0" if PERHAPS_THOUSANDS.fullmatch(written) else written

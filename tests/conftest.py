@@ -89,6 +89,12 @@ def own_log(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
         yield path
 
 
+@pytest.fixture(autouse=True)
+def look_of_nobody(own_log: Path) -> None:
+    """Let every test begin with the look of an account that never chose one."""
+    (own_log.parent / "state" / "look.json").unlink(missing_ok=True)
+
+
 @pytest.fixture(scope="session", autouse=True)
 def house_cost() -> Iterator[int]:
     """Let PINs cost next to nothing, and tell those who test PINs what they cost in a house."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -16,9 +16,11 @@ from ..influences.covariates import check_draws, why_not
 from ..influences.estimate import LEAST_SESSIONS
 from ..influences.fits import check_descriptors
 from ..influences.moves import claims_of
+from ..influences.note_fits import NoteFit
 from ..influences.searched import Search, search_anew
 from ..profile import Profile
 from ..target import Target
+from ..under_way import Stage, step
 from .curves import STYLE, cask_curves, style_curves, style_table
 from .learning import draws_to_learn_from
 from .on_day import NotesOnDay, notes_on_day
@@ -194,7 +196,7 @@ def _curves(
         f for f in fits.fits if not asked.descriptors or f.note.descriptor in asked.descriptors
     ]
     if asked.casks:
-        return [c for fit in wanted for c in cask_curves(fit, known, as_of, settings)], {}
+        return [c for fit in _told(wanted) for c in cask_curves(fit, known, as_of, settings)], {}
     styles = _chosen(style_table(fits.draws), Asked(make=asked.make, wood=asked.wood))
     thin: dict[str, str] = {}
     if asked.make is None and asked.wood is None:
@@ -206,7 +208,15 @@ def _curves(
                 "make or wood"
             )
         styles = styles[~few].reset_index(drop=True)
-    return [c for fit in wanted for c in style_curves(fit, styles, settings)], thin
+    return [c for fit in _told(wanted) for c in style_curves(fit, styles, settings)], thin
+
+
+def _told(fits: Sequence[NoteFit]) -> Iterator[NoteFit]:
+    """Give fits one after the other, and tell how many of them are done."""
+    for done, fit in enumerate(fits):
+        step(Stage.AGEING, done, len(fits))
+        yield fit
+    step(Stage.AGEING, len(fits), len(fits))
 
 
 def _windows(

@@ -11,6 +11,7 @@ import pandas as pd
 import threadpoolctl
 
 from ..array_types import Codes, Vector
+from ..under_way import Stage, step
 from .evidence import Evidence, EvidenceFitter
 from .factors import Covariate
 from .note_model import NoteFitter, NoteModel
@@ -62,7 +63,9 @@ def fit_all(
     fits: list[NoteFit] = []
     reasons: dict[str, str] = {}
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
-        for name in sorted(set(readings["descriptor"]) & set(descriptors)):
+        names = sorted(set(readings["descriptor"]) & set(descriptors))
+        for done, name in enumerate(names):
+            step(Stage.INFLUENCES, done, len(names))
             here = reading[name].notna().to_numpy()
             n_casks = known.loc[here, "cask"].nunique()
             if n_casks < settings.least_casks:
@@ -74,6 +77,7 @@ def fit_all(
             shared = grounds[here.tobytes()]
             y, r = (part[name].to_numpy(dtype=np.float64)[here] for part in (reading, noise))
             fits.append(shared.fit(name, y, r, list(grounds).index(here.tobytes())))
+    step(Stage.INFLUENCES, len(names), len(names))
     return tuple(fits), reasons
 
 

@@ -35,11 +35,14 @@ class SavedTable:
         One column a heading.
     problems
         What was found wrong so far, each with row, column and value.
+    comma
+        Whether decimals have a comma, as in the files of a house that writes them so.
     """
 
     file: str
     cells: pd.DataFrame
     problems: list[str] = field(default_factory=list)
+    comma: bool = False
 
     @property
     def headings(self) -> list[str]:
@@ -79,7 +82,8 @@ class SavedTable:
 
     def number(self, name: str) -> pd.Series:
         """Numbers of a column; missing where a cell is empty."""
-        return self._each(name, _number, "is no number: write it as 12.5").astype("float64")
+        read = _comma_number if self.comma else _number
+        return self._each(name, read, "is no number: write it as 12.5").astype("float64")
 
     def day(self, name: str) -> pd.Series:
         """Days of a column; missing where a cell is empty."""
@@ -119,13 +123,15 @@ def read_table(path: str | Path) -> SavedTable:
     """
     place = Path(path)
     try:
-        raw = _workbook(place) if place.suffix.casefold() == WORKBOOK else _plain(place)
+        comma = place.suffix.casefold() != WORKBOOK and _has_semicolons(place)
+        raw = _workbook(place) if place.suffix.casefold() == WORKBOOK else _plain(place, comma)
     except OSError as error:
         raise FileError(place.name, [error.strerror or str(error)]) from error
     except (ValueError, KeyError) as error:
         raise FileError(place.name, [f"it is no table as the program saves it: {error}"]) from error
     headings = [clean(str(name)) for name in raw.iloc[0]] if len(raw) else []
-    table = SavedTable(place.name, raw.iloc[1:].reset_index(drop=True).set_axis(headings, axis=1))
+    cells = raw.iloc[1:].reset_index(drop=True).set_axis(headings, axis=1)
+    table = SavedTable(place.name, cells, comma=comma)
     twice = sorted({name for name in headings if headings.count(name) > 1})
     if twice or not headings or "" in headings:
         why = f"the heading {twice[0]!r} stands twice" if twice else "a column has no heading"
@@ -134,10 +140,23 @@ def read_table(path: str | Path) -> SavedTable:
     return table
 
 
-def _plain(place: Path) -> pd.DataFrame:
+def _plain(place: Path, comma: bool) -> pd.DataFrame:
     return pd.read_csv(
-        place, header=None, dtype=str, keep_default_na=False, na_filter=False, encoding="utf-8-sig"
+        place,
+        sep=";" if comma else ",",
+        header=None,
+        dtype=str,
+        keep_default_na=False,
+        na_filter=False,
+        encoding="utf-8-sig",
     )
+
+
+def _has_semicolons(place: Path) -> bool:
+    """Tell whether semicolons stand between the headings: then a decimal may have a comma."""
+    with place.open(encoding="utf-8-sig") as file:
+        first = file.readline()
+    return first.count(";") > first.count(",")
 
 
 def _workbook(place: Path) -> pd.DataFrame:
@@ -178,6 +197,10 @@ def _number(text: str) -> float:
     if _NUMBER.fullmatch(text) is None:
         raise ValueError(text)
     return float(text)
+
+
+def _comma_number(text: str) -> float:
+    return _number(text.replace(",", ".") if text.count(",") == 1 else text)
 
 
 def _day(text: str) -> pd.Timestamp:

@@ -21,6 +21,7 @@ import numpy as np
 from ..array_types import Matrix, Vector
 from ..errors import FitError
 from ..newton import step_above_zero
+from ..under_way import go_on
 from .bins import levels_of
 from .evaluation import Evaluation, Taken, evaluate
 from .noises import LESS_KNOWN, Noise, Residuals, better_noise
@@ -129,6 +130,7 @@ def fit_descriptor(
     change, pace, before = None, Pace(careful=problem.ends is not None), None
     held = 0 if problem.ends is None or start is None else _HELD
     for round_ in range(1, MAX_ROUNDS + 1):
+        go_on()
         times = _MODERATIONS_FIRST if round_ == 1 else _MODERATIONS
         at = evaluate(problem, now, levels, taken, times)
         taken = at.taken

@@ -17,12 +17,15 @@ from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 
+from ..under_way import Stage, step
 from .alone import fit_alone
 from .column import Alone, Column
 from .settings import ProfileSettings
 
 WORTH_A_PROCESS = 150_000
 """Scores from which another process saves more than it costs."""
+_LOOK_S = 0.2
+"""So often is looked how far the helpers are, and whether anybody still waits."""
 _SERVE = f"from {__package__}.worker import serve; serve()"
 _ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 
@@ -53,11 +56,16 @@ class Crew:
         ]
         for thread in threads:
             thread.start()
-        meanwhile()
-        self._fit_here(columns, settings, found)
-        for thread in threads:
-            thread.join()
-        self._fit_here(columns, settings, found)
+        try:
+            meanwhile()
+            self._fit_here(columns, settings, found)
+            while busy := [thread for thread in threads if thread.is_alive()]:
+                busy[0].join(_LOOK_S)
+                step(Stage.PROFILE, len(found), len(columns))
+            self._fit_here(columns, settings, found)
+        finally:
+            self._end(threads)
+        step(Stage.PROFILE, len(columns), len(columns))
         return [found[k] for k in range(len(columns))]
 
     def _fit_here(
@@ -68,7 +76,18 @@ class Crew:
                 k = self._waiting.popleft()
             except IndexError:
                 return
+            step(Stage.PROFILE, len(found), len(columns))
             found[k] = fit_alone(columns[k], settings)
+
+    def _end(self, threads: Sequence[threading.Thread]) -> None:
+        """Let no helper work on where nobody waits for it: what it has begun is given up."""
+        if not any(thread.is_alive() for thread in threads):
+            return
+        self._waiting.clear()
+        for helper in self._helpers:
+            helper.terminate()
+        for thread in threads:
+            thread.join()
 
     def _hand_out(
         self,

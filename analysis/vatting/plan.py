@@ -8,6 +8,7 @@ from dataclasses import replace
 import threadpoolctl
 
 from ..target import Target
+from ..under_way import Stage, step
 from .answers import ANSWERS, different_answers
 from .check import check
 from .conflict import Conflict, find_conflict
@@ -34,6 +35,9 @@ from .verdict import (
     quality_sentence,
     stand_in_sentence,
 )
+
+_PARTS = 4
+"""Of a full answer: the choice, other answers, stand-ins, the price of each limit."""
 
 
 def plan_vatting(
@@ -102,6 +106,7 @@ def plan_vatting(
     """
     eligible = check(stock, target, limits)
     task = make_task(stock, target, limits, rule or MixingRule())
+    step(Stage.VATTING, 0, _PARTS)
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
         chosen = tighten(task, kappas=kappas, seconds=seconds)
         if chosen.mixture is not None and not surely_fills(chosen.mixture, limits):
@@ -111,7 +116,9 @@ def plan_vatting(
         if chosen.mixture is None:
             return _nothing(task, chosen, eligible)
         plan = _plan(task, chosen, chosen.mixture, eligible)
-        return _in_full(task, chosen, plan) if in_full else plan
+        plan = _in_full(task, chosen, plan) if in_full else plan
+        step(Stage.VATTING, _PARTS, _PARTS)
+        return plan
 
 
 def _plan(task: Task, chosen: Tightened, mixture: Mixture, eligible: Eligible) -> VattingPlan:
@@ -139,19 +146,16 @@ def _plan(task: Task, chosen: Tightened, mixture: Mixture, eligible: Eligible) -
 
 
 def _in_full(task: Task, chosen: Tightened, plan: VattingPlan) -> VattingPlan:
-    return replace(
-        plan,
-        answers=different_answers(task, chosen, count=ANSWERS),
-        stand_ins=tuple(
-            SaidStandIn(found, stand_in_sentence(found)) for found in stand_ins(task, chosen)
-        ),
-        prices=tuple(
-            PricedLimit(
-                price, limit_words(price.key, task.limits), price_sentence(price, task.limits)
-            )
-            for price in price_limits(task, chosen)
-        ),
-    )
+    step(Stage.VATTING, 1, _PARTS)
+    answers = different_answers(task, chosen, count=ANSWERS)
+    step(Stage.VATTING, 2, _PARTS)
+    others = [SaidStandIn(found, stand_in_sentence(found)) for found in stand_ins(task, chosen)]
+    step(Stage.VATTING, 3, _PARTS)
+    prices = [
+        PricedLimit(price, limit_words(price.key, task.limits), price_sentence(price, task.limits))
+        for price in price_limits(task, chosen)
+    ]
+    return replace(plan, answers=answers, stand_ins=tuple(others), prices=tuple(prices))
 
 
 def _nothing(task: Task, chosen: Tightened, eligible: Eligible) -> NoVatting:

@@ -9,6 +9,7 @@ from time import perf_counter
 import numpy as np
 
 from ..array_types import Floats, Ints
+from ..under_way import go_on
 from .dive import Drawn, dive, exchange, keeps_limits
 from .integer import Program, solve_integer
 from .model import Model
@@ -117,6 +118,7 @@ def solve(model: Model, seconds: float = 1.0, *, start: Floats | None = None) ->
         An answer to begin with, such as that of a wider band.
     """
     began = perf_counter()
+    go_on()
     relaxed = solve_relaxed(model)
     race = _Race(model, relaxed, began + seconds, relaxed.bound)
     race.infeasible = not relaxed.feasible

@@ -13,6 +13,7 @@ from textual.screen import ModalScreen, Screen
 from textual.timer import Timer
 from textual.worker import Worker, WorkerState
 
+from panel.booth.became import is_another, what_became_of
 from panel.booth.dialogs import Ask
 from panel.booth.glass import GlassScreen
 from panel.booth.kinds import FACES
@@ -32,7 +33,7 @@ from panel.errors import (
     WrongState,
 )
 from panel.fault_log import logged
-from panel.seat.jobs import Job, LookAgain, PutDown
+from panel.seat.jobs import Job, LookAgain
 from panel.seat.keeper import Keeper
 from panel.seat.kinds import Place, place_of
 from panel.seat.records import (
@@ -43,15 +44,17 @@ from panel.seat.records import (
     Opened,
     Records,
     SignedIn,
+    Waits,
 )
 from panel.seat.unsaved import unsaved_words
-from panel.session import scoring
 
 if TYPE_CHECKING:
     from panel.store.booth_tray import Glass, Seat, Tray
     from panel.store.engine import Store
 
 THREADS = "records"
+WAIT_S = 2.0
+"""So often a booth that waits for a session looks whether one is open."""
 SETTLE_S = 0.3
 """How long changes of a line gather before they are saved: a held key is one save, not thirty."""
 
@@ -94,6 +97,12 @@ class BoothApp(PlainApp):
         """Go on if somebody has typed a PIN already."""
         if isinstance(self.screen, SignInScreen):
             self.screen.records_open()
+
+    def on_waits(self, message: Waits) -> None:
+        """Wait at the sign-in until a session is open that this booth is for, and look again."""
+        if isinstance(self.screen, SignInScreen):
+            self.screen.waits(message.words)
+        self.set_timer(WAIT_S, partial(self._in_thread, self.records.open))
 
     def on_not_opened(self, message: NotOpened) -> None:
         """Without records there is no booth."""
@@ -165,8 +174,8 @@ class BoothApp(PlainApp):
             return
         before, self.tray = self._glass_shown(), message.tray
         at_words = any(isinstance(screen, WordsScreen) for screen in self.screen_stack)
-        if not at_words and _number(scoring.glass_in_hand(message.tray)) != _number(before):
-            words, trouble = self._what_became_of(before, message.job)
+        if not at_words and is_another(before, message.tray):
+            words, trouble = what_became_of(before, message.job, message.tray)
             self.go_where_the_tray_says(words, trouble=trouble)
         else:
             self._tell(lambda s: s.kept(message.job, self.hour(message.at, seconds=True)))
@@ -257,18 +266,6 @@ class BoothApp(PlainApp):
     def _glass_shown(self) -> Glass | None:
         return next((s.glass for s in self.screen_stack if isinstance(s, GlassScreen)), None)
 
-    def _what_became_of(self, glass: Glass | None, job: Job) -> tuple[str, bool]:
-        """Return what to say of a glass that was in hand and is not any more, and if it is bad."""
-        if glass is None:
-            return "", False
-        if isinstance(job, PutDown):
-            return f"{glass.code} is put down, with everything kept.", False
-        try:
-            scoring.glass_of(self.tray_now, glass.code)
-        except WrongGlass as error:
-            return str(error), True
-        return scoring.poured_anew_words(glass.code), True
-
     def unsaved_words(self) -> list[str]:
         """Return what is not on disk, as a person reads it."""
         return unsaved_words(self.tray_now, self.keeper)
@@ -276,8 +273,9 @@ class BoothApp(PlainApp):
     # ------------------------------------------------------------------ leaving
 
     def to_sign_in(self) -> None:
-        """Show the sign-in again."""
+        """Show the sign-in again, for the session that is open by then."""
         self._to_base(SignInScreen())
+        self._in_thread(self.records.open)
 
     def leave(self) -> None:
         """Give the booth to someone else once all is kept."""
@@ -311,7 +309,3 @@ class BoothApp(PlainApp):
                 then()
 
         self.push_screen(Ask(f"Not kept yet: {waiting}. Leave, and lose that?"), answered)
-
-
-def _number(glass: Glass | None) -> int | None:
-    return None if glass is None else glass.serving_id

@@ -11,6 +11,7 @@ from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
+from panel import look
 from panel.booth.helping import Help
 from panel.booth.themes import DAYLIGHT, LAMPLIGHT
 from panel.booth.window import by_action
@@ -38,7 +39,7 @@ class PlainApp(App[None]):
             tooltip="All keys of this screen",
         ),
         Binding(
-            "ctrl+p",
+            "f3,ctrl+p",
             "command_palette",
             "Find an action",
             False,
@@ -67,10 +68,10 @@ class PlainApp(App[None]):
     ]
 
     def put_look_on(self) -> None:
-        """Bring both looks, and begin with the dark one."""
+        """Bring both looks, and begin with the one that was chosen last."""
         self.register_theme(LAMPLIGHT)
         self.register_theme(DAYLIGHT)
-        self.theme = LAMPLIGHT.name
+        self.theme = DAYLIGHT.name if look.is_light() else LAMPLIGHT.name
 
     def action_keys(self) -> None:
         """Show all keys of this screen."""
@@ -81,8 +82,10 @@ class PlainApp(App[None]):
         self.push_screen(Help(keys))
 
     def action_light(self) -> None:
-        """Change between the dark and the light look."""
-        self.theme = DAYLIGHT.name if self.theme == LAMPLIGHT.name else LAMPLIGHT.name
+        """Change between the dark and the light look, here and at the next start."""
+        light = self.theme == LAMPLIGHT.name
+        self.theme = DAYLIGHT.name if light else LAMPLIGHT.name
+        look.keep_light(light)
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Offer every action of this screen, with its keys."""

@@ -43,7 +43,7 @@ class SignInScreen(Screen[None]):
     def __init__(self, said: str = "") -> None:
         super().__init__()
         self.said = said
-        self._sent = False
+        self._sent = self._waiting = False
         self.top = TopLine()
         self.say_line = SayLine()
         self.code_field = Input(id="code", max_length=40)
@@ -96,6 +96,10 @@ class SignInScreen(Screen[None]):
             self.say_line.say("Type your code and your PIN.")
             return
         self._sent = True
+        if self._waiting:
+            self.pin_field.value = ""
+            self._sent = False
+            return
         if not self.booth.records.are_open:
             self.say_line.say("One moment: the records are being opened ...")
             return
@@ -106,8 +110,19 @@ class SignInScreen(Screen[None]):
     def records_open(self) -> None:
         """Go on where somebody was faster than the records."""
         self.show_place()
+        if self._waiting:
+            self._waiting = False
+            self.say_line.say("The session is open.")
         if self._sent:
             self.submit()
+
+    def waits(self, why: str) -> None:
+        """Say what the booth waits for; nothing that was typed is held meanwhile."""
+        if self._sent:
+            self.pin_field.value = ""
+        self._sent, self._waiting = False, True
+        self.show_place()
+        self.say_line.say(f"{why} This booth waits, and goes on by itself.")
 
     def refused(self, why: str) -> None:
         """Say why not; the PIN is typed again."""

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from panel.cli.answers import emit_json, progress, waiting
+from panel.cli.completing import a_note, a_person, a_session
 from panel.cli.invocation import (
     Invocation,
     as_of_option,
@@ -55,12 +56,17 @@ class Wish:
 
 
 @click.command("agreement")
-@click.argument("sessions", nargs=-1, metavar="[SESSION]...")
+@click.argument("sessions", nargs=-1, metavar="[SESSION]...", shell_complete=a_session)
 @click.option("--since", callback=read_date, metavar="DATE", help="Sessions from this date on.")
 @click.option("--until", callback=read_date, metavar="DATE", help="Sessions up to this date.")
-@click.option("--assessor", metavar="CODE", help="One assessor's page.")
-@click.option("--descriptor", metavar="NAME", help="One descriptor's page.")
-@click.option("--note", metavar="CODE", help="What one assessor takes home, after the reveal.")
+@click.option("--assessor", metavar="CODE", help="One assessor's page.", shell_complete=a_person)
+@click.option("--descriptor", metavar="NAME", help="One descriptor's page.", shell_complete=a_note)
+@click.option(
+    "--note",
+    metavar="CODE",
+    help="What one assessor takes home, after the reveal.",
+    shell_complete=a_person,
+)
 @click.option(
     "--two",
     nargs=2,

@@ -6,19 +6,31 @@ import sys
 import time
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from shutil import get_terminal_size
 from threading import Event, Thread
 from typing import Any
 
 import click
 
 from analysis.cell_text import folded as fold
+from analysis.under_way import Step
 from panel.questions.plain_values import json_text
-from panel.words.columns import columns
+from panel.questions.waiting import waited_for
+from panel.words.columns import columns, columns_within
 
 
 def emit_json(document: object) -> None:
     """Print one JSON document."""
     click.echo(json_text(document))
+
+
+def tell(text: str) -> None:
+    """Print an answer in words; on a terminal no word is torn apart."""
+    click.echo(folded(text.splitlines(), _width()) if sys.stdout.isatty() else text)
+
+
+def _width() -> int:
+    return get_terminal_size().columns
 
 
 def say(message: str) -> None:
@@ -28,7 +40,9 @@ def say(message: str) -> None:
 
 
 def table(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
-    """Return plain columns as one text."""
+    """Return plain columns as one text; on a terminal none is wider than it."""
+    if sys.stdout.isatty():
+        return "\n".join(columns_within(headings, rows, _width()))
     return "\n".join(columns(headings, rows))
 
 
@@ -80,28 +94,40 @@ _SAID_EVERY = 1.0
 
 @contextmanager
 def waiting(what: str, stream: Any = None) -> Iterator[None]:
-    """Say on a terminal that a reckoning is under way and for how long; cleared at the end."""
+    """Say on a terminal which reckoning is under way, how far and for how long; then clear it."""
     out = stream or sys.stderr
     if not out.isatty():
         yield
         return
-    done = Event()
-    teller = Thread(target=_tell, args=(what, out, done), daemon=True)
+    done, far = Event(), _Far(what)
+    teller = Thread(target=_tell, args=(far, out, done), daemon=True)
     teller.start()
     try:
-        yield
+        with waited_for(far.note):
+            yield
     finally:
         done.set()
         teller.join()
 
 
-def _tell(what: str, out: Any, done: Event) -> None:
-    started, wait, said = time.monotonic(), _FIRST_SAID_AFTER, ""
+class _Far:
+    """What is reckoned now, and how far it is where it tells."""
+
+    def __init__(self, what: str) -> None:
+        self.what = self.words = what
+
+    def note(self, step: Step) -> None:
+        self.words = self.what if step.done == step.of else step.words
+
+
+def _tell(far: _Far, out: Any, done: Event) -> None:
+    started, wait, widest = time.monotonic(), _FIRST_SAID_AFTER, 0
     while not done.wait(wait):
-        said = f"{what} ... {time.monotonic() - started:.0f} s"
-        out.write(f"\r{said}")
+        said = f"{far.words} ... {time.monotonic() - started:.0f} s"
+        widest = max(widest, len(said))
+        out.write(f"\r{said:<{widest}}")
         out.flush()
         wait = _SAID_EVERY
-    if said:
-        out.write("\r" + " " * (len(said) + 4) + "\r")
+    if widest:
+        out.write("\r" + " " * (widest + 4) + "\r")
         out.flush()

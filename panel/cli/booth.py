@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from panel.cli.completing import a_session
 from panel.cli.invocation import Invocation, pass_invocation
+from panel.cli.unheard import unheard
 from panel.errors import BoothError, OakpanelError
 
 if TYPE_CHECKING:
@@ -18,20 +20,22 @@ if TYPE_CHECKING:
 
 
 @click.command("booth")
-@click.argument("session", required=False)
+@click.argument("session", required=False, shell_complete=a_session)
 @pass_invocation
 def command(inv: Invocation, session: str | None) -> None:
     """Open an assessor's booth on SESSION, or on the only session that is open.
 
     Sign in with code and PIN. Every score is on disk before it is shown as kept; after any
     interruption, signing in again leads back to the same glass.
+    A booth that is opened before the session waits for it.
     """
     if not sys.stdout.isatty() and not os.environ.get("TEXTUAL_DRIVER"):
         raise BoothError("The booth needs a terminal; its output cannot go into a file or a pipe.")
     from panel.booth.app import BoothApp
 
     app = BoothApp(partial(open_for_booth, inv), session=session, clock=inv.now)
-    app.run()
+    with unheard():
+        app.run()
     if app.fault is not None:
         raise app.fault
     sys.exit(app.return_code or 0)

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from analysis.cell_text import folded
-from panel.cli.answers import emit_json, table
+from panel.cli.answers import emit_json, table, tell
+from panel.cli.completing import a_cask
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.figures import tenths
 from panel.words.cask_words import (
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
 
 
 @click.command("cask")
-@click.argument("number", required=False)
+@click.argument("number", required=False, shell_complete=a_cask)
 @click.option("--scores", is_flag=True, help="Every glass of it as it was scored, over the years.")
 @as_of_option
 @json_option
@@ -62,7 +63,7 @@ def _show_scores(db: Session, number: str | None, day: date, as_json: bool) -> N
     if as_json:
         emit_json({"cask": number, "as_of": day, "glasses": glasses})
     else:
-        click.echo("\n".join(cask_glass_lines(number, glasses)))
+        tell("\n".join(cask_glass_lines(number, glasses)))
 
 
 def show_list(lines: list[CaskLine], day: date, as_json: bool) -> None:

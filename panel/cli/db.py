@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from panel.cli.answers import emit_json, say
+from panel.cli.answers import emit_json, say, tell
 from panel.cli.invocation import Invocation, json_option, pass_invocation
 
 
@@ -100,7 +100,7 @@ def check(inv: Invocation, head: str | None, seen_anew: bool, fits: bool, as_jso
     if as_json:
         emit_json(found)
     else:
-        click.echo("\n".join(examination_lines(found)))
+        tell("\n".join(examination_lines(found)))
     if found.worst is Level.FAULT:
         sys.exit(1)
 

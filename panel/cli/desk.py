@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from panel.cli.invocation import Invocation, pass_invocation
+from panel.cli.unheard import unheard
 from panel.errors import OakpanelError
 
 if TYPE_CHECKING:
@@ -25,7 +26,7 @@ PLACES = ("sessions", "casks", "targets", "lexicon", "people", "releases", "hous
 def command(inv: Invocation, start: str | None = None) -> None:
     """Open the panel lead's screens: sessions, casks, targets, lexicon, people, releases, house.
 
-    Ctrl+P lists every action of a screen, Ctrl+Q leaves.
+    A full stop lists every action of a screen, Ctrl+Q leaves.
     """
     import sys
 
@@ -43,7 +44,8 @@ def run_desk(inv: Invocation, start: str | None) -> Invocation | None:
     from panel.desk.app import DeskApp
 
     app = DeskApp(inv.open, by=inv.by, clock=inv.clock, start=start, begun=beginning(inv))
-    app.run()
+    with unheard():
+        app.run()
     if app.failure is not None:
         raise app.failure
     return None if app.demo_folder is None else in_demo(inv, app.demo_folder)

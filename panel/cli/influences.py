@@ -7,6 +7,7 @@ from datetime import date
 import click
 
 from panel.cli.answers import RECKONING, emit_json, waiting
+from panel.cli.completing import a_note
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.cli.pictured import check_picture, drawn_here, picture_option
 
@@ -17,7 +18,7 @@ MAP_GONE = (
 
 
 @click.command("influences")
-@click.argument("descriptor", required=False)
+@click.argument("descriptor", required=False, shell_complete=a_note)
 @click.option("--map", "as_map", is_flag=True, hidden=True)
 @picture_option
 @as_of_option

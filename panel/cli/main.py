@@ -11,8 +11,11 @@ from difflib import get_close_matches
 from importlib import import_module
 
 import click
+from click.shell_completion import CompletionItem
 
 from panel import __version__
+from panel.cli.completing import a_person
+from panel.cli.help_examples import add_examples
 from panel.cli.invocation import Invocation
 from panel.cli.misplaced import misplaced
 from panel.fault_log import logged, note, told
@@ -56,7 +59,7 @@ class LazyGroup(click.Group):
         if cmd_name not in COMMANDS:
             return None
         command: click.Command = import_module(COMMANDS[cmd_name][0]).command
-        return command
+        return add_examples(command, cmd_name)
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
@@ -67,6 +70,15 @@ class LazyGroup(click.Group):
             said = f" Did you mean {' or '.join(near)}?" if near else ""
             raise click.UsageError(f"There is no command {args[0]!r}.{said}", ctx)
         return super().resolve_command(ctx, args)
+
+    def shell_complete(self, ctx: click.Context, incomplete: str) -> list[CompletionItem]:
+        """Offer commands from the table here, so that a key in the shell loads none of them."""
+        found = [
+            CompletionItem(name, help=line)
+            for name, (_, line) in COMMANDS.items()
+            if name.startswith(incomplete)
+        ]
+        return [*found, *click.Command.shell_complete(self, ctx, incomplete)]
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write the list from the table here, so that help loads no command."""
@@ -80,7 +92,13 @@ class LazyGroup(click.Group):
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 @click.option("--db", "named", metavar="FILE|URL", help="The database; else OAKPANEL_DB.")
-@click.option("--by", envvar="OAKPANEL_BY", metavar="CODE", help="Who acts; else OAKPANEL_BY.")
+@click.option(
+    "--by",
+    envvar="OAKPANEL_BY",
+    metavar="CODE",
+    help="Who acts; else OAKPANEL_BY.",
+    shell_complete=a_person,
+)
 @click.option(
     "--pin-file", metavar="FILE", help="Whoever acts has their PIN in it, one line; - is stdin."
 )
@@ -140,9 +158,10 @@ def run(arguments: list[str] | None = None) -> None:
 
 def show_error(error: Exception) -> None:
     """Write an error's sentence, and a file's faults one a line, to stderr."""
+    from panel.cli.answers import say
     from panel.errors import IntakeError
 
-    click.echo(str(error), err=True)
+    say(str(error))
     if isinstance(error, IntakeError):
         for problem in error.problems:
-            click.echo(f"  {problem.sentence()}", err=True)
+            say(f"  {problem.sentence()}")

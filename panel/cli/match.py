@@ -7,6 +7,7 @@ from datetime import date
 import click
 
 from panel.cli.answers import RECKONING, emit_json, waiting
+from panel.cli.completing import a_target
 from panel.cli.invocation import (
     Invocation,
     as_of_option,
@@ -18,7 +19,7 @@ from panel.cli.pictured import check_picture, drawn_here, picture_option
 
 
 @click.command("match")
-@click.argument("target")
+@click.argument("target", shell_complete=a_target)
 @click.option("--top", type=click.IntRange(1), help="Show so many casks only.")
 @click.option(
     "--bottling-date", callback=read_date, metavar="DATE", help="Casks as they will be then."

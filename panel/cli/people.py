@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from panel.cli.answers import emit_json, say, table
+from panel.cli.completing import a_person
 from panel.cli.forgetting import say_unfinished, say_waits, show_forgetting
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date, writing_to
 from panel.cli.proving import ask_pin
@@ -75,7 +76,7 @@ def add(
 
 
 @command.command()
-@click.argument("code")
+@click.argument("code", shell_complete=a_person)
 @click.option("--generate", is_flag=True, help="Make a PIN at random and show it once.")
 @click.option(
     "--recover", is_flag=True, help="Without a lead's PIN, by who owns the file. The desk tells it."
@@ -117,7 +118,7 @@ def _refuse_unknown(store: Store, code: str) -> None:
 
 
 @command.command()
-@click.argument("code", required=False)
+@click.argument("code", required=False, shell_complete=a_person)
 @pass_invocation
 def lock(inv: Invocation, code: str | None) -> None:
     """End the hour in which this account need not type a PIN again; with CODE, theirs anywhere."""
@@ -130,7 +131,7 @@ def lock(inv: Invocation, code: str | None) -> None:
 
 
 @command.command(context_settings={"ignore_unknown_options": True})
-@click.argument("code")
+@click.argument("code", shell_complete=a_person)
 @click.argument("changes", nargs=-1, required=True, metavar="+ROLE|-ROLE...")
 @pass_invocation
 def role(inv: Invocation, code: str, changes: tuple[str, ...]) -> None:
@@ -145,7 +146,7 @@ def role(inv: Invocation, code: str, changes: tuple[str, ...]) -> None:
 
 
 @command.command()
-@click.argument("code")
+@click.argument("code", shell_complete=a_person)
 @click.argument("left_on", metavar="DATE", callback=read_date)
 @pass_invocation
 def leave(inv: Invocation, code: str, left_on: date) -> None:
@@ -160,7 +161,7 @@ def leave(inv: Invocation, code: str, left_on: date) -> None:
 
 
 @command.command()
-@click.argument("code")
+@click.argument("code", shell_complete=a_person)
 @click.option("--private", is_flag=True, help="Health-like facts too; asks for the lead's PIN.")
 @pass_invocation
 def export(inv: Invocation, code: str, private: bool) -> None:
@@ -180,7 +181,7 @@ def export(inv: Invocation, code: str, private: bool) -> None:
 
 
 @command.command()
-@click.argument("code")
+@click.argument("code", shell_complete=a_person)
 @click.option("--keep-scores", is_flag=True, help="Keep the scores under a pseudonym.")
 @click.option("--yes", is_flag=True, help="Do not ask again.")
 @json_option

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from panel.cli.answers import RECKONING, emit_json, waiting
+from panel.cli.completing import a_cask, a_person
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.cli.pictured import check_picture, drawn_here, picture_option
 
@@ -18,8 +19,13 @@ if TYPE_CHECKING:
 
 
 @click.command("profile")
-@click.argument("samples", nargs=-1, metavar="[SAMPLE|CASK ...]")
-@click.option("--assessor", metavar="CODE", help="How one assessor uses the line instead.")
+@click.argument("samples", nargs=-1, metavar="[SAMPLE|CASK ...]", shell_complete=a_cask)
+@click.option(
+    "--assessor",
+    metavar="CODE",
+    help="How one assessor uses the line instead.",
+    shell_complete=a_person,
+)
 @picture_option
 @as_of_option
 @json_option

@@ -9,11 +9,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from panel.cli.answers import RECKONING, emit_json, say, table, waiting
+from panel.cli.completing import a_release, a_target
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.cli.number import NUMBER
 from panel.cli.pictured import check_picture, drawn_here, picture_option
 from panel.cli.release_mixing import mixing
 from panel.cli.release_steps import bottle, cancel, disgorge, on_option, sign
 from panel.cli.vat_options import limit_options, read_exponents, read_limits
+from panel.figures import typed_number
 from panel.words.release import agreed_lines, bench_lines, release_lines
 
 if TYPE_CHECKING:
@@ -33,7 +36,7 @@ for step in (disgorge, sign, bottle, cancel, mixing):
 
 @command.command("propose")
 @click.argument("name")
-@click.option("--target", help="What it should be like.")
+@click.option("--target", help="What it should be like.", shell_complete=a_target)
 @click.option(
     "--plan",
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
@@ -168,7 +171,7 @@ def _litres(texts: tuple[str, ...]) -> dict[str, float]:
     for text in texts:
         cask, equals, amount = text.rpartition("=")
         try:
-            found[cask] = float(amount)
+            found[cask] = typed_number(amount)
         except ValueError:
             equals = ""
         if not (equals and cask):
@@ -194,7 +197,7 @@ def list_all(inv: Invocation, as_json: bool) -> None:
 
 
 @command.command("show")
-@click.argument("name")
+@click.argument("name", shell_complete=a_release)
 @json_option
 @pass_invocation
 def show(inv: Invocation, name: str, as_json: bool) -> None:
@@ -210,8 +213,8 @@ def show(inv: Invocation, name: str, as_json: bool) -> None:
 
 
 @command.command("bench")
-@click.argument("name")
-@click.option("--ml", type=float, default=100.0, show_default=True, help="How much to mix, mL.")
+@click.argument("name", shell_complete=a_release)
+@click.option("--ml", type=NUMBER, default=100.0, show_default=True, help="How much to mix, mL.")
 @click.option("--sample", help="Its label; else the release's name with a number.")
 @on_option
 @json_option
@@ -249,7 +252,7 @@ def _in_the_house(db: Session, name: str, day: date) -> tuple[Picture, ...]:
 
 
 @command.command("sheet")
-@click.argument("name")
+@click.argument("name", shell_complete=a_release)
 @picture_option
 @as_of_option
 @json_option

@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from panel.cli.answers import emit_json, say
+from panel.cli.completing import a_cask, a_person, a_release
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
+from panel.cli.number import NUMBER
 from panel.errors import ReleaseError
 from panel.words.benched_words import benched_lines
 from panel.words.release import outcome_lines, signing_lines
@@ -53,7 +55,7 @@ def _with_rests(
 
 
 @click.command("disgorge")
-@click.argument("name")
+@click.argument("name", shell_complete=a_release)
 @click.option(
     "--cask",
     "given",
@@ -63,10 +65,22 @@ def _with_rests(
     metavar="CASK=LITRES@ABV",
     help="What a cask gave, at 20 °C; once for each cask.",
 )
-@click.option("--empty", multiple=True, metavar="CASK", help="It is empty, whatever it gave.")
-@click.option("--keeps", multiple=True, metavar="CASK", help="What it did not give stays in it.")
-@click.option("--vat-litres", type=float, help="The vat as measured, at 20 °C.")
-@click.option("--vat-abv", type=float, help="The vat as measured, % vol.")
+@click.option(
+    "--empty",
+    multiple=True,
+    metavar="CASK",
+    help="It is empty, whatever it gave.",
+    shell_complete=a_cask,
+)
+@click.option(
+    "--keeps",
+    multiple=True,
+    metavar="CASK",
+    help="What it did not give stays in it.",
+    shell_complete=a_cask,
+)
+@click.option("--vat-litres", type=NUMBER, help="The vat as measured, at 20 °C.")
+@click.option("--vat-abv", type=NUMBER, help="The vat as measured, % vol.")
 @click.option("--try", "only_try", is_flag=True, help="Only show; keep nothing.")
 @on_option
 @json_option
@@ -118,8 +132,14 @@ def disgorge(
 
 
 @click.command("sign")
-@click.argument("name")
-@click.option("--by", "signer", metavar="CODE", help="Who signs, and types their own PIN.")
+@click.argument("name", shell_complete=a_release)
+@click.option(
+    "--by",
+    "signer",
+    metavar="CODE",
+    help="Who signs, and types their own PIN.",
+    shell_complete=a_person,
+)
 @click.option("--despite", metavar="REASON", help="Sign although something stands against it.")
 @on_option
 @json_option
@@ -166,7 +186,7 @@ def _answer_signed(found: dict[str, Any], before: dict[str, Any], as_json: bool)
 
 
 @click.command("bottle")
-@click.argument("name")
+@click.argument("name", shell_complete=a_release)
 @click.option("--bottles", type=int, help="Bottles really filled; else as reckoned.")
 @on_option
 @json_option
@@ -190,7 +210,7 @@ def bottle(inv: Invocation, name: str, bottles: int | None, on: date | None, as_
 
 
 @click.command("cancel")
-@click.argument("name")
+@click.argument("name", shell_complete=a_release)
 @click.option("--reason", required=True, help="Why it is given up.")
 @on_option
 @json_option

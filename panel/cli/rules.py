@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import click
 
-from panel.cli.answers import emit_json, say, table
+from panel.cli.answers import emit_json, say, table, tell
 from panel.cli.invocation import Invocation, json_option, pass_invocation
+from panel.figures import typed_number
 from panel.words.rule_words import LAST_WORD
 
 
@@ -72,10 +73,10 @@ def show(inv: Invocation, name: str | None, as_json: bool) -> None:
         return
     for rule in rules:
         click.echo(f"{rule.rule_set}: {rule.kind.value} {rule.value:g} {rule.unit}")
-        click.echo(f"    {rule.cites}")
+        tell(f"    {rule.cites}")
     for book in chosen:
         for each in book.not_looked_at:
-            click.echo(f"{book.name}: not looked at: {each}")
+            tell(f"{book.name}: not looked at: {each}")
     if not rules:
         click.echo("No rule is in force.")
     say(LAST_WORD)
@@ -116,6 +117,6 @@ def _number(value: str | None) -> float | None:
     if value == "none":
         return None
     try:
-        return float(value or "")
+        return typed_number(value or "")
     except ValueError:
         raise click.BadParameter(f"{value!r} is not a number, nor `none`") from None

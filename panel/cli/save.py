@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from panel.cli.answers import emit_json, progress, say
+from panel.cli.completing import a_session
 from panel.cli.invocation import (
     Invocation,
     as_of_option,
@@ -26,7 +27,12 @@ from panel.intake.kinds import GOES_WITH, LAID, Kind, goes_with
 @click.option("--names", is_flag=True, help="With the real names of people (assessors).")
 @click.option("--wide", is_flag=True, help="One column a descriptor (scores).")
 @click.option(
-    "--session", "sessions", multiple=True, metavar="S", help="Only this one (scores, own-scores)."
+    "--session",
+    "sessions",
+    multiple=True,
+    metavar="S",
+    help="Only this one (scores, own-scores).",
+    shell_complete=a_session,
 )
 @click.option("--force", is_flag=True, help="Replace a file that is there already.")
 @click.option(

@@ -9,8 +9,10 @@ from typing import Any
 import click
 
 from panel.cli.answers import emit_json, folded, say, table
+from panel.cli.completing import a_note, a_person, a_session
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
 from panel.cli.kinds import BY_COMMAND, kind_options
+from panel.cli.number import NUMBER
 from panel.cli.session_acting import leading, shown
 from panel.cli.session_marks import clear, mark
 from panel.cli.session_show import show
@@ -27,9 +29,23 @@ def command() -> None:
 @command.command()
 @click.argument("name")
 @click.option("--draw", "draws", multiple=True, metavar="LABEL", help="A draw to nose; repeat it.")
-@click.option("--assessor", "assessors", multiple=True, metavar="CODE", help="Repeat it.")
+@click.option(
+    "--assessor",
+    "assessors",
+    multiple=True,
+    metavar="CODE",
+    help="Repeat it.",
+    shell_complete=a_person,
+)
 @click.option("--all-assessors", is_flag=True, help="Everybody who assesses on that date.")
-@click.option("--descriptor", "descriptors", multiple=True, metavar="NAME", help="Repeat it.")
+@click.option(
+    "--descriptor",
+    "descriptors",
+    multiple=True,
+    metavar="NAME",
+    help="Repeat it.",
+    shell_complete=a_note,
+)
 @click.option("--lexicon", type=click.Choice(["all"]), help="Every descriptor that fits.")
 @kind_options
 @click.option(
@@ -53,8 +69,8 @@ def command() -> None:
 @click.option("--no-going-back", is_flag=True, help="A finished glass is finished.")
 @click.option("--codes-per-assessor", is_flag=True, help="Every tray has codes of its own.")
 @click.option("--pause", "pause_s", type=int, metavar="SECONDS", help="Else by the peat.")
-@click.option("--pour", "pour_ml", type=float, metavar="ML", help="Else the house's.")
-@click.option("--nosing-abv", type=float, metavar="PERCENT", help="Else the house's.")
+@click.option("--pour", "pour_ml", type=NUMBER, metavar="ML", help="Else the house's.")
+@click.option("--nosing-abv", type=NUMBER, metavar="PERCENT", help="Else the house's.")
 @click.option("--seed", type=int, help="Makes it a rehearsal: codes can be worked out from it.")
 @click.option("--insist", is_flag=True, help="More descriptors than the house scores.")
 @json_option
@@ -144,7 +160,7 @@ def list_all(inv: Invocation, as_json: bool) -> None:
 
 
 @command.command()
-@click.argument("name")
+@click.argument("name", shell_complete=a_session)
 @json_option
 @pass_invocation
 def seal(inv: Invocation, name: str, as_json: bool) -> None:
@@ -167,7 +183,7 @@ def seal(inv: Invocation, name: str, as_json: bool) -> None:
 
 
 @command.command()
-@click.argument("name")
+@click.argument("name", shell_complete=a_session)
 @click.argument("which", type=click.Choice(["both", "pour", "trays", "day"]), default="both")
 @click.option("--out", type=click.Path(path_type=Path), help="Write a new file only you can read.")
 @click.option("--insist", is_flag=True, help="Print the key although it costs blindness.")

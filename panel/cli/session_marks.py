@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from panel.cli.answers import emit_json
+from panel.cli.completing import a_person, a_session
 from panel.cli.invocation import Invocation, json_option, pass_invocation
 from panel.cli.session_acting import leading
 
@@ -12,8 +13,8 @@ MARKS = ("void", "re-poured", "swap-suspected", "kept")
 
 
 @click.command()
-@click.argument("name")
-@click.argument("assessor")
+@click.argument("name", shell_complete=a_session)
+@click.argument("assessor", shell_complete=a_person)
 @click.argument("code")
 @click.argument("status", type=click.Choice(MARKS))
 @click.option("--note", help="Why; kept with the mark.")
@@ -57,8 +58,8 @@ def mark(
 
 
 @click.command()
-@click.argument("name")
-@click.argument("assessor")
+@click.argument("name", shell_complete=a_session)
+@click.argument("assessor", shell_complete=a_person)
 @click.argument("code")
 @click.argument("outcome", type=click.Choice(["stood", "exchanged"]))
 @click.option("--with", "other", metavar="CODE", help="The other glass of the two.")

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import click
 
-from panel.cli.answers import emit_json
+from panel.cli.answers import emit_json, tell
+from panel.cli.completing import a_session
 from panel.cli.invocation import Invocation, json_option, pass_invocation
 
 
 @click.command()
-@click.argument("name")
+@click.argument("name", shell_complete=a_session)
 @click.option("--pours", is_flag=True, help="Of a draft what to draw: tells what is poured twice.")
 @click.option("--scores", is_flag=True, help="Every glass as it was scored, once it is closed.")
 @click.option(
@@ -51,4 +52,4 @@ def _show_scores(inv: Invocation, name: str, *, private: bool, as_json: bool) ->
     if as_json:
         emit_json(found)
     else:
-        click.echo("\n".join(session_glass_lines(found)))
+        tell("\n".join(session_glass_lines(found)))

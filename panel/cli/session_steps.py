@@ -7,12 +7,13 @@ from datetime import date
 import click
 
 from panel.cli.answers import emit_json, say, table
+from panel.cli.completing import a_session
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
 from panel.cli.session_acting import leading, shown
 
 
 @click.command("open")
-@click.argument("name")
+@click.argument("name", shell_complete=a_session)
 @click.option("--held-on", callback=read_date, metavar="DATE", help="Correct the planned date.")
 @json_option
 @pass_invocation
@@ -40,7 +41,7 @@ def _answer_stage(name: str, stage: str, as_json: bool, *, next_: str) -> None:
 
 
 @click.command()
-@click.argument("name")
+@click.argument("name", shell_complete=a_session)
 @json_option
 @pass_invocation
 def close(inv: Invocation, name: str, as_json: bool) -> None:
@@ -64,7 +65,7 @@ def close(inv: Invocation, name: str, as_json: bool) -> None:
 
 
 @click.command()
-@click.argument("name")
+@click.argument("name", shell_complete=a_session)
 @click.option("--reason", required=True, help="Why; kept in the log.")
 @json_option
 @pass_invocation
@@ -79,7 +80,7 @@ def reopen(inv: Invocation, name: str, reason: str, as_json: bool) -> None:
 
 
 @click.command()
-@click.argument("name")
+@click.argument("name", shell_complete=a_session)
 @click.option("--insist", is_flag=True, help="Although the key is not the sealed one.")
 @json_option
 @pass_invocation
@@ -99,7 +100,7 @@ def reveal(inv: Invocation, name: str, insist: bool, as_json: bool) -> None:
 
 
 @click.command()
-@click.argument("name")
+@click.argument("name", shell_complete=a_session)
 @click.option("--answer", type=int, metavar="NUMBER", help="Note that this call was seen to.")
 @click.option("--take-back", type=int, metavar="NUMBER", help="Let an answered call wait again.")
 @json_option
@@ -134,7 +135,7 @@ def calls(
 
 
 @click.command()
-@click.argument("name")
+@click.argument("name", shell_complete=a_session)
 @json_option
 @pass_invocation
 def drop(inv: Invocation, name: str, as_json: bool) -> None:

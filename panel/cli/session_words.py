@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from panel.cli.answers import emit_json, say, table
+from panel.cli.completing import a_session
 from panel.cli.invocation import Invocation, json_option, pass_invocation
 from panel.cli.session_acting import leading
 from panel.errors import UnknownRecord
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("name")
+@click.argument("name", shell_complete=a_session)
 @click.option(
     "--confirm",
     "confirmed",

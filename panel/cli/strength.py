@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import click
 
-from panel.cli.answers import emit_json
+from panel.cli.answers import emit_json, say
 from panel.cli.invocation import json_option
+from panel.cli.number import NUMBER
 from panel.errors import OakpanelError
 from panel.words import strength_words as words
 
@@ -16,10 +17,10 @@ def command() -> None:
 
 
 @command.command("reduce")
-@click.option("--litres", type=float, help="Spirit, litres at 20 °C.")
-@click.option("--ml", type=float, help="Or: spirit in millilitres.")
-@click.option("--from", "from_abv", type=float, required=True, help="Its strength, % vol.")
-@click.option("--to", "to_abv", type=float, required=True, help="The strength wanted, % vol.")
+@click.option("--litres", type=NUMBER, help="Spirit, litres at 20 °C.")
+@click.option("--ml", type=NUMBER, help="Or: spirit in millilitres.")
+@click.option("--from", "from_abv", type=NUMBER, required=True, help="Its strength, % vol.")
+@click.option("--to", "to_abv", type=NUMBER, required=True, help="The strength wanted, % vol.")
 @json_option
 def reduce(
     litres: float | None, ml: float | None, from_abv: float, to_abv: float, as_json: bool
@@ -35,7 +36,7 @@ def reduce(
         emit_json(found)
         return
     click.echo(words.reduced_words(litres, from_abv, to_abv, found))
-    click.echo(words.CAUTION, err=True)
+    say(words.CAUTION)
 
 
 def _read_part(_ctx: click.Context, _param: click.Parameter, values: tuple[str, ...]) -> object:
@@ -72,13 +73,13 @@ def marry(parts: tuple[tuple[float, float], ...], as_json: bool) -> None:
         emit_json(found)
         return
     click.echo(words.married_words(found))
-    click.echo(words.CAUTION, err=True)
+    say(words.CAUTION)
 
 
 @command.command("at-20")
-@click.option("--litres", type=float, required=True, help="Volume as gauged.")
-@click.option("--abv", type=float, required=True, help="True strength at 20 °C, % vol.")
-@click.option("--temperature", type=float, required=True, help="Of the spirit, °C.")
+@click.option("--litres", type=NUMBER, required=True, help="Volume as gauged.")
+@click.option("--abv", type=NUMBER, required=True, help="True strength at 20 °C, % vol.")
+@click.option("--temperature", type=NUMBER, required=True, help="Of the spirit, °C.")
 @json_option
 def at_20(litres: float, abv: float, temperature: float, as_json: bool) -> None:
     """Bring a volume gauged at another temperature to 20 °C."""
@@ -92,8 +93,8 @@ def at_20(litres: float, abv: float, temperature: float, as_json: bool) -> None:
 
 
 @command.command("weigh")
-@click.option("--kg", type=float, required=True, help="Net weight in air.")
-@click.option("--abv", type=float, required=True, help="True strength at 20 °C, % vol.")
+@click.option("--kg", type=NUMBER, required=True, help="Net weight in air.")
+@click.option("--abv", type=NUMBER, required=True, help="True strength at 20 °C, % vol.")
 @json_option
 def weigh(kg: float, abv: float, as_json: bool) -> None:
     """Gauge a cask by its net weight in air."""
@@ -107,9 +108,9 @@ def weigh(kg: float, abv: float, as_json: bool) -> None:
 
 
 @command.command("read")
-@click.option("--reading", type=float, help="What the instrument shows, % vol.")
-@click.option("--density", type=float, help="Or: density at the temperature, kg/m3.")
-@click.option("--temperature", type=float, required=True, help="Of the spirit, °C.")
+@click.option("--reading", type=NUMBER, help="What the instrument shows, % vol.")
+@click.option("--density", type=NUMBER, help="Or: density at the temperature, kg/m3.")
+@click.option("--temperature", type=NUMBER, required=True, help="Of the spirit, °C.")
 @click.option(
     "--instrument",
     type=click.Choice(["hydrometer", "meter"]),
@@ -140,7 +141,7 @@ def read(
 @command.command("loss")
 @click.option("--start", required=True, callback=_read_one, metavar="LITRES@ABV", help="Then.")
 @click.option("--end", required=True, callback=_read_one, metavar="LITRES@ABV", help="Now.")
-@click.option("--years", type=float, required=True, help="Between the two gauges.")
+@click.option("--years", type=NUMBER, required=True, help="Between the two gauges.")
 @json_option
 def loss(start: tuple[float, float], end: tuple[float, float], years: float, as_json: bool) -> None:
     """What a cask lost a year between two gauges, nothing having been drawn."""
@@ -154,8 +155,8 @@ def loss(start: tuple[float, float], end: tuple[float, float], years: float, as_
 
 
 @command.command("ullage")
-@click.option("--size", type=float, required=True, help="What the cask holds full, litres.")
-@click.option("--litres", type=float, required=True, help="What is in it, litres at 20 °C.")
+@click.option("--size", type=NUMBER, required=True, help="What the cask holds full, litres.")
+@click.option("--litres", type=NUMBER, required=True, help="What is in it, litres at 20 °C.")
 @json_option
 def ullage(size: float, litres: float, as_json: bool) -> None:
     """Empty space in a cask."""
@@ -169,10 +170,10 @@ def ullage(size: float, litres: float, as_json: bool) -> None:
 
 
 @command.command("until")
-@click.option("--start-abv", type=float, required=True, help="Strength at the first gauge.")
-@click.option("--end-abv", type=float, required=True, help="Strength at the second gauge.")
-@click.option("--years", type=float, required=True, help="Between the two gauges.")
-@click.option("--floor", type=float, default=40.0, show_default=True, help="Down to, % vol.")
+@click.option("--start-abv", type=NUMBER, required=True, help="Strength at the first gauge.")
+@click.option("--end-abv", type=NUMBER, required=True, help="Strength at the second gauge.")
+@click.option("--years", type=NUMBER, required=True, help="Between the two gauges.")
+@click.option("--floor", type=NUMBER, default=40.0, show_default=True, help="Down to, % vol.")
 @json_option
 def until(start_abv: float, end_abv: float, years: float, floor: float, as_json: bool) -> None:
     """Years until the strength of a cask reaches a floor, on a straight line."""

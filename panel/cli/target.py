@@ -8,7 +8,9 @@ from typing import Any
 import click
 
 from panel.cli.answers import emit_json, say, table
+from panel.cli.completing import a_cask, a_release, a_target
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.cli.number import NUMBER
 
 
 @click.group("target")
@@ -33,7 +35,7 @@ def list_all(inv: Invocation, as_json: bool) -> None:
 
 
 @command.command("show")
-@click.argument("name")
+@click.argument("name", shell_complete=a_target)
 @json_option
 @pass_invocation
 def show(inv: Invocation, name: str, as_json: bool) -> None:
@@ -54,9 +56,18 @@ def show(inv: Invocation, name: str, as_json: bool) -> None:
 
 @command.command("make")
 @click.argument("name")
-@click.option("--like-cask", metavar="CASK", help="As the panel found this cask.")
-@click.option("--like-release", metavar="RELEASE", help="As the panel found this release.")
-@click.option("--from", "from_target", metavar="TARGET", help="As this target.")
+@click.option(
+    "--like-cask", metavar="CASK", help="As the panel found this cask.", shell_complete=a_cask
+)
+@click.option(
+    "--like-release",
+    metavar="RELEASE",
+    help="As the panel found this release.",
+    shell_complete=a_release,
+)
+@click.option(
+    "--from", "from_target", metavar="TARGET", help="As this target.", shell_complete=a_target
+)
 @click.option(
     "--more",
     "changes",
@@ -66,7 +77,7 @@ def show(inv: Invocation, name: str, as_json: bool) -> None:
 )
 @click.option("--with-held", is_flag=True, help="Like a cask although it leaks.")
 @click.option("--only", multiple=True, metavar="NOTE", help="These notes only.")
-@click.option("--tolerance", type=float, help="Points; else the house's own for alike glasses.")
+@click.option("--tolerance", type=NUMBER, help="Points; else the house's own for alike glasses.")
 @as_of_option
 @json_option
 @pass_invocation

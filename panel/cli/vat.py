@@ -8,13 +8,14 @@ from typing import Any
 import click
 
 from panel.cli.answers import RECKONING, emit_json, waiting
+from panel.cli.completing import a_target
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.cli.pictured import check_picture, drawn_here, picture_option
 from panel.cli.vat_options import limit_options, read_exponents, read_limits
 
 
 @click.command("vat")
-@click.argument("target")
+@click.argument("target", shell_complete=a_target)
 @limit_options
 @click.option("--answers", type=click.IntRange(1, 5), default=5, show_default=True, help="Shown.")
 @click.option(

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from panel.cli.invocation import read_date
+from panel.cli.number import NUMBER
+from panel.figures import typed_number
 from panel.questions.vat_limits import BASES, GAUGES
 
 if TYPE_CHECKING:
@@ -16,17 +18,17 @@ if TYPE_CHECKING:
 
 OPTIONS = (
     click.option("--bottles", type=int, help="How many bottles."),
-    click.option("--litres", type=float, help="Or: litres at bottling strength."),
-    click.option("--bottle-ml", type=float, default=700.0, show_default=True, help="Content, mL."),
+    click.option("--litres", type=NUMBER, help="Or: litres at bottling strength."),
+    click.option("--bottle-ml", type=NUMBER, default=700.0, show_default=True, help="Content, mL."),
     click.option(
         "--abv", default="46", show_default=True, help="Bottling strength, % vol; `vat`: no water."
     ),
     click.option(
-        "--loss", type=float, default=0.015, show_default=True, help="Lost in filling, fraction."
+        "--loss", type=NUMBER, default=0.015, show_default=True, help="Lost in filling, fraction."
     ),
     click.option(
         "--over",
-        type=float,
+        type=NUMBER,
         metavar="PERCENT",
         help="How far over the quantity it may go; 3 with whole casks, 1 with parts.",
     ),
@@ -48,9 +50,9 @@ OPTIONS = (
     click.option("--casks", metavar="MIN-MAX", help="Number of casks, such as 10-40."),
     click.option("--whole/--part", default=True, help="Casks whole (as usual) or parts of casks."),
     click.option(
-        "--smallest-draw", type=float, default=20.0, show_default=True, help="Litres, with --part."
+        "--smallest-draw", type=NUMBER, default=20.0, show_default=True, help="Litres, with --part."
     ),
-    click.option("--leave", type=float, help="Leave so many litres or none, with --part."),
+    click.option("--leave", type=NUMBER, help="Leave so many litres or none, with --part."),
     click.option("--with", "include", multiple=True, metavar="CASK", help="Must be in."),
     click.option("--without", "exclude", multiple=True, metavar="CASK", help="Must not be in."),
     click.option("--with-held", is_flag=True, help="Casks leaking, on hold or of others too."),
@@ -128,7 +130,7 @@ def _strength(text: str) -> float | None:
     if text == "vat":
         return None
     try:
-        return float(text)
+        return typed_number(text)
     except ValueError:
         raise click.BadParameter(
             f"{text!r} is not a strength such as 46, nor `vat`", param_hint="--abv"
@@ -141,7 +143,7 @@ def read_exponents(given: tuple[str, ...]) -> dict[str, float]:
     for text in given:
         name, equals, value = text.rpartition("=")
         try:
-            found[name] = float(value)
+            found[name] = typed_number(value)
         except ValueError:
             equals = ""
         if not (equals and name):

@@ -117,7 +117,7 @@ class AgeingPage(ListPage):
         from panel.questions.targets import target_records
 
         casks = (self.cask,) if self.cask else ()
-        with self.desk.store.read() as db:
+        with self.reckoning(), self.desk.store.read() as db:
             targets = target_records(db)
             today = self.desk.today()
             known = self.desk.known.of(db, as_of=today)

@@ -151,7 +151,7 @@ class AgreementPage(Page):
         from panel.questions.own_means import own_means
         from panel.questions.two_casks import casks_poured
 
-        with self.desk.store.read() as db:
+        with self.reckoning(), self.desk.store.read() as db:
             result = session_agreement(db, self.session_name)
             means = own_means(db, self.session_name)
             casks = casks_poured(db, self.session_name)
@@ -170,10 +170,8 @@ class AgreementPage(Page):
         said = [result.waiting.sentence] if result.waiting else []
         self.say(" ".join([*said, *([f"Left out: {left_out}."] if left_out else [])]))
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+    def can_now(self, action: str) -> bool:
         """Offer swaps only where there are any, two casks once it is known which they were."""
-        if action == "picture":
-            return super().check_action(action, parameters)
         if action == "two":
             return len(self.casks) > 1
         return action != "swaps" or bool(self.result and self.result.swaps)
@@ -265,7 +263,7 @@ class AgreementPage(Page):
         from panel.questions.two_casks import two_named_casks
         from panel.words.two_casks import two_casks_lines
 
-        with self.desk.store.read() as db:
+        with self.reckoning(), self.desk.store.read() as db:
             found = two_named_casks(db, [self.session_name], named)
         self.hand_over(self.Compared(two_casks_lines(found, 70)))
 

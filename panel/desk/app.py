@@ -14,6 +14,7 @@ from textual.binding import Binding, BindingType
 from textual.message import Message
 from textual.worker import Worker, WorkerState
 
+from panel import look
 from panel.clock import Clock, site_date, utc_now
 from panel.desk import themes
 from panel.desk.commands import ScreenActions
@@ -36,7 +37,9 @@ if TYPE_CHECKING:
 
 WARMED = (
     *("pandas", "panel.frames", "analysis.agreement.one_session.assess"),
-    *("analysis.agreement.sessions.span", "analysis.profile.estimate", "analysis.target"),
+    *("analysis.agreement.sessions.span", "analysis.profile.estimate", "analysis.ageing.on_day"),
+    *("analysis.on_stock.matching", "panel.questions.matching", "panel.kept.searches"),
+    *("panel.kept.stock", "panel.desk.target_page"),
 )
 
 
@@ -155,7 +158,7 @@ class DeskApp(Following):
         """Take a theme; fetch the database once the first picture stands."""
         for theme in (themes.NIGHT, themes.DAY):
             self.register_theme(theme)
-        self.theme = themes.NIGHT.name
+        self.theme = (themes.DAY if look.is_light() else themes.NIGHT).name
         self.call_after_refresh(self.open_up)
 
     @work(thread=True, exclusive=True, group="opening", exit_on_error=False)
@@ -220,6 +223,7 @@ class DeskApp(Following):
         """Load what the figures need while nobody waits for it."""
         for module in WARMED:
             import_module(module)
+        import_module("panel.kept.keys").program()
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """Where there is no database, offer to begin; where it cannot be opened, leave and say."""
@@ -260,9 +264,10 @@ class DeskApp(Following):
             self.push_screen(KeySlip(self.screen))
 
     def action_turn_theme(self) -> None:
-        """Change between night and day."""
-        night = self.theme == themes.NIGHT.name
-        self.theme = themes.DAY.name if night else themes.NIGHT.name
+        """Change between night and day, here and at the next start."""
+        light = self.theme == themes.NIGHT.name
+        self.theme = themes.DAY.name if light else themes.NIGHT.name
+        look.keep_light(light)
 
     def _fatal_error(self) -> None:
         # The framework's page prints local variables, scores and the key among them perhaps.

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Container, Hashable, Iterable, Sequence
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar, TypeVar, cast
 
 from rich.segment import Segment
 from rich.style import Style
+from textual import work
 from textual.binding import Binding, BindingType
 from textual.geometry import Region, Size
 from textual.scroll_view import ScrollView
@@ -17,6 +18,11 @@ from panel.desk.moving import Lines, moving_keys
 
 if TYPE_CHECKING:
     from textual.events import Click, Resize
+
+
+Table = TypeVar("Table", bound="BigTable[Any]")
+LONG = 2_000
+"""Rows from which the words of all are put together ahead: it takes longer than a key may."""
 
 
 def sort_keys(columns: Sequence[Column[Any]]) -> list[BindingType]:
@@ -33,6 +39,11 @@ def sort_keys(columns: Sequence[Column[Any]]) -> list[BindingType]:
         for column in columns
         if column.letter
     ]
+
+
+def sortable(kind: type[Table], columns: Sequence[Column[Any]]) -> type[Table]:
+    """Return that kind of table with a key for each of its columns."""
+    return cast("type[Table]", type("Sortable", (kind,), {"BINDINGS": sort_keys(columns)}))
 
 
 class BigTable(Lines[Row], ScrollView):
@@ -74,6 +85,7 @@ class BigTable(Lines[Row], ScrollView):
         self.columns = tuple(columns)
         self.name_of = name_of
         self.searched = searched or self._all_cells
+        self.reads_ahead = searched is not None
         self.empty = empty
         self.wanted = ""
         self.kept: Container[Hashable] | None = None
@@ -91,10 +103,22 @@ class BigTable(Lines[Row], ScrollView):
         self.filled = True
         self.rows = list(rows)
         self._suited = suited(self.columns, self.rows)
-        self._searched = None
         if self.sorted_by is not None:
             self.rows = in_order(self.rows, self.sorted_by, falling=self.falling)
+        self._read_words()
         self._show(name)
+
+    def _read_words(self) -> None:
+        self._searched = None
+        if self.reads_ahead and len(self.rows) >= LONG and self.is_mounted:
+            self.read_ahead(self.rows)
+
+    @work(thread=True, exclusive=True, group="warming", exit_on_error=False)
+    def read_ahead(self, rows: list[Row]) -> None:
+        """Put together what words are looked for in, before somebody types the first."""
+        told = [self.searched(row).casefold() for row in rows]
+        if rows is self.rows:
+            self._searched = told
 
     def give_up(self) -> None:
         """Stop saying that rows are being read; why there are none stands elsewhere."""
@@ -119,7 +143,7 @@ class BigTable(Lines[Row], ScrollView):
         name = None if self.current is None else self.name_of(self.current)
         self.sorted_by, self.falling = column, falling
         self.rows = in_order(self.rows, column, falling=falling)
-        self._searched = None
+        self._read_words()
         self._show(name)
 
     def go_to(self, name: Hashable) -> bool:

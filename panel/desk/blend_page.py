@@ -147,7 +147,7 @@ class BlendPage(Page):
         from panel.questions.blending import blend_start
 
         today = self.desk.today()
-        with self.desk.store.read() as db:
+        with self.reckoning(), self.desk.store.read() as db:
             profile = self.desk.known.of(db, as_of=today)
             start = blend_start(
                 *(db, self.target, self.limits),

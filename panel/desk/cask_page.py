@@ -170,13 +170,13 @@ class CaskPage(Page):
 
         self.app.push_screen(regauge_form(self.filling))
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+    def can_now(self, action: str) -> bool:
         """Only an empty cask is filled; only what was done to this one is taken back."""
         if action == "take_back":
             return self.desk.last_done is not None and self.desk.last_done.of == self.number
         if action == "fill":
             return self.life is not None and self.life.today is None
-        return super().check_action(action, parameters)
+        return super().can_now(action)
 
     def action_fill(self) -> None:
         """Open the form for what is filled into an empty cask."""

@@ -97,7 +97,8 @@ class DisgorgeForm(DeedForm):
         from panel.words.release import outcome_lines
 
         desk, name, now = self.desk, self.release, self.desk.now()
-        with desk.store.read() as db:  # the reckoning takes seconds: no booth waits for it
+        # The reckoning takes seconds: no booth waits for it.
+        with self.reckoning(), desk.store.read() as db:
             check_disgorging(db, name, typed.given, on=typed.on, now=now, **typed.vat)
             profile = house_profile(db, as_of=typed.on)
         with writing(desk.store) as db:

@@ -131,7 +131,7 @@ class FoundPage(Page):
         from panel.questions.targets import target_records
 
         today = self.desk.today()
-        with self.desk.store.read() as db:
+        with self.reckoning(), self.desk.store.read() as db:
             profile = self.desk.known.of(db, as_of=today)
             draws, why = self.found(db, profile, today)
             targets = target_records(db)
@@ -192,10 +192,8 @@ class FoundPage(Page):
         other = f"   ○ {self.beside.label}" if self.beside else ""
         return "\n".join(part for part in (own + other, self.note) if part)
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+    def can_now(self, action: str) -> bool:
         """Offer only what can be done."""
-        if action == "picture":
-            return super().check_action(action, parameters)
         if action == "turn":
             return len(self.draws) > 1
         if action == "compare":

@@ -12,7 +12,7 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
 
-from panel.desk.big_table import BigTable, sort_keys
+from panel.desk.big_table import BigTable, sortable
 from panel.desk.columns import Column
 from panel.desk.keys import key
 from panel.desk.list_page import ListPage
@@ -100,7 +100,8 @@ class GlassesPage(ListPage):
 
     def table(self) -> BigTable[Glass]:
         """Make the table; the columns of the notes come with them."""
-        return _table_of(self.FIRST)
+        made: type[BigTable[Glass]] = sortable(BigTable, (*self.FIRST, *LAST))
+        return made(self.FIRST, name_of=_name, empty=EMPTY)
 
     def body(self) -> ComposeResult:
         """Put the notes' full names under the table."""
@@ -135,11 +136,11 @@ class GlassesPage(ListPage):
         start = self.view * self.notes_a_view
         return self.notes[start : start + self.notes_a_view]
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+    def can_now(self, action: str) -> bool:
         """Offer other notes where there are more than fit."""
         if action == "turn":
             return len(self.notes) > self.notes_a_view
-        return super().check_action(action, parameters)
+        return super().can_now(action)
 
     def action_turn(self) -> None:
         """Go on to the next notes, and round to the first ones."""
@@ -205,13 +206,6 @@ class CaskGlassesPage(GlassesPage):
             glasses = cask_glasses(db, self.about, as_of=self.desk.today())
         notes = dict.fromkeys(note for glass in glasses for note in glass.scores)
         self.hand_over(self.Read(glasses, tuple(notes)))
-
-
-def _table_of(columns: Sequence[Column[Glass]]) -> BigTable[Glass]:
-    class Sorted(BigTable["Glass"]):
-        BINDINGS: ClassVar[list[BindingType]] = sort_keys((*columns, *LAST))
-
-    return Sorted(columns, name_of=_name, empty=EMPTY)
 
 
 def _name(glass: Glass) -> tuple[str, str, str, int]:

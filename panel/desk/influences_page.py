@@ -106,7 +106,7 @@ class InfluencesPage(Page):
         """Reckon the influences."""
         from panel.questions.influences import influences_of
 
-        with self.desk.store.read() as db:
+        with self.reckoning(), self.desk.store.read() as db:
             today = self.desk.today()
             known = self.desk.known.of(db, as_of=today)
             result = influences_of(db, as_of=today, with_stock=False, profile=known)

@@ -226,7 +226,7 @@ def likeness_of(page: Page, wanted: Wanted) -> Likeness:
     from panel.questions.target_making import likeness
 
     desk, today = page.desk, page.desk.today()
-    with desk.store.read() as db:
+    with page.reckoning(), desk.store.read() as db:
         known = None if wanted.source.target else desk.known.of(db, as_of=today)
         return likeness(
             db,

@@ -197,11 +197,11 @@ class CheckedPage(TextPage):
         super().__init__(place, f"{report.file}, checked", [*lines, said])
         self.wanted = wanted
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+    def can_now(self, action: str) -> bool:
         """Offer to keep it where there is something to keep."""
         if action == "keep":
             return self.changes > 0
-        return super().check_action(action, parameters)
+        return super().can_now(action)
 
     def action_keep(self) -> None:
         """Write it; assessors come with their roles, so that a lead proves to be one."""

@@ -202,10 +202,8 @@ class OwnWordsPage(Page):
 
     # ---- meanings
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+    def can_now(self, action: str) -> bool:
         """Offer meanings only where words stand."""
-        if action == "picture":
-            return super().check_action(action, parameters)
         if action not in {"confirm", "other", "undo"}:
             return True
         switches = self.query(ContentSwitcher)

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
 from enum import Enum, auto
 from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from textual.binding import Binding, BindingType
+from textual.message import Message
 from textual.screen import Screen
 from textual.worker import Worker, WorkerState, get_current_worker
 
@@ -18,9 +22,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from textual.app import ComposeResult
-    from textual.message import Message
 
     from analysis.pictures import Picture, Plane
+    from analysis.under_way import Step
     from panel.desk.app import DeskApp
     from panel.store.engine import Session
 
@@ -68,6 +72,12 @@ class Page(Screen[Any]):
         Binding("f6", "picture", "Picture", id="page.picture", tooltip="The answer as a picture"),
         Binding("f5", "again", "Read again", show=False, id="page.again", tooltip="Read anew"),
     ]
+
+    @dataclass
+    class HowFar(Message):
+        """A reckoning is so far."""
+
+        words: str
 
     @property
     def desk(self) -> DeskApp:
@@ -140,10 +150,14 @@ class Page(Screen[Any]):
         return None
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Offer a picture only where there is one."""
+        """Offer a picture only where there is one, and of the page's own what can be done now."""
         if action == "picture":
             return self.drawn_as() is not None
-        return super().check_action(action, parameters)
+        return self.can_now(action) and super().check_action(action, parameters)
+
+    def can_now(self, action: str) -> bool:
+        """Tell whether an action of the page's own can be done now."""
+        return True
 
     def action_picture(self) -> None:
         """Show the answer as a picture."""
@@ -168,6 +182,24 @@ class Page(Screen[Any]):
         hoop = self.query_one(Hoop)
         hoop.title = hoop.title if title is None else title
         hoop.fact = hoop.fact if fact is None else fact
+
+    @contextmanager
+    def reckoning(self) -> Iterator[None]:
+        """Have a job tell how far its reckoning is, and end it once nobody waits for it."""
+        from panel.questions.waiting import waited_for
+
+        job = get_current_worker()
+
+        def tell(step: Step) -> None:
+            if not job.is_cancelled:
+                self.post_message(self.HowFar(step.words))
+
+        with waited_for(tell, lambda: job.is_cancelled):
+            yield
+
+    def on_page_how_far(self, message: HowFar) -> None:
+        """Show how far a reckoning is."""
+        self.say(f"{message.words}. Escape stops it.")
 
     def hand_over(self, message: Message) -> None:
         """End a job with its one message, unless a newer job has taken its place."""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from textual import on
 from textual.binding import Binding, BindingType
 
-from panel.desk.big_table import BigTable, sort_keys
+from panel.desk.big_table import BigTable, sortable
 from panel.desk.columns import Column, Row
 from panel.desk.keys import key
 from panel.desk.list_page import ListPage
@@ -86,7 +86,8 @@ class PickPage(ListPage):
         self.PLACE = place  # type: ignore[misc]
         self.words = title
         self.rows = rows
-        self.made = _table_of(columns, name_of=name_of, many=many, ticked=ticked)
+        made: type[PickTable[Any]] = sortable(PickTable, columns)
+        self.made = made(columns, name_of=name_of, many=many, ticked=ticked)
 
     def table(self) -> BigTable[Any]:
         """Give the table."""
@@ -126,10 +127,3 @@ class PickPage(ListPage):
             super().action_back()
         else:
             self.dismiss(None)
-
-
-def _table_of(columns: Sequence[Column[Any]], **given: Any) -> PickTable[Any]:
-    class Sorted(PickTable[Any]):
-        BINDINGS: ClassVar[list[BindingType]] = sort_keys(columns)
-
-    return Sorted(columns, **given)

@@ -66,7 +66,7 @@ class PicturePage(Page):
     @work(thread=True, exclusive=True, group="picture", exit_on_error=False)
     def read(self) -> None:
         """Make the pictures from the records."""
-        with self.desk.store.read() as db:
+        with self.reckoning(), self.desk.store.read() as db:
             pictures = self.make(db)
         self.hand_over(self.Read(pictures))
 

@@ -26,11 +26,11 @@ if TYPE_CHECKING:
 KINDS = tuple(kind.value for kind in SessionKind)
 FIELDS = (
     Field("name", "Name", "such as Thursday 12"),
-    Field("held_on", "Held on", "empty: today"),
-    Field("manner", "Manner", choices=("nose", "taste")),
     Field("assessors", "Assessors", picks=True),
     Field("draws", "Draws", "six are a flight", picks=True),
     Field("descriptors", "Descriptors", "ten at most, or insist; none in own words", picks=True),
+    Field("held_on", "Held on", "empty: today"),
+    Field("manner", "Manner", choices=("nose", "taste")),
     Field("reference", "Reference", "hidden, one in each flight", picks=True),
     Field("duplicate", "Duplicate", "empty: the secret bits choose one", picks=True),
     Field("warm_up", "Warm-up", "declared, the same for all", picks=True),

@@ -76,9 +76,10 @@ class BenchForm(ReleaseForm):
     def do(self, values: dict[str, str]) -> str:
         """Reckon what to pour and keep it as a draw."""
         volume_ml, on = self.look(values)
-        self.lines_after = release_jobs.mix(
-            self.desk, self.release, volume_ml, values.get("sample"), on
-        )
+        with self.reckoning():
+            self.lines_after = release_jobs.mix(
+                self.desk, self.release, volume_ml, values.get("sample"), on
+            )
         return "The bench blend is a draw now: pour what stands here."
 
     def leave(self) -> None:

@@ -86,7 +86,9 @@ class ReleasePage(Page):
     @work(thread=True, exclusive=True, group="release", exit_on_error=False)
     def read(self) -> None:
         """Read everything that is kept of it."""
-        self.hand_over(self.Read(release_jobs.read_record(self.desk, self.release)))
+        with self.reckoning():
+            record = release_jobs.read_record(self.desk, self.release)
+        self.hand_over(self.Read(record))
 
     def on_release_page_read(self, message: Read) -> None:
         """Show it."""
@@ -96,7 +98,7 @@ class ReleasePage(Page):
         self.query_one("#next", Static).update(Content(what_is_next(self.record)))
         self.refresh_bindings()
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+    def can_now(self, action: str) -> bool:
         """Offer only what this stage allows."""
         status = self.record.get("status")
         poured = bool(self.record.get("disgorged_on"))
@@ -109,7 +111,7 @@ class ReleasePage(Page):
             "hand_on": bool(status),
             "cancel": status == PROPOSED and not poured,
         }
-        return allowed[action] if action in allowed else super().check_action(action, parameters)
+        return allowed[action] if action in allowed else super().can_now(action)
 
     def drawn_as(self) -> Drawn | None:
         """Its notes on the house's lines."""
@@ -133,7 +135,9 @@ class ReleasePage(Page):
     @work(thread=True, exclusive=True, group="step", exit_on_error=False)
     def look(self) -> None:
         """Reckon what whoever signs has to see."""
-        self.hand_over(self.ToSign(release_jobs.read_before_signing(self.desk, self.release)))
+        with self.reckoning():
+            before = release_jobs.read_before_signing(self.desk, self.release)
+        self.hand_over(self.ToSign(before))
 
     def on_release_page_to_sign(self, message: ToSign) -> None:
         """Ask who signs, and for their PIN."""
@@ -152,7 +156,8 @@ class ReleasePage(Page):
     @work(thread=True, exclusive=True, group="sheet", exit_on_error=False)
     def action_sheet(self) -> None:
         """Read what may be told of it."""
-        lines = release_jobs.read_sheet(self.desk, self.release, release_jobs.WIDE)
+        with self.reckoning():
+            lines = release_jobs.read_sheet(self.desk, self.release, release_jobs.WIDE)
         self.hand_over(self.ToRead(f"Sheet of {self.release}", lines))
 
     @work(thread=True, exclusive=True, group="sheet", exit_on_error=False)

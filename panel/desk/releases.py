@@ -176,7 +176,9 @@ class ReleasesPage(ListPage):
         """Reckon it."""
         from panel.desk.mixing_forms import learnt
 
-        self.hand_over(self.Learnt(learnt(self.desk)))
+        with self.reckoning():
+            found = learnt(self.desk)
+        self.hand_over(self.Learnt(found))
 
     def on_releases_page_learnt(self, message: Learnt) -> None:
         """Show it; keep it on a yes where there is something to keep."""

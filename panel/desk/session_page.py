@@ -167,10 +167,8 @@ class SessionPage(SessionSteps, TellsNotAtBest):
             words = in_words(seat, glass, faults)
         self.query_one("#chosen", Static).update(Content(words))
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+    def can_now(self, action: str) -> bool:
         """Offer only what this stage allows."""
-        if action == "picture":
-            return super().check_action(action, parameters)
         if action not in STAGE_KEYS:
             return True
         if self.told is None or self.told.stage not in STAGE_KEYS[action]:

@@ -34,7 +34,8 @@ COLUMNS: tuple[Column[SettingLine], ...] = (
     Column("Otherwise", 9, lambda s: "changed" if s.changed else ""),
     Column("Why", 30, lambda s: s.reason, stretch=True),
 )
-ZONE = "time_zone"
+ZONE, MARK = "time_zone", "decimal_mark"
+MARKS = ("point", "comma")
 ZONES: tuple[Column[str], ...] = (Column("Zone", 40, lambda zone: zone, stretch=True),)
 ASKS_WHY = "it guards people: raised above what it comes with it takes a reason, kept in the log"
 
@@ -115,8 +116,9 @@ class SettingForm(DeedForm):
         setting = self.setting
         bounds = f", {setting.bounds}" if setting.bounds else ""
         picks = setting.name == ZONE
+        choices = MARKS if setting.name == MARK else ()
         return (
-            Field("value", "Value", f"{setting.unit}{bounds}", setting.shown, picks=picks),
+            Field("value", "Value", f"{setting.unit}{bounds}", setting.shown, choices, picks=picks),
             Field("reason", "Reason", "kept in the log; may be empty", wide=True),
         )
 

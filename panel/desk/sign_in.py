@@ -106,3 +106,4 @@ class SignIn(ModalScreen[str]):
         """Say in words why the door stays shut."""
         if event.state is WorkerState.ERROR:
             self.say(in_words(event.worker.error), trouble=True)
+            self.query_one("#pin", Input).focus()

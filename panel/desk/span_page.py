@@ -77,7 +77,7 @@ class SpanPage(Page):
         """Judge the sessions."""
         from panel.questions.agreement import span_agreement
 
-        with self.desk.store.read() as db:
+        with self.reckoning(), self.desk.store.read() as db:
             result = span_agreement(db, self.names, progress=self.tell)
         self.hand_over(self.Read(result))
 

@@ -60,9 +60,9 @@ class StrengthPage(FormPage):
         self.lines[0].entry.focus()
         self.reckon()
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+    def can_now(self, action: str) -> bool:
         """Nothing is kept here."""
-        return False if action == "keep" else super().check_action(action, parameters)
+        return False if action == "keep" else super().can_now(action)
 
     def action_back(self) -> None:
         """Leave at once: there is nothing to lose."""

@@ -130,7 +130,7 @@ class TargetPage(Page):
         """Read the lines, which may have been changed above this page."""
         from panel.questions.targets import target_records
 
-        with self.desk.store.read() as db:
+        with self.reckoning(), self.desk.store.read() as db:
             known = {record.name: record for record in target_records(db)}
         self.hand_over(self.ReadAims(known.get(self.target.name, self.target)))
 
@@ -144,7 +144,7 @@ class TargetPage(Page):
         """Rank the casks."""
         from panel.questions.matching import target_match
 
-        with self.desk.store.read() as db:
+        with self.reckoning(), self.desk.store.read() as db:
             today = self.desk.today()
             known = self.desk.known.of(db, as_of=today)
             match = target_match(db, self.target.name, as_of=today, profile=known)

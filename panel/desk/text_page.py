@@ -45,11 +45,11 @@ class TextPage(Page):
         self.head(self.heading)
         self.query_one(VerticalScroll).focus()
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+    def can_now(self, action: str) -> bool:
         """Offer a file only where the lines are to be handed on."""
         if action == "hand_on":
             return bool(self.file)
-        return super().check_action(action, parameters)
+        return super().can_now(action)
 
     def action_hand_on(self) -> None:
         """Ask into which file."""

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from datetime import date
-from math import isfinite
 from typing import TypeVar
 
 from panel.errors import EntriesAtFault, OakpanelError
+from panel.figures import COMMA, typed_number
 
 T = TypeVar("T")
 DAY_HINT = "such as 2026-11-25"
@@ -78,11 +78,13 @@ def from_zero(text: str) -> int:
 
 
 def any_number(text: str) -> float:
-    """Read a number, with a point or one comma; raises ValueError."""
-    number = as_number(text)
-    if number is None:
-        raise ValueError(text)
-    return number
+    """Read a number, with a point or one comma; raises ValueError, or says what it could be."""
+    try:
+        return typed_number(text)
+    except ValueError as error:
+        if COMMA.fullmatch(text.strip()):  # then it is said what it could be
+            raise OakpanelError(str(error)) from error
+        raise
 
 
 def above_zero(text: str) -> float:
@@ -96,7 +98,6 @@ def above_zero(text: str) -> float:
 def as_number(text: str | None) -> float | None:
     """Return what was typed as a number, with a point or one comma; None where it is none."""
     try:
-        number = float((text or "").replace(",", "."))
+        return typed_number(text or "")
     except ValueError:
         return None
-    return number if isfinite(number) else None

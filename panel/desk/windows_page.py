@@ -101,7 +101,7 @@ class WindowsPage(ListPage):
         """Reckon the windows."""
         from panel.questions.ageing import house_ageing
 
-        with self.desk.store.read() as db:
+        with self.reckoning(), self.desk.store.read() as db:
             today = self.desk.today()
             known = self.desk.known.of(db, as_of=today)
             result = house_ageing(db, as_of=today, target=self.target, profile=known)

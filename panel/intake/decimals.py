@@ -8,13 +8,12 @@ import unicodedata
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field, replace
 
+from panel.figures import COMMA, PERHAPS_THOUSANDS
 from panel.intake.table import Marks, Row, Table, TypedNumber
 from panel.problems import Problem
 
 PLAIN = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
-COMMA = re.compile(r"[+-]?[0-9]*,[0-9]+")
 POINT = re.compile(r"[+-]?[0-9]*\.[0-9]+")
-PERHAPS_THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2}[.,][0-9]{3}")
 GROUPED = re.compile(
     r"[+-]?[0-9]{1,3}(?P<mark>[ '’\u00a0\u2009\u202f.,])[0-9]{3}(?:(?P=mark)[0-9]{3})*"
     r"(?P<rest>(?!(?P=mark))[.,][0-9]+)?"

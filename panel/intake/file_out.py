@@ -9,10 +9,12 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date, datetime, time
 from enum import StrEnum
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from panel.errors import IntakeError
+from panel.figures import with_comma
 from panel.intake.parts import number_text
 from panel.intake.saved_records import Sheet
 from panel.intake.table import clean, guard
@@ -23,7 +25,7 @@ if TYPE_CHECKING:
 
 WORKBOOKS = frozenset({".xlsx"})
 OTHER_OFFICE = frozenset({".xls", ".xlsm", ".xlsb", ".ods", ".numbers"})
-NEEDS_QUOTES = re.compile(r'[,"\n\r]')
+NEEDS_QUOTES = {sign: re.compile(rf'[{sign}"\n\r]') for sign in ",;"}
 LOOKS_ESCAPED = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)")
 LONGEST_CELL = 32_767
 ANYBODY = 0o666
@@ -35,10 +37,13 @@ SHEET = "oakpanel"
 DAY_FORMAT = "yyyy-mm-dd"
 
 
-def write_sheet(sheet: Sheet, path: Path, *, force: bool, private: bool = False) -> int:
+def write_sheet(
+    sheet: Sheet, path: Path, *, force: bool, private: bool = False, comma: bool = False
+) -> int:
     """Write a sheet to *path* by its ending; return the number of rows.
 
-    A *private* one can be read by its owner only.
+    A *private* one can be read by its owner only. With *comma* it is a CSV file of a house that
+    writes decimals so: semicolons stand between its cells.
 
     Raises
     ------
@@ -47,7 +52,9 @@ def write_sheet(sheet: Sheet, path: Path, *, force: bool, private: bool = False)
         does not fit into a workbook. No half-written file stays.
     """
     with whole_file(path, force=force, private=private) as part:
-        return _write_workbook(sheet, part) if is_workbook(path) else _write_csv(sheet, part)
+        if is_workbook(path):
+            return _write_workbook(sheet, part)
+        return _write_csv(sheet, part, comma=comma)
 
 
 def is_workbook(path: Path) -> bool:
@@ -86,14 +93,15 @@ def whole_file(path: Path, *, force: bool, private: bool = False) -> Iterator[Pa
         part.unlink(missing_ok=True)
 
 
-def _write_csv(sheet: Sheet, path: Path) -> int:
+def _write_csv(sheet: Sheet, path: Path, *, comma: bool) -> int:
     # By type first: True, 1 and 1.0 are one key, and so are a choice and its text.
-    by_type: dict[type, _CsvCells] = defaultdict(_CsvCells)
+    by_type: dict[type, _CsvCells] = defaultdict(partial(_CsvCells, comma=comma))
+    sign = ";" if comma else ","
     written = 0
     with path.open("w", encoding="utf-8", newline="") as file:
-        file.write(",".join(by_type[str][heading] for heading in sheet.headings) + "\n")
+        file.write(sign.join(by_type[str][heading] for heading in sheet.headings) + "\n")
         for values in sheet.rows:
-            file.write(",".join([by_type[type(value)][value] for value in values]) + "\n")
+            file.write(sign.join([by_type[type(value)][value] for value in values]) + "\n")
             written += 1
         file.flush()
         os.fsync(file.fileno())
@@ -103,9 +111,15 @@ def _write_csv(sheet: Sheet, path: Path) -> int:
 class _CsvCells(dict[Any, str]):
     """The text of each distinct value; a file repeats most of them."""
 
+    def __init__(self, *, comma: bool) -> None:
+        super().__init__()
+        self.comma, self.needs_quotes = comma, NEEDS_QUOTES[";" if comma else ","]
+
     def __missing__(self, value: Any) -> str:
         text = cell_text(value)
-        if NEEDS_QUOTES.search(text):
+        if self.comma and isinstance(value, float):
+            text = with_comma(text)
+        if self.needs_quotes.search(text):
             doubled = text.replace('"', '""')
             text = f'"{doubled}"'
         self[value] = text

@@ -15,6 +15,7 @@ from panel.intake.load import Load, Progress
 from panel.intake.saved_records import SAVED, Sheet, saved_assessors
 from panel.intake.template import write_template
 from panel.store.engine import Store
+from panel.store.house import writes_commas
 
 
 @dataclass(frozen=True)
@@ -66,7 +67,8 @@ def save_file(
             sheet = saved_assessors(db, names=names)
         else:
             sheet = SAVED[kind](db)
-        rows = write_sheet(sheet, path, force=force, private=names)
+        comma = writes_commas(db)
+        rows = write_sheet(sheet, path, force=force, private=names, comma=comma)
     return SaveReport(kind, path.name, rows, left_out)
 
 

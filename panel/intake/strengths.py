@@ -1,4 +1,4 @@
-"""Strengths that cannot be, and such as hardly are: asked about before they are kept."""
+"""Strengths that hardly are so: asked about before they are kept."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from datetime import date
 from panel.intake.load import Load
 from panel.kinds import EventKind
 from panel.store.casks import Filling
-from panel.store.doubts import rise_fault, weak_doubt
+from panel.store.doubts import rise_doubt, weak_doubt
 
 ADDED = (EventKind.TOPPED, EventKind.RE_RACKED)
 
@@ -18,18 +18,18 @@ def check_fill_strength(load: Load, row: int, filling: Filling) -> None:
     if doubt := weak_doubt(abv):
         load.doubt(row, "fill_abv", f"{abv:g}", doubt)
     for gauge in sorted(filling.regauges, key=lambda gauge: gauge.gauged_on):
-        if wrong := rise_fault(abv, gauge.abv, _added_by(filling, gauge.gauged_on)):
+        if wrong := rise_doubt(abv, gauge.abv, _added_by(filling, gauge.gauged_on)):
             words = f"the gauge of {gauge.gauged_on} has {wrong}"
-            load.fault(row, "fill_abv", f"{abv:g}", words)
+            load.doubt(row, "fill_abv", f"{abv:g}", words)
             return
 
 
 def check_strength(load: Load, row: int, filling: Filling, abv: float, on: date | None) -> None:
-    """Note a strength measured in a cask that is hardly so, or cannot have come of its filling."""
+    """Note a strength measured in a cask that is hardly so, or hardly after its filling."""
     if doubt := weak_doubt(abv):
         load.doubt(row, "abv", f"{abv:g}", doubt)
-    if wrong := rise_fault(filling.fill_abv, abv, _added_by(filling, on)):
-        load.fault(row, "abv", f"{abv:g}", wrong)
+    if wrong := rise_doubt(filling.fill_abv, abv, _added_by(filling, on)):
+        load.doubt(row, "abv", f"{abv:g}", wrong)
 
 
 def _added_by(filling: Filling, on: date | None) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import platform
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import asdict, dataclass
 from datetime import date
 from functools import cache
@@ -58,8 +58,14 @@ def edition_of(db: Session) -> str:
 
 def program() -> list[str]:
     """Return versions of all that a fit is made with, and a digest of our own part of it."""
-    of_others = [f"{name} {metadata.version(name)}" for name in LIBRARIES]
+    of_others = versions(metadata.version)
     return [panel.__version__, platform.python_version(), *of_others, str(FORMAT), sources(SOURCES)]
+
+
+@cache
+def versions(read: Callable[[str], str]) -> tuple[str, ...]:
+    """Return the libraries with their versions, looked up once while a process lasts."""
+    return tuple(f"{name} {read(name)}" for name in LIBRARIES)
 
 
 @cache

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from threading import Lock
 from typing import TYPE_CHECKING
 
@@ -12,6 +14,8 @@ if TYPE_CHECKING:
 
     from analysis.profile import Profile
 
+LOOK_S = 0.2
+"""So often a job that waits for another looks whether anybody still waits for it."""
 WORTH_A_START = 150_000
 """Scores from which a fit takes seconds, so that one begins where the last one ended."""
 
@@ -34,12 +38,24 @@ class KnownProfile:
         from panel.questions.profile import house_profile
         from panel.store.log import head_hash
 
-        with self._lock:
+        with self._alone():
             stands_on = (head_hash(db), as_of)
             if self._profile is None or stands_on != self._stands_on:
                 self._profile = house_profile(db, as_of=as_of, start=self._start)
                 self._stands_on = stands_on
             return self._profile
+
+    @contextmanager
+    def _alone(self) -> Iterator[None]:
+        """Let one job reckon at a time; one that waits ends too when it is stopped."""
+        from analysis.under_way import go_on
+
+        while not self._lock.acquire(timeout=LOOK_S):
+            go_on()
+        try:
+            yield
+        finally:
+            self._lock.release()
 
     @property
     def _start(self) -> Profile | None:

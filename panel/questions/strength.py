@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from panel.errors import OakpanelError
+from panel.figures import typed_number
 
 if TYPE_CHECKING:
     from analysis.strength import Evaporation, Reduction, Vatting, Weighing
@@ -97,7 +98,7 @@ def read_part(text: str) -> tuple[float, float]:
     """
     litres, separator, abv = text.partition("@")
     try:
-        part = float(litres), float(abv)
+        part = typed_number(litres), typed_number(abv)
     except ValueError:
         separator, part = "", (0.0, 0.0)
     if not separator:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from analysis.bar_words import sentence
 from analysis.bars import Bars, Purpose, forbidding
 from panel.errors import CaskBarred, OakpanelError, UnknownRecord
+from panel.figures import typed_number
 from panel.frames.bars import bars_by_filling
 from panel.questions.cask_life import find_cask
 from panel.questions.stock import notes_on, on_line
@@ -134,7 +135,7 @@ def read_changes(texts: Sequence[str]) -> dict[str, tuple[bool, float]]:
     for text in texts:
         name, equals, amount = text.rpartition("=")
         try:
-            number = float(amount)
+            number = typed_number(amount)
         except ValueError:
             equals = ""
             number = 0.0

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from analysis.bars import HELD, Bar
 from panel.errors import OakpanelError
+from panel.figures import typed_number
 
 if TYPE_CHECKING:
     from analysis.vatting import Basis, Limits, Share, Stock
@@ -134,7 +135,7 @@ def _ends(amount: str, text: str) -> tuple[float, float]:
     percent = amount.strip().endswith("%")
     low, dash, high = amount.strip().rstrip("%").partition("-")
     try:
-        ends = float(low), float(high if dash else low)
+        ends = typed_number(low), typed_number(high if dash else low)
     except ValueError:
         raise OakpanelError(
             f"{amount!r} in {text!r} is not a share: write 0.3, 30% or a range 0.25-0.35."

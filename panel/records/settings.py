@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from panel.errors import EntriesAtFault
+from panel.figures import typed_number
 from panel.records.deed import deed
-from panel.store.house import SettingRule, read_setting, rule_for
+from panel.store.house import COMMA, POINT, SettingRule, read_setting, rule_for
 from panel.store.house_setting import HouseSetting
 
 if TYPE_CHECKING:
@@ -75,6 +76,7 @@ def _store(db: Session, name: str, value: str) -> None:
         _TEXTS.get(name, str)(value)
     else:
         _check_bounds(name, rule, value)
+        value = value.replace(",", ".")
     stored = db.get(HouseSetting, name)
     if stored is None:
         db.add(HouseSetting(name=name, value=value))
@@ -93,7 +95,7 @@ def _check_zone(value: str) -> None:
 
 def _check_bounds(name: str, rule: SettingRule, value: str) -> None:
     try:
-        number = float(value)
+        number = typed_number(value)
     except ValueError:
         wrong = f"{name} is a number in {rule.unit}, not {value!r}."
         raise EntriesAtFault({"value": wrong}) from None
@@ -102,5 +104,13 @@ def _check_bounds(name: str, rule: SettingRule, value: str) -> None:
         raise EntriesAtFault({"value": wrong})
 
 
-_TEXTS: Mapping[str, Callable[[str], object]] = {"time_zone": _check_zone}
+def _check_mark(value: str) -> None:
+    if value not in {POINT, COMMA}:
+        raise EntriesAtFault({"value": f"{value!r} is no decimal mark: write {POINT} or {COMMA}."})
+
+
+_TEXTS: Mapping[str, Callable[[str], object]] = {
+    "time_zone": _check_zone,
+    "decimal_mark": _check_mark,
+}
 """Settings in words that are held to something; the others are as they are typed."""

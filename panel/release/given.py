@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from panel.errors import ReleaseError
+from panel.figures import typed_number
 from panel.frames.contents import Held
 from panel.release.holding import HAIR_L
 
@@ -52,7 +53,7 @@ def read_gave(text: str) -> Given:
     figures, _, said = text.strip().partition(" ")
     litres, _, abv = figures.partition("@")
     try:
-        return Given(float(litres), float(abv), SAID[said.strip()])
+        return Given(typed_number(litres), typed_number(abv), SAID[said.strip()])
     except (ValueError, KeyError):
         raise ReleaseError(
             f"{text!r} is not litres@strength such as 171.2@58.4, with `empty` or `keeps` after it "

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from textual.message import Message
 
 from panel.clock import Clock
-from panel.errors import BoothError, OakpanelError
+from panel.errors import BoothError, NoneOpen, OakpanelError
 from panel.seat.jobs import Job, perform
 
 if TYPE_CHECKING:
@@ -27,6 +27,13 @@ class Opened(Message):
     """The records are open."""
 
     session: str
+
+
+@dataclass
+class Waits(Message):
+    """No session is open yet that this booth is for."""
+
+    words: str
 
 
 @dataclass
@@ -75,8 +82,10 @@ class Records:
         self, store: Store | Callable[[], Store], session: str | None, clock: Clock
     ) -> None:
         self._opener: Callable[[], Store] = store if callable(store) else lambda: store
+        self.named = session
         self.session = session
         self.clock = clock
+        self._held: Store | None = None
         self._store: Store | None = None
         self._strangers: Strangers | None = None
 
@@ -93,17 +102,32 @@ class Records:
         return self._store
 
     def open(self) -> Message:
-        """Open the database and find the session."""
-        try:
-            store = self._opener()
-            from panel.store.booth_queries import Strangers, booth_session
+        """Open the database and find the session; which one is looked up anew if none was named.
 
-            with store.read() as db:
-                self.session = booth_session(db, self.session)
+        A booth may be opened before its session: then it holds the database only, and waits.
+        """
+        first = self._held is None
+        try:
+            store = self._held = self._held or self._opener()
+            from panel.store.booth_queries import Strangers
+
+            self.session = self._which(store)
         except OakpanelError as error:
-            return NotOpened(error)
-        self._store, self._strangers = store, Strangers()
+            if first and not isinstance(error, NoneOpen):
+                return NotOpened(error)
+            self._store, self.session = None, None
+            return Waits(str(error))
+        self._store, self._strangers = store, self._strangers or Strangers()
         return Opened(self.session)
+
+    def _which(self, store: Store) -> str:
+        """Find the session; one that this booth was for stays so while it is open."""
+        from panel.store.booth_queries import booth_session, open_sessions
+
+        with store.read() as db:
+            if self.named is None and self.session in open_sessions(db):
+                return str(self.session)
+            return booth_session(db, self.named)
 
     def sign_in(self, code: str, pin: str) -> Message:
         """Check code and PIN and take the seat."""

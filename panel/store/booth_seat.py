@@ -16,6 +16,7 @@ from sqlalchemy.orm.interfaces import ORMOption
 
 from panel.errors import (
     BoothError,
+    NoneOpen,
     SeatTaken,
     SignInRefused,
     UnknownRecord,
@@ -66,7 +67,7 @@ def booth_session(db: Session, named: str | None) -> str:
     ------
     UnknownRecord
         No session has that name.
-    WrongState
+    NoneOpen
         None was named, and none or several are open.
     """
     if named is not None:
@@ -75,8 +76,8 @@ def booth_session(db: Session, named: str | None) -> str:
     if len(names) == 1:
         return names[0]
     if not names:
-        raise WrongState("No session is open. The lead opens one with `oakpanel session open`.")
-    raise WrongState(
+        raise NoneOpen("No session is open yet. The lead opens one.")
+    raise NoneOpen(
         f"{len(names)} sessions are open: {', '.join(names)}. Say which: `oakpanel booth NAME`."
     )
 

@@ -35,8 +35,8 @@ def weak_doubt(abv: float) -> str | None:
     return f"{abv:g} % vol is hardly a strength in a cask{meant}?"
 
 
-def rise_fault(fill_abv: float, abv: float, topped: bool = False) -> str | None:
-    """Return why a strength cannot have come of that at filling; None where it can.
+def rise_doubt(fill_abv: float, abv: float, topped: bool = False) -> str | None:
+    """Return what is hardly so of a strength after that at filling; None where it may be.
 
     Strength rises where more water than alcohol goes through the wood, but by no more than
     `MOST_RISE`. What was topped since can be stronger.
@@ -45,8 +45,8 @@ def rise_fault(fill_abv: float, abv: float, topped: bool = False) -> str | None:
     if topped or rise <= MOST_RISE:
         return None
     return (
-        f"{abv:g} % vol, {rise:.3g} points above the {fill_abv:g} % vol at filling: strength never "
-        "rises so far, one of the two is wrong"
+        f"{abv:g} % vol, {rise:.3g} points above the {fill_abv:g} % vol at filling: strength "
+        "hardly rises so far; is one of the two wrong?"
     )
 
 

@@ -31,9 +31,14 @@ MOST_DOSE_G = 40.0
 """Grams of ethanol above which no cap of a house can be set, whatever the reason."""
 SPAT, SWALLOWED = "ethanol, counted as if spat", "ethanol, if all were swallowed"
 
+POINT, COMMA = "point", "comma"
 RULES: dict[str, SettingRule] = {
     "time_zone": SettingRule("UTC", 0, 0, "IANA name", "session dates are the site's own"),
     "house_name": SettingRule("", 0, 0, "words", "stands on top of the desk; empty: the file's"),
+    "decimal_mark": SettingRule(
+        *(POINT, 0, 0, "of decimals"),
+        f"{POINT} or {COMMA}, in saved CSV files; beside a comma, `;` parts cells",
+    ),
     "flight_glasses": SettingRule(
         8, 2, 12, "glasses", "six tests, a reference and a duplicate; noses tire"
     ),
@@ -96,6 +101,11 @@ def rule_for(name: str) -> SettingRule:
     if name not in RULES:
         raise UnknownRecord(f"There is no setting {name!r}. There are: {', '.join(RULES)}.")
     return RULES[name]
+
+
+def writes_commas(db: Session) -> bool:
+    """Tell whether the house writes decimals with a comma, and semicolons between cells."""
+    return read_setting(db, "decimal_mark") == COMMA
 
 
 def today_at_site(db: Session, now: datetime) -> date:

@@ -15,8 +15,9 @@ from typing import TYPE_CHECKING
 from sqlalchemy import ForeignKey, or_, select
 from sqlalchemy.orm import Mapped, Session, mapped_column
 
+from panel.own_folder import write_own
 from panel.store.base import Bound
-from panel.store.seen import own_file, write_own
+from panel.store.seen import own_file
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -23,7 +23,7 @@ STALE_AFTER_S = 3600
 NO_PIN = f"{SCHEME}${COST}${BLOCK}${LANES}${'00' * 16}${'00' * 32}"
 """Checked where there is no PIN, so that an unknown code takes as long as a known one."""
 REFUSED = (
-    "This code and this PIN do not go together. Type both again; "
+    "This code and this PIN do not go together. Type the PIN again, or mend the code; "
     "whoever has no PIN yet gets one from the lead."
 )
 

@@ -6,7 +6,6 @@ A log that was rewritten as a whole fits itself; it does not fit a head that som
 from __future__ import annotations
 
 import json
-import os
 from contextlib import suppress
 from dataclasses import asdict, dataclass
 from hashlib import sha256
@@ -16,12 +15,12 @@ from typing import TYPE_CHECKING
 from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
 
+from panel.own_folder import state_folder, write_own
+
 if TYPE_CHECKING:
     from sqlalchemy.engine import URL
     from sqlalchemy.orm import Session
 
-NAMED = "OAKPANEL_STATE"
-FILE_MODE, FOLDER_MODE = 0o600, 0o700
 HEAD_NOW = text("SELECT entries, chain_hex FROM log_head")
 IN_LOG = text("SELECT 1 FROM log_entry WHERE chain_hex = :head")
 
@@ -33,15 +32,6 @@ class Seen:
     database: str
     entries: int
     head: str
-
-
-def state_folder() -> Path:
-    """Return where the program keeps what it saw: OAKPANEL_STATE, else the user's own folder."""
-    if named := os.environ.get(NAMED):
-        return Path(named).expanduser()
-    from platformdirs import user_state_path
-
-    return user_state_path("oakpanel", appauthor=False)
 
 
 def last_seen(url: URL) -> Seen | None:
@@ -90,20 +80,5 @@ def own_file(url: URL, folder: str) -> Path:
     return state_folder() / folder / sha256(_name(url).encode()).hexdigest()[:20]
 
 
-def write_own(path: Path, content: bytes) -> None:
-    """Write a file of this account's own, whole or not at all, that nobody else may read."""
-    for folder in (path.parent.parent, path.parent):
-        if not folder.is_dir():
-            folder.mkdir(parents=True, mode=FOLDER_MODE)
-    beside = path.with_name(f"{path.name}.{os.getpid()}")
-    with open(beside, "wb", opener=_private) as file:
-        file.write(content)
-    beside.replace(path)
-
-
 def _file(url: URL) -> Path:
     return own_file(url, "heads").with_suffix(".json")
-
-
-def _private(name: str, flags: int) -> int:
-    return os.open(name, flags, FILE_MODE)

@@ -26,7 +26,6 @@ def test_into_a_pipe_the_booth_says_that_it_needs_a_terminal(
 @pytest.mark.parametrize(
     ("arguments", "stage", "words"),
     [
-        (["booth"], SessionStatus.CLOSED, "No session is open"),
         (["booth", "[/x]"], SessionStatus.OPEN, "There is no session '[/x]'"),
     ],
 )

@@ -7,7 +7,7 @@ from textual.widgets import Input
 
 from panel.booth.between import BetweenScreen
 from panel.booth.sign_in import SignInScreen
-from panel.errors import NoDatabase, WrongState
+from panel.errors import NoDatabase
 from panel.kinds import SessionStatus
 from panel.store.engine import Store
 from panel.store.opening import open_store
@@ -113,13 +113,48 @@ async def test_without_a_database_the_booth_closes_with_the_reason(tmp_path: Pat
     assert app.return_code == 1
 
 
-async def test_without_an_open_session_the_booth_closes_with_the_reason(evening: Store) -> None:
-    set_stage(evening, SessionStatus.CLOSED)
-    app = BoothApp(evening)
-    async with app.run_test() as pilot:
-        await until(app, lambda: app.fault is not None)
-        await pilot.pause()
-    assert isinstance(app.fault, WrongState)
+async def test_a_booth_opened_before_the_session_waits_and_holds_no_pin(
+    evening: Store, wall: Wall, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("panel.booth.app.WAIT_S", 0.02)
+    set_stage(evening, SessionStatus.SEALED)
+    app = BoothApp(evening, clock=wall)
+    async with app.run_test(size=(80, 24)):
+        await until(app, lambda: "This booth waits" in said(app))
+        press(app, *"A1", "enter", *PINS["A1"], "enter")
+        await until(app, lambda: app.screen.query_one("#code", Input).value == "A1")
+        await drained(app)
+        assert app.screen.query_one("#pin", Input).value == ""
+        assert "No session is open yet" in said(app)
+        set_stage(evening, SessionStatus.OPEN)
+        await until(app, lambda: "The session is open" in said(app))
+        assert rows(app)[0].split() == ["Oakpanel", "booth", NAME]
+        press(app, *PINS["A1"], "enter")
+        await until(app, lambda: isinstance(app.screen, BetweenScreen))
+
+
+async def test_a_booth_of_no_session_takes_the_next_once_its_own_is_over(
+    evening: Store, wall: Wall
+) -> None:
+    app = BoothApp(evening, clock=wall)
+    async with app.run_test(size=(80, 24)):
+        await until(app, lambda: app.records.are_open)
+        press(app, *"A1", "enter", *PINS["A1"], "enter")
+        await until(app, lambda: isinstance(app.screen, BetweenScreen) and app.screen.ready)
+        set_stage(evening, SessionStatus.CLOSED)
+        press(app, "l")
+        await until(app, lambda: "This booth waits" in said(app))
+        assert app.return_code is None
+
+
+async def test_after_a_wrong_pin_the_cursor_stands_where_the_words_say(
+    evening: Store, wall: Wall
+) -> None:
+    async with booth(evening, wall) as app:
+        await keys(app, *"A1", "enter", *"1111", "enter")
+        assert "Type the PIN again, or mend the code" in said(app)
+        assert app.screen.focused is app.screen.query_one("#pin", Input)
+        assert app.screen.query_one("#code", Input).value == "A1"
 
 
 @pytest.mark.parametrize("call", ["booth_session", "sign_in"])

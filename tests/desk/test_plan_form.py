@@ -93,7 +93,7 @@ async def test_a_session_is_planned_from_lists_and_kept_on_a_yes(
 ) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "n", *"Thursday", "down", "down", "enter")
+        await press(pilot, "n", *"Thursday", "enter")
         form = desk.screen
         assert isinstance(form, PlanForm)
         await press(pilot, "enter")
@@ -283,7 +283,7 @@ async def test_like_last_time_fills_the_form_and_leaves_the_draws_open(
         assert values["reference"] == "House reference"
         assert form.focused is form.lines[0].entry
         form.lines[0].entry.value = "Thursday 13"
-        form.lines[4].entry.value = "D1\nD2\nD3"
+        form.lines[2].entry.value = "D1\nD2\nD3"
         await press(pilot, "ctrl+s", "y")
         assert isinstance(desk.screen, SessionPage)
         assert desk.screen.session_name == "Thursday 13"

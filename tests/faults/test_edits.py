@@ -10,11 +10,11 @@ import psycopg
 import pytest
 from sqlalchemy import text
 
+from panel.own_folder import NAMED
 from panel.store.engine import Store
 from panel.store.findings import Level, Way
 from panel.store.log_findings import log_findings
 from panel.store.opening import open_store
-from panel.store.seen import NAMED
 from panel.store.upgrading import upgrade_database
 from tests.faults.edits import EDITS, Edit, records
 from tests.faults.house import KEPT

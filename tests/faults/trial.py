@@ -19,10 +19,10 @@ from tempfile import TemporaryDirectory
 
 from sqlalchemy import Float, Table
 
+from panel.own_folder import NAMED
 from panel.store.examine import examine
 from panel.store.findings import Finding, Level, Way
 from panel.store.opening import open_store
-from panel.store.seen import NAMED
 from panel.store.tables import METADATA
 from panel.store.vouching import bound_tables
 from tests.faults.edits import EDITS, Edit, log, records

@@ -9,7 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from panel.figures import with_comma
 from panel.intake.decimals import parse_number, settle_decimals
+from panel.intake.parts import number_text
 from panel.intake.table import Marks, Row, Table, TypedNumber
 
 
@@ -129,3 +131,10 @@ def test_a_number_is_read_right_or_refused(
             assert other in text or faults or mark == ","
             continue
         assert faults or read == pytest.approx(value, abs=1e-9)
+
+
+@given(st.lists(st.floats(allow_nan=False, allow_infinity=False), min_size=1, max_size=6))
+def test_what_is_written_with_a_comma_can_mean_only_that(numbers: list[float]) -> None:
+    cells, faults = settled([with_comma(number_text(number)) for number in numbers])
+    assert faults == []
+    assert [parse_number(text) for text in cells] == [number + 0.0 for number in numbers]

@@ -8,13 +8,13 @@ from pathlib import Path
 import pytest
 from sqlalchemy import make_url
 
+from panel.own_folder import NAMED
 from panel.questions.profile import house_profile
 from panel.records.erase import erase_person
 from panel.records.traces import touched_tables
 from panel.store.engine import Store
 from panel.store.erasing import overwrite
 from panel.store.kept_files import Place, place_of
-from panel.store.seen import NAMED
 from tests.conftest import FIXED_NOW
 from tests.houses.small import add_house
 

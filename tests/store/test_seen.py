@@ -8,10 +8,11 @@ from shutil import copy
 
 import pytest
 
+from panel.own_folder import NAMED, state_folder
 from panel.store.engine import Store
 from panel.store.log import append_entry, head_hash
 from panel.store.opening import file_of, make_database, open_store
-from panel.store.seen import NAMED, last_seen, state_folder
+from panel.store.seen import last_seen
 
 
 @pytest.fixture(autouse=True)

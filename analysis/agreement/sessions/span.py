@@ -9,6 +9,7 @@ import pandas as pd
 
 from ...errors import NoScoresError, TooLittleError
 from ...frames import TEST_KINDS, on_house_scale, usable
+from ...under_way import go_on
 from ..one_session.assess import assess_agreement
 from ..one_session.result import Agreement
 from ..one_session.serving import all_without_order
@@ -91,6 +92,7 @@ def assess_span(
     order = _in_order(everything)
     sessions, results = [], []
     for done, name in enumerate(order):
+        go_on()
         rows, recent = _with_recent(scores, earlier, name, order[:done], settings)
         line, result = _session(name, rows, recent, settings, seed)
         sessions.append(line)
