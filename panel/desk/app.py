@@ -30,7 +30,6 @@ if TYPE_CHECKING:
     from textual.screen import Screen
 
     from panel.desk.beginning import Beginning
-    from panel.desk.taking_back import TakeBack
     from panel.session.gate import Gate
     from panel.store.engine import Store
 
@@ -119,7 +118,6 @@ class DeskApp(Following):
         self.changes = 0
         self.known = KnownProfile()
         self._news = ""
-        self.last_done: TakeBack | None = None
         self._store: Store | None = None
 
     @property

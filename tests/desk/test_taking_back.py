@@ -8,11 +8,13 @@ from sqlalchemy import func, select
 
 from panel.desk.app import DeskApp
 from panel.desk.cask_page import CaskPage
+from panel.kinds import Role
 from panel.records.casks import hold_filling
 from panel.store.casks import Filling
 from panel.store.engine import Store
 from panel.store.log import LogEntry
 from tests.desk.driving import press, seen, settle
+from tests.houses.parts import person
 
 
 def stands(house: Store) -> tuple[str | None, int]:
@@ -48,6 +50,8 @@ async def test_what_somebody_changed_since_stays(house: Store, desk: DeskApp) ->
 
 
 async def test_after_ten_minutes_or_by_another_it_stays(house: Store, desk: DeskApp) -> None:
+    with house.write() as db:
+        db.add(person("XL", Role.LEAD))
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "2", "enter", "h", *"musty", "ctrl+s")
@@ -57,7 +61,7 @@ async def test_after_ten_minutes_or_by_another_it_stays(house: Store, desk: Desk
         assert stands(house)[0] == "musty"
         assert "ten minutes" in "\n".join(seen(desk))
         desk.clock = lambda: begun
-        desk.by = "ZZ"
+        desk.by = "XL"
         await press(pilot, "u")
         assert stands(house)[0] == "musty"
-        assert "done by LD" in "\n".join(seen(desk))
+        assert "written by LD" in "\n".join(seen(desk))

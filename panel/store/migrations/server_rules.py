@@ -58,6 +58,23 @@ class Function:
         ]
 
 
+def change_rules(
+    connection: Connection, policies: Iterable[Policy], functions: Iterable[Function]
+) -> None:
+    """Put rules and functions of the same names in the place of those that a server has.
+
+    Rights and owners of a function stay.
+    """
+    schema = str(connection.scalar(text("SELECT quote_ident(current_schema())")))
+    for policy in policies:
+        connection.execute(text(f"DROP POLICY {policy.name} ON {policy.table}"))
+        connection.execute(text(policy.statement()))
+    for function in functions:
+        made, _ = function.statements(schema)
+        anew = made.replace("CREATE FUNCTION", "CREATE OR REPLACE FUNCTION", 1)
+        connection.execute(text(anew))
+
+
 def make_rules(
     connection: Connection, policies: Iterable[Policy], functions: Iterable[Function]
 ) -> None:
