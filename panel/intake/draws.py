@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -71,6 +71,10 @@ class DrawRow(RowModel):
         return self
 
 
+IN_REGISTER = ("volume_ml", "reason", "fate")
+"""What a line of the register says of a draw; an empty one is filled in freely."""
+
+
 def take_draws(load: Load, rows: Sequence[DrawRow]) -> None:
     """Add samples and bring known ones up to date."""
     refuse_twins(load, rows, lambda row: row.sample, "sample", lambda key: f"sample {key}")
@@ -108,6 +112,7 @@ class _Intake:
         parts = self._parts(row)
         if draw is not None:
             self._check_not_nosed(row, draw, filling)
+            self._check_register(row, draw, values)
             changed = change(draw, values)
             changed = self._change_parts(draw, parts) or changed
             return RowOutcome.CHANGED if changed else RowOutcome.UNCHANGED
@@ -169,3 +174,15 @@ class _Intake:
             self.load.fault(row.at, "kind", row.kind.value, message)
         elif filling is not None and filling is not draw.filling:
             self.load.fault(row.at, "filling", filling.label, message)
+
+    def _check_register(self, row: DrawRow, draw: Draw, values: Mapping[str, Any]) -> None:
+        """Note what would change a line of the register that stands: it is reversed instead."""
+        for column in IN_REGISTER:
+            stands = getattr(draw, column)
+            if stands is None or column not in values or values[column] == stands:
+                continue
+            message = (
+                f"{draw.label} stands in the register with {stands!s}: a line is reversed, not "
+                "changed (`oakpanel register reverse`)"
+            )
+            self.load.fault(row.at, column, values[column], message)

@@ -43,6 +43,14 @@ ACTS: dict[str, tuple[Callable[..., object], tuple[Any, ...], dict[str, Any]]] =
     "rule put off": (rules.set_in_force, ("Scotch whisky", False), {}),
     "rule changed": (rules.change_rule, ("Scotch whisky", "minimum age", 4.0, "our own"), {}),
     "sample accounted for": (register.account_for, ("D-C100",), {"reason": "why", "fate": None}),
+    "register line reversed": (
+        *(register.reverse_line, ("D-C100",)),
+        {"because": "another", "fate": "kept"},
+    ),
+    "samples of a session accounted for": (
+        *(register.account_for_session, ("EV1",)),
+        {"leftovers": "poured away"},
+    ),
     "target made": (targets.make_target, ("Lantern", LIKE), {}),
 }
 

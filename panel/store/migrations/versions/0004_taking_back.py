@@ -139,10 +139,10 @@ def _an_hour_at_most() -> None:
     op.execute("UPDATE sign_in_guard SET wait_s = 3600 WHERE wait_s > 3600")
     # SQLite makes the table anew, and does not read its checks back by itself.
     rules = {"failures_not_negative": "failures >= 0", "wait_s_not_negative": "wait_s >= 0"}
-    kept = [
+    kept = tuple(
         sa.CheckConstraint(rule, name=op.f(f"ck_sign_in_guard_{name}"))
         for name, rule in rules.items()
-    ]
+    )
     with op.batch_alter_table("sign_in_guard", table_args=kept) as batch:
         name = op.f("ck_sign_in_guard_wait_s_an_hour_at_most")
         batch.create_check_constraint(name, "wait_s <= 3600")
