@@ -242,10 +242,9 @@ class ServingMark(Bound):
 
 
 class MarkReversal(Bound):
-    """A mark that took an earlier one back, by who had set it."""
+    """A mark that took an earlier one back, by who had set it; of a re-pour one on each glass."""
 
     __tablename__ = "mark_reversal"
-    __table_args__ = (UniqueConstraint("reverses_id"),)
 
     mark_id: Mapped[int] = mapped_column(ForeignKey("serving_mark.id"), primary_key=True)
     reverses_id: Mapped[int] = mapped_column(ForeignKey("serving_mark.id"))

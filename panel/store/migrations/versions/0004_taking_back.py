@@ -82,7 +82,6 @@ def _what_is_taken_back() -> None:
             ["reverses_id"], ["serving_mark.id"], name=op.f("fk_mark_reversal_reverses_id")
         ),
         sa.PrimaryKeyConstraint("mark_id", name=op.f("pk_mark_reversal")),
-        sa.UniqueConstraint("reverses_id", name=op.f("uq_mark_reversal_reverses_id")),
     )
 
 
