@@ -228,10 +228,14 @@ def _draw(db: Session, sample: str) -> Draw:
 
 
 def _tell(draw: Draw, *, reason: str | None, fate: str | None) -> None:
+    told = (
+        ("reason", "why it was drawn", draw.reason, reason),
+        ("fate", "what became of it", draw.fate, fate),
+    )
     faults = {
-        name: f"stands as {stands!r}: reverse the line to put it right "
+        name: f"{draw.label}: {what} stands as {stands!r}; reverse the line to put it right "
         f"(`oakpanel register reverse`)"
-        for name, stands, said in (("reason", draw.reason, reason), ("fate", draw.fate, fate))
+        for name, what, stands, said in told
         if stands and said and said != stands
     }
     if faults:
