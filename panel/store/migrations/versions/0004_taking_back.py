@@ -3,7 +3,8 @@
 A score that is no number was written by another tool, says nothing and is left out everywhere: it
 goes, and what the program itself was given stands in the changes of scores. A note that is longer
 than the limit stays whole and is marked as older than it. Both are told to the log after the
-revision (see `panel.store.upgrading`), in the same transaction.
+revision (see `panel.store.upgrading`), in the same transaction: `db check`, which finds what was
+edited past the program, is to be run before the upgrade.
 """
 
 import sqlalchemy as sa
