@@ -12,13 +12,12 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
 
-from panel.desk.acting import writing
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
-from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
+from panel.desk.taking_back import TakesBack
 from panel.words.cask_words import age_words, figure_words, spirit_words, use_words
 
 if TYPE_CHECKING:
@@ -65,7 +64,7 @@ class LifeTable(BigTable["LifeEntry"]):
     BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
 
 
-class CaskPage(Page):
+class CaskPage(TakesBack):
     """State today, what to look out for, and everything that happened."""
 
     PLACE = "casks"
@@ -95,12 +94,6 @@ class CaskPage(Page):
 
         life: CaskLife
         last: LastAct | None
-
-    @dataclass
-    class TakenBack(Message):
-        """What was done is reversed."""
-
-        words: str
 
     def __init__(self, number: str) -> None:
         super().__init__()
@@ -214,19 +207,4 @@ class CaskPage(Page):
     def action_take_back(self) -> None:
         """Take back what was written of this cask last."""
         if self.last is not None:
-            self.reverse(self.last)
-
-    @work(thread=True, exclusive=True, group="take back", exit_on_error=False)
-    def reverse(self, last: LastAct) -> None:
-        """Write what reverses it, in a job."""
-        from panel.records.taking_back import take_back_last
-
-        desk = self.desk
-        with writing(desk.store) as db:
-            done = take_back_last(db, self.number, now=desk.now(), by=desk.by, seen=last)
-        self.hand_over(self.TakenBack(done.sentence()))
-
-    def on_cask_page_taken_back(self, message: TakenBack) -> None:
-        """Say so and read anew."""
-        self.desk.wrote(message.words)
-        self.on_screen_resume()
+            self.reverse(self.number, self.last)
