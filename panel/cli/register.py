@@ -15,6 +15,7 @@ from panel.cli.invocation import (
     read_date,
 )
 from panel.words.register_words import (
+    BOOKED,
     fates_words,
     left_out_lines,
     month_lines,
@@ -187,5 +188,5 @@ def months(
     if as_json:
         emit_json(answer)
         return
-    click.echo("\n".join(month_lines(answer)))
+    click.echo("\n".join([*month_lines(answer), BOOKED]))
     say(SAMPLES_LAST_WORD)

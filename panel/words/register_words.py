@@ -13,12 +13,13 @@ if TYPE_CHECKING:
     from panel.questions.register_months import Months
     from panel.records.register import SessionFates
 
-MONTHLY = ("month", "why", "lines", "out, L pure", "in, L pure", "not known")
-WIDEST_REASON = 34
+MONTHLY = ("month", "why", "lines", "out, L", "in, L", "unknown")
+WIDEST_REASON = 28
 NO_REASON, NO_DAY = "no reason on record", "no day"
 BOOKED = (
-    "Out: drawn from casks in that month. In: taken back by a reversing line, whose right line "
-    "stands out in the same month. Not known: lines without mL or strength."
+    "L: litres of pure alcohol. Out: drawn from casks in that month. In: taken back by a "
+    "reversing line, whose right line stands out in the same month. Unknown: lines without mL or "
+    "strength."
 )
 
 
