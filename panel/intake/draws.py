@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -175,11 +175,17 @@ class _Intake:
         elif filling is not None and filling is not draw.filling:
             self.load.fault(row.at, "filling", filling.label, message)
 
-    def _check_register(self, row: DrawRow, draw: Draw, values: Mapping[str, Any]) -> None:
-        """Note what would change a line of the register that stands: it is reversed instead."""
+    def _check_register(self, row: DrawRow, draw: Draw, values: dict[str, Any]) -> None:
+        """Note what would change a line of the register that stands: it is reversed instead.
+
+        An empty cell clears nothing here: what was told since the file was written stays.
+        """
         for column in IN_REGISTER:
             stands = getattr(draw, column)
             if stands is None or column not in values or values[column] == stands:
+                continue
+            if values[column] is None:
+                del values[column]
                 continue
             message = (
                 f"{draw.label} stands in the register with {stands!s}: a line is reversed, not "

@@ -51,12 +51,26 @@ def told_before(db: Session, entry: Told, table: str, key: int) -> bool:
     """Say whether an older entry vouches for the row: then this one did not make it."""
     named = LogEntry.kept_json.contains(f'"{table}":{{')
     older = select(LogEntry.kept_json).where(LogEntry.id < entry.number, named)
-    rows = (json.loads(kept or "{}").get("rows", {}) for kept in db.scalars(older))
-    return any(str(key) in told.get(table, {}) for told in rows)
+    return any(str(key) in _rows(kept).get(table, ()) for kept in db.scalars(older))
 
 
 def _read(number: int, at: datetime, body_json: str | None, kept_json: str | None) -> Told:
-    said = json.loads(body_json) if body_json else {}
-    rows = json.loads(kept_json or "{}").get("rows", {})
-    told = {table: frozenset(keys) for table, keys in rows.items()}
-    return Told(number, at, str(said.get("by", "")), str(said.get("action", "")), said, told)
+    said = _document(body_json)
+    by, action = str(said.get("by", "")), str(said.get("action", ""))
+    return Told(number, at, by, action, said, _rows(kept_json))
+
+
+def _rows(kept_json: str | None) -> dict[str, frozenset[str]]:
+    rows = _document(kept_json).get("rows")
+    if not isinstance(rows, dict):
+        return {}
+    return {table: frozenset(keys) for table, keys in rows.items() if isinstance(keys, dict)}
+
+
+def _document(text: str | None) -> dict[str, Any]:
+    """Return what an entry holds; one that was damaged is for the check to report, and is empty."""
+    try:
+        found = json.loads(text or "{}")
+    except ValueError:
+        return {}
+    return found if isinstance(found, dict) else {}

@@ -55,6 +55,8 @@ def test_what_stands_is_reversed_and_never_changed(house: Store) -> None:
     row = {"sample": "D1", "kind": "cask", "filling": "SW1/1", "fate": "kept", "volume_ml": "200"}
     report = add_record(house, "draws", row, now=FIXED_NOW, by="LD")
     assert {problem.column for problem in report.problems} == {"fate", "volume_ml"}
+    told = {**row, "fate": "", "volume_ml": "", "note": "green glass"}
+    assert add_record(house, "draws", told, now=FIXED_NOW, by="LD").written
     with house.read() as db:
         draw = db.scalars(select(Draw).where(Draw.label == "D1")).one()
         assert (draw.reason, draw.fate, draw.volume_ml) == ("yearly nosing", "poured away", 300)

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
-from sqlalchemy import select
+from sqlalchemy import select, text
 
 from panel.errors import NotAllowed
 from panel.intake.loading import add_record, load_file
@@ -139,6 +139,14 @@ def test_ten_minutes_over_another_person_and_something_else_seen(house: Store) -
         take_back_last(db, "C1", now=LATER, by="LD", seen=seen)
     assert seen is not None
     assert seen.what is What.EVENT
+
+
+def test_a_damaged_entry_stops_nobody_and_tells_nothing(house: Store) -> None:
+    write(house, "events", MOVED)
+    with house.write() as db:
+        db.execute(text("UPDATE log_entry SET kept_json = '[', body_json = '{'"))
+    with house.read() as db:
+        assert last_act(db, "C1", now=LATER) is None
 
 
 DRAW = {"sample": "D1", "kind": "cask", "filling": "C2/1", "drawn_on": "2026-03-14"}
