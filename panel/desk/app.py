@@ -138,6 +138,7 @@ class DeskApp(Following):
     def wrote(self, news: str) -> None:
         """Note that something was written: pages below read again and show *news*."""
         self.changes += 1
+        self.wrote_at = self.now()
         self._news = news
 
     def take_news(self) -> str:

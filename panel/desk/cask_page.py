@@ -167,7 +167,7 @@ class CaskPage(TakesBack):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Only an empty cask is filled; only what was just written of this one is taken back."""
         if action == "take_back":
-            return self.last is not None
+            return self.last is not None and bool(super().check_action(action, parameters))
         if action == "fill":
             return self.life is not None and self.life.today is None
         return super().check_action(action, parameters)

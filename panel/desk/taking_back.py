@@ -24,6 +24,12 @@ class TakesBack(Page):
 
         words: str
 
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Leave the key to the answer to a call, where that was done last."""
+        if action == "take_back" and self.desk.answered_last:
+            return False
+        return super().check_action(action, parameters)
+
     @work(thread=True, exclusive=True, group="take back", exit_on_error=False)
     def reverse(self, cask: str, seen: LastAct | None = None) -> None:
         """Write what reverses it, in a job; *seen* is what the page showed as the last."""
