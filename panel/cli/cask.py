@@ -25,7 +25,8 @@ from panel.words.cask_words import (
 )
 
 if TYPE_CHECKING:
-    from panel.questions.cask_life import CaskLife, CaskLine, FillingNow, LifeEntry
+    from panel.questions.cask_entries import LifeEntry
+    from panel.questions.cask_life import CaskLife, CaskLine, FillingNow
     from panel.store.engine import Session
     from panel.store.glass_notes import GlassNote
 
@@ -33,16 +34,27 @@ if TYPE_CHECKING:
 @click.command("cask")
 @click.argument("number", required=False, shell_complete=a_cask)
 @click.option("--scores", is_flag=True, help="Every glass of it as it was scored, over the years.")
+@click.option(
+    "--take-back", is_flag=True, help="Take back what you wrote of it last, within ten minutes."
+)
 @as_of_option
 @json_option
 @pass_invocation
 def command(
-    inv: Invocation, number: str | None, scores: bool, as_of: date | None, as_json: bool
+    inv: Invocation,
+    number: str | None,
+    scores: bool,
+    take_back: bool,
+    as_of: date | None,
+    as_json: bool,
 ) -> None:
     """Show one cask's life, or the list of all casks."""
     from panel.questions.cask_life import cask_life, cask_lines
     from panel.store.glass_notes import cask_notes
 
+    if take_back:
+        _take_back(inv, number, as_json)
+        return
     with inv.reading() as db:
         day = as_of or inv.today(db)
         if scores:
@@ -51,6 +63,19 @@ def command(
             show_list(cask_lines(db, day), day, as_json)
         else:
             show_life(cask_life(db, number, day), cask_notes(db, number, day), as_json)
+
+
+def _take_back(inv: Invocation, number: str | None, as_json: bool) -> None:
+    from panel.records.taking_back import take_back_last
+
+    if number is None:
+        raise click.UsageError("Of which cask? --take-back is about one.")
+    with inv.writing() as db:
+        done = take_back_last(db, number, now=inv.now(), by=inv.by)
+    if as_json:
+        emit_json(done)
+    else:
+        click.echo(done.sentence())
 
 
 def _show_scores(db: Session, number: str | None, day: date, as_json: bool) -> None:

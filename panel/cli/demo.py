@@ -99,7 +99,7 @@ def command(inv: Invocation, at: Path, as_json: bool) -> None:
 
 def run_demo(at: Path, now: datetime, steps: Steps) -> Demo:
     """Build, hold the evening, and put the two questions."""
-    from panel.cli.demo_build import build, demo_moment
+    from panel.cli.demo_build import build, demo_moment, keep_register, keep_the_rest
     from panel.cli.demo_evening import EVENING, hold_evening, open_try_out, read_script
     from panel.cli.demo_folder import prepare, source_file
 
@@ -109,6 +109,8 @@ def run_demo(at: Path, now: datetime, steps: Steps) -> Demo:
     script = read_script(source_file("next_session"))
     steps(f"planning, sealing and pouring {EVENING}")
     held = hold_evening(store, script, moment, steps)
+    keep_register(store, "nosed; what was left kept sealed for the bench", moment)
+    keep_the_rest(store, moment)
     folder.write_sheet(f"{EVENING}-pour-sheet.txt", held.pour_sheet)
     folder.write_sheet(f"{EVENING}-tray-labels.txt", held.tray_labels)
     codes = open_try_out(store, script, moment)

@@ -34,7 +34,39 @@ def build(folder: DemoFolder, now: datetime, tell: Callable[[str], None]) -> Sto
         load(store, folder, kind, now - BUILDING)
     tell("PINs")
     set_pins(store, now - BUILDING)
+    tell("register")
+    keep_register(store, "nosed; what was left poured away", now - BUILDING)
     return store
+
+
+def keep_register(store: Store, fate: str, now: datetime) -> None:
+    """Tell of the samples of every session that is over, the oldest first, as at its close."""
+    from panel.cli.demo_evening import LEAD
+    from panel.cli.invocation import writing_to
+    from panel.questions.register import sessions_untold
+    from panel.records.register import account_for_session
+
+    with store.read() as db:
+        names = [name for name, _ in reversed(sessions_untold(db))]
+    with writing_to(store) as db:
+        for name in names:
+            told = {"leftovers": fate, "reason": f"blind session {name}"}
+            account_for_session(db, name, **told, now=now, by=LEAD)
+
+
+def keep_the_rest(store: Store, now: datetime) -> None:
+    """Tell of the samples that no session has poured yet."""
+    from panel.cli.demo_evening import LEAD
+    from panel.cli.invocation import writing_to
+    from panel.questions.register import sample_register
+    from panel.records.register import account_for
+
+    told = {"reason": "drawn for a later session", "fate": "kept sealed"}
+    with store.read() as db:
+        lines = sample_register(db, as_of=now.date()).lines
+    with writing_to(store) as db:
+        for sample in dict.fromkeys(line.sample for line in lines if line.fate is None):
+            account_for(db, sample, **told, now=now, by=LEAD)
 
 
 def load(store: Store, folder: DemoFolder, kind: str, now: datetime) -> LoadReport:

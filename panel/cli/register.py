@@ -14,6 +14,13 @@ from panel.cli.invocation import (
     pass_invocation,
     read_date,
 )
+from panel.words.register_words import (
+    BOOKED,
+    fates_words,
+    left_out_lines,
+    month_lines,
+    reversed_lines,
+)
 from panel.words.rule_words import SAMPLES_LAST_WORD
 
 
@@ -57,11 +64,8 @@ def command(
         table(("drawn", "sample", "cask", "mL", "left", "LPA", "why", "what became of it"), rows)
     )
     click.echo(f"\n{len(rows)} lines, {found.lpa:.3f} litres of pure alcohol.")
-    if found.not_counted:
-        click.echo(
-            f"What {', '.join(found.not_counted)} pour is not taken off before the reveal: it "
-            "would tell the key."
-        )
+    for line in (*left_out_lines(found.not_counted), *reversed_lines(found)):
+        click.echo(line)
     if found.open_lines:
         click.echo(
             f"{found.open_lines} lines do not say why or what became of it: "
@@ -77,7 +81,7 @@ def command(
 @json_option
 @pass_invocation
 def tell(inv: Invocation, sample: str, reason: str | None, fate: str | None, as_json: bool) -> None:
-    """Keep why SAMPLE was drawn, or what became of it."""
+    """Keep why SAMPLE was drawn, or what became of it, where nothing stands yet."""
     from panel.records.register import account_for
 
     with inv.writing() as db:
@@ -86,3 +90,103 @@ def tell(inv: Invocation, sample: str, reason: str | None, fate: str | None, as_
         emit_json(told)
     else:
         click.echo(f"{sample}: {told.reason or 'no reason'}; {told.fate or 'no fate'}.")
+
+
+@command.command("reverse")
+@click.argument("sample")
+@click.option("--because", required=True, help="Why the line is reversed; kept in the register.")
+@click.option("--ml", type=float, metavar="ML", help="How much was drawn, mL.")
+@click.option("--reason", help="Why it was drawn.")
+@click.option("--fate", help="What became of it.")
+@json_option
+@pass_invocation
+def reverse(
+    inv: Invocation,
+    sample: str,
+    because: str,
+    ml: float | None,
+    reason: str | None,
+    fate: str | None,
+    as_json: bool,
+) -> None:
+    """Reverse the line of SAMPLE and write what is right. Both lines stay."""
+    from panel.records.register import reverse_line
+
+    with inv.writing() as db:
+        done = reverse_line(
+            *(db, sample),
+            because=because,
+            millilitres=ml,
+            reason=reason,
+            fate=fate,
+            now=inv.now(),
+            by=inv.by,
+        )
+    if as_json:
+        emit_json(done)
+    else:
+        amount = "mL not on record" if done.millilitres is None else f"{done.millilitres:g} mL"
+        stands = f"{amount}; {done.reason or 'no reason'}; {done.fate or 'no fate'}"
+        click.echo(f"{sample}: the line is reversed. It stands as: {stands}.")
+
+
+@command.command("session")
+@click.argument("name")
+@click.option("--fate", help="What became of the leftovers: poured away, kept sealed, destroyed.")
+@click.option("--spikes", help="What became of the references made up for it.")
+@click.option("--posted", multiple=True, metavar="SAMPLE", help="A sample that was posted.")
+@click.option("--posted-to", metavar="WHOM", help="To whom those were posted.")
+@click.option("--reason", help="Why drawn, where nothing is on record; else: a blind session.")
+@json_option
+@pass_invocation
+def session(
+    inv: Invocation,
+    name: str,
+    fate: str | None,
+    spikes: str | None,
+    posted: tuple[str, ...],
+    posted_to: str | None,
+    reason: str | None,
+    as_json: bool,
+) -> None:
+    """Keep what became of all samples of session NAME; what is told already stays."""
+    from panel.records.register import account_for_session
+
+    with inv.writing() as db:
+        told = account_for_session(
+            *(db, name),
+            leftovers=fate,
+            spikes=spikes,
+            posted=posted,
+            posted_to=posted_to,
+            reason=reason or f"blind session {name}",
+            now=inv.now(),
+            by=inv.by,
+        )
+    if as_json:
+        emit_json(told)
+    else:
+        click.echo(fates_words(told))
+
+
+@command.command("months")
+@click.option("--from", "first", callback=read_date, metavar="DATE", help="First day of a draw.")
+@click.option("--to", "last", callback=read_date, metavar="DATE", help="Last day of a draw.")
+@as_of_option
+@json_option
+@pass_invocation
+def months(
+    inv: Invocation, first: date | None, last: date | None, as_of: date | None, as_json: bool
+) -> None:
+    """Pure alcohol a month, out and in, by reason."""
+    from panel.questions.register import sample_register
+    from panel.questions.register_months import by_month
+
+    with inv.reading() as db:
+        found = sample_register(db, first=first, last=last, as_of=as_of or inv.today(db))
+    answer = by_month(found)
+    if as_json:
+        emit_json(answer)
+        return
+    click.echo("\n".join([*month_lines(answer), BOOKED]))
+    say(SAMPLES_LAST_WORD)

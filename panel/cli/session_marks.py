@@ -16,8 +16,9 @@ MARKS = ("void", "re-poured", "swap-suspected", "kept")
 @click.argument("name", shell_complete=a_session)
 @click.argument("assessor", shell_complete=a_person)
 @click.argument("code")
-@click.argument("status", type=click.Choice(MARKS))
+@click.argument("status", type=click.Choice(MARKS), required=False)
 @click.option("--note", help="Why; kept with the mark.")
+@click.option("--take-back", is_flag=True, help="Take your last mark back, within ten minutes.")
 @click.option(
     "--after-reveal", is_flag=True, help="Void or kept, although the key is known; asks a --note."
 )
@@ -28,8 +29,9 @@ def mark(
     name: str,
     assessor: str,
     code: str,
-    status: str,
+    status: str | None,
     note: str | None,
+    take_back: bool,
     after_reveal: bool,
     as_json: bool,
 ) -> None:
@@ -37,6 +39,11 @@ def mark(
 
     A revealed session takes a mark with --after-reveal only, and its reason stands in the log.
     """
+    if take_back == (status is not None):
+        raise click.UsageError("Give a mark, or --take-back.")
+    if status is None:
+        _take_back(inv, name, assessor, code, as_json)
+        return
     from panel.kinds import ServingStatus
     from panel.records.acts import Act
     from panel.session.late_marks import mark_after_reveal
@@ -55,6 +62,21 @@ def mark(
         emit_json({**document, "pouring": standing.pouring})
     else:
         click.echo(f"Glass {code} of {assessor}: {status}. Its scores are kept.")
+
+
+def _take_back(inv: Invocation, name: str, assessor: str, code: str, as_json: bool) -> None:
+    from panel.records.acts import Act
+    from panel.session.marks_back import take_mark_back
+
+    with leading(inv, Act.MARK) as acting:
+        now, by = inv.now(), acting.by
+        glass = take_mark_back(acting.db, name, assessor, code, now=now, by=by)
+        status, pouring = glass.status.value, glass.pouring
+    if as_json:
+        document = {"session": name, "assessor": assessor, "code": code, "status": status}
+        emit_json({**document, "pouring": pouring})
+    else:
+        click.echo(f"Glass {code} of {assessor}: the last mark is taken back; it is {status}.")
 
 
 @click.command()

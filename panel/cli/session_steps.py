@@ -10,6 +10,7 @@ from panel.cli.answers import emit_json, say, table
 from panel.cli.completing import a_session
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
 from panel.cli.session_acting import leading, shown
+from panel.words.register_words import open_words
 
 
 @click.command("open")
@@ -46,6 +47,7 @@ def _answer_stage(name: str, stage: str, as_json: bool, *, next_: str) -> None:
 @pass_invocation
 def close(inv: Invocation, name: str, as_json: bool) -> None:
     """End the scoring of NAME; booths save no more."""
+    from panel.questions.register import untold_samples
     from panel.records.acts import Act
     from panel.session.progress import session_progress
     from panel.session.stages import close_session
@@ -53,6 +55,7 @@ def close(inv: Invocation, name: str, as_json: bool) -> None:
     with leading(inv, Act.CLOSE) as acting:
         close_session(acting.db, name, now=inv.now(), by=acting.by)
         progress = session_progress(acting.db, name)
+        untold = len(untold_samples(acting.db, name))
     unfinished = progress.unfinished
     _answer_stage(name, "closed", as_json, next_=f"Next: oakpanel session reveal {shown(name)}")
     if words := progress.suspected_words():
@@ -61,6 +64,11 @@ def close(inv: Invocation, name: str, as_json: bool) -> None:
         say(
             f"{', '.join(unfinished)} had not finished; what they scored is kept. "
             f"`oakpanel session reopen {shown(name)} --reason ...` lets them go on."
+        )
+    if untold:
+        say(
+            f"{open_words(untold)} Leftovers, references made up, samples posted: "
+            f"`oakpanel register session {shown(name)} --fate ...` tells of all at once."
         )
 
 

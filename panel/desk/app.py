@@ -31,7 +31,6 @@ if TYPE_CHECKING:
     from textual.screen import Screen
 
     from panel.desk.beginning import Beginning
-    from panel.desk.taking_back import TakeBack
     from panel.session.gate import Gate
     from panel.store.engine import Store
 
@@ -122,7 +121,6 @@ class DeskApp(Following):
         self.changes = 0
         self.known = KnownProfile()
         self._news = ""
-        self.last_done: TakeBack | None = None
         self._store: Store | None = None
 
     @property
@@ -143,6 +141,7 @@ class DeskApp(Following):
     def wrote(self, news: str) -> None:
         """Note that something was written: pages below read again and show *news*."""
         self.changes += 1
+        self.wrote_at = self.now()
         self._news = news
 
     def take_news(self) -> str:

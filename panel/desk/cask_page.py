@@ -16,14 +16,15 @@ from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
-from panel.desk.page import Page
 from panel.desk.slip import ReadSlip
+from panel.desk.taking_back import TakesBack
 from panel.figures import tenths
 from panel.words.cask_words import age_words, figure_words, spirit_words, use_words
 
 if TYPE_CHECKING:
-    from panel.desk.taking_back import TakeBack
-    from panel.questions.cask_life import CaskLife, FillingNow, LifeEntry
+    from panel.questions.cask_entries import LifeEntry
+    from panel.questions.cask_life import CaskLife, FillingNow
+    from panel.records.taking_back import LastAct
     from panel.store.filling_states import FillingState
 
 COLUMNS: tuple[Column[LifeEntry], ...] = (
@@ -70,7 +71,7 @@ class LifeTable(BigTable["LifeEntry"]):
     BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
 
 
-class CaskPage(Page):
+class CaskPage(TakesBack):
     """State today, what to look out for, and everything that happened."""
 
     PLACE = "casks"
@@ -79,6 +80,7 @@ class CaskPage(Page):
     CaskPage #flags { padding: 0 1; height: auto; max-height: 6; color: $warning; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
+        key("u", "take_back", "Take back", "cask.take_back", "Take back what was written last"),
         key("d", "draw", "Draw", "cask.draw", "Write down a draw"),
         key("e", "event", "Event", "cask.event", "Write down what happened"),
         key("g", "regauge", "Regauge", "cask.regauge", "Write down a regauge"),
@@ -86,7 +88,6 @@ class CaskPage(Page):
         key("l", "glasses", "Lines", "cask.glasses", "Every glass of it as it was scored"),
         key("y", "years", "Years", "cask.years", "How it ages, when it is ready"),
         key("h", "hold", "Hold", "cask.hold", "Put it on hold, or lift the hold"),
-        key("u", "take_back", "Take back", "cask.take_back", "Take the last hold back"),
     ]
 
     OFFERS: ClassVar[tuple[Offer, ...]] = (
@@ -99,17 +100,13 @@ class CaskPage(Page):
         """The life has been read."""
 
         life: CaskLife
-
-    @dataclass
-    class TakenBack(Message):
-        """What was done is reversed."""
-
-        words: str
+        last: LastAct | None
 
     def __init__(self, number: str) -> None:
         super().__init__()
         self.number = number
         self.life: CaskLife | None = None
+        self.last: LastAct | None = None
 
     def body(self) -> ComposeResult:
         """State above, flags, then the entries."""
@@ -125,14 +122,18 @@ class CaskPage(Page):
     def read(self) -> None:
         """Read everything about this cask."""
         from panel.questions.cask_life import cask_life
+        from panel.records.taking_back import last_act
 
         with self.desk.store.read() as db:
             life = cask_life(db, self.number, self.desk.today())
-        self.hand_over(self.Read(life))
+            last = last_act(db, self.number, now=self.desk.now())
+        self.hand_over(self.Read(life, last))
 
     def on_cask_page_read(self, message: Read) -> None:
         """Show it."""
         life = self.life = message.life
+        self.last = message.last
+        self.refresh_bindings()
         self.head(f"Cask {life.number}", f"as of {life.as_of}")
         self.query_one("#state", Static).update(Content("\n".join(state_lines(life))))
         flags = Content("\n".join(f"! {flag}" for flag in life.flags))
@@ -171,9 +172,9 @@ class CaskPage(Page):
         self.app.push_screen(regauge_form(self.filling))
 
     def can_now(self, action: str) -> bool:
-        """Only an empty cask is filled; only what was done to this one is taken back."""
+        """Only an empty cask is filled; only what was just written of this one is taken back."""
         if action == "take_back":
-            return self.desk.last_done is not None and self.desk.last_done.of == self.number
+            return self.last is not None and super().can_now(action)
         if action == "fill":
             return self.life is not None and self.life.today is None
         return super().can_now(action)
@@ -211,24 +212,6 @@ class CaskPage(Page):
             self.app.push_screen(page_of("hold", self.number, self.life.today.state))
 
     def action_take_back(self) -> None:
-        """Take back what was done to this cask last, if it can be still."""
-        last = self.desk.last_done
-        if last is None:
-            return
-        if why := last.why_not(self.desk.by, self.desk.now()):
-            self.say(why, trouble=True)
-        else:
-            self.reverse(last)
-
-    @work(thread=True, exclusive=True, group="take back", exit_on_error=False)
-    def reverse(self, last: TakeBack) -> None:
-        """Write what reverses it, in a job."""
-        last.undo(self.desk.now())
-        self.hand_over(self.TakenBack(last.words))
-
-    def on_cask_page_taken_back(self, message: TakenBack) -> None:
-        """Say so and read anew."""
-        self.desk.last_done = None
-        self.desk.wrote(f"{message.words} is taken back.")
-        self.on_screen_resume()
-        self.refresh_bindings()
+        """Take back what was written of this cask last."""
+        if self.last is not None:
+            self.reverse(self.number, self.last)

@@ -14,6 +14,7 @@ from panel.desk.cask_columns import COLUMNS, words_of
 from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
 from panel.desk.list_page import ListPage
+from panel.desk.taking_back import TakesBack
 from panel.desk.ticks import TickTable, draw_ticked
 from panel.questions.cask_narrowing import CaskIndex, Narrowing
 from panel.unswept import unswept
@@ -35,7 +36,7 @@ class CaskTable(TickTable["CaskLine"]):
     BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
 
 
-class CasksPage(ListPage):
+class CasksPage(ListPage, TakesBack):
     """All casks; Enter shows one cask's life."""
 
     PLACE = "casks"
@@ -47,6 +48,7 @@ class CasksPage(ListPage):
         key("g", "regauge", "Regauge", "casks.regauge", "Write down a regauge"),
         key("f", "narrow", "Narrow", "casks.narrow", "By make, wood, state, flag, age"),
         key("n", "new", "New", "casks.new", "A new cask"),
+        key("u", "take_back", "Take back", "casks.take_back", "Take back what was written last"),
         key("w", "why", "Why", "casks.why", "What wood, age and peat do"),
         key("y", "years", "Years", "casks.years", "How styles age, when ready"),
     ]
@@ -140,6 +142,12 @@ class CasksPage(ListPage):
 
         line = self.list.current
         self.app.push_screen(event_form(line.state.label if line and line.state else ""))
+
+    def action_take_back(self) -> None:
+        """Take back what was written of this cask last."""
+        line = self.list.current
+        if line is not None:
+            self.reverse(line.number)
 
     def action_regauge(self) -> None:
         """Open the form for a regauge of this cask."""

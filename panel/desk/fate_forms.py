@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from textual import work
+from textual.binding import BindingType
 from textual.message import Message
 
 from panel.desk.acting import writing
 from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field
+from panel.desk.form import finishing
+from panel.desk.typed import Entries, above_zero
 from panel.errors import EntriesAtFault
-
-if TYPE_CHECKING:
-    from panel.questions.register import Untold
 
 
 class TellForm(DeedForm):
@@ -55,28 +55,31 @@ class TellForm(DeedForm):
 
 
 class FatesForm(DeedForm):
-    """What became of all that a session left, in one line; what is told already stays.
+    """What became of all that a session left, in one go; what is told already stays.
 
     Only their number is shown: which samples a session poured is for whoever planned it until the
-    key is open.
+    key is open. It comes up once, at the close, and can be left.
     """
 
+    BINDINGS: ClassVar[list[BindingType]] = [finishing("Keep", "Keep it of all of them")]
     PLACE = "house"
     FIELDS: ClassVar[tuple[Field, ...]] = (
-        Field("fate", "Leftovers", "poured away, kept sealed, posted to ..., destroyed", wide=True),
+        Field("fate", "Leftovers", "poured away, kept sealed, destroyed ...", wide=True),
+        Field("spikes", "Spikes", "references made up for it: poured away ...", wide=True),
+        Field("posted", "Posted", "samples that were posted, such as D4, D7", wide=True),
+        Field("posted_to", "Posted to", "whom, and until when they come back", wide=True),
         Field("reason", "Why drawn", "where nothing is on record", wide=True),
     )
 
     @dataclass
     class Read(Message):
-        """What says too little has been read."""
+        """What says too little has been counted."""
 
-        untold: tuple[Untold, ...]
+        count: int
 
     def __init__(self, session: str) -> None:
         super().__init__({"reason": f"blind session {session}"})
         self.session_name = session
-        self.untold: tuple[Untold, ...] = ()
 
     def set_up(self) -> None:
         """Say of which session."""
@@ -85,37 +88,82 @@ class FatesForm(DeedForm):
 
     @work(thread=True, exclusive=True, group="untold", exit_on_error=False)
     def read(self) -> None:
-        """Read what says too little."""
+        """Count what says too little."""
         from panel.questions.register import untold_samples
 
         with self.desk.store.read() as db:
-            untold = untold_samples(db, self.session_name)
-        self.hand_over(self.Read(untold))
+            count = len(untold_samples(db, self.session_name))
+        self.hand_over(self.Read(count))
 
     def on_fates_form_read(self, message: Read) -> None:
         """Say how many."""
-        self.untold = message.untold
-        count = len(message.untold)
-        self.head(fact="1 says too little" if count == 1 else f"{count} say too little")
+        one = message.count == 1
+        self.head(fact="1 says too little" if one else f"{message.count} say too little")
 
     def look(self, values: dict[str, str]) -> None:
         """See that something is said."""
-        if "fate" not in values:
+        if not values.keys() & {"fate", "spikes", "posted"}:
             raise EntriesAtFault({"fate": "say what became of them"})
 
     def do(self, values: dict[str, str]) -> str:
         """Keep it of each that lacks it, or of none."""
-        from panel.records.register import account_for
+        from panel.records.register import account_for_session
+        from panel.words.register_words import fates_words
 
-        desk, fate, reason = self.desk, values["fate"], values.get("reason")
+        desk = self.desk
+        posted = [each.strip() for each in values.get("posted", "").split(",") if each.strip()]
         with writing(desk.store) as db:
-            for each in self.untold:
-                account_for(
-                    db,
-                    each.sample,
-                    reason=None if each.reason else reason,
-                    fate=None if each.fate else fate,
-                    now=desk.now(),
-                    by=desk.by,
-                )
-        return f"{len(self.untold)} samples of {self.session_name}: {fate}."
+            told = account_for_session(
+                *(db, self.session_name),
+                leftovers=values.get("fate"),
+                spikes=values.get("spikes"),
+                posted=posted,
+                posted_to=values.get("posted_to"),
+                reason=values.get("reason"),
+                now=desk.now(),
+                by=desk.by,
+            )
+        return fates_words(told)
+
+
+class ReverseForm(DeedForm):
+    """A line of the register reversed, and what is right instead; both lines stay."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [finishing("Reverse", "Reverse the line")]
+    PLACE = "house"
+    FIELDS: ClassVar[tuple[Field, ...]] = (
+        Field(
+            "because", "Because", "why the line is reversed; it stays in the register", wide=True
+        ),
+        Field("millilitres", "Took", "mL as it was; empty leaves it"),
+        Field("reason", "Why drawn", "as it was; empty leaves it", wide=True),
+        Field("fate", "Became", "as it was; empty leaves it", wide=True),
+    )
+
+    def __init__(self, sample: str) -> None:
+        super().__init__()
+        self.sample = sample
+
+    def set_up(self) -> None:
+        """Say which line."""
+        super().set_up()
+        self.head(f"Reverse the line of {self.sample}")
+
+    def do(self, values: dict[str, str]) -> str:
+        """Reverse it."""
+        from panel.records.register import reverse_line
+
+        desk, typed = self.desk, Entries(values)
+        millilitres = typed.read("millilitres", above_zero, "mL above zero, such as 50")
+        typed.settle()
+        with writing(desk.store) as db:
+            reverse_line(
+                *(db, self.sample),
+                because=values.get("because", ""),
+                millilitres=millilitres,
+                reason=values.get("reason"),
+                fate=values.get("fate"),
+                now=desk.now(),
+                by=desk.by,
+            )
+        return f"The line of {self.sample} is reversed; what is right stands beside it."

@@ -47,6 +47,8 @@ class Following(App[None]):
     answered: WaitingCall | None = None
     rings = False
     records_at = ""
+    wrote_at: datetime | None = None
+    """When a page wrote something last."""
     until: datetime
     """How long the answer may be taken back by its key."""
     by: str | None
@@ -134,6 +136,18 @@ class Following(App[None]):
         stack = self.screen_stack
         return stack[-1] if stack else None
 
+    @property
+    def can_let_wait(self) -> bool:
+        """Whether the call that was answered last can be let wait again."""
+        return self.answered is not None and self.now() < self.until
+
+    @property
+    def answered_last(self) -> bool:
+        """Whether an answer, that can be taken back still, is the last thing that was done."""
+        if not self.can_let_wait:
+            return False
+        return self.wrote_at is None or self.wrote_at <= self.until - TAKE_BACK
+
     def call_words(self) -> str:
         """Return who calls, of which glass and for what; empty where nobody does."""
         if not self.calls:
@@ -149,7 +163,7 @@ class Following(App[None]):
         if action == "answer":
             return bool(self.calls)
         if action == "take_back":
-            return self.answered is not None and self.now() < self.until
+            return self.can_let_wait
         return super().check_action(action, parameters)
 
     def action_turn_bell(self) -> None:

@@ -13,9 +13,6 @@ from panel.desk.record_form import RecordForm
 from panel.desk.typed import DAY_HINT
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
-    from panel.desk.taking_back import TakeBack
     from panel.intake.report import LoadReport
     from panel.questions.cask_life import Hold
     from panel.store.filling_states import FillingState
@@ -41,7 +38,6 @@ class HoldForm(RecordForm):
         super().__init__({"hold_reason": state.hold_reason} if state.hold_reason else {})
         self.cask, self.filling = cask, state.label
         self.is_read = False
-        self.before: tuple[str, str] | None = None
 
     def set_up(self) -> None:
         """Say which filling."""
@@ -60,8 +56,6 @@ class HoldForm(RecordForm):
     def on_hold_form_read(self, message: Read) -> None:
         """Fill in the last day of a hold."""
         self.is_read = True
-        hold = message.hold
-        self.before = (hold.reason or "", str(hold.until or ""))
         line = self.line_of("hold_until")
         if line is not None and not line.entry.value:
             line.entry.value = str(message.hold.until or "")
@@ -80,24 +74,7 @@ class HoldForm(RecordForm):
 
         reason, until = (values.get(name, "") for name in ("hold_reason", "hold_until"))
         desk = self.desk
-        now = desk.now()
-        report = hold_filling(desk.store, self.filling, reason, until, now=now, by=desk.by)
-        if report.written and self.before is not None:
-            desk.last_done = self.reverse((reason, until), self.before, now)
-        return report
-
-    def reverse(self, kept: tuple[str, str], before: tuple[str, str], at: datetime) -> TakeBack:
-        """Return what puts the hold back to what it was."""
-        from panel.desk.taking_back import TakeBack
-        from panel.records.casks import take_back_hold
-
-        store, filling, by = self.desk.store, self.filling, self.desk.by
-
-        def undo(now: datetime) -> object:
-            return take_back_hold(store, filling, kept=kept, before=before, now=now, by=by)
-
-        words = f"The hold of {filling}" if kept[0] else f"Lifting the hold of {filling}"
-        return TakeBack(words, self.cask, by, at, undo)
+        return hold_filling(desk.store, self.filling, reason, until, now=desk.now(), by=desk.by)
 
     def news(self, values: dict[str, str]) -> str:
         """Return what was kept."""

@@ -78,6 +78,7 @@ PAGES = {
     "register": ("panel.desk.register_page", "RegisterPage"),
     "tell": ("panel.desk.fate_forms", "TellForm"),
     "fates": ("panel.desk.fate_forms", "FatesForm"),
+    "reverse": ("panel.desk.fate_forms", "ReverseForm"),
     "check": ("panel.desk.database_forms", "CheckForm"),
     "backup": ("panel.desk.database_forms", "BackupForm"),
     "restore": ("panel.desk.restore_form", "RestoreForm"),

@@ -62,12 +62,16 @@ class HousePage(ActsPage):
     def read(self) -> None:
         """Read how much there is."""
         from panel.questions.house import house_sizes
+        from panel.questions.register import sessions_untold
+        from panel.words.register_words import sessions_open
 
         with self.desk.store.read() as db:
             sizes = house_sizes(db)
+            untold = sessions_untold(db)
         held = ", ".join(f"{count:,} {what}" for what, count in sizes.items())
         where = f"Database: {self.desk.base} (Check says where it lies)"
-        self.hand_over(self.Read([where, f"Holds: {held}", f"Time zone: {self.desk.zone}"]))
+        facts = [where, f"Holds: {held}", f"Time zone: {self.desk.zone}", *sessions_open(untold)]
+        self.hand_over(self.Read(facts))
 
     def on_house_page_read(self, message: Read) -> None:
         """Show it."""

@@ -17,16 +17,18 @@ from panel.kinds import GlassState, ServingStatus, SessionStatus, SwapOutcome
 from panel.records.acts import Act
 
 CODE_COLUMNS: tuple[Column[str], ...] = (Column("Code", 8, lambda code: code),)
-MARKS = ("re-poured", "void", "swap suspected", "kept")
+BACK = "as before"
+MARKS = ("re-poured", "void", "swap suspected", "kept", BACK)
 LATE_MARKS = ("void", "kept")
 CLEARED = {"stood as recorded": SwapOutcome.STOOD, "exchanged": SwapOutcome.EXCHANGED}
-SUSPECTED = (*CLEARED, "re-poured", "void")
+SUSPECTED = (*CLEARED, "re-poured", "void", BACK)
 """What can be made of a glass that may have changed places with another."""
 MEANING = {
     "re-poured": "a new glass of the same code; the first scores are kept apart",
     "void": "its scores are kept but not used",
     "swap suspected": "its scores are kept but not used until it is cleared up",
-    "kept": "takes a mark back",
+    "kept": "it counts, whatever it was marked before",
+    BACK: "your last mark is taken back, within ten minutes",
     "stood as recorded": "its scores are used again",
     "exchanged": "read under the other glass's code, and that one under this; nothing is changed",
 }
@@ -106,8 +108,12 @@ class MarkForm(DeedForm):
         from panel.session.clearing import clear_swap
         from panel.session.late_marks import mark_after_reveal
         from panel.session.marks import mark_glass
+        from panel.session.marks_back import take_mark_back
 
         db, by, now = acting.db, acting.by, self.desk.now()
+        if values["status"] == BACK:
+            take_mark_back(db, self.session_name, self.assessor, self.code, now=now, by=by)
+            return
         glass, note = (self.session_name, self.assessor, self.code), values.get("note")
         outcome = CLEARED.get(values["status"])
         if outcome is not None:

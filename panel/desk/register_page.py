@@ -62,7 +62,9 @@ class RegisterPage(ListPage):
     OFFERS = (
         Offer("register.open_lines", "Tick what says too little", "tick_open", "No why or end"),
         Offer("register.session", "Samples of a session", "session", "What became of the rest"),
-        Offer("register.months", "Pure alcohol a month", "months", "A line a month, to hand on"),
+        Offer("register.months", "Pure alcohol a month", "months", "Out and in, by reason"),
+        Offer("register.reverse", "Reverse this line", "reverse", "Both stay; say why"),
+        Offer("register.reversed", "Lines reversed", "reversed", "As they stood, and why"),
     )
     BINDINGS: ClassVar[list[BindingType]] = [
         key("j", "tell", "Change", "register.tell", "Why, and what became of those ticked"),
@@ -179,24 +181,28 @@ class RegisterPage(ListPage):
         )
         self.app.push_screen(page, take)
 
+    def action_reverse(self) -> None:
+        """Reverse the line of the arrow."""
+        line = self.query_one(RegisterTable).current
+        if line is not None:
+            self.app.push_screen(page_of("reverse", line.sample))
+
+    def action_reversed(self) -> None:
+        """Show the lines that were reversed."""
+        from panel.words.register_words import reversed_lines
+
+        lines = [] if self.register is None else reversed_lines(self.register)
+        said = lines or ["No line was reversed."]
+        self.app.push_screen(TextPage(self.PLACE, "Lines reversed", said))
+
     def action_months(self) -> None:
-        """Show the pure alcohol of each month."""
-        from panel.questions.register import by_month
-        from panel.words.columns import columns
+        """Show the pure alcohol of each month, by reason."""
+        from panel.questions.register_months import by_month
+        from panel.words.register_words import BOOKED, month_lines
         from panel.words.rule_words import SAMPLES_LAST_WORD
 
         if self.register is None:
             return
-        rows = [
-            (m.month or "no day", m.lines, f"{m.lpa:.3f}", m.lines_without_lpa, m.open_lines)
-            for m in by_month(self.register)
-        ]
-        lines = columns(MONTHLY, rows)
-        held = self.register.not_counted
-        left_out = [f"What {', '.join(held)} pour is not taken off before the reveal."]
-        said = [*lines, "", *(left_out if held else []), SAMPLES_LAST_WORD]
+        said = [*month_lines(by_month(self.register)), "", BOOKED, SAMPLES_LAST_WORD]
         title = "Pure alcohol a month"
         self.app.push_screen(TextPage(self.PLACE, title, said, file="pure-alcohol-a-month.txt"))
-
-
-MONTHLY = ("month", "lines", "litres of pure alcohol", "without strength or mL", "say too little")

@@ -176,6 +176,14 @@ def take_step(
         return ("Open: the booths may come in." if step == "open" else "Closed."), []
 
 
+def count_untold(store: Store, name: str) -> int:
+    """Return how many samples of a session do not say why or what became of them."""
+    from panel.questions.register import untold_samples
+
+    with store.read() as db:
+        return len(untold_samples(db, name))
+
+
 SEALED_NEXT = (
     "Write the hash down where nobody can change it (it stands on the pour sheet too). "
     "Next: p writes the pour sheet and the tray labels."

@@ -17,7 +17,7 @@ from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.glass_field import LEGEND, GlassField, in_words
 from panel.desk.homes import page_of
-from panel.desk.keys import key
+from panel.desk.keys import Offer, key
 from panel.desk.kinds import AGREEMENT_PAGES
 from panel.desk.not_at_best import TellsNotAtBest
 from panel.desk.page import Follows
@@ -48,6 +48,7 @@ STAGE_KEYS = {
     "agreement": ("closed", "revealed"),
     "glasses": ("closed", "revealed"),
     "private": ("open", "closed", "revealed"),
+    "fates": ("closed", "revealed"),
     "mark": ("sealed", "open", "closed", "revealed"),
     "turn": ("sealed", "open", "closed", "revealed"),
 }
@@ -86,6 +87,10 @@ class SessionPage(SessionSteps, TellsNotAtBest):
         key("l", "glasses", "Lines", "session.glasses", "Every glass as it was scored"),
         key("v", "turn", "Other view", "session.turn", "Plan, glasses or key"),
     ]
+
+    OFFERS: ClassVar[tuple[Offer, ...]] = (
+        Offer("session.fates", "What became of its samples", "fates", "For the register"),
+    )
 
     @dataclass
     class Read(Message):

@@ -26,6 +26,7 @@ class SessionSteps(Page):
 
         news: str
         lines: tuple[str, ...]
+        untold: int = 0
 
     @dataclass
     class Dropped(Message):
@@ -79,11 +80,12 @@ class SessionSteps(Page):
     @work(thread=True, exclusive=True, group="step", exit_on_error=False)
     def take(self, step: Step) -> None:
         """Take a step in a job of its own."""
-        from panel.desk.session_jobs import take_step
+        from panel.desk.session_jobs import count_untold, take_step
 
         desk = self.desk
         news, lines = take_step(desk.store, step, self.session_name, now=desk.now(), by=desk.by)
-        self.post_message(self.Done(news, tuple(lines)))
+        untold = count_untold(desk.store, self.session_name) if step == "close" else 0
+        self.post_message(self.Done(news, tuple(lines), untold))
 
     def on_session_steps_done(self, message: Done) -> None:
         """Tell what was done and read anew."""
@@ -93,6 +95,12 @@ class SessionSteps(Page):
         self.read()
         if message.lines:
             self.app.push_screen(ReadSlip(message.news, message.lines))
+        if message.untold:
+            self.action_fates()
+
+    def action_fates(self) -> None:
+        """Ask what became of its samples; asked once at the close, and left as it is by escape."""
+        self.app.push_screen(page_of("fates", self.session_name))
 
     def action_mark(self) -> None:
         """Open the form that marks the chosen glass."""

@@ -1,33 +1,46 @@
-"""What was done last at this desk and can be taken back by who did it, for a little while."""
+"""What was written of a cask last is taken back, from its page and from the list of casks."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
+from typing import TYPE_CHECKING
 
-from panel.clock import TAKE_BACK
+from textual import work
+from textual.message import Message
+
+from panel.desk.acting import writing
+from panel.desk.page import Page
+
+if TYPE_CHECKING:
+    from panel.records.taking_back import LastAct
 
 
-@dataclass(frozen=True)
-class TakeBack:
-    """An act and what reverses it: a new record beside the first, which stays in the log.
+class TakesBack(Page):
+    """A page of casks: `u` reverses what was written of one of them last."""
 
-    `undo` raises `NotAllowed` where something rests on the act by then.
-    """
+    @dataclass
+    class TakenBack(Message):
+        """What was done is reversed."""
 
-    words: str
-    of: str
-    by: str | None
-    at: datetime
-    undo: Callable[[datetime], object]
+        words: str
 
-    def why_not(self, by: str | None, now: datetime) -> str:
-        """Return why it stands, in words; nothing where it can be taken back."""
-        if by != self.by:
-            return (
-                f"{self.words} was done by {self.by or 'somebody else'}: who did it takes it back."
-            )
-        if now - self.at > TAKE_BACK:
-            return f"{self.words} is more than ten minutes ago: write down what is so now."
-        return ""
+    def can_now(self, action: str) -> bool:
+        """Leave the key to the answer to a call, where that was done last."""
+        if action == "take_back" and self.desk.answered_last:
+            return False
+        return super().can_now(action)
+
+    @work(thread=True, exclusive=True, group="take back", exit_on_error=False)
+    def reverse(self, cask: str, seen: LastAct | None = None) -> None:
+        """Write what reverses it, in a job; *seen* is what the page showed as the last."""
+        from panel.records.taking_back import take_back_last
+
+        desk = self.desk
+        with writing(desk.store) as db:
+            done = take_back_last(db, cask, now=desk.now(), by=desk.by, seen=seen)
+        self.hand_over(self.TakenBack(done.sentence()))
+
+    def on_takes_back_taken_back(self, message: TakenBack) -> None:
+        """Say so and read anew."""
+        self.desk.wrote(message.words)
+        self.on_screen_resume()

@@ -15,7 +15,7 @@ from sqlalchemy.orm import Session
 
 from panel.kinds import EventKind, SessionStatus
 from panel.store.ages import calendar_years
-from panel.store.casks import Filling, FillingEvent
+from panel.store.casks import Filling, FillingEvent, standing
 from panel.store.draws import Draw
 from panel.store.filling_states import FillingState, filling_states
 from panel.store.key import KeyRow
@@ -140,6 +140,7 @@ def _moves(db: Session) -> Moves:
     query = (
         select(FillingEvent.filling_id, FillingEvent.happened_on, FillingEvent.warehouse)
         .where(FillingEvent.kind == EventKind.MOVED, FillingEvent.warehouse.is_not(None))
+        .where(standing())
         .order_by(FillingEvent.happened_on, FillingEvent.id)
     )
     found: Moves = defaultdict(list)

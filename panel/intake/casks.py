@@ -32,11 +32,17 @@ from panel.intake.filling_checks import (
     check_neighbour,
     check_origin,
 )
-from panel.intake.fillings import FillingsNamed, check_fits, check_stay, emptied_on, fetch_stock
+from panel.intake.fillings import (
+    FillingsNamed,
+    change_filling,
+    check_fits,
+    check_stay,
+    emptied_on,
+    fetch_stock,
+)
 from panel.intake.load import Load, RowOutcome, all_names, change, fetch, refuse_twins
 from panel.intake.strengths import check_fill_strength
-from panel.kinds import EventKind
-from panel.store.casks import Cask, Filling, FillingEvent, Make
+from panel.store.casks import Cask, Filling, FillingEvent, Make, emptying
 from panel.store.doubts import filling_doubts
 
 NEEDED = ("filled_on", "fill_number", "fill_abv", "fill_bulk_l")
@@ -174,7 +180,7 @@ class _Intake:
         if not self._same_filling(row, filling):
             return RowOutcome.UNCHANGED
         before = filling.fill_abv
-        changed = change(filling, self._values(row)) or changed
+        changed = change_filling(self.load, filling, self._values(row)) or changed
         if filling.fill_abv != before:
             self.new_strengths.add(row.label)
         return _outcome(new=False, changed=self._empty(row, filling) or changed)
@@ -188,7 +194,7 @@ class _Intake:
             message = f"{filling.label} was emptied on {known}: correct that event instead"
             self.load.fault(row.at, "emptied_on", day, message)
             return False
-        event = FillingEvent(filling=filling, kind=EventKind.EMPTIED, happened_on=day, entry=1)
+        event = emptying(filling, day)
         self.load.db.add(event)
         self.emptied[filling.label] = [(row.at, event)]
         return check_stay(self.load, row.at, "emptied_on", filling, day, "emptied")
@@ -215,7 +221,7 @@ class _Intake:
         return cask, first is row and change(cask, values)
 
     def _fill(self, row: CaskRow, cask: Cask) -> Filling:
-        filling = Filling(label=row.label, events=[], regauges=[], **self._values(row))
+        filling = Filling(label=row.label, told_events=[], regauges=[], **self._values(row))
         filling.cask = cask
         self.load.db.add(filling)
         self.stock.add(filling)

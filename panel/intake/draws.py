@@ -72,6 +72,10 @@ class DrawRow(RowModel):
         return self
 
 
+IN_REGISTER = ("volume_ml", "reason", "fate")
+"""What a line of the register says of a draw; an empty one is filled in freely."""
+
+
 def take_draws(load: Load, rows: Sequence[DrawRow]) -> None:
     """Add samples and bring known ones up to date."""
     refuse_twins(load, rows, lambda row: row.sample, "sample", lambda key: f"sample {key}")
@@ -112,6 +116,7 @@ class _Intake:
             check_strength(self.load, row.at, filling, row.abv, row.drawn_on)
         if draw is not None:
             self._check_not_nosed(row, draw, filling)
+            self._check_register(row, draw, values)
             changed = change(draw, values)
             changed = self._change_parts(draw, parts) or changed
             return RowOutcome.CHANGED if changed else RowOutcome.UNCHANGED
@@ -173,3 +178,21 @@ class _Intake:
             self.load.fault(row.at, "kind", row.kind.value, message)
         elif filling is not None and filling is not draw.filling:
             self.load.fault(row.at, "filling", filling.label, message)
+
+    def _check_register(self, row: DrawRow, draw: Draw, values: dict[str, Any]) -> None:
+        """Note what would change a line of the register that stands: it is reversed instead.
+
+        An empty cell clears nothing here: what was told since the file was written stays.
+        """
+        for column in IN_REGISTER:
+            stands = getattr(draw, column)
+            if stands is None or column not in values or values[column] == stands:
+                continue
+            if values[column] is None:
+                del values[column]
+                continue
+            message = (
+                f"{draw.label} stands in the register with {stands!s}: a line is reversed, not "
+                "changed (`oakpanel register reverse`)"
+            )
+            self.load.fault(row.at, column, values[column], message)

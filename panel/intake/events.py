@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from itertools import count, islice
 from typing import Annotated, Any
 
 from pydantic import BeforeValidator, model_validator
@@ -78,13 +79,25 @@ class _Intake:
     stock: FillingsNamed
     known: dict[Key, FillingEvent] = field(default_factory=dict)
     first_rows: dict[Key, int] = field(default_factory=dict)
+    gone: dict[tuple[str, EventKind, date, str | None], list[int]] = field(
+        default_factory=lambda: defaultdict(list)
+    )
+    """The entries of events that were taken back."""
 
     def learn(self) -> None:
         for filling in self.stock.by_label.values():
-            for event in filling.events:
+            for event in sorted(filling.told_events, key=lambda one: one.entry):
                 parent = event.parent.label if event.parent else None
-                key = (filling.label, event.kind, event.happened_on, parent, event.entry)
-                self.known[key] = event
+                told = (filling.label, event.kind, event.happened_on, parent)
+                if event.reversal is None:
+                    self.known[*told, event.entry - len(self.gone[told])] = event
+                else:
+                    self.gone[told].append(event.entry)
+
+    def _stored_entry(self, key: Key) -> int:
+        """Return the entry of a new event: those taken back keep theirs, and files skip them."""
+        taken = self.gone[key[:-1]]
+        return next(islice((n for n in count(1) if n not in taken), key[-1] - 1, None))
 
     def take(self, row: EventRow) -> tuple[RowOutcome, FillingEvent] | None:
         filling = self._filling(row)
@@ -149,7 +162,7 @@ class _Intake:
             filling=filling,
             kind=row.kind,
             happened_on=row.happened_on,
-            entry=row.entry,
+            entry=self._stored_entry(key),
             parent=parent,
             **values,
         )

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Protocol
+from typing import Any, Protocol
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload, selectinload
 
-from panel.intake.load import Load, all_names, fetch
+from panel.intake.load import Load, all_names, change, fetch
 from panel.kinds import EventKind
-from panel.store.casks import Cask, Filling
+from panel.store.casks import Cask, Filling, HoldChange
 
 OVER_NOMINAL = 1.05
 """A cask's size is nominal: five per cent over it is let pass (common practice, no source)."""
@@ -54,7 +54,7 @@ def fetch_stock(
 ) -> FillingsNamed:
     """Return the named fillings and every filling of a cask that they or *casks* name."""
     lives = select(Filling).options(
-        joinedload(Filling.cask), selectinload(Filling.events), selectinload(Filling.regauges)
+        joinedload(Filling.cask), selectinload(Filling.told_events), selectinload(Filling.regauges)
     )
     named = fetch(db, lives, Filling.label, {label for label in labels if label})
     numbers = {cask for cask in casks if cask} | {filling.cask.number for filling in named}
@@ -65,6 +65,25 @@ def fetch_stock(
     for cask in wood:
         stock.by_cask[cask.number].sort(key=lambda filling: filling.filled_on)
     return stock
+
+
+def change_filling(load: Load, filling: Filling, values: Mapping[str, Any]) -> bool:
+    """Bring a known filling up to date; where its hold changes a line says what stood before."""
+    before = (filling.hold_reason, filling.hold_until)
+    changed = change(filling, values)
+    if before != (filling.hold_reason, filling.hold_until):
+        load.db.add(
+            HoldChange(
+                filling=filling,
+                reason=filling.hold_reason,
+                until=filling.hold_until,
+                reason_before=before[0],
+                until_before=before[1],
+                changed_at=load.now,
+                by_code=load.by,
+            )
+        )
+    return changed
 
 
 def emptied_on(filling: Filling) -> date | None:

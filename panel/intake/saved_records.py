@@ -14,7 +14,15 @@ from panel.intake.casks import COLUMNS as CASK_COLUMNS
 from panel.intake.kinds import Kind
 from panel.intake.parts import write_parts
 from panel.kinds import EventKind
-from panel.store.casks import Cask, Filling, FillingEvent, Make, Regauge
+from panel.store.casks import (
+    Cask,
+    Filling,
+    FillingEvent,
+    Make,
+    Regauge,
+    standing,
+    told_entry,
+)
 from panel.store.draws import Draw, DrawPart
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.people import Person
@@ -75,6 +83,7 @@ def _emptied_on() -> Any:
     return (
         select(func.min(FillingEvent.happened_on))
         .where(FillingEvent.filling_id == Filling.id, FillingEvent.kind == EventKind.EMPTIED)
+        .where(standing())
         .correlate(Filling)
         .scalar_subquery()
     )
@@ -87,7 +96,7 @@ def saved_events(db: Session) -> Sheet:
         "filling": Filling.label,
         "kind": FillingEvent.kind,
         "happened_on": FillingEvent.happened_on,
-        "entry": FillingEvent.entry,
+        "entry": told_entry(),
         "parent": parent.label,
         "litres": FillingEvent.litres,
         "abv": FillingEvent.abv,
@@ -104,6 +113,7 @@ def saved_events(db: Session) -> Sheet:
             query.select_from(FillingEvent)
             .join(Filling, Filling.id == FillingEvent.filling_id)
             .outerjoin(parent, parent.id == FillingEvent.parent_filling_id)
+            .where(standing())
         ),
         ("filling", "happened_on", "kind", "parent", "entry"),
     )

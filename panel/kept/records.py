@@ -16,7 +16,7 @@ from sqlalchemy import Select, and_, or_, select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from panel.kinds import EventKind, SessionStatus
-from panel.store.casks import Cask, Filling, FillingEvent
+from panel.store.casks import Cask, Filling, FillingEvent, standing
 from panel.store.draws import Draw
 from panel.store.house_setting import HouseSetting
 from panel.store.key import KeyRow
@@ -128,7 +128,8 @@ def _of_casks(db: Session, draws: Select[Any]) -> Iterator[Sequence[Any]]:
     """
     nosed = select(Draw.filling_id).where(Draw.id.in_(draws), Draw.filling_id.is_not(None))
     wanted = {row[0] for rows in rows_of(db, nosed) for row in rows}
-    moved = select(*EVENT).where(FillingEvent.kind.in_(MOVES_SPIRIT)).order_by(FillingEvent.id)
+    moved = select(*EVENT).where(FillingEvent.kind.in_(MOVES_SPIRIT), standing())
+    moved = moved.order_by(FillingEvent.id)
     events = [row for rows in rows_of(db, moved) for row in rows]
     parents: dict[int, set[int]] = {}
     for _, filling, _, _, parent in events:

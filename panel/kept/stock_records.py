@@ -17,7 +17,7 @@ from sqlalchemy.orm import Session
 
 from panel.frames.draws import nosed_on
 from panel.kept.records import rows_of
-from panel.store.casks import Cask, Filling, FillingEvent, Make, Regauge
+from panel.store.casks import Cask, EventReversal, Filling, FillingEvent, Make, Regauge
 from panel.store.draws import Draw, DrawPart
 from panel.store.engine import only_reads
 from panel.store.house_setting import HouseSetting
@@ -29,6 +29,7 @@ from panel.store.rule_sets import RuleLine, RuleSet
 
 WHOLE = (
     *(Make, Cask, Filling, Regauge, FillingEvent, Draw, DrawPart, Release, ReleasePart),
+    EventReversal,
     *(RuleSet, RuleLine, HouseSetting),
 )
 _TOLD = "oakpanel_stock_digest"

@@ -13,30 +13,17 @@ from analysis.bar_words import flagged
 from analysis.bars import Bar, Bars, Purpose, forbidding, status_of
 from panel.errors import UnknownRecord
 from panel.frames.bars import bar_rules, state_bars
-from panel.kinds import EventKind, GlassKind, ReleaseStatus, SessionStatus
+from panel.kinds import EventKind
+from panel.questions.cask_entries import LifeEntry, life_entries
 from panel.questions.cask_figures import CaskFigures, cask_figures, content_of
 from panel.questions.gauge_flags import gauge_flags, racked_flags
 from panel.questions.loss_limits import LossRules, loss_rules
-from panel.store.casks import Cask, Filling, FillingEvent, Regauge
+from panel.store.casks import Cask, Filling
 from panel.store.doubts import filling_doubts
-from panel.store.draws import Draw, DrawPart
 from panel.store.filling_states import FillingState, filling_states
 from panel.store.finding import nearest_words
-from panel.store.key import KeyRow
-from panel.store.releases import Release, ReleasePart
-from panel.store.sessions import PanelSession
 
 LOW_STRENGTH = 42.0  # two points above the 40 % vol below which it is no longer whisky
-
-
-@dataclass(frozen=True, order=True)
-class LifeEntry:
-    """Something that happened to a cask, in words."""
-
-    happened_on: date
-    kind: str
-    filling: str
-    words: str
 
 
 @dataclass(frozen=True)
@@ -138,7 +125,7 @@ def cask_life(db: Session, number: str, as_of: date) -> CaskLife:
     lying = [state for state in stock.values() if state.cask == number]
     states = [FillingNow(state, state_bars(state, rules)) for state in lying]
     fillings = [filling for filling in cask.fillings if filling.filled_on <= as_of]
-    entries = [entry for filling in fillings for entry in _entries(db, filling)]
+    entries = [entry for filling in fillings for entry in life_entries(db, filling)]
     return CaskLife(
         number=cask.number,
         wood=cask.wood,
@@ -170,102 +157,6 @@ def _figures_today(
         return None
     state = states[-1].state
     return cask_figures(state, content_of(db, state, house))
-
-
-def _entries(db: Session, filling: Filling) -> Iterator[LifeEntry]:
-    yield _filled(filling)
-    for regauge in filling.regauges:
-        yield _gauged(filling, regauge)
-    for event in filling.events:
-        yield LifeEntry(event.happened_on, event.kind.value, filling.label, _event_words(event))
-    given = select(FillingEvent).where(FillingEvent.parent_filling_id == filling.id)
-    for event in db.scalars(given):
-        words = f"{event.litres:g} L into {event.filling.label}"
-        yield LifeEntry(event.happened_on, event.kind.value, filling.label, words)
-    yield from _draws(db, filling)
-    yield from _nosings(db, filling)
-    yield from _releases(db, filling)
-
-
-def _filled(filling: Filling) -> LifeEntry:
-    spirit = filling.make.name if filling.make else "spirit from other casks"
-    words = f"{filling.fill_bulk_l:g} L of {spirit} at {filling.fill_abv:g} %, fill"
-    words += f" {filling.fill_number}"
-    if filling.previous:
-        words += f", after {filling.previous}"
-    return LifeEntry(filling.filled_on, "filled", filling.label, words)
-
-
-def _gauged(filling: Filling, regauge: Regauge) -> LifeEntry:
-    words = f"{regauge.bulk_l:g} L at {regauge.abv:g} %, {regauge.method.value}"
-    if regauge.temperature_c is not None:
-        words += f" at {regauge.temperature_c:g} °C (litres at 20 °C)"
-    return LifeEntry(regauge.gauged_on, "regauged", filling.label, _noted(words, regauge.note))
-
-
-def _event_words(event: FillingEvent) -> str:
-    place = " ".join(p for p in (event.site, event.warehouse, event.row, event.tier) if p)
-    parts = []
-    if event.parent is not None:
-        parts.append(f"from {event.parent.label}")
-    if event.litres is not None:
-        parts.append(f"{event.litres:g} L")
-    if event.abv is not None:
-        parts.append(f"at {event.abv:g} %")
-    if place:
-        parts.append(f"to {place}")
-    return _noted(" ".join(parts), event.note)
-
-
-def _noted(words: str, note: str | None) -> str:
-    return f"{words} ({note})" if words and note else words or note or ""
-
-
-def _draws(db: Session, filling: Filling) -> Iterator[LifeEntry]:
-    for draw in db.scalars(select(Draw).where(Draw.filling_id == filling.id)):
-        if draw.drawn_on is not None:
-            amount = f" {draw.volume_ml:g} mL" if draw.volume_ml is not None else ""
-            yield LifeEntry(draw.drawn_on, "drawn", filling.label, f"sample {draw.label}{amount}")
-    trials = select(Draw, DrawPart.millilitres).join(DrawPart, DrawPart.draw_id == Draw.id)
-    for draw, millilitres in db.execute(trials.where(DrawPart.filling_id == filling.id)):
-        if draw.drawn_on is not None:
-            words = f"{millilitres:g} mL for trial {draw.label}"
-            yield LifeEntry(draw.drawn_on, "drawn", filling.label, words)
-
-
-def _nosings(db: Session, filling: Filling) -> Iterator[LifeEntry]:
-    found = (
-        select(PanelSession.held_on, PanelSession.name, Draw.label)
-        .join(KeyRow, KeyRow.session_id == PanelSession.id)
-        .join(Draw, Draw.id == KeyRow.draw_id)
-        .where(
-            Draw.filling_id == filling.id,
-            PanelSession.status == SessionStatus.REVEALED,
-            KeyRow.kind != GlassKind.WARM_UP,
-        )
-        .distinct()
-    )
-    for held_on, session, label in db.execute(found):
-        if held_on is not None:
-            yield LifeEntry(held_on, "nosed", filling.label, f"as {label} in session {session}")
-
-
-def _releases(db: Session, filling: Filling) -> Iterator[LifeEntry]:
-    parts = (
-        select(Release, ReleasePart)
-        .join(ReleasePart, ReleasePart.release_id == Release.id)
-        .where(ReleasePart.filling_id == filling.id)
-    )
-    for release, part in db.execute(parts):
-        words = f"{part.litres:g} L for release {release.name}"
-        yield LifeEntry(release.planned_on, "reserved", filling.label, words)
-        if release.status is ReleaseStatus.CANCELLED and release.cancelled_on is not None:
-            words = f"release {release.name} was cancelled"
-            yield LifeEntry(release.cancelled_on, "freed", filling.label, words)
-        if release.disgorged_on is not None and part.given_l is not None:
-            lot = f", lot {release.lot_code}" if release.lot_code else ""
-            words = f"{part.given_l:g} L at {part.given_abv:g} % into release {release.name}{lot}"
-            yield LifeEntry(release.disgorged_on, "disgorged", filling.label, words)
 
 
 def _flags(

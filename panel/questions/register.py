@@ -2,29 +2,28 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
-from sqlalchemy import or_, select
+from sqlalchemy import func, select, union
 
-from panel.kinds import KEY_IS_SECRET, DrawKind, SessionStatus
+from panel.clock import site_date
+from panel.kinds import KEY_IS_SECRET, SessionStatus
+from panel.records.register import IN_REGISTER, says_too_little, untold_draws
 from panel.session.liquids import liquids_of, strength_in_cask
 from panel.session.volumes import Volume
 from panel.store.casks import Filling
-from panel.store.draws import Draw
+from panel.store.draws import Draw, RegisterReversal
 from panel.store.filling_states import FillingState, filling_states
-from panel.store.finding import find_session
-from panel.store.house import number_setting
+from panel.store.house import number_setting, read_setting
 from panel.store.key import KeyRow, PlannedDraw
 from panel.store.sessions import PanelSession
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
-
-
-IN_REGISTER = (DrawKind.CASK, DrawKind.TRIAL)
-"""What was drawn from casks of the house, alone or blended."""
 
 
 @dataclass(frozen=True)
@@ -55,6 +54,27 @@ class RegisterLine:
 
 
 @dataclass(frozen=True)
+class ReversedLine:
+    """A line as it stood, and when, by whom and why it was reversed.
+
+    `of_sample` counts the reversals of one sample: it names the line that was reversed. `lpa` is
+    that of the line as it stood, None where it had none.
+    """
+
+    reversed_on: date
+    sample: str
+    of_sample: int
+    cask: str
+    drawn_on: date | None
+    millilitres: float | None
+    lpa: float | None
+    reason: str | None
+    fate: str | None
+    because: str
+    by: str
+
+
+@dataclass(frozen=True)
 class Register:
     """All samples of a time."""
 
@@ -63,10 +83,13 @@ class Register:
     lines: tuple[RegisterLine, ...]
     not_counted: tuple[str, ...] = ()
     """Sessions that are not revealed yet: what they poured would tell their key."""
+    reversals: tuple[ReversedLine, ...] = ()
+    """Lines that stood before and were reversed, oldest first; `lines` are those that stand."""
 
     json_keys = (
         *(("first", "from"), ("last", "to"), "lpa", "lines_without_lpa"),
         *(("open_lines", "lines_without_reason_or_fate"), "lines", "not_counted"),
+        "reversals",
     )
 
     @property
@@ -85,33 +108,6 @@ class Register:
         return sum(line.lpa is None for line in self.lines)
 
 
-@dataclass(frozen=True)
-class Month:
-    """What was drawn in one month; `month` is None for draws without a day."""
-
-    month: str | None
-    lines: int
-    lpa: float
-    lines_without_lpa: int
-    open_lines: int
-
-
-def by_month(register: Register) -> list[Month]:
-    """Return the register a month a line, in order; draws without a day stand last."""
-    months: dict[str | None, list[RegisterLine]] = {}
-    for line in register.lines:
-        month = None if line.drawn_on is None else f"{line.drawn_on:%Y-%m}"
-        months.setdefault(month, []).append(line)
-    parts = {
-        month: Register(register.first, register.last, tuple(lines))
-        for month, lines in months.items()
-    }
-    return [
-        Month(month, len(part.lines), part.lpa, part.lines_without_lpa, part.open_lines)
-        for month, part in sorted(parts.items(), key=lambda pair: (pair[0] is None, pair[0] or ""))
-    ]
-
-
 def sample_register(
     db: Session, *, first: date | None = None, last: date | None = None, as_of: date
 ) -> Register:
@@ -122,8 +118,38 @@ def sample_register(
     draws.sort(key=lambda draw: (draw.drawn_on or date.min, draw.label))
     bottles = liquids_of(db, draws, as_of, only_revealed=True)
     known = _Known(states, as_of, number_setting(db, "regauge_old_years"))
-    lines = [line for draw in draws for line in _lines(draw, known, bottles[draw.id].volume)]
-    return Register(first, last, tuple(lines), _secret_sessions(db))
+    by_draw = {draw.id: _lines(draw, known, bottles[draw.id].volume) for draw in draws}
+    lines = tuple(line for lines in by_draw.values() for line in lines)
+    reversals = tuple(_reversals(db, by_draw))
+    return Register(first, last, lines, _secret_sessions(db), reversals)
+
+
+def _reversals(
+    db: Session, by_draw: Mapping[int, Sequence[RegisterLine]]
+) -> Iterator[ReversedLine]:
+    zone = str(read_setting(db, "time_zone"))
+    asked = select(RegisterReversal).order_by(RegisterReversal.reversed_at, RegisterReversal.id)
+    counted: Counter[int] = Counter()
+    for each in db.scalars(asked):
+        counted[each.draw_id] += 1
+        for line in by_draw.get(each.draw_id, ()):
+            # Of a blend the amounts are those of its parts, which no reversal changes.
+            ml = each.millilitres if each.draw.filling_id is not None else line.millilitres
+            strength = line.abv_percent
+            known = ml is not None and strength is not None
+            yield ReversedLine(
+                reversed_on=site_date(each.reversed_at, zone),
+                sample=line.sample,
+                of_sample=counted[each.draw_id],
+                cask=line.cask,
+                drawn_on=line.drawn_on,
+                millilitres=ml,
+                lpa=(ml or 0.0) * (strength or 0.0) / 100_000.0 if known else None,
+                reason=each.reason,
+                fate=each.fate,
+                because=each.because,
+                by=each.by_code,
+            )
 
 
 @dataclass(frozen=True)
@@ -143,27 +169,26 @@ def untold_samples(db: Session, session: str) -> tuple[Untold, ...]:
     UnknownRecord
         There is no session of that name.
     """
-    asked = find_session(db, session).id
-    planned = select(PlannedDraw.draw_id).where(PlannedDraw.session_id == asked)
-    in_key = select(KeyRow.draw_id).where(KeyRow.session_id == asked)
-    query = (
-        select(Draw)
-        .where(or_(Draw.id.in_(planned), Draw.id.in_(in_key)))
-        .where(Draw.kind.in_(IN_REGISTER))
-        .where(or_(Draw.reason.is_(None), Draw.fate.is_(None)))
-        .order_by(Draw.label)
-    )
-    return tuple(Untold(draw.label, draw.reason, draw.fate) for draw in db.scalars(query))
+    found = untold_draws(db, session)
+    return tuple(Untold(draw.label, draw.reason, draw.fate) for draw in found)
 
 
 def sessions_untold(db: Session) -> list[tuple[str, int]]:
     """Return the sessions that are over and have such samples, the newest first, and how many."""
-    over = select(PanelSession.name).where(
-        PanelSession.status.in_((SessionStatus.CLOSED, SessionStatus.REVEALED))
+    over = PanelSession.status.in_((SessionStatus.CLOSED, SessionStatus.REVEALED))
+    poured = union(
+        select(PlannedDraw.session_id, PlannedDraw.draw_id),
+        select(KeyRow.session_id, KeyRow.draw_id),
+    ).subquery()
+    counted = (
+        select(PanelSession.name, func.count(Draw.id))
+        .join(poured, poured.c.session_id == PanelSession.id)
+        .join(Draw, Draw.id == poured.c.draw_id)
+        .where(over, *says_too_little())
+        .group_by(PanelSession.id, PanelSession.name, PanelSession.held_on)
+        .order_by(PanelSession.held_on.desc(), PanelSession.id.desc())
     )
-    names = db.scalars(over.order_by(PanelSession.held_on.desc(), PanelSession.id.desc()))
-    counted = [(name, len(untold_samples(db, name))) for name in names]
-    return [(name, count) for name, count in counted if count]
+    return [(name, count) for name, count in db.execute(counted)]
 
 
 def _secret_sessions(db: Session) -> tuple[str, ...]:

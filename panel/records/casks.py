@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
-from panel.errors import NotAllowed
 from panel.intake.kinds import Kind
 from panel.intake.loading import add_record
 from panel.store.casks import Filling
@@ -37,33 +36,6 @@ def hold_filling(
         lead = lead_code(db, by)
         row = {**_row(db, filling), "hold_reason": reason, "hold_until": until}
     return add_record(store, Kind.CASKS, row, now=now, by=lead)
-
-
-def take_back_hold(
-    store: Store,
-    filling: str,
-    *,
-    kept: tuple[str, str],
-    before: tuple[str, str],
-    now: datetime,
-    by: str | None,
-) -> LoadReport:
-    """Put a hold back to what it was before it was *kept* so; each is its reason and last day.
-
-    Raises
-    ------
-    UnknownRecord, NotAllowed
-        Whoever acts does not lead, or somebody has changed the hold since.
-    """
-    with store.read() as db:
-        found = db.scalars(select(Filling).where(Filling.label == filling)).one()
-        stands = (found.hold_reason or "", str(found.hold_until or ""))
-    if stands != kept:
-        raise NotAllowed(
-            f"The hold of {filling} was changed by somebody since: look at it, then write down "
-            "what is so."
-        )
-    return hold_filling(store, filling, *before, now=now, by=by)
 
 
 def _row(db: Session, label: str) -> dict[str, str]:

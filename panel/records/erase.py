@@ -29,6 +29,7 @@ from panel.store.sessions import (
     BoothSeat,
     FaultMark,
     LeadCall,
+    MarkReversal,
     PanelSession,
     Score,
     ScoreChange,
@@ -231,6 +232,8 @@ def _count_scores(db: Session, person: Person) -> int:
 
 def _delete_scores(db: Session, person: Person) -> None:
     theirs = select(Serving.id).where(Serving.person_id == person.id)
+    marks = select(ServingMark.id).where(ServingMark.serving_id.in_(theirs))
+    _delete(db, MarkReversal, MarkReversal.reverses_id.in_(marks))
     for table in (Score, ScoreChange, OwnScore, OwnScoreChange, FaultMark, ServingMark):
         _delete(db, table, table.serving_id.in_(theirs))
     words = select(OwnWord.id).where(OwnWord.person_id == person.id)

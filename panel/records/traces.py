@@ -16,8 +16,16 @@ from sqlalchemy import Column, String, Table, inspect, select, update
 from sqlalchemy.orm import InstrumentedAttribute, Mapper, Session
 
 from panel.store.base import Base
-from panel.store.casks import Cask, Filling, FillingEvent, Make, Regauge
-from panel.store.draws import Draw
+from panel.store.casks import (
+    Cask,
+    EventReversal,
+    Filling,
+    FillingEvent,
+    HoldChange,
+    Make,
+    Regauge,
+)
+from panel.store.draws import Draw, RegisterReversal
 from panel.store.house_setting import HouseSetting
 from panel.store.key import KeyRow
 from panel.store.lexicon import Descriptor, DescriptorVersion
@@ -46,12 +54,15 @@ CODES: tuple[Attribute, ...] = (
     *(Person.code, ScoreChange.by_code, ServingMark.by_code, KeyRow.tray),
     *(OwnScoreChange.by_code, OwnWordMatch.confirmed_by),
     *(Release.proposed_by, Release.signed_by, Release.disgorged_by),
+    *(EventReversal.by_code, HoldChange.by_code, RegisterReversal.by_code),
 )
 """Hold a person's code and nothing else: the pseudonym takes its place."""
 WORDS: tuple[Attribute, ...] = (
     *(PanelSession.note, ServingMark.note, ServingNote.text, OwnWord.word, BoothSeat.place),
     *(Make.note, Cask.note, Filling.hold_reason, FillingEvent.note, Regauge.note),
     *(Draw.note, Draw.reason, Draw.fate, MixingNote.source),
+    *(HoldChange.reason, HoldChange.reason_before),
+    *(RegisterReversal.reason, RegisterReversal.fate, RegisterReversal.because),
     *(Release.reason, Release.signed_despite, Release.cancelled_because),
 )
 """What people wrote freely: code and real name are replaced wherever they stand in it."""

@@ -13,7 +13,7 @@ from panel.kinds import EventKind, ReleaseStatus, Role
 from panel.release.against import against_bench, against_signing
 from panel.release.benched import bench_nosed, wants_nosing
 from panel.release.order import LOT_DAY, at_stage, out_of_order, refuse
-from panel.store.casks import FillingEvent
+from panel.store.casks import FillingEvent, emptying, standing
 from panel.store.house import today_at_site
 from panel.store.log import append_entry
 from panel.store.releases import Release, ReleasePart
@@ -138,15 +138,16 @@ def bottle(
 
 def _emptied(db: Session, release: Release, part: ReleasePart) -> None:
     told = select(FillingEvent.id).where(
-        FillingEvent.filling_id == part.filling_id, FillingEvent.kind == EventKind.EMPTIED
+        FillingEvent.filling_id == part.filling_id,
+        FillingEvent.kind == EventKind.EMPTIED,
+        standing(),
     )
     if release.disgorged_on is None or db.scalar(told) is not None:
         return
     db.add(
-        FillingEvent(
-            filling_id=part.filling_id,
-            kind=EventKind.EMPTIED,
-            happened_on=release.disgorged_on,
+        emptying(
+            part.filling,
+            release.disgorged_on,
             note=f"release {release.name}, lot {release.lot_code}",
         )
     )

@@ -56,7 +56,7 @@ def mark_glass(
         The glass bears that mark already, or one more to taste would pass a cap on ethanol.
     """
     held = session_at(db, session, *KEY_IS_SECRET, deed="marking a glass", too_late=BY_A_REASON)
-    seat, served = _glasses(db, held, assessor, code)
+    seat, served = glasses_of(db, held, assessor, code)
     glass = _standing(served)
     poured_in_error = _poured_in_error(glass, status)
     if status is glass.status and not poured_in_error:
@@ -108,10 +108,16 @@ def _standing(served: list[Serving]) -> Serving:
     return used[-1] if used else here[0]
 
 
-def _glasses(
+def glasses_of(
     db: Session, session: PanelSession, assessor: str, code: str
 ) -> tuple[SessionAssessor, list[Serving]]:
-    """Return the seat and every pouring of the glass, oldest first."""
+    """Return the seat and every pouring of the glass, oldest first.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no such seat or glass.
+    """
     seats = {seat.person.code: seat for seat in session.assessors}
     if assessor not in seats:
         near = nearest_words(assessor, seats)
@@ -134,7 +140,7 @@ def standing_glass(db: Session, session: PanelSession, assessor: str, code: str)
     UnknownRecord
         There is no such seat or glass.
     """
-    return _standing(_glasses(db, session, assessor, code)[1])
+    return _standing(glasses_of(db, session, assessor, code)[1])
 
 
 def _doubt_again(

@@ -23,6 +23,13 @@ NAMING = {
     "pk": "pk_%(table_name)s",
 }
 
+LARGEST = 1.7e308
+"""Beyond it lies infinity alone, near enough; both databases sort what is no number above it."""
+FINITE = f"value BETWEEN -{LARGEST} AND {LARGEST}"
+"""Said of a score: no infinity, no text, nothing that is no number."""
+ALONE = "id = 1"
+"""Said of a table that has one row."""
+
 
 class UtcMoment(TypeDecorator[datetime]):
     """A moment, aware in Python, stored as UTC without an offset."""

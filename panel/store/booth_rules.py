@@ -6,7 +6,19 @@ the sum. Nothing but the making and the check of a database imports this.
 
 from __future__ import annotations
 
-from panel.store.migrations.booth_functions_0003 import FUNCTIONS
-from panel.store.migrations.booth_rules_0003 import POLICIES
+from panel.store.migrations import booth_functions_0003, booth_rules_0003, booth_rules_0004
+from panel.store.migrations.server_rules import Function, Policy
 
-__all__ = ["FUNCTIONS", "POLICIES"]
+
+def _policies() -> tuple[Policy, ...]:
+    changed = {(each.table, each.name): each for each in booth_rules_0004.CHANGED}
+    return tuple(changed.get((each.table, each.name), each) for each in booth_rules_0003.POLICIES)
+
+
+def _functions() -> tuple[Function, ...]:
+    changed = {each.name: each for each in booth_rules_0004.FUNCTIONS}
+    return tuple(changed.get(each.name, each) for each in booth_functions_0003.FUNCTIONS)
+
+
+POLICIES = _policies()
+FUNCTIONS = _functions()

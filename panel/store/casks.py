@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint, text
-from sqlalchemy.orm import Mapped, mapped_column, relationship
+from sqlalchemy import (
+    CheckConstraint,
+    ColumnElement,
+    ForeignKey,
+    Index,
+    UniqueConstraint,
+    func,
+    select,
+    text,
+)
+from sqlalchemy.orm import Mapped, aliased, mapped_column, relationship
 
 from panel.kinds import EventKind, GaugeMethod
 from panel.store.base import Bound, choice
@@ -79,7 +88,7 @@ class Filling(Bound):
 
     cask: Mapped[Cask] = relationship(back_populates="fillings")
     make: Mapped[Make | None] = relationship()
-    events: Mapped[list[FillingEvent]] = relationship(
+    told_events: Mapped[list[FillingEvent]] = relationship(
         back_populates="filling",
         foreign_keys="FillingEvent.filling_id",
         order_by="FillingEvent.happened_on, FillingEvent.id",
@@ -87,6 +96,11 @@ class Filling(Bound):
     regauges: Mapped[list[Regauge]] = relationship(
         back_populates="filling", order_by="Regauge.gauged_on"
     )
+
+    @property
+    def events(self) -> list[FillingEvent]:
+        """What happened to it: all that was told but what was taken back."""
+        return [event for event in self.told_events if event.reversal is None]
 
 
 class FillingEvent(Bound):
@@ -135,8 +149,66 @@ class FillingEvent(Bound):
     tier: Mapped[str | None]
     note: Mapped[str | None]
 
-    filling: Mapped[Filling] = relationship(back_populates="events", foreign_keys=[filling_id])
+    filling: Mapped[Filling] = relationship(back_populates="told_events", foreign_keys=[filling_id])
     parent: Mapped[Filling | None] = relationship(foreign_keys=[parent_filling_id])
+    reversal: Mapped[EventReversal | None] = relationship(lazy="joined")
+
+
+class EventReversal(Bound):
+    """An event taken back by who wrote it: the event stays as it was told and counts no more."""
+
+    __tablename__ = "event_reversal"
+
+    event_id: Mapped[int] = mapped_column(ForeignKey("filling_event.id"), primary_key=True)
+    taken_back_at: Mapped[datetime]
+    by_code: Mapped[str]
+
+
+def emptying(filling: Filling, on: date, note: str | None = None) -> FillingEvent:
+    """Return a new event that a filling was emptied, beside those that were taken back."""
+    kind = EventKind.EMPTIED
+    told = [e.entry for e in filling.told_events if (e.kind, e.happened_on) == (kind, on)]
+    entry = max(told, default=0) + 1
+    return FillingEvent(filling=filling, kind=kind, happened_on=on, entry=entry, note=note)
+
+
+def standing() -> ColumnElement[bool]:
+    """Return what tells the events that nobody took back: every question for events asks it."""
+    return FillingEvent.id.not_in(select(EventReversal.event_id))
+
+
+def told_entry() -> ColumnElement[int]:
+    """Return the entry by which files name an event: those taken back before it do not count."""
+    other = aliased(FillingEvent)
+    same = (
+        other.filling_id == FillingEvent.filling_id,
+        other.kind == FillingEvent.kind,
+        other.happened_on == FillingEvent.happened_on,
+        func.coalesce(other.parent_filling_id, 0)
+        == func.coalesce(FillingEvent.parent_filling_id, 0),
+    )
+    gone = select(func.count()).select_from(other).where(*same, other.entry < FillingEvent.entry)
+    gone = gone.where(other.id.in_(select(EventReversal.event_id)))
+    return FillingEvent.entry - gone.correlate(FillingEvent).scalar_subquery()
+
+
+class HoldChange(Bound):
+    """A hold as somebody set it, lifted it or took that back, and what stood before."""
+
+    __tablename__ = "hold_change"
+    __table_args__ = (UniqueConstraint("reverses_id"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    filling_id: Mapped[int] = mapped_column(ForeignKey("filling.id"), index=True)
+    reason: Mapped[str | None]
+    until: Mapped[date | None]
+    reason_before: Mapped[str | None]
+    until_before: Mapped[date | None]
+    changed_at: Mapped[datetime]
+    by_code: Mapped[str]
+    reverses_id: Mapped[int | None] = mapped_column(ForeignKey("hold_change.id"))
+
+    filling: Mapped[Filling] = relationship()
 
 
 class Regauge(Bound):

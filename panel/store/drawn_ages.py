@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session
 
 from panel.kinds import EventKind
 from panel.store.ages import Inherited, Origin, ParentShare, Topping, inheritance
-from panel.store.casks import Filling, FillingEvent
+from panel.store.casks import Filling, FillingEvent, standing
 
 _ANY_LPA = 1.0
 """Ages do not hang on how much of a spirit went in."""
@@ -27,7 +27,7 @@ def ages_inherited(db: Session) -> dict[int, Inherited]:
     columns = (FillingEvent.filling_id, FillingEvent.kind, FillingEvent.happened_on)
     query = (
         select(*columns, FillingEvent.parent_filling_id)
-        .where(FillingEvent.kind.in_([EventKind.RE_RACKED, EventKind.TOPPED]))
+        .where(FillingEvent.kind.in_([EventKind.RE_RACKED, EventKind.TOPPED]), standing())
         .order_by(FillingEvent.happened_on, FillingEvent.id)
     )
     for filling_id, kind, on, parent_id in db.execute(query):

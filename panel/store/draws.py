@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 
 from sqlalchemy import CheckConstraint, ForeignKey
 from sqlalchemy.orm import Mapped, mapped_column, relationship
@@ -55,3 +55,24 @@ class DrawPart(Bound):
 
     draw: Mapped[Draw] = relationship(back_populates="parts")
     filling: Mapped[Filling] = relationship()
+
+
+class RegisterReversal(Bound):
+    """A line of the register as it stood before somebody reversed it, and why.
+
+    The draw holds what stands now; the lines before it are these, oldest first.
+    """
+
+    __tablename__ = "register_reversal"
+    __table_args__ = (CheckConstraint("because <> ''", name="because_not_empty"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    draw_id: Mapped[int] = mapped_column(ForeignKey("draw.id"), index=True)
+    millilitres: Mapped[float | None]
+    reason: Mapped[str | None]
+    fate: Mapped[str | None]
+    reversed_at: Mapped[datetime]
+    by_code: Mapped[str]
+    because: Mapped[str]
+
+    draw: Mapped[Draw] = relationship()

@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session
 
 from panel.errors import OakpanelError
 from panel.kinds import EventKind, SessionKind
-from panel.store.casks import Filling, FillingEvent
+from panel.store.casks import Filling, FillingEvent, standing
 from panel.store.engine import Store, sqlite_module
 from panel.store.erasing import unfinished_since
 from panel.store.faults import shown
@@ -181,7 +181,8 @@ def _room_finding(free_bytes: int) -> Finding:
 
 
 def _origin_findings(db: Session) -> Iterator[Finding]:
-    told = and_(FillingEvent.filling_id == Filling.id, FillingEvent.kind == EventKind.RE_RACKED)
+    racked = FillingEvent.kind == EventKind.RE_RACKED
+    told = and_(FillingEvent.filling_id == Filling.id, racked, standing())
     asked = select(Filling.label).where(Filling.make_id.is_(None))
     labels = list(db.scalars(asked.where(~select(FillingEvent.id).where(told).exists())))
     if not labels:

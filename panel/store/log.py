@@ -18,11 +18,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, cast
 
-from sqlalchemy import DDL, Connection, Table, event, func, insert, select, update
+from sqlalchemy import DDL, CheckConstraint, Connection, Table, event, func, insert, select, update
 from sqlalchemy.orm import Mapped, Session, mapped_column
 
 from panel.clock import utc_now
-from panel.store.base import Base
+from panel.store.base import ALONE, Base
 from panel.store.booth_user import append_as_booth, is_booth
 from panel.store.rows import plain_value
 from panel.store.touched import Digests, take_digests, touched_of
@@ -57,6 +57,7 @@ class LogHead(Base):
     """The end of the log, once more: an entry that is cut off leaves this behind."""
 
     __tablename__ = "log_head"
+    __table_args__ = (CheckConstraint(ALONE, name="id_alone"),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
     entries: Mapped[int]

@@ -14,14 +14,13 @@ from sqlalchemy import ColumnElement, Select, and_, or_, select, type_coerce
 from sqlalchemy.orm import Session
 from sqlalchemy.types import NullType
 
+from panel.store.base import LARGEST
 from panel.store.booth_lines import ON_DESCRIPTORS, ON_OWN_WORDS, LineTables
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.own_words import OwnScore, OwnWord
 from panel.store.people import Person
 from panel.store.sessions import PanelSession, Score, Serving, SessionDescriptor
 
-FINITE = 1.7e308
-"""Beyond it lies infinity alone, near enough; both databases sort what is no number above it."""
 HOUSE_LOW, HOUSE_HIGH = 0.0, 100.0
 
 
@@ -62,7 +61,7 @@ def all_off_line(db: Session) -> list[OffLine]:
 def _off_its_line() -> ColumnElement[bool]:
     low, high = SessionDescriptor.scale_low, SessionDescriptor.scale_high
     beyond = or_(Score.value < low, Score.value > high)
-    return or_(beyond, low < -FINITE, high > FINITE)
+    return or_(beyond, low < -LARGEST, high > LARGEST)
 
 
 def _of_glass(line: Any, value: Any, tables: LineTables) -> tuple[Any, ...]:

@@ -11,7 +11,7 @@ from datetime import datetime
 from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
-from panel.store.base import Bound
+from panel.store.base import FINITE, Bound
 from panel.store.people import Person
 from panel.store.sessions import PanelSession, Serving
 
@@ -57,7 +57,10 @@ class OwnScoreChange(Bound):
     """Every score on an own word, in order; `value` is empty where it was cleared."""
 
     __tablename__ = "own_score_change"
-    __table_args__ = (Index("ix_own_score_change_line", "serving_id", "own_word_id"),)
+    __table_args__ = (
+        Index("ix_own_score_change_line", "serving_id", "own_word_id"),
+        CheckConstraint(FINITE, name="value_finite"),
+    )
 
     id: Mapped[int] = mapped_column(primary_key=True)
     serving_id: Mapped[int] = mapped_column(ForeignKey("serving.id"))

@@ -8,7 +8,7 @@ from sqlalchemy import DDL, CheckConstraint, ForeignKey, event
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from panel.kinds import Role
-from panel.store.base import Base, Bound, choice
+from panel.store.base import ALONE, Base, Bound, choice
 
 
 class Person(Bound):
@@ -60,6 +60,7 @@ class SignInGuard(Base):
     __table_args__ = (
         CheckConstraint("failures >= 0", name="failures_not_negative"),
         CheckConstraint("wait_s >= 0", name="wait_s_not_negative"),
+        CheckConstraint("wait_s <= 3600", name="wait_s_an_hour_at_most"),
     )
 
     person_id: Mapped[int] = mapped_column(ForeignKey("person.id"), primary_key=True)
@@ -85,6 +86,7 @@ class SignInSecret(Base):
     """What the salt of a code that nobody has is made from, so that it stays the same."""
 
     __tablename__ = "sign_in_secret"
+    __table_args__ = (CheckConstraint(ALONE, name="id_alone"),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
     secret_hex: Mapped[str]

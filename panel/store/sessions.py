@@ -16,9 +16,10 @@ from panel.kinds import (
     SessionKind,
     SessionStatus,
 )
-from panel.store.base import Base, Bound, OpenChoice, choice
+from panel.store.base import FINITE, Base, Bound, OpenChoice, choice
 from panel.store.lexicon import DescriptorVersion
 from panel.store.people import Person
+from panel.store.word_text import LONGEST_NOTE
 
 
 class PanelSession(Bound):
@@ -151,6 +152,7 @@ class Score(Bound):
     """The score that counts: the last one given."""
 
     __tablename__ = "score"
+    __table_args__ = (CheckConstraint(FINITE, name="value_finite"),)
 
     serving_id: Mapped[int] = mapped_column(ForeignKey("serving.id"), primary_key=True)
     descriptor_version_id: Mapped[int] = mapped_column(
@@ -167,7 +169,10 @@ class ScoreChange(Bound):
     """Every score ever given or taken back, in order; `value` is empty where it was cleared."""
 
     __tablename__ = "score_change"
-    __table_args__ = (Index("ix_score_change_line", "serving_id", "descriptor_version_id"),)
+    __table_args__ = (
+        Index("ix_score_change_line", "serving_id", "descriptor_version_id"),
+        CheckConstraint(FINITE, name="value_finite"),
+    )
 
     id: Mapped[int] = mapped_column(primary_key=True)
     serving_id: Mapped[int] = mapped_column(ForeignKey("serving.id"))
@@ -188,13 +193,22 @@ class FaultMark(Bound):
 
 
 class ServingNote(Bound):
-    """What an assessor wrote about a glass."""
+    """What an assessor wrote about a glass.
+
+    `long_before` is said of a note that was longer before there was a limit: it stays whole.
+    """
 
     __tablename__ = "serving_note"
+    __table_args__ = (
+        CheckConstraint(
+            f"length(text) <= {LONGEST_NOTE} OR long_before IS NOT NULL", name="text_not_long"
+        ),
+    )
 
     serving_id: Mapped[int] = mapped_column(ForeignKey("serving.id"), primary_key=True)
     text: Mapped[str]
     written_at: Mapped[datetime]
+    long_before: Mapped[bool | None]
 
 
 class LeadCall(Bound):
@@ -225,6 +239,15 @@ class ServingMark(Bound):
     marked_at: Mapped[datetime]
     by_code: Mapped[str]
     note: Mapped[str | None]
+
+
+class MarkReversal(Bound):
+    """A mark that took an earlier one back, by who had set it; of a re-pour one on each glass."""
+
+    __tablename__ = "mark_reversal"
+
+    mark_id: Mapped[int] = mapped_column(ForeignKey("serving_mark.id"), primary_key=True)
+    reverses_id: Mapped[int] = mapped_column(ForeignKey("serving_mark.id"))
 
 
 class BoothSeat(Base):

@@ -19,6 +19,7 @@ from panel.store.casks import (
     FillingEvent,
     Make,
     Regauge,
+    standing,
 )
 from panel.store.contents import Added, Content, Gauge, content_on, mixed_strength_on
 from panel.store.draws import Draw, DrawPart
@@ -181,7 +182,7 @@ def _events(as_of: date) -> Any:
             *(FillingEvent.parent_filling_id, FillingEvent.litres, FillingEvent.abv),
             *(FillingEvent.site, FillingEvent.warehouse, FillingEvent.row, FillingEvent.tier),
         )
-        .where(FillingEvent.happened_on <= as_of)
+        .where(FillingEvent.happened_on <= as_of, standing())
         .order_by(FillingEvent.happened_on, FillingEvent.id)
     )
 

@@ -131,7 +131,9 @@ def _topped_from_nowhere(url: URL) -> tuple[str, ...]:
     asked = text(
         "SELECT DISTINCT f.label FROM filling f JOIN filling_event e ON e.filling_id = f.id "
         "WHERE e.kind = 'topped' AND e.parent_filling_id IS NULL AND NOT EXISTS (SELECT 1 FROM "
-        "filling_event g WHERE g.filling_id = f.id AND g.kind = 'emptied') ORDER BY f.label"
+        "filling_event g WHERE g.filling_id = f.id AND g.kind = 'emptied' AND g.id NOT IN (SELECT "
+        "event_id FROM event_reversal)) AND e.id NOT IN (SELECT event_id FROM event_reversal) "
+        "ORDER BY f.label"
     )
     store = connect(url, readonly=True)
     try:
@@ -205,13 +207,18 @@ def migrate(url: URL, *, versions: Sequence[Path] = (VERSIONS,)) -> None:
     from alembic import command
     from alembic.util.exc import CommandError
 
+    from panel.store.vouching import REVISED, vouch_for_revised
+
     store = connect(url)
     try:
         with _whole(store) as connection:
             hold_off_booths(connection, url)
             vouched = bool(whole_tables(connection, [HEADS.name]))
             command.upgrade(alembic_config(connection, versions), "head")
-            if not vouched:
+            revised = connection.info.pop(REVISED, {})
+            if vouched:
+                vouch_for_revised(connection, revised, at=utc_now(), by=BY)
+            else:
                 _take_over(connection)
     except CommandError as error:
         raise StoreError(f"The database {shown(url)} was not upgraded: {error}.") from error

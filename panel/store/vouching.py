@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 from sqlalchemy import Connection, select
 from sqlalchemy.orm import Session
 
 from panel.store.log import ENTRIES, Written, add_link, canonical, cleared_facts
-from panel.store.rows import all_rows, form_of
+from panel.store.rows import Key, all_rows, form_of, rows_at
 from panel.store.sessions import PanelSession
 from panel.store.tables import METADATA
 from panel.store.touched import Digests
 
 ACTION = "records taken over"
+REVISED = "oakpanel_revised"
+"""Where a revision leaves the keys, by table, of rows that it changed (see revision 0004)."""
 OLD_FORM = 1
 """The form of the key's hash in which every session was sealed before."""
 
@@ -40,6 +43,23 @@ def vouch_for_all(connection: Connection, *, at: datetime, by: str) -> Written:
     counts = {name: len(told) for name, told in rows.items() if told}
     body = canonical({"at": at.isoformat(), "by": by, "action": ACTION, "rows": counts})
     return add_link(connection, at, body, rows=rows, kept=kept)
+
+
+def vouch_for_revised(
+    connection: Connection, revised: Mapping[str, Sequence[Key]], *, at: datetime, by: str
+) -> None:
+    """Write one entry with the digests of the rows that a revision changed, if it changed any."""
+    rows: Digests = {}
+    for name, keys in revised.items():
+        form = form_of(METADATA.tables[name])
+        told: dict[str, str | None] = {form.key_text(key): None for key in keys}
+        told |= {form.key_of(row): form.digest(row) for row in rows_at(connection, form, keys)}
+        rows |= {name: told} if told else {}
+    if not rows:
+        return
+    counts = {name: len(told) for name, told in rows.items()}
+    body = canonical({"at": at.isoformat(), "by": by, "action": "records revised", "rows": counts})
+    add_link(connection, at, body, rows=rows, kept={})
 
 
 def _sealed(connection: Connection) -> dict[str, dict[str, object]]:

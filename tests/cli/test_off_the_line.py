@@ -36,6 +36,7 @@ def nosed(tmp_path: Path) -> Path:
     with closing(sqlite3.connect(path)) as file, file:
         asked = "SELECT min(rowid) FROM score GROUP BY serving_id ORDER BY serving_id"
         rows = [row[0] for row in file.execute(asked)]
+        file.execute("PRAGMA ignore_check_constraints=ON")  # as a tool can that means to
         for row, value in zip(rows, WRITTEN, strict=False):
             file.execute(f"UPDATE score SET value = {value} WHERE rowid = {row}")
     return path

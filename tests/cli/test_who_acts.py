@@ -55,7 +55,15 @@ FREE = {
     *("session calls", "session words"),
     *("target list", "target show", "target make"),
     *("release list", "release show", "release bench", "release cancel", "release sheet"),
-    *("release mixing", "rules list", "rules show", "rules set", "register tell"),
+    *(
+        "release mixing",
+        "rules list",
+        "rules show",
+        "rules set",
+        "register tell",
+        "register reverse",
+    ),
+    *("register session", "register months"),
     *("cask", "strength at-20", "strength loss", "strength marry", "strength read"),
     *("strength reduce", "strength ullage", "strength until", "strength weigh"),
 }

@@ -15,6 +15,7 @@ from panel.desk.load_form import CheckedPage, LoadForm
 from panel.desk.register_page import RegisterPage
 from panel.desk.restore_form import RestoreForm
 from panel.desk.save_form import SaveForm
+from panel.desk.session_page import SessionPage
 from panel.desk.settings_page import SettingForm, SettingsPage
 from panel.desk.sign_in import SignIn
 from panel.desk.text_page import TextPage
@@ -123,10 +124,46 @@ async def test_ticked_samples_are_told_of_at_once(house: Store, desk: DeskApp) -
         await press(pilot, *"trial", "down", *"poured away", "ctrl+s")
         assert "2 samples: trial; poured away." in said(desk)
         await press(pilot, "v")
-        assert "litres of pure alcohol" in said(desk)
+        assert "out, L" in said(desk)
     with house.read() as db:
         told = db.scalars(select(Draw.label).where(Draw.fate == "poured away"))
         assert sorted(told) == sorted(held)
+
+
+async def test_the_close_asks_once_and_what_is_left_is_an_open_point(
+    house: Store, desk: DeskApp
+) -> None:
+    hold(house, "open")
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter", "c", "y")
+        assert isinstance(desk.screen, FatesForm)
+        await press(pilot, "escape")
+        assert isinstance(desk.screen, SessionPage)
+        await press(pilot, "7")
+        assert f"Open: 4 samples of {NAME} say too little" in said(desk)
+        await press(pilot, "1", "enter", "full_stop", *"what became", "enter")
+        await press(pilot, *"poured away", "ctrl+s")
+        assert "4 leftovers" in said(desk)
+        await press(pilot, "7")
+        assert "Open:" not in said(desk)
+
+
+async def test_a_line_is_reversed_at_the_desk_as_by_command(house: Store, desk: DeskApp) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "7", "down", "down", "enter")
+        page = desk.screen
+        assert isinstance(page, RegisterPage)
+        sample = page.list.rows[0].sample
+        await press(pilot, "full_stop", *"reverse this", "enter", "ctrl+s")
+        assert fault_beside(desk, "because").startswith("! say why")
+        await press(pilot, *"half a bottle", "down", *"150", "ctrl+s")
+        assert f"The line of {sample} is reversed" in said(desk)
+        await press(pilot, "full_stop", *"lines reversed", "enter")
+        assert "line 1 (300 mL" in said(desk)
+    with house.read() as db:
+        assert db.scalar(select(Draw.volume_ml).where(Draw.label == sample)) == 150
 
 
 async def test_the_leftovers_of_a_session_are_told_of_in_one_line(

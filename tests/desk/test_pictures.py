@@ -59,6 +59,6 @@ async def test_screen_looks_as_it_was_kept(house: Store, clock: Clock, name: str
     async with desk.run_test(size=SMALL) as pilot:
         await settle(pilot)
         if stage == "revealed":
-            await press(pilot, "enter", "c", "y", "r", "y", "escape")
+            await press(pilot, "enter", "c", "y", "escape", "r", "y", "escape")
         await press(pilot, *keys)
         await check_pictures(pilot, name)

@@ -16,6 +16,7 @@ from textual.widgets import Static
 import panel.desk
 from panel.clock import Clock
 from panel.desk.app import DeskApp
+from panel.desk.fate_forms import FatesForm
 from panel.desk.form import FormPage
 from panel.desk.person_page import PersonPage
 from panel.desk.pin_slip import PinSlip
@@ -49,7 +50,7 @@ FREE_FORMS = {
     *("TrialForm", "CaskForm", "MakeForm", "KeepLikeForm", "StrengthPage", "NarrowForm"),
     *("DeedForm", "TextFileForm", "SettingForm", "RuleForm", "DropRuleForm", "TellForm"),
     *("CheckForm", "BackupForm", "FileForm", "LoadForm", "SaveForm", "NewHouseForm", "DemoForm"),
-    *("FolderForm", "FatesForm", "ColumnsForm", "DatesForm"),
+    *("FolderForm", "FatesForm", "ColumnsForm", "DatesForm", "ReverseForm"),
 }
 """Forms that ask nobody for a PIN before; whoever signs types theirs into the form itself."""
 
@@ -136,7 +137,7 @@ async def test_a_house_without_pins_gets_one_at_the_first_step(house: Store, doo
         await press(pilot, *"8642", "enter", *"8642", "enter")
         assert stage_of(house) is SessionStatus.OPEN
         await press(pilot, "c", "y")
-        assert isinstance(door.screen, SessionPage), "who has just typed it is not asked again"
+        assert isinstance(door.screen, FatesForm), "who has just typed it is not asked again"
     assert stage_of(house) is SessionStatus.CLOSED
 
 

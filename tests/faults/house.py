@@ -12,11 +12,13 @@ from panel.kinds import Fault
 from panel.session.seal import seal_session
 from panel.session.stages import open_session
 from panel.store import booth_queries as booth
+from panel.store.casks import EventReversal, HoldChange
+from panel.store.draws import RegisterReversal
 from panel.store.log import append_entry, head_hash
 from panel.store.opening import open_store
 from panel.store.passes import LASTS, HourPass
 from panel.store.people import Person
-from panel.store.sessions import PanelSession, SessionAssessor
+from panel.store.sessions import MarkReversal, PanelSession, SessionAssessor
 from panel.store.upgrading import upgrade_database
 from panel.store.who import person_by_code
 
@@ -32,6 +34,9 @@ WHO = (
 )
 
 
+DAY = date(2026, 3, 14)
+
+
 def build(path: Path) -> str:
     """Write the house to *path*; return the head that stood on paper before its last entries."""
     path.write_bytes(gzip.decompress(KEPT.read_bytes()))
@@ -42,11 +47,25 @@ def build(path: Path) -> str:
         seal_session(db, EVENING, now=NOW, by=LEAD)
         printed = head_hash(db)
     with store.write() as db:
-        open_session(db, EVENING, now=NOW, by=LEAD, held_on=date(2026, 3, 14))
+        open_session(db, EVENING, now=NOW, by=LEAD, held_on=DAY)
     with store.write() as db:
         held = HourPass(digest_hex="5a" * 32, ends_at=NOW + LASTS)
         held.person_id = person_by_code(db, LEAD).id
         db.add(held)
+        kept = {"by_code": LEAD, "because": "x", "reason": "x", "fate": "x", "millilitres": 5.0}
+        hold = {"reason": "x", "reason_before": "y", "until": DAY, "until_before": DAY}
+        first = HoldChange(filling_id=1, **hold, changed_at=NOW, by_code=LEAD)
+        db.add_all(
+            [
+                *(first, RegisterReversal(draw_id=1, **kept, reversed_at=NOW)),
+                EventReversal(event_id=1, taken_back_at=NOW, by_code=LEAD),
+                MarkReversal(mark_id=2, reverses_id=1),
+            ]
+        )
+        db.flush()
+        back = HoldChange(filling_id=1, **hold, changed_at=NOW, by_code=LEAD)
+        back.reverses_id = first.id
+        db.add(back)
         append_entry(db, at=NOW, by=LEAD, action="pass given", details={})
     with store.read() as db:
         code = db.scalars(WHO).first()

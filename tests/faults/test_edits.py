@@ -61,7 +61,8 @@ def test_some_of_all_columns(trial: Trial, edit: Edit) -> None:
 
 def test_an_edit_is_told_in_words(trial: Trial) -> None:
     edit = records("a score", "UPDATE score SET value = 'high' WHERE serving_id = 1")
-    fault, scores = faults_after(trial, edit)
+    rules, fault, scores = faults_after(trial, edit)
+    assert rules.about == "integrity"
     assert scores.about == "scores"
     assert fault.words.startswith("Records are not as the log vouches for them. Changed: score 1,")
     assert "fault of ours" not in fault.words

@@ -30,6 +30,7 @@ DAY = date(2026, 11, 1)
 LISTED = {f"{each.class_.__tablename__}.{each.key}" for part in READ for each in part}
 TOLD_BY = {
     **dict.fromkeys(["panel_session.status"], "which sessions count"),
+    **dict.fromkeys(["event_reversal.event_id"], "an event taken back is not in the digest"),
     **dict.fromkeys(
         ["filling_event.litres", "filling_event.abv", "filling.make_id"],
         "phenols and contents: ages go by days and parents alone",

@@ -33,6 +33,8 @@ def ask_of_records(ask: Ask, folder: Path) -> None:
     ask("cask", what="s")
     ask("cask", "C3")
     ask("cask", "C3", "--scores", what=" of its scores")
+    ask("load", "events", str(folder / "moved.csv"), what=" of events")
+    ask("cask", "C3", "--take-back", what=" taken back")
 
 
 def ask_of_a_session(ask: Ask) -> None:
@@ -48,6 +50,8 @@ def ask_of_a_session(ask: Ask) -> None:
     seat = ask("session show", "Monday", what=" while it is open")["progress"]["seats"][0]
     code, one, other = (glass["code"] for glass in seat["glasses"][:3])
     ask("session mark", "Monday", seat["assessor"], code, "re-poured")
+    ask("session mark", "Monday", seat["assessor"], code, "--take-back", what=" taken back")
+    ask("session mark", "Monday", seat["assessor"], code, "re-poured", what=" once more")
     ask("session mark", "Monday", seat["assessor"], one, "swap-suspected", what=" of a swap")
     ask("session clear", "Monday", seat["assessor"], one, "exchanged", "--with", other)
     ask("session calls", "Monday")
@@ -93,7 +97,10 @@ def ask_of_a_release(ask: Ask, nose_blend: Callable[[str], None]) -> None:
     parts = ask("release propose", "Spring", "--target", "Fen", *LIMITS, by="BL")["parts"]
     ask("release bench", "Spring", by="BL")
     ask("register")
-    ask("register tell", "Spring-B1", "--reason", "tried", "--fate", "nosed")
+    ask("register tell", "Spring-B1", "--fate", "nosed")
+    ask("register reverse", "Spring-B1", "--because", "it was kept", "--fate", "kept sealed")
+    ask("register session", "Monday", "--fate", "poured away")
+    ask("register months")
     nose_blend("Spring-B1")
     ask("release mixing", by="BL")
     drawn = [w for part in parts for w in ("--cask", f"{part['cask']}={part['litres']}@59.0")]

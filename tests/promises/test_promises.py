@@ -87,6 +87,8 @@ def house(store: Store, tmp_path: Path) -> Store:
     text = "\n".join(["session,assessor,sample,replicate,word,score", *rows])
     (tmp_path / "own.csv").write_text(text, encoding="utf-8")
     (tmp_path / "broken.csv").write_text("make,phenol_ppm\nMarsh,much\n", encoding="utf-8")
+    moved = "cask,kind,happened_on,warehouse\nC3,moved,2026-03-13,9\n"
+    (tmp_path / "moved.csv").write_text(moved, encoding="utf-8")
     return store
 
 

@@ -15,8 +15,9 @@ import panel.records
 from panel.errors import NotAllowed
 from panel.kinds import Role
 from panel.records import erase, people, register, rules, settings, targets
-from panel.records.casks import hold_filling, take_back_hold
+from panel.records.casks import hold_filling
 from panel.records.restore import restore
+from panel.records.taking_back import take_back_last
 from panel.records.targets import Likeness
 from panel.store.casks import Filling
 from panel.store.engine import Store
@@ -42,6 +43,14 @@ ACTS: dict[str, tuple[Callable[..., object], tuple[Any, ...], dict[str, Any]]] =
     "rule put off": (rules.set_in_force, ("Scotch whisky", False), {}),
     "rule changed": (rules.change_rule, ("Scotch whisky", "minimum age", 4.0, "our own"), {}),
     "sample accounted for": (register.account_for, ("D-C100",), {"reason": "why", "fate": None}),
+    "register line reversed": (
+        *(register.reverse_line, ("D-C100",)),
+        {"because": "another", "fate": "kept"},
+    ),
+    "samples of a session accounted for": (
+        *(register.account_for_session, ("EV1",)),
+        {"leftovers": "poured away"},
+    ),
     "target made": (targets.make_target, ("Lantern", LIKE), {}),
 }
 
@@ -96,18 +105,6 @@ def test_a_hold_is_kept_and_lifted_with_an_entry_each(house: Store) -> None:
     assert len(entries(house)) == before + 2
 
 
-def test_a_hold_is_put_back_with_one_more_entry(house: Store) -> None:
-    kept, before = ("a leak", "2026-04-01"), ("", "")
-    assert hold_filling(house, "C7/1", *kept, now=FIXED_NOW, by=LEAD).written
-    count = len(entries(house))
-    told: dict[str, Any] = {"kept": kept, "before": before, "now": FIXED_NOW, "by": LEAD}
-    assert take_back_hold(house, "C7/1", **told).written
-    assert len(entries(house)) == count + 1
-    with pytest.raises(NotAllowed, match="changed by somebody since"):
-        take_back_hold(house, "C7/1", **told)
-    assert len(entries(house)) == count + 1
-
-
 def test_every_act_of_the_room_is_held_to_this() -> None:
     from importlib import import_module
     from pkgutil import iter_modules
@@ -126,6 +123,7 @@ def test_every_act_of_the_room_is_held_to_this() -> None:
     from panel.records.proving import asked_of
     from panel.records.restore import look_at  # writes nothing
 
-    # They have tests of their own: one writes through a file, two write a whole file anew.
-    apart = {hold_filling, take_back_hold, restore, erase_and_overwrite}
+    # They have tests of their own: one writes through a file, one reverses what such a one wrote,
+    # two write a whole file anew.
+    apart = {hold_filling, take_back_last, restore, erase_and_overwrite}
     assert found - {deed, asked_of, look_at} == {act for act, _, _ in ACTS.values()} | apart

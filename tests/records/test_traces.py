@@ -12,7 +12,8 @@ from panel.kinds import EventKind, GaugeMethod, ReleaseStatus, RuleKind, Serving
 from panel.records import traces
 from panel.records.erase import Erasure, erase_person
 from panel.records.traces import columns_of, speaks_of, text_columns
-from panel.store.casks import FillingEvent, Regauge
+from panel.store.casks import EventReversal, FillingEvent, HoldChange, Regauge
+from panel.store.draws import RegisterReversal
 from panel.store.engine import Store
 from panel.store.house_setting import HouseSetting
 from panel.store.lexicon import Descriptor
@@ -58,6 +59,11 @@ def _more_records(now: datetime) -> list[Any]:
         OwnWordMatch(own_word_id=1, descriptor_id=1, confirmed_by="A2", confirmed_at=now),
         BoothSeat(session_id=1, person_id=1, token_hash="x", taken_at=now),
         FillingEvent(filling_id=1, kind=EventKind.MOVED, happened_on=day),
+        EventReversal(event_id=1, taken_back_at=now, by_code="A2"),
+        HoldChange(filling_id=1, reason="x", reason_before="x", changed_at=now, by_code="A2"),
+        RegisterReversal(
+            draw_id=1, reason="x", fate="x", because="x", reversed_at=now, by_code="A2"
+        ),
         Regauge(filling_id=1, gauged_on=day, bulk_l=100, abv=60, method=GaugeMethod.DIPPED),
         MixingNote(descriptor_id=1, exponent=1, source="x", kept_on=day),
         *(release, StoredTarget(name="Lantern"), HouseSetting(name="dry_stores", value="Nave")),

@@ -114,11 +114,14 @@ def test_a_cask_is_emptied_once_and_on_the_day_it_was_disgorged(store: Store) ->
             name="Spring", lot_code="L26064-1", disgorged_on=date(2026, 3, 4)
         )
         for filling in (first, second):
-            _emptied(db, released, cast(Any, SimpleNamespace(filling_id=filling.id)))
+            _emptied(
+                db, released, cast(Any, SimpleNamespace(filling_id=filling.id, filling=filling))
+            )
         released.disgorged_on = None
         third = add_filling(db, "0103", None)
         db.flush()
-        _emptied(db, released, cast(Any, SimpleNamespace(filling_id=third.id)))
+        part = SimpleNamespace(filling_id=third.id, filling=third)
+        _emptied(db, released, cast(Any, part))
     with store.read() as db:
         emptied = db.query(FillingEvent).filter_by(kind=EventKind.EMPTIED).all()
         found = {event.filling.cask.number: event.happened_on for event in emptied}

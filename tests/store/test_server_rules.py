@@ -15,6 +15,8 @@ from panel.store.booth_rules import POLICIES
 from panel.store.engine import Store, connect, locate
 from panel.store.log import append_entry
 from panel.store.log_check import read_log
+from panel.store.migrations.booth_rules_0004 import CHANGED, FUNCTIONS
+from panel.store.migrations.server_rules import change_rules
 from panel.store.opening import make_database, open_store
 from panel.store.server_check import strange_rules
 from panel.store.shape_check import strange_shapes
@@ -89,6 +91,8 @@ def test_an_owner_who_may_make_users_needs_no_more(postgres_server: str) -> None
         with booths.write() as db:
             booth.take_glass(db, seat, CODES[0], START)
         booths.close()
+        with store.write() as db:
+            change_rules(db.connection(), CHANGED, FUNCTIONS)
         with store.read() as db:
             assert list(strange_rules(db.connection())) == []
             keeper = db.scalar(KEEPERS)

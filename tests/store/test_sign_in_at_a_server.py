@@ -264,7 +264,10 @@ DAMAGE = {
         "UPDATE log_entry SET chain_hex = 'not one' WHERE id = (SELECT max(id) FROM log_entry); "
         "DELETE FROM log_head"
     ),
-    "two heads": "INSERT INTO log_head VALUES (2, 7, 'x')",
+    "two heads": (
+        "ALTER TABLE log_head DROP CONSTRAINT ck_log_head_id_alone; "
+        "INSERT INTO log_head VALUES (2, 7, 'x')"
+    ),
     "a count that is full": "UPDATE log_head SET entries = 2147483647",
     "an entry in the next place": (
         "INSERT INTO log_entry (id, written_at, digest_hex, chain_hex) "

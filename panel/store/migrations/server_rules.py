@@ -58,6 +58,38 @@ class Function:
         ]
 
 
+OWNER = text(
+    "SELECT quote_ident(r.rolname) FROM pg_proc p JOIN pg_roles r ON r.oid = p.proowner "
+    "WHERE p.pronamespace = current_schema()::regnamespace AND p.proname = :name "
+    "AND r.rolname <> current_user "
+    "AND NOT (SELECT m.rolsuper FROM pg_roles m WHERE m.rolname = current_user)"
+)
+"""Whoever a function belongs to, where whoever asks is somebody else and no superuser."""
+
+
+def change_rules(
+    connection: Connection, policies: Iterable[Policy], functions: Iterable[Function]
+) -> None:
+    """Put rules and functions of the same names in the place of those that a server has.
+
+    Rights and owners of a function stay; whoever is no superuser is one of its owner's own for as
+    long as that takes.
+    """
+    schema = str(connection.scalar(text("SELECT quote_ident(current_schema())")))
+    for policy in policies:
+        connection.execute(text(f"DROP POLICY {policy.name} ON {policy.table}"))
+        connection.execute(text(policy.statement()))
+    for function in functions:
+        made, _ = function.statements(schema)
+        anew = made.replace("CREATE FUNCTION", "CREATE OR REPLACE FUNCTION", 1)
+        owner = connection.scalar(OWNER, {"name": function.name})
+        if owner is not None:
+            connection.execute(text(f"GRANT {owner} TO CURRENT_USER"))
+        connection.execute(text(anew))
+        if owner is not None:
+            connection.execute(text(f"REVOKE {owner} FROM CURRENT_USER"))
+
+
 def make_rules(
     connection: Connection, policies: Iterable[Policy], functions: Iterable[Function]
 ) -> None:
