@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from .marks import Firm, Plane, Sign, Stretch
-from .svg_ink import Lines, cut_to, legend_lines, number, text_width
+from .svg_ink import Lines, legend_lines, number, text_width, wrapped
 
 HEIGHT = 230.0
 LEFT, RIGHT = 48.0, 8.0
@@ -73,7 +73,7 @@ def _stretch(stretch: Stretch, drawn: Lines, x: _Place, y: _Place) -> None:
 
 
 def _across(plane: Plane, drawn: Lines, base: float, x: _Place) -> float:
-    for quarter in range(5):
+    for quarter in range(0, 5, 2 if drawn.narrow else 1):
         value = plane.across.low + (plane.across.high - plane.across.low) * quarter / 4
         anchor = {0: "start", 4: "end"}.get(quarter, "middle")
         words = f"{value:.3g} {plane.across.unit}" if quarter == 4 else f"{value:.3g}"
@@ -87,5 +87,7 @@ def _across(plane: Plane, drawn: Lines, base: float, x: _Place) -> float:
     if text_width(words, 11) <= room:
         drawn.words(x(last) + 8, base + 35, words, "small")
         return base + 40
-    drawn.words(right, base + 50, cut_to(words, right - left, 11), "small", anchor="end")
-    return base + 54
+    lines = wrapped(words, right - left, 11)
+    for at, line in enumerate(lines):
+        drawn.words(right, base + 50 + 14 * at, line, "small", anchor="end")
+    return base + 40 + 14 * len(lines)

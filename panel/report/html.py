@@ -49,12 +49,12 @@ def _digest(style: str) -> str:
     return b64encode(sha256(style.encode()).digest()).decode()
 
 
-def to_html(report: Report, template: str = "report.html") -> str:
+def to_html(report: Report) -> str:
     """Return a page as one self-contained file; the same answers give the same text."""
     from markupsafe import Markup
 
     style = _style()
-    return _template(template).render(
+    return _template("report.html").render(
         report=report,
         policy=policy(style, INK),
         style=Markup(style),

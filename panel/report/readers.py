@@ -20,6 +20,14 @@ class Reader(StrEnum):
         return _WORDS[self]
 
 
+class SheetReader(StrEnum):
+    """For whom the page of a release is made."""
+
+    HOUSE = "house"
+    GUIDE = "guide"
+    GUEST = "guest"
+
+
 _WORDS = {
     Reader.LEAD: "For the panel lead: it speaks of single assessors.",
     Reader.OTHERS: "To hand on.",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -105,3 +105,17 @@ def sentences(*given: str | None) -> tuple[str, ...]:
 def action(text: str | None) -> str:
     """Return a next action as a sentence of its own."""
     return f"{text[:1].upper()}{text[1:].rstrip('.')}." if text else ""
+
+
+def without_action(sentence: str, next_action: str) -> str:
+    """Return what was found alone, of a sentence that ends with what to do."""
+    return f"{sentence.removesuffix(f': {next_action}.').rstrip('.')}."
+
+
+BROAD = 1_000_000
+"""A width at which no sentence is broken: a browser does that."""
+
+
+def unbroken(lines: Iterable[str]) -> tuple[str, ...]:
+    """Return lines made at `BROAD` as sentences, without what indents and parts them."""
+    return tuple(line.strip() for line in lines if line.strip())

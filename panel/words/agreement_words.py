@@ -151,10 +151,13 @@ def _line_word(line: SpanSession) -> str:
     return "not judged" if line.verdict is None else line.verdict.label
 
 
+NO_REFERENCE = "No hidden reference was poured, so nobody's drift is known."
+
+
 def _moving_panel(result: Span, width: int) -> list[str]:
     drift = result.drift
     if drift is None:
-        return paragraph("No hidden reference was poured, so nobody's drift is known.", width)
+        return paragraph(NO_REFERENCE, width)
     return entry("the panel", drift.verdict.sentence, width) if drift.verdict else []
 
 
