@@ -14,9 +14,7 @@ from panel.report.values import (
     Said,
     Section,
     Table,
-    action,
     sentences,
-    without_action,
 )
 from panel.words.agreement_words import NO_REFERENCE
 from panel.words.session_answer import left_out_words
@@ -50,11 +48,7 @@ def panel_page(found: Span, stands: StandsOn, *, pictures: Sequence[Picture | Pl
             name=found.first if found.first == found.last else f"{found.first} to {found.last}",
             fact=f"Sessions: {len(found.sessions)}; scores: {found.n_scores:,}.",
             reader=Reader.LEAD.words,
-            opening=Opening(
-                "",
-                (without_action(found.sentence, found.next_action),),
-                action(found.next_action),
-            ),
+            opening=Opening("", (found.sentence,)),
             pictures=tuple(pictures),
             sections=tuple(_sections(found)),
             reckoned=tuple(_reckoned(found)),

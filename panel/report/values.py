@@ -107,11 +107,6 @@ def action(text: str | None) -> str:
     return f"{text[:1].upper()}{text[1:].rstrip('.')}." if text else ""
 
 
-def without_action(sentence: str, next_action: str) -> str:
-    """Return what was found alone, of a sentence that ends with what to do."""
-    return f"{sentence.removesuffix(f': {next_action}.').rstrip('.')}."
-
-
 BROAD = 1_000_000
 """A width at which no sentence is broken: a browser does that."""
 
