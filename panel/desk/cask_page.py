@@ -22,6 +22,7 @@ from panel.figures import tenths
 from panel.words.cask_words import age_words, figure_words, spirit_words, use_words
 
 if TYPE_CHECKING:
+    from panel.desk.page import Handed
     from panel.desk.taking_back import TakeBack
     from panel.questions.cask_life import CaskLife, FillingNow, LifeEntry
     from panel.store.filling_states import FillingState
@@ -120,6 +121,12 @@ class CaskPage(Page):
             name_of=lambda entry: entry,
             empty="Nothing is recorded of this cask yet: e writes down an event.",
         )
+
+    def handed_on(self, reader: str) -> Handed | None:
+        """Return the page of this cask."""
+        from panel.desk.handing import cask_page
+
+        return cask_page(self.desk, self.number)
 
     @work(thread=True, exclusive=True, group="cask", exit_on_error=False)
     def read(self) -> None:

@@ -2,29 +2,32 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from enum import Enum, auto
 from typing import TYPE_CHECKING, Any, ClassVar, cast
 
+from textual import work
 from textual.binding import Binding, BindingType
+from textual.message import Message
 from textual.screen import Screen
 from textual.worker import Worker, WorkerState, get_current_worker
 
 from panel.desk.big_table import BigTable
 from panel.desk.homes import page_of
-from panel.desk.keys import Offer
+from panel.desk.keys import Offer, key
 from panel.desk.window import Hoop, KeyLine, SayLine, TopLine
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from textual.app import ComposeResult
-    from textual.message import Message
 
     from analysis.pictures import Picture, Plane
     from panel.desk.app import DeskApp
     from panel.store.engine import Session
 
     Drawn = tuple[str, Callable[[Session], Sequence[Picture | Plane]]]
+    Handed = tuple[str, Callable[[Session], str]]
 
 
 def in_words(error: BaseException | None) -> str:
@@ -66,8 +69,16 @@ class Page(Screen[Any]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "back", "Back", id="page.back", tooltip="One step back up"),
         Binding("f6", "picture", "Picture", id="page.picture", tooltip="The answer as a picture"),
+        key("x", "write_page", "Hand on", "page.hand_on", "Write a page to hand on into a file"),
         Binding("f5", "again", "Read again", show=False, id="page.again", tooltip="Read anew"),
     ]
+
+    @dataclass
+    class Written(Message):
+        """A page was written, or could not be."""
+
+        words: str
+        trouble: bool
 
     @property
     def desk(self) -> DeskApp:
@@ -139,10 +150,16 @@ class Page(Screen[Any]):
         """Return what the page's answer is drawn from; None where there is no picture of it."""
         return None
 
+    def handed_on(self, reader: str) -> Handed | None:
+        """Return a file's name and who makes its page, for a reader; None where there is none."""
+        return None
+
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Offer a picture only where there is one."""
+        """Offer a picture, or a page to hand on, only where there is one."""
         if action == "picture":
             return self.drawn_as() is not None
+        if action == "write_page":
+            return self.handed_on(str(parameters[0]) if parameters else "") is not None
         return super().check_action(action, parameters)
 
     def action_picture(self) -> None:
@@ -151,6 +168,24 @@ class Page(Screen[Any]):
         if drawn is not None:
             named, draw = drawn
             self.app.push_screen(page_of("picture", self.PLACE, named, draw))
+
+    def action_write_page(self, reader: str = "") -> None:
+        """Write a page to hand on into a new file that only its owner can read."""
+        handed = self.handed_on(reader)
+        if handed is not None:
+            self.say("Writing the page ...")
+            self.write_page(*handed)
+
+    @work(thread=True, exclusive=True, group="page", exit_on_error=False)
+    def write_page(self, named: str, make: Callable[[Session], str]) -> None:
+        """Make the page from the records and write it."""
+        from panel.desk.handing import written
+
+        self.hand_over(self.Written(*written(self.desk, named, make)))
+
+    def on_page_written(self, message: Written) -> None:
+        """Say where it is, or why it is not."""
+        self.say(message.words, trouble=message.trouble)
 
     def action_back(self) -> None:
         """Go one step back; at the top say that this is the top."""

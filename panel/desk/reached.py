@@ -65,6 +65,11 @@ REACHED: dict[str, Reached] = {
     "release mixing": AtDesk("releases", "ReleasesPage", "releases.mixing"),
     "release propose": AtDesk("blend_page", "BlendPage", "blend.keep"),
     "release disgorge": AtDesk("releases", "ReleasesPage", "releases.gave"),
+    "report session": AtDesk("agreement_page", "AgreementPage", "page.hand_on"),
+    "report cask": AtDesk("cask_page", "CaskPage", "page.hand_on"),
+    "report ageing": AtDesk("ageing_page", "AgeingPage", "page.hand_on"),
+    "report panel": AtDesk("span_page", "SpanPage", "page.hand_on"),
+    "report release": AtDesk("release_page", "ReleasePage", "page.hand_on"),
     "release sheet": AtDesk("releases", "ReleasesPage", "releases.sheet"),
     "people list": AtDesk("people", "PeoplePage"),
     "people add": AtDesk("people", "PeoplePage", "people.new"),
@@ -96,5 +101,5 @@ REACHED: dict[str, Reached] = {
     "db restore": AtDesk("house_page", "HousePage", "house.restore"),
     "db forget": AtDesk("house_page", "HousePage", "house.forget"),
 }
-NOT_YET: frozenset[str] = frozenset({"report session"})
+NOT_YET: frozenset[str] = frozenset({})
 """Commands whose work still needs a shell."""

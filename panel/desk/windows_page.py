@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from analysis.ageing import Window
+    from panel.desk.page import Handed
 
 
 def month(day: date | None) -> str:
@@ -95,6 +96,12 @@ class WindowsPage(ListPage):
         super().set_up()
         self.head(f"When casks meet {self.target}")
         self.say("Reckoning; the other places can be used meanwhile ...")
+
+    def handed_on(self, reader: str) -> Handed | None:
+        """Return the page of these windows."""
+        from panel.desk.handing import ageing_page
+
+        return ageing_page(self.desk, target=self.target)
 
     @work(thread=True, exclusive=True, group="windows", exit_on_error=False)
     def read(self) -> None:
