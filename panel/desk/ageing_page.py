@@ -78,6 +78,7 @@ class AgeingPage(ListPage):
     BINDINGS: ClassVar[list[BindingType]] = [
         key("y", "windows", "Windows", "ageing.windows", "When a target is met"),
         key("w", "evidence", "Evidence", "ageing.evidence", "What it rests on"),
+        key("x", "write_page", "Hand on", "ageing.hand_on", "Write a page of it into a file"),
     ]
 
     @dataclass

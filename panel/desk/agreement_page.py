@@ -46,6 +46,7 @@ class AgreementPage(Page):
         key("v", "turn", "List", "agreement.turn", "The same as a list, or a field"),
         key("b", "two", "Two casks", "agreement.two", "Are two named casks alike?"),
         key("w", "swaps", "Swaps", "agreement.swaps", "Glasses that may be swapped"),
+        key("x", "write_page", "Hand on", "agreement.hand_on", "Write a page of it into a file"),
     ]
 
     OFFERS: ClassVar[tuple[Offer, ...]] = (

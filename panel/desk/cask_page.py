@@ -88,6 +88,7 @@ class CaskPage(Page):
         key("y", "years", "Years", "cask.years", "How it ages, when it is ready"),
         key("h", "hold", "Hold", "cask.hold", "Put it on hold, or lift the hold"),
         key("u", "take_back", "Take back", "cask.take_back", "Take the last hold back"),
+        key("x", "write_page", "Hand on", "cask.hand_on", "Write a page of it into a file"),
     ]
 
     OFFERS: ClassVar[tuple[Offer, ...]] = (

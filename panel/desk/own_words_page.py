@@ -107,6 +107,7 @@ class OwnWordsPage(Page):
         key("j", "other", "Other note", "own.other", "It means another note"),
         key("u", "undo", "Take back", "own.undo", "It means nothing of ours"),
         key("v", "turn", "Other view", "own.turn", "Words, map or people"),
+        key("x", "write_page", "Hand on", "own.hand_on", "Write a page of it into a file"),
     ]
 
     OFFERS: ClassVar[tuple[Offer, ...]] = (

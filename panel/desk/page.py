@@ -14,7 +14,7 @@ from textual.worker import Worker, WorkerState, get_current_worker
 
 from panel.desk.big_table import BigTable
 from panel.desk.homes import page_of
-from panel.desk.keys import Offer, key
+from panel.desk.keys import Offer
 from panel.desk.window import Hoop, KeyLine, SayLine, TopLine
 
 if TYPE_CHECKING:
@@ -69,7 +69,6 @@ class Page(Screen[Any]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "back", "Back", id="page.back", tooltip="One step back up"),
         Binding("f6", "picture", "Picture", id="page.picture", tooltip="The answer as a picture"),
-        key("x", "write_page", "Hand on", "page.hand_on", "Write a page to hand on into a file"),
         Binding("f5", "again", "Read again", show=False, id="page.again", tooltip="Read anew"),
     ]
 

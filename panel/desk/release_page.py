@@ -44,6 +44,7 @@ class ReleasePage(Page):
         key("k", "bottle", "Bottle", "release.bottle", "Bottled: nothing changes any more"),
         key("p", "sheet", "Sheet", "release.sheet", "The sheet for guides, to read"),
         key("minus", "cancel", "Cancel", "release.cancel", "Give it up; its casks are free"),
+        key("x", "write_page", "Hand on", "release.hand_on", "Write a page of it into a file"),
     ]
 
     OFFERS: ClassVar[tuple[Offer, ...]] = (

@@ -38,6 +38,7 @@ class SpanPage(Page):
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         key("v", "words", "In words", "span.words", "All of it as sentences"),
+        key("x", "write_page", "Hand on", "span.hand_on", "Write a page of it into a file"),
     ]
 
     @dataclass

@@ -15,6 +15,7 @@ from textual.widgets import Static
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
+from panel.desk.keys import key
 from panel.desk.list_page import ListPage
 from panel.desk.page import Follows
 
@@ -67,6 +68,9 @@ class WindowsPage(ListPage):
     FOLLOWS = Follows.WHEN_ASKED
     PLACE = "casks"
     FIND_HINT = "words of cask, note"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("x", "write_page", "Hand on", "windows.hand_on", "Write a page of it into a file"),
+    ]
     DEFAULT_CSS = "WindowsPage #sentence { height: 3; padding: 0 1; }"
 
     @dataclass
