@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from .marks import Facet, Mark, Picture, Row, Shape
 from .spread import spread_apart
-from .svg_ink import Lines, cut_to, legend_lines, number, text_width
+from .svg_ink import WIDTH, Lines, cut_to, legend_lines, number, text_width
 
 STEP = 34.0
 MOST_NAME, MOST_BESIDE = 270.0, 240.0
@@ -41,9 +41,12 @@ def ground_of(picture: Picture, drawn: Lines) -> Ground:
     """Divide the width between names, facets and what stands beside."""
     if drawn.narrow:
         return _abreast(picture, drawn.margin + 6, drawn.width - 2 * drawn.margin - 12, 0.0)
-    name = min(max((text_width(row.name) for row in picture.rows), default=0.0), MOST_NAME)
+    name = min(
+        max((text_width(row.name) for row in picture.rows), default=0.0),
+        MOST_NAME * drawn.width / WIDTH,
+    )
     said = [text_width(row.beside, 11) for row in picture.rows if row.beside]
-    beside = min(max(said, default=0.0), MOST_BESIDE)
+    beside = min(max(said, default=0.0), MOST_BESIDE * drawn.width / WIDTH)
     left = drawn.margin + name + 12
     room = drawn.width - drawn.margin - left - (beside + 14 if beside else 6)
     return _abreast(picture, left, room, beside)

@@ -164,6 +164,7 @@ def panel_report(
     UnknownRecord, WrongState
         No such session; one still open; or one whose lines no other has.
     """
+    from panel.pictures.people import moving
     from panel.questions.agreement import span_agreement
     from panel.questions.sessions import sessions_between
     from panel.questions.stands_on import stands_on
@@ -171,7 +172,8 @@ def panel_report(
 
     asked = list(names) or sessions_between(db, None, None)
     found = span_agreement(db, asked, as_of=as_of, seed=seed, progress=progress)
-    return panel_page(found, stands_on(db, as_of or today))
+    drawn = moving(db, found, asked, as_of=as_of)
+    return panel_page(found, stands_on(db, as_of or today), pictures=drawn)
 
 
 def release_report(
@@ -190,6 +192,7 @@ def release_report(
     UnknownRecord, WrongState
         There is none; or a guest's page of one that is not bottled.
     """
+    from panel.pictures.releases import in_the_house
     from panel.questions.stands_on import stands_on
     from panel.release.sheet import sheet_of
     from panel.release.trace import record_of
@@ -203,4 +206,7 @@ def release_report(
             "guest's page is made once it is bottled."
         )
     record = record_of(db, name, as_of=day, profile=profile) if reader is SheetReader.HOUSE else {}
-    return release_page(sheet, record, stands_on(db, day), reader=reader)
+    drawn = (
+        () if reader is SheetReader.GUEST else in_the_house(db, name, as_of=day, profile=profile)
+    )
+    return release_page(sheet, record, stands_on(db, day), reader=reader, pictures=drawn)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from panel.pictures.release_found import what_was_found_in_it
 from panel.report.common import CARE, CARE_AND_DUTY, foot
 from panel.report.html import to_html
 from panel.report.readers import SheetReader
@@ -93,18 +92,11 @@ def release_page(
     pictures: Sequence[Picture | Plane] = (),
 ) -> str:
     """Return the page of a release for one of its readers; *record* is read for the house alone."""
-    drawn = (*pictures, *_found_picture(sheet))
     if reader is SheetReader.HOUSE:
-        return to_html(_house(sheet, record, stands, drawn))
+        return to_html(_house(sheet, record, stands, tuple(pictures)))
     if reader is SheetReader.GUIDE:
-        return to_html(_guide(sheet, stands, drawn))
+        return to_html(_guide(sheet, stands, tuple(pictures)))
     return to_html(_guest(sheet))
-
-
-def _found_picture(sheet: ReleaseSheet) -> Iterator[Picture]:
-    found = what_was_found_in_it(sheet)
-    if found is not None:
-        yield found
 
 
 def _house(
