@@ -41,12 +41,13 @@ def ground_of(picture: Picture, drawn: Lines) -> Ground:
     """Divide the width between names, facets and what stands beside."""
     if drawn.narrow:
         return _abreast(picture, drawn.margin + 6, drawn.width - 2 * drawn.margin - 12, 0.0)
+    part = drawn.width / WIDTH
     name = min(
         max((text_width(row.name) for row in picture.rows), default=0.0),
-        MOST_NAME * drawn.width / WIDTH,
+        MOST_NAME * part,
     )
     said = [text_width(row.beside, 11) for row in picture.rows if row.beside]
-    beside = min(max(said, default=0.0), MOST_BESIDE * drawn.width / WIDTH)
+    beside = min(max(said, default=0.0), MOST_BESIDE * part)
     left = drawn.margin + name + 12
     room = drawn.width - drawn.margin - left - (beside + 14 if beside else 6)
     return _abreast(picture, left, room, beside)

@@ -205,8 +205,7 @@ def release_report(
             f"Release {sheet.release} is {sheet.status}: its figures may still change, so a "
             "guest's page is made once it is bottled."
         )
-    record = record_of(db, name, as_of=day, profile=profile) if reader is SheetReader.HOUSE else {}
-    drawn = (
-        () if reader is SheetReader.GUEST else in_the_house(db, name, as_of=day, profile=profile)
-    )
+    house, guest = reader is SheetReader.HOUSE, reader is SheetReader.GUEST
+    record = record_of(db, name, as_of=day, profile=profile) if house else {}
+    drawn = () if guest else in_the_house(db, name, as_of=day, profile=profile)
     return release_page(sheet, record, stands_on(db, day), reader=reader, pictures=drawn)
