@@ -28,6 +28,7 @@ REGISTRIES = {
     "panel.seat.kinds": "PLACES",
     "panel.booth.kinds": "FACES",
     "panel.desk.kinds": "AGREEMENT_PAGES",
+    "panel.report.kinds": "SESSION_REPORTS",
     "panel.cli.kinds": "BY_COMMAND",
 }
 OWN_LINES_ASKED = {

@@ -12,13 +12,21 @@ from collections.abc import Sequence
 from html import escape
 
 from .marks import Picture, Plane
-from .svg_ink import GAP, STYLE, WIDTH, Lines, text_width, wrapped
+from .svg_ink import GAP, STYLE, WIDTH, Lines, number, text_width, wrapped
 from .svg_plane import plane_lines
 from .svg_rows import row_lines
 
 
-def to_svg(*pictures: Picture | Plane) -> str:
+def to_svg(*pictures: Picture | Plane, width: float = WIDTH, with_words: bool = True) -> str:
     """Return one drawing of pictures that stand below each other.
+
+    Parameters
+    ----------
+    width
+        In pixels of the drawing; below `NARROW` names stand above their rows.
+    with_words
+        Whether title and sentence are drawn; a page may have them as text. Who does not see the
+        drawing is told them in any case.
 
     Raises
     ------
@@ -27,31 +35,35 @@ def to_svg(*pictures: Picture | Plane) -> str:
     """
     if not pictures:
         raise ValueError("A drawing needs a picture.")
-    drawn = Lines()
+    drawn = Lines(width=width)
     top = 0.0
     for picture in pictures:
-        top = _one(picture, drawn, top) + GAP
+        top = _one(picture, drawn, top, with_words=with_words) + GAP
     height = top - GAP + 8
     title = "; ".join(picture.title for picture in pictures)
     says = " ".join(picture.says for picture in pictures)
     head = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height:.0f}" '
-        f'width="{WIDTH}" height="{height:.0f}" role="img" class="oak">'
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {number(width)} {height:.0f}" '
+        f'width="{number(width)}" height="{height:.0f}" role="img" class="oak">'
         f"<title>{escape(title)}</title><desc>{escape(says)}</desc><style>{STYLE}</style>"
-        f'<rect class="paper" width="{WIDTH}" height="{height:.0f}"/>'
+        f'<rect class="paper" width="{number(width)}" height="{height:.0f}"/>'
     )
     return "\n".join([head, *drawn.made, "</svg>"]) + "\n"
 
 
-def _one(picture: Picture | Plane, drawn: Lines, top: float) -> float:
+def _one(picture: Picture | Plane, drawn: Lines, top: float, *, with_words: bool) -> float:
     """Draw a picture from `top` on; return where it ends."""
-    at = _block(drawn, wrapped(picture.title, WIDTH - 32, 15), top + 24, "title", 19)
-    at += 6
+    room = drawn.width - 32
+    at = top
+    if with_words:
+        at = _block(drawn, wrapped(picture.title, room, 15), top + 24, "title", 19) + 6
     if isinstance(picture, Picture):
         at = row_lines(picture, drawn, at)
     else:
         at = plane_lines(picture, drawn, at)
-    return _block(drawn, wrapped(picture.says, WIDTH - 32, 12), at + 20, "says", 16)
+    if not with_words:
+        return at
+    return _block(drawn, wrapped(picture.says, room, 12), at + 20, "says", 16)
 
 
 def _block(drawn: Lines, lines: Sequence[str], y: float, kind: str, step: float) -> float:

@@ -9,6 +9,8 @@ from unicodedata import category, east_asian_width
 from .marks import Legend, Shape, Sign
 
 WIDTH = 860
+NARROW = 480.0
+"""Drawings narrower than this are for a telephone."""
 GAP = 22.0
 STYLE = (
     ".oak{font-family:'DejaVu Sans',Verdana,sans-serif;font-size:12px}"
@@ -74,6 +76,17 @@ class Lines:
     """The lines of a drawing as they come."""
 
     made: list[str] = field(default_factory=list)
+    width: float = WIDTH
+
+    @property
+    def narrow(self) -> bool:
+        """Whether names have no room beside their rows."""
+        return self.width < NARROW
+
+    @property
+    def margin(self) -> float:
+        """The blank at both sides."""
+        return 4.0 if self.narrow else 16.0
 
     def words(
         self, x: float, y: float, text: str, kind: str = "", *, anchor: str = "", whole: str = ""
@@ -127,15 +140,16 @@ class Lines:
 
 def legend_lines(legend: tuple[Legend, ...], drawn: Lines, y: float) -> float:
     """Draw what the marks mean, in as many lines as it takes; return where that ends."""
-    x = 16.0
+    x = drawn.margin
     for one in legend:
-        words = cut_to(one.words, WIDTH - 70.0, 11)
-        room = 34 + text_width(words, 11)
-        if x + room > WIDTH - 16 and x > 16:
-            x, y = 16.0, y + 16
+        lines = wrapped(one.words, drawn.width - 2 * drawn.margin - 38, 11)
+        room = 34 + max(text_width(line, 11) for line in lines)
+        if x + room > drawn.width - drawn.margin and x > drawn.margin:
+            x, y = drawn.margin, y + 16
         _small(one, drawn, x, y - 4)
-        drawn.words(x + 28, y, words, "small faint")
-        x += room
+        for at, line in enumerate(lines):
+            drawn.words(x + 28, y + 16 * at, line, "small faint")
+        x, y = x + room, y + 16 * (len(lines) - 1)
     return y
 
 

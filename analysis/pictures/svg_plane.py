@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from .marks import Firm, Plane, Sign, Stretch
-from .svg_ink import WIDTH, Lines, cut_to, legend_lines, number, text_width
+from .svg_ink import Lines, legend_lines, number, text_width, wrapped
 
 HEIGHT = 230.0
-LEFT, RIGHT = 64.0, WIDTH - 24.0
+LEFT, RIGHT = 48.0, 8.0
+"""What the figures at the left and the last figure below want beside the margin."""
 DASHES = {
     Firm.READ: "",
     Firm.NEAR: ' stroke-dasharray="9 4"',
@@ -20,12 +21,15 @@ _Place = Callable[[float], float]
 def plane_lines(plane: Plane, drawn: Lines, top: float) -> float:
     """Draw curve, dots, aim and figures from `top` on; return where they end."""
     top += 26
-    drawn.words(16, top - 12, plane.up.unit, "small faint")  # clear of the uppermost figure
+    left, right = _ends(drawn)
+    drawn.words(
+        drawn.margin, top - 12, plane.up.unit, "small faint"
+    )  # clear of the uppermost figure
     base = top + HEIGHT
 
     def x(value: float) -> float:
         share = (value - plane.across.low) / (plane.across.high - plane.across.low)
-        return LEFT + (RIGHT - LEFT) * min(max(share, 0.0), 1.0)
+        return left + (right - left) * min(max(share, 0.0), 1.0)
 
     def y(value: float) -> float:
         share = (value - plane.up.low) / (plane.up.high - plane.up.low)
@@ -33,11 +37,11 @@ def plane_lines(plane: Plane, drawn: Lines, top: float) -> float:
 
     for quarter in range(5):
         value = plane.up.low + (plane.up.high - plane.up.low) * quarter / 4
-        drawn.stroke(f"M{LEFT:g} {number(y(value))}H{RIGHT:g}", "rail")
-        drawn.words(LEFT - 8, y(value) + 4, f"{value:g}", "small faint", anchor="end")
+        drawn.stroke(f"M{left:g} {number(y(value))}H{right:g}", "rail")
+        drawn.words(left - 8, y(value) + 4, f"{value:g}", "small faint", anchor="end")
     if plane.aim is not None:
         low, high = plane.aim
-        drawn.box(LEFT, y(high), RIGHT - LEFT, y(low) - y(high), "band")
+        drawn.box(left, y(high), right - left, y(low) - y(high), "band")
     for stretch in plane.curve:
         _stretch(stretch, drawn, x, y)
     for across, value, low, high in plane.dots:
@@ -45,6 +49,11 @@ def plane_lines(plane: Plane, drawn: Lines, top: float) -> float:
         drawn.sign(x(across), y(value), Sign.HOLLOW)
     at = _across(plane, drawn, base, x)
     return legend_lines(plane.legend, drawn, at + 22) if plane.legend else at
+
+
+def _ends(drawn: Lines) -> tuple[float, float]:
+    """Where the line across begins and ends."""
+    return (32.0 if drawn.narrow else drawn.margin + LEFT), drawn.width - drawn.margin - RIGHT
 
 
 def _stretch(stretch: Stretch, drawn: Lines, x: _Place, y: _Place) -> None:
@@ -64,7 +73,7 @@ def _stretch(stretch: Stretch, drawn: Lines, x: _Place, y: _Place) -> None:
 
 
 def _across(plane: Plane, drawn: Lines, base: float, x: _Place) -> float:
-    for quarter in range(5):
+    for quarter in range(0, 5, 2 if drawn.narrow else 1):
         value = plane.across.low + (plane.across.high - plane.across.low) * quarter / 4
         anchor = {0: "start", 4: "end"}.get(quarter, "middle")
         words = f"{value:.3g} {plane.across.unit}" if quarter == 4 else f"{value:.3g}"
@@ -73,9 +82,12 @@ def _across(plane: Plane, drawn: Lines, base: float, x: _Place) -> float:
         return base + 20
     first, last, words = plane.ready
     drawn.box(x(first), base + 26, x(last) - x(first), 9, "bar")
-    room = RIGHT - x(last) - 8
+    left, right = _ends(drawn)
+    room = right - x(last) - 8
     if text_width(words, 11) <= room:
         drawn.words(x(last) + 8, base + 35, words, "small")
         return base + 40
-    drawn.words(RIGHT, base + 50, cut_to(words, RIGHT - LEFT, 11), "small", anchor="end")
-    return base + 54
+    lines = wrapped(words, right - left, 11)
+    for at, line in enumerate(lines):
+        drawn.words(right, base + 50 + 14 * at, line, "small", anchor="end")
+    return base + 40 + 14 * len(lines)

@@ -11,6 +11,8 @@ from .svg_ink import WIDTH, Lines, cut_to, legend_lines, number, text_width
 
 STEP = 34.0
 MOST_NAME, MOST_BESIDE = 270.0, 240.0
+ABOVE = 18.0
+"""A line of words above a row, where names have no room beside it."""
 LEAST_FACET = 96.0
 BETWEEN = 14.0
 _UNDER = (Shape.BAND, Shape.BAR, Shape.EDGE, Shape.SIZE, Shape.SPAN, Shape.POINT)
@@ -35,13 +37,23 @@ class Ground:
         return self.facet_left(at) + self.room * min(max(share, 0.0), 1.0)
 
 
-def ground_of(picture: Picture) -> Ground:
+def ground_of(picture: Picture, drawn: Lines) -> Ground:
     """Divide the width between names, facets and what stands beside."""
-    name = min(max((text_width(row.name) for row in picture.rows), default=0.0), MOST_NAME)
+    if drawn.narrow:
+        return _abreast(picture, drawn.margin + 6, drawn.width - 2 * drawn.margin - 12, 0.0)
+    part = drawn.width / WIDTH
+    name = min(
+        max((text_width(row.name) for row in picture.rows), default=0.0),
+        MOST_NAME * part,
+    )
     said = [text_width(row.beside, 11) for row in picture.rows if row.beside]
-    beside = min(max(said, default=0.0), MOST_BESIDE)
-    left = 16 + name + 12
-    all_room = WIDTH - 16 - left - (beside + 14 if beside else 6)
+    beside = min(max(said, default=0.0), MOST_BESIDE * part)
+    left = drawn.margin + name + 12
+    room = drawn.width - drawn.margin - left - (beside + 14 if beside else 6)
+    return _abreast(picture, left, room, beside)
+
+
+def _abreast(picture: Picture, left: float, all_room: float, beside: float) -> Ground:
     fit = max(int((all_room + BETWEEN) // (LEAST_FACET + BETWEEN)), 1)
     abreast = min(len(picture.facets), fit)
     return Ground(left, (all_room + BETWEEN) / abreast - BETWEEN, beside, abreast)
@@ -49,7 +61,7 @@ def ground_of(picture: Picture) -> Ground:
 
 def row_lines(picture: Picture, drawn: Lines, top: float) -> float:
     """Draw rows, facets and legend from `top` on; return where they end."""
-    ground = ground_of(picture)
+    ground = ground_of(picture, drawn)
     for first in range(0, len(picture.facets), ground.abreast):
         shown = range(first, min(first + ground.abreast, len(picture.facets)))
         top = _band(picture, ground, shown, drawn, top)
@@ -64,9 +76,10 @@ def _band(picture: Picture, ground: Ground, shown: range, drawn: Lines, top: flo
     y = top
     for at, row in enumerate(picture.rows):
         if at == picture.apart:
-            drawn.stroke(f"M16 {number(y + 5)}H{WIDTH - 16}", "rail", 1.5)
+            ends = f"M{number(drawn.margin)} {number(y + 5)}H{number(drawn.width - drawn.margin)}"
+            drawn.stroke(ends, "rail", 1.5)
             y += 10
-        _name(row, ground, drawn, y + STEP / 2)
+        y += _name(row, ground, drawn, y)
         for place, facet in enumerate(shown):
             marks = by_place[at, facet]
             _row(picture.facets[facet], place, row, marks, ground, drawn, y + STEP / 2)
@@ -86,14 +99,34 @@ def _headings(picture: Picture, ground: Ground, shown: range, drawn: Lines, top:
     return top + 20
 
 
-def _name(row: Row, ground: Ground, drawn: Lines, y: float) -> None:
-    name = cut_to(row.name, ground.left - 28)
-    kind = "faint" if row.doubtful else ""
-    drawn.words(ground.left - 12, y + 4, name, kind, anchor="end", whole=row.name)
+def _name(row: Row, ground: Ground, drawn: Lines, y: float) -> float:
+    """Write what a row is; return how much room that takes above it."""
+    if drawn.narrow:
+        return _name_above(row, drawn, y)
+    at, faint = y + STEP / 2 + 4, "faint" if row.doubtful else ""
+    name = cut_to(row.name, ground.left - drawn.margin - 12)
+    drawn.words(ground.left - 12, at, name, faint, anchor="end", whole=row.name)
     if row.beside:
         words = cut_to(row.beside, ground.beside, 11)
-        kind = "small faint" if row.doubtful else "small"
-        drawn.words(WIDTH - 16 - ground.beside, y + 4, words, kind, whole=row.beside)
+        x = drawn.width - drawn.margin - ground.beside
+        drawn.words(x, at, words, f"small {faint}".rstrip(), whole=row.beside)
+    return 0.0
+
+
+def _name_above(row: Row, drawn: Lines, y: float) -> float:
+    """The name at the left and what stands beside at the right, or below it."""
+    room, faint = drawn.width - 2 * drawn.margin, "faint" if row.doubtful else ""
+    name = cut_to(row.name, room)
+    drawn.words(drawn.margin, y + 14, name, faint, whole=row.name)
+    if not row.beside:
+        return ABOVE
+    words, kind = cut_to(row.beside, room, 11), f"small {faint}".rstrip()
+    if text_width(name) + 12 + text_width(words, 11) <= room:
+        x = drawn.width - drawn.margin
+        drawn.words(x, y + 14, words, kind, anchor="end", whole=row.beside)
+        return ABOVE
+    drawn.words(drawn.margin, y + 29, words, kind, whole=row.beside)
+    return ABOVE + 15
 
 
 def _row(

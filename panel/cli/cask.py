@@ -16,17 +16,16 @@ from panel.cli.invocation import Invocation, as_of_option, json_option, pass_inv
 from panel.figures import tenths
 from panel.words.cask_words import (
     age_figure,
-    age_words,
     figure_words,
     make_word,
-    spirit_words,
     state_dict,
+    today_words,
     use_words,
 )
 
 if TYPE_CHECKING:
     from panel.questions.cask_entries import LifeEntry
-    from panel.questions.cask_life import CaskLife, CaskLine, FillingNow
+    from panel.questions.cask_life import CaskLife, CaskLine
     from panel.store.engine import Session
     from panel.store.glass_notes import GlassNote
 
@@ -152,17 +151,6 @@ def entry_lines(entry: LifeEntry, *, with_filling: bool, width: int = 80) -> lis
         subsequent_indent=" " * len(heading),
         break_on_hyphens=False,
     ) or [heading.rstrip()]
-
-
-def today_words(now: FillingNow) -> str:
-    """Return in one line what lies in the cask."""
-    state = now.state
-    words = (
-        f"{state.label}: {spirit_words(state)}, {age_words(state.age_years)}, "
-        f"{state.bulk_l:.0f} L (at 20 °C) of {state.abv:.4g} % ({state.lpa:.1f} L pure), "
-        f"gauged {state.gauge.on}"
-    )
-    return f"{words}; {state.place.words()}; {now.status}"
 
 
 def life_dict(life: CaskLife) -> dict[str, Any]:

@@ -25,7 +25,7 @@ from panel.desk.targets import COLUMNS as TARGET_COLUMNS
 
 if TYPE_CHECKING:
     from analysis.ageing import Ageing, Curve
-    from panel.desk.page import Drawn
+    from panel.desk.page import Drawn, Handed
     from panel.questions.targets import TargetRecord
 
 MOST_PICTURE = 19
@@ -78,6 +78,7 @@ class AgeingPage(ListPage):
     BINDINGS: ClassVar[list[BindingType]] = [
         key("y", "windows", "Windows", "ageing.windows", "When a target is met"),
         key("w", "evidence", "Evidence", "ageing.evidence", "What it rests on"),
+        key("x", "write_page", "Hand on", "ageing.hand_on", "Write a page of it into a file"),
     ]
 
     @dataclass
@@ -135,6 +136,12 @@ class AgeingPage(ListPage):
         """Draw the curve of the arrow."""
         self.query_one("#picture", Static).update(Content("\n".join(self.drawn(event.row))))
         self.refresh_bindings()
+
+    def handed_on(self, reader: str) -> Handed | None:
+        """Return the page of these curves."""
+        from panel.desk.handing import ageing_page
+
+        return ageing_page(self.desk, self.cask)
 
     def drawn_as(self) -> Drawn | None:
         """The curve of the arrow; of a cask all its curves."""

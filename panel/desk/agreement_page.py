@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
@@ -15,74 +14,20 @@ from textual.message import Message
 from textual.widgets import ContentSwitcher, Static
 
 from panel.desk.agreement_field import AgreementField, Chosen, signs_of_session
+from panel.desk.agreement_list import COLUMNS, Judged, JudgedTable, judged
 from panel.desk.agreement_signs import KEY, with_sessions
-from panel.desk.big_table import BigTable, sort_keys
+from panel.desk.big_table import BigTable
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
-from panel.desk.keys import key
+from panel.desk.keys import Offer, key
 from panel.desk.page import Follows, Page
 from panel.desk.pick import PickPage
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
-    from enum import StrEnum
-
-    from analysis.agreement import Agreement, AssessorAgreement, Verdict
-    from panel.desk.page import Drawn
+    from analysis.agreement import Agreement
+    from panel.desk.page import Drawn, Handed
     from panel.questions.own_means import OwnMeans
-
-
-@dataclass(frozen=True)
-class Judged:
-    """What is said of one descriptor or one assessor, in the order of the page."""
-
-    place: int
-    about: str
-    name: str
-    verdict: Verdict[StrEnum]
-    figure: str
-    sentence: str
-
-
-COLUMNS: tuple[Column[Judged], ...] = (
-    Column("About", 10, lambda j: j.about, lambda j: j.place),
-    Column("Name", 18, lambda j: j.name),
-    Column("Verdict", 28, lambda j: j.verdict.label),
-    Column("Figure", 20, lambda j: j.figure, stretch=True),
-)
-
-
-class JudgedTable(BigTable[Judged]):
-    """Descriptors first, then assessors, with a key for each column."""
-
-    BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
-
-
-def judged(result: Agreement) -> Iterator[Judged]:
-    """Yield the descriptors, then the assessors."""
-    for place, note in enumerate(result.descriptors):
-        figure = _reliability(note.reliability, note.reliability_low)
-        said = with_sessions(note)
-        yield Judged(place, "descriptor", note.descriptor, note.verdict, figure, said)
-    for place, person in enumerate(result.assessors, len(result.descriptors)):
-        said = with_sessions(person)
-        figure = _closeness(person)
-        yield Judged(place, "assessor", person.assessor, person.verdict, figure, said)
-
-
-def _reliability(value: float | None, low: float | None) -> str:
-    from panel.words.answers import share
-
-    if value is None:
-        return ""
-    least = "" if low is None else f" (≥ {low:.2f})"
-    return f"reliability {share(value)}{least}"
-
-
-def _closeness(person: AssessorAgreement) -> str:
-    if person.signal_share is not None:
-        return f"signal share {person.signal_share:.2f}"
-    return "" if person.correlation is None else f"with others {person.correlation:.2f}"
 
 
 class AgreementPage(Page):
@@ -101,7 +46,17 @@ class AgreementPage(Page):
         key("v", "turn", "List", "agreement.turn", "The same as a list, or a field"),
         key("b", "two", "Two casks", "agreement.two", "Are two named casks alike?"),
         key("w", "swaps", "Swaps", "agreement.swaps", "Glasses that may be swapped"),
+        key("x", "write_page", "Hand on", "agreement.hand_on", "Write a page of it into a file"),
     ]
+
+    OFFERS: ClassVar[tuple[Offer, ...]] = (
+        Offer(
+            "agreement.lead_page",
+            "A page for the lead",
+            "write_page('lead')",
+            "It names assessors",
+        ),
+    )
 
     @dataclass
     class Read(Message):
@@ -123,6 +78,12 @@ class AgreementPage(Page):
         self.result: Agreement | None = None
         self.means: OwnMeans = {}
         self.casks: tuple[str, ...] = ()
+
+    def handed_on(self, reader: str) -> Handed | None:
+        """Return the page of this session."""
+        from panel.desk.handing import session_page
+
+        return session_page(self.desk, self.session_name, reader)
 
     def body(self) -> ComposeResult:
         """The verdict, the field with its key, or the list, and a sentence below."""

@@ -22,6 +22,7 @@ from panel.figures import tenths
 from panel.words.cask_words import age_words, figure_words, spirit_words, use_words
 
 if TYPE_CHECKING:
+    from panel.desk.page import Handed
     from panel.questions.cask_entries import LifeEntry
     from panel.questions.cask_life import CaskLife, FillingNow
     from panel.records.taking_back import LastAct
@@ -88,6 +89,7 @@ class CaskPage(TakesBack):
         key("l", "glasses", "Lines", "cask.glasses", "Every glass of it as it was scored"),
         key("y", "years", "Years", "cask.years", "How it ages, when it is ready"),
         key("h", "hold", "Hold", "cask.hold", "Put it on hold, or lift the hold"),
+        key("x", "write_page", "Hand on", "cask.hand_on", "Write a page of it into a file"),
     ]
 
     OFFERS: ClassVar[tuple[Offer, ...]] = (
@@ -117,6 +119,12 @@ class CaskPage(TakesBack):
             name_of=lambda entry: entry,
             empty="Nothing is recorded of this cask yet: e writes down an event.",
         )
+
+    def handed_on(self, reader: str) -> Handed | None:
+        """Return the page of this cask."""
+        from panel.desk.handing import cask_page
+
+        return cask_page(self.desk, self.number)
 
     @work(thread=True, exclusive=True, group="cask", exit_on_error=False)
     def read(self) -> None:

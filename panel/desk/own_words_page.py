@@ -17,7 +17,7 @@ from textual.widgets import ContentSwitcher, Static
 from panel.desk.acting import leading
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
-from panel.desk.keys import key
+from panel.desk.keys import Offer, key
 from panel.desk.page import Follows, Page
 from panel.desk.pick import PickPage
 from panel.desk.words_map import map_picture
@@ -26,6 +26,7 @@ from panel.words.answers import verdict_line
 
 if TYPE_CHECKING:
     from analysis.agreement.own_words import PlacedWord, WordsAssessor
+    from panel.desk.page import Handed
     from panel.questions.own_words import WordsFound
 
 VIEWS = ("words", "map-view", "people")
@@ -106,7 +107,12 @@ class OwnWordsPage(Page):
         key("j", "other", "Other note", "own.other", "It means another note"),
         key("u", "undo", "Take back", "own.undo", "It means nothing of ours"),
         key("v", "turn", "Other view", "own.turn", "Words, map or people"),
+        key("x", "write_page", "Hand on", "own.hand_on", "Write a page of it into a file"),
     ]
+
+    OFFERS: ClassVar[tuple[Offer, ...]] = (
+        Offer("own.lead_page", "A page for the lead", "write_page('lead')", "It names assessors"),
+    )
 
     @dataclass
     class Read(Message):
@@ -126,6 +132,12 @@ class OwnWordsPage(Page):
         self.session_name = name
         self.found: WordsFound | None = None
         self.lexicon: tuple[str, ...] = ()
+
+    def handed_on(self, reader: str) -> Handed | None:
+        """Return the page of this session."""
+        from panel.desk.handing import session_page
+
+        return session_page(self.desk, self.session_name, reader)
 
     def body(self) -> ComposeResult:
         """The verdict, one of three views, a sentence."""

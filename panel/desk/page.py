@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from enum import Enum, auto
 from typing import TYPE_CHECKING, Any, ClassVar, cast
 
+from textual import work
 from textual.binding import Binding, BindingType
 from textual.message import Message
 from textual.screen import Screen
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from panel.store.engine import Session
 
     Drawn = tuple[str, Callable[[Session], Sequence[Picture | Plane]]]
+    Handed = tuple[str, Callable[[Session], str]]
 
 
 def in_words(error: BaseException | None) -> str:
@@ -78,6 +80,13 @@ class Page(Screen[Any]):
         """A reckoning is so far."""
 
         words: str
+
+    @dataclass
+    class Written(Message):
+        """A page was written, or could not be."""
+
+        words: str
+        trouble: bool
 
     @property
     def desk(self) -> DeskApp:
@@ -149,10 +158,16 @@ class Page(Screen[Any]):
         """Return what the page's answer is drawn from; None where there is no picture of it."""
         return None
 
+    def handed_on(self, reader: str) -> Handed | None:
+        """Return a file's name and who makes its page, for a reader; None where there is none."""
+        return None
+
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Offer a picture only where there is one, and of the page's own what can be done now."""
+        """Offer a picture, or a page to hand on, only where there is one; else what can be now."""
         if action == "picture":
             return self.drawn_as() is not None
+        if action == "write_page":
+            return self.handed_on(str(parameters[0]) if parameters else "") is not None
         return self.can_now(action) and super().check_action(action, parameters)
 
     def can_now(self, action: str) -> bool:
@@ -165,6 +180,24 @@ class Page(Screen[Any]):
         if drawn is not None:
             named, draw = drawn
             self.app.push_screen(page_of("picture", self.PLACE, named, draw))
+
+    def action_write_page(self, reader: str = "") -> None:
+        """Write a page to hand on into a new file that only its owner can read."""
+        handed = self.handed_on(reader)
+        if handed is not None:
+            self.say("Writing the page ...")
+            self.write_page(*handed)
+
+    @work(thread=True, exclusive=True, group="page", exit_on_error=False)
+    def write_page(self, named: str, make: Callable[[Session], str]) -> None:
+        """Make the page from the records and write it."""
+        from panel.desk.handing import written
+
+        self.hand_over(self.Written(*written(self.desk, named, make)))
+
+    def on_page_written(self, message: Written) -> None:
+        """Say where it is, or why it is not."""
+        self.say(message.words, trouble=message.trouble)
 
     def action_back(self) -> None:
         """Go one step back; at the top say that this is the top."""

@@ -16,14 +16,14 @@ from textual.widgets import Static
 
 from panel.desk import release_jobs
 from panel.desk.homes import page_of
-from panel.desk.keys import key
+from panel.desk.keys import Offer, key
 from panel.desk.page import Page
 from panel.desk.release_words import page_lines, what_is_next
 from panel.desk.slip import ReadSlip
 from panel.kinds import ReleaseStatus
 
 if TYPE_CHECKING:
-    from panel.desk.page import Drawn
+    from panel.desk.page import Drawn, Handed
     from panel.release.signing import BeforeSigning
 
 PROPOSED, SIGNED = ReleaseStatus.PROPOSED.value, ReleaseStatus.SIGNED.value
@@ -43,9 +43,15 @@ class ReleasePage(Page):
         key("s", "sign", "Sign", "release.sign", "A second person signs, by their PIN"),
         key("k", "bottle", "Bottle", "release.bottle", "Bottled: nothing changes any more"),
         key("p", "sheet", "Sheet", "release.sheet", "The sheet for guides, to read"),
-        key("x", "hand_on", "Hand on", "release.file", "The sheet for guides, in a new file"),
         key("minus", "cancel", "Cancel", "release.cancel", "Give it up; its casks are free"),
+        key("x", "write_page", "Hand on", "release.hand_on", "Write a page of it into a file"),
     ]
+
+    OFFERS: ClassVar[tuple[Offer, ...]] = (
+        Offer("release.house", "A page for the house", "write_page('house')", "All of its record"),
+        Offer("release.guest", "A page for a guest", "write_page('guest')", "Once it is bottled"),
+        Offer("release.file", "The sheet as plain text", "hand_on", "For guides, in a new file"),
+    )
 
     @dataclass
     class Read(Message):
@@ -118,6 +124,12 @@ class ReleasePage(Page):
         if not self.record:
             return None
         return f"Release {self.release}", partial(release_jobs.read_rails, self.desk, self.release)
+
+    def handed_on(self, reader: str) -> Handed | None:
+        """Return the page of this release for a reader."""
+        from panel.desk.handing import release_page
+
+        return release_page(self.desk, self.release, reader) if self.record else None
 
     def action_bench(self) -> None:
         """Ask how much."""

@@ -23,7 +23,7 @@ from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
     from analysis.agreement import Drift, Span
-    from panel.desk.page import Drawn
+    from panel.desk.page import Drawn, Handed
 
 
 class SpanPage(Page):
@@ -38,6 +38,7 @@ class SpanPage(Page):
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         key("v", "words", "In words", "span.words", "All of it as sentences"),
+        key("x", "write_page", "Hand on", "span.hand_on", "Write a page of it into a file"),
     ]
 
     @dataclass
@@ -71,6 +72,12 @@ class SpanPage(Page):
         count = len(self.names)
         self.head(f"{count} {'session' if count == 1 else 'sessions'} together")
         self.say("Reckoning; the other places can be used meanwhile ...")
+
+    def handed_on(self, reader: str) -> Handed | None:
+        """Return the lead's page of these sessions."""
+        from panel.desk.handing import panel_page
+
+        return panel_page(self.desk, self.names)
 
     @work(thread=True, exclusive=True, group="span", exit_on_error=False)
     def read(self) -> None:

@@ -15,6 +15,7 @@ from textual.widgets import Static
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
+from panel.desk.keys import key
 from panel.desk.list_page import ListPage
 from panel.desk.page import Follows
 
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from analysis.ageing import Window
+    from panel.desk.page import Handed
 
 
 def month(day: date | None) -> str:
@@ -66,6 +68,9 @@ class WindowsPage(ListPage):
     FOLLOWS = Follows.WHEN_ASKED
     PLACE = "casks"
     FIND_HINT = "words of cask, note"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("x", "write_page", "Hand on", "windows.hand_on", "Write a page of it into a file"),
+    ]
     DEFAULT_CSS = "WindowsPage #sentence { height: 3; padding: 0 1; }"
 
     @dataclass
@@ -95,6 +100,12 @@ class WindowsPage(ListPage):
         super().set_up()
         self.head(f"When casks meet {self.target}")
         self.say("Reckoning; the other places can be used meanwhile ...")
+
+    def handed_on(self, reader: str) -> Handed | None:
+        """Return the page of these windows."""
+        from panel.desk.handing import ageing_page
+
+        return ageing_page(self.desk, target=self.target)
 
     @work(thread=True, exclusive=True, group="windows", exit_on_error=False)
     def read(self) -> None:

@@ -47,15 +47,18 @@ def window_lines(result: Ageing, width: int = 80) -> list[str]:
     for target in dict.fromkeys(window.target for window in result.windows):
         every = [window for window in result.windows if window.target == target]
         able = [window for window in every if window.opens is not None]
-        lines += [*paragraph(_able(target, able, every, result), width), ""]
+        lines += [*paragraph(able_words(target, result), width), ""]
         some = every if len(every) <= WINDOWS_SHOWN else able[:WINDOWS_SHOWN]
         lines += _window_table(some)
-        lines += _window_notes(some, width)
+        lines += window_notes(some, width)
         lines.append("")
     return lines
 
 
-def _able(target: str, able: Sequence[Window], every: Sequence[Window], result: Ageing) -> str:
+def able_words(target: str, result: Ageing) -> str:
+    """Return how many casks meet a target, and by when."""
+    every = [window for window in result.windows if window.target == target]
+    able = [window for window in every if window.opens is not None]
     until = max((w.looked_until for w in every if w.looked_until), default=None)
     to = f" by {until:%Y-%m}" if until else ""
     count = "No cask" if not able else "1 cask" if len(able) == 1 else f"{len(able)} casks"
@@ -70,10 +73,11 @@ def _window_table(windows: Sequence[Window]) -> list[str]:
     if not windows:
         return []
     headings = ("cask", "age", "now", "best", "on", "from", "until", "nosed", "worst note")
-    return columns(headings, [_window_row(window) for window in windows])
+    return columns(headings, [window_cells(window) for window in windows])
 
 
-def _window_row(window: Window) -> tuple[str, ...]:
+def window_cells(window: Window) -> tuple[str, ...]:
+    """Return when one cask meets its target, in the order of the table."""
     still = ">" if window.note else ""
     return (
         *(window.cask, f"{window.age_years:.1f}"),
@@ -86,7 +90,8 @@ def _window_row(window: Window) -> tuple[str, ...]:
     )
 
 
-def _window_notes(windows: Sequence[Window], width: int) -> list[str]:
+def window_notes(windows: Sequence[Window], width: int = 80) -> list[str]:
+    """Return why casks have no window, and what the signs of the table mean."""
     lines = []
     for window in windows:
         if window.reason and window.best_chance is None:
@@ -106,13 +111,14 @@ def cask_lines(result: Ageing, curves: Sequence[Curve], width: int = 80) -> list
     for cask in dict.fromkeys(curve.cask for curve in curves):
         mine = [curve for curve in curves if curve.cask == cask]
         lines.append(f"{cask} ({mine[0].style})")
-        rows = [_cask_row(curve, result) for curve in mine]
+        rows = [curve_row(curve, result) for curve in mine]
         lines += columns(("note", "now", "", "then", "", "at", "nosed"), rows)
         lines.append("")
     return lines[:-1]
 
 
-def _cask_row(curve: Curve, result: Ageing) -> tuple[str, ...]:
+def curve_row(curve: Curve, result: Ageing) -> tuple[str, ...]:
+    """Return one note of a cask now and to the end of what may be said."""
     now = min(curve.points, key=lambda p: abs((p.on - result.as_of).days) if p.on else 0)
     known = [point for point in curve.points if point.known]
     if not known:
@@ -244,3 +250,18 @@ def _left_out(result: Ageing, width: int) -> Iterator[str]:
         tail = f" and {more} more" if more > 0 else ""
         listed = "; ".join(names[:LEFT_OUT_SHOWN])
         yield from paragraph(f"Not told: {listed}{tail} ({why}).", width)
+
+
+def next_of_ageing(result: Ageing) -> str:
+    """Return what to do next: about the window that is best, else about what is not known."""
+    for best in result.windows:
+        if best.opens is None:
+            continue
+        if best.opens <= result.as_of:
+            return f"Nose {best.cask} again before it goes into {best.target}: its window is open"
+        return f"Draw {best.cask} again for {best.target} as its window opens, {best.opens:%Y-%m}"
+    if result.windows:
+        return "Look for other casks, or ask less of the target: none here meets it"
+    if any(curve.n_again == 0 for curve in result.curves):
+        return "Draw again casks that were nosed young: nothing else tells age from vintage"
+    return "Nose on: the curves rest on casks that were nosed again"

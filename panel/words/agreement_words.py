@@ -151,10 +151,13 @@ def _line_word(line: SpanSession) -> str:
     return "not judged" if line.verdict is None else line.verdict.label
 
 
+NO_REFERENCE = "No hidden reference was poured, so nobody's drift is known."
+
+
 def _moving_panel(result: Span, width: int) -> list[str]:
     drift = result.drift
     if drift is None:
-        return paragraph("No hidden reference was poured, so nobody's drift is known.", width)
+        return paragraph(NO_REFERENCE, width)
     return entry("the panel", drift.verdict.sentence, width) if drift.verdict else []
 
 
@@ -214,15 +217,14 @@ def words_lines(found: WordsFound, width: int = 80) -> list[str]:
     lines += waiting_lines(result.waiting, width)
     for person in result.assessors:
         lines += judged_entry(person.assessor, person.verdict, width)
-    lines += ["", *_map(result), "", *paragraph(_second_opinion(result), width)]
-    if result.n_filled:
-        holes = f"{result.n_filled} lines nobody scored were filled from the map itself"
-        lines += paragraph(f"{holes}: they add nothing to it.", width)
+    lines += ["", *_map(result), "", *paragraph(second_opinion(result), width)]
+    filled = filled_words(result)
+    lines += paragraph(filled, width) if filled else []
     lines += ["", "Words beside the notes of the house, for the lead to confirm:"]
     if result.house_reason is not None:
         lines += paragraph(f"{result.house_reason}.", width, INDENT)
     for word in result.words:
-        lines += paragraph(_word(word, found), width, INDENT)
+        lines += paragraph(word_words(word, found), width, INDENT)
     for gone in result.left_out_words:
         what = gone.assessor if gone.word is None else f"{gone.assessor}'s {gone.word!r}"
         lines += paragraph(f"{what} left out: {gone.reason}.", width, INDENT)
@@ -237,7 +239,16 @@ def _map(result: OwnWords) -> list[str]:
     return columns(("sample", "across", "up", "spread"), rows)
 
 
-def _second_opinion(result: OwnWords) -> str:
+def filled_words(result: OwnWords) -> str:
+    """Return how many holes the map filled; nothing where there was none."""
+    if not result.n_filled:
+        return ""
+    holes = f"{result.n_filled} lines nobody scored were filled from the map itself"
+    return f"{holes}: they add nothing to it."
+
+
+def second_opinion(result: OwnWords) -> str:
+    """Return what the other way of laying the tables together says."""
     second = result.second_opinion
     return (
         f"Second opinion, tables turned onto one another: {second.consensus_percent:.0f} in 100 "
@@ -245,7 +256,8 @@ def _second_opinion(result: OwnWords) -> str:
     )
 
 
-def _word(word: PlacedWord, found: WordsFound) -> str:
+def word_words(word: PlacedWord, found: WordsFound) -> str:
+    """Return what a word may be in the notes of the house, or what a lead has confirmed."""
     known = found.confirmed.get((word.assessor, word.word))
     if known is not None:
         return f"{word.assessor}'s {word.word!r} means {known} (confirmed)."

@@ -10,7 +10,7 @@ from panel.words.answers import number, paragraph
 from panel.words.columns import columns
 
 if TYPE_CHECKING:
-    from panel.release.benched import BenchNosed
+    from panel.release.benched import BenchLine, BenchNosed
 
 HEADINGS = ("note", "aim", "+/-", "predicted", "nosed", "se", "chance")
 _MIXED_BY = {
@@ -24,20 +24,22 @@ def benched_lines(found: BenchNosed | None, width: int = 80) -> list[str]:
     """Return what was nosed beside the target and the prediction; nothing where nothing was."""
     if found is None:
         return []
-    rows = [
-        (
-            *(line.nosed.descriptor, f"{line.nosed.aim:g}", f"{line.nosed.tolerance:g}"),
-            *(number(line.predicted, 1), number(line.nosed.estimate, 1), number(line.nosed.se, 1)),
-            "-" if line.nosed.probability is None else chance(line.nosed.probability),
-        )
-        for line in found.lines
-    ]
+    rows = [benched_cells(line) for line in found.lines]
     return [
         "",
         *paragraph(found.sentence, width),
         *columns(HEADINGS, rows),
         *paragraph(mixed_sentence(found), width),
     ]
+
+
+def benched_cells(line: BenchLine) -> tuple[str, ...]:
+    """Return one note of a bench blend: what was asked, foretold and nosed."""
+    return (
+        *(line.nosed.descriptor, f"{line.nosed.aim:g}", f"{line.nosed.tolerance:g}"),
+        *(number(line.predicted, 1), number(line.nosed.estimate, 1), number(line.nosed.se, 1)),
+        "-" if line.nosed.probability is None else chance(line.nosed.probability),
+    )
 
 
 def mixed_sentence(found: BenchNosed) -> str:

@@ -11,7 +11,7 @@ from panel.words.volume_words import volume_words
 
 if TYPE_CHECKING:
     from panel.questions.cask_figures import CaskFigures
-    from panel.questions.cask_life import FillingNow
+    from panel.questions.cask_life import CaskLife, FillingNow
     from panel.questions.cask_narrowing import Narrowing
 
 FORESEEN_YEARS = 15
@@ -103,6 +103,17 @@ def state_dict(now: FillingNow) -> dict[str, Any]:
     }
 
 
+def today_words(now: FillingNow) -> str:
+    """Return in one line what lies in the cask."""
+    state = now.state
+    words = (
+        f"{state.label}: {spirit_words(state)}, {age_words(state.age_years)}, "
+        f"{state.bulk_l:.0f} L (at 20 °C) of {state.abv:.4g} % ({state.lpa:.1f} L pure), "
+        f"gauged {state.gauge.on}"
+    )
+    return f"{words}; {state.place.words()}; {now.status}"
+
+
 def use_words(now: FillingNow) -> str:
     """Return what a filling may be used for unasked, and what for not, as one sentence."""
     barred = [words for use, words in _USES.items() if use in now.barred_from]
@@ -144,3 +155,16 @@ def narrowed_words(asked: Narrowing) -> str:
     ages += [f"to {asked.age_to:g}"] if asked.age_to is not None else []
     parts.append(f"{' '.join(ages)} years" if ages else "")
     return ", ".join(part for part in parts if part)
+
+
+def next_of_cask(life: CaskLife, *, nosed: bool, topped: bool) -> str:
+    """Return what to do next about a cask: what its records are marked with comes first."""
+    if life.today is None:
+        return "Nothing: it is empty"
+    if life.flags:
+        return life.flags[0]
+    if not nosed:
+        return "Nose it before you act on it"
+    if topped:
+        return "Draw it again: it was topped after it was nosed"
+    return "Nothing stands against using it"

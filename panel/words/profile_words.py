@@ -92,22 +92,29 @@ def _one(sample: str, rows: pd.DataFrame, width: int, *, refused: bool) -> list[
         told = NEVER_NOSED if rows["estimate"].notna().any() else "never nosed"
         return [f"{sample}{cask}{age}: {told}", *_foretold(rows, width, refused=refused)]
     table = [
-        (row.descriptor, _known(row.estimate), _known(row.se), row.n_scores, row.n_sessions)
+        (row.descriptor, known(row.estimate), known(row.se), row.n_scores, row.n_sessions)
         for row in rows.itertuples()
     ]
     headings = ("note", "points", "se", "scores", "sessions")
     said = [*_reasons(rows, width), *_found_or_not(rows, width)]
-    return [f"{sample}{cask}{_drawn(first)}", *columns(headings, table), *said]
+    return [f"{sample}{cask}{drawn_words(first)}", *columns(headings, table), *said]
 
 
 def _topped(asked: AskedProfile, sample: str, width: int) -> Iterator[str]:
-    day = asked.topped_on.get(sample)
-    if day is not None:
-        said = f"Mind: its cask was topped on {day}, after this was drawn: draw it again."
+    said = topped_words(asked, sample)
+    if said:
         yield from paragraph(said, width, INDENT)
 
 
-def _drawn(row: pd.Series) -> str:
+def topped_words(asked: AskedProfile, sample: str) -> str:
+    """Return that its cask was topped after a draw; nothing where it was not."""
+    day = asked.topped_on.get(sample)
+    if day is None:
+        return ""
+    return f"Mind: its cask was topped on {day}, after this was drawn: draw it again."
+
+
+def drawn_words(row: pd.Series) -> str:
     """When it was drawn and how old it was, as far as that is on record."""
     day = str(row["drawn_on"])[:10]
     drawn = f", drawn {day}" if day[:1].isdigit() else ""
@@ -116,42 +123,62 @@ def _drawn(row: pd.Series) -> str:
 
 
 def _found_or_not(rows: pd.DataFrame, width: int) -> Iterator[str]:
-    """In how many glasses a note was found that most samples lack."""
+    for said in found_or_not_words(rows):
+        yield from paragraph(said, width, INDENT)
+
+
+def found_or_not_words(rows: pd.DataFrame) -> Iterator[str]:
+    """In how many glasses a note was found that most samples lack, a sentence each."""
     from analysis.profile.words import found_or_not
 
     for row in rows[rows["found_at_most"].notna()].to_dict("records"):
         counts = int(row["n_found"]), int(row["n_scores"])
         said = found_or_not(*counts, float(row["raw_mean"]), float(row["found_at_most"]))
-        yield from paragraph(f"{row['descriptor']}: {said}.", width, INDENT)
+        yield f"{row['descriptor']}: {said}."
 
 
 def _reasons(rows: pd.DataFrame, width: int) -> Iterator[str]:
+    for said in reason_words(rows):
+        yield from paragraph(said, width, INDENT)
+
+
+def reason_words(rows: pd.DataFrame) -> Iterator[str]:
     """What stands in the way of comparing or estimating, once for all notes that share it."""
     for reason, some in rows[rows["reason"].notna()].groupby("reason", sort=False):
-        yield from paragraph(f"Mind: {', '.join(some['descriptor'])}: {reason}.", width, INDENT)
+        yield f"Mind: {', '.join(some['descriptor'])}: {reason}."
 
 
 def _foretold(rows: pd.DataFrame, width: int, *, refused: bool) -> Iterator[str]:
-    """Foretold notes with their bounds; reasons once each, since all notes mostly share them.
-
-    Where everything is `refused` the reason is whole sentences.
-    """
+    """Foretold notes with their bounds; reasons once each, since all notes mostly share them."""
     told = rows[rows["estimate"].notna()]
     table = [
-        (row.descriptor, *(_known(value) for value in (row.estimate, row.se, row.low, row.high)))
+        (row.descriptor, *(known(value) for value in (row.estimate, row.se, row.low, row.high)))
         for row in told.itertuples()
     ]
     if table:
         yield from columns(("note", "points", "se", "from", "to"), table)
+    for said in minds_words(told):
+        yield from paragraph(said, width, INDENT)
+    for said in cannot_words(rows, refused=refused):
+        yield from paragraph(said, width)
+
+
+def minds_words(told: pd.DataFrame) -> Iterator[str]:
+    """What to mind of notes that are foretold, a sentence each reason."""
     for reason, some in told[told["reason"].notna()].groupby("reason", sort=False):
         which = "" if len(some) == len(told) else f" ({', '.join(some['descriptor'])})"
-        yield from paragraph(f"Mind: {reason}{which}.", width, INDENT)
+        yield f"Mind: {reason}{which}."
+
+
+def cannot_words(rows: pd.DataFrame, *, refused: bool) -> Iterator[str]:
+    """Which notes cannot be foretold; where everything is `refused` the reason is sentences."""
     for reason, some in rows[rows["estimate"].isna()].groupby("reason", sort=False):
         which = "" if len(some) == len(rows) else f"{', '.join(some['descriptor'])}: "
         begins = f"{which}cannot" if which else "Cannot"
         stop = "" if refused else "."
-        yield from paragraph(f"{begins} be foretold: {reason}{stop}", width)
+        yield f"{begins} be foretold: {reason}{stop}"
 
 
-def _known(value: Any) -> str:
+def known(value: Any) -> str:
+    """Return points with one decimal, a stroke where there are none."""
     return "-" if value is None or isnan(value) else f"{value:.1f}"

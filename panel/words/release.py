@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 from panel.figures import chance
+from panel.kinds import ReleaseStatus
 from panel.words.answers import paragraph
 from panel.words.benched_words import benched_lines
 from panel.words.columns import columns
@@ -24,17 +25,17 @@ BENCH_CARE = (
 def release_lines(found: dict[str, Any], width: int = 80, *, traced: bool = True) -> list[str]:
     """Return a release's record as lines, its draws and sessions last where they are *traced*."""
     return [
-        *paragraph(_standing(found), width),
+        *paragraph(standing_words(found), width),
         *(paragraph(f"Why: {found['reason']}", width) if found["reason"] else []),
         "",
         *columns(
             ("cask", "wood", "planned L", "% vol", "gave L", "% vol"),
-            [_part(part) for part in found["parts"]],
+            [part_cells(part) for part in found["parts"]],
         ),
         *agreed_lines(found["agreed"], width),
         "",
-        *_planned(found["planned"], width),
-        *_found(found["found"], width),
+        *planned_lines(found["planned"], width),
+        *found_lines(found["found"], width),
         *benched_lines(found["nosed"], width),
         *(traced_lines(found) if traced else ()),
     ]
@@ -53,7 +54,8 @@ def signing_lines(found: dict[str, Any]) -> list[str]:
     return [*lines, *agreed_lines(found["agreed"]), *benched_lines(found["nosed"])]
 
 
-def _standing(found: dict[str, Any]) -> str:
+def standing_words(found: dict[str, Any]) -> str:
+    """Return at which stage a release is, and how it came there."""
     words = f"Release {found['release']} for target {found['target']}: {found['status']}"
     words += f", proposed by {found['proposed_by']} on {found['planned_on']}"
     if found["disgorged_on"] and not found["cancelled_on"]:
@@ -73,7 +75,30 @@ def _standing(found: dict[str, Any]) -> str:
     return words
 
 
-def _part(part: dict[str, Any]) -> tuple[str, ...]:
+_OVER = {
+    ReleaseStatus.BOTTLED: "Nothing: it is bottled, and nothing changes any more",
+    ReleaseStatus.CANCELLED: "Nothing: it was given up, and its casks are free",
+    ReleaseStatus.SIGNED: "Bottle it, and write down how many were filled",
+}
+
+
+def next_of_release(found: Mapping[str, Any]) -> str:
+    """Return the step that a release waits for."""
+    status = ReleaseStatus(found["status"])
+    if status in _OVER:
+        return _OVER[status]
+    if found["disgorged_on"]:
+        reason = ", with a reason for what stands against it" if found["against"] else ""
+        return f"A second person signs{reason}"
+    if found["nosed"] is not None:
+        return "Pour the casks, and write down what each gave"
+    if found["bench"]:
+        return f"Nose {found['bench'][-1]} blind in a session before the casks are poured"
+    return "Mix a bench blend and nose it blind before the casks are poured"
+
+
+def part_cells(part: dict[str, Any]) -> tuple[str, ...]:
+    """Return cask, wood, and the litres and strength planned and given."""
     return (
         *(part["cask"], part["wood"], f"{part['litres']:.1f}", _figure(part["abv_percent"], 1)),
         *(_figure(part["given_litres"], 1), _figure(part["given_abv_percent"], 1)),
@@ -84,7 +109,8 @@ def _figure(value: float | None, places: int) -> str:
     return "-" if value is None else f"{value:.{places}f}"
 
 
-def _planned(planned: dict[str, Any], width: int) -> list[str]:
+def planned_lines(planned: dict[str, Any], width: int = 80) -> list[str]:
+    """Return what was planned; nothing where nothing is kept of it."""
     if planned.get("bulk_litres") is None:
         return []
     return paragraph(
@@ -95,7 +121,8 @@ def _planned(planned: dict[str, Any], width: int) -> list[str]:
     )
 
 
-def _found(found: dict[str, Any] | None, width: int) -> Iterator[str]:
+def found_lines(found: dict[str, Any] | None, width: int = 80) -> Iterator[str]:
+    """Return what the casks came to, and what differs from the plan or breaks a limit."""
     if found is None:
         yield "Not disgorged yet."
         return
@@ -114,14 +141,16 @@ def traced_lines(found: dict[str, Any]) -> Iterator[str]:
     if not found["draws"]:
         return
     yield ""
-    rows = [
-        (
-            *(each["sample"], each["cask"] or "blend", each["drawn_on"] or "-"),
-            *(each["session"] or "not nosed", each["held_on"] or "-"),
-        )
-        for each in found["draws"]
-    ]
+    rows = [traced_cells(each) for each in found["draws"]]
     yield from columns(("sample", "cask", "drawn", "session", "held"), rows)
+
+
+def traced_cells(each: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return one draw behind a release, and the session that nosed it."""
+    return (
+        *(each["sample"], each["cask"] or "blend", str(each["drawn_on"] or "-")),
+        *(each["session"] or "not nosed", str(each["held_on"] or "-")),
+    )
 
 
 def bench_lines(blend: BenchBlend, width: int = 80) -> list[str]:

@@ -17,30 +17,57 @@ if TYPE_CHECKING:
 
 SMOKE_WORDS = ("smoke", "peat")
 FEW_NOTES = 4
+NOT_TO_SAY = (
+    "No age but the youngest, and nothing of how old other parts are: the law on labels counts the "
+    "youngest drop.",
+    "No note that does not stand here: the panel did not find it, or nobody asked it.",
+    "Nothing of health, of digestion or of sleep, and nothing of what suits an allergy: ask the "
+    "maker.",
+    "Nothing of what a guest ought to find: the panel nosed by its own rules, a guest need not "
+    "find the same.",
+    "No cask number, no price of a cask, nobody of the panel by name.",
+)
+"""Common practice, no source; what a label may say is for a label adviser."""
+HOW_TO_NOSE = (
+    "Pour a little into a glass that is narrower at the top, and let it stand for some minutes.",
+    "Nose it from above the rim first and then nearer, with short breaths and the mouth a little "
+    "open; rest between.",
+    "Add a little water and nose it again: less alcohol in the glass lets other things through.",
+    "Sip if you like, hold it, and wait for what comes after. There is no wrong answer.",
+)
+"""Common practice, no source."""
+CARE_OF_GUESTS = (
+    "This is strong alcohol: little of it, slowly, with water beside it; or nose it only. Do not "
+    "drive after it. It is for nobody below the age that your law sets, nor for anybody who should "
+    "not drink. Local law and licensed practice decide on serving."
+)
 
 
 def sheet_lines(sheet: ReleaseSheet, width: int = 80) -> list[str]:
     """Return the sheet in plain words."""
-    blocks = [
-        _heading(sheet),
-        _make_words(sheet),
-        _wood_words(sheet),
-        _age_words(sheet),
-        _peat_words(sheet),
-        *_stage_words(sheet),
-        *_bench_words(sheet),
-        _cloud_words(sheet),
-        _agreed_words(sheet),
-        _source_words(sheet),
-    ]
     lines = [sheet.release.upper()]
-    for block in blocks:
-        if block:
-            lines += ["", *paragraph(block, width)]
+    for block in (heading_words(sheet), *told_blocks(sheet), source_words(sheet)):
+        lines += ["", *paragraph(block, width)]
     return lines
 
 
-def _heading(sheet: ReleaseSheet) -> str:
+def told_blocks(sheet: ReleaseSheet) -> tuple[str, ...]:
+    """Return what may be told, a block each: of make, wood, age and peat, then what was found."""
+    blocks = [
+        _make_words(sheet),
+        _wood_words(sheet),
+        age_words(sheet),
+        _peat_words(sheet),
+        *_stage_words(sheet),
+        *_bench_words(sheet),
+        cloud_words(sheet),
+        _agreed_words(sheet),
+    ]
+    return tuple(block for block in blocks if block)
+
+
+def heading_words(sheet: ReleaseSheet) -> str:
+    """Return how much there is of it and at which strength; a draft says so."""
     words = f"{sheet.bottles or 0:,} bottles of {sheet.bottle_ml:g} mL at {sheet.abv_percent:.1f} "
     words += f"% vol, from {sheet.casks} cask{'' if sheet.casks == 1 else 's'}"
     words += f"; lot {sheet.lot_code}." if sheet.lot_code else "."
@@ -82,7 +109,8 @@ def _make_words(sheet: ReleaseSheet) -> str:
     )
 
 
-def _age_words(sheet: ReleaseSheet) -> str:
+def age_words(sheet: ReleaseSheet) -> str:
+    """Return the age that may be told, or that none may."""
     if sheet.youngest_years is None:
         return "Age: none may be told; the records do not hold the age of every part."
     return f"Age: every drop of it has spent at least {sheet.youngest_years} years in wood."
@@ -131,7 +159,8 @@ def _note_words(claim: Claim) -> str:
     return f"{claim.note} ({claim.words}, {claim.points:.0f}{meaning})"
 
 
-def _cloud_words(sheet: ReleaseSheet) -> str:
+def cloud_words(sheet: ReleaseSheet) -> str:
+    """Return that it may cloud; nothing where it will not."""
     if not sheet.clouds:
         return ""
     return (
@@ -148,10 +177,41 @@ def _agreed_words(sheet: ReleaseSheet) -> str:
     return f"In it as agreed by name: {', '.join(each)}."
 
 
-def _source_words(sheet: ReleaseSheet) -> str:
+def source_words(sheet: ReleaseSheet) -> str:
+    """Return on what all of it rests."""
     rests = f"Smell and taste: session {', '.join(sheet.sessions)}. " if sheet.sessions else ""
     lot = f" of lot {sheet.lot_code}" if sheet.lot_code else ""
     return (
         f"{rests}Wood, age and malt: the cask records{lot}. Points are the panel's mean on a line "
         f"from 0 to 100, scored without knowing the glass. {ASK}"
     )
+
+
+def found_of_guest(sheet: ReleaseSheet) -> Iterator[tuple[str, str]]:
+    """Give a guest the notes the panel found, a stage each: notes in words, without figures."""
+    for stage in Stage:
+        told = [c for c in sheet.claims if c.stage == stage.value and c.points >= LEVELS[0][0]]
+        notes = (f"{c.note} ({c.words}{_meant(c)})" for c in told[:FEW_NOTES])
+        if told:
+            yield stage.value.capitalize(), f"{', '.join(notes)}."
+
+
+def _meant(claim: Claim) -> str:
+    return f": {claim.meaning.rstrip('.')}" if claim.meaning else ""
+
+
+def nosed_words(sheet: ReleaseSheet) -> str:
+    """Return at which strength the panel nosed it, so that nobody takes it for the glass here."""
+    if sheet.nosed is None or not sheet.nosed.evenings:
+        return "Our panel, not knowing the glass, found in it:"
+    found = dict.fromkeys(f"{e.nosing_abv_percent:g} %" for e in sheet.nosed.evenings)
+    return f"Our panel, not knowing the glass and nosing at {' and '.join(found)} vol, found in it:"
+
+
+def next_of_sheet(sheet: ReleaseSheet) -> str:
+    """Return what whoever has the sheet does with it."""
+    if sheet.status != ReleaseStatus.BOTTLED.value:
+        return "Wait for the bottling before any of it is told outside the house"
+    if not sheet.claims:
+        return "Tell of wood, age and malt; of smell and taste tell nothing yet"
+    return "Tell what stands here and nothing beside it"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from panel.words.agreement_words import (
@@ -61,23 +61,35 @@ def agreement_lines(
 
 def _left_out(result: Agreement, width: int) -> Iterator[str]:
     if result.left_out:
-        parts = ", ".join(f"{count} {reason}" for reason, count in result.left_out.items())
         yield ""
-        yield from paragraph(f"Left out: {parts}.", width)
+        yield from paragraph(left_out_words(result.left_out), width)
+
+
+def left_out_words(left_out: Mapping[str, int]) -> str:
+    """Return which scores were not used; nothing where all were."""
+    parts = ", ".join(f"{count} {reason}" for reason, count in left_out.items())
+    return f"Left out: {parts}." if parts else ""
 
 
 def _blanks_lines(note: DescriptorAgreement, width: int) -> list[str]:
+    said = blanks_words(note)
+    return paragraph(said, width, INDENT) if said else []
+
+
+def blanks_words(note: DescriptorAgreement) -> str:
+    """Return what lines that were left blank did to a note; nothing where they did nothing."""
     said = note.blanks_note
-    return paragraph(f"{said[0].upper()}{said[1:]}.", width, INDENT) if said else []
+    return f"{said[0].upper()}{said[1:]}." if said else ""
 
 
 def figure_lines(result: Agreement) -> list[str]:
     """Return the figures behind the verdicts, one line a descriptor."""
     headings = ("note", "F", "df", "p", "reliab.", "to date", "repeat sd", "span", "blank")
-    return columns(headings, [_figures(note) for note in result.descriptors])
+    return columns(headings, [figures_of(note) for note in result.descriptors])
 
 
-def _figures(note: DescriptorAgreement) -> tuple[str, ...]:
+def figures_of(note: DescriptorAgreement) -> tuple[str, ...]:
+    """Return the figures behind one descriptor's verdict."""
     effect = note.sample_effect
     df = "-"
     if effect.df_num is not None and effect.df_den is not None:

@@ -141,9 +141,18 @@ async def test_the_sheet_is_handed_on_as_a_file(
         await press(pilot, "enter", "p")
         assert "Sheet of Spring" in shown(desk)
         await press(pilot, "escape", "x")
+        assert "only you can read it" in shown(desk)
+        await desk.run_action("write_page('guest')", desk.screen)
+        await settle(pilot)
+        assert "once it is bottled" in shown(desk)
+        await desk.run_action("hand_on", desk.screen)
+        await settle(pilot)
         told = "".join(seen(desk)).replace(" ", "").replace("┃", "")
         assert str(tmp_path / "Spring-sheet.txt") in told
     assert "Log head" in (tmp_path / "Spring-sheet.txt").read_text(encoding="utf-8")
+    [page] = tmp_path.glob("*.html")
+    assert page.name == "release-Spring-guide.html"
+    assert "What not to say" in page.read_text(encoding="utf-8")
 
 
 async def test_how_a_note_mixes_is_set_by_hand(desk: DeskApp, store: Store) -> None:

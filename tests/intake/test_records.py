@@ -7,7 +7,6 @@ from typing import Any
 import pytest
 from sqlalchemy import select
 
-from panel.cli.cask import today_words
 from panel.desk.cask_columns import words_of
 from panel.desk.cask_page import state_lines
 from panel.intake.loading import LoadReport, add_record, load_rows
@@ -19,7 +18,7 @@ from panel.store.draws import Draw
 from panel.store.key import KeyRow
 from panel.store.log import LogEntry
 from panel.store.sessions import PanelSession
-from panel.words.cask_words import state_dict
+from panel.words.cask_words import state_dict, today_words
 from tests.conftest import FIXED_NOW
 from tests.intake.files import BY, CASKS, MAKES, NOW, STOCK, House, counts, message, said, table
 

@@ -38,7 +38,7 @@ def test_every_file_is_there_byte_for_byte(wheel: Path) -> None:
         }
     assert packed == own_files()
     ends = {Path(name).suffix for name in packed}
-    assert ends >= {".py", ".csv", ".tcss", ".md", ".svg", ".typed", ""}
+    assert ends >= {".py", ".csv", ".tcss", ".md", ".svg", ".html", ".css", ".typed", ""}
 
 
 def test_it_brings_one_name_one_command_and_the_licence(wheel: Path) -> None:

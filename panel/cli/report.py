@@ -1,0 +1,212 @@
+"""`oakpanel report`: pages to hand on, each one file that needs nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from contextlib import nullcontext
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from panel.cli.answers import RECKONING, progress, say, waiting
+from panel.cli.invocation import Invocation, as_of_option, pass_invocation, read_date
+from panel.report.readers import Reader, SheetReader
+
+if TYPE_CHECKING:
+    from panel.store.engine import Session
+
+HERE = "-"
+to_option = click.option(
+    "--to",
+    "place",
+    metavar="FILE|-",
+    help="The new file, or - for stdout; else it is named after what it tells, in this folder.",
+)
+
+
+@click.group("report")
+def command() -> None:
+    """Write a page to hand on: one HTML file that fetches nothing and prints on paper.
+
+    It opens with what was found and what to do, then pictures, tables, how it was reckoned and
+    cautions. Only you can read the file until you hand it on.
+    """
+
+
+def write_page(
+    inv: Invocation,
+    place: str | None,
+    otherwise: str,
+    ask: Callable[[Session, date], str],
+    *,
+    said: str | None = RECKONING,
+) -> None:
+    """Ask for a page and write it to a new file; *otherwise* names that where nobody does.
+
+    *said* stands on a terminal meanwhile, unless what is asked tells how far it is itself.
+
+    Raises
+    ------
+    OakpanelError
+        The file is there already, or cannot be written.
+    """
+    from panel.desk.file_names import free_path, plain_name
+    from panel.report.writing import check_new, write_report
+
+    if place not in {None, HERE}:
+        check_new(Path(str(place)))
+    with inv.reading() as db, waiting(said) if said else nullcontext():
+        page = ask(db, inv.today(db))
+    if place == HERE:
+        click.echo(page, nl=False)
+        return
+    path = Path(place) if place else free_path(Path(f"{plain_name(otherwise, 'report')}.html"))
+    write_report(path, page)
+    say(f"The page is in {path}; only you can read it.")
+
+
+@command.command("session")
+@click.argument("name")
+@click.option(
+    "--for",
+    "reader",
+    type=click.Choice([one.value for one in Reader]),
+    default=Reader.OTHERS.value,
+    show_default=True,
+    help="The lead's page speaks of single assessors; that for others only from twelve on.",
+)
+@click.option(
+    "--seed", type=int, default=1, show_default=True, help="For permutations, bootstraps."
+)
+@to_option
+@as_of_option
+@pass_invocation
+def session(
+    inv: Invocation, name: str, reader: str, seed: int, place: str | None, as_of: date | None
+) -> None:
+    """Can the panel of a session be trusted, and what was found; before the reveal by codes."""
+    from panel.report.asked import session_report
+
+    write_page(
+        *(inv, place, f"session-{name}"),
+        lambda db, today: session_report(
+            db, name, today=today, as_of=as_of, reader=Reader(reader), seed=seed
+        ),
+    )
+
+
+@command.command("cask")
+@click.argument("number")
+@to_option
+@as_of_option
+@pass_invocation
+def cask(inv: Invocation, number: str, place: str | None, as_of: date | None) -> None:
+    """One cask: what lies in it, what the panel found, how it grows, its records."""
+    from panel.report.asked import cask_report
+
+    write_page(
+        *(inv, place, f"cask-{number}"),
+        lambda db, today: cask_report(db, number, today=today, as_of=as_of),
+    )
+
+
+@command.command("ageing")
+@click.option("--make", metavar="NAME", help="Only makes with this in their name.")
+@click.option("--wood", metavar="NAME", help="Only woods with this in their name.")
+@click.option("--cask", "casks", multiple=True, metavar="NUMBER", help="A cask's own curves.")
+@click.option("--descriptor", "descriptors", multiple=True, metavar="NAME", help="Only this note.")
+@click.option("--target", metavar="NAME", help="When casks meet this target.")
+@click.option("--seed", type=int, default=1, show_default=True, help="For the draws behind it.")
+@to_option
+@as_of_option
+@pass_invocation
+def ageing(
+    inv: Invocation,
+    make: str | None,
+    wood: str | None,
+    casks: tuple[str, ...],
+    descriptors: tuple[str, ...],
+    target: str | None,
+    seed: int,
+    place: str | None,
+    as_of: date | None,
+) -> None:
+    """How notes develop with age, for styles or for casks, and when a target is met."""
+    from panel.report.asked import ageing_name, ageing_report
+
+    named = ageing_name(make, wood, casks, descriptors, target)
+    write_page(
+        *(inv, place, f"ageing-{named}"),
+        lambda db, today: ageing_report(
+            db,
+            today=today,
+            as_of=as_of,
+            make=make,
+            wood=wood,
+            casks=casks,
+            descriptors=descriptors,
+            target=target,
+            seed=seed,
+        ),
+    )
+
+
+@command.command("panel")
+@click.argument("sessions", nargs=-1, metavar="[SESSION]...")
+@click.option("--since", callback=read_date, metavar="DATE", help="Sessions from this date on.")
+@click.option("--until", callback=read_date, metavar="DATE", help="Sessions up to this date.")
+@click.option(
+    "--seed", type=int, default=1, show_default=True, help="For permutations, bootstraps."
+)
+@to_option
+@as_of_option
+@pass_invocation
+def panel(
+    inv: Invocation,
+    sessions: tuple[str, ...],
+    since: date | None,
+    until: date | None,
+    seed: int,
+    place: str | None,
+    as_of: date | None,
+) -> None:
+    """The panel over time, for its lead; over all closed sessions unless some are named."""
+    from panel.questions.sessions import sessions_between
+    from panel.report.asked import panel_report
+
+    if sessions and (since or until):
+        raise click.UsageError("Give either sessions by name or a span of dates, not both.")
+
+    def ask(db: Session, today: date) -> str:
+        names = list(dict.fromkeys(sessions)) or sessions_between(db, since, until)
+        with progress("Judging sessions") as told:
+            return panel_report(db, names, today=today, as_of=as_of, seed=seed, progress=told)
+
+    write_page(inv, place, "panel", ask, said=None)
+
+
+@command.command("release")
+@click.argument("name")
+@click.option(
+    "--for",
+    "reader",
+    type=click.Choice([one.value for one in SheetReader]),
+    default=SheetReader.HOUSE.value,
+    show_default=True,
+    help="All of it; what may be said, and what not; or one page for a guest.",
+)
+@to_option
+@as_of_option
+@pass_invocation
+def release(inv: Invocation, name: str, reader: str, place: str | None, as_of: date | None) -> None:
+    """A release: for the house, for whoever guides and sells, or for a guest."""
+    from panel.report.asked import release_report
+
+    write_page(
+        *(inv, place, f"release-{name}-{reader}"),
+        lambda db, today: release_report(
+            db, name, today=today, as_of=as_of, reader=SheetReader(reader)
+        ),
+    )

@@ -1,0 +1,88 @@
+"""Pages to hand on, as the desk writes them: in the folder it was started in, a new file each."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from panel.desk.file_names import free_path, plain_name
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from panel.desk.app import DeskApp
+    from panel.store.engine import Session
+
+
+def written(desk: DeskApp, named: str, make: Callable[[Session], str]) -> tuple[str, bool]:
+    """Make a page from the records and write it; say where it is, or why there is none."""
+    from analysis.errors import AnalysisError
+    from panel.errors import OakpanelError
+    from panel.report.writing import write_report
+
+    try:
+        with desk.store.read() as db:
+            page = make(db)
+        path = free_path(Path.cwd() / f"{plain_name(named, 'page')}.html")
+        write_report(path, page)
+    except (OakpanelError, AnalysisError) as error:
+        return str(error), True
+    return f"The page is in {path}; only you can read it.", False
+
+
+def session_page(desk: DeskApp, name: str, reader: str) -> tuple[str, Callable[[Session], str]]:
+    """Return the page of a session, for others unless the lead's is asked for."""
+    from panel.report.asked import session_report
+    from panel.report.readers import Reader
+
+    whose = Reader(reader or Reader.OTHERS)
+    named = f"session-{name}" if whose is Reader.OTHERS else f"session-{name}-{whose}"
+    return named, lambda db: session_report(db, name, today=desk.today(), reader=whose)
+
+
+def cask_page(desk: DeskApp, number: str) -> tuple[str, Callable[[Session], str]]:
+    """Return the page of a cask."""
+    from panel.report.asked import cask_report
+
+    def make(db: Session) -> str:
+        return cask_report(db, number, today=desk.today())
+
+    return f"cask-{number}", make
+
+
+def ageing_page(
+    desk: DeskApp, cask: str | None = None, target: str | None = None
+) -> tuple[str, Callable[[Session], str]]:
+    """Return the page of ageing: of all styles, of a cask, or of when casks meet a target."""
+    from panel.report.asked import ageing_name, ageing_report
+
+    casks = (cask,) if cask else ()
+
+    def make(db: Session) -> str:
+        today = desk.today()
+        known = desk.known.of(db, as_of=today)
+        return ageing_report(db, today=today, casks=casks, target=target, profile=known)
+
+    return f"ageing-{ageing_name(None, None, casks, (), target)}", make
+
+
+def panel_page(desk: DeskApp, names: tuple[str, ...]) -> tuple[str, Callable[[Session], str]]:
+    """Return the lead's page of the panel over some sessions."""
+    from panel.report.asked import panel_report
+
+    return "panel", lambda db: panel_report(db, names, today=desk.today())
+
+
+def release_page(desk: DeskApp, name: str, reader: str) -> tuple[str, Callable[[Session], str]]:
+    """Return the page of a release, the guide's unless another reader is named."""
+    from panel.desk.release_jobs import known_if_nosed
+    from panel.report.asked import release_report
+    from panel.report.readers import SheetReader
+
+    whose = SheetReader(reader or SheetReader.GUIDE)
+
+    def make(db: Session) -> str:
+        known = known_if_nosed(desk, db, name)
+        return release_report(db, name, today=desk.today(), reader=whose, profile=known)
+
+    return f"release-{name}-{whose}", make

@@ -1,0 +1,15 @@
+"""The registry by kind of session of its page to hand on."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from panel.kinds import SessionKind
+from panel.report.own_words import own_words_page
+from panel.report.session import session_page
+
+SESSION_REPORTS: dict[SessionKind, Callable[..., str]] = {
+    SessionKind.PROFILE: session_page,
+    SessionKind.OWN_WORDS: own_words_page,
+}
+"""Each takes the answer that `panel.questions.kinds` gives for the same kind."""
