@@ -134,12 +134,9 @@ class ColumnsForm(FormPage):
                 named[each.heading] = None if name == LEFT_OUT else name
         return named
 
-    def action_back(self) -> None:
-        """Leave the file as it was; what was chosen is thrown away at the second Escape."""
-        if self.values() != self.first and not self.warned:
-            super().action_back()
-        else:
-            self.dismiss(None)
+    def give_up(self) -> None:
+        """Leave the file as it was."""
+        self.dismiss(None)
 
 
 CHOOSE = "choose"
@@ -184,7 +181,7 @@ class DatesForm(FormPage):
         }
         self.dismiss(replace(self.said, dates={**self.said.dates, **orders}))
 
-    def action_back(self) -> None:
+    def give_up(self) -> None:
         """Leave it open; its fault tells what is asked."""
         self.dismiss(None)
 

@@ -164,6 +164,10 @@ class FormPage(Page):
             self.warned = True
             self.say("Not done yet: ctrl+s or f8 does it, Escape once more throws it away.")
             return
+        self.give_up()
+
+    def give_up(self) -> None:
+        """Go where the form was opened. A form that is asked for an answer gives none."""
         super().action_back()
 
     def action_keep(self) -> None:

@@ -113,7 +113,7 @@ async def test_kept_is_said_only_of_what_is_on_disk(evening: Store, wall: Wall) 
         assert kept_scores(evening, "A1", "538") == {"orchard fruit": 62}
 
 
-@pytest.mark.parametrize("written", ["9e999", "1e300", "-50"])
+@pytest.mark.parametrize("written", ["1e300", "-50"])
 async def test_what_is_no_number_on_the_line_counts_as_blank(
     evening: Store, wall: Wall, written: str
 ) -> None:

@@ -64,6 +64,7 @@ FREE = {
         "register reverse",
     ),
     *("register session", "register months"),
+    *("report session", "report cask", "report release", "report ageing", "report panel"),
     *("cask", "strength at-20", "strength loss", "strength marry", "strength read"),
     *("strength reduce", "strength ullage", "strength until", "strength weigh"),
 }

@@ -102,9 +102,6 @@ async def test_what_cannot_be_told_is_told(desk: DeskApp) -> None:
         assert isinstance(slip, ReadSlip)
         assert "One wood only has young casks." in slip.text
         assert "2 draws, age not known" in slip.text
-        await press(pilot, "escape", "v")
-        assert isinstance(desk.screen, ReadSlip)
-        assert "there is no map" in desk.screen.text
 
 
 def test_an_effect_in_words_says_when_its_direction_is_in_doubt() -> None:
