@@ -202,13 +202,19 @@ def _claims(
     if not labels:
         return (), "no blend of it was mixed for the panel (`oakpanel release bench`)"
     known = profile or house_profile(db, as_of=as_of)
-    rows = known.estimates[known.estimates["estimate"].notna()]
-    rows = rows[rows["sample"].isin(labels)].sort_values(["last_nosed", "sample"])
+    rows = rows_nosed_last(known, labels)
     if rows.empty:
         return (), "the panel has not nosed its blend in a revealed session yet"
-    sample = str(rows["sample"].iloc[-1])
-    claims = tuple(_sorted(db, rows[rows["sample"] == sample], _sessions(db, release, sample)))
+    sample = str(rows["sample"].iloc[0])
+    claims = tuple(_sorted(db, rows, _sessions(db, release, sample)))
     return claims, None if claims else "no revealed session says what was found in its blend"
+
+
+def rows_nosed_last(known: Profile, labels: Sequence[str]) -> pd.DataFrame:
+    """Return what a profile says of the bench blend nosed last among those of these labels."""
+    rows = known.estimates[known.estimates["estimate"].notna()]
+    rows = rows[rows["sample"].isin(labels)].sort_values(["last_nosed", "sample"])
+    return rows if rows.empty else rows[rows["sample"] == rows["sample"].iloc[-1]]
 
 
 def _sessions(db: Session, release: Release, sample: str) -> dict[str, tuple[str, ...]]:

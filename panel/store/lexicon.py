@@ -71,3 +71,13 @@ def end_words(db: Session) -> dict[str, tuple[str, str]]:
         .order_by(DescriptorVersion.version)
     )
     return {name: (low, high) for name, low, high in found}
+
+
+def meanings(db: Session) -> dict[str, str | None]:
+    """Return what each descriptor means, by its newest version."""
+    found = db.execute(
+        select(Descriptor.name, DescriptorVersion.meaning)
+        .join(Descriptor, Descriptor.id == DescriptorVersion.descriptor_id)
+        .order_by(DescriptorVersion.version)
+    )
+    return {name: meaning for name, meaning in found}
