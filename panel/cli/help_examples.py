@@ -60,6 +60,11 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "release cancel": ("release cancel Lantern-1 --reason 'the cask leaks'",),
     "release sheet": ("release sheet Lantern-1",),
     "release mixing": ("release mixing",),
+    "report tasting": (
+        "report tasting Lantern-1 Ember-2 Slack-1",
+        "report tasting Lantern-1 Ember-2 Slack-1 --paper",
+        "report tasting Lantern-1 Ember-2 Slack-1 --guests guests.csv",
+    ),
     "rules list": ("rules list",),
     "rules show": ("rules show",),
     "rules set": ("rules set UK on",),

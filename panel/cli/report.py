@@ -12,6 +12,7 @@ import click
 
 from panel.cli.answers import RECKONING, progress, say, waiting
 from panel.cli.invocation import Invocation, as_of_option, pass_invocation, read_date
+from panel.cli.number import NUMBER
 from panel.report.readers import Reader, SheetReader
 
 if TYPE_CHECKING:
@@ -208,5 +209,46 @@ def release(inv: Invocation, name: str, reader: str, place: str | None, as_of: d
         *(inv, place, f"release-{name}-{reader}"),
         lambda db, today: release_report(
             db, name, today=today, as_of=as_of, reader=SheetReader(reader)
+        ),
+    )
+
+
+@command.command("tasting")
+@click.argument("names", nargs=-1, metavar="RELEASE...")
+@click.option("--ml", type=NUMBER, metavar="ML", help="Each pour, 10 mL unless said.")
+@click.option("--paper", is_flag=True, help="The sheet on which guests score three notes.")
+@click.option(
+    "--guests",
+    "scores",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Their scores, a CSV of guest, release, note, score: a page of them beside the panel.",
+)
+@to_option
+@as_of_option
+@pass_invocation
+def tasting(
+    inv: Invocation,
+    names: tuple[str, ...],
+    ml: float | None,
+    paper: bool,
+    scores: Path | None,
+    place: str | None,
+    as_of: date | None,
+) -> None:
+    """Three to six pours of what is bottled: ethanol and order first, then a card a pour.
+
+    Guests may score three notes on paper (--paper) under a number, without a name; --guests sets
+    what they wrote beside the middle half of the panel. Nothing is written to the database.
+    """
+    from panel.report.asked import tasting_report
+
+    if paper and scores:
+        raise click.UsageError("Give either --paper or --guests: a page is one of them.")
+    kind = "tasting-guests" if scores else "tasting-sheet" if paper else "tasting"
+    write_page(
+        *(inv, place, "-".join((kind, *names))),
+        lambda db, today: tasting_report(
+            db, names, today=today, as_of=as_of, ml=ml, paper=paper, guests=scores
         ),
     )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from panel.desk.file_names import free_path, plain_name
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from panel.desk.app import DeskApp
     from panel.store.engine import Session
@@ -71,6 +71,18 @@ def panel_page(desk: DeskApp, names: tuple[str, ...]) -> tuple[str, Callable[[Se
     from panel.report.asked import panel_report
 
     return "panel", lambda db: panel_report(db, names, today=desk.today())
+
+
+def tasting_page(
+    desk: DeskApp, names: Sequence[str], *, paper: bool = False
+) -> tuple[str, Callable[[Session], str]]:
+    """Return the guide's cards for a tasting of some releases, or the guests' sheet."""
+    from panel.report.asked import tasting_report
+
+    def make(db: Session) -> str:
+        return tasting_report(db, names, today=desk.today(), paper=paper)
+
+    return "-".join(("tasting-sheet" if paper else "tasting", *names)), make
 
 
 def release_page(desk: DeskApp, name: str, reader: str) -> tuple[str, Callable[[Session], str]]:

@@ -70,6 +70,7 @@ REACHED: dict[str, Reached] = {
     "report ageing": AtDesk("ageing_page", "AgeingPage", "ageing.hand_on"),
     "report panel": AtDesk("span_page", "SpanPage", "span.hand_on"),
     "report release": AtDesk("release_page", "ReleasePage", "release.hand_on"),
+    "report tasting": AtDesk("releases", "ReleasesPage", "releases.cards"),
     "release sheet": AtDesk("releases", "ReleasesPage", "releases.sheet"),
     "people list": AtDesk("people", "PeoplePage"),
     "people add": AtDesk("people", "PeoplePage", "people.new"),

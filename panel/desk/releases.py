@@ -16,6 +16,7 @@ from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
 from panel.desk.list_page import ListPage
 from panel.desk.slip import Confirm, ReadSlip
+from panel.desk.ticks import TickTable
 from panel.kinds import ReleaseStatus
 
 if TYPE_CHECKING:
@@ -37,8 +38,8 @@ COLUMNS: tuple[Column[ReleaseLine], ...] = (
 )
 
 
-class ReleaseTable(BigTable["ReleaseLine"]):
-    """Releases, with a key for each column."""
+class ReleaseTable(TickTable["ReleaseLine"]):
+    """Releases, with a key for each column; some are ticked for a tasting."""
 
     BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
 
@@ -65,6 +66,18 @@ class ReleasesPage(ListPage):
             "How a note mixes, by hand",
             "exponent",
             "Set the exponent of a note yourself",
+        ),
+        Offer(
+            "releases.cards",
+            "Cards for a tasting",
+            "cards",
+            "A card a pour for the guide, of three to six ticked",
+        ),
+        Offer(
+            "releases.paper",
+            "Guests' sheet for a tasting",
+            "cards(True)",
+            "On which guests score three notes, of the same ticked",
         ),
         Offer("releases.like", "A target like this release", "like", "As its blend was nosed"),
     )
@@ -93,6 +106,12 @@ class ReleasesPage(ListPage):
         """Something was kept."""
 
         news: str
+
+    @dataclass
+    class Cards(Message):
+        """What came of cards for a tasting."""
+
+        said: str
 
     @dataclass
     class ToDisgorge(Message):
@@ -222,3 +241,23 @@ class ReleasesPage(ListPage):
             self.say("There is no release to be like yet.")
         else:
             self.app.push_screen(page_of("like", Source(release=row.name)))
+
+    def action_cards(self, paper: bool = False) -> None:
+        """Write the guide's cards, or the guests' sheet, for the releases ticked."""
+        table = self.query_one(ReleaseTable)
+        self.say("Reckoning ...")
+        self.write_cards(tuple(row.name for row in table.chosen), paper)
+
+    @work(thread=True, exclusive=True, group="cards", exit_on_error=False)
+    def write_cards(self, names: tuple[str, ...], paper: bool) -> None:
+        """Make the page and say where it is, or why there is none."""
+        from panel.desk.handing import tasting_page, written
+
+        with self.reckoning():
+            said, _ = written(self.desk, *tasting_page(self.desk, names, paper=paper))
+        self.hand_over(self.Cards(said))
+
+    def on_releases_page_cards(self, message: Cards) -> None:
+        """Say it in full."""
+        self.say("")
+        self.app.push_screen(ReadSlip("Cards for a tasting", [message.said]))

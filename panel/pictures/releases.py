@@ -44,8 +44,21 @@ def in_the_house(
 
 def on_rails(db: Session, sheet: ReleaseSheet, profile: Profile, *, as_of: date) -> Picture:
     """Return a rail a note of a sheet that has some."""
-    from panel.questions.asked_profile import standing_samples
+    return drawn_rails(db, sheet, rails_of(db, sheet, profile, as_of=as_of))
+
+
+def drawn_rails(db: Session, sheet: ReleaseSheet, rails: Sequence[Rail]) -> Picture:
+    """Return the picture of a sheet's rails."""
     from panel.store.lexicon import end_words
+
+    return where_it_stands(sheet.release, rails, end_words(db), _said(sheet))
+
+
+def rails_of(
+    db: Session, sheet: ReleaseSheet, profile: Profile, *, as_of: date
+) -> tuple[Rail, ...]:
+    """Return where each note of a sheet stands, and the range of the house's casks on it."""
+    from panel.questions.asked_profile import standing_samples
 
     rows = profile.estimates
     house = rows[
@@ -59,7 +72,7 @@ def on_rails(db: Session, sheet: ReleaseSheet, profile: Profile, *, as_of: date)
         own = by_note.get(claim.note)
         values = [] if own is None else [float(value) for value in own]
         rails.append(_rail(claim, values))
-    return where_it_stands(sheet.release, rails, end_words(db), _said(sheet))
+    return tuple(rails)
 
 
 def _rail(claim: Claim, casks: Sequence[float]) -> Rail:

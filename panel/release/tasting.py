@@ -6,7 +6,7 @@ Nothing here is written anywhere: it is laid out from what the records and the s
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -17,6 +17,7 @@ from panel.release.tasting_found import NosedAt, PanelFound, found_in
 from panel.release.trace import find_by_name_or_lot
 from panel.session.dose import DoseLimits, ethanol_grams
 from panel.session.orders import peat_class
+from panel.store.lexicon import end_words
 
 if TYPE_CHECKING:
     from datetime import date
@@ -72,6 +73,8 @@ class Tasting:
     pours: tuple[TastingPour, ...]
     ml: float
     notes: tuple[str, ...]
+    ends: Mapping[str, tuple[str, str]]
+    """Words at both ends of each note's line."""
 
     @property
     def grams(self) -> float:
@@ -98,15 +101,23 @@ def tasting_of(
     if not (math.isfinite(ml) and ml > 0.0):
         raise ReleaseError(f"A pour of {ml:g} mL cannot be poured: give a volume above 0 mL.")
     chosen = _chosen(db, names)
-    pours = tuple(sorted((_pour(db, one, ml, as_of, profile) for one in chosen), key=_place))
+    known = profile or _profile_of(db, chosen, as_of)
+    pours = tuple(sorted((_pour(db, one, ml, as_of, known) for one in chosen), key=_place))
     grams = sum(pour.grams for pour in pours)
     if grams > MOST_GRAMS:
         raise ReleaseError(
             f"{len(pours)} pours of {ml:g} mL hold {grams:.1f} g of ethanol, more than the "
-            f"{MOST_GRAMS:g} g that a guest may be poured at one tasting: pour less of each (`--ml`)"
-            " or fewer."
+            f"{MOST_GRAMS:g} g that a guest may be poured at one tasting: pour less of each "
+            "(`--ml`) or fewer."
         )
-    return Tasting(pours, ml, _paper_notes(pours))
+    return Tasting(pours, ml, _paper_notes(pours), end_words(db))
+
+
+def _profile_of(db: Session, chosen: Sequence[Release], as_of: date) -> Profile | None:
+    """Return the house's profile where a blend of one was mixed; else nobody waits for it."""
+    from panel.questions.profile import house_profile
+
+    return house_profile(db, as_of=as_of) if any(one.benches for one in chosen) else None
 
 
 def _chosen(db: Session, names: Sequence[str]) -> list[Release]:

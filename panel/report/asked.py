@@ -12,8 +12,10 @@ from panel.report.readers import Reader, SheetReader
 
 if TYPE_CHECKING:
     from datetime import date
+    from pathlib import Path
 
     from analysis.profile import Profile
+    from panel.release.tasting import Tasting
     from panel.store.engine import Session
 
 
@@ -209,3 +211,51 @@ def release_report(
     record = record_of(db, name, as_of=day, profile=profile) if house else {}
     drawn = () if guest else in_the_house(db, name, as_of=day, profile=profile)
     return release_page(sheet, record, stands_on(db, day), reader=reader, pictures=drawn)
+
+
+def tasting_report(
+    db: Session,
+    names: Sequence[str],
+    *,
+    today: date,
+    as_of: date | None = None,
+    ml: float | None = None,
+    paper: bool = False,
+    guests: Path | None = None,
+    profile: Profile | None = None,
+) -> str:
+    """Return a page of a tasting: the guide's cards, the guests' sheet, or their scores' page.
+
+    Nothing is written into the records, of guests or of pours.
+
+    Raises
+    ------
+    ReleaseError
+        With all that speaks against these pours.
+    IntakeError
+        With every fault of the file of guests' scores.
+    """
+    from panel.questions.stands_on import stands_on
+    from panel.release.guests import guests_of
+    from panel.release.tasting import POUR_ML, tasting_of
+    from panel.report.tasting import guests_page, paper_page
+
+    day = as_of or today
+    each = POUR_ML if ml is None else ml
+    tasting = tasting_of(db, names, as_of=day, ml=each, profile=profile)
+    if guests is not None:
+        return guests_page(tasting, guests_of(guests, tasting), stands_on(db, day))
+    return paper_page(tasting) if paper else _cards(db, tasting, day, profile)
+
+
+def _cards(db: Session, tasting: Tasting, day: date, profile: Profile | None) -> str:
+    from panel.pictures.releases import drawn_rails, rails_of
+    from panel.questions.profile import house_profile
+    from panel.questions.stands_on import stands_on
+    from panel.report.tasting import cards_page
+
+    told = [pour.sheet for pour in tasting.pours if pour.sheet.claims]
+    known = (profile or house_profile(db, as_of=day)) if told else None
+    rails = {one.release: rails_of(db, one, known, as_of=day) for one in told} if known else {}
+    drawn = {one.release: drawn_rails(db, one, rails[one.release]) for one in told}
+    return cards_page(tasting, stands_on(db, day), rails=rails, pictures=drawn)

@@ -59,6 +59,10 @@ def to_html(report: Report) -> str:
         policy=policy(style, INK),
         style=Markup(style),
         pictures=[_marked(drawn_twice(picture)) for picture in report.pictures],
+        drawn=[
+            [_marked(drawn_twice(picture)) for picture in section.pictures]
+            for section in report.sections
+        ],
     )
 
 

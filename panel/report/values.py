@@ -45,12 +45,17 @@ class Said:
 
 @dataclass(frozen=True)
 class Section:
-    """A part of a page: sentences, what is said of each, tables, in this order."""
+    """A part of a page: sentences, what is said of each, pictures, tables, in this order.
+
+    A card begins a new sheet of paper, so that it can be handed out by itself.
+    """
 
     title: str
     sentences: tuple[str, ...] = ()
     said: tuple[Said, ...] = ()
     tables: tuple[Table, ...] = ()
+    pictures: tuple[Picture | Plane, ...] = ()
+    card: bool = False
 
 
 @dataclass(frozen=True)
