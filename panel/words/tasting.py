@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from panel.kinds import Manner
+from panel.release.sheet import LEVELS
 from panel.release.tasting import MOST_GRAMS
-from panel.words.release_sheet import LEVELS, age_words
+from panel.words.release_sheet import age_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
