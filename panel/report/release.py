@@ -183,4 +183,5 @@ def _guest(sheet: ReleaseSheet) -> Report:
         sources=(),
         cautions=(CARE_OF_GUESTS,),
         foot=(),
+        compact=True,
     )

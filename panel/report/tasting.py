@@ -8,7 +8,7 @@ from panel.report.common import foot
 from panel.report.html import to_html
 from panel.report.values import Column, Opening, Report, Said, Section, Table
 from panel.words import tasting as words
-from panel.words.release_sheet import CARE_OF_GUESTS, HOW_TO_NOSE, cloud_words
+from panel.words.release_sheet import CARE_OF_GUESTS, HOW_TO_NOSE, age_words, cloud_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -88,6 +88,7 @@ def cards_page(
             sources=SOURCES,
             cautions=(CARE_OF_GUESTS,),
             foot=foot(stands),
+            compact=True,
         )
     )
 
@@ -97,12 +98,11 @@ def _card(
 ) -> Section:
     house = {rail.note: rail.house for rail in rails}
     rows = [words.found_cells(claim, house.get(claim.note)) for claim in pour.sheet.claims]
-    note = words.found_note(pour)
     return Section(
         f"{number}. {pour.name}",
-        () if rows else (note,),
+        (words.found_note(pour),),
         said=tuple(_said(pour)),
-        tables=(Table("What the panel found", FOUND, rows, note),) if rows else (),
+        tables=(Table("What the panel found, and what we mean", FOUND, rows),) if rows else (),
         pictures=() if picture is None else (picture,),
         card=True,
     )
@@ -113,7 +113,8 @@ def _said(pour: TastingPour) -> Iterator[Said]:
     yield Said("Water", "", tuple(filter(None, (words.water_words(pour), cloud_words(pour.sheet)))))
     for title, answers in words.guest_says(pour.found.words):
         yield Said(title, "", answers)
-    yield Said("What not to say", "", (words.age_line(pour), *words.NOT_TO_SAY_ALOUD))
+    yield Said("What may be told besides", "", (age_words(pour.sheet),))
+    yield Said("What not to say", "", words.NOT_TO_SAY_ALOUD)
 
 
 def paper_page(tasting: Tasting) -> str:
@@ -139,6 +140,7 @@ def paper_page(tasting: Tasting) -> str:
             sources=(),
             cautions=(CARE_OF_GUESTS,),
             foot=(words.NOTHING_KEPT_OF_SHEET,),
+            compact=True,
         )
     )
 

@@ -87,6 +87,8 @@ class Report:
         How the figures came about, and whose methods they are.
     foot
         As of which day, and the newest link of the log.
+    compact
+        Whether it is printed smaller, so that one sheet is enough: for a guest, or for a card.
     """
 
     kind: str
@@ -100,6 +102,7 @@ class Report:
     cautions: tuple[str, ...]
     foot: tuple[str, ...]
     pictures: tuple[Picture | Plane, ...] = ()
+    compact: bool = False
 
 
 def sentences(*given: str | None) -> tuple[str, ...]:

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 from panel.kinds import Manner
 from panel.release.sheet import LEVELS
 from panel.release.tasting import MOST_GRAMS
-from panel.words.release_sheet import age_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -81,7 +80,7 @@ def dose_words() -> str:
     """Return what the grams are held against."""
     return (
         f"More than {MOST_GRAMS:g} g is not laid out. Grams do not tell whether anyone may drive: "
-        "nobody does who has swallowed."
+        "whoever swallowed does not."
     )
 
 
@@ -181,11 +180,10 @@ def found_note(pour: TastingPour) -> str:
     if not pour.sheet.claims:
         reason = pour.sheet.claims_reason or f"no note of it is at {LEVELS[0][0]:g} points or above"
         return f"Nothing can be told of smell and taste: {reason}."
-    sessions = ", ".join(pour.sheet.sessions)
     how = f", {how_words(pour.found.nosed)}" if pour.found.nosed else ""
     return (
-        f"Found blind in session {sessions}{how}, in a bench blend, not in the bottling. The house "
-        "is the middle nine tenths of its casks."
+        f"What our panel found rests on session {', '.join(pour.sheet.sessions)}{how}: blind, in a "
+        "bench blend, not in the bottling."
     )
 
 
@@ -199,11 +197,6 @@ def guest_says(words: Sequence[OwnWord]) -> Iterator[tuple[str, tuple[str, ...]]
         yield f"If a guest says “{word.word}”", tuple(said)
     if not words:
         yield "If a guest says a word of their own", (NO_WORDS,)
-
-
-def age_line(pour: TastingPour) -> str:
-    """Return the age that may be told."""
-    return age_words(pour.sheet)
 
 
 def agreement_words(guests: Guests) -> str:
@@ -223,7 +216,7 @@ def beside_cells(line: BesidePanel) -> tuple[str, ...]:
     points = ", ".join(f"{one:g}" for one in line.points)
     if line.half is None:
         return line.release, line.note, "not told", f"{len(line.points)}", points
-    half = f"{line.half.low:.0f} to {line.half.high:.0f}, of {line.half.assessors} people"
+    half = f"{line.half.low:.1f} to {line.half.high:.1f}, of {line.half.assessors} people"
     return line.release, line.note, half, f"{line.within} of {len(line.points)}", points
 
 

@@ -22,7 +22,7 @@ NOTES = ("ember", "honeycomb", "orchard fruit", "wet slate", "tar")
 MEANING = "As in the yard behind the mill in October, when the first wet leaves are burnt there."
 SESSION = NosedAt("S1", 20.0, Manner.NOSE)
 N_GUESTS = 40
-ABV = 46.0
+ABV = 45.0
 
 
 def claims(notes: tuple[str, ...]) -> tuple[Claim, ...]:
