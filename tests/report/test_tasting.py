@@ -29,9 +29,9 @@ def house(store: Store) -> Store:
     return store
 
 
-def laid_out(house: Store, names: Sequence[str] = BOTTLED, **options: float) -> Tasting:
+def laid_out(house: Store, names: Sequence[str] = BOTTLED, *, ml: float = 10.0) -> Tasting:
     with house.read() as db:
-        return tasting_of(db, names, as_of=TODAY, **options)
+        return tasting_of(db, names, as_of=TODAY, ml=ml)
 
 
 def read(oakpanel: Call, *words: str) -> Read:
@@ -40,9 +40,9 @@ def read(oakpanel: Call, *words: str) -> Read:
     return fetches_nothing(Read(said.out))
 
 
-def refused(house: Store, *names: str, **options: float) -> str:
+def refused(house: Store, *names: str, ml: float = 10.0) -> str:
     with pytest.raises(ReleaseError) as error:
-        laid_out(house, names, **options)
+        laid_out(house, names, ml=ml)
     return str(error.value)
 
 
