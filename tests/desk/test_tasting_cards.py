@@ -36,7 +36,7 @@ async def test_cards_of_the_ticked_are_those_of_the_command(
         assert isinstance(desk.screen, ReadSlip)
         assert "3 to 6 pours, and 1 is named" in shown(desk)
         assert list(tmp_path.glob("*.html")) == []
-        await press(pilot, "escape", "R", *("space",) * 3)  # by name: Autumn, Spring, Summer
+        await press(pilot, "escape", "R", "home", *("space",) * 3)  # by name: Autumn, Spring, Summer
         for paper in ("", "True"):
             await desk.run_action(f"cards({paper})", desk.screen)
             await settle(pilot)
