@@ -239,7 +239,8 @@ def tasting(
     """Three to six pours of what is bottled: ethanol and order first, then a card a pour.
 
     Guests may score three notes on paper (--paper) under a number, without a name; --guests sets
-    what they wrote beside the middle half of the panel. Nothing is written to the database.
+    what they wrote beside the middle half of the panel. Nothing of theirs is written to the
+    database.
     """
     from panel.report.asked import tasting_report
 

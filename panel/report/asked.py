@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, TypeVar
 
 from analysis.errors import AnalysisError
-from panel.errors import OakpanelError, WrongState
+from panel.errors import OakpanelError, ReleaseError, WrongState
 from panel.kinds import ReleaseStatus
 from panel.report.readers import Reader, SheetReader
 
@@ -226,12 +226,12 @@ def tasting_report(
 ) -> str:
     """Return a page of a tasting: the guide's cards, the guests' sheet, or their scores' page.
 
-    Nothing is written into the records, of guests or of pours.
+    Nothing of guests or of pours is written into the records.
 
     Raises
     ------
     ReleaseError
-        With all that speaks against these pours.
+        With all that speaks against these pours; or no note is told of any that could be scored.
     IntakeError
         With every fault of the file of guests' scores.
     """
@@ -245,6 +245,11 @@ def tasting_report(
     tasting = tasting_of(db, names, as_of=day, ml=each, profile=profile)
     if guests is not None:
         return guests_page(tasting, guests_of(guests, tasting), stands_on(db, day))
+    if paper and not tasting.notes:
+        raise ReleaseError(
+            "The panel has found no note in these releases that is told, so there is nothing for "
+            "guests to score."
+        )
     return paper_page(tasting) if paper else _cards(db, tasting, day, profile)
 
 

@@ -36,16 +36,21 @@ async def test_cards_of_the_ticked_are_those_of_the_command(
         assert isinstance(desk.screen, ReadSlip)
         assert "3 to 6 pours, and 1 is named" in shown(desk)
         assert list(tmp_path.glob("*.html")) == []
-        await press(pilot, "escape", "R", "home", *("space",) * 3)  # by name: Autumn, Spring, Summer
-        for paper in ("", "True"):
-            await desk.run_action(f"cards({paper})", desk.screen)
+        await press(
+            pilot, "escape", "R", "home", *("space",) * 3
+        )  # by name: Autumn, Spring, Summer
+        for way in ("cards", "cards(True)"):
+            await desk.run_action(way, desk.screen)
             await settle(pilot)
             assert "only you can read it" in shown(desk)
             await press(pilot, "escape")
-    made = {path.name.split("-")[1] == "sheet": path for path in tmp_path.glob("*.html")}
+    made = sorted(tmp_path.glob("*.html"))
+    assert [path.name for path in made] == [
+        "tasting-Autumn-Spring-Summer.html",
+        "tasting-sheet-Autumn-Spring-Summer.html",
+    ]
     with store.read() as db:
-        for paper, path in made.items():
+        for path, paper in zip(made, (False, True), strict=True):
             page = tasting_report(db, BOTTLED, today=TODAY, paper=paper)
             assert path.read_text(encoding="utf-8") == page
             assert path.stat().st_mode & 0o777 == 0o600
-    assert set(made) == {False, True}

@@ -10,10 +10,12 @@ import pytest
 from panel.errors import IntakeError, ReleaseError
 from panel.release.guests import guests_of
 from panel.release.tasting import Tasting, tasting_of, water_steps
+from panel.report.asked import tasting_report
 from panel.session.dose import ethanol_grams
 from panel.store.engine import Store
 from panel.store.log import LogEntry
 from panel.store.people import Person
+from panel.store.releases import ReleaseBench
 from tests.cli.calling import Call
 from tests.houses.nosed import TODAY
 from tests.houses.tasting import BOTTLED, build_tasting
@@ -100,6 +102,17 @@ def test_too_much_ethanol_is_refused_with_its_grams(house: Store) -> None:
     assert "24.1 g of ethanol, more than the 24 g" in said
     for ml in (0.0, -1.0, float("nan")):
         assert "above 0 mL" in refused(house, *BOTTLED, ml=ml)
+
+
+def test_no_sheet_for_guests_where_the_panel_told_no_note(house: Store) -> None:
+    with house.write() as db:
+        for bench in db.query(ReleaseBench):
+            db.delete(bench)
+    with house.read() as db, pytest.raises(ReleaseError, match="nothing for guests to score"):
+        tasting_report(db, BOTTLED, today=TODAY, paper=True)
+    with house.read() as db:
+        text = Read(tasting_report(db, BOTTLED, today=TODAY)).text
+    assert text.count("Nothing can be told of smell and taste: no blend of it was mixed") == 3
 
 
 # ---------------------------------------------------------------- the cards
