@@ -29,6 +29,7 @@ from panel.store.draws import Draw, RegisterReversal
 from panel.store.house_setting import HouseSetting
 from panel.store.key import KeyRow
 from panel.store.lexicon import Descriptor, DescriptorVersion
+from panel.store.list_edits import ListEdit
 from panel.store.log import LogEntry
 from panel.store.mixing_notes import MixingNote
 from panel.store.own_words import OwnScoreChange, OwnWord
@@ -83,6 +84,7 @@ NAMES: tuple[Attribute, ...] = (
     *(DescriptorVersion.reference_recipe, DescriptorVersion.low_words),
     *(DescriptorVersion.high_words, StoredTarget.name, Release.name, Release.lot_code),
     *(RuleSet.name, RuleLine.cites, HouseSetting.value),
+    *(ListEdit.name, ListEdit.part, ListEdit.before_json, ListEdit.after_json),
 )
 NEVER: tuple[Attribute, ...] = (
     *(HouseSetting.name, Serving.code, Serving.read_as, KeyRow.code, LogEntry.kept_json),
