@@ -24,7 +24,7 @@ from panel.store.list_edits import REVERSING, Listed, ListEdit, read_values, val
 from panel.store.log import append_entry
 from panel.store.rule_sets import RuleLine, RuleSet
 from panel.store.targets import StoredTarget, StoredTargetLine
-from panel.store.told import told_since
+from panel.store.told import told_before, told_since
 from panel.store.who import has_role, lead_or_first, person_by_code
 
 if TYPE_CHECKING:
@@ -165,7 +165,10 @@ def _edits_of(db: Session, edited: EditedList, name: str | None, entry: Told) ->
         .order_by(ListEdit.id)
     )
     asked = asked if name is None else asked.where(ListEdit.name == name)
-    return [edit for edit in db.scalars(asked) if edit.id in numbers] if numbers else []
+    edits = [edit for edit in db.scalars(asked) if edit.id in numbers] if numbers else []
+    if edits and entry.action not in WRITTEN:  # an erasure or an upgrade tells of older ones again
+        edits = [e for e in edits if not told_before(db, entry, ListEdit.__tablename__, e.id)]
+    return edits
 
 
 def _why_it_stands(
@@ -175,7 +178,7 @@ def _why_it_stands(
         return f"{words} was written by another step ({entry.action}): {TOO_LATE}"
     for edit, record in edits:
         now = None if record is None else values_now(record)
-        if now != _values(edit.after_json):
+        if not _is_whole(edit) or now != _values(edit.after_json):
             return f"{_record_name(edit)} was changed by somebody since: {TOO_LATE}"
     if rests := list_rests_on(db, edits, later):
         return f"{words} stays, since a later record rests on it: {rests}."
@@ -197,7 +200,10 @@ def _write_back(db: Session, edits: Sequence[ListEdit]) -> None:
 
 def _record_of(db: Session, edit: ListEdit) -> Listed | None:
     """Return the record that an edit was of, as it stands; None where it is gone."""
-    found: Listed | None = db.scalar(_asked_for(edit))
+    try:
+        found: Listed | None = db.scalar(_asked_for(edit))
+    except ValueError:  # erasing a person put a pseudonym where a version or a rule stood
+        return None
     return found
 
 
@@ -226,6 +232,15 @@ def _asked_for(edit: ListEdit) -> Any:
 
 def _values(kept: str | None) -> dict[str, Any] | None:
     return None if kept is None else dict(json.loads(kept))
+
+
+def _is_whole(edit: ListEdit) -> bool:
+    """Say whether both values can be read: a pseudonym can have taken the place of a number."""
+    try:
+        _values(edit.before_json), _values(edit.after_json)
+    except ValueError:
+        return False
+    return True
 
 
 def _record_name(edit: ListEdit) -> str:

@@ -65,8 +65,12 @@ WORDS: tuple[Attribute, ...] = (
     *(HoldChange.reason, HoldChange.reason_before),
     *(RegisterReversal.reason, RegisterReversal.fate, RegisterReversal.because),
     *(Release.reason, Release.signed_despite, Release.cancelled_because),
+    *(ListEdit.name, ListEdit.part, ListEdit.before_json, ListEdit.after_json),
 )
-"""What people wrote freely: code and real name are replaced wherever they stand in it."""
+"""What people wrote freely: code and real name are replaced wherever they stand in it.
+
+What a list held before an edit too: that is no name of the house's any more, or stands elsewhere.
+"""
 DOCUMENTS: tuple[Attribute, ...] = (
     *(Release.limits_json, Release.predicted_json, Release.found_json),
 )
@@ -84,7 +88,6 @@ NAMES: tuple[Attribute, ...] = (
     *(DescriptorVersion.reference_recipe, DescriptorVersion.low_words),
     *(DescriptorVersion.high_words, StoredTarget.name, Release.name, Release.lot_code),
     *(RuleSet.name, RuleLine.cites, HouseSetting.value),
-    *(ListEdit.name, ListEdit.part, ListEdit.before_json, ListEdit.after_json),
 )
 NEVER: tuple[Attribute, ...] = (
     *(HouseSetting.name, Serving.code, Serving.read_as, KeyRow.code, LogEntry.kept_json),

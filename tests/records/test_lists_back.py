@@ -12,14 +12,16 @@ from sqlalchemy import select, text
 
 from panel.errors import NotAllowed
 from panel.intake.loading import add_record, load_file
-from panel.kinds import EditedList, Role
+from panel.kinds import EditedList, Role, SessionStatus
 from panel.questions.house import setting_lines
 from panel.questions.lexicon import descriptor_lines
 from panel.questions.targets import target_records
+from panel.records.erase import erase_person
 from panel.records.lists_back import EditTakenBack, last_edit, take_edit_back
 from panel.records.rules import change_rule, set_in_force
 from panel.records.settings import change_setting
 from panel.records.targets import Likeness, make_target
+from panel.records.traces import speaks_of
 from panel.store.engine import Store
 from panel.store.findings import Level
 from panel.store.lexicon import Descriptor, DescriptorVersion
@@ -217,7 +219,7 @@ def test_something_written_since_it_was_seen_is_not_taken_back(house: Store) -> 
 
 def a_session(house: Store, *words: str) -> None:
     with house.write() as db:
-        session = PanelSession(name="Monday", planned_on=FIXED_NOW.date())
+        session = PanelSession(name="Monday", status=SessionStatus.DRAFT)
         for place, word in enumerate(words, 1):
             version = db.scalars(
                 select(DescriptorVersion)
@@ -271,3 +273,17 @@ def test_what_was_planned_by_a_setting_keeps_it(house: Store) -> None:
 def test_who_may_not_edit_a_list_takes_nothing_back(house: Store) -> None:
     a_rule(house)
     assert "does not have the role 'lead'" in refused(house, RULES, "Scotch whisky", by="BL")
+
+
+def test_an_erased_person_is_in_no_edit_and_what_named_them_is_not_put_back(house: Store) -> None:
+    with house.write() as db:
+        db.add(person("1", Role.ASSESSOR))
+    write(house, "lexicon", {**SMOKE, "meaning": "as 1 found it"})
+    write(house, "lexicon", {**SMOKE, "meaning": "hearth"}, minutes=1)
+    with house.write() as db:
+        erase_person(db, "1", keep_scores=True, now=at(2), by="LD")
+    with house.read() as db:
+        for edit in db.scalars(select(ListEdit)):
+            said = (edit.name, edit.part, edit.before_json, edit.after_json)
+            assert not any(speaks_of(each or "", ["1"]) for each in said), said
+    assert "changed by somebody since" in refused(house, LEXICON, "smoke")
