@@ -27,6 +27,15 @@ KEY_IS_SECRET = (SessionStatus.SEALED, SessionStatus.OPEN, SessionStatus.CLOSED)
 """Codes are fixed, and nobody may know what they stand for."""
 
 
+class EditedList(StrEnum):
+    """The lists of the house whose edits can be taken back."""
+
+    LEXICON = "lexicon"
+    TARGETS = "targets"
+    RULES = "rules"
+    SETTINGS = "settings"
+
+
 class Manner(StrEnum):
     """Whether the glasses are nosed only or tasted as well."""
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 import click
 
 from panel.cli.answers import emit_json, table
+from panel.cli.edits_back import take_back_option, take_edit_back
 from panel.cli.invocation import Invocation, json_option, pass_invocation
+from panel.kinds import EditedList
 
 
 @click.group()
@@ -31,12 +33,25 @@ def show(inv: Invocation, as_json: bool) -> None:
 
 @command.command("set")
 @click.argument("name")
-@click.argument("value")
+@click.argument("value", required=False)
 @click.option("--reason", help="Why; kept in the log. A cap on ethanol is not raised without.")
+@take_back_option
 @json_option
 @pass_invocation
-def set_value(inv: Invocation, name: str, value: str, reason: str | None, as_json: bool) -> None:
+def set_value(
+    inv: Invocation,
+    name: str,
+    value: str | None,
+    reason: str | None,
+    take_back: bool,
+    as_json: bool,
+) -> None:
     """Change the setting NAME to VALUE."""
+    if take_back == (value is not None):
+        raise click.UsageError("Give a value, or --take-back.")
+    if value is None:
+        take_edit_back(inv, EditedList.SETTINGS, name, as_json)
+        return
     from panel.records.settings import change_setting
 
     with inv.writing() as db:

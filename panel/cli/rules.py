@@ -5,8 +5,10 @@ from __future__ import annotations
 import click
 
 from panel.cli.answers import emit_json, say, table, tell
+from panel.cli.edits_back import take_back_option, take_edit_back
 from panel.cli.invocation import Invocation, json_option, pass_invocation
 from panel.figures import typed_number
+from panel.kinds import EditedList
 from panel.words.rule_words import LAST_WORD
 
 
@@ -84,13 +86,20 @@ def show(inv: Invocation, name: str | None, as_json: bool) -> None:
 
 @command.command("set")
 @click.argument("name")
-@click.argument("what", metavar="on|off|RULE")
+@click.argument("what", required=False, metavar="[on|off|RULE]")
 @click.argument("value", required=False, metavar="[VALUE|none]")
 @click.option("--cites", default="", help="The law that a changed or new rule comes from.")
+@take_back_option
 @json_option
 @pass_invocation
 def set_rule(
-    inv: Invocation, name: str, what: str, value: str | None, cites: str, as_json: bool
+    inv: Invocation,
+    name: str,
+    what: str | None,
+    value: str | None,
+    cites: str,
+    take_back: bool,
+    as_json: bool,
 ) -> None:
     """Put the set NAME on or off, or change a rule of it (a new name makes a new set).
 
@@ -98,6 +107,11 @@ def set_rule(
     """
     from panel.records.rules import KINDS, change_rule, set_in_force
 
+    if take_back == (what is not None):
+        raise click.UsageError("Say on, off or which rule, or --take-back.")
+    if what is None:
+        take_edit_back(inv, EditedList.RULES, name, as_json)
+        return
     if what not in {"on", "off", *KINDS}:
         raise click.BadParameter(f"{what!r} is not on, off or one of: {', '.join(KINDS)}")
     number = _number(value) if what in KINDS else None

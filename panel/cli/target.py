@@ -9,8 +9,10 @@ import click
 
 from panel.cli.answers import emit_json, say, table
 from panel.cli.completing import a_cask, a_release, a_target
+from panel.cli.edits_back import take_back_option, take_edit_back
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.cli.number import NUMBER
+from panel.kinds import EditedList
 
 
 @click.group("target")
@@ -78,6 +80,7 @@ def show(inv: Invocation, name: str, as_json: bool) -> None:
 @click.option("--with-held", is_flag=True, help="Like a cask although it leaks.")
 @click.option("--only", multiple=True, metavar="NOTE", help="These notes only.")
 @click.option("--tolerance", type=NUMBER, help="Points; else the house's own for alike glasses.")
+@take_back_option
 @as_of_option
 @json_option
 @pass_invocation
@@ -91,16 +94,23 @@ def make(
     with_held: bool,
     only: tuple[str, ...],
     tolerance: float | None,
+    take_back: bool,
     as_of: date | None,
     as_json: bool,
 ) -> None:
     """Make the target NAME from a cask, a release or another target."""
+    sources = (like_cask, like_release, from_target)
+    if take_back:
+        if any(sources):
+            raise click.UsageError("Give what it is to be like, or --take-back.")
+        take_edit_back(inv, EditedList.TARGETS, name, as_json)
+        return
     from panel.questions.target_making import likeness, read_changes
     from panel.questions.targets import target_record
     from panel.records.targets import make_target
     from panel.words.target_words import made_lines
 
-    if sum(each is not None for each in (like_cask, like_release, from_target)) != 1:
+    if sum(each is not None for each in sources) != 1:
         raise click.UsageError("Give one of --like-cask, --like-release and --from.")
     steps = read_changes(changes)
     with inv.reading() as db:  # the reckoning takes seconds: no booth waits for it

@@ -11,10 +11,12 @@ from textual.message import Message
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.edits_back import TakesEditsBack, take_back_key
 from panel.desk.homes import page_of
 from panel.desk.keys import key
 from panel.desk.list_page import ListPage
 from panel.desk.slip import ReadSlip
+from panel.kinds import EditedList
 
 if TYPE_CHECKING:
     from panel.questions.lexicon import DescriptorLine, VersionLine
@@ -54,15 +56,17 @@ class WordTable(BigTable["DescriptorLine"]):
     BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
 
 
-class LexiconPage(ListPage):
+class LexiconPage(ListPage, TakesEditsBack):
     """All descriptors, the retired ones too."""
 
     PLACE = "lexicon"
     TITLE_WORDS = "Lexicon"
+    EDITED = EditedList.LEXICON
     BINDINGS: ClassVar[list[BindingType]] = [
         key("n", "new", "New", "lexicon.new", "Write down a new descriptor"),
         key("j", "version", "New version", "lexicon.version", "Change its meaning"),
         key("minus", "retire", "Retire", "lexicon.retire", "Score it no longer"),
+        take_back_key("lexicon.take_back"),
     ]
 
     @dataclass
@@ -96,6 +100,11 @@ class LexiconPage(ListPage):
             line for each in reversed(descriptor.versions) for line in (*version_lines(each), "")
         ]
         self.app.push_screen(ReadSlip(descriptor.name, lines[:-1]))
+
+    def edited_name(self) -> str | None:
+        """Return the descriptor of the arrow."""
+        word: DescriptorLine | None = self.list.current
+        return word.name if word else None
 
     def action_new(self) -> None:
         """Open the form for a new descriptor."""

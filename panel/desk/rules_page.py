@@ -12,10 +12,12 @@ from textual.message import Message
 from panel.desk.acting import writing
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.edits_back import TakesEditsBack, take_back_key
 from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
 from panel.desk.list_page import ListPage
 from panel.desk.slip import Confirm, ReadSlip
+from panel.kinds import EditedList
 from panel.words.rule_words import LAST_WORD
 
 if TYPE_CHECKING:
@@ -56,16 +58,18 @@ class RulesTable(BigTable[RuleRow]):
     BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
 
 
-class RulesPage(ListPage):
+class RulesPage(ListPage, TakesEditsBack):
     """Every rule of every set; Enter says it in full."""
 
     PLACE = "house"
     TITLE_WORDS = "Rules of law"
+    EDITED = EditedList.RULES
     OFFERS = (Offer("rules.force", "Set in force, or off", "turn", "The whole set of the arrow"),)
     BINDINGS: ClassVar[list[BindingType]] = [
         key("j", "change", "Change", "rules.change", "Another value, with the law it comes from"),
         key("n", "new", "New", "rules.new", "A rule more, or a set of your own"),
         key("minus", "drop", "Drop", "rules.drop", "Strike the rule out of its set"),
+        take_back_key("rules.take_back"),
     ]
 
     @dataclass
@@ -107,6 +111,11 @@ class RulesPage(ListPage):
         row: RuleRow | None = self.list.current
         if row is not None:
             self.app.push_screen(page_of("rule", row))
+
+    def edited_name(self) -> str | None:
+        """Return the set of the arrow."""
+        row: RuleRow | None = self.list.current
+        return row.book.name if row else None
 
     def action_new(self) -> None:
         """Open an empty form; the set of the arrow stands in it."""

@@ -16,12 +16,14 @@ from panel.desk.acting import writing
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.deed_form import DeedForm
+from panel.desk.edits_back import TakesEditsBack, take_back_key
 from panel.desk.entries import Field
 from panel.desk.keys import key
 from panel.desk.list_page import ListPage
 from panel.desk.pick import PickPage
 from panel.desk.typed import Entries
 from panel.errors import EntriesAtFault
+from panel.kinds import EditedList
 
 if TYPE_CHECKING:
     from panel.questions.house import SettingLine
@@ -46,14 +48,16 @@ class SettingsTable(BigTable["SettingLine"]):
     BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
 
 
-class SettingsPage(ListPage):
+class SettingsPage(ListPage, TakesEditsBack):
     """All settings; Enter changes one."""
 
     PLACE = "house"
     TITLE_WORDS = "Settings"
+    EDITED = EditedList.SETTINGS
     DEFAULT_CSS = "SettingsPage #why { height: 2; padding: 0 1; }"
     BINDINGS: ClassVar[list[BindingType]] = [
         key("j", "change", "Change", "settings.change", "Another value"),
+        take_back_key("settings.take_back"),
     ]
 
     @dataclass
@@ -83,6 +87,7 @@ class SettingsPage(ListPage):
     def on_settings_page_read(self, message: Read) -> None:
         """Show them."""
         self.fill(message.settings)
+        self.desk.zone = next(each.shown for each in message.settings if each.name == ZONE)
 
     @on(BigTable.Moved)
     def moved(self, event: BigTable.Moved) -> None:
@@ -95,6 +100,11 @@ class SettingsPage(ListPage):
     def open(self, event: BigTable.Opened) -> None:
         """Change the setting."""
         self.app.push_screen(SettingForm(event.row))
+
+    def edited_name(self) -> str | None:
+        """Return the setting of the arrow."""
+        setting: SettingLine | None = self.list.current
+        return setting.name if setting else None
 
     def action_change(self) -> None:
         """Change the setting of the arrow."""

@@ -1,4 +1,4 @@
-"""What was written of a cask last is taken back, from its page and from the list of casks."""
+"""What was written of a record last is taken back, from its page and from the list of all."""
 
 from __future__ import annotations
 
@@ -13,10 +13,11 @@ from panel.desk.page import Page
 
 if TYPE_CHECKING:
     from panel.records.taking_back import LastAct
+    from panel.store.engine import Session
 
 
 class TakesBack(Page):
-    """A page of casks: `u` reverses what was written of one of them last."""
+    """A page of records: `u` reverses what was written of one of them last."""
 
     @dataclass
     class TakenBack(Message):
@@ -31,14 +32,18 @@ class TakesBack(Page):
         return super().can_now(action)
 
     @work(thread=True, exclusive=True, group="take back", exit_on_error=False)
-    def reverse(self, cask: str, seen: LastAct | None = None) -> None:
+    def reverse(self, name: str, seen: LastAct | None = None) -> None:
         """Write what reverses it, in a job; *seen* is what the page showed as the last."""
+        with writing(self.desk.store) as db:
+            words = self.taken_back(db, name, seen)
+        self.hand_over(self.TakenBack(words))
+
+    def taken_back(self, db: Session, name: str, seen: LastAct | None) -> str:
+        """Write it of a cask, and return what was done."""
         from panel.records.taking_back import take_back_last
 
         desk = self.desk
-        with writing(desk.store) as db:
-            done = take_back_last(db, cask, now=desk.now(), by=desk.by, seen=seen)
-        self.hand_over(self.TakenBack(done.sentence()))
+        return take_back_last(db, name, now=desk.now(), by=desk.by, seen=seen).sentence()
 
     def on_takes_back_taken_back(self, message: TakenBack) -> None:
         """Say so and read anew."""

@@ -13,12 +13,13 @@ from textual.message import Message
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.edits_back import TakesEditsBack, take_back_key
 from panel.desk.entries import Field
 from panel.desk.keys import key
-from panel.desk.page import Page
 from panel.desk.pick import PickPage
 from panel.desk.plan_form import WORD_COLUMNS
 from panel.desk.record_form import RecordForm
+from panel.kinds import EditedList
 
 if TYPE_CHECKING:
     from panel.questions.lexicon import DescriptorLine
@@ -38,12 +39,14 @@ class AimTable(BigTable["AimLine"]):
     BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
 
 
-class TargetLinesPage(Page):
+class TargetLinesPage(TakesEditsBack):
     """What a target asks of each descriptor; Enter changes a line, n adds one."""
 
     PLACE = "targets"
+    EDITED = EditedList.TARGETS
     BINDINGS: ClassVar[list[BindingType]] = [
         key("n", "new", "New line", "lines.new", "A descriptor more"),
+        take_back_key("lines.take_back"),
     ]
 
     @dataclass
@@ -91,6 +94,10 @@ class TargetLinesPage(Page):
             "weight": f"{line.weight:.15g}",
         }
         self.app.push_screen(TargetForm(values))
+
+    def edited_name(self) -> str:
+        """Return the target, whichever line the arrow is on."""
+        return self.target
 
     def action_new(self) -> None:
         """Add a line."""

@@ -11,9 +11,11 @@ from textual.message import Message
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
+from panel.desk.edits_back import TakesEditsBack, take_back_key
 from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
 from panel.desk.list_page import ListPage
+from panel.kinds import EditedList
 
 if TYPE_CHECKING:
     from panel.questions.targets import TargetRecord
@@ -41,13 +43,15 @@ class TargetTable(BigTable["TargetRecord"]):
     BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
 
 
-class TargetsPage(ListPage):
+class TargetsPage(ListPage, TakesEditsBack):
     """All targets; Enter shows the casks that suit one."""
 
     PLACE = "targets"
     TITLE_WORDS = "Targets"
+    EDITED = EditedList.TARGETS
     BINDINGS: ClassVar[list[BindingType]] = [
         key("n", "new", "New", "targets.new", "A new target, its first line"),
+        take_back_key("targets.take_back"),
     ]
 
     OFFERS: ClassVar[tuple[Offer, ...]] = (
@@ -81,6 +85,11 @@ class TargetsPage(ListPage):
     def open(self, event: BigTable.Opened) -> None:
         """Show one target and the casks that suit it."""
         self.app.push_screen(page_of("target", event.row))
+
+    def edited_name(self) -> str | None:
+        """Return the target of the arrow."""
+        target: TargetRecord | None = self.list.current
+        return target.name if target else None
 
     def action_new(self) -> None:
         """Open the form for the first line of a new target."""

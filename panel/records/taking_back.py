@@ -61,10 +61,7 @@ class LastAct:
 
     def why_not(self, by: str) -> str:
         """Return why *by* cannot take it back, in words; nothing where they can."""
-        if self.by != by and not {self.by, by} <= BY_NOBODY:
-            who = self.by or "somebody who was erased"
-            return f"{self.words} was written by {who}: who did it takes it back."
-        return self.stands
+        return whose(self.words, self.by, by) or self.stands
 
 
 @dataclass(frozen=True)
@@ -86,6 +83,14 @@ class TakenBack:
     def sentence(self) -> str:
         """Return what was done, as a person reads it."""
         return f"{self.words} is taken back."
+
+
+def whose(words: str, wrote: str, by: str) -> str:
+    """Return that somebody else than *by* wrote it, in words; nothing where they did."""
+    if wrote == by or {wrote, by} <= BY_NOBODY:
+        return ""
+    who = wrote or "somebody who was erased"
+    return f"{words} was written by {who}: who did it takes it back."
 
 
 def last_act(db: Session, cask: str, *, now: datetime) -> LastAct | None:

@@ -29,6 +29,7 @@ from panel.store.draws import Draw, RegisterReversal
 from panel.store.house_setting import HouseSetting
 from panel.store.key import KeyRow
 from panel.store.lexicon import Descriptor, DescriptorVersion
+from panel.store.list_edits import ListEdit
 from panel.store.log import LogEntry
 from panel.store.mixing_notes import MixingNote
 from panel.store.own_words import OwnScoreChange, OwnWord
@@ -64,8 +65,12 @@ WORDS: tuple[Attribute, ...] = (
     *(HoldChange.reason, HoldChange.reason_before),
     *(RegisterReversal.reason, RegisterReversal.fate, RegisterReversal.because),
     *(Release.reason, Release.signed_despite, Release.cancelled_because),
+    *(ListEdit.name, ListEdit.part, ListEdit.before_json, ListEdit.after_json),
 )
-"""What people wrote freely: code and real name are replaced wherever they stand in it."""
+"""What people wrote freely: code and real name are replaced wherever they stand in it.
+
+What a list held before an edit too: that is no name of the house's any more, or stands elsewhere.
+"""
 DOCUMENTS: tuple[Attribute, ...] = (
     *(Release.limits_json, Release.predicted_json, Release.found_json),
 )

@@ -19,8 +19,9 @@ from panel.store.log import append_entry
 from panel.store.sessions import MarkReversal, Serving, ServingMark
 
 TOO_LATE = (
-    "What was marked before the reveal stays; a glass is taken out or brought back with its reason "
-    "on record: `oakpanel session mark ... --after-reveal --note WHY`."
+    "From the reveal on no mark is taken back, neither one set before it nor one set since: mark "
+    "the glass void or kept, as it is to stand, with the reason on record: `oakpanel session mark "
+    "SESSION ASSESSOR CODE kept --after-reveal --note WHY`."
 )
 NOTE = "taken back"
 

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import ClassVar
 
 from sqlalchemy import CheckConstraint, ForeignKey, UniqueConstraint, false, select
 from sqlalchemy.orm import Mapped, Session, mapped_column, relationship
 
-from panel.kinds import Stage
+from panel.kinds import EditedList, Stage
 from panel.store.base import Bound, choice
+from panel.store.list_edits import Listed
 
 
-class Descriptor(Bound):
+class Descriptor(Listed, Bound):
     """A word of the house; what it means stands in its versions."""
 
     __tablename__ = "descriptor"
@@ -23,8 +25,14 @@ class Descriptor(Bound):
         back_populates="descriptor", order_by="DescriptorVersion.version"
     )
 
+    EDITED: ClassVar[EditedList] = EditedList.LEXICON
 
-class DescriptorVersion(Bound):
+    def listed(self) -> tuple[str, str]:
+        """Return its name."""
+        return self.name, ""
+
+
+class DescriptorVersion(Listed, Bound):
     """What a descriptor meant from a date on. A retired one keeps its scores.
 
     Some are there to be missed: a fault ought to be absent, and is no worse a note for being so.
@@ -50,6 +58,16 @@ class DescriptorVersion(Bound):
     retired_on: Mapped[date | None]
 
     descriptor: Mapped[Descriptor] = relationship(back_populates="versions")
+
+    EDITED: ClassVar[EditedList] = EditedList.LEXICON
+    TOLD: ClassVar[tuple[str, ...]] = (
+        *("meaning", "reference_recipe", "stage", "low_words", "high_words"),
+        *("pools_with_previous", "ought_to_be_absent", "introduced_on", "retired_on"),
+    )
+
+    def listed(self) -> tuple[str, str]:
+        """Return the descriptor and which version."""
+        return self.whose("descriptor").name, str(self.version)
 
 
 def fault_notes(db: Session) -> set[str]:

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from sqlalchemy import CheckConstraint, ForeignKey
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
-from panel.kinds import RuleKind
+from panel.kinds import EditedList, RuleKind
 from panel.store.base import Bound, choice
+from panel.store.list_edits import Listed
 
 
-class RuleSet(Bound):
+class RuleSet(Listed, Bound):
     """A set that differs from what comes with the program, or one of the house's own."""
 
     __tablename__ = "rule_set"
@@ -22,8 +25,15 @@ class RuleSet(Bound):
         back_populates="rule_set", cascade="all, delete-orphan", order_by="RuleLine.kind"
     )
 
+    EDITED: ClassVar[EditedList] = EditedList.RULES
+    TOLD: ClassVar[tuple[str, ...]] = ("in_force",)
 
-class RuleLine(Bound):
+    def listed(self) -> tuple[str, str]:
+        """Return its name."""
+        return self.name, ""
+
+
+class RuleLine(Listed, Bound):
     """One rule of a set; without a value it was struck out."""
 
     __tablename__ = "rule_line"
@@ -38,3 +48,10 @@ class RuleLine(Bound):
     cites: Mapped[str]
 
     rule_set: Mapped[RuleSet] = relationship(back_populates="lines")
+
+    EDITED: ClassVar[EditedList] = EditedList.RULES
+    TOLD: ClassVar[tuple[str, ...]] = ("value", "cites")
+
+    def listed(self) -> tuple[str, str]:
+        """Return the set and the rule."""
+        return self.whose("rule_set").name, self.kind.value

@@ -9,6 +9,7 @@ from panel.store import (
     house_setting,
     key,
     lexicon,
+    list_edits,
     log,
     mixing_notes,
     own_words,
@@ -25,6 +26,6 @@ from panel.store.base import Base
 METADATA = Base.metadata
 MODULES = (
     *(casks, draws, house_setting, key, lexicon, log, own_words, people, sessions, targets),
-    *(passes, mixing_notes, releases, rule_sets),
+    *(passes, mixing_notes, releases, rule_sets, list_edits),
     word_matches,
 )

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from sqlalchemy import CheckConstraint, ForeignKey
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
+from panel.kinds import EditedList
 from panel.store.base import Bound
 from panel.store.lexicon import Descriptor
+from panel.store.list_edits import Listed
 
 
-class StoredTarget(Bound):
+class StoredTarget(Listed, Bound):
     """What a release should be like."""
 
     __tablename__ = "target"
@@ -21,8 +25,14 @@ class StoredTarget(Bound):
         back_populates="target", cascade="all, delete-orphan", order_by="StoredTargetLine.place"
     )
 
+    EDITED: ClassVar[EditedList] = EditedList.TARGETS
 
-class StoredTargetLine(Bound):
+    def listed(self) -> tuple[str, str]:
+        """Return its name."""
+        return self.name, ""
+
+
+class StoredTargetLine(Listed, Bound):
     """Aim, tolerance and weight of one descriptor."""
 
     __tablename__ = "target_line"
@@ -41,3 +51,10 @@ class StoredTargetLine(Bound):
 
     target: Mapped[StoredTarget] = relationship(back_populates="lines")
     descriptor: Mapped[Descriptor] = relationship()
+
+    EDITED: ClassVar[EditedList] = EditedList.TARGETS
+    TOLD: ClassVar[tuple[str, ...]] = ("place", "aim", "tolerance", "weight")
+
+    def listed(self) -> tuple[str, str]:
+        """Return the target and the descriptor."""
+        return self.whose("target").name, self.whose("descriptor").name

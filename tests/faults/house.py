@@ -8,7 +8,9 @@ from pathlib import Path
 
 from sqlalchemy import select
 
-from panel.kinds import Fault
+from panel.kinds import EditedList, Fault
+from panel.records.lists_back import take_edit_back
+from panel.records.settings import change_setting
 from panel.session.seal import seal_session
 from panel.session.stages import open_session
 from panel.store import booth_queries as booth
@@ -67,6 +69,10 @@ def build(path: Path) -> str:
         back.reverses_id = first.id
         db.add(back)
         append_entry(db, at=NOW, by=LEAD, action="pass given", details={})
+    with store.write() as db:
+        change_setting(db, "pause_s", "90", now=NOW, by=LEAD)
+    with store.write() as db:
+        take_edit_back(db, EditedList.SETTINGS, "pause_s", now=NOW, by=LEAD)
     with store.read() as db:
         code = db.scalars(WHO).first()
     with store.write() as db:

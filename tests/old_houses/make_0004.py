@@ -3,7 +3,7 @@
     python -m tests.old_houses.make_0004
 
 The same hands and records as those of 0003, and what can be taken back since: an event, a hold, a
-mark, a line of the register. What is kept is named as in `make_0001`.
+mark, an edit of a list, a line of the register. What is kept is named as in `make_0001`.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ MOVED = "cask,kind,happened_on,warehouse\nW02,moved,2026-02-20,Nave\n"
 
 
 def taken_back(house: House) -> None:
-    """Write an event and a hold and take both back; reverse a line of the register."""
+    """Write an event, a hold and a setting and take all back; reverse a line of the register."""
     house.load("events", MOVED)
     house.do("cask", "W02", "--take-back")
     house.load("events", MOVED.replace("Nave", "Crypt"))
@@ -28,6 +28,8 @@ def taken_back(house: House) -> None:
     with house.opened() as store:
         holding.hold_filling(store, "W03/1", "musty", "", now=house.clock(), by="Heron")
     house.do("cask", "W03", "--take-back")
+    house.do("house", "set", "pause_s", "90")
+    house.do("house", "set", "pause_s", "--take-back")
     house.do("register", "reverse", "W01 2023", "--because", "it was kept", "--fate", "kept sealed")
 
 

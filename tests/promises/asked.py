@@ -27,6 +27,8 @@ def ask_of_records(ask: Ask, folder: Path) -> None:
     ask("people export", "AA", prints_json_anyway=True)
     ask("house show")
     ask("house set", "pause_s", "90")
+    ask("house set", "pause_s", "--take-back", what=" taken back")
+    ask("house set", "pause_s", "90", what=" once more")
     ask("rules list")
     ask("rules show")
     ask("rules set", "County", "minimum age", "13", "--cites", "Bylaw 7")

@@ -120,10 +120,11 @@ def test_every_act_of_the_room_is_held_to_this() -> None:
     }
     from panel.records.deed import deed
     from panel.records.forgetting import erase_and_overwrite
+    from panel.records.lists_back import take_edit_back
     from panel.records.proving import asked_of
     from panel.records.restore import look_at  # writes nothing
 
-    # They have tests of their own: one writes through a file, one reverses what such a one wrote,
+    # They have tests of their own: one writes through a file, two reverse what such a one wrote,
     # two write a whole file anew.
-    apart = {hold_filling, take_back_last, restore, erase_and_overwrite}
+    apart = {hold_filling, take_back_last, take_edit_back, restore, erase_and_overwrite}
     assert found - {deed, asked_of, look_at} == {act for act, _, _ in ACTS.values()} | apart

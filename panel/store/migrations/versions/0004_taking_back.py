@@ -1,4 +1,4 @@
-"""what is taken back, lines of the register reversed, scores that are numbers, notes of a length.
+"""what is taken back and edited, the register reversed, scores that are numbers, notes of a length.
 
 A score that is no number was written by another tool, says nothing and is left out everywhere: it
 goes, and what the program itself was given stands in the changes of scores. A note that is longer
@@ -26,6 +26,7 @@ REVISED = "oakpanel_revised"
 
 def upgrade() -> None:
     _what_is_taken_back()
+    _edits_of_lists()
     _lines_reversed()
     for table in ("score", "score_change", "own_score_change"):
         _numbers_alone(table)
@@ -83,6 +84,25 @@ def _what_is_taken_back() -> None:
             ["reverses_id"], ["serving_mark.id"], name=op.f("fk_mark_reversal_reverses_id")
         ),
         sa.PrimaryKeyConstraint("mark_id", name=op.f("pk_mark_reversal")),
+    )
+
+
+def _edits_of_lists() -> None:
+    op.create_table(
+        "list_edit",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("edited", sa.String(), nullable=False),
+        sa.Column("name", sa.String(), nullable=False),
+        sa.Column("part", sa.String(), nullable=False),
+        sa.Column("before_json", sa.String(), nullable=True),
+        sa.Column("after_json", sa.String(), nullable=True),
+        sa.Column("reverses_id", sa.Integer(), nullable=True),
+        sa.Column("row_nonce", sa.String(), nullable=True),
+        sa.ForeignKeyConstraint(
+            ["reverses_id"], ["list_edit.id"], name=op.f("fk_list_edit_reverses_id")
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_list_edit")),
+        sa.UniqueConstraint("reverses_id", name=op.f("uq_list_edit_reverses_id")),
     )
 
 
