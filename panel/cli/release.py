@@ -131,7 +131,6 @@ def _proposal(
         as_of=day,
         with_held=with_held,
         exponents=exponents,
-        in_full=answer > 1,
     )
     return from_answer(found, answer, exponents)
 
