@@ -159,10 +159,10 @@ def first_sentence(first: Mixture, answers: Sequence[Mixture] | None) -> str:
     ]
     if not surer:
         return f"{said}."
-    one = len(surer) == 1
+    it, is_it = ("it", "it is") if len(surer) == 1 else ("them", "they are")
     return (
-        f"{said}. Those that tell put {listed(surer)} higher, but {'it is' if one else 'they are'} not first, "
-        f"since those that choose put {'it' if one else 'them'} lower."
+        f"{said}. Those that tell put {listed(surer)} higher, but {is_it} not first, since those "
+        f"that choose put {it} lower."
     )
 
 
