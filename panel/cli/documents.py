@@ -10,11 +10,11 @@ if TYPE_CHECKING:
     from datetime import date
 
     from panel.kinds import ServingStatus, SwapOutcome
+    from panel.questions.cask_entries import LifeEntry
     from panel.questions.cask_figures import CaskFigures
     from panel.questions.filling_told import FillingTold
     from panel.questions.glasses import Glass
     from panel.questions.house import SettingLine
-    from panel.questions.cask_entries import LifeEntry
     from panel.questions.people import PersonLine
     from panel.questions.targets import TargetRecord
     from panel.records.erase import Erasure
