@@ -25,7 +25,7 @@ from typing import Any, Protocol, runtime_checkable
 
 Json = dict[str, Any]
 
-_SPREAD = "**"
+SPREAD = "**"
 
 
 @runtime_checkable
@@ -69,18 +69,18 @@ def keys_of(value: object) -> Json:
 
 
 def _pairs(value: Any) -> Iterator[tuple[str, Any]]:
-    for attribute, key in _shape(type(value)):
+    for attribute, key in told_keys(type(value)):
         part = getattr(value, attribute)
         if isinstance(part, Beside):
             yield from as_json(part.beside(key)).items()
-        elif key == _SPREAD:
+        elif key == SPREAD:
             yield from as_json(part).items()
         else:
             yield key, as_json(part)
 
 
-def _shape(kind: type[Any]) -> tuple[tuple[str, str], ...]:
-    """Attributes of a class that are told, each with its key."""
+def told_keys(kind: Any) -> tuple[tuple[str, str], ...]:
+    """Return the attributes of a class that are told, each with its key."""
     told: tuple[str | tuple[str, str], ...] = getattr(kind, "json_keys", ()) or (
         *(part.name for part in fields(kind)),
         *getattr(kind, "json_also", ()),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import Annotated, TypedDict
 
 import pandas as pd
 
@@ -98,6 +99,19 @@ class NoteInfluences:
     reason: str | None = None
 
 
+class PredictionRow(TypedDict):
+    """A note of a cask that nobody nosed."""
+
+    cask: str
+    filling: str
+    descriptor: str
+    estimate: float | None
+    se: float | None
+    low: float | None
+    high: float | None
+    note: str | None
+
+
 @dataclass(frozen=True, repr=False)
 class Influences(AsJson, Readable):
     """What wood, age, peat and strength do to each descriptor.
@@ -128,7 +142,7 @@ class Influences(AsJson, Readable):
     notes: tuple[NoteInfluences, ...]
     separation: Separation
     map: Map | None
-    predictions: pd.DataFrame
+    predictions: Annotated[pd.DataFrame, PredictionRow]
     level: float
     n_casks: int
     n_draws: int

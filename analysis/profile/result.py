@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Annotated
 
 import numpy as np
 import pandas as pd
@@ -19,6 +20,7 @@ from .ends import ReadAs
 from .links import Link
 from .one_order import OneOrder, place_or_cask
 from .posterior import Posterior, places
+from .rows import AssessorRow, EstimateRow
 from .words import not_comparable, profile_lines, unlinked
 
 
@@ -141,13 +143,13 @@ class Profile(AsJson, Readable):
         The part of the stock that is compared; None where all of it hangs together.
     """
 
-    estimates: pd.DataFrame
+    estimates: Annotated[pd.DataFrame, EstimateRow]
     fits: tuple[DescriptorFit, ...]
     links: tuple[Link, ...]
     as_of: date | None
     n_scores: int
     left_out: Mapping[str, int]
-    assessors: pd.DataFrame = field(default_factory=pd.DataFrame)
+    assessors: Annotated[pd.DataFrame, AssessorRow] = field(default_factory=pd.DataFrame)
     posterior: Posterior | None = None
     camps: tuple[NoteCamps, ...] = ()
     one_order: OneOrder | None = None
@@ -157,6 +159,7 @@ class Profile(AsJson, Readable):
         *("as_of", "n_scores", "left_out", "note", "camps", "one_order", "links", "fits"),
         *("assessors", ("estimates", "samples")),
     )
+    json_sometimes = ()
 
     @property
     def descriptors(self) -> tuple[str, ...]:

@@ -68,12 +68,15 @@ class Expectation:
     ----------
     probability
         Chance that all lines are within tolerance at once.
+    probability_se
+        Standard error of that chance by simulation alone: what other draws would change.
     worst_descriptor
         The line that is least sure to be right.
     """
 
     lines: tuple[Line, ...]
     probability: float
+    probability_se: float
     worst_descriptor: str
 
 
@@ -130,8 +133,13 @@ def expect(
         )
         for i, line in enumerate(task.target.lines)
     )
-    together = float(inside.prod(axis=1).mean())
-    return Expectation(lines, together, lines[int(each.argmin())].descriptor)
+    together = inside.prod(axis=1)
+    return Expectation(
+        lines,
+        probability=float(together.mean()),
+        probability_se=float(together.std(ddof=1) / np.sqrt(len(together))),
+        worst_descriptor=lines[int(each.argmin())].descriptor,
+    )
 
 
 def _enough(casks: int) -> int:

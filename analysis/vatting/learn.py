@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Annotated, TypedDict
 
 import numpy as np
 import pandas as pd
@@ -61,6 +62,16 @@ class NoteLearned:
     sentence: str
 
 
+class BlendRow(TypedDict):
+    """A note of a nosed blend: predicted by the rule as it was, and nosed."""
+
+    blend: str
+    descriptor: str
+    predicted: float | None
+    nosed: float | None
+    se: float | None
+
+
 @dataclass(frozen=True)
 class MixingLearned(AsJson):
     """What all bench blends say together.
@@ -81,7 +92,7 @@ class MixingLearned(AsJson):
     error_low: float
     error_high: float
     n_blends: int
-    blends: pd.DataFrame
+    blends: Annotated[pd.DataFrame, BlendRow]
     sentence: str
 
     json_keys = ("sentence", "n_blends", "error_sd", "error_low", "error_high", "notes", "blends")

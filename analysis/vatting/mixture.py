@@ -87,7 +87,8 @@ class Mixture(AsJson):
     shares: tuple[ShareReached, ...]
 
     json_keys = (
-        *("parts", ("poured", "**"), "prediction", "probability", "worst_descriptor", "shares"),
+        *("parts", ("poured", "**"), "prediction", "probability", "probability_se"),
+        *("worst_descriptor", "shares"),
     )
 
     @property
@@ -114,6 +115,11 @@ class Mixture(AsJson):
     def probability(self) -> float:
         """Chance that every line is within tolerance."""
         return self.expectation.probability
+
+    @property
+    def probability_se(self) -> float:
+        """Standard error of that chance by simulation alone."""
+        return self.expectation.probability_se
 
 
 def surely_fills(mixture: Mixture, limits: Limits) -> bool:

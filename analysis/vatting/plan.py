@@ -28,6 +28,7 @@ from .verdict import (
     LABEL,
     VAPOUR,
     conflict_sentence,
+    first_sentence,
     limit_words,
     next_action,
     plan_sentence,
@@ -69,7 +70,8 @@ def plan_vatting(
         Time for solving, all rounds together.
     in_full
         Also find different answers, stand-ins for every cask and the price of every limit.
-        That solves the question a dozen times more.
+        That solves the question a dozen times more. The surest of the answers comes first, so
+        it may be another than without.
 
     Returns
     -------
@@ -115,20 +117,33 @@ def plan_vatting(
             chosen = tighten(task, kappas=kappas, seconds=seconds)
         if chosen.mixture is None:
             return _nothing(task, chosen, eligible)
-        plan = _plan(task, chosen, chosen.mixture, eligible)
-        plan = _in_full(task, chosen, plan) if in_full else plan
+        if in_full:
+            plan = _in_full(task, chosen, eligible)
+        else:
+            plan = _plan(task, chosen, chosen.mixture, eligible)
         step(Stage.VATTING, _PARTS, _PARTS)
         return plan
 
 
-def _plan(task: Task, chosen: Tightened, mixture: Mixture, eligible: Eligible) -> VattingPlan:
+def _plan(
+    task: Task,
+    chosen: Tightened,
+    mixture: Mixture,
+    eligible: Eligible,
+    answers: tuple[Mixture, ...] | None = None,
+) -> VattingPlan:
     reach = find_reach(task, chosen.first.model, chosen.first.relaxed)
     found = chosen.found
     return VattingPlan(
         target=task.target.name,
         sentence=plan_sentence(mixture, reach),
         next_action=next_action(mixture, reach),
-        quality_sentence=quality_sentence(found.gap, found.proven, chosen.kappa),
+        quality_sentence=" ".join(
+            (
+                quality_sentence(found.gap, found.proven, chosen.kappa),
+                first_sentence(mixture, answers),
+            )
+        ),
         cautions=(BENCH, LABEL, VAPOUR),
         mixture=mixture,
         proven=found.proven,
@@ -142,12 +157,14 @@ def _plan(task: Task, chosen: Tightened, mixture: Mixture, eligible: Eligible) -
         reach=reach,
         n_eligible=len(eligible.rows),
         barred=eligible.counts,
+        answers=answers,
     )
 
 
-def _in_full(task: Task, chosen: Tightened, plan: VattingPlan) -> VattingPlan:
+def _in_full(task: Task, tightened: Tightened, eligible: Eligible) -> VattingPlan:
     step(Stage.VATTING, 1, _PARTS)
-    answers = different_answers(task, chosen, count=ANSWERS)
+    answers = different_answers(task, tightened, count=ANSWERS)
+    chosen, mixtures = answers.chosen, answers.mixtures
     step(Stage.VATTING, 2, _PARTS)
     others = [SaidStandIn(found, stand_in_sentence(found)) for found in stand_ins(task, chosen)]
     step(Stage.VATTING, 3, _PARTS)
@@ -155,7 +172,8 @@ def _in_full(task: Task, chosen: Tightened, plan: VattingPlan) -> VattingPlan:
         PricedLimit(price, limit_words(price.key, task.limits), price_sentence(price, task.limits))
         for price in price_limits(task, chosen)
     ]
-    return replace(plan, answers=answers, stand_ins=tuple(others), prices=tuple(prices))
+    plan = _plan(task, chosen, mixtures[0], eligible, mixtures)
+    return replace(plan, stand_ins=tuple(others), prices=tuple(prices))
 
 
 def _nothing(task: Task, chosen: Tightened, eligible: Eligible) -> NoVatting:

@@ -148,6 +148,16 @@ class VattingPlan(AsJson, Readable):
         return self.mixture.parts
 
 
+_ABSENT = tuple(
+    ("untold", key)
+    for key in (
+        *("gap", "bulk_litres", "abv_percent", "water_litres", "bottles"),
+        *("age_statement_years", "probability"),
+    )
+)
+"""What a plan would have, as it stands where there is none."""
+
+
 @dataclass(frozen=True, repr=False)
 class NoVatting(AsJson, Readable):
     """There is no vatting, and why.
@@ -172,18 +182,11 @@ class NoVatting(AsJson, Readable):
 
     json_keys = (
         *("target", "found", "sentence", ("sentence", "reason"), "conflict", "proven"),
-        *(("nothing", "**"), "n_eligible", "barred"),
+        *(("no_casks", "parts"), ("no_casks", "prediction"), *_ABSENT, "n_eligible", "barred"),
     )
     found = False
-
-    @property
-    def nothing(self) -> dict[str, tuple[()] | None]:
-        """What a plan would have, as it stands where there is none."""
-        absent = (
-            *("gap", "bulk_litres", "abv_percent", "water_litres", "bottles"),
-            *("age_statement_years", "probability"),
-        )
-        return {"parts": (), "prediction": (), **dict.fromkeys(absent)}
+    no_casks = ()
+    untold = None
 
     def said(self) -> Iterator[str]:
         """Give why there is none."""

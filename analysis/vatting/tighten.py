@@ -112,7 +112,7 @@ def tighten(
         time = min(_EACH_SECONDS, max(0.05, (deadline - perf_counter()) / left))
         found = solve(model, time, start=before)
         rows, litres = chosen_litres(found)
-        chance = _chance(task, found, Stream.CHOOSING)
+        chance = chance_of(task, found, Stream.CHOOSING)
         tried.append((kappa, found, band, chance))
         if not len(rows):
             break
@@ -124,7 +124,8 @@ def _same(one: Band, other: Band) -> bool:
     return np.array_equal(one.low, other.low) and np.array_equal(one.high, other.high)
 
 
-def _chance(task: Task, found: Found, stream: Stream) -> float | None:
+def chance_of(task: Task, found: Found, stream: Stream) -> float | None:
+    """Chance of all lines by one stream of draws; None when nothing was found."""
     rows, litres = chosen_litres(found)
     return expect(task, rows, litres, stream=stream).probability if len(rows) else None
 
@@ -141,7 +142,7 @@ def _best(task: Task, tried: list[tuple[float, Found, Band, float | None]]) -> T
         rounds=tuple(
             Round(
                 kappa=kappa,
-                probability=_chance(task, found, Stream.TOLD),
+                probability=chance_of(task, found, Stream.TOLD),
                 n_casks=len(chosen_litres(found)[0]),
                 objective=found.objective,
                 bound=found.bound,

@@ -142,7 +142,38 @@ def quality_sentence(gap: float, proven: bool, kappa: float) -> str:
             f"Not proven for the {band}: another choice of casks could be better by {gap:.3f} "
             "points at most"
         )
-    return f"{said}. The chance is the greatest of the bands tried, not of all choices."
+    return f"{said}."
+
+
+def first_sentence(first: Mixture, answers: Sequence[Mixture] | None) -> str:
+    """Say among what the first answer is the surest, and how well simulation tells that."""
+    among = "the bands tried" if answers is None else "the bands tried and of the answers listed"
+    said = (
+        f"The chance is the greatest of {among}, not of all choices. Some simulated vattings "
+        f"choose, others tell the chance: by simulation alone it errs by {_error_words(first)}"
+    )
+    surer = [
+        f"answer {number} ({_to_a_thousandth(other)} against {_to_a_thousandth(first)})"
+        for number, other in enumerate(answers or (), 1)
+        if other.probability > first.probability
+    ]
+    if not surer:
+        return f"{said}."
+    it, is_it = ("it", "it is") if len(surer) == 1 else ("them", "they are")
+    return (
+        f"{said}. Those that tell put {listed(surer)} higher, but {is_it} not first, since those "
+        f"that choose put {it} lower."
+    )
+
+
+def _error_words(mixture: Mixture) -> str:
+    """Two standard errors of simulation."""
+    error = 2.0 * mixture.probability_se
+    return "less than .001" if error < 0.001 else "±" + f"{error:.3f}".lstrip("0")
+
+
+def _to_a_thousandth(mixture: Mixture) -> str:
+    return f"{mixture.probability:.3f}".lstrip("0")
 
 
 def next_action(mixture: Mixture, reach: Reach) -> str:

@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
 from analysis.cell_text import folded
 from panel.cli.answers import emit_json, table, tell
 from panel.cli.completing import a_cask
+from panel.cli.documents import CaskGlasses, Casks, CaskShown, CaskTold
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.figures import tenths
+from panel.questions.filling_told import filling_told
 from panel.words.cask_words import (
     age_figure,
     figure_words,
     make_word,
-    state_dict,
     today_words,
     use_words,
 )
@@ -85,7 +85,7 @@ def _show_scores(db: Session, number: str | None, day: date, as_json: bool) -> N
         raise click.UsageError("Of which cask? --scores is about one.")
     glasses = cask_glasses(db, number, as_of=day)
     if as_json:
-        emit_json({"cask": number, "as_of": day, "glasses": glasses})
+        emit_json(CaskGlasses(number, day, glasses))
     else:
         tell("\n".join(cask_glass_lines(number, glasses)))
 
@@ -93,7 +93,7 @@ def _show_scores(db: Session, number: str | None, day: date, as_json: bool) -> N
 def show_list(lines: list[CaskLine], day: date, as_json: bool) -> None:
     """Print the list of casks."""
     if as_json:
-        emit_json({"as_of": day, "casks": [line_dict(line) for line in lines]})
+        emit_json(Casks(day, tuple(_told(line) for line in lines)))
         return
     headings = ["cask", "wood", "make", "fill", "age", "litres", "% vol", "place", "state"]
     if any(line.state is not None and line.state.parcel for line in lines):
@@ -112,16 +112,15 @@ def _row(line: CaskLine) -> tuple[object, ...]:
     )
 
 
-def line_dict(line: CaskLine) -> dict[str, Any]:
-    """Return one cask of the list for JSON."""
-    contents = None if line.today is None else state_dict(line.today)
-    return {"cask": line.number, "wood": line.wood, "size_l": line.size_l, "filling": contents}
+def _told(line: CaskLine) -> CaskTold:
+    contents = None if line.today is None else filling_told(line.today)
+    return CaskTold(line.number, line.wood, line.size_l, contents)
 
 
 def show_life(life: CaskLife, notes: Sequence[GlassNote], as_json: bool) -> None:
     """Print one cask's life, and what assessors wrote about its glasses."""
     if as_json:
-        emit_json({**life_dict(life), "notes": notes})
+        emit_json(_shown(life, notes))
         return
     click.echo(f"Cask {life.number}: {life.wood}, {life.size_l:g} L")
     click.echo("\n".join(folded(today_words(life.today), 80)) if life.today else "Empty.")
@@ -153,15 +152,15 @@ def entry_lines(entry: LifeEntry, *, with_filling: bool, width: int = 80) -> lis
     ) or [heading.rstrip()]
 
 
-def life_dict(life: CaskLife) -> dict[str, Any]:
-    """Return a cask's life for JSON."""
-    return {
-        "cask": life.number,
-        "wood": life.wood,
-        "size_l": life.size_l,
-        "as_of": life.as_of,
-        "fillings": [state_dict(now) for now in life.fillings],
-        "entries": [asdict(entry) for entry in life.entries],
-        "flags": list(life.flags),
-        "figures": None if life.figures is None else asdict(life.figures),
-    }
+def _shown(life: CaskLife, notes: Sequence[GlassNote]) -> CaskShown:
+    return CaskShown(
+        cask=life.number,
+        wood=life.wood,
+        size_l=life.size_l,
+        as_of=life.as_of,
+        fillings=tuple(map(filling_told, life.fillings)),
+        entries=life.entries,
+        flags=life.flags,
+        figures=life.figures,
+        notes=tuple(notes),
+    )

@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from panel.cli.answers import emit_json, say, tell
+from panel.cli.documents import DatabaseMade
 from panel.cli.invocation import Invocation, json_option, pass_invocation
 
 
@@ -36,7 +37,7 @@ def init(inv: Invocation, lead: str | None, as_json: bool) -> None:
         if lead is not None:
             found_house(store, Founding(lead, pin), now=inv.now())
     if as_json:
-        emit_json({"database": shown(store.url), "revision": HEAD})
+        emit_json(DatabaseMade(shown(store.url), HEAD))
         return
     click.echo(f"Made {shown(store.url)}.")
     if lead is not None and pin is None:

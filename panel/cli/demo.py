@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -92,7 +92,9 @@ def command(inv: Invocation, at: Path, as_json: bool) -> None:
     steps = Steps()
     done = run_demo(at, inv.now(), steps)
     if as_json:
-        emit_json(document(done, steps))
+        from panel.cli.demo_document import document
+
+        emit_json(document(done, steps, start(done)))
     else:
         click.echo("\n".join(lines(done, steps.total)))
 
@@ -296,31 +298,3 @@ def _cautions() -> Iterator[str]:
     yield "With real glasses:"
     for caution in CAUTIONS:
         yield from paragraph(caution, indent="    ")
-
-
-def document(done: Demo, steps: Steps) -> dict[str, Any]:
-    """Return everything as one JSON document."""
-    from panel.cli.demo_evening import EVENING, LEAD, PIN, TRY_OUT, TRY_OUT_AT
-    from panel.session.dose import CAUTIONS
-
-    return {
-        "folder": str(done.folder.path),
-        "database": str(done.folder.database),
-        "sizes": done.sizes,
-        "session": EVENING,
-        "scores_given": done.held.n_scores,
-        "key_hash": done.held.revealed.key_hash,
-        "key_matches": done.held.revealed.matches,
-        "agreement": done.agreement,
-        "match": done.match,
-        "vatting": done.vatting,
-        "pin": PIN,
-        "desk": {"command": f"{start(done)} desk", "code": LEAD},
-        "booth": {
-            "command": f"{start(done)} booth {TRY_OUT}",
-            "code": TRY_OUT_AT,
-            "glasses": list(done.codes),
-        },
-        "cautions": list(CAUTIONS),
-        "seconds": {**steps.seconds, "all": steps.total},
-    }

@@ -97,6 +97,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "strength loss": ("strength loss --start 200@63.5 --end 182@60.1 --years 8",),
     "strength ullage": ("strength ullage --size 250 --litres 190",),
     "strength until": ("strength until --start-abv 63.5 --end-abv 60.1 --years 8",),
+    "schema": ("schema vat", "schema session show"),
 }
 """By the words of a command, each as it is typed after `oakpanel`."""
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from panel.cli.answers import emit_json, table
+from panel.cli.documents import Settings, SettingSet
 from panel.cli.edits_back import take_back_option, take_edit_back
 from panel.cli.invocation import Invocation, json_option, pass_invocation
 from panel.kinds import EditedList
@@ -25,7 +26,7 @@ def show(inv: Invocation, as_json: bool) -> None:
     with inv.reading() as db:
         settings = setting_lines(db)
     if as_json:
-        emit_json({"settings": settings})
+        emit_json(Settings(tuple(settings)))
         return
     rows = [(s.name, s.value, s.unit, s.bounds, s.reason) for s in settings]
     click.echo(table(["setting", "value", "unit", "from to", "why"], rows))
@@ -57,7 +58,7 @@ def set_value(
     with inv.writing() as db:
         done = change_setting(db, name, value, now=inv.now(), by=inv.by, reason=reason)
     if as_json:
-        emit_json({"name": name, "before": done.before, "value": done.value})
+        emit_json(SettingSet(name, done.before, done.value))
     else:
         click.echo(f"{name}: {_plain(done.value)} (was {_plain(done.before)}).")
 

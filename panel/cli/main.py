@@ -43,6 +43,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "register": ("panel.cli.register", "Samples drawn: pure alcohol, why, what became of it."),
     "cask": ("panel.cli.cask", "One cask's life, or the list of casks."),
     "strength": ("panel.cli.strength", "Water, vatting and gauging arithmetic."),
+    "schema": ("panel.cli.schema", "What a command prints with --json, as a JSON Schema."),
 }
 OF_CLICK = (click.ClickException, click.exceptions.Exit, click.Abort)
 """How a command ends otherwise than by its last line, without being at fault."""

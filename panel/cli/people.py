@@ -11,10 +11,10 @@ import click
 
 from panel.cli.answers import emit_json, say, table
 from panel.cli.completing import a_person
+from panel.cli.documents import Erased, People
 from panel.cli.forgetting import say_unfinished, say_waits, show_forgetting
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date, writing_to
 from panel.cli.proving import ask_pin
-from panel.questions.plain_values import plain_values
 
 if TYPE_CHECKING:
     from panel.store.engine import Store
@@ -36,7 +36,7 @@ def list_people(inv: Invocation, everybody: bool, as_json: bool) -> None:
     with inv.reading() as db:
         lines = people_lines(db, there_on=None if everybody else inv.today(db))
     if as_json:
-        emit_json({"people": lines})
+        emit_json(People(tuple(lines)))
     elif lines:
         rows = [
             (
@@ -207,7 +207,7 @@ def erase(inv: Invocation, code: str, keep_scores: bool, yes: bool, as_json: boo
             store, code, keep_scores=keep_scores, now=inv.now(), by=by, tell=say_waits
         )
     if as_json:
-        emit_json({**plain_values(gone), **plain_values(done)})
+        emit_json(Erased(gone, done))
     else:
         click.echo("\n".join(erasure_lines(code, gone)))
         show_forgetting(done)

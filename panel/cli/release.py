@@ -13,6 +13,7 @@ from panel.cli.completing import a_release, a_target
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.cli.number import NUMBER
 from panel.cli.pictured import check_picture, drawn_here, picture_option
+from panel.cli.release_documents import Proposed, Releases
 from panel.cli.release_mixing import mixing
 from panel.cli.release_steps import bottle, cancel, disgorge, on_option, sign
 from panel.cli.vat_options import limit_options, read_exponents, read_limits
@@ -81,7 +82,7 @@ def propose(
         found = record(db, release)
         checks = [*proposal.document.get("checks", []), *proposal.document.get("broken", [])]
     if as_json:
-        emit_json({**found, "checks": checks})
+        emit_json(Proposed(found, tuple(checks)))
         return
     from panel.words.answers import paragraph
     from panel.words.vat_words import mixture_lines
@@ -131,7 +132,6 @@ def _proposal(
         as_of=day,
         with_held=with_held,
         exponents=exponents,
-        in_full=answer > 1,
     )
     return from_answer(found, answer, exponents)
 
@@ -187,12 +187,15 @@ def list_all(inv: Invocation, as_json: bool) -> None:
     from panel.release.lists import listed_releases
 
     with inv.reading() as db:
-        rows = [line.to_dict() for line in listed_releases(db)]
+        found = listed_releases(db)
     if as_json:
-        emit_json({"releases": rows})
+        emit_json(Releases(tuple(found)))
         return
     headings = ("release", "status", "target", "planned", "casks", "bottles", "lot")
-    cells = [tuple("-" if cell is None else cell for cell in row.values()) for row in rows]
+    cells = [
+        tuple("-" if cell is None else cell for cell in row.values())
+        for row in (line.to_dict() for line in found)
+    ]
     click.echo(table(headings, cells) if cells else "No release was proposed yet.")
 
 

@@ -9,6 +9,7 @@ import click
 
 from panel.cli.answers import emit_json
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.cli.release_documents import MixingTold
 from panel.cli.vat_options import read_exponents
 from panel.words.release import mixing_lines
 
@@ -37,7 +38,7 @@ def mixing(
         found = learn_from_benches(db, as_of=day)
     kept = _keep_mixing(inv, found, day) if keep else []
     if as_json:
-        emit_json({**found.to_dict(), "kept": kept})
+        emit_json(MixingTold(found, tuple(kept)))
         return
     click.echo("\n".join(mixing_lines(found)))
     if kept:

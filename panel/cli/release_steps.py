@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -11,6 +11,7 @@ from panel.cli.answers import emit_json, say
 from panel.cli.completing import a_cask, a_person, a_release
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
 from panel.cli.number import NUMBER
+from panel.cli.release_documents import Bottled, Cancelled, Disgorged, Signed
 from panel.errors import ReleaseError
 from panel.words.benched_words import benched_lines
 from panel.words.release import outcome_lines, signing_lines
@@ -124,7 +125,7 @@ def disgorge(
     with inv.reading() as db:
         nosed = nosed_blend(db, name, as_of=day, profile=profile)
     if as_json:
-        emit_json({"release": name, "kept": not only_try, **found.to_dict(), "nosed": nosed})
+        emit_json(Disgorged(name, not only_try, found, nosed))
         return
     click.echo("\n".join([*outcome_lines(name, found), *benched_lines(nosed)]))
     if only_try:
@@ -170,19 +171,21 @@ def sign(
         release = keep(
             *(db, name), on=day, now=inv.now(), by=by, despite=despite, profile=seen.profile
         )
-        found = {"release": name, "lot_code": release.lot_code, "signed_by": release.signed_by}
-        found["signed_despite"] = release.signed_despite
-    _answer_signed(found, seen.record, as_json)
-
-
-def _answer_signed(found: dict[str, Any], before: dict[str, Any], as_json: bool) -> None:
+        record = seen.record
+        found = Signed(
+            release=name,
+            lot_code=release.lot_code,
+            signed_by=release.signed_by,
+            signed_despite=release.signed_despite,
+            differences=tuple((record["found"] or {})["differences"]),
+            agreed=tuple(record["agreed"]),
+            against=tuple(record["against"]),
+            nosed=record["nosed"],
+        )
     if as_json:
-        shown = {"differences": before["found"]["differences"], "agreed": before["agreed"]}
-        emit_json({**found, **shown, "against": before["against"], "nosed": before["nosed"]})
-        return
-    click.echo(
-        f"Release {found['release']} is signed by {found['signed_by']}: lot {found['lot_code']}."
-    )
+        emit_json(found)
+    else:
+        click.echo(f"Release {name} is signed by {found.signed_by}: lot {found.lot_code}.")
 
 
 @click.command("bottle")
@@ -199,13 +202,11 @@ def bottle(inv: Invocation, name: str, bottles: int | None, on: date | None, as_
     by = inv.proved(Act.BOTTLE)
     with inv.writing() as db:
         release = keep(db, name, bottles=bottles, on=on or inv.today(db), now=inv.now(), by=by)
-        found = {"release": name, "lot_code": release.lot_code, "bottles": release.bottles}
+        found = Bottled(name, release.lot_code, release.bottles)
     if as_json:
         emit_json(found)
     else:
-        click.echo(
-            f"Release {name}, lot {found['lot_code']}: {found['bottles']:,} bottles. Frozen."
-        )
+        click.echo(f"Release {name}, lot {found.lot_code}: {found.bottles:,} bottles. Frozen.")
         say("Duty and label: check with your excise officer and your label adviser.")
 
 
@@ -222,6 +223,6 @@ def cancel(inv: Invocation, name: str, reason: str, on: date | None, as_json: bo
     with inv.writing() as db:
         keep(db, name, reason, on=on or inv.today(db), now=inv.now(), by=inv.by)
     if as_json:
-        emit_json({"release": name, "status": "cancelled"})
+        emit_json(Cancelled(name))
     else:
         click.echo(f"Release {name} is cancelled; its casks are free.")

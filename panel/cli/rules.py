@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from panel.cli.answers import emit_json, say, table, tell
+from panel.cli.documents import RuleChanged, Rules, RuleSet, RuleSets
 from panel.cli.edits_back import take_back_option, take_edit_back
 from panel.cli.invocation import Invocation, json_option, pass_invocation
 from panel.figures import typed_number
@@ -27,13 +28,7 @@ def list_all(inv: Invocation, as_json: bool) -> None:
     with inv.reading() as db:
         books = rule_books(db)
     if as_json:
-        emit_json(
-            {
-                "rule_sets": [
-                    {"name": b.name, "in_force": b.in_force, "rules": len(b.rules)} for b in books
-                ]
-            }
-        )
+        emit_json(RuleSets(tuple(RuleSet(b.name, b.in_force, len(b.rules)) for b in books)))
         return
     rows = [(b.name, "in force" if b.in_force else "off", len(b.rules)) for b in books]
     click.echo(table(("rule set", "", "rules"), rows))
@@ -57,21 +52,7 @@ def show(inv: Invocation, name: str | None, as_json: bool) -> None:
     chosen = [b for b in books if (b.in_force if name is None else b.name == name)]
     rules = [rule for book in chosen for rule in book.rules]
     if as_json:
-        emit_json(
-            {
-                "rules": [
-                    {
-                        "rule_set": rule.rule_set,
-                        "rule": rule.kind.value,
-                        "value": rule.value,
-                        "unit": rule.unit,
-                        "cites": rule.cites,
-                    }
-                    for rule in rules
-                ],
-                "not_looked_at": {book.name: list(book.not_looked_at) for book in chosen},
-            }
-        )
+        emit_json(Rules.of(chosen))
         return
     for rule in rules:
         click.echo(f"{rule.rule_set}: {rule.kind.value} {rule.value:g} {rule.unit}")
@@ -121,7 +102,7 @@ def set_rule(
         else:
             set_in_force(db, name, what == "on", now=inv.now(), by=inv.by)
     if as_json:
-        emit_json({"rule_set": name, "what": what, "value": value, "cites": cites or None})
+        emit_json(RuleChanged(name, what, value, cites or None))
     else:
         click.echo(f"{name}: {what}{f' {value}' if value else ''}.")
         say(LAST_WORD)

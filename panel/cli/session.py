@@ -10,6 +10,7 @@ import click
 
 from panel.cli.answers import emit_json, folded, say, table
 from panel.cli.completing import a_note, a_person, a_session
+from panel.cli.documents import Sessions
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
 from panel.cli.kinds import BY_COMMAND, kind_options
 from panel.cli.number import NUMBER
@@ -139,7 +140,7 @@ def list_all(inv: Invocation, as_json: bool) -> None:
     with inv.reading() as db:
         lines = list_sessions(db)
     if as_json:
-        emit_json({"sessions": lines})
+        emit_json(Sessions(tuple(lines)))
     elif lines:
         headings = ["session", "held on", "stage", "assessors", "glasses", "scores", ""]
         rows = [

@@ -6,6 +6,7 @@ import click
 
 from panel.cli.answers import emit_json
 from panel.cli.completing import a_person, a_session
+from panel.cli.documents import Cleared, Marked, ReadAs
 from panel.cli.invocation import Invocation, json_option, pass_invocation
 from panel.cli.session_acting import leading
 
@@ -58,8 +59,7 @@ def mark(
         else:
             standing = mark_glass(db, *glass, now=now, by=by, note=note)
     if as_json:
-        document = {"session": name, "assessor": assessor, "code": code, "status": wanted.value}
-        emit_json({**document, "pouring": standing.pouring})
+        emit_json(Marked(name, assessor, code, wanted, standing.pouring))
     else:
         click.echo(f"Glass {code} of {assessor}: {status}. Its scores are kept.")
 
@@ -71,11 +71,11 @@ def _take_back(inv: Invocation, name: str, assessor: str, code: str, as_json: bo
     with leading(inv, Act.MARK) as acting:
         now, by = inv.now(), acting.by
         glass = take_mark_back(acting.db, name, assessor, code, now=now, by=by)
-        status, pouring = glass.status.value, glass.pouring
+        stands = Marked(name, assessor, code, glass.status, glass.pouring)
     if as_json:
-        document = {"session": name, "assessor": assessor, "code": code, "status": status}
-        emit_json({**document, "pouring": pouring})
+        emit_json(stands)
     else:
+        status = stands.status.value
         click.echo(f"Glass {code} of {assessor}: the last mark is taken back; it is {status}.")
 
 
@@ -115,10 +115,9 @@ def clear(
             other=other,
             note=note,
         )
-        read = [(glass.code, glass.read_as or glass.code) for glass in glasses]
+        read = tuple(ReadAs(glass.code, glass.read_as or glass.code) for glass in glasses)
     if as_json:
-        document = {"session": name, "assessor": assessor, "outcome": outcome}
-        emit_json({**document, "glasses": [{"code": c, "read_as": r} for c, r in read]})
+        emit_json(Cleared(name, assessor, SwapOutcome(outcome), read))
     else:
-        for own, under in read:
-            click.echo(f"Glass {own} of {assessor} is read as {under}.")
+        for each in read:
+            click.echo(f"Glass {each.code} of {assessor} is read as {each.read_as}.")

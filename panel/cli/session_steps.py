@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Literal
 
 import click
 
 from panel.cli.answers import emit_json, say, table
 from panel.cli.completing import a_session
+from panel.cli.documents import Calls, StepTaken
 from panel.cli.invocation import Invocation, json_option, pass_invocation, read_date
 from panel.cli.session_acting import leading, shown
 from panel.words.register_words import open_words
@@ -33,9 +35,11 @@ def open_(inv: Invocation, name: str, held_on: date | None, as_json: bool) -> No
         say(f"It keeps its planned date {planned}, though today is {today}.")
 
 
-def _answer_stage(name: str, stage: str, as_json: bool, *, next_: str) -> None:
+def _answer_stage(
+    name: str, stage: Literal["open", "closed"], as_json: bool, *, next_: str
+) -> None:
     if as_json:
-        emit_json({"session": name, "status": stage})
+        emit_json(StepTaken(name, stage))
         return
     click.echo(f"Session {name} is {stage}.")
     say(next_)
@@ -130,7 +134,7 @@ def calls(
     with inv.reading() as db:
         waiting = open_calls(db, find_session(db, name))
     if as_json:
-        emit_json({"session": name, "calls": waiting})
+        emit_json(Calls(name, tuple(waiting)))
     elif waiting:
         headings = ["call", "assessor", "glass", "reason", "since (UTC)"]
         rows = [
@@ -153,6 +157,6 @@ def drop(inv: Invocation, name: str, as_json: bool) -> None:
     with leading(inv) as acting:
         drop_draft(acting.db, name, now=inv.now(), by=acting.by)
     if as_json:
-        emit_json({"session": name, "status": "dropped"})
+        emit_json(StepTaken(name, "dropped"))
     else:
         click.echo(f"Draft {name} is dropped.")

@@ -10,6 +10,7 @@ import click
 
 from panel.cli.answers import emit_json, say, table
 from panel.cli.completing import a_session
+from panel.cli.documents import Named
 from panel.cli.invocation import Invocation, json_option, pass_invocation
 from panel.cli.session_acting import leading
 from panel.errors import UnknownRecord
@@ -48,7 +49,7 @@ def words(
         _settle(inv, name, confirmed, taken_back)
     found = _listed(inv, name)
     if as_json:
-        emit_json({"session": name, "words": found})
+        emit_json(Named(name, found))
     elif found:
         click.echo(table(["assessor", "word", "scores", "means", "confirmed by"], _rows(found)))
     else:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from panel.cli.answers import emit_json, say
+from panel.cli.documents import At20, EmptySpace, TrueStrength
 from panel.cli.invocation import json_option
 from panel.cli.number import NUMBER
 from panel.errors import OakpanelError
@@ -87,7 +88,7 @@ def at_20(litres: float, abv: float, temperature: float, as_json: bool) -> None:
 
     found = at_20_degrees(litres, abv, temperature)
     if as_json:
-        emit_json({"litres_at_20": found, "lpa": found * abv / 100})
+        emit_json(At20(found, found * abv / 100))
         return
     click.echo(words.at_20_words(litres, temperature, found))
 
@@ -133,7 +134,7 @@ def read(
         raise click.UsageError("Give what was read once: --reading or --density.")
     found = true_strength(reading, density, temperature, glass=instrument == "hydrometer")
     if as_json:
-        emit_json({"abv_percent": found})
+        emit_json(TrueStrength(found))
         return
     click.echo(words.read_words(reading, density, temperature, found))
 
@@ -149,7 +150,7 @@ def loss(start: tuple[float, float], end: tuple[float, float], years: float, as_
 
     found = lost(start, end, years)
     if as_json:
-        emit_json(found.to_dict())
+        emit_json(found)
         return
     click.echo(words.lost_words(found))
 
@@ -164,7 +165,7 @@ def ullage(size: float, litres: float, as_json: bool) -> None:
 
     found = empty_space(size, litres)
     if as_json:
-        emit_json({"ullage_litres": found})
+        emit_json(EmptySpace(found))
         return
     click.echo(words.ullage_words(size, found))
 
@@ -181,6 +182,6 @@ def until(start_abv: float, end_abv: float, years: float, floor: float, as_json:
 
     found = years_left(start_abv, end_abv, years, floor)
     if as_json:
-        emit_json({"years": found.years, "reason": found.reason})
+        emit_json(found)
         return
     click.echo(words.until_words(floor, found))

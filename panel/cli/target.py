@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING
 
 import click
 
 from panel.cli.answers import emit_json, say, table
 from panel.cli.completing import a_cask, a_release, a_target
+from panel.cli.documents import TargetMade, Targets
 from panel.cli.edits_back import take_back_option, take_edit_back
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.cli.number import NUMBER
 from panel.kinds import EditedList
+
+if TYPE_CHECKING:
+    from panel.questions.targets import TargetRecord
 
 
 @click.group("target")
@@ -28,11 +32,11 @@ def list_all(inv: Invocation, as_json: bool) -> None:
     from panel.questions.targets import target_records
 
     with inv.reading() as db:
-        found = [each.to_dict() for each in target_records(db)]
+        found = target_records(db)
     if as_json:
-        emit_json({"targets": found})
+        emit_json(Targets(tuple(found)))
         return
-    rows = [(each["target"], len(each["lines"]), _aims(each)) for each in found]
+    rows = [(each.name, len(each.lines), _aims(each)) for each in found]
     click.echo(table(("target", "lines", "aims"), rows) if rows else "No targets yet.")
 
 
@@ -45,13 +49,13 @@ def show(inv: Invocation, name: str, as_json: bool) -> None:
     from panel.questions.targets import target_record
 
     with inv.reading() as db:
-        found = target_record(db, name).to_dict()
+        found = target_record(db, name)
     if as_json:
         emit_json(found)
         return
     rows = [
-        (line["descriptor"], f"{line['aim']:g}", f"{line['tolerance']:g}", f"{line['weight']:g}")
-        for line in found["lines"]
+        (line.descriptor, f"{line.aim:g}", f"{line.tolerance:g}", f"{line.weight:g}")
+        for line in found.lines
     ]
     click.echo(table(("note", "aim", "+/-", "weight"), rows))
 
@@ -133,16 +137,14 @@ def make(
             now=inv.now(),
             by=inv.by,
         )
-        found = target_record(db, name).to_dict()
+        found = target_record(db, name)
     if as_json:
-        emit_json(
-            {**found, "source": like.source, "left_out": like.left_out, "clipped": like.clipped}
-        )
+        emit_json(TargetMade(found, like.source, like.left_out, like.clipped))
         return
-    click.echo("\n".join(made_lines(name, len(found["lines"]), like)))
+    click.echo("\n".join(made_lines(name, len(found.lines), like)))
     say(f"`oakpanel match {name!r}` and `oakpanel vat {name!r} ...` say what comes near it.")
 
 
-def _aims(target: dict[str, Any]) -> str:
-    words = ", ".join(f"{line['descriptor']} {line['aim']:g}" for line in target["lines"])
+def _aims(target: TargetRecord) -> str:
+    words = ", ".join(f"{line.descriptor} {line.aim:g}" for line in target.lines)
     return words if len(words) <= 54 else f"{words[:51]}..."

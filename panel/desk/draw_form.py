@@ -100,12 +100,10 @@ class DrawForm(ProposingForm):
         return (*self.COMMON[:-2], *own, *self.COMMON[-2:])
 
     def set_up(self) -> None:
-        """Say of what; the volume is what somebody has just measured."""
+        """Say of what, and stand on the first field: a day that is not today is seen first."""
         super().set_up()
         count = len(self.casks)
         self.head("A draw" if count == 1 else f"{count} draws", ", ".join(self.casks))
-        if volume := self.line_of("volume_ml"):
-            volume.entry.focus()
 
     def fill_in(self, draws: Sequence[ProposedDraw]) -> None:
         """Put today and the labels in."""

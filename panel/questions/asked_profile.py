@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 from analysis.as_json import AsJson
 from panel.errors import UnknownRecord
@@ -20,7 +20,16 @@ if TYPE_CHECKING:
 
     from analysis.influences import Foretold
     from analysis.profile import Profile
+    from analysis.profile.rows import EstimateRow
     from analysis.vatting import MixingRule
+
+
+@dataclass(frozen=True)
+class ToppedSince:
+    """A sample, and the day on which its cask was topped after it was drawn."""
+
+    sample: str
+    topped_on: date
 
 
 @dataclass(frozen=True)
@@ -46,7 +55,7 @@ class AskedProfile(AsJson):
     """
 
     profile: Profile
-    rows: pd.DataFrame
+    rows: Annotated[pd.DataFrame, EstimateRow]
     foretold: Foretold | None
     n_unnosed: int
     named: bool = True
@@ -86,12 +95,9 @@ class AskedProfile(AsJson):
         return waiting_note(self.profile.left_out)
 
     @property
-    def nosed_before_topping(self) -> list[dict[str, str]]:
+    def nosed_before_topping(self) -> list[ToppedSince]:
         """Samples that other spirit was added to after all that a panel has nosed of them."""
-        return [
-            {"sample": sample, "topped_on": day.isoformat()}
-            for sample, day in self.topped_on.items()
-        ]
+        return [ToppedSince(sample, day) for sample, day in self.topped_on.items()]
 
 
 def asked_profile(

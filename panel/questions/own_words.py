@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from analysis.as_json import keys_of
 from panel.kinds import SessionStatus
 from panel.questions.agreement import agreement_settings
 
@@ -13,7 +14,17 @@ if TYPE_CHECKING:
     import pandas as pd
     from sqlalchemy.orm import Session
 
-    from analysis.agreement.own_words import OwnWords
+    from analysis.agreement.own_words import OwnWords, PlacedWord
+
+
+@dataclass(frozen=True)
+class WordConfirmed:
+    """A word on the map, and the house's descriptor that a lead confirmed for it."""
+
+    word: PlacedWord
+    confirmed: str | None
+
+    json_keys = (("word", "**"), "confirmed")
 
 
 @dataclass(frozen=True)
@@ -26,15 +37,23 @@ class WordsFound:
     result: OwnWords
     confirmed: Mapping[tuple[str, str], str]
 
+    json_keys = (("result", "**"), "words")
+    json_sometimes = ()
+
+    @property
+    def words(self) -> tuple[WordConfirmed, ...]:
+        """Every word, with what was confirmed of it."""
+        return tuple(
+            WordConfirmed(word, self.confirmed.get((word.assessor, word.word)))
+            for word in self.result.words
+        )
+
     def to_dict(self, *, private: bool = False) -> dict[str, Any]:
         """Return plain values, each word with the descriptor a lead confirmed for it.
 
         Nothing in it is private.
         """
-        found = self.result.to_dict()
-        for word in found["words"]:
-            word["confirmed"] = self.confirmed.get((word["assessor"], word["word"]))
-        return found
+        return keys_of(self)
 
 
 def words_agreement(db: Session, name: str, *, seed: int = 1) -> WordsFound:

@@ -13,6 +13,11 @@ def plain_values(value: object) -> Any:
     return as_json(value)
 
 
+FORMAT = 1
+"""Stands in every document; one higher once a key that was promised goes or changes its meaning."""
+
+
 def json_text(document: object) -> str:
     """Return one JSON document; NaN never reaches it (a null with a reason does)."""
-    return json.dumps(plain_values(document), ensure_ascii=False, indent=2, allow_nan=False)
+    told = {"format": FORMAT, **plain_values(document)}
+    return json.dumps(told, ensure_ascii=False, indent=2, allow_nan=False)

@@ -9,13 +9,13 @@ from __future__ import annotations
 import json
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from math import floor, isnan
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
 
-from analysis.as_json import as_json
+from analysis.as_json import AsJson
 from panel.kinds import ReleaseStatus, Stage
 from panel.release.benched import BenchNosed, bench_nosed, profile_of_nosed
 from panel.release.category import Category, category_of
@@ -65,7 +65,7 @@ class AgreedCasks:
 
 
 @dataclass(frozen=True)
-class ReleaseSheet:
+class ReleaseSheet(AsJson):
     """What may be told about a release."""
 
     release: str
@@ -88,16 +88,32 @@ class ReleaseSheet:
     log_head: str = ""
     """The newest link of the log as the sheet was made: `oakpanel db check --head` looks for it."""
 
-    def to_dict(self) -> dict[str, Any]:
-        """Plain values, ready for JSON."""
-        return {
-            **asdict(self),
-            "woods": [{**asdict(wood), "finish": wood.finish} for wood in self.woods],
-            **{name: asdict(self.category)[name] for name in ("makes", "sites")},
-            "category": self.category.name,
-            "category_reason": self.category.reason,
-            "nosed": as_json(self.nosed),
-        }
+    json_keys = (
+        *("release", "lot_code", "status", "bottles", "bottle_ml", "abv_percent"),
+        *("youngest_years", "casks", "woods", "malt_ppm", "malt_ppm_reason", "claims"),
+        *("claims_reason", "clouds", ("category_name", "category"), "agreed", "nosed"),
+        *("log_head", "makes", "sites", "category_reason"),
+    )
+
+    @property
+    def category_name(self) -> str | None:
+        """What it may be called by its makes; None with the reason."""
+        return self.category.name
+
+    @property
+    def category_reason(self) -> str | None:
+        """Why it has no category."""
+        return self.category.reason
+
+    @property
+    def makes(self) -> tuple[str, ...]:
+        """The makes that are in it."""
+        return self.category.makes
+
+    @property
+    def sites(self) -> tuple[str, ...]:
+        """Where they were made."""
+        return self.category.sites
 
     @property
     def sessions(self) -> tuple[str, ...]:

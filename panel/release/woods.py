@@ -37,6 +37,8 @@ class WoodShare:
     years: float | None = None
     years_before: float | None = None
 
+    json_also = ("finish",)
+
     @property
     def finish(self) -> bool:
         """Whether the stay in this wood was short."""

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
+from typing import Annotated, TypedDict
 
 from sqlalchemy.orm import Session
 
 from panel.errors import PlanRefused
-from panel.kinds import SessionStatus
+from panel.kinds import Manner, SessionStatus
 from panel.session.late_marks import LateMark, late_marks
 from panel.session.listed import SessionLine, list_sessions
 from panel.session.paper import columns
@@ -18,6 +20,22 @@ from panel.session.summary import PlanSummary, summarise
 from panel.store.finding import find_session
 from panel.store.glass_notes import GlassNote, session_notes
 from panel.store.sessions import PanelSession
+
+
+class ListedFacts(TypedDict):
+    """What the list of sessions says of one, but for its name."""
+
+    held_on: date | None
+    status: SessionStatus
+    manner: Manner
+    n_assessors: int
+    n_descriptors: int
+    n_glasses: int
+    n_scores: int
+    loaded: bool
+    rehearsal: bool
+    blind: bool
+    own_words: bool
 
 
 @dataclass(frozen=True)
@@ -52,7 +70,7 @@ class SessionView:
         return "told once the session is revealed" if self.notes is None else None
 
     @property
-    def facts(self) -> dict[str, object]:
+    def facts(self) -> Annotated[dict[str, object], ListedFacts]:
         """What the list of sessions says of it, but for the name."""
         told = [name for name in self.line.json_keys if name != "name"]
         return {name: getattr(self.line, name) for name in told}

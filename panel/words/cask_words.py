@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from analysis.bars import Purpose
 from panel.words.stock_words import content_words
@@ -69,38 +68,6 @@ def make_word(spirit: Spirit) -> str:
     if spirit.makes is None:
         return f"{spirit.make} +" if spirit.make else "not known"
     return next(iter(spirit.makes)) if len(spirit.makes) == 1 else "several"
-
-
-def state_dict(now: FillingNow) -> dict[str, Any]:
-    """Return a filling's state for JSON, units in the names."""
-    state = now.state
-    return {
-        "filling": state.label,
-        "make": state.make,
-        "parcel": state.parcel,
-        "makes": None if state.makes is None else sorted(state.makes),
-        "phenol_ppm": state.phenol_ppm,
-        "previous": state.previous,
-        "fill_number": state.fill_number,
-        "filled_on": state.filled_on,
-        "age_years": state.age_years,
-        "bulk_litres": state.bulk_l,
-        "abv_percent": state.abv if state.abv_certain else None,
-        "lpa": state.lpa if state.abv_certain else None,
-        "topped_on": state.topped_on,
-        "gauged_on": state.gauge.on,
-        "gauge_age_years": state.gauge_age_years,
-        "place": asdict(state.place),
-        "owner": state.owner,
-        "hold_reason": state.hold_reason,
-        "reserved_litres": state.reserved_l,
-        "reserved_whole": state.reserved_whole,
-        "emptied_on": state.emptied_on,
-        "status": now.status,
-        "barred_from": {
-            use.value: [each.bar.value for each in why] for use, why in now.barred_from.items()
-        },
-    }
 
 
 def today_words(now: FillingNow) -> str:

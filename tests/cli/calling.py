@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import io
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import pytest
 
 from panel.cli.main import run
+from panel.cli.schemas import ANSWERED
 from panel.store.engine import Store
 from tests.houses.pins import by_file
+from tests.promises.schema import check_schema
 
 
 @dataclass(frozen=True)
@@ -32,6 +35,12 @@ class Said:
 Call = Callable[..., Said]
 
 
+def asked_of(words: Sequence[str]) -> str:
+    """Return which command some words ask: its name of two words, else of one."""
+    two = (f"{first} {second}" for first, second in pairwise(words))
+    return next(name for name in (*two, *words) if name in ANSWERED)
+
+
 def caller(
     capsys: pytest.CaptureFixture[str],
     monkeypatch: pytest.MonkeyPatch,
@@ -49,6 +58,9 @@ def caller(
             run([*(() if house is None else by_file(house)), *always, *words])
         out, err = capsys.readouterr()
         assert "Traceback" not in err
-        return Said(int(left.value.code or 0), out, err)
+        said = Said(int(left.value.code or 0), out, err)
+        if "--json" in words and out:
+            check_schema(asked_of((*always, *words)), said.document)
+        return said
 
     return call

@@ -132,7 +132,8 @@ def test_the_evening_note(ask: Call) -> None:
     assert not any(name in said.out for name in others)
     found = document(ask, "night-30", "--note", "Wren")
     assert set(found) == {
-        *("assessor", "session", "repeated", "found", "differ", "progress", "next_action")
+        "format",
+        *("assessor", "session", "repeated", "found", "differ", "progress", "next_action"),
     }
     assert "There were:" in ask("agreement", "night-30", "--note", "Nobody").err
 

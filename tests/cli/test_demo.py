@@ -13,13 +13,16 @@ import pytest
 
 from panel.cli import demo
 from panel.cli.demo_build import RECORDS_TO, demo_moment
+from panel.cli.demo_document import document
 from panel.cli.demo_evening import EVENING, LEAD, PIN, TRY_OUT, TRY_OUT_AT, read_script
 from panel.cli.demo_folder import DATABASE, FILES, KINDS, MARK, prepare, source_file
 from panel.cli.main import run
 from panel.errors import OakpanelError
+from panel.questions.plain_values import json_text
 from panel.store.booth_queries import sign_in
 from panel.store.opening import open_store
 from tests.promises.kept import check_promises, keys_of
+from tests.promises.schema import check_schema
 
 
 def test_a_new_folder_gets_the_mark_and_the_plain_files(tmp_path: Path) -> None:
@@ -141,7 +144,8 @@ def noting_document(
     """Return what also keeps the document that `--json` would have printed of the same run."""
 
     def noted(done: demo.Demo, seconds: float) -> list[str]:
-        DOCUMENTS.append(demo.document(done, demo.Steps()))
+        told = document(done, demo.Steps(), demo.start(done))
+        DOCUMENTS.append(json.loads(json_text(told)))
         return lines(done, seconds)
 
     return noted
@@ -194,6 +198,7 @@ def test_the_demo_prints_verdict_casks_and_commands(shown: tuple[Path, str, str]
 def test_the_demo_keeps_its_keys() -> None:
     """The three answers in it are those of `agreement`, `match` and `vat`, promised there."""
     answers = ("demo.agreement.", "demo.match.", "demo.vatting.")
+    check_schema("demo", DOCUMENTS[-1])
     found = {key for key in keys_of(DOCUMENTS[-1], "demo") if not key.startswith(answers)}
     check_promises("json", found, of="demo")
 

@@ -40,6 +40,7 @@ def test_every_setting_is_shown_with_bounds_and_reason(oakpanel: Call) -> None:
 def test_a_change_is_kept_and_logged(oakpanel: Call, store: Store) -> None:
     assert oakpanel("house", "set", "pour_ml", "25").out == "pour_ml: 25 (was 20).\n"
     assert oakpanel("house", "set", "time_zone", "Europe/Lisbon", "--json").document == {
+        "format": 1,
         "name": "time_zone",
         "before": "UTC",
         "value": "Europe/Lisbon",

@@ -50,6 +50,7 @@ def test_load_in_json(house: House, capsys: Capture) -> None:
     assert document["sha256"]
     del document["sha256"]
     assert document == {
+        "format": 1,
         "kind": "makes",
         "file": "file1.csv",
         "rows": 2,

@@ -255,7 +255,7 @@ def test_erase_that_others_hold_up_ends_with_1_and_is_finished_by_forget(
         assert checked.code == 1
         assert "FAULT  erasure: An erasure of" in checked.out
     done = oakpanel("db", "forget", "--json").document
-    assert done == {"overwritten": True, "held_by": [], "copies": []}
+    assert done == {"format": 1, "overwritten": True, "held_by": [], "copies": []}
     assert oakpanel("db", "check").code == 0
 
 

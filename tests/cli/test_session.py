@@ -89,7 +89,7 @@ def test_every_answer_has_a_document(oakpanel: Terminal) -> None:
     shown = oakpanel("show", "spring", "--json").document()
     assert shown["plan"] is None
     assert len(shown["progress"]["seats"]) == 6
-    assert oakpanel("calls", "spring", "--json").document() == {"session": "spring", "calls": []}
+    assert oakpanel("calls", "spring", "--json").document()["calls"] == []
     code = shown["progress"]["seats"][0]["glasses"][2]["code"]
     marked = oakpanel("mark", "spring", "A1", code, "re-poured", "--json").document()
     assert marked["pouring"] == 2

@@ -66,7 +66,7 @@ FREE = {
     *("register session", "register months"),
     *("report session", "report cask", "report release", "report ageing", "report panel"),
     *("cask", "strength at-20", "strength loss", "strength marry", "strength read"),
-    *("strength reduce", "strength ullage", "strength until", "strength weigh"),
+    *("strength reduce", "strength ullage", "strength until", "strength weigh", "schema"),
 }
 """Commands that ask nobody for a PIN."""
 NEVER_BY_PASS = (

@@ -37,7 +37,7 @@ async def test_each_cask_ticked_gives_a_draw(house: Store, desk: DeskApp) -> Non
         casks = form.casks
         assert len(casks) == 2
         labels = [form.values()[f"sample.{place}"] for place in range(2)]
-        await press(pilot, *"150")
+        await press(pilot, "enter", *"150")
         form.lines[4].entry.value = "57.4"
         await press(pilot, "ctrl+s")
         page = desk.screen
@@ -48,6 +48,21 @@ async def test_each_cask_ticked_gives_a_draw(house: Store, desk: DeskApp) -> Non
         assert drawn(house, labels[1]) == (DrawKind.CASK, f"{casks[1]}/1", today, 150.0, None)
         assert labels[0] in "\n".join(seen(desk))
         assert "✓" not in "\n".join(seen(desk))
+
+
+async def test_a_form_of_draws_begins_at_its_first_field(house: Store, desk: DeskApp) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "2", "space", "d")
+        form = desk.screen
+        assert isinstance(form, DrawForm)
+        assert [line.field.name for line in form.lines][:2] == ["drawn_on", "volume_ml"]
+        today = desk.today().isoformat()
+        assert form.lines[0].entry.has_focus
+        assert form.values()["drawn_on"] == today
+        # What is proposed can be taken back sign by sign: the cursor stands behind it.
+        await press(pilot, "backspace", "backspace", *"01")
+        assert form.values()["drawn_on"] == f"{today[:-2]}01"
 
 
 async def test_a_sample_that_is_known_is_refused_and_not_changed(
@@ -67,7 +82,7 @@ async def test_a_sample_that_is_known_is_refused_and_not_changed(
         for line in form.lines:
             if line.field.name == "sample.0":
                 line.entry.value = known
-        await press(pilot, *"lots", "ctrl+s")
+        await press(pilot, "enter", *"lots", "ctrl+s")
         assert desk.screen is form
         assert "already" in fault_beside(desk, "sample.0")
         assert fault_beside(desk, "volume_ml").startswith("!")
@@ -81,7 +96,7 @@ async def test_an_empty_cask_is_not_drawn(house: Store, desk: DeskApp) -> None:
         page = desk.screen
         assert isinstance(page, CasksPage)
         assert page.list.go_to("SW10")
-        await press(pilot, "d", *"100", "ctrl+s")
+        await press(pilot, "d", "enter", *"100", "ctrl+s")
         assert isinstance(desk.screen, DrawForm)
         assert "nothing was ever filled" in fault_beside(desk, "sample.0")
 

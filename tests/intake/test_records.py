@@ -12,13 +12,14 @@ from panel.desk.cask_page import state_lines
 from panel.intake.loading import LoadReport, add_record, load_rows
 from panel.kinds import DrawKind, GlassKind, SessionStatus
 from panel.questions.cask_life import cask_life, cask_lines
+from panel.questions.filling_told import filling_told
 from panel.records.settings import change_setting
 from panel.store.casks import Cask, Filling, FillingEvent, Make, Regauge
 from panel.store.draws import Draw
 from panel.store.key import KeyRow
 from panel.store.log import LogEntry
 from panel.store.sessions import PanelSession
-from panel.words.cask_words import state_dict, today_words
+from panel.words.cask_words import today_words
 from tests.conftest import FIXED_NOW
 from tests.intake.files import BY, CASKS, MAKES, NOW, STOCK, House, counts, message, said, table
 
@@ -534,5 +535,5 @@ def test_a_parcel_is_kept_of_a_filling_and_said_wherever_the_cask_is(house: Hous
     assert life.today is not None
     assert "parcel [/x] spring 19" in today_words(life.today)
     assert "parcel [/x] spring 19" in "\n".join(state_lines(life))
-    assert state_dict(life.today)["parcel"] == "[/x] spring 19"
+    assert filling_told(life.today).parcel == "[/x] spring 19"
     assert "[/x] spring 19" in words_of(line)

@@ -32,6 +32,7 @@ from tests.promises.asked import (
     ask_of_records,
 )
 from tests.promises.kept import check_promises, keys_of
+from tests.promises.schema import check_schema
 from tests.release.test_release import nose_blend
 
 ELSEWHERE = {"demo": "tests/cli/test_demo.py", "db booth-role": "a database server"}
@@ -118,6 +119,7 @@ def ask(
     ) -> Any:
         said = call("--by", by, *name.split(), *words, *([] if prints_json_anyway else ["--json"]))
         assert said.code == code, said.err
+        check_schema(name, said.document)
         found.update(keys_of(said.document, f"{name}{what}"))
         return said.document
 
@@ -139,6 +141,7 @@ def test_keys_of_json(
     house.close()  # nobody may hold what is replaced
     ask_last(ask, tmp_path)
     made = caller(capsys, monkeypatch, "--db", str(tmp_path / "new.sqlite"))("db", "init", "--json")
+    check_schema("db init", made.document)
     found |= keys_of(made.document, "db init")
     answering = {
         name
@@ -155,6 +158,7 @@ def test_keys_of_json_on_a_database_server(
 ) -> None:
     url = postgres_store.url.render_as_string(hide_password=False)
     said = caller(capsys, monkeypatch, "--db", url)("db", "booth-role", "promised", "--json")
+    check_schema("db booth-role", said.document)
     check_promises("json", keys_of(said.document, "db booth-role"), of="db booth-role")
 
 

@@ -7,13 +7,15 @@ from datetime import date
 import pytest
 from sqlalchemy import select
 
+from analysis.as_json import as_json
 from panel.errors import UnknownRecord
 from panel.kinds import EventKind
 from panel.questions.cask_life import cask_life, cask_lines
+from panel.questions.filling_told import filling_told
 from panel.store.casks import Cask, Filling
 from panel.store.engine import Store
 from panel.store.house_setting import HouseSetting
-from panel.words.cask_words import state_dict, use_words
+from panel.words.cask_words import use_words
 from tests.houses.parts import add_draw, add_event, add_filling, add_make, add_regauge
 
 AS_OF = date(2022, 5, 1)
@@ -46,7 +48,7 @@ def test_a_page_says_what_a_cask_may_be_used_for(store: Store) -> None:
     with store.read() as db:
         now = cask_life(db, "0101", AS_OF).today
     assert now is not None
-    assert state_dict(now)["barred_from"] == {
+    assert as_json(filling_told(now))["barred_from"] == {
         use: ["leaking"] for use in ("match", "like", "vat", "bottle")
     }
     assert use_words(now) == (

@@ -62,6 +62,8 @@ class EveningNote(AsJson):
     private: tuple[str, ...]
     next_action: str
 
+    json_sometimes = ("private",)
+
     @property
     def sentences(self) -> tuple[str, ...]:
         """All of it but what is private, in the order it is read."""

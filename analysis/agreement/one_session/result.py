@@ -111,6 +111,8 @@ class Unjudged:
     why: WhyNot
     said: str
 
+    beside_types = (("", str),)
+
     def beside(self, name: str) -> dict[str, str]:
         """The words only, for what carries the reason."""
         return {name: self.said}
@@ -255,6 +257,7 @@ class Agreement(AsJson, Readable):
         *("n_recent_sessions", "seed", "descriptors", "assessors", "swaps", "small_panel"),
         *("waiting", "order", "icc_questions"),
     )
+    json_sometimes = ("private",)
     icc_questions = ICC_QUESTIONS
 
     def assessor(self, name: str) -> AssessorAgreement:

@@ -165,6 +165,8 @@ class Span(AsJson):
     drift: Drift | None = None
     private: tuple[PrivateFact, ...] = ()
 
+    json_sometimes = ("private",)
+
     def assessor(self, name: str) -> SpanAssessor:
         """One assessor over the span; KeyError for one who was never there."""
         for found in self.assessors:

@@ -74,6 +74,8 @@ class Verdict(Generic[Word_co]):
         """The finding and the next action in one."""
         return f"{self.said}: {self.next_action}."
 
+    beside_types = (("", str), ("sentence", str), ("next_action", str))
+
     def beside(self, name: str) -> dict[str, str]:
         """Label, sentence and next action, for what carries the verdict."""
         return {name: self.label, "sentence": self.sentence, "next_action": self.next_action}

@@ -1,0 +1,133 @@
+"""What each command answers as JSON, by its type, and the schema that is made of it.
+
+A command that answers one of several things names them all. Types are named by where they stand,
+so that nothing is loaded before a schema is asked for.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+from panel.questions.plain_values import FORMAT
+
+if TYPE_CHECKING:
+    from analysis.as_json import Json
+
+_TOLD = "panel.cli.documents"
+_RELEASE = "panel.cli.release_documents"
+ANSWERED: dict[str, tuple[str, ...]] = {
+    "demo": ("panel.cli.demo_document.DemoTold",),
+    "db init": (f"{_TOLD}.DatabaseMade",),
+    "db upgrade": ("panel.store.upgrading.Upgrade",),
+    "db check": ("panel.store.examine.Examination",),
+    "db backup": ("panel.store.backup.Backup",),
+    "db restore": ("panel.records.restore.Restored",),
+    "db forget": ("panel.store.erasing.Overwriting",),
+    "db booth-role": ("panel.store.booth_role.BoothRole",),
+    "load": ("panel.intake.report.LoadReport",),
+    "save": ("panel.intake.saving.SaveReport", "panel.questions.laid_out.LaidReport"),
+    "people list": (f"{_TOLD}.People",),
+    "people export": ("panel.store.person_keys.PersonRecord",),
+    "people erase": (f"{_TOLD}.Erased",),
+    "house show": (f"{_TOLD}.Settings",),
+    "house set": (f"{_TOLD}.SettingSet",),
+    "session plan": ("panel.session.summary.PlanSummary",),
+    "session list": (f"{_TOLD}.Sessions",),
+    "session show": (
+        "panel.session.showing.SessionView",
+        "panel.questions.glasses.SessionGlasses",
+    ),
+    "session seal": ("panel.session.seal.Sealed",),
+    "session sheets": ("panel.cli.session_sheets.Printed",),
+    "session open": (f"{_TOLD}.StepTaken",),
+    "session close": (f"{_TOLD}.StepTaken",),
+    "session reopen": (f"{_TOLD}.StepTaken",),
+    "session drop": (f"{_TOLD}.StepTaken",),
+    "session reveal": ("panel.session.stages.Revealed",),
+    "session mark": (f"{_TOLD}.Marked",),
+    "session clear": (f"{_TOLD}.Cleared",),
+    "session calls": (f"{_TOLD}.Calls",),
+    "session words": (f"{_TOLD}.Named",),
+    "agreement": (
+        "analysis.agreement.Agreement",
+        "panel.questions.own_words.WordsFound",
+        "analysis.agreement.Span",
+        "analysis.agreement.sessions.two_casks.TwoCasks",
+        "analysis.agreement.one_session.evening.EveningNote",
+    ),
+    "profile": ("panel.questions.asked_profile.AskedProfile",),
+    "influences": ("analysis.influences.Influences",),
+    "ageing": ("analysis.ageing.Ageing",),
+    "match": ("analysis.target.Match",),
+    "target list": (f"{_TOLD}.Targets",),
+    "target show": ("panel.questions.targets.TargetRecord",),
+    "target make": (f"{_TOLD}.TargetMade",),
+    "vat": ("panel.questions.vatting.VatAnswer",),
+    "release propose": (f"{_RELEASE}.Proposed",),
+    "release list": (f"{_RELEASE}.Releases",),
+    "release show": ("panel.release.record.ReleaseRecord",),
+    "release bench": ("panel.release.bench.BenchBlend",),
+    "release mixing": (f"{_RELEASE}.MixingTold",),
+    "release disgorge": (f"{_RELEASE}.Disgorged",),
+    "release sign": (f"{_RELEASE}.Signed",),
+    "release bottle": (f"{_RELEASE}.Bottled",),
+    "release cancel": (f"{_RELEASE}.Cancelled",),
+    "release sheet": ("panel.release.sheet.ReleaseSheet",),
+    "rules list": (f"{_TOLD}.RuleSets",),
+    "rules show": (f"{_TOLD}.Rules",),
+    "rules set": (f"{_TOLD}.RuleChanged",),
+    "register": ("panel.questions.register.Register",),
+    "register tell": ("panel.records.register.Account",),
+    "register reverse": ("panel.records.register.Reversed",),
+    "register session": ("panel.records.register.SessionFates",),
+    "register months": ("panel.questions.register_months.Months",),
+    "cask": (
+        f"{_TOLD}.Casks",
+        f"{_TOLD}.CaskShown",
+        f"{_TOLD}.CaskGlasses",
+        "panel.records.taking_back.TakenBack",
+    ),
+    "strength reduce": ("analysis.strength.Reduction",),
+    "strength marry": ("analysis.strength.Vatting",),
+    "strength at-20": (f"{_TOLD}.At20",),
+    "strength weigh": ("analysis.strength.Weighing",),
+    "strength read": (f"{_TOLD}.TrueStrength",),
+    "strength loss": ("analysis.strength.Evaporation",),
+    "strength ullage": (f"{_TOLD}.EmptySpace",),
+    "strength until": ("panel.questions.strength.YearsLeft",),
+}
+MORE_MAY_COME = (
+    "Keys that are here stay, with their meaning, as long as `format` is {format}; new keys may "
+    "come at any time, so leave alone what you do not know."
+)
+
+
+def schema(name: str) -> Json:
+    """Return the schema of what a command prints with `--json`: JSON Schema, draft 2020-12."""
+    from analysis.json_types import DIALECT, SchemaWalk
+
+    walk = SchemaWalk()
+    shapes = [_with_format(shape) for kind in ANSWERED[name] for shape in _shapes(walk, kind)]
+    one: Json = shapes[0] if len(shapes) == 1 else {"anyOf": shapes}
+    promise = MORE_MAY_COME.format(format=FORMAT)
+    return {
+        "$schema": DIALECT,
+        "$id": f"urn:oakpanel:{name.replace(' ', '-')}:{FORMAT}",
+        "title": f"oakpanel {name} --json",
+        **one,
+        "description": f"{one.get('description', '')} {promise}".strip(),
+        **({"$defs": walk.definitions} if walk.definitions else {}),
+    }
+
+
+def _shapes(walk: Any, where: str) -> list[Json]:
+    module, _, name = where.rpartition(".")
+    found = walk.object_of(getattr(import_module(module), name))
+    about = {"description": found["description"]} if "description" in found else {}
+    return [{**about, **each} for each in found.get("anyOf", [found])]
+
+
+def _with_format(shape: Json) -> Json:
+    properties = {"format": {"const": FORMAT}, **shape["properties"]}
+    return {**shape, "properties": properties, "required": ["format", *shape.get("required", ())]}
