@@ -7,7 +7,7 @@ gives the same bytes.
 
 from __future__ import annotations
 
-from .marks import Facet, Firm, Legend, Mark, Picture, Plane, Row, Shape, Sign, Stretch
+from .marks import Facet, Firm, Legend, Mark, Picture, Plane, Row, Shape, Sign, Stretch, Trust
 from .svg import to_svg
 
 __all__ = [
@@ -21,5 +21,6 @@ __all__ = [
     "Shape",
     "Sign",
     "Stretch",
+    "Trust",
     "to_svg",
 ]

@@ -23,6 +23,7 @@ from analysis.pictures import (
     Shape,
     Sign,
     Stretch,
+    Trust,
     to_svg,
 )
 from analysis.pictures.spread import spread_apart
@@ -42,7 +43,10 @@ def rows_picture() -> Picture:
     return Picture(
         title=f"What of {NASTY}?",
         says=f"Said of {NASTY}.",
-        rows=tuple(Row(name, f"beside {name}", doubtful=at > 3) for at, name in enumerate(NAMES)),
+        rows=tuple(
+            Row(name, f"beside {name}", trust=list(Trust)[at % 3], sign=list(Sign)[at % 4])
+            for at, name in enumerate(NAMES)
+        ),
         facets=(Facet(0.0, 100.0, "one", "points"),),
         marks=tuple(marks),
         legend=tuple(Legend(shape, f"{shape} {NASTY}", text="a") for shape in Shape),
