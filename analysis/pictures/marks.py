@@ -172,6 +172,16 @@ class Stretch:
 
 
 @dataclass(frozen=True)
+class Ready:
+    """From where to where, in words too; `further` where it may last longer than is drawn."""
+
+    start: float
+    end: float
+    words: str
+    further: bool = False
+
+
+@dataclass(frozen=True)
 class Plane:
     """A curve with its interval over two lines.
 
@@ -186,7 +196,7 @@ class Plane:
     aim
         A band across the whole plane, low to high; None without one.
     ready
-        A bar below, from and to, with its words; None without one.
+        A bar below, which ends in a point where it may go further; None without one.
     """
 
     title: str
@@ -196,5 +206,5 @@ class Plane:
     curve: tuple[Stretch, ...]
     dots: tuple[tuple[float, float, float, float], ...] = ()
     aim: tuple[float, float] | None = None
-    ready: tuple[float, float, str] | None = None
+    ready: Ready | None = None
     legend: tuple[Legend, ...] = ()

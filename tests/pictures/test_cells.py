@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from analysis.cell_text import cells
-from analysis.pictures import Facet, Mark, Picture, Row, Shape, Sign, Trust, to_svg
+from analysis.pictures import Facet, Mark, Picture, Ready, Row, Shape, Sign, Trust, to_svg
 from panel.errors import OakpanelError
 from panel.pictures.cells import to_cells
 from panel.pictures.writing import FONT, lacks, write_picture
@@ -68,6 +69,15 @@ def test_what_is_not_to_be_leaned_on_stands_apart_by_sign_line_and_place() -> No
     rails = re.findall(r'<path class="rail"( stroke-dasharray="[^"]*")? d=', drawn)
     assert len(set(rails)) == 3
     assert drawn.count('stroke-width="1.5"') == 2
+
+
+def test_a_bar_that_may_go_further_ends_in_a_point_and_the_aim_is_never_covered() -> None:
+    lines = to_cells(plane(), width=80)
+    [bar] = [line for line in lines if "█" in line]
+    assert bar.endswith("█►")
+    assert sum("╌╌╌╌╌" in line and "░" not in line for line in lines) == 2
+    whole = replace(plane(), ready=Ready(7.0, 11.0, "ready"))
+    assert any(line.endswith("██ ready") for line in to_cells(whole, width=80))
 
 
 def test_facets_that_do_not_fit_stand_below() -> None:

@@ -19,6 +19,7 @@ from analysis.pictures import (
     Mark,
     Picture,
     Plane,
+    Ready,
     Row,
     Shape,
     Sign,
@@ -65,7 +66,7 @@ def plane() -> Plane:
         ),
         dots=((5.0, 33.0, 25.0, 41.0),),
         aim=(40.0, 60.0),
-        ready=(7.0, 11.0, "ready 2027-01-01 to 2031-01-01"),
+        ready=Ready(7.0, 12.0, "ready 2027-01-01 to 2032-01-01", further=True),
     )
 
 
