@@ -94,9 +94,10 @@ def _row(picture: Picture, own: list[Mark], row: Row, room: Room, shown: range) 
         line += f"  {cut(row.beside, room.beside)}"
     sizes = [mark for mark in own if mark.shape is Shape.SIZE]
     drawn = [_sizes(picture.facets[facet], facet, sizes, room.facet) for facet in shown]
-    words = [row.beside] if row.beside and room.below else []
     under = [" ".join(drawn).rstrip()] if sizes else []
-    under += [" ".join([_end_words(row, room.facet)] * len(shown))] if any(row.ends) else []
+    middle = row.beside if room.below and len(shown) == 1 and _goes_between(row, room) else ""
+    words = [row.beside] if row.beside and room.below and not middle else []
+    under += [" ".join([_end_words(row, room.facet, middle)] * len(shown))] * any(row.ends)
     whole = len(shown) * (room.facet + 1) - 1
     return [line.rstrip(), *_below(words, under, room.name + 1, whole)]
 
@@ -118,9 +119,15 @@ def _below(words: list[str], under: list[str], left: int, width: int) -> list[st
     return [f"{'':{left}}{line}".rstrip() for line in (*under, *told)]
 
 
-def _end_words(row: Row, width: int) -> str:
+def _goes_between(row: Row, room: Room) -> bool:
+    """Whether the words of a row have room between those at the ends of its line."""
+    return any(row.ends) and sum(map(cells, (*row.ends, row.beside))) + 4 <= room.facet
+
+
+def _end_words(row: Row, width: int, middle: str) -> str:
     first, last = (cut(words, (width - 1) // 2) for words in row.ends)
-    return first + padded(last, width - cells(first), right=True)
+    blank = width - cells(first) - cells(last) - cells(middle)
+    return f"{first}{'':{blank // 2}}{middle}{'':{blank - blank // 2}}{last}"
 
 
 def _line(facet: Facet, marks: list[Mark], width: int, *, trust: Trust) -> str:
