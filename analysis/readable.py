@@ -17,6 +17,8 @@ LINES = 10
 """What `repr` has at most."""
 MOST_SAID, MOST_ROWS = 10, 20
 """Sentences and rows that a notebook shows unasked."""
+SHORT = "{:.4g}"
+"""Figures as a notebook shows them; `to_frame` has them whole."""
 
 
 def _undrawn(_result: object) -> str:
@@ -55,7 +57,9 @@ class Readable:
         """
         said = "".join(f"<p>{escape(part)}</p>" for part in listed(self.said(), MOST_SAID))
         frame = self.to_frame()
-        shown = frame.head(MOST_ROWS).to_html(index=False, border=0, escape=True, na_rep="")
+        shown = frame.head(MOST_ROWS).to_html(
+            index=False, border=0, escape=True, na_rep="", float_format=SHORT.format
+        )
         left = len(frame) - MOST_ROWS
         more = f"<p>... and {left} rows more: to_frame()</p>" if left > 0 else ""
         return f"<div>{said}{type(self).drawn_by(self)}{shown}{more}</div>"

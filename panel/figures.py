@@ -11,13 +11,6 @@ PERHAPS_THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2}[.,][0-9]{3}")
 TENTH = Decimal("0.1")
 
 
-def chance(probability: float) -> str:
-    """Return a chance in hundredths; never 0 or 1, which no panel can know."""
-    if probability < 0.005:
-        return "<.01"
-    return ">.99" if probability > 0.995 else f"{probability:.2f}".lstrip("0")
-
-
 def tenths(number: float) -> str:
     """Return a number with one decimal; a half goes up, as on paper: 6.35 is 6.4.
 

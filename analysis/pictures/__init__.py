@@ -7,7 +7,20 @@ gives the same bytes.
 
 from __future__ import annotations
 
-from .marks import Facet, Firm, Legend, Mark, Picture, Plane, Row, Shape, Sign, Stretch
+from .marks import (
+    Facet,
+    Firm,
+    Legend,
+    Mark,
+    Picture,
+    Plane,
+    Ready,
+    Row,
+    Shape,
+    Sign,
+    Stretch,
+    Trust,
+)
 from .svg import to_svg
 
 __all__ = [
@@ -17,9 +30,11 @@ __all__ = [
     "Mark",
     "Picture",
     "Plane",
+    "Ready",
     "Row",
     "Shape",
     "Sign",
     "Stretch",
+    "Trust",
     "to_svg",
 ]

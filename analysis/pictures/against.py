@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pandas as pd
 
+from ..chance_words import in_percent
 from ..target import Match, Target
 from .marks import Facet, Legend, Mark, Picture, Row, Shape, Sign
 
@@ -72,13 +73,6 @@ def chances(match: Match) -> Picture:
             Mark(Shape.BAR, row, 0.0, 100.0 * cask.probability) for row, cask in enumerate(casks)
         ),
     )
-
-
-def in_percent(probability: float) -> str:
-    """Return a chance in whole percent; neither nought nor certainty is ever said."""
-    if probability > 0.99:
-        return ">99 %"
-    return "<1 %" if probability < 0.01 else f"{100 * probability:.0f} %"
 
 
 def _drawn(match: Match) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ..influences import Effect, Factor, Influences
-from .marks import Facet, Legend, Mark, Picture, Row, Shape, Sign
+from .marks import Facet, Legend, Mark, Picture, Row, Shape, Sign, Trust
 
 
 def what_moves(result: Influences, descriptor: str) -> Picture:
@@ -41,7 +41,7 @@ def what_moves(result: Influences, descriptor: str) -> Picture:
             Row(
                 _named(effect),
                 _beside(effect),
-                doubtful=not effect.holds,
+                trust=Trust.FIRM if effect.holds else Trust.DOUBTFUL,
             )
             for effect in effects
         ),

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from string import ascii_lowercase, ascii_uppercase
 
 from ..agreement import Agreement, DescriptorAgreement, PanelWord
-from .marks import Facet, Legend, Mark, Picture, Row, Shape
+from .marks import Facet, Legend, Mark, Picture, Row, Shape, Sign, Trust
 
 NOT_BELIEVED = frozenset(
     {
@@ -18,38 +18,57 @@ NOT_BELIEVED = frozenset(
     }
 )
 """Words after which nothing is read out of a note's means."""
+LOOK_TWICE = frozenset({PanelWord.SECOND_LOOK, PanelWord.ONE_MIND})
+SIGNS = {Trust.FIRM: Sign.FULL, Trust.LOOK_TWICE: Sign.HOLLOW, Trust.DOUBTFUL: Sign.CROSS}
+TOLD = {
+    Trust.FIRM: "to be believed",
+    Trust.LOOK_TWICE: "look twice first",
+    Trust.DOUBTFUL: "not to be believed",
+}
+_ORDER = tuple(Trust)
 LETTERS = ascii_lowercase + ascii_uppercase
 CODE_LENGTH, SHOWN_DIGITS = 3, 2
 
 
 def what_was_found(result: Agreement) -> Picture:
-    """Return every glass on the line of every note; notes not to be believed stand apart, below.
+    """Return every glass on the line of every note.
+
+    Notes to look at twice stand apart below the others, and below those the notes not to be
+    believed, each with a sign before its name.
 
     Before the reveal a glass is the last two digits of its code, which no other on a tray shares;
     after it a letter, with its name in the legend. The length below a line is the smallest
     difference that this panel can be trusted with, laid out from the lowest glass.
     """
-    notes = sorted(result.descriptors, key=lambda note: note.verdict.word in NOT_BELIEVED)
+    notes = sorted(result.descriptors, key=lambda note: _ORDER.index(trust_in(note)))
     names = signs_of(sorted({mean.sample for note in result.descriptors for mean in note.means}))
     marks = [mark for at, note in enumerate(notes) for mark in _marks(at, note, names)]
-    legend = [Legend(Shape.SIZE, "smallest difference to trust, from the lowest glass")]
+    kinds = [trust for trust in Trust if trust in {trust_in(note) for note in notes}]
+    legend = [Legend(Shape.POINT, TOLD[trust], SIGNS[trust]) for trust in kinds]
+    legend.append(Legend(Shape.SIZE, "smallest difference to trust, from the lowest glass"))
     if any(sign != name[-SHOWN_DIGITS:] for name, sign in names.items()):
         legend += [Legend(Shape.LETTERS, name, text=sign) for name, sign in names.items()]
     else:
         legend.append(Legend(Shape.LETTERS, "a glass, by the last two digits", text="00"))
-    doubtful = [note.descriptor for note in notes if note.verdict.word in NOT_BELIEVED]
+    doubtful = [note.descriptor for note in notes if trust_in(note) is Trust.DOUBTFUL]
     told = f" Not to be believed: {', '.join(doubtful)}." if doubtful else ""
     return Picture(
         title=f"What did we find in {result.session}?",
         says=f"{result.verdict.sentence}{told}",
         rows=tuple(
-            Row(n.descriptor, n.verdict.label, doubtful=n.verdict.word in NOT_BELIEVED)
-            for n in notes
+            Row(n.descriptor, n.verdict.label, trust_in(n), SIGNS[trust_in(n)]) for n in notes
         ),
         facets=(Facet(0.0, 100.0, unit="points, mean of the panel"),),
         marks=tuple(marks),
         legend=tuple(legend),
     )
+
+
+def trust_in(note: DescriptorAgreement) -> Trust:
+    """Return how far the means of a note can be leaned on."""
+    if note.verdict.word in NOT_BELIEVED:
+        return Trust.DOUBTFUL
+    return Trust.LOOK_TWICE if note.verdict.word in LOOK_TWICE else Trust.FIRM
 
 
 def signs_of(samples: Sequence[str]) -> dict[str, str]:

@@ -8,7 +8,7 @@ from itertools import groupby, pairwise
 from ..ageing import Curve, Point, Window
 from ..ageing.result import Mark
 from ..target import TargetLine
-from .marks import Facet, Firm, Legend, Plane, Shape, Sign, Stretch
+from .marks import Facet, Firm, Legend, Plane, Ready, Shape, Sign, Stretch
 
 _YEAR = 365.25
 _FIRM = {Mark.NOSED: Firm.READ, Mark.RECKONED: Firm.NEAR, Mark.BEYOND: Firm.BEYOND}
@@ -102,7 +102,7 @@ def _stretches(points: Sequence[Point]) -> list[Stretch]:
     return found
 
 
-def _ready(points: Sequence[Point], window: Window) -> tuple[float, float, str] | None:
+def _ready(points: Sequence[Point], window: Window) -> Ready | None:
     dated = [point for point in points if point.on is not None]
     if window.opens is None or window.closes is None or not dated:
         return None
@@ -112,5 +112,6 @@ def _ready(points: Sequence[Point], window: Window) -> tuple[float, float, str] 
         for day in (window.opens, window.closes)
         if start.on is not None
     ]
-    more = " or later: nothing is said beyond" if window.closes == window.looked_until else ""
-    return ages[0], ages[1], f"ready {window.opens} to {window.closes}{more}"
+    further = window.closes == window.looked_until
+    more = " or later: nothing is said beyond" if further else ""
+    return Ready(ages[0], ages[1], f"ready {window.opens} to {window.closes}{more}", further)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import pairwise
 
 
 class Shape(StrEnum):
@@ -65,16 +66,26 @@ class Mark:
     strong: bool = False
 
 
+class Trust(StrEnum):
+    """How far a row can be leaned on; the line of each is broken otherwise."""
+
+    FIRM = "firm"
+    LOOK_TWICE = "look twice"
+    DOUBTFUL = "doubtful"
+
+
 @dataclass(frozen=True)
 class Row:
-    """A row: its name, what stands at its right, and whether it is set apart as doubtful.
+    """A row: its name, what stands at its right, and how far it can be leaned on.
 
-    `ends` are words at the two ends of its line, where they differ from row to row.
+    `sign` stands before the name. `ends` are words at the two ends of its line, where they differ
+    from row to row.
     """
 
     name: str
     beside: str = ""
-    doubtful: bool = False
+    trust: Trust = Trust.FIRM
+    sign: Sign | None = None
     ends: tuple[str, str] = ("", "")
 
 
@@ -109,7 +120,9 @@ class Picture:
     says
         The answer in a sentence: for a reader who does not see it, and below it.
     apart
-        The row before which the doubtful begin, None without any: a rule stands there.
+        The rows above which a rule stands, since they can be leaned on less than the one before.
+    signed
+        Whether signs stand before the names.
     """
 
     title: str
@@ -120,10 +133,15 @@ class Picture:
     legend: tuple[Legend, ...] = ()
 
     @property
-    def apart(self) -> int | None:
-        """The first of the doubtful rows; None where there is none, or no other."""
-        first = next((at for at, row in enumerate(self.rows) if row.doubtful), None)
-        return first or None
+    def apart(self) -> frozenset[int]:
+        """The first row of each trust but the topmost."""
+        steps = enumerate(pairwise(self.rows), start=1)
+        return frozenset(at for at, (above, row) in steps if row.trust is not above.trust)
+
+    @property
+    def signed(self) -> bool:
+        """Whether any row has a sign before its name."""
+        return any(row.sign for row in self.rows)
 
 
 class Firm(StrEnum):
@@ -154,6 +172,16 @@ class Stretch:
 
 
 @dataclass(frozen=True)
+class Ready:
+    """From where to where, in words too; `further` where it may last longer than is drawn."""
+
+    start: float
+    end: float
+    words: str
+    further: bool = False
+
+
+@dataclass(frozen=True)
 class Plane:
     """A curve with its interval over two lines.
 
@@ -168,7 +196,7 @@ class Plane:
     aim
         A band across the whole plane, low to high; None without one.
     ready
-        A bar below, from and to, with its words; None without one.
+        A bar below, which ends in a point where it may go further; None without one.
     """
 
     title: str
@@ -178,5 +206,5 @@ class Plane:
     curve: tuple[Stretch, ...]
     dots: tuple[tuple[float, float, float, float], ...] = ()
     aim: tuple[float, float] | None = None
-    ready: tuple[float, float, str] | None = None
+    ready: Ready | None = None
     legend: tuple[Legend, ...] = ()

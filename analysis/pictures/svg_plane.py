@@ -80,12 +80,15 @@ def _across(plane: Plane, drawn: Lines, base: float, x: _Place) -> float:
         drawn.words(x(value), base + 16, words, "small faint", anchor=anchor)
     if plane.ready is None:
         return base + 20
-    first, last, words = plane.ready
+    first, last, words = plane.ready.start, plane.ready.end, plane.ready.words
     drawn.box(x(first), base + 26, x(last) - x(first), 9, "bar")
+    if plane.ready.further:
+        tip = f"M{number(x(last))} {number(base + 24)}l8 6.5l-8 6.5z"
+        drawn.made.append(f'<path class="bar" d="{tip}"/>')
     left, right = _ends(drawn)
-    room = right - x(last) - 8
+    room = right - x(last) - 14
     if text_width(words, 11) <= room:
-        drawn.words(x(last) + 8, base + 35, words, "small")
+        drawn.words(x(last) + 14, base + 35, words, "small")
         return base + 40
     lines = wrapped(words, right - left, 11)
     for at, line in enumerate(lines):

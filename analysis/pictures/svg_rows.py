@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 
-from .marks import Facet, Mark, Picture, Row, Shape
+from .marks import Facet, Mark, Picture, Row, Shape, Trust
 from .spread import spread_apart
 from .svg_ink import WIDTH, Lines, cut_to, legend_lines, number, text_width
 
@@ -15,6 +15,12 @@ ABOVE = 18.0
 """A line of words above a row, where names have no room beside it."""
 LEAST_FACET = 96.0
 BETWEEN = 14.0
+SIGN_ROOM = 16.0
+RAILS = {
+    Trust.FIRM: "",
+    Trust.LOOK_TWICE: ' stroke-dasharray="10 6"',
+    Trust.DOUBTFUL: ' stroke-dasharray="2 4"',
+}
 _UNDER = (Shape.BAND, Shape.BAR, Shape.EDGE, Shape.SIZE, Shape.SPAN, Shape.POINT)
 
 
@@ -48,7 +54,7 @@ def ground_of(picture: Picture, drawn: Lines) -> Ground:
     )
     said = [text_width(row.beside, 11) for row in picture.rows if row.beside]
     beside = min(max(said, default=0.0), MOST_BESIDE * part)
-    left = drawn.margin + name + 12
+    left = drawn.margin + name + 12 + SIGN_ROOM * picture.signed
     room = drawn.width - drawn.margin - left - (beside + 14 if beside else 6)
     return _abreast(picture, left, room, beside)
 
@@ -75,7 +81,7 @@ def _band(picture: Picture, ground: Ground, shown: range, drawn: Lines, top: flo
         by_place[mark.row, mark.facet].append(mark)
     y = top
     for at, row in enumerate(picture.rows):
-        if at == picture.apart:
+        if at in picture.apart:
             ends = f"M{number(drawn.margin)} {number(y + 5)}H{number(drawn.width - drawn.margin)}"
             drawn.stroke(ends, "rail", 1.5)
             y += 10
@@ -103,8 +109,10 @@ def _name(row: Row, ground: Ground, drawn: Lines, y: float) -> float:
     """Write what a row is; return how much room that takes above it."""
     if drawn.narrow:
         return _name_above(row, drawn, y)
-    at, faint = y + STEP / 2 + 4, "faint" if row.doubtful else ""
-    name = cut_to(row.name, ground.left - drawn.margin - 12)
+    at, faint = y + STEP / 2 + 4, _faint(row)
+    name = cut_to(row.name, ground.left - drawn.margin - 12 - (SIGN_ROOM if row.sign else 0.0))
+    if row.sign:
+        drawn.sign(drawn.margin + 5, at - 4, row.sign)
     drawn.words(ground.left - 12, at, name, faint, anchor="end", whole=row.name)
     if row.beside:
         words = cut_to(row.beside, ground.beside, 11)
@@ -115,9 +123,13 @@ def _name(row: Row, ground: Ground, drawn: Lines, y: float) -> float:
 
 def _name_above(row: Row, drawn: Lines, y: float) -> float:
     """The name at the left and what stands beside at the right, or below it."""
-    room, faint = drawn.width - 2 * drawn.margin, "faint" if row.doubtful else ""
+    room, faint, left = drawn.width - 2 * drawn.margin, _faint(row), drawn.margin
+    if row.sign:
+        drawn.sign(left + 5, y + 10, row.sign)
+        left += SIGN_ROOM
+        room -= SIGN_ROOM
     name = cut_to(row.name, room)
-    drawn.words(drawn.margin, y + 14, name, faint, whole=row.name)
+    drawn.words(left, y + 14, name, faint, whole=row.name)
     if not row.beside:
         return ABOVE
     words, kind = cut_to(row.beside, room, 11), f"small {faint}".rstrip()
@@ -125,8 +137,12 @@ def _name_above(row: Row, drawn: Lines, y: float) -> float:
         x = drawn.width - drawn.margin
         drawn.words(x, y + 14, words, kind, anchor="end", whole=row.beside)
         return ABOVE
-    drawn.words(drawn.margin, y + 29, words, kind, whole=row.beside)
+    drawn.words(left, y + 29, words, kind, whole=row.beside)
     return ABOVE + 15
+
+
+def _faint(row: Row) -> str:
+    return "faint" if row.trust is Trust.DOUBTFUL else ""
 
 
 def _row(
@@ -139,7 +155,7 @@ def _row(
     y: float,
 ) -> None:
     left = ground.facet_left(place)
-    dashes = ' stroke-dasharray="2 4"' if row.doubtful else ""
+    dashes = RAILS[row.trust]
     drawn.made.append(
         f'<path class="rail"{dashes} d="M{number(left)} {number(y)}H{number(left + ground.room)}"/>'
     )

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from ..chance_words import in_percent
 from ..vatting import Mixture, PlanPart, Stock
-from .against import in_percent
 from .found import sign_at
 from .marks import Facet, Legend, Mark, Picture, Row, Shape, Sign
 

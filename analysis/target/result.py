@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from ..as_json import AsJson
+from ..chance_words import in_100
 from ..readable import Readable, listed
 
 
@@ -114,7 +115,7 @@ class Match(AsJson, Readable):
         if self.note:
             yield self.note
         yield from listed(
-            f"{place}. {one.cask}: {100 * one.probability:.0f} in 100, furthest off on "
+            f"{place}. {one.cask}: {in_100(one.probability)}, furthest off on "
             f"{one.worst_descriptor} ({one.worst_off:+.1f} tolerances)"
             for place, one in enumerate(self.casks, start=1)
         )

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ..chance_words import in_100
+
 
 @dataclass(frozen=True)
 class Sureness:
@@ -77,8 +79,5 @@ def _action(found: Sureness, alike: int) -> str:
 
 
 def _chance(probability: float) -> str:
-    if probability < 0.005:
-        return "with a chance below 1 in 100"
-    if probability > 0.995:
-        return "with a chance above 99 in 100"
-    return f"with a chance of {100.0 * probability:.0f} in 100"
+    said = in_100(probability)
+    return f"with a chance {'of ' if said[0].isdigit() else ''}{said}"

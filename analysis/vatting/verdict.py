@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from ..chance_words import in_100
 from .conflict import Conflict
 from .limits import LimitKey, LimitKind, Limits
 from .mixture import Mixture
@@ -30,15 +31,6 @@ _SURE = 0.8
 _EVEN = 0.5
 _NAMED = 4
 """Casks that a sentence names."""
-
-
-def in_100(probability: float) -> str:
-    """A chance as people say it."""
-    if probability < 0.005:
-        return "below 1 in 100"
-    if probability > 0.995:
-        return "above 99 in 100"
-    return f"{100.0 * probability:.0f} in 100"
 
 
 def listed(words: Sequence[str]) -> str:

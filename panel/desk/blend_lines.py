@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from panel.figures import chance
+from analysis.chance_words import chance
 
 if TYPE_CHECKING:
     from analysis.vatting import Line, Poured, SharesTried, Stock

@@ -12,6 +12,7 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
 
+from analysis.chance_words import chance
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.blend_lines import (
     BlendRow,
@@ -25,7 +26,7 @@ from panel.desk.homes import page_of
 from panel.desk.keys import key
 from panel.desk.page import Follows, Page
 from panel.desk.slip import ReadSlip
-from panel.figures import chance, tenths
+from panel.figures import tenths
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

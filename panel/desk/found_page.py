@@ -14,17 +14,19 @@ from textual.widgets import Static
 
 from panel.desk.columns import Column, fit
 from panel.desk.drawn_list import DrawnList
+from panel.desk.found_bands import two_bands
 from panel.desk.found_lines import Band, Found, FoundDraw, draws_in, draws_of, target_draw
 from panel.desk.keys import key
 from panel.desk.page import Follows, Page
 from panel.desk.pick import PickPage
-from panel.desk.scale_line import ScaleLine, over
+from panel.desk.scale_line import ScaleLine
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
     from datetime import date
 
     from analysis.profile import Profile
+    from panel.desk.page import Handed
     from panel.store.engine import Session
 
 NAME_WIDTH = 19
@@ -58,24 +60,6 @@ class FoundList(DrawnList[Found]):
     """A line a descriptor."""
 
 
-def other_band(line: ScaleLine, band: Band) -> str:
-    """Return the band of what stands beside, in signs of its own."""
-    drawn = line.bar(band.low, band.value, band.high, sign="○")
-    return drawn.replace("─", "·").replace("├", "(").replace("┤", ")")
-
-
-def two_bands(line: ScaleLine, own: Band | None, other: Band | None) -> str:
-    """Return one line with both bands; where both middles meet stands one sign for the two."""
-    below = other_band(line, other) if other else " " * line.width
-    above = line.bar(own.low, own.value, own.high) if own else " " * line.width
-    drawn = over(below, above)
-    if own is None or other is None:
-        return drawn
-    place = line.place(other.value)
-    sign = "◉" if place == line.place(own.value) else "○"
-    return drawn[:place] + sign + drawn[place + 1 :]
-
-
 class FoundPage(Page):
     """One draw of a cask; v turns to another draw, b lays it beside a cask or a target."""
 
@@ -90,6 +74,7 @@ class FoundPage(Page):
         key("b", "compare", "Beside", "found.compare", "Beside a cask, a target"),
         key("u", "alone", "Alone", "found.alone", "Nothing beside it any more"),
         key("v", "turn", "Other draw", "found.turn", "The draw before this one"),
+        key("x", "write_page", "Hand on", "found.hand_on", "Write the cask's page into a file"),
     ]
 
     @dataclass
@@ -191,6 +176,12 @@ class FoundPage(Page):
         own = f"● {self.shown.about}"
         other = f"   ○ {self.beside.label}" if self.beside else ""
         return "\n".join(part for part in (own + other, self.note) if part)
+
+    def handed_on(self, reader: str) -> Handed | None:
+        """Return the page of this cask; it is the same for every reader."""
+        from panel.desk.handing import cask_page
+
+        return cask_page(self.desk, self.number)
 
     def can_now(self, action: str) -> bool:
         """Offer only what can be done."""

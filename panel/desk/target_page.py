@@ -12,6 +12,7 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
 
+from analysis.chance_words import in_percent
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
@@ -33,13 +34,6 @@ if TYPE_CHECKING:
 NOTES_SHOWN = 2
 
 
-def percent(probability: float) -> str:
-    """Return a chance in whole percent; a very small one is not nought, nor a high one certain."""
-    if 0 < probability < 0.01:
-        return "<1 %"
-    return ">99 %" if 0.995 <= probability < 1 else f"{100 * probability:.0f} %"
-
-
 def years(row: CaskMatch) -> str:
     """Return over how many years its notes were moved; a sign where its chance hangs on that."""
     if row.years_moved is None:
@@ -49,7 +43,7 @@ def years(row: CaskMatch) -> str:
 
 COLUMNS: tuple[Column[CaskMatch], ...] = (
     Column("Cask", 10, lambda m: f"{m.cask} !" if m.held_against else m.cask, lambda m: m.cask),
-    Column("Prob.", 6, lambda m: percent(m.probability), lambda m: m.probability, right=True),
+    Column("Prob.", 6, lambda m: in_percent(m.probability), lambda m: m.probability, right=True),
     Column("Distance", 8, lambda m: f"{m.distance:.2f}", lambda m: m.distance, right=True),
     Column("Furthest off", 22, lambda m: f"{m.worst_off:+.1f} {m.worst_descriptor}", stretch=True),
     Column("Scores", 6, lambda m: str(m.n_scores), lambda m: m.n_scores, right=True),

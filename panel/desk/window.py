@@ -47,10 +47,12 @@ FINISHING = ("form.keep", "pick.take", "confirm.yes", "door.on")
 
 
 def rank_of(way: ActiveBinding) -> int:
-    """Return where a way stands: what finishes first, what every page has last."""
+    """Return where a way stands: what finishes, what the page does, its picture, handing it on."""
     if way.binding.id in FINISHING:
         return 0
-    return 2 if way.binding.id == "page.picture" else 1
+    if way.binding.id == "page.picture":
+        return 2
+    return 3 if way.binding.key == "x" else 1
 
 
 def is_last(way: ActiveBinding) -> bool:
@@ -178,9 +180,10 @@ class KeyLine(Widget):
         room = self.size.width - rest.cell_length
         line = Content("")
         for part in (key_and_word(way) for way in self._ways() if not is_last(way)):
-            if line.cell_length + part.cell_length > room:
+            if line.cell_length + part.cell_length > room + 1:  # two blanks may be one
                 break
             line += part
+        line = line.truncate(room) if line.cell_length > room else line
         return Content.assemble(line, " " * max(room - line.cell_length, 0), rest)
 
     def _ways(self) -> Iterator[ActiveBinding]:

@@ -33,7 +33,7 @@ def month(day: date | None) -> str:
 
 def chance_words(value: float | None) -> str:
     """Return a chance, or a dash."""
-    from panel.figures import chance
+    from analysis.chance_words import chance
 
     return "-" if value is None else chance(value)
 

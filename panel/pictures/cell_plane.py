@@ -66,15 +66,15 @@ def plane_cells(plane: Plane, width: int, height: int = HEIGHT) -> list[str]:
 
 def _drawn(plane: Plane, ground: Ground) -> list[list[str]]:
     grid = [[" "] * ground.room for _ in range(ground.height)]
-    for edge in plane.aim or ():
-        grid[ground.line(edge)] = ["╌"] * ground.room
-    for at in range(ground.room):
-        here = _at(plane, ground.value_at(at))
-        if here is None:
-            continue
+    places = [(at, _at(plane, ground.value_at(at))) for at in range(ground.room)]
+    found = [(at, here) for at, here in places if here is not None]
+    for at, here in found:
         if here.stretch.known:
             for row in range(ground.line(here.high), ground.line(here.low) + 1):
                 grid[row][at] = "░"
+    for edge in plane.aim or ():  # over the interval, which is to be read against it
+        grid[ground.line(edge)] = ["╌"] * ground.room
+    for at, here in found:
         grid[ground.line(here.value)][at] = LINE[here.stretch.firm]
     for across, value, _low, _high in plane.dots:
         grid[ground.line(value)][ground.column(across)] = "○"
@@ -111,9 +111,9 @@ def _figures(plane: Plane, room: int) -> str:
 def _ready(plane: Plane, ground: Ground, width: int) -> list[str]:
     if plane.ready is None:
         return []
-    start, end, words = plane.ready
-    first, last = ground.column(start), ground.column(end)
-    bar = f"{'':{LEFT + first}}{'█' * (last - first + 1)}"
+    words = plane.ready.words
+    first, last = ground.column(plane.ready.start), ground.column(plane.ready.end)
+    bar = f"{'':{LEFT + first}}{'█' * (last - first)}{'►' if plane.ready.further else '█'}"
     if cells(bar) + 1 + cells(words) <= width:
         return [f"{bar} {words}"]
     return [bar, cut(words, width)]

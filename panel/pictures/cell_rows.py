@@ -10,7 +10,7 @@ from math import floor
 from typing import TYPE_CHECKING
 
 from analysis.cell_text import cells, cut, padded
-from analysis.pictures.marks import Shape, Sign
+from analysis.pictures.marks import Shape, Sign, Trust
 from analysis.pictures.spread import spread_apart
 
 if TYPE_CHECKING:
@@ -18,16 +18,21 @@ if TYPE_CHECKING:
 
 MOST_NAME, MOST_BESIDE = 36, 30
 LEAST_FACET = 15
+SIGN_ROOM = 2
 LEAST_ALONE = 46
 """Cells below which a line is too coarse for words to stand beside it; they stand below it then."""
 SIGNS = {Sign.FULL: "●", Sign.HOLLOW: "○", Sign.DIAMOND: "◆", Sign.CROSS: "×"}
+RAILS = {Trust.FIRM: " ", Trust.LOOK_TWICE: "·   ", Trust.DOUBTFUL: "·"}
 Place = Callable[[float], int]
 _UNDER = (Shape.BAND, Shape.BAR, Shape.EDGE, Shape.SPAN, Shape.POINT)
 
 
 @dataclass(frozen=True)
 class Room:
-    """Cells for the names, for a facet, for what stands beside (0: below), and facets abreast."""
+    """Cells for the names with their signs, for a facet, for what stands beside (0: below).
+
+    `abreast` facets stand side by side.
+    """
 
     name: int
     facet: int
@@ -43,6 +48,7 @@ class Room:
 def room_of(picture: Picture, width: int) -> Room:
     """Divide the width."""
     name = min(max((cells(row.name) for row in picture.rows), default=0), MOST_NAME, width // 2)
+    name += SIGN_ROOM * picture.signed
     beside = min(max((cells(row.beside) for row in picture.rows), default=0), MOST_BESIDE)
     room = width - name - 1
     beside = 0 if room - beside - 2 < LEAST_ALONE else beside
@@ -70,7 +76,7 @@ def _band(picture: Picture, room: Room, shown: range, width: int) -> list[str]:
         by_row[mark.row].append(mark)
     lines: list[str] = []
     for at, row in enumerate(picture.rows):
-        if at == picture.apart:
+        if at in picture.apart:
             lines.append("╌" * width)
         lines += _row(picture, by_row[at], row, room, shown)
     figures = [_figures(picture.facets[facet], room.facet) for facet in shown]
@@ -82,17 +88,26 @@ def _row(picture: Picture, own: list[Mark], row: Row, room: Room, shown: range) 
     parts = []
     for facet in shown:
         marks = [mark for mark in own if mark.facet == facet]
-        parts.append(_line(picture.facets[facet], marks, room.facet, doubtful=row.doubtful))
-    line = f"{padded(row.name, room.name, right=True)} {' '.join(parts)}"
+        parts.append(_line(picture.facets[facet], marks, room.facet, trust=row.trust))
+    line = f"{_named(row, room, signed=picture.signed)} {' '.join(parts)}"
     if row.beside and not room.below:
         line += f"  {cut(row.beside, room.beside)}"
     sizes = [mark for mark in own if mark.shape is Shape.SIZE]
     drawn = [_sizes(picture.facets[facet], facet, sizes, room.facet) for facet in shown]
-    words = [row.beside] if row.beside and room.below else []
     under = [" ".join(drawn).rstrip()] if sizes else []
-    under += [" ".join([_end_words(row, room.facet)] * len(shown))] if any(row.ends) else []
+    middle = row.beside if room.below and len(shown) == 1 and _goes_between(row, room) else ""
+    words = [row.beside] if row.beside and room.below and not middle else []
+    under += [" ".join([_end_words(row, room.facet, middle)] * len(shown))] * any(row.ends)
     whole = len(shown) * (room.facet + 1) - 1
     return [line.rstrip(), *_below(words, under, room.name + 1, whole)]
+
+
+def _named(row: Row, room: Room, *, signed: bool) -> str:
+    """The name beside the line, its sign at the left edge where the picture has signs."""
+    if not signed:
+        return padded(row.name, room.name, right=True)
+    sign = SIGNS[row.sign] if row.sign else " "
+    return f"{sign} {padded(row.name, room.name - SIGN_ROOM, right=True)}"
 
 
 def _below(words: list[str], under: list[str], left: int, width: int) -> list[str]:
@@ -104,13 +119,19 @@ def _below(words: list[str], under: list[str], left: int, width: int) -> list[st
     return [f"{'':{left}}{line}".rstrip() for line in (*under, *told)]
 
 
-def _end_words(row: Row, width: int) -> str:
+def _goes_between(row: Row, room: Room) -> bool:
+    """Whether the words of a row have room between those at the ends of its line."""
+    return any(row.ends) and sum(map(cells, (*row.ends, row.beside))) + 4 <= room.facet
+
+
+def _end_words(row: Row, width: int, middle: str) -> str:
     first, last = (cut(words, (width - 1) // 2) for words in row.ends)
-    return first + padded(last, width - cells(first), right=True)
+    blank = width - cells(first) - cells(last) - cells(middle)
+    return f"{first}{'':{blank // 2}}{middle}{'':{blank - blank // 2}}{last}"
 
 
-def _line(facet: Facet, marks: list[Mark], width: int, *, doubtful: bool) -> str:
-    drawn = ["·" if doubtful else " "] * width
+def _line(facet: Facet, marks: list[Mark], width: int, *, trust: Trust) -> str:
+    drawn = list((RAILS[trust] * width)[:width])
     place = partial(_place, facet, width)
     # Where letters stand on the line, a point stands among them: none covers the other.
     lettered = any(mark.shape is Shape.LETTERS for mark in marks)

@@ -8,9 +8,28 @@ from analysis.agreement import Agreement
 from analysis.pictures.found import what_was_found
 
 if TYPE_CHECKING:
+    from datetime import date
+
+    from sqlalchemy.orm import Session
+
     from analysis.pictures import Picture
 
 
 def pictures_of(answer: object) -> tuple[Picture, ...]:
     """Return the pictures of a session's answer; none where its lines are not the house's."""
     return (what_was_found(answer),) if isinstance(answer, Agreement) else ()
+
+
+def pictures_for_lead(
+    db: Session, answer: object, *, as_of: date | None = None
+) -> tuple[Picture, ...]:
+    """Return the pictures of a session's answer, and who saw its doubtful notes differently.
+
+    They show single assessors, under letters drawn for the page: nobody but the lead gets them.
+    """
+    from analysis.pictures.seen import who_saw_it
+    from panel.questions.seen_differently import seen_unlike
+
+    seen = seen_unlike(db, answer, as_of=as_of) if isinstance(answer, Agreement) else []
+    drawn = (who_saw_it(one.note, one.means, one.signs, session=one.session) for one in seen)
+    return (*pictures_of(answer), *drawn)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from analysis.chance_words import chance
 from analysis.pictures.vatted import what_it_does
-from panel.figures import chance
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session

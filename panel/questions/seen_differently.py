@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from hashlib import sha256
@@ -16,8 +16,12 @@ if TYPE_CHECKING:
     import pandas as pd
     from sqlalchemy.orm import Session
 
-    from analysis.agreement import DescriptorAgreement
+    from analysis.agreement import Agreement, DescriptorAgreement
     from panel.store.sessions import PanelSession
+
+
+MOST_UNLIKE = 4
+"""Notes that a page shows unasked."""
 
 
 @dataclass(frozen=True)
@@ -49,10 +53,8 @@ def seen_note(
     UnknownRecord, WrongState
         No such session or note; not revealed yet; or scored in own words.
     """
-    from analysis.pictures.seen import page_signs
-    from panel.frames import find_session, scores_frame
+    from panel.frames import find_session
     from panel.questions.agreement import session_agreement
-    from panel.questions.own_means import means_of
 
     session = find_session(db, name)
     if session.status is not SessionStatus.REVEALED:
@@ -65,10 +67,42 @@ def seen_note(
     if note is None:
         known = ", ".join(one.descriptor for one in result.descriptors)
         raise UnknownRecord(f"There is no note {descriptor!r} in {name}; it has {known}.")
+    return _seen(db, name, [note], as_of)[0]
+
+
+def seen_unlike(
+    db: Session, result: Agreement, *, as_of: date | None = None, most: int = MOST_UNLIKE
+) -> list[SeenNote]:
+    """Return the notes of a session's answer that its panel did not see alike, the worst first.
+
+    Before the reveal, and where everything can be acted on, there are none; where too little was
+    poured, people are not what matters.
+    """
+    from analysis.agreement import PanelWord
+    from panel.frames import find_session
+
+    if find_session(db, result.session).status is not SessionStatus.REVEALED:
+        return []
+    words = (PanelWord.CAMPS, PanelWord.DO_NOT, PanelWord.CANNOT_TELL, PanelWord.SECOND_LOOK)
+    worst = [note for word in words for note in result.descriptors if note.verdict.word is word]
+    return _seen(db, result.session, worst[:most], as_of)
+
+
+def _seen(
+    db: Session, name: str, notes: Sequence[DescriptorAgreement], as_of: date | None
+) -> list[SeenNote]:
+    from analysis.pictures.seen import page_signs
+    from panel.frames import find_session, scores_frame
+    from panel.questions.own_means import means_of
+
     scores = scores_frame(db, sessions=[name], as_of=as_of)
-    means = means_of(scores).get(descriptor, {})
-    signs = page_signs(sorted(means), f"{_drawn_from(db, session, scores)}\n{descriptor}")
-    return SeenNote(name, note, means, signs)
+    drawn_from, means = _drawn_from(db, find_session(db, name), scores), means_of(scores)
+    found = []
+    for note in notes:
+        own = means.get(note.descriptor, {})
+        signs = page_signs(sorted(own), f"{drawn_from}\n{note.descriptor}")
+        found.append(SeenNote(name, note, own, signs))
+    return found
 
 
 def _drawn_from(db: Session, session: PanelSession, scores: pd.DataFrame) -> str:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 
 from analysis.as_json import AsJson
-from panel.figures import chance
+from analysis.chance_words import chance
 from panel.kinds import GlassKind, SessionStatus
 from panel.release.recipe import STEP_ML
 from panel.store.key import KeyRow

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from analysis.as_json import AsJson
 from analysis.bars import measured
-from panel.figures import chance as shown
+from analysis.chance_words import chance as shown
 from panel.release.doubts import doubts, still_agreed
 from panel.release.planned import limits_of, planned_of, stock_for
 

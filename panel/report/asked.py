@@ -35,14 +35,17 @@ def session_report(
     UnknownRecord, WrongState
         No such session; or not closed yet.
     """
+    from panel.pictures.sessions import pictures_for_lead, pictures_of
     from panel.questions.kinds import session_answer
     from panel.questions.sessions import session_facts
     from panel.questions.stands_on import stands_on
     from panel.report.kinds import SESSION_REPORTS
 
     answer = session_answer(db, name, as_of=as_of, seed=seed)
-    facts = session_facts(db, name)
-    return SESSION_REPORTS[facts.kind](answer, facts, stands_on(db, as_of or today), reader=reader)
+    facts, stands = session_facts(db, name), stands_on(db, as_of or today)
+    lead = reader is Reader.LEAD
+    drawn = pictures_for_lead(db, answer, as_of=as_of) if lead else pictures_of(answer)
+    return SESSION_REPORTS[facts.kind](answer, facts, stands, reader=reader, pictures=drawn)
 
 
 def cask_report(

@@ -15,6 +15,7 @@ from panel.words.session_answer import left_out_words
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from analysis.pictures import Picture
     from panel.questions.own_words import WordsFound
     from panel.questions.sessions import SessionFacts
     from panel.questions.stands_on import StandsOn
@@ -30,7 +31,12 @@ SOURCES = (
 
 
 def own_words_page(
-    found: WordsFound, facts: SessionFacts, stands: StandsOn, *, reader: Reader
+    found: WordsFound,
+    facts: SessionFacts,
+    stands: StandsOn,
+    *,
+    reader: Reader,
+    pictures: tuple[Picture, ...] = (),
 ) -> str:
     """Return the page of one session in own words."""
     result = found.result
@@ -48,6 +54,7 @@ def own_words_page(
                 sentences(f"{verdict.said}.", waiting),
                 action(verdict.next_action),
             ),
+            pictures=pictures,
             sections=tuple(_sections(found, named=named)),
             reckoned=sentences(
                 f"It rests on {result.n_scores:,} scores of {result.n_words:,} words. "

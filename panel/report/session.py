@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from analysis.agreement import AgreementSettings, PanelWord
-from panel.pictures.sessions import pictures_of
 from panel.report.common import CARE, foot
 from panel.report.html import to_html
 from panel.report.readers import may_name
@@ -18,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from analysis.agreement import Agreement, AssessorAgreement, DescriptorAgreement
+    from analysis.pictures import Picture
     from panel.questions.sessions import SessionFacts
     from panel.questions.stands_on import StandsOn
     from panel.report.readers import Reader
@@ -31,7 +31,14 @@ SOURCES = (
 )
 
 
-def session_page(found: Agreement, facts: SessionFacts, stands: StandsOn, *, reader: Reader) -> str:
+def session_page(
+    found: Agreement,
+    facts: SessionFacts,
+    stands: StandsOn,
+    *,
+    reader: Reader,
+    pictures: tuple[Picture, ...],
+) -> str:
     """Return the page of one session."""
     named = may_name(reader, found.n_assessors)
     return to_html(
@@ -41,7 +48,7 @@ def session_page(found: Agreement, facts: SessionFacts, stands: StandsOn, *, rea
             fact=fact_words(facts, found.n_assessors, found.n_samples),
             reader=reader.words,
             opening=_opening(found, named=named),
-            pictures=pictures_of(found),
+            pictures=pictures,
             sections=tuple(_sections(found, named=named)),
             reckoned=tuple(_reckoned(found, facts)),
             sources=SOURCES,

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from analysis.ageing.result import Mark
-from panel.figures import chance
+from analysis.chance_words import chance
 from panel.pictures.ageing import curve_cells
 from panel.words.answers import INDENT, paragraph
 from panel.words.columns import columns

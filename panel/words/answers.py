@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from analysis.cell_text import folded
-from panel.figures import chance
+from analysis.chance_words import chance
 from panel.words.columns import columns
 from panel.words.stock_words import moved_notes, notes_day_words
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from panel.figures import chance, tenths
+from analysis.chance_words import chance
+from panel.figures import tenths
 from panel.release.benched import AS_MIXED, Litres
 from panel.words.answers import number, paragraph
 from panel.words.columns import columns

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
-from panel.figures import chance
+from analysis.chance_words import chance
 from panel.kinds import ReleaseStatus
 from panel.words.answers import paragraph
 from panel.words.benched_words import benched_lines

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from panel.figures import chance
+from analysis.chance_words import chance
 
 if TYPE_CHECKING:
     from datetime import date

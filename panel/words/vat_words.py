@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from panel.figures import chance
+from analysis.chance_words import chance
 from panel.words.answers import INDENT, paragraph
 from panel.words.columns import columns
 from panel.words.stock_words import stock_day_words

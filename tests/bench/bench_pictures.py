@@ -1,6 +1,9 @@
-"""What drawing costs besides the result: processor time and kB of each picture, SVG and cells.
+"""What drawing costs besides the result: processor time and kB of pictures and of pages.
 
-Run: .venv/bin/python -m tests.bench.bench_pictures DATABASE AS_OF
+A picture is asked to take less than 10 ms, a page less than 1 s and 300 kB. Of a page all is
+counted but the reckoning: answers are kept, so that each is made a second time from what is known.
+
+Run: .venv/bin/python -m tests.bench.bench_pictures DATABASE AS_OF [TARGET [CASK [RELEASE]]]
 """
 
 from __future__ import annotations
@@ -19,20 +22,30 @@ if TYPE_CHECKING:
     from panel.store.engine import Session
 
 RUNS = 9
+WIDTH = 80
 Drawn = Sequence[Picture | Plane]
+Makers = dict[str, Callable[[], Drawn]]
 
 
 def main() -> None:
-    """Draw every picture of a result that a house has."""
+    """Draw every picture of a result that a house has, and write every page."""
     from panel.store.opening import open_store
 
     path, day = sys.argv[1], date.fromisoformat(sys.argv[2])
+    target, cask, release = [*sys.argv[3:6], "", "", ""][:3]
     store = open_store(path)
-    print(f"{'picture':<12}{'SVG ms':>8}{'cells ms':>10}{'SVG kB':>8}")
     try:
         with store.read() as db:
-            for name, make in _makers(db, day).items():
+            print(f"{'picture':<20}{'SVG ms':>8}{'cells ms':>10}{'SVG kB':>8}")
+            makers = _of_sessions(db, day)
+            makers |= _of_a_target(db, day, target) if target else {}
+            makers |= _of_growth(db, day, target, cask) if target and cask else {}
+            makers |= _of_a_release(db, day, release) if release else {}
+            for name, make in makers.items():
                 _row(name, make)
+            print(f"\n{'page':<20}{'ms':>8}{'kB':>8}")
+            for name, write in _pages(db, day, cask, release).items():
+                _page_row(name, write)
     finally:
         store.close()
 
@@ -40,12 +53,17 @@ def main() -> None:
 def _row(name: str, make: Callable[[], Drawn]) -> None:
     pictures = make()  # what it imports is loaded once
     if not pictures:
-        print(f"{name:<12}nothing to draw")
+        print(f"{name:<20}nothing to draw")
         return
     as_svg = _milliseconds(lambda: to_svg(*make()))
-    as_cells = _milliseconds(lambda: to_cells(*make(), width=80))
+    as_cells = _milliseconds(lambda: to_cells(*make(), width=WIDTH))
     size = len(to_svg(*pictures).encode()) / 1000
-    print(f"{name:<12}{as_svg:>8.1f}{as_cells:>10.1f}{size:>8.1f}")
+    print(f"{name:<20}{as_svg:>8.1f}{as_cells:>10.1f}{size:>8.1f}")
+
+
+def _page_row(name: str, write: Callable[[], str]) -> None:
+    size = len(write().encode()) / 1000
+    print(f"{name:<20}{_milliseconds(write):>8.0f}{size:>8.1f}")
 
 
 def _milliseconds(draw: Callable[[], object]) -> float:
@@ -57,7 +75,7 @@ def _milliseconds(draw: Callable[[], object]) -> float:
     return median(took)
 
 
-def _makers(db: Session, day: date) -> dict[str, Callable[[], Drawn]]:
+def _of_sessions(db: Session, day: date) -> Makers:
     from analysis.pictures.moving import is_anybody_moving
     from analysis.pictures.results import pictures_of_result
     from analysis.pictures.seen import who_saw_it
@@ -81,6 +99,82 @@ def _makers(db: Session, day: date) -> dict[str, Callable[[], Drawn]]:
         "effects": lambda: pictures_of_result(effects)[:1],
         "alike": lambda: pictures_of_result(profile),
     }
+
+
+def _of_a_target(db: Session, day: date, target: str) -> Makers:
+    """Which casks, and what a vatting does, of stock that is known already."""
+    from analysis.pictures.against import which_casks
+    from analysis.pictures.vatted import what_it_does
+    from analysis.vatting import Limits, VattingPlan, plan_vatting
+    from panel.frames import target_of
+    from panel.questions.matching import target_match
+    from panel.questions.profile import house_profile
+    from panel.questions.stock import notes_on
+    from panel.questions.vatting import house_stock
+
+    aim, profile = target_of(db, target), house_profile(db, as_of=day)
+    asked = [line.descriptor for line in aim.lines]
+    match = target_match(db, target, as_of=day)
+    notes = notes_on(db, as_of=day, profile=profile, descriptors=asked, day=day)
+    stock = house_stock(db, as_of=day, bottling_on=day, descriptors=asked).stock
+    plan = plan_vatting(stock, aim, Limits(bottles=1200, abv_percent=46.0))
+    makers: Makers = {"which casks": lambda: [which_casks(match, aim, notes.profile.estimates)]}
+    if isinstance(plan, VattingPlan):
+        said = plan.sentence
+        makers["vatting"] = lambda: what_it_does(plan.mixture, stock, target=target, said=said)
+    return makers
+
+
+def _of_growth(db: Session, day: date, target: str, cask: str) -> Makers:
+    from analysis.pictures.growth import how_it_grows
+    from panel.frames import target_of
+    from panel.questions.ageing import house_ageing
+
+    grown = house_ageing(db, as_of=day, casks=(cask,), target=target)
+    lines = {line.descriptor: line for line in target_of(db, target).lines}
+    curve = next(one for one in grown.curves if one.descriptor in lines)
+    line, window = lines[curve.descriptor], grown.windows[0]
+
+    def one_note() -> Drawn:
+        plane = how_it_grows(curve, line=line, window=window)
+        return [] if plane is None else [plane]
+
+    return {"growth, one note": one_note}
+
+
+def _of_a_release(db: Session, day: date, release: str) -> Makers:
+    from panel.pictures.releases import on_rails
+    from panel.questions.profile import house_profile
+    from panel.release.sheet import sheet_of
+
+    sheet, profile = sheet_of(db, release, as_of=day), house_profile(db, as_of=day)
+    return {"rails": lambda: [on_rails(db, sheet, profile, as_of=day)]}
+
+
+def _pages(db: Session, day: date, cask: str, release: str) -> dict[str, Callable[[], str]]:
+    """Every page from answers that are known: what is timed is its pictures and its words."""
+    from panel.pictures.sessions import pictures_for_lead
+    from panel.questions.agreement import session_agreement
+    from panel.questions.sessions import session_facts, sessions_between
+    from panel.questions.stands_on import stands_on
+    from panel.report.asked import cask_report, release_report
+    from panel.report.readers import Reader
+    from panel.report.session import session_page
+
+    newest = sessions_between(db, None, day)[-1]
+    found, facts = session_agreement(db, newest), session_facts(db, newest)
+
+    def session() -> str:
+        drawn = pictures_for_lead(db, found)
+        stands = stands_on(db, day)
+        return session_page(found, facts, stands, reader=Reader.LEAD, pictures=drawn)
+
+    pages: dict[str, Callable[[], str]] = {"session, lead's": session}
+    if cask:
+        pages["cask"] = lambda: cask_report(db, cask, today=day)
+    if release:
+        pages["release"] = lambda: release_report(db, release, today=day)
+    return pages
 
 
 if __name__ == "__main__":

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from analysis.chance_words import chance
 from analysis.pictures import Picture
 from panel.desk.app import DeskApp
 from panel.desk.big_table import BigTable
@@ -14,7 +15,6 @@ from panel.desk.form import FieldLine
 from panel.desk.picture_page import PicturePage
 from panel.desk.typed import Entries
 from panel.errors import EntriesAtFault
-from panel.figures import chance
 from panel.store.engine import Store
 from panel.store.filling_states import filling_states
 from panel.store.releases import Release

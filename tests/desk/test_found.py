@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 from types import SimpleNamespace
 
 import pandas as pd
 import pytest
 
 from panel.desk.app import DeskApp
+from panel.desk.found_bands import two_bands
 from panel.desk.found_lines import Band, draws_of
-from panel.desk.found_page import FoundPage, two_bands
+from panel.desk.found_page import FoundPage
 from panel.desk.pick import PickPage
 from panel.desk.scale_line import ScaleLine
 from panel.questions.profile import house_profile
+from panel.report.asked import cask_report
 from panel.store.engine import Store
 from tests.desk.driving import press, seen, settle
 from tests.desk.kept_pictures import SMALL, check_pictures
@@ -54,6 +57,24 @@ async def test_the_page_shows_what_the_command_says(house: Store, desk: DeskApp)
         assert band.value == pytest.approx(expected["estimate"])
         assert band.half == pytest.approx(2 * expected["se"])
         assert NASTY in "\n".join(seen(desk))
+
+
+async def test_the_casks_page_is_handed_on(
+    house: Store, desk: DeskApp, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    hold_with_scores(house, "revealed")
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "2", "enter", "i", "x")
+        page = desk.screen
+        assert isinstance(page, FoundPage)
+        await settle(pilot)
+        with house.read() as db:
+            expected = cask_report(db, page.number, today=date(2026, 3, 14))
+        [path] = tmp_path.glob("cask-*.html")
+        assert path.read_text(encoding="utf-8") == expected
+        assert path.stat().st_mode & 0o777 == 0o600
 
 
 async def test_a_cask_is_laid_beside_another_and_taken_away(house: Store, desk: DeskApp) -> None:

@@ -7,11 +7,14 @@ from pathlib import Path
 
 import pytest
 
+from analysis.pictures import Picture
 from panel.desk.app import DeskApp
 from panel.desk.form import FormPage
+from panel.desk.picture_page import PicturePage
 from panel.desk.release_page import ReleasePage
 from panel.desk.slip import ReadSlip
 from panel.release.propose import from_litres, propose
+from panel.release.sheet import sheet_of
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.log import LogEntry
@@ -20,6 +23,7 @@ from tests.desk.driving import press, seen, settle, signed_in
 from tests.desk.kept_pictures import check_pictures
 from tests.houses.nosed import NOW, TODAY, build_nosed, weigh_today
 from tests.houses.pins import PIN, give_pins
+from tests.release.test_release import nose_blend
 
 SIZE = (80, 24)
 
@@ -63,6 +67,31 @@ async def test_its_page_looks_as_it_was_kept(desk: DeskApp) -> None:
         await settle(pilot)
         await press(pilot, "enter")
         await check_pictures(pilot, "release")
+
+
+async def test_where_it_stands_is_drawn_once_its_blend_was_nosed(
+    desk: DeskApp, store: Store
+) -> None:
+    async with desk.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter", "f6")
+        empty = desk.screen
+        assert isinstance(empty, PicturePage)
+        assert not empty.pictures
+        assert "nothing to draw" in shown(desk)
+        await press(pilot, "escape", "d")
+        fill(desk, ml="50")
+        await press(pilot, "ctrl+s", "escape")
+        nose_blend(store, "Spring-B1", (30.0, 24.0, 44.0))
+        await press(pilot, "f6")
+        drawn = desk.screen
+        assert isinstance(drawn, PicturePage)
+        with store.read() as db:
+            sheet = sheet_of(db, "Spring", as_of=TODAY)
+        [picture] = drawn.pictures
+        assert isinstance(picture, Picture)
+        assert [row.name for row in picture.rows] == [claim.note for claim in sheet.claims]
+        assert "Where does Spring stand in the house?" in shown(desk)
 
 
 async def test_a_bench_blend_is_a_draw_in_half_millilitres(desk: DeskApp, store: Store) -> None:

@@ -10,6 +10,7 @@ import pytest
 from analysis.ageing import Ageing, Curve, Mark, Point, Window
 from analysis.influences import Effect, Factor, Influences, NoteInfluences, Rests, Separation
 from analysis.influences.moves import Claims
+from analysis.pictures.effects import what_moves
 from panel.desk.ageing_page import AgeingPage
 from panel.desk.app import DeskApp
 from panel.desk.influences_page import EffectsPage, InfluencesPage, effect_words, reach_of
@@ -92,6 +93,23 @@ async def test_effects_are_drawn_about_nought(desk: DeskApp) -> None:
         assert isinstance(desk.screen, ReadSlip)
         await press(pilot, "escape", "escape")
         assert page.is_current
+
+
+async def test_the_effects_of_a_note_are_drawn_from_list_and_note(
+    desk: DeskApp,
+) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "2", "w", "f6")
+        from_list = desk.screen
+        assert isinstance(from_list, PicturePage)
+        await press(pilot, "escape", "enter", "f6")
+        from_note = desk.screen
+        assert isinstance(from_note, PicturePage)
+        assert from_list.pictures == from_note.pictures == (what_moves(INFLUENCES, "bonfire"),)
+        text = "\n".join(seen(desk))
+        assert "What did wood, fill, age and peat do to bonfire?" in text
+        assert "●" in text
 
 
 async def test_what_cannot_be_told_is_told(desk: DeskApp) -> None:

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from analysis.pictures import Mark, Shape, Sign
-from analysis.pictures.against import in_percent
-from analysis.pictures.found import NOT_BELIEVED, signs_of, what_was_found
+from analysis.chance_words import in_percent
+from analysis.pictures import Mark, Shape, Sign, Trust
+from analysis.pictures.found import NOT_BELIEVED, SIGNS, signs_of, trust_in, what_was_found
 from panel.pictures.casks import alike_in_house, ranked_casks
 from panel.pictures.vatting import vatted
 from panel.questions.agreement import session_agreement
@@ -50,7 +50,9 @@ def test_what_was_found_has_every_glass_of_every_note(house: Store) -> None:
     signs = signs_of(sorted({m.sample for note in result.descriptors for m in note.means}))
     for at, row in enumerate(picture.rows):
         note = result.descriptor(row.name)
-        assert row.doubtful is (note.verdict.word in NOT_BELIEVED)
+        assert row.trust is trust_in(note)
+        assert (row.trust is Trust.DOUBTFUL) is (note.verdict.word in NOT_BELIEVED)
+        assert row.sign is SIGNS[row.trust]
         means = {signs[mean.sample]: mean.mean for mean in note.means}
         assert {m.text: m.x for m in of(picture.marks, Shape.LETTERS, at)} == pytest.approx(means)
         sizes = [mark.x2 - mark.x for mark in of(picture.marks, Shape.SIZE, at)]
@@ -130,8 +132,3 @@ def test_commands_draw(oakpanel: Call, tmp_path: Path) -> None:
     assert oakpanel("influences", "--picture", "-").code == 2
     for part in (["--two", "C1", "C2"], ["--note", "A1"], ["--assessor", "A1"]):
         assert oakpanel("agreement", "Thursday", *part, "--picture", "-").code == 2
-
-
-def test_no_chance_is_drawn_as_certain() -> None:
-    said = [in_percent(chance) for chance in (0.0, 0.009, 0.01, 0.5, 0.99, 0.991, 1.0)]
-    assert said == ["<1 %", "<1 %", "1 %", "50 %", "99 %", ">99 %", ">99 %"]

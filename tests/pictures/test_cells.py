@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from analysis.cell_text import cells
-from analysis.pictures import Facet, Mark, Picture, Row, Shape, Sign, to_svg
+from analysis.pictures import Facet, Mark, Picture, Ready, Row, Shape, Sign, Trust, to_svg
 from panel.errors import OakpanelError
 from panel.pictures.cells import to_cells
 from panel.pictures.writing import FONT, lacks, write_picture
@@ -49,6 +51,33 @@ def test_a_bar_of_next_to_nothing_fills_no_cell() -> None:
     _, none, half, *_ = to_cells(Picture("t", "s", rows, (Facet(0.0, 100.0),), marks), width=23)
     assert none == "a ▏"
     assert half == "b ███████████"
+
+
+def test_what_is_not_to_be_leaned_on_stands_apart_by_sign_line_and_place() -> None:
+    rows = (
+        Row("one", trust=Trust.FIRM, sign=Sign.FULL),
+        Row("other", trust=Trust.LOOK_TWICE, sign=Sign.HOLLOW),
+        Row("last", trust=Trust.DOUBTFUL, sign=Sign.CROSS),
+    )
+    picture = Picture("t", "s", rows, (Facet(0.0, 100.0),), ())
+    _, one, rule, other, again, last, *_ = to_cells(picture, width=40)
+    assert one == "●   one"
+    assert rule == again == "╌" * 40
+    assert other.startswith("○ other ·   ·")
+    assert last.startswith("×  last ·····")
+    drawn = to_svg(picture)
+    rails = re.findall(r'<path class="rail"( stroke-dasharray="[^"]*")? d=', drawn)
+    assert len(set(rails)) == 3
+    assert drawn.count('stroke-width="1.5"') == 2
+
+
+def test_a_bar_that_may_go_further_ends_in_a_point_and_the_aim_is_never_covered() -> None:
+    lines = to_cells(plane(), width=80)
+    [bar] = [line for line in lines if "█" in line]
+    assert bar.endswith("█►")
+    assert sum("╌╌╌╌╌" in line and "░" not in line for line in lines) == 2
+    whole = replace(plane(), ready=Ready(7.0, 11.0, "ready"))
+    assert any(line.endswith("██ ready") for line in to_cells(whole, width=80))
 
 
 def test_facets_that_do_not_fit_stand_below() -> None:

@@ -9,6 +9,7 @@ import pandas as pd
 from analysis.ageing import Ageing, Window
 from analysis.agreement import Agreement, assess_agreement
 from panel.kinds import Manner, SessionKind
+from panel.pictures.sessions import pictures_of
 from panel.questions.cask_entries import LifeEntry
 from panel.questions.cask_life import CaskLife
 from panel.questions.sessions import SessionFacts
@@ -44,7 +45,9 @@ def forty_people() -> Agreement:
 
 def session() -> str:
     facts = SessionFacts("S1", DAY, SessionKind.PROFILE, Manner.NOSE, True, True, False)
-    return session_page(forty_people(), facts, STANDS, reader=Reader.LEAD)
+    found = forty_people()
+    drawn = pictures_of(found)
+    return session_page(found, facts, STANDS, reader=Reader.LEAD, pictures=drawn)
 
 
 def four_hundred_casks() -> str:

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
 from datetime import date
 from itertools import pairwise
 from pathlib import Path
 
 import pytest
 
+from analysis.agreement import PanelWord
 from panel.kinds import EventKind, SessionStatus
+from panel.questions import kinds
+from panel.questions.agreement import session_agreement
 from panel.store.casks import Filling
 from panel.store.engine import Store
 from panel.store.sessions import PanelSession
@@ -78,6 +83,30 @@ def test_before_the_reveal_a_page_knows_codes_only(oakpanel: Call, house: Store)
         assert "D-C" not in found
         assert "not revealed yet" in found
         assert "103" in found
+
+
+def test_who_saw_it_differently_stands_on_the_leads_page_after_the_reveal_only(
+    oakpanel: Call, house: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with house.read() as db:
+        found = session_agreement(db, "EV1")
+    first, second, third = found.descriptors
+    words = (PanelWord.SAFE, PanelWord.SECOND_LOOK, PanelWord.CAMPS)
+    notes = tuple(
+        replace(note, verdict=replace(note.verdict, word=word))
+        for note, word in zip((first, second, third), words, strict=True)
+    )
+    judged = replace(found, descriptors=notes)
+    monkeypatch.setattr(kinds, "session_answer", lambda *_words, **_more: judged)
+    lead = page(oakpanel, "session", "EV1", "--for", "lead")
+    drawn = re.findall(r"Who saw ([^<]+) differently in EV1\?</h2>", lead)
+    assert drawn == [third.descriptor, second.descriptor]
+    for picture in re.findall(r"<svg.*?</svg>", lead, re.DOTALL):
+        assert not [code for code in CODES if f">{code}<" in picture]
+    assert "differently" not in page(oakpanel, "session", "EV1", "--for", "others")
+    with house.write() as db:
+        db.query(PanelSession).filter_by(name="EV1").one().status = SessionStatus.CLOSED
+    assert "differently" not in page(oakpanel, "session", "EV1", "--for", "lead")
 
 
 def test_a_page_is_a_new_file_of_its_owner_alone(

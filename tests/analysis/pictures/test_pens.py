@@ -19,10 +19,12 @@ from analysis.pictures import (
     Mark,
     Picture,
     Plane,
+    Ready,
     Row,
     Shape,
     Sign,
     Stretch,
+    Trust,
     to_svg,
 )
 from analysis.pictures.spread import spread_apart
@@ -42,7 +44,10 @@ def rows_picture() -> Picture:
     return Picture(
         title=f"What of {NASTY}?",
         says=f"Said of {NASTY}.",
-        rows=tuple(Row(name, f"beside {name}", doubtful=at > 3) for at, name in enumerate(NAMES)),
+        rows=tuple(
+            Row(name, f"beside {name}", trust=list(Trust)[at % 3], sign=list(Sign)[at % 4])
+            for at, name in enumerate(NAMES)
+        ),
         facets=(Facet(0.0, 100.0, "one", "points"),),
         marks=tuple(marks),
         legend=tuple(Legend(shape, f"{shape} {NASTY}", text="a") for shape in Shape),
@@ -61,7 +66,7 @@ def plane() -> Plane:
         ),
         dots=((5.0, 33.0, 25.0, 41.0),),
         aim=(40.0, 60.0),
-        ready=(7.0, 11.0, "ready 2027-01-01 to 2031-01-01"),
+        ready=Ready(7.0, 12.0, "ready 2027-01-01 to 2032-01-01", further=True),
     )
 
 

@@ -21,7 +21,6 @@ from analysis.vatting import (
     plan_vatting,
 )
 from analysis.vatting.known import latest_samples
-from analysis.vatting.verdict import in_100
 from tests.houses.stocks import stock_of, target_of
 
 TARGET = target_of({"smoke": 36.0, "plum": 34.0}, 6.0)
@@ -272,13 +271,6 @@ def test_a_stock_takes_the_latest_draw_of_the_current_filling() -> None:
     )
     found = latest_samples(estimates, casks)
     assert found.to_dict("records") == [{"sample": "c", "cask": "A"}]
-
-
-@pytest.mark.parametrize(
-    ("chance", "said"), [(0.001, "below 1 in 100"), (0.999, "above 99 in 100"), (0.5, "50 in 100")]
-)
-def test_chances_in_words(chance: float, said: str) -> None:
-    assert in_100(chance) == said
 
 
 def test_the_rule_changes_the_choice() -> None:
