@@ -38,11 +38,8 @@ def _of_any_engine(key: tuple[Any, ...]) -> tuple[Any, ...]:
 
 def quick_sqlite(patch: pytest.MonkeyPatch, engine: ModuleType) -> AtConnect:
     """Let engines share their questions and wait for no disk; return what a house does."""
-    questions, make, prepare = (
-        Questions(MOST_QUESTIONS),
-        engine._sqlite_engine,
-        engine._prepare_sqlite,
-    )
+    questions, make = Questions(MOST_QUESTIONS), engine._sqlite_engine
+    prepare: AtConnect = engine._prepare_sqlite
 
     def made(*given: Any, **options: Any) -> Engine:
         one: Engine = make(*given, **options)
@@ -60,7 +57,7 @@ def quick_sqlite(patch: pytest.MonkeyPatch, engine: ModuleType) -> AtConnect:
 
 
 def quick_screens(patch: pytest.MonkeyPatch) -> None:
-    """Let screens share the rules that a style sheet was read into, one reading for each palette."""
+    """Let screens share the rules of a style sheet, read once for each palette."""
     rules: dict[tuple[Any, ...], list[RuleSet]] = {}
     read = Stylesheet._parse_rules
 

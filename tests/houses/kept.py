@@ -91,7 +91,7 @@ def remember_days(patch: pytest.MonkeyPatch) -> None:
 
     That it gives the same each time is held where it is tried, in tests/analysis/ageing.
     """
-    move = ageing.notes_on_day
+    move: Callable[..., Any] = ageing.notes_on_day
 
     def moved(*given: Any, search: Any = None, **options: Any) -> Any:
         searching = {} if search is None else {"search": search}
