@@ -16,20 +16,23 @@ from hypothesis import settings
 from sqlalchemy import make_url
 
 from panel.clock import Clock
-from panel.store import pins
+from panel.store import engine, pins
 from panel.store.engine import Store
 from panel.store.opening import make_database, open_store
 from tests.examples import ALL, IN_GATE, examples
 from tests.gate import (
     pytest_addoption,
+    pytest_collection_finish,
     pytest_collection_modifyitems,
     pytest_make_collect_report,
     pytest_runtest_makereport,
 )
-from tests.houses.kept import lay_kept, take_kept
+from tests.houses.kept import lay_kept, remember_days, take_kept
+from tests.quick import AtConnect, quick_screens, quick_sqlite
 
 __all__ = [
     "pytest_addoption",
+    "pytest_collection_finish",
     "pytest_collection_modifyitems",
     "pytest_make_collect_report",
     "pytest_runtest_makereport",
@@ -72,9 +75,10 @@ def store(tmp_path: Path, empty_database: Path) -> Iterator[Store]:
 
 
 @pytest.fixture
-def kept_before(tmp_path: Path) -> Iterator[None]:
+def kept_before(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """Let a house begin with what was reckoned in houses like it: what a key tells still holds."""
     lay_kept(tmp_path)
+    remember_days(monkeypatch)
     yield
     take_kept(tmp_path)
 
@@ -102,6 +106,14 @@ def house_cost() -> Iterator[int]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(pins, "COST", 2)
         yield cost
+
+
+@pytest.fixture(scope="session", autouse=True)
+def house_connection() -> Iterator[AtConnect]:
+    """Let SQLite be quick, and tell those who test it how a house prepares a connection."""
+    with pytest.MonkeyPatch.context() as patch:
+        quick_screens(patch)
+        yield quick_sqlite(patch, engine)
 
 
 @contextmanager

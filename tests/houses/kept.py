@@ -11,10 +11,13 @@ from collections.abc import Callable
 from functools import wraps
 from hashlib import sha256
 from pathlib import Path
-from typing import Concatenate, ParamSpec
+from typing import Any, Concatenate, ParamSpec
 
+import pytest
 from sqlalchemy import QueuePool
 
+from analysis import ageing
+from panel.kept.form import NotKeptError, digest_of_value
 from panel.store.engine import Store
 from panel.store.opening import file_of
 from panel.store.places import FILE_MODE
@@ -77,3 +80,27 @@ def take_kept(folder: Path) -> None:
     for path in folder.glob("panel.sqlite-kept-*"):
         if path.name not in SHELF and "-heads-" not in path.name and "-lock" not in path.name:
             SHELF[path.name] = path.read_bytes()
+
+
+ON_DAYS: dict[str, Any] = {}
+"""Notes that were moved to a day, by a digest of all that they were moved from."""
+
+
+def remember_days(patch: pytest.MonkeyPatch) -> None:
+    """Move the same notes of the same casks to the same day once, whichever house asks.
+
+    That it gives the same each time is held where it is tried, in tests/analysis/ageing.
+    """
+    move: Callable[..., Any] = ageing.notes_on_day
+
+    def moved(*given: Any, search: Any = None, **options: Any) -> Any:
+        searching = {} if search is None else {"search": search}
+        try:
+            key = digest_of_value([*given, sorted(options.items())])
+        except NotKeptError:
+            return move(*given, **options, **searching)
+        if key not in ON_DAYS:
+            ON_DAYS[key] = move(*given, **options, **searching)
+        return ON_DAYS[key]
+
+    patch.setattr(ageing, "notes_on_day", moved)

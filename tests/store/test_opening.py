@@ -25,6 +25,7 @@ from panel.store import engine, opening, places
 from panel.store.engine import Store, locate, sqlite_module
 from panel.store.opening import make_database, open_store
 from panel.store.revisions import HEAD, REVISION_TABLE
+from tests.quick import AtConnect
 
 
 def file_of(store: Store) -> Path:
@@ -42,7 +43,10 @@ def set_revision(path: Path, revision: str) -> None:
         raw.commit()
 
 
-def test_a_database_that_was_made_opens(store: Store) -> None:
+def test_a_database_that_was_made_opens(
+    store: Store, house_connection: AtConnect, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(engine, "_prepare_sqlite", house_connection)
     opened = open_store(store.url.database)
     with opened.read() as db:
         assert db.scalar(text(f"SELECT version_num FROM {REVISION_TABLE}")) == HEAD

@@ -1,0 +1,70 @@
+"""What a house does once in hours and tests would do thousands of times: it is done once for all.
+
+A house has one engine and one screen. Each engine of a test would put every question into SQL
+anew, each screen read every style sheet; here all of them read what the first one made. No test
+pulls the plug of a disk, so that nothing waits until a file lies on it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from types import ModuleType
+from typing import Any
+
+import pytest
+from sqlalchemy import Engine
+from sqlalchemy.orm import Mapper
+from sqlalchemy.util import LRUCache
+from textual.css.model import RuleSet
+from textual.css.stylesheet import Stylesheet
+
+AtConnect = Callable[[Any, object], None]
+MOST_QUESTIONS = 5_000
+
+
+class Questions(LRUCache[Any, Any]):
+    """Questions put into SQL, by the kind of database and not by the engine that asked first."""
+
+    def get(self, key: Any, default: Any = None) -> Any:
+        return super().get(_of_any_engine(key), default)
+
+    def __setitem__(self, key: Any, value: Any) -> None:
+        super().__setitem__(_of_any_engine(key), value)
+
+
+def _of_any_engine(key: tuple[Any, ...]) -> tuple[Any, ...]:
+    return (key[0].name, *key[1:])
+
+
+def quick_sqlite(patch: pytest.MonkeyPatch, engine: ModuleType) -> AtConnect:
+    """Let engines share their questions and wait for no disk; return what a house does."""
+    questions, make = Questions(MOST_QUESTIONS), engine._sqlite_engine
+    prepare: AtConnect = engine._prepare_sqlite
+
+    def made(*given: Any, **options: Any) -> Engine:
+        one: Engine = make(*given, **options)
+        one._compiled_cache = questions
+        return one
+
+    def prepared(connection: Any, record: object) -> None:
+        prepare(connection, record)
+        connection.execute("PRAGMA synchronous=OFF")
+
+    patch.setattr(engine, "_sqlite_engine", made)
+    patch.setattr(Mapper, "_compiled_cache", property(lambda _mapper: questions))
+    patch.setattr(engine, "_prepare_sqlite", prepared)
+    return prepare
+
+
+def quick_screens(patch: pytest.MonkeyPatch) -> None:
+    """Let screens share the rules of a style sheet, read once for each palette."""
+    rules: dict[tuple[Any, ...], list[RuleSet]] = {}
+    read = Stylesheet._parse_rules
+
+    def read_once(sheet: Stylesheet, *given: Any, **options: Any) -> list[RuleSet]:
+        key = (*sorted(sheet._variables.items()), *given, *sorted(options.items()))
+        if key not in rules:
+            rules[key] = read(sheet, *given, **options)
+        return rules[key]
+
+    patch.setattr(Stylesheet, "_parse_rules", read_once)
