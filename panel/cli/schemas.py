@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 _TOLD = "panel.cli.documents"
 _RELEASE = "panel.cli.release_documents"
+_EDIT_BACK = "panel.records.lists_back.EditTakenBack"
 ANSWERED: dict[str, tuple[str, ...]] = {
     "demo": ("panel.cli.demo_document.DemoTold",),
     "db init": (f"{_TOLD}.DatabaseMade",),
@@ -25,13 +26,13 @@ ANSWERED: dict[str, tuple[str, ...]] = {
     "db restore": ("panel.records.restore.Restored",),
     "db forget": ("panel.store.erasing.Overwriting",),
     "db booth-role": ("panel.store.booth_role.BoothRole",),
-    "load": ("panel.intake.report.LoadReport",),
+    "load": ("panel.intake.report.LoadReport", _EDIT_BACK),
     "save": ("panel.intake.saving.SaveReport", "panel.questions.laid_out.LaidReport"),
     "people list": (f"{_TOLD}.People",),
     "people export": ("panel.store.person_keys.PersonRecord",),
     "people erase": (f"{_TOLD}.Erased",),
     "house show": (f"{_TOLD}.Settings",),
-    "house set": (f"{_TOLD}.SettingSet",),
+    "house set": (f"{_TOLD}.SettingSet", _EDIT_BACK),
     "session plan": ("panel.session.summary.PlanSummary",),
     "session list": (f"{_TOLD}.Sessions",),
     "session show": (
@@ -62,7 +63,7 @@ ANSWERED: dict[str, tuple[str, ...]] = {
     "match": ("analysis.target.Match",),
     "target list": (f"{_TOLD}.Targets",),
     "target show": ("panel.questions.targets.TargetRecord",),
-    "target make": (f"{_TOLD}.TargetMade",),
+    "target make": (f"{_TOLD}.TargetMade", _EDIT_BACK),
     "vat": ("panel.questions.vatting.VatAnswer",),
     "release propose": (f"{_RELEASE}.Proposed",),
     "release list": (f"{_RELEASE}.Releases",),
@@ -76,7 +77,7 @@ ANSWERED: dict[str, tuple[str, ...]] = {
     "release sheet": ("panel.release.sheet.ReleaseSheet",),
     "rules list": (f"{_TOLD}.RuleSets",),
     "rules show": (f"{_TOLD}.Rules",),
-    "rules set": (f"{_TOLD}.RuleChanged",),
+    "rules set": (f"{_TOLD}.RuleChanged", _EDIT_BACK),
     "register": ("panel.questions.register.Register",),
     "register tell": ("panel.records.register.Account",),
     "register reverse": ("panel.records.register.Reversed",),

@@ -65,6 +65,7 @@ FREE = {
     ),
     *("register session", "register months"),
     *("report session", "report cask", "report release", "report ageing", "report panel"),
+    "report tasting",
     *("cask", "strength at-20", "strength loss", "strength marry", "strength read"),
     *("strength reduce", "strength ullage", "strength until", "strength weigh", "schema"),
 }
