@@ -81,9 +81,10 @@ def different_answers(
 
 
 def _surest_first(task: Task, chosen: Tightened, answers: Sequence[_Answer]) -> Answers:
-    """Put the surest before the others, which stay in their order."""
-    best = max(answers, key=lambda each: chance_of(task, each.found, Stream.CHOOSING) or 0.0)
+    """Order them by the simulated vattings that choose; equals stay as they were found."""
+    ordered = sorted(answers, key=lambda each: -(chance_of(task, each.found, Stream.CHOOSING) or 0))
+    best = ordered[0]
     # What bounds all choices for the band bounds this one; its own search left choices out.
     found = replace(best.found, bound=chosen.found.bound)
-    others = [each.mixture for each in answers if each is not best]
-    return Answers(replace(chosen, found=found, mixture=best.mixture), (best.mixture, *others))
+    mixtures = tuple(each.mixture for each in ordered)
+    return Answers(replace(chosen, found=found, mixture=best.mixture), mixtures)

@@ -137,6 +137,7 @@ def build_model(
     eligible = eligible_casks(task.stock, task.descriptors, task.limits, lifted)
     names = task.stock.names[eligible.rows].astype(str)
     rows = eligible.rows[~np.isin(names, np.array(list(without), dtype=str))]
+    rows = rows[task.stock.available_litres[rows] > 0.0]  # of one reserved whole there is nothing
     low, high, can_empty = _draw_range(task, rows, lifted)
     possible = high >= low
     rows, low, high, can_empty = rows[possible], low[possible], high[possible], can_empty[possible]

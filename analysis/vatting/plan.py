@@ -13,10 +13,11 @@ from .answers import ANSWERS, different_answers
 from .check import check
 from .conflict import Conflict, find_conflict
 from .eligible import Eligible
+from .exchanged import exchanged
 from .limits import Limits
 from .mixing import MixingRule
 from .mixture import Mixture, surely_fills
-from .prices import price_limits
+from .prices import Price, price_limits, search_without, surer_within
 from .reach import find_reach
 from .result import NoVatting, PricedLimit, SaidStandIn, VattingPlan
 from .stand_ins import stand_ins
@@ -131,13 +132,14 @@ def _plan(
     mixture: Mixture,
     eligible: Eligible,
     answers: tuple[Mixture, ...] | None = None,
+    prices: tuple[Price, ...] = (),
 ) -> VattingPlan:
     reach = find_reach(task, chosen.first.model, chosen.first.relaxed)
     found = chosen.found
     return VattingPlan(
         target=task.target.name,
         sentence=plan_sentence(mixture, reach),
-        next_action=next_action(mixture, reach),
+        next_action=next_action(mixture, reach, task.limits, prices),
         quality_sentence=" ".join(
             (
                 quality_sentence(found.gap, found.proven, chosen.kappa),
@@ -163,17 +165,20 @@ def _plan(
 
 def _in_full(task: Task, tightened: Tightened, eligible: Eligible) -> VattingPlan:
     step(Stage.VATTING, 1, _PARTS)
-    answers = different_answers(task, tightened, count=ANSWERS)
-    chosen, mixtures = answers.chosen, answers.mixtures
+    searched = search_without(task)
     step(Stage.VATTING, 2, _PARTS)
+    surest = exchanged(task, surer_within(task, tightened, searched))
+    answers = different_answers(task, surest, count=ANSWERS)
+    chosen, mixtures = answers.chosen, answers.mixtures
     others = [SaidStandIn(found, stand_in_sentence(found)) for found in stand_ins(task, chosen)]
     step(Stage.VATTING, 3, _PARTS)
-    prices = [
+    prices = price_limits(task, chosen, searched)
+    plan = _plan(task, chosen, mixtures[0], eligible, mixtures, prices)
+    said = tuple(
         PricedLimit(price, limit_words(price.key, task.limits), price_sentence(price, task.limits))
-        for price in price_limits(task, chosen)
-    ]
-    plan = _plan(task, chosen, mixtures[0], eligible, mixtures)
-    return replace(plan, stand_ins=tuple(others), prices=tuple(prices))
+        for price in prices
+    )
+    return replace(plan, stand_ins=tuple(others), prices=said)
 
 
 def _nothing(task: Task, chosen: Tightened, eligible: Eligible) -> NoVatting:

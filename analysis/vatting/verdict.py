@@ -48,8 +48,8 @@ def limit_words(key: LimitKey, limits: Limits) -> str:
         LimitKind.EXCESS: excess,
         LimitKind.STRENGTH: f"the bottling strength of {limits.abv_percent or 0:g} % vol",
         LimitKind.AGE: f"the age statement of {limits.age_statement_years or 0} years",
-        LimitKind.CASKS_MIN: f"at least {limits.casks_min or 0} casks",
-        LimitKind.CASKS_MAX: f"at most {limits.casks_max or 0} casks",
+        LimitKind.CASKS_MIN: f"at least {_casks(limits.casks_min or 0)}",
+        LimitKind.CASKS_MAX: f"at most {_casks(limits.casks_max or 0)}",
         LimitKind.WHOLE: "taking casks whole",
         LimitKind.SMALLEST_DRAW: f"the smallest draw of {limits.smallest_draw_litres:g} L",
         LimitKind.LEAVE: f"leaving {limits.leave_litres or 0:g} L or nothing",
@@ -64,6 +64,10 @@ def limit_words(key: LimitKey, limits: Limits) -> str:
     if key.kind is LimitKind.MUST_INCLUDE:
         return f"cask {limits.must_include[key.which]} being in"
     return words[key.kind]
+
+
+def _casks(number: int) -> str:
+    return "1 cask" if number == 1 else f"{number} casks"
 
 
 def plan_sentence(mixture: Mixture, reach: Reach) -> str:
@@ -168,8 +172,10 @@ def _to_a_thousandth(mixture: Mixture) -> str:
     return f"{mixture.probability:.3f}".lstrip("0")
 
 
-def next_action(mixture: Mixture, reach: Reach) -> str:
-    """What to do with the plan."""
+def next_action(
+    mixture: Mixture, reach: Reach, limits: Limits, prices: Sequence[Price] = ()
+) -> str:
+    """What to do with the plan; *prices* the dearest first, none where they were not asked."""
     worst = mixture.expectation.worst_descriptor
     if mixture.foretold and mixture.probability >= _EVEN:
         what = "it" if len(mixture.foretold) == 1 else "them"
@@ -182,6 +188,9 @@ def next_action(mixture: Mixture, reach: Reach) -> str:
         return "mix it on the bench and nose it blind against the target"
     if mixture.probability >= _EVEN:
         return f"mix it on the bench, nose it blind, and look at {worst} first"
+    if prices and mixture.probability + prices[0].probability_cost >= _EVEN:
+        dearest = limit_words(prices[0].key, limits)
+        return f"loosen {dearest}, which alone keeps the chance below even, before mixing"
     return f"nose the casks again for {worst}, or widen its tolerance, before mixing"
 
 

@@ -173,7 +173,7 @@ def _others(found: VattingPlan, answers: int, width: int) -> Iterator[str]:
     others = (found.answers or ())[1:answers]
     if found.answers is None or answers < 2:
         return
-    yield from ("", "Other answers")
+    yield from ("", "Other answers, as far as the time for each search went")
     if not others:
         yield from paragraph("No other really different choice of casks was found.", width, INDENT)
     for number, other in enumerate(others, 2):

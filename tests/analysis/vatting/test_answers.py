@@ -29,7 +29,6 @@ def test_the_surest_answer_comes_first_though_it_was_found_later() -> None:
     assert plan.mixture == plan.answers[0]
     assert plan.probability == max(chances)
     assert plan.probability > first_found.probability + 0.03
-    assert first_found.mixture.casks == plan.answers[1].casks
     assert f"{100 * plan.probability:.0f} in 100" in plan.sentence
     failed = {said.found.failed for said in plan.stand_ins or ()}
     assert failed == set(plan.mixture.casks)
@@ -38,7 +37,7 @@ def test_the_surest_answer_comes_first_though_it_was_found_later() -> None:
 
 
 def test_an_answer_that_is_told_surer_is_named_with_the_reason() -> None:
-    plan = planned(60, 8, 1500)
+    plan = planned(60, 5, 1500)
     assert plan.answers is not None
     first = plan.mixture
     surer = [each for each in plan.answers if each.probability > first.probability]

@@ -1,0 +1,94 @@
+"""One whole cask for another, as long as the vatting grows surer and stays as good by points."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from time import perf_counter
+
+import numpy as np
+
+from ..array_types import Floats, Ints
+from .chance import Stream
+from .mixture import make_mixture, surely_fills
+from .model import Model
+from .solve import PROVEN_GAP, Found
+from .task import Task
+from .tighten import Tightened, chance_of, chosen_litres
+
+_HELD = 1e-7
+"""How far over a limit rounding may lie, beside the limit itself."""
+
+
+def exchanged(task: Task, chosen: Tightened, *, seconds: float = 1.5) -> Tightened:
+    """Exchange casks of an answer one by one while the chance that it is right rises.
+
+    Many choices miss the band by as little, and are not equally sure; the search for the least
+    points takes any of them. Only whole casks are exchanged, and no exchange gives away what is
+    proven of the points. Which is surer is told by the simulated vattings that choose.
+
+    Parameters
+    ----------
+    task, chosen
+        The question and its answer.
+    seconds
+        Time for all exchanges; what is there then stays.
+    """
+    found = chosen.found
+    if not found.model.whole or found.fractions is None:
+        return chosen
+    deadline = perf_counter() + seconds
+    best, chance = found, chance_of(task, found, Stream.CHOOSING) or 0.0
+    while True:
+        surer = _surest_exchange(task, best, chance, deadline)
+        if surer is None:
+            break
+        best, chance = surer
+    if best is found:
+        return chosen
+    rows, litres = chosen_litres(best)
+    return replace(chosen, found=best, mixture=make_mixture(task, rows, litres))
+
+
+def _surest_exchange(
+    task: Task, found: Found, chance: float, deadline: float
+) -> tuple[Found, float] | None:
+    best: tuple[Found, float] | None = None
+    most = max(found.objective, found.bound + PROVEN_GAP)
+    for fractions in _exchanges(found.model, found.fractions, most):
+        if perf_counter() > deadline:
+            break
+        other = replace(found, fractions=fractions, objective=found.model.objective(fractions))
+        told = chance_of(task, other, Stream.CHOOSING) or 0.0
+        if told > chance and surely_fills(make_mixture(task, *chosen_litres(other)), task.limits):
+            best, chance = (other, told), told
+    return best
+
+
+def _exchanges(model: Model, now: Floats | None, most: float) -> Iterator[Floats]:
+    """Give what one exchange makes of an answer, where it keeps all limits and the points."""
+    if now is None:
+        return
+    for out in np.flatnonzero((now > 0.0) & ~model.forced):
+        rest = now.copy()
+        rest[out] = 0.0
+        for into in _fitting(model, rest):
+            if into != out and now[into] == 0.0:
+                fractions = rest.copy()
+                fractions[into] = 1.0
+                if model.objective(fractions) <= most:
+                    yield fractions
+
+
+def _fitting(model: Model, rest: Floats) -> Ints:
+    """Return the casks with which the others keep every limit."""
+    hard = model.hard + (model.hard @ rest)[:, None]
+    count = model.count + (model.count @ (rest > 0.0))[:, None]
+    fits = np.all(hard <= (model.hard_limit + _over(model.hard_limit))[:, None], axis=0)
+    fits &= np.all(count <= (model.count_limit + _over(model.count_limit))[:, None], axis=0)
+    found: Ints = np.flatnonzero(fits)
+    return found
+
+
+def _over(limit: Floats) -> Floats:
+    return _HELD * (1.0 + np.abs(limit))
