@@ -5,8 +5,8 @@ is wanted, its class says so, so that no field is written down twice:
 
 * ``json_also = ("name", ...)``: properties that follow the fields;
 * ``json_keys = ("name", ("name", "key"), ("name", "**"), ...)``: what is told, in this order:
-  fields and properties, some under another key, some with their own keys among those of their
-  owner (of two values under one key the later counts).
+  fields and properties (``"part.name"`` is one of a part), some under another key, some with
+  their own keys among those of their owner (of two values under one key the later counts).
 
 A value with a method ``beside`` (a verdict) lays its parts among the keys of its owner itself.
 
@@ -21,6 +21,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import fields, is_dataclass
 from datetime import date
 from enum import Enum
+from operator import attrgetter
 from typing import Any, Protocol, runtime_checkable
 
 Json = dict[str, Any]
@@ -70,7 +71,7 @@ def keys_of(value: object) -> Json:
 
 def _pairs(value: Any) -> Iterator[tuple[str, Any]]:
     for attribute, key in told_keys(type(value)):
-        part = getattr(value, attribute)
+        part = attrgetter(attribute)(value)
         if isinstance(part, Beside):
             yield from as_json(part.beside(key)).items()
         elif key == SPREAD:

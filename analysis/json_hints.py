@@ -42,6 +42,9 @@ def lain_beside(hint: Any) -> Mapping[str, Any] | None:
 
 def hint_of(kind: Any, attribute: str) -> Any:
     """Return what an attribute is: its annotation, what its property returns, or its value."""
+    first, _, of_part = attribute.partition(".")
+    if of_part:
+        return hint_of(hint_of(kind, first), of_part)
     hints = hints_of(kind)
     if attribute in hints:
         return hints[attribute]

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
-from typing import Annotated, TypedDict
 
 from sqlalchemy.orm import Session
 
 from panel.errors import PlanRefused
-from panel.kinds import Manner, SessionStatus
+from panel.kinds import SessionStatus
 from panel.session.late_marks import LateMark, late_marks
 from panel.session.listed import SessionLine, list_sessions
 from panel.session.paper import columns
@@ -21,21 +19,8 @@ from panel.store.finding import find_session
 from panel.store.glass_notes import GlassNote, session_notes
 from panel.store.sessions import PanelSession
 
-
-class ListedFacts(TypedDict):
-    """What the list of sessions says of one, but for its name."""
-
-    held_on: date | None
-    status: SessionStatus
-    manner: Manner
-    n_assessors: int
-    n_descriptors: int
-    n_glasses: int
-    n_scores: int
-    loaded: bool
-    rehearsal: bool
-    blind: bool
-    own_words: bool
+_LISTED = tuple((f"line.{key}", key) for key in SessionLine.json_keys if key != "name")
+"""What the list of sessions says of one, but for its name."""
 
 
 @dataclass(frozen=True)
@@ -54,7 +39,7 @@ class SessionView:
     """What assessors wrote about their glasses; None until the session is revealed."""
 
     json_keys = (
-        *("session", ("facts", "**"), "key_hash", "descriptors", "progress", "plan"),
+        *("session", *_LISTED, "key_hash", "descriptors", "progress", "plan"),
         *(("plan_fault", "plan_reason"), "key", ("late_marks", "marked_after_reveal")),
         *("notes", "notes_reason"),
     )
@@ -68,12 +53,6 @@ class SessionView:
     def notes_reason(self) -> str | None:
         """Why there are no notes to read."""
         return "told once the session is revealed" if self.notes is None else None
-
-    @property
-    def facts(self) -> Annotated[dict[str, object], ListedFacts]:
-        """What the list of sessions says of it, but for the name."""
-        told = [name for name in self.line.json_keys if name != "name"]
-        return {name: getattr(self.line, name) for name in told}
 
     def lines(self) -> Iterator[str]:
         """Give the view as a person reads it."""

@@ -42,7 +42,11 @@ class GlassKept(TypedDict):
     note: str | None
 
 
-class SeatKept(TypedDict):
+# As a key and no more: what kind a session is of, only a registry tells.
+_OwnWords = TypedDict("_OwnWords", {"own_words": list[str]})  # noqa: UP013
+
+
+class SeatKept(_OwnWords):
     """A session in which they sat; `not_at_best` only where what is private was asked for."""
 
     session: str
@@ -51,7 +55,6 @@ class SeatKept(TypedDict):
     seat: int
     knew_key: bool
     finished_at: str | None
-    own_words: list[str]
     glasses: list[GlassKept]
     not_at_best: NotRequired[bool]
 
