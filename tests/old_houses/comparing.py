@@ -129,6 +129,7 @@ CHANGED: dict[str, tuple[Change, ...]] = {
     "0001": (*SINCE_0001, *SINCE_0002),
     "0002": SINCE_0002,
     "0003": (),
+    "0004": (),
 }
 """All that has changed since, by the revision of a house; the first that names a place counts.
 
