@@ -24,7 +24,7 @@ OUR_COLUMNS: tuple[Column[OurColumn], ...] = (
     Column("Must", 4, lambda c: "must" if c.must else ""),
     Column("What stands in it", 44, lambda c: c.words, stretch=True),
 )
-HOW = "Enter on a line chooses our column, F8 goes on. It is kept for the next file like this."
+HOW = "Enter on a line chooses our column, f8 goes on. It is kept for the next file like this."
 
 
 class ColumnsForm(FormPage):

@@ -76,10 +76,11 @@ class NewHouseForm(DeedForm):
 
     def fields(self) -> tuple[Field, ...]:
         """Return what is asked, the time zone as the machine has it."""
+        zone = machine_zone()
         return (
             Field("lead", "Who leads", "a short code, no name: sheets show it"),
             Field("name", "House", "what it is called; may be empty", wide=True),
-            Field("zone", "Time zone", "as this machine has it", machine_zone(), picks=True),
+            Field("zone", "Time zone", f"this machine's: {zone}", zone, picks=True),
         )
 
     def choices_for(self, name: str) -> PickPage | None:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import time
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
-from textual.binding import BindingType
+from textual.binding import Binding, BindingType
 from textual.message import Message
 
 from panel.desk.columns_form import ColumnsForm, DatesForm
@@ -132,22 +133,28 @@ class LoadForm(FileForm):
 
     def on_load_form_checked(self, message: Checked) -> None:
         """Ask what the file does not tell; then show the faults, or what would be written."""
-        wanted = message.wanted
         self.say("")
-
-        def told(said: Said | None) -> None:
-            if said is None:
-                self.show(message)
-            else:
-                self.said[wanted.kind, wanted.path] = said
-                self._check()
-
         question = message.question
-        page = asking(self.PLACE, question, wanted.said) if question else None
+        page = asking(self.PLACE, question, message.wanted.said) if question else None
         if page is None:
             self.show(message)
         else:
-            self.app.push_screen(page, told)
+            self.app.push_screen(page, partial(self.heard, message))
+
+    def heard(self, message: Checked, said: Said | None) -> None:
+        """Look at the file again with what was said of it."""
+        if said is None:
+            self.show(message)
+        else:
+            self.said[message.wanted.kind, message.wanted.path] = said
+            self._check()
+
+    def columns_anew(self, message: Checked, wanted: bool | None) -> None:
+        """Ask once more what stands under which heading, beginning at what was chosen."""
+        question = message.question
+        if wanted and question is not None:
+            page = ColumnsForm(self.PLACE, question, message.wanted.said)
+            self.app.push_screen(page, partial(self.heard, message))
 
     def show(self, message: Checked) -> None:
         """Show the faults, or what would be written."""
@@ -157,8 +164,11 @@ class LoadForm(FileForm):
         if report.problems:
             title = f"{report.file}: nothing was written"
             faults = list(fault_lines(report))
-            page = TextPage(self.PLACE, title, faults, file=f"{Path(report.file).stem}-faults.txt")
-            self.app.push_screen(page)
+            page = FaultsPage(
+                self.PLACE, title, faults, file=f"{Path(report.file).stem}-faults.txt"
+            )
+            page.question = message.question
+            self.app.push_screen(page, partial(self.columns_anew, message))
         else:
             self.app.push_screen(CheckedPage(message.wanted, report, self.PLACE), self.was_kept)
 
@@ -173,6 +183,31 @@ def asking(place: str, question: Question, said: Said) -> ColumnsForm | DatesFor
     if question.wanting:
         return ColumnsForm(place, question, said)
     return DatesForm(place, question, said) if question.open_dates else None
+
+
+class FaultsPage(TextPage):
+    """Why nothing was written; a column that was chosen wrongly is chosen anew from here."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "enter",
+            "columns",
+            "Columns",
+            id="load.columns",
+            tooltip="Choose anew what its headings mean",
+        ),
+    ]
+    question: Question | None = None
+
+    def can_now(self, action: str) -> bool:
+        """Offer it where the file was read as far as its headings."""
+        if action == "columns":
+            return self.question is not None and bool(self.question.headings)
+        return super().can_now(action)
+
+    def action_columns(self) -> None:
+        """Go back and ask."""
+        self.dismiss(True)
 
 
 class CheckedPage(TextPage):

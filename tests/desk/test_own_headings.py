@@ -11,7 +11,7 @@ from panel.desk.app import DeskApp
 from panel.desk.columns_form import ColumnsForm, DatesForm
 from panel.desk.folder_form import FolderForm
 from panel.desk.homes import page_of
-from panel.desk.load_form import CheckedPage, LoadForm
+from panel.desk.load_form import CheckedPage, FaultsPage, LoadForm
 from panel.desk.pick import PickPage
 from panel.desk.slip import Confirm
 from panel.intake.kinds import Kind
@@ -86,6 +86,28 @@ async def test_a_file_of_own_headings_comes_in_as_by_command(
     ours = (here / "ours.csv").read_text().splitlines()
     assert set((here / "theirs.csv").read_text().splitlines()) <= set(ours)
     other.close()
+
+
+async def test_columns_chosen_wrongly_are_chosen_anew_from_the_faults(
+    house: Store, desk: DeskApp, here: Path
+) -> None:
+    (here / "file.csv").write_bytes(GERMAN.encode("cp1252"))
+    wrong = {ours: heading for heading, ours in OF_GERMAN.items()}
+    strength, litres = wrong["fill_abv"], wrong["fill_bulk_l"]
+    swapped = {**OF_GERMAN, strength: "fill_bulk_l", litres: "fill_abv"}
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await load(pilot, desk, "casks", "file.csv")
+        chosen(desk, swapped)
+        await press(pilot, "f8")
+        assert isinstance(desk.screen, FaultsPage)
+        await press(pilot, "enter")
+        form = desk.screen
+        assert isinstance(form, ColumnsForm)
+        assert {each.heading: each.column for each in form.question.headings} == swapped
+        chosen(desk, OF_GERMAN)
+        await press(pilot, "f8")
+        assert isinstance(desk.screen, CheckedPage)
 
 
 async def test_a_column_is_picked_from_a_list_and_what_is_wanting_is_told(
