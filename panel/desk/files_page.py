@@ -14,7 +14,7 @@ from textual.suggester import Suggester
 
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
-from panel.desk.list_page import ListPage
+from panel.desk.list_page import FindLine, ListPage
 
 READABLE = frozenset({".csv", ".txt", ".tsv", ".xlsx", ".xlsm"})
 UP = ".."
@@ -127,6 +127,7 @@ class FilesPage(ListPage):
         entry: Entry = event.row
         if entry.is_folder:
             self.folder = entry.path
+            self.query_one(FindLine).action_leave()
             self.list.find("")
             self.read()
         else:

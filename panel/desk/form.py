@@ -201,7 +201,8 @@ class FormPage(Page):
         def take(names: tuple[str, ...] | None) -> None:
             if names is not None:
                 line.value = "\n".join(names)
-                self.focus_next()
+                if owner is not self.lines[-1]:
+                    self.focus_next()
 
         self.app.push_screen(page, take)
 

@@ -57,7 +57,11 @@ async def test_an_empty_house_is_made_with_its_lead_zone_and_name(
         assert not path.exists()
         await press(pilot, "enter", "ctrl+s")
         assert fault_beside(desk, "lead").startswith("! give a code")
-        await press(pilot, *"LD", "down", *"Sallow Weir", "ctrl+s")
+        await press(pilot, *"LD", "down", *"Sallow Weir", "down", "enter", "enter")
+        form = desk.screen
+        assert isinstance(form, NewHouseForm)
+        assert form.focused is form.lines[-1].entry, "what is typed next goes nowhere else"
+        await press(pilot, "ctrl+s")
         assert isinstance(desk.screen, NewPinSlip)
         await press(pilot, "escape")
         assert isinstance(desk.screen, NewHouseForm)

@@ -9,6 +9,7 @@ from sqlalchemy import select
 
 from panel.desk.app import DeskApp
 from panel.desk.columns_form import ColumnsForm, DatesForm
+from panel.desk.files_page import FilesPage
 from panel.desk.folder_form import FolderForm
 from panel.desk.homes import page_of
 from panel.desk.load_form import CheckedPage, FaultsPage, LoadForm
@@ -206,3 +207,18 @@ async def test_a_folder_asks_of_each_file_what_it_does_not_tell(
         assert "makes: 1 new" in said(desk)
     with house.read() as db:
         assert db.scalars(select(Make).where(Make.name == "q")).one().site == "b"
+
+
+async def test_words_to_find_end_where_a_folder_is_entered(desk: DeskApp, here: Path) -> None:
+    (here / "house").mkdir()
+    (here / "house" / "makes.csv").write_text("make\n", encoding="utf-8")
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        desk.push_screen(page_of("load", "makes"))
+        await settle(pilot)
+        await press(pilot, "f4", "slash", *"hous", "enter", "enter")
+        files = desk.screen
+        assert isinstance(files, FilesPage)
+        assert files.folder == here / "house"
+        await press(pilot, "slash", *"make")
+        assert [entry.name for entry in files.list.shown] == ["makes.csv"]
