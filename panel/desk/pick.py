@@ -98,6 +98,8 @@ class PickPage(ListPage):
         super().set_up()
         self.head(self.words)
         self.fill(self.rows)
+        for name in self.made.ticked:
+            self.made.go_to(name)  # the arrow stands on what is chosen now
         how = (
             "Space ticks, Enter takes what is ticked." if self.made.many else "Enter takes a line."
         )
