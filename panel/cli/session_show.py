@@ -41,7 +41,7 @@ def show(
 
 
 def _show_scores(inv: Invocation, name: str, *, private: bool, as_json: bool) -> None:
-    from panel.cli.agreement import confirm_lead
+    from panel.cli.looking import confirm_lead
     from panel.questions.glasses import session_glasses
     from panel.words.glass_words import session_glass_lines
 
