@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Iterator
 from html import escape
 from textwrap import wrap
@@ -79,3 +80,11 @@ def listed(parts: Iterable[str], most: int = 5) -> Iterator[str]:
     yield from every[:most]
     if len(every) > most:
         yield f"... and {len(every) - most} more"
+
+
+def age_figure(years: float) -> str:
+    """Return an age in years with one decimal, rounded down: nothing is called 10.0 before it is.
+
+    What a division leaves short of a tenth by less than an hour is that tenth.
+    """
+    return f"{math.floor(years * 10 + 1e-3) / 10:.1f}"
