@@ -82,9 +82,13 @@ def listed(parts: Iterable[str], most: int = 5) -> Iterator[str]:
         yield f"... and {len(every) - most} more"
 
 
+_BESIDE_CALENDAR = 0.76 / 365.25
+
+
 def age_figure(years: float) -> str:
     """Return an age in years with one decimal, rounded down: nothing is called 10.0 before it is.
 
-    What a division leaves short of a tenth by less than an hour is that tenth.
+    Years of 365.25 days lie up to three quarters of a day beside those of the calendar: what is
+    short of a tenth by no more than that is that tenth.
     """
-    return f"{math.floor(years * 10 + 1e-3) / 10:.1f}"
+    return f"{math.floor((years + _BESIDE_CALENDAR) * 10) / 10:.1f}"

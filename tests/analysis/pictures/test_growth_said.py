@@ -55,7 +55,8 @@ def test_the_line_of_ages_has_one_decimal_everywhere() -> None:
 
 
 @pytest.mark.parametrize(
-    ("years", "figure"), [(9.98, "9.9"), (10.0, "10.0"), (13.9999, "14.0"), (0.3, "0.3")]
+    ("years", "figure"),
+    [(9.98, "9.9"), (10.0, "10.0"), (0.3, "0.3"), (3652 / 365.25, "10.0"), (3650 / 365.25, "9.9")],
 )
 def test_no_age_is_called_more_than_it_is(years: float, figure: str) -> None:
     assert age_figure(years) == figure
