@@ -17,6 +17,7 @@ from ..array_types import Codes, Matrix, Stack, Vector
 from ..days import DAYS_A_YEAR
 from ..influences import NoteFit
 from ..influences.predict import age_limits
+from ..readable import age_figure
 from ..target import Target, TargetLine, chance_of_lines
 from .curves import STYLE
 from .moves import Moves
@@ -140,7 +141,7 @@ def _too_far(blank: Window, wood: str, limits: Mapping[str, tuple[float, float]]
     return replace(
         blank,
         reason=(
-            f"at {blank.age_years:.1f} years it is outside what is known of {wood} "
+            f"at {age_figure(blank.age_years)} years it is outside what is known of {wood} "
             f"({low:.1f} to {high:.1f} years): nose it, or one as old"
         ),
     )

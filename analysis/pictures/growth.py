@@ -7,6 +7,7 @@ from itertools import groupby, pairwise
 
 from ..ageing import Curve, Point, Window
 from ..ageing.result import Mark
+from ..readable import age_figure
 from ..target import TargetLine
 from .marks import Facet, Firm, Legend, Plane, Ready, Shape, Sign, Stretch
 
@@ -61,11 +62,22 @@ def _said(curve: Curve) -> str:
         return curve.reason
     if curve.ages_known is None:
         return "Nothing of this wood was nosed."
-    first, last = curve.ages_known
+    first, last = map(age_figure, curve.ages_known)
     return (
-        f"Known from {first:.1f} to {last:.1f} years; casks behind it: {curve.n_casks}, "
-        f"nosed at more than one age: {curve.n_again}."
+        f"Of {curve.wood} something can be said from {first} to {last} years: ages at which casks "
+        f"of it were nosed, and a little past them. The curve rests on all casks nosed; "
+        f"{_own_part(curve)}."
     )
+
+
+def _own_part(curve: Curve) -> str:
+    """What of it is of the cask or the style itself."""
+    if curve.cask is None:
+        return f"of this style: {curve.n_casks}, nosed at more than one age: {curve.n_again}"
+    if not curve.readings:
+        return f"{curve.cask} itself was never nosed on this note"
+    ages = dict.fromkeys(age_figure(reading.age_years) for reading in curve.readings)
+    return f"{curve.cask} itself was nosed at {' and '.join(ages)} years"
 
 
 def _line_up(curve: Curve, line: TargetLine | None) -> Facet:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from ..readable import age_figure
 from .marks import Firm, Plane, Sign, Stretch
 from .svg_ink import Lines, legend_lines, number, text_width, wrapped
 
@@ -76,7 +77,8 @@ def _across(plane: Plane, drawn: Lines, base: float, x: _Place) -> float:
     for quarter in range(0, 5, 2 if drawn.narrow else 1):
         value = plane.across.low + (plane.across.high - plane.across.low) * quarter / 4
         anchor = {0: "start", 4: "end"}.get(quarter, "middle")
-        words = f"{value:.3g} {plane.across.unit}" if quarter == 4 else f"{value:.3g}"
+        figure = age_figure(value)
+        words = f"{figure} {plane.across.unit}" if quarter == 4 else figure
         drawn.words(x(value), base + 16, words, "small faint", anchor=anchor)
     if plane.ready is None:
         return base + 20

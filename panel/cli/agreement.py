@@ -19,6 +19,7 @@ from panel.cli.invocation import (
     read_date,
 )
 from panel.cli.kinds import BY_COMMAND, known, part_of_agreement
+from panel.cli.looking import confirm_lead, confirm_own
 from panel.cli.pictured import check_picture, drawn_here, picture_option
 
 if TYPE_CHECKING:
@@ -64,7 +65,7 @@ class Wish:
 @click.option(
     "--note",
     metavar="CODE",
-    help="What one assessor takes home, after the reveal.",
+    help="What one assessor takes home, after the reveal; asks their PIN, or a lead's.",
     shell_complete=a_person,
 )
 @click.option(
@@ -77,7 +78,7 @@ class Wish:
     "--seed", type=int, default=1, show_default=True, help="For permutations, bootstraps."
 )
 @click.option(
-    "--private", is_flag=True, help="Add what is for one person and the lead; asks a PIN."
+    "--private", is_flag=True, help="Add what is for one person and the lead; asks a lead's PIN."
 )
 @picture_option
 @as_of_option
@@ -110,8 +111,11 @@ def command(
         _check_drawn(wish, other=bool(two or note), one=len(set(sessions)) == 1)
     if two is not None and (note or assessor or descriptor):
         raise click.UsageError("--two is about two casks on every note: ask for it alone.")
+    whose = note or (assessor if picture is not None else None)
     if private:
         confirm_lead(inv, ", ".join(sessions) or f"sessions since {since}")
+    elif whose is not None:
+        confirm_own(inv, whose)
     with closing(inv.open()) as store, store.read() as db:
         names = _named(db, sessions, since, until)
         if two is not None:
@@ -230,22 +234,6 @@ def _show_span(db: Session, names: list[str], wish: Wish) -> None:
         return
     document = part_of_agreement(result.to_dict(private=wish.private), wish.part)
     _show(wish, document, _span_lines(result, wish))
-
-
-def confirm_lead(inv: Invocation, about: str) -> None:
-    """Ask for a lead's PIN before anything that is close to a person's health, and log it.
-
-    Raises
-    ------
-    NotProved, NotAllowed, SignInRefused, SignInWaits
-        There is nobody to ask; no lead; the PIN is wrong; too many wrong tries.
-    """
-    from panel.records.acts import Act
-    from panel.session.gate import note_looked
-
-    lead = inv.proved(Act.PRIVATE)
-    with inv.writing() as db:
-        note_looked(db, lead, now=inv.now(), about=about)
 
 
 def _span_lines(result: Span, wish: Wish) -> list[str]:

@@ -34,7 +34,10 @@ if TYPE_CHECKING:
 @click.argument("number", required=False, shell_complete=a_cask)
 @click.option("--scores", is_flag=True, help="Every glass of it as it was scored, over the years.")
 @click.option(
-    "--take-back", is_flag=True, help="Take back what you wrote of it last, within ten minutes."
+    "--take-back",
+    is_flag=True,
+    help="Take back the event or hold that you wrote of it last, within ten minutes; a gauge or a "
+    "draw is put right by loading it again.",
 )
 @as_of_option
 @json_option

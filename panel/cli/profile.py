@@ -10,6 +10,7 @@ import click
 from panel.cli.answers import RECKONING, emit_json, waiting
 from panel.cli.completing import a_cask, a_person
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
+from panel.cli.looking import confirm_own
 from panel.cli.pictured import check_picture, drawn_here, picture_option
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 @click.option(
     "--assessor",
     metavar="CODE",
-    help="How one assessor uses the line instead.",
+    help="How one assessor uses the line instead; asks their PIN, or a lead's.",
     shell_complete=a_person,
 )
 @picture_option
@@ -50,6 +51,8 @@ def command(
     check_picture(picture, as_json=as_json)
     if picture is not None and assessor is not None:
         raise click.UsageError("--picture draws casks, not how one assessor uses the line.")
+    if assessor is not None:
+        confirm_own(inv, assessor)
     with inv.reading() as db, waiting(RECKONING):
         day = as_of or inv.today(db)
         asked = asked_profile(db, samples, as_of=day)

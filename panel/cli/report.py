@@ -12,6 +12,7 @@ import click
 
 from panel.cli.answers import RECKONING, progress, say, waiting
 from panel.cli.invocation import Invocation, as_of_option, pass_invocation, read_date
+from panel.cli.looking import confirm_lead
 from panel.cli.number import NUMBER
 from panel.report.readers import Reader, SheetReader
 
@@ -76,7 +77,8 @@ def write_page(
     type=click.Choice([one.value for one in Reader]),
     default=Reader.OTHERS.value,
     show_default=True,
-    help="The lead's page speaks of single assessors; that for others only from twelve on.",
+    help="The lead's page speaks of single assessors and asks a lead's PIN; that for others speaks "
+    "of them only from twelve on.",
 )
 @click.option(
     "--seed", type=int, default=1, show_default=True, help="For permutations, bootstraps."
@@ -90,6 +92,8 @@ def session(
     """Can the panel of a session be trusted, and what was found; before the reveal by codes."""
     from panel.report.asked import session_report
 
+    if Reader(reader) is Reader.LEAD:
+        confirm_lead(inv, name)
     write_page(
         *(inv, place, f"session-{name}"),
         lambda db, today: session_report(
@@ -173,12 +177,14 @@ def panel(
     place: str | None,
     as_of: date | None,
 ) -> None:
-    """The panel over time, for its lead; over all closed sessions unless some are named."""
+    """The panel over time, for its lead, whose PIN is asked; all closed sessions unless named."""
     from panel.questions.sessions import sessions_between
     from panel.report.asked import panel_report
 
     if sessions and (since or until):
         raise click.UsageError("Give either sessions by name or a span of dates, not both.")
+
+    confirm_lead(inv, ", ".join(sessions) or f"sessions since {since}")
 
     def ask(db: Session, today: date) -> str:
         names = list(dict.fromkeys(sessions)) or sessions_between(db, since, until)

@@ -25,6 +25,8 @@ def show(
 
     --scores: glass by glass, with what was marked and written; in codes before the reveal.
     """
+    from panel.errors import WrongState
+    from panel.kinds import SessionStatus
     from panel.session.showing import session_view
 
     if private and not scores:
@@ -34,6 +36,11 @@ def show(
         return
     with inv.reading() as db:
         view = session_view(db, name, pours=pours)
+    if pours and view.line.status != SessionStatus.DRAFT.value:
+        raise WrongState(
+            f"Session {name} is {view.line.status}: --pours is of a draft. What is poured stands "
+            f"on `oakpanel session sheets {name}`."
+        )
     if as_json:
         emit_json(view)
     else:
@@ -41,7 +48,7 @@ def show(
 
 
 def _show_scores(inv: Invocation, name: str, *, private: bool, as_json: bool) -> None:
-    from panel.cli.agreement import confirm_lead
+    from panel.cli.looking import confirm_lead
     from panel.questions.glasses import session_glasses
     from panel.words.glass_words import session_glass_lines
 

@@ -12,6 +12,7 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
 
+from analysis.readable import age_figure
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
@@ -45,7 +46,7 @@ def until(window: Window) -> str:
 
 COLUMNS: tuple[Column[Window], ...] = (
     Column("Cask", 10, lambda w: w.cask),
-    Column("Age", 5, lambda w: f"{w.age_years:.1f}", lambda w: w.age_years, right=True),
+    Column("Age", 5, lambda w: age_figure(w.age_years), lambda w: w.age_years, right=True),
     Column("Now", 5, lambda w: chance_words(w.now_chance), lambda w: w.now_chance, right=True),
     Column("Best", 5, lambda w: chance_words(w.best_chance), lambda w: w.best_chance, right=True),
     Column("On", 7, lambda w: month(w.best_on), lambda w: w.best_on),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from analysis.cell_text import cells, cut
 from analysis.pictures.growth import LINE
+from analysis.readable import age_figure
 
 if TYPE_CHECKING:
     from analysis.pictures import Facet, Plane, Stretch
@@ -100,8 +101,8 @@ def _between(stretch: Stretch, at: int, share: float) -> Here:
 
 
 def _figures(plane: Plane, room: int) -> str:
-    first, last = f"{plane.across.low:.3g}", f"{plane.across.high:.3g}"
-    middle = f"{(plane.across.low + plane.across.high) / 2:.3g} {plane.across.unit}".strip()
+    first, last = age_figure(plane.across.low), age_figure(plane.across.high)
+    middle = f"{age_figure((plane.across.low + plane.across.high) / 2)} {plane.across.unit}".strip()
     blank = room - len(first) - len(last) - cells(middle)
     if blank < 2:
         return f"{first} {last}"

@@ -124,7 +124,7 @@ def _releases(db: Session, filling: Filling) -> Iterator[LifeEntry]:
         .where(ReleasePart.filling_id == filling.id)
     )
     for release, part in db.execute(parts):
-        words = f"{part.litres:g} L for release {release.name}"
+        words = f"{round(part.litres, 1):g} L for release {release.name}"
         yield LifeEntry(release.planned_on, "reserved", filling.label, words)
         if release.status is ReleaseStatus.CANCELLED and release.cancelled_on is not None:
             words = f"release {release.name} was cancelled"

@@ -20,6 +20,7 @@ from panel.intake.file_out import write_sheet
 from panel.intake.kinds import LAID
 from panel.intake.saved_records import Sheet, Values
 from panel.questions.mixing_rules import mixing_rule
+from panel.store.house import writes_commas
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -72,7 +73,8 @@ def save_laid(
             sheet = _sheet(draws_frame(db, as_of))
         case Laid.MIXING:
             sheet = _mixing(db)
-    return LaidReport(what, path.name, write_sheet(sheet, path, force=force))
+    rows = write_sheet(sheet, path, force=force, comma=writes_commas(db))
+    return LaidReport(what, path.name, rows)
 
 
 def _stock(db: Session, as_of: date, day: date) -> Sheet:

@@ -58,6 +58,7 @@ class Act(Enum):
     PINS = Binding("giving a PIN", Doer.LEAD_IF_ANY, False)
     ERASE = Binding("erasing a person", Doer.LEAD_IF_ANY, False)
     EXPORT = Binding("giving out what is kept about people", Doer.THEMSELVES, True)
+    OWN_PAGE = Binding("what speaks of one person", Doer.THEMSELVES, True)
     PRIVATE = Binding("what is for one person and the lead only", Doer.LEAD, False)
     PROPOSE = Binding("proposing a release", Doer.BLENDER, True)
     DISGORGE = Binding("giving the litres of a release", Doer.BLENDER, True)

@@ -16,7 +16,15 @@ from panel.clock import TAKE_BACK
 from panel.errors import NotAllowed, UnknownRecord
 from panel.records.deed import deed
 from panel.records.resting import rests_on
-from panel.store.casks import Cask, EventReversal, Filling, FillingEvent, HoldChange, standing
+from panel.store.casks import (
+    Cask,
+    EventReversal,
+    Filling,
+    FillingEvent,
+    HoldChange,
+    Regauge,
+    standing,
+)
 from panel.store.finding import nearest_words
 from panel.store.house import today_at_site
 from panel.store.told import told_before, told_since
@@ -138,7 +146,7 @@ def take_back_last(
     if act is None:
         raise NotAllowed(
             f"Nothing was written of cask {cask} within ten minutes that can be taken back: "
-            f"{TOO_LATE}"
+            f"{_gauge_read_in(db, cask, now=now) or TOO_LATE}"
         )
     if seen is not None and (seen.what, seen.rows) != (act.what, act.rows):
         raise NotAllowed(f"Something was changed by somebody since: {act.words} came last. Look.")
@@ -151,6 +159,22 @@ def take_back_last(
             _reverse_hold(db, act.rows[0], now=now, by=done.by)
         done.details.update(cask=cask, rows=list(act.rows))
     return TakenBack(cask, act.what, act.words, done.by)
+
+
+def _gauge_read_in(db: Session, cask: str, *, now: datetime) -> str:
+    """Say of the gauge of a cask that was read in last how it is put right; nothing without one."""
+    asked = select(Regauge).join(Filling).join(Cask).where(Cask.number == cask)
+    gauges = {gauge.id: gauge for gauge in db.scalars(asked)}
+    for entry in told_since(db, now - TAKE_BACK):
+        mine = entry.numbers(Regauge.__tablename__) & gauges.keys()
+        if entry.action == WRITTEN and mine:
+            gauge = gauges[max(mine)]
+            return (
+                f"its gauge of {gauge.gauged_on} came in by a file, or a form like one, and stays. "
+                "Read in the right figures for the same cask and day, and they stand in its place: "
+                "`oakpanel load regauges FILE`."
+            )
+    return ""
 
 
 def _events_of(db: Session, fillings: Sequence[int], entry: Told) -> list[FillingEvent]:

@@ -110,7 +110,7 @@ def _means(notes: tuple[DescriptorAgreement, ...]) -> Iterator[Table]:
     for start in range(0, len(notes), NOTES_BESIDE):
         beside = notes[start : start + NOTES_BESIDE]
         cells = {
-            (mean.sample, note.descriptor): f"{mean.mean:.1f} ± {number(mean.se, 1)}"
+            (mean.sample, note.descriptor): f"{number(mean.mean, 1)} ± {number(mean.se, 1)}"
             for note in beside
             for mean in note.means
         }

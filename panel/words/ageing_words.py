@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from analysis.ageing.result import Mark
 from analysis.chance_words import chance
+from analysis.readable import age_figure
 from panel.pictures.ageing import curve_cells
 from panel.words.answers import INDENT, paragraph
 from panel.words.columns import columns
@@ -80,7 +81,7 @@ def window_cells(window: Window) -> tuple[str, ...]:
     """Return when one cask meets its target, in the order of the table."""
     still = ">" if window.note else ""
     return (
-        *(window.cask, f"{window.age_years:.1f}"),
+        *(window.cask, age_figure(window.age_years)),
         "-" if window.now_chance is None else chance(window.now_chance),
         "-" if window.best_chance is None else chance(window.best_chance),
         f"{window.best_on:%Y-%m}" if window.best_on else "-",
@@ -126,7 +127,7 @@ def curve_row(curve: Curve, result: Ageing) -> tuple[str, ...]:
     last = known[-1]
     return (
         *(curve.descriptor, f"{now.estimate:.0f}", _span(now), f"{last.estimate:.0f}"),
-        *(_span(last), f"{last.age_years:.1f} y", f"{curve.n_draws}x"),
+        *(_span(last), f"{age_figure(last.age_years)} y", f"{curve.n_draws}x"),
     )
 
 

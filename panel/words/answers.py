@@ -53,8 +53,8 @@ def private_lines(facts: Sequence[PrivateFact], width: int = 80) -> list[str]:
 
 
 def number(value: float | None, places: int) -> str:
-    """Return a figure, or a dash where there is none."""
-    return "-" if value is None else f"{value:.{places}f}"
+    """Return a figure, or a dash where there is none; no minus stands before a nought."""
+    return "-" if value is None else f"{value:z.{places}f}"
 
 
 def share(value: float | None) -> str:

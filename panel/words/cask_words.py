@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Protocol
 
 from analysis.bars import Purpose
+from analysis.readable import age_figure as tenths_of_age
 from panel.words.stock_words import content_words
 from panel.words.volume_words import volume_words
 
@@ -43,12 +44,12 @@ class Spirit(Protocol):
 
 def age_words(age_years: float | None) -> str:
     """Return an age with its unit, or that there is none."""
-    return f"age {NOT_ON_RECORD}" if age_years is None else f"{age_years:.1f} years"
+    return f"age {NOT_ON_RECORD}" if age_years is None else f"{tenths_of_age(age_years)} years"
 
 
 def age_figure(age_years: float | None) -> str:
     """Return an age for a column of figures."""
-    return "-" if age_years is None else f"{age_years:.1f}"
+    return "-" if age_years is None else tenths_of_age(age_years)
 
 
 def spirit_words(spirit: Spirit) -> str:

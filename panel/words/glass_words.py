@@ -21,7 +21,10 @@ def session_glass_lines(found: SessionGlasses) -> list[str]:
         return ["No glass of it was served."]
     lines = [f"Session {found.session}, {found.held_on}: {found.status.value}."]
     if found.glasses_reason:
-        lines.append(f"What was in the glasses and what was written is {found.glasses_reason}.")
+        lines.append(
+            "Scores and marks stand here; what was in the glasses, and the notes that people wrote "
+            f"on them, are {found.glasses_reason}."
+        )
     lines += score_tables(found.glasses, found.notes, with_session=False)
     lines += ["", *said_of(found.glasses)]
     if found.not_at_best is not None:

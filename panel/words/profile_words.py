@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from math import isnan
 from typing import TYPE_CHECKING, Any
 
+from analysis.readable import age_figure
 from panel.words.answers import INDENT, paragraph
 from panel.words.columns import columns
 
@@ -88,7 +89,7 @@ def _one(sample: str, rows: pd.DataFrame, width: int, *, refused: bool) -> list[
     first = rows.iloc[0]
     cask = f", cask {first['cask']}" if isinstance(first["cask"], str) else ""
     if first["kind"] == FORETOLD:
-        age = "" if isnan(first["age_years"]) else f" ({first['age_years']:.1f} years old)"
+        age = "" if isnan(first["age_years"]) else f" ({age_figure(first['age_years'])} years old)"
         told = NEVER_NOSED if rows["estimate"].notna().any() else "never nosed"
         return [f"{sample}{cask}{age}: {told}", *_foretold(rows, width, refused=refused)]
     table = [
@@ -119,7 +120,7 @@ def drawn_words(row: pd.Series) -> str:
     day = str(row["drawn_on"])[:10]
     drawn = f", drawn {day}" if day[:1].isdigit() else ""
     age = row["age_years"]
-    return drawn if age is None or isnan(age) else f"{drawn}, {age:.1f} years old"
+    return drawn if age is None or isnan(age) else f"{drawn}, {age_figure(age)} years old"
 
 
 def _found_or_not(rows: pd.DataFrame, width: int) -> Iterator[str]:

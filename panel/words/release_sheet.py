@@ -181,9 +181,11 @@ def source_words(sheet: ReleaseSheet) -> str:
     """Return on what all of it rests."""
     rests = f"Smell and taste: session {', '.join(sheet.sessions)}. " if sheet.sessions else ""
     lot = f" of lot {sheet.lot_code}" if sheet.lot_code else ""
+    points = (
+        "Points are the panel's mean on a line from 0 to 100, scored without knowing the glass. "
+    )
     return (
-        f"{rests}Wood, age and malt: the cask records{lot}. Points are the panel's mean on a line "
-        f"from 0 to 100, scored without knowing the glass. {ASK}"
+        f"{rests}Wood, age and malt: the cask records{lot}. {points if sheet.claims else ''}{ASK}"
     )
 
 

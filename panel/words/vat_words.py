@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from analysis.chance_words import chance
+from analysis.readable import age_figure
 from panel.words.answers import INDENT, paragraph
 from panel.words.columns import columns
 from panel.words.stock_words import stock_day_words
@@ -72,7 +73,7 @@ def part_lines(parts: Sequence[PlanPart]) -> list[str]:
         (
             *(_marked(part), f"{part.litres:.1f}", f"{part.abv_percent:.1f}", f"{part.lpa:.1f}"),
             *(f"{100 * part.share_bulk:.1f}", f"{100 * part.share_lpa:.1f}"),
-            *("-" if part.age_years is None else f"{part.age_years:.1f}", _left(part)),
+            *("-" if part.age_years is None else age_figure(part.age_years), _left(part)),
         )
         for part in parts
     ]

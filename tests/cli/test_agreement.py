@@ -15,7 +15,7 @@ import demo_panel
 from panel.intake.loading import load_file
 from panel.kinds import SessionStatus
 from panel.store.engine import Store
-from panel.store.opening import make_database
+from panel.store.opening import make_database, open_store
 from panel.store.sessions import PanelSession
 from tests.cli.calling import Call, caller
 from tests.houses.invented import remember_agreements
@@ -84,6 +84,13 @@ def ask(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, nig
     return caller(capsys, monkeypatch, "--db", nights)
 
 
+@pytest.fixture
+def shown(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, nights: str) -> Call:
+    """Ask as the lead, by their PIN."""
+    remember_agreements(monkeypatch)
+    return caller(capsys, monkeypatch, "--db", nights, house=open_store(nights))
+
+
 def document(ask: Call, *words: str) -> dict[str, Any]:
     said = ask("agreement", *words, "--json")
     assert said.code == 0, said.err
@@ -123,19 +130,19 @@ def test_one_assessor_and_one_descriptor_over_a_span(ask: Call) -> None:
     assert "There are:" in ask("agreement", *span, "--assessor", "Tael").err
 
 
-def test_the_evening_note(ask: Call) -> None:
-    said = ask("agreement", "night-30", "--note", "Wren")
+def test_the_evening_note(shown: Call) -> None:
+    said = shown("agreement", "night-30", "--note", "Wren")
     assert said.code == 0, said.err
     assert said.out.startswith("For Wren alone, session night-30")
     assert max(map(len, said.out.splitlines())) <= 80
     others = {row["assessor"] for row in last_nights()} - {"Wren"}
     assert not any(name in said.out for name in others)
-    found = document(ask, "night-30", "--note", "Wren")
+    found = document(shown, "night-30", "--note", "Wren")
     assert set(found) == {
         "format",
         *("assessor", "session", "repeated", "found", "differ", "progress", "next_action"),
     }
-    assert "There were:" in ask("agreement", "night-30", "--note", "Nobody").err
+    assert "There were:" in shown("agreement", "night-30", "--note", "Nobody").err
 
 
 def test_two_casks_named_beforehand(ask: Call) -> None:
@@ -164,24 +171,22 @@ def test_private_notes_want_a_lead_s_pin(ask: Call) -> None:
     assert said.out == ""
 
 
-def test_no_evening_note_before_the_reveal(ask: Call, nights: str) -> None:
-    from panel.store.opening import open_store
-
+def test_no_evening_note_before_the_reveal(shown: Call, nights: str) -> None:
     store: Store = open_store(nights)
     try:
         _set_status(store, SessionStatus.CLOSED)
-        said = ask("agreement", "night-24", "--note", "Wren")
+        said = shown("agreement", "night-24", "--note", "Wren")
         assert said.code == 1
         assert "come after `oakpanel session reveal night-24`" in said.err
-        coded = document(ask, "night-24")
+        coded = document(shown, "night-24")
         assert {mean["sample"] for mean in coded["descriptors"][0]["means"]}.isdisjoint(
             row["sample"] for row in last_nights()
         )
         _set_status(store, SessionStatus.OPEN)
-        early = ask("agreement", "night-24")
+        early = shown("agreement", "night-24")
         assert early.code == 1
         assert "nobody can steer it" in early.err
-        assert "nobody can steer it" in ask("agreement", "night-24", "night-25").err
+        assert "nobody can steer it" in shown("agreement", "night-24", "night-25").err
     finally:
         _set_status(store, SessionStatus.REVEALED)
         store.close()
@@ -293,8 +298,6 @@ def test_what_linnet_cannot_smell_is_not_in_public(ask: Call) -> None:
 def test_before_the_reveal_the_house_is_beside_it_and_codes_stay_codes(
     ask: Call, nights: str
 ) -> None:
-    from panel.store.opening import open_store
-
     store: Store = open_store(nights)
     names = {row["sample"] for row in last_nights()}
     try:

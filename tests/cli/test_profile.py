@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from panel.store.opening import open_store
 from tests.houses.invented import Ask, asker, document, invented_house, remember_profile
+from tests.houses.pins import by_file
 
 ANSWERS: dict[tuple[str, ...], str] = {}
 NEVER, REFILLED = "SW1303", "SW0913"
@@ -18,7 +20,7 @@ def database(tmp_path_factory: pytest.TempPathFactory) -> str:
 @pytest.fixture
 def ask(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, database: str) -> Ask:
     remember_profile(monkeypatch)
-    return asker("profile", database, capsys, ANSWERS)
+    return asker("profile", database, capsys, ANSWERS, *by_file(open_store(database)))
 
 
 def test_a_cask_never_nosed_is_foretold_and_says_so(ask: Ask) -> None:

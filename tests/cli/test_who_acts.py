@@ -45,6 +45,7 @@ BINDING: dict[str, tuple[str, ...]] = {
     "load": ("assessors", "nobody.csv"),
     "save": ("assessors", "people.csv", "--names"),
     "agreement": ("spring", "--private"),
+    "report panel": ("spring",),
 }
 """Each command that binds, as it is typed; nothing of what it names is there."""
 FREE = {
@@ -64,12 +65,21 @@ FREE = {
         "register reverse",
     ),
     *("register session", "register months"),
-    *("report session", "report cask", "report release", "report ageing", "report panel"),
+    *("report session", "report cask", "report release", "report ageing"),
     "report tasting",
     *("cask", "strength at-20", "strength loss", "strength marry", "strength read"),
     *("strength reduce", "strength ullage", "strength until", "strength weigh", "schema"),
 }
-"""Commands that ask nobody for a PIN."""
+"""Commands that ask nobody for a PIN, or only for a part of what they say (`OF_PEOPLE`)."""
+OF_PEOPLE = (
+    ("report", "session", "spring", "--for", "lead"),
+    ("report", "panel", "spring"),
+    ("agreement", "spring", "--note", "A1"),
+    ("agreement", "spring", "--descriptor", "smoke", "--assessor", "A1", "--picture", "-"),
+    ("agreement", "spring", "summer", "--assessor", "A1", "--picture", "-"),
+    ("profile", "--assessor", "A1"),
+)
+"""What speaks of single people; the first two are the lead's alone."""
 NEVER_BY_PASS = (
     "release sign",
     "people erase",
@@ -249,3 +259,24 @@ def test_somebody_takes_out_what_is_kept_of_themselves_by_their_own_pin(oakpanel
     words = ("--by", "A1", "--pin-file", "-", "people", "export")
     assert oakpanel(*words, "A1", typed=PIN).code == 0
     assert "does not have the role 'lead'" in oakpanel(*words, "W1", typed=PIN).err
+
+
+@pytest.mark.parametrize("words", OF_PEOPLE, ids=" ".join)
+def test_what_speaks_of_single_people_is_no_other_persons_to_see(
+    oakpanel: Call, words: tuple[str, ...]
+) -> None:
+    said = oakpanel("--by", "W1", "--pin-file", "-", *words, typed=PIN)
+    assert (said.code, said.out) == (1, "")
+    assert "W1 does not have the role 'lead'" in said.err
+    said = oakpanel(*words)
+    assert (said.code, said.out) == (1, "")
+    assert "the PIN of LD is asked" in " ".join(said.err.split())
+
+
+@pytest.mark.parametrize("words", OF_PEOPLE, ids=" ".join)
+def test_a_page_of_ones_own_takes_ones_own_pin_and_the_leads_page_does_not(
+    oakpanel: Call, words: tuple[str, ...]
+) -> None:
+    said = oakpanel("--by", "A1", "--pin-file", "-", *words, typed=PIN)
+    assert ("does not have the role 'lead'" in said.err) is (words[0] == "report")
+    assert "PIN" not in said.err

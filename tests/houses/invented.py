@@ -96,13 +96,17 @@ def asker(
     database: str,
     capsys: pytest.CaptureFixture[str],
     answers: dict[tuple[str, ...], str],
+    *first: str,
 ) -> Ask:
-    """Return what runs a command once and remembers its answer; nothing here changes records."""
+    """Return what runs a command once and remembers its answer; nothing here changes records.
+
+    What stands *first* is said before the command.
+    """
 
     def asked(*arguments: str, code: int = 0) -> str:
         if arguments not in answers:
             with pytest.raises(SystemExit) as stopped:
-                run(["--db", database, command, *arguments, "--as-of", AS_OF])
+                run(["--db", database, *first, command, *arguments, "--as-of", AS_OF])
             out, err = capsys.readouterr()
             assert stopped.value.code == code, err
             assert "Traceback" not in err

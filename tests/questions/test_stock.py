@@ -261,3 +261,19 @@ def test_a_notebook_puts_the_same_question_to_the_optimiser(
         *(other.descriptors, other.as_of, other.panel_sd),
     )
     assert_holds(one.casks, other.casks)
+
+
+def test_a_house_of_commas_lays_out_files_of_commas_that_read_the_same(
+    db: Session, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    save_laid(db, Laid.STOCK, tmp_path / "points.csv", as_of=TODAY)
+    monkeypatch.setattr("panel.questions.laid_out.writes_commas", lambda _db: True)
+    for what in Laid:
+        save_laid(db, what, tmp_path / f"{what}.csv", as_of=TODAY)
+        heading = (tmp_path / f"{what}.csv").read_text(encoding="utf-8").splitlines()[0]
+        assert heading.count(";") >= 2
+        assert "," not in heading
+    points, commas = read_stock(tmp_path / "points.csv"), read_stock(tmp_path / "stock.csv")
+    pd.testing.assert_frame_equal(points, commas)
+    assert len(read_drawn(tmp_path / "drawn.csv")) > 0
+    read_mixing(tmp_path / "mixing.csv")

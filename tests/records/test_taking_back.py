@@ -209,3 +209,15 @@ def test_no_question_for_events_forgets_those_taken_back() -> None:
         "questions/cask_entries.py",  # tells of both
         "records/traces.py",  # whoever is erased is gone from both
     }
+
+
+def test_a_gauge_is_not_taken_back_and_it_is_said_how_it_is_put_right(house: Store) -> None:
+    gauge = {"filling": "C1/1", "gauged_on": "2026-03-13", "bulk_l": "140", "abv": "60"}
+    write(house, "regauges", {**gauge, "method": "dipped"})
+    with pytest.raises(NotAllowed, match="its gauge of 2026-03-13 came in by a file") as refused:
+        take_back(house)
+    assert "`oakpanel load regauges FILE`" in str(refused.value)
+    write(house, "regauges", {**gauge, "method": "dipped", "bulk_l": "150"})
+    assert state_of(house, "C1/1").gauge.bulk_l == 150.0
+    with pytest.raises(NotAllowed, match="write down what is so now"):
+        take_back(house, "C2")
