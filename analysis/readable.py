@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterable, Iterator
 from html import escape
 from textwrap import wrap
@@ -80,15 +79,3 @@ def listed(parts: Iterable[str], most: int = 5) -> Iterator[str]:
     yield from every[:most]
     if len(every) > most:
         yield f"... and {len(every) - most} more"
-
-
-_BESIDE_CALENDAR = 0.76 / 365.25
-
-
-def age_figure(years: float) -> str:
-    """Return an age in years with one decimal, rounded down: nothing is called 10.0 before it is.
-
-    Years of 365.25 days lie up to three quarters of a day beside those of the calendar: what is
-    short of a tenth by no more than that is that tenth.
-    """
-    return f"{math.floor((years + _BESIDE_CALENDAR) * 10) / 10:.1f}"

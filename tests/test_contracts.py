@@ -128,7 +128,7 @@ def run_time_nodes(node: ast.AST) -> Iterator[ast.AST]:
         yield from run_time_nodes(child)
 
 
-SENTENCES = frozenset({"verdict", "words", "bar_words", "cell_text", "chance_words"})
+SENTENCES = frozenset({"verdict", "words", "bar_words", "cell_text", "chance_words", "age_words"})
 """Rooms of the analysis that say what was found, or how text is laid out, and reckon nothing."""
 
 

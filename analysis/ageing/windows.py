@@ -13,11 +13,11 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
+from ..age_words import age_figure
 from ..array_types import Codes, Matrix, Stack, Vector
 from ..days import DAYS_A_YEAR
 from ..influences import NoteFit
 from ..influences.predict import age_limits
-from ..readable import age_figure
 from ..target import Target, TargetLine, chance_of_lines
 from .curves import STYLE
 from .moves import Moves

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import groupby, pairwise
 
+from ..age_words import age_figure
 from ..ageing import Curve, Point, Window
 from ..ageing.result import Mark
-from ..readable import age_figure
 from ..target import TargetLine
 from .marks import Facet, Firm, Legend, Plane, Ready, Shape, Sign, Stretch
 

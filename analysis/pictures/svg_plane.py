@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from ..readable import age_figure
+from ..age_words import age_figure
 from .marks import Firm, Plane, Sign, Stretch
 from .svg_ink import Lines, legend_lines, number, text_width, wrapped
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from analysis.age_words import age_figure
 from analysis.cell_text import cells, cut
 from analysis.pictures.growth import LINE
-from analysis.readable import age_figure
 
 if TYPE_CHECKING:
     from analysis.pictures import Facet, Plane, Stretch

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from analysis.age_words import age_figure
 from analysis.ageing.result import Mark
 from analysis.chance_words import chance
-from analysis.readable import age_figure
 from panel.pictures.ageing import curve_cells
 from panel.words.answers import INDENT, paragraph
 from panel.words.columns import columns

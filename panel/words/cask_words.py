@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Protocol
 
+from analysis.age_words import age_figure as tenths_of_age
 from analysis.bars import Purpose
-from analysis.readable import age_figure as tenths_of_age
 from panel.words.stock_words import content_words
 from panel.words.volume_words import volume_words
 

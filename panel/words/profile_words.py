@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from math import isnan
 from typing import TYPE_CHECKING, Any
 
-from analysis.readable import age_figure
+from analysis.age_words import age_figure
 from panel.words.answers import INDENT, paragraph
 from panel.words.columns import columns
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from analysis.age_words import age_figure
 from analysis.chance_words import chance
-from analysis.readable import age_figure
 from panel.words.answers import INDENT, paragraph
 from panel.words.columns import columns
 from panel.words.stock_words import stock_day_words

@@ -6,12 +6,12 @@ from dataclasses import replace
 
 import pytest
 
+from analysis.age_words import age_figure
 from analysis.ageing import Curve, Point
 from analysis.ageing.result import Mark, Reading
 from analysis.influences import Rests
 from analysis.pictures.growth import how_it_grows
 from analysis.pictures.svg import to_svg
-from analysis.readable import age_figure
 
 POINTS = tuple(Point(age, 20.0, 15.0, 25.0, 15.0, 25.0, Mark.NOSED) for age in (9.98, 17.1))
 STYLE = Curve(
