@@ -31,6 +31,8 @@ if TYPE_CHECKING:
     from panel.intake.report import LoadReport
 
 NONE_THERE = "no file in it is called after a kind, such as makes.csv or casks.xlsx"
+ASKS = "Ctrl+s in the form below"
+"""What asks once more what the headings of a file mean."""
 HOW = (
     "All are checked before a row of any is written. With a fault in one of them nothing is "
     "written, and the faults of all are shown."
@@ -190,7 +192,7 @@ def said_of(reports: Sequence[LoadReport]) -> list[str]:
 
     faulty = [report for report in reports if report.problems]
     if faulty:
-        return [line for report in faulty for line in [*fault_lines(report), ""]]
+        return [line for report in faulty for line in [*fault_lines(report, asks=ASKS), ""]]
     return [
         line
         for report in reports

@@ -163,7 +163,7 @@ class LoadForm(FileForm):
         report = message.report
         if report.problems:
             title = f"{report.file}: nothing was written"
-            faults = list(fault_lines(report))
+            faults = list(fault_lines(report, asks="Enter"))
             page = FaultsPage(
                 self.PLACE, title, faults, file=f"{Path(report.file).stem}-faults.txt"
             )
@@ -262,7 +262,9 @@ class CheckedPage(TextPage):
         report = message.report
         if report.problems:
             title = f"{report.file}: nothing was written"
-            self.app.switch_screen(TextPage(self.PLACE, title, list(fault_lines(report))))
+            self.app.switch_screen(
+                TextPage(self.PLACE, title, list(fault_lines(report, asks="Checking it again")))
+            )
         else:
             self.dismiss(f"{report.file} is in the records. {report.sentence()}.")
 

@@ -45,14 +45,16 @@ class RecordForm(FormPage):
 
     def take_in(self, values: dict[str, str]) -> LoadReport:
         """Check the record and write it."""
+        from panel.intake.kinds import Kind
         from panel.intake.loading import load_rows
+        from panel.intake.typed_rows import as_meant
         from panel.store.who import lead_code
 
         desk = self.desk
         with desk.store.read() as db:
             by = lead_code(db, desk.by)
         return load_rows(
-            *(desk.store, self.KIND, self.rows(values)),
+            *(desk.store, self.KIND, as_meant(Kind(self.KIND), self.rows(values))),
             now=desk.now(),
             by=by,
             first_row=0,

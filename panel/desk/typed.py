@@ -42,7 +42,7 @@ class Entries:
 
     def day(self, name: str) -> date | None:
         """Return a date, None where nothing stands there."""
-        return self.read(name, date.fromisoformat, f"a date {DAY_HINT}")
+        return self.read(name, _day, f"a date {DAY_HINT}")
 
     def needed_day(self, name: str) -> date:
         """Return a date that has to be there; what stands for one that is not is never used."""
@@ -59,6 +59,12 @@ class Entries:
         """Raise EntriesAtFault where anything is wrong."""
         if self.faults:
             raise EntriesAtFault(self.faults)
+
+
+def _day(text: str) -> date:
+    from panel.intake.day_order import meant_day
+
+    return date.fromisoformat(meant_day(text))
 
 
 def from_one(text: str) -> int:

@@ -207,6 +207,12 @@ class _Column:
         return {cell: text for cell, text in new.items() if text != cell or order is None}
 
 
+def meant_day(text: str) -> str:
+    """Return a date that can mean only one day as year-month-day, anything else as it stands."""
+    found = _Column.of([text])
+    return text if found.open else found.rewritten(None).get(text, text)
+
+
 def _open_words(day_first: date, month_first: date, dates: int) -> str:
     also = f", nor the {dates - 1} others like it" if dates > 1 else ""
     return (

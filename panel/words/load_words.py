@@ -67,8 +67,11 @@ def question_lines(report: LoadReport, *, at_most: int | None = None) -> Iterato
         yield f"To be asked: {problem.sentence()}{_also(rows)}"
 
 
-def fault_lines(report: LoadReport, *, at_most: int | None = None) -> Iterator[str]:
-    """List the faults; the same one in many rows stands once, with the rows."""
+def fault_lines(report: LoadReport, *, at_most: int | None = None, asks: str = "") -> Iterator[str]:
+    """List the faults; the same one in many rows stands once, with the rows.
+
+    *asks* is the key of a page that asks what headings mean; a command has an option instead.
+    """
     groups = grouped(report.problems)
     total = len(report.problems) + report.more_problems
     faults = "1 fault" if total == 1 else f"{total:,} faults"
@@ -78,13 +81,17 @@ def fault_lines(report: LoadReport, *, at_most: int | None = None) -> Iterator[s
     if at_most is not None and len(groups) > at_most:
         yield f"  ... and {len(groups) - at_most:,} more kinds of fault; --json has them all."
     if report.strangers:
-        yield (
-            f"A heading of your own is named once: --column '{report.strangers[0]}=OURS', or "
-            "nothing after = to leave it out. At the desk a page asks."
-        )
+        yield f"{asks} asks what each heading means." if asks else _named_once(report.strangers[0])
     if report.doubts:
         yield f"{report.doubts:,} of them may be so. If somebody looked and they are, say {SURE}."
     yield from reading_lines(report)
+
+
+def _named_once(heading: str) -> str:
+    return (
+        f"A heading of your own is named once: --column '{heading}=OURS', or "
+        "nothing after = to leave it out. At the desk a page asks."
+    )
 
 
 def grouped(problems: Sequence[Problem]) -> list[tuple[list[int], Problem]]:

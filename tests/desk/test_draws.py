@@ -50,6 +50,30 @@ async def test_each_cask_ticked_gives_a_draw(house: Store, desk: DeskApp) -> Non
         assert "✓" not in "\n".join(seen(desk))
 
 
+async def test_a_day_and_a_strength_are_taken_as_they_are_written_here(
+    house: Store, desk: DeskApp
+) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "2", "space", "d")
+        form = desk.screen
+        assert isinstance(form, DrawForm)
+        label = form.values()["sample.0"]
+        typed = {"drawn_on": "03.04.2026", "volume_ml": "1,234", "abv.0": "58,1"}
+        for name, value in typed.items():
+            line = form.line_of(name)
+            assert line is not None
+            line.entry.value = value
+        await press(pilot, "ctrl+s")
+        assert "2026-04-03 or 2026-03-04" in fault_beside(desk, "drawn_on")
+        assert "could be 1234 or 1.234" in fault_beside(desk, "volume_ml")
+        assert fault_beside(desk, "abv.0") == "% vol, where it was measured"
+        form.lines[0].entry.value, form.lines[1].entry.value = "28.02.2026", "120"
+        await press(pilot, "ctrl+s")
+        assert isinstance(desk.screen, CasksPage)
+    assert drawn(house, label)[2:] == (date(2026, 2, 28), 120.0, 58.1)
+
+
 async def test_a_form_of_draws_begins_at_its_first_field(house: Store, desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

@@ -111,6 +111,19 @@ async def test_columns_chosen_wrongly_are_chosen_anew_from_the_faults(
         assert isinstance(desk.screen, CheckedPage)
 
 
+async def test_faults_at_the_desk_name_its_page_and_no_option(
+    house: Store, desk: DeskApp, here: Path
+) -> None:
+    (here / "file.csv").write_bytes(GERMAN.encode("cp1252"))
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await load(pilot, desk, "casks", "file.csv")
+        await press(pilot, "escape")
+        assert isinstance(desk.screen, FaultsPage)
+        assert "Enter asks what each heading means." in desk.screen.text
+        assert "--column" not in desk.screen.text
+
+
 async def test_a_column_is_picked_from_a_list_and_what_is_wanting_is_told(
     house: Store, desk: DeskApp, here: Path
 ) -> None:
