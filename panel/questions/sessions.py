@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
 from panel.errors import UnknownRecord
-from panel.kinds import Manner, Role, SessionKind, SessionStatus, pooled_kinds
+from panel.kinds import Role, SessionStatus, pooled_kinds
 from panel.store.draws import Draw
-from panel.store.finding import find_session
 from panel.store.lexicon import Descriptor
 from panel.store.people import PersonRole
 from panel.store.sessions import PanelSession
@@ -60,36 +58,3 @@ def sessions_between(db: Session, since: date | None, until: date | None) -> lis
             f"No session {' '.join(parts)} is closed yet. `oakpanel session list` has the dates."
         )
     return names
-
-
-@dataclass(frozen=True)
-class SessionFacts:
-    """What is to be known of a session before its answer is read."""
-
-    name: str
-    held_on: date | None
-    kind: SessionKind
-    manner: Manner
-    revealed: bool
-    blind: bool
-    rehearsal: bool
-
-
-def session_facts(db: Session, name: str) -> SessionFacts:
-    """Return what is to be known of a session before its answer is read.
-
-    Raises
-    ------
-    UnknownRecord
-        There is no session of that name.
-    """
-    found = find_session(db, name)
-    return SessionFacts(
-        name=found.name,
-        held_on=found.held_on,
-        kind=found.kind,
-        manner=found.manner,
-        revealed=found.status is SessionStatus.REVEALED,
-        blind=found.blind,
-        rehearsal=found.rehearsal,
-    )

@@ -37,9 +37,9 @@ def session_report(
     """
     from panel.pictures.sessions import pictures_for_lead, pictures_of
     from panel.questions.kinds import session_answer
-    from panel.questions.sessions import session_facts
     from panel.questions.stands_on import stands_on
     from panel.report.kinds import SESSION_REPORTS
+    from panel.session.facts import session_facts
 
     answer = session_answer(db, name, as_of=as_of, seed=seed)
     facts, stands = session_facts(db, name), stands_on(db, as_of or today)

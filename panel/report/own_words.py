@@ -17,9 +17,9 @@ if TYPE_CHECKING:
 
     from analysis.pictures import Picture
     from panel.questions.own_words import WordsFound
-    from panel.questions.sessions import SessionFacts
     from panel.questions.stands_on import StandsOn
     from panel.report.readers import Reader
+    from panel.session.facts import SessionFacts
 
 SOURCES = (
     "The common map is a multiple factor analysis: Escofier & Pages (1994), Computational "

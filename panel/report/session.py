@@ -18,9 +18,9 @@ if TYPE_CHECKING:
 
     from analysis.agreement import Agreement, AssessorAgreement, DescriptorAgreement
     from analysis.pictures import Picture
-    from panel.questions.sessions import SessionFacts
     from panel.questions.stands_on import StandsOn
     from panel.report.readers import Reader
+    from panel.session.facts import SessionFacts
 
 SOURCES = (
     "Restricted likelihood for unbalanced scores: Gilmour, Thompson & Cullis (1995). Degrees of "

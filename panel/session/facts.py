@@ -27,6 +27,11 @@ class SessionFacts:
     rehearsal: bool
     blind: bool
 
+    @property
+    def revealed(self) -> bool:
+        """Whether it may be told what was in the glasses."""
+        return self.status is SessionStatus.REVEALED
+
 
 def session_facts(db: Session, name: str) -> SessionFacts:
     """Return what is on record of a session.

@@ -155,11 +155,12 @@ def _pages(db: Session, day: date, cask: str, release: str) -> dict[str, Callabl
     """Every page from answers that are known: what is timed is its pictures and its words."""
     from panel.pictures.sessions import pictures_for_lead
     from panel.questions.agreement import session_agreement
-    from panel.questions.sessions import session_facts, sessions_between
+    from panel.questions.sessions import sessions_between
     from panel.questions.stands_on import stands_on
     from panel.report.asked import cask_report, release_report
     from panel.report.readers import Reader
     from panel.report.session import session_page
+    from panel.session.facts import session_facts
 
     newest = sessions_between(db, None, day)[-1]
     found, facts = session_agreement(db, newest), session_facts(db, newest)

@@ -8,16 +8,16 @@ import pandas as pd
 
 from analysis.ageing import Ageing, Window
 from analysis.agreement import Agreement, assess_agreement
-from panel.kinds import Manner, SessionKind
+from panel.kinds import Manner, SessionKind, SessionStatus
 from panel.pictures.sessions import pictures_of
 from panel.questions.cask_entries import LifeEntry
 from panel.questions.cask_life import CaskLife
-from panel.questions.sessions import SessionFacts
 from panel.questions.stands_on import StandsOn
 from panel.report.ageing import ageing_page
 from panel.report.cask import CaskAnswers, cask_page
 from panel.report.readers import Reader
 from panel.report.session import session_page
+from panel.session.facts import SessionFacts
 from tests.houses.worlds import Evening
 
 DAY = date(2026, 3, 14)
@@ -44,7 +44,15 @@ def forty_people() -> Agreement:
 
 
 def session() -> str:
-    facts = SessionFacts("S1", DAY, SessionKind.PROFILE, Manner.NOSE, True, True, False)
+    facts = SessionFacts(
+        *("S1", SessionStatus.REVEALED, SessionKind.PROFILE, Manner.NOSE, DAY),
+        n_assessors=0,
+        n_descriptors=0,
+        key_hash=None,
+        loaded=False,
+        rehearsal=False,
+        blind=True,
+    )
     found = forty_people()
     drawn = pictures_of(found)
     return session_page(found, facts, STANDS, reader=Reader.LEAD, pictures=drawn)
