@@ -6,35 +6,14 @@ from datetime import date
 
 import click
 
+from panel.cli.ageing_options import ageing_options
 from panel.cli.answers import RECKONING, emit_json, waiting
-from panel.cli.completing import a_cask, a_note, a_target
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.cli.pictured import check_picture, drawn_here, picture_option
 
 
 @click.command("ageing")
-@click.option("--make", metavar="NAME", help="Only makes with this in their name.")
-@click.option("--wood", metavar="NAME", help="Only woods with this in their name.")
-@click.option(
-    "--cask",
-    "casks",
-    multiple=True,
-    metavar="NUMBER",
-    help="A cask's own curves.",
-    shell_complete=a_cask,
-)
-@click.option(
-    "--descriptor",
-    "descriptors",
-    multiple=True,
-    metavar="NAME",
-    help="Only this note.",
-    shell_complete=a_note,
-)
-@click.option(
-    "--target", metavar="NAME", help="When casks meet this target.", shell_complete=a_target
-)
-@click.option("--seed", type=int, default=1, show_default=True, help="For the draws behind it.")
+@ageing_options
 @picture_option
 @as_of_option
 @json_option

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from panel.cli.ageing_options import ageing_options
 from panel.cli.answers import RECKONING, progress, say, waiting
 from panel.cli.invocation import Invocation, as_of_option, pass_invocation, read_date
 from panel.cli.looking import confirm_lead
@@ -118,12 +119,7 @@ def cask(inv: Invocation, number: str, place: str | None, as_of: date | None) ->
 
 
 @command.command("ageing")
-@click.option("--make", metavar="NAME", help="Only makes with this in their name.")
-@click.option("--wood", metavar="NAME", help="Only woods with this in their name.")
-@click.option("--cask", "casks", multiple=True, metavar="NUMBER", help="A cask's own curves.")
-@click.option("--descriptor", "descriptors", multiple=True, metavar="NAME", help="Only this note.")
-@click.option("--target", metavar="NAME", help="When casks meet this target.")
-@click.option("--seed", type=int, default=1, show_default=True, help="For the draws behind it.")
+@ageing_options
 @to_option
 @as_of_option
 @pass_invocation
