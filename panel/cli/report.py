@@ -12,6 +12,7 @@ import click
 
 from panel.cli.ageing_options import ageing_options
 from panel.cli.answers import RECKONING, progress, say, waiting
+from panel.cli.completing import a_cask, a_release, a_session
 from panel.cli.invocation import Invocation, as_of_option, pass_invocation, read_date
 from panel.cli.looking import confirm_lead
 from panel.cli.number import NUMBER
@@ -71,7 +72,7 @@ def write_page(
 
 
 @command.command("session")
-@click.argument("name")
+@click.argument("name", shell_complete=a_session)
 @click.option(
     "--for",
     "reader",
@@ -104,7 +105,7 @@ def session(
 
 
 @command.command("cask")
-@click.argument("number")
+@click.argument("number", shell_complete=a_cask)
 @to_option
 @as_of_option
 @pass_invocation
@@ -155,7 +156,7 @@ def ageing(
 
 
 @command.command("panel")
-@click.argument("sessions", nargs=-1, metavar="[SESSION]...")
+@click.argument("sessions", nargs=-1, metavar="[SESSION]...", shell_complete=a_session)
 @click.option("--since", callback=read_date, metavar="DATE", help="Sessions from this date on.")
 @click.option("--until", callback=read_date, metavar="DATE", help="Sessions up to this date.")
 @click.option(
@@ -191,7 +192,7 @@ def panel(
 
 
 @command.command("release")
-@click.argument("name")
+@click.argument("name", shell_complete=a_release)
 @click.option(
     "--for",
     "reader",
@@ -216,7 +217,7 @@ def release(inv: Invocation, name: str, reader: str, place: str | None, as_of: d
 
 
 @command.command("tasting")
-@click.argument("names", nargs=-1, metavar="RELEASE...")
+@click.argument("names", nargs=-1, metavar="RELEASE...", shell_complete=a_release)
 @click.option("--ml", type=NUMBER, metavar="ML", help="Each pour, 10 mL unless said.")
 @click.option("--paper", is_flag=True, help="The sheet on which guests score three notes.")
 @click.option(

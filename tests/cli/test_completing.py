@@ -51,6 +51,10 @@ def test_commands_and_names_are_completed(house: Store) -> None:
     assert offered("cask", "nothing") == []
     assert offered("session", "show", "") == ["Monday", "night-2"]
     assert offered("agreement", "night-2", "M") == ["Monday"]
+    assert offered("report", "session", "M") == ["Monday"]
+    assert offered("report", "cask", "SW1") == ["SW1", "SW10"]
+    assert offered("report", "panel", "night-2", "M") == ["Monday"]
+    assert offered("report", "ageing", "--cask", "SW10") == ["SW10"]
     assert "LD" in offered("people", "role", "L")
     assert "LD" in offered("--by", "L")
     assert offered("session", "plan", "") == [], "the name is a new one"
