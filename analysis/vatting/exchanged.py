@@ -8,16 +8,14 @@ from time import perf_counter
 
 import numpy as np
 
-from ..array_types import Floats, Ints
+from ..array_types import Floats
 from .chance import Stream
 from .mixture import make_mixture, surely_fills
 from .model import Model
 from .solve import PROVEN_GAP, Found
+from .stand_ins import nearest_fitting
 from .task import Task
 from .tighten import Tightened, chance_of, chosen_litres
-
-_HELD = 1e-7
-"""How far over a limit rounding may lie, beside the limit itself."""
 
 
 def exchanged(task: Task, chosen: Tightened, *, seconds: float = 1.5) -> Tightened:
@@ -72,23 +70,8 @@ def _exchanges(model: Model, now: Floats | None, most: float) -> Iterator[Floats
     for out in np.flatnonzero((now > 0.0) & ~model.forced):
         rest = now.copy()
         rest[out] = 0.0
-        for into in _fitting(model, rest):
-            if into != out and now[into] == 0.0:
-                fractions = rest.copy()
-                fractions[into] = 1.0
-                if model.objective(fractions) <= most:
-                    yield fractions
-
-
-def _fitting(model: Model, rest: Floats) -> Ints:
-    """Return the casks with which the others keep every limit."""
-    hard = model.hard + (model.hard @ rest)[:, None]
-    count = model.count + (model.count @ (rest > 0.0))[:, None]
-    fits = np.all(hard <= (model.hard_limit + _over(model.hard_limit))[:, None], axis=0)
-    fits &= np.all(count <= (model.count_limit + _over(model.count_limit))[:, None], axis=0)
-    found: Ints = np.flatnonzero(fits)
-    return found
-
-
-def _over(limit: Floats) -> Floats:
-    return _HELD * (1.0 + np.abs(limit))
+        for into in nearest_fitting(model, rest, np.ones(model.n), int(out)):
+            fractions = rest.copy()
+            fractions[into] = 1.0
+            if model.objective(fractions) <= most:
+                yield fractions

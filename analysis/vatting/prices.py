@@ -7,19 +7,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..array_types import Floats
 from .chance import Stream
+from .dive import keeps_limits
 from .eligible import eligible_casks
 from .limits import LimitKey, LimitKind, limit_keys
 from .mixture import Mixture, surely_fills
-from .model import Model, build_model
+from .model import build_model
 from .solve import Found
 from .task import Task
 from .tighten import KAPPAS, Tightened, chance_of, tighten
 
 _UNPRICED = {LimitKind.QUANTITY}
-_HELD = 1e-7
-"""How far over a limit rounding may lie, beside the limit itself."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,23 +102,9 @@ def _within(task: Task, tightened: Tightened) -> Found | None:
         return None
     fractions = np.zeros(model.n)
     fractions[[column[row] for row in rows]] = found.fractions[used]
-    return replace(found, model=model, fractions=fractions) if _keeps(model, fractions) else None
-
-
-def _keeps(model: Model, fractions: Floats) -> bool:
-    used = fractions > 0.0
-    empties = model.can_empty & (fractions >= 1.0 - _HELD)
-    given = (fractions >= model.low - _HELD) & ((fractions <= model.high + _HELD) | empties)
-    return bool(
-        np.all(given | ~used)
-        and np.all(used | ~model.forced)
-        and np.all(model.hard @ fractions <= model.hard_limit + _HELD * _size(model.hard_limit))
-        and np.all(model.count @ used <= model.count_limit + _HELD * _size(model.count_limit))
+    return (
+        replace(found, model=model, fractions=fractions) if keeps_limits(model, fractions) else None
     )
-
-
-def _size(limit: Floats) -> Floats:
-    return 1.0 + np.abs(limit)
 
 
 def price_limits(task: Task, chosen: Tightened, searched: Sequence[Without]) -> tuple[Price, ...]:

@@ -68,7 +68,7 @@ def _stand_in(task: Task, model: Model, fractions: Floats, failed: int) -> Stand
     rest = fractions.copy()
     rest[failed] = 0.0
     drawn = _same_alcohol(model, float(fractions[failed] * model.lpa[failed]))
-    columns = _best(model, rest, drawn, failed)
+    columns = nearest_fitting(model, rest, drawn, failed)
     if not len(columns):
         return StandIn(name, None, None, None)
     tried = [_with(rest, drawn, int(column)) for column in columns]
@@ -93,8 +93,8 @@ def _same_alcohol(model: Model, lpa: float) -> Floats:
     return np.where(emptied, 1.0, np.clip(wanted, model.low, model.high))
 
 
-def _best(model: Model, rest: Floats, drawn: Floats, failed: int) -> Ints:
-    """The few casks that come nearest to the band and keep the limits, best first."""
+def nearest_fitting(model: Model, rest: Floats, drawn: Floats, failed: int) -> Ints:
+    """Return the few casks that with the others keep all limits, those nearest the band first."""
     hard = model.hard @ rest - model.hard_limit
     over = np.maximum(hard[:, None] + model.hard * drawn, 0.0).sum(axis=0)
     count = model.count @ (rest > 0.0) - model.count_limit
