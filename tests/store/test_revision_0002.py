@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import ExitStack
 from datetime import datetime
 from pathlib import Path
 from shutil import copy
 
 import pytest
-from sqlalchemy import select, text, update
+from sqlalchemy import make_url, select, text, update
 from sqlalchemy.exc import StatementError
 
 from panel.errors import NewerDatabase, StoreError
@@ -18,6 +19,7 @@ from panel.store.engine import WRITES, Store, connect, locate
 from panel.store.opening import find_revision, open_store
 from panel.store.sessions import PanelSession, Serving
 from panel.store.upgrading import VERSIONS, migrate, upgrade_database
+from tests.conftest import FIXED_NOW, server_database
 
 SESSION = (
     "INSERT INTO panel_session (id, name, held_on, status, manner, loaded, rehearsal, blind, "
@@ -61,17 +63,32 @@ def keep_at_0001(named: str, folder: Path) -> None:
     assert find_revision(locate(named)) == "0001"
 
 
-@pytest.fixture(params=["file", "server"])
-def upgraded(
-    request: pytest.FixtureRequest, tmp_path: Path, fixed_now: datetime
-) -> Iterator[Store]:
-    on_file = request.param == "file"
-    named = str(tmp_path / "old.sqlite") if on_file else request.getfixturevalue("postgres_url")
-    keep_at_0001(named, tmp_path / "first")
-    upgrade_database(named, now=fixed_now)
-    store = open_store(named)
-    yield store
-    store.close()
+@pytest.fixture(params=["file", "server"], scope="module")
+def once(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """Return where such a database is, brought up once: each test works on a copy of its own."""
+    folder = tmp_path_factory.mktemp("once")
+    with ExitStack() as opened:
+        named = str(folder / "old.sqlite")
+        if request.param == "server":
+            server = request.getfixturevalue("postgres_server")
+            named = opened.enter_context(server_database(server))
+        keep_at_0001(named, folder / "first")
+        upgrade_database(named, now=FIXED_NOW)
+        yield named
+
+
+@pytest.fixture
+def upgraded(once: str, request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Store]:
+    with ExitStack() as opened:
+        if "://" in once:
+            server = request.getfixturevalue("postgres_server")
+            like = str(make_url(once).database)
+            named = opened.enter_context(server_database(server, like=like))
+        else:
+            named = str(copy(once, tmp_path / "old.sqlite"))
+        store = open_store(named)
+        yield store
+        store.close()
 
 
 def test_sessions_are_told_by_kind_and_keep_the_rest(upgraded: Store) -> None:

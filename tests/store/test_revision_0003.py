@@ -27,6 +27,7 @@ from panel.store.sessions import BoothSeat, PanelSession
 from panel.store.shape_check import strange_shapes
 from panel.store.upgrading import upgrade_database
 from panel.store.vouching import ACTION, bound_tables
+from tests.conftest import FIXED_NOW
 from tests.old_houses.hands_0001 import PIN
 
 HOUSES = Path(__file__).parents[1] / "old_houses"
@@ -34,13 +35,19 @@ REVISIONS = ("0001", "0002")
 ROLE = "booth_of_before"
 
 
-@pytest.fixture(params=REVISIONS)
-def upgraded(
-    request: pytest.FixtureRequest, tmp_path: Path, fixed_now: datetime
-) -> Iterator[Store]:
-    path = tmp_path / "house.sqlite"
+@pytest.fixture(params=REVISIONS, scope="module")
+def once(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return where a kept house is, brought up once: each test works on a copy of its own."""
+    path = tmp_path_factory.mktemp("once") / "house.sqlite"
     path.write_bytes(gzip.decompress((HOUSES / f"house_{request.param}.sqlite.gz").read_bytes()))
-    upgrade_database(str(path), now=fixed_now)
+    upgrade_database(str(path), now=FIXED_NOW)
+    return path
+
+
+@pytest.fixture
+def upgraded(once: Path, tmp_path: Path) -> Iterator[Store]:
+    path = tmp_path / "house.sqlite"
+    path.write_bytes(once.read_bytes())
     with closing(open_store(str(path))) as store:
         yield store
 
