@@ -124,11 +124,20 @@ SINCE_0002: tuple[Change, ...] = (
     Change("agreement over all/descriptors/wet slate/verdict", math.inf, SEATED),
     Change("agreement over all/descriptors/wet slate/next_action", math.inf, SEATED),
 )
+SUREST = "the surest answer comes first, and a limit that does not bind costs nothing"
+SINCE_0003: tuple[Change, ...] = (
+    Change("vat */quality_sentence", math.inf, SUREST),
+    Change("vat */answers/[34]/*", math.inf, SUREST),
+    Change("vat */prices/*/limit", math.inf, SUREST),
+    Change("vat */prices/*/kind", math.inf, SUREST),
+    Change("vat */prices/*/sentence", math.inf, SUREST),
+    Change("vat */tightening/*/probability", 0.005, SUREST),
+)
 """What has changed since the house of a revision was kept."""
 CHANGED: dict[str, tuple[Change, ...]] = {
-    "0001": (*SINCE_0001, *SINCE_0002),
-    "0002": SINCE_0002,
-    "0003": (),
+    "0001": (*SINCE_0001, *SINCE_0002, *SINCE_0003),
+    "0002": (*SINCE_0002, *SINCE_0003),
+    "0003": SINCE_0003,
     "0004": (),
 }
 """All that has changed since, by the revision of a house; the first that names a place counts.
