@@ -20,13 +20,14 @@ def begun(problem: FitProblem, earlier: Parameters | None) -> Fit:
 
     Whether there is a fit at all must not hang on where it began.
     """
-    start = _start(problem, earlier)
+    start, early = _start(problem, earlier), _is_sparse(problem)
+    tolerance = tolerance_of(problem)
     try:
-        return fit_descriptor(problem, start, tolerance=tolerance_of(problem))
+        return fit_descriptor(problem, start, tolerance=tolerance, all_to_go=early)
     except NotSettledError:
         if start is None:
             raise
-        return fit_descriptor(problem, tolerance=tolerance_of(problem))
+        return fit_descriptor(problem, tolerance=tolerance, all_to_go=early)
 
 
 def _start(problem: FitProblem, earlier: Parameters | None) -> Parameters | None:

@@ -29,20 +29,17 @@ from .noises_at_ends import noise_at_ends, share_of_slips
 from .pace import Pace
 from .parameters import FitProblem, Parameters, first_guess
 from .slopes import slopes
+from .still import Still
 from .terms import FILLING, SAMPLE, SESSION
 
 MAX_ROUNDS = 150
 TOLERANCE = 0.03
 TOLERANCE_LARGE = 1.4
 """Of a large panel, whose standard errors are small against anything that is decided on them."""
-TOLERANCE_CHEAP = 0.1
+TOLERANCE_CHEAP = 0.05
 """Of one whose rounds are quick and exact: what it says is then the same wherever it began."""
 _HELD = 3
 """Rounds for which parameters that are known already wait for the scores at the ends."""
-_CREEPS = 0.6
-"""Share of the tolerance within which samples have to stay that creep: many rounds add up."""
-_SURER = 4.0
-"""How many times more a change of a standard error counts than one of where a sample stands."""
 _NOISE_SLACK = 4.0
 _MOST_LOST = 0.8
 _LONGEST = 0.5
@@ -107,6 +104,7 @@ def fit_descriptor(
     start: Parameters | None = None,
     *,
     tolerance: float = TOLERANCE,
+    all_to_go: bool = False,
 ) -> Fit:
     """Fit one descriptor.
 
@@ -119,6 +117,8 @@ def fit_descriptor(
     tolerance
         A fit has settled when a round would move nothing by more than so many of its standard
         errors. A plain model is always fitted to the last digits.
+    all_to_go
+        Hold against the tolerance all that a creep has to go, and not its last round alone.
 
     Raises
     ------
@@ -127,19 +127,19 @@ def fit_descriptor(
     """
     now = start or first_guess(problem)
     levels, taken = levels_of(problem), Taken(problem.y)
-    change, pace, before = None, Pace(careful=problem.ends is not None), None
+    change, pace = None, Pace(careful=problem.ends is not None)
+    still = Still(tolerance, all_to_go=all_to_go)
     held = 0 if problem.ends is None or start is None else _HELD
     for round_ in range(1, MAX_ROUNDS + 1):
         go_on()
         times = _MODERATIONS_FIRST if round_ == 1 else _MODERATIONS
         at = evaluate(problem, now, levels, taken, times)
         taken = at.taken
-        if round_ <= held:
+        if round_ <= held or pace.waits():
             continue
         new, change = _improve(at)
-        still = problem.ends is None or _same(before, at, tolerance)
-        before = at
-        if still and _settled(problem, change, tolerance):
+        last = pace.last if all_to_go else 1.0
+        if still.at(at) and _settled(problem, change, tolerance * last):
             return Fit(at, new, round_)
         now = new if problem.settings.plain else pace.of(now, new)
         if problem.ends is not None:
@@ -151,20 +151,6 @@ def _settled(problem: FitProblem, change: _Change, tolerance: float) -> bool:
     if problem.settings.plain:
         return change.gain <= 1e-16 * len(problem.y)
     return change.gain < tolerance**2 and change.errors < tolerance
-
-
-def _same(before: Evaluation | None, at: Evaluation, tolerance: float) -> bool:
-    """Whether the samples stay where they were a round ago, and as sure.
-
-    Where scores are read as beyond the ends, pseudo-scores follow the samples and these follow
-    them: the parameters may stand still while both still creep.
-    """
-    if before is None:
-        return False
-    sd, earlier = (np.sqrt(one.squares * one.tau_variance) for one in (at, before))
-    moved = np.max(np.abs(at.solution.tau - before.solution.tau) / sd)
-    surer = np.max(np.abs(np.log(sd / earlier)))
-    return bool(max(moved, _SURER * surer) < _CREEPS * tolerance)
 
 
 def _improve(at: Evaluation) -> tuple[Parameters, _Change]:

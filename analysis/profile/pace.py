@@ -8,11 +8,16 @@ import numpy as np
 
 from ..array_types import Vector
 from .parameters import Parameters
+from .still import MOST_STEADY
 
 _EVERY = 3
 _STEADY = 0.3
 _LONGEST = 0.3
 """Furthest that a lengthened step may move a scale, or the log of a noise or ratio."""
+_FAR, _GROWS, _FADES = 8.0, 1.25, 0.8
+"""Most that a step is lengthened; how fast that comes back, and how fast a creep is forgotten."""
+_LEAP = 2.5
+"""Lengthening after which the scores at the ends need a round to follow."""
 _SMALL = 0.1
 """Ratio under which a step of one counts by itself rather than as a share of it."""
 
@@ -23,7 +28,8 @@ class Pace:
     Newton steps round a bend of the likelihood turn back without getting smaller: each ratio
     that does so has its step halved. Expectation steps creep, each a steady share ``rho`` of the
     last one: every third round the whole step is taken ``1 / (1 - rho)`` times, where the
-    sequence would end (Aitken).
+    sequence would end (Aitken). A step that went too far halves how far the next ones may go, and
+    each round since lets them go farther again.
 
     Parameters
     ----------
@@ -39,7 +45,22 @@ class Pace:
         self._factor = np.ones(1)
         self._step = np.zeros(0)
         self._was_longer = False
-        self._furthest = 8.0
+        self._furthest = _FAR
+        self._creep = 0.0
+        self._leapt = False
+
+    @property
+    def last(self) -> float:
+        """Share that the last round was of all that was left to go, as far as creeps show it."""
+        return 1.0 - self._creep
+
+    def waits(self) -> bool:
+        """Whether parameters wait for a round: scores at the ends follow a leap with a lag.
+
+        What a step says before they have is a step back from nowhere.
+        """
+        waits, self._leapt = self._leapt and self._careful, False
+        return waits
 
     def of(self, now: Parameters, wanted: Parameters) -> Parameters:
         """Where to go from `now` when one round says `wanted`."""
@@ -77,13 +98,17 @@ class Pace:
         if len(last) != len(step):
             return 1.0
         steady = float(step @ last) / max(float(last @ last), 1e-300)
-        if self._was_longer and steady < 0.0:
-            self._furthest = max(0.5 * self._furthest, 1.0)
+        self._creep = min(max(steady, _FADES * self._creep), MOST_STEADY)
+        too_far = self._was_longer and steady < 0.0
+        self._furthest *= 0.5 if too_far else _GROWS
+        self._furthest = min(max(self._furthest, 1.0), _FAR)
         self._was_longer = self._round % _EVERY == 0 and _STEADY < steady < 1.0
         if not self._was_longer:
             return 1.0
         furthest = _LONGEST / max(float(np.abs(step / size).max()), 1e-300)
-        return max(min(1.0 / (1.0 - steady), self._furthest, furthest), 1.0)
+        longer = max(min(1.0 / (1.0 - steady), self._furthest, furthest), 1.0)
+        self._leapt = longer > _LEAP
+        return longer
 
 
 def _ratios(parameters: Parameters) -> Vector:

@@ -109,6 +109,16 @@ def test_an_earlier_fit_where_rounds_are_cheap(cheap_rounds: None) -> None:
     assert found.fits != wanted.fits
 
 
+def test_a_fit_that_stops_early_stands_where_a_finer_one_does(
+    cheap_rounds: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A creep that has far to go in small rounds is not taken for rest."""
+    scores = demo_scores("boat shed", "hearth smoke", "struck match")
+    early = estimate_profile(scores, settings=ONE)
+    monkeypatch.setattr(begin, "TOLERANCE_CHEAP", TOLERANCE / 3.0)
+    agree(early, estimate_profile(scores, settings=ONE))
+
+
 def test_levels_of_the_noise_are_cut_from_the_scores_alone() -> None:
     """Two fits that begin far apart cut the same bins."""
     scores = demo_scores("wet slate")
