@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from ..array_types import Floats
-from ..as_json import AsJson, Json
+from ..as_json import AsJson, Json, as_json
 from ..errors import UnlinkedError
 from ..readable import Readable
 from .camps import NoteCamps, read_two_ways
@@ -282,6 +282,10 @@ class Profile(AsJson, Readable):
         if not private:
             found["assessors"] = [_public(row) for row in found["assessors"]]
         return found
+
+    def rows_of_people(self) -> list[Json]:
+        """How each assessor uses the line, ready for JSON, without what nears their health."""
+        return [_public(row) for row in as_json(self.assessors)]
 
     @property
     def _reference(self) -> str | None:
