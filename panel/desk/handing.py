@@ -11,6 +11,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from panel.desk.app import DeskApp
+    from panel.release.guests import GuestScore
+    from panel.release.tasting import Tasting
     from panel.store.engine import Session
 
 
@@ -74,15 +76,30 @@ def panel_page(desk: DeskApp, names: tuple[str, ...]) -> tuple[str, Callable[[Se
 
 
 def tasting_page(
-    desk: DeskApp, names: Sequence[str], *, paper: bool = False
+    desk: DeskApp, names: Sequence[str], *, ml: float | None = None, paper: bool = False
 ) -> tuple[str, Callable[[Session], str]]:
     """Return the guide's cards for a tasting of some releases, or the guests' sheet."""
     from panel.report.asked import tasting_report
 
     def make(db: Session) -> str:
-        return tasting_report(db, names, today=desk.today(), paper=paper)
+        return tasting_report(db, names, today=desk.today(), ml=ml, paper=paper)
 
     return "-".join(("tasting-sheet" if paper else "tasting", *names)), make
+
+
+def guests_page(
+    desk: DeskApp, tasting: Tasting, scores: Sequence[GuestScore]
+) -> tuple[str, Callable[[Session], str]]:
+    """Return the page of what guests scored, as it was typed here."""
+    from panel.report.asked import tasting_report
+
+    names = [pour.name for pour in tasting.pours]
+
+    def make(db: Session) -> str:
+        typed = tuple(scores)
+        return tasting_report(db, names, today=desk.today(), ml=tasting.ml, guests=typed)
+
+    return "-".join(("tasting-guests", *names)), make
 
 
 def release_page(desk: DeskApp, name: str, reader: str) -> tuple[str, Callable[[Session], str]]:
