@@ -66,7 +66,7 @@ FREE = {
     ),
     *("register session", "register months"),
     *("report session", "report cask", "report release", "report ageing"),
-    "report tasting",
+    *("report tasting", "report influences", "report target", "report blend"),
     *("cask", "strength at-20", "strength loss", "strength marry", "strength read"),
     *("strength reduce", "strength ullage", "strength until", "strength weigh", "schema"),
 }
