@@ -11,7 +11,7 @@ from shutil import which
 import pytest
 from playwright.sync_api import Browser, Page, Route, sync_playwright
 
-from tests.report import hard, hard_releases
+from tests.report import hard, hard_releases, hard_stock
 
 HERE = "http://page.test/"
 WIDTHS = (360, 800, 1280)
@@ -24,6 +24,9 @@ PAGES = {
     "cards": hard_releases.cards,
     "paper": hard_releases.paper,
     "guests": hard_releases.guests,
+    "target": hard_stock.target,
+    "influences": hard_stock.influences,
+    "blend": hard_stock.blend,
 }
 ONE_PAGE = ("guest", "paper")
 """What lies on the table before a guest is one sheet of paper."""
