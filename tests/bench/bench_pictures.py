@@ -130,6 +130,7 @@ def _of_a_target(db: Session, day: date, target: str) -> Makers:
 def _of_growth(db: Session, day: date, target: str, cask: str) -> Makers:
     from analysis.pictures.growth import how_it_grows
     from panel.frames import target_of
+    from panel.questions.ageing import house_ageing
 
     grown = house_ageing(db, as_of=day, casks=(cask,), target=target)
     lines = {line.descriptor: line for line in target_of(db, target).lines}
