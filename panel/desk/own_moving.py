@@ -1,4 +1,4 @@
-"""One person's row of *is anybody moving*, over all closed sessions: theirs and the lead's to see."""
+"""One person's row of *is anybody moving*, over all closed sessions: theirs and the lead's."""
 
 from __future__ import annotations
 

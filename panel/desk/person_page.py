@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from panel.questions.people import PersonLine
 
 
-class PersonPage(ShowsMoving, ActsPage):
+class PersonPage(ActsPage, ShowsMoving):
     """What is known of a person, and all that can be done about it."""
 
     PLACE = "people"
