@@ -40,7 +40,8 @@ def life_entries(db: Session, filling: Filling) -> Iterator[LifeEntry]:
         yield _event_entry(event, filling.label, event_words(event))
     given = select(FillingEvent).where(FillingEvent.parent_filling_id == filling.id)
     for event in db.scalars(given):
-        words = f"{litre_words(event.litres)} into {event.filling.label}"
+        amount = "spirit" if event.litres is None else litre_words(event.litres)
+        words = f"{amount} into {event.filling.label}"
         yield _event_entry(event, filling.label, words)
     yield from _draws(db, filling)
     yield from _nosings(db, filling)

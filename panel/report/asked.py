@@ -249,8 +249,11 @@ def tasting_report(
     each = POUR_ML if ml is None else ml
     tasting = tasting_of(db, names, as_of=day, ml=each, profile=profile)
     if guests is not None:
-        read = guests_of if isinstance(guests, Path) else beside_panel
-        return guests_page(tasting, read(guests, tasting), stands_on(db, day))
+        if isinstance(guests, Path):
+            beside = guests_of(guests, tasting)
+        else:
+            beside = beside_panel(guests, tasting)
+        return guests_page(tasting, beside, stands_on(db, day))
     if paper:
         check_scored(tasting)
         return paper_page(tasting)

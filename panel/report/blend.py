@@ -77,7 +77,7 @@ def plan_page(
     else:
         opening = Opening("No vatting", (found.sentence, eligible_words(found)), _next(found))
         sections = (Section("What the law has to say of it", answer.checks),)
-    reckoned = (RECKONED, stock_day_words(answer.stock_on))
+    reckoned: tuple[str, ...] = (RECKONED, stock_day_words(answer.stock_on))
     if isinstance(found, VattingPlan):
         reckoned = (*reckoned, found.quality_sentence)
     return to_html(
