@@ -37,6 +37,23 @@ PARTS = [
 ]
 PERSON = PersonLine("AA", ("assessor", "pourer"), True, None, None, 2)
 Make = Callable[[Session], Screen[Any]]
+
+
+class TypedSheets(GuestsPage):
+    """A tasting of which one sheet is typed."""
+
+    def set_up(self) -> None:
+        """Show it."""
+        super().set_up()
+        pours = [(pour.name, note) for pour in self.tasting.pours for note in self.tasting.notes]
+        scores = tuple(GuestScore(1, *each, 40.0 + at) for at, each in enumerate(pours))
+        self.take(Sheet(1, scores), None)
+
+
+def typed_sheets(db: Session) -> GuestsPage:
+    return TypedSheets(tasting_of(db, BOTTLED, as_of=TODAY))
+
+
 PAGES: dict[str, Make] = {
     "releases": lambda _: home("releases")(),
     "target": lambda db: page_of("target", target_record(db, "Fen")),
@@ -46,7 +63,7 @@ PAGES: dict[str, Make] = {
     "blend": lambda _: page_of("blend", "Fen", read_limits(Entries(ASKED))),
     "draw-blend": lambda _: page_of("draw blend", {"C3": 40.0, "C4": 50.0}, "Fen"),
     "tasting-form": lambda _: page_of("tasting", BOTTLED, Wanted.GUESTS),
-    "guests": lambda db: typed_sheets(db),
+    "guests": typed_sheets,
     "guest-sheet": lambda db: SheetForm(typed_sheets(db), None),
     "bench-form": lambda _: page_of("bench", "Winter"),
     "disgorge-form": lambda _: page_of("disgorge", "Winter", PARTS),
@@ -64,21 +81,6 @@ PAGES: dict[str, Make] = {
     "save-form": lambda _: page_of("save"),
     "cask-glasses": lambda _: page_of("cask glasses", "C3"),
 }
-
-
-class TypedSheets(GuestsPage):
-    """A tasting of which one sheet is typed."""
-
-    def set_up(self) -> None:
-        """Show it."""
-        super().set_up()
-        pours = [(pour.name, note) for pour in self.tasting.pours for note in self.tasting.notes]
-        scores = tuple(GuestScore(1, *each, 40.0 + at) for at, each in enumerate(pours))
-        self.take(Sheet(1, scores), None)
-
-
-def typed_sheets(db: Session) -> GuestsPage:
-    return TypedSheets(tasting_of(db, BOTTLED, as_of=TODAY))
 
 
 @pytest.mark.parametrize("size", [SMALL, LARGE], ids=["small", "large"])
