@@ -51,9 +51,9 @@ PAPER_SAYS = (
     "you like.",
 )
 NOTHING_KEPT = (
-    "Nothing about guests is kept: this page is made from the guide's file, and nothing of it is "
-    "written into the house's records. Numbers stand for sheets of paper, not for people; keep the "
-    "sheets only with the consent of whoever filled them in."
+    "Nothing about guests is kept: this page is made from what the guide typed, and nothing of it "
+    "is written into the house's records. Numbers stand for sheets of paper, not for people; keep "
+    "the sheets only with the consent of whoever filled them in."
 )
 NOTHING_KEPT_OF_SHEET = (
     "The guide sets the numbers beside those of our panel. Nothing about you is written into the "
