@@ -155,14 +155,12 @@ def _of_a_release(db: Session, day: date, release: str) -> Makers:
 
 def _pages(db: Session, day: date, cask: str, release: str) -> dict[str, Callable[[], str]]:
     """Every page from answers that are known: what is timed is its pictures and its words."""
-    from panel.pictures.people import moving
     from panel.pictures.sessions import pictures_for_lead
-    from panel.questions.agreement import session_agreement, span_agreement
+    from panel.questions.agreement import session_agreement
     from panel.questions.sessions import sessions_between
     from panel.questions.stands_on import stands_on
     from panel.report.asked import ageing_report, cask_report, release_report
     from panel.report.asked_stock import influences_report
-    from panel.report.panel import panel_page
     from panel.report.readers import Reader
     from panel.report.session import session_page
     from panel.session.facts import session_facts
@@ -175,15 +173,9 @@ def _pages(db: Session, day: date, cask: str, release: str) -> dict[str, Callabl
         stands = stands_on(db, day)
         return session_page(found, facts, stands, reader=Reader.LEAD, pictures=drawn)
 
-    names = sessions_between(db, None, day)
-    span = span_agreement(db, names)
-
-    def panel() -> str:
-        return panel_page(span, stands_on(db, day), pictures=moving(db, span, names))
-
     pages: dict[str, Callable[[], str]] = {
         "session, lead's": session,
-        "panel": panel,
+        "panel": _panel_page(db, day),
         "ageing": lambda: ageing_report(db, today=day),
         "influences": lambda: influences_report(db, today=day),
     }
@@ -192,6 +184,18 @@ def _pages(db: Session, day: date, cask: str, release: str) -> dict[str, Callabl
     if release:
         pages["release"] = lambda: release_report(db, release, today=day)
     return pages
+
+
+def _panel_page(db: Session, day: date) -> Callable[[], str]:
+    from panel.pictures.people import moving
+    from panel.questions.agreement import span_agreement
+    from panel.questions.sessions import sessions_between
+    from panel.questions.stands_on import stands_on
+    from panel.report.panel import panel_page
+
+    names = sessions_between(db, None, day)
+    span = span_agreement(db, names)
+    return lambda: panel_page(span, stands_on(db, day), pictures=moving(db, span, names))
 
 
 def _stock_pages(db: Session, day: date, target: str) -> dict[str, Callable[[], str]]:
