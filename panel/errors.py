@@ -30,6 +30,7 @@
     |   `-- WrongGlass            a code that is not on the tray, or not now
     |-- ReleaseError
     |   |-- NotInStock            a cask has not so much, or another release has it
+    |   |-- PourRefused           millilitres that no tasting is laid out with
     |   `-- WrongStage            not at this stage of a release
     `-- NotAllowed                a person without the role
         `-- NotProved           who acts was not asked for a PIN, and gave none
@@ -171,6 +172,10 @@ class ReleaseError(OakpanelError):
 
 class NotInStock(ReleaseError):
     """Litres that are not there, or that another release has reserved."""
+
+
+class PourRefused(ReleaseError):
+    """Pours of a tasting that hold nothing, or too much ethanol."""
 
 
 class WrongStage(ReleaseError):

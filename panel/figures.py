@@ -19,6 +19,17 @@ def tenths(number: float) -> str:
     return str(Decimal(repr(float(number))).quantize(TENTH, ROUND_HALF_UP))
 
 
+def litre_words(litres: float) -> str:
+    """Return litres as they are on record, to the millilitre, without noughts behind.
+
+    Examples
+    --------
+    >>> litre_words(190.0), litre_words(171.25), litre_words(12450.5)
+    ('190 L', '171.25 L', '12,450.5 L')
+    """
+    return f"{f'{litres:,.3f}'.rstrip('0').rstrip('.')} L"
+
+
 def typed_number(text: str) -> float:
     """Return the number that somebody typed, with a point or with one comma: 63.5 and 63,5.
 

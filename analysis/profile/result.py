@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from ..array_types import Floats
-from ..as_json import AsJson, Json
+from ..as_json import AsJson, Json, as_json
 from ..errors import UnlinkedError
 from ..readable import Readable
 from .camps import NoteCamps, read_two_ways
@@ -20,7 +20,7 @@ from .ends import ReadAs
 from .links import Link
 from .one_order import OneOrder, place_or_cask
 from .posterior import Posterior, places
-from .rows import AssessorRow, EstimateRow
+from .rows import AssessorRow, EstimateRow, public_row
 from .words import not_comparable, profile_lines, unlinked
 
 
@@ -280,8 +280,12 @@ class Profile(AsJson, Readable):
         """
         found = super().to_dict()
         if not private:
-            found["assessors"] = [_public(row) for row in found["assessors"]]
+            found["assessors"] = [public_row(row) for row in found["assessors"]]
         return found
+
+    def rows_of_people(self) -> list[Json]:
+        """How each assessor uses the line, ready for JSON, without what nears their health."""
+        return [public_row(row) for row in as_json(self.assessors)]
 
     @property
     def _reference(self) -> str | None:
@@ -295,12 +299,3 @@ class Profile(AsJson, Readable):
     def to_frame(self) -> pd.DataFrame:
         """The estimates: one row a sample and note."""
         return self.estimates.copy()
-
-
-_OF_SCALE = ("scale", "scale_low", "scale_high", "signal_share", "offset", "offset_se")
-
-
-def _public(found: Json) -> Json:
-    hidden = (found.pop("p_flat") or 0.0) > 0.5
-    found["note"] = "for the person and the lead only" if hidden else None
-    return found | dict.fromkeys(_OF_SCALE) if hidden else found

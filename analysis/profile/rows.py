@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import date
 from typing import NotRequired, TypedDict
 
+from ..as_json import Json
+
 
 class EstimateRow(TypedDict):
     """A sample on a note: the score to expect of the panel, or the reason why there is none.
@@ -52,3 +54,13 @@ class AssessorRow(TypedDict):
     p_flat: NotRequired[float | None]
     p_reversed: float | None
     note: NotRequired[str | None]
+
+
+_OF_SCALE = ("scale", "scale_low", "scale_high", "signal_share", "offset", "offset_se")
+
+
+def public_row(found: Json) -> Json:
+    """Return how an assessor uses the line without what nears their health."""
+    hidden = (found.pop("p_flat") or 0.0) > 0.5
+    found["note"] = "for the person and the lead only" if hidden else None
+    return found | dict.fromkeys(_OF_SCALE) if hidden else found

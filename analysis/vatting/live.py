@@ -18,6 +18,7 @@ from .mixing import MixingRule
 from .mixture import Mixture, make_mixture
 from .stock import Stock
 from .task import Task, make_task
+from .verdict import tried_action, tried_sentence
 
 _HAIR = 1e-6
 _SLACK = 1e-4
@@ -44,6 +45,16 @@ class SharesTried(AsJson):
     def broken_words(self) -> tuple[str, ...]:
         """The limits that are not kept, in words."""
         return tuple(each.sentence for each in self.broken)
+
+    @property
+    def sentence(self) -> str:
+        """What the litres come to, and how sure it is."""
+        return tried_sentence(self.mixture)
+
+    @property
+    def next_action(self) -> str:
+        """What to do with them."""
+        return tried_action(self.mixture, len(self.broken))
 
 
 def try_shares(

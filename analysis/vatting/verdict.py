@@ -28,6 +28,7 @@ VAPOUR = (
 _SHOWS = 0.015
 """A difference of chances below this is within the noise of simulation and search."""
 _SURE = 0.8
+_TO_THE_BENCH = "mix it on the bench and nose it blind against the target"
 _EVEN = 0.5
 _NAMED = 4
 """Casks that a sentence names."""
@@ -72,6 +73,12 @@ def _casks(number: int) -> str:
 
 def plan_sentence(mixture: Mixture, reach: Reach) -> str:
     """What the vatting is and how sure it is."""
+    more = [foretold_words(mixture), "" if reach.reachable else reach_sentence(reach)]
+    return " ".join([given_sentence(mixture), *(each for each in more if each)])
+
+
+def given_sentence(mixture: Mixture) -> str:
+    """What some casks give, and how sure it is that every line is within tolerance."""
     poured, expected = mixture.poured, mixture.expectation
     count = len(mixture.parts)
     casks = "1 cask gives" if count == 1 else f"{count} casks give"
@@ -84,8 +91,32 @@ def plan_sentence(mixture: Mixture, reach: Reach) -> str:
     )
     if lines > 1:
         said += f"; least sure is {worst.descriptor} ({in_100(worst.probability)})"
-    more = [foretold_words(mixture), "" if reach.reachable else reach_sentence(reach)]
-    return " ".join([f"{said}.", *(each for each in more if each)])
+    return f"{said}."
+
+
+def tried_sentence(mixture: Mixture) -> str:
+    """What litres come to that were put together by hand."""
+    said = f"Put together by hand: {given_sentence(mixture)}"
+    return " ".join(filter(None, (said, foretold_words(mixture))))
+
+
+def tried_action(mixture: Mixture, n_broken: int) -> str:
+    """What to do with litres that were put together by hand."""
+    worst = mixture.expectation.worst_descriptor
+    if n_broken:
+        return "change casks or litres until every limit is kept"
+    if mixture.foretold:
+        return f"draw and nose {_unnosed_words(mixture)} first: what nobody nosed is not reserved"
+    if mixture.probability >= _SURE:
+        return _TO_THE_BENCH
+    if mixture.probability >= _EVEN:
+        return f"mix it on the bench, nose it blind, and look at {worst} first"
+    return f"change casks or litres for {worst} before mixing"
+
+
+def _unnosed_words(mixture: Mixture) -> str:
+    more = " and the others never nosed" if len(mixture.foretold) > _NAMED else ""
+    return f"cask {listed(mixture.foretold[:_NAMED])}{more}"
 
 
 def foretold_words(mixture: Mixture) -> str:
@@ -179,13 +210,12 @@ def next_action(
     worst = mixture.expectation.worst_descriptor
     if mixture.foretold and mixture.probability >= _EVEN:
         what = "it" if len(mixture.foretold) == 1 else "them"
-        cask = listed(mixture.foretold[:_NAMED])
-        more = " and the others never nosed" if len(mixture.foretold) > _NAMED else ""
-        return f"draw and nose cask {cask}{more} first, and choose again once you know {what}"
+        unnosed = _unnosed_words(mixture)
+        return f"draw and nose {unnosed} first, and choose again once you know {what}"
     if not reach.reachable:
         return f"change the aim of {reach.stopping}, or widen its tolerance"
     if mixture.probability >= _SURE:
-        return "mix it on the bench and nose it blind against the target"
+        return _TO_THE_BENCH
     if mixture.probability >= _EVEN:
         return f"mix it on the bench, nose it blind, and look at {worst} first"
     if prices and mixture.probability + prices[0].probability_cost >= _EVEN:

@@ -60,7 +60,12 @@ class Wish:
 @click.argument("sessions", nargs=-1, metavar="[SESSION]...", shell_complete=a_session)
 @click.option("--since", callback=read_date, metavar="DATE", help="Sessions from this date on.")
 @click.option("--until", callback=read_date, metavar="DATE", help="Sessions up to this date.")
-@click.option("--assessor", metavar="CODE", help="One assessor's page.", shell_complete=a_person)
+@click.option(
+    "--assessor",
+    metavar="CODE",
+    help="One assessor's page; over several sessions it asks their PIN, or a lead's.",
+    shell_complete=a_person,
+)
 @click.option("--descriptor", metavar="NAME", help="One descriptor's page.", shell_complete=a_note)
 @click.option(
     "--note",
@@ -111,7 +116,8 @@ def command(
         _check_drawn(wish, other=bool(two or note), one=len(set(sessions)) == 1)
     if two is not None and (note or assessor or descriptor):
         raise click.UsageError("--two is about two casks on every note: ask for it alone.")
-    whose = note or (assessor if picture is not None else None)
+    over_sessions = len(set(sessions)) != 1
+    whose = note or (assessor if picture is not None or over_sessions else None)
     if private:
         confirm_lead(inv, ", ".join(sessions) or f"sessions since {since}")
     elif whose is not None:

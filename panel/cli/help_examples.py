@@ -86,6 +86,12 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "report cask": ("report cask SW1505",),
     "report release": ("report release Lantern-1 --for guest",),
     "report ageing": ("report ageing --make Fenside --target Lantern",),
+    "report influences": ("report influences", "report influences 'hearth smoke'"),
+    "report target": ("report target Lantern",),
+    "report blend": (
+        "report blend Lantern --bottles 1200 --age 8",
+        "report blend Lantern --litres 300 --take SW1505=209",
+    ),
     "report panel": ("report panel --to panel.html",),
     "register tell": ("register tell SW15-7 --fate 'nosed and poured away'",),
     "cask": ("cask", "cask SW1505", "cask SW1505 --scores"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -10,7 +11,7 @@ import click
 from panel.cli.answers import RECKONING, emit_json, waiting
 from panel.cli.completing import a_cask, a_person
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
-from panel.cli.looking import confirm_own
+from panel.cli.looking import confirm_lead, confirm_own
 from panel.cli.pictured import check_picture, drawn_here, picture_option
 
 if TYPE_CHECKING:
@@ -27,6 +28,11 @@ if TYPE_CHECKING:
     help="How one assessor uses the line instead; asks their PIN, or a lead's.",
     shell_complete=a_person,
 )
+@click.option(
+    "--private",
+    is_flag=True,
+    help="Add how everybody uses the line, by their codes; asks a lead's PIN.",
+)
 @picture_option
 @as_of_option
 @json_option
@@ -35,6 +41,7 @@ def command(
     inv: Invocation,
     samples: tuple[str, ...],
     assessor: str | None,
+    private: bool,
     picture: str | None,
     as_of: date | None,
     as_json: bool,
@@ -44,14 +51,14 @@ def command(
     A cask that nobody nosed is foretold from its wood, fill, age and peat, and says so. --picture
     draws what is alike in the store: all casks, or those named.
     """
-    from panel.questions.asked_profile import asked_profile, assessor_rows
-    from panel.words.line_words import assessor_lines
-    from panel.words.profile_words import asked_lines, list_lines
+    from panel.questions.asked_profile import asked_profile
 
     check_picture(picture, as_json=as_json)
-    if picture is not None and assessor is not None:
-        raise click.UsageError("--picture draws casks, not how one assessor uses the line.")
-    if assessor is not None:
+    if picture is not None and (assessor is not None or private):
+        raise click.UsageError("--picture draws casks, not how people use the line.")
+    if private:
+        confirm_lead(inv, "profile")
+    elif assessor is not None:
         confirm_own(inv, assessor)
     with inv.reading() as db, waiting(RECKONING):
         day = as_of or inv.today(db)
@@ -60,14 +67,27 @@ def command(
     if drawn_here(picture, drawn):
         return
     if as_json:
-        document = asked.to_dict()
-        if assessor is not None:
-            document["assessors"] = assessor_rows(asked.profile, assessor)
-        emit_json(document)
-    elif assessor is not None:
-        click.echo("\n".join(assessor_lines(asked.profile, assessor)))
+        emit_json(_with_people(asked, assessor) if private or assessor else asked)
     else:
-        click.echo("\n".join(asked_lines(asked) if samples else list_lines(asked)))
+        click.echo("\n".join(_lines(asked, samples, assessor, private=private)))
+
+
+def _with_people(asked: AskedProfile, assessor: str | None) -> AskedProfile:
+    from panel.questions.asked_profile import assessor_rows
+
+    return replace(asked, people=assessor_rows(asked.profile, assessor))
+
+
+def _lines(
+    asked: AskedProfile, samples: tuple[str, ...], assessor: str | None, *, private: bool
+) -> list[str]:
+    from panel.words.line_words import assessor_lines, everybody_lines
+    from panel.words.profile_words import asked_lines, list_lines
+
+    if assessor is not None:
+        return assessor_lines(asked.profile, assessor)
+    lines = asked_lines(asked) if samples else list_lines(asked)
+    return [*lines, "", *everybody_lines(asked.profile)] if private else lines
 
 
 def _alike(db: Session, asked: AskedProfile, day: date) -> tuple[Picture, ...]:

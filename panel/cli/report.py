@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from contextlib import nullcontext
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,23 +9,17 @@ from typing import TYPE_CHECKING
 import click
 
 from panel.cli.ageing_options import ageing_options
-from panel.cli.answers import RECKONING, progress, say, waiting
+from panel.cli.answers import progress
 from panel.cli.completing import a_cask, a_release, a_session
 from panel.cli.invocation import Invocation, as_of_option, pass_invocation, read_date
 from panel.cli.looking import confirm_lead
 from panel.cli.number import NUMBER
+from panel.cli.page_out import to_option, write_page
+from panel.cli.report_stock import blend, influences, target
 from panel.report.readers import Reader, SheetReader
 
 if TYPE_CHECKING:
     from panel.store.engine import Session
-
-HERE = "-"
-to_option = click.option(
-    "--to",
-    "place",
-    metavar="FILE|-",
-    help="The new file, or - for stdout; else it is named after what it tells, in this folder.",
-)
 
 
 @click.group("report")
@@ -39,36 +31,8 @@ def command() -> None:
     """
 
 
-def write_page(
-    inv: Invocation,
-    place: str | None,
-    otherwise: str,
-    ask: Callable[[Session, date], str],
-    *,
-    said: str | None = RECKONING,
-) -> None:
-    """Ask for a page and write it to a new file; *otherwise* names that where nobody does.
-
-    *said* stands on a terminal meanwhile, unless what is asked tells how far it is itself.
-
-    Raises
-    ------
-    OakpanelError
-        The file is there already, or cannot be written.
-    """
-    from panel.desk.file_names import free_path, plain_name
-    from panel.report.writing import check_new, write_report
-
-    if place not in {None, HERE}:
-        check_new(Path(str(place)))
-    with inv.reading() as db, waiting(said) if said else nullcontext():
-        page = ask(db, inv.today(db))
-    if place == HERE:
-        click.echo(page, nl=False)
-        return
-    path = Path(place) if place else free_path(Path(f"{plain_name(otherwise, 'report')}.html"))
-    write_report(path, page)
-    say(f"The page is in {path}; only you can read it.")
+for _stock in (influences, target, blend):
+    command.add_command(_stock)
 
 
 @command.command("session")

@@ -19,7 +19,8 @@ from panel.desk.agreement_signs import sign_of_note, with_sessions
 from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.keys import key
-from panel.desk.page import Follows, Page
+from panel.desk.own_moving import ShowsMoving
+from panel.desk.page import Follows
 from panel.desk.pin_slip import PrivateSlip
 from panel.desk.slip import ReadSlip
 
@@ -60,7 +61,7 @@ class NoteTable(BigTable["AssessorNote"]):
     BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
 
 
-class AssessorPage(Page):
+class AssessorPage(ShowsMoving):
     """The note that this person takes home, and behind v the figures."""
 
     FOLLOWS = Follows.WHEN_ASKED
@@ -88,6 +89,11 @@ class AssessorPage(Page):
         super().__init__()
         self.person, self.result = person, result
         self.note: EveningNote | None = None
+
+    @property
+    def whose(self) -> str:
+        """Who is drawn by f6."""
+        return self.person.assessor
 
     def body(self) -> ComposeResult:
         """The sentence above, below it the note or the figures."""

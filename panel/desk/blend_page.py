@@ -7,26 +7,19 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
 
 from analysis.chance_words import chance
-from panel.desk.big_table import BigTable, sort_keys
-from panel.desk.blend_lines import (
-    BlendRow,
-    blend_rows,
-    profile_lines,
-    stock_lines,
-    sum_lines,
-)
-from panel.desk.columns import Column
+from panel.desk.big_table import BigTable
+from panel.desk.blend_lines import BlendRow, blend_rows, profile_lines, stock_lines, sum_lines
+from panel.desk.blend_table import COLUMNS, BlendTable
 from panel.desk.homes import page_of
 from panel.desk.keys import key
 from panel.desk.page import Follows, Page
 from panel.desk.slip import ReadSlip
-from panel.figures import tenths
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -34,52 +27,12 @@ if TYPE_CHECKING:
     from analysis.pictures import Picture
     from analysis.target import Target
     from analysis.vatting import Limits, SharesTried
-    from panel.desk.page import Drawn
+    from panel.desk.page import Drawn, Handed
     from panel.questions.blending import BlendStart
     from panel.questions.vatting import HouseStock
     from panel.store.engine import Session
 
 STEP_L = 5.0
-COLUMNS: tuple[Column[BlendRow], ...] = (
-    Column("Cask", 10, lambda r: r.marked, lambda r: r.cask),
-    Column("Takes L", 7, lambda r: f"{r.litres:.1f}", lambda r: r.litres, right=True),
-    Column("Holds L", 7, lambda r: f"{r.holds:.1f}", lambda r: r.holds, right=True),
-    Column("LPA %", 6, lambda r: f"{100 * r.share:.1f}", lambda r: r.share, right=True),
-    Column("Vol %", 5, lambda r: tenths(r.abv), lambda r: r.abv, right=True),
-    Column("Age y", 5, lambda r: "-" if r.age is None else f"{r.age:.1f}", right=True),
-    Column("Wood", 22, lambda r: r.wood, stretch=True),
-)
-
-
-class BlendTable(BigTable["BlendRow"]):
-    """The casks in the blend; plus and minus move litres."""
-
-    BINDINGS: ClassVar[list[BindingType]] = [
-        *sort_keys(COLUMNS),
-        Binding(
-            "plus,right,equals_sign",
-            "screen.step(1)",
-            "More",
-            key_display="+",
-            id="blend.more",
-            tooltip="Five litres more of this cask",
-        ),
-        Binding(
-            "minus,left",
-            "screen.step(-1)",
-            "Less",
-            key_display="-",
-            id="blend.less",
-            tooltip="Five litres less of this cask",
-        ),
-        Binding(
-            "space",
-            "screen.whole",
-            "Whole or none",
-            id="blend.whole",
-            tooltip="All of this cask, or nothing",
-        ),
-    ]
 
 
 class BlendPage(Page):
@@ -105,6 +58,7 @@ class BlendPage(Page):
             "Casks nobody nosed, as foretold: in or out",
         ),
         key("k", "keep", "Keep", "blend.keep", "Reserve it as a release"),
+        key("x", "write_page", "Hand on", "blend.hand_on", "Write a page of it into a file"),
     ]
 
     @dataclass
@@ -216,6 +170,17 @@ class BlendPage(Page):
             return put_together(tried, house.stock, target=self.target)
 
         return f"Blend for {self.target}", draw
+
+    def handed_on(self, reader: str) -> Handed | None:
+        """The page of what stands here."""
+        from panel.desk.handing import blend_page
+
+        if self.tried is None:
+            return None
+        unnosed = self.with_foretold
+        return blend_page(
+            *(self.desk, self.target, self.limits, self.litres), with_foretold=unnosed
+        )
 
     @property
     def row(self) -> BlendRow | None:

@@ -8,9 +8,12 @@ from typing import TYPE_CHECKING
 from panel.desk.file_names import free_path, plain_name
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
+    from analysis.vatting import Limits
     from panel.desk.app import DeskApp
+    from panel.release.guests import GuestScore
+    from panel.release.tasting import Tasting
     from panel.store.engine import Session
 
 
@@ -74,15 +77,76 @@ def panel_page(desk: DeskApp, names: tuple[str, ...]) -> tuple[str, Callable[[Se
 
 
 def tasting_page(
-    desk: DeskApp, names: Sequence[str], *, paper: bool = False
+    desk: DeskApp, names: Sequence[str], *, ml: float | None = None, paper: bool = False
 ) -> tuple[str, Callable[[Session], str]]:
     """Return the guide's cards for a tasting of some releases, or the guests' sheet."""
     from panel.report.asked import tasting_report
 
     def make(db: Session) -> str:
-        return tasting_report(db, names, today=desk.today(), paper=paper)
+        return tasting_report(db, names, today=desk.today(), ml=ml, paper=paper)
 
     return "-".join(("tasting-sheet" if paper else "tasting", *names)), make
+
+
+def guests_page(
+    desk: DeskApp, tasting: Tasting, scores: Sequence[GuestScore]
+) -> tuple[str, Callable[[Session], str]]:
+    """Return the page of what guests scored, as it was typed here."""
+    from panel.report.asked import tasting_report
+
+    names = [pour.name for pour in tasting.pours]
+
+    def make(db: Session) -> str:
+        typed = tuple(scores)
+        return tasting_report(db, names, today=desk.today(), ml=tasting.ml, guests=typed)
+
+    return "-".join(("tasting-guests", *names)), make
+
+
+def influences_page(
+    desk: DeskApp, descriptor: str | None = None
+) -> tuple[str, Callable[[Session], str]]:
+    """Return the page of what moves every note, or one."""
+    from panel.report.asked_stock import influences_report
+
+    def make(db: Session) -> str:
+        today = desk.today()
+        known = desk.known.of(db, as_of=today)
+        return influences_report(db, today=today, descriptor=descriptor, profile=known)
+
+    return f"influences-{descriptor}" if descriptor else "influences", make
+
+
+def target_page(desk: DeskApp, target: str) -> tuple[str, Callable[[Session], str]]:
+    """Return the page of a target and of the casks that suit it."""
+    from panel.report.asked_stock import target_report
+
+    def make(db: Session) -> str:
+        today = desk.today()
+        return target_report(db, target, today=today, profile=desk.known.of(db, as_of=today))
+
+    return f"target-{target}", make
+
+
+def blend_page(
+    desk: DeskApp, target: str, limits: Limits, litres: Mapping[str, float], *, with_foretold: bool
+) -> tuple[str, Callable[[Session], str]]:
+    """Return the page of a blend as it stands at the desk."""
+    from panel.report.asked_stock import blend_report
+
+    taken = {cask: each for cask, each in litres.items() if each > 0.0}
+
+    def make(db: Session) -> str:
+        today = desk.today()
+        return blend_report(
+            *(db, target, limits),
+            today=today,
+            litres=taken,
+            with_foretold=with_foretold,
+            profile=desk.known.of(db, as_of=today),
+        )
+
+    return f"blend-{target}", make
 
 
 def release_page(desk: DeskApp, name: str, reader: str) -> tuple[str, Callable[[Session], str]]:

@@ -25,7 +25,7 @@ from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
     from analysis.influences import Effect, Factor, Influences, NoteInfluences
-    from panel.desk.page import Drawn
+    from panel.desk.page import Drawn, Handed
 
 NAME_WIDTH = 38
 RIGHT_WIDTH = 13
@@ -79,6 +79,7 @@ class InfluencesPage(Page):
     DEFAULT_CSS = "InfluencesPage #sentence { height: 5; padding: 0 1; }"
     BINDINGS: ClassVar[list[BindingType]] = [
         key("w", "doubts", "Doubts", "influences.doubts", "What cannot be told"),
+        key("x", "write_page", "Hand on", "influences.hand_on", "Write a page of it into a file"),
     ]
 
     @dataclass
@@ -137,6 +138,12 @@ class InfluencesPage(Page):
         note = self.query_one(InfluenceTable).current
         return drawn_effects(self.result, note.descriptor) if self.result and note else None
 
+    def handed_on(self, reader: str) -> Handed | None:
+        """The page of all notes."""
+        from panel.desk.handing import influences_page
+
+        return influences_page(self.desk) if self.result else None
+
     def action_doubts(self) -> None:
         """Show what cannot be separated, what was left out and what to be wary of."""
         if self.result is not None:
@@ -181,6 +188,9 @@ class EffectsPage(Page):
     EffectsPage #about { height: auto; max-height: 4; padding: 0 1; text-style: bold; }
     EffectsPage #sentence { height: 3; padding: 0 1; }
     """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("x", "write_page", "Hand on", "effects.hand_on", "Write a page of it into a file"),
+    ]
 
     def __init__(self, result: Influences, note: NoteInfluences) -> None:
         super().__init__()
@@ -202,6 +212,12 @@ class EffectsPage(Page):
     def drawn_as(self) -> Drawn | None:
         """The effects around nothing."""
         return drawn_effects(self.result, self.note.descriptor)
+
+    def handed_on(self, reader: str) -> Handed | None:
+        """The page of this note."""
+        from panel.desk.handing import influences_page
+
+        return influences_page(self.desk, self.note.descriptor)
 
     def line(self, room: int) -> ScaleLine:
         """Return the line between name and figures, nought in its middle."""

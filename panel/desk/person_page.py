@@ -14,16 +14,18 @@ from panel.desk.acts_page import ActsPage
 from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
 from panel.desk.new_pin_slip import NewPinSlip
+from panel.desk.own_moving import ShowsMoving
 from panel.desk.pin_slip import GivenOutSlip, proved
 from panel.desk.slip import ReadSlip
 from panel.desk.text_page import TextPage
 from panel.records.acts import Act
 
 if TYPE_CHECKING:
+    from panel.desk.page import Drawn
     from panel.questions.people import PersonLine
 
 
-class PersonPage(ActsPage):
+class PersonPage(ActsPage, ShowsMoving):
     """What is known of a person, and all that can be done about it."""
 
     PLACE = "people"
@@ -71,6 +73,16 @@ class PersonPage(ActsPage):
         self.code = code
         self.person: PersonLine | None = None
 
+    @property
+    def whose(self) -> str:
+        """Who is drawn by f6."""
+        return self.code
+
+    def drawn_as(self) -> Drawn | None:
+        """Their row over the sessions; of one session there is nothing to see."""
+        sat = self.person.n_sessions if self.person else 0
+        return super().drawn_as() if sat > 1 else None
+
     def set_up(self) -> None:
         """Say who."""
         super().set_up()
@@ -90,6 +102,7 @@ class PersonPage(ActsPage):
         self.person = message.person
         known = [f"There is nobody of the code {self.code} any more."]
         self.tell(known if message.person is None else person_words(message.person))
+        self.refresh_bindings()
 
     def action_pin(self) -> None:
         """Let a PIN be typed, once who sits here has proved that they may give one."""

@@ -16,8 +16,10 @@ from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
 from panel.desk.list_page import ListPage
 from panel.desk.slip import Confirm, ReadSlip
+from panel.desk.tasting_form import TITLES, Wanted
 from panel.desk.ticks import TickTable
 from panel.kinds import ReleaseStatus
+from panel.words.answers import paragraph
 
 if TYPE_CHECKING:
     from analysis.vatting import MixingLearned
@@ -79,6 +81,12 @@ class ReleasesPage(ListPage):
             "cards(True)",
             "On which guests score three notes, of the same ticked",
         ),
+        Offer(
+            "releases.guests",
+            "Guests' scores of a tasting",
+            "scores",
+            "Type their sheets and see them beside the panel, of the same ticked",
+        ),
         Offer("releases.like", "A target like this release", "like", "As its blend was nosed"),
     )
 
@@ -108,10 +116,11 @@ class ReleasesPage(ListPage):
         news: str
 
     @dataclass
-    class Cards(Message):
-        """What came of cards for a tasting."""
+    class ToTaste(Message):
+        """Releases that make a tasting, and what of it is wanted."""
 
-        said: str
+        names: tuple[str, ...]
+        wanted: Wanted
 
     @dataclass
     class ToDisgorge(Message):
@@ -243,21 +252,32 @@ class ReleasesPage(ListPage):
             self.app.push_screen(page_of("like", Source(release=row.name)))
 
     def action_cards(self, paper: bool = False) -> None:
-        """Write the guide's cards, or the guests' sheet, for the releases ticked."""
-        table = self.query_one(ReleaseTable)
-        self.say("Reckoning ...")
-        self.write_cards(tuple(row.name for row in table.chosen), paper)
+        """Lay out a tasting of the releases ticked: the guide's cards, or the guests' sheet."""
+        self.taste(self.ticked, Wanted.PAPER if paper else Wanted.CARDS)
+
+    def action_scores(self) -> None:
+        """Type what guests scored of the releases ticked."""
+        self.taste(self.ticked, Wanted.GUESTS)
+
+    @property
+    def ticked(self) -> tuple[str, ...]:
+        """The releases ticked, else that of the arrow."""
+        return tuple(row.name for row in self.query_one(ReleaseTable).chosen)
 
     @work(thread=True, exclusive=True, group="cards", exit_on_error=False)
-    def write_cards(self, names: tuple[str, ...], paper: bool) -> None:
-        """Make the page and say where it is, or why there is none."""
-        from panel.desk.handing import tasting_page, written
+    def taste(self, names: tuple[str, ...], wanted: Wanted) -> None:
+        """See whether these make a tasting."""
+        from panel.errors import ReleaseError
+        from panel.release.tasting import check_chosen
 
-        with self.reckoning():
-            said, _ = written(self.desk, *tasting_page(self.desk, names, paper=paper))
-        self.hand_over(self.Cards(said))
+        try:
+            with self.desk.store.read() as db:
+                check_chosen(db, names)
+        except ReleaseError as error:
+            self.hand_over(self.ToRead(TITLES[wanted], paragraph(str(error), release_jobs.WIDE)))
+        else:
+            self.hand_over(self.ToTaste(names, wanted))
 
-    def on_releases_page_cards(self, message: Cards) -> None:
-        """Say it in full."""
-        self.say("")
-        self.app.push_screen(ReadSlip("Cards for a tasting", [message.said]))
+    def on_releases_page_to_taste(self, message: ToTaste) -> None:
+        """Ask how much is poured."""
+        self.app.push_screen(page_of("tasting", message.names, message.wanted))

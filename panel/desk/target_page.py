@@ -26,7 +26,7 @@ from panel.words.stock_words import moved_notes, notes_day_words
 if TYPE_CHECKING:
     from analysis.pictures import Picture
     from analysis.target import CaskMatch, Match
-    from panel.desk.page import Drawn
+    from panel.desk.page import Drawn, Handed
     from panel.questions.targets import TargetRecord
     from panel.store.engine import Session
 
@@ -72,6 +72,7 @@ class TargetPage(Page):
         key("l", "lines", "Lines", "target.lines", "Read or change its lines"),
         key("i", "found", "Found", "target.found", "The cask beside the target"),
         key("w", "left_out", "Left out", "target.left_out", "Casks not ranked"),
+        key("x", "write_page", "Hand on", "target.hand_on", "Write a page of it into a file"),
     ]
 
     OFFERS: ClassVar[tuple[Offer, ...]] = (
@@ -175,6 +176,12 @@ class TargetPage(Page):
             return [ranked_casks(db, found, as_of=day, profile=profile)]
 
         return f"Casks for {self.target.name}", draw
+
+    def handed_on(self, reader: str) -> Handed | None:
+        """The page of this target and its casks."""
+        from panel.desk.handing import target_page
+
+        return target_page(self.desk, self.target.name) if self.match else None
 
     def action_lines(self) -> None:
         """Show the target line by line, to read or to change."""

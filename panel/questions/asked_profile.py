@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, cast
 
 from analysis.as_json import AsJson
 from panel.errors import UnknownRecord
@@ -20,8 +20,14 @@ if TYPE_CHECKING:
 
     from analysis.influences import Foretold
     from analysis.profile import Profile
-    from analysis.profile.rows import EstimateRow
+    from analysis.profile.rows import AssessorRow, EstimateRow
     from analysis.vatting import MixingRule
+
+
+WHOSE_LINE = (
+    "How single people use the line is the lead's and each one's own to see: ask with --private, "
+    "or with --assessor CODE."
+)
 
 
 @dataclass(frozen=True)
@@ -52,6 +58,8 @@ class AskedProfile(AsJson):
     topped_on
         By sample the day on which its cask was topped after it was drawn: what was nosed is not
         what is in it now.
+    people
+        How single assessors use the line, for whoever may see it (`assessor_rows`); else None.
     """
 
     profile: Profile
@@ -60,10 +68,13 @@ class AskedProfile(AsJson):
     n_unnosed: int
     named: bool = True
     topped_on: Mapping[str, date] = field(default_factory=dict)
+    people: list[AssessorRow] | None = None
 
     json_keys = (
         *(
             ("profile", "**"),
+            ("people", "assessors"),
+            "assessors_reason",
             ("rows", "samples"),
             "apart_notes",
             "n_unnosed",
@@ -71,6 +82,11 @@ class AskedProfile(AsJson):
             "foretold",
         ),
     )
+
+    @property
+    def assessors_reason(self) -> str | None:
+        """Why nobody's use of the line is told."""
+        return WHOSE_LINE if self.people is None else None
 
     @property
     def apart_notes(self) -> str | None:
@@ -236,16 +252,17 @@ def _nosed(known: Profile, unnosed: pd.DataFrame, name: str) -> list[str]:
     return found
 
 
-def assessor_rows(profile: Profile, code: str) -> list[dict[str, Any]]:
-    """Return what the profile says of one assessor, ready for JSON.
+def assessor_rows(profile: Profile, code: str | None = None) -> list[AssessorRow]:
+    """Return what the profile says of one assessor, or of everybody, ready for JSON.
 
     Raises
     ------
     UnknownRecord
         Nobody of that code scored in a revealed session.
     """
-    found = [row for row in profile.to_dict()["assessors"] if row["assessor"] == code]
-    if not found:
+    rows = cast("list[AssessorRow]", profile.rows_of_people())
+    found = rows if code is None else [row for row in rows if row["assessor"] == code]
+    if code is not None and not found:
         every = sorted(set(profile.assessors["assessor"]))
         raise UnknownRecord(
             f"No assessor {code!r} scored in a revealed session.{nearest_words(code, every)}"

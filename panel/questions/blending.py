@@ -34,6 +34,50 @@ class BlendStart:
     why: str
 
 
+@dataclass(frozen=True)
+class BlendGround:
+    """What a blend is made from and held to; `limits` with what house and law add."""
+
+    house: HouseStock
+    aim: Target
+    limits: Limits
+
+
+def blend_ground(
+    db: Session,
+    target: str,
+    limits: Limits,
+    *,
+    as_of: date,
+    exponents: Mapping[str, float] | None = None,
+    profile: Profile | None = None,
+    with_foretold: bool = False,
+) -> BlendGround:
+    """Return the stock to blend from, the aim and all that binds.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no such target.
+    OakpanelError
+        A rule in force forbids what is asked.
+    """
+    from panel.frames import target_of
+    from panel.questions.vatting import house_limits, house_stock, lawful_limits
+
+    aim = target_of(db, target)
+    house = house_stock(
+        db,
+        as_of=as_of,
+        profile=profile,
+        exponents=exponents,
+        bottling_on=limits.bottling_on,
+        descriptors=[line.descriptor for line in aim.lines],
+        with_foretold=with_foretold,
+    )
+    return BlendGround(house, aim, lawful_limits(house, house_limits(db, limits)))
+
+
 def blend_start(
     db: Session,
     target: str,
@@ -53,19 +97,12 @@ def blend_start(
         A rule in force forbids what is asked.
     """
     from analysis.errors import AnalysisError
-    from panel.frames import target_of
-    from panel.questions.vatting import house_limits, house_stock, house_vatting, lawful_limits
+    from panel.questions.vatting import house_vatting
 
-    aim = target_of(db, target)
-    house = house_stock(
-        db,
-        as_of=as_of,
-        profile=profile,
-        bottling_on=limits.bottling_on,
-        descriptors=[line.descriptor for line in aim.lines],
-        with_foretold=with_foretold,
+    ground = blend_ground(
+        *(db, target, limits), as_of=as_of, profile=profile, with_foretold=with_foretold
     )
-    bound = lawful_limits(house, house_limits(db, limits))
+    house, aim, bound = ground.house, ground.aim, ground.limits
     try:
         answer = house_vatting(
             *(db, aim, bound),

@@ -9,6 +9,7 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from panel.figures import litre_words
 from panel.kinds import GlassKind, ReleaseStatus, SessionStatus
 from panel.store.casks import Filling, FillingEvent, Regauge
 from panel.store.draws import Draw, DrawPart
@@ -39,7 +40,8 @@ def life_entries(db: Session, filling: Filling) -> Iterator[LifeEntry]:
         yield _event_entry(event, filling.label, event_words(event))
     given = select(FillingEvent).where(FillingEvent.parent_filling_id == filling.id)
     for event in db.scalars(given):
-        words = f"{event.litres:g} L into {event.filling.label}"
+        amount = "spirit" if event.litres is None else litre_words(event.litres)
+        words = f"{amount} into {event.filling.label}"
         yield _event_entry(event, filling.label, words)
     yield from _draws(db, filling)
     yield from _nosings(db, filling)
@@ -48,7 +50,7 @@ def life_entries(db: Session, filling: Filling) -> Iterator[LifeEntry]:
 
 def _filled(filling: Filling) -> LifeEntry:
     spirit = filling.make.name if filling.make else "spirit from other casks"
-    words = f"{filling.fill_bulk_l:g} L of {spirit} at {filling.fill_abv:g} %, fill"
+    words = f"{litre_words(filling.fill_bulk_l)} of {spirit} at {filling.fill_abv:g} %, fill"
     words += f" {filling.fill_number}"
     if filling.previous:
         words += f", after {filling.previous}"
@@ -56,7 +58,7 @@ def _filled(filling: Filling) -> LifeEntry:
 
 
 def _gauged(filling: Filling, regauge: Regauge) -> LifeEntry:
-    words = f"{regauge.bulk_l:g} L at {regauge.abv:g} %, {regauge.method.value}"
+    words = f"{litre_words(regauge.bulk_l)} at {regauge.abv:g} %, {regauge.method.value}"
     if regauge.temperature_c is not None:
         words += f" at {regauge.temperature_c:g} °C (litres at 20 °C)"
     return LifeEntry(regauge.gauged_on, "regauged", filling.label, _noted(words, regauge.note))
@@ -76,7 +78,7 @@ def event_words(event: FillingEvent) -> str:
     if event.parent is not None:
         parts.append(f"from {event.parent.label}")
     if event.litres is not None:
-        parts.append(f"{event.litres:g} L")
+        parts.append(litre_words(event.litres))
     if event.abv is not None:
         parts.append(f"at {event.abv:g} %")
     if place:
@@ -124,12 +126,13 @@ def _releases(db: Session, filling: Filling) -> Iterator[LifeEntry]:
         .where(ReleasePart.filling_id == filling.id)
     )
     for release, part in db.execute(parts):
-        words = f"{round(part.litres, 1):g} L for release {release.name}"
+        words = f"{litre_words(round(part.litres, 1))} for release {release.name}"
         yield LifeEntry(release.planned_on, "reserved", filling.label, words)
         if release.status is ReleaseStatus.CANCELLED and release.cancelled_on is not None:
             words = f"release {release.name} was cancelled"
             yield LifeEntry(release.cancelled_on, "freed", filling.label, words)
         if release.disgorged_on is not None and part.given_l is not None:
             lot = f", lot {release.lot_code}" if release.lot_code else ""
-            words = f"{part.given_l:g} L at {part.given_abv:g} % into release {release.name}{lot}"
+            gave = f"{litre_words(part.given_l)} at {part.given_abv:g} %"
+            words = f"{gave} into release {release.name}{lot}"
             yield LifeEntry(release.disgorged_on, "disgorged", filling.label, words)

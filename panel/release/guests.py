@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, TypeVar
 from pydantic_core import PydanticCustomError
 
 from panel.errors import IntakeError
+from panel.figures import typed_number
 from panel.intake.cells import ON_THE_LINE, Whole, fault, need_name
 from panel.intake.columns import Columns, plain_heading
 from panel.intake.csv_text import Unreadable, read_csv
@@ -76,7 +77,11 @@ def guests_of(path: Path, tasting: Tasting) -> Guests:
     IntakeError
         With every fault of the file; nothing is guessed and nothing left out.
     """
-    scores = read_guests(path, tasting)
+    return beside_panel(read_guests(path, tasting), tasting)
+
+
+def beside_panel(scores: Sequence[GuestScore], tasting: Tasting) -> Guests:
+    """Return guests' scores beside what the panel found."""
     by_line: dict[tuple[str, str], list[float]] = {}
     for score in sorted(scores, key=lambda one: one.guest):
         by_line.setdefault((score.release, score.note), []).append(score.points)
@@ -92,6 +97,39 @@ def guests_of(path: Path, tasting: Tasting) -> Guests:
         return -share, places[line.release], line.note
 
     return Guests(len({one.guest for one in scores}), tuple(sorted(lines, key=agreement)))
+
+
+def read_guest(text: str) -> int:
+    """Return the number of a guest's sheet as it was typed.
+
+    Raises
+    ------
+    IntakeError
+        It is no whole number from 1 up.
+    """
+    return _typed(_guest, text)
+
+
+def read_points(text: str) -> float:
+    """Return points on the line from 0 to 100 as they were typed, with a point or one comma.
+
+    Raises
+    ------
+    IntakeError
+        It is no number on that line.
+    """
+    try:
+        number = typed_number(text)
+    except ValueError as error:
+        raise IntakeError(str(error)) from None
+    return _typed(ON_THE_LINE, repr(number))
+
+
+def _typed(read: Callable[[str], Value], text: str) -> Value:
+    try:
+        return read(text)
+    except PydanticCustomError as error:
+        raise IntakeError(error.message()) from None
 
 
 def read_guests(path: Path, tasting: Tasting) -> tuple[GuestScore, ...]:

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from panel.errors import ReleaseError, UnknownRecord
+from panel.errors import PourRefused, ReleaseError, UnknownRecord
 from panel.kinds import ReleaseStatus
 from panel.release.sheet import LEVELS, release_sheet
 from panel.release.tasting_found import NosedAt, PanelFound, found_in
@@ -96,21 +96,49 @@ def tasting_of(
     ------
     ReleaseError
         With everything that speaks against it: fewer than three or more than six, one that is
-        unknown, doubled or not bottled, pours of no volume or of too much ethanol in all.
+        unknown, doubled or not bottled.
+    PourRefused
+        Pours of no volume, or of too much ethanol in all.
     """
     if not (math.isfinite(ml) and ml > 0.0):
-        raise ReleaseError(f"A pour of {ml:g} mL cannot be poured: give a volume above 0 mL.")
+        raise PourRefused(f"A pour of {ml:g} mL cannot be poured: give a volume above 0 mL.")
     chosen = _chosen(db, names)
     known = profile or _profile_of(db, chosen, as_of)
     pours = tuple(sorted((_pour(db, one, ml, as_of, known) for one in chosen), key=_place))
     grams = sum(pour.grams for pour in pours)
     if grams > MOST_GRAMS:
-        raise ReleaseError(
+        raise PourRefused(
             f"{len(pours)} pours of {ml:g} mL hold {grams:.1f} g of ethanol, more than the "
             f"{MOST_GRAMS:g} g that a guest may be poured at one tasting: pour less of each "
-            "(`--ml`) or fewer."
+            "or fewer."
         )
     return Tasting(pours, ml, _paper_notes(pours), end_words(db))
+
+
+def check_scored(tasting: Tasting) -> None:
+    """Refuse a sheet for guests with nothing on it.
+
+    Raises
+    ------
+    ReleaseError
+        No note is told of any of its pours.
+    """
+    if not tasting.notes:
+        raise ReleaseError(
+            "The panel has found no note in these releases that is told, so there is nothing for "
+            "guests to score."
+        )
+
+
+def check_chosen(db: Session, names: Sequence[str]) -> None:
+    """Refuse, before anything is reckoned, a choice of releases that makes no tasting.
+
+    Raises
+    ------
+    ReleaseError
+        With everything that is wrong with the choice.
+    """
+    _chosen(db, names)
 
 
 def _profile_of(db: Session, chosen: Sequence[Release], as_of: date) -> Profile | None:

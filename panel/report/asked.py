@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from analysis.errors import AnalysisError
-from panel.errors import OakpanelError, ReleaseError, WrongState
+from panel.errors import OakpanelError, WrongState
 from panel.kinds import ReleaseStatus
 from panel.report.readers import Reader, SheetReader
 
 if TYPE_CHECKING:
     from datetime import date
-    from pathlib import Path
 
     from analysis.profile import Profile
+    from panel.release.guests import GuestScore
     from panel.release.tasting import Tasting
     from panel.store.engine import Session
 
@@ -224,12 +225,13 @@ def tasting_report(
     as_of: date | None = None,
     ml: float | None = None,
     paper: bool = False,
-    guests: Path | None = None,
+    guests: Path | Sequence[GuestScore] | None = None,
     profile: Profile | None = None,
 ) -> str:
     """Return a page of a tasting: the guide's cards, the guests' sheet, or their scores' page.
 
-    Nothing of guests or of pours is written into the records.
+    Guests' scores are read from a file, or were typed. Nothing of guests or of pours is written
+    into the records.
 
     Raises
     ------
@@ -239,21 +241,23 @@ def tasting_report(
         With every fault of the file of guests' scores.
     """
     from panel.questions.stands_on import stands_on
-    from panel.release.guests import guests_of
-    from panel.release.tasting import POUR_ML, tasting_of
+    from panel.release.guests import beside_panel, guests_of
+    from panel.release.tasting import POUR_ML, check_scored, tasting_of
     from panel.report.tasting import guests_page, paper_page
 
     day = as_of or today
     each = POUR_ML if ml is None else ml
     tasting = tasting_of(db, names, as_of=day, ml=each, profile=profile)
     if guests is not None:
-        return guests_page(tasting, guests_of(guests, tasting), stands_on(db, day))
-    if paper and not tasting.notes:
-        raise ReleaseError(
-            "The panel has found no note in these releases that is told, so there is nothing for "
-            "guests to score."
-        )
-    return paper_page(tasting) if paper else _cards(db, tasting, day, profile)
+        if isinstance(guests, Path):
+            beside = guests_of(guests, tasting)
+        else:
+            beside = beside_panel(guests, tasting)
+        return guests_page(tasting, beside, stands_on(db, day))
+    if paper:
+        check_scored(tasting)
+        return paper_page(tasting)
+    return _cards(db, tasting, day, profile)
 
 
 def _cards(db: Session, tasting: Tasting, day: date, profile: Profile | None) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from statistics import fmean
 from typing import TYPE_CHECKING, Any
 
+from panel.figures import litre_words
 from panel.kinds import ServingStatus
 from panel.pictures.profiles import what_it_is_like
 from panel.report.ageing import MOST_DRAWN, curve_sections, reckoned, window_sections
@@ -84,7 +85,7 @@ def cask_page(answers: CaskAnswers, stands: StandsOn) -> str:
         Report(
             kind="Cask",
             name=life.number,
-            fact=f"{life.wood}, {life.size_l:g} L.",
+            fact=f"{life.wood}, {litre_words(life.size_l)}.",
             reader="To hand on.",
             opening=_opening(answers),
             pictures=(*_profile_pictures(answers), *answers.drawn[:MOST_DRAWN]),

@@ -75,11 +75,9 @@ DRAW_COLUMNS = (
     Column("session"),
     Column("held on"),
 )
-MIXED = (
-    "Litres are mixed by mass, at 20 °C; a chance is that of all notes together to be within their "
-    "tolerance. Points are the panel's mean on a line from 0 to 100, scored without knowing the "
-    "glass."
-)
+MIXED = "Litres are mixed by mass, at 20 °C."
+CHANCE = "A chance is that of all notes together to be within their tolerance."
+POINTS = "Points are the panel's mean on a line from 0 to 100, scored without knowing the glass."
 SOURCES = ("Densities of mixtures of alcohol and water: OIML R 22 (1975).",)
 
 
@@ -106,6 +104,7 @@ def _house(
     drawn: tuple[Picture | Plane, ...],
 ) -> Report:
     why = f"Why: {record['reason']}" if record["reason"] else None
+    points = bool(drawn or sheet.claims) or record["nosed"] is not None
     return Report(
         kind="Release",
         name=sheet.release,
@@ -116,11 +115,16 @@ def _house(
         ),
         pictures=drawn,
         sections=tuple(_house_sections(sheet, record)),
-        reckoned=(MIXED, source_words(sheet)),
+        reckoned=(_mixed(chance=True, points=points), source_words(sheet)),
         sources=SOURCES,
         cautions=CARE_AND_DUTY,
         foot=foot(stands),
     )
+
+
+def _mixed(*, chance: bool, points: bool) -> str:
+    """Return how it was mixed, and what those figures are that the page tells."""
+    return " ".join([MIXED, *([CHANCE] if chance else []), *([POINTS] if points else [])])
 
 
 def _house_sections(sheet: ReleaseSheet, record: dict[str, Any]) -> Iterator[Section]:
@@ -162,7 +166,7 @@ def _guide(sheet: ReleaseSheet, stands: StandsOn, drawn: tuple[Picture | Plane, 
             Section("On which session it rests", (source_words(sheet),)),
             Section("What not to say", NOT_TO_SAY),
         ),
-        reckoned=(MIXED,),
+        reckoned=(_mixed(chance=bool(sheet.claims), points=bool(drawn or sheet.claims)),),
         sources=(),
         cautions=CARE,
         foot=foot(stands),

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
         PrivateFact,
         Verdict,
     )
-    from analysis.target import Match
+    from analysis.target import CaskMatch, Match
 
 INDENT = "    "
 
@@ -76,14 +76,7 @@ def match_lines(result: Match, width: int = 80, *, top: int | None = None) -> li
     lines += paragraph(notes_day_words(result.stock_on), width) if result.stock_on else []
     lines.append("")
     headings = ("cask", "chance", "distance", "furthest off", "by", "scores", "last nosed", "moved")
-    rows = [
-        (
-            *(cask.cask, chance(cask.probability), number(cask.distance, 2)),
-            *(cask.worst_descriptor, f"{cask.worst_off:+.1f}", cask.n_scores),
-            *(cask.last_nosed or "-", _years(cask.years_moved)),
-        )
-        for cask in result.casks[:top]
-    ]
+    rows = [match_cells(cask) for cask in result.casks[:top]]
     lines += columns(headings, rows) if rows else []
     lines += ["", *paragraph(MATCH_KEY, width)] if rows else []
     for said in moved_notes(result.casks[:top]):
@@ -92,6 +85,15 @@ def match_lines(result: Match, width: int = 80, *, top: int | None = None) -> li
         if cask.held_against:
             lines += paragraph(f"! {cask.cask}: {cask.held_against}.", width)
     return lines + _not_ranked(result, width)
+
+
+def match_cells(cask: CaskMatch) -> tuple[str, ...]:
+    """Return one cask of a ranking."""
+    return (
+        *(cask.cask, chance(cask.probability), number(cask.distance, 2)),
+        *(cask.worst_descriptor, f"{cask.worst_off:+.1f}", str(cask.n_scores)),
+        *(str(cask.last_nosed or "-"), _years(cask.years_moved)),
+    )
 
 
 MATCH_KEY = (

@@ -29,35 +29,38 @@ FACTORS = {
 
 def influence_lines(result: Influences, width: int = 80) -> list[str]:
     """Return what moves each note, then what cannot be told."""
-    lines = [*paragraph(_heading(result), width), ""]
+    lines = [*paragraph(heading_words(result), width), ""]
     for warning in result.warnings:
         lines += [*paragraph(warning, width), ""]
     for note in result.notes:
-        lines += paragraph(_sentence(note), width)
-    lines += _inseparable(result, width)
-    lines += _left_out(result, width)
+        lines += paragraph(note_words(note), width)
+    inseparable = [line for said in inseparable_words(result) for line in paragraph(said, width)]
+    lines += ["", *inseparable] if inseparable else []
+    for said in left_out_words(result):
+        lines += ["", *paragraph(said, width)]
     lines += ["", *_more(width)]
     return lines
 
 
-def _sentence(note: NoteInfluences) -> str:
+def note_words(note: NoteInfluences) -> str:
+    """Return what moves a note, and how it grows."""
     return f"{note.sentence} It {note.shape_note}." if note.shape_note else note.sentence
 
 
-def _heading(result: Influences) -> str:
+def heading_words(result: Influences) -> str:
+    """Return what the figures rest on, and in which unit they are."""
     return (
         f"What {result.n_casks} casks nosed in {result.n_draws} draws tell. Figures are points of "
         "the 0-100 line, everything else recorded being equal."
     )
 
 
-def _inseparable(result: Influences, width: int) -> Iterator[str]:
-    for place, part in enumerate(result.separation.inseparable):
-        if place == 0:
-            yield ""
+def inseparable_words(result: Influences) -> Iterator[str]:
+    """Give what cannot be told apart yet, and what would part it, a sentence each."""
+    for part in result.separation.inseparable:
         level = f"({part.level})" if part.factor is Covariate.PREVIOUS else part.level
         name = f"{FACTORS_AS_NOUN[part.factor]} {level}".strip()
-        yield from paragraph(f"{name} {part.note}.", width)
+        yield f"{name} {part.note}."
 
 
 FACTORS_AS_NOUN = {
@@ -72,19 +75,19 @@ FACTORS_AS_NOUN = {
 }
 
 
-def _left_out(result: Influences, width: int) -> list[str]:
-    if not result.left_out:
-        return []
-    parts = ", ".join(
-        f"{count} {'draw' if count == 1 else 'draws'} ({why})"
-        for why, count in result.left_out.items()
-    )
-    return ["", *paragraph(f"Left out: {parts}.", width)]
+def left_out_words(result: Influences) -> Iterator[str]:
+    """Give how many draws were left out, and why; nothing where none was."""
+    if result.left_out:
+        parts = ", ".join(
+            f"{count} {'draw' if count == 1 else 'draws'} ({why})"
+            for why, count in result.left_out.items()
+        )
+        yield f"Left out: {parts}."
 
 
 def _more(width: int) -> list[str]:
     return paragraph(
-        "`oakpanel influences DESCRIPTOR` shows one note's figures, --map a picture of all; "
+        "`oakpanel influences DESCRIPTOR` shows one note's figures, with --picture - as a picture; "
         "`oakpanel profile CASK` foretells a cask that nobody nosed.",
         width,
     )
@@ -95,7 +98,7 @@ def effect_lines(result: Influences, descriptor: str, width: int = 80) -> list[s
     note = next(part for part in result.notes if part.descriptor == descriptor)
     lines = [line for warning in result.warnings for line in paragraph(warning, width)]
     lines += (
-        ["", *paragraph(_sentence(note), width)] if lines else paragraph(_sentence(note), width)
+        ["", *paragraph(note_words(note), width)] if lines else paragraph(note_words(note), width)
     )
     if note.reason and not result.of(descriptor):
         return lines
@@ -103,8 +106,8 @@ def effect_lines(result: Influences, descriptor: str, width: int = 80) -> list[s
     for factor, group in groupby(result.of(descriptor), key=lambda effect: effect.factor):
         lines += ["", *_factor_lines(factor, list(group), width)]
     if any(effect.unclaimed for effect in result.of(descriptor)):
-        lines += ["", *paragraph(_NOT_CLAIMED, width)]
-    lines += ["", *paragraph(_power(note.q2_cask, note.q2_batch, note.ceiling), width)]
+        lines += ["", *paragraph(f"* {NOT_CLAIMED_WORDS}", width)]
+    lines += ["", *paragraph(power_words(note), width)]
     return lines
 
 
@@ -131,10 +134,13 @@ def _factor_lines(factor: Factor, effects: Sequence[Effect], width: int) -> list
     return lines
 
 
-_NOT_CLAIMED = (
-    "* not claimed: taken by itself it lies beyond 0, but over all notes and influences together "
+NOT_CLAIMED_WORDS = (
+    "not claimed: taken by itself it lies beyond 0, but over all notes and influences together "
     "it may be chance, or belong to what goes with it."
 )
+
+
+NOT_CLAIMED = "not claimed"
 
 
 def _effect_line(effect: Effect, room: int, width: int) -> list[str]:
@@ -149,15 +155,30 @@ def _effect_line(effect: Effect, room: int, width: int) -> list[str]:
     return [line[:width], *note]
 
 
-def _power(q2_cask: float | None, q2_batch: float | None, ceiling: float | None) -> str:
-    if q2_cask is None:
+def power_words(note: NoteInfluences) -> str:
+    """Return how well a cask is foretold that nobody nosed."""
+    if note.q2_cask is None:
         return "How well a cask never nosed is foretold cannot be said."
-    words = f"Foretold without the cask: {_share(q2_cask)} of the differences"
-    if q2_batch is not None:
-        words += f"; without its whole filling batch: {_share(q2_batch)}"
-    if ceiling is not None:
-        words += f"; at best, readings being noisy: {_share(ceiling)}"
+    words = f"Foretold without the cask: {_share(note.q2_cask)} of the differences"
+    if note.q2_batch is not None:
+        words += f"; without its whole filling batch: {_share(note.q2_batch)}"
+    if note.ceiling is not None:
+        words += f"; at best, readings being noisy: {_share(note.ceiling)}"
     return f"{words}."
+
+
+def effect_cells(effect: Effect) -> tuple[str, ...]:
+    """Return what one level does: points and both ends where they are known, casks, a remark."""
+    said = effect.note or (NOT_CLAIMED if effect.unclaimed else "")
+    ends = tuple("-" if end is None else f"{end:+.1f}" for end in (effect.low, effect.high))
+    points = "-" if effect.estimate is None else f"{effect.estimate:{'+' * _signed(effect)}.1f}"
+    name = FACTORS[effect.factor], effect.level, effect.against or "-"
+    return *name, points, *ends, f"{effect.n_casks}", said
+
+
+def _signed(effect: Effect) -> bool:
+    """A difference has a sign; how far casks differ among themselves has none."""
+    return effect.low is not None
 
 
 def _share(q2: float) -> str:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from itertools import groupby
+from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 
 from panel.questions.asked_profile import assessor_rows
@@ -11,6 +13,7 @@ from panel.words.columns import columns
 
 if TYPE_CHECKING:
     from analysis.profile import Profile
+    from analysis.profile.rows import AssessorRow
 
 MEANING = (
     "Higher by: points above the mean of the standing panel. Line: points for one point of the "
@@ -28,7 +31,18 @@ def assessor_lines(profile: Profile, code: str, width: int = 80) -> list[str]:
     UnknownRecord
         Nobody of that code scored in a revealed session.
     """
-    rows = assessor_rows(profile, code)
+    return [*_of_one(assessor_rows(profile, code), code, width), "", *paragraph(MEANING, width)]
+
+
+def everybody_lines(profile: Profile, width: int = 80) -> list[str]:
+    """Return the same of everybody who scored, in the order of their codes."""
+    lines: list[str] = []
+    for code, rows in groupby(assessor_rows(profile), key=itemgetter("assessor")):
+        lines += [*_of_one(list(rows), code, width), ""]
+    return [*lines, *paragraph(MEANING, width)]
+
+
+def _of_one(rows: Sequence[AssessorRow], code: str, width: int) -> list[str]:
     table = [
         (row["descriptor"], _higher(row), _bounds(row, "scale", 2), _bounds(row, "noise", 1),
          _plain(row["signal_share"], 2), row["n_scores"])
@@ -40,7 +54,7 @@ def assessor_lines(profile: Profile, code: str, width: int = 80) -> list[str]:
     if held:
         said = f"{', '.join(held)}: what is found is for the person and the lead only."
         lines += paragraph(said, width, INDENT)
-    return [*lines, "", *paragraph(MEANING, width)]
+    return lines
 
 
 def _higher(row: Mapping[str, Any]) -> str:

@@ -32,7 +32,12 @@ def notes_day_words(day: date) -> str:
 
 
 def moved_notes(casks: Sequence[CaskMatch]) -> Iterator[str]:
-    """Return a sentence for each cask whose chance hangs on how its notes were moved."""
+    """Give what `moved_words` does, each behind the sign of what to look out for."""
+    return (f"! {said}" for said in moved_words(casks))
+
+
+def moved_words(casks: Sequence[CaskMatch]) -> Iterator[str]:
+    """Give a sentence for each cask whose chance hangs on how its notes were moved."""
     from analysis.ageing import COVER_NOTES, Cover
 
     likely = [cask for cask in casks if cask.probability >= LEAST_CHANCE and cask.moved]
@@ -48,7 +53,7 @@ def moved_notes(casks: Sequence[CaskMatch]) -> Iterator[str]:
             words.append(COVER_NOTES[cover])
         if words and said < NOTED_CASKS:
             said += 1
-            yield f"! {cask.cask}: {'; '.join(words)}."
+            yield f"{cask.cask}: {'; '.join(words)}."
 
 
 def content_words(figures: CaskFigures) -> str:

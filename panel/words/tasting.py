@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from panel.kinds import Manner
 from panel.release.sheet import LEVELS
 from panel.release.tasting import MOST_GRAMS
+from panel.words.answers import INDENT, paragraph
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -50,9 +51,9 @@ PAPER_SAYS = (
     "you like.",
 )
 NOTHING_KEPT = (
-    "Nothing about guests is kept: this page is made from the guide's file, and nothing of it is "
-    "written into the house's records. Numbers stand for sheets of paper, not for people; keep the "
-    "sheets only with the consent of whoever filled them in."
+    "Nothing about guests is kept: this page is made from what the guide typed, and nothing of it "
+    "is written into the house's records. Numbers stand for sheets of paper, not for people; keep "
+    "the sheets only with the consent of whoever filled them in."
 )
 NOTHING_KEPT_OF_SHEET = (
     "The guide sets the numbers beside those of our panel. Nothing about you is written into the "
@@ -218,6 +219,16 @@ def beside_cells(line: BesidePanel) -> tuple[str, ...]:
         return line.release, line.note, "not told", f"{len(line.points)}", points
     half = f"{line.half.low:.1f} to {line.half.high:.1f}, of {line.half.assessors} people"
     return line.release, line.note, half, f"{line.within} of {len(line.points)}", points
+
+
+def beside_lines(guests: Guests, width: int) -> list[str]:
+    """Return the same as lines of text, what agrees best first."""
+    lines = paragraph(agreement_words(guests), width)
+    for line in guests.lines:
+        release, note, half, within, points = beside_cells(line)
+        told = "no middle half is told" if line.half is None else f"{within} in {half}"
+        lines += ["", f"{release}, {note}: {told}", *paragraph(f"Guests: {points}.", width, INDENT)]
+    return [*lines, "", *paragraph(NOT_THE_GUESTS, width), *paragraph(NOTHING_KEPT, width)]
 
 
 def meant(tasting: Tasting) -> Iterator[tuple[str, str]]:

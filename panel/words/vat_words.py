@@ -33,7 +33,7 @@ def vat_lines(answer: VatAnswer, width: int = 80, *, answers: int = 5) -> list[s
         *mixture_lines(found.mixture, width),
         "",
         *paragraph(found.quality_sentence, width),
-        *_barred(found, width),
+        *barred_lines(found, width),
         *_prices(found, width),
         *_stand_ins(found, width),
         *_others(found, answers, width),
@@ -43,10 +43,14 @@ def vat_lines(answer: VatAnswer, width: int = 80, *, answers: int = 5) -> list[s
 
 
 def _none(found: NoVatting, width: int) -> list[str]:
+    return [*paragraph(found.sentence, width), *paragraph(eligible_words(found), width)]
+
+
+def eligible_words(found: NoVatting) -> str:
+    """Return how many casks may go in at all, and why others may not."""
     counts = ", ".join(f"{count:,} {reason}" for reason, count in found.barred.items())
     words = f"{found.n_eligible:,} casks may go in"
-    words += f"; not {counts}." if counts else "."
-    return [*paragraph(found.sentence, width), *paragraph(words, width)]
+    return f"{words}; not {counts}." if counts else f"{words}."
 
 
 def mixture_lines(mixture: Mixture, width: int = 80) -> list[str]:
@@ -56,7 +60,7 @@ def mixture_lines(mixture: Mixture, width: int = 80) -> list[str]:
         *_notes(mixture.parts, width),
         "",
         *poured_lines(mixture.poured, width),
-        *_shares(mixture, width),
+        *share_lines(mixture, width),
         "",
         *profile_columns(mixture.expectation.lines),
         *paragraph(
@@ -69,16 +73,17 @@ def mixture_lines(mixture: Mixture, width: int = 80) -> list[str]:
 
 def part_lines(parts: Sequence[PlanPart]) -> list[str]:
     """Return one line a cask."""
-    rows = [
-        (
-            *(_marked(part), f"{part.litres:.1f}", f"{part.abv_percent:.1f}", f"{part.lpa:.1f}"),
-            *(f"{100 * part.share_bulk:.1f}", f"{100 * part.share_lpa:.1f}"),
-            *("-" if part.age_years is None else age_figure(part.age_years), _left(part)),
-        )
-        for part in parts
-    ]
     headings = ("cask", "litres", "% vol", "LPA", "% bulk", "% LPA", "age", "left in it")
-    return columns(headings, rows)
+    return columns(headings, [part_cells(part) for part in parts])
+
+
+def part_cells(part: PlanPart) -> tuple[str, ...]:
+    """Return what one cask gives."""
+    return (
+        *(_marked(part), f"{part.litres:.1f}", f"{part.abv_percent:.1f}", f"{part.lpa:.1f}"),
+        *(f"{100 * part.share_bulk:.1f}", f"{100 * part.share_lpa:.1f}"),
+        *("-" if part.age_years is None else age_figure(part.age_years), _left(part)),
+    )
 
 
 def _marked(part: PlanPart) -> str:
@@ -129,7 +134,8 @@ def bottle_words(poured: Poured) -> str:
     )
 
 
-def _shares(mixture: Mixture, width: int) -> Iterator[str]:
+def share_lines(mixture: Mixture, width: int) -> Iterator[str]:
+    """Give which shares were asked for, and whether they are held."""
     for share in mixture.shares:
         held = "held" if share.held else "NOT held"
         yield from paragraph(f"Share {share.share}: {100 * share.reached:.1f} %, {held}.", width)
@@ -137,17 +143,20 @@ def _shares(mixture: Mixture, width: int) -> Iterator[str]:
 
 def profile_columns(lines: Sequence[Line]) -> list[str]:
     """Return the expected profile against the target, one line a note."""
-    rows = [
-        (
-            *(line.descriptor, f"{line.aim:g}", f"{line.tolerance:g}", f"{line.estimate:.1f}"),
-            *(f"{line.sd:.1f}", chance(line.probability)),
-        )
-        for line in lines
-    ]
+    rows = [profile_cells(line) for line in lines]
     return columns(("note", "aim", "+/-", "expected", "sd", "chance"), rows)
 
 
-def _barred(found: VattingPlan, width: int) -> list[str]:
+def profile_cells(line: Line) -> tuple[str, ...]:
+    """Return one note of the expected profile against the target."""
+    return (
+        *(line.descriptor, f"{line.aim:g}", f"{line.tolerance:g}", f"{line.estimate:.1f}"),
+        *(f"{line.sd:.1f}", chance(line.probability)),
+    )
+
+
+def barred_lines(found: VattingPlan, width: int) -> list[str]:
+    """Return from how many casks was chosen, and why others were not among them."""
     counts = ", ".join(f"{count:,} {reason}" for reason, count in found.barred.items())
     words = f"Chosen from {found.n_eligible:,} casks"
     return paragraph(f"{words}; not among them: {counts}." if counts else f"{words}.", width)
@@ -178,9 +187,13 @@ def _others(found: VattingPlan, answers: int, width: int) -> Iterator[str]:
     if not others:
         yield from paragraph("No other really different choice of casks was found.", width, INDENT)
     for number, other in enumerate(others, 2):
-        casks = ", ".join(f"{part.cask} {part.litres:.0f} L" for part in other.parts)
-        words = f"{number}. chance {chance(other.probability)}, {other.poured.bottles:,} bottles"
-        yield from paragraph(f"{words}: {casks}.", width, INDENT)
+        yield from paragraph(f"{number}. {other_words(other)}", width, INDENT)
+
+
+def other_words(other: Mixture) -> str:
+    """Return another answer: its chance, bottles and casks."""
+    casks = ", ".join(f"{part.cask} {part.litres:.0f} L" for part in other.parts)
+    return f"chance {chance(other.probability)}, {other.poured.bottles:,} bottles: {casks}."
 
 
 def _said(sentences: Sequence[str], width: int) -> Iterator[str]:

@@ -36,15 +36,17 @@ def main() -> None:
     store = open_store(path)
     try:
         with store.read() as db:
-            print(f"{'picture':<20}{'SVG ms':>8}{'cells ms':>10}{'SVG kB':>8}")
+            print(f"{'picture':<22}{'SVG ms':>8}{'cells ms':>10}{'SVG kB':>8}")
             makers = _of_sessions(db, day)
             makers |= _of_a_target(db, day, target) if target else {}
             makers |= _of_growth(db, day, target, cask) if target and cask else {}
             makers |= _of_a_release(db, day, release) if release else {}
             for name, make in makers.items():
                 _row(name, make)
-            print(f"\n{'page':<20}{'ms':>8}{'kB':>8}")
-            for name, write in _pages(db, day, cask, release).items():
+            print(f"\n{'page':<22}{'ms':>8}{'kB':>8}")
+            pages = _pages(db, day, cask, release)
+            pages |= _stock_pages(db, day, target) if target else {}
+            for name, write in pages.items():
                 _page_row(name, write)
     finally:
         store.close()
@@ -53,17 +55,17 @@ def main() -> None:
 def _row(name: str, make: Callable[[], Drawn]) -> None:
     pictures = make()  # what it imports is loaded once
     if not pictures:
-        print(f"{name:<20}nothing to draw")
+        print(f"{name:<22}nothing to draw")
         return
     as_svg = _milliseconds(lambda: to_svg(*make()))
     as_cells = _milliseconds(lambda: to_cells(*make(), width=WIDTH))
     size = len(to_svg(*pictures).encode()) / 1000
-    print(f"{name:<20}{as_svg:>8.1f}{as_cells:>10.1f}{size:>8.1f}")
+    print(f"{name:<22}{as_svg:>8.1f}{as_cells:>10.1f}{size:>8.1f}")
 
 
 def _page_row(name: str, write: Callable[[], str]) -> None:
     size = len(write().encode()) / 1000
-    print(f"{name:<20}{_milliseconds(write):>8.0f}{size:>8.1f}")
+    print(f"{name:<22}{_milliseconds(write):>8.0f}{size:>8.1f}")
 
 
 def _milliseconds(draw: Callable[[], object]) -> float:
@@ -157,7 +159,8 @@ def _pages(db: Session, day: date, cask: str, release: str) -> dict[str, Callabl
     from panel.questions.agreement import session_agreement
     from panel.questions.sessions import sessions_between
     from panel.questions.stands_on import stands_on
-    from panel.report.asked import cask_report, release_report
+    from panel.report.asked import ageing_report, cask_report, release_report
+    from panel.report.asked_stock import influences_report
     from panel.report.readers import Reader
     from panel.report.session import session_page
     from panel.session.facts import session_facts
@@ -170,12 +173,52 @@ def _pages(db: Session, day: date, cask: str, release: str) -> dict[str, Callabl
         stands = stands_on(db, day)
         return session_page(found, facts, stands, reader=Reader.LEAD, pictures=drawn)
 
-    pages: dict[str, Callable[[], str]] = {"session, lead's": session}
+    pages: dict[str, Callable[[], str]] = {
+        "session, lead's": session,
+        "panel": _panel_page(db, day),
+        "ageing": lambda: ageing_report(db, today=day),
+        "influences": lambda: influences_report(db, today=day),
+    }
     if cask:
         pages["cask"] = lambda: cask_report(db, cask, today=day)
     if release:
         pages["release"] = lambda: release_report(db, release, today=day)
     return pages
+
+
+def _panel_page(db: Session, day: date) -> Callable[[], str]:
+    from panel.pictures.people import moving
+    from panel.questions.agreement import span_agreement
+    from panel.questions.sessions import sessions_between
+    from panel.questions.stands_on import stands_on
+    from panel.report.panel import panel_page
+
+    names = sessions_between(db, None, day)
+    span = span_agreement(db, names)
+    return lambda: panel_page(span, stands_on(db, day), pictures=moving(db, span, names))
+
+
+def _stock_pages(db: Session, day: date, target: str) -> dict[str, Callable[[], str]]:
+    """Pages of a target: its casks, its plan, two of the plan's casks put together by hand."""
+    from analysis.vatting import Limits
+    from panel.questions.influences import influences_of
+    from panel.questions.vatting import house_vatting
+    from panel.report.asked import ageing_report
+    from panel.report.asked_stock import blend_report, influences_report, target_report
+
+    limits = Limits(bottles=1200, abv_percent=46.0)
+    taken = {
+        part.cask: 50.0 for part in house_vatting(db, target, limits, as_of=day).plan.mixture.parts
+    }
+    effects = influences_of(db, as_of=day, with_map=False, with_stock=False)
+    note = effects.notes[0].descriptor
+    return {
+        "influences, one note": lambda: influences_report(db, today=day, descriptor=note),
+        "ageing for a target": lambda: ageing_report(db, today=day, target=target),
+        "target": lambda: target_report(db, target, today=day),
+        "blend, best choice": lambda: blend_report(db, target, limits, today=day),
+        "blend, by hand": lambda: blend_report(db, target, limits, today=day, litres=taken),
+    }
 
 
 if __name__ == "__main__":

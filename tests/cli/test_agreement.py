@@ -117,17 +117,17 @@ def test_a_span_of_dates(ask: Call) -> None:
     assert "No session from 2029-01-01 on is closed" in nothing.err
 
 
-def test_one_assessor_and_one_descriptor_over_a_span(ask: Call) -> None:
+def test_one_assessor_and_one_descriptor_over_a_span(shown: Call) -> None:
     span = ("--since", "2025-09-01")
-    said = ask("agreement", *span, "--assessor", "Teal", "--descriptor", "hearth smoke")
+    said = shown("agreement", *span, "--assessor", "Teal", "--descriptor", "hearth smoke")
     assert said.code == 0, said.err
     assert "Hidden reference: weighted average" in said.out
     assert max(map(len, said.out.splitlines())) <= 80
-    found = document(ask, *span, "--assessor", "Teal")
+    found = document(shown, *span, "--assessor", "Teal")
     (person,) = found["assessors"]
     assert {"verdict", "sentence", "n_sessions", "missing_rate", "drift", "notes"} <= set(person)
     assert person["drift"]["points"][0]["held_on"]
-    assert "There are:" in ask("agreement", *span, "--assessor", "Tael").err
+    assert "There are:" in shown("agreement", *span, "--assessor", "Tael").err
 
 
 def test_the_evening_note(shown: Call) -> None:
@@ -285,9 +285,9 @@ def test_a_span_goes_by_the_one_model(ask: Call) -> None:
         assert note["reliability_over_sessions"] is not None or note["over_sessions_note"]
 
 
-def test_what_linnet_cannot_smell_is_not_in_public(ask: Call) -> None:
+def test_what_linnet_cannot_smell_is_not_in_public(shown: Call) -> None:
     """In the invented distillery Linnet smells nothing of pressed violets."""
-    (person,) = document(ask, "--since", "2025-09-01", "--assessor", "Linnet")["assessors"]
+    (person,) = document(shown, "--since", "2025-09-01", "--assessor", "Linnet")["assessors"]
     notes = {part["descriptor"]: part for part in person["notes"]}
     hidden, open_ = notes["pressed violets"], notes["hearth smoke"]
     assert (hidden["verdict"], hidden["signal_share"], hidden["slope"]) == (None, None, None)

@@ -116,12 +116,23 @@ def test_an_assessor_s_use_of_the_line_is_said_note_by_note(ask: Ask) -> None:
 
 
 def test_what_is_for_a_person_and_the_lead_is_not_in_the_list(ask: Ask) -> None:
-    every = document(ask)["assessors"]
+    every = document(ask, "--private")["assessors"]
     person = next(row for row in every if row["note"] is not None)
     lines = ask("--assessor", person["assessor"]).splitlines()
     line = next(text for text in lines if text.startswith(person["descriptor"]))
     assert line.split()[len(person["descriptor"].split()) :][:2] == ["-", "-"]
     assert any("for the person and the lead only" in text for text in lines)
+
+
+def test_how_people_use_the_line_is_behind_a_lead_s_pin(ask: Ask) -> None:
+    found = document(ask)
+    assert found["assessors"] is None
+    assert "--private" in found["assessors_reason"]
+    seen = document(ask, "--private")
+    assert {"Rowan", "Wren"} <= {row["assessor"] for row in seen["assessors"]}
+    assert seen["assessors_reason"] is None
+    assert "Rowan over all sessions" in ask("--private").splitlines()
+    assert "over all sessions" not in ask()
 
 
 def test_an_assessor_who_scored_nothing_is_refused(ask: Ask) -> None:

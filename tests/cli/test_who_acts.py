@@ -66,20 +66,26 @@ FREE = {
     ),
     *("register session", "register months"),
     *("report session", "report cask", "report release", "report ageing"),
-    "report tasting",
+    *("report tasting", "report influences", "report target", "report blend"),
     *("cask", "strength at-20", "strength loss", "strength marry", "strength read"),
     *("strength reduce", "strength ullage", "strength until", "strength weigh", "schema"),
 }
 """Commands that ask nobody for a PIN, or only for a part of what they say (`OF_PEOPLE`)."""
-OF_PEOPLE = (
+OF_THE_LEAD = (
     ("report", "session", "spring", "--for", "lead"),
     ("report", "panel", "spring"),
+    ("profile", "--private"),
+)
+OF_PEOPLE = (
+    *OF_THE_LEAD,
     ("agreement", "spring", "--note", "A1"),
+    ("agreement", "--since", "2025-01-01", "--assessor", "A1"),
+    ("agreement", "spring", "summer", "--assessor", "A1"),
     ("agreement", "spring", "--descriptor", "smoke", "--assessor", "A1", "--picture", "-"),
     ("agreement", "spring", "summer", "--assessor", "A1", "--picture", "-"),
     ("profile", "--assessor", "A1"),
 )
-"""What speaks of single people; the first two are the lead's alone."""
+"""What speaks of single people, the lead's alone first."""
 NEVER_BY_PASS = (
     "release sign",
     "people erase",
@@ -278,5 +284,5 @@ def test_a_page_of_ones_own_takes_ones_own_pin_and_the_leads_page_does_not(
     oakpanel: Call, words: tuple[str, ...]
 ) -> None:
     said = oakpanel("--by", "A1", "--pin-file", "-", *words, typed=PIN)
-    assert ("does not have the role 'lead'" in said.err) is (words[0] == "report")
+    assert ("does not have the role 'lead'" in said.err) is (words in OF_THE_LEAD)
     assert "PIN" not in said.err

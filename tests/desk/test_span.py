@@ -11,9 +11,11 @@ from panel.desk.agreement_field import AgreementField, signs_of_span
 from panel.desk.agreement_page import AgreementPage
 from panel.desk.agreement_signs import DOWNWARD, UPWARD, sign_of_panel, sign_of_person
 from panel.desk.app import DeskApp
+from panel.desk.assessor_page import AssessorPage
 from panel.desk.drift_page import DriftPage
 from panel.desk.pick import PickPage
 from panel.desk.picture_page import PicturePage
+from panel.desk.pin_slip import PinSlip
 from panel.desk.slip import ReadSlip
 from panel.desk.span_page import SpanPage
 from panel.questions.agreement import session_agreement, span_agreement
@@ -68,6 +70,34 @@ async def test_sessions_are_chosen_and_judged_together(house: Store, desk: DeskA
         assert all("●" in row for row in rows)
         await press(pilot, "escape")
         assert page.is_current
+        await press(pilot, "5", "enter", "f6")
+        assert own_row(desk) == ["AB"]
+        await press(pilot, "escape")
+        desk.signed_in = False
+        await press(pilot, "f6")
+        assert isinstance(desk.screen, PinSlip)  # it speaks of one person
+
+
+async def test_ones_own_row_stands_behind_ones_page_of_a_session(
+    house: Store, desk: DeskApp
+) -> None:
+    hold_six(house)
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "i", "home", "right", "enter")
+        assert isinstance(desk.screen, AssessorPage)
+        whose = desk.screen.whose
+        await press(pilot, "f6")
+        assert own_row(desk) == [whose]
+
+
+def own_row(desk: DeskApp) -> list[str]:
+    """The people who are drawn, beside the panel itself."""
+    drawn = desk.screen
+    assert isinstance(drawn, PicturePage)
+    [picture] = drawn.pictures
+    assert isinstance(picture, Picture)
+    return [row.name for row in picture.rows if row.name != PANEL]
 
 
 async def test_too_few_references_are_told_in_words(house: Store, desk: DeskApp) -> None:

@@ -98,6 +98,8 @@ SINCE_0001 = (
 )
 SEATED = "over several sessions the reliability is that of five, who sit together, not of all seven"
 TAKEN = "what was taken out of a cask since its gauge loses nothing more in it"
+PRIVATE = "how single people use the line is asked with a lead's PIN (`--private`)"
+SINCE_0004: tuple[Change, ...] = (Change("profile/assessors", math.inf, PRIVATE),)
 SINCE_0002: tuple[Change, ...] = (
     Change("vat Millrace in parts/*", math.inf, LEVELS),
     Change("vat */worst_descriptor", math.inf, LEVELS),
@@ -135,10 +137,10 @@ SINCE_0003: tuple[Change, ...] = (
 )
 """What has changed since the house of a revision was kept."""
 CHANGED: dict[str, tuple[Change, ...]] = {
-    "0001": (*SINCE_0001, *SINCE_0002, *SINCE_0003),
-    "0002": (*SINCE_0002, *SINCE_0003),
-    "0003": SINCE_0003,
-    "0004": (),
+    "0001": (*SINCE_0001, *SINCE_0002, *SINCE_0003, *SINCE_0004),
+    "0002": (*SINCE_0002, *SINCE_0003, *SINCE_0004),
+    "0003": (*SINCE_0003, *SINCE_0004),
+    "0004": SINCE_0004,
 }
 """All that has changed since, by the revision of a house; the first that names a place counts.
 

@@ -11,7 +11,7 @@ from shutil import which
 import pytest
 from playwright.sync_api import Browser, Page, Route, sync_playwright
 
-from tests.report import hard, hard_releases
+from tests.report import hard, hard_releases, hard_stock
 
 HERE = "http://page.test/"
 WIDTHS = (360, 800, 1280)
@@ -24,7 +24,12 @@ PAGES = {
     "cards": hard_releases.cards,
     "paper": hard_releases.paper,
     "guests": hard_releases.guests,
+    "target": hard_stock.target,
+    "influences": hard_stock.influences,
+    "blend": hard_stock.blend,
 }
+PRINTED_PX = (673, 933)
+"""Width of A4 and height of Letter between margins of 16 mm, at 96 to the inch."""
 ONE_PAGE = ("guest", "paper")
 """What lies on the table before a guest is one sheet of paper."""
 KIB = 1024
@@ -156,6 +161,19 @@ def test_a_page_fits_every_width_keeps_to_itself_and_prints(
     # The browser asks for the sign of a site by itself; nothing else may be asked for.
     assert [url for url in told.asked if not url.endswith("/favicon.ico")] == []
     assert told.console == []
+
+
+def test_the_first_picture_prints_below_the_opening(
+    browser: Browser, pages: dict[str, str]
+) -> None:
+    page = shown(browser, pages["guide"], Told())
+    page.emulate_media(media="print")
+    page.set_viewport_size({"width": PRINTED_PX[0], "height": PRINTED_PX[1]})
+    ends = page.evaluate(
+        "document.querySelector('.opening + .picture').getBoundingClientRect().bottom"
+    )
+    assert 0 < ends < PRINTED_PX[1]
+    page.close()
 
 
 @pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])

@@ -214,3 +214,4 @@ def test_a_guest_hears_nothing_of_a_draft(oakpanel: Call) -> None:
     draft = read(oakpanel, "release", "Spring", "--for", "guide")
     assert "A DRAFT" in draft.text
     assert "Wait for the bottling" in draft.text
+    assert "Points are" not in draft.text  # it tells of no note

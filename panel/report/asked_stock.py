@@ -1,0 +1,160 @@
+"""One function a page of what the stock may become: influences, a target, a blend."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date
+
+    from analysis.profile import Profile
+    from analysis.vatting import Limits
+    from panel.store.engine import Session
+
+
+def influences_report(
+    db: Session,
+    *,
+    today: date,
+    as_of: date | None = None,
+    descriptor: str | None = None,
+    profile: Profile | None = None,
+) -> str:
+    """Return the page of what moves every note, or one.
+
+    Raises
+    ------
+    UnknownRecord
+        Nothing was nosed of that note.
+    """
+    from panel.questions.influences import influences_of
+    from panel.questions.stands_on import stands_on
+    from panel.report.influences import influences_page
+
+    day = as_of or today
+    wanted = () if descriptor is None else (descriptor,)
+    found = influences_of(
+        db,
+        as_of=day,
+        descriptors=wanted,
+        with_map=False,
+        with_stock=False,
+        profile=profile,
+    )
+    return influences_page(found, stands_on(db, day), descriptor=descriptor)
+
+
+def target_report(
+    db: Session,
+    target: str,
+    *,
+    today: date,
+    as_of: date | None = None,
+    bottling_on: date | None = None,
+    with_held: bool = False,
+    seed: int = 1,
+    profile: Profile | None = None,
+) -> str:
+    """Return the page of a target: what is asked, and which casks suit it.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no such target.
+    """
+    from panel.pictures.casks import ranked_casks
+    from panel.questions.matching import target_match
+    from panel.questions.stands_on import stands_on
+    from panel.questions.targets import target_record
+    from panel.report.target import target_page
+
+    day = as_of or today
+    record = target_record(db, target)
+    found = target_match(
+        db,
+        target,
+        as_of=day,
+        bottling_on=bottling_on,
+        with_held=with_held,
+        seed=seed,
+        profile=profile,
+    )
+    drawn = [ranked_casks(db, found, as_of=day, on=bottling_on, profile=profile)]
+    return target_page(record, found, stands_on(db, day), pictures=drawn if found.casks else ())
+
+
+def blend_report(
+    db: Session,
+    target: str,
+    limits: Limits,
+    *,
+    today: date,
+    as_of: date | None = None,
+    litres: Mapping[str, float] | None = None,
+    with_held: bool = False,
+    exponents: Mapping[str, float] | None = None,
+    with_foretold: bool = False,
+    profile: Profile | None = None,
+) -> str:
+    """Return the page of a blend: of the best choice, or of *litres* put together by hand.
+
+    Raises
+    ------
+    UnknownRecord
+        There is no such target.
+    AnalysisError
+        What is asked cannot be tried; or the litres cannot be poured together.
+    """
+    from panel.pictures.vatting import vatted
+    from panel.questions.stands_on import stands_on
+    from panel.questions.vatting import house_vatting
+    from panel.report.blend import plan_page
+
+    day = as_of or today
+    if litres:
+        return _by_hand(
+            *(db, target, limits, litres),
+            day=day,
+            exponents=exponents,
+            with_foretold=with_foretold,
+            profile=profile,
+        )
+    answer = house_vatting(
+        *(db, target, limits),
+        as_of=day,
+        with_held=with_held,
+        exponents=exponents,
+        with_foretold=with_foretold,
+        profile=profile,
+    )
+    return plan_page(answer, target, stands_on(db, day), pictures=vatted(db, answer))
+
+
+def _by_hand(
+    db: Session,
+    target: str,
+    limits: Limits,
+    litres: Mapping[str, float],
+    *,
+    day: date,
+    exponents: Mapping[str, float] | None,
+    with_foretold: bool,
+    profile: Profile | None,
+) -> str:
+    from panel.pictures.vatting import put_together
+    from panel.questions.blending import blend_ground, try_litres
+    from panel.questions.stands_on import stands_on
+    from panel.report.blend import tried_page
+
+    ground = blend_ground(
+        *(db, target, limits),
+        as_of=day,
+        exponents=exponents,
+        with_foretold=with_foretold,
+        profile=profile,
+    )
+    house = ground.house
+    tried = try_litres(house, litres, ground.aim, ground.limits)
+    drawn = put_together(tried, house.stock, target=target)
+    return tried_page(tried, house, ground.limits, target, stands_on(db, day), pictures=drawn)
