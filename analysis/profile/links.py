@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import scipy.sparse
-import scipy.sparse.csgraph
 
 from ..array_types import Codes
 
@@ -54,6 +52,9 @@ def components(sessions: Codes, samples: Codes) -> tuple[Codes, Codes]:
     >>> components(np.array([0, 0, 1, 2, 2]), np.array([0, 1, 1, 2, 3]))[1].tolist()
     [0, 0, 1, 1]
     """
+    # Loaded when first asked: an answer that is kept asks nothing of a graph.
+    import scipy.sparse.csgraph
+
     s, q = int(sessions.max()) + 1, int(samples.max()) + 1
     graph = scipy.sparse.coo_matrix(
         (np.ones(len(sessions)), (sessions, s + samples)), shape=(s + q, s + q)
