@@ -157,7 +157,10 @@ class DatesForm(FormPage):
     def fields(self) -> tuple[Field, ...]:
         """Return a line for each column, with the two days in words."""
         return tuple(
-            Field(column, column, f"{cell} in the file", CHOOSE, choices=(CHOOSE, *days_of(cell)))
+            Field(
+                *(column, self.question.heading_of(column), f"{cell} in the file", CHOOSE),
+                choices=(CHOOSE, *days_of(cell)),
+            )
             for column, cell in self.question.open_dates.items()
         )
 

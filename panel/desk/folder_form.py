@@ -11,7 +11,7 @@ from textual import work
 from textual.binding import BindingType
 from textual.message import Message
 
-from panel.desk.database_forms import path_in
+from panel.desk.database_forms import NO_YES, path_in
 from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field, TextLine
 from panel.desk.files_page import PathSuggester
@@ -51,6 +51,7 @@ class FolderForm(DeedForm):
     TITLE_WORDS = "Bring in a whole folder"
     FIELDS: ClassVar[tuple[Field, ...]] = (
         Field("folder", "Folder", "CSV and Excel files; right completes", ".", wide=True),
+        Field("sure", "Odd values", "yes: looked at, they are so", choices=NO_YES),
     )
 
     @dataclass
@@ -207,7 +208,13 @@ class FolderForm(DeedForm):
 
         desk, files = self.desk, self.chosen
         reports = load_folder(
-            desk.store, files, now=desk.now(), by=desk.by, tell=self.reads, said=self.said
+            desk.store,
+            files,
+            now=desk.now(),
+            by=desk.by,
+            tell=self.reads,
+            said=self.said,
+            sure=values["sure"] == "yes",
         )
         self.told = said_of(reports)
         self.faulty = faulty = sum(bool(report.problems) for report in reports)
@@ -250,5 +257,5 @@ def said_of(reports: Sequence[LoadReport]) -> list[str]:
     return [
         line
         for report in reports
-        for line in [*load_lines(report, check=False), *question_lines(report)]
+        for line in [*load_lines(report, check=False), *question_lines(report, at_desk=True)]
     ]

@@ -68,9 +68,7 @@ def folder_files(store: Store, folder: Path) -> tuple[FolderFile, ...]:
 
 def is_table(path: Path) -> bool:
     """Tell whether a file may be one to bring in."""
-    return (
-        path.suffix.casefold() in ENDINGS and not path.name.startswith(HIDDEN) and path.is_file()
-    )
+    return path.suffix.casefold() in ENDINGS and not path.name.startswith(HIDDEN) and path.is_file()
 
 
 def in_their_order(kinds: Mapping[Path, Kind | None]) -> tuple[KindFile, ...]:
