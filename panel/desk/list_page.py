@@ -8,6 +8,7 @@ from typing import Any, ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.events import Key
 from textual.widgets import Input
 
 from panel.desk.big_table import BigTable
@@ -43,6 +44,8 @@ class ListPage(Page):
     """A heading, a table, a line to find by."""
 
     FIND_HINT: ClassVar[str] = "any words of a line"
+    LETTERS_FIND: ClassVar[bool] = False
+    """Whether a letter that is no key here begins the words to find."""
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("slash", "find", "Find", id="list.find", tooltip="Show the lines with some words"),
     ]
@@ -76,6 +79,20 @@ class ListPage(Page):
         line = self.query_one(FindLine)
         line.add_class("-shown")
         line.focus()
+
+    def on_key(self, event: Key) -> None:
+        """Begin to find by a letter, where it does nothing else."""
+        sign = event.character or ""
+        keys = self.active_bindings
+        if (
+            self.LETTERS_FIND
+            and self.focused is self.list
+            and sign.isalpha()
+            and event.key not in keys
+        ):
+            event.stop()
+            self.action_find()
+            self.query_one(FindLine).insert_text_at_cursor(sign)
 
     def action_back(self) -> None:
         """First show all lines again, then go one step back."""
