@@ -38,7 +38,7 @@ WARMED = (
     *("pandas", "panel.frames", "analysis.agreement.one_session.assess"),
     *("analysis.agreement.sessions.span", "analysis.profile.estimate", "analysis.ageing.on_day"),
     *("analysis.on_stock.matching", "panel.questions.matching", "panel.kept.searches"),
-    *("panel.kept.stock", "panel.desk.target_page"),
+    *("panel.kept.stock", "panel.desk.target_page", "panel.questions.profile", "analysis.strength"),
 )
 
 
