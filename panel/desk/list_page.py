@@ -28,6 +28,13 @@ class FindLine(Input):
         Binding("down", "keep", "Down to the list", show=False, id="find.down"),
     ]
 
+    awaited = False
+    """Whether it was asked for by a letter and is not there yet."""
+
+    def on_focus(self) -> None:
+        """It is there."""
+        self.awaited = False
+
     def action_leave(self) -> None:
         """Forget the words and go away."""
         self.value = ""
@@ -82,17 +89,15 @@ class ListPage(Page):
 
     def on_key(self, event: Key) -> None:
         """Begin to find by a letter, where it does nothing else."""
-        sign = event.character or ""
-        keys = self.active_bindings
-        if (
-            self.LETTERS_FIND
-            and self.focused is self.list
-            and sign.isalpha()
-            and event.key not in keys
-        ):
-            event.stop()
+        line, sign = self.query_one(FindLine), event.character or ""
+        begins = self.LETTERS_FIND and self.focused is self.list and sign.isalpha()
+        if begins and event.key not in self.active_bindings:
+            line.awaited = True
             self.action_find()
-            self.query_one(FindLine).insert_text_at_cursor(sign)
+        if line.awaited:
+            event.stop()  # what is typed while the line is on its way goes into it too
+            if sign.isprintable():
+                line.insert_text_at_cursor(sign)
 
     def action_back(self) -> None:
         """First show all lines again, then go one step back."""

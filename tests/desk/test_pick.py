@@ -9,7 +9,7 @@ from panel.desk.columns import Column
 from panel.desk.key_slip import key_lines
 from panel.desk.list_page import FindLine
 from panel.desk.pick import PickPage
-from tests.desk.driving import press, seen, settle
+from tests.desk.driving import key_event, press, seen, settle
 from tests.desk.test_first_hour import desk as empty_desk
 from tests.desk.test_first_hour import path
 
@@ -47,6 +47,21 @@ async def test_what_is_typed_on_is_found_further_and_any_script_is(desk: DeskApp
         assert page.query_one(FindLine).value == "euro"
         await press(pilot, "escape", "材")
         assert page.list.shown == ["材木"]
+
+
+async def test_what_is_typed_fast_is_found_whole_and_takes_nothing_by_itself(
+    desk: DeskApp,
+) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        page = picking(many=False)
+        desk.push_screen(page)
+        await settle(pilot)
+        for key in ("a", "/", "l", "1", "enter"):
+            desk.post_message(key_event(key))
+        await settle(pilot)
+        assert desk.screen is page
+        assert page.query_one(FindLine).value == "a/l1"
 
 
 async def test_where_several_are_taken_t_ticks_all_and_space_moves_down(desk: DeskApp) -> None:
