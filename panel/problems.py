@@ -14,11 +14,37 @@ class Problem:
     column: str
     value: str
     message: str
+    heading: str = ""
+    """The file's own heading, where it is another than our column's."""
+    cell: str = ""
+    """What stands in the file, where it is written otherwise than the value."""
 
-    def sentence(self) -> str:
-        """Return the fault as a person reads it."""
+    def sentence(self, *, at_desk: bool = False) -> str:
+        """Return the fault as a person reads it; at the desk a way out is a key or a field."""
         place = self.file if self.row == 0 else f"{self.file}, row {self.row}"
-        if self.column:
+        if self.heading:
+            place += f", column {self.heading}, taken as {self.column}"
+        elif self.column:
             place += f", column {self.column}"
-        found = f" ({self.value!r})" if self.value else ""
-        return f"{place}{found}: {self.message}"
+        value = self.cell or self.value
+        found = f" ({value!r})" if value else ""
+        return f"{place}{found}: {at_the_desk(self.message) if at_desk else self.message}"
+
+
+class WithWay(str):
+    """What is wrong, and an option that is the way out; at the desk another is."""
+
+    __slots__ = ("at_desk",)
+    at_desk: str
+
+
+def with_way(wrong: str, *, option: str, at_desk: str) -> WithWay:
+    """Return what is wrong with its way out: the option of a command, the field of a form."""
+    told = WithWay(f"{wrong}{option}")
+    told.at_desk = f"{wrong}{at_desk}"
+    return told
+
+
+def at_the_desk(message: str) -> str:
+    """Return a message as it stands at the desk."""
+    return message.at_desk if isinstance(message, WithWay) else message

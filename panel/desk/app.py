@@ -38,7 +38,7 @@ WARMED = (
     *("pandas", "panel.frames", "analysis.agreement.one_session.assess"),
     *("analysis.agreement.sessions.span", "analysis.profile.estimate", "analysis.ageing.on_day"),
     *("analysis.on_stock.matching", "panel.questions.matching", "panel.kept.searches"),
-    *("panel.kept.stock", "panel.desk.target_page"),
+    *("panel.kept.stock", "panel.desk.target_page", "panel.questions.profile", "analysis.strength"),
 )
 
 
@@ -245,8 +245,19 @@ class DeskApp(Following):
 
     def action_go(self, place: str) -> None:
         """Go to another place; each keeps the page it was left at."""
-        if self._store is not None and self.current_mode in HOMES:
+        if self.in_house:
             self.switch_mode(place)
+
+    @property
+    def in_house(self) -> bool:
+        """Whether somebody has come in, so that there are places to go to."""
+        return self._store is not None and self.current_mode in HOMES
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer places once there is a house with any."""
+        if action == "go":
+            return self.in_house
+        return super().check_action(action, parameters)
 
     def action_command_palette(self) -> None:
         """Show the list of all that can be done on this page."""

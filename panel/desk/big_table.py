@@ -13,6 +13,7 @@ from textual.geometry import Region, Size
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
+from analysis.cell_text import folded
 from panel.desk.columns import Column, Row, fit, fitting, has_all_words, in_order, suited
 from panel.desk.moving import Lines, moving_keys
 
@@ -226,11 +227,10 @@ class BigTable(Lines[Row], ScrollView):
         if self.rows and not self.wanted:
             told = "Nothing is left of the list as it is narrowed: Escape widens it."
         told = told if self.filled else "Reading ..."
-        lines = told.splitlines()
+        room = self.size.width - self.MARGIN
+        lines = [part for whole in told.splitlines() for part in folded(whole, room)]
         text = lines[line] if 0 <= line < len(lines) else ""
-        return self._line(
-            " " * self.MARGIN, fit(text, self.size.width - self.MARGIN), self._style("empty")
-        )
+        return self._line(" " * self.MARGIN, fit(text, room), self._style("empty"))
 
     def _row(self, place: int) -> Strip:
         row = self.shown[place]

@@ -24,7 +24,7 @@ OUR_COLUMNS: tuple[Column[OurColumn], ...] = (
     Column("Must", 4, lambda c: "must" if c.must else ""),
     Column("What stands in it", 44, lambda c: c.words, stretch=True),
 )
-HOW = "Enter on a line chooses our column, f8 goes on. It is kept for the next file like this."
+HOW = "Enter on a line chooses our column, ctrl+s goes on. It is kept for the next file like this."
 
 
 class ColumnsForm(FormPage):
@@ -42,7 +42,7 @@ class ColumnsForm(FormPage):
     def fields(self) -> tuple[Field, ...]:
         """Return the row of the headings, then a line for each of them."""
         row = Field(
-            ROW, "Headings in row", "another row: type it, F8", f"{self.question.heading_row}"
+            ROW, "Headings in row", "another row: type it, ctrl+s", f"{self.question.heading_row}"
         )
         lines = (
             Field(f"{place}", each.heading, "; ".join(each.values), self._chosen(each), picks=True)
@@ -157,7 +157,10 @@ class DatesForm(FormPage):
     def fields(self) -> tuple[Field, ...]:
         """Return a line for each column, with the two days in words."""
         return tuple(
-            Field(column, column, f"{cell} in the file", CHOOSE, choices=(CHOOSE, *days_of(cell)))
+            Field(
+                *(column, self.question.heading_of(column), f"{cell} in the file", CHOOSE),
+                choices=(CHOOSE, *days_of(cell)),
+            )
             for column, cell in self.question.open_dates.items()
         )
 

@@ -181,10 +181,11 @@ class TrialForm(ProposingForm):
     def record(self, values: dict[str, str]) -> dict[str, str]:
         """Return the row, its parts as a file has them."""
         from panel.intake.parts import quoted
+        from panel.intake.typed_rows import meant_number
 
         named = {name: value for name, value in values.items() if not name.startswith("parts.")}
         given = {
-            draw.filling or draw.cask: amount
+            draw.filling or draw.cask: meant_number(amount)
             for place, draw in enumerate(self.draws)
             if (amount := values.get(f"parts.{place}", "0")).strip("0.,")
         }

@@ -122,6 +122,12 @@ class PickLine(Widget, can_focus=True):
 
         line: PickLine
 
+    @dataclass
+    class Changed(Message):
+        """Something else was taken."""
+
+        line: PickLine
+
     def __init__(self, value: str = "") -> None:
         super().__init__()
         self.set_reactive(PickLine.value, value)
@@ -134,6 +140,10 @@ class PickLine(Widget, can_focus=True):
     def action_pick(self) -> None:
         """Ask for the list."""
         self.post_message(self.Asked(self))
+
+    def watch_value(self) -> None:
+        """Tell the form."""
+        self.post_message(self.Changed(self))
 
     def action_empty(self) -> None:
         """Take nothing."""

@@ -87,6 +87,7 @@ class FilesPage(ListPage):
     """One folder; Enter takes a file or goes into a folder."""
 
     FIND_HINT = "words of the name"
+    LETTERS_FIND = True
 
     @dataclass
     class Read(Message):

@@ -11,10 +11,11 @@ from textual import work
 from textual.binding import BindingType
 from textual.message import Message
 
-from panel.desk.database_forms import path_in
+from panel.desk.database_forms import NO_YES, path_in
 from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field, TextLine
 from panel.desk.files_page import PathSuggester
+from panel.desk.folder_kinds_form import LEFT_OUT, FolderKindsForm
 from panel.desk.form import finishing
 from panel.desk.load_form import asking
 from panel.desk.pin_slip import proved
@@ -28,9 +29,10 @@ from panel.records.acts import Act
 if TYPE_CHECKING:
     from panel.intake.asking import Question
     from panel.intake.folder import KindFile
+    from panel.intake.folder_kinds import FolderFile
     from panel.intake.report import LoadReport
 
-NONE_THERE = "no file in it is called after a kind, such as makes.csv or casks.xlsx"
+NONE_THERE = "there is no table in it: no file that ends in .csv or .xlsx"
 ASKS = "Ctrl+s in the form below"
 """What asks once more what the headings of a file mean."""
 HOW = (
@@ -48,8 +50,16 @@ class FolderForm(DeedForm):
     PLACE = "sessions"
     TITLE_WORDS = "Bring in a whole folder"
     FIELDS: ClassVar[tuple[Field, ...]] = (
-        Field("folder", "Folder", "with makes.csv, casks.csv ...; right completes", ".", wide=True),
+        Field("folder", "Folder", "CSV and Excel files; right completes", ".", wide=True),
+        Field("sure", "Odd values", "yes: looked at, they are so", choices=NO_YES),
     )
+
+    @dataclass
+    class Sorted(Message):
+        """The kinds of the files were looked at: they are told by the names, or to be asked."""
+
+        folder: Path
+        files: tuple[FolderFile, ...]
 
     @dataclass
     class Asked(Message):
@@ -65,6 +75,9 @@ class FolderForm(DeedForm):
         self.said: dict[Path, Said] = {}
         """What was said of each file that does not tell all itself."""
         self.faulty = 0
+        self.kinds: dict[Path, str] = {}
+        """What was said of the kind of each file, of whichever folder."""
+        self.chosen: tuple[KindFile, ...] = ()
         self.passed: set[Path] = set()
         """Files of which somebody did not say it; their faults tell what is asked."""
 
@@ -76,29 +89,59 @@ class FolderForm(DeedForm):
         if isinstance(entry, TextLine):
             entry.suggester = PathSuggester(frozenset())
 
-    def look(self, values: dict[str, str]) -> tuple[KindFile, ...]:
-        """Return the files that are called after a kind."""
-        from panel.intake.folder import kind_files
+    def look(self, values: dict[str, str]) -> Path:
+        """Return the folder, in which some table lies."""
+        from panel.intake.folder_kinds import is_table
 
         folder = path_in(values, "folder", "name a folder")
         try:
-            files = kind_files(folder)
+            there = any(is_table(path) for path in folder.iterdir())
         except OSError as error:
             wrong = f"it cannot be looked at: {error.strerror}"
             raise EntriesAtFault({"folder": wrong}) from None
-        if not files:
+        if not there:
             raise EntriesAtFault({"folder": NONE_THERE})
-        return files
+        return folder
 
     def action_keep(self) -> None:
         """Ask what the files do not tell, one after the other, then whether to bring them in."""
         try:
-            files = self.look(self.values())
+            folder = self.look(self.values())
         except EntriesAtFault as error:
             self.post_message(self.Refused(error.faults))
             return
         self.say("Looking at the files ...")
-        self.look_at(files)
+        self.sort_out(folder)
+
+    @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
+    def sort_out(self, folder: Path) -> None:
+        """Find the kind of each file."""
+        from panel.intake.folder_kinds import folder_files
+
+        self.hand_over(self.Sorted(folder, folder_files(self.desk.store, folder)))
+
+    def on_folder_form_sorted(self, message: Sorted) -> None:
+        """Ask which kinds they are, where not every name tells it."""
+        self.say("")
+        kinds = {file.path: self.kinds.get(file.path, seems(file)) for file in message.files}
+        if all(file.sure for file in message.files):
+            self.take(kinds)
+            return
+
+        def told(kinds: dict[Path, str] | None) -> None:
+            if kinds is not None:
+                self.kinds |= kinds
+                self.take(kinds)
+
+        self.app.push_screen(FolderKindsForm(self.PLACE, message.folder, kinds), told)
+
+    def take(self, kinds: dict[Path, str]) -> None:
+        """Look at the files that are of a kind."""
+        from panel.intake.folder_kinds import in_their_order
+
+        known = {path: Kind(kind) for path, kind in kinds.items() if kind in set(Kind)}
+        self.chosen = in_their_order(known)
+        self.look_at(self.chosen)
 
     @work(thread=True, exclusive=True, group="keep", exit_on_error=False)
     def look_at(self, files: tuple[KindFile, ...]) -> None:
@@ -155,7 +198,7 @@ class FolderForm(DeedForm):
             elif agreed:
                 self._check()
 
-        listed = [f"{n:>2}. {each.path.name}" for n, each in enumerate(files, 1)]
+        listed = [f"{n:>2}. {each.path.name}{as_kind(each)}" for n, each in enumerate(files, 1)]
         lines = [*listed, "", *paragraph(HOW, 70)]
         self.app.push_screen(Confirm("These are brought in, in this order", lines), answered)
 
@@ -163,9 +206,15 @@ class FolderForm(DeedForm):
         """Load them."""
         from panel.intake.folder import load_folder
 
-        desk, files = self.desk, self.look(values)
+        desk, files = self.desk, self.chosen
         reports = load_folder(
-            desk.store, files, now=desk.now(), by=desk.by, tell=self.reads, said=self.said
+            desk.store,
+            files,
+            now=desk.now(),
+            by=desk.by,
+            tell=self.reads,
+            said=self.said,
+            sure=values["sure"] == "yes",
         )
         self.told = said_of(reports)
         self.faulty = faulty = sum(bool(report.problems) for report in reports)
@@ -186,6 +235,18 @@ class FolderForm(DeedForm):
         self.app.switch_screen(TextPage(self.PLACE, "Brought in", self.told, file="brought-in.txt"))
 
 
+def seems(file: FolderFile) -> str:
+    """Return what a file seems to be as the form shows it, '' where nobody knows."""
+    if file.kind is None:
+        return LEFT_OUT if file.sure else ""
+    return file.kind.value
+
+
+def as_kind(file: KindFile) -> str:
+    """Return as which kind a file comes in that is not called after it."""
+    return "" if file.path.stem.casefold() == file.kind else f" as {file.kind.value}"
+
+
 def said_of(reports: Sequence[LoadReport]) -> list[str]:
     """Return what came of each file; with faults in any, only these, for nothing was written."""
     from panel.words.load_words import fault_lines, load_lines, question_lines
@@ -196,5 +257,5 @@ def said_of(reports: Sequence[LoadReport]) -> list[str]:
     return [
         line
         for report in reports
-        for line in [*load_lines(report, check=False), *question_lines(report)]
+        for line in [*load_lines(report, check=False), *question_lines(report, at_desk=True)]
     ]

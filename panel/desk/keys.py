@@ -56,7 +56,7 @@ LETTERS: dict[str, Meaning] = {
     "y": Meaning("Over the years", ("Years", "Windows")),
     "z": Meaning("Look nearer", ("Nearer",)),
     "minus": Meaning("Less of it, or no longer", ("Less", "Retire", "Drop", "Cancel", "Leave")),
-    "plus": Meaning("More of it", ("More",)),
+    "plus": Meaning("More of it", ("More", "Whole folder")),
     "comma": Meaning("The same once more", ("Like last time",)),
     "slash": Meaning("Find by words", ("Find",)),
     "full_stop": Meaning("All that can be done here", ("All",)),

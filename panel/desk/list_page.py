@@ -8,6 +8,7 @@ from typing import Any, ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.events import Key
 from textual.widgets import Input
 
 from panel.desk.big_table import BigTable
@@ -27,6 +28,13 @@ class FindLine(Input):
         Binding("down", "keep", "Down to the list", show=False, id="find.down"),
     ]
 
+    awaited = False
+    """Whether it was asked for by a letter and is not there yet."""
+
+    def on_focus(self) -> None:
+        """It is there."""
+        self.awaited = False
+
     def action_leave(self) -> None:
         """Forget the words and go away."""
         self.value = ""
@@ -43,6 +51,8 @@ class ListPage(Page):
     """A heading, a table, a line to find by."""
 
     FIND_HINT: ClassVar[str] = "any words of a line"
+    LETTERS_FIND: ClassVar[bool] = False
+    """Whether a letter that is no key here begins the words to find."""
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("slash", "find", "Find", id="list.find", tooltip="Show the lines with some words"),
     ]
@@ -76,6 +86,18 @@ class ListPage(Page):
         line = self.query_one(FindLine)
         line.add_class("-shown")
         line.focus()
+
+    def on_key(self, event: Key) -> None:
+        """Begin to find by a letter, where it does nothing else."""
+        line, sign = self.query_one(FindLine), event.character or ""
+        begins = self.LETTERS_FIND and self.focused is self.list and sign.isalpha()
+        if begins and event.key not in self.active_bindings:
+            line.awaited = True
+            self.action_find()
+        if line.awaited:
+            event.stop()  # what is typed while the line is on its way goes into it too
+            if sign.isprintable():
+                line.insert_text_at_cursor(sign)
 
     def action_back(self) -> None:
         """First show all lines again, then go one step back."""

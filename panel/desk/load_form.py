@@ -227,7 +227,7 @@ class CheckedPage(TextPage):
         from panel.words.load_words import load_lines, question_lines
 
         self.changes = report.accepted + report.changed
-        lines = [*load_lines(report, check=True), "", *question_lines(report)]
+        lines = [*load_lines(report, check=True), "", *question_lines(report, at_desk=True)]
         said = "k keeps it." if self.changes else "There is nothing to keep."
         super().__init__(place, f"{report.file}, checked", [*lines, said])
         self.wanted = wanted

@@ -18,13 +18,21 @@ if TYPE_CHECKING:
     from collections.abc import Hashable
 
 
+ONE = "Enter takes a line, letters find. Escape leaves it as it was."
+MANY = "Space ticks and moves down, enter takes what is ticked, escape leaves it."
+
+
 class PickTable(BigTable[Row]):
     """Lines that can be ticked; the number is the order in which they were."""
 
     MARGIN = 5
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "open", "Take", id="pick.take", tooltip="Take what is ticked"),
-        Binding("space", "tick", "Tick", id="pick.tick", tooltip="Take this line, or let it go"),
+        Binding(
+            *("space", "tick", "Tick"),
+            id="pick.tick",
+            tooltip="Take this line, or let it go, and move down",
+        ),
     ]
 
     def __init__(
@@ -45,15 +53,16 @@ class PickTable(BigTable[Row]):
         if self.current is None:
             return
         name = self.name_of(self.current)
-        if not self.many:
-            self.ticked = {name: None}
-        elif name in self.ticked:
+        if name in self.ticked:
             del self.ticked[name]
         else:
             self.ticked[name] = None
-        if self.many:
-            self.action_move(1)
+        self.action_move(1)
         self.refresh()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Offer to tick where several can be taken."""
+        return action != "tick" or self.many
 
     def lead_of(self, row: Row, *, here: bool) -> str:
         """Return the arrow and the number of the tick."""
@@ -67,6 +76,7 @@ class PickPage(ListPage):
     """A list over a form; Enter takes what is ticked, Escape leaves all as it was."""
 
     FOLLOWS = Follows.NOTHING
+    LETTERS_FIND = True
     BINDINGS: ClassVar[list[BindingType]] = [
         key("t", "all", "Tick all", "pick.all", "Tick every line shown, or none"),
     ]
@@ -84,6 +94,7 @@ class PickPage(ListPage):
     ) -> None:
         super().__init__()
         self.PLACE = place  # type: ignore[misc]
+        self.IN_A_HOUSE = bool(place)  # type: ignore[misc]
         self.words = title
         self.rows = rows
         made: type[PickTable[Any]] = sortable(PickTable, columns)
@@ -100,10 +111,13 @@ class PickPage(ListPage):
         self.fill(self.rows)
         for name in self.made.ticked:
             self.made.go_to(name)  # the arrow stands on what is chosen now
-        how = (
-            "Space ticks, Enter takes what is ticked." if self.made.many else "Enter takes a line."
-        )
-        self.say(f"{how} Escape leaves it as it was.")
+        self.say(MANY if self.made.many else ONE)
+
+    def can_now(self, action: str) -> bool:
+        """Offer to tick all where several can be taken."""
+        if action == "all":
+            return self.made.many
+        return super().can_now(action)
 
     @on(BigTable.Opened)
     def take(self, event: BigTable.Opened) -> None:
@@ -114,8 +128,6 @@ class PickPage(ListPage):
 
     def action_all(self) -> None:
         """Tick all lines shown, or none if all are."""
-        if not self.made.many:
-            return
         names = [self.made.name_of(row) for row in self.made.shown]
         if all(name in self.made.ticked for name in names):
             self.made.ticked = {n: None for n in self.made.ticked if n not in set(names)}

@@ -75,10 +75,15 @@ class StartPage(Page):
     TITLE_WORDS = "First steps"
     DEFAULT_CSS = "StartPage #words { height: auto; padding: 0 1 1 1; }"
     OFFERS = (
-        Offer("start.folder", "Bring in a whole folder", "folder", "Files called after their kind"),
+        Offer(
+            "start.folder",
+            "Bring in a whole folder",
+            "folder",
+            "All CSV and Excel files of a folder",
+        ),
     )
     BINDINGS: ClassVar[list[BindingType]] = [
-        key("plus", "folder", "More", "start.more", "Bring in a whole folder"),
+        key("plus", "folder", "Whole folder", "start.more", "Bring in a folder of files"),
         key("n", "bring", "Add", "start.bring", "Bring the records of this step in from a file"),
     ]
 

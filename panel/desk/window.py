@@ -60,6 +60,8 @@ def is_last(way: ActiveBinding) -> bool:
     return way.binding.key == "escape"
 
 
+LONGEST, SHORTEST = 8, 3
+"""Letters of a place's word."""
 ROOMY = 100
 """Cells from which the places stand apart; in fewer they leave room for who sits here."""
 
@@ -88,14 +90,24 @@ class TopLine(Widget):
         """Draw places to the left, the rest to the right where it fits."""
         if self.call:
             return self._calling()
-        gap = " " if self.size.width >= ROOMY else ""
-        left = Content(gap).join(self._place(i, *place) for i, place in enumerate(PLACES, 1))
+        who = Content(self.by or "")
+        left = self._places(self.size.width - who.cell_length - 2)
         room = self.size.width - left.cell_length - 2
         whose = Content(f"{self.base} · {self.by}" if self.by else self.base)
         if whose.cell_length > room:  # who sits here matters more than at which file
             whose = Content(self.by or self.base)
         right = whose.truncate(max(room, 0), ellipsis=True)
         return Content.assemble(left, " " * max(room - right.cell_length + 1, 0), right)
+
+    def _places(self, room: int) -> Content:
+        """Draw the places, their words shortened where whoever sits here would not fit beside."""
+        gap = Content(" " if self.size.width >= ROOMY else "")
+        for letters in range(LONGEST, SHORTEST - 1, -1):
+            short = ((i, name, words[:letters]) for i, (name, words) in enumerate(PLACES, 1))
+            line = gap.join(self._place(*place) for place in short)
+            if line.cell_length <= room:
+                break
+        return line
 
     def _calling(self) -> Content:
         """Draw the call, and of the places what fits beside it."""

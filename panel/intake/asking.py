@@ -61,6 +61,10 @@ class Question:
     """Whether a heading may be a word that is scored."""
     open_dates: Mapping[str, str] = field(default_factory=dict)
 
+    def heading_of(self, column: str) -> str:
+        """Return the file's heading of a column of ours, which may be the same."""
+        return next((each.heading for each in self.headings if each.column == column), column)
+
 
 def question_of(
     store: Store, kind: Kind, path: Path, *, now: datetime, sheet: str | None, said: Said

@@ -15,7 +15,7 @@ from pydantic import TypeAdapter
 from panel.intake.cells import RowModel
 from panel.intake.kinds import Kind
 from panel.intake.table import BrokenCell, Table
-from panel.problems import Problem
+from panel.problems import Problem, with_way
 
 
 @dataclass(frozen=True)
@@ -104,7 +104,8 @@ def _twice(table: Table) -> list[Problem]:
 
 def _unknown(table: Table, heading: str, columns: Columns, kind: Kind) -> Problem:
     if plain_heading(heading) in {"pin", "pin_hash", "pins"}:
-        words = "PINs are never loaded: set them with `oakpanel people pin CODE`"
+        option, at_desk = "set them with `oakpanel people pin CODE`", "give them at People"
+        words: str = with_way("PINs are never loaded: ", option=option, at_desk=at_desk)
     else:
         words = f"{kind} have no such column{_nearest_heading(heading, columns.known)}"
     shown = heading if heading.isprintable() else ascii(heading)

@@ -13,7 +13,7 @@ from panel.intake.columns import plain_heading
 from panel.intake.headings import LOOKED_AT, Finder
 from panel.intake.letters import AS_UTF8, Letters, differing, first_odd_byte, in_utf8, readings
 from panel.intake.table import MOST_CELLS, MOST_COLUMNS, Cleaner, Marks, Row, Table
-from panel.problems import Problem
+from panel.problems import Problem, with_way
 
 SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab"}
 EMPTY = "the file is empty: it wants a row of headings and rows below it"
@@ -205,9 +205,10 @@ def _with_headings(found: dict[Letters, str], find: Finder) -> dict[Letters, str
 
 def _no_letters(data: bytes, found: dict[Letters, str], wanted: Letters | None) -> str:
     if found:
-        return (
-            f"the file is not UTF-8, and could be read as {differing(found)}: say which with "
-            f"{' or '.join(f'--letters {letters}' for letters in found)}"
+        return with_way(
+            f"the file is not UTF-8, and could be read as {differing(found)}: say which ",
+            option=f"with {' or '.join(f'--letters {letters}' for letters in found)}",
+            at_desk="under Letters in the form of one file",
         )
     said = f", nor in {wanted} letters" if wanted else ""
     return f"{first_odd_byte(data)[1]}{said}: {AS_UTF8}"

@@ -10,7 +10,7 @@ from datetime import date
 from enum import StrEnum
 
 from panel.intake.table import BrokenCell, Row, Table
-from panel.problems import Problem
+from panel.problems import Problem, with_way
 
 YEAR_FIRST = re.compile(
     r"([0-9]{4})(?:年\s*([0-9]{1,2})月\s*([0-9]{1,2})日|[./-]([0-9]{1,2})[./-]([0-9]{1,2})\.?)"
@@ -215,7 +215,8 @@ def meant_day(text: str) -> str:
 
 def _open_words(day_first: date, month_first: date, dates: int) -> str:
     also = f", nor the {dates - 1} others like it" if dates > 1 else ""
-    return (
-        f"could be {day_first} or {month_first}, and no date in this column settles it{also}: "
-        f"say which with --dates {DayOrder.DAY_FIRST} or --dates {DayOrder.MONTH_FIRST}"
+    return with_way(
+        f"could be {day_first} or {month_first}, and no date in this column settles it{also}: ",
+        option=f"say which with --dates {DayOrder.DAY_FIRST} or --dates {DayOrder.MONTH_FIRST}",
+        at_desk="checking the file again asks which",
     )

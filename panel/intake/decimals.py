@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from panel.figures import COMMA, PERHAPS_THOUSANDS
@@ -101,14 +101,24 @@ class Evidence:
         }
 
 
-def settle_decimals(table: Table, numbers: Collection[str]) -> tuple[Table, list[Problem]]:
+@dataclass(frozen=True)
+class Decimals:
+    """A table with points as decimal marks, the cells whose mark cannot be told, what was taken."""
+
+    table: Table
+    problems: list[Problem] = field(default_factory=list)
+    commas: Mapping[str, str] = field(default_factory=dict)
+    """A number with a comma that was read as a decimal mark, by column."""
+
+
+def settle_decimals(table: Table, numbers: Collection[str]) -> Decimals:
     """Return the table with points as decimal marks, and the cells whose mark cannot be told.
 
     Cells that are no numbers stay as they are; their own column says what is wrong with them.
     """
     places = [i for i, heading in enumerate(table.headings) if heading in numbers]
     if table.marks is Marks.POINT or not places:
-        return table, []
+        return Decimals(table)
     evidence = _gather({row.cells[i] for row in table.rows for i in places})
     faults = evidence.faults()
     commas = evidence.commas if not evidence.points else set()
@@ -119,8 +129,18 @@ def settle_decimals(table: Table, numbers: Collection[str]) -> tuple[Table, list
         for i in places
         if _is_text(row.cells[i]) and row.cells[i] in faults
     ]
-    rows = [_rewritten(row, places, pointed) for row in table.rows] if pointed else table.rows
-    return replace(table, rows=rows), problems
+    if not pointed:
+        return Decimals(table, problems)
+    rows = [_rewritten(row, places, pointed) for row in table.rows]
+    return Decimals(replace(table, rows=rows), problems, _commas(table, places, pointed))
+
+
+def _commas(table: Table, places: list[int], pointed: Mapping[str, str]) -> dict[str, str]:
+    """Return the first number with a comma of each column that has one."""
+    firsts = (
+        (i, next((r.cells[i] for r in table.rows if r.cells[i] in pointed), None)) for i in places
+    )
+    return {table.headings[i]: str(cell) for i, cell in firsts if cell is not None}
 
 
 def _gather(cells: Iterable[str]) -> Evidence:

@@ -1,4 +1,4 @@
-"""A folder of files that are called after their kinds, taken in together, in the right order."""
+"""The files of a folder, each of a kind, taken in together: all of them or none."""
 
 from __future__ import annotations
 
@@ -38,26 +38,10 @@ BRINGS = {
 
 @dataclass(frozen=True)
 class KindFile:
-    """A file and the kind that it is called after."""
+    """A file and the kind that it is of."""
 
     kind: Kind
     path: Path
-
-
-def kind_files(folder: Path) -> tuple[KindFile, ...]:
-    """Return the files of a folder that are called after a kind, as an empty database takes them.
-
-    Where a kind has several, CSV goes before Excel.
-
-    Raises
-    ------
-    OSError
-        The folder cannot be looked into.
-    """
-    there = {path.name.casefold(): path for path in folder.iterdir() if path.is_file()}
-    names = ((kind, [f"{kind.value}{ending}" for ending in ENDINGS]) for kind in Kind)
-    found = ((kind, next((there[n] for n in each if n in there), None)) for kind, each in names)
-    return tuple(KindFile(kind, path) for kind, path in found if path is not None)
 
 
 def load_folder(

@@ -14,6 +14,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from panel.clock import site_date
+from panel.intake.as_filed import AsFiled
 from panel.intake.columns import (
     Columns,
     check_headings,
@@ -124,9 +125,10 @@ def read_file(
     columns = columns_of(kind, named.headings)
     problems += said_faults(table, find, columns, kind)
     checked = _check(db, start, named, problems, now, dates)
+    filed = AsFiled(table, named.headings)
     if isinstance(checked, Checked):
-        return replace(checked, said=said, headings=table.headings)
-    return checked
+        return replace(checked, said=said, headings=table.headings, filed=filed)
+    return replace(checked, problems=filed.told(checked.problems))
 
 
 def finder(db: Session, kind: Kind, said: Said) -> Finder:
@@ -206,11 +208,12 @@ def _check(
         days = settle_days(table, day_columns(kind), dates)
         table, problems = days.table, [*problems, *days.problems]
         start = replace(start, dates=days.taken, open_dates=days.open)
-    table, marks = settle_decimals(table, _numbers(columns, table))
+    decimals = settle_decimals(table, _numbers(columns, table))
+    table = decimals.table
     rows, take, faults = _read_rows(kind, table, today)
-    problems += [*marks, *faults]
+    problems += [*decimals.problems, *faults]
     strangers = tuple(str(heading) for heading in strange_headings(table, columns))
-    report = replace(start, rows=len(table.rows), strangers=strangers)
+    report = replace(start, rows=len(table.rows), strangers=strangers, commas=decimals.commas)
     if not readable:
         return replace(report, problems=settled(problems))
     if not table.rows and not problems:

@@ -11,7 +11,7 @@ from panel.intake.kinds import Kind
 from panel.intake.letters import Letters
 from panel.intake.table import Table
 from panel.intake.workbook import read_workbook
-from panel.problems import Problem
+from panel.problems import Problem, with_way
 
 MOST_BYTES = 64 * 2**20
 ZIP = b"PK\x03\x04"
@@ -58,7 +58,9 @@ def read_table(
         if data.startswith(OLD_OFFICE):
             raise Unreadable(file, "an old or a locked Excel workbook: save it as .xlsx, unlocked")
         if sheet is not None:
-            raise Unreadable(file, "a CSV file has no sheets; leave --sheet out")
+            wrong = "a CSV file has no sheets; "
+            option, field = "leave --sheet out", "leave Sheet empty"
+            raise Unreadable(file, with_way(wrong, option=option, at_desk=field))
         return read_csv(data, file, find, letters)
     except Unreadable as refusal:
         return None, [refusal.problem]

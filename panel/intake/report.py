@@ -42,6 +42,8 @@ class LoadReport:
     """Headings of the file of which nobody knows whose column they are."""
     dates: tuple[DatesTaken, ...] = ()
     """Columns whose dates have the year last, and how they were read."""
+    commas: Mapping[str, str] = field(default_factory=dict)
+    """Columns in which a comma was read as the decimal mark: a number of each."""
     open_dates: Mapping[str, str] = field(default_factory=dict)
     """Columns in which no date settles the order: a date of each that could be two."""
     letters: Letters | None = None

@@ -138,7 +138,8 @@ class _Comparison:
     def _differs(self, cell: Cell, glass: LoadedGlass, line: ScoreLine, before: float) -> None:
         said = "nothing" if cell.value is None else _plain(cell.value)
         if glass.session.held_here or not self.load.update:
-            words = f"recorded is {_plain(before)}, not {said}{how_to_update(glass.session)}"
+            wrong = f"recorded is {_plain(before)}, not {said}"
+            words = how_to_update(wrong, glass.session)
             self.load.fault(cell.row, cell.column, _plain(cell.value), words)
             return
         self.is_changed = True

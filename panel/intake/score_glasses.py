@@ -11,6 +11,7 @@ from panel.intake.score_rows import CellFault, GlassRow, ScoreFile
 from panel.intake.score_sessions import LoadedGlass, LoadedSeat, SessionState, fetch_sessions
 from panel.intake.session_kinds import SCORE_FILES, kind_brought_by, where_to_load
 from panel.kinds import DrawKind, GlassKind
+from panel.problems import with_way
 from panel.store.draws import Draw
 
 GLASS_KINDS = {
@@ -95,7 +96,7 @@ class Sessions:
             record.held_on = state.held_on = row.held_on
             return
         words = f"session {state.name} is recorded as held on {_said(record.held_on)}"
-        faults.append(CellFault("held_on", _said(row.held_on), words + how_to_update(state)))
+        faults.append(CellFault("held_on", _said(row.held_on), how_to_update(words, state)))
         state.held_on = row.held_on  # said once, at its first row
 
     def _glass(
@@ -194,7 +195,7 @@ class Sessions:
             if self._may(glass.session):
                 glass.changed = True
                 continue
-            words = f"recorded is {told}{how_to_update(glass.session)}"
+            words = how_to_update(f"recorded is {told}", glass.session)
             faults.append(CellFault(column, _said(_value(row, column)), words))
         if glass.changed:
             glass.flight, glass.position, glass.state = row.flight, row.position, row.status
@@ -225,8 +226,9 @@ def _said(value: object) -> str:
     return "nothing" if value is None else str(value)
 
 
-def how_to_update(state: SessionState) -> str:
-    """Return what may be done about a recorded value that differs."""
+def how_to_update(wrong: str, state: SessionState) -> str:
+    """Return what is wrong with what may be done about it: a recorded value differs."""
     if state.held_here:
-        return "; the session was held here, so that its record stays"
-    return "; --update replaces it"
+        return f"{wrong}; the session was held here, so that its record stays"
+    at_desk = "; Other scores in the form of one file replaces it"
+    return with_way(wrong, option="; --update replaces it", at_desk=at_desk)

@@ -15,6 +15,7 @@ from panel.intake.fillings import FillingsNamed, emptied_on, fetch_stock
 from panel.intake.load import Load, all_names, fetch
 from panel.intake.score_rows import COLUMNS, CellFault, GlassRow, LineRow, RawRow, ScoreFile
 from panel.kinds import DrawKind, GlassKind, Role, Stage
+from panel.problems import with_way
 from panel.store.casks import Cask, Filling
 from panel.store.draws import Draw
 from panel.store.lexicon import Descriptor, DescriptorVersion
@@ -22,7 +23,6 @@ from panel.store.people import Person, PersonRole
 
 MADE_LOW, MADE_HIGH = "not perceived", "very strong"
 ALIKE = 0.8
-HOW_TO_MAKE = "; --create makes it"
 DRAW_KINDS = {GlassKind.REFERENCE: DrawKind.REFERENCE, GlassKind.TRIAL: DrawKind.TRIAL}
 
 
@@ -158,7 +158,9 @@ def _was_in(filling: Filling, day: date) -> bool:
 
 
 def _unknown(column: str, name: str, what: str, near: str) -> CellFault:
-    return CellFault(column, name, f"there is no {what} of this name{near}{HOW_TO_MAKE}")
+    wrong = f"there is no {what} of this name{near}"
+    option, at_desk = "; --create makes it", "; Unknown names in the form of one file makes it"
+    return CellFault(column, name, with_way(wrong, option=option, at_desk=at_desk))
 
 
 def _column_meant(heading: str) -> str | None:

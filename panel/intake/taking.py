@@ -10,6 +10,7 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
+from panel.intake.as_filed import AsFiled
 from panel.intake.load import Load, Progress, RowOutcome
 from panel.intake.own_headings import keep
 from panel.intake.report import LoadReport
@@ -53,6 +54,12 @@ class Checked:
     said: Said = field(default_factory=Said)
     headings: Sequence[str] = ()
     """Those of the file itself, by which the next of its shape is known."""
+    filed: AsFiled | None = None
+    """The file as its house wrote it; rows in memory have no other words than ours."""
+
+    def told(self, problems: Sequence[Problem]) -> tuple[Problem, ...]:
+        """Return faults in the words of the file."""
+        return tuple(problems) if self.filed is None else self.filed.told(problems)
 
 
 def write(store: Store, checked: Checked, options: Options) -> LoadReport:
@@ -94,7 +101,7 @@ def taken(db: Session, checked: Checked, options: Options) -> Taken:
     )
     with db.no_autoflush:
         checked.take(load, checked.rows)
-    report = _counted(checked.report, load)
+    report = _counted(checked, load)
     if report.problems or options.check:
         cells = (cell for row in load.unsound for cell in vars(row).values())
         return Taken(report, frozenset(cell for cell in cells if isinstance(cell, str)))
@@ -106,12 +113,12 @@ def taken(db: Session, checked: Checked, options: Options) -> Taken:
     return Taken(report)
 
 
-def _counted(report: LoadReport, load: Load) -> LoadReport:
-    report = replace(report, questions=tuple(load.questions))
+def _counted(checked: Checked, load: Load) -> LoadReport:
+    report = replace(checked.report, questions=checked.told(load.questions))
     if load.problems:
         return replace(
             report,
-            problems=settled(load.problems),
+            problems=checked.told(settled(load.problems)),
             more_problems=load.left_out_problems,
             doubts=load.doubts,
         )

@@ -23,12 +23,13 @@ def as_meant(kind: Kind, rows: Sequence[Mapping[str, str]]) -> list[dict[str, st
     def read(column: str, text: str) -> str:
         if column in days:
             return meant_day(text)
-        return _meant_number(text) if column in numbers else text
+        return meant_number(text) if column in numbers else text
 
     return [{column: read(column, text) for column, text in row.items()} for row in rows]
 
 
-def _meant_number(text: str) -> str:
+def meant_number(text: str) -> str:
+    """Return a number with the point of a file, where its comma can mean only that."""
     plain = narrow(text)
     if COMMA.fullmatch(plain) and not PERHAPS_THOUSANDS.fullmatch(plain):
         return plain.replace(",", ".")

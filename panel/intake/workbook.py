@@ -10,7 +10,7 @@ from panel.intake.csv_text import Unreadable, table_of
 from panel.intake.headings import Finder
 from panel.intake.sheet import Row, read_rows
 from panel.intake.table import Marks, Table
-from panel.problems import Problem
+from panel.problems import Problem, with_way
 
 
 def read_workbook(
@@ -46,7 +46,12 @@ def choose_sheet(names: list[str], file: str, kind: str, sheet: str | None) -> s
         return names[0]
     alike = [name for name in names if name.casefold() == kind]
     if len(alike) != 1:
-        raise Unreadable(file, f"the workbook has the sheets {listed}: name one with --sheet")
+        wrong = f"the workbook has the sheets {listed}: "
+        option, field = (
+            "name one with --sheet",
+            "name one under Sheet in the form of one file",
+        )
+        raise Unreadable(file, with_way(wrong, option=option, at_desk=field))
     return alike[0]
 
 

@@ -14,7 +14,8 @@ if TYPE_CHECKING:
     from panel.problems import Problem
 
 NAMED_AT_MOST = 12
-SURE = "--sure (at the desk: Odd values, yes)"
+SURE = "say --sure (at the desk: Odd values, yes)"
+SURE_AT_DESK = "choose yes at Odd values"
 ROWS_NAMED = 6
 
 
@@ -33,11 +34,16 @@ def reading_lines(report: LoadReport) -> Iterator[str]:
         named = [_named(each) for each in report.headings if each.since is since]
         if named:
             yield f"{words}: {', '.join(named)}."
+    own = {each.column: each.heading for each in report.headings}
+    if report.commas:
+        read = (f"{own.get(column, column)} ({cell})" for column, cell in report.commas.items())
+        yield f"A comma was read as the decimal mark in {', '.join(read)}."
     for each in report.dates:
         first = "day" if each.order is DayOrder.DAY_FIRST else "month"
         why = f"{each.by} settles it" if each.by else "as was said"
         before = " of an earlier file with these headings" if each.kept else ""
-        yield f"Dates in {each.column} were read {first} first: {why}{before}."
+        heading = own.get(each.column, each.column)
+        yield f"Dates in {heading} were read {first} first: {why}{before}."
 
 
 SINCE = {Since.NOW: "Headings named now", Since.BEFORE: "Headings named for an earlier file"}
@@ -61,10 +67,12 @@ def load_lines(report: LoadReport, *, check: bool) -> Iterator[str]:
         yield f"{report.sentence()}. Nothing to write."
 
 
-def question_lines(report: LoadReport, *, at_most: int | None = None) -> Iterator[str]:
+def question_lines(
+    report: LoadReport, *, at_most: int | None = None, at_desk: bool = False
+) -> Iterator[str]:
     """Say what may be so but is odd."""
     for rows, problem in grouped(report.questions)[:at_most]:
-        yield f"To be asked: {problem.sentence()}{_also(rows)}"
+        yield f"To be asked: {problem.sentence(at_desk=at_desk)}{_also(rows)}"
 
 
 def fault_lines(report: LoadReport, *, at_most: int | None = None, asks: str = "") -> Iterator[str]:
@@ -72,18 +80,19 @@ def fault_lines(report: LoadReport, *, at_most: int | None = None, asks: str = "
 
     *asks* is the key of a page that asks what headings mean; a command has an option instead.
     """
-    groups = grouped(report.problems)
+    at_desk, groups = bool(asks), grouped(report.problems)
     total = len(report.problems) + report.more_problems
     faults = "1 fault" if total == 1 else f"{total:,} faults"
     yield f"{report.file} has {faults}; nothing was written."
     for rows, problem in groups[:at_most]:
-        yield f"  {problem.sentence()}{_also(rows)}"
+        yield f"  {problem.sentence(at_desk=at_desk)}{_also(rows)}"
     if at_most is not None and len(groups) > at_most:
         yield f"  ... and {len(groups) - at_most:,} more kinds of fault; --json has them all."
     if report.strangers:
         yield f"{asks} asks what each heading means." if asks else _named_once(report.strangers[0])
     if report.doubts:
-        yield f"{report.doubts:,} of them may be so. If somebody looked and they are, say {SURE}."
+        how = SURE_AT_DESK if at_desk else SURE
+        yield f"{report.doubts:,} of them may be so. If somebody looked and they are, {how}."
     yield from reading_lines(report)
 
 
@@ -96,9 +105,9 @@ def _named_once(heading: str) -> str:
 
 def grouped(problems: Sequence[Problem]) -> list[tuple[list[int], Problem]]:
     """Return each fault once, with all the rows that have it."""
-    groups: dict[tuple[str, str, str], tuple[list[int], Problem]] = {}
+    groups: dict[tuple[str, str, str, str], tuple[list[int], Problem]] = {}
     for problem in problems:
-        key = (problem.column, problem.value, problem.message)
+        key = (problem.column, problem.value, problem.cell, problem.message)
         groups.setdefault(key, ([], problem))[0].append(problem.row)
     return list(groups.values())
 

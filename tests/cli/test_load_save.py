@@ -68,6 +68,7 @@ def test_load_in_json(house: House, capsys: Capture) -> None:
         "headings": [],
         "strangers": [],
         "dates": [],
+        "commas": {},
         "open_dates": {},
         "letters": None,
     }
@@ -85,6 +86,8 @@ def test_faults_in_json_and_exit_one(house: House, capsys: Capture) -> None:
             "column": "phenol_ppm",
             "value": "much",
             "message": "must be a number such as 12.5",
+            "heading": "",
+            "cell": "",
         }
     ]
 

@@ -133,13 +133,17 @@ async def test_a_trial_of_a_blend_keeps_its_parts(house: Store, desk: DeskApp) -
         form = desk.screen
         assert isinstance(form, TrialForm)
         form.lines[0].entry.value = "TRY-1"
+        form.lines[2].entry.value = "1,234"
+        await press(pilot, "ctrl+s")
+        assert "could be 1234 or 1.234" in fault_beside(desk, "parts.0")
+        form.lines[2].entry.value = "74,5"
         await press(pilot, "ctrl+s")
         assert form is not desk.screen
     with house.read() as db:
         draw = db.scalars(select(Draw).where(Draw.label == "TRY-1")).one()
         parts = {part.filling.label: part.millilitres for part in draw.parts}
-        assert parts == {"SW3/1": 75.0, "SW4/1": 25.0}
-        assert (draw.kind, draw.volume_ml) == (DrawKind.TRIAL, 100.0)
+        assert parts == {"SW3/1": 74.5, "SW4/1": 25.0}
+        assert (draw.kind, draw.volume_ml) == (DrawKind.TRIAL, 99.5)
 
 
 def test_parts_are_poured_in_half_millilitres() -> None:

@@ -90,6 +90,26 @@ async def test_the_first_pages_look_as_they_were_kept(desk: DeskApp, size: tuple
         await check_picture_in_both_themes(pilot, "first-steps", size)
 
 
+async def test_whoever_sits_here_and_what_an_empty_list_says_stand_whole_at_eighty(
+    desk: DeskApp, path: Path
+) -> None:
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter", *"LEAD-01", "ctrl+s", *PIN, "enter", *PIN, "enter")
+        assert "+ whole folder" in seen(desk)[-1]
+        assert "+ a whole folder" in "\n".join(seen(desk))
+        await press(pilot, "2")
+        top, *rest = seen(desk)
+        assert top.endswith(" LEAD-01")
+        assert [f"{n} " in top for n in range(1, 8)] == [True] * 7
+        words = " ".join(" ".join(rest).split())
+        assert "a file to fill in: 7 House, Save records." in words
+        desk.by = "A-CODE-LONGER-THAN-ANY-ROOM-BESIDE-THE-PLACES"
+        await press(pilot, "3")
+        assert "7 Hou" in seen(desk)[0]
+        assert seen(desk)[0].endswith("…")
+
+
 async def test_a_house_from_files_brings_a_folder_in_whole_or_tells_all_its_faults(
     desk: DeskApp, path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

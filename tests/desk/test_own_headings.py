@@ -11,6 +11,7 @@ from panel.desk.app import DeskApp
 from panel.desk.columns_form import ColumnsForm, DatesForm
 from panel.desk.files_page import FilesPage
 from panel.desk.folder_form import FolderForm
+from panel.desk.folder_kinds_form import FolderKindsForm
 from panel.desk.homes import page_of
 from panel.desk.load_form import CheckedPage, FaultsPage, LoadForm
 from panel.desk.pick import PickPage
@@ -22,6 +23,7 @@ from panel.intake.said import Said
 from panel.intake.saving import save_file
 from panel.store.casks import Make
 from panel.store.engine import Store
+from panel.store.lexicon import Descriptor
 from panel.store.opening import make_database
 from tests.conftest import FIXED_NOW
 from tests.desk.driving import press, seen, settle
@@ -235,3 +237,43 @@ async def test_words_to_find_end_where_a_folder_is_entered(desk: DeskApp, here: 
         assert files.folder == here / "house"
         await press(pilot, "slash", *"make")
         assert [entry.name for entry in files.list.shown] == ["makes.csv"]
+
+
+async def test_a_folder_of_files_called_otherwise_asks_which_kind_each_is(
+    house: Store, desk: DeskApp, here: Path
+) -> None:
+    for name, text in FOLDER.items():
+        Path(name).write_text(text, encoding="utf-8")
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        desk.push_screen(page_of("folder"))
+        await settle(pilot)
+        await press(pilot, "f8")
+        form = desk.screen
+        assert isinstance(form, FolderKindsForm)
+        assert list(form.values().items()) == [("2", "makes"), ("3", "(left out)")]
+        await check_picture_in_both_themes(pilot, "folder-kinds", (80, 24))
+        await press(pilot, "f8")
+        assert "choose a kind" in fault_beside(desk, "0")
+        await press(pilot, "enter", "slash", *"lexicon", "enter", "enter")
+        await press(pilot, "enter", "end", "enter", "f8")
+        assert isinstance(desk.screen, ColumnsForm)
+        chosen(desk, dict(zip(OWN_WORDS, LEXICON, strict=True)))
+        await press(pilot, "f8")
+        assert isinstance(desk.screen, Confirm)
+        assert "2. Beschreibungen.csv as lexicon" in said(desk)
+        await press(pilot, "y")
+        assert "makes: 1 new" in said(desk)
+    with house.read() as db:
+        assert db.scalars(select(Make).where(Make.name == "q")).one().site == "b"
+        assert db.scalars(select(Descriptor).where(Descriptor.name == "heu")).one()
+
+
+OWN_WORDS = ("Wort", "Stufe", "wenig", "viel")
+LEXICON = ("descriptor", "stage", "low_words", "high_words")
+FOLDER = {
+    "Beschreibungen.csv": ",".join(OWN_WORDS) + "\nheu,nose,a,b\n",
+    "Fremdes.csv": "a,b\n1,2\n",
+    "Rohbrände.csv": ",".join(MAKES) + "\nq,b,c,1\n",
+    "stock.csv": "cask\n1\n",
+}

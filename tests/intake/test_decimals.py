@@ -21,7 +21,8 @@ def column(cells: list[str], marks: Marks) -> Table:
 
 
 def settled(cells: list[str], marks: Marks = Marks.EITHER) -> tuple[list[str], list[str]]:
-    table, problems = settle_decimals(column(cells, marks), {"abv"})
+    settled = settle_decimals(column(cells, marks), {"abv"})
+    table, problems = settled.table, settled.problems
     return [row.cells[0] for row in table.rows], [problem.message for problem in problems]
 
 
@@ -99,7 +100,8 @@ def test_points_are_decimals_beside_commas() -> None:
 
 
 def test_two_marks_in_one_file_are_refused_where_the_rarer_stands() -> None:
-    _, problems = settle_decimals(column(["63,5", "62,1", "60.5"], Marks.EITHER), {"abv"})
+    cells = column(["63,5", "62,1", "60.5"], Marks.EITHER)
+    problems = settle_decimals(cells, {"abv"}).problems
     assert [(problem.row, problem.value) for problem in problems] == [(4, "60.5")]
     assert "one mark in the whole file" in problems[0].message
 

@@ -112,7 +112,7 @@ def test_a_german_file_loads_and_the_next_of_its_shape_unasked(empty: House, let
     ]
     assert report.letters is (Letters.WESTERN if letters == "cp1252" else None)
     assert "Faß is cask" in told(report)
-    assert "Dates in filled_on were read day first: 25.09.2014 settles it." in told(report)
+    assert "Dates in Befüllt am were read day first: 25.09.2014 settles it." in told(report)
     more = GERMAN.replace("F1", "F3").replace("F2", "F4")
     after = empty.take("casks", more.encode(letters))
     assert (counts(after), after.heading_row) == ((2, 0, 0), 4)
@@ -251,5 +251,44 @@ def test_wide_scores_under_own_headings(house: House) -> None:
 def test_faults_say_how_the_file_was_read(empty: House) -> None:
     report = empty.load("casks", GERMAN.replace("200;", "x;"), said=Said(OF_GERMAN))
     lines = list(fault_lines(report))
-    assert "row 5, column size_l" in lines[1]
+    assert "row 5, column Größe (l), taken as size_l" in lines[1]
     assert "row 4; 2 rows above" in "\n".join(lines)
+
+
+def test_faults_are_told_under_the_files_own_heading_and_as_it_is_written_there(
+    empty: House,
+) -> None:
+    text = GERMAN.replace("63,5;", "163,5;").replace("25.09.2014", "25.09.2099")
+    report = empty.load(
+        "casks", text.replace("Kastanie;225", "Kastanie;viel"), said=Said(OF_GERMAN)
+    )
+    told = [
+        (each.row, each.column, each.value, each.heading, each.cell) for each in report.problems
+    ]
+    assert told == [
+        (5, "fill_abv", "163.5", "Stärke", "163,5"),
+        (6, "size_l", "viel", "Größe (l)", ""),
+        (6, "filled_on", "2099-09-25", "Befüllt am", "25.09.2099"),
+    ]
+    first = next(iter(report.problems)).sentence()
+    assert first == (
+        "file1.csv, row 5, column Stärke, taken as fill_abv ('163,5'): must be 100 % vol or less"
+    )
+    lines = "\n".join(fault_lines(report))
+    assert "A comma was read as the decimal mark in Stärke (163,5), Füllmenge (190,5)." in lines
+    assert "Dates in Befüllt am were read day first" in lines
+
+
+def test_two_headings_taken_as_one_column_are_both_named(empty: House) -> None:
+    report = empty.load("casks", GERMAN, said=Said({**OF_GERMAN, "Füllmenge": "fill_abv"}))
+    twice = next(each for each in report.problems if each.value == "fill_abv")
+    assert twice.heading == "Stärke and Füllmenge"
+
+
+def test_what_is_asked_has_another_way_out_at_the_desk(empty: House) -> None:
+    text = GERMAN.replace("25.09.2014", "02.09.2014").replace("Stand: 25", "Stand: 5")
+    report = empty.load("casks", text, said=Said(OF_GERMAN))
+    assert "say which with --dates day-first" in "\n".join(fault_lines(report))
+    at_desk = "\n".join(fault_lines(report, asks="Enter"))
+    assert "--" not in at_desk
+    assert "checking the file again asks which" in at_desk

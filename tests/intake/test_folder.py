@@ -6,9 +6,12 @@ from pathlib import Path
 
 from sqlalchemy import select
 
-from panel.intake.folder import kind_files, load_folder
+from panel.intake.folder import load_folder
+from panel.intake.folder_kinds import folder_files, in_their_order, kind_by_headings
+from panel.intake.kinds import Kind
 from panel.intake.report import LoadReport
 from panel.intake.said import Said
+from panel.intake.saving import save_file
 from panel.store.casks import Cask, Make
 from panel.store.log import LogEntry
 from tests.intake.files import BY, NOW, STOCK, House, said
@@ -24,7 +27,8 @@ def folder_of(house: House, **files: str) -> Path:
 
 def load(house: House, folder: Path, **options: Said) -> list[LoadReport]:
     told = {folder / f"{name}.csv": each for name, each in options.items()}
-    files = kind_files(folder)
+    kinds = {file.path: file.kind for file in folder_files(house.store, folder)}
+    files = in_their_order(kinds)
     return load_folder(house.store, files, now=NOW, by=BY, tell=lambda _file: None, said=told)
 
 
@@ -81,3 +85,41 @@ def test_own_headings_of_a_file_of_the_folder(empty: House) -> None:
     folder = folder_of(empty, **files)
     assert not any(report.written for report in load(empty, folder))
     assert all(report.written for report in load(empty, folder, makes=Said({"Brand": "make"})))
+
+
+def test_the_kind_of_a_file_is_told_by_its_name_or_by_its_headings(empty: House) -> None:
+    folder = folder_of(
+        empty,
+        people="assessor,roles\nA1,lead\n",
+        **{
+            "stock": "cask\nC1\n",
+            "Rohbrände": FILES["makes"],
+            "casks 2025": "Fass;Holz\n1;x\n",
+            "Fassliste": "Fass;Holz\n1;x\n",
+            "Wörter": FILES["lexicon"].splitlines()[0] + ",Bemerkung\n",
+        },
+    )
+    (folder / "notes.txt").write_text("cask\n")
+    (folder / "~$people.xlsx").write_bytes(b"")
+    found = {file.path.stem: (file.kind, file.sure) for file in folder_files(empty.store, folder)}
+    assert found == {
+        "people": (Kind.ASSESSORS, True),
+        "stock": (None, True),
+        "Rohbrände": (Kind.MAKES, False),
+        "casks 2025": (Kind.CASKS, False),
+        "Fassliste": (None, False),
+        "Wörter": (Kind.LEXICON, False),
+    }
+
+
+def test_each_saved_kind_is_known_by_its_headings_alone(house: House) -> None:
+    for kind in Kind:
+        save_file(house.store, kind, house.folder / "file.csv", force=True)
+        assert kind_by_headings(house.store, house.folder / "file.csv") is kind
+
+
+def test_of_a_kind_that_lies_there_twice_one_is_left_out(empty: House) -> None:
+    folder = folder_of(empty, makes=FILES["makes"])
+    (folder / "makes.xlsx").write_bytes(b"")
+    found = {file.path.name: file.kind for file in folder_files(empty.store, folder)}
+    assert found == {"makes.csv": Kind.MAKES, "makes.xlsx": None}
