@@ -54,7 +54,7 @@ async def test_a_file_with_a_weak_filling_wants_a_yes(
         await settle(pilot)
         await load(pilot, desk, "casks", str(path))
         assert isinstance(desk.screen, TextPage)
-        assert "Odd values, yes" in " ".join("\n".join(seen(desk)).split())
+        assert "choose yes at Odd values" in " ".join("\n".join(seen(desk)).split())
         await press(pilot, "escape", "end")
         put(desk.screen, sure="yes")  # type: ignore[arg-type]
         await press(pilot, "f8", "k")

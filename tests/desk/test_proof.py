@@ -50,7 +50,8 @@ FREE_FORMS = {
     *("TrialForm", "CaskForm", "MakeForm", "KeepLikeForm", "StrengthPage", "NarrowForm"),
     *("DeedForm", "TextFileForm", "SettingForm", "RuleForm", "DropRuleForm", "TellForm"),
     *("CheckForm", "BackupForm", "FileForm", "LoadForm", "SaveForm", "NewHouseForm", "DemoForm"),
-    *("FolderForm", "FatesForm", "ColumnsForm", "DatesForm", "ReverseForm"),
+    *("FolderForm", "FolderKindsForm", "FatesForm", "ColumnsForm", "DatesForm", "ReverseForm"),
+    *("SheetForm", "TastingForm"),
 }
 """Forms that ask nobody for a PIN before; whoever signs types theirs into the form itself."""
 
