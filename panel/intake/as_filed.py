@@ -29,13 +29,16 @@ class AsFiled:
         places = self._places.get(plain_heading(problem.column), ())
         own = [self.table.headings[place] for place in places]
         mapped = any(plain_heading(heading) != plain_heading(problem.column) for heading in own)
-        cells = self._rows.get(problem.row, ()) if problem.value and len(places) == 1 else ()
-        cell = str(cells[places[0]]) if cells else ""
+        cell = self._cell(problem.row, places[0]) if problem.value and len(places) == 1 else ""
         return replace(
             problem,
             heading=" and ".join(own) if mapped else "",
             cell=cell if cell != problem.value else "",
         )
+
+    def _cell(self, row: int | None, place: int) -> str:
+        cells = self._rows.get(row) if row is not None else None
+        return str(cells[place]) if cells else ""
 
     @cached_property
     def _places(self) -> Mapping[str, list[int]]:
