@@ -100,7 +100,20 @@ class Finder:
             pointed = (i for i, (number, _) in enumerate(rows) if number == self.row)
             return next(pointed, 0)
         whole = next((i for i, (_, cells) in enumerate(rows) if self.holds(cells)), None)
-        return self._nearest(rows) if whole is None else whole
+        if whole is None or self._is_a_record([cells for _, cells in rows[: whole + 1]]):
+            return self._nearest(rows)
+        return whole
+
+    def _is_a_record(self, rows: Sequence[Sequence[str]]) -> bool:
+        """Whether the last of the rows bears a word of ours by chance, as "assessor" for a role.
+
+        A row above it is filled as widely, as no title is, and most of its own cells are no
+        headings of ours.
+        """
+        *above, last = rows
+        expected, filled = self.expected(), [sum(map(bool, cells)) for cells in rows]
+        known = sum(plain_heading(cell) in expected for cell in last)
+        return 2 * known < filled[-1] and any(count >= filled[-1] for count in filled[: len(above)])
 
     def _nearest(self, rows: Sequence[tuple[int, Sequence[str]]]) -> int:
         expected = self.expected()

@@ -66,3 +66,11 @@ def test_a_heading_that_is_near_none_is_told_which_there_are(empty: House) -> No
     for stray in ("litres", "Spirit"):
         assert "nearest" not in message(report, 1, stray)
         assert "there are: make, site, cereal, phenol_ppm" in message(report, 1, stray)
+
+
+def test_a_row_with_a_word_of_ours_in_it_is_no_row_of_headings(empty: House) -> None:
+    report = empty.load("assessors", "Kürzel,Name,Rollen\nReiher,R.,lead\nAnna,A.,assessor\n")
+    assert (1, "Kürzel", "Kürzel") in said(report)
+    assert {row for row, _, _ in said(report)} == {1}
+    # Titles above true headings stay titles, whatever they hold.
+    empty.take("assessors", "Stand,2026,x\nassessor,name,roles\nAnna,A.,assessor\n")
