@@ -115,7 +115,7 @@ def efficiency(glasses: int, flights: Sequence[Sequence[int]]) -> tuple[float, f
         return 1.0, 1.0
     N = np.zeros((glasses, len(flights)))
     for column, flight in enumerate(flights):
-        N[list(flight), column] = 1.0
+        np.add.at(N[:, column], list(flight), 1.0)
     root = np.sqrt(N.sum(axis=1))
     scaled = np.eye(glasses) - (N / N.sum(axis=0)) @ N.T / np.outer(root, root)
     factors = np.linalg.eigvalsh(scaled)[1:]  # the first is the zero of the overall mean
@@ -146,7 +146,7 @@ def _searched(
     return best or flights
 
 
-def _in_serving_order(
+def in_serving_order(
     flights: Sequence[Row], classes: Sequence[int], rng: random.Random
 ) -> list[Row]:
     """Order glasses inside each flight, even in places and neighbours, classes rising."""
@@ -168,6 +168,31 @@ def _design(flights: Sequence[Row], classes: Sequence[int]) -> BlockDesign:
         efficiency_bound=bound,
         balance=PositionBalancer(flights, classes).balance(),
     )
+
+
+def measured(flights: Sequence[Row], samples: Sequence[int], classes: Sequence[int]) -> BlockDesign:
+    """Measure flights in order in which two glasses may hold one sample.
+
+    `samples[glass]` is any number that tells samples apart. Raises `DesignError` where flights do
+    not tie all samples together.
+    """
+    place = {sample: i for i, sample in enumerate(dict.fromkeys(samples[g] for g in _all(flights)))}
+    held = [tuple(place[samples[glass]] for glass in flight) for flight in flights]
+    value, bound = efficiency(len(place), held)
+    meets = Exchanger([tuple(dict.fromkeys(flight)) for flight in held], len(place)).meets
+    return BlockDesign(
+        glasses=len(place),
+        flights=tuple(held),
+        replications=tuple(sum(flight.count(i) for flight in held) for i in range(len(place))),
+        concurrences=tuple(map(tuple, meets)),
+        efficiency=value,
+        efficiency_bound=bound,
+        balance=PositionBalancer(flights, classes).balance(),
+    )
+
+
+def _all(flights: Sequence[Row]) -> list[int]:
+    return sorted({glass for flight in flights for glass in flight})
 
 
 def _checked(
@@ -215,7 +240,7 @@ def resolvable_flights(
         glasses,
         rng,
     )
-    design = _design(_in_serving_order(flights, by_glass, rng), by_glass)
+    design = _design(in_serving_order(flights, by_glass, rng), by_glass)
     return FlightPlan(
         flights=tuple(tuple(design.flights[i] for i in mine) for mine in own),
         turn_counts=tuple(map(tuple, Exchanger(flights, glasses, turns).comes)),

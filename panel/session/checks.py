@@ -12,7 +12,7 @@ from panel.session.care import Sitting, dose_faults, sitting_minutes, tray_dose
 from panel.session.design import flights_needed
 from panel.session.kinds import HELD
 from panel.session.liquids import Liquid
-from panel.session.plan_parts import AUTO, PlanParts, SessionPlan
+from panel.session.plan_parts import AS_DRAFTED, AUTO, PlanParts, SessionPlan
 from panel.store.house import number_setting, rule_for
 from panel.store.word_text import name_fault
 
@@ -52,7 +52,9 @@ def _setting_faults(plan: SessionPlan) -> Iterator[str]:
         rule = rule_for(name)
         if value is not None and not rule.low <= value <= rule.high:
             yield f"{name} is {value:g}; it lies from {rule.low:g} to {rule.high:g} {rule.unit}."
-    if n_duplicates(plan) > len(plan.draws):
+    if plan.assigned and any(n_duplicates(plan) > len(own) for own in plan.trays.values()):
+        yield f"{n_duplicates(plan)} duplicates a tray, and some trays hold fewer samples."
+    elif n_duplicates(plan) > len(plan.draws):
         yield f"{n_duplicates(plan)} duplicates of {len(plan.draws)} draws: each is doubled once."
     yield from HELD[plan.kind].setting_faults(plan)
     yield from _kind_faults(plan)
@@ -64,13 +66,27 @@ def _kind_faults(plan: SessionPlan) -> Iterator[str]:
     facts = plan.kind.facts
     if plan.manner not in facts.manners:
         yield f"In a session of the kind {plan.kind.value!r} no glass is {DONE_WITH[plan.manner]}."
+    if plan.assigned and facts.own_lines:
+        yield "In own words everybody noses every glass: leave out who gets which."
     if plan.replicates > 1 and not facts.repeats:
         yield f"In a session of the kind {plan.kind.value!r} each draw is poured once."
 
 
 def test_glasses(plan: SessionPlan) -> int:
-    """Return the glasses of a tray without reference and warm-up."""
-    return len(plan.draws) * max(1, plan.replicates) + n_duplicates(plan)
+    """Return the glasses of the largest tray without reference and warm-up."""
+    return max(_of_each(plan).values(), default=n_duplicates(plan))
+
+
+def _of_each(plan: SessionPlan) -> dict[str, int]:
+    """Return the glasses of each tray without reference and warm-up."""
+    named = {label for label in plan.duplicates if label not in {AUTO, AS_DRAFTED}}
+    left_open = n_duplicates(plan) - len(named)
+    return {
+        who: len(samples) * max(1, plan.replicates)
+        + (len(named & set(samples)) if plan.assigned else len(named))
+        + left_open
+        for who, samples in plan.trays.items()
+    }
 
 
 def n_duplicates(plan: SessionPlan) -> int:
@@ -78,18 +94,19 @@ def n_duplicates(plan: SessionPlan) -> int:
     return sum(label != AUTO or plan.replicates <= 1 for label in plan.duplicates)
 
 
-def flights_of(db: Session, plan: SessionPlan) -> int:
-    """Return how many flights a plan takes."""
+def flights_of(db: Session, plan: SessionPlan, tests: int | None = None) -> int:
+    """Return how many flights the largest tray takes, or one with so many glasses to tell apart."""
     return flights_needed(
-        test_glasses(plan),
+        test_glasses(plan) if tests is None else tests,
         reference=plan.reference is not None,
         glasses_a_flight=glasses_a_flight(db, plan.manner),
     )
 
 
-def _tray_size(db: Session, plan: SessionPlan) -> int:
-    references = flights_of(db, plan) if plan.reference else 0
-    return test_glasses(plan) + references + (plan.warm_up is not None)
+def _tray_size(db: Session, plan: SessionPlan, tests: int | None = None) -> int:
+    tests = test_glasses(plan) if tests is None else tests
+    references = flights_of(db, plan, tests) if plan.reference else 0
+    return tests + references + (plan.warm_up is not None)
 
 
 def _size_faults(db: Session, plan: SessionPlan, parts: PlanParts) -> Iterator[str]:
@@ -136,6 +153,19 @@ def _dose_faults(db: Session, plan: SessionPlan, parts: PlanParts) -> list[str]:
     abv = plan.nosing_abv or number_setting(db, "nosing_abv")
     if pour_ml <= 0 or not 0 < abv <= 100:
         return []
-    dose = tray_dose(db, _tray_size(db, plan), pour_ml, abv)
-    people = {person.code: person.id for person in parts.people}
-    return dose_faults(db, dose, people, plan.held_on, plan.name)
+    known = {person.code: person.id for person in parts.people}
+    alike: dict[int, dict[str, int]] = {}
+    for code, tests in _of_each(plan).items():
+        if code in known:
+            alike.setdefault(tests, {})[code] = known[code]
+    return [
+        fault
+        for tests, people in alike.items()
+        for fault in dose_faults(
+            db,
+            tray_dose(db, _tray_size(db, plan, tests), pour_ml, abv),
+            people,
+            plan.held_on,
+            plan.name,
+        )
+    ]

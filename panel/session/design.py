@@ -15,8 +15,10 @@ from panel.errors import PlanRefused
 from panel.kinds import GlassKind
 from panel.session.balance import Row
 from panel.session.blocks import DesignError, resolvable_flights
-from panel.session.codes import CodesError, CodeSharing, draw_tray_codes, generator, shuffled
+from panel.session.codes import CodesError, CodeSharing, generator, shuffled
 from panel.session.orders import peat_class, serving_orders
+from panel.session.shares import ordered_shares
+from panel.session.tray_codes import codes_of_trays
 
 
 @dataclass(frozen=True)
@@ -31,12 +33,16 @@ class PlannedGlass:
 
 @dataclass(frozen=True)
 class DesignOrder:
-    """What a design is made for. `glasses_a_flight` counts the reference, not the warm-up glass."""
+    """What a design is made for. `glasses_a_flight` counts the reference, not the warm-up glass.
+
+    `shares[assessor][flight]` are the test glasses of each, where not everybody gets every glass.
+    """
 
     assessors: int
     glasses_a_flight: int
     codes_per_assessor: bool = False
     avoid: frozenset[str] = frozenset()
+    shares: tuple[tuple[Row, ...], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -54,8 +60,21 @@ class Design:
 
     @property
     def flights(self) -> int:
-        """How many flights everybody noses."""
-        return len(self.trays[0])
+        """How many flights there are: those of whoever has the most."""
+        return max(map(len, self.trays))
+
+    def poured(self, draw_id: int, kind: GlassKind) -> tuple[int, ...]:
+        """Return how many glasses of a draw stand on each tray."""
+        own = {i for i, g in enumerate(self.glasses) if g.draw_id == draw_id and g.kind is kind}
+        return tuple(
+            sum(glass in own for row in tray for glass in row) + (self.warm_up in own)
+            for tray in self.trays
+        )
+
+    def sizes(self) -> tuple[int, ...]:
+        """Return how many glasses stand on each tray, the warm-up glass among them."""
+        first = self.warm_up is not None
+        return tuple(sum(map(len, tray)) + first for tray in self.trays)
 
 
 def flights_needed(tests: int, *, reference: bool, glasses_a_flight: int) -> int:
@@ -71,19 +90,20 @@ def design_session(seed: int, glasses: Sequence[PlannedGlass], order: DesignOrde
     PlanRefused
         There are too few assessors to link several flights, or too few codes.
     """
+    warm_up = next((i for i, g in enumerate(glasses) if g.kind is GlassKind.WARM_UP), None)
     try:
         trays, words = _trays(seed, glasses, order)
-        codes = draw_tray_codes(
-            order.assessors,
+        codes = codes_of_trays(
+            trays,
             len(glasses),
+            warm_up,
             generator(seed, "codes"),
             order.avoid,
             CodeSharing.EACH_ASSESSOR if order.codes_per_assessor else CodeSharing.ALL_ASSESSORS,
         )
     except (DesignError, CodesError) as error:
         raise PlanRefused(str(error)) from error
-    warm_up = next((i for i, g in enumerate(glasses) if g.kind is GlassKind.WARM_UP), None)
-    return Design(tuple(glasses), trays, codes.trays, warm_up, words)
+    return Design(tuple(glasses), trays, codes, warm_up, words)
 
 
 def _trays(
@@ -91,6 +111,8 @@ def _trays(
 ) -> tuple[tuple[tuple[Row, ...], ...], tuple[str, ...]]:
     tests = _of_kind(glasses, {GlassKind.TEST, GlassKind.TRIAL, GlassKind.MARKET})
     references = _of_kind(glasses, {GlassKind.REFERENCE})
+    if order.shares:
+        return _shared_out(seed, glasses, references, order.shares)
     if len(tests) + len(references) <= order.glasses_a_flight:
         return _one_flight(seed, glasses, [*tests, *references], order.assessors)
     return _several_flights(seed, glasses, tests, references, order)
@@ -149,6 +171,23 @@ def _several_flights(
     return tuple(tuple(mine) for mine in trays), words
 
 
+def _shared_out(
+    seed: int,
+    glasses: Sequence[PlannedGlass],
+    references: Sequence[int],
+    shares: Sequence[Sequence[Row]],
+) -> tuple[tuple[tuple[Row, ...], ...], tuple[str, ...]]:
+    """Lay the trays of a session in which not everybody gets every glass."""
+    classes = [peat_class(glass.phenol_ppm) for glass in glasses]
+    made = ordered_shares(
+        shares, [glass.draw_id for glass in glasses], classes, generator(seed, "orders")
+    )
+    trays = [list(mine) for mine in made.trays]
+    if references:
+        trays = _with_references(trays, glasses, references, generator(seed, "references"))
+    return tuple(map(tuple, trays)), made.words
+
+
 def _with_references(
     trays: list[list[Row]],
     glasses: Sequence[PlannedGlass],
@@ -161,7 +200,7 @@ def _with_references(
     for mine in trays:
         drawn = shuffled(references, rng)
         flights: list[Row] = []
-        for flight, (row, reference) in enumerate(zip(mine, drawn, strict=True)):
+        for flight, (row, reference) in enumerate(zip(mine, drawn, strict=False)):
             free = shuffled(_places_for(reference, row, glasses), rng)
             place = min(free, key=lambda p: used.get((flight, p), 0))
             used[flight, place] = used.get((flight, place), 0) + 1

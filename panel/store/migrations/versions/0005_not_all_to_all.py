@@ -41,9 +41,7 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(
             ["session_id"], ["panel_session.id"], name=op.f("fk_planned_serving_session_id")
         ),
-        sa.ForeignKeyConstraint(
-            ["draw_id"], ["draw.id"], name=op.f("fk_planned_serving_draw_id")
-        ),
+        sa.ForeignKeyConstraint(["draw_id"], ["draw.id"], name=op.f("fk_planned_serving_draw_id")),
         sa.PrimaryKeyConstraint(
             "session_id", "seat", "draw_id", "replicate", name=op.f("pk_planned_serving")
         ),
