@@ -15,10 +15,10 @@ from panel.cli.invocation import Invocation, json_option, pass_invocation, read_
 from panel.cli.kinds import BY_COMMAND, kind_options
 from panel.cli.number import NUMBER
 from panel.cli.session_acting import leading, shown
-from panel.cli.session_assigned import assigned_in
 from panel.cli.session_marks import clear, mark
 from panel.cli.session_show import show
 from panel.cli.session_steps import calls, close, drop, open_, reopen, reveal
+from panel.cli.session_trays import assigned_in, in_what_order, tray_options
 from panel.cli.session_words import words
 from panel.kinds import USUAL_KIND, SessionKind
 
@@ -66,13 +66,7 @@ def command() -> None:
 @click.option("--warm-up", metavar="LABEL", help="A declared glass first; its score is not used.")
 @click.option("--replicates", type=int, default=1, show_default=True, help="Glasses of each draw.")
 @click.option("--held-on", callback=read_date, metavar="DATE", help="Else today.")
-@click.option(
-    "--assigned",
-    "assigned_file",
-    type=click.Path(exists=True, dir_okay=False, path_type=Path),
-    metavar="FILE",
-    help="Who noses which sample: a table with columns assessor and sample, one line a glass.",
-)
+@tray_options
 @click.option("--site", help="Where it is held.")
 @click.option("--taste", is_flag=True, help="Glasses are tasted too; else only nosed.")
 @click.option("--no-going-back", is_flag=True, help="A finished glass is finished.")
@@ -96,6 +90,7 @@ def plan(
     duplicates: tuple[str, ...],
     held_on: date | None,
     assigned_file: Path | None,
+    peat: str | None,
     assessors: tuple[str, ...],
     descriptors: tuple[str, ...],
     **asked: Any,
@@ -128,6 +123,7 @@ def plan(
             held_on=on,
             kind=wanted_kind,
             assigned=assigned_in(assigned_file),
+            peat=in_what_order(peat),
             **asked,
         )
         summary = plan_session(acting.db, wanted, now=inv.now(), by=acting.by)

@@ -25,7 +25,7 @@ _STARTS_BEFORE_GIVING_UP: Final = 12
 _MOST_SWAPS: Final = 40_000
 _SWAPS_A_SLOT: Final = 300
 # Two designs this close are equal: which is kept must not hang on the last binary digit.
-_SAME_EFFICIENCY: Final = 1e-9
+SAME_EFFICIENCY: Final = 1e-9
 
 
 class DesignError(ValueError):
@@ -48,14 +48,15 @@ class BlockDesign:
     efficiency: float
     efficiency_bound: float
     balance: Balance
+    block: str = "flight"
 
     def sentence(self) -> str:
         """Say in words how well the glasses can be compared."""
         pairs = [self.concurrences[i][j] for i, j in combinations(range(self.glasses), 2)]
         return (
             f"Each glass is nosed {_range(self.replications)} times and meets each other glass "
-            f"in {_range(pairs)} flights; comparisons keep {100 * self.efficiency:.0f} % of what "
-            f"one large flight would give (at most {100 * self.efficiency_bound:.0f} %)."
+            f"in {_range(pairs)} {self.block}s; comparisons keep {100 * self.efficiency:.0f} % of "
+            f"what one large flight would give (at most {100 * self.efficiency_bound:.0f} %)."
         )
 
 
@@ -122,26 +123,30 @@ def efficiency(glasses: int, flights: Sequence[Sequence[int]]) -> tuple[float, f
     return float(1.0 / np.mean(1.0 / factors)), float(np.mean(factors))
 
 
-def _searched(
+def searched(
     start: Callable[[], list[Row]],
     pairs: Sequence[tuple[int, int]],
     turns: Sequence[int],
     glasses: int,
     rng: random.Random,
+    search: int = 1,
 ) -> list[Row]:
-    """Anneal from a few starts and keep the connected design of the best efficiency."""
+    """Anneal from a few starts and keep the connected design of the best efficiency.
+
+    There are `search` times as many starts as usual. Where none is connected, the last one counts.
+    """
     best: list[Row] = []
     best_efficiency = 0.0
-    for attempt in range(_STARTS_BEFORE_GIVING_UP):
-        if best and attempt >= _STARTS:
+    for attempt in range(_STARTS_BEFORE_GIVING_UP * search):
+        if best and attempt >= _STARTS * search:
             break
         flights = Exchanger(start(), glasses, turns).anneal(pairs, rng)
         if not is_connected(glasses, flights):
             continue
         value, bound = efficiency(glasses, flights)
-        if value > best_efficiency + _SAME_EFFICIENCY:
+        if value > best_efficiency + SAME_EFFICIENCY:
             best, best_efficiency = flights, value
-        if bound - value < _SAME_EFFICIENCY:
+        if bound - value < SAME_EFFICIENCY:
             break
     return best or flights
 
@@ -170,24 +175,27 @@ def _design(flights: Sequence[Row], classes: Sequence[int]) -> BlockDesign:
     )
 
 
-def measured(flights: Sequence[Row], samples: Sequence[int], classes: Sequence[int]) -> BlockDesign:
-    """Measure flights in order in which two glasses may hold one sample.
+def measured(
+    blocks: Sequence[Row], samples: Sequence[int], balance: Balance, block: str = "flight"
+) -> BlockDesign:
+    """Measure blocks (flights, or whole trays) in which two glasses may hold one sample.
 
-    `samples[glass]` is any number that tells samples apart. Raises `DesignError` where flights do
+    `samples[glass]` is any number that tells samples apart. Raises `DesignError` where blocks do
     not tie all samples together.
     """
-    place = {sample: i for i, sample in enumerate(dict.fromkeys(samples[g] for g in _all(flights)))}
-    held = [tuple(place[samples[glass]] for glass in flight) for flight in flights]
+    place = {sample: i for i, sample in enumerate(dict.fromkeys(samples[g] for g in _all(blocks)))}
+    held = [tuple(place[samples[glass]] for glass in row) for row in blocks]
     value, bound = efficiency(len(place), held)
-    meets = Exchanger([tuple(dict.fromkeys(flight)) for flight in held], len(place)).meets
+    meets = Exchanger([tuple(dict.fromkeys(row)) for row in held], len(place)).meets
     return BlockDesign(
         glasses=len(place),
         flights=tuple(held),
-        replications=tuple(sum(flight.count(i) for flight in held) for i in range(len(place))),
+        replications=tuple(sum(row.count(i) for row in held) for i in range(len(place))),
         concurrences=tuple(map(tuple, meets)),
         efficiency=value,
         efficiency_bound=bound,
-        balance=PositionBalancer(flights, classes).balance(),
+        balance=balance,
+        block=block,
     )
 
 
@@ -233,7 +241,7 @@ def resolvable_flights(
     sizes = [glasses // count + (place < glasses % count) for place in range(count)]
     own = [range(first, first + count) for first in range(0, assessors * count, count)]
     turns = list(range(count)) * assessors
-    flights = _searched(
+    flights = searched(
         lambda: split_start(glasses, sizes, assessors, rng),
         [pair for mine in own for pair in combinations(mine, 2)],
         turns,

@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import UnknownRecord
-from panel.kinds import GlassKind, Manner
+from panel.kinds import GlassKind, Manner, PeatOrder
 from panel.session.balance import Row
 from panel.session.codes import codes_to_avoid
 from panel.session.design import Design, DesignOrder, PlannedGlass, flights_needed
 from panel.session.kinds import HELD
 from panel.session.liquids import Liquid, liquids_of
 from panel.store.house import number_setting
-from panel.store.key import KeySecret, PlannedDraw, PlannedServing
+from panel.store.key import KeySecret, PlannedDraw, PlannedServing, PlannedWay
 from panel.store.sessions import PanelSession
 
 SPECIAL = (GlassKind.REFERENCE, GlassKind.WARM_UP)
@@ -34,9 +36,14 @@ class Blueprint:
     glasses: tuple[PlannedGlass, ...]
     order: DesignOrder
 
+    @cached_property
+    def laid(self) -> Design:
+        """Trays and codes, searched for once."""
+        return HELD[self.session.kind].design(self)
+
     def design(self) -> Design:
         """Return trays and codes, the same whenever records and secret bits are."""
-        return HELD[self.session.kind].design(self)
+        return self.laid
 
     def glasses_of(self, draw_id: int) -> int:
         """Return how many glasses of a draw stand on one tray."""
@@ -67,12 +74,15 @@ def blueprint_of(db: Session, session: PanelSession) -> Blueprint:
     on_trays = db.scalars(select(PlannedServing).where(PlannedServing.session_id == session.id))
     by_seat = _by_seat(on_trays, session)
     glasses = tuple(_glasses(planned, liquids, _flights(planned, by_seat, a_flight)))
+    way = db.get(PlannedWay, session.id)
     order = DesignOrder(
         assessors=len(session.assessors),
         glasses_a_flight=a_flight,
         codes_per_assessor=session.codes_per_assessor,
         avoid=_avoid(list(liquids.values())),
         shares=_shares(by_seat, glasses),
+        peat=way.peat if way else PeatOrder.RISING,
+        last_from=_last_from(planned, by_seat) if way and way.after_peat else None,
     )
     return Blueprint(session, int(secret.seed_hex, 16), planned, liquids, glasses, order)
 
@@ -114,6 +124,18 @@ def _flights(
         reference=any(row.kind is GlassKind.REFERENCE for row in planned),
         glasses_a_flight=a_flight,
     )
+
+
+def _last_from(
+    planned: Sequence[PlannedDraw], by_seat: Sequence[Mapping[int, Sequence[PlannedServing]]]
+) -> int:
+    """Return from which glass of a draw on it is a duplicate."""
+    if not by_seat:
+        return min(row.glasses for row in planned if row.kind not in SPECIAL) + 1
+    on_tray = Counter(
+        (row.seat, row.draw_id) for flights in by_seat for rows in flights.values() for row in rows
+    )
+    return min(on_tray.values()) + 1
 
 
 def _shares(

@@ -9,8 +9,8 @@ from datetime import datetime
 from sqlalchemy import delete, func, select
 from sqlalchemy.orm import Session
 
-from panel.kinds import GlassKind, SessionStatus
-from panel.session.assigned import Assigned
+from panel.kinds import GlassKind, PeatOrder, SessionStatus
+from panel.session.assigned import Assigned, all_to_all
 from panel.session.blueprint import SPECIAL
 from panel.session.found import session_at
 from panel.session.plan_parts import AS_DRAFTED, AUTO, SessionPlan, doubled
@@ -36,7 +36,10 @@ def planned_again(db: Session, name: str) -> SessionPlan:
     nosed = [row for row in planned if row.kind not in SPECIAL]
     trays = _glasses_on_trays(db, session)
     replicates = min(trays.values() or [row.glasses for row in nosed], default=1)
-    assigned = tuple(drafted_pairs(db, session))
+    way = db.get(PlannedWay, session.id) or PlannedWay(
+        peat=PeatOrder.RISING, after_peat=False, glasses_each=None, search=1
+    )
+    assigned = () if way.glasses_each else tuple(drafted_pairs(db, session))
     by_kind = {row.kind: row.draw.label for row in planned if row.kind in SPECIAL}
     return SessionPlan(
         name=session.name,
@@ -58,7 +61,11 @@ def planned_again(db: Session, name: str) -> SessionPlan:
         kind=session.kind,
         most_words=session.most_words,
         seed=_rehearsal_seed(db, session),
-        assigned=assigned,
+        assigned=() if all_to_all(assigned) else assigned,
+        glasses_each=way.glasses_each,
+        peat=None if way.peat is PeatOrder.RISING else way.peat,
+        after_peat=way.after_peat,
+        search=way.search,
         insist=len(session.descriptors) > number_setting(db, "session_descriptors"),
     )
 

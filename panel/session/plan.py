@@ -10,8 +10,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import PlanRefused, WrongState
-from panel.kinds import DrawKind, GlassKind, SessionStatus
-from panel.session.checks import n_duplicates, plan_faults
+from panel.kinds import DrawKind, GlassKind, PeatOrder, SessionStatus
+from panel.session.checks import plan_faults
 from panel.session.codes import draw_seed, generator
 from panel.session.drafts import remove_draft
 from panel.session.kinds import HELD
@@ -25,10 +25,12 @@ from panel.session.plan_parts import (
     lexicon_names,
     settled,
 )
+from panel.session.sizes import is_unpeated, n_duplicates
+from panel.session.smoke import with_peat_order
 from panel.session.summary import PlanSummary, summarise
 from panel.store.draws import Draw
 from panel.store.house import number_setting, today_at_site
-from panel.store.key import KeySecret, PlannedDraw, PlannedServing
+from panel.store.key import KeySecret, PlannedDraw, PlannedServing, PlannedWay
 from panel.store.log import append_entry
 from panel.store.sessions import PanelSession, SessionAssessor, SessionDescriptor
 
@@ -82,6 +84,7 @@ def plan_session(
             "Plan another one under a name of its own."
         )
     parts = find_parts(db, plan)
+    plan = with_peat_order(db, plan, parts)
     if faults := plan_faults(db, plan, parts):
         raise PlanRefused(_refusal(plan.name, faults))
     if earlier is not None:
@@ -126,14 +129,14 @@ def _write_draft(
         for seat, person in enumerate(parts.people, start=1)
     )
     db.add_all(_sheet(session, parts))
-    trays = laid_trays(db, plan, parts, seed)
-    if trays:
-        db.add_all(_planned(session.id, parts, _most_of_each(trays)))
-        db.add_all(_on_trays(session.id, trays))
-    else:
+    if way := _way(session.id, plan):
+        db.add(way)
+    if not (plan.assigned or plan.glasses_each):
         parts = _with_duplicates(plan, parts, seed)
-        twice = {draw: plan.replicates + (draw in parts.duplicates) for draw in parts.draws}
-        db.add_all(_planned(session.id, parts, twice))
+    trays = laid_trays(db, plan, parts, seed)
+    usual = {draw: plan.replicates + (draw in parts.duplicates) for draw in parts.draws}
+    db.add_all(_planned(session.id, parts, _most_of_each(trays) or usual))
+    db.add_all(_on_trays(session.id, trays))
     db.flush()
     db.expire(session)
     return session
@@ -180,8 +183,24 @@ def _with_duplicates(plan: SessionPlan, parts: PlanParts, seed: int) -> PlanPart
     chosen, drawn = list(parts.duplicates), generator(seed, "duplicate")
     while len(chosen) < n_duplicates(plan):
         left = [draw for draw in parts.draws if draw not in chosen]
+        left = [draw for draw in left if not plan.after_peat or is_unpeated(parts, draw)] or left
         chosen.append(left[int(drawn.random() * len(left))])
     return replace(parts, duplicates=chosen)
+
+
+def _way(session_id: int, plan: SessionPlan) -> PlannedWay | None:
+    """Return how the trays are to be laid, where that is not as usual."""
+    peat = plan.peat or PeatOrder.RISING
+    way = (peat, plan.after_peat, plan.glasses_each, plan.search)
+    if way == (PeatOrder.RISING, False, None, 1):
+        return None
+    return PlannedWay(
+        session_id=session_id,
+        peat=peat,
+        after_peat=plan.after_peat,
+        glasses_each=plan.glasses_each,
+        search=plan.search,
+    )
 
 
 def _most_of_each(trays: Sequence[TrayGlass]) -> dict[Draw, int]:

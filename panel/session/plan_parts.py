@@ -12,7 +12,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import PlanRefused
-from panel.kinds import USUAL_KIND, Manner, Role, SessionKind, Stage
+from panel.kinds import USUAL_KIND, Manner, PeatOrder, Role, SessionKind, Stage
 from panel.session.assigned import (
     Assigned,
     all_to_all,
@@ -47,7 +47,11 @@ class SessionPlan:
     that name, unseen. The lines of the sheet stand in the order of the lexicon, whatever the order
     they are named in. A `seed` marks a rehearsal: whoever knows it can work out the codes. Where
     assessors name lines of their own, each names up to `most_words` (the house's number where it is
-    None). Where not everybody gets every draw, `assigned` says who gets which.
+    None). Where not everybody gets every draw, `assigned` says who gets which,
+    or `glasses_each` how many of the draws each gets, and the program chooses which. `peat` says
+    where smoky glasses stand; None leaves it open: in flights of their own where that takes no more
+    flights, else last. With `after_peat` the duplicate is an unpeated draw and stands behind the
+    smoke. `search` times the usual work goes into finding even trays.
     """
 
     name: str
@@ -71,6 +75,10 @@ class SessionPlan:
     kind: SessionKind = USUAL_KIND
     most_words: int | None = None
     assigned: tuple[Assigned, ...] = ()
+    glasses_each: int | None = None
+    peat: PeatOrder | None = None
+    after_peat: bool = False
+    search: int = 1
 
     @property
     def trays(self) -> Mapping[str, tuple[str, ...]]:
@@ -85,6 +93,8 @@ def settled(plan: SessionPlan) -> SessionPlan:
 
     Where everybody gets everything nothing is assigned any more: orders are then exact.
     """
+    if plan.glasses_each is not None and plan.glasses_each >= len(plan.draws) > 0:
+        plan = replace(plan, glasses_each=None)
     if not plan.assigned:
         return plan
     plan = replace(

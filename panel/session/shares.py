@@ -13,10 +13,10 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from panel.session.balance import Row
-from panel.session.blocks import in_serving_order, measured
+from panel.session.balance import PositionBalancer, Row
+from panel.session.blocks import DesignError, in_serving_order, measured, searched
 from panel.session.codes import shuffled
-from panel.session.exchange import Exchanger
+from panel.session.design_figures import DesignFigures, of_blocks
 
 
 @dataclass(frozen=True)
@@ -25,6 +25,7 @@ class OrderedShares:
 
     trays: tuple[tuple[Row, ...], ...]
     words: tuple[str, ...]
+    figures: DesignFigures
 
 
 def spread_duplicates(
@@ -90,23 +91,29 @@ def _hand_on(
 
 
 def flights_of_trays(
-    trays: Sequence[Sequence[int]], glasses: int, size: int, rng: random.Random
+    trays: Sequence[Sequence[int]], glasses: int, size: int, rng: random.Random, search: int = 1
 ) -> list[list[Row]]:
     """Split every tray into as few flights as hold it, so that glasses meet as evenly as can be."""
-    start: list[Row] = []
-    turns: list[int] = []
-    own: list[range] = []
-    for tray in trays:
-        count = max(1, math.ceil(len(tray) / size))
-        left = iter(shuffled(tray, rng))
-        own.append(range(len(start), len(start) + count))
-        turns += range(count)
-        for place in range(count):
-            share = len(tray) // count + (place < len(tray) % count)
-            start.append(tuple(next(left) for _ in range(share)))
+    counts = [math.ceil(len(tray) / size) for tray in trays]
+    first = [sum(counts[:place]) for place in range(len(trays))]
+    own = [range(start, start + count) for start, count in zip(first, counts, strict=True)]
     pairs = [pair for mine in own for pair in combinations(mine, 2)]
-    flights = Exchanger(start, glasses, turns).anneal(pairs, rng) if pairs else start
-    return [[tuple(flights[i]) for i in mine] for mine in own]
+
+    def start() -> list[Row]:
+        return [row for tray, n in zip(trays, counts, strict=True) for row in _cut(tray, n, rng)]
+
+    if not pairs:
+        flights = start()
+    else:
+        turns = [turn for count in counts for turn in range(count)]
+        flights = searched(start, pairs, turns, glasses, rng, search)
+    return [[flights[i] for i in mine] for mine in own]
+
+
+def _cut(tray: Sequence[int], count: int, rng: random.Random) -> list[Row]:
+    left = iter(shuffled(tray, rng))
+    sizes = [len(tray) // count + (place < len(tray) % count) for place in range(count)]
+    return [tuple(next(left) for _ in range(size)) for size in sizes]
 
 
 def ordered_shares(
@@ -122,5 +129,10 @@ def ordered_shares(
     rows = in_serving_order([row for mine in shares for row in mine], classes, rng)
     left = iter(rows)
     trays = tuple(tuple(next(left) for _ in mine) for mine in shares)
-    design = measured(rows, samples, classes)
-    return OrderedShares(trays, (design.sentence(), design.balance.sentence()))
+    balance = PositionBalancer(rows, classes).balance()
+    try:
+        design = measured(rows, samples, balance)
+    except DesignError:  # no flight ties them, but people do, and the reference
+        whole = [tuple(glass for row in tray for glass in row) for tray in trays]
+        design = measured(whole, samples, balance, block="tray")
+    return OrderedShares(trays, (design.sentence(), balance.sentence()), of_blocks(design))

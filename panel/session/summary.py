@@ -13,6 +13,7 @@ from panel.kinds import USUAL_KIND, GlassKind, SessionKind
 from panel.session.blueprint import SPECIAL, Blueprint, blueprint_of
 from panel.session.care import Sitting, sitting_minutes, tray_dose
 from panel.session.design import Design
+from panel.session.design_figures import DesignFigures
 from panel.session.dose import CAUTIONS
 from panel.session.kinds import HELD
 from panel.session.plan_warnings import plan_warnings
@@ -66,6 +67,8 @@ class PlanSummary:
     """Why it is not said how much each draw gives."""
     trays: tuple[TrayLine, ...] = ()
     """Who gets which draws; empty where everybody gets all."""
+    design: DesignFigures | None = None
+    """How even the trays are."""
 
     json_keys = (
         *("session", "status", "held_on", "manner", "rehearsal", "assessors", "descriptors"),
@@ -78,7 +81,7 @@ class PlanSummary:
             "flights",
         ),
         *("warm_up", "pour_ml", "nosing_abv_percent", "pause_s", "minutes", "ethanol_an_assessor"),
-        *("order_balance", "warnings", "cautions", "trays"),
+        *("order_balance", "warnings", "cautions", "trays", "design"),
     )
     cautions = CAUTIONS
 
@@ -216,11 +219,18 @@ def summarise(db: Session, name: str, *, by: str | None = None) -> PlanSummary:
         warnings=tuple(plan_warnings(db, plan, needs, by)),
         kind=session.kind,
         most_words=session.most_words,
-        trays=tuple(_trays(plan, design)) if plan.order.shares else (),
+        trays=_trays(plan, design),
+        design=design.figures,
     )
 
 
-def _trays(plan: Blueprint, design: Design) -> Iterator[TrayLine]:
+def _trays(plan: Blueprint, design: Design) -> tuple[TrayLine, ...]:
+    """Return who gets what, where not everybody gets all."""
+    lines = tuple(_tray_lines(plan, design))
+    return lines if len({line.draws for line in lines}) > 1 else ()
+
+
+def _tray_lines(plan: Blueprint, design: Design) -> Iterator[TrayLine]:
     """Give what each gets, without references and without telling what stands there twice."""
     for seat, mine, size in zip(plan.session.assessors, design.trays, design.sizes(), strict=True):
         own = {plan.glasses[glass].draw_id for row in mine for glass in row}
