@@ -105,6 +105,14 @@ class GlassKind(StrEnum):
     MARKET = "market"
 
 
+class PeatOrder(StrEnum):
+    """Where smoky glasses stand: last in each flight, anywhere, or in flights of their own."""
+
+    RISING = "rising"
+    BALANCED = "balanced"
+    APART = "apart"
+
+
 class DrawKind(StrEnum):
     """Where the liquid of a draw comes from."""
 

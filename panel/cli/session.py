@@ -18,6 +18,7 @@ from panel.cli.session_acting import leading, shown
 from panel.cli.session_marks import clear, mark
 from panel.cli.session_show import show
 from panel.cli.session_steps import calls, close, drop, open_, reopen, reveal
+from panel.cli.session_trays import assigned_in, in_what_order, tray_options
 from panel.cli.session_words import words
 from panel.kinds import USUAL_KIND, SessionKind
 
@@ -65,6 +66,7 @@ def command() -> None:
 @click.option("--warm-up", metavar="LABEL", help="A declared glass first; its score is not used.")
 @click.option("--replicates", type=int, default=1, show_default=True, help="Glasses of each draw.")
 @click.option("--held-on", callback=read_date, metavar="DATE", help="Else today.")
+@tray_options
 @click.option("--site", help="Where it is held.")
 @click.option("--taste", is_flag=True, help="Glasses are tasted too; else only nosed.")
 @click.option("--no-going-back", is_flag=True, help="A finished glass is finished.")
@@ -87,6 +89,8 @@ def plan(
     kind: str | None,
     duplicates: tuple[str, ...],
     held_on: date | None,
+    assigned_file: Path | None,
+    peat: str | None,
     assessors: tuple[str, ...],
     descriptors: tuple[str, ...],
     **asked: Any,
@@ -118,6 +122,8 @@ def plan(
             may_go_back=not no_going_back,
             held_on=on,
             kind=wanted_kind,
+            assigned=assigned_in(assigned_file),
+            peat=in_what_order(peat),
             **asked,
         )
         summary = plan_session(acting.db, wanted, now=inv.now(), by=acting.by)

@@ -25,7 +25,7 @@ _STARTS_BEFORE_GIVING_UP: Final = 12
 _MOST_SWAPS: Final = 40_000
 _SWAPS_A_SLOT: Final = 300
 # Two designs this close are equal: which is kept must not hang on the last binary digit.
-_SAME_EFFICIENCY: Final = 1e-9
+SAME_EFFICIENCY: Final = 1e-9
 
 
 class DesignError(ValueError):
@@ -48,14 +48,15 @@ class BlockDesign:
     efficiency: float
     efficiency_bound: float
     balance: Balance
+    block: str = "flight"
 
     def sentence(self) -> str:
         """Say in words how well the glasses can be compared."""
         pairs = [self.concurrences[i][j] for i, j in combinations(range(self.glasses), 2)]
         return (
             f"Each glass is nosed {_range(self.replications)} times and meets each other glass "
-            f"in {_range(pairs)} flights; comparisons keep {100 * self.efficiency:.0f} % of what "
-            f"one large flight would give (at most {100 * self.efficiency_bound:.0f} %)."
+            f"in {_range(pairs)} {self.block}s; comparisons keep {100 * self.efficiency:.0f} % of "
+            f"what one large flight would give (at most {100 * self.efficiency_bound:.0f} %)."
         )
 
 
@@ -115,38 +116,42 @@ def efficiency(glasses: int, flights: Sequence[Sequence[int]]) -> tuple[float, f
         return 1.0, 1.0
     N = np.zeros((glasses, len(flights)))
     for column, flight in enumerate(flights):
-        N[list(flight), column] = 1.0
+        np.add.at(N[:, column], list(flight), 1.0)
     root = np.sqrt(N.sum(axis=1))
     scaled = np.eye(glasses) - (N / N.sum(axis=0)) @ N.T / np.outer(root, root)
     factors = np.linalg.eigvalsh(scaled)[1:]  # the first is the zero of the overall mean
     return float(1.0 / np.mean(1.0 / factors)), float(np.mean(factors))
 
 
-def _searched(
+def searched(
     start: Callable[[], list[Row]],
     pairs: Sequence[tuple[int, int]],
     turns: Sequence[int],
     glasses: int,
     rng: random.Random,
+    search: int = 1,
 ) -> list[Row]:
-    """Anneal from a few starts and keep the connected design of the best efficiency."""
+    """Anneal from a few starts and keep the connected design of the best efficiency.
+
+    There are `search` times as many starts as usual. Where none is connected, the last one counts.
+    """
     best: list[Row] = []
     best_efficiency = 0.0
-    for attempt in range(_STARTS_BEFORE_GIVING_UP):
-        if best and attempt >= _STARTS:
+    for attempt in range(_STARTS_BEFORE_GIVING_UP * search):
+        if best and attempt >= _STARTS * search:
             break
         flights = Exchanger(start(), glasses, turns).anneal(pairs, rng)
         if not is_connected(glasses, flights):
             continue
         value, bound = efficiency(glasses, flights)
-        if value > best_efficiency + _SAME_EFFICIENCY:
+        if value > best_efficiency + SAME_EFFICIENCY:
             best, best_efficiency = flights, value
-        if bound - value < _SAME_EFFICIENCY:
+        if bound - value < SAME_EFFICIENCY:
             break
     return best or flights
 
 
-def _in_serving_order(
+def in_serving_order(
     flights: Sequence[Row], classes: Sequence[int], rng: random.Random
 ) -> list[Row]:
     """Order glasses inside each flight, even in places and neighbours, classes rising."""
@@ -168,6 +173,34 @@ def _design(flights: Sequence[Row], classes: Sequence[int]) -> BlockDesign:
         efficiency_bound=bound,
         balance=PositionBalancer(flights, classes).balance(),
     )
+
+
+def measured(
+    blocks: Sequence[Row], samples: Sequence[int], balance: Balance, block: str = "flight"
+) -> BlockDesign:
+    """Measure blocks (flights, or whole trays) in which two glasses may hold one sample.
+
+    `samples[glass]` is any number that tells samples apart. Raises `DesignError` where blocks do
+    not tie all samples together.
+    """
+    place = {sample: i for i, sample in enumerate(dict.fromkeys(samples[g] for g in _all(blocks)))}
+    held = [tuple(place[samples[glass]] for glass in row) for row in blocks]
+    value, bound = efficiency(len(place), held)
+    meets = Exchanger([tuple(dict.fromkeys(row)) for row in held], len(place)).meets
+    return BlockDesign(
+        glasses=len(place),
+        flights=tuple(held),
+        replications=tuple(sum(row.count(i) for row in held) for i in range(len(place))),
+        concurrences=tuple(map(tuple, meets)),
+        efficiency=value,
+        efficiency_bound=bound,
+        balance=balance,
+        block=block,
+    )
+
+
+def _all(flights: Sequence[Row]) -> list[int]:
+    return sorted({glass for flight in flights for glass in flight})
 
 
 def _checked(
@@ -208,14 +241,14 @@ def resolvable_flights(
     sizes = [glasses // count + (place < glasses % count) for place in range(count)]
     own = [range(first, first + count) for first in range(0, assessors * count, count)]
     turns = list(range(count)) * assessors
-    flights = _searched(
+    flights = searched(
         lambda: split_start(glasses, sizes, assessors, rng),
         [pair for mine in own for pair in combinations(mine, 2)],
         turns,
         glasses,
         rng,
     )
-    design = _design(_in_serving_order(flights, by_glass, rng), by_glass)
+    design = _design(in_serving_order(flights, by_glass, rng), by_glass)
     return FlightPlan(
         flights=tuple(tuple(design.flights[i] for i in mine) for mine in own),
         turn_counts=tuple(map(tuple, Exchanger(flights, glasses, turns).comes)),

@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import UnknownRecord
-from panel.kinds import GlassKind, Manner
+from panel.kinds import GlassKind, Manner, PeatOrder
+from panel.session.balance import Row
 from panel.session.codes import codes_to_avoid
 from panel.session.design import Design, DesignOrder, PlannedGlass, flights_needed
 from panel.session.kinds import HELD
 from panel.session.liquids import Liquid, liquids_of
 from panel.store.house import number_setting
-from panel.store.key import KeySecret, PlannedDraw
+from panel.store.key import KeySecret, PlannedDraw, PlannedServing, PlannedWay
 from panel.store.sessions import PanelSession
+
+SPECIAL = (GlassKind.REFERENCE, GlassKind.WARM_UP)
+"""Glasses that are not there to be told apart."""
 
 
 @dataclass(frozen=True)
@@ -30,9 +36,14 @@ class Blueprint:
     glasses: tuple[PlannedGlass, ...]
     order: DesignOrder
 
+    @cached_property
+    def laid(self) -> Design:
+        """Trays and codes, searched for once."""
+        return HELD[self.session.kind].design(self)
+
     def design(self) -> Design:
         """Return trays and codes, the same whenever records and secret bits are."""
-        return HELD[self.session.kind].design(self)
+        return self.laid
 
     def glasses_of(self, draw_id: int) -> int:
         """Return how many glasses of a draw stand on one tray."""
@@ -60,12 +71,18 @@ def blueprint_of(db: Session, session: PanelSession) -> Blueprint:
     draws = list({row.draw_id: row.draw for row in planned}.values())
     liquids = liquids_of(db, draws, session.held_on, besides=session.id)
     a_flight = glasses_a_flight(db, session.manner)
-    glasses = tuple(_glasses(planned, liquids, a_flight))
+    on_trays = db.scalars(select(PlannedServing).where(PlannedServing.session_id == session.id))
+    by_seat = _by_seat(on_trays, session)
+    glasses = tuple(_glasses(planned, liquids, _flights(planned, by_seat, a_flight)))
+    way = db.get(PlannedWay, session.id)
     order = DesignOrder(
         assessors=len(session.assessors),
         glasses_a_flight=a_flight,
         codes_per_assessor=session.codes_per_assessor,
         avoid=_avoid(list(liquids.values())),
+        shares=_shares(by_seat, glasses),
+        peat=way.peat if way else PeatOrder.RISING,
+        last_from=_last_from(planned, by_seat) if way and way.after_peat else None,
     )
     return Blueprint(session, int(secret.seed_hex, 16), planned, liquids, glasses, order)
 
@@ -84,17 +101,63 @@ def _avoid(known: Sequence[Liquid]) -> frozenset[str]:
     )
 
 
-def _glasses(
-    planned: Sequence[PlannedDraw], liquids: Mapping[int, Liquid], a_flight: int
-) -> list[PlannedGlass]:
-    tests = [row for row in planned if row.kind not in (GlassKind.REFERENCE, GlassKind.WARM_UP)]
-    references = [row for row in planned if row.kind is GlassKind.REFERENCE]
-    warm_ups = [row for row in planned if row.kind is GlassKind.WARM_UP]
-    flights = flights_needed(
-        sum(row.glasses for row in tests),
-        reference=bool(references),
+def _by_seat(
+    rows: Iterable[PlannedServing], session: PanelSession
+) -> list[dict[int, list[PlannedServing]]]:
+    """Return the glasses by flight of every seat; nothing where everybody gets everything."""
+    found: dict[int, dict[int, list[PlannedServing]]] = {s.seat: {} for s in session.assessors}
+    for row in rows:
+        if row.seat in found:  # else its person was erased meanwhile
+            found[row.seat].setdefault(row.flight, []).append(row)
+    return list(found.values()) if any(found.values()) else []
+
+
+def _flights(
+    planned: Sequence[PlannedDraw],
+    by_seat: Sequence[Mapping[int, object]],
+    a_flight: int,
+) -> int:
+    if by_seat:
+        return max(max(flights, default=1) for flights in by_seat)
+    return flights_needed(
+        sum(row.glasses for row in planned if row.kind not in SPECIAL),
+        reference=any(row.kind is GlassKind.REFERENCE for row in planned),
         glasses_a_flight=a_flight,
     )
+
+
+def _last_from(
+    planned: Sequence[PlannedDraw], by_seat: Sequence[Mapping[int, Sequence[PlannedServing]]]
+) -> int:
+    """Return from which glass of a draw on it is a duplicate."""
+    if not by_seat:
+        return min(row.glasses for row in planned if row.kind not in SPECIAL) + 1
+    on_tray = Counter(
+        (row.seat, row.draw_id) for flights in by_seat for rows in flights.values() for row in rows
+    )
+    return min(on_tray.values()) + 1
+
+
+def _shares(
+    by_seat: Sequence[Mapping[int, Sequence[PlannedServing]]], glasses: Sequence[PlannedGlass]
+) -> tuple[tuple[Row, ...], ...]:
+    """Return the same by the places of the glasses, in a row that says nothing by itself."""
+    place = {(g.draw_id, g.replicate): i for i, g in enumerate(glasses) if g.kind not in SPECIAL}
+    return tuple(
+        tuple(
+            tuple(sorted(place[row.draw_id, row.replicate] for row in flights[flight]))
+            for flight in sorted(flights)
+        )
+        for flights in by_seat
+    )
+
+
+def _glasses(
+    planned: Sequence[PlannedDraw], liquids: Mapping[int, Liquid], flights: int
+) -> list[PlannedGlass]:
+    tests = [row for row in planned if row.kind not in SPECIAL]
+    references = [row for row in planned if row.kind is GlassKind.REFERENCE]
+    warm_ups = [row for row in planned if row.kind is GlassKind.WARM_UP]
     served = [(row, row.glasses) for row in sorted(tests, key=lambda row: row.place)]
     served += [(row, flights) for row in references]
     served += [(row, 1) for row in warm_ups]

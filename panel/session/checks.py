@@ -9,15 +9,23 @@ from sqlalchemy.orm import Session
 from panel.kinds import Manner
 from panel.session.blueprint import glasses_a_flight
 from panel.session.care import Sitting, dose_faults, sitting_minutes, tray_dose
-from panel.session.design import flights_needed
 from panel.session.kinds import HELD
 from panel.session.liquids import Liquid
-from panel.session.plan_parts import AUTO, PlanParts, SessionPlan
+from panel.session.plan_parts import PlanParts, SessionPlan
+from panel.session.sizes import (
+    flights_of,
+    glasses_of_each,
+    n_duplicates,
+    test_glasses,
+    tray_size,
+)
+from panel.session.smoke import smoke_faults
 from panel.store.house import number_setting, rule_for
 from panel.store.word_text import name_fault
 
 LONGEST_NAME = 60
 MOST_REPLICATES = 6
+MOST_SEARCH = 100
 DONE_WITH = {Manner.NOSE: "only nosed", Manner.TASTE: "tasted"}
 
 
@@ -29,6 +37,7 @@ def plan_faults(db: Session, plan: SessionPlan, parts: PlanParts) -> list[str]:
         *_setting_faults(plan),
         *_size_faults(db, plan, parts),
         *_strength_faults(parts.liquids.values()),
+        *smoke_faults(plan, parts),
         *_dose_faults(db, plan, parts),
     ]
 
@@ -52,48 +61,38 @@ def _setting_faults(plan: SessionPlan) -> Iterator[str]:
         rule = rule_for(name)
         if value is not None and not rule.low <= value <= rule.high:
             yield f"{name} is {value:g}; it lies from {rule.low:g} to {rule.high:g} {rule.unit}."
-    if n_duplicates(plan) > len(plan.draws):
+    if plan.assigned and any(n_duplicates(plan) > len(own) for own in plan.trays.values()):
+        yield f"{n_duplicates(plan)} duplicates a tray, and some trays hold fewer samples."
+    elif n_duplicates(plan) > len(plan.draws):
         yield f"{n_duplicates(plan)} duplicates of {len(plan.draws)} draws: each is doubled once."
+    yield from _tray_faults(plan)
     yield from HELD[plan.kind].setting_faults(plan)
     yield from _kind_faults(plan)
     if plan.seed is not None and not 0 <= plan.seed < 2**128:
         yield f"The seed is {plan.seed}; it is a whole number from 0 up, of 128 bits at most."
 
 
+def _tray_faults(plan: SessionPlan) -> Iterator[str]:
+    if plan.assigned and plan.glasses_each is not None:
+        yield "Say who gets which sample, or how many each gets: not both."
+    if plan.glasses_each is not None and plan.glasses_each < 2:
+        yield f"{plan.glasses_each} samples each: samples are compared on a tray, so 2 at least."
+    if not 1 <= plan.search <= MOST_SEARCH:
+        yield f"The search takes 1 to {MOST_SEARCH} times the usual work, not {plan.search}."
+
+
 def _kind_faults(plan: SessionPlan) -> Iterator[str]:
     facts = plan.kind.facts
     if plan.manner not in facts.manners:
         yield f"In a session of the kind {plan.kind.value!r} no glass is {DONE_WITH[plan.manner]}."
+    if (plan.assigned or plan.glasses_each) and facts.own_lines:
+        yield "In own words everybody noses every glass: leave out who gets which."
     if plan.replicates > 1 and not facts.repeats:
         yield f"In a session of the kind {plan.kind.value!r} each draw is poured once."
 
 
-def test_glasses(plan: SessionPlan) -> int:
-    """Return the glasses of a tray without reference and warm-up."""
-    return len(plan.draws) * max(1, plan.replicates) + n_duplicates(plan)
-
-
-def n_duplicates(plan: SessionPlan) -> int:
-    """Return how many draws are poured once more than the others."""
-    return sum(label != AUTO or plan.replicates <= 1 for label in plan.duplicates)
-
-
-def flights_of(db: Session, plan: SessionPlan) -> int:
-    """Return how many flights a plan takes."""
-    return flights_needed(
-        test_glasses(plan),
-        reference=plan.reference is not None,
-        glasses_a_flight=glasses_a_flight(db, plan.manner),
-    )
-
-
-def _tray_size(db: Session, plan: SessionPlan) -> int:
-    references = flights_of(db, plan) if plan.reference else 0
-    return test_glasses(plan) + references + (plan.warm_up is not None)
-
-
 def _size_faults(db: Session, plan: SessionPlan, parts: PlanParts) -> Iterator[str]:
-    flights, most = flights_of(db, plan), int(number_setting(db, "flights_a_day"))
+    flights, most = flights_of(db, plan, parts), int(number_setting(db, "flights_a_day"))
     a_flight = glasses_a_flight(db, plan.manner)
     if flights > most:
         yield (
@@ -106,13 +105,13 @@ def _size_faults(db: Session, plan: SessionPlan, parts: PlanParts) -> Iterator[s
             f"{test_glasses(plan)} glasses need {flights} flights, and with one assessor no glass "
             "of one flight ever meets one of another: ask a second assessor or nose fewer glasses."
         )
-    yield from _line_faults(db, plan, flights)
+    yield from _line_faults(db, plan, parts, flights)
 
 
-def _line_faults(db: Session, plan: SessionPlan, flights: int) -> Iterator[str]:
+def _line_faults(db: Session, plan: SessionPlan, parts: PlanParts, flights: int) -> Iterator[str]:
     lines, most_lines = len(plan.descriptors), int(number_setting(db, "session_descriptors"))
     if lines > most_lines and not plan.insist:
-        sitting = Sitting(_tray_size(db, plan), flights, lines, pause_s=0)
+        sitting = Sitting(tray_size(db, plan, parts), flights, lines, pause_s=0)
         scoring = sitting_minutes(db, sitting)
         yield (
             f"{lines} descriptors: the house scores {most_lines} at most. These would take every "
@@ -136,6 +135,19 @@ def _dose_faults(db: Session, plan: SessionPlan, parts: PlanParts) -> list[str]:
     abv = plan.nosing_abv or number_setting(db, "nosing_abv")
     if pour_ml <= 0 or not 0 < abv <= 100:
         return []
-    dose = tray_dose(db, _tray_size(db, plan), pour_ml, abv)
-    people = {person.code: person.id for person in parts.people}
-    return dose_faults(db, dose, people, plan.held_on, plan.name)
+    known = {person.code: person.id for person in parts.people}
+    alike: dict[int, dict[str, int]] = {}
+    for code, tests in glasses_of_each(plan).items():
+        if code in known:
+            alike.setdefault(tests, {})[code] = known[code]
+    return [
+        fault
+        for tests, people in alike.items()
+        for fault in dose_faults(
+            db,
+            tray_dose(db, tray_size(db, plan, parts, tests), pour_ml, abv),
+            people,
+            plan.held_on,
+            plan.name,
+        )
+    ]

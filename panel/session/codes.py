@@ -168,6 +168,43 @@ def draw_codes(
     )
 
 
+def draw_codes_together(
+    n: int,
+    together: Sequence[Collection[int]],
+    rng: random.Random,
+    avoid: Collection[str] = (),
+) -> list[str]:
+    """Draw `n` distinct codes that keep their distance where glasses stand `together`.
+
+    For more glasses in all than any one tray holds: `together` are the sets of glasses, by their
+    numbers from 0, whose codes must not be mistaken for each other. Raises `CodesError` when no
+    such codes were found.
+    """
+    beside: list[set[int]] = [set() for _ in range(n)]
+    for glasses in together:
+        for glass in glasses:
+            beside[glass] |= set(glasses) - {glass}
+    order = sorted(range(n), key=lambda glass: -len(beside[glass]))
+    allowed = [code for code in plain_codes() if code not in avoid]
+    for _ in range(_SHUFFLES_BEFORE_GIVING_UP if n <= len(allowed) else 0):
+        found: dict[int, str] = {}
+        left = shuffled(allowed, rng)
+        for glass in order:
+            near = [found[other] for other in beside[glass] if other in found]
+            code = next((c for c in left if not any(clash(c, other) for other in near)), None)
+            if code is None:
+                break
+            left.remove(code)
+            found[glass] = code
+        else:
+            return [found[glass] for glass in range(n)]
+    raise CodesError(
+        f"{n} codes were asked for, but no set that is told apart safely on every tray was found "
+        f"among {len(allowed)} codes: pour fewer glasses in one session, or shorten the list of "
+        "numbers to avoid."
+    )
+
+
 def draw_tray_codes(
     assessors: int,
     glasses: int,

@@ -16,8 +16,9 @@ from panel.session.blueprint import Blueprint, blueprint_of
 from panel.session.care import sitting_minutes
 from panel.session.dose import CAUTIONS
 from panel.session.paper import columns, paragraph
+from panel.session.pour_order import key_rows
 from panel.session.pours import PourNeed, pour_needs
-from panel.session.sheets import key_rows, print_with_key, sheet_heading
+from panel.session.sheets import print_with_key, sheet_heading
 from panel.session.summary import sitting_of
 from panel.store.house import number_setting
 

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterator, Mapping
 from datetime import datetime
 
-from sqlalchemy import delete, select
+from sqlalchemy import delete, func, select
 from sqlalchemy.orm import Session
 
-from panel.kinds import GlassKind, SessionStatus
+from panel.kinds import GlassKind, PeatOrder, SessionStatus
+from panel.session.assigned import Assigned, all_to_all
+from panel.session.blueprint import SPECIAL
 from panel.session.found import session_at
-from panel.session.plan_parts import AS_DRAFTED, SPECIAL, SessionPlan, doubled
+from panel.session.plan_parts import AS_DRAFTED, AUTO, SessionPlan, doubled
+from panel.store.draws import Draw
 from panel.store.finding import find_session
 from panel.store.house import number_setting
-from panel.store.key import KeySecret, PlannedDraw
+from panel.store.key import KeySecret, PlannedDraw, PlannedServing, PlannedWay
 from panel.store.log import append_entry
 from panel.store.sessions import PanelSession, SessionAssessor, SessionDescriptor
 
@@ -29,7 +34,12 @@ def planned_again(db: Session, name: str) -> SessionPlan:
     rows = select(PlannedDraw).where(PlannedDraw.session_id == session.id)
     planned = db.scalars(rows.order_by(PlannedDraw.place)).all()
     nosed = [row for row in planned if row.kind not in SPECIAL]
-    replicates = min((row.glasses for row in nosed), default=1)
+    trays = _glasses_on_trays(db, session)
+    replicates = min(trays.values() or [row.glasses for row in nosed], default=1)
+    way = db.get(PlannedWay, session.id) or PlannedWay(
+        peat=PeatOrder.RISING, after_peat=False, glasses_each=None, search=1
+    )
+    assigned = () if way.glasses_each else tuple(drafted_pairs(db, session))
     by_kind = {row.kind: row.draw.label for row in planned if row.kind in SPECIAL}
     return SessionPlan(
         name=session.name,
@@ -39,7 +49,7 @@ def planned_again(db: Session, name: str) -> SessionPlan:
         descriptors=tuple(line.descriptor_version.descriptor.name for line in session.descriptors),
         replicates=replicates,
         reference=by_kind.get(GlassKind.REFERENCE),
-        duplicates=(AS_DRAFTED,) * len(doubled(db, session.id)),
+        duplicates=_duplicates(trays, replicates) or (AS_DRAFTED,) * len(doubled(db, session.id)),
         warm_up=by_kind.get(GlassKind.WARM_UP),
         manner=session.manner,
         may_go_back=session.may_go_back,
@@ -51,8 +61,46 @@ def planned_again(db: Session, name: str) -> SessionPlan:
         kind=session.kind,
         most_words=session.most_words,
         seed=_rehearsal_seed(db, session),
+        assigned=() if all_to_all(assigned) else assigned,
+        glasses_each=way.glasses_each,
+        peat=None if way.peat is PeatOrder.RISING else way.peat,
+        after_peat=way.after_peat,
+        search=way.search,
         insist=len(session.descriptors) > number_setting(db, "session_descriptors"),
     )
+
+
+def drafted_pairs(db: Session, session: PanelSession) -> Iterator[Assigned]:
+    """Give who was to get which sample, where not everybody was to get all; no duplicates."""
+    people = {seat.seat: seat.person.code for seat in session.assessors}
+    rows = (
+        select(PlannedServing.seat, Draw.label)
+        .join(Draw, Draw.id == PlannedServing.draw_id)
+        .join(
+            PlannedDraw,
+            (PlannedDraw.session_id == PlannedServing.session_id)
+            & (PlannedDraw.draw_id == PlannedServing.draw_id),
+        )
+        .where(PlannedServing.session_id == session.id, PlannedServing.replicate == 1)
+        .order_by(PlannedServing.seat, PlannedDraw.place)
+    )
+    for seat, label in db.execute(rows):
+        if seat in people:
+            yield Assigned(people[seat], label)
+
+
+def _glasses_on_trays(db: Session, session: PanelSession) -> dict[tuple[int, int], int]:
+    """Return by seat and draw how many glasses of it stand there, where trays differ."""
+    rows = select(PlannedServing.seat, PlannedServing.draw_id, func.count())
+    rows = rows.where(PlannedServing.session_id == session.id)
+    counted = rows.group_by(PlannedServing.seat, PlannedServing.draw_id)
+    return {(seat, draw_id): count for seat, draw_id, count in db.execute(counted)}
+
+
+def _duplicates(trays: Mapping[tuple[int, int], int], replicates: int) -> tuple[str, ...]:
+    """Return as many as a tray has; where each has its own, planning chooses them anew."""
+    twice = Counter(seat for (seat, _), glasses in trays.items() if glasses > replicates)
+    return (AUTO,) * max(twice.values(), default=0)
 
 
 def _rehearsal_seed(db: Session, session: PanelSession) -> int | None:
@@ -79,7 +127,8 @@ def drop_draft(db: Session, name: str, *, now: datetime, by: str) -> None:
 
 def remove_draft(db: Session, draft: PanelSession) -> None:
     """Delete the rows of a draft; whoever calls writes the log entry that tells of it."""
-    for table in (PlannedDraw, KeySecret, SessionAssessor, SessionDescriptor):
+    plans = (PlannedServing, PlannedWay, PlannedDraw, KeySecret)
+    for table in (*plans, SessionAssessor, SessionDescriptor):
         db.execute(delete(table).where(table.session_id == draft.id))
     db.execute(delete(PanelSession).where(PanelSession.id == draft.id))
     db.expire_all()

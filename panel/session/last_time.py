@@ -43,6 +43,7 @@ def like_last_time(db: Session, kind: SessionKind, *, on: date) -> LastTime | No
         name="",
         held_on=None,
         draws=(),
+        assigned=(),
         assessors=tuple(code for code in plan.assessors if code in there),
         descriptors=tuple(name for name in plan.descriptors if name in lines),
         duplicates=(AUTO,) * len(plan.duplicates),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
@@ -10,11 +10,12 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import PlanRefused, WrongState
-from panel.kinds import DrawKind, GlassKind, SessionStatus
-from panel.session.checks import n_duplicates, plan_faults
+from panel.kinds import DrawKind, GlassKind, PeatOrder, SessionStatus
+from panel.session.checks import plan_faults
 from panel.session.codes import draw_seed, generator
 from panel.session.drafts import remove_draft
 from panel.session.kinds import HELD
+from panel.session.laying import TrayGlass, laid_trays
 from panel.session.plan_parts import (
     AUTO,
     PlanParts,
@@ -22,11 +23,14 @@ from panel.session.plan_parts import (
     current_versions,
     find_parts,
     lexicon_names,
+    settled,
 )
+from panel.session.sizes import is_unpeated, n_duplicates
+from panel.session.smoke import with_peat_order
 from panel.session.summary import PlanSummary, summarise
 from panel.store.draws import Draw
 from panel.store.house import number_setting, today_at_site
-from panel.store.key import KeySecret, PlannedDraw
+from panel.store.key import KeySecret, PlannedDraw, PlannedServing, PlannedWay
 from panel.store.log import append_entry
 from panel.store.sessions import PanelSession, SessionAssessor, SessionDescriptor
 
@@ -72,7 +76,7 @@ def plan_session(
     WrongState
         The name belongs to a session that is sealed already.
     """
-    plan = replace(plan, held_on=plan.held_on or today_at_site(db, now))
+    plan = settled(replace(plan, held_on=plan.held_on or today_at_site(db, now)))
     earlier = db.scalar(select(PanelSession).where(PanelSession.name == plan.name))
     if earlier is not None and earlier.status is not SessionStatus.DRAFT:
         raise WrongState(
@@ -80,6 +84,7 @@ def plan_session(
             "Plan another one under a name of its own."
         )
     parts = find_parts(db, plan)
+    plan = with_peat_order(db, plan, parts)
     if faults := plan_faults(db, plan, parts):
         raise PlanRefused(_refusal(plan.name, faults))
     if earlier is not None:
@@ -124,7 +129,14 @@ def _write_draft(
         for seat, person in enumerate(parts.people, start=1)
     )
     db.add_all(_sheet(session, parts))
-    db.add_all(_planned(session.id, plan, _with_duplicates(plan, parts, seed)))
+    if way := _way(session.id, plan):
+        db.add(way)
+    if not (plan.assigned or plan.glasses_each):
+        parts = _with_duplicates(plan, parts, seed)
+    trays = laid_trays(db, plan, parts, seed)
+    usual = {draw: plan.replicates + (draw in parts.duplicates) for draw in parts.draws}
+    db.add_all(_planned(session.id, parts, _most_of_each(trays) or usual))
+    db.add_all(_on_trays(session.id, trays))
     db.flush()
     db.expire(session)
     return session
@@ -171,15 +183,51 @@ def _with_duplicates(plan: SessionPlan, parts: PlanParts, seed: int) -> PlanPart
     chosen, drawn = list(parts.duplicates), generator(seed, "duplicate")
     while len(chosen) < n_duplicates(plan):
         left = [draw for draw in parts.draws if draw not in chosen]
+        left = [draw for draw in left if not plan.after_peat or is_unpeated(parts, draw)] or left
         chosen.append(left[int(drawn.random() * len(left))])
     return replace(parts, duplicates=chosen)
 
 
-def _planned(session_id: int, plan: SessionPlan, parts: PlanParts) -> list[PlannedDraw]:
+def _way(session_id: int, plan: SessionPlan) -> PlannedWay | None:
+    """Return how the trays are to be laid, where that is not as usual."""
+    peat = plan.peat or PeatOrder.RISING
+    way = (peat, plan.after_peat, plan.glasses_each, plan.search)
+    if way == (PeatOrder.RISING, False, None, 1):
+        return None
+    return PlannedWay(
+        session_id=session_id,
+        peat=peat,
+        after_peat=plan.after_peat,
+        glasses_each=plan.glasses_each,
+        search=plan.search,
+    )
+
+
+def _most_of_each(trays: Sequence[TrayGlass]) -> dict[Draw, int]:
+    """Return how many glasses of a draw stand on one tray at the most."""
+    most: dict[Draw, int] = {}
+    for glass in trays:
+        most[glass.draw] = max(most.get(glass.draw, 0), glass.replicate)
+    return most
+
+
+def _on_trays(session_id: int, trays: Sequence[TrayGlass]) -> list[PlannedServing]:
+    return [
+        PlannedServing(
+            session_id=session_id,
+            seat=glass.seat,
+            draw_id=glass.draw.id,
+            replicate=glass.replicate,
+            flight=glass.flight,
+        )
+        for glass in trays
+    ]
+
+
+def _planned(session_id: int, parts: PlanParts, glasses: Mapping[Draw, int]) -> list[PlannedDraw]:
     """Return what is to be poured; a reference stands once here and once in every flight."""
     served: list[tuple[Draw, GlassKind, int]] = [
-        (draw, KINDS.get(draw.kind, GlassKind.TEST), plan.replicates + (draw in parts.duplicates))
-        for draw in parts.draws
+        (draw, KINDS.get(draw.kind, GlassKind.TEST), glasses[draw]) for draw in parts.draws
     ]
     if parts.reference is not None:
         served.append((parts.reference, GlassKind.REFERENCE, 1))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TypeVar
 
@@ -12,7 +12,16 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import PlanRefused
-from panel.kinds import USUAL_KIND, GlassKind, Manner, Role, SessionKind, Stage
+from panel.kinds import USUAL_KIND, Manner, PeatOrder, Role, SessionKind, Stage
+from panel.session.assigned import (
+    Assigned,
+    all_to_all,
+    assigned_faults,
+    by_assessor,
+    people_of,
+    samples_of,
+)
+from panel.session.blueprint import SPECIAL
 from panel.session.kinds import HELD
 from panel.session.liquids import Liquid, liquids_of
 from panel.store.draws import Draw
@@ -26,8 +35,6 @@ from panel.store.who import has_role
 AUTO = "auto"
 AS_DRAFTED = "as drafted"
 """Stands for a duplicate of the draft that gives way: nobody needs to be told which it is."""
-SPECIAL = (GlassKind.REFERENCE, GlassKind.WARM_UP)
-"""Glasses that are not there to be told apart."""
 T = TypeVar("T")
 
 
@@ -40,7 +47,11 @@ class SessionPlan:
     that name, unseen. The lines of the sheet stand in the order of the lexicon, whatever the order
     they are named in. A `seed` marks a rehearsal: whoever knows it can work out the codes. Where
     assessors name lines of their own, each names up to `most_words` (the house's number where it is
-    None).
+    None). Where not everybody gets every draw, `assigned` says who gets which,
+    or `glasses_each` how many of the draws each gets, and the program chooses which. `peat` says
+    where smoky glasses stand; None leaves it open: in flights of their own where that takes no more
+    flights, else last. With `after_peat` the duplicate is an unpeated draw and stands behind the
+    smoke. `search` times the usual work goes into finding even trays.
     """
 
     name: str
@@ -63,6 +74,38 @@ class SessionPlan:
     site: str | None = None
     kind: SessionKind = USUAL_KIND
     most_words: int | None = None
+    assigned: tuple[Assigned, ...] = ()
+    glasses_each: int | None = None
+    peat: PeatOrder | None = None
+    after_peat: bool = False
+    search: int = 1
+
+    @property
+    def trays(self) -> Mapping[str, tuple[str, ...]]:
+        """The samples of each assessor: all of them, unless some are assigned."""
+        if self.assigned:
+            return by_assessor(self.assigned)
+        return dict.fromkeys(self.assessors, self.draws)
+
+
+def settled(plan: SessionPlan) -> SessionPlan:
+    """Return a plan with what pairs say of people and samples, where it names none itself.
+
+    Where everybody gets everything nothing is assigned any more: orders are then exact.
+    """
+    if plan.glasses_each is not None and plan.glasses_each >= len(plan.draws) > 0:
+        plan = replace(plan, glasses_each=None)
+    if not plan.assigned:
+        return plan
+    plan = replace(
+        plan,
+        assessors=plan.assessors or people_of(plan.assigned),
+        draws=plan.draws or samples_of(plan.assigned),
+    )
+    whole = all_to_all(plan.assigned) and not any(
+        assigned_faults(plan.assigned, plan.assessors, plan.draws)
+    )
+    return replace(plan, assigned=()) if whole else plan
 
 
 @dataclass
@@ -96,6 +139,8 @@ def find_parts(db: Session, plan: SessionPlan) -> PlanParts:
     parts = PlanParts()
     _find_people(db, plan, session_date(plan), parts)
     _find_draws(db, plan, parts)
+    if plan.assigned:
+        parts.faults += assigned_faults(plan.assigned, plan.assessors, plan.draws)
     _find_descriptors(db, plan, session_date(plan), parts)
     parts.liquids = liquids_of(db, parts.all_draws(), session_date(plan))
     return parts

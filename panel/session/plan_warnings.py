@@ -4,18 +4,37 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from panel.figures import tenths
-from panel.kinds import GlassKind, Manner, Stage
+from panel.kinds import GlassKind, Manner, PeatOrder, SessionStatus, Stage
 from panel.session.blueprint import Blueprint
 from panel.session.kinds import HELD
 from panel.session.liquids import Liquid
 from panel.session.orders import peat_class
 from panel.session.pours import PourNeed
 from panel.store.house import number_setting
+from panel.store.key import PlannedWay
+from panel.store.sessions import PanelSession
 
 FEW_ASSESSORS = 5
+A_QUARTER_DAYS = 92
+SMOKE_SAID = {
+    PeatOrder.RISING: (
+        "the glasses are of different peat: the smoky ones come last on every tray, so place "
+        "and peat cannot be told apart. A session for each peat would be better."
+    ),
+    PeatOrder.APART: (
+        "the glasses are of different peat: each has flights of its own, the smoky ones last, so "
+        "flight and peat cannot be told apart. Compare glasses of one flight; a session for each "
+        "peat would be better."
+    ),
+    PeatOrder.BALANCED: (
+        "the glasses are of different peat and stand in any order: what was nosed after a smoky "
+        "glass smells of it, and only the model takes that out. Smoke last is the usual way."
+    ),
+}
 
 
 def plan_warnings(
@@ -29,7 +48,7 @@ def plan_warnings(
     for liquid in plan.liquids.values():
         yield from _liquid_warnings(plan, liquid)
     yield from _volume_warnings(plan, needs)
-    yield from _peat_warnings(plan)
+    yield from _peat_warnings(db, plan)
 
 
 def _design_warnings(plan: Blueprint) -> Iterator[str]:
@@ -107,15 +126,36 @@ def _volume_warnings(plan: Blueprint, needs: Sequence[PourNeed]) -> Iterator[str
             )
 
 
-def _peat_warnings(plan: Blueprint) -> Iterator[str]:
+def _peat_warnings(db: Session, plan: Blueprint) -> Iterator[str]:
     tests = [g for g in plan.glasses if g.kind not in (GlassKind.REFERENCE, GlassKind.WARM_UP)]
     classes = [peat_class(glass.phenol_ppm) for glass in tests]
     if len(set(classes)) > 1:
-        yield (
-            "the glasses are of different peat: the smoky ones come last on every tray, so place "
-            "and peat cannot be told apart. A session for each peat would be better."
-        )
+        yield SMOKE_SAID[plan.order.peat]
+        if plan.order.last_from is None and (fault := _long_since(db, plan)):
+            yield fault
     for reference in (g for g in plan.glasses if g.kind is GlassKind.REFERENCE):
         if peat_class(reference.phenol_ppm) > min(classes):
             yield "the reference is smokier than the first glasses, so it cannot stand among them."
             return
+
+
+def _long_since(db: Session, plan: Blueprint) -> str | None:
+    """Say when nobody has lately looked what smoke leaves behind for an unpeated glass."""
+    day = plan.session.held_on
+    last = db.scalar(
+        select(func.max(PanelSession.held_on))
+        .join(PlannedWay, PlannedWay.session_id == PanelSession.id)
+        .where(
+            PlannedWay.after_peat,
+            PanelSession.status != SessionStatus.DRAFT,
+            PanelSession.id != plan.session.id,
+            PanelSession.rehearsal.is_(False),
+        )
+    )
+    if day is None or (last is not None and abs((day - last).days) <= A_QUARTER_DAYS):
+        return None
+    since = "yet" if last is None else f"since {last}"
+    return (
+        f"no unpeated glass was poured once more after the smoke {since}: do it once a quarter "
+        "(the duplicate after the peat), and what smoke leaves behind can be reckoned."
+    )

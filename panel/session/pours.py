@@ -24,13 +24,13 @@ class PourNeed:
 
     `reduced_ml` is what all glasses and the loss take at nosing strength, made of `spirit_ml`
     and `water_ml`; `draw_ml` adds what is kept back at full strength. `left_ml` is what other
-    sessions have left of the draw.
+    sessions have left of the draw. `glasses_a_tray` is None where trays differ.
     """
 
     draw: str
     casks: tuple[str, ...]
     kind: str
-    glasses_a_tray: int
+    glasses_a_tray: int | None
     glasses: int
     abv_percent: float | None
     strength: str
@@ -73,20 +73,24 @@ def untold(need: PourNeed) -> UntoldNeed:
 
 
 def tell_a_duplicate(needs: Sequence[PourNeed]) -> bool:
-    """Say whether some draw that is nosed is poured more often than another."""
+    """Say whether some draw that is nosed is poured more often than another.
+
+    Where trays differ, how much of a draw is poured tells on how many of them it stands twice.
+    """
     special = {GlassKind.REFERENCE.value, GlassKind.WARM_UP.value}
-    return len({need.glasses_a_tray for need in needs if need.kind not in special}) > 1
+    a_tray = {need.glasses_a_tray for need in needs if need.kind not in special}
+    return len(a_tray) > 1 or None in a_tray
 
 
 def pour_needs(db: Session, plan: Blueprint) -> list[PourNeed]:
     """Return what each planned draw needs, in the order of the plan."""
     rows = sorted(plan.planned, key=lambda row: row.place)
-    return [_need(db, plan, row, plan.liquids[row.draw_id]) for row in rows]
+    design = plan.design()
+    return [_need(db, plan, row, design.poured(row.draw_id, row.kind)) for row in rows]
 
 
-def _need(db: Session, plan: Blueprint, row: PlannedDraw, liquid: Liquid) -> PourNeed:
-    a_tray = sum(g.draw_id == row.draw_id and g.kind is row.kind for g in plan.glasses)
-    glasses = a_tray * plan.order.assessors
+def _need(db: Session, plan: Blueprint, row: PlannedDraw, on_trays: tuple[int, ...]) -> PourNeed:
+    glasses, liquid = sum(on_trays), plan.liquids[row.draw_id]
     session = plan.session
     mix = _Mix(liquid, session.nosing_abv)
     kept = 1 - number_setting(db, "draw_loss_fraction")
@@ -96,7 +100,7 @@ def _need(db: Session, plan: Blueprint, row: PlannedDraw, liquid: Liquid) -> Pou
         draw=liquid.label,
         casks=liquid.casks,
         kind=row.kind.value,
-        glasses_a_tray=a_tray,
+        glasses_a_tray=on_trays[0] if len(set(on_trays)) == 1 else None,
         glasses=glasses,
         abv_percent=liquid.strength.abv_percent if liquid.strength else None,
         strength=liquid.strength.words() if liquid.strength else "strength not known",

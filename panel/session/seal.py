@@ -102,6 +102,7 @@ def _write_key(db: Session, plan: Blueprint, design: Design) -> None:
         )
         for tray, codes in _codes_by_tray(plan, design)
         for glass, code in zip(design.glasses, codes, strict=True)
+        if code
     ]
     db.add_all(shuffled(rows, generator(plan.seed, "key rows")))
     db.flush()

@@ -9,16 +9,15 @@ from datetime import datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from panel.kinds import GlassKind, SessionStatus
-from panel.session.blueprint import Blueprint, blueprint_of
+from panel.kinds import SessionStatus
+from panel.session.blueprint import blueprint_of
 from panel.session.dose import CAUTIONS
 from panel.session.found import session_at
 from panel.session.kinds import HELD
-from panel.session.orders import peat_class
 from panel.session.paper import WIDTH, columns, paragraph, rule
+from panel.session.pour_order import pouring_lines
 from panel.session.pours import PourNeed, pour_needs
 from panel.store.house import today_at_site
-from panel.store.key import KeyRow
 from panel.store.log import append_entry
 from panel.store.sessions import PanelSession, Serving, SessionAssessor
 from panel.store.who import printing_person
@@ -29,7 +28,6 @@ PRINTABLE = (
     SessionStatus.CLOSED,
     SessionStatus.REVEALED,
 )
-PEAT_WORDS = ("unpeated", "lightly peated", "medium peated", "heavily peated")
 POURING = (
     "Dark or coloured glasses of one kind, lids on, all filled to the same height and at the same "
     "temperature: colour tells wood, height and warmth tell a glass poured late.",
@@ -106,7 +104,7 @@ def pour_sheet(db: Session, name: str, *, now: datetime, by: str) -> str:
         "",
         *_reducing(session, needs),
         "",
-        *_pouring(db, plan),
+        *pouring_lines(db, plan),
         "",
         *(line for words in (*POURING, *CAUTIONS) for line in paragraph(words, bullet="- ")),
     ]
@@ -207,54 +205,6 @@ def _reduced(need: PourNeed) -> list[str]:
         f"{need.water_ml:.0f}",
         f"{need.reduced_ml:.0f}",
         f"{need.spirit_ml_a_glass:.1f} + {need.water_ml_a_glass:.1f}",
-    ]
-
-
-def _pouring(db: Session, plan: Blueprint) -> list[str]:
-    strongest = max(_peat(plan, glass.draw_id) for glass in plan.glasses)
-    seats = len(plan.session.assessors)
-    codes = f"every code goes to {seats} trays"
-    if plan.session.codes_per_assessor:
-        codes = "every tray has its own codes"
-    words = (
-        f"2. Pour in this order, from the least to the most peated ({PEAT_WORDS[strongest]} at the "
-        f"most), a clean measure for each draw; {codes}:"
-    )
-    headings = ["code", "draw", "cask", "what it is", "peat"]
-    rows = [_poured(plan, row) for row in key_rows(db, plan)]
-    return [*paragraph(words), *columns(headings, rows, (13, 16, 8, 18, 14))]
-
-
-def key_rows(db: Session, plan: Blueprint) -> list[KeyRow]:
-    """Return the key in the order of pouring; warm-up glasses stand first whatever their peat."""
-    rows = db.scalars(select(KeyRow).where(KeyRow.session_id == plan.session.id))
-    return sorted(
-        rows,
-        key=lambda row: (
-            row.kind is not GlassKind.WARM_UP,
-            _peat(plan, row.draw_id),
-            row.draw.label,
-            row.replicate,
-            row.tray,
-        ),
-    )
-
-
-def _peat(plan: Blueprint, draw_id: int) -> int:
-    return peat_class(plan.liquids[draw_id].phenol_ppm or 0.0)
-
-
-def _poured(plan: Blueprint, row: KeyRow) -> list[str]:
-    liquid = plan.liquids[row.draw_id]
-    what = row.kind.value.replace("_", "-")
-    if row.replicate > 1:
-        what += f", glass {row.replicate}"
-    return [
-        f"{row.code} {row.tray}".strip(),
-        liquid.label,
-        ", ".join(liquid.casks),
-        what,
-        PEAT_WORDS[_peat(plan, row.draw_id)] if liquid.phenol_ppm is not None else "not known",
     ]
 
 

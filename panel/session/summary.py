@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from shlex import quote
@@ -10,9 +10,10 @@ from shlex import quote
 from sqlalchemy.orm import Session
 
 from panel.kinds import USUAL_KIND, GlassKind, SessionKind
-from panel.session.blueprint import Blueprint, blueprint_of
+from panel.session.blueprint import SPECIAL, Blueprint, blueprint_of
 from panel.session.care import Sitting, sitting_minutes, tray_dose
 from panel.session.design import Design
+from panel.session.design_figures import DesignFigures
 from panel.session.dose import CAUTIONS
 from panel.session.kinds import HELD
 from panel.session.plan_warnings import plan_warnings
@@ -23,8 +24,23 @@ TELLS_TWICE = "how much of each to draw would tell which is poured twice"
 
 
 @dataclass(frozen=True)
+class TrayLine:
+    """What stands before one assessor, where trays differ: draws to tell apart, each named once.
+
+    `glasses` counts all of them: duplicates, references and the warm-up glass too.
+    """
+
+    assessor: str
+    glasses: int
+    flights: int
+    draws: tuple[str, ...]
+
+    json_keys = ("assessor", "glasses", "flights", "draws")
+
+
+@dataclass(frozen=True)
 class PlanSummary:
-    """One session's plan. Doses are grams of ethanol of one assessor's whole tray."""
+    """One session's plan. Doses are grams of ethanol of one assessor's whole tray, the largest."""
 
     session: str
     status: str
@@ -49,6 +65,10 @@ class PlanSummary:
     most_words: int | None = None
     draws_reason: str | None = None
     """Why it is not said how much each draw gives."""
+    trays: tuple[TrayLine, ...] = ()
+    """Who gets which draws; empty where everybody gets all."""
+    design: DesignFigures | None = None
+    """How even the trays are."""
 
     json_keys = (
         *("session", "status", "held_on", "manner", "rehearsal", "assessors", "descriptors"),
@@ -61,7 +81,7 @@ class PlanSummary:
             "flights",
         ),
         *("warm_up", "pour_ml", "nosing_abv_percent", "pause_s", "minutes", "ethanol_an_assessor"),
-        *("order_balance", "warnings", "cautions"),
+        *("order_balance", "warnings", "cautions", "trays", "design"),
     )
     cautions = CAUTIONS
 
@@ -95,6 +115,7 @@ class PlanSummary:
             *(f"Look: {warning}" for warning in self.warnings),
             self._people(),
             self._glasses(),
+            *map(tray_words, self.trays),
             HELD[self.kind].lines_said(self),
             f"It takes each assessor about {self.minutes:.0f} minutes, with a pause of "
             f"{self.pause_s} s after every glass.",
@@ -116,9 +137,11 @@ class PlanSummary:
     def _glasses(self) -> str:
         flights = "one flight" if self.flights == 1 else f"{self.flights} flights"
         warm_up = ", a declared warm-up glass first" if self.warm_up else ""
+        fewest = min((tray.glasses for tray in self.trays), default=self.glasses_an_assessor)
+        range_ = f"{fewest} to " if fewest < self.glasses_an_assessor else ""
         return (
-            f"{self.glasses_an_assessor} glasses each in {flights}{warm_up}; {self.pour_ml:g} mL "
-            f"at {self.nosing_abv_percent:g} % vol."
+            f"{range_}{self.glasses_an_assessor} glasses each in {flights}{warm_up}; "
+            f"{self.pour_ml:g} mL at {self.nosing_abv_percent:g} % vol."
         )
 
     def _pours_elsewhere(self) -> str:
@@ -133,6 +156,11 @@ class PlanSummary:
             f"{use}; one tray holds {self.swallowed_grams:.1f} g if all were swallowed, counted "
             f"as {self.spat_grams:.1f} g if spat."
         )
+
+
+def tray_words(tray: TrayLine) -> str:
+    """Return who gets which draws."""
+    return f"{tray.assessor} gets {len(tray.draws)}: {', '.join(tray.draws)}."
 
 
 def draw_line(need: PourNeed | UntoldNeed) -> str:
@@ -167,8 +195,8 @@ def summarise(db: Session, name: str, *, by: str | None = None) -> PlanSummary:
     plan = blueprint_of(db, session)
     needs = tuple(pour_needs(db, plan))
     design = plan.design()
-    glasses = len(plan.glasses)
-    dose = tray_dose(db, glasses, session.pour_ml, session.nosing_abv)
+    sizes = design.sizes()
+    dose = tray_dose(db, max(sizes), session.pour_ml, session.nosing_abv)
     return PlanSummary(
         session=session.name,
         status=session.status.value,
@@ -178,7 +206,7 @@ def summarise(db: Session, name: str, *, by: str | None = None) -> PlanSummary:
         assessors=tuple(seat.person.code for seat in session.assessors),
         descriptors=tuple(_descriptor_names(plan)),
         draws=needs,
-        glasses_an_assessor=glasses,
+        glasses_an_assessor=max(sizes),
         flights=design.flights,
         warm_up=any(glass.kind is GlassKind.WARM_UP for glass in plan.glasses),
         pour_ml=session.pour_ml,
@@ -191,14 +219,35 @@ def summarise(db: Session, name: str, *, by: str | None = None) -> PlanSummary:
         warnings=tuple(plan_warnings(db, plan, needs, by)),
         kind=session.kind,
         most_words=session.most_words,
+        trays=_trays(plan, design),
+        design=design.figures,
     )
+
+
+def _trays(plan: Blueprint, design: Design) -> tuple[TrayLine, ...]:
+    """Return who gets what, where not everybody gets all."""
+    lines = tuple(_tray_lines(plan, design))
+    return lines if len({line.draws for line in lines}) > 1 else ()
+
+
+def _tray_lines(plan: Blueprint, design: Design) -> Iterator[TrayLine]:
+    """Give what each gets, without references and without telling what stands there twice."""
+    for seat, mine, size in zip(plan.session.assessors, design.trays, design.sizes(), strict=True):
+        own = {plan.glasses[glass].draw_id for row in mine for glass in row}
+        named = [row for row in plan.planned if row.kind not in SPECIAL and row.draw_id in own]
+        yield TrayLine(
+            assessor=seat.person.code,
+            glasses=size,
+            flights=len(mine),
+            draws=tuple(row.draw.label for row in sorted(named, key=lambda row: row.place)),
+        )
 
 
 def sitting_of(plan: Blueprint, design: Design) -> Sitting:
     """Return what one tray is to an assessor: glasses, lines, pauses."""
     work = HELD[plan.session.kind].work(plan, design)
     return Sitting(
-        glasses=len(plan.glasses),
+        glasses=max(design.sizes()),
         flights=design.flights,
         lines=work.lines,
         pause_s=plan.session.pause_s,

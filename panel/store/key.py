@@ -8,8 +8,8 @@ from __future__ import annotations
 from sqlalchemy import CheckConstraint, ColumnElement, ForeignKey, UniqueConstraint, and_, or_
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
-from panel.kinds import GlassKind
-from panel.store.base import Bound, choice
+from panel.kinds import GlassKind, PeatOrder
+from panel.store.base import Bound, OpenChoice, choice
 from panel.store.draws import Draw
 from panel.store.people import Person
 from panel.store.sessions import Serving, code_read
@@ -28,6 +28,46 @@ class PlannedDraw(Bound):
     glasses: Mapped[int] = mapped_column(default=1)
 
     draw: Mapped[Draw] = relationship()
+
+
+class PlannedWay(Bound):
+    """How a draft is laid out where it is not as usual: all glasses to all, smoke rising.
+
+    `glasses_each` is how many draws each assessor was to get where the program chose which;
+    `search` how many times the usual work was put into the search.
+    """
+
+    __tablename__ = "planned_way"
+    __table_args__ = (
+        CheckConstraint("glasses_each >= 1", name="glasses_each_from_one"),
+        CheckConstraint("search >= 1", name="search_from_one"),
+    )
+
+    session_id: Mapped[int] = mapped_column(ForeignKey("panel_session.id"), primary_key=True)
+    peat: Mapped[PeatOrder] = mapped_column(OpenChoice(PeatOrder), default=PeatOrder.RISING)
+    after_peat: Mapped[bool] = mapped_column(default=False)
+    glasses_each: Mapped[int | None]
+    search: Mapped[int] = mapped_column(default=1)
+
+
+class PlannedServing(Bound):
+    """A glass of a draft for one seat, in one flight: where not everybody gets every glass.
+
+    A session without such rows gives everybody everything. References and the warm-up glass have
+    none: every flight gets a reference, every tray the warm-up glass.
+    """
+
+    __tablename__ = "planned_serving"
+    __table_args__ = (
+        CheckConstraint("replicate >= 1", name="replicate_from_one"),
+        CheckConstraint("flight >= 1", name="flight_from_one"),
+    )
+
+    session_id: Mapped[int] = mapped_column(ForeignKey("panel_session.id"), primary_key=True)
+    seat: Mapped[int] = mapped_column(primary_key=True)
+    draw_id: Mapped[int] = mapped_column(ForeignKey("draw.id"), primary_key=True)
+    replicate: Mapped[int] = mapped_column(primary_key=True)
+    flight: Mapped[int]
 
 
 class KeyRow(Bound):

@@ -206,3 +206,16 @@ def test_what_is_shown_before_the_reveal_names_no_draw(oakpanel: Terminal) -> No
     for words in (["show", "spring"], ["show", "spring", "--json"], ["list"], ["calls", "spring"]):
         answer = oakpanel(*words)
         assert not {"D1", "R0", "W0", "4001"} & set(answer.out.replace('"', " ").split())
+
+
+def test_who_noses_which_comes_from_a_file(oakpanel: Terminal, tmp_path: Path) -> None:
+    table = tmp_path / "next.csv"
+    table.write_text("assessor,sample\nA1,D1\nA1,D2\nA1,D3\nA2,D2\nA2,D3\nA2,D4\n", "utf-8")
+    asked = ["plan", "next", "--assigned", str(table), "--lexicon", "all"]
+    found = oakpanel(*asked, "--held-on", "2026-03-20", "--json").document()
+    assert found["assessors"] == ["A1", "A2"]
+    assert [tray["draws"] for tray in found["trays"]] == [["D1", "D2", "D3"], ["D2", "D3", "D4"]]
+    assert "draws_reason" in found
+    oakpanel("seal", "next")
+    table.write_text("assessor,sample\nA1,\nA2,D2\n", "utf-8")
+    assert "Row 2 names no sample." in oakpanel(*asked, code=1).err

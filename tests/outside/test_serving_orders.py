@@ -12,6 +12,7 @@ import pytest
 
 from panel.session.blocks import efficiency, resolvable_flights
 from panel.session.codes import generator
+from panel.session.incomplete import near_balanced
 from panel.session.orders import serving_orders, williams
 
 # Where each part of the table comes from stands in its "source" and "bib_source".
@@ -98,3 +99,13 @@ def test_search_where_no_balanced_blocks_exist(
     # whole trays; ours do, and come within 2 %.
     design = resolvable_flights(t, k, assessors, generator(1, "test")).design
     assert 0.98 * reached <= design.efficiency < design.efficiency_bound
+
+
+@pytest.mark.parametrize("name", [n for n, row in TABLE["bib"].items() if row["blocks"]])
+def test_search_finds_the_published_balanced_blocks(name: str) -> None:
+    # Cochran and Cox (1957) ch. 11: E = lambda t / (r k), which nothing of that size can pass.
+    t, k, b = map(int, name.split(","))
+    row = TABLE["bib"][name]
+    found, bound = efficiency(t, near_balanced(t, k, b, generator(7, "trays")))
+    assert found == pytest.approx(row["lam"] * t / (row["r"] * k), abs=1e-9)
+    assert bound == pytest.approx(found, abs=1e-9)
