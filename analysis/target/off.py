@@ -1,0 +1,99 @@
+"""How far casks are off a target: the one home of what nearer and further means.
+
+A cask is off by the root of the weighted mean square of its lines, each counted in its own
+tolerances. Told in points, a tolerance counts for what one of a single line does, with several
+lines for the root of their weighted harmonic mean square.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import scipy.special
+
+from ..array_types import Floats, Matrix, Stack, Vector
+from ..house_line import on_the_line
+from .lines import lines_of
+from .target import Target
+
+_LARGE = 1e3
+"""Shape from which a gamma's root is had by its series: the functions would lose digits."""
+
+
+def squared_off(target: Target, scores: Floats) -> Floats:
+    """Weighted mean square of how far scores are off, in tolerances; shape (..., lines) to (...).
+
+    Examples
+    --------
+    >>> from oakpanel.analysis.target import Target, TargetLine
+    >>> fen = Target("Fen", (TargetLine("smoke", 40, 5), TargetLine("plum", 20, 10)))
+    >>> squared_off(fen, np.array([[45.0, 20.0], [40.0, 50.0]])).tolist()
+    [0.5, 4.5]
+    """
+    aim, tolerance, weight = lines_of(target)
+    found: Floats = ((on_the_line(scores) - aim) / tolerance) ** 2 @ weight
+    return found
+
+
+def points_a_tolerance(target: Target) -> float:
+    """What one tolerance off counts in points.
+
+    Examples
+    --------
+    >>> from oakpanel.analysis.target import Target, TargetLine
+    >>> points_a_tolerance(Target("Fen", (TargetLine("smoke", 40, 5),)))
+    5.0
+    """
+    _, tolerance, weight = lines_of(target)
+    return float(1.0 / np.sqrt(np.sum(weight / tolerance**2)))
+
+
+def points_off(target: Target, scores: Floats) -> Floats:
+    """How far scores are off a target, in points."""
+    found: Floats = points_a_tolerance(target) * np.sqrt(squared_off(target, scores))
+    return found
+
+
+def moments_off(target: Target, mean: Matrix, covariance: Stack) -> tuple[Vector, Vector]:
+    """How far normals are off a target on average, in points, and the variance of that.
+
+    Parameters
+    ----------
+    mean, covariance
+        Shapes (n, lines) and (n, lines, lines).
+
+    Notes
+    -----
+    The squared length has mean q and variance v, both exact; with a gamma of these moments its
+    root has the mean ``sqrt(q / k) G(k + 1/2) / G(k)``, ``k = q^2 / v``. On a single line that
+    is exact on the aim, within a fiftieth one standard deviation off it and to the fourth digit
+    from six on.
+
+    Examples
+    --------
+    >>> from oakpanel.analysis.target import Target, TargetLine
+    >>> high = Target("High", (TargetLine("smoke", 100, 5),))
+    >>> off, variance = moments_off(high, np.array([[60.0]]), np.array([[[25.0]]]))
+    >>> off.round(1).tolist(), variance.round(1).tolist()
+    ([40.0], [24.6])
+    """
+    aim, tolerance, weight = lines_of(target)
+    by_line = weight / tolerance**2
+    off = on_the_line(mean) - aim
+    pulled = covariance * by_line
+    q = off**2 @ by_line + np.trace(pulled, axis1=-2, axis2=-1)
+    slope = off * by_line
+    v = 2.0 * np.einsum("...ij,...ji->...", pulled, pulled)
+    v += 4.0 * np.einsum("...i,...ij,...j->...", slope, covariance, slope)
+    lost = _lost(q**2 / np.maximum(v, 1e-300))
+    points = points_a_tolerance(target)
+    return points * np.sqrt(q * (1.0 - lost)), points**2 * q * lost
+
+
+def _lost(shape: Vector) -> Vector:
+    """``1 - m^2 / q``: how much of the mean square is spread, of the root of a gamma."""
+    k = np.maximum(shape, 1e-12)
+    small = np.minimum(k, _LARGE)
+    ratio = np.exp(scipy.special.gammaln(small + 0.5) - scipy.special.gammaln(small))
+    series = 0.25 / k - 0.03125 / k**2
+    found: Vector = np.where(k > _LARGE, series, 1.0 - ratio**2 / small)
+    return found
