@@ -14,6 +14,7 @@ from ..target import Target, ends_of
 from ..target.lines import lines_of
 from ..vatting import MixingRule
 from .fill import Poured
+from .inverse import inverse_of
 from .panel import PanelNoise
 from .room import BLEND
 from .states import States
@@ -136,7 +137,7 @@ class BlendWeighing:
     ) -> None:
         self.lines, self.names, self.panel = lines, tuple(names), panel
         self.counts = counts.copy()
-        self.inverse: Stack = np.linalg.inv(lines.states.own)
+        self.inverse: Stack = inverse_of(lines.states.own)
         self.of_blend: Vector = np.zeros(len(lines.notes))
         self._worth = 0.0
 
@@ -146,10 +147,10 @@ class BlendWeighing:
 
     def after(self) -> Vector:
         """Variance of each line after what is poured."""
-        return self._variance(np.linalg.inv(self.inverse), self.of_blend)
+        return self._variance(inverse_of(self.inverse), self.of_blend)
 
     def _variance(self, own: Stack, blend: Vector) -> Vector:
-        whole = np.linalg.inv(np.linalg.inv(self.lines.whole(own)) + np.diag(blend))
+        whole = inverse_of(inverse_of(self.lines.whole(own)) + np.diag(blend))
         return np.diag(whole) + self.lines.states.common
 
     def _more(self, row: int) -> Matrix:
@@ -159,7 +160,7 @@ class BlendWeighing:
 
     def variances(self, rows: Codes) -> Floats:
         """Variance of each line after one more glass, (rows, people, lines)."""
-        own = np.linalg.inv(self.inverse)
+        own = inverse_of(self.inverse)
         found = np.zeros((len(rows), len(self.panel.assessors), len(self.lines.notes)))
         for at, row in enumerate(rows):
             for assessor, told in enumerate(self._more(int(row))):
@@ -170,7 +171,7 @@ class BlendWeighing:
         if self.names[row] == BLEND:
             return self._variance(own, self.of_blend + told)
         changed = own.copy()
-        changed[row] = np.linalg.inv(self.inverse[row] + np.diag(told))
+        changed[row] = inverse_of(self.inverse[row] + np.diag(told))
         return self._variance(changed, self.of_blend)
 
     def gains(self, rows: Codes) -> Matrix:

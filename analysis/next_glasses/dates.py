@@ -13,6 +13,7 @@ from ..array_types import Codes, Floats, Matrix, Stack, Vector
 from ..days import DAYS_A_YEAR
 from ..target import Target
 from ..target.off import squared_off
+from .inverse import inverse_of
 from .panel import PanelNoise
 
 _DRAWS = 512
@@ -140,7 +141,7 @@ class DateWeighing:
     def __init__(self, dates: Dates, panel: PanelNoise, counts: Stack) -> None:
         self.dates, self.panel, self.names = dates, panel, dates.names
         self.counts = counts.copy()
-        self.inverse: Stack = np.linalg.inv(dates.own)
+        self.inverse: Stack = inverse_of(dates.own)
         self.after: Vector = dates.variance.copy()
 
     def most(self) -> Vector:
@@ -155,7 +156,7 @@ class DateWeighing:
 
     def _left(self, row: int, inverse: Floats) -> Floats:
         slope = self.dates.slope[row]
-        told = self.dates.own[row] - np.linalg.inv(inverse)
+        told = self.dates.own[row] - inverse_of(inverse)
         found: Floats = self.dates.variance[row] - np.einsum("d,...de,e->...", slope, told, slope)
         return np.maximum(found, 0.0)
 

@@ -9,7 +9,7 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from ..array_types import Matrix, Stack, Vector
+from ..array_types import Flags, Matrix, Stack, Vector
 from ..days import DAYS_A_YEAR
 from ..frames import usable
 from ..profile import Profile
@@ -92,7 +92,7 @@ class Known:
             for column, place in zip(("sample", "assessor", "descriptor"), where, strict=True)
         ]
         known = np.column_stack([place.notna().to_numpy(dtype=np.bool_) for place in places])
-        here = known.all(axis=1)
+        here: Flags = np.asarray(known.all(axis=1))
         at = tuple(place[here].to_numpy(dtype=np.intp) for place in places)
         counts[at] = pd.to_numeric(self.glasses["n"]).to_numpy(dtype=np.float64)[here]
         return counts
@@ -148,7 +148,9 @@ def _nosed(profile: Profile, used: pd.DataFrame, fillings: set[str]) -> Mapping[
     owner = each["filling"].where(each["filling"].notna(), each["sample"]).astype("str")
     n = owner.value_counts().to_dict()
     owned = latest["filling"].where(latest["filling"].notna(), latest["sample"]).astype("str")
-    days = [None if pd.isna(day) else day.date() for day in pd.to_datetime(latest["last_nosed"])]
+    dates = pd.to_datetime(latest["last_nosed"])
+    there = dates.notna().tolist()
+    days = [day.date() if on else None for day, on in zip(dates.tolist(), there, strict=True)]
     columns = (latest["cask"].tolist(), latest["sample"].tolist(), owned.tolist(), days)
     return {
         str(cask): Nosed(str(sample), int(n.get(filling, 0)), day)

@@ -12,6 +12,7 @@ from ..array_types import Codes, Flags, Floats, Matrix, Stack, Vector
 from ..target import Target
 from ..target.lines import lines_of
 from ..target.off import moments_off, points_a_tolerance
+from .inverse import inverse_of
 from .panel import PanelNoise
 from .states import States
 from .value import worth
@@ -119,10 +120,8 @@ class BestWeighing:
         before = self.counts[rows]
         more = self.panel.information(before + 1.0) - self.panel.information(before)
         notes = np.eye(len(held.states.notes))
-        precision = (
-            np.linalg.inv(held.states.covariance[rows]) + self.told[rows][:, :, None] * notes
-        )
-        left = np.linalg.inv(precision[:, None] + more[..., None] * notes)
+        precision = inverse_of(held.states.covariance[rows]) + self.told[rows][:, :, None] * notes
+        left = inverse_of(precision[:, None] + more[..., None] * notes)
         mean = np.broadcast_to(held.states.mean[rows][:, None], more.shape)
         return _variance(held.target, mean, left)
 
@@ -143,7 +142,7 @@ class BestWeighing:
         more = self.panel.information(before + one) - self.panel.information(before)
         self.told[row] += more[assessor]
         self.counts[row] = before + one
-        left = np.linalg.inv(np.linalg.inv(held.states.covariance[row]) + np.diag(self.told[row]))
+        left = inverse_of(inverse_of(held.states.covariance[row]) + np.diag(self.told[row]))
         found = _variance(held.target, held.states.mean[[row]], left[None])[0]
         self.after[row] = min(self.after[row], found)
         part = slice(row, row + 1)

@@ -143,7 +143,7 @@ def information_of(panel: PanelAs, glasses: float) -> float:
     def told(n: float) -> float:
         return float(np.sum(scale**2 * n / (panel.disagreement * n + noise)))
 
-    return told(whole) + (each - whole) * (told(whole + 1.0) - told(whole))
+    return float(told(whole) + (each - whole) * (told(whole + 1.0) - told(whole)))
 
 
 def _row(
