@@ -10,6 +10,10 @@ from ..array_types import Vector
 from .parameters import Parameters
 from .result import Profile
 
+_MOST = 1e6
+"""Ratio of a variance to the noise beyond which the noise had vanished: of so few glasses nothing
+is left to begin from, and the equations lose their digits."""
+
 
 def start_of(earlier: Profile, descriptor: str, assessors: Sequence[str]) -> Parameters | None:
     """Parameters of an earlier fit for these assessors; those who are new start in the middle."""
@@ -19,6 +23,8 @@ def start_of(earlier: Profile, descriptor: str, assessors: Sequence[str]) -> Par
     if not fit.residual:
         return None
     ratios = {name: variance / fit.residual for name, variance in fit.variances.items()}
+    if max(ratios.values(), default=0.0) > _MOST:
+        return None
     return Parameters(
         ratios=ratios,
         squares=fit.residual,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -120,6 +122,15 @@ def test_a_start_of_other_terms_or_people_is_no_hindrance() -> None:
     scores["assessor"] = scores["assessor"].replace("P0", "new")
     found = estimate_profile(scores, start=start)
     assert found.estimates["estimate"].notna().all()
+
+
+def test_a_start_whose_noise_had_vanished_is_no_start() -> None:
+    scores = Panel(visits=2).scores()
+    cold = estimate_profile(scores)
+    fit = replace(cold.fits[0], residual=1e-9, noise=dict.fromkeys(cold.fits[0].noise, 1.0))
+    warm = estimate_profile(scores, start=replace(cold, fits=(fit,)))
+    assert warm.fits[0].rounds == cold.fits[0].rounds
+    assert warm.estimates["estimate"].tolist() == cold.estimates["estimate"].tolist()
 
 
 def test_mostly_zero_notes_take_no_score_for_a_slip() -> None:
