@@ -7,12 +7,8 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from ..array_types import Vector
-from .parameters import Parameters
+from .parameters import MOST_RATIO, Parameters
 from .result import Profile
-
-_MOST = 1e6
-"""Ratio of a variance to the noise beyond which the noise had vanished: of so few glasses nothing
-is left to begin from, and the equations lose their digits."""
 
 
 def start_of(earlier: Profile, descriptor: str, assessors: Sequence[str]) -> Parameters | None:
@@ -23,7 +19,7 @@ def start_of(earlier: Profile, descriptor: str, assessors: Sequence[str]) -> Par
     if not fit.residual:
         return None
     ratios = {name: variance / fit.residual for name, variance in fit.variances.items()}
-    if max(ratios.values(), default=0.0) > _MOST:
+    if max(ratios.values(), default=0.0) >= MOST_RATIO:
         return None
     return Parameters(
         ratios=ratios,

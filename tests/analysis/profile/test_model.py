@@ -133,6 +133,21 @@ def test_a_start_whose_noise_had_vanished_is_no_start() -> None:
     assert warm.estimates["estimate"].tolist() == cold.estimates["estimate"].tolist()
 
 
+def test_so_few_glasses_that_noise_vanishes_still_have_a_fit() -> None:
+    # Eight casks once each, every opinion a person's only one: nothing tells noise from opinion.
+    levels = {"a": 20.0, "b": 31.0, "c": 44.0, "d": 58.0, "ref": 40.0}
+    rows = [
+        {"session": session, "assessor": who, "sample": name, "replicate": 1, "descriptor": "smoke",
+         "kind": "reference" if name == "ref" else "test", "score": level + shift}
+        for session, kept in (("S1", "ab"), ("S2", "cd"))
+        for who, shift in (("A", 0.0), ("B", 6.0), ("C", -5.0))
+        for name, level in levels.items() if name == "ref" or name in kept
+    ]  # fmt: skip
+    found = estimate_profile(pd.DataFrame(rows)).estimates
+    assert found["estimate"].notna().all()
+    assert np.isfinite(found["se"]).all()
+
+
 def test_mostly_zero_notes_take_no_score_for_a_slip() -> None:
     rng = np.random.default_rng(6)
     scores = Panel(noises=(2.0,) * 6, visits=2).scores()
