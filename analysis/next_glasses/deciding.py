@@ -13,11 +13,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..array_types import Codes, Matrix, Vector
-from ..target.off import points_off
+from ..target.off import draws_off, points_off
 from .margins import Margins
+from .value import loss_of
 
-_AS_FAR_AS = 5.0
-"""Standard deviations within which a cask may yet be one of the best."""
+_LEFT = 2e-3
+"""Share of the loss that casks which are never drawn may make up."""
+_BY_NOTES, _AT_ALL = 300, 3000
+"""Casks next to the cut that are drawn note by note; further ones by how far off they are; and
+how many at most."""
 _AT_ONCE = 2_000_000
 """Numbers drawn at once."""
 
@@ -69,26 +73,40 @@ def cost_of(margins: Margins, moves: Vector, draws: int, seed: int) -> Cost:
         belongs[margins.chosen] = 1.0
         return Cost(0.0, 0.0, np.zeros(k), belongs, crosses)
     rows = _hopeful(margins)
-    off = _drawn_off(margins, rows, draws, rng)
+    near, far = rows[: k + _BY_NOTES], rows[k + _BY_NOTES : _AT_ALL]
+    rows = np.concatenate([near, far])
+    off = np.empty((draws, len(rows)))
+    off[:, : len(near)] = _drawn_off(margins, near, draws, rng)
+    further = margins.states.mean[far], margins.states.covariance[far]
+    off[:, len(near) :] = draws_off(margins.target, *further, draws, rng)
     nearest = np.argpartition(off, k - 1, axis=1)[:, :k]
     belongs[rows] = np.bincount(nearest.ravel(), minlength=len(rows)) / draws
     chosen = margins.chosen[rows]
     best = np.take_along_axis(off, nearest, axis=1).mean(axis=1)
     loss = float((off[:, chosen].mean(axis=1) - best).mean())
-    saved, crosses[rows] = _moved(margins, rows, moves[rows], 4 * draws, rng)
+    some = _moving(margins, moves)
+    saved, crosses[some] = _moved(margins, some, moves[some], 4 * draws, rng)
     return Cost(loss, saved, 1.0 - belongs[margins.chosen], belongs, crosses)
 
 
 def _hopeful(margins: Margins) -> Codes:
-    """The chosen, and the casks that may yet be nearer than one of them."""
-    sd = np.sqrt(margins.variance)
-    worst = float((margins.off + _AS_FAR_AS * sd)[margins.chosen].max())
-    near = margins.chosen | (margins.off - _AS_FAR_AS * sd <= worst)
-    rows = np.flatnonzero(near)
-    if len(rows) <= margins.k:
-        rows = np.union1d(rows, margins.order[: margins.k + 1])
-    found: Codes = rows.astype(np.intp)
+    """The chosen, then the casks that may yet be nearer than one of them, likeliest first."""
+    typical = float(np.mean(margins.variance[margins.chosen]))
+    loss = loss_of(margins.distance, np.sqrt(margins.variance + typical))
+    loss[margins.chosen] = np.inf
+    order = np.argsort(-loss, kind="stable")
+    others = loss[order][margins.k :]
+    left = others.sum() - np.cumsum(others)
+    n = margins.k + 1 + int(np.count_nonzero(left > _LEFT * others.sum()))
+    found: Codes = order[:n]
     return found
+
+
+def _moving(margins: Margins, moves: Vector) -> Codes:
+    """The chosen, the casks that move, and as many of those that stay as may be needed."""
+    stay = margins.order[: 2 * margins.k]
+    found: Codes = np.union1d(np.flatnonzero(margins.chosen | (moves > 0.0)), stay)
+    return found.astype(np.intp)
 
 
 def _drawn_off(margins: Margins, rows: Codes, draws: int, rng: np.random.Generator) -> Matrix:

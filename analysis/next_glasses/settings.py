@@ -30,5 +30,5 @@ class NextSettings:
     stop_at_years: float = 0.25
     fewest_sessions: int = 6
     near: int = 8
-    draws: int = 2000
+    draws: int = 1000
     stale_years: float = 2.0
