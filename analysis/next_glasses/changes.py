@@ -144,9 +144,10 @@ def shifted(margins: Margins, row: int, moves: float, sd_after: float) -> Vector
 
     Better and worse are one standard deviation of what the glasses can be expected to say.
     """
-    off, cut = float(margins.off[row]), float(margins.cut[row])
+    side = 1.0 if margins.off[row] <= margins.cut[row] else -1.0
+    to_cut = side * float(margins.distance[row])
     now = max(float(np.sqrt(margins.variance[row])), 1e-9)
     then = max(sd_after, 1e-9)
-    z = np.array([(cut - off) / now, (cut - off + moves) / then, (cut - off - moves) / then])
+    z = np.array([to_cut / now, (to_cut + moves) / then, (to_cut - moves) / then])
     found: Vector = scipy.special.ndtr(z)
     return found

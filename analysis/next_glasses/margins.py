@@ -11,11 +11,11 @@ import numpy as np
 from ..array_types import Codes, Flags, Floats, Matrix, Stack, Vector
 from ..target import Target
 from ..target.lines import lines_of
-from ..target.off import moments_off, points_a_tolerance
+from ..target.off import below_off, moments_off, points_a_tolerance
 from .inverse import inverse_of
 from .panel import PanelNoise
 from .states import States
-from .value import worth
+from .value import distance_of, worth
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,11 +42,19 @@ class Margins:
     chosen: Flags
     cut: Vector
 
-    @property
+    @cached_property
     def distance(self) -> Vector:
-        """From each cask to its cut, points."""
-        found: Vector = np.abs(self.off - self.cut)
-        return found
+        """From each cask to its cut, points: that of the normal on which deciding costs as much.
+
+        The difference of the two means where points off are spread as a normal.
+        """
+        off, known = self.off, np.isfinite(self.cut)
+        cut = np.where(known, self.cut, 0.0)
+        nearer = below_off(self.target, self.states.mean, self.states.covariance, cut)
+        loss = np.where(self.chosen, off - cut + nearer, nearer)
+        wrong = np.where(self.chosen, off > cut, off < cut)
+        found = np.maximum(distance_of(loss, np.sqrt(self.variance)), 0.0)
+        return np.where(known, np.where(wrong, np.abs(off - cut), found), np.inf)
 
     @property
     def k(self) -> int:

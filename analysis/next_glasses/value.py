@@ -15,6 +15,7 @@ import scipy.special
 from ..array_types import Floats
 
 _SURE = 1e-12
+_Z = np.linspace(-9.0, 9.0, 3601)
 
 
 def f(z: Floats) -> Floats:
@@ -27,6 +28,26 @@ def f(z: Floats) -> Floats:
     """
     density = np.exp(-0.5 * z * z) / np.sqrt(2.0 * np.pi)
     found: Floats = np.maximum(density + z * scipy.special.ndtr(z), 0.0)
+    return found
+
+
+_LOG_F = np.log(f(_Z))
+
+
+def distance_of(loss: Floats, sd: Floats) -> Floats:
+    """The distance from the cut at which deciding by a normal costs so much.
+
+    Below zero where it costs more than on the cut: the other side was chosen.
+
+    Examples
+    --------
+    >>> sd = np.array([2.0, 3.0])
+    >>> distance_of(loss_of(np.array([1.0, 9.0]), sd), sd).round(2).tolist()
+    [1.0, 9.0]
+    """
+    scale = np.maximum(sd, _SURE)
+    share = np.log(np.clip(loss / scale, np.exp(_LOG_F[0]), np.exp(_LOG_F[-1])))
+    found: Floats = -scale * np.interp(share, _LOG_F, _Z)
     return found
 
 

@@ -81,6 +81,30 @@ def moments_off(target: Target, mean: Matrix, covariance: Stack) -> tuple[Vector
     return points * np.sqrt(q * (1.0 - lost)), points**2 * q * lost
 
 
+def below_off(target: Target, mean: Matrix, covariance: Stack, cut: Vector) -> Vector:
+    """By how many points normals are nearer than a cut on average: ``E max(cut - off, 0)``.
+
+    With the gamma of :func:`moments_off`, whose root is not below zero: a cask of which little is
+    known is hardly ever right on several lines at once.
+
+    Examples
+    --------
+    >>> from oakpanel.analysis.target import Target, TargetLine
+    >>> high = Target("High", (TargetLine("smoke", 100, 5),))
+    >>> at, unsure = np.array([[60.0]]), np.array([[[25.0]]])
+    >>> below_off(high, at, unsure, np.array([40.0])).round(1).tolist()
+    [2.0]
+    """
+    q, shape = _square(target, mean, covariance)
+    k = np.clip(shape, 1e-6, 1e9)
+    end = np.minimum((cut / points_a_tolerance(target)) ** 2 * k / np.maximum(q, 1e-300), 1e300)
+    off, _ = moments_off(target, mean, covariance)
+    inside = scipy.special.gammainc(k, end)
+    nearer = np.where(inside > 0.0, cut * inside, 0.0)
+    found: Vector = np.maximum(nearer - off * scipy.special.gammainc(k + 0.5, end), 0.0)
+    return found
+
+
 def draws_off(
     target: Target, mean: Matrix, covariance: Stack, n: int, rng: np.random.Generator
 ) -> Matrix:
