@@ -20,6 +20,9 @@ from .room import Room
 from .settings import NextSettings
 from .states import states_of
 
+_SAME_YEARS = 1.0
+"""A draw within so many years of the last one is the same to a nose."""
+
 
 def what_would_change(
     known: Known,
@@ -68,11 +71,17 @@ def fresh(weighing: BestWeighing, known: Known, room: Room) -> BestWeighing:
 
 
 def sample_counts(known: Known, names: Sequence[str], panel: PanelNoise, room: Room) -> Stack:
-    """Glasses that people had of the sample that will be poured; of a new draw none."""
+    """Glasses that people had of what will be poured.
+
+    A lasting opinion is of what is in the glass: of another draw, a year later, there is none yet.
+    """
     samples = []
     for name in names:
         nosed, at_hand = known.nosed.get(name), room.samples.get(name)
-        same = nosed is not None and (at_hand is None or at_hand == nosed.sample)
+        years = known.years_since(name) or 0.0
+        same = nosed is not None and (
+            at_hand == nosed.sample or (at_hand is None and years < _SAME_YEARS)
+        )
         samples.append(nosed.sample if same and nosed is not None else f"\0{name}")
     return known.counts(samples, panel)
 
