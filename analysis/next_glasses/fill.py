@@ -100,7 +100,7 @@ class _Table:
         return (row, assessor) if gain > _NOTHING else None
 
     def _look_at(self, rows: Codes) -> None:
-        new = np.array([r for r in rows if r not in self.at and np.isfinite(self.most[r])], np.intp)
+        new = np.array([r for r in rows if r not in self.at and self.most[r] > -np.inf], np.intp)
         if not len(new):
             return
         self.at.update({int(row): len(self.rows) + k for k, row in enumerate(new)})

@@ -64,7 +64,8 @@ def next_for_record(
     names = tuple(states.names[row] for row in rows)
     panel = known.panel(room.assessors, columns)
     everybody = known.panel(_all_people(known), columns)
-    told = everybody.information(sample_counts(known, names, everybody, room)).sum(axis=1)
+    nosed = [known.nosed[name].sample if name in known.nosed else "" for name in names]
+    told = everybody.information(known.counts(nosed, everybody)).sum(axis=1)
     between = np.diag(known.between(columns)[1])
     levels = levels_known(names, level, columns, states.mean[rows], between, told)
     weighing = LevelWeighing(levels, panel, sample_counts(known, names, panel, room))

@@ -31,7 +31,7 @@ class Unit(StrEnum):
 class Why(StrEnum):
     """Why a cask is in a session; the first that holds, from the top."""
 
-    ASKED = "asked for by name"
+    ASKED = "asked for"
     SPREAD = "one of the first, spread evenly"
     BLEND = "the bench blend itself"
     UNNOSED = "never nosed"

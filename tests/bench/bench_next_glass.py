@@ -125,13 +125,13 @@ def _told_of_ours(worlds: Sequence[dict[str, Any]]) -> None:
             f"({came / told:.2f} +- {error:.2f} of it), {glasses:.0f} glasses"
         )
     steps = [step for world in worlds for step in world["ours"]]
-    told = np.concatenate([step["told"] for step in steps])
+    chances = np.concatenate([step["told"] for step in steps])
     happened = np.concatenate([step["happened"] for step in steps]).astype(float)
     print("  crossing the cut, told / happened (forecasts):")
     for low in np.arange(0.0, 1.0, 0.1):
-        inside = (told >= low) & (told < low + 0.1)
+        inside = (chances >= low) & (chances < low + 0.1)
         if inside.any():
-            said = f"{told[inside].mean():.2f} / {happened[inside].mean():.2f}"
+            said = f"{chances[inside].mean():.2f} / {happened[inside].mean():.2f}"
             print(f"    {low:.1f}: {said} ({int(inside.sum())})")
     late = [s["covered"] for s in steps if s["session"] + 1 >= _FEWEST and s["covered"] is not None]
     print(f"  intervals of the chosen hold the truth: {np.mean(late):.3f}")

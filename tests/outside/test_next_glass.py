@@ -8,9 +8,9 @@ import scipy.integrate
 import scipy.stats
 from statsmodels.stats.power import FTestPower, TTestPower
 
-from analysis.next_glasses.power import PanelAs, simulated_power
+from analysis.next_glasses.power import simulated_power
 from analysis.next_glasses.power_exact import power_of_difference, power_of_samples
-from analysis.next_glasses.power_result import Design
+from analysis.next_glasses.power_result import Design, PanelAs
 from analysis.next_glasses.value import f, knowledge_gradient, loss_of
 
 
@@ -24,7 +24,7 @@ def by_quadrature(means: np.ndarray, place: int, sd: float) -> float:
 
     bend = (others - means[place]) / sd
     parts = [(-12.0, bend), (bend, 12.0)] if abs(bend) < 12.0 else [(-12.0, 12.0)]
-    return sum(scipy.integrate.quad(integrand, *part, epsabs=1e-13)[0] for part in parts)
+    return float(sum(scipy.integrate.quad(integrand, *part, epsabs=1e-13)[0] for part in parts))
 
 
 @pytest.mark.parametrize(("apart", "sd"), [(0.0, 1.0), (0.7, 2.3), (4.0, 1.5), (-2.0, 0.8)])

@@ -21,7 +21,9 @@ def names(margins: Margins, poured: tuple[Poured, ...]) -> list[str]:
 def test_gains_that_are_kept_are_those_that_would_be_reckoned_anew() -> None:
     margins, seats = made_up(200), 4
     found = fill(weighing(margins), Room(dict.fromkeys("ABCDE", seats), pool=7))
-    again, left, poured, used = weighing(margins), np.full(5, seats), set(), set()
+    again, left = weighing(margins), np.full(5, seats)
+    poured: set[tuple[int, int]] = set()
+    used: set[int] = set()
     every = np.arange(200)
     for one in found:
         gains = again.gains(every)
@@ -30,9 +32,9 @@ def test_gains_that_are_kept_are_those_that_would_be_reckoned_anew() -> None:
             gains[row, who] = -1.0
         if len(used) == 7:
             gains[[row for row in every if row not in used]] = -1.0
-        best = np.unravel_index(int(gains.argmax()), gains.shape)
-        assert (one.row, one.assessor) == best
-        assert one.value == pytest.approx(gains[best], rel=1e-9)
+        row, who = divmod(int(gains.argmax()), 5)
+        assert (one.row, one.assessor) == (row, who)
+        assert one.value == pytest.approx(gains[row, who], rel=1e-9)
         again.pour(one.row, one.assessor)
         left[one.assessor] -= 1
         poured.add((one.row, one.assessor))

@@ -110,7 +110,7 @@ def moving() -> tuple[Known, NotesOnDay]:
     known = known_house(unnosed=0)
     about = known.stock.casks[["cask", "filling", "age_years"]].assign(
         sample=lambda rows: rows["cask"], wood="barrel", fill_number=1, make="Low",
-        phenol_ppm=1.0, fill_abv=63.5, drawn_on=pd.NaT,
+        phenol_ppm=1.0, fill_abv=63.5, drawn_on=pd.Series(pd.NaT, index=known.stock.casks.index),
     )  # fmt: skip
     notes = notes_on_day(known.profile, about.assign(age_years=7.8), about, DAY)
     return known, notes
