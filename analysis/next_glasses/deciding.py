@@ -77,8 +77,7 @@ def cost_of(margins: Margins, moves: Vector, draws: int, seed: int) -> Cost:
     rows = np.concatenate([near, far])
     off = np.empty((draws, len(rows)))
     off[:, : len(near)] = _drawn_off(margins, near, draws, rng)
-    further = margins.states.mean[far], margins.states.covariance[far]
-    off[:, len(near) :] = draws_off(margins.target, *further, draws, rng)
+    off[:, len(near) :] = _drawn_far(margins, far, draws, rng)
     nearest = np.argpartition(off, k - 1, axis=1)[:, :k]
     belongs[rows] = np.bincount(nearest.ravel(), minlength=len(rows)) / draws
     chosen = margins.chosen[rows]
@@ -118,6 +117,17 @@ def _drawn_off(margins: Margins, rows: Codes, draws: int, rng: np.random.Generat
         for start in range(0, draws, each)
     ]
     return np.concatenate(parts)
+
+
+def _drawn_far(margins: Margins, rows: Codes, draws: int, rng: np.random.Generator) -> Matrix:
+    """The same of casks far from the cut, each by itself."""
+    some = margins.states.only(rows)
+    tails = some.tails(draws, rng)
+    off = np.empty((draws, len(rows)))
+    for times in np.unique(tails):
+        drawn = draws_off(margins.target, some.mean, times * some.covariance, draws, rng)
+        off = np.where(tails == times, drawn, off)
+    return off
 
 
 def _moved(

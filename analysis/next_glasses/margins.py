@@ -14,7 +14,7 @@ from ..target.lines import lines_of
 from ..target.off import below_off, moments_off, points_a_tolerance
 from .inverse import inverse_of
 from .panel import PanelNoise
-from .states import States
+from .states import STANDING_OUT, STANDS_OUT, USUAL, States
 from .value import distance_of, worth
 
 
@@ -50,11 +50,23 @@ class Margins:
         """
         off, known = self.off, np.isfinite(self.cut)
         cut = np.where(known, self.cut, 0.0)
-        nearer = below_off(self.target, self.states.mean, self.states.covariance, cut)
+        nearer = self._nearer(cut)
         loss = np.where(self.chosen, off - cut + nearer, nearer)
         wrong = np.where(self.chosen, off > cut, off < cut)
         found = np.maximum(distance_of(loss, np.sqrt(self.variance)), 0.0)
         return np.where(known, np.where(wrong, np.abs(off - cut), found), np.inf)
+
+    def _nearer(self, cut: Vector) -> Vector:
+        """By how many points each cask is nearer than its cut on average."""
+        mean, covariance = self.states.mean, self.states.covariance
+        found = below_off(self.target, mean, covariance, cut)
+        rows = np.flatnonzero(self.states.unnosed)
+        parts = [
+            below_off(self.target, mean[rows], times * covariance[rows], cut[rows])
+            for times in (USUAL, STANDING_OUT)
+        ]
+        found[rows] = (1.0 - STANDS_OUT) * parts[0] + STANDS_OUT * parts[1]
+        return found
 
     @property
     def k(self) -> int:

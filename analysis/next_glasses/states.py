@@ -15,6 +15,11 @@ from ..target import LeftOut
 from .known import Known
 
 _LEAST = 1e-9
+STANDS_OUT = 0.15
+"""Share of the casks never nosed that stand out from what their records foretell."""
+USUAL, STANDING_OUT = 0.6, 3.27
+"""Variance of the usual ones and of those, over what is foretold; the two make it up. What the
+records do not tell is no normal: few casks are much better than any of their kind."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,12 +79,21 @@ class States:
             foretellable=self.foretellable[rows],
         )
 
+    def tails(self, n: int, rng: np.random.Generator) -> Matrix:
+        """By how much the variance of each cask counts in each of `n` draws, (n, casks)."""
+        found = np.ones((n, len(self.names)))
+        out = rng.random((n, int(self.unnosed.sum()))) < STANDS_OUT
+        found[:, self.unnosed] = np.where(out, STANDING_OUT, USUAL)
+        return found
+
     def draws(self, n: int, rng: np.random.Generator) -> Stack:
         """Draw what the casks may truly be, (n, casks, notes), not held to the line."""
         values, vectors = np.linalg.eigh(self.own)
         root = vectors * np.sqrt(np.maximum(values, 0.0))[:, None, :]
         shape = (*self.mean.shape, n)
-        drawn: Stack = self.mean + np.moveaxis(root @ rng.standard_normal(shape), 2, 0)
+        noise = np.moveaxis(root @ rng.standard_normal(shape), 2, 0)
+        noise *= np.sqrt(self.tails(n, rng))[:, :, None]
+        drawn: Stack = self.mean + noise
         if self.shared.any():
             sources = rng.standard_normal((n, *self.shared.shape[1:]))
             drawn += np.einsum("kdr,sdr->skd", self.shared, sources)
