@@ -67,7 +67,9 @@ class Reason:
         The same after the session, should it find the cask better or worse by one standard
         deviation of what it can be expected to say.
     off, off_sd
-        How far off the target it is expected to be, in points, and how well that is known.
+        How far off the target it is expected to be, in points, and how well that is known. Of a
+        vatting: how far its worst line lies beyond the nearer end of its tolerance, below zero
+        within; of a date: the years until then.
     n_glasses, last_nosed, years_since
         Glasses of it that were nosed, when the last, and how long before the day.
     note

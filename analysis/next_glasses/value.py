@@ -15,6 +15,7 @@ import scipy.special
 from ..array_types import Floats
 
 _SURE = 1e-12
+_FAR = -40.0
 _Z = np.linspace(-9.0, 9.0, 3601)
 
 
@@ -26,6 +27,7 @@ def f(z: Floats) -> Floats:
     >>> f(np.array([0.0, -30.0])).round(6).tolist()
     [0.398942, 0.0]
     """
+    z = np.maximum(z, _FAR)
     density = np.exp(-0.5 * z * z) / np.sqrt(2.0 * np.pi)
     found: Floats = np.maximum(density + z * scipy.special.ndtr(z), 0.0)
     return found
