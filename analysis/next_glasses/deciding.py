@@ -19,7 +19,7 @@ from .value import loss_of
 
 _LEFT = 2e-3
 """Share of the loss that casks which are never drawn may make up."""
-_BY_NOTES, _AT_ALL = 300, 3000
+_BY_NOTES, _AT_ALL = 300, 1500
 """Casks next to the cut that are drawn note by note; further ones by how far off they are; and
 how many at most."""
 _AT_ONCE = 2_000_000
@@ -122,12 +122,7 @@ def _drawn_off(margins: Margins, rows: Codes, draws: int, rng: np.random.Generat
 def _drawn_far(margins: Margins, rows: Codes, draws: int, rng: np.random.Generator) -> Matrix:
     """The same of casks far from the cut, each by itself."""
     some = margins.states.only(rows)
-    tails = some.tails(draws, rng)
-    off = np.empty((draws, len(rows)))
-    for times in np.unique(tails):
-        drawn = draws_off(margins.target, some.mean, times * some.covariance, draws, rng)
-        off = np.where(tails == times, drawn, off)
-    return off
+    return draws_off(margins.target, some.mean, some.covariance, some.tails(draws, rng), rng)
 
 
 def _moved(

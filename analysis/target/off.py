@@ -106,16 +106,25 @@ def below_off(target: Target, mean: Matrix, covariance: Stack, cut: Vector) -> V
 
 
 def draws_off(
-    target: Target, mean: Matrix, covariance: Stack, n: int, rng: np.random.Generator
+    target: Target, mean: Matrix, covariance: Stack, times: Matrix, rng: np.random.Generator
 ) -> Matrix:
     """Draw how far normals are off, in points, each by itself; shape (n, casks).
 
     By the root of the gamma of :func:`moments_off`: quicker than to draw every line.
+
+    Parameters
+    ----------
+    times
+        What the covariance of each cask counts in each draw, shape (n, casks); few values.
     """
-    q, shape = _square(target, mean, covariance)
-    shape = np.clip(shape, 1e-3, 1e8)
-    drawn = rng.standard_gamma(shape, (n, len(q))) * (q / shape)
-    found: Matrix = points_a_tolerance(target) * np.sqrt(drawn)
+    shape, scale = np.empty_like(times), np.empty_like(times)
+    for factor in np.unique(times):
+        q, k = _square(target, mean, factor * covariance)
+        k = np.clip(k, 1e-3, 1e8)
+        here = times == factor
+        shape[here] = np.broadcast_to(k, times.shape)[here]
+        scale[here] = np.broadcast_to(q / k, times.shape)[here]
+    found: Matrix = points_a_tolerance(target) * np.sqrt(rng.standard_gamma(shape) * scale)
     return found
 
 
