@@ -135,5 +135,10 @@ def _moved(
     nearest = np.argpartition(then, k - 1, axis=1)[:, :k]
     best = np.take_along_axis(then, nearest, axis=1).mean(axis=1)
     saved = float((then[:, chosen].mean(axis=1) - best).mean())
+    # Picks of somebody else that lie beyond the cut stand as if they lay on it.
+    beyond = np.maximum(off - margins.cut[rows], 0.0)
+    if (beyond[chosen] > 0.0).any():
+        then[:, chosen] -= beyond[chosen]
+        nearest = np.argpartition(then, k - 1, axis=1)[:, :k]
     among = np.bincount(nearest.ravel(), minlength=len(rows)) / draws
     return max(saved, 0.0), np.where(chosen, 1.0 - among, among)
