@@ -19,6 +19,7 @@ from .value import loss_of
 
 _LEFT = 2e-3
 """Share of the loss that casks which are never drawn may make up."""
+_A_HAIR = 1e-6
 _BY_NOTES, _AT_ALL = 300, 1500
 """Casks next to the cut that are drawn note by note; further ones by how far off they are; and
 how many at most."""
@@ -135,10 +136,10 @@ def _moved(
     nearest = np.argpartition(then, k - 1, axis=1)[:, :k]
     best = np.take_along_axis(then, nearest, axis=1).mean(axis=1)
     saved = float((then[:, chosen].mean(axis=1) - best).mean())
-    # Picks of somebody else that lie beyond the cut stand as if they lay on it.
+    # Picks of somebody else that lie beyond the cut stand as if they lay a hair within it.
     beyond = np.maximum(off - margins.cut[rows], 0.0)
     if (beyond[chosen] > 0.0).any():
-        then[:, chosen] -= beyond[chosen]
+        then[:, chosen] -= np.where(beyond > 0.0, beyond + _A_HAIR, 0.0)[chosen]
         nearest = np.argpartition(then, k - 1, axis=1)[:, :k]
     among = np.bincount(nearest.ravel(), minlength=len(rows)) / draws
     return max(saved, 0.0), np.where(chosen, 1.0 - among, among)
