@@ -107,10 +107,11 @@ def report(folder: str, kind: str) -> None:
             curves[name] = np.array([curve(steps) for steps in some])
             shown = " / ".join(f"{glasses_to(curves[name], limit):.0f}" for limit in LIMITS)
             print(f"  {name:6s} glasses to {' / '.join(map(str, LIMITS))}: {shown}")
-    if "ours" in curves and "cask" in curves:
-        n = min(len(curves["ours"]), len(curves["cask"]))
+    both = [world for world in worlds if "ours" in world and "cask" in world]
+    if both:
+        mine, other = (np.array([curve(w[name]) for w in both]) for name in ("ours", "cask"))
         for limit in LIMITS:
-            ratio, bound = paired(curves["ours"][:n], curves["cask"][:n], limit)
+            ratio, bound = paired(mine, other, limit)
             print(f"  to {limit}: {ratio:.2f} of cask by cask, upper bound {bound:.2f}")
     ours = [world for world in worlds if "ours" in world]
     if ours:
