@@ -27,7 +27,7 @@ from .evaluation import Evaluation, Taken, evaluate
 from .noises import LESS_KNOWN, Noise, Residuals, better_noise
 from .noises_at_ends import noise_at_ends, share_of_slips
 from .pace import Pace
-from .parameters import FitProblem, Parameters, first_guess
+from .parameters import MOST_RATIO, FitProblem, Parameters, first_guess
 from .slopes import slopes
 from .still import Still
 from .terms import FILLING, SAMPLE, SESSION
@@ -192,7 +192,8 @@ def _ratios(at: Evaluation) -> tuple[Mapping[str, float], float]:
         gradient[k] += 1.0 / limit - 1.0 / now[k]
         hessian[k, k] += 1.0 / now[k] ** 2
         least[k] = now[k] / 8.0
-    new = np.clip(now + step_above_zero(now, gradient, hessian), least, 4.0 * now + 0.1)
+    most = np.minimum(4.0 * now + 0.1, MOST_RATIO)
+    new = np.clip(now + step_above_zero(now, gradient, hessian), least, most)
     return dict(zip(names, new.tolist(), strict=True)), float(gradient @ (now - new))
 
 

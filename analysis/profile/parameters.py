@@ -25,6 +25,9 @@ from .terms import (
 MOSTLY_ZERO = 0.4
 NEARLY_ALL_ZERO = 0.8
 """Share of zeros above which assessors are not told apart: see `Problem.held_equal`."""
+MOST_RATIO = 1e6
+"""Most that the variance of a term may be over the noise: where few glasses leave nothing that
+noise could be told by, the equations would lose their digits."""
 SINGLE_FROM = 600
 """Samples from which large matrices are held in single precision."""
 _FIRST_RATIO = 0.1

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from ..array_types import Vector
-from .parameters import Parameters
+from .parameters import MOST_RATIO, Parameters
 from .result import Profile
 
 
@@ -19,6 +19,8 @@ def start_of(earlier: Profile, descriptor: str, assessors: Sequence[str]) -> Par
     if not fit.residual:
         return None
     ratios = {name: variance / fit.residual for name, variance in fit.variances.items()}
+    if max(ratios.values(), default=0.0) >= MOST_RATIO:
+        return None
     return Parameters(
         ratios=ratios,
         squares=fit.residual,

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from ..array_types import Codes, Matrix
-from ..house_line import on_the_line
 from .candidates import Candidates
 from .lines import lines_of
+from .off import squared_off
 from .result import CaskMatch
 from .target import Target
 from .verdict import Sureness
@@ -66,9 +66,8 @@ def _hopeful(candidates: Candidates, target: Target, order: Codes) -> Codes:
     """
     if len(order) <= _ALL_DRAWN:
         return order
-    aim, tolerance, weight = lines_of(target)
-    off = (on_the_line(candidates.estimate[order]) - aim) / tolerance
-    off_by = np.sqrt(off**2 @ weight)
+    _, tolerance, weight = lines_of(target)
+    off_by = np.sqrt(squared_off(target, candidates.estimate[order]))
     error = (candidates.se[order] / tolerance) ** 2 @ weight
     near = off_by - off_by[0] <= _AS_FAR_AS * np.sqrt(error + error[0])
     near[:_FIRST] = True
@@ -78,7 +77,6 @@ def _hopeful(candidates: Candidates, target: Target, order: Codes) -> Codes:
 
 def _drawn(candidates: Candidates, target: Target, order: Codes, draws: int, seed: int) -> Matrix:
     """How far each cask is off in each draw, (draws, casks)."""
-    aim, tolerance, weight = lines_of(target)
     rng = np.random.default_rng(seed)
     values, vectors = np.linalg.eigh(candidates.own[order])
     root = vectors * np.sqrt(np.maximum(values, 0.0))[:, None, :]
@@ -92,5 +90,5 @@ def _drawn(candidates: Candidates, target: Target, order: Codes, draws: int, see
         own = numbers[:, : n * k].reshape(-1, n, k).transpose(1, 2, 0)
         drawn = (root @ own).transpose(2, 0, 1)
         drawn += estimate + (numbers[:, None, n * k :] * common)
-        part[:] = ((on_the_line(drawn) - aim) / tolerance) ** 2 @ weight
+        part[:] = squared_off(target, drawn)
     return distance

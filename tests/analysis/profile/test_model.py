@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -120,6 +122,30 @@ def test_a_start_of_other_terms_or_people_is_no_hindrance() -> None:
     scores["assessor"] = scores["assessor"].replace("P0", "new")
     found = estimate_profile(scores, start=start)
     assert found.estimates["estimate"].notna().all()
+
+
+def test_a_start_whose_noise_had_vanished_is_no_start() -> None:
+    scores = Panel(visits=2).scores()
+    cold = estimate_profile(scores)
+    fit = replace(cold.fits[0], residual=1e-9, noise=dict.fromkeys(cold.fits[0].noise, 1.0))
+    warm = estimate_profile(scores, start=replace(cold, fits=(fit,)))
+    assert warm.fits[0].rounds == cold.fits[0].rounds
+    assert warm.estimates["estimate"].tolist() == cold.estimates["estimate"].tolist()
+
+
+def test_so_few_glasses_that_noise_vanishes_still_have_a_fit() -> None:
+    # Eight casks once each, every opinion a person's only one: nothing tells noise from opinion.
+    levels = {"a": 20.0, "b": 31.0, "c": 44.0, "d": 58.0, "ref": 40.0}
+    rows = [
+        {"session": session, "assessor": who, "sample": name, "replicate": 1, "descriptor": "smoke",
+         "kind": "reference" if name == "ref" else "test", "score": level + shift}
+        for session, kept in (("S1", "ab"), ("S2", "cd"))
+        for who, shift in (("A", 0.0), ("B", 6.0), ("C", -5.0))
+        for name, level in levels.items() if name == "ref" or name in kept
+    ]  # fmt: skip
+    found = estimate_profile(pd.DataFrame(rows)).estimates
+    assert found["estimate"].notna().all()
+    assert np.isfinite(found["se"]).all()
 
 
 def test_mostly_zero_notes_take_no_score_for_a_slip() -> None:

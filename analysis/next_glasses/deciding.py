@@ -1,0 +1,145 @@
+"""What deciding now costs, what it will cost after a session, and who crosses the cut by then.
+
+The loss is the mean of how far the chosen are off, less that of the truly nearest: by draws from
+the joint fit, all casks at once. After a session the posterior means have moved; what choosing by
+them is better on average is what the session saves, since what is believed now is the average of
+what will be believed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..array_types import Codes, Matrix, Vector
+from ..target.off import draws_off, points_off
+from .margins import Margins
+from .value import loss_of
+
+_LEFT = 2e-3
+"""Share of the loss that casks which are never drawn may make up."""
+_A_HAIR = 1e-6
+_BY_NOTES, _AT_ALL = 300, 1500
+"""Casks next to the cut that are drawn note by note; further ones by how far off they are; and
+how many at most."""
+_AT_ONCE = 2_000_000
+"""Numbers drawn at once."""
+
+
+@dataclass(frozen=True)
+class Cost:
+    """What a decision costs.
+
+    Attributes
+    ----------
+    loss, saved
+        Points by which the mean of the chosen is expected to be further off than that of the
+        truly nearest, and how much less of it there is after the session.
+    wrong, wrong_after
+        Of each chosen, the chance that it does not belong to the truly nearest; after the
+        session the mean of that over whoever is chosen then.
+    belongs
+        Chance of each cask to belong to them, shape (casks,).
+    crosses
+        Chance of each cask that the session moves it over the cut, shape (casks,).
+    """
+
+    loss: float
+    saved: float
+    wrong: Vector
+    belongs: Vector
+    crosses: Vector
+
+    @property
+    def after(self) -> float:
+        """Loss that is left after the session; the draws of both may differ by their luck."""
+        return max(self.loss - self.saved, 0.0)
+
+
+def cost_of(margins: Margins, moves: Vector, draws: int, seed: int) -> Cost:
+    """Reckon what deciding costs now and after a session.
+
+    Parameters
+    ----------
+    moves
+        Standard deviation by which the session moves the points off of each cask.
+    draws
+        Joint draws; the means after the session are drawn four times as often.
+    """
+    rng = np.random.default_rng(seed)
+    n, k = len(margins.off), margins.k
+    belongs, crosses = np.zeros(n), np.zeros(n)
+    if k == 0 or len(margins.order) <= k:
+        belongs[margins.chosen] = 1.0
+        return Cost(0.0, 0.0, np.zeros(k), belongs, crosses)
+    rows = _hopeful(margins)
+    near, far = rows[: k + _BY_NOTES], rows[k + _BY_NOTES : _AT_ALL]
+    rows = np.concatenate([near, far])
+    off = np.empty((draws, len(rows)))
+    off[:, : len(near)] = _drawn_off(margins, near, draws, rng)
+    off[:, len(near) :] = _drawn_far(margins, far, draws, rng)
+    nearest = np.argpartition(off, k - 1, axis=1)[:, :k]
+    belongs[rows] = np.bincount(nearest.ravel(), minlength=len(rows)) / draws
+    chosen = margins.chosen[rows]
+    best = np.take_along_axis(off, nearest, axis=1).mean(axis=1)
+    loss = float((off[:, chosen].mean(axis=1) - best).mean())
+    some = _moving(margins, moves)
+    saved, crosses[some] = _moved(margins, some, moves[some], 4 * draws, rng)
+    return Cost(loss, saved, 1.0 - belongs[margins.chosen], belongs, crosses)
+
+
+def _hopeful(margins: Margins) -> Codes:
+    """The chosen, then the casks that may yet be nearer than one of them, likeliest first."""
+    typical = float(np.mean(margins.variance[margins.chosen]))
+    loss = loss_of(margins.distance, np.sqrt(margins.variance + typical))
+    loss[margins.chosen] = np.inf
+    order = np.argsort(-loss, kind="stable")
+    others = loss[order][margins.k :]
+    left = others.sum() - np.cumsum(others)
+    n = margins.k + 1 + int(np.count_nonzero(left > _LEFT * others.sum()))
+    found: Codes = order[:n]
+    return found
+
+
+def _moving(margins: Margins, moves: Vector) -> Codes:
+    """The chosen, the casks that move, and as many of those that stay as may be needed."""
+    stay = margins.order[: 2 * margins.k]
+    found: Codes = np.union1d(np.flatnonzero(margins.chosen | (moves > 0.0)), stay)
+    return found.astype(np.intp)
+
+
+def _drawn_off(margins: Margins, rows: Codes, draws: int, rng: np.random.Generator) -> Matrix:
+    """Points off of each cask in each draw, (draws, casks)."""
+    some = margins.states.only(rows)
+    each = max(1, _AT_ONCE // max(some.mean.size, 1))
+    parts = [
+        points_off(margins.target, some.draws(min(each, draws - start), rng))
+        for start in range(0, draws, each)
+    ]
+    return np.concatenate(parts)
+
+
+def _drawn_far(margins: Margins, rows: Codes, draws: int, rng: np.random.Generator) -> Matrix:
+    """The same of casks far from the cut, each by itself."""
+    some = margins.states.only(rows)
+    return draws_off(margins.target, some.mean, some.covariance, some.tails(draws, rng), rng)
+
+
+def _moved(
+    margins: Margins, rows: Codes, moves: Vector, draws: int, rng: np.random.Generator
+) -> tuple[float, Vector]:
+    """What choosing by the means after a session saves, and how often each crosses the cut."""
+    off, k = margins.off[rows], margins.k
+    chosen = margins.chosen[rows]
+    then = off + moves * rng.standard_normal((draws, len(rows)))
+    nearest = np.argpartition(then, k - 1, axis=1)[:, :k]
+    best = np.take_along_axis(then, nearest, axis=1).mean(axis=1)
+    saved = float((then[:, chosen].mean(axis=1) - best).mean())
+    # Picks of somebody else that lie beyond the cut stand as if they lay a hair within it.
+    beyond = np.maximum(off - margins.cut[rows], 0.0)
+    if (beyond[chosen] > 0.0).any():
+        then[:, chosen] -= np.where(beyond > 0.0, beyond + _A_HAIR, 0.0)[chosen]
+        nearest = np.argpartition(then, k - 1, axis=1)[:, :k]
+    among = np.bincount(nearest.ravel(), minlength=len(rows)) / draws
+    return max(saved, 0.0), np.where(chosen, 1.0 - among, among)

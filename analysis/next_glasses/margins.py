@@ -1,0 +1,180 @@
+"""Casks against the cut: what a glass of one tells about whether it belongs to the best."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from ..array_types import Codes, Flags, Floats, Matrix, Stack, Vector
+from ..target import Target
+from ..target.lines import lines_of
+from ..target.off import below_off, moments_off, points_a_tolerance
+from .inverse import inverse_of
+from .panel import PanelNoise
+from .states import STANDING_OUT, STANDS_OUT, USUAL, States
+from .value import distance_of, worth
+
+
+@dataclass(frozen=True, eq=False)
+class Margins:
+    """How far off the target each cask is, and the cut that it lies on one side of.
+
+    Attributes
+    ----------
+    off, variance
+        Expected points off the target and their variance, shape (n,).
+    order
+        Rows of the casks that may be chosen, the nearest first.
+    chosen
+        Which casks are chosen.
+    cut
+        Of the chosen the best of the others, of the others the worst of the chosen.
+    """
+
+    states: States
+    target: Target
+    off: Vector
+    variance: Vector
+    order: Codes
+    chosen: Flags
+    cut: Vector
+
+    @cached_property
+    def distance(self) -> Vector:
+        """From each cask to its cut, points: that of the normal on which deciding costs as much.
+
+        The difference of the two means where points off are spread as a normal.
+        """
+        off, known = self.off, np.isfinite(self.cut)
+        cut = np.where(known, self.cut, 0.0)
+        nearer = self._nearer(cut)
+        loss = np.where(self.chosen, off - cut + nearer, nearer)
+        wrong = np.where(self.chosen, off > cut, off < cut)
+        found = np.maximum(distance_of(loss, np.sqrt(self.variance)), 0.0)
+        return np.where(known, np.where(wrong, np.abs(off - cut), found), np.inf)
+
+    def _nearer(self, cut: Vector) -> Vector:
+        """By how many points each cask is nearer than its cut on average."""
+        mean, covariance = self.states.mean, self.states.covariance
+        found = below_off(self.target, mean, covariance, cut)
+        rows = np.flatnonzero(self.states.unnosed)
+        parts = [
+            below_off(self.target, mean[rows], times * covariance[rows], cut[rows])
+            for times in (USUAL, STANDING_OUT)
+        ]
+        found[rows] = (1.0 - STANDS_OUT) * parts[0] + STANDS_OUT * parts[1]
+        return found
+
+    @property
+    def k(self) -> int:
+        """How many are chosen."""
+        return int(self.chosen.sum())
+
+    @cached_property
+    def slopes(self) -> Matrix:
+        """By how much a point of each note moves each cask's points off, shape (n, notes)."""
+        aim, tolerance, weight = lines_of(self.target)
+        length = np.maximum(np.sqrt(self.off**2 + self.variance), 1e-9)
+        points = points_a_tolerance(self.target) ** 2
+        found: Matrix = points * weight * (self.states.mean - aim) / tolerance**2 / length[:, None]
+        return found
+
+
+def margins_of(
+    states: States, target: Target, k: int, chosen: Sequence[str] | None = None
+) -> Margins:
+    """Lay the casks against the cut.
+
+    Parameters
+    ----------
+    k
+        How many are to be chosen; the nearest by expected points off.
+    chosen
+        Those that are chosen instead, such as the parts of a plan.
+    """
+    off, variance = moments_off(target, states.mean, states.covariance)
+    order = np.argsort(np.where(states.foretellable, off, np.inf), kind="stable")
+    order = order[: int(states.foretellable.sum())]
+    rows = order[:k] if chosen is None else states.rows(chosen)
+    flags = np.zeros(len(off), dtype=np.bool_)
+    flags[rows] = True
+    others = off[states.foretellable & ~flags]
+    cut = np.full(len(off), np.inf if not flags.any() else off[flags].max())
+    cut[flags] = others.min() if len(others) else np.inf
+    return Margins(states, target, off, variance, order, flags, cut)
+
+
+class BestWeighing:
+    """What glasses are worth to the choice of the best casks (see `fill.Weighing`).
+
+    Values are those of the mean of the chosen, in points.
+
+    Parameters
+    ----------
+    counts
+        Glasses of the sample of each cask that each person had, (casks, people, notes).
+    """
+
+    coupled = False
+
+    def __init__(self, margins: Margins, panel: PanelNoise, counts: Stack) -> None:
+        self.margins, self.panel = margins, panel
+        self.names = margins.states.names
+        self.counts = counts
+        self.told: Matrix = np.zeros_like(margins.states.mean)
+        self.after: Vector = margins.variance.copy()
+        self._worth: Vector = np.zeros(len(self.names))
+
+    def most(self) -> Vector:
+        """What knowing each cask for certain would add."""
+        held = self.margins
+        found: Vector = worth(held.distance, held.variance, np.zeros_like(held.variance))
+        return found / max(held.k, 1)
+
+    def variances(self, rows: Codes) -> Matrix:
+        """Variance of the points off after one more glass by each person, (rows, people)."""
+        held = self.margins
+        before = self.counts[rows]
+        more = self.panel.information(before + 1.0) - self.panel.information(before)
+        notes = np.eye(len(held.states.notes))
+        precision = inverse_of(held.states.covariance[rows]) + self.told[rows][:, :, None] * notes
+        left = inverse_of(precision[:, None] + more[..., None] * notes)
+        mean = np.broadcast_to(held.states.mean[rows][:, None], more.shape)
+        return _variance(held.target, mean, left)
+
+    def gains(self, rows: Codes) -> Matrix:
+        """What one more glass of some casks adds by each person, points."""
+        held = self.margins
+        distance, before = held.distance[rows][:, None], held.variance[rows][:, None]
+        after = np.minimum(self.variances(rows), self.after[rows][:, None])
+        found: Matrix = worth(distance, before, after) - self._worth[rows][:, None]
+        return found / max(held.k, 1)
+
+    def pour(self, row: int, assessor: int) -> None:
+        """Count a glass."""
+        held = self.margins
+        before = self.counts[row]
+        one = np.zeros_like(before)
+        one[assessor] = 1.0
+        more = self.panel.information(before + one) - self.panel.information(before)
+        self.told[row] += more[assessor]
+        self.counts[row] = before + one
+        left = inverse_of(inverse_of(held.states.covariance[row]) + np.diag(self.told[row]))
+        found = _variance(held.target, held.states.mean[[row]], left[None])[0]
+        self.after[row] = min(self.after[row], found)
+        part = slice(row, row + 1)
+        self._worth[row] = worth(held.distance[part], held.variance[part], self.after[part])[0]
+
+    @property
+    def moves(self) -> Vector:
+        """Standard deviation by which the glasses poured move each cask's points off."""
+        found: Vector = np.sqrt(np.maximum(self.margins.variance - self.after, 0.0))
+        return found
+
+
+def _variance(target: Target, mean: Floats, covariance: Floats) -> Floats:
+    """Variance of points off, of any leading shape."""
+    return moments_off(target, mean, covariance)[1]
