@@ -88,11 +88,11 @@ class ListPage(Page):
         line.focus()
 
     def on_key(self, event: Key) -> None:
-        """Begin to find by a letter, where it does nothing else."""
+        """Begin to find anew by a letter, where it does nothing else."""
         line, sign = self.query_one(FindLine), event.character or ""
         begins = self.LETTERS_FIND and self.focused is self.list and sign.isalpha()
-        if begins and event.key not in self.active_bindings:
-            line.awaited = True
+        if begins and not line.awaited and event.key not in self.active_bindings:
+            line.awaited, line.value = True, ""
             self.action_find()
         if line.awaited:
             event.stop()  # what is typed while the line is on its way goes into it too
