@@ -144,6 +144,7 @@ CHANGED: dict[str, tuple[Change, ...]] = {
     "0002": (*SINCE_0002, *SINCE_0003, *SINCE_0004),
     "0003": (*SINCE_0003, *SINCE_0004),
     "0004": SINCE_0004,
+    "0005": (),
 }
 """All that has changed since, by the revision of a house; the first that names a place counts.
 
