@@ -180,7 +180,7 @@ def chain_0003(entries: Sequence[tuple[Any, ...]]) -> Iterator[bool]:
         previous = bytes.fromhex(chain)
 
 
-KEEPS = {"0001": False, "0002": False, "0003": True, "0004": True}
+KEEPS = {"0001": False, "0002": False, "0003": True, "0004": True, "0005": True}
 """Whether an entry of a revision keeps something when its person is erased."""
 
 
