@@ -15,10 +15,7 @@ from sqlalchemy.orm import Mapped, Session, mapped_column
 from panel.errors import BoothError
 from panel.store.base import Base
 from panel.store.booth_seat import checked_session
-from panel.store.booth_tray import Seat
-
-NUMBER_DIGITS = 32
-"""Of the number of a deed: 128 bits at random, so that no two pages ever make the same."""
+from panel.store.booth_tray import DEED_DIGITS, Seat
 
 
 class BoothDeed(Base):
@@ -26,7 +23,7 @@ class BoothDeed(Base):
 
     __tablename__ = "booth_deed"
     __table_args__ = (
-        CheckConstraint(f"length(number_hex) = {NUMBER_DIGITS}", name="number_of_a_length"),
+        CheckConstraint(f"length(number_hex) = {DEED_DIGITS}", name="number_of_a_length"),
     )
 
     session_id: Mapped[int] = mapped_column(ForeignKey("panel_session.id"), primary_key=True)

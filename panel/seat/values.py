@@ -1,0 +1,18 @@
+"""What a booth may know, as values: for faces that reach the records through this room alone."""
+
+from panel.kinds import SessionStatus
+from panel.store.booth_tray import DEED_DIGITS, Glass, Line, Seat, Tray
+from panel.store.engine import Store
+from panel.store.word_text import LONGEST_NOTE, LONGEST_WORD
+
+__all__ = [
+    "DEED_DIGITS",
+    "LONGEST_NOTE",
+    "LONGEST_WORD",
+    "Glass",
+    "Line",
+    "Seat",
+    "SessionStatus",
+    "Store",
+    "Tray",
+]
