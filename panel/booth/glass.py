@@ -248,7 +248,7 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
             scale.change(scale.line.low)
         self.booth.start_keeping()
         self.refresh_bindings()
-        self.say(f"0 set on {said.lines(len(blank))}. u takes that back.")
+        self.say(f"{said.zeros_set(len(blank))} u takes that back.")
 
     def action_take_back_zeros(self) -> None:
         """Make blank again what 'none of the rest' set, where it is still zero."""
@@ -260,7 +260,7 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
         for scale in zeros:
             scale.change(None)
         self.booth.start_keeping()
-        self.say(f"Blank again: {said.lines(len(zeros))}.")
+        self.say(said.blank_again(len(zeros)))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer what there is something to do with: zeros to take back, a line to set."""

@@ -79,6 +79,13 @@ def stage_of(store: Store, session: str) -> SessionStatus:
         return booth_return.stage_of(db, session)
 
 
+def stage_sentence(session: str, stage: SessionStatus) -> str:
+    """Return why nobody scores at a stage, and what to do."""
+    from panel.store import booth_seat
+
+    return booth_seat.stage_sentence(session, stage)
+
+
 def glass_number(store: Store, seat: Seat, code: str, pouring: int) -> int:
     """Return the number of a glass in the records, by what stands on it.
 

@@ -108,6 +108,12 @@ def return_words(tray: Tray) -> str:
     return NO_GOING_BACK
 
 
+def waiting_anew(tray: Tray) -> str:
+    """Return what to do about glasses that were poured again and not taken yet, if any were."""
+    anew = (g.code for g in scoring.poured(tray) if g.pouring > 1 and g.taken_at is None)
+    return " ".join(map(scoring.poured_anew_words, anew))
+
+
 def poured_anew_words(before: Tray, now: Tray) -> str:
     """Return what to do about glasses that were poured again since *before*, if any were."""
     return " ".join(map(scoring.poured_anew_words, scoring.poured_anew(before, now)))

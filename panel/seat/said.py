@@ -107,6 +107,16 @@ def zeros_asked(blank: Sequence[Line]) -> str:
     return f"None of the rest? This sets 0, {means}, on {lines(len(blank))}: {names}."
 
 
+def zeros_set(count: int) -> str:
+    """Return what is said once the rest was set to zero."""
+    return f"0 set on {lines(count)}."
+
+
+def blank_again(count: int) -> str:
+    """Return what is said once zeros were taken back."""
+    return f"Blank again: {lines(count)}."
+
+
 def kept_words(job: Job, tray: Tray, at: str) -> str:
     """Return what is said of a deed that is on disk since *at*; scores say it on their lines."""
     words = ""

@@ -46,6 +46,11 @@ class Caller:
         """Return what every form of this caller's pages carries."""
         return reckoned("form", self.held) if self.held else ""
 
+    @property
+    def outside(self) -> Caller:
+        """Return the same browser without its seat."""
+        return Caller(self.browser, "", self.address)
+
     def shows(self, form_token: str) -> bool:
         """Say whether a form was made for this caller."""
         return bool(self.held) and hmac.compare_digest(
