@@ -8,6 +8,10 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "demo": ("demo", "demo --at my-folder"),
     "desk": ("desk", "desk --start casks"),
     "booth": ("booth", "booth night-12"),
+    "serve": (
+        "serve night-12",
+        "serve night-12 --address 192.168.4.20 --certificate booths.pem --key booths-key.pem",
+    ),
     "db init": ("db init --lead Hazel",),
     "db upgrade": ("db upgrade",),
     "db check": ("db check", "db check --fits"),

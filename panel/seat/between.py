@@ -54,6 +54,11 @@ def left_words(tray: Tray) -> str:
     return words + (f"; {done.done} of {done.glasses} in all" if done.flights > 1 else "")
 
 
+def glasses_done(tray: Tray) -> int:
+    """Return how many glasses are done."""
+    return scoring.left(tray).done
+
+
 def all_done(tray: Tray) -> bool:
     """Say whether every glass is done."""
     done = scoring.left(tray)

@@ -1,6 +1,8 @@
 """What a booth may know, as values: for faces that reach the records through this room alone."""
 
 from panel.kinds import SessionStatus
+from panel.session.naming import may_still_name
+from panel.session.scoring import glass_in_hand, lines_at_low
 from panel.store.booth_tray import DEED_DIGITS, Glass, Line, Seat, Tray
 from panel.store.engine import Store
 from panel.store.word_text import LONGEST_NOTE, LONGEST_WORD
@@ -15,4 +17,7 @@ __all__ = [
     "SessionStatus",
     "Store",
     "Tray",
+    "glass_in_hand",
+    "lines_at_low",
+    "may_still_name",
 ]

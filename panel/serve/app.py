@@ -83,7 +83,7 @@ def make_app(served: Served) -> Starlette:
     booths = Booths(served)
     routes = [
         Route("/", booths.answering(booths.look)),
-        Route("/words", booths.answering(booths.own_words)),
+        Route("/words", booths.answering(booths.look_at_words)),
         Route("/join", booths.answering(booths.join), methods=["POST"]),
         Route("/sign-in", booths.answering(booths.sign_in), methods=["POST"]),
         Route("/deed", booths.answering(booths.deed), methods=["POST"]),
@@ -123,18 +123,18 @@ class Booths:
         """Show where this browser stands."""
         return await self._stand(self._caller(request))
 
-    async def own_words(self, request: Request) -> Response:
+    async def look_at_words(self, request: Request) -> Response:
         """Show an assessor's own words in place of glass or code."""
-        return await self._stand(self._caller(request), own_words=True)
+        return await self._stand(self._caller(request), at_words=True)
 
-    async def _stand(self, caller: Caller, *, own_words: bool = False) -> Response:
+    async def _stand(self, caller: Caller, *, at_words: bool = False) -> Response:
         seat = await self._seat(caller)
         if seat is None:
             return await self._outside(caller)
         answer = await in_thread(
             self.served.questions,
             *(stands, self.served.store, seat, self.served.clock()),
-            own_words=own_words,
+            at_words=at_words,
         )
         return await self._answered(caller, answer, seat)
 
@@ -157,6 +157,7 @@ class Booths:
         stage = await self._stage()
         if stage in FINISHED:
             return self._page(caller, self._ended(stage))
+        self.served.joining.begin()
         if callers.reckoned("joined", caller.browser) not in self.served.joining.joined:
             return self._page(caller, pages.join(message))
         waits = stage is not SessionStatus.OPEN
@@ -164,7 +165,7 @@ class Booths:
 
     def _ended(self, stage: SessionStatus) -> Shown:
         """Return that nobody joins any more: the code ends with the session."""
-        self.served.joining.renew()
+        self.served.joining.end()
         words = arriving.stage_sentence(self.served.session, stage)
         over = stage is SessionStatus.REVEALED
         if over:

@@ -19,12 +19,11 @@ from panel.seat.became import what_became_of
 from panel.seat.between import Typed
 from panel.seat.jobs import LookAgain, PutDown, RestZero, TakeUp, ZerosBack, perform
 from panel.seat.once import Done, perform_once
-from panel.seat.values import DEED_DIGITS
+from panel.seat.values import DEED_DIGITS, glass_in_hand
 from panel.serve import pages
 from panel.serve.forms import Asked, Fields, asked_of
 from panel.serve.kinds import standing
 from panel.serve.pages import QUIET, Message, Shown
-from panel.session import scoring
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -50,15 +49,15 @@ def stands(
     message: Message = QUIET,
     *,
     status: int = 200,
-    own_words: bool = False,
+    at_words: bool = False,
 ) -> Answer:
     """Return the page of the place that a seat stands at, or why it stands nowhere."""
     try:
         tray = perform(store, seat, LookAgain(), now)
     except OakpanelError as error:
         return _nowhere(error)
-    words = own_words and tray.own is not None
-    shown = pages.own_words(tray, now, message) if words else standing(tray, now, message)
+    words = at_words and tray.own is not None
+    shown = pages.named_words(tray, now, message) if words else standing(tray, now, message)
     return Answer(_at(shown, status))
 
 
@@ -97,7 +96,7 @@ def _doubted(store: Store, seat: Seat, asked: Asked, fields: Fields, now: dateti
         return None
     code = first.code
     tray = perform(store, seat, LookAgain(), now)
-    held = scoring.glass_in_hand(tray)
+    held = glass_in_hand(tray)
     if held is not None and held.code == code:
         return None
     found = between.judged(tray, code, now)
@@ -115,7 +114,7 @@ def _told(done: list[Done], asked: Asked, now: datetime) -> Shown:
     tray = last.tray
     words = " ".join(filter(None, (_words(each, tray) for each in done)))
     if asked.kind in pages.ON_WORDS:
-        return pages.own_words(tray, now, Message(words))
+        return pages.named_words(tray, now, Message(words))
     shown = standing(tray, now, Message(words))
     return pages.with_zeros(shown, tray, last.at) if isinstance(last.job, RestZero) else shown
 

@@ -11,7 +11,6 @@ from urllib.parse import urlsplit
 from panel.errors import DoorRefused
 
 LOOPBACK = "127.0.0.1"
-USUAL_PORT = 8460
 USUAL_PORTS = {"http": 80, "https": 443}
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hmac
 import secrets
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
@@ -52,6 +53,9 @@ class Joining:
 
     code: str = field(default_factory=new_code)
     joined: set[str] = field(default_factory=set)
+    tell: Callable[[str], None] | None = None
+    """Told of every new code."""
+    ended: bool = False
     _by_address: dict[str, Wrong] = field(default_factory=dict)
     _in_all: Wrong = field(default_factory=Wrong)
 
@@ -59,7 +63,21 @@ class Joining:
         """Make a new code; whoever joined but has not signed in types it."""
         self.code = new_code()
         self.joined.clear()
+        if self.tell is not None and not self.ended:
+            self.tell(self.code)
         return self.code
+
+    def end(self) -> None:
+        """Let the code end with its session; a new one is told if it is opened again."""
+        if not self.ended:
+            self.ended = True
+            self.renew()
+
+    def begin(self) -> None:
+        """Tell the code that holds, where the one before ended with the session."""
+        if self.ended:
+            self.ended = False
+            self.renew()
 
     def join(self, typed: str, browser: str, address: str, now: datetime) -> bool:
         """Let a browser in whose code fits; a wrong one is counted.

@@ -11,9 +11,18 @@ from typing import TYPE_CHECKING
 
 from panel.seat import between, looks, said
 from panel.seat.between import Typed
-from panel.seat.values import DEED_DIGITS, LONGEST_NOTE, LONGEST_WORD, Glass, Line, Tray
+from panel.seat.values import (
+    DEED_DIGITS,
+    LONGEST_NOTE,
+    LONGEST_WORD,
+    Glass,
+    Line,
+    Tray,
+    glass_in_hand,
+    lines_at_low,
+    may_still_name,
+)
 from panel.serve.forms import DeedKind, OwnMarkChoice
-from panel.session import naming, scoring
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -114,7 +123,7 @@ def script() -> str:
 
 def at_glass(tray: Tray, now: datetime, message: Message = QUIET) -> Shown:
     """Return the page of the glass in hand."""
-    glass = scoring.glass_in_hand(tray)
+    glass = glass_in_hand(tray)
     if glass is None:
         return between_glasses(tray, now, message)
     rows = [_shown_line(tray, glass, line) for line in tray.lines]
@@ -136,10 +145,10 @@ def at_glass(tray: Tray, now: datetime, message: Message = QUIET) -> Shown:
 
 def with_zeros(shown: Shown, tray: Tray, at: datetime) -> Shown:
     """Return the page of a glass on which the rest was set to zero at *at*, to be taken back."""
-    glass = scoring.glass_in_hand(tray)
+    glass = glass_in_hand(tray)
     if glass is None:
         return shown
-    low = scoring.lines_at_low(tray, glass.serving_id)
+    low = lines_at_low(tray, glass.serving_id)
     since = [str(line) for line in sorted(low) if glass.scores[line].given_at == at]
     words = f"{said.zeros_set(len(since))}" if since else ""
     facts = {**shown.facts, "zeroed": " ".join(since)}
@@ -172,18 +181,18 @@ def between_glasses(
         "typed": typed,
         "take": take or TAKES[Typed.READY],
     }
-    about = f"between {scoring.left(tray).done}"
+    about = f"between {between.glasses_done(tray)}"
     return Shown("between.html", about, message, facts, look_s=LOOK_S)
 
 
-def own_words(tray: Tray, _now: datetime, message: Message = QUIET) -> Shown:
+def named_words(tray: Tray, _now: datetime, message: Message = QUIET) -> Shown:
     """Return the page of the words that an assessor names."""
     scored: Collection[int] = tray.own.scored if tray.own is not None else ()
     facts = {
         "tray": tray,
         "aim": said.words_aim(tray).split("\n"),
         "count": said.words_count(tray),
-        "may_name": naming.may_still_name(tray),
+        "may_name": may_still_name(tray),
         "scored": scored,
     }
     return Shown("words.html", "own words", message, facts)
