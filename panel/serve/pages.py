@@ -76,7 +76,8 @@ class LineShown:
 
 
 @cache
-def _environment() -> Environment:
+def environment() -> Environment:
+    """Return the templates, in which everything from outside is escaped."""
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
     found = Environment(
@@ -97,7 +98,7 @@ def new_number() -> str:
 
 def drawn(shown: Shown, **frame: object) -> str:
     """Return a page as text."""
-    return _environment().get_template(shown.template).render(shown=shown, **shown.facts, **frame)
+    return environment().get_template(shown.template).render(shown=shown, **shown.facts, **frame)
 
 
 @cache
