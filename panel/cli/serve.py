@@ -43,9 +43,9 @@ def command(
     """
     _need_extra()
     from panel.seat.arriving import session_of_booths
-    from panel.serve.app import Served
     from panel.serve.door import make_door
     from panel.serve.running import listen, run
+    from panel.serve.served import Served
 
     ways = {"certificate": certificate, "key": key, "behind": behind}
     door = make_door(address, port, **ways, in_the_clear=in_the_clear)

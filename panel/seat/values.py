@@ -5,6 +5,7 @@ from panel.session.naming import may_still_name
 from panel.session.scoring import glass_in_hand, lines_at_low
 from panel.store.booth_tray import DEED_DIGITS, Glass, Line, Seat, Tray
 from panel.store.engine import Store
+from panel.store.pin_guard import Strangers
 from panel.store.word_text import LONGEST_NOTE, LONGEST_WORD
 
 __all__ = [
@@ -16,6 +17,7 @@ __all__ = [
     "Seat",
     "SessionStatus",
     "Store",
+    "Strangers",
     "Tray",
     "glass_in_hand",
     "lines_at_low",

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable, Mapping
-from dataclasses import dataclass, field
 from functools import partial
-from typing import TYPE_CHECKING, ParamSpec, TypeVar
+from typing import TYPE_CHECKING
 
-import anyio
 from starlette.applications import Starlette
 from starlette.middleware import Middleware
 from starlette.responses import HTMLResponse, RedirectResponse, Response
@@ -20,23 +18,16 @@ from panel.seat import arriving
 from panel.serve import callers, pages
 from panel.serve.callers import Caller
 from panel.serve.doing import Answer, do, stands
-from panel.serve.forms import ODD, read_fields
+from panel.serve.forms import read_fields
 from panel.serve.guard import Guard
-from panel.serve.joining import Joining
 from panel.serve.pages import QUIET, Message, Shown
+from panel.serve.served import HASHES_WAITING, Served, in_thread
 
 if TYPE_CHECKING:
     from starlette.requests import Request
 
-    from panel.clock import Clock
-    from panel.seat.values import Seat, Store
-    from panel.serve.door import Door
+    from panel.seat.values import Seat
 
-Given = ParamSpec("Given")
-Found = TypeVar("Found")
-HASHES_AT_ONCE, HASHES_WAITING = 2, 28
-"""A PIN's slow hash takes 16 MiB: two at once, and twice as many wait as there are booths."""
-QUESTIONS_AT_ONCE = 12
 BUSY = "Many sign in just now. Try again in a moment."
 ONE_BROWSER = (
     "{code} sits in this browser already. One browser is one booth: leave it there first, or take "
@@ -48,34 +39,6 @@ NO_FIT = "That join code does not fit. Look at the lead's screen again."
 OWN_FAULT = "A fault of the server's own. What was shown as kept is kept. Tell the lead."
 PLACE = "a browser"
 TEXT = {"css": "text/css; charset=utf-8", "js": "text/javascript; charset=utf-8"}
-
-
-@dataclass
-class Served:
-    """What the server knows while it runs: nothing of it is lost with it but the join code."""
-
-    store: Store
-    session: str
-    door: Door
-    clock: Clock
-    joining: Joining = field(default_factory=Joining)
-    strangers: object = field(default_factory=arriving.new_strangers)
-    hashes: anyio.CapacityLimiter = field(
-        default_factory=lambda: anyio.CapacityLimiter(HASHES_AT_ONCE)
-    )
-    questions: anyio.CapacityLimiter = field(
-        default_factory=lambda: anyio.CapacityLimiter(QUESTIONS_AT_ONCE)
-    )
-
-
-async def in_thread(
-    limit: anyio.CapacityLimiter,
-    work: Callable[Given, Found],
-    *given: Given.args,
-    **named: Given.kwargs,
-) -> Found:
-    """Do what waits for a disk or a hash beside the answers to others."""
-    return await anyio.to_thread.run_sync(partial(work, *given, **named), limiter=limit)
 
 
 def make_app(served: Served) -> Starlette:
@@ -314,6 +277,3 @@ class Booths:
 
 def _held(error: OakpanelError) -> bool:
     return isinstance(error, StoreError)
-
-
-__all__ = ["ODD", "Answer", "Served", "make_app"]

@@ -9,6 +9,7 @@ import signal
 import socket
 import ssl
 import sys
+import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING
@@ -20,8 +21,8 @@ from panel.serve.app import make_app
 from panel.serve.joining import shown_code
 
 if TYPE_CHECKING:
-    from panel.serve.app import Served
     from panel.serve.door import Door
+    from panel.serve.served import Served
 
 Tell = Callable[[str], None]
 MOST_CONNECTIONS = 200
@@ -65,6 +66,9 @@ class BoothServer(uvicorn.Server):
     @contextmanager
     def capture_signals(self) -> Iterator[None]:
         """Stop on the first signal; nothing is raised once more at the end."""
+        if threading.current_thread() is not threading.main_thread():
+            yield
+            return
         before = {one: signal.signal(one, self.handle_exit) for one in HANDLED}
         try:
             yield

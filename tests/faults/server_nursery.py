@@ -14,9 +14,9 @@ from datetime import UTC, datetime
 from sqlalchemy.orm import configure_mappers
 
 from panel.serve import pages
-from panel.serve.app import Served
 from panel.serve.door import make_door
 from panel.serve.running import listen, run
+from panel.serve.served import Served
 from panel.store import booth_deeds, booth_queries, booth_return
 from panel.store.opening import open_store
 

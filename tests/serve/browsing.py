@@ -13,8 +13,9 @@ from starlette.testclient import TestClient
 
 from panel.clock import Clock
 from panel.seat.arriving import session_of_booths
-from panel.serve.app import Served, make_app
+from panel.serve.app import make_app
 from panel.serve.door import Door, make_door
+from panel.serve.served import Served
 from panel.store.engine import Store
 from tests.houses.at_the_booth import NAME, PINS
 

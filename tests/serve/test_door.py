@@ -9,9 +9,9 @@ import pytest
 
 from panel.errors import BoothError, DoorRefused
 from panel.seat.arriving import session_of_booths
-from panel.serve.app import Served
 from panel.serve.door import Door, make_door
 from panel.serve.guard import HEADERS, MOST_BYTES, POLICY
+from panel.serve.served import Served
 from panel.store.engine import Store
 from tests.houses.at_the_booth import NAME, PINS, Wall, kept_scores
 from tests.serve.browsing import PORT, Browser, browser_of, seated, served_for

@@ -10,8 +10,8 @@ import pytest
 from panel.errors import BoothError
 from panel.kinds import SessionStatus
 from panel.serve import app
-from panel.serve.app import Served
 from panel.serve.joining import CODE_SIGNS, SIGNS, Joining, new_code
+from panel.serve.served import Served
 from panel.store.engine import Store
 from tests.booth.sitting import set_stage
 from tests.houses.at_the_booth import PINS, START, Wall

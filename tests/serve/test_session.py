@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from panel.kinds import SessionStatus
-from panel.serve.app import Served
 from panel.serve.joining import shown_code
+from panel.serve.served import Served
 from panel.store.engine import Store
 from tests.booth.sitting import set_stage
 from tests.houses.at_the_booth import CODES, PINS, WORDS, Wall, kept_scores

@@ -61,12 +61,13 @@
   const mark = line => {
     const kept = line.querySelector(".kept"), unsent = waiting(line);
     const words = unsent ? (late || halted ? "! not kept yet" : "keeping ...")
-      : line.dataset.at ? `kept ${line.dataset.at}` : "";
+      : line.dataset.at ? `kept ${line.dataset.at}` : line.dataset.cleared ? "kept: blank" : "";
     if (kept.textContent !== words) kept.textContent = words;
     kept.classList.toggle("late", Boolean(unsent && (late || halted)));
   };
   const change = (line, value) => {
     put(line, value);
+    delete line.dataset.cleared;
     const { line: id, name } = line.dataset, code = one(".standing .code").textContent;
     const fields = [["deed", "scores"], ["glass", one("#scores [name=glass]").value], [`line-${id}`, value]];
     const words = `${code} ${name} ${value === "" ? "blank" : value}`;
@@ -112,6 +113,8 @@
     if (status === 410) queue = queue.filter(each => each.glass !== deed.glass || !each.line);
     late = false;
     save();
+    const cleared = status === 200 && deed.line && deed.fields[2][1] === "" && one(`.line[data-line="${deed.line}"]`);
+    if (cleared && deed.glass === page().about) cleared.dataset.cleared = "yes";
     show(text);
     told("");
     if (queue.length) pump();
@@ -157,7 +160,10 @@
       const here = document.getElementById(fresh.id);
       if (!here || (quiet && fresh.id === "said") || here.isEqualNode(fresh)) return;
       const focus = here.contains(document.activeElement) && document.activeElement.id;
-      if (here.tagName === "DETAILS") fresh.open = here.open;
+      all("details", here).concat(here).forEach(old => {
+        const anew = old.open && (old.id === fresh.id ? fresh : fresh.querySelector(`#${old.id}`));
+        if (anew) anew.open = true;
+      });
       here.replaceWith(document.adoptNode(fresh));
       if (focus) document.getElementById(focus)?.focus();
     });

@@ -1,0 +1,292 @@
+"""One glass by touch in a real browser: boxes measured, and the truth about what is kept."""
+
+from __future__ import annotations
+
+import asyncio
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, expect
+
+from panel.seat.arriving import session_of_booths
+from panel.serve.door import make_door
+from panel.serve.running import BoothServer, listen, server_of
+from panel.serve.served import Served
+from panel.store.engine import Store
+from tests.houses.at_the_booth import NAME, PINS, WORDS, Wall, kept_scores
+from tests.report.test_browser import MEASURED, PALE, browser
+
+__all__ = ["browser"]
+SIZES = {"tablet": (800, 1280), "phone": (360, 740)}
+TARGETS = """() => {
+  const found = [], told = one => `${one.tagName} ${one.id || one.name || one.textContent.trim()}`;
+  const seen = [...document.querySelectorAll('button, summary, input, textarea, a')].filter(
+    one => one.checkVisibility() && one.type !== 'hidden');
+  const boxes = seen.map(one => [one, one.getBoundingClientRect()]);
+  boxes.forEach(([one, a], at) => {
+    if (a.height < 44 || a.width < 44) found.push(`small ${told(one)} ${a.width}x${a.height}`);
+    if (a.left < 0 || a.right > innerWidth) found.push(`out ${told(one)}`);
+    if (parseFloat(getComputedStyle(one).fontSize) < 20) found.push(`letters ${told(one)}`);
+    const label = one.labels?.[0]?.textContent || one.getAttribute('aria-label') || one.textContent;
+    if (!label.trim()) found.push(`unnamed ${told(one)}`);
+    boxes.slice(at + 1).forEach(([other, b]) => {
+      if (a.left < b.right - 1 && b.left < a.right - 1 && a.top < b.bottom - 1
+          && b.top < a.bottom - 1) found.push(`over ${told(one)} / ${told(other)}`);
+    });
+  });
+  return [found, boxes.length];
+}"""
+"""What a wet thumb would miss: too small, out of sight, one over another, or without a name."""
+
+
+@dataclass
+class Running:
+    """A server in a thread, at a port that stays its own when it is started again."""
+
+    served: Served
+    console: list[str] = field(default_factory=list)
+    _server: BoothServer | None = None
+    _thread: threading.Thread | None = None
+
+    def start(self) -> None:
+        sock = listen(self.served.door)
+        self.served.door = self.served.door.at_port(sock.getsockname()[1])
+        server = self._server = server_of(self.served)
+        self._thread = threading.Thread(target=lambda: asyncio.run(server.serve(sockets=[sock])))
+        self._thread.start()
+        while not server.started:
+            time.sleep(0.01)
+
+    def stop(self) -> None:
+        if self._server is None or self._thread is None:
+            return
+        self._server.should_exit = self._server.force_exit = True
+        self._thread.join()
+
+    def page(self, context: BrowserContext) -> Page:
+        page = context.new_page()
+        page.set_default_timeout(8000)
+        page.on("console", self.heard)
+        page.on("pageerror", lambda error: self.console.append(str(error)))
+        page.goto(self.served.door.origin)
+        return page
+
+    def heard(self, message: ConsoleMessage) -> None:
+        if message.type in {"error", "warning"}:
+            self.console.append(message.text)
+
+    def seat(self, context: BrowserContext, who: str = "A1") -> Page:
+        page = self.page(context)
+        page.fill("#code", self.served.joining.code)
+        page.tap("button.main")
+        page.fill("#pin", PINS[who])
+        page.fill("#code", who)
+        page.tap("button.main")
+        page.wait_for_selector("#take")
+        page.wait_for_load_state()
+        return page
+
+
+@pytest.fixture
+def running(evening: Store, wall: Wall) -> Iterator[Running]:
+    served = Served(evening, session_of_booths(evening, NAME), make_door("127.0.0.1", 0), wall)
+    here = Running(served)
+    here.start()
+    yield here
+    here.stop()
+
+
+@contextmanager
+def tablet(browser: Browser, size: str = "tablet") -> Iterator[BrowserContext]:
+    width, height = SIZES[size]
+    context = browser.new_context(viewport={"width": width, "height": height}, has_touch=True)
+    yield context
+    context.close()
+
+
+def take(page: Page, code: str = "538") -> None:
+    page.fill("#code", code)
+    page.tap("#take button")
+    page.wait_for_selector(".line")
+
+
+def touch(page: Page, line: int, share: float) -> None:
+    """Set a line by a finger on it."""
+    slide = page.locator(".line input[type=range]").nth(line)
+    slide.scroll_into_view_if_needed()
+    box = slide.bounding_box()
+    assert box is not None
+    page.touchscreen.tap(box["x"] + box["width"] * share, box["y"] + box["height"] / 2)
+
+
+def shown(page: Page, line: int) -> str:
+    return page.locator(".line .value").nth(line).input_value()
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_one_glass_by_touch_with_every_box_measured(
+    browser: Browser, running: Running, evening: Store, size: str
+) -> None:
+    with tablet(browser, size) as context:
+        page = running.seat(context)
+        pages = [page.evaluate(f"() => [({TARGETS})()[0], ({MEASURED})(), ({PALE})()[0]]")]
+        take(page)
+        for line in range(len(WORDS)):
+            touch(page, line, 0.5)
+        page.tap(".line >> nth=0 >> .step[data-step='1']")
+        page.tap(".line >> nth=1 >> .unset")
+        kept = page.locator(".kept", has_text="kept 18:00:00")
+        expect(kept).to_have_count(len(WORDS) - 1)
+        expect(page.locator(".kept").nth(1)).to_have_text("kept: blank")
+        for summary in ("#d-faults", "#d-note", "#d-rest", "#d-down", "#d-call", "#d-nose"):
+            page.tap(f"{summary} > summary")
+        page.tap("#fault-1")
+        expect(page.locator("#fault-1")).to_have_attribute("aria-pressed", "true")
+        targets, count = page.evaluate(TARGETS)
+        assert (targets, count > 60) == ([], True)
+        pages.append(page.evaluate(f"() => [[], ({MEASURED})(), ({PALE})()[0]]"))
+        code = page.locator(".standing .code")
+        assert code.evaluate("one => parseFloat(getComputedStyle(one).fontSize)") >= 48
+        page.set_viewport_size({"width": SIZES[size][0] // 2, "height": SIZES[size][1] // 2})
+        assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
+        scores = [int(shown(page, line) or -1) for line in range(len(WORDS))]
+        assert 45 < scores[2] < 55
+        assert (scores[0], scores[1]) == (scores[2] + 1, -1)
+        page.tap("#d-down button")
+        expect(page.locator("#said")).to_have_text("538 is put down, with everything kept.")
+    assert pages == [[[], [], []]] * 2
+    assert running.console == []
+    words = [word for word, _ in WORDS]
+    wanted = {word: score for word, score in zip(words, scores, strict=True) if score >= 0}
+    assert kept_scores(evening, "A1", "538") == wanted
+
+
+def test_what_the_server_does_not_answer_is_not_called_kept_and_is_sent_later(
+    browser: Browser, running: Running, evening: Store
+) -> None:
+    with tablet(browser) as context:
+        page = running.seat(context)
+        take(page)
+        touch(page, 0, 0.3)
+        first = page.locator(".line").nth(0)
+        expect(first.locator(".kept")).to_have_text("kept 18:00:00")
+        running.stop()
+        touch(page, 0, 0.7)
+        page.fill(".line >> nth=3 >> .value", "12")
+        page.tap("#d-note > summary")
+        page.fill("#note", "like the quay")
+        page.tap("#d-note button")
+        expect(first.locator(".kept")).to_have_text("! not kept yet")
+        expect(page.locator("#unsent li")).to_have_count(3)
+        assert "538 honey 12" in page.inner_text("#unsent")
+        value = shown(page, 0)
+        assert kept_scores(evening, "A1", "538")["orchard fruit"] != int(value)
+        running.start()
+        expect(first.locator(".kept")).to_have_text("kept 18:00:00")
+        expect(page.locator("#unsent")).to_be_hidden()
+        assert page.evaluate("Object.keys(localStorage)") == []
+    assert kept_scores(evening, "A1", "538") == {"orchard fruit": int(value), "honey": 12}
+
+
+@pytest.mark.slow
+def test_what_is_held_survives_the_window_and_goes_with_the_person(
+    browser: Browser, running: Running, evening: Store
+) -> None:
+    with tablet(browser) as context:
+        page = running.seat(context)
+        take(page)
+        context.set_offline(True)
+        touch(page, 0, 0.7)
+        expect(page.locator("#unsent li")).to_have_count(1)
+        held = page.evaluate("({...localStorage})")
+        page.close()
+        context.set_offline(False)
+        page = running.page(context)
+        expect(page.locator(".line .kept").nth(0)).to_have_text("kept 18:00:00")
+        assert list(kept_scores(evening, "A1", "538")) == ["orchard fruit"]
+        # What one person left is gone once another sits down in this browser.
+        page.tap("#leave button")
+        page.wait_for_selector("#pin")
+        page.evaluate(
+            "held => Object.entries(held).forEach(one => localStorage.setItem(...one))", held
+        )
+        page.fill("#code", "A2")
+        page.fill("#pin", PINS["A2"])
+        page.tap("button.main")
+        expect(page.locator("html.runs")).to_be_attached()
+        assert page.evaluate("Object.keys(localStorage)") == []
+
+
+@pytest.mark.slow
+def test_who_signs_in_again_is_asked_about_what_was_not_kept(
+    browser: Browser, running: Running, evening: Store
+) -> None:
+    with tablet(browser) as context, tablet(browser, "phone") as other:
+        page = running.seat(context)
+        take(page)
+        context.set_offline(True)
+        page.fill(".line >> nth=0 >> .value", "33")
+        page.tap("h1")
+        expect(page.locator("#unsent li")).to_have_count(1)
+        running.page(other).close()
+        elsewhere = running.page(other)
+        elsewhere.fill("#code", running.served.joining.code)
+        elsewhere.tap("button.main")
+        elsewhere.fill("#pin", PINS["A1"])
+        elsewhere.fill("#code", "A1")
+        elsewhere.tap("button.main")
+        elsewhere.wait_for_selector(".line")
+        context.set_offline(False)
+        expect(page.locator("h1")).to_have_text("This booth no longer saves")
+        assert "538 orchard fruit 33" in page.inner_text("#unsent")
+        assert kept_scores(evening, "A1", "538") == {}
+        page.tap("#leave button")
+        page.fill("#code", "A1")
+        page.fill("#pin", PINS["A1"])
+        page.tap("button.main")
+        page.tap("#keep")
+        expect(page.locator(".line .kept").nth(0)).to_have_text("kept 18:00:00")
+    assert kept_scores(evening, "A1", "538") == {"orchard fruit": 33}
+
+
+def test_a_second_window_of_the_same_browser_is_refused_in_words(
+    browser: Browser, running: Running
+) -> None:
+    with tablet(browser) as context:
+        page = running.seat(context)
+        second = running.page(context)
+        expect(second.locator("#said")).to_contain_text("open in another window of this browser")
+        assert second.locator("form").count() == 0
+        take(page)
+
+
+@pytest.mark.slow
+def test_a_whole_glass_by_keys_alone(browser: Browser, running: Running, evening: Store) -> None:
+    context = browser.new_context(viewport={"width": 1280, "height": 800})
+    page = running.page(context)
+    expect(page.locator("#code")).to_be_focused()
+    for typed, then in ((running.served.joining.code, "#pin"), (f"A1\t{PINS['A1']}", "#take")):
+        for part in typed.split("\t"):
+            page.keyboard.type(part)
+            page.keyboard.press("Tab" if part == "A1" else "Enter")
+        page.wait_for_selector(then)
+        page.wait_for_load_state()
+        expect(page.locator("#code")).to_be_focused()
+    page.keyboard.type("538")
+    page.keyboard.press("Enter")
+    page.wait_for_selector(".line")
+    page.focus(".line >> nth=0 >> input[type=range]")
+    for _ in range(3):
+        page.keyboard.press("ArrowRight")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Tab")
+    page.keyboard.type("62")
+    page.keyboard.press("Enter")
+    expect(page.locator(".kept").nth(0)).to_have_text("kept 18:00:00")
+    assert page.evaluate("document.activeElement.closest('.line') !== null") is False
+    context.close()
+    assert kept_scores(evening, "A1", "538") == {"orchard fruit": 62}
