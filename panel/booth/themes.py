@@ -2,9 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 from textual.theme import Theme
 
 from panel.seat import looks
 
-LAMPLIGHT = Theme(name="lamplight", dark=True, **looks.LAMPLIGHT)
-DAYLIGHT = Theme(name="daylight", dark=False, **looks.DAYLIGHT)
+
+def _theme(name: str, look: Mapping[str, Any], *, dark: bool) -> Theme:
+    return Theme(name=name, dark=dark, **look)
+
+
+LAMPLIGHT = _theme("lamplight", looks.LAMPLIGHT, dark=True)
+DAYLIGHT = _theme("daylight", looks.DAYLIGHT, dark=False)

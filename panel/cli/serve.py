@@ -43,12 +43,12 @@ def command(
     """
     _need_extra()
     from panel.seat.arriving import session_of_booths
-    from panel.serve.door import make_door
+    from panel.serve.door import EncryptedBy, make_door
     from panel.serve.running import listen, run
     from panel.serve.served import Served
 
-    ways = {"certificate": certificate, "key": key, "behind": behind}
-    door = make_door(address, port, **ways, in_the_clear=in_the_clear)
+    line = EncryptedBy(certificate, key, behind, in_the_clear)
+    door = make_door(address, port, line)
     with closing(listen(door)) as sock, closing(open_for_booth(inv)) as store:
         door = door.at_port(sock.getsockname()[1])
         served = Served(store, session_of_booths(store, session), door, inv.clock)

@@ -24,9 +24,11 @@ from panel.serve.pages import QUIET, Message, Shown
 from panel.serve.served import HASHES_WAITING, Served, in_thread
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from starlette.requests import Request
 
-    from panel.seat.values import Seat
+    from panel.seat.values import Seat, Store
 
 BUSY = "Many sign in just now. Try again in a moment."
 ONE_BROWSER = (
@@ -94,11 +96,7 @@ class Booths:
         seat = await self._seat(caller)
         if seat is None:
             return await self._outside(caller)
-        answer = await in_thread(
-            self.served.questions,
-            *(stands, self.served.store, seat, self.served.clock()),
-            at_words=at_words,
-        )
+        answer = await self._asked(partial(stands, at_words=at_words), seat)
         return await self._answered(caller, answer, seat)
 
     async def _answered(self, caller: Caller, answer: Answer, seat: Seat) -> Response:
@@ -114,7 +112,8 @@ class Booths:
 
     async def _stage(self) -> SessionStatus:
         served = self.served
-        return await in_thread(served.questions, arriving.stage_of, served.store, served.session)
+        asked = partial(arriving.stage_of, served.store, served.session)
+        return await in_thread(served.questions, asked)
 
     async def _outside(self, caller: Caller, message: Message = QUIET) -> Response:
         stage = await self._stage()
@@ -162,15 +161,11 @@ class Booths:
         if served.hashes.statistics().tasks_waiting >= HASHES_WAITING:
             return self._page(caller, self._refused_in(code, BUSY, 503))
         try:
-            seat = await in_thread(
-                *(served.hashes, arriving.sign_in, served.store, served.session, code, pin),
-                **{"now": served.clock(), "place": PLACE, "strangers": served.strangers},
-            )
+            seat = await in_thread(served.hashes, partial(self._seated, code, pin))
         except WrongState as error:
             return self._page(caller, self._refused_in(code, str(error), 409, waits=True))
         except OakpanelError as error:
-            status = {SignInWaits: 429}.get(type(error), 503 if _held(error) else 403)
-            return self._page(caller, self._refused_in(code, str(error), status))
+            return self._page(caller, self._refused_in(code, str(error), _status_of(error)))
         response = RedirectResponse("/", 303)
         callers.give(response, served.door, callers.SEAT, seat.token)
         return response
@@ -179,9 +174,7 @@ class Booths:
         """Return why this browser cannot be signed in at, before a PIN is even looked at."""
         seat = await self._seat(caller)
         if seat is not None:
-            answer = await in_thread(
-                self.served.questions, stands, self.served.store, seat, self.served.clock()
-            )
+            answer = await self._asked(stands, seat)
             if not answer.gone:
                 words = Message(ONE_BROWSER.format(code=seat.code), True)
                 return self._page(caller, pages.stopped(words, status=409), seat)
@@ -203,9 +196,7 @@ class Booths:
             return self._page(caller, gone)
         if not caller.shows(fields.get("form", "")):
             return self._page(caller, pages.stopped(Message(NOT_OURS, True), status=403), seat)
-        answer = await in_thread(
-            self.served.questions, do, self.served.store, seat, fields, self.served.clock()
-        )
+        answer = await self._asked(partial(do, fields=fields), seat)
         return await self._answered(caller, answer, seat)
 
     async def leave(self, request: Request) -> Response:
@@ -230,8 +221,20 @@ class Booths:
         if not caller.token:
             return None
         served = self.served
-        return await in_thread(
-            served.questions, arriving.come_back, served.store, served.session, caller.token
+        asked = partial(arriving.come_back, served.store, served.session, caller.token)
+        return await in_thread(served.questions, asked)
+
+    async def _asked(self, what: Callable[[Store, Seat, datetime], Answer], seat: Seat) -> Answer:
+        served = self.served
+        return await in_thread(served.questions, partial(what, served.store, seat, served.clock()))
+
+    def _seated(self, code: str, pin: str) -> Seat:
+        served = self.served
+        return arriving.sign_in(
+            *(served.store, served.session, code, pin),
+            now=served.clock(),
+            place=PLACE,
+            strangers=served.strangers,
         )
 
     def _page(self, caller: Caller, shown: Shown, seat: Seat | None = None) -> Response:
@@ -275,5 +278,7 @@ class Booths:
         return answered
 
 
-def _held(error: OakpanelError) -> bool:
-    return isinstance(error, StoreError)
+def _status_of(error: OakpanelError) -> int:
+    if isinstance(error, SignInWaits):
+        return 429
+    return 503 if isinstance(error, StoreError) else 403

@@ -61,7 +61,7 @@ def stands(
     return Answer(_at(shown, status))
 
 
-def do(store: Store, seat: Seat, fields: Fields, now: datetime) -> Answer:
+def do(store: Store, seat: Seat, now: datetime, *, fields: Fields) -> Answer:
     """Do what a form asks for, once, and return the page that tells of it."""
     try:
         asked = asked_of(fields, seat, store)

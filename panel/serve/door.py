@@ -64,15 +64,26 @@ class Door:
         return peer in self.proxies
 
 
-def make_door(
-    named: str,
-    port: int,
-    *,
-    certificate: Path | None = None,
-    key: Path | None = None,
-    behind: str | None = None,
-    in_the_clear: bool = False,
-) -> Door:
+@dataclass(frozen=True)
+class EncryptedBy:
+    """One of the ways a line is kept from other ears; or none, and then that is said."""
+
+    certificate: Path | None = None
+    key: Path | None = None
+    behind: str | None = None
+    nothing: bool = False
+
+    @property
+    def named(self) -> int:
+        """Return how many ways were named."""
+        return sum((self.certificate is not None, self.behind is not None, self.nothing))
+
+
+AT_HOME = EncryptedBy()
+"""Nobody else hears what one machine says to itself."""
+
+
+def make_door(named: str, port: int, line: EncryptedBy = AT_HOME) -> Door:
     """Return a door as it was asked for.
 
     Raises
@@ -81,22 +92,23 @@ def make_door(
         It would be open wider than was said; the sentence says what to do.
     """
     address = _one_address(named)
-    if (certificate is None) != (key is None):
+    if (line.certificate is None) != (line.key is None):
         raise DoorRefused("A certificate goes with its key: name both, --certificate and --key.")
-    if sum((certificate is not None, behind is not None, in_the_clear)) > 1:
+    if line.named > 1:
         raise DoorRefused("Name one of --certificate with --key, --behind and --in-the-clear.")
     at_home = ip_address(address).is_loopback
-    if not (at_home or certificate or behind or in_the_clear):
+    if not (at_home or line.named):
         raise DoorRefused(
             f"On {named} others can listen. Name --certificate and --key, or --behind and the "
             "address of the proxy that encrypts, or say --in-the-clear: then PINs can be read on "
             "that network."
         )
-    if behind is None:
-        return Door(named, address, port, certificate, key, in_the_clear=in_the_clear)
-    origin = _proxy_origin(behind)
+    door = Door(named, address, port, line.certificate, line.key, in_the_clear=line.nothing)
+    if line.behind is None:
+        return door
+    origin = _proxy_origin(line.behind)
     proxies = frozenset({address}) if at_home else _addresses(urlsplit(origin).hostname or "")
-    return Door(named, address, port, behind=origin, proxies=proxies)
+    return replace(door, behind=origin, proxies=proxies)
 
 
 def _one_address(named: str) -> str:

@@ -9,7 +9,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, TypeAlias, TypeVar
 from urllib.parse import parse_qsl
 
 from panel.errors import BoothError
@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from panel.seat.values import Seat, Store
 
 Fields: TypeAlias = Mapping[str, str]
+Choice = TypeVar("Choice", bound=StrEnum)
 NUMBER = re.compile(f"[0-9a-f]{{{DEED_DIGITS}}}")
 WHOLE = re.compile(r"-?[0-9]{1,6}")
 GLASS = re.compile(r"([0-9]{3})\.([0-9]{1,4})")
@@ -187,7 +188,7 @@ JOBS: Mapping[DeedKind, Callable[[Fields, int], tuple[Job, ...]]] = {
 }
 
 
-def _one_of(kind: type[StrEnum], given: str) -> StrEnum:
+def _one_of(kind: type[Choice], given: str) -> Choice:
     try:
         return kind(given)
     except ValueError:

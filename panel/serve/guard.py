@@ -110,7 +110,7 @@ async def _whole(receive: Receive) -> bytes | None:
         async with asyncio.timeout(BODY_WITHIN_S):
             while True:
                 message = await receive()
-                body += message.get("body", b"")
+                body += bytes(message.get("body", b""))
                 if len(body) > MOST_BYTES:
                     return None
                 if not message.get("more_body", False):

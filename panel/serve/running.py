@@ -10,9 +10,9 @@ import socket
 import ssl
 import sys
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import uvicorn
 
@@ -29,6 +29,14 @@ MOST_CONNECTIONS = 200
 """Fourteen browsers open six each at most; more than twice as many are no booths."""
 KEEP_ALIVE_S, STOP_WITHIN_S = 30, 5
 HEAD_BYTES = 16 * 1024
+SETTINGS: Mapping[str, Any] = {
+    **{"http": "h11", "ws": "none", "lifespan": "off", "loop": "asyncio"},
+    **{"log_config": None, "log_level": logging.CRITICAL, "access_log": False},
+    **{"proxy_headers": False, "server_header": False, "limit_concurrency": MOST_CONNECTIONS},
+    **{"timeout_keep_alive": KEEP_ALIVE_S, "timeout_graceful_shutdown": STOP_WITHIN_S},
+    "h11_max_incomplete_event_size": HEAD_BYTES,
+}
+"""No line about any request, nothing believed that a caller says of itself."""
 ARENAS = -8
 """How the C library is asked for fewer pools of memory: each hash of a PIN takes 16 MiB."""
 ROOM = (
@@ -85,12 +93,7 @@ def server_of(served: Served) -> BoothServer:
     door = served.door
     config = uvicorn.Config(
         make_app(served),
-        **{"http": "h11", "ws": "none", "lifespan": "off", "loop": "asyncio"},
-        **{"log_config": None, "log_level": logging.CRITICAL, "access_log": False},
-        **{"proxy_headers": False, "server_header": False, "limit_concurrency": MOST_CONNECTIONS},
-        timeout_keep_alive=KEEP_ALIVE_S,
-        timeout_graceful_shutdown=STOP_WITHIN_S,
-        h11_max_incomplete_event_size=HEAD_BYTES,
+        **SETTINGS,
         ssl_certfile=door.certificate,
         ssl_keyfile=door.key,
     )

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from functools import partial
-from typing import TYPE_CHECKING, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 import anyio
 
@@ -17,7 +16,6 @@ if TYPE_CHECKING:
     from panel.seat.values import Store, Strangers
     from panel.serve.door import Door
 
-Given = ParamSpec("Given")
 Found = TypeVar("Found")
 HASHES_AT_ONCE, HASHES_WAITING = 2, 28
 """A PIN's slow hash takes 16 MiB: two at once, and twice as many wait as there are booths."""
@@ -42,11 +40,6 @@ class Served:
     )
 
 
-async def in_thread(
-    limit: anyio.CapacityLimiter,
-    work: Callable[Given, Found],
-    *given: Given.args,
-    **named: Given.kwargs,
-) -> Found:
+async def in_thread(limit: anyio.CapacityLimiter, work: Callable[[], Found]) -> Found:
     """Do what waits for a disk or a hash beside the answers to others."""
-    return await anyio.to_thread.run_sync(partial(work, *given, **named), limiter=limit)
+    return await anyio.to_thread.run_sync(work, limiter=limit)

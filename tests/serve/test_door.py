@@ -9,7 +9,7 @@ import pytest
 
 from panel.errors import BoothError, DoorRefused
 from panel.seat.arriving import session_of_booths
-from panel.serve.door import Door, make_door
+from panel.serve.door import Door, EncryptedBy, make_door
 from panel.serve.guard import HEADERS, MOST_BYTES, POLICY
 from panel.serve.served import Served
 from panel.store.engine import Store
@@ -37,11 +37,11 @@ def browser(served: Served) -> Iterator[Browser]:
     ("named", "ways", "words"),
     [
         ("192.0.2.7", {}, "On 192.0.2.7 others can listen"),
-        ("0.0.0.0", {"in_the_clear": True}, "every address of this machine"),
-        ("::", {"in_the_clear": True}, "every address of this machine"),
+        ("0.0.0.0", {"nothing": True}, "every address of this machine"),
+        ("::", {"nothing": True}, "every address of this machine"),
         ("no.such.host.invalid", {}, "no address of a machine"),
         ("127.0.0.1", {"certificate": Path("a.pem")}, "goes with its key"),
-        ("127.0.0.1", {"behind": "https://booths.lan", "in_the_clear": True}, "Name one of"),
+        ("127.0.0.1", {"behind": "https://booths.lan", "nothing": True}, "Name one of"),
         ("127.0.0.1", {"behind": "booths.lan"}, "is not the address of a proxy"),
         ("127.0.0.1", {"behind": "https://booths.lan/path"}, "is not the address of a proxy"),
         ("127.0.0.1", {"behind": "http://192.0.2.7"}, "has to encrypt"),
@@ -49,17 +49,19 @@ def browser(served: Served) -> Iterator[Browser]:
 )
 def test_no_door_opens_wider_than_was_said(named: str, ways: dict[str, object], words: str) -> None:
     with pytest.raises(DoorRefused, match=words):
-        make_door(named, PORT, **ways)  # type: ignore[arg-type]
+        make_door(named, PORT, EncryptedBy(**ways))  # type: ignore[arg-type]
 
 
 def test_an_address_with_its_way_is_the_only_origin() -> None:
-    door = make_door("192.0.2.7", 80, in_the_clear=True)
-    assert (door.origins, door.hosts) == ({"http://192.0.2.7"}, {"192.0.2.7"})
+    door = make_door("192.0.2.7", 80, EncryptedBy(nothing=True))
+    assert list(door.origins) == ["http://192.0.2.7"]
+    assert list(door.hosts) == ["192.0.2.7"]
     assert not door.secure
     home = make_door("127.0.0.1", PORT)
     assert home.origins == {HOME, f"http://localhost:{PORT}"}
-    tls = make_door("192.0.2.7", 443, certificate=Path("a"), key=Path("b"))
-    assert (tls.origins, tls.secure) == ({"https://192.0.2.7"}, True)
+    tls = make_door("192.0.2.7", 443, EncryptedBy(Path("a"), Path("b")))
+    assert list(tls.origins) == ["https://192.0.2.7"]
+    assert tls.secure
 
 
 # ---------------------------------------------------------------- whose request
@@ -170,12 +172,14 @@ def test_every_answer_carries_the_same_headers(served: Served) -> None:
 def test_cookies_are_out_of_reach_and_go_nowhere_else(
     evening: Store, wall: Wall, secure: bool
 ) -> None:
-    door = make_door("127.0.0.1", PORT, behind="https://booths.lan") if secure else None
+    door = (
+        make_door("127.0.0.1", PORT, EncryptedBy(behind="https://booths.lan")) if secure else None
+    )
     served = served_for(evening, wall, door)
     told = []
     with browser_of(served, host="booths.lan" if secure else f"127.0.0.1:{PORT}") as browser:
         scheme = {"origin": "https://booths.lan"} if secure else {}
-        browser.client.base_url = "https://booths.lan" if secure else HOME  # type: ignore[assignment]
+        browser.client.base_url = "https://booths.lan" if secure else HOME
         told += browser.client.get("/").headers.get_list("set-cookie")
         form = browser.look().forms["/join"]
         browser.post("/join", {**form, "code": served.joining.code}, **scheme)
@@ -195,7 +199,7 @@ def test_cookies_are_out_of_reach_and_go_nowhere_else(
 
 @pytest.fixture
 def behind() -> Door:
-    return make_door("127.0.0.1", PORT, behind="https://booths.lan")
+    return make_door("127.0.0.1", PORT, EncryptedBy(behind="https://booths.lan"))
 
 
 def test_behind_a_proxy_only_the_proxy_is_heard_and_its_callers_count_apart(
@@ -207,7 +211,7 @@ def test_behind_a_proxy_only_the_proxy_is_heard_and_its_callers_count_apart(
     with browser_of(served, host=f"127.0.0.1:{PORT}") as direct:
         assert direct.client.get("/").status_code == 421
     with browser_of(served, host="booths.lan") as one:
-        one.client.base_url = "https://booths.lan"  # type: ignore[assignment]
+        one.client.base_url = "https://booths.lan"
         origin = {"origin": "https://booths.lan"}
         for _ in range(10):
             form = {**one.look().forms["/join"], "code": "WRONG"}
@@ -229,7 +233,7 @@ def test_without_a_proxy_forwarded_headers_are_nobodys_word(
 
 
 def test_in_the_clear_both_pages_say_so(evening: Store, wall: Wall) -> None:
-    door = make_door("127.0.0.1", PORT, in_the_clear=True)
+    door = make_door("127.0.0.1", PORT, EncryptedBy(nothing=True))
     served = served_for(evening, wall, door)
     with browser_of(served) as browser:
         assert "can be read on this network" in " ".join(browser.look().words)
