@@ -69,7 +69,15 @@ def listen(door: Door) -> socket.socket:
 
 
 class BoothServer(uvicorn.Server):
-    """A server that ends in order on a signal, and leaves its sender to go on."""
+    """A server that says when it listens, and ends in order on a signal."""
+
+    on_listening: Callable[[], None] | None = None
+
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        """Begin, and only then say so."""
+        await super().startup(sockets=sockets)
+        if self.on_listening is not None:
+            self.on_listening()
 
     @contextmanager
     def capture_signals(self) -> Iterator[None]:
@@ -111,8 +119,8 @@ def run(served: Served, sock: socket.socket, tell: Tell) -> None:
     _spare_memory()
     server = server_of(served)
     served.joining.tell = lambda code: tell(f"Join code: {shown_code(code)}")
-    for line in opening(served, keys=sys.stdin.isatty()):
-        tell(line)
+    lines = opening(served, keys=sys.stdin.isatty())
+    server.on_listening = lambda: tell("\n".join(lines))
     with _keys_at_once():
         asyncio.run(_serve(server, served, sock))
 

@@ -122,7 +122,8 @@ class Page:
         self.post("/deed", taken)
 
     def score(self, line: int, value: int) -> None:
-        deed = {**self.forms["scores"], f"line-{line}": str(value), "number": secrets.token_hex(16)}
+        form = {name: self.forms["scores"][name] for name in ("deed", "glass", "form")}
+        deed = {**form, f"line-{line}": str(value), "number": secrets.token_hex(16)}
         if self.post("/deed", deed).status_code == 200:
             self.told.append((line, value))
 

@@ -12,11 +12,13 @@ from dataclasses import dataclass, field
 import pytest
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, expect
 
+from panel.kinds import SessionStatus
 from panel.seat.arriving import session_of_booths
 from panel.serve.door import make_door
 from panel.serve.running import BoothServer, listen, server_of
 from panel.serve.served import Served
 from panel.store.engine import Store
+from tests.booth.sitting import set_stage
 from tests.houses.at_the_booth import NAME, PINS, WORDS, Wall, kept_scores
 from tests.report.test_browser import MEASURED, PALE, browser
 
@@ -219,6 +221,18 @@ def test_what_is_held_survives_the_window_and_goes_with_the_person(
         page.tap("button.main")
         expect(page.locator("html.runs")).to_be_attached()
         assert page.evaluate("Object.keys(localStorage)") == []
+
+
+def test_with_the_reveal_a_browser_holds_nothing_more(
+    browser: Browser, running: Running, evening: Store
+) -> None:
+    with tablet(browser) as context:
+        page = running.seat(context)
+        page.evaluate("localStorage.setItem('oakpanel x y', '[]')")
+        set_stage(evening, SessionStatus.REVEALED)
+        expect(page.locator("h1")).to_have_text("This booth no longer saves")
+        assert page.evaluate("Object.keys(localStorage)") == []
+        assert [cookie["name"][:13] for cookie in context.cookies()] == ["oakpanel_brow"]
 
 
 @pytest.mark.slow
