@@ -10,7 +10,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "booth": ("booth", "booth night-12"),
     "serve": (
         "serve night-12",
-        "serve night-12 --address 192.168.4.20 --certificate booths.pem --key booths-key.pem",
+        "serve night-12 --behind https://booths.example",
     ),
     "db init": ("db init --lead Hazel",),
     "db upgrade": ("db upgrade",),
