@@ -2,28 +2,25 @@
 
 from __future__ import annotations
 
-import asyncio
-import threading
-import time
 from collections.abc import Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass, field
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, expect
+from playwright.sync_api import Browser, expect
+from sqlalchemy import select
 
 from panel.kinds import SessionStatus
 from panel.seat.arriving import session_of_booths
+from panel.serve import pages as serve_pages
 from panel.serve.door import make_door
-from panel.serve.running import BoothServer, listen, server_of
 from panel.serve.served import Served
 from panel.store.engine import Store
+from panel.store.sessions import FaultMark, LeadCall
 from tests.booth.sitting import set_stage
 from tests.houses.at_the_booth import NAME, PINS, WORDS, Wall, kept_scores
 from tests.report.test_browser import MEASURED, PALE, browser
+from tests.serve.touching import SIZES, Running, shown, tablet, take, touch
 
 __all__ = ["browser"]
-SIZES = {"tablet": (800, 1280), "phone": (360, 740)}
 TARGETS = """() => {
   const found = [], told = one => `${one.tagName} ${one.id || one.name || one.textContent.trim()}`;
   const seen = [...document.querySelectorAll('button, summary, input, textarea, a')].filter(
@@ -45,54 +42,6 @@ TARGETS = """() => {
 """What a wet thumb would miss: too small, out of sight, one over another, or without a name."""
 
 
-@dataclass
-class Running:
-    """A server in a thread, at a port that stays its own when it is started again."""
-
-    served: Served
-    console: list[str] = field(default_factory=list)
-    _server: BoothServer | None = None
-    _thread: threading.Thread | None = None
-
-    def start(self) -> None:
-        sock = listen(self.served.door)
-        self.served.door = self.served.door.at_port(sock.getsockname()[1])
-        server = self._server = server_of(self.served)
-        self._thread = threading.Thread(target=lambda: asyncio.run(server.serve(sockets=[sock])))
-        self._thread.start()
-        while not server.started:
-            time.sleep(0.01)
-
-    def stop(self) -> None:
-        if self._server is None or self._thread is None:
-            return
-        self._server.should_exit = self._server.force_exit = True
-        self._thread.join()
-
-    def page(self, context: BrowserContext) -> Page:
-        page = context.new_page()
-        page.set_default_timeout(8000)
-        page.on("console", self.heard)
-        page.on("pageerror", lambda error: self.console.append(str(error)))
-        page.goto(self.served.door.origin)
-        return page
-
-    def heard(self, message: ConsoleMessage) -> None:
-        if message.type in {"error", "warning"}:
-            self.console.append(message.text)
-
-    def seat(self, context: BrowserContext, who: str = "A1") -> Page:
-        page = self.page(context)
-        page.fill("#code", self.served.joining.code)
-        page.tap("button.main")
-        page.fill("#pin", PINS[who])
-        page.fill("#code", who)
-        page.tap("button.main")
-        page.wait_for_selector("#take")
-        page.wait_for_load_state()
-        return page
-
-
 @pytest.fixture
 def running(evening: Store, wall: Wall) -> Iterator[Running]:
     served = Served(evening, session_of_booths(evening, NAME), make_door("127.0.0.1", 0), wall)
@@ -100,33 +49,6 @@ def running(evening: Store, wall: Wall) -> Iterator[Running]:
     here.start()
     yield here
     here.stop()
-
-
-@contextmanager
-def tablet(browser: Browser, size: str = "tablet") -> Iterator[BrowserContext]:
-    width, height = SIZES[size]
-    context = browser.new_context(viewport={"width": width, "height": height}, has_touch=True)
-    yield context
-    context.close()
-
-
-def take(page: Page, code: str = "538") -> None:
-    page.fill("#code", code)
-    page.tap("#take button")
-    page.wait_for_selector(".line")
-
-
-def touch(page: Page, line: int, share: float) -> None:
-    """Set a line by a finger on it."""
-    slide = page.locator(".line input[type=range]").nth(line)
-    slide.scroll_into_view_if_needed()
-    box = slide.bounding_box()
-    assert box is not None
-    page.touchscreen.tap(box["x"] + box["width"] * share, box["y"] + box["height"] / 2)
-
-
-def shown(page: Page, line: int) -> str:
-    return page.locator(".line .value").nth(line).input_value()
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -223,9 +145,27 @@ def test_what_is_held_survives_the_window_and_goes_with_the_person(
         assert page.evaluate("Object.keys(localStorage)") == []
 
 
-def test_with_the_reveal_a_browser_holds_nothing_more(
+def test_a_finger_that_taps_twice_does_once(
     browser: Browser, running: Running, evening: Store
 ) -> None:
+    with tablet(browser) as context:
+        page = running.seat(context)
+        take(page)
+        for summary, button in (("#d-call", "text='water'"), ("#d-faults", "#fault-1")):
+            page.tap(f"{summary} > summary")
+            for _ in range(2):
+                page.tap(button)
+        expect(page.locator("#said")).to_contain_text("Fault mark: sulphur")
+        expect(page.locator("#fault-1")).to_have_attribute("aria-pressed", "true")
+    with evening.read() as db:
+        assert [call.reason.value for call in db.scalars(select(LeadCall))] == ["water"]
+        assert [mark.fault.value for mark in db.scalars(select(FaultMark))] == ["sulphur"]
+
+
+def test_with_the_reveal_a_browser_holds_nothing_more(
+    browser: Browser, running: Running, evening: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(serve_pages, "LOOK_S", 0.3)
     with tablet(browser) as context:
         page = running.seat(context)
         page.evaluate("localStorage.setItem('oakpanel x y', '[]')")

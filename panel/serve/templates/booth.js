@@ -3,7 +3,7 @@
 // is sent until the server says that it is kept. A number of its own keeps a deed from being done
 // twice. Nothing here knows how a page looks: pages come from the server.
 (() => {
-  const SETTLE_MS = 300, RETRY_MS = 2000, PATIENCE_MS = 20000, DIGITS = 16;
+  const SETTLE_MS = 300, RETRY_MS = 2000, PATIENCE_MS = 20000, TWICE_MS = 400, FINGER_PX = 30, DIGITS = 16;
   const page = () => document.body.dataset;
   const shelf = () => `oakpanel ${page().seat} ${page().booth}`;
   const all = (what, from = document) => [...from.querySelectorAll(what)];
@@ -177,6 +177,7 @@
     ["form", "look", "over"].forEach(name => { if (name in came.body.dataset) page()[name] = came.body.dataset[name]; });
   };
   const turn = came => {
+    turned = performance.now();
     document.body.replaceWith(document.adoptNode(came.body));
     scrollTo(0, 0);
     const first = one("[autofocus]") || one("h1");
@@ -208,13 +209,28 @@
       return;
     }
     const fields = [...new FormData(form, event.submitter)].filter(([name]) => name !== "number" && name !== "form");
-    const said = form.dataset.value ? form.elements[form.dataset.value].value
-      : event.submitter?.name ? event.submitter.value : "";
-    queue.push({ number: number(), fields, told: `${form.dataset.told} ${said}`.trim(), glass: page().about, now: Boolean(form.dataset.now) });
+    const [pressed, on] = (event.submitter?.name ? event.submitter.value : "").split(":");
+    const said = form.dataset.value ? form.elements[form.dataset.value].value : pressed;
+    const told = `${form.dataset.told} ${said} ${on === "off" ? "taken off" : ""}`.trim();
+    const twice = performance.now() - tapped.at < TWICE_MS && tapped.what === form.dataset.told + said;
+    if (twice && queue.includes(tapped.deed)) return;
+    const deed = { number: number(), fields, told, glass: page().about, now: Boolean(form.dataset.now) };
+    if (twice) Object.assign(deed, { number: tapped.deed.number, fields: tapped.deed.fields, told: tapped.deed.told });
+    tapped = { at: performance.now(), what: form.dataset.told + said, deed };
+    queue.push(deed);
     if (form.id === "name") form.reset();
     save();
     pump();
   });
+  // A finger that tapped twice meant once: the deed goes again under its number, and what it did is
+  // answered; and what has just come to lie under that finger was not meant.
+  let tapped = { at: -Infinity }, turned = -Infinity;
+  let hit = { x: -1000, y: 0 };
+  document.addEventListener("click", event => {
+    const near = Math.hypot(event.clientX - hit.x, event.clientY - hit.y) < FINGER_PX;
+    if (event.detail && near && performance.now() - turned < TWICE_MS) { event.preventDefault(); event.stopPropagation(); }
+    hit = { x: event.clientX, y: event.clientY };
+  }, true);
   const leave = (event, form) => {
     if (form.dataset.keep) return;
     if (queue.length && !confirm(`Not kept yet: ${queue.map(deed => deed.told).join(", ")}. Leave, and lose that?`)) event.preventDefault();
