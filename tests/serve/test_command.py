@@ -50,6 +50,14 @@ def test_it_does_not_begin_and_says_why(
     assert "Traceback" not in said
 
 
+def test_without_its_extra_it_says_what_to_install(
+    evening: Store, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "uvicorn", None)
+    code, said = told(capsys, "--db", str(evening.url.database), "serve", NAME)
+    assert (code, "pip install 'oakpanel[serve]'" in said) == (1, True)
+
+
 def test_a_port_that_is_taken_and_a_certificate_that_is_none_are_said(
     evening: Store, wall: Wall, tmp_path: Path
 ) -> None:

@@ -18,28 +18,9 @@ from panel.store.sessions import FaultMark, LeadCall
 from tests.booth.sitting import set_stage
 from tests.houses.at_the_booth import NAME, PINS, WORDS, Wall, kept_scores
 from tests.report.test_browser import MEASURED, PALE, browser
-from tests.serve.touching import SIZES, Running, shown, tablet, take, touch
+from tests.serve.touching import SIZES, TARGETS, Running, shown, tablet, take, touch
 
 __all__ = ["browser"]
-TARGETS = """() => {
-  const found = [], told = one => `${one.tagName} ${one.id || one.name || one.textContent.trim()}`;
-  const seen = [...document.querySelectorAll('button, summary, input, textarea, a')].filter(
-    one => one.checkVisibility() && one.type !== 'hidden');
-  const boxes = seen.map(one => [one, one.getBoundingClientRect()]);
-  boxes.forEach(([one, a], at) => {
-    if (a.height < 44 || a.width < 44) found.push(`small ${told(one)} ${a.width}x${a.height}`);
-    if (a.left < 0 || a.right > innerWidth) found.push(`out ${told(one)}`);
-    if (parseFloat(getComputedStyle(one).fontSize) < 20) found.push(`letters ${told(one)}`);
-    const label = one.labels?.[0]?.textContent || one.getAttribute('aria-label') || one.textContent;
-    if (!label.trim()) found.push(`unnamed ${told(one)}`);
-    boxes.slice(at + 1).forEach(([other, b]) => {
-      if (a.left < b.right - 1 && b.left < a.right - 1 && a.top < b.bottom - 1
-          && b.top < a.bottom - 1) found.push(`over ${told(one)} / ${told(other)}`);
-    });
-  });
-  return [found, boxes.length];
-}"""
-"""What a wet thumb would miss: too small, out of sight, one over another, or without a name."""
 
 
 @pytest.fixture

@@ -15,6 +15,25 @@ from panel.serve.running import BoothServer, listen, server_of
 from panel.serve.served import Served
 from tests.houses.at_the_booth import PINS
 
+TARGETS = """() => {
+  const found = [], told = one => `${one.tagName} ${one.id || one.name || one.textContent.trim()}`;
+  const seen = [...document.querySelectorAll('button, summary, input, textarea, a')].filter(
+    one => one.checkVisibility() && one.type !== 'hidden');
+  const boxes = seen.map(one => [one, one.getBoundingClientRect()]);
+  boxes.forEach(([one, a], at) => {
+    if (a.height < 44 || a.width < 44) found.push(`small ${told(one)} ${a.width}x${a.height}`);
+    if (a.left < 0 || a.right > innerWidth) found.push(`out ${told(one)}`);
+    if (parseFloat(getComputedStyle(one).fontSize) < 20) found.push(`letters ${told(one)}`);
+    const label = one.labels?.[0]?.textContent || one.getAttribute('aria-label') || one.textContent;
+    if (!label.trim()) found.push(`unnamed ${told(one)}`);
+    boxes.slice(at + 1).forEach(([other, b]) => {
+      if (a.left < b.right - 1 && b.left < a.right - 1 && a.top < b.bottom - 1
+          && b.top < a.bottom - 1) found.push(`over ${told(one)} / ${told(other)}`);
+    });
+  });
+  return [found, boxes.length];
+}"""
+"""What a wet thumb would miss: too small, out of sight, one over another, or without a name."""
 SIZES = {"tablet": (800, 1280), "phone": (360, 740)}
 
 
@@ -55,14 +74,19 @@ class Running:
             self.console.append(message.text)
 
     def seat(self, context: BrowserContext, who: str = "A1") -> Page:
+        page = self.arrive(context, who)
+        page.wait_for_selector("#take")
+        page.wait_for_load_state()
+        return page
+
+    def arrive(self, context: BrowserContext, who: str = "A1") -> Page:
+        """Join and sign in."""
         page = self.page(context)
         page.fill("#code", self.served.joining.code)
         page.tap("button.main")
         page.fill("#pin", PINS[who])
         page.fill("#code", who)
         page.tap("button.main")
-        page.wait_for_selector("#take")
-        page.wait_for_load_state()
         return page
 
 
