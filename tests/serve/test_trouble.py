@@ -7,7 +7,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from sqlalchemy import text, update
+from sqlalchemy import select, text, update
 
 from panel.kinds import ServingStatus, SessionStatus
 from panel.serve.served import Served
@@ -92,6 +92,21 @@ def test_a_glass_that_the_lead_took_out_is_said_at_the_next_deed(
         page = browser.post("/deed", {**form, "line-1": "40"})
         assert (browser.page.status_code, page.body["data-about"]) == (410, "between 0")
         assert words in page.said
+
+
+def test_a_glass_that_was_poured_again_is_told_until_it_is_taken(
+    served: Served, evening: Store, wall: Wall
+) -> None:
+    with seated(served) as browser:
+        with evening.write() as db:
+            [old] = db.scalars(select(Serving).where(Serving.code == "417", Serving.person_id == 1))
+            old.status = ServingStatus.RE_POURED
+            again = {"session_id": 1, "person_id": 1, "code": "417", "pouring": 2}
+            db.add(Serving(**again, flight=old.flight, position=old.position))
+        assert "417 was poured again. Take the new glass" in " ".join(browser.look().words)
+        assert browser.deed("take", code="417", sure="417").body["data-about"] == "glass 417.2"
+        browser.deed("down")
+        assert "was poured again" not in " ".join(browser.look().words)
 
 
 def test_a_server_that_ran_through_an_upgrade_no_longer_saves(

@@ -1,4 +1,9 @@
-"""the deeds of booths in browsers by their numbers, so that one that is sent again is done once."""
+"""The deeds of booths in browsers by their numbers, as revision 0005 made them.
+
+One that is sent again is done once.
+"""
+
+from __future__ import annotations
 
 import sqlalchemy as sa
 from alembic import op
@@ -6,13 +11,9 @@ from alembic import op
 from panel.store.migrations.booth_rules_0005 import ADDED
 from panel.store.migrations.server_rules import make_rules
 
-revision = "0005"
-down_revision = "0004"
-branch_labels = None
-depends_on = None
 
-
-def upgrade() -> None:
+def deeds_by_number() -> None:
+    """Make their table, and on a server the rule by which a seat reaches its own."""
     op.create_table(
         "booth_deed",
         sa.Column("session_id", sa.Integer(), nullable=False),
@@ -33,7 +34,3 @@ def upgrade() -> None:
     )
     if op.get_bind().dialect.name == "postgresql":
         make_rules(op.get_bind(), ADDED, ())
-
-
-def downgrade() -> None:
-    raise NotImplementedError("a database goes back by its backup, not by a revision")
