@@ -9,12 +9,15 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, expect
 
 from panel.serve.running import BoothServer, listen, server_of
 from panel.serve.served import Served
 from tests.houses.at_the_booth import PINS
 
+PATIENCE_MS = 20_000
+"""A machine that runs other tests besides is slow; nothing here is a matter of time."""
+expect.set_options(timeout=PATIENCE_MS)
 TARGETS = """() => {
   const found = [], told = one => `${one.tagName} ${one.id || one.name || one.textContent.trim()}`;
   const seen = [...document.querySelectorAll('button, summary, input, textarea, a')].filter(
@@ -63,7 +66,7 @@ class Running:
 
     def page(self, context: BrowserContext) -> Page:
         page = context.new_page()
-        page.set_default_timeout(8000)
+        page.set_default_timeout(PATIENCE_MS)
         page.on("console", self.heard)
         page.on("pageerror", lambda error: self.console.append(str(error)))
         page.goto(self.served.door.origin)
