@@ -45,6 +45,8 @@ class FindLine(Input):
         """Keep the words and go to the list."""
         self.set_class(bool(self.value), "-shown")
         self.screen.query_one(BigTable).focus()
+        if isinstance(self.screen, ListPage):
+            self.screen.words_kept(self.value)
 
 
 class ListPage(Page):
@@ -86,6 +88,9 @@ class ListPage(Page):
         line = self.query_one(FindLine)
         line.add_class("-shown")
         line.focus()
+
+    def words_kept(self, words: str) -> None:
+        """Do what is to be done once the words to find are typed; here nothing."""
 
     def on_key(self, event: Key) -> None:
         """Begin to find anew by a letter, where it does nothing else."""
