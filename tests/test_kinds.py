@@ -37,7 +37,9 @@ OWN_LINES_ASKED = {
     "panel/frames/own_words.py",
     "panel/release/tasting_found.py",  # single people's words for the guide's cards
     "panel/questions/agreement.py",  # nobody shares a line: no agreement note by note
+    "panel/session/checks.py",  # who shares no line is given every draw
     "panel/session/own_words.py",
+    "panel/session/smoke.py",  # the same
     "panel/session/listed.py",  # the promised key `own_words` of its JSON
     "panel/session/summary.py",  # the same
     "panel/store/booth_words.py",
