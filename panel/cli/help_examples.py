@@ -7,7 +7,7 @@ import click
 EXAMPLES: dict[str, tuple[str, ...]] = {
     "demo": ("demo", "demo --at my-folder"),
     "desk": ("desk", "desk --start casks"),
-    "booth": ("booth", "booth night-12"),
+    "booth": ("booth", "booth night-12", "booth night-12 --plain"),
     "serve": (
         "serve night-12",
         "serve night-12 --behind https://booths.example",

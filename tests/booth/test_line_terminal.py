@@ -8,6 +8,7 @@ import select
 import subprocess
 import sys
 from pathlib import Path
+from subprocess import PIPE
 
 from panel.store.engine import Store
 from tests.booth.test_imports import HEAVY, KEY_READERS
@@ -29,9 +30,13 @@ run(["--db", sys.argv[1], "booth", "--plain"])
 """
 
 
-def started(program: str, store: Store, **pipes: int) -> subprocess.Popen[bytes]:
+def started(
+    program: str, store: Store, *, stdin: int = PIPE, stdout: int = PIPE, stderr: int = PIPE
+) -> subprocess.Popen[bytes]:
     words = [sys.executable, "-c", program, str(store.url.database), NAME]
-    return subprocess.Popen(words, cwd=ROOT, start_new_session=True, **pipes)
+    return subprocess.Popen(
+        words, cwd=ROOT, start_new_session=True, stdin=stdin, stdout=stdout, stderr=stderr
+    )
 
 
 class Screen:
@@ -79,9 +84,8 @@ def test_at_a_terminal_no_pin_shows_nothing_is_redrawn_and_ctrl_c_loses_nothing(
 
 
 def test_between_pipes_it_loads_nothing_that_reads_the_key(evening: Store) -> None:
-    pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE, "stderr": subprocess.PIPE}
     answers = f"A1\n{PINS['A1']}\n538\n62\nm\n1\nt\ntar\n?\np\ny\nq\n"
-    with started(BETWEEN_PIPES, evening, **pipes) as booth:
+    with started(BETWEEN_PIPES, evening) as booth:
         said, loaded = booth.communicate(answers.encode(), PATIENCE_S)
     assert booth.returncode == 0
     assert b"538 is put down, with everything kept.\n" in said
@@ -93,8 +97,7 @@ def test_between_pipes_it_loads_nothing_that_reads_the_key(evening: Store) -> No
 
 
 def test_a_half_typed_answer_counts_for_nothing_where_the_line_breaks(evening: Store) -> None:
-    pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE}
-    with started(BETWEEN_PIPES, evening, **pipes, stderr=subprocess.DEVNULL) as booth:
+    with started(BETWEEN_PIPES, evening) as booth:
         said, _ = booth.communicate(f"A1\n{PINS['A1']}\n538\n41\n6".encode(), PATIENCE_S)
     assert booth.returncode == 0
     assert said.endswith(b"you are at the same glass.\n")
@@ -104,8 +107,7 @@ def test_a_half_typed_answer_counts_for_nothing_where_the_line_breaks(evening: S
 def test_a_listener_that_went_away_ends_the_booth_quietly(evening: Store) -> None:
     heard, mouth = os.pipe()
     os.close(heard)
-    pipes = {"stdin": subprocess.PIPE, "stderr": subprocess.PIPE}
-    with started(BETWEEN_PIPES, evening, **pipes, stdout=mouth) as booth:
+    with started(BETWEEN_PIPES, evening, stdout=mouth) as booth:
         os.close(mouth)
         _, errors = booth.communicate(b"", PATIENCE_S)
     assert b"Traceback" not in errors
