@@ -51,11 +51,11 @@ def test_a_whole_session_and_each_score_is_on_disk_before_it_is_called_kept(
         if found := KEPT.fullmatch(line):
             assert kept_scores(evening, "A1", at)[found[1]] == int(found[2])
 
-    answers: list[str | Meanwhile] = [
-        each for code in CODES for each in (code, *TEN, "p", lambda: wall.pass_s(60))
-    ]
-    hand, _, code = sit(evening, wall, *answers, heed=on_disk)
-    assert code == 0
+    answers: list[str | Meanwhile] = []
+    for code in CODES:
+        answers += [code, *TEN, "p", lambda: wall.pass_s(60)]
+    hand, _, ended = sit(evening, wall, *answers, heed=on_disk)
+    assert ended == 0
     assert sum(KEPT.fullmatch(line) is not None for line in hand.said) == 10 * len(CODES)
     wanted = {word: 10.0 * line for line, (word, _) in enumerate(WORDS)}
     assert all(kept_scores(evening, "A1", glass) == wanted for glass in CODES)
