@@ -50,7 +50,10 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "session reopen": ("session reopen Monday --reason 'one glass was left'",),
     "session reveal": ("session reveal Monday",),
     "session calls": ("session calls Monday",),
-    "session mark": ("session mark Monday Rowan 417 void --note 'knocked over'",),
+    "session mark": (
+        "session mark Monday Rowan 417 void --note 'knocked over'",
+        "session mark Monday Rowan 417 not-safe --note 'smells of cleaner'",
+    ),
     "session clear": ("session clear Monday Rowan 417 exchanged --with 538",),
     "session words": ("session words Monday --confirm 'Rowan:old jetty=boat shed'",),
     "agreement": ("agreement night-12", "agreement --since 2026-01-01"),
