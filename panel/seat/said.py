@@ -33,8 +33,8 @@ MANNERS = (
     "today asks for no cause."
 )
 NOSING_ROOM = (
-    "Booths stand in the nosing room only: a screen can light vapour, so it stays away from open "
-    "casks, vats and bottling."
+    "Booths stand in the nosing room only. A screen can light vapour: it stays away from open "
+    "casks, vats and bottling; the rules of your house and place decide."
 )
 CALLS = tuple(reason.value for reason in CallReason)
 CALL = "Call the lead. Why?"

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NoReturn
 
 from panel.booth.aloud.sitting import Moved, Sitting
-from panel.seat import said
+from panel.seat import care, said
 from panel.seat.jobs import CallLead, LookAgain, OwnMark
 
 if TYPE_CHECKING:
@@ -80,6 +80,7 @@ class Place:
                 "o", "seat.own_words", "your own words: name one more, or hear them", self._to_words
             )
         yield Offer("c", "seat.call", "call the lead to this booth", self._call)
+        yield Offer("h", "seat.care", "a glass is not safe, or you are unwell", self._care)
         yield Offer(
             *("k", "seat.own_mark", "not my best nose today, nose only, or not today"),
             self._own_mark,
@@ -97,6 +98,15 @@ class Place:
         if row is not None:
             held = self.glass_in_hand
             self.sitting.keep(CallLead(said.CALLS[row], held.serving_id if held else None))
+
+    def _care(self) -> None:
+        row = self.sitting.choose(care.ASKED, care.OFFERED)
+        if row is None:
+            return
+        wrong = tuple(care.CARES)[row]
+        held = self.glass_in_hand
+        self.sitting.say(care.CARES[wrong].told)
+        self.sitting.keep(*care.jobs_of(wrong, held.serving_id if held else None))
 
     def _own_mark(self) -> None:
         row = self.sitting.choose(said.own_mark_asked(self.tray), said.OWN_MARK)
