@@ -94,8 +94,8 @@ def stop_draw(
         mark_row(db, each, ServingStatus.VOID, now=now, by=by, note=note or "not safe")
     taken = tuple(StoppedGlass(who, each.code) for each, who in found)
     stopped = StoppedDraw(held.name, glass.pouring, taken)
-    details = {"session": held.name, "assessor": assessor, "code": code}
-    details |= {"glasses": [[each.assessor, each.code] for each in stopped.glasses]}
+    pairs = [[each.assessor, each.code] for each in stopped.glasses]
+    details = {"session": held.name, "assessor": assessor, "code": code, "glasses": pairs}
     append_entry(db, at=now, by=by, action="draw stopped as not safe", details=details)
     return stopped
 
