@@ -17,6 +17,7 @@ from click.testing import CliRunner
 from sqlalchemy import select, text
 
 from analysis.as_json import as_json
+from panel.booth.aloud import kinds as aloud
 from panel.booth.app import BoothApp
 from panel.booth.kinds import FACES
 from panel.cli.kinds import BY_COMMAND, ByCommand, kind_options
@@ -95,6 +96,7 @@ def smoke(monkeypatch: pytest.MonkeyPatch) -> SessionKind:
         (PLACES, PLACES[like]),
         (FACES, FACES[like]),
         (served.FACES, served.FACES[like]),
+        (aloud.FACES, aloud.FACES[like]),
         (AGREEMENT_PAGES, AGREEMENT_PAGES[like]),
         (BY_COMMAND, ByCommand(BY_COMMAND[like].part, "--smoke", "Smoke alone.")),
     )

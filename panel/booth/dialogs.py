@@ -64,6 +64,29 @@ class Ask(Question[bool]):
         self.answer(yes)
 
 
+class Tell(Question[None]):
+    """What has to be read before anything else."""
+
+    DEFAULT_CSS = f"Tell {{ {BOX} }}"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter,escape,space", "answer", "Go on", id="tell.go_on", tooltip="Go on"),
+    ]
+
+    def __init__(self, words: str) -> None:
+        super().__init__()
+        self.words = words
+
+    def compose(self) -> ComposeResult:
+        """Lay out words and key."""
+        with Vertical():
+            yield Static(self.words, classes="words", markup=False)
+            yield Static("Enter: go on", classes="keys", markup=False)
+
+    def action_answer(self) -> None:
+        """Close."""
+        self.answer(None)
+
+
 class Rows(Widget):
     """Numbered choices, one under the pointer, ticked where several may be taken."""
 

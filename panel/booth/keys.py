@@ -177,6 +177,13 @@ WORD_KEYS: list[BindingType] = [
 SEAT_KEYS: list[BindingType] = [
     key("c,C", "call", "Call lead", "seat.call", "Call the lead to this booth"),
     key(
+        "h,H",
+        "care",
+        "Not safe",
+        "seat.care",
+        "A glass that is not safe, or you are unwell: what to do",
+    ),
+    key(
         "k,K",
         "own_mark",
         "My nose",

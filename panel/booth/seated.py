@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, ClassVar, cast
 from textual.binding import BindingType
 from textual.screen import Screen
 
-from panel.booth.dialogs import Choose
+from panel.booth.dialogs import Choose, Tell
 from panel.booth.keys import SEAT_KEYS
 from panel.booth.window import SayLine, TopLine
-from panel.seat import said
+from panel.seat import care, said
 from panel.seat.jobs import CallLead, Job, OwnMark
 
 if TYPE_CHECKING:
@@ -92,6 +92,18 @@ class SeatedScreen(Screen[None]):
                 self.booth.keep(CallLead(said.CALLS[row], self.serving_in_hand))
 
         self.app.push_screen(Choose(said.CALL, said.CALLS), called)
+
+    def action_care(self) -> None:
+        """Say what to do where a glass is not safe, and call the lead; or somebody unwell."""
+
+        def chosen(rows: frozenset[int] | None) -> None:
+            for row in rows or ():
+                wrong = tuple(care.CARES)[row]
+                for job in care.jobs_of(wrong, self.serving_in_hand):
+                    self.booth.keep(job)
+                self.app.push_screen(Tell(care.CARES[wrong].told))
+
+        self.app.push_screen(Choose(care.ASKED, care.OFFERED), chosen)
 
     def action_own_mark(self) -> None:
         """Set or take off the own mark; no cause is asked."""

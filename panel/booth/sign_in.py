@@ -12,7 +12,7 @@ from textual.widgets import Input, Static
 
 from panel.booth.keys import key
 from panel.booth.window import KeyStrip, SayLine, TopLine
-from panel.seat.said import FILL_IN, OPEN_NOW
+from panel.seat.said import FILL_IN, NOSING_ROOM, OPEN_NOW
 
 if TYPE_CHECKING:
     from panel.booth.app import BoothApp
@@ -63,6 +63,7 @@ class SignInScreen(Screen[None]):
             yield self.code_field
             yield Static("Your PIN (it does not show), then Enter", markup=False)
             yield self.pin_field
+            yield Static(NOSING_ROOM, markup=False)
         yield self.say_line
         yield KeyStrip()
 

@@ -21,14 +21,18 @@ if TYPE_CHECKING:
 
 @click.command("booth")
 @click.argument("session", required=False, shell_complete=a_session)
+@click.option("--plain", is_flag=True, help="Ask and answer by plain lines, to be read aloud.")
 @pass_invocation
-def command(inv: Invocation, session: str | None) -> None:
+def command(inv: Invocation, session: str | None, plain: bool) -> None:
     """Open an assessor's booth on SESSION, or on the only session that is open.
 
     Sign in with code and PIN. Every score is on disk before it is shown as kept; after any
     interruption, signing in again leads back to the same glass.
     A booth that is opened before the session waits for it.
+    With --plain all of it goes by questions and answers, a fact a line: nothing is redrawn.
     """
+    if plain:
+        sys.exit(_by_lines(inv, session))
     if not sys.stdout.isatty() and not os.environ.get("TEXTUAL_DRIVER"):
         raise BoothError("The booth needs a terminal; its output cannot go into a file or a pipe.")
     from panel.booth.app import BoothApp
@@ -39,6 +43,20 @@ def command(inv: Invocation, session: str | None) -> None:
     if app.fault is not None:
         raise app.fault
     sys.exit(app.return_code or 0)
+
+
+def _by_lines(inv: Invocation, session: str | None) -> int:
+    from panel.booth.aloud.booth import PlainBooth
+    from panel.booth.aloud.terminal import here
+    from panel.seat.records import Records
+
+    records = Records(partial(open_for_booth, inv), session, inv.now)
+    with unheard(), here() as terminal:
+        booth = PlainBooth(records, terminal)
+        code = booth.run()
+    if booth.fault is not None:
+        raise booth.fault
+    return code
 
 
 def open_for_booth(inv: Invocation) -> Store:

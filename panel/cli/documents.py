@@ -36,14 +36,26 @@ class StepTaken:
 
 
 @dataclass(frozen=True)
+class OnTray:
+    """A glass of somebody's tray."""
+
+    assessor: str
+    code: str
+
+
+@dataclass(frozen=True)
 class Marked:
-    """A glass as it was marked; `pouring` tells which pouring stands now."""
+    """A glass as it was marked; `pouring` tells which pouring stands now.
+
+    `stopped` are all glasses that went with it where it is not safe, itself among them.
+    """
 
     session: str
     assessor: str
     code: str
     status: ServingStatus
     pouring: int
+    stopped: tuple[OnTray, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ import click
 EXAMPLES: dict[str, tuple[str, ...]] = {
     "demo": ("demo", "demo --at my-folder"),
     "desk": ("desk", "desk --start casks"),
-    "booth": ("booth", "booth night-12"),
+    "booth": ("booth", "booth night-12", "booth night-12 --plain"),
     "serve": (
         "serve night-12",
         "serve night-12 --behind https://booths.example",
@@ -50,7 +50,10 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "session reopen": ("session reopen Monday --reason 'one glass was left'",),
     "session reveal": ("session reveal Monday",),
     "session calls": ("session calls Monday",),
-    "session mark": ("session mark Monday Rowan 417 void --note 'knocked over'",),
+    "session mark": (
+        "session mark Monday Rowan 417 void --note 'knocked over'",
+        "session mark Monday Rowan 417 not-safe --note 'smells of cleaner'",
+    ),
     "session clear": ("session clear Monday Rowan 417 exchanged --with 538",),
     "session words": ("session words Monday --confirm 'Rowan:old jetty=boat shed'",),
     "agreement": ("agreement night-12", "agreement --since 2026-01-01"),

@@ -6,11 +6,12 @@ import click
 
 from panel.cli.answers import emit_json
 from panel.cli.completing import a_person, a_session
-from panel.cli.documents import Cleared, Marked, ReadAs
+from panel.cli.documents import Cleared, Marked, OnTray, ReadAs
 from panel.cli.invocation import Invocation, json_option, pass_invocation
 from panel.cli.session_acting import leading
 
-MARKS = ("void", "re-poured", "swap-suspected", "kept")
+NOT_SAFE = "not-safe"
+MARKS = ("void", "re-poured", "swap-suspected", "kept", NOT_SAFE)
 
 
 @click.command()
@@ -38,12 +39,19 @@ def mark(
 ) -> None:
     """Mark glass CODE of ASSESSOR in NAME before the reveal. Scores are kept.
 
+    `not-safe` (solvent, fuel, cleaner, a chipped glass) stops what is in it for everybody at
+    once, under all its codes: every such glass is void.
     A revealed session takes a mark with --after-reveal only, and its reason stands in the log.
     """
     if take_back == (status is not None):
         raise click.UsageError("Give a mark, or --take-back.")
     if status is None:
         _take_back(inv, name, assessor, code, as_json)
+        return
+    if status == NOT_SAFE:
+        if after_reveal:
+            raise click.UsageError(f"{NOT_SAFE} is a mark of before the reveal.")
+        _stop(inv, name, assessor, code, note, as_json)
         return
     from panel.kinds import ServingStatus
     from panel.records.acts import Act
@@ -62,6 +70,25 @@ def mark(
         emit_json(Marked(name, assessor, code, wanted, standing.pouring))
     else:
         click.echo(f"Glass {code} of {assessor}: {status}. Its scores are kept.")
+
+
+def _stop(
+    inv: Invocation, name: str, assessor: str, code: str, note: str | None, as_json: bool
+) -> None:
+    from panel.records.acts import Act
+    from panel.session.stopping import stop_draw
+
+    with leading(inv, Act.MARK) as acting:
+        glass = (acting.db, name, assessor, code)
+        stopped = stop_draw(*glass, now=inv.now(), by=acting.by, note=note)
+    if not as_json:
+        click.echo(stopped.sentence())
+        return
+    from panel.kinds import ServingStatus
+
+    glasses = tuple(OnTray(each.assessor, each.code) for each in stopped.glasses)
+    void = ServingStatus.VOID
+    emit_json(Marked(stopped.session, assessor, code, void, stopped.pouring, glasses))
 
 
 def _take_back(inv: Invocation, name: str, assessor: str, code: str, as_json: bool) -> None:

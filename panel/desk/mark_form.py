@@ -17,17 +17,18 @@ from panel.kinds import GlassState, ServingStatus, SessionStatus, SwapOutcome
 from panel.records.acts import Act
 
 CODE_COLUMNS: tuple[Column[str], ...] = (Column("Code", 8, lambda code: code),)
-BACK = "as before"
-MARKS = ("re-poured", "void", "swap suspected", "kept", BACK)
+BACK, NOT_SAFE = "as before", "not safe"
+MARKS = ("re-poured", "void", "swap suspected", "kept", NOT_SAFE, BACK)
 LATE_MARKS = ("void", "kept")
 CLEARED = {"stood as recorded": SwapOutcome.STOOD, "exchanged": SwapOutcome.EXCHANGED}
-SUSPECTED = (*CLEARED, "re-poured", "void", BACK)
+SUSPECTED = (*CLEARED, "re-poured", "void", NOT_SAFE, BACK)
 """What can be made of a glass that may have changed places with another."""
 MEANING = {
     "re-poured": "a new glass of the same code; the first scores are kept apart",
     "void": "its scores are kept but not used",
     "swap suspected": "its scores are kept but not used until it is cleared up",
     "kept": "it counts, whatever it was marked before",
+    NOT_SAFE: "what is in it is stopped for everybody at once, under all its codes",
     BACK: "your last mark is taken back, within ten minutes",
     "stood as recorded": "its scores are used again",
     "exchanged": "read under the other glass's code, and that one under this; nothing is changed",
@@ -101,8 +102,17 @@ class MarkForm(DeedForm):
     def do(self, values: dict[str, str]) -> str:
         """Mark the glass."""
         with leading(self.desk.store, self.desk.by) as acting:
+            if values["status"] == NOT_SAFE:
+                return self._stop(acting, values.get("note"))
             self._write(acting, values)
         return f"{self.code} of {self.assessor}: {values['status']}."
+
+    def _stop(self, acting: Acting, note: str | None) -> str:
+        from panel.session.stopping import stop_draw
+
+        glass = (self.session_name, self.assessor, self.code)
+        now, by = self.desk.now(), acting.by
+        return stop_draw(acting.db, *glass, now=now, by=by, note=note).sentence()
 
     def _write(self, acting: Acting, values: dict[str, str]) -> None:
         from panel.session.clearing import clear_swap

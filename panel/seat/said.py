@@ -32,6 +32,10 @@ MANNERS = (
     "tasting, and follow the rules of your house and place. Nobody has to nose: Not my best nose "
     "today asks for no cause."
 )
+NOSING_ROOM = (
+    "Booths stand in the nosing room only. A screen can light vapour: it stays away from open "
+    "casks, vats and bottling; the rules of your house and place decide."
+)
 CALLS = tuple(reason.value for reason in CallReason)
 CALL = "Call the lead. Why?"
 OWN_MARK = (

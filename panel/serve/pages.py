@@ -9,7 +9,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from panel.seat import between, looks, said
+from panel.seat import between, care, looks, said
 from panel.seat.between import Typed
 from panel.seat.values import (
     DEED_DIGITS,
@@ -87,7 +87,7 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    found.globals.update(new_number=new_number, words=said, longest_word=LONGEST_WORD)
+    found.globals.update(new_number=new_number, words=said, care=care, longest_word=LONGEST_WORD)
     return found
 
 

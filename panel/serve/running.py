@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 import uvicorn
 
 from panel.errors import DoorRefused
+from panel.seat.said import NOSING_ROOM
 from panel.serve.app import make_app
 from panel.serve.joining import shown_code
 
@@ -39,10 +40,6 @@ SETTINGS: Mapping[str, Any] = {
 """No line about any request, nothing believed that a caller says of itself."""
 ARENAS = -8
 """How the C library is asked for fewer pools of memory: each hash of a PIN takes 16 MiB."""
-ROOM = (
-    "Booths stand in the nosing room only. A tablet can light vapour: it stays away from open "
-    "casks, vats and bottling; the rules of your house and place decide."
-)
 IN_THE_CLEAR = "! Nothing is encrypted: PINs can be read on this network."
 
 
@@ -131,7 +128,7 @@ def opening(served: Served, *, keys: bool) -> Iterator[str]:
     yield f"Join code: {shown_code(served.joining.code)}"
     if served.door.in_the_clear:
         yield IN_THE_CLEAR
-    yield ROOM
+    yield NOSING_ROOM
     yield "n: a new join code     q: stop" if keys else "Ctrl+C stops it."
 
 

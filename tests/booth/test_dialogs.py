@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from panel.booth.dialogs import WriteNote
+from panel.booth.dialogs import Tell, WriteNote
+from panel.seat.care import CARES, Wrong
 from panel.store.engine import Store
 from tests.booth.sitting import glass, keys, press, settled, until, with_glass
 from tests.houses.at_the_booth import Wall, kept_scores
@@ -19,6 +20,7 @@ from tests.houses.at_the_booth import Wall, kept_scores
         ("n", ("escape", "escape")),
         ("m", ("enter", "enter")),
         ("c", ("4", "4")),
+        ("h", ("2", "enter", "enter")),
     ],
 )
 async def test_keys_after_the_answer_close_nothing_else(
@@ -46,3 +48,14 @@ async def test_a_note_that_is_taken_away_answers_nothing(evening: Store, wall: W
         await settled(app)
         assert app.screen is glass(app)
         assert glass(app).glass.note == ""
+
+
+async def test_what_is_not_safe_calls_the_lead_and_says_what_to_do(
+    evening: Store, wall: Wall
+) -> None:
+    async with with_glass(evening, wall) as app:
+        await keys(app, "h", "1")
+        await until(app, lambda: isinstance(app.screen, Tell))
+        assert isinstance(app.screen, Tell)
+        assert app.screen.words == CARES[Wrong.NOT_SAFE].told
+        assert [call.reason for call in app.tray_now.calls] == ["doubtful glass"]

@@ -9,7 +9,7 @@ from textual.widgets import Static
 
 from panel.desk.app import DeskApp
 from panel.desk.glass_field import GlassField
-from panel.desk.mark_form import MarkForm
+from panel.desk.mark_form import MARKS, NOT_SAFE, MarkForm
 from panel.desk.session_page import SessionPage
 from panel.desk.sessions import SessionsPage
 from panel.desk.slip import Confirm, ReadSlip
@@ -124,6 +124,17 @@ async def test_a_glass_is_marked_and_the_field_shows_it(house: Store, desk: Desk
             marked = db.scalars(select(Serving).where(Serving.status == ServingStatus.VOID)).one()
             assert (marked.code, marked.person.code) == (glass.code, seat.assessor)
         assert f"×{glass.code}" in "\n".join(seen(desk))
+
+
+async def test_what_is_not_safe_goes_from_every_tray(house: Store, desk: DeskApp) -> None:
+    hold(house, "open")
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await go_in(desk, pilot)
+        await press(pilot, "down", "right", "m", *["right"] * MARKS.index(NOT_SAFE), "ctrl+s")
+        with house.read() as db:
+            void = select(Serving).where(Serving.status == ServingStatus.VOID)
+            assert len({glass.person.code for glass in db.scalars(void)}) > 1
+        assert "Not safe: " in "\n".join(seen(desk))
 
 
 async def test_after_the_reveal_a_glass_is_marked_with_a_reason_only(

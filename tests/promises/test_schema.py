@@ -21,6 +21,7 @@ MARKED = {
     "code": "123",
     "status": "void",
     "pouring": 1,
+    "stopped": [],
 }
 
 

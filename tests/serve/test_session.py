@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from panel.kinds import SessionStatus
+from panel.seat.care import CARES
 from panel.serve.joining import shown_code
 from panel.serve.served import Served
 from panel.store.engine import Store
@@ -60,6 +61,18 @@ def test_marks_calls_notes_and_the_way_back(evening: Store, wall: Wall) -> None:
         assert page.said == "538 is finished."
         assert page.forms["take"]["sure"] == "538"
         assert browser.deed("take", code="538", sure="538").body["data-about"] == "glass 538.1"
+
+
+def test_what_is_not_safe_calls_the_lead_and_of_the_unwell_nothing_is_sent(
+    evening: Store, wall: Wall
+) -> None:
+    with seated(served_for(evening, wall)) as browser:
+        take(browser, "538")
+        page = browser.look()
+        words = " ".join(page.words)
+        assert all(care.told in words for care in CARES.values())
+        assert [name for name, value in page.buttons if value == "doubtful glass"] == ["reason"] * 2
+        assert "unwell" not in {value for _, value in page.buttons}
 
 
 def test_a_glass_out_of_order_is_asked_about_and_a_pause_holds(evening: Store, wall: Wall) -> None:

@@ -1,0 +1,36 @@
+"""The plain booth's registry by kind of session: what is asked at each place of an assessor."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import TypeAlias
+
+from panel.booth.aloud.between import Between
+from panel.booth.aloud.glass import AtGlass
+from panel.booth.aloud.place import Place
+from panel.booth.aloud.sitting import Sitting
+from panel.booth.aloud.words import Naming
+from panel.kinds import SessionKind
+from panel.seat import kinds as seat
+from panel.seat.values import glass_in_hand
+
+Face: TypeAlias = Callable[[Sitting], Place]
+
+
+def _at_glass(sitting: Sitting) -> Place:
+    glass = glass_in_hand(sitting.tray)
+    return Between(sitting) if glass is None else AtGlass(sitting, glass)
+
+
+SCORED: Mapping[seat.Place, Face] = {seat.Place.BETWEEN: Between, seat.Place.AT_GLASS: _at_glass}
+FACES: dict[SessionKind, Mapping[seat.Place, Face]] = {
+    SessionKind.PROFILE: SCORED,
+    SessionKind.OWN_WORDS: {**SCORED, seat.Place.NAMING: Naming},
+}
+
+
+def standing(sitting: Sitting) -> Place:
+    """Return the place that an assessor stands at, or went to among their own words."""
+    tray = sitting.tray
+    place = seat.Place.NAMING if sitting.at_words else seat.place_of(tray)
+    return FACES[tray.held_as][place](sitting)

@@ -1,0 +1,118 @@
+"""A draw that is not safe goes from every tray at once, whatever code it stands under."""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime
+
+import pytest
+from sqlalchemy import select
+
+from panel.errors import SessionError, UnknownRecord, WrongGlass, WrongState
+from panel.kinds import ServingStatus
+from panel.session.marks import mark_glass
+from panel.session.marks_back import take_mark_back
+from panel.session.plan import plan_session
+from panel.session.seal import seal_session
+from panel.session.stages import close_session, open_session, reveal_session
+from panel.session.stopping import StoppedDraw, stop_draw
+from panel.store import booth_queries as booth
+from panel.store.engine import Session, Store
+from panel.store.key import KeyRow
+from panel.store.log import LogEntry
+from panel.store.sessions import Score, Serving
+from tests.houses.to_plan import CODES, plan, score_all
+
+
+@pytest.fixture(params=[False, True], ids=["shared codes", "codes of each tray"])
+def evening(request: pytest.FixtureRequest, house: Store, fixed_now: datetime) -> Store:
+    with house.write() as db:
+        own = {"codes_per_assessor": request.param}
+        plan_session(db, plan(duplicates=("D1",), **own), now=fixed_now, by="L1")
+        seal_session(db, "spring", now=fixed_now, by="L1")
+        open_session(db, "spring", now=fixed_now, by="L1")
+    return house
+
+
+def codes_of(db: Session, label: str, assessor: str) -> list[str]:
+    """Return under which codes a draw stands on a tray."""
+    rows = db.scalars(select(KeyRow).where(KeyRow.draw.has(label=label)))
+    return sorted(row.code for row in rows if row.tray in ("", assessor))
+
+
+def stop(db: Session, code: str, now: datetime, who: str = "A1") -> StoppedDraw:
+    return stop_draw(db, "spring", who, code, now=now, by="L1")
+
+
+def test_its_duplicate_and_everybodys_glasses_are_void_and_no_other(
+    evening: Store, fixed_now: datetime
+) -> None:
+    with evening.write() as db:
+        score_all(db, fixed_now)
+        wanted = {(who, code) for who in CODES for code in codes_of(db, "D1", who)}
+        stopped = stop(db, codes_of(db, "D1", "A1")[0], fixed_now)
+    assert len(wanted) == 2 * len(CODES)
+    assert {(glass.assessor, glass.code) for glass in stopped.glasses} == wanted
+    with evening.read() as db:
+        void = [each for each in db.scalars(select(Serving)) if each.status is ServingStatus.VOID]
+        assert {(each.person.code, each.code) for each in void} == wanted
+        scored = select(Score).where(Score.serving_id.in_([each.id for each in void]))
+        assert list(db.scalars(scored))
+        bodies = db.scalars(select(LogEntry.body_json).order_by(LogEntry.id)).all()
+    last = json.loads(bodies[-1] or "{}")
+    assert last["action"] == "draw stopped as not safe"
+    assert len(last["glasses"]) == len(wanted)
+    assert "D1" not in json.dumps(last) + stopped.sentence()
+    assert f"stopped on {len(CODES)} trays" in stopped.sentence()
+
+
+def test_whoever_has_it_in_hand_can_score_it_no_more(evening: Store, fixed_now: datetime) -> None:
+    with evening.write() as db:
+        seat = booth.take_seat(db, "spring", "A2", now=fixed_now)
+        code = codes_of(db, "D2", "A2")[0]
+        glass = booth.take_glass(db, seat, code, fixed_now)
+        line = booth.tray(db, seat).lines[0].version_id
+        booth.save_score(db, seat, glass, line, 40, fixed_now)
+    with evening.write() as db:
+        stop(db, codes_of(db, "D2", "A1")[0], fixed_now)
+    with evening.write() as db, pytest.raises(WrongGlass, match=f"The lead took {code} out"):
+        booth.save_score(db, seat, glass, line, 41, fixed_now)
+    with evening.write() as db, pytest.raises(WrongGlass):
+        booth.take_glass(db, seat, code, fixed_now)
+
+
+def test_what_was_void_or_poured_again_before_stays_as_it_was(
+    evening: Store, fixed_now: datetime
+) -> None:
+    with evening.write() as db:
+        first, second = codes_of(db, "D1", "A1")
+        for code, mark in ((first, ServingStatus.VOID), (second, ServingStatus.RE_POURED)):
+            mark_glass(db, "spring", "A1", code, mark, now=fixed_now, by="L1")
+        stopped = stop(db, codes_of(db, "D1", "A2")[0], fixed_now, "A2")
+        assert [glass.code for glass in stopped.glasses if glass.assessor == "A1"] == [second]
+        poured = select(Serving).where(Serving.person.has(code="A1"), Serving.code == second)
+        marks = [each.status for each in db.scalars(poured.order_by(Serving.pouring))]
+        assert marks == [ServingStatus.RE_POURED, ServingStatus.VOID]
+        with pytest.raises(SessionError, match="void already"):
+            stop(db, second, fixed_now)
+
+
+def test_each_mark_can_be_taken_back_by_itself(evening: Store, fixed_now: datetime) -> None:
+    with evening.write() as db:
+        code = codes_of(db, "D3", "A1")[0]
+        stop(db, code, fixed_now)
+    with evening.write() as db:
+        glass = take_mark_back(db, "spring", "A1", code, now=fixed_now, by="L1")
+        assert glass.status is ServingStatus.KEPT
+
+
+def test_there_is_nothing_to_stop_where_nobody_noses(evening: Store, fixed_now: datetime) -> None:
+    with evening.write() as db:
+        code = codes_of(db, "D3", "A1")[0]
+        with pytest.raises(UnknownRecord, match="000"):
+            stop(db, "000", fixed_now)
+        score_all(db, fixed_now)
+        close_session(db, "spring", now=fixed_now, by="L1")
+        reveal_session(db, "spring", now=fixed_now, by="L1")
+        with pytest.raises(WrongState, match="Once it is revealed"):
+            stop(db, code, fixed_now)
