@@ -34,6 +34,7 @@ ANSWERED: dict[str, tuple[str, ...]] = {
     "house show": (f"{_TOLD}.Settings",),
     "house set": (f"{_TOLD}.SettingSet", _EDIT_BACK),
     "session plan": ("panel.session.summary.PlanSummary",),
+    "session next": ("panel.questions.next_session.NextAnswer",),
     "session list": (f"{_TOLD}.Sessions",),
     "session show": (
         "panel.session.showing.SessionView",
