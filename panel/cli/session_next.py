@@ -57,6 +57,7 @@ def read_swaps(
 @click.option("--glasses", type=int, metavar="N", help="Each; else what one flight holds.")
 @click.option("--casks", type=click.IntRange(1), metavar="N", help="Different ones, at most.")
 @click.option("--at-hand", is_flag=True, help="Only samples that stand on the shelf.")
+@click.option("--shelf", multiple=True, metavar="LABEL", help="A sample kept, whatever was told.")
 @click.option("--taste", is_flag=True, help="Tasted: the house's caps on ethanol limit glasses.")
 @click.option(
     "--swap", "swaps", multiple=True, callback=read_swaps, metavar="OUT=IN", help="Repeat it."
@@ -85,8 +86,8 @@ def next_(
     """
     if sum(part is not None for part in (release, given["make"], given["record"])) > 1:
         raise click.UsageError("Ask one question: a target, --vat, --ready or --record.")
-    if not (target or release or given["record"]):
-        raise click.UsageError("Name a TARGET, or ask with --vat or --record.")
+    if not (target or release or given["record"] or given["make"]):
+        raise click.UsageError("Name a TARGET, or ask with --vat, --ready or --record.")
     wanted = _wanted(target, **given)
     with inv.reading() as db, waiting(RECKONING):
         answer = _asked(db, release, wanted, as_of or inv.today(db))
@@ -111,12 +112,13 @@ def _wanted(
     glasses: int | None,
     casks: int | None,
     at_hand: bool,
+    shelf: tuple[str, ...],
     taste: bool,
     in_bottles: bool,
     **given: Any,
 ) -> NextWanted:
     manner = Manner.TASTE if taste else Manner.NOSE
-    room = RoomAsked(only, without, glasses, casks, at_hand, manner)
+    room = RoomAsked(only, without, glasses, casks, at_hand, shelf, manner)
     return NextWanted(target=target, room=room, bottles=in_bottles, **given)
 
 

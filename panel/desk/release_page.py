@@ -48,6 +48,7 @@ class ReleasePage(Page):
     ]
 
     OFFERS: ClassVar[tuple[Offer, ...]] = (
+        Offer("release.next", "What to nose next", "nose_next", "Until it is surely within"),
         Offer("release.house", "A page for the house", "write_page('house')", "All of its record"),
         Offer("release.guest", "A page for a guest", "write_page('guest')", "Once it is bottled"),
         Offer("release.file", "The sheet as plain text", "hand_on", "For guides, in a new file"),
@@ -115,6 +116,7 @@ class ReleasePage(Page):
             "bottle": status == SIGNED,
             "sheet": bool(status),
             "hand_on": bool(status),
+            "nose_next": status in {PROPOSED, SIGNED},
             "cancel": status == PROPOSED and not poured,
         }
         return allowed[action] if action in allowed else super().can_now(action)
@@ -130,6 +132,14 @@ class ReleasePage(Page):
         from panel.desk.handing import release_page
 
         return release_page(self.desk, self.release, reader) if self.record else None
+
+    def action_nose_next(self) -> None:
+        """Show the session that tells most about whether it is within tolerance."""
+        from panel.questions.next_choices import NextChoice
+        from panel.questions.next_wanted import NextWanted
+
+        asked = NextChoice("Within tolerance", self.release, NextWanted(), self.release)
+        self.app.push_screen(page_of("next", asked))
 
     def action_bench(self) -> None:
         """Ask how much."""

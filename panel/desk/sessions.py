@@ -74,6 +74,7 @@ class SessionsPage(ListPage):
     TITLE_WORDS = "Sessions"
     FIND_HINT = "words of name, date, stage"
     OFFERS = (
+        Offer("sessions.next", "What to nose next", "nose_next", "For a target, a release, a make"),
         Offer("sessions.start", "First steps", "start", "Six steps of a new house, ticked as done"),
     )
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -118,6 +119,10 @@ class SessionsPage(ListPage):
         self.fill(message.lines)
         if message.missing and not self.desk.led and self.is_current:
             self.action_start()
+
+    def action_nose_next(self) -> None:
+        """Ask what the next session is for."""
+        self.app.push_screen(page_of("next choices"))
 
     def action_start(self) -> None:
         """Show the first steps."""

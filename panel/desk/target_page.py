@@ -76,6 +76,7 @@ class TargetPage(Page):
     ]
 
     OFFERS: ClassVar[tuple[Offer, ...]] = (
+        Offer("target.next", "What to nose next", "nose_next", "And when to stop nosing"),
         Offer(
             *("target.beside", "Draw those to nose side by side", "tick_alike"),
             "Tick the casks that cannot be told from the first yet; d draws them",
@@ -182,6 +183,15 @@ class TargetPage(Page):
         from panel.desk.handing import target_page
 
         return target_page(self.desk, self.target.name) if self.match else None
+
+    def action_nose_next(self) -> None:
+        """Show the session that tells most about which casks are the best."""
+        from panel.questions.next_choices import NextChoice
+        from panel.questions.next_wanted import NextWanted
+
+        name = self.target.name
+        asked = NextChoice("Best casks", name, NextWanted(target=name))
+        self.app.push_screen(page_of("next", asked))
 
     def action_lines(self) -> None:
         """Show the target line by line, to read or to change."""

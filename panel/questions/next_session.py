@@ -115,6 +115,7 @@ def next_session(
     from panel.questions.profile import house_profile
     from panel.store.nosed import any_nosed
 
+    wanted = _with_target(db, wanted)
     room = once(lambda: _room_of(db, wanted, vat, as_of))
     if not any_nosed(db, as_of):
         return _answered(db, wanted, room(), first_planner(db, wanted, as_of), as_of)
@@ -130,6 +131,20 @@ def next_session(
         ),
         profile=known,
     )
+
+
+def _with_target(db: Session, wanted: NextWanted) -> NextWanted:
+    """Put the house's only target where a make is asked about for none."""
+    from panel.questions.targets import target_names
+
+    if wanted.make is None or wanted.target is not None:
+        return wanted
+    names = target_names(db)
+    if len(names) != 1:
+        raise UnknownRecord(
+            f"Ready for which target? Name one of {', '.join(names) or 'none yet: load them'}."
+        )
+    return replace(wanted, target=names[0])
 
 
 def _aim_of(db: Session, wanted: NextWanted) -> object:

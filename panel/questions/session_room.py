@@ -43,6 +43,8 @@ class RoomAsked:
         holds by default.
     casks
         Most different casks; the usual number by default.
+    shelf
+        Samples that are there to pour whatever was told of them.
     at_hand
         Whether only casks are poured of which a sample stands on the shelf.
     manner
@@ -54,6 +56,7 @@ class RoomAsked:
     glasses: int | None = None
     casks: int | None = None
     at_hand: bool = False
+    shelf: tuple[str, ...] = ()
     manner: Manner = Manner.NOSE
 
 
@@ -71,7 +74,7 @@ def room_asked(db: Session, asked: RoomAsked, *, on: date) -> Room:
 
     people = _who_comes(db, asked, on)
     each = _glasses_each(db, asked)
-    samples = samples_at_hand(db, on)
+    samples = samples_at_hand(db, on, named=asked.shelf)
     states = [state for state in filling_states(db, on) if state.emptied_on is None]
     grams, a_glass = _ethanol(db, asked, people, each, on)
     left = {cask: one.glasses for cask, one in samples.items() if one.glasses is not None}

@@ -9,7 +9,9 @@ from panel.words.answers import paragraph
 from panel.words.columns import columns_within
 
 if TYPE_CHECKING:
-    from analysis.next_glasses import CaskToPour, NextSession, Reason
+    from collections.abc import Sequence
+
+    from analysis.next_glasses import CaskToPour, Change, NextSession, Reason
     from panel.questions.next_session import NextAnswer, SwapPriced, ToDraw
 
 BENCH = "bench blend"
@@ -29,9 +31,7 @@ def next_lines(answer: NextAnswer, width: int = 80) -> list[str]:
         return [*lines, "", *paragraph(NO_GLASS, width)]
     lines += ["", *paragraph(session_words(answer), width), ""]
     lines += seats_lines(found, width)
-    lines += ["", "Why each cask:"]
-    for one in found.casks:
-        lines += paragraph(reason_sentence(one, found), width, "    ")
+    lines += ["", "Why each cask:", *(f"    {line}" for line in reason_lines(found, width - 4))]
     return [*lines, "", *draws_lines(answer, width)]
 
 
@@ -69,11 +69,53 @@ def swap_words(swap: SwapPriced, found: NextSession) -> str:
     return f"{said}: the session saves {abs(swap.price):.2f} {found.unit.value} {more}."
 
 
+def reason_lines(found: NextSession, width: int = 80) -> list[str]:
+    """Return why each cask is in it, a sentence a cask."""
+    return [line for one in found.casks for line in paragraph(reason_sentence(one, found), width)]
+
+
+def changes_lines(changes: Sequence[Change], width: int = 80) -> list[str]:
+    """Return what the next session could change about which casks are chosen, a line a cask."""
+    told = [change for change in changes if max(change.crosses, change.one_glass) >= LEAST_CHANCE]
+    if not told:
+        return paragraph(NOTHING_MOVES, width)
+    rows = [
+        (
+            *(one.cask, "chosen" if one.chosen else "not", chance(one.crosses)),
+            *(chance(one.one_glass), look_words(one)),
+        )
+        for one in told
+    ]
+    headings = ("cask", "now", "moves", "one glass", "which glass")
+    return [*columns_within(headings, rows, width), *paragraph(MOVES_KEY, width)]
+
+
+def look_words(change: Change) -> str:
+    """Return the single glass that could move a cask most."""
+    if change.assessor is None:
+        return "-"
+    look = f"a second look at {change.cask}"
+    return f"{look}'s {change.note}, by {change.assessor}" if change.note else look
+
+
+NOTHING_MOVES = "Nothing: the next session hardly moves a cask over the cut."
+MOVES_KEY = (
+    "moves: chance that the next session moves it over the cut. one glass: the chance that the "
+    "single glass which could most would."
+)
+LEAST_CHANCE = 0.005
+
+
+def why_words(one: CaskToPour, found: NextSession) -> str:
+    """Return the reason without the cask and its glasses."""
+    parts = [_known(one.reason), *_told(one.reason, found)]
+    return "; ".join(part for part in parts if part)
+
+
 def reason_sentence(one: CaskToPour, found: NextSession) -> str:
     """Return why a cask is in the session, in a sentence."""
-    parts = [_known(one.reason), *_told(one.reason, found)]
     glasses = "1 glass" if one.n_glasses == 1 else f"{one.n_glasses} glasses"
-    return f"{one.cask or BENCH} ({glasses}): {'; '.join(part for part in parts if part)}."
+    return f"{one.cask or BENCH} ({glasses}): {why_words(one, found)}."
 
 
 def _known(reason: Reason) -> str:
