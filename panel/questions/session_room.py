@@ -18,7 +18,7 @@ from panel.store.house import number_setting
 from panel.store.who import people_with
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
     from datetime import date
 
     from sqlalchemy.orm import Session
@@ -86,14 +86,20 @@ def room_asked(db: Session, asked: RoomAsked, *, on: date) -> Room:
         grams=grams,
         grams_a_glass=a_glass,
         peat={state.cask: peat_class(state.phenol_ppm or 0.0) for state in states},
-        sheds={state.cask: shed_of(state) for state in states},
+        sheds=_sheds(states),
         without=frozenset(s.cask for s in states if asked.at_hand and s.cask not in samples),
     )
 
 
-def shed_of(state: FillingState) -> str:
-    """Return where somebody has to go for a cask."""
-    return replace(state.place, row=None, tier=None).words()
+def _sheds(states: Sequence[FillingState]) -> dict[str, str]:
+    """Return where somebody has to go for each cask; a site is named where there are several."""
+    several = len({state.place.site for state in states}) > 1
+    return {
+        state.cask: replace(
+            state.place, site=state.place.site if several else None, row=None, tier=None
+        ).words()
+        for state in states
+    }
 
 
 def _who_comes(db: Session, asked: RoomAsked, on: date) -> dict[str, Person]:
