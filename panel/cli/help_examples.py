@@ -42,6 +42,10 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "session next --vat Lantern-1 --in-bottles",
         "session next Lantern --at-hand --plan Monday",
     ),
+    "session power": (
+        "session power",
+        "session power --assessors 6 --assessors 9 --sessions 4 --difference 8",
+    ),
     "session drop": ("session drop Monday",),
     "session list": ("session list",),
     "session show": ("session show Monday", "session show Monday --scores"),

@@ -33,6 +33,8 @@ PAGES = {
     "next": ("panel.desk.next_page", "NextPage"),
     "next choices": ("panel.desk.next_forms", "NextChoicesPage"),
     "plan next": ("panel.desk.next_forms", "PlanNextForm"),
+    "power": ("panel.desk.power_page", "PowerPage"),
+    "power form": ("panel.desk.power_page", "PowerForm"),
     "span": ("panel.desk.span_page", "SpanPage"),
     "drift": ("panel.desk.drift_page", "DriftPage"),
     "assessor": ("panel.desk.assessor_page", "AssessorPage"),

@@ -1,0 +1,18 @@
+"""Pictures of what glasses save."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from analysis.pictures.losses import what_a_glass_saves
+
+if TYPE_CHECKING:
+    from analysis.next_glasses import PowerTable
+    from analysis.pictures import Plane
+
+
+def saved_by_glasses(found: PowerTable) -> tuple[Plane, ...]:
+    """Return the loss against glasses, a plane a note."""
+    notes = dict.fromkeys(one.note for one in found.losses)
+    planes = (what_a_glass_saves(found, note) for note in notes)
+    return tuple(plane for plane in planes if plane is not None)
