@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from analysis.chance_words import chance
 from panel.words.answers import number, paragraph
-from panel.words.columns import columns
+from panel.words.columns import columns_within
 
 if TYPE_CHECKING:
     from analysis.next_glasses import PowerRow, PowerTable
@@ -14,8 +14,8 @@ if TYPE_CHECKING:
 ENOUGH = 0.8
 """Power that is taken for enough: common practice, no source."""
 KEY = (
-    "told apart: chance that one test of two casks so far apart, each nosed once a session by "
-    "everybody, tells them apart (5 in 100 where they are alike). smallest: points that are told "
+    "apart: chance that one test of two casks so far apart, each nosed once a session by "
+    "everybody, tells them apart (5 in 100 where they are alike). least: points that are told "
     "apart 8 times in 10. loss: points by which a choice is off on average after so many glasses "
     "dealt evenly. a year: half the width, 95 times in 100, of what a note changes in a year."
 )
@@ -39,11 +39,17 @@ def power_lines(found: PowerTable, width: int = 80) -> list[str]:
             )
         )
     headings = (
-        *("note", "people", "samples", "sessions", "glasses", "told apart"),
-        *("smallest", "loss", "a year"),
+        *("note", "people", "samples", "sessions", "glasses", "apart"),
+        *("least", "loss", "a year"),
     )
     loss = f"The loss is that of choosing the best {found.best} of {found.casks} casks."
-    return [*lines, "", *columns(headings, rows), "", *paragraph(f"{KEY} {loss}", width)]
+    return [
+        *lines,
+        "",
+        *columns_within(headings, rows, width),
+        "",
+        *paragraph(f"{KEY} {loss}", width),
+    ]
 
 
 def power_sentence(found: PowerTable) -> str:
