@@ -44,7 +44,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     ),
     "session power": (
         "session power",
-        "session power --assessors 6 --assessors 9 --sessions 4 --difference 8",
+        "session power --assessors 6 --assessors 9 --difference 8",
     ),
     "session drop": ("session drop Monday",),
     "session list": ("session list",),

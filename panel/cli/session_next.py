@@ -23,9 +23,8 @@ from panel.questions.next_wanted import RECORDS, USUAL_BEST, NextWanted
 from panel.questions.session_room import RoomAsked
 
 if TYPE_CHECKING:
-    from sqlalchemy.orm import Session
-
     from panel.questions.next_session import NextAnswer
+    from panel.store.engine import Session
 
 
 def read_swaps(

@@ -45,7 +45,7 @@ COLUMNS: tuple[Column[NextRow], ...] = (
     Column("Glasses", 7, lambda r: str(r.glasses), lambda r: r.glasses, right=True),
     Column("Saves", 6, lambda r: f"{r.value:.2f}", lambda r: r.value, right=True),
     Column("Where", 14, lambda r: r.where),
-    Column("Why", 30, lambda r: r.why, stretch=True),
+    Column("Reason", 30, lambda r: r.why, stretch=True),
 )
 
 

@@ -38,7 +38,7 @@ def told(row: PowerRow) -> str:
 COLUMNS: tuple[Column[PowerRow], ...] = (
     Column("Descriptor", 18, lambda r: r.note, stretch=True),
     Column("People", 6, lambda r: str(r.assessors), lambda r: r.assessors, right=True),
-    Column("Samples", 7, lambda r: str(r.samples), lambda r: r.samples, right=True),
+    Column("Casks", 5, lambda r: str(r.samples), lambda r: r.samples, right=True),
     Column("Sessions", 8, lambda r: str(r.sessions), lambda r: r.sessions, right=True),
     Column("Glasses", 7, lambda r: f"{r.glasses:,}", lambda r: r.glasses, right=True),
     Column("Told apart", 10, told, lambda r: r.simulated, right=True),

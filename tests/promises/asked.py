@@ -79,6 +79,8 @@ def ask_for_answers(ask: Ask) -> None:
     ask("influences", *AS_OF)
     ask("ageing", "--target", "Fen", *AS_OF)
     ask("match", "Fen", *AS_OF)
+    ask("session next", "Fen", "--best", "2", *AS_OF)
+    ask("session power", "--descriptor", "ember", *AS_OF)
     ask("target list")
     ask("target show", "Fen")
     ask("target make", "Marsh", "--like-cask", "C3", "--more", "ember=+99", *AS_OF, by="BL")
