@@ -180,6 +180,14 @@ class PowerForm(DeedForm):
         if best >= casks:
             entries.faults["best"] = "fewer than there are casks"
         entries.settle()
-        asked = replace(self.asked, points=points, casks=casks, best=best, **counts)
+        asked = replace(
+            self.asked,
+            points=points,
+            casks=casks,
+            best=best,
+            assessors=counts["assessors"],
+            samples=counts["samples"],
+            sessions=counts["sessions"],
+        )
         self.app.call_from_thread(self.then, asked)
         return "Reckoned as asked."

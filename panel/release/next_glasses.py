@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from panel.errors import OakpanelError
 from panel.kinds import ReleaseStatus
+from panel.questions.change_of_mind import would_change
 from panel.questions.next_planners import VatAsked
 from panel.questions.next_session import NextAnswer, next_session
 from panel.questions.samples_at_hand import glasses_in
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
     from sqlalchemy.orm import Session
 
+    from analysis.next_glasses import Change
     from analysis.profile import Profile
     from panel.questions.next_wanted import NextWanted
     from panel.store.releases import Release
@@ -37,10 +39,7 @@ def next_of_release(
     OakpanelError
         It is bottled or cancelled, or was proposed without a target.
     """
-    release = find_release(db, name)
-    if release.status in OVER or release.target is None:
-        why = "it has no target" if release.target is None else f"it is {release.status.value}"
-        raise OakpanelError(f"Nothing is to be decided about release {name!r}: {why}.")
+    release = _undecided(db, name)
     aim, house = stock_for(db, release, as_of=as_of, profile=profile)
     bench, glasses = _on_the_bench(db, release, as_of)
     vat = VatAsked(
@@ -53,6 +52,30 @@ def next_of_release(
         glasses=glasses,
     )
     return next_session(db, wanted, as_of=as_of, profile=profile, vat=vat)
+
+
+def would_change_release(
+    db: Session, name: str, *, as_of: date, profile: Profile | None = None
+) -> tuple[Change, ...]:
+    """Return what the next session could change about the casks of a release.
+
+    Raises
+    ------
+    UnknownRecord, OakpanelError
+        As `next_of_release` does.
+    """
+    release = _undecided(db, name)
+    aim, house = stock_for(db, release, as_of=as_of, profile=profile)
+    picks = [part.filling.cask.number for part in release.parts]
+    return would_change(db, aim, picks, as_of=as_of, profile=profile, house=house)
+
+
+def _undecided(db: Session, name: str) -> Release:
+    release = find_release(db, name)
+    if release.status in OVER or release.target is None:
+        why = "it has no target" if release.target is None else f"it is {release.status.value}"
+        raise OakpanelError(f"Nothing is to be decided about release {name!r}: {why}.")
+    return release
 
 
 def _on_the_bench(db: Session, release: Release, as_of: date) -> tuple[str | None, int | None]:

@@ -90,12 +90,17 @@ def changes_lines(changes: Sequence[Change], width: int = 80) -> list[str]:
     return [*columns_within(headings, rows, width), *paragraph(MOVES_KEY, width)]
 
 
+def mind_lines(changes: Sequence[Change], width: int = 80) -> list[str]:
+    """Return the same under its heading, for an answer that it stands below."""
+    return ["What would change your mind:", *changes_lines(changes, width)]
+
+
 def look_words(change: Change) -> str:
     """Return the single glass that could move a cask most."""
     if change.assessor is None:
         return "-"
-    look = f"a second look at {change.cask}"
-    return f"{look}'s {change.note}, by {change.assessor}" if change.note else look
+    by = f"by {change.assessor}"
+    return f"one look at its {change.note}, {by}" if change.note else f"one look at it, {by}"
 
 
 NOTHING_MOVES = "Nothing: the next session hardly moves a cask over the cut."
@@ -154,8 +159,9 @@ def _told(reason: Reason, found: NextSession) -> list[str]:
         Question.WITHIN: f"that {reason.note} is within",
         Question.READY: "that it is ready within a year",
     }.get(found.question, "")
-    better, worse = chance(reason.if_better), chance(reason.if_worse)
-    said = f"{chance(reason.chance)} {what}, {better} or {worse} after it"
+    said = f"{chance(reason.chance)} {what}"
+    if reason.if_better > reason.chance > reason.if_worse:
+        said += f", {chance(reason.if_better)} or {chance(reason.if_worse)} after it"
     note = "" if found.question is Question.WITHIN or not reason.note else f", by {reason.note}"
     # A session that may leave it on either side of an even chance can turn the decision.
     turns = reason.if_worse < _EVEN < reason.if_better

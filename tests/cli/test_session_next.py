@@ -175,6 +175,22 @@ def test_power_grows_with_sessions_and_names_the_panel(oakpanel: Call) -> None:
     assert "What does another glass save: ember?" in oakpanel(*ask, "--picture", "-").out
 
 
+def test_what_would_change_stands_beside_picks_where_it_is_asked_for(oakpanel: Call) -> None:
+    asked = oakpanel("match", "Fen", "--top", "2", "--would-change", "--json").document
+    assert oakpanel("match", "Fen", "--json").document["would_change"] is None
+    picks = {cask["cask"] for cask in asked["casks"]}
+    told = {change["cask"]: change for change in asked["would_change"]}
+    assert {cask for cask, change in told.items() if change["chosen"]} == picks
+    assert all(0.0 <= change["crosses"] <= 1.0 for change in told.values())
+    assert set(told) <= set(CASKS)
+    lines = oakpanel("match", "Fen", "--top", "2", "--would-change").out
+    assert "What would change your mind" in lines
+    vat = ("vat", "Fen", "--litres", "350", "--casks", "2-5", "--old-gauges", "flag", "--quick")
+    found = oakpanel(*vat, "--would-change", "--json").document
+    parts = {part["cask"] for part in found["parts"]}
+    assert {c["cask"] for c in found["would_change"] if c["chosen"]} == parts
+
+
 def test_a_plan_without_glasses_is_refused(house: Store) -> None:
     from panel.errors import PlanRefused
     from panel.questions.next_plan import plan_of
