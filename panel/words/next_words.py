@@ -174,8 +174,10 @@ LEAST_SAID = 0.005
 
 def draws_lines(answer: NextAnswer, width: int = 80) -> list[str]:
     """Return what the warehouse draws first, by shed and tier, with the notice it needs."""
-    if not answer.draws:
-        return paragraph("Every sample is at hand: nothing has to be drawn first.", width)
+    casks = [draw for draw in answer.draws if draw.cask is not None]
+    mixed = [] if len(casks) == len(answer.draws) else paragraph(TO_MIX, width)
+    if not casks:
+        return mixed or paragraph("Every sample is at hand: nothing has to be drawn first.", width)
     days = "1 day's" if answer.notice_days == 1 else f"{answer.notice_days} days'"
     text = (
         f"To be drawn first ({days} notice, so from {answer.first_day} on; millilitres at cask "
@@ -183,12 +185,12 @@ def draws_lines(answer: NextAnswer, width: int = 80) -> list[str]:
     )
     rows = [
         (
-            *(draw.shed or "-", draw.row or "-", draw.tier or "-", draw.cask or BENCH),
+            *(draw.shed or "-", draw.row or "-", draw.tier or "-", draw.cask),
             *(draw.glasses, _millilitres(draw)),
         )
-        for draw in answer.draws
+        for draw in casks
     ]
-    lines = paragraph(text, width)
+    lines = [*mixed, *paragraph(text, width)]
     lines += columns_within(("shed", "row", "tier", "cask", "glasses", "mL"), rows, width)
     if answer.shed_price >= LEAST_SAID:
         lines += paragraph(
@@ -197,6 +199,11 @@ def draws_lines(answer: NextAnswer, width: int = 80) -> list[str]:
             width,
         )
     return lines
+
+
+TO_MIX = (
+    "The blend has to be mixed first: `oakpanel release bench` tells what to pour of each cask."
+)
 
 
 def _millilitres(draw: ToDraw) -> str:
