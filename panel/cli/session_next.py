@@ -139,7 +139,7 @@ def _planned(
 
     with leading(inv) as acting:
         on = held_on or inv.today(acting.db)
-        wanted = plan_of(acting.db, answer.found, name, held_on=on, manner=manner)
+        wanted = plan_of(acting.db, answer, name, held_on=on, manner=manner)
         summary = plan_session(acting.db, wanted, now=inv.now(), by=acting.by)
     if AUTO in wanted.duplicates:
         summary = summary.without_pours()

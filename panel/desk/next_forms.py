@@ -95,7 +95,7 @@ class PlanNextForm(PlanForm):
             entries.settle()
             on_day = day or self.desk.today()
             with self.desk.store.read() as db:
-                plan = plan_of(db, self.answer.found, name, held_on=on_day)
+                plan = plan_of(db, self.answer, name, held_on=on_day)
             tried = try_plan(self.desk.store, plan, now=self.desk.now(), by=self.desk.by)
         except EntriesAtFault as error:
             self.hand_over(self.Refused(error.faults))

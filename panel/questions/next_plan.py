@@ -3,40 +3,42 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
 from panel.errors import PlanRefused
 from panel.kinds import USUAL_KIND, DrawKind, Manner
+from panel.questions.targets import target_record
 from panel.session.assigned import Assigned
 from panel.session.last_time import like_last_time
 from panel.session.plan_parts import AUTO, SessionPlan, lexicon_names
 from panel.store.draws import Draw
+from panel.store.house import number_setting
 
 if TYPE_CHECKING:
-    from datetime import date
-
     from sqlalchemy.orm import Session
 
-    from analysis.next_glasses import NextSession
+    from panel.questions.next_session import NextAnswer
 
 _NAMED = 12
 
 
 def plan_of(
-    db: Session, found: NextSession, name: str, *, held_on: date, manner: Manner = Manner.NOSE
+    db: Session, answer: NextAnswer, name: str, *, held_on: date, manner: Manner = Manner.NOSE
 ) -> SessionPlan:
     """Return a proposal as the plan of a draft.
 
-    Lines, reference, pour and pause are those of the last session of the kind, else the
-    lexicon's and the house's; one duplicate a tray is chosen blind.
+    Reference, pour and pause are those of the last session of the kind, else the house's; its
+    lines follow those of the target. One duplicate a tray is chosen blind.
 
     Raises
     ------
     PlanRefused
         Nothing is proposed, or samples have to be drawn first.
     """
+    found = answer.found
     if not found.glasses:
         raise PlanRefused("No glass is proposed, so there is no session to plan.")
     lacking = sorted({glass.cask or "the blend" for glass in found.glasses if not glass.sample})
@@ -47,7 +49,21 @@ def plan_of(
             f"{more}. Record the draws and ask again, or ask for samples at hand only (--at-hand)."
         )
     pairs = tuple(Assigned(glass.assessor, str(glass.sample)) for glass in found.glasses)
-    return replace(_usual(db, name, held_on, manner), assigned=pairs)
+    plan = _usual(db, name, held_on, manner)
+    return replace(_with_lines(db, plan, answer.target), assigned=pairs)
+
+
+def _with_lines(db: Session, plan: SessionPlan, target: str | None) -> SessionPlan:
+    """Put the lines of a target first, as far as they can be scored, then those that are usual."""
+    if target is None:
+        return plan
+    able = lexicon_names(db, plan.manner, plan.held_on or date.max)
+    asked = [line.descriptor for line in target_record(db, target).lines]
+    wanted = tuple(name for name in asked if name in able)
+    most = int(number_setting(db, "session_descriptors"))
+    more = tuple(name for name in plan.descriptors if name not in wanted)
+    lines = (wanted + more)[: max(most, len(wanted))]
+    return replace(plan, descriptors=lines, insist=len(lines) > most)
 
 
 def _usual(db: Session, name: str, on: date, manner: Manner) -> SessionPlan:

@@ -116,12 +116,14 @@ def next_session(
     from panel.store.nosed import any_nosed
 
     wanted = _with_target(db, wanted)
+    about = vat.aim.name if vat is not None else wanted.target
     room = once(lambda: _room_of(db, wanted, vat, as_of))
     if not any_nosed(db, as_of):
-        return _answered(db, wanted, room(), first_planner(db, wanted, as_of), as_of)
+        plan = first_planner(db, wanted, as_of)
+        return replace(_answered(db, wanted, room(), plan, as_of), target=about)
     known = profile or house_profile(db, as_of=as_of)
     aim = vat.aim if vat is not None else _aim_of(db, wanted)
-    return kept_answer(
+    found = kept_answer(
         db,
         "next",
         options=[as_of, repr(wanted), repr(aim), None if vat is None else vat.told],
@@ -131,6 +133,7 @@ def next_session(
         ),
         profile=known,
     )
+    return replace(found, target=about)
 
 
 def _with_target(db: Session, wanted: NextWanted) -> NextWanted:
@@ -189,7 +192,6 @@ def _answered(
         first_day=as_of + timedelta(days=notice) if draws else as_of,
         shed_price=room.shed_price,
         swaps=swaps,
-        target=wanted.target,
     )
 
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 from collections import Counter
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import pytest
 from sqlalchemy import select
 
-from panel.kinds import DrawKind
+from panel.kinds import DrawKind, Manner
 from panel.questions.samples_at_hand import samples_at_hand
 from panel.questions.session_room import RoomAsked, room_asked
 from panel.session.drafts import planned_again
@@ -19,7 +20,7 @@ from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.house_setting import HouseSetting
 from tests.cli.calling import Call, caller
-from tests.houses.nosed import CASKS, NOW, TODAY, build_nosed
+from tests.houses.nosed import CASKS, NOTES, NOW, TODAY, build_nosed
 from tests.houses.parts import add_draw
 
 PEOPLE = ["AA", "BB", "CC", "DD"]
@@ -141,8 +142,6 @@ def test_a_sample_gives_as_many_glasses_as_is_left(house: Store) -> None:
 
 
 def test_tasting_is_limited_by_ethanol(house: Store) -> None:
-    from panel.kinds import Manner
-
     with house.read() as db:
         room = room_asked(db, RoomAsked(manner=Manner.TASTE), on=TODAY)
     each = 20.0 * 0.20 * 0.78924
@@ -199,11 +198,13 @@ def test_a_plan_without_glasses_is_refused(house: Store) -> None:
 
     with house.read() as db:
         wanted = NextWanted(target="Fen", best=2)
-        found = next_session(db, wanted, as_of=TODAY).found
-        plan = plan_of(db, found, "Monday", held_on=TODAY)
+        answer = next_session(db, wanted, as_of=TODAY)
+        plan = plan_of(db, answer, "Monday", held_on=TODAY)
         assert isinstance(plan, SessionPlan)
         assert plan.reference == "REF-1"
-        from dataclasses import replace
-
+        assert plan.descriptors == ("ember",), "the other lines of the target are only tasted"
+        tasted = plan_of(db, answer, "Monday", held_on=TODAY, manner=Manner.TASTE)
+        assert set(tasted.descriptors) == set(NOTES)
+        none = replace(answer, found=replace(answer.found, glasses=()))
         with pytest.raises(PlanRefused, match="No glass"):
-            plan_of(db, replace(found, glasses=()), "Monday", held_on=TODAY)
+            plan_of(db, none, "Monday", held_on=TODAY)
