@@ -27,7 +27,8 @@
     |   |-- SignInRefused         wrong code or PIN, no PIN, not in this session
     |   |-- SignInWaits           too many wrong PINs
     |   |-- SeatTaken             another booth of the same assessor took over
-    |   `-- WrongGlass            a code that is not on the tray, or not now
+    |   |-- WrongGlass            a code that is not on the tray, or not now
+    |   `-- DoorRefused           booths in browsers would be open wider than was said
     |-- ReleaseError
     |   |-- NotInStock            a cask has not so much, or another release has it
     |   |-- PourRefused           millilitres that no tasting is laid out with
@@ -156,6 +157,10 @@ class SeatTaken(BoothError):
 
 class WrongGlass(BoothError):
     """The code typed is not a glass of this tray, or not one to nose now."""
+
+
+class DoorRefused(BoothError):
+    """The server of booths in browsers cannot listen as it was told."""
 
 
 class NotAllowed(OakpanelError):

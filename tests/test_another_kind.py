@@ -32,6 +32,7 @@ from panel.questions.agreement import span_agreement
 from panel.questions.kinds import ANSWERS, kind_of
 from panel.records.people import set_pin
 from panel.seat.kinds import PLACES
+from panel.serve import kinds as served
 from panel.session.kinds import HELD
 from panel.session.listed import SessionLine, list_sessions
 from panel.session.on_lexicon import ON_LEXICON
@@ -93,6 +94,7 @@ def smoke(monkeypatch: pytest.MonkeyPatch) -> SessionKind:
         (SESSION_LINES, lambda answer, part: ["On smoke:", *SESSION_LINES[like](answer, part)]),
         (PLACES, PLACES[like]),
         (FACES, FACES[like]),
+        (served.FACES, served.FACES[like]),
         (AGREEMENT_PAGES, AGREEMENT_PAGES[like]),
         (BY_COMMAND, ByCommand(BY_COMMAND[like].part, "--smoke", "Smoke alone.")),
     )

@@ -27,6 +27,7 @@ REGISTRIES = {
     "panel.words.kinds": "SESSION_LINES",
     "panel.seat.kinds": "PLACES",
     "panel.booth.kinds": "FACES",
+    "panel.serve.kinds": "FACES",
     "panel.desk.kinds": "AGREEMENT_PAGES",
     "panel.report.kinds": "SESSION_REPORTS",
     "panel.cli.kinds": "BY_COMMAND",

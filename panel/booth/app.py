@@ -6,14 +6,12 @@ from collections.abc import Callable
 from datetime import datetime
 from functools import partial
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
 from textual.message import Message
 from textual.screen import ModalScreen, Screen
 from textual.timer import Timer
 from textual.worker import Worker, WorkerState
 
-from panel.booth.became import is_another, what_became_of
 from panel.booth.dialogs import Ask
 from panel.booth.glass import GlassScreen
 from panel.booth.kinds import FACES
@@ -33,6 +31,8 @@ from panel.errors import (
     WrongState,
 )
 from panel.fault_log import logged
+from panel.seat import said
+from panel.seat.became import is_another, what_became_of
 from panel.seat.jobs import Job, LookAgain
 from panel.seat.keeper import Keeper
 from panel.seat.kinds import Place, place_of
@@ -239,8 +239,7 @@ class BoothApp(PlainApp):
 
     def hour(self, moment: datetime, *, seconds: bool = False) -> str:
         """Return a moment as the clock on the site's wall shows it."""
-        local = moment.astimezone(ZoneInfo(self.tray_now.time_zone))
-        return f"{local:%H:%M:%S}" if seconds else f"{local:%H:%M}"
+        return said.hour(self.tray_now, moment, seconds=seconds)
 
     def go_where_the_tray_says(self, said: str = "", *, trouble: bool = False) -> None:
         """Show the screen of the place that the assessor stands at."""

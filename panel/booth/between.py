@@ -17,6 +17,8 @@ from panel.booth.keys import BETWEEN_KEYS, OWN_WORD_KEYS, SEAT_KEYS
 from panel.booth.seated import SeatedScreen
 from panel.booth.window import KeyStrip
 from panel.errors import WrongGlass
+from panel.seat import between as standing
+from panel.seat.between import Typed
 from panel.seat.jobs import Job, LookAgain, TakeUp
 from panel.session import scoring
 
@@ -25,6 +27,12 @@ if TYPE_CHECKING:
 
 LOOK_S = 4.0
 """Between two glasses the booth looks so often what the lead did meanwhile."""
+
+ENTER = {
+    Typed.READY: "Enter takes it up.",
+    Typed.OUT_OF_ORDER: "Enter takes {code} all the same.",
+    Typed.FINISHED: "Enter takes it up again.",
+}
 
 
 class BigCode(Widget):
@@ -51,8 +59,8 @@ class BetweenScreen(SeatedScreen, inherit_bindings=False):
     """
     BINDINGS: ClassVar[list[BindingType]] = [*BETWEEN_KEYS, *OWN_WORD_KEYS, *SEAT_KEYS]
 
-    def __init__(self, said: str = "", *, trouble: bool = False) -> None:
-        super().__init__(said, trouble=trouble)
+    def __init__(self, words: str = "", *, trouble: bool = False) -> None:
+        super().__init__(words, trouble=trouble)
         self.code = ""
         self._waited = False
         self._shown: Tray | None = None
@@ -82,37 +90,17 @@ class BetweenScreen(SeatedScreen, inherit_bindings=False):
         """Show what is left and how long the pause lasts."""
         super().show_tray()
         self._shown = self.tray
-        done = scoring.left(self.tray)
-        flight = f"Flight {done.flight} of {done.flights}: " if done.flights > 1 else ""
-        words = f"{flight}{done.done_in_flight} of {done.glasses_in_flight} glasses done"
-        in_all = f"; {done.done} of {done.glasses} in all" if done.flights > 1 else ""
-        self.left.update(words + in_all)
-        self.asked.update(self._asked(all_done=done.done == done.glasses))
+        self.left.update(standing.left_words(self.tray))
+        self.asked.update(standing.asked_words(self.tray))
         self.tick()
-
-    def _asked(self, *, all_done: bool) -> str:
-        if all_done:
-            return "All your glasses are done. Thank you. The lead closes the session."
-        return "Type the three digits on the glass in your hand."
 
     def tick(self) -> None:
         """Show the pause as it is at this moment."""
-        wait = self._wait_s()
+        wait = standing.wait_s(self.tray, self.booth.clock())
         if self._waited and not wait and len(self.code) == scoring.CODE_DIGITS:
             self._judge()
         self._waited = wait > 0
-        words = f"Pause: the next glass in {scoring.minutes(wait)}" if wait else self._ready()
-        self.pause.update(words)
-
-    def _ready(self) -> str:
-        taken = any(glass.finished_at for glass in self.tray.glasses)
-        more = scoring.planned_next(self.tray) is not None
-        return "The pause is over." if taken and more else ""
-
-    def _wait_s(self) -> int:
-        if scoring.planned_next(self.tray) is None:
-            return 0
-        return scoring.pause_left_s(self.tray, self.booth.clock())
+        self.pause.update(standing.pause_words(self.tray, self.booth.clock()))
 
     def action_digit(self, digit: str) -> None:
         """Add a digit to the code; after three a new code begins."""
@@ -132,16 +120,12 @@ class BetweenScreen(SeatedScreen, inherit_bindings=False):
 
     def _judge(self) -> None:
         try:
-            glass = scoring.may_take(self.tray, self.code, self.booth.clock())
+            found = standing.judged(self.tray, self.code, self.booth.clock())
         except WrongGlass as error:
             self.say(str(error), trouble=True)
             return
-        if glass.finished_at is not None:
-            self.say(f"{self.code} is finished. Enter takes it up again.")
-        elif order := scoring.order_said(self.tray, glass):
-            self.say(f"{order} Enter takes {self.code} all the same.", trouble=True)
-        else:
-            self.say(f"{self.code} is on your tray. Enter takes it up.")
+        enter = ENTER[found.typed].format(code=self.code)
+        self.say(f"{found.said} {enter}", trouble=found.typed is Typed.OUT_OF_ORDER)
 
     def action_take(self) -> None:
         """Take up the glass typed, if it may be; the records have the last word."""
@@ -158,23 +142,11 @@ class BetweenScreen(SeatedScreen, inherit_bindings=False):
 
     def action_which(self) -> None:
         """Say the next code in the planned order."""
-        glass = scoring.planned_next(self.tray)
-        if glass is None:
-            self.say("Nothing is left on your tray.")
-            return
-        warm_up = " (the warm-up glass)" if glass.warm_up else ""
-        self.say(f"Next on your tray: {glass.code}{warm_up}.")
+        self.say(standing.next_words(self.tray))
 
     def action_back(self) -> None:
         """Say which glasses may be taken up again."""
-        again = scoring.open_to_return(self.tray)
-        if again:
-            codes = ", ".join(glass.code for glass in again)
-            self.say(f"Type the code of the glass to go back to: {codes}.")
-        elif self.tray.may_go_back:
-            self.say("No glass of this flight is finished yet.")
-        else:
-            self.say("This session does not go back to a finished glass.")
+        self.say(standing.return_words(self.tray))
 
     def kept(self, job: Job, at: str) -> None:
         """Tell what changed where the records were only looked at, and judge the digits again."""
@@ -184,7 +156,7 @@ class BetweenScreen(SeatedScreen, inherit_bindings=False):
         super().kept(job, at)
         if not isinstance(job, LookAgain):
             return
-        if before is not None and (anew := scoring.poured_anew(before, self.tray)):
-            self.say(" ".join(map(scoring.poured_anew_words, anew)), trouble=True)
+        if before is not None and (anew := standing.poured_anew_words(before, self.tray)):
+            self.say(anew, trouble=True)
         elif len(self.code) == scoring.CODE_DIGITS:
             self._judge()

@@ -15,6 +15,8 @@ from textual.screen import ModalScreen, ScreenResultType
 from textual.widget import Widget
 from textual.widgets import Input, Static
 
+from panel.seat.said import note_asked
+
 BOX = """
     align: center middle;
     & > Vertical {
@@ -178,8 +180,7 @@ class WriteNote(Question[str | None]):
     def compose(self) -> ComposeResult:
         """Lay out the question, the field and the keys."""
         with Vertical():
-            asked = f"What should be remembered about {self.code}? About the glass, not yourself."
-            yield Static(asked, classes="words", markup=False)
+            yield Static(note_asked(self.code), classes="words", markup=False)
             yield Input(self.text, max_length=self.longest)
             yield Static("Enter: keep     Esc: leave as it was", classes="keys", markup=False)
 

@@ -18,13 +18,12 @@ from panel.booth.keys import GLASS_KEYS, LINE_KEYS, OWN_WORD_KEYS, SEAT_KEYS
 from panel.booth.line_scale import LineScale, ScaleEnds
 from panel.booth.seated import SeatedScreen
 from panel.booth.window import KeyStrip
-from panel.kinds import Fault
+from panel.seat import said
 from panel.seat.jobs import Job, KeepNote, KeepScores, MarkFault, PutDown
-from panel.session import scoring
+from panel.seat.said import FAULTS
 from panel.store.booth_tray import Glass
 from panel.store.word_text import LONGEST_NOTE
 
-FAULTS = tuple(fault.value for fault in Fault)
 LONGEST_NAME = 22
 
 
@@ -61,8 +60,8 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
         *(*LINE_KEYS, *GLASS_KEYS, *OWN_WORD_KEYS, *SEAT_KEYS),
     ]
 
-    def __init__(self, glass: Glass, said: str = "", *, trouble: bool = False) -> None:
-        super().__init__(said, trouble=trouble)
+    def __init__(self, glass: Glass, words: str = "", *, trouble: bool = False) -> None:
+        super().__init__(words, trouble=trouble)
         self.glass = glass
         self.zeroed: frozenset[int] = frozenset()
         self.at = 0
@@ -125,18 +124,8 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
         self.facts.update("\n".join(self._facts()))
 
     def _facts(self) -> tuple[str, str, str]:
-        at = scoring.left(self.tray)
-        flight = f", flight {at.flight} of {at.flights}" if at.flights > 1 else ""
-        warm_up = "  Warm-up: scored, not used." if self.glass.warm_up else ""
-        blank = sum(scale.value is None for scale in self.scales)
-        scored = len(self.scales) - blank
-        marks = ", ".join(fault for fault in FAULTS if fault in self.glass.faults) or "none"
-        note = "kept" if self.glass.note else "none"
-        return (
-            f"Glass {at.done_in_flight + 1} of {at.glasses_in_flight}{flight}.{warm_up}",
-            f"{scored} of {len(self.scales)} lines scored, {blank} blank.",
-            f"Fault marks: {marks}. Note: {note}.",
-        )
+        scored = sum(scale.value is not None for scale in self.scales)
+        return said.glass_facts(self.tray, self.glass, scored=scored)
 
     def _go_to(self, row: int) -> None:
         """Take a line in hand: its meaning and its end words stand by it."""
@@ -198,7 +187,7 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
             return
         self._go_to(blank[0])
         self.say(
-            f"{_lines(len(blank))} still blank; this is the first. "
+            f"{said.lines_are(len(blank))} still blank; this is the first. "
             "n: none of the rest. p: put the glass down."
         )
 
@@ -209,10 +198,6 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
                 if scale.line.version_id in job.values:
                     scale.show_kept(job.values[scale.line.version_id], at)
         super().kept(job, at)
-        if isinstance(job, MarkFault):
-            self.say(f"Fault mark{'' if job.on else ' taken off'}: {job.fault}. Kept {at}.")
-        elif isinstance(job, KeepNote):
-            self.say(f"Note kept {at}.")
 
     def not_kept(self, job: Job, why: str) -> None:
         """Mark what is not on disk; it stays on the screen."""
@@ -234,20 +219,11 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
             self.say("Not everything is kept yet. Press r to try again first.", trouble=True)
             return
         blank = [scale.line.name for scale in self.scales if scale.value is None]
-        question = self._before_putting_down(blank)
+        question = said.before_putting_down(self.tray, self.glass.code, blank)
         if question:
             self.app.push_screen(Ask(question), self._put_down)
         else:
             self._put_down(True)
-
-    def _before_putting_down(self, blank: list[str]) -> str:
-        parts = []
-        if blank:
-            parts.append(f"{_lines(len(blank))} blank: {', '.join(blank)}.")
-            parts.append("Blank means not scored; it is not zero.")
-        if not self.tray.may_go_back:
-            parts.append("This session does not go back to a glass.")
-        return " ".join([*parts, f"Put {self.glass.code} down?"]) if parts else ""
 
     def _put_down(self, yes: bool | None) -> None:
         if yes and not self._going:
@@ -260,11 +236,7 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
         if not blank:
             self.say("No line is blank.")
             return
-        names = ", ".join(scale.line.name for scale in blank)
-        low_words = {scale.line.low_words for scale in blank}
-        means = low_words.pop() if len(low_words) == 1 else "not perceived"
-        zeros = f"This sets 0, {means}, on {_lines(len(blank), '')}: {names}."
-        words = f"None of the rest? {zeros}"
+        words = said.zeros_asked([scale.line for scale in blank])
         self.app.push_screen(Ask(words), self._set_zeros)
 
     def _set_zeros(self, yes: bool | None) -> None:
@@ -276,7 +248,7 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
             scale.change(scale.line.low)
         self.booth.start_keeping()
         self.refresh_bindings()
-        self.say(f"0 set on {_lines(len(blank), '')}. u takes that back.")
+        self.say(f"{said.zeros_set(len(blank))} u takes that back.")
 
     def action_take_back_zeros(self) -> None:
         """Make blank again what 'none of the rest' set, where it is still zero."""
@@ -288,7 +260,7 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
         for scale in zeros:
             scale.change(None)
         self.booth.start_keeping()
-        self.say(f"Blank again: {_lines(len(zeros), '')}.")
+        self.say(said.blank_again(len(zeros)))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Offer what there is something to do with: zeros to take back, a line to set."""
@@ -301,7 +273,7 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
     def action_faults(self) -> None:
         """Mark faults by their numbers."""
         ticked = [row for row, fault in enumerate(FAULTS) if fault in self.glass.faults]
-        words = f"Faults of {self.glass.code}? They stand apart from the scores."
+        words = said.faults_asked(self.glass.code)
         self.app.push_screen(Choose(words, FAULTS, ticked=ticked, several=True), self._mark)
 
     def _mark(self, chosen: frozenset[int] | None) -> None:
@@ -327,11 +299,4 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
         if self.tray.may_go_back:
             self.say("Put this glass down first (p); then type the code of the one to go back to.")
         else:
-            self.say("This session does not go back to a finished glass.")
-
-
-def _lines(count: int, verb: str | None = None) -> str:
-    words = "1 line" if count == 1 else f"{count} lines"
-    if verb == "":
-        return words
-    return f"{words} {'is' if count == 1 else 'are'}"
+            self.say(said.NO_GOING_BACK)

@@ -13,13 +13,9 @@ from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
+from panel.seat.said import MANNERS
+
 TEXT_CELLS = 68
-MANNERS = (
-    "Nose with the glass at the lip, in short sniffs; water and air between glasses. "
-    "Strong spirit is flammable and alcohol: no flame near the glasses, spit, do not drive after "
-    "tasting, and follow the rules of your house and place. Nobody has to nose: Not my best nose "
-    "today asks for no cause."
-)
 
 
 class Help(ModalScreen[None]):

@@ -10,23 +10,12 @@ from textual.screen import Screen
 from panel.booth.dialogs import Choose
 from panel.booth.keys import SEAT_KEYS
 from panel.booth.window import SayLine, TopLine
-from panel.kinds import CallReason
+from panel.seat import said
 from panel.seat.jobs import CallLead, Job, OwnMark
 
 if TYPE_CHECKING:
     from panel.booth.app import BoothApp
     from panel.store.booth_tray import Tray
-
-CALLS = tuple(reason.value for reason in CallReason)
-OWN_MARK = (
-    "Not my best nose today: mark it",
-    "Mark it, and call the lead: I stop for today or nose only",
-    "As usual: take the mark off",
-)
-NO_CAUSE = (
-    "Nobody asks why, and what you scored is kept. The lead sees the mark and reads the scores "
-    "with it in mind. It covers nosing only and not today, too."
-)
 
 
 class SeatedScreen(Screen[None]):
@@ -36,9 +25,9 @@ class SeatedScreen(Screen[None]):
     AUTO_FOCUS = None
     ready = False
 
-    def __init__(self, said: str = "", *, trouble: bool = False) -> None:
+    def __init__(self, words: str = "", *, trouble: bool = False) -> None:
         super().__init__()
-        self.said = said
+        self.said = words
         self.said_as_trouble = trouble
         self.top = TopLine()
         self.say_line = SayLine()
@@ -76,8 +65,8 @@ class SeatedScreen(Screen[None]):
 
     def show_tray(self) -> None:
         """Show what the newest tray says."""
-        waiting = [f"lead called {self.booth.hour(c.called_at)}" for c in self.tray.calls[-1:]]
-        self.top.place = "  ".join([f"Oakpanel booth  {self.tray.session}", *waiting])
+        waiting = said.lead_called(self.tray)
+        self.top.place = f"Oakpanel booth  {self.tray.session}  {waiting}".rstrip()
         self.top.whose = self.booth.whose
 
     def say(self, message: str, *, trouble: bool = False) -> None:
@@ -87,12 +76,8 @@ class SeatedScreen(Screen[None]):
     def kept(self, job: Job, at: str) -> None:
         """Show that a job is on disk; the newest tray is there."""
         self.show_tray()
-        if isinstance(job, CallLead):
-            self.say(f"The lead is called ({job.reason}), since {at}.")
-        elif isinstance(job, OwnMark):
-            self.say(
-                f"Marked: not my best nose today. Kept {at}." if job.on else f"Off. Kept {at}."
-            )
+        if words := said.kept_words(job, self.tray, at):
+            self.say(words)
 
     def not_kept(self, job: Job, why: str) -> None:
         """Show that a job is not on disk, and why."""
@@ -104,14 +89,14 @@ class SeatedScreen(Screen[None]):
 
         def called(chosen: frozenset[int] | None) -> None:
             for row in chosen or ():
-                self.booth.keep(CallLead(CALLS[row], self.serving_in_hand))
+                self.booth.keep(CallLead(said.CALLS[row], self.serving_in_hand))
 
-        self.app.push_screen(Choose("Call the lead. Why?", CALLS), called)
+        self.app.push_screen(Choose(said.CALL, said.CALLS), called)
 
     def action_own_mark(self) -> None:
         """Set or take off the own mark; no cause is asked."""
-        state = "It is marked now. " if self.tray.not_at_best else ""
-        self.app.push_screen(Choose(state + NO_CAUSE, OWN_MARK), self._own_marked)
+        asked = Choose(said.own_mark_asked(self.tray), said.OWN_MARK)
+        self.app.push_screen(asked, self._own_marked)
 
     def _own_marked(self, chosen: frozenset[int] | None) -> None:
         if not chosen:

@@ -12,6 +12,7 @@ from textual.widgets import Input, Static
 
 from panel.booth.keys import key
 from panel.booth.window import KeyStrip, SayLine, TopLine
+from panel.seat.said import FILL_IN, OPEN_NOW
 
 if TYPE_CHECKING:
     from panel.booth.app import BoothApp
@@ -93,7 +94,7 @@ class SignInScreen(Screen[None]):
         code = self.code_field.value.strip()
         pin = self.pin_field.value
         if not code or not pin:
-            self.say_line.say("Type your code and your PIN.")
+            self.say_line.say(FILL_IN)
             return
         self._sent = True
         if self._waiting:
@@ -112,7 +113,7 @@ class SignInScreen(Screen[None]):
         self.show_place()
         if self._waiting:
             self._waiting = False
-            self.say_line.say("The session is open.")
+            self.say_line.say(OPEN_NOW)
         if self._sent:
             self.submit()
 

@@ -13,6 +13,7 @@ from textual.widgets import Static
 
 from panel.booth.keys import key
 from panel.booth.window import KeyStrip, TopLine
+from panel.seat.said import KEPT_IS_SAFE, TELL_LEAD
 
 if TYPE_CHECKING:
     from panel.booth.app import BoothApp
@@ -65,11 +66,11 @@ class TakenScreen(StoppedScreen):
     ]
 
     def _words(self) -> str:
-        parts = [f"! {self.why}", "Every score shown as kept is safe, here and there."]
+        parts = [f"! {self.why}", KEPT_IS_SAFE]
         if self.unsaved:
             parts.append("Not kept from here:\n" + "\n".join(f"  {row}" for row in self.unsaved))
             parts.append("Sign in here again to keep them, or type them at the other booth.")
-        parts.append("If that was not you, tell the lead.")
+        parts.append(TELL_LEAD)
         return "\n\n".join(parts)
 
     def action_again(self) -> None:

@@ -20,17 +20,12 @@ from panel.booth.keys import SEAT_KEYS, WORD_KEYS
 from panel.booth.seated import SeatedScreen
 from panel.booth.window import KeyStrip
 from panel.errors import BoothError
+from panel.seat import said
 from panel.seat.jobs import Job, NameWord, RenameWord, TakeWordBack
 from panel.session import naming, scoring
 from panel.store.booth_tray import Line
 from panel.store.word_text import LONGEST_WORD, plain_word
 
-ASKED = "What does it smell of? One thing, in your own words."
-AIM = (
-    "Nose these glasses as they stand on your tray, with water and air between. Name what they "
-    "smell of, one thing a word; not how strong it is, nor whether you like it. Each word becomes "
-    "a line that you then score on every glass."
-)
 NONE_YET = "No word yet. Enter, then type the first one."
 STATE_CELLS = 14
 
@@ -128,8 +123,8 @@ class WordsScreen(SeatedScreen, inherit_bindings=False):
     """
     BINDINGS: ClassVar[list[BindingType]] = [*WORD_KEYS, *SEAT_KEYS]
 
-    def __init__(self, said: str = "", *, trouble: bool = False) -> None:
-        super().__init__(said, trouble=trouble)
+    def __init__(self, words: str = "", *, trouble: bool = False) -> None:
+        super().__init__(words, trouble=trouble)
         self.aim = Static(id="aim", markup=False)
         self.count = Static(id="count", markup=False)
         self.scroll = VerticalScroll(can_focus=False)
@@ -158,22 +153,12 @@ class WordsScreen(SeatedScreen, inherit_bindings=False):
     def show_tray(self) -> None:
         """Show the words as the records have them, then those that are under way."""
         super().show_tray()
-        self.aim.update(self._aim())
-        limit = f" of at most {self.most}" if self.most is not None else ""
+        self.aim.update(said.words_aim(self.tray))
         onward = "  (g: to the glasses)" if self.lines else ""
-        self.count.update(f"Your words: {len(self.lines)}{limit}{onward}")
+        self.count.update(f"{said.words_count(self.tray)}{onward}")
         kept = ((line.name, self._state(line)) for line in self.lines)
         self.rows.show((*kept, *self._under_way()))
         self._point(self.rows.pointer)
-
-    def _aim(self) -> str:
-        if not naming.may_still_name(self.tray):
-            return naming.FLIGHT_OVER
-        codes = "  ".join(
-            f"{glass.code} (warm-up)" if glass.warm_up else glass.code
-            for glass in naming.first_flight(self.tray)
-        )
-        return f"Your first flight: {codes}\n{AIM}"
 
     def _state(self, line: Line) -> WordState:
         own = self.tray.own
@@ -220,7 +205,7 @@ class WordsScreen(SeatedScreen, inherit_bindings=False):
         if self.most is not None and len(self.lines) >= self.most:
             self.say(f"{self.most} words at most here: take back one first.", trouble=True)
             return
-        self.app.push_screen(WriteWord(ASKED), self._named)
+        self.app.push_screen(WriteWord(said.WORD_ASKED), self._named)
 
     def _named(self, typed: str | None) -> None:
         if typed and plain_word(typed):
@@ -265,19 +250,4 @@ class WordsScreen(SeatedScreen, inherit_bindings=False):
         """Show as kept what is on disk, and which finished glasses lack a score on it."""
         super().kept(job, at)
         if isinstance(job, NameWord):
-            self._new_line(job, at)
-        elif isinstance(job, RenameWord):
-            self.say(f"Written anew. Kept {at}.")
-        elif isinstance(job, TakeWordBack):
-            self.say(f"{job.word} is taken back. Kept {at}.")
-
-    def _new_line(self, job: NameWord, at: str) -> None:
-        self._point(len(self.lines) - 1)
-        line = self.lines[-1]
-        blank = naming.blank_glasses(self.tray, line.version_id)
-        words = f"{line.name} is a line on every glass. Kept {at}."
-        if blank:
-            codes = ", ".join(glass.code for glass in blank)
-            back = "go back to score it" if self.tray.may_go_back else "there is no going back"
-            words += f" It is blank on {codes}: {back}."
-        self.say(words)
+            self._point(len(self.lines) - 1)

@@ -8,6 +8,10 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "demo": ("demo", "demo --at my-folder"),
     "desk": ("desk", "desk --start casks"),
     "booth": ("booth", "booth night-12"),
+    "serve": (
+        "serve night-12",
+        "serve night-12 --behind https://booths.example",
+    ),
     "db init": ("db init --lead Hazel",),
     "db upgrade": ("db upgrade",),
     "db check": ("db check", "db check --fits"),

@@ -24,6 +24,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("panel.cli.demo", "Build the invented distillery and do the main job on it."),
     "desk": ("panel.cli.desk", "Open the panel lead's screens."),
     "booth": ("panel.cli.booth", "Open an assessor's booth."),
+    "serve": ("panel.cli.serve", "Serve booths to browsers."),
     "db": ("panel.cli.db", "Make, upgrade, check and back up the database."),
     "load": ("panel.cli.load", "Read records from a CSV or Excel file."),
     "save": ("panel.cli.save", "Write records as load reads them."),

@@ -36,7 +36,7 @@ class AgreementPage(Page):
     FOLLOWS = Follows.WHEN_ASKED
     PLACE = "sessions"
     DEFAULT_CSS = """
-    AgreementPage #verdict { height: auto; max-height: 5; padding: 0 1; text-style: bold; }
+    AgreementPage #verdict { height: auto; max-height: 9; padding: 0 1; text-style: bold; }
     AgreementPage #sentence { height: auto; min-height: 3; max-height: 6; padding: 0 1; }
     AgreementPage #key { height: auto; padding: 0 1; color: $secondary; }
     AgreementPage ContentSwitcher { height: 1fr; }

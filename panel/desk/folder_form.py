@@ -254,8 +254,12 @@ def said_of(reports: Sequence[LoadReport]) -> list[str]:
     faulty = [report for report in reports if report.problems]
     if faulty:
         return [line for report in faulty for line in [*fault_lines(report, asks=ASKS), ""]]
+    told = (
+        [*load_lines(report, check=False), *question_lines(report, at_desk=True), ""]
+        for report in reports
+    )
     return [
         line
-        for report in reports
-        for line in [*load_lines(report, check=False), *question_lines(report, at_desk=True)]
-    ]
+        for report, lines in zip(reports, told, strict=True)
+        for line in [f"{Path(report.file).name}:", *lines]
+    ][:-1]

@@ -45,6 +45,8 @@ class FindLine(Input):
         """Keep the words and go to the list."""
         self.set_class(bool(self.value), "-shown")
         self.screen.query_one(BigTable).focus()
+        if isinstance(self.screen, ListPage):
+            self.screen.words_kept(self.value)
 
 
 class ListPage(Page):
@@ -87,12 +89,15 @@ class ListPage(Page):
         line.add_class("-shown")
         line.focus()
 
+    def words_kept(self, words: str) -> None:
+        """Do what is to be done once the words to find are typed; here nothing."""
+
     def on_key(self, event: Key) -> None:
-        """Begin to find by a letter, where it does nothing else."""
+        """Begin to find anew by a letter, where it does nothing else."""
         line, sign = self.query_one(FindLine), event.character or ""
         begins = self.LETTERS_FIND and self.focused is self.list and sign.isalpha()
-        if begins and event.key not in self.active_bindings:
-            line.awaited = True
+        if begins and not line.awaited and event.key not in self.active_bindings:
+            line.awaited, line.value = True, ""
             self.action_find()
         if line.awaited:
             event.stop()  # what is typed while the line is on its way goes into it too

@@ -126,6 +126,12 @@ class PickPage(ListPage):
             self.made.ticked = {self.made.name_of(event.row): None}
         self.dismiss(tuple(str(name) for name in self.made.ticked))
 
+    def words_kept(self, words: str) -> None:
+        """Take the one line that the words leave, where one is wanted."""
+        self.list.find(words)  # what was typed fast may not have been looked for yet
+        if words and not self.made.many and len(self.list.shown) == 1:
+            self.list.action_open()
+
     def action_all(self) -> None:
         """Tick all lines shown, or none if all are."""
         names = [self.made.name_of(row) for row in self.made.shown]

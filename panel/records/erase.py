@@ -19,6 +19,7 @@ from panel.kinds import KEY_IS_SECRET, SessionStatus
 from panel.records.deed import deed
 from panel.records.traces import rename, speaks_of, still_named
 from panel.store.base import Base
+from panel.store.booth_deeds import BoothDeed
 from panel.store.key import KeyRow
 from panel.store.log import clear_entries
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
@@ -192,6 +193,7 @@ def _delete_words(db: Session, person: Person) -> int:
     """Delete what they wrote and called for, and the seat of their booth."""
     theirs = select(Serving.id).where(Serving.person_id == person.id)
     _delete(db, BoothSeat, BoothSeat.person_id == person.id)
+    _delete(db, BoothDeed, BoothDeed.person_id == person.id)
     _delete(db, SignInGuard, SignInGuard.person_id == person.id)
     _delete(db, HourPass, HourPass.person_id == person.id)
     _delete(db, SignInTry, SignInTry.person_id == person.id)

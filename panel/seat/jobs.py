@@ -41,6 +41,35 @@ class KeepScores:
 
 
 @dataclass(frozen=True)
+class RestZero:
+    """The low end of its line on purpose, wherever a glass is still blank."""
+
+    serving_id: int
+
+    def save(self, db: Session, seat: Seat, now: datetime) -> None:
+        """Set it on the lines that are blank as the records stand now."""
+        from panel.store import booth_queries
+
+        booth_queries.save_rest_zero(db, seat, self.serving_id, now)
+
+
+@dataclass(frozen=True)
+class ZerosBack:
+    """Lines blank again that were set to their low end together, where they still stand there."""
+
+    serving_id: int
+    lines: frozenset[int]
+
+    def save(self, db: Session, seat: Seat, now: datetime) -> None:
+        """Make them blank, but for those that were scored since."""
+        from panel.store import booth_queries
+
+        tray = booth_queries.tray(db, seat)
+        still = {line: None for line in scoring.lines_at_low(tray, self.serving_id) & self.lines}
+        booth_queries.save_scores(db, seat, self.serving_id, still, now)
+
+
+@dataclass(frozen=True)
 class TakeUp:
     """The glass in hand, new or taken up again, by the code on it."""
 

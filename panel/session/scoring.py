@@ -131,6 +131,15 @@ def last_flight(tray: Tray) -> int:
     return min((glass.flight for glass in tray.glasses), default=1)
 
 
+def lines_at_low(tray: Tray, serving_id: int) -> frozenset[int]:
+    """Return the lines of a glass that stand at their low end."""
+    low = {line.version_id: line.low for line in tray.lines}
+    given = (glass.scores for glass in tray.glasses if glass.serving_id == serving_id)
+    return frozenset(
+        line for scores in given for line, kept in scores.items() if kept.value == low.get(line)
+    )
+
+
 def needs_words(tray: Tray) -> bool:
     """Say whether the assessor has yet to name a first word of their own."""
     return tray.own is not None and not tray.lines

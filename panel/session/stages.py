@@ -15,6 +15,7 @@ from panel.session.fault_marks import act_on_faults
 from panel.session.found import session_at
 from panel.session.progress import session_progress
 from panel.session.seal import KEY_FORM, key_hash
+from panel.store.booth_deeds import forget_deeds
 from panel.store.key import KeyRow, KeySecret
 from panel.store.log import append_entry, sealed_in_log
 from panel.store.sessions import PanelSession
@@ -144,6 +145,7 @@ def reveal_session(
         raise KeyChanged(_changed_words(session, sealed, found))
     session.blind = session.blind and matches
     session.status, session.revealed_at = SessionStatus.REVEALED, now
+    forget_deeds(db, session.id)
     notes = [*act_on_faults(db, session), *_left_out(db, name)]
     details = {"session": name, "key_hash": sealed, "matches": matches}
     append_entry(db, at=now, by=by, action="session revealed", details=details)

@@ -36,6 +36,7 @@ GRANTS: dict[str, str] = {
     "serving_note": "SELECT, INSERT, UPDATE, DELETE",
     "lead_call": "SELECT, INSERT",
     "booth_seat": "SELECT, UPDATE (place)",
+    "booth_deed": "SELECT, INSERT",
 }
 """What a booth may do, table by table, to the rows that the server's rules let it see.
 

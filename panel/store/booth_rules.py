@@ -6,13 +6,19 @@ the sum. Nothing but the making and the check of a database imports this.
 
 from __future__ import annotations
 
-from panel.store.migrations import booth_functions_0003, booth_rules_0003, booth_rules_0004
+from panel.store.migrations import (
+    booth_functions_0003,
+    booth_rules_0003,
+    booth_rules_0004,
+    booth_rules_0005,
+)
 from panel.store.migrations.server_rules import Function, Policy
 
 
 def _policies() -> tuple[Policy, ...]:
     changed = {(each.table, each.name): each for each in booth_rules_0004.CHANGED}
-    return tuple(changed.get((each.table, each.name), each) for each in booth_rules_0003.POLICIES)
+    first = (changed.get((each.table, each.name), each) for each in booth_rules_0003.POLICIES)
+    return (*first, *booth_rules_0005.ADDED)
 
 
 def _functions() -> tuple[Function, ...]:

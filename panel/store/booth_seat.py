@@ -238,7 +238,12 @@ def _taken_over(db: Session, seat: Seat, held: BoothSeat | None) -> str:
 def _not_open(session: PanelSession | None) -> str:
     if session is None:
         return "The session is no longer in the records. Ask the lead."
-    return f"Session {session.name} {STAGE_WORDS[session.status]}."
+    return stage_sentence(session.name, session.status)
+
+
+def stage_sentence(name: str, stage: SessionStatus) -> str:
+    """Return why nobody scores at a stage, and what to do."""
+    return f"Session {name} {STAGE_WORDS[stage]}."
 
 
 def shown(db: Session) -> list[ORMOption]:

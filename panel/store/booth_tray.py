@@ -12,6 +12,9 @@ from datetime import datetime
 
 from panel.kinds import SessionKind
 
+DEED_DIGITS = 32
+"""Of the number that a page gives a deed: 128 bits at random, so that no two are ever the same."""
+
 
 @dataclass(frozen=True)
 class Seat:

@@ -49,7 +49,8 @@ BINDING: dict[str, tuple[str, ...]] = {
 }
 """Each command that binds, as it is typed; nothing of what it names is there."""
 FREE = {
-    *("demo", "desk", "booth", "profile", "influences", "ageing", "match", "vat", "register"),
+    *("demo", "desk", "booth", "serve", "profile", "influences", "ageing", "match", "vat"),
+    "register",
     *("db init", "db upgrade", "db check", "db backup", "db booth-role", "db forget"),
     *("people list", "people lock", "house show", "house set"),
     *(

@@ -33,18 +33,19 @@ async def test_letters_find_where_one_is_taken(desk: DeskApp) -> None:
         assert "Tick" not in keys
         assert "tick" not in seen(desk)[-1]
         assert "letters find" in seen(desk)[-2]
-        await press(pilot, *"tic", "escape", *"lis", "enter", "enter")
+        await press(pilot, *"tic", "escape", *"lis", "enter")
         assert taken == [("Europe/Lisbon",)]
 
 
-async def test_what_is_typed_on_is_found_further_and_any_script_is(desk: DeskApp) -> None:
+async def test_a_letter_on_the_list_begins_anew_and_any_script_is_found(desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         page = picking(many=False)
         desk.push_screen(page)
         await settle(pilot)
-        await press(pilot, *"eur", "enter", "o")
-        assert page.query_one(FindLine).value == "euro"
+        await press(pilot, *"eur", "enter", *"am")
+        assert page.query_one(FindLine).value == "am"
+        assert page.list.shown == ["America/Lima"]
         await press(pilot, "escape", "材")
         assert page.list.shown == ["材木"]
 

@@ -16,6 +16,7 @@ from panel.session.stages import open_session
 from panel.store import booth_queries as booth
 from panel.store.casks import EventReversal, HoldChange
 from panel.store.draws import RegisterReversal
+from panel.store.key import PlannedServing, PlannedWay
 from panel.store.log import append_entry, head_hash
 from panel.store.opening import open_store
 from panel.store.passes import LASTS, HourPass
@@ -62,6 +63,8 @@ def build(path: Path) -> str:
                 *(first, RegisterReversal(draw_id=1, **kept, reversed_at=NOW)),
                 EventReversal(event_id=1, taken_back_at=NOW, by_code=LEAD),
                 MarkReversal(mark_id=2, reverses_id=1),
+                PlannedWay(session_id=1, glasses_each=1),
+                PlannedServing(session_id=1, seat=1, draw_id=1, replicate=1, flight=1),
             ]
         )
         db.flush()

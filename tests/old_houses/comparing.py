@@ -126,6 +126,7 @@ SINCE_0002: tuple[Change, ...] = (
     Change("agreement over all/descriptors/wet slate/verdict", math.inf, SEATED),
     Change("agreement over all/descriptors/wet slate/next_action", math.inf, SEATED),
 )
+FARTHER = "a step of the fit that went too far lets the next ones go farther again"
 SUREST = "the surest answer comes first, and a limit that does not bind costs nothing"
 SINCE_0003: tuple[Change, ...] = (
     Change("vat */quality_sentence", math.inf, SUREST),
@@ -134,6 +135,8 @@ SINCE_0003: tuple[Change, ...] = (
     Change("vat */prices/*/kind", math.inf, SUREST),
     Change("vat */prices/*/sentence", math.inf, SUREST),
     Change("vat */tightening/*/probability", 0.005, SUREST),
+    Change("profile/fits/*/rounds", 5, FARTHER),
+    Change("profile/fits/*/variances/*", 0.005, FARTHER),
 )
 """What has changed since the house of a revision was kept."""
 CHANGED: dict[str, tuple[Change, ...]] = {
@@ -141,6 +144,7 @@ CHANGED: dict[str, tuple[Change, ...]] = {
     "0002": (*SINCE_0002, *SINCE_0003, *SINCE_0004),
     "0003": (*SINCE_0003, *SINCE_0004),
     "0004": SINCE_0004,
+    "0005": (),
 }
 """All that has changed since, by the revision of a house; the first that names a place counts.
 

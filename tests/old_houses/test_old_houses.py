@@ -39,8 +39,8 @@ NOT_KEPT_YET: Mapping[str, str] = {}
 """The newest revision at most, and why no house of it is kept yet."""
 
 
-OF_A_BOOTH_ALONE = {"sign_in_try"}
-"""Filled only for as long as a booth's own user on a server signs in."""
+OF_A_BOOTH_ALONE = {"sign_in_try", "booth_deed"}
+"""Filled for as long as a booth's own user on a server signs in, or by booths in browsers only."""
 OF_THE_MACHINE = {"sqlite", "permissions", "room", "environment"}
 
 
@@ -180,7 +180,7 @@ def chain_0003(entries: Sequence[tuple[Any, ...]]) -> Iterator[bool]:
         previous = bytes.fromhex(chain)
 
 
-KEEPS = {"0001": False, "0002": False, "0003": True, "0004": True}
+KEEPS = {"0001": False, "0002": False, "0003": True, "0004": True, "0005": True}
 """Whether an entry of a revision keeps something when its person is erased."""
 
 

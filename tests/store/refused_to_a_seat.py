@@ -35,6 +35,9 @@ REFUSED = (
     "UPDATE booth_seat SET token_hash = 'x'",
     f"INSERT INTO booth_seat VALUES (<session>, <them>, '{'0' * 64}', now())",
     "DELETE FROM booth_seat",
+    f"INSERT INTO booth_deed VALUES (<session>, <them>, '{'1' * 32}', 'x', now())",
+    "UPDATE booth_deed SET done_at = now()",
+    "DELETE FROM booth_deed",
     "INSERT INTO score VALUES (<theirs>, 1, 100, now())",
     "UPDATE score SET serving_id = <theirs> WHERE serving_id = <mine>",
     "INSERT INTO score_change (serving_id, descriptor_version_id, changed_at, by_code) "

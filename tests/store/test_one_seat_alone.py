@@ -74,6 +74,7 @@ TABLES = {
     "booth_seat": "person_id <> <me>",
     "lead_call": "person_id <> <me>",
     "own_word": "person_id <> <me>",
+    "booth_deed": "person_id <> <me>",
     "score": "serving_id = <theirs>",
     "score_change": "serving_id = <theirs>",
     "fault_mark": "serving_id = <theirs>",
@@ -98,6 +99,12 @@ def _score(store: Store, seat: Seat) -> int:
 def _add_words(db: Session, seats: list[Seat], glass: int) -> None:
     """Put in own words past the booth, which names them in an evening of own words only."""
     for who in seats:
+        db.execute(
+            text(
+                "INSERT INTO booth_deed (session_id, person_id, number_hex, job_hash, done_at) "
+                f"VALUES ({who.session_id}, {who.person_id}, '{'0' * 32}', 'x', now())"
+            )
+        )
         db.execute(
             text(
                 "INSERT INTO own_word (session_id, person_id, place, word, named_at) "

@@ -30,6 +30,7 @@ UNBOUND = {
     "log_entry": "its own chain holds it",
     "log_head": "it is compared with the chain",
     "booth_seat": "it changes with every sign-in, and a wrong one only sends a booth away",
+    "booth_deed": "a number by which a deed is not done twice, gone with the reveal",
     "sign_in_try": "a PIN that was sent, gone once the answer was told",
     "sign_in_secret": "it makes up the salts of codes that nobody has",
     "sign_in_guard": "a count of wrong PINs, gone with the next right one",

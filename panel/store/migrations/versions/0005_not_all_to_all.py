@@ -6,6 +6,8 @@ Sessions planned before have no such rows: everybody gets everything, smoke risi
 import sqlalchemy as sa
 from alembic import op
 
+from panel.store.migrations.deeds_0005 import deeds_by_number
+
 revision = "0005"
 down_revision = "0004"
 branch_labels = None
@@ -46,6 +48,7 @@ def upgrade() -> None:
             "session_id", "seat", "draw_id", "replicate", name=op.f("pk_planned_serving")
         ),
     )
+    deeds_by_number()
 
 
 def downgrade() -> None:

@@ -1,0 +1,124 @@
+"""Between two glasses: what is left, how long the pause lasts, what is wrong with a code typed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import Enum
+from typing import TYPE_CHECKING
+
+from panel.seat.said import NO_GOING_BACK
+from panel.session import scoring
+
+if TYPE_CHECKING:
+    from panel.store.booth_tray import Tray
+
+
+class Typed(Enum):
+    """What a code that may be taken up stands for."""
+
+    READY = "on the tray"
+    OUT_OF_ORDER = "another comes before"
+    FINISHED = "finished before"
+
+
+@dataclass(frozen=True)
+class Judged:
+    """A code that may be taken up, and what is said of it."""
+
+    typed: Typed
+    said: str
+
+
+def judged(tray: Tray, code: str, now: datetime) -> Judged:
+    """Judge a code of three digits before it is taken up.
+
+    Raises
+    ------
+    WrongGlass
+        It may not be taken up; the sentence says why.
+    """
+    glass = scoring.may_take(tray, code, now)
+    if glass.finished_at is not None:
+        return Judged(Typed.FINISHED, f"{code} is finished.")
+    if order := scoring.order_said(tray, glass):
+        return Judged(Typed.OUT_OF_ORDER, order)
+    return Judged(Typed.READY, f"{code} is on your tray.")
+
+
+def left_words(tray: Tray) -> str:
+    """Return how far the assessor is."""
+    done = scoring.left(tray)
+    flight = f"Flight {done.flight} of {done.flights}: " if done.flights > 1 else ""
+    words = f"{flight}{done.done_in_flight} of {done.glasses_in_flight} glasses done"
+    return words + (f"; {done.done} of {done.glasses} in all" if done.flights > 1 else "")
+
+
+def glasses_done(tray: Tray) -> int:
+    """Return how many glasses are done."""
+    return scoring.left(tray).done
+
+
+def all_done(tray: Tray) -> bool:
+    """Say whether every glass is done."""
+    done = scoring.left(tray)
+    return done.done == done.glasses
+
+
+def asked_words(tray: Tray) -> str:
+    """Return what to do now."""
+    if all_done(tray):
+        return "All your glasses are done. Thank you. The lead closes the session."
+    return "Type the three digits on the glass in your hand."
+
+
+def wait_s(tray: Tray, now: datetime) -> int:
+    """Return the seconds of pause that are left before a glass that is still to come."""
+    if scoring.planned_next(tray) is None:
+        return 0
+    return scoring.pause_left_s(tray, now)
+
+
+def pause_words(tray: Tray, now: datetime) -> str:
+    """Return how the pause stands."""
+    if wait := wait_s(tray, now):
+        return f"Pause: the next glass in {scoring.minutes(wait)}"
+    return pause_over(tray)
+
+
+def pause_over(tray: Tray) -> str:
+    """Return what is said once the pause is over; nothing before the first glass or at the end."""
+    taken = any(glass.finished_at for glass in tray.glasses)
+    more = scoring.planned_next(tray) is not None
+    return "The pause is over." if taken and more else ""
+
+
+def next_words(tray: Tray) -> str:
+    """Say the next code in the planned order."""
+    glass = scoring.planned_next(tray)
+    if glass is None:
+        return "Nothing is left on your tray."
+    warm_up = " (the warm-up glass)" if glass.warm_up else ""
+    return f"Next on your tray: {glass.code}{warm_up}."
+
+
+def return_words(tray: Tray) -> str:
+    """Say which glasses may be taken up again."""
+    again = scoring.open_to_return(tray)
+    if again:
+        codes = ", ".join(glass.code for glass in again)
+        return f"Type the code of the glass to go back to: {codes}."
+    if tray.may_go_back:
+        return "No glass of this flight is finished yet."
+    return NO_GOING_BACK
+
+
+def waiting_anew(tray: Tray) -> str:
+    """Return what to do about glasses that were poured again and not taken yet, if any were."""
+    anew = (g.code for g in scoring.poured(tray) if g.pouring > 1 and g.taken_at is None)
+    return " ".join(map(scoring.poured_anew_words, anew))
+
+
+def poured_anew_words(before: Tray, now: Tray) -> str:
+    """Return what to do about glasses that were poured again since *before*, if any were."""
+    return " ".join(map(scoring.poured_anew_words, scoring.poured_anew(before, now)))

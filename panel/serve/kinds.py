@@ -1,0 +1,24 @@
+"""The browser's registry by kind of session: the page of each place an assessor can stand at."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import datetime
+from typing import TypeAlias
+
+from panel.kinds import SessionKind
+from panel.seat.kinds import Place, place_of
+from panel.seat.values import Tray
+from panel.serve.pages import QUIET, Message, Shown, at_glass, between_glasses, named_words
+
+Face: TypeAlias = Callable[[Tray, datetime, Message], Shown]
+SCORED: Mapping[Place, Face] = {Place.BETWEEN: between_glasses, Place.AT_GLASS: at_glass}
+FACES: dict[SessionKind, Mapping[Place, Face]] = {
+    SessionKind.PROFILE: SCORED,
+    SessionKind.OWN_WORDS: {**SCORED, Place.NAMING: named_words},
+}
+
+
+def standing(tray: Tray, now: datetime, message: Message = QUIET) -> Shown:
+    """Return the page of the place that an assessor stands at."""
+    return FACES[tray.held_as][place_of(tray)](tray, now, message)

@@ -1,0 +1,329 @@
+"use strict";
+// What was tapped and is not on disk yet lies in this browser, under its seat and its sign-in, and
+// is sent until the server says that it is kept. A number of its own keeps a deed from being done
+// twice. Nothing here knows how a page looks: pages come from the server.
+(() => {
+  const SETTLE_MS = 300, RETRY_MS = 2000, PATIENCE_MS = 20000, TWICE_MS = 400, FINGER_PX = 30, DIGITS = 16;
+  const page = () => document.body.dataset;
+  const shelf = () => `oakpanel ${page().seat} ${page().booth}`;
+  const all = (what, from = document) => [...from.querySelectorAll(what)];
+  const one = what => document.querySelector(what);
+  let queue = [], busy = false, late = false, halted = false, timer = 0, settling = 0, looking = 0;
+
+  const number = () => Array.from(crypto.getRandomValues(new Uint8Array(DIGITS)),
+    byte => byte.toString(16).padStart(2, "0")).join("");
+  const read = name => { try { return JSON.parse(localStorage.getItem(name)) || []; } catch { return []; } };
+  const save = () => {
+    try {
+      if (queue.length) localStorage.setItem(shelf(), JSON.stringify(queue));
+      else localStorage.removeItem(shelf());
+    } catch { /* a browser without storage still sends what it holds */ }
+  };
+  const shelves = () => Object.keys(localStorage).filter(name => name.startsWith("oakpanel "));
+  const wipe = () => { queue = []; shelves().forEach(name => localStorage.removeItem(name)); };
+
+  // ---------------------------------------------------------------- what a page says
+
+  const say = (words, trouble) => {
+    const said = one("#said");
+    if (!said) return;
+    said.textContent = (trouble && words ? "! " : "") + words;
+    said.classList.toggle("trouble", Boolean(trouble));
+  };
+  const list = (box, deeds) => {
+    box.querySelector("ul").replaceChildren(...deeds.map(deed => {
+      const row = document.createElement("li");
+      row.textContent = deed.told;
+      return row;
+    }));
+    box.hidden = !deeds.length;
+  };
+  const told = why => {
+    const held = late || halted ? queue : [];
+    list(one("#unsent"), held);
+    one("#again").hidden = halted;
+    if (why !== undefined) one("#why").textContent = why;
+    all(".line").forEach(mark);
+  };
+
+  // ---------------------------------------------------------------- one line
+
+  const waiting = line => queue.findLast(deed => deed.glass === page().about && deed.line === line.dataset.line);
+  const put = (line, value) => {
+    const slide = line.querySelector("input[type=range]"), typed = line.querySelector(".value");
+    typed.value = value;
+    if (value !== "") slide.value = value;
+    slide.classList.toggle("blank", value === "");
+    if (value === "") { slide.value = line.dataset.low; slide.setAttribute("aria-valuetext", "blank"); }
+    else slide.removeAttribute("aria-valuetext");
+    line.querySelector(".unset").disabled = value === "";
+  };
+  const mark = line => {
+    const kept = line.querySelector(".kept"), unsent = waiting(line);
+    const words = unsent ? (late || halted ? "! not kept yet" : "keeping ...")
+      : line.dataset.at ? `kept ${line.dataset.at}` : line.dataset.cleared ? "kept: blank" : "";
+    if (kept.textContent !== words) kept.textContent = words;
+    kept.classList.toggle("late", Boolean(unsent && (late || halted)));
+  };
+  const change = (line, value) => {
+    put(line, value);
+    delete line.dataset.cleared;
+    const { line: id, name } = line.dataset, code = one(".standing .code").textContent;
+    const fields = [["deed", "scores"], ["glass", one("#scores [name=glass]").value], [`line-${id}`, value]];
+    const words = `${code} ${name} ${value === "" ? "blank" : value}`;
+    const before = waiting(line);
+    if (before && !before.sent) { before.fields = fields; before.told = words; }
+    else queue.push({ number: number(), fields, told: words, glass: page().about, line: id });
+    save();
+    told();
+    clearTimeout(settling);
+    settling = setTimeout(pump, SETTLE_MS);
+  };
+  const typed = line => {
+    const field = line.querySelector(".value"), { low, high } = line.dataset;
+    if (field.value === "" && !field.validity.badInput) return change(line, "");
+    const value = Number(field.value);
+    if (field.validity.badInput || !Number.isInteger(value) || value < low || value > high) {
+      say(`A score lies between ${low} and ${high}: the line stands as before.`, true);
+      return put(line, waiting(line)?.fields[2][1] ?? line.dataset.kept);
+    }
+    return change(line, String(value));
+  };
+
+  // ---------------------------------------------------------------- sending
+
+  const send = async deed => {
+    const form = new URLSearchParams([...deed.fields, ["number", deed.number], ["form", page().form]]);
+    return fetch("/deed", { method: "POST", body: form, signal: AbortSignal.timeout(PATIENCE_MS) });
+  };
+  const pump = async () => {
+    clearTimeout(settling);
+    clearTimeout(timer);
+    if (busy || halted || !queue.length) return;
+    busy = true;
+    const deed = queue[0];
+    deed.sent = true;
+    save();
+    let status = 0, text = "";
+    try { const reply = await send(deed); status = reply.status; text = await reply.text(); } catch { status = 0; }
+    busy = false;
+    if (status === 403) { halted = true; show(text); told(); return; }
+    if (status === 0 || status >= 500) { hold(deed, text); return; }
+    queue = queue.filter(each => each !== deed);
+    if (status === 410) queue = queue.filter(each => each.glass !== deed.glass || !each.line);
+    late = false;
+    save();
+    const cleared = status === 200 && deed.line && deed.fields[2][1] === "" && one(`.line[data-line="${deed.line}"]`);
+    if (cleared && deed.glass === page().about) cleared.dataset.cleared = "yes";
+    show(text);
+    told("");
+    if (queue.length) pump();
+  };
+  const hold = (deed, text) => {
+    late = true;
+    if (deed.now) {
+      queue = queue.filter(each => each !== deed);
+      save();
+      say(`It is not known whether this was done: ${deed.told}. See what stands here once the line is back.`, true);
+    }
+    const parsed = text && new DOMParser().parseFromString(text, "text/html").querySelector("#said");
+    told(parsed ? parsed.textContent : "The server does not answer. What you set is sent once it does.");
+    timer = setTimeout(queue.length ? pump : look, RETRY_MS);
+  };
+  const look = async () => {
+    clearTimeout(looking);
+    if (!busy && !halted && !queue.length) {
+      try {
+        const reply = await fetch(location.pathname === "/words" ? "/words" : "/", { signal: AbortSignal.timeout(PATIENCE_MS) });
+        if (!queue.length && !busy) { late = false; show(await reply.text(), true); told(""); }
+      } catch { late = true; }
+    }
+    again();
+  };
+  const again = () => {
+    clearTimeout(looking);
+    const every = Number(page().look) || (late ? RETRY_MS / 1000 : 0);
+    if (every) looking = setTimeout(look, every * 1000);
+  };
+
+  // ---------------------------------------------------------------- a page that came back
+
+  const show = (text, quiet) => {
+    const came = new DOMParser().parseFromString(text, "text/html");
+    if (!came.body.dataset.about) { location.reload(); return; }
+    if (came.body.dataset.about === page().about) patch(came, quiet);
+    else turn(came);
+    begin();
+  };
+  const patch = (came, quiet) => {
+    all("[data-fresh]", came).forEach(fresh => {
+      const here = document.getElementById(fresh.id);
+      if (!here || (quiet && fresh.id === "said") || here.isEqualNode(fresh)) return;
+      const focus = here.contains(document.activeElement) && document.activeElement.id;
+      all("details", here).concat(here).forEach(old => {
+        const anew = old.open && (old.id === fresh.id ? fresh : fresh.querySelector(`#${old.id}`));
+        if (anew) anew.open = true;
+      });
+      here.replaceWith(document.adoptNode(fresh));
+      if (focus) document.getElementById(focus)?.focus();
+    });
+    all(".line", came).forEach(fresh => {
+      const here = one(`.line[data-line="${fresh.dataset.line}"]`);
+      if (!here) return;
+      const moved = here.dataset.kept !== fresh.dataset.kept;
+      Object.assign(here.dataset, { kept: fresh.dataset.kept, at: fresh.dataset.at });
+      if (!waiting(here) && (moved || here.querySelector(".value").value !== fresh.dataset.kept)) put(here, fresh.dataset.kept);
+    });
+    ["form", "look", "over"].forEach(name => { if (name in came.body.dataset) page()[name] = came.body.dataset[name]; });
+  };
+  const turn = came => {
+    turned = performance.now();
+    document.body.replaceWith(document.adoptNode(came.body));
+    scrollTo(0, 0);
+    const first = one("[autofocus]") || one("h1");
+    if (first.tagName === "H1") first.tabIndex = -1;
+    first.focus();
+  };
+  const begin = () => {
+    if (page().over) { wipe(); told(); }
+    all(".line").forEach(line => {
+      const unsent = waiting(line);
+      if (unsent) put(line, unsent.fields[2][1]);
+      else line.querySelector(".unset").disabled = line.querySelector(".value").value === "";
+      mark(line);
+    });
+    tick();
+    again();
+  };
+
+  // ---------------------------------------------------------------- hands
+
+  document.addEventListener("submit", event => {
+    const form = event.target;
+    if (form.id === "scores") { event.preventDefault(); return; }
+    if (form.id === "leave") { leave(event, form); return; }
+    if (!form.classList.contains("deed")) return;
+    event.preventDefault();
+    if (form.dataset.now && late && queue.length) {
+      say("Not everything is kept yet: try again first.", true);
+      return;
+    }
+    const fields = [...new FormData(form, event.submitter)].filter(([name]) => name !== "number" && name !== "form");
+    const [pressed, on] = (event.submitter?.name ? event.submitter.value : "").split(":");
+    const said = form.dataset.value ? form.elements[form.dataset.value].value : pressed;
+    const told = `${form.dataset.told} ${said} ${on === "off" ? "taken off" : ""}`.trim();
+    const twice = performance.now() - tapped.at < TWICE_MS && tapped.what === form.dataset.told + said;
+    if (twice && queue.includes(tapped.deed)) return;
+    const deed = { number: number(), fields, told, glass: page().about, now: Boolean(form.dataset.now) };
+    if (twice) Object.assign(deed, { number: tapped.deed.number, fields: tapped.deed.fields, told: tapped.deed.told });
+    tapped = { at: performance.now(), what: form.dataset.told + said, deed };
+    queue.push(deed);
+    if (form.id === "name") form.reset();
+    save();
+    pump();
+  });
+  // A finger that tapped twice meant once: the deed goes again under its number, and what it did is
+  // answered; and what has just come to lie under that finger was not meant.
+  let tapped = { at: -Infinity }, turned = -Infinity;
+  let hit = { x: -1000, y: 0 };
+  document.addEventListener("click", event => {
+    const near = Math.hypot(event.clientX - hit.x, event.clientY - hit.y) < FINGER_PX;
+    if (event.detail && near && performance.now() - turned < TWICE_MS) { event.preventDefault(); event.stopPropagation(); }
+    hit = { x: event.clientX, y: event.clientY };
+  }, true);
+  const leave = (event, form) => {
+    if (form.dataset.keep) return;
+    if (queue.length && !confirm(`Not kept yet: ${queue.map(deed => deed.told).join(", ")}. Leave, and lose that?`)) event.preventDefault();
+    else wipe();
+  };
+  const lineOf = event => event.target.closest?.(".line");
+  document.addEventListener("input", event => {
+    if (event.target.type === "range") change(lineOf(event), event.target.value);
+  });
+  document.addEventListener("change", event => {
+    if (event.target.classList.contains("value")) typed(lineOf(event));
+  });
+  document.addEventListener("keydown", event => {
+    if (event.key === "Enter" && event.target.classList?.contains("value")) event.target.blur();
+  });
+  document.addEventListener("click", event => {
+    const line = lineOf(event), hit = event.target;
+    if (hit.id === "again") { say("Trying again ..."); late && !queue.length ? look() : pump(); }
+    if (hit.id === "keep" || hit.id === "forget") settle(hit.id === "keep");
+    if (!line) return;
+    const value = line.querySelector(".value").value;
+    if (hit.type === "range" && value === "") change(line, hit.value);
+    if (hit.classList.contains("unset")) change(line, "");
+    if (hit.classList.contains("step")) {
+      const { low, high } = line.dataset, start = value === "" ? Number(low) : Number(value);
+      change(line, String(Math.min(Math.max(start + Number(hit.dataset.step), low), high)));
+    }
+  });
+  // A finger that begins on a line and then scrolls the page has not scored.
+  let touched = null;
+  document.addEventListener("pointerdown", event => {
+    touched = event.target.type === "range" ? [lineOf(event), lineOf(event).querySelector(".value").value] : null;
+  });
+  document.addEventListener("pointercancel", () => {
+    if (touched && touched[0].querySelector(".value").value !== touched[1]) change(...touched);
+    touched = null;
+  });
+
+  // ---------------------------------------------------------------- the pause, and other windows
+
+  let until = 0;
+  const tick = () => {
+    const pause = one("#pause");
+    if (!pause) return;
+    until = performance.now() + 1000 * Number(pause.dataset.seconds);
+  };
+  setInterval(() => {
+    const pause = one("#pause");
+    if (!pause || !Number(pause.dataset.seconds)) return;
+    const left = Math.ceil((until - performance.now()) / 1000);
+    if (left <= 0) { pause.dataset.seconds = "0"; pause.textContent = pause.dataset.after; return; }
+    pause.dataset.seconds = String(left);
+    pause.textContent = pause.textContent.replace(/[0-9]+:[0-9]{2}/, `${Math.floor(left / 60)}:${String(left % 60).padStart(2, "0")}`);
+  }, 250);
+  const me = number(), others = window.BroadcastChannel && new BroadcastChannel("oakpanel booth");
+  if (others && page().seat) {
+    others.onmessage = ({ data }) => {
+      if (data.from === me) return;
+      if (data.asks && !halted) others.postMessage({ from: me, to: data.from });
+      if (data.to === me && !halted) {
+        halted = true;
+        const words = document.createElement("p");
+        words.id = "said";
+        words.className = "trouble";
+        words.textContent = "! This booth is open in another window of this browser: go on there, and close this one.";
+        one("main").replaceChildren(words);
+        one("nav")?.remove();
+      }
+    };
+    others.postMessage({ from: me, asks: true });
+  }
+
+  // ---------------------------------------------------------------- what was left from before
+
+  const settle = keep => {
+    const mine = shelves().filter(name => name.split(" ")[1] === page().seat && name !== shelf());
+    if (keep) mine.flatMap(read).filter(deed => !deed.now).forEach(deed => queue.push(deed));
+    mine.forEach(name => localStorage.removeItem(name));
+    list(one("#leftover"), []);
+    save();
+    pump();
+  };
+  const arrive = () => {
+    document.documentElement.classList.add("runs");
+    if (page().seat) {
+      shelves().filter(name => name.split(" ")[1] !== page().seat).forEach(name => localStorage.removeItem(name));
+      queue = read(shelf()).filter(deed => !deed.now);
+      const before = shelves().filter(name => name !== shelf()).flatMap(read).filter(deed => !deed.now);
+      list(one("#leftover"), before);
+    }
+    begin();
+    if (queue.length) pump();
+  };
+  addEventListener("online", () => (queue.length ? pump() : look()));
+  arrive();
+})();
