@@ -262,10 +262,11 @@ def _commands(done: Demo) -> Iterator[str]:
         "you read it off the glass.",
         indent="    ",
     )
-    yield f"Every sentence and figure about {EVENING}; one cask's life; what made a note so:"
+    yield f"About {EVENING}; one cask's life; what made a note so; what to nose next:"
     yield f"    {start(done)} agreement {EVENING}"
     yield f"    {start(done)} cask {_some_cask(done)}"
     yield f'    {start(done)} influences "hearth smoke"'
+    yield f"    {start(done)} session next {TARGET}"
     yield "The vatting with its prices and stand-ins, and as a release:"
     yield f"    {start(done)} vat {TARGET} --bottles {BOTTLES} --abv 46 --age 8"
     yield f"    {start(done)} release propose Spring --target {TARGET} --bottles {BOTTLES}"
@@ -277,8 +278,7 @@ def _commands(done: Demo) -> Iterator[str]:
 
 def start(done: Demo) -> str:
     """Return how every command on the demo begins."""
-    database = str(done.folder.database)
-    return f"oakpanel --db {_quoted(database)}"
+    return f"oakpanel --db {_quoted(str(done.folder.database))}"
 
 
 def _quoted(path: str) -> str:

@@ -40,6 +40,16 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "house set pour_ml --take-back",
     ),
     "session plan": ("session plan Monday --draw SW15-7 --all-assessors --lexicon all",),
+    "session next": (
+        "session next Lantern",
+        "session next Lantern --best 3 --without Rowan --swap SW1604=SW1608",
+        "session next --vat Lantern-1 --in-bottles",
+        "session next Lantern --at-hand --plan Monday",
+    ),
+    "session power": (
+        "session power",
+        "session power --assessors 6 --assessors 9 --difference 8",
+    ),
     "session drop": ("session drop Monday",),
     "session list": ("session list",),
     "session show": ("session show Monday", "session show Monday --scores"),

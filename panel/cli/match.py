@@ -16,6 +16,7 @@ from panel.cli.invocation import (
     read_date,
 )
 from panel.cli.pictured import check_picture, drawn_here, picture_option
+from panel.cli.told_again import MatchTold, tell_changes, would_change_option
 
 
 @click.command("match")
@@ -26,6 +27,7 @@ from panel.cli.pictured import check_picture, drawn_here, picture_option
 )
 @click.option("--with-held", is_flag=True, help="Rank barred casks too: leaking, held, reserved.")
 @click.option("--seed", type=int, default=1, show_default=True, help="For the draws behind it.")
+@would_change_option
 @picture_option
 @as_of_option
 @json_option
@@ -37,6 +39,7 @@ def command(
     bottling_date: date | None,
     with_held: bool,
     seed: int,
+    mind: bool,
     picture: str | None,
     as_of: date | None,
     as_json: bool,
@@ -47,6 +50,7 @@ def command(
     bottling, else to today.
     """
     from panel.pictures.casks import ranked_casks
+    from panel.questions.change_of_mind import PICKS, would_change
     from panel.questions.matching import target_match
     from panel.words.answers import match_lines
 
@@ -63,10 +67,13 @@ def command(
                 with_held=with_held,
                 seed=seed,
             )
+            picks = [cask.cask for cask in found.casks[: top or PICKS]]
+            changes = would_change(db, target, picks, as_of=day, seed=seed) if mind else None
             drawn = [ranked_casks(db, found, as_of=day, on=bottling_date)] if picture else []
     if drawn_here(picture, drawn):
         return
     if as_json:
-        emit_json(found)
+        emit_json(MatchTold(found, changes))
     else:
         click.echo("\n".join(match_lines(found)))
+        tell_changes(changes)

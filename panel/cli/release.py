@@ -16,6 +16,7 @@ from panel.cli.pictured import check_picture, drawn_here, picture_option
 from panel.cli.release_documents import Proposed, Releases
 from panel.cli.release_mixing import mixing
 from panel.cli.release_steps import bottle, cancel, disgorge, on_option, sign
+from panel.cli.told_again import ReleaseTold, tell_changes, would_change_option
 from panel.cli.vat_options import limit_options, read_exponents, read_limits
 from panel.figures import typed_number
 from panel.words.release import agreed_lines, bench_lines, release_lines
@@ -201,18 +202,23 @@ def list_all(inv: Invocation, as_json: bool) -> None:
 
 @command.command("show")
 @click.argument("name", shell_complete=a_release)
+@would_change_option
 @json_option
 @pass_invocation
-def show(inv: Invocation, name: str, as_json: bool) -> None:
+def show(inv: Invocation, name: str, mind: bool, as_json: bool) -> None:
     """Show a release by name or lot code: casks, litres, draws, plan, nosing and outcome."""
+    from panel.release.next_glasses import would_change_release
     from panel.release.trace import record_of
 
     with inv.reading() as db, waiting(RECKONING):
-        found = record_of(db, name, as_of=inv.today(db))
+        today = inv.today(db)
+        found = record_of(db, name, as_of=today)
+        changes = would_change_release(db, name, as_of=today) if mind else None
     if as_json:
-        emit_json(found)
+        emit_json(ReleaseTold(found, changes))
     else:
         click.echo("\n".join(release_lines(found)))
+        tell_changes(changes)
 
 
 @command.command("bench")

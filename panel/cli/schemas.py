@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 _TOLD = "panel.cli.documents"
 _RELEASE = "panel.cli.release_documents"
+_AGAIN = "panel.cli.told_again"
 _EDIT_BACK = "panel.records.lists_back.EditTakenBack"
 ANSWERED: dict[str, tuple[str, ...]] = {
     "demo": ("panel.cli.demo_document.DemoTold",),
@@ -34,6 +35,8 @@ ANSWERED: dict[str, tuple[str, ...]] = {
     "house show": (f"{_TOLD}.Settings",),
     "house set": (f"{_TOLD}.SettingSet", _EDIT_BACK),
     "session plan": ("panel.session.summary.PlanSummary",),
+    "session next": ("panel.questions.next_session.NextAnswer",),
+    "session power": ("analysis.next_glasses.PowerTable",),
     "session list": (f"{_TOLD}.Sessions",),
     "session show": (
         "panel.session.showing.SessionView",
@@ -60,14 +63,14 @@ ANSWERED: dict[str, tuple[str, ...]] = {
     "profile": ("panel.questions.asked_profile.AskedProfile",),
     "influences": ("analysis.influences.Influences",),
     "ageing": ("analysis.ageing.Ageing",),
-    "match": ("analysis.target.Match",),
+    "match": (f"{_AGAIN}.MatchTold",),
     "target list": (f"{_TOLD}.Targets",),
     "target show": ("panel.questions.targets.TargetRecord",),
     "target make": (f"{_TOLD}.TargetMade", _EDIT_BACK),
-    "vat": ("panel.questions.vatting.VatAnswer",),
+    "vat": (f"{_AGAIN}.VatTold",),
     "release propose": (f"{_RELEASE}.Proposed",),
     "release list": (f"{_RELEASE}.Releases",),
-    "release show": ("panel.release.record.ReleaseRecord",),
+    "release show": (f"{_AGAIN}.ReleaseTold",),
     "release bench": ("panel.release.bench.BenchBlend",),
     "release mixing": (f"{_RELEASE}.MixingTold",),
     "release disgorge": (f"{_RELEASE}.Disgorged",),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -11,7 +11,13 @@ from panel.cli.answers import RECKONING, emit_json, waiting
 from panel.cli.completing import a_target
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.cli.pictured import check_picture, drawn_here, picture_option
+from panel.cli.told_again import VatTold, tell_changes, would_change_option
 from panel.cli.vat_options import limit_options, read_exponents, read_limits
+
+if TYPE_CHECKING:
+    from analysis.next_glasses import Change
+    from panel.questions.vatting import VatAnswer
+    from panel.store.engine import Session
 
 
 @click.command("vat")
@@ -24,6 +30,7 @@ from panel.cli.vat_options import limit_options, read_exponents, read_limits
     help="Casks that nobody nosed too, as foretold from wood, fill, age and peat.",
 )
 @click.option("--quick", is_flag=True, help="No prices, stand-ins or other answers.")
+@would_change_option
 @picture_option
 @as_of_option
 @json_option
@@ -35,6 +42,7 @@ def command(
     answers: int,
     quick: bool,
     with_foretold: bool,
+    mind: bool,
     picture: str | None,
     as_of: date | None,
     as_json: bool,
@@ -65,12 +73,24 @@ def command(
             in_full=not quick,
             with_foretold=with_foretold,
         )
+        changes = _changes(db, found, target, as_of or inv.today(db)) if mind else None
         drawn = vatted(db, found) if picture else ()
     if drawn and drawn_here(picture, drawn):
         return
     if as_json:
-        emit_json(found)
+        emit_json(VatTold(found, changes))
     else:
         click.echo("\n".join(vat_lines(found, answers=answers)))
+        tell_changes(changes)
     if getattr(found.found, "mixture", None) is None:
         raise SystemExit(1)
+
+
+def _changes(db: Session, found: VatAnswer, target: str, as_of: date) -> tuple[Change, ...] | None:
+    """Return what could change about the casks of the vatting; None where there is none."""
+    from panel.questions.change_of_mind import would_change
+
+    mixture = getattr(found.found, "mixture", None)
+    if mixture is None:
+        return None
+    return would_change(db, target, [part.cask for part in mixture.parts], as_of=as_of)

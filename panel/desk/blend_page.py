@@ -17,13 +17,15 @@ from panel.desk.big_table import BigTable
 from panel.desk.blend_lines import BlendRow, blend_rows, profile_lines, stock_lines, sum_lines
 from panel.desk.blend_table import COLUMNS, BlendTable
 from panel.desk.homes import page_of
-from panel.desk.keys import key
-from panel.desk.page import Follows, Page
+from panel.desk.keys import Offer, key
+from panel.desk.mind import TellsMind, mind_offer
+from panel.desk.page import Follows
 from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from analysis.next_glasses import Change
     from analysis.pictures import Picture
     from analysis.target import Target
     from analysis.vatting import Limits, SharesTried
@@ -35,7 +37,7 @@ if TYPE_CHECKING:
 STEP_L = 5.0
 
 
-class BlendPage(Page):
+class BlendPage(TellsMind):
     """Casks and litres above, what they come to below."""
 
     FOLLOWS = Follows.WHEN_ASKED
@@ -45,6 +47,7 @@ class BlendPage(Page):
     BlendPage #sums { height: auto; max-height: 6; padding: 0 1; }
     BlendPage #profile { height: auto; max-height: 9; padding: 0 1; }
     """
+    OFFERS: ClassVar[tuple[Offer, ...]] = (mind_offer("blend.mind"),)
     BINDINGS: ClassVar[list[BindingType]] = [
         key("n", "add", "Add", "blend.add", "Take another cask in"),
         key("d", "trial", "Draw", "blend.draw", "Write down a trial of it, to be nosed"),
@@ -196,6 +199,17 @@ class BlendPage(Page):
         """All of the cask, or nothing."""
         if self.row is not None:
             self.set_litres(self.row, 0.0 if self.row.litres > 0.0 else self.row.holds)
+
+    def minded(self, db: Session) -> tuple[Change, ...]:
+        """About the casks of the blend."""
+        from panel.questions.change_of_mind import would_change
+
+        picks = [cask for cask, litres in self.litres.items() if litres > 0.0]
+        if self.house is None or self.aim is None or not picks:
+            return ()
+        day = self.house.as_of
+        known = self.desk.known.of(db, as_of=day)
+        return would_change(db, self.aim, picks, as_of=day, profile=known, house=self.house)
 
     def set_litres(self, row: BlendRow, litres: float) -> None:
         """Take so much of a cask, no less than nothing and no more than it holds."""

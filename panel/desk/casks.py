@@ -55,6 +55,7 @@ class CasksPage(ListPage, TakesBack):
 
     OFFERS: ClassVar[tuple[Offer, ...]] = (
         Offer("casks.strength", "Strength arithmetic", "strength", "Water, vatting and gauging"),
+        Offer("casks.next", "What to nose next", "nose_next", "To know when a make is ready"),
         Offer("casks.make", "A new make", "make", "Write down a new-make spirit"),
     )
 
@@ -159,6 +160,10 @@ class CasksPage(ListPage, TakesBack):
     def action_new(self) -> None:
         """Open the form for a new cask."""
         self.app.push_screen(page_of("new cask"))
+
+    def action_nose_next(self) -> None:
+        """Ask what the next session is for."""
+        self.app.push_screen(page_of("next choices"))
 
     def action_make(self) -> None:
         """Open the form for a new make."""

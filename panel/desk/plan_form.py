@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 from textual.message import Message
@@ -80,7 +80,7 @@ class PlanForm(FormPage):
 
     PLACE = "sessions"
     TITLE_WORDS = "Plan a session"
-    FIELDS = FIELDS
+    FIELDS: ClassVar[tuple[Field, ...]] = FIELDS
 
     @dataclass
     class Read(Message):

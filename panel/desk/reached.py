@@ -36,6 +36,8 @@ REACHED: dict[str, Reached] = {
     "db booth-role": Excused("is for whoever keeps the server, who is not at the desk"),
     "db upgrade": Excused("is asked for before the desk can open"),
     "session plan": AtDesk("sessions", "SessionsPage", "sessions.new"),
+    "session next": AtDesk("sessions", "SessionsPage", "sessions.next"),
+    "session power": AtDesk("sessions", "SessionsPage", "sessions.power"),
     "session drop": AtDesk("session_page", "SessionPage", "session.drop"),
     "session list": AtDesk("sessions", "SessionsPage"),
     "session show": AtDesk("session_page", "SessionPage"),

@@ -17,19 +17,21 @@ from textual.widgets import Static
 from panel.desk import release_jobs
 from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
-from panel.desk.page import Page
+from panel.desk.mind import TellsMind, mind_offer
 from panel.desk.release_words import page_lines, what_is_next
 from panel.desk.slip import ReadSlip
 from panel.kinds import ReleaseStatus
 
 if TYPE_CHECKING:
+    from analysis.next_glasses import Change
     from panel.desk.page import Drawn, Handed
     from panel.release.signing import BeforeSigning
+    from panel.store.engine import Session
 
 PROPOSED, SIGNED = ReleaseStatus.PROPOSED.value, ReleaseStatus.SIGNED.value
 
 
-class ReleasePage(Page):
+class ReleasePage(TellsMind):
     """The record of a release; the keys are those of its stage."""
 
     PLACE = "releases"
@@ -48,6 +50,8 @@ class ReleasePage(Page):
     ]
 
     OFFERS: ClassVar[tuple[Offer, ...]] = (
+        mind_offer("release.mind"),
+        Offer("release.next", "What to nose next", "nose_next", "Until it is surely within"),
         Offer("release.house", "A page for the house", "write_page('house')", "All of its record"),
         Offer("release.guest", "A page for a guest", "write_page('guest')", "Once it is bottled"),
         Offer("release.file", "The sheet as plain text", "hand_on", "For guides, in a new file"),
@@ -115,6 +119,8 @@ class ReleasePage(Page):
             "bottle": status == SIGNED,
             "sheet": bool(status),
             "hand_on": bool(status),
+            "mind": status in {PROPOSED, SIGNED},
+            "nose_next": status in {PROPOSED, SIGNED},
             "cancel": status == PROPOSED and not poured,
         }
         return allowed[action] if action in allowed else super().can_now(action)
@@ -130,6 +136,22 @@ class ReleasePage(Page):
         from panel.desk.handing import release_page
 
         return release_page(self.desk, self.release, reader) if self.record else None
+
+    def minded(self, db: Session) -> tuple[Change, ...]:
+        """About its casks."""
+        from panel.release.next_glasses import would_change_release
+
+        day = self.desk.today()
+        known = self.desk.known.of(db, as_of=day)
+        return would_change_release(db, self.release, as_of=day, profile=known)
+
+    def action_nose_next(self) -> None:
+        """Show the session that tells most about whether it is within tolerance."""
+        from panel.questions.next_choices import NextChoice
+        from panel.questions.next_wanted import NextWanted
+
+        asked = NextChoice("Within tolerance", self.release, NextWanted(), self.release)
+        self.app.push_screen(page_of("next", asked))
 
     def action_bench(self) -> None:
         """Ask how much."""

@@ -74,6 +74,8 @@ class SessionsPage(ListPage):
     TITLE_WORDS = "Sessions"
     FIND_HINT = "words of name, date, stage"
     OFFERS = (
+        Offer("sessions.next", "What to nose next", "nose_next", "For a target, a release, a make"),
+        Offer("sessions.power", "How much a question needs", "power", "Before anything is poured"),
         Offer("sessions.start", "First steps", "start", "Six steps of a new house, ticked as done"),
     )
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -118,6 +120,14 @@ class SessionsPage(ListPage):
         self.fill(message.lines)
         if message.missing and not self.desk.led and self.is_current:
             self.action_start()
+
+    def action_power(self) -> None:
+        """Show how many people, samples and sessions a question needs."""
+        self.app.push_screen(page_of("power"))
+
+    def action_nose_next(self) -> None:
+        """Ask what the next session is for."""
+        self.app.push_screen(page_of("next choices"))
 
     def action_start(self) -> None:
         """Show the first steps."""

@@ -17,13 +17,15 @@ from panel.desk.big_table import BigTable, sort_keys
 from panel.desk.columns import Column
 from panel.desk.homes import page_of
 from panel.desk.keys import Offer, key
-from panel.desk.page import Follows, Page
+from panel.desk.mind import TellsMind, mind_offer
+from panel.desk.page import Follows
 from panel.desk.slip import ReadSlip
 from panel.desk.targets import aims
 from panel.desk.ticks import TickTable, draw_ticked
 from panel.words.stock_words import moved_notes, notes_day_words
 
 if TYPE_CHECKING:
+    from analysis.next_glasses import Change
     from analysis.pictures import Picture
     from analysis.target import CaskMatch, Match
     from panel.desk.page import Drawn, Handed
@@ -58,7 +60,7 @@ class MatchTable(TickTable["CaskMatch"]):
     BINDINGS: ClassVar[list[BindingType]] = sort_keys(COLUMNS)
 
 
-class TargetPage(Page):
+class TargetPage(TellsMind):
     """Aims above, how sure the list is, then the casks."""
 
     FOLLOWS = Follows.WHEN_ASKED
@@ -76,6 +78,8 @@ class TargetPage(Page):
     ]
 
     OFFERS: ClassVar[tuple[Offer, ...]] = (
+        mind_offer("target.mind"),
+        Offer("target.next", "What to nose next", "nose_next", "And when to stop nosing"),
         Offer(
             *("target.beside", "Draw those to nose side by side", "tick_alike"),
             "Tick the casks that cannot be told from the first yet; d draws them",
@@ -182,6 +186,24 @@ class TargetPage(Page):
         from panel.desk.handing import target_page
 
         return target_page(self.desk, self.target.name) if self.match else None
+
+    def minded(self, db: Session) -> tuple[Change, ...]:
+        """About the first of the ranking."""
+        from panel.questions.change_of_mind import PICKS, would_change
+
+        day = self.desk.today()
+        known = self.desk.known.of(db, as_of=day)
+        picks = [] if self.match is None else [row.cask for row in self.match.casks[:PICKS]]
+        return would_change(db, self.target.name, picks, as_of=day, profile=known) if picks else ()
+
+    def action_nose_next(self) -> None:
+        """Show the session that tells most about which casks are the best."""
+        from panel.questions.next_choices import NextChoice
+        from panel.questions.next_wanted import NextWanted
+
+        name = self.target.name
+        asked = NextChoice("Best casks", name, NextWanted(target=name))
+        self.app.push_screen(page_of("next", asked))
 
     def action_lines(self) -> None:
         """Show the target line by line, to read or to change."""

@@ -77,7 +77,14 @@ VAT = {
     "panel.questions.vatting": ("VatAnswer",),
     "panel.store.rules": ("Rule",),
 }
-CLASSES = {**PROFILE, **STOCK, **INFLUENCES, **AGEING, **AGREEMENT, **MATCH, **VAT}
+NEXT = {
+    "analysis.next_glasses.result": (
+        *("CaskToPour", "Change", "Glass", "Halt", "NextSession", "Question", "Reason", "Stop"),
+        *("Unit", "Why"),
+    ),
+    "panel.questions.next_session": ("NextAnswer", "SwapPriced", "ToDraw"),
+}
+CLASSES = {**PROFILE, **STOCK, **INFLUENCES, **AGEING, **AGREEMENT, **MATCH, **VAT, **NEXT}
 NAMES = frozenset(f"{module}:{name}" for module, names in CLASSES.items() for name in names)
 
 

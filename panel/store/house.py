@@ -66,6 +66,16 @@ RULES: dict[str, SettingRule] = {
     "dose_day_swallowed_g": SettingRule(32, 0, MOST_DOSE_G, "g", SWALLOWED, guards=True),
     "draw_loss_fraction": SettingRule(0.10, 0, 0.5, "share", "what stays in pipette and measure"),
     "retained_ml": SettingRule(50, 0, 500, "mL", "kept back in case a result is disputed"),
+    "sample_good_years": SettingRule(
+        1, 0.05, 10, "years", "a sample kept longer no longer tells what is in the cask today"
+    ),
+    "draw_notice_days": SettingRule(3, 0, 60, "days", "the warehouse has to be told of a draw"),
+    "far_shed_glasses": SettingRule(
+        2, 0, 50, "glasses", "what going to one shed more has to be worth before a cask is drawn"
+    ),
+    "next_stop_points": SettingRule(
+        1, 0.1, 20, "points", "what deciding may cost before nosing on is worth it"
+    ),
     "alike_tolerance": SettingRule(10, 1, 50, "points", "a difference nobody would act on"),
     "leak_percent_a_year": SettingRule(
         5, 1, 20, "% LPA", "a loss above it points to a leak: 250 L, cool store; small casks more"

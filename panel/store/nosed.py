@@ -37,3 +37,12 @@ def nosed_by_filling(db: Session, as_of: date) -> Mapping[int, Nosed]:
         .group_by(Draw.filling_id)
     )
     return {filling: Nosed(day) for filling, day in db.execute(query) if filling is not None}
+
+
+def any_nosed(db: Session, as_of: date) -> bool:
+    """Say whether a session held by *as_of* is revealed: something is known of the casks."""
+    query = select(PanelSession.id).where(
+        PanelSession.status == SessionStatus.REVEALED,
+        or_(PanelSession.held_on.is_(None), PanelSession.held_on <= as_of),
+    )
+    return db.scalar(query.limit(1)) is not None

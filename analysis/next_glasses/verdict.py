@@ -1,0 +1,69 @@
+"""Every sentence that judges the next session, in one place."""
+
+from __future__ import annotations
+
+from .result import Halt, NextSession, Question, Stop, Unit
+
+_OF = {
+    Question.BEST: "by that much the chosen casks are expected to be further off than the nearest",
+    Question.WITHIN: "by that much a line is expected to be on the wrong side of its tolerance",
+    Question.READY: "by that much the date of a cask is expected to be wrong",
+    Question.RECORD: "by that much what a level stands for is expected to be wrong",
+}
+
+
+def amount(value: float, unit: Unit) -> str:
+    """Return a loss with its unit.
+
+    Examples
+    --------
+    >>> amount(1.234, Unit.POINTS), amount(0.2, Unit.YEARS), amount(0.001, Unit.POINTS)
+    ('1.23 points', '0.20 years', 'below 0.01 points')
+    """
+    said = "below 0.01" if value < 0.01 else f"{value:.2f}"
+    return f"{said} {unit.value}"
+
+
+def cost_sentence(found: NextSession) -> str:
+    """Return what deciding today would cost, and what the session is expected to save."""
+    if found.expected_loss is None:
+        return "Nothing was nosed yet, so nobody can say what deciding today would cost."
+    said = (
+        f"Deciding today would cost {amount(found.expected_loss, found.unit)}: "
+        f"{_OF[found.question]}."
+    )
+    if found.bottles is not None:
+        said += f" In bottles: {found.bottles:,.0f} that ought not to be among them."
+    if not found.glasses or found.saves is None or found.expected_loss_after is None:
+        return said
+    said += f" The session is expected to save {amount(found.saves, found.unit)}"
+    if found.bottles is not None and found.bottles_after is not None:
+        said += f" and {max(found.bottles - found.bottles_after, 0.0):,.0f} bottles"
+    return f"{said}, and to leave {amount(found.expected_loss_after, found.unit)}."
+
+
+def stop_sentence(found: NextSession) -> str:
+    """Return whether to stop nosing, and why."""
+    stop = found.stop
+    at = amount(stop.at, found.unit)
+    words = {
+        Halt.GO_ON: f"Go on nosing: the house stops at {at}.",
+        Halt.TOO_EARLY: _too_early(stop),
+        Halt.ENOUGH: f"Stop nosing and decide: the house stops at {at}.",
+        Halt.NOTHING_LEFT: (
+            f"Stop nosing: deciding costs more than the {at} at which the house stops, yet no "
+            "glass that can be poured would change anything."
+        ),
+        Halt.CANNOT_TELL: "Cannot tell yet whether to stop: what deciding costs is not known.",
+    }
+    return words[stop.halt]
+
+
+def _too_early(stop: Stop) -> str:
+    held = "no session was" if not stop.n_sessions else f"{stop.n_sessions} were"
+    if stop.n_sessions == 1:
+        held = "one was"
+    return (
+        f"Go on nosing: before {stop.fewest} sessions what is just learned of people and stock "
+        f"makes a loss look too small to stop by, and {held} held."
+    )

@@ -1,0 +1,210 @@
+"""What to nose next, in words: what deciding costs, who noses what and why, what is to be drawn."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from analysis.chance_words import chance
+from panel.words.answers import paragraph
+from panel.words.columns import columns_within
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from analysis.next_glasses import CaskToPour, Change, NextSession, Reason
+    from panel.questions.next_session import NextAnswer, SwapPriced, ToDraw
+
+BENCH = "bench blend"
+
+
+def next_lines(answer: NextAnswer, width: int = 80) -> list[str]:
+    """Return the next session as lines of text."""
+    from analysis.next_glasses.verdict import cost_sentence, stop_sentence
+
+    found = answer.found
+    lines = paragraph(f"{found.about}: {found.question.value}.", width)
+    lines += paragraph(stop_sentence(found), width)
+    lines += paragraph(cost_sentence(found), width)
+    for swap in answer.swaps:
+        lines += paragraph(swap_words(swap, found), width)
+    if not found.glasses:
+        return [*lines, "", *paragraph(NO_GLASS, width)]
+    lines += ["", *paragraph(session_words(answer), width), ""]
+    lines += seats_lines(found, width)
+    lines += ["", "Why each cask:", *(f"    {line}" for line in reason_lines(found, width - 4))]
+    return [*lines, "", *draws_lines(answer, width)]
+
+
+NO_GLASS = "No glass that can be poured adds anything: nothing is proposed."
+
+
+def session_words(answer: NextAnswer) -> str:
+    """Return the size of the session."""
+    found = answer.found
+    casks, glasses = len(found.casks), len(found.glasses)
+    return (
+        f"{glasses} glasses of {casks} {'cask' if casks == 1 else 'casks'} for "
+        f"{len(answer.assessors)} assessors, at most {answer.glasses_each} each; reference and "
+        "duplicate come on top when it is planned."
+    )
+
+
+def seats_lines(found: NextSession, width: int = 80) -> list[str]:
+    """Return who noses what, a line an assessor, in the order in which glasses are worth it."""
+    trays: dict[str, list[str]] = {}
+    for glass in found.glasses:
+        trays.setdefault(glass.assessor, []).append(glass.cask or BENCH)
+    rows = [(who, len(casks), ", ".join(casks)) for who, casks in sorted(trays.items())]
+    return columns_within(("assessor", "glasses", "noses"), rows, width)
+
+
+def swap_words(swap: SwapPriced, found: NextSession) -> str:
+    """Return what was changed by hand and what that costs."""
+    said = f"{swap.into} in place of {swap.out}"
+    if swap.price is None:
+        return f"{said}: what that costs cannot be told before anything was nosed."
+    if abs(swap.price) < LEAST_SAID:
+        return f"{said}: the session saves as much."
+    more = "less" if swap.price > 0 else "more"
+    return f"{said}: the session saves {abs(swap.price):.2f} {found.unit.value} {more}."
+
+
+def reason_lines(found: NextSession, width: int = 80) -> list[str]:
+    """Return why each cask is in it, a sentence a cask."""
+    return [line for one in found.casks for line in paragraph(reason_sentence(one, found), width)]
+
+
+def changes_lines(changes: Sequence[Change], width: int = 80) -> list[str]:
+    """Return what the next session could change about which casks are chosen, a line a cask."""
+    told = [change for change in changes if max(change.crosses, change.one_glass) >= LEAST_CHANCE]
+    if not told:
+        return paragraph(NOTHING_MOVES, width)
+    rows = [
+        (
+            *(one.cask, "chosen" if one.chosen else "not", chance(one.crosses)),
+            *(chance(one.one_glass), look_words(one)),
+        )
+        for one in told
+    ]
+    headings = ("cask", "now", "moves", "one glass", "which glass")
+    return [*columns_within(headings, rows, width), *paragraph(MOVES_KEY, width)]
+
+
+def mind_lines(changes: Sequence[Change], width: int = 80) -> list[str]:
+    """Return the same under its heading, for an answer that it stands below."""
+    return ["What would change your mind:", *changes_lines(changes, width)]
+
+
+def look_words(change: Change) -> str:
+    """Return the single glass that could move a cask most."""
+    if change.assessor is None:
+        return "-"
+    by = f"by {change.assessor}"
+    return f"one look at its {change.note}, {by}" if change.note else f"one look at it, {by}"
+
+
+NOTHING_MOVES = "Nothing: the next session hardly moves a cask over the cut."
+MOVES_KEY = (
+    "moves: chance that the next session moves it over the cut. one glass: the chance that the "
+    "single glass which could most would."
+)
+LEAST_CHANCE = 0.005
+
+
+def why_words(one: CaskToPour, found: NextSession) -> str:
+    """Return the reason without the cask and its glasses."""
+    parts = [_known(one.reason), *_told(one.reason, found)]
+    return "; ".join(part for part in parts if part)
+
+
+def reason_sentence(one: CaskToPour, found: NextSession) -> str:
+    """Return why a cask is in the session, in a sentence."""
+    glasses = "1 glass" if one.n_glasses == 1 else f"{one.n_glasses} glasses"
+    return f"{one.cask or BENCH} ({glasses}): {why_words(one, found)}."
+
+
+def _known(reason: Reason) -> str:
+    from analysis.next_glasses import Why
+
+    if reason.why is Why.ASKED:
+        return "asked for by hand"
+    if reason.why is Why.SPREAD:
+        return "one of the first, spread evenly over make, wood, fill and age"
+    if reason.why is Why.BLEND:
+        return "one glass of the blend tells what many of its parts would"
+    if not reason.n_glasses:
+        return "never nosed"
+    count = "1 glass" if reason.n_glasses == 1 else f"{reason.n_glasses} glasses"
+    if reason.years_since is None:
+        return f"nosed in {count}, on no day on record"
+    return f"nosed {_ago(reason.years_since)} in {count}"
+
+
+def _ago(years: float) -> str:
+    if years < 1 / 24:
+        return "just now"
+    return f"{12 * years:.0f} months ago" if years < 1.0 else f"{years:.1f} years ago"
+
+
+def _told(reason: Reason, found: NextSession) -> list[str]:
+    """Return what the session could say of it."""
+    from analysis.next_glasses import Question
+
+    if reason.level is not None:
+        return [f"stands for {reason.level}, least known on {reason.note}"]
+    if reason.chance is None or reason.if_better is None or reason.if_worse is None:
+        return []
+    what = {
+        Question.BEST: "that it belongs to the nearest",
+        Question.WITHIN: f"that {reason.note} is within",
+        Question.READY: "that it is ready within a year",
+    }.get(found.question, "")
+    said = f"{chance(reason.chance)} {what}"
+    if reason.if_better > reason.chance > reason.if_worse:
+        said += f", {chance(reason.if_better)} or {chance(reason.if_worse)} after it"
+    note = "" if found.question is Question.WITHIN or not reason.note else f", by {reason.note}"
+    # A session that may leave it on either side of an even chance can turn the decision.
+    turns = reason.if_worse < _EVEN < reason.if_better
+    return [said + note, "it can turn the decision"] if turns else [said + note]
+
+
+_EVEN = 0.5
+LEAST_SAID = 0.005
+
+
+def draws_lines(answer: NextAnswer, width: int = 80) -> list[str]:
+    """Return what the warehouse draws first, by shed and tier, with the notice it needs."""
+    casks = [draw for draw in answer.draws if draw.cask is not None]
+    mixed = [] if len(casks) == len(answer.draws) else paragraph(TO_MIX, width)
+    if not casks:
+        return mixed or paragraph("Every sample is at hand: nothing has to be drawn first.", width)
+    days = "1 day's" if answer.notice_days == 1 else f"{answer.notice_days} days'"
+    text = (
+        f"To be drawn first ({days} notice, so from {answer.first_day} on; millilitres at cask "
+        "strength, twice what is poured, because any may be the duplicate):"
+    )
+    rows = [
+        (
+            *(draw.shed or "-", draw.row or "-", draw.tier or "-", draw.cask),
+            *(draw.glasses, _millilitres(draw)),
+        )
+        for draw in casks
+    ]
+    lines = [*mixed, *paragraph(text, width)]
+    lines += columns_within(("shed", "row", "tier", "cask", "glasses", "mL"), rows, width)
+    if answer.shed_price >= LEAST_SAID:
+        lines += paragraph(
+            f"Going to one shed more was priced at {answer.shed_price:.2f} "
+            f"{answer.found.unit.value}.",
+            width,
+        )
+    return lines
+
+
+TO_MIX = (
+    "The blend has to be mixed first: `oakpanel release bench` tells what to pour of each cask."
+)
+
+
+def _millilitres(draw: ToDraw) -> str:
+    return "-" if draw.millilitres is None else f"{draw.millilitres:.0f}"

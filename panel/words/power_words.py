@@ -1,0 +1,81 @@
+"""How much a question needs, in words and columns."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from analysis.chance_words import chance
+from panel.words.answers import number, paragraph
+from panel.words.columns import columns_within
+
+if TYPE_CHECKING:
+    from analysis.next_glasses import PowerRow, PowerTable
+
+ENOUGH = 0.8
+"""Power that is taken for enough: common practice, no source."""
+KEY = (
+    "apart: chance that one test of two casks so far apart, each nosed once a session by "
+    "everybody, tells them apart (5 in 100 where they are alike). least: points that are told "
+    "apart 8 times in 10. loss: points by which a choice is off on average after so many glasses "
+    "dealt evenly. a year: half the width, 95 times in 100, of what a note changes in a year."
+)
+FRESH = "Nothing was nosed yet: reckoned as for a panel that reads within 10 points a glass."
+
+
+def power_lines(found: PowerTable, width: int = 80) -> list[str]:
+    """Return it as lines of text."""
+    lines = paragraph(power_sentence(found), width)
+    lines += [] if found.learned else paragraph(FRESH, width)
+    widths = {(w.note, w.casks, w.glasses): w for w in found.widths}
+    rows = []
+    for row in found.rows_of:
+        casks = max(row.samples * row.sessions, 2)
+        curve = widths[row.note, casks, casks * row.assessors]
+        told = "-" if row.simulated is None else chance(row.simulated)
+        rows.append(
+            (
+                *(row.note, row.assessors, row.samples, row.sessions, f"{row.glasses:,}", told),
+                *(number(row.smallest, 1), number(row.loss, 2), f"±{curve.a_year:.2f}"),
+            )
+        )
+    headings = (
+        *("note", "people", "samples", "sessions", "glasses", "apart"),
+        *("least", "loss", "a year"),
+    )
+    loss = f"The loss is that of choosing the best {found.best} of {found.casks} casks."
+    return [
+        *lines,
+        "",
+        *columns_within(headings, rows, width),
+        "",
+        *paragraph(f"{KEY} {loss}", width),
+    ]
+
+
+def power_sentence(found: PowerTable) -> str:
+    """Return on how many notes each design tells two casks apart."""
+    designs: dict[tuple[int, int, int], list[PowerRow]] = {}
+    for row in found.rows_of:
+        designs.setdefault((row.assessors, row.samples, row.sessions), []).append(row)
+    parts = [
+        f"{_count(sessions, 'session')} of {_count(people, 'assessor')} "
+        f"({rows[0].glasses:,} glasses) on {_on(rows)}"
+        for (people, _, sessions), rows in designs.items()
+    ]
+    return (
+        f"Two casks {found.points:g} points apart are told apart 8 times in 10 by "
+        f"{'; by '.join(parts)}."
+    )
+
+
+def _on(rows: list[PowerRow]) -> str:
+    able = sum(row.simulated is not None and row.simulated >= ENOUGH for row in rows)
+    if len(rows) == 1:
+        return f"{rows[0].note}: {'yes' if able else 'no'}"
+    if able in {0, len(rows)}:
+        return "every note" if able else "no note"
+    return f"{able} of {len(rows)} notes"
+
+
+def _count(n: int, word: str) -> str:
+    return f"{n} {word}" if n == 1 else f"{n} {word}s"
