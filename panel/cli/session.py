@@ -16,6 +16,7 @@ from panel.cli.kinds import BY_COMMAND, kind_options
 from panel.cli.number import NUMBER
 from panel.cli.session_acting import leading, shown
 from panel.cli.session_marks import clear, mark
+from panel.cli.session_seats import seats
 from panel.cli.session_show import show
 from panel.cli.session_steps import calls, close, drop, open_, reopen, reveal
 from panel.cli.session_trays import assigned_in, in_what_order, tray_options
@@ -217,5 +218,5 @@ def sheets(
         say(cost)
 
 
-for step in (show, drop, open_, close, reopen, reveal, mark, clear, calls, words):
+for step in (show, drop, seats, open_, close, reopen, reveal, mark, clear, calls, words):
     command.add_command(step)
