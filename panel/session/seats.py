@@ -55,6 +55,12 @@ class SeatsChanged:
 
     def lines(self) -> Iterator[str]:
         """Give it as a person reads it."""
+        yield from self.moved()
+        yield f"Key SHA-256  {self.key_hash}"
+        yield f"Log head     {self.log_head}"
+
+    def moved(self) -> Iterator[str]:
+        """Say who sits where now, and whose glasses nobody noses."""
         for move in self.late:
             tray = f"the tray of {move.instead_of}" if move.instead_of else "a tray of their own"
             yield f"{move.assessor} sits at seat {move.seat} with {tray}: {move.glasses} glasses."
@@ -62,8 +68,6 @@ class SeatsChanged:
             yield f"{code} did not come: the glasses are poured, and void."
         for code in self.gone:
             yield f"{code} does not come: the seat is free and nothing is poured for it."
-        yield f"Key SHA-256  {self.key_hash}"
-        yield f"Log head     {self.log_head}"
 
     json_keys = ("session", "key_hash", "log_head", "late", "void", "gone", "notes")
 
