@@ -54,6 +54,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "session list": ("session list",),
     "session show": ("session show Monday", "session show Monday --scores"),
     "session seal": ("session seal Monday",),
+    "session seats": ("session seats Monday --absent Rowan --late Hazel",),
     "session sheets": ("session sheets Monday", "session sheets Monday day"),
     "session open": ("session open Monday",),
     "session close": ("session close Monday",),

@@ -43,6 +43,7 @@ ANSWERED: dict[str, tuple[str, ...]] = {
         "panel.questions.glasses.SessionGlasses",
     ),
     "session seal": ("panel.session.seal.Sealed",),
+    "session seats": ("panel.session.seats.SeatsChanged",),
     "session sheets": ("panel.cli.session_sheets.Printed",),
     "session open": (f"{_TOLD}.StepTaken",),
     "session close": (f"{_TOLD}.StepTaken",),

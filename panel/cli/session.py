@@ -18,6 +18,7 @@ from panel.cli.session_acting import leading, shown
 from panel.cli.session_marks import clear, mark
 from panel.cli.session_next import next_
 from panel.cli.session_power import power
+from panel.cli.session_seats import seats
 from panel.cli.session_show import show
 from panel.cli.session_steps import calls, close, drop, open_, reopen, reveal
 from panel.cli.session_trays import assigned_in, in_what_order, tray_options
@@ -219,5 +220,9 @@ def sheets(
         say(cost)
 
 
-for step in (next_, power, show, drop, open_, close, reopen, reveal, mark, clear, calls, words):
+STEPS = (
+    *(next_, power, show, drop, seats, open_, close, reopen, reveal),
+    *(mark, clear, calls, words),
+)
+for step in STEPS:
     command.add_command(step)

@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from panel.desk.typed import Entries, above_zero, from_one, from_zero
-from panel.kinds import USUAL_KIND, Manner, SessionKind
+from panel.kinds import USUAL_KIND, Manner, PeatOrder, SessionKind
+from panel.session.assigned import Assigned
 from panel.session.kinds import HELD
 from panel.session.plan_parts import AUTO, SessionPlan
 
 NO_DUPLICATE = "none"
+BY_FLIGHTS = "by flights"
+"""Smoke has flights of its own where there are several; else it comes last."""
+BETWEEN = " < "
+"""Stands between an assessor and a draw where a pair is one name: who noses, what is nosed."""
 YES, NO = "yes", "no"
 
 
@@ -23,6 +29,32 @@ class PlanEntries(Entries):
     def names(self, name: str) -> tuple[str, ...]:
         """Return the names of a list."""
         return tuple(self.values.get(name, "").splitlines())
+
+
+@dataclass(frozen=True)
+class PairLine:
+    """One draw for one assessor, to be ticked."""
+
+    assessor: str
+    draw: str
+
+    @property
+    def pair(self) -> str:
+        """Both in one name."""
+        return f"{self.assessor}{BETWEEN}{self.draw}"
+
+
+def pair_lines(values: Mapping[str, str]) -> list[PairLine]:
+    """Return every draw chosen for every assessor chosen."""
+    people, draws = (values.get(name, "").splitlines() for name in ("assessors", "draws"))
+    return [PairLine(who, draw) for who in people for draw in draws]
+
+
+def _assigned(typed: PlanEntries) -> tuple[Assigned, ...]:
+    """Return the pairs ticked, of those that can be: who or what was taken out again has none."""
+    ticked = set(typed.names("assigned"))
+    pairs = [line for line in pair_lines(typed.values) if line.pair in ticked]
+    return tuple(Assigned(line.assessor, line.draw) for line in pairs)
 
 
 def read_plan(values: Mapping[str, str]) -> tuple[SessionPlan | None, dict[str, str]]:
@@ -46,6 +78,11 @@ def read_plan(values: Mapping[str, str]) -> tuple[SessionPlan | None, dict[str, 
         nosing_abv=typed.read("nosing_abv", above_zero, "a strength in % vol, such as 20"),
         seed=typed.read("seed", from_zero, "a whole number from 0 up"),
         insist=typed.text("insist") == YES,
+        glasses_each=typed.read("each", from_one, "a number of draws from 2 up"),
+        assigned=_assigned(typed),
+        peat=_peat(typed.text("peat")),
+        after_peat=typed.text("after_peat") == YES,
+        search=typed.read("search", from_one, "a number from 1 up") or 1,
         site=typed.text("site"),
         kind=SessionKind(typed.text("kind") or USUAL_KIND),
         most_words=typed.read("most_words", from_one, "a number of words from 1 up"),
@@ -65,6 +102,10 @@ def _ask_for_the_needed(typed: PlanEntries, plan: SessionPlan) -> None:
     for name, words in wanted.items():
         if typed.text(name) is None:
             typed.faults.setdefault(name, words)
+
+
+def _peat(word: str | None) -> PeatOrder | None:
+    return None if word in (None, BY_FLIGHTS) else PeatOrder(word)
 
 
 def _duplicates(names: tuple[str, ...]) -> tuple[str, ...]:
@@ -89,6 +130,11 @@ def values_of(plan: SessionPlan) -> dict[str, str]:
         "pause_s": str(plan.pause_s),
         "pour_ml": _figure(plan.pour_ml),
         "nosing_abv": _figure(plan.nosing_abv),
+        "each": "" if plan.glasses_each is None else str(plan.glasses_each),
+        "assigned": "\n".join(PairLine(p.assessor, p.sample).pair for p in plan.assigned),
+        "peat": "" if plan.peat is None else plan.peat.value,
+        "after_peat": YES if plan.after_peat else "",
+        "search": "" if plan.search == 1 else str(plan.search),
         "site": plan.site or "",
         "kind": plan.kind.value,
         "most_words": "" if plan.most_words is None else str(plan.most_words),

@@ -14,8 +14,9 @@ from panel.desk.entries import Field
 from panel.desk.form import FormPage
 from panel.desk.homes import page_of
 from panel.desk.pick import PickPage
+from panel.desk.plan_entry import BY_FLIGHTS, PairLine, pair_lines
 from panel.desk.slip import Confirm, ReadSlip
-from panel.kinds import SessionKind
+from panel.kinds import PeatOrder, SessionKind
 
 if TYPE_CHECKING:
     from panel.desk.plan_jobs import TriedPlan
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from panel.questions.people import PersonLine
 
 KINDS = tuple(kind.value for kind in SessionKind)
+SMOKE = (BY_FLIGHTS, *(order.value for order in PeatOrder))
 FIELDS = (
     Field("name", "Name", "such as Thursday 12"),
     Field("assessors", "Assessors", picks=True),
@@ -40,6 +42,11 @@ FIELDS = (
     Field("pause_s", "Pause", "s after every glass; empty: by the smokiest"),
     Field("may_go_back", "Going back", "within a flight", choices=("yes", "no")),
     Field("own_codes", "Own codes", "for each assessor", choices=("no", "yes")),
+    Field("each", "Draws each", "some of them; empty: everybody gets all"),
+    Field("assigned", "Who gets which", "pairs; empty: everybody gets all", picks=True),
+    Field("peat", "Smoke", "where it stands in and over flights", choices=SMOKE),
+    Field("after_peat", "After smoke", "the duplicate: unpeated, last", choices=("no", "yes")),
+    Field("search", "Search", "times as long, for even trays", value="1"),
     Field("site", "Site"),
     Field("kind", "Lines", "of the house, or own words", choices=KINDS),
     Field("most_words", "Most words", "own words each; empty: as the house has it"),
@@ -63,6 +70,10 @@ DRAW_COLUMNS: tuple[Column[DrawLine], ...] = (
     Column("Vol%", 5, lambda d: _figure(d.abv), lambda d: d.abv, right=True),
     Column("mL", 5, lambda d: _figure(d.volume_ml, 0), lambda d: d.volume_ml, right=True),
     Column("Wood", 14, lambda d: d.wood),
+)
+PAIR_COLUMNS: tuple[Column[PairLine], ...] = (
+    Column("Assessor", 14, lambda p: p.assessor),
+    Column("Draw", 18, lambda p: p.draw, stretch=True),
 )
 WORD_COLUMNS: tuple[Column[DescriptorLine], ...] = (
     Column("Descriptor", 18, lambda d: d.name),
@@ -154,6 +165,8 @@ class PlanForm(FormPage):
             return choices.people, PEOPLE_COLUMNS, "code", True  # type: ignore[return-value]
         if name == "descriptors":
             return choices.words, WORD_COLUMNS, "name", True  # type: ignore[return-value]
+        if name == "assigned":
+            return pair_lines(self.values()), PAIR_COLUMNS, "pair", True  # type: ignore[return-value]
         draws = self._draws_for(name, choices.draws)
         return draws, DRAW_COLUMNS, "label", name in SEVERAL  # type: ignore[return-value]
 

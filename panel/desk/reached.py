@@ -42,6 +42,7 @@ REACHED: dict[str, Reached] = {
     "session list": AtDesk("sessions", "SessionsPage"),
     "session show": AtDesk("session_page", "SessionPage"),
     "session seal": AtDesk("session_page", "SessionPage", "session.seal"),
+    "session seats": AtDesk("session_page", "SessionPage", "session.seats"),
     "session sheets": AtDesk("session_page", "SessionPage", "session.sheets"),
     "session open": AtDesk("session_page", "SessionPage", "session.open"),
     "session close": AtDesk("session_page", "SessionPage", "session.close"),

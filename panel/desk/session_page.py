@@ -49,6 +49,7 @@ STAGE_KEYS = {
     "glasses": ("closed", "revealed"),
     "private": ("open", "closed", "revealed"),
     "fates": ("closed", "revealed"),
+    "seats": ("sealed", "open"),
     "mark": ("sealed", "open", "closed", "revealed"),
     "turn": ("sealed", "open", "closed", "revealed"),
 }
@@ -89,6 +90,7 @@ class SessionPage(SessionSteps, TellsNotAtBest):
     ]
 
     OFFERS: ClassVar[tuple[Offer, ...]] = (
+        Offer("session.seats", "Who does not come, who comes late", "seats", "Blind as before"),
         Offer("session.fates", "What became of its samples", "fates", "For the register"),
     )
 

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from panel.kinds import GlassKind
+from panel.kinds import GlassKind, SessionStatus
 from panel.session.blueprint import Blueprint
 from panel.session.liquids import Liquid
 from panel.store.draws import Draw
 from panel.store.finding import find_session
 from panel.store.house import number_setting
-from panel.store.key import KeyRow, PlannedDraw
+from panel.store.key import KeyRow, PlannedDraw, behind_serving
+from panel.store.people import Person
 from panel.store.sessions import Serving
 
 
@@ -85,8 +86,24 @@ def tell_a_duplicate(needs: Sequence[PourNeed]) -> bool:
 def pour_needs(db: Session, plan: Blueprint) -> list[PourNeed]:
     """Return what each planned draw needs, in the order of the plan."""
     rows = sorted(plan.planned, key=lambda row: row.place)
-    design = plan.design()
-    return [_need(db, plan, row, design.poured(row.draw_id, row.kind)) for row in rows]
+    on_trays = _laid_so_far(db, plan)
+    return [_need(db, plan, row, on_trays(row.draw_id, row.kind)) for row in rows]
+
+
+def _laid_so_far(db: Session, plan: Blueprint) -> Callable[[int, GlassKind], tuple[int, ...]]:
+    """Return how many glasses of a draw stand on each tray: planned, and once sealed as laid."""
+    if plan.session.status is SessionStatus.DRAFT:
+        return plan.design().poured
+    rows = db.execute(
+        select(Serving.person_id, KeyRow.draw_id, KeyRow.kind, func.count())
+        .join(Person, Person.id == Serving.person_id)
+        .join(KeyRow, behind_serving())
+        .where(Serving.session_id == plan.session.id, Serving.pouring == 1)
+        .group_by(Serving.person_id, KeyRow.draw_id, KeyRow.kind)
+    )
+    counts = {(person, draw, kind): count for person, draw, kind, count in rows}
+    people = sorted({person for person, _, _ in counts})
+    return lambda draw, kind: tuple(counts.get((who, draw, kind), 0) for who in people)
 
 
 def _need(db: Session, plan: Blueprint, row: PlannedDraw, on_trays: tuple[int, ...]) -> PourNeed:

@@ -118,7 +118,7 @@ class SessionProgress:
     @property
     def unfinished(self) -> tuple[str, ...]:
         """Who has glasses left."""
-        return tuple(seat.assessor for seat in self.seats if not seat.finished)
+        return tuple(s.assessor for s in self.seats if not s.finished and s.n_to_score)
 
     @property
     def suspected(self) -> tuple[tuple[str, str], ...]:

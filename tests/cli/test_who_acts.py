@@ -24,6 +24,7 @@ __all__ = ["house", "oakpanel", "typed"]
 
 BINDING: dict[str, tuple[str, ...]] = {
     "session seal": ("spring",),
+    "session seats": ("spring", "--absent", "A2"),
     "session sheets": ("spring",),
     "session open": ("spring",),
     "session close": ("spring",),

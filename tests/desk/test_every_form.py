@@ -22,6 +22,7 @@ from panel.desk.people_forms import LeavingForm, RolesForm
 from panel.desk.record_form import RecordForm
 from panel.desk.release_forms import BenchForm, BottleForm, CancelForm, ReleaseForm
 from panel.desk.rule_forms import RuleForm
+from panel.desk.seats_form import SeatsForm
 from panel.desk.strength_page import StrengthPage
 from panel.desk.text_page import TextFileForm
 from panel.questions.cask_narrowing import CaskIndex, Narrowing
@@ -49,6 +50,7 @@ GIVEN: dict[type[FormPage], Callable[[], FormPage]] = {
     LeavingForm: lambda: LeavingForm("AB"),
     NarrowForm: lambda: NarrowForm(CaskIndex(), Narrowing()),
     ReopenForm: lambda: ReopenForm("S1"),
+    SeatsForm: lambda: SeatsForm("S1"),
     RolesForm: lambda: RolesForm(PersonLine("AB", ("assessor",), False, None, None, 0)),
     RuleForm: lambda: RuleForm(None),
     TellForm: lambda: TellForm(["D1"]),

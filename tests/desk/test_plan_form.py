@@ -7,14 +7,17 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.desk.app import DeskApp
+from panel.desk.homes import page_of
 from panel.desk.pick import PickPage
-from panel.desk.plan_entry import read_plan, values_of
+from panel.desk.plan_entry import BETWEEN, read_plan, values_of
 from panel.desk.plan_form import PlanForm
 from panel.desk.plan_jobs import keep_plan, try_plan
+from panel.desk.seats_form import SeatsForm
 from panel.desk.session_page import SessionPage
 from panel.desk.sessions import SessionsPage
 from panel.desk.slip import Confirm, ReadSlip
-from panel.kinds import Manner, SessionKind, SessionStatus
+from panel.kinds import Manner, Role, SessionKind, SessionStatus
+from panel.session.assigned import Assigned
 from panel.session.drafts import planned_again
 from panel.session.plan import SecretBits, lexicon_names, plan_session
 from panel.session.plan_parts import AS_DRAFTED, AUTO, doubled
@@ -28,6 +31,7 @@ from panel.store.who import lead_code
 from tests.desk.driving import press, seen, settle
 from tests.houses.at_the_desk import ASSESSORS, DESCRIPTORS
 from tests.houses.held_at_the_desk import NAME, NOW, hold
+from tests.houses.parts import person
 
 FULL = {
     "name": "Thursday",
@@ -287,3 +291,35 @@ async def test_like_last_time_fills_the_form_and_leaves_the_draws_open(
         await press(pilot, "ctrl+s", "y")
         assert isinstance(desk.screen, SessionPage)
         assert desk.screen.session_name == "Thursday 13"
+
+
+def test_a_plan_of_different_trays_is_planned_again_as_it_was(house: Store) -> None:
+    pairs = [(who, draw) for who in ASSESSORS for draw in ("D1", "D2", "D3")][1:]
+    ticked = "\n".join(f"{who}{BETWEEN}{draw}" for who, draw in pairs)
+    plan, faults = read_plan({**FULL, "assigned": ticked, "peat": "balanced", "search": "2"})
+    assert plan is not None, faults
+    assert plan.assigned == tuple(Assigned(who, draw) for who, draw in pairs)
+    with house.write() as db:
+        plan_session(db, plan, now=NOW, by=lead_code(db, None))
+        again, _ = read_plan(values_of(planned_again(db, "Thursday")))
+    assert again is not None
+    assert set(again.assigned) == set(plan.assigned)
+    assert again.search == 2
+
+
+async def test_a_late_assessor_is_let_in_at_the_desk(house: Store, desk: DeskApp) -> None:
+    hold(house, "sealed")
+    with house.write() as db:
+        db.add(person("ZZ", Role.ASSESSOR))
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await desk.push_screen(page_of("seats", NAME))
+        await settle(pilot)
+        form = desk.screen
+        assert isinstance(form, SeatsForm)
+        form.lines[0].entry.value = "CD"
+        form.lines[1].entry.value = "ZZ"
+        await press(pilot, "ctrl+s")
+    with house.read() as db:
+        seats = find_session(db, NAME).assessors
+        assert {seat.seat: seat.person.code for seat in seats}[2] == "ZZ"

@@ -36,6 +36,7 @@ from tests.houses.pins import PIN, give_pins
 BINDING_FORMS = {
     "MarkForm": Act.MARK,
     "ReopenForm": Act.OPEN,
+    "SeatsForm": Act.SEAL,
     "DisgorgeForm": Act.DISGORGE,
     "KeepForm": Act.PROPOSE,
     "BottleForm": Act.BOTTLE,
