@@ -34,7 +34,7 @@ from tests.houses.at_the_booth import CODES, NAME, PINS, WORDS, open_evening
 
 ROOT = Path(__file__).parents[2]
 LONGEST_S, EARLY_SHARE = 0.06, 0.2
-"""A kill comes at most so long after the glass is in hand, or in some lives after the start."""
+"""A kill comes at most so long after a first score is kept, or in some lives after the start."""
 LINES = [name for name, _ in WORDS]
 KEPT = re.compile(r"(.+) (\d+), kept [0-9:]+\.")
 AT_THE_END = re.compile(r"Every line is scored\.|\d+ lines? (is|are) still blank\.")
@@ -202,7 +202,7 @@ class Outcome:
 def try_kills(kills: int, seed: int, folder: Path) -> Outcome:
     """Kill the booth so often in the midst of a glass, and return what the records hold."""
     chance = Random(seed)
-    hand = Hand(chance)
+    hand = Hand(Random(seed))
     with closing(make_database(str(folder / "house.sqlite"))) as store:
         open_evening(store)
         with nursery(str(store.url.database), folder) as booths:
@@ -223,6 +223,7 @@ def _one_life(booths: Nursery, hand: Hand, chance: Random) -> None:
             killer.start()
         hand.sit_down(booth)
         if not early:
+            hand.score(booth)
             killer.start()
         while True:
             hand.score(booth)
