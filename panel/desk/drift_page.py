@@ -18,7 +18,7 @@ from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
     from analysis.agreement import Drift
-    from analysis.agreement.sessions.drift import DriftPoint
+    from analysis.agreement.sessions.drift_result import DriftPoint
 
 NAME_WIDTH = 24
 RIGHT_WIDTH = 14
