@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from ...as_json import AsJson
 from ..verdict.drift import MOVING, Direction
+from ..verdict.evening import OwnDrift
 from ..verdict.words import AssessorWord, Verdict
 
 _REASON_OF_NONE = "sums of evidence over every start have no slope and no p"
@@ -122,6 +123,20 @@ class Drift(AsJson):
     def not_reckoned(self) -> str:
         """Why slope and p are None."""
         return _REASON_OF_NONE
+
+    @property
+    def own_facts(self) -> OwnDrift:
+        """What the person is told of it."""
+        moved, start = self.moved, self.start
+        return OwnDrift(
+            n_sessions=self.n_sessions,
+            charted=self.reason is None,
+            points=None if moved is None else moved.points,
+            bounds=None if moved is None else (moved.low, moved.high),
+            since=self.since,
+            earliest=None if start is None else start.first_held_on or start.first,
+            latest=None if start is None else start.last_held_on or start.last,
+        )
 
     @property
     def direction(self) -> Direction | None:

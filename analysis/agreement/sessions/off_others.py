@@ -10,6 +10,7 @@ import pandas as pd
 
 from ...array_types import Matrix, Vector
 from ...frames import TEST_KINDS
+from .medians import row_medians
 
 _TAILS = 4.0
 """Degrees of freedom of the weight: a glass far off its person's usual counts little."""
@@ -225,10 +226,5 @@ def _by_session(left: Matrix, at: Matrix) -> Numbers:
 
 
 def _medians(left: Matrix, at: Matrix) -> Matrix:
-    found = np.full((left.shape[0], at.shape[1]), np.nan)
-    for session in range(at.shape[1]):
-        here = left[:, at[:, session] > 0.0]
-        there = ~np.isnan(here).all(axis=1) if here.shape[1] else np.zeros(len(left), bool)
-        if there.any():
-            found[there, session] = np.nanmedian(here[there], axis=1)
-    return found
+    found = [row_medians(left[:, here > 0.0]) for here in at.T]
+    return np.stack(found, axis=1) if found else np.zeros((len(left), 0))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...array_types import Vector
+from .medians import row_medians
 
 STEP_SD = 8.0
 """Points of the 0-100 line: how far people who move are expected to have moved."""
@@ -140,8 +141,9 @@ def spread(value: Vector, level: np.ndarray, usual: float = 0.0, worth: float = 
     at = int(np.argmax(np.abs(difference) / np.sqrt(times))) + 1
     late = (np.arange(n) >= at).astype(float)
     groups = np.eye(int(level.max()) + 1)[level]
-    fitted = np.column_stack([groups, late])
-    left = value - fitted @ np.linalg.lstsq(fitted, value, rcond=None)[0]
+    late = late - groups @ (groups.T @ late / groups.sum(axis=0))
+    left = value - groups @ (groups.T @ value / groups.sum(axis=0))
+    left = left - late * (float(late @ left) / max(float(late @ late), 1e-9))
     squares = float(left @ left)
     df = max(n - groups.shape[1] - 2.0, 1.0)
     variance = (squares + worth * usual) / (df + worth)
@@ -155,11 +157,13 @@ def spread(value: Vector, level: np.ndarray, usual: float = 0.0, worth: float = 
 
 def clipped(value: Vector, level: np.ndarray, sd: float) -> Vector:
     """Draw in a session that stands far from the running median of those around it."""
-    found = value.copy()
-    for at in range(len(value)):
-        near = slice(max(0, at - _AROUND), at + _AROUND + 1)
-        middle = float(np.median(value[near][level[near] == level[at]]))
-        found[at] = np.clip(value[at], middle - _CLIP * sd, middle + _CLIP * sd)
+    n, reach = len(value), 2 * _AROUND + 1
+    near = np.arange(n)[:, None] + np.arange(reach)[None] - _AROUND
+    there = (near >= 0) & (near < n)
+    near = np.clip(near, 0, n - 1)
+    there &= level[near] == level[:, None]
+    middle = row_medians(np.where(there, value[near], np.nan))
+    found: Vector = np.clip(value, middle - _CLIP * sd, middle + _CLIP * sd)
     return found
 
 
