@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...array_types import Vector
+from ...array_types import Matrix, Vector
 from .off_others import LEAST_BESIDE, Glasses, Numbers, off_others
 from .start_sums import Spread, Starts, clipped, spread, starts
 
@@ -31,6 +31,7 @@ class Line:
     level: np.ndarray
     usual: float = 0.0
     worth: float = 0.0
+    lean: Matrix | None = None
 
     @property
     def enough(self) -> bool:
@@ -107,10 +108,11 @@ def _each(numbers: Numbers) -> Iterator[Line]:
     noise = [own for own, row in zip(numbers.noise, rows, strict=True) if len(row) > 2]
     beyond = [max(one - own, 0.0) for one, own in zip(steps, noise, strict=True)]
     shared = float(np.median(beyond)) if beyond else 0.0
-    for own, row, whole in zip(numbers.noise, rows, numbers.off, strict=True):
+    for at, (own, row) in enumerate(zip(numbers.noise, rows, strict=True)):
         usual = shared + (float(own) if np.isfinite(own) else 0.0)
-        session = np.flatnonzero(~np.isnan(whole))
-        yield Line(session, row, np.zeros(len(row), dtype=int), usual, _WORTH)
+        session = np.flatnonzero(~np.isnan(numbers.off[at]))
+        level = np.zeros(len(row), dtype=int)
+        yield Line(session, row, level, usual, _WORTH, numbers.lean[at, session])
 
 
 def weigh(line: Line) -> Weighed:
@@ -119,4 +121,4 @@ def weigh(line: Line) -> Weighed:
     value = clipped(line.off, line.level, first.plain)
     again = spread(value, line.level, line.usual, line.worth)
     wider = max(first, again, key=lambda part: part.sd)
-    return Weighed(value, wider, starts(value, line.level, wider.sd))
+    return Weighed(value, wider, starts(value, line.level, wider.sd, line.lean))

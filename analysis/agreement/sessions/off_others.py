@@ -60,10 +60,24 @@ class Numbers:
     noise
         Variance that the glasses alone give such a number, one a person; NaN where nothing is
         known of it.
+    lean
+        By how much one sd of the width of a person's line on each note leans each number, shape
+        (people, sessions, notes).
     """
 
     off: Matrix
     noise: Vector
+    lean: np.ndarray
+
+
+@dataclass(frozen=True)
+class _Left:
+    """What is left of the scores of a note, what was leaned on, and one sd of each width."""
+
+    left: Matrix
+    glass: Matrix
+    width_sd: Vector
+    at: Matrix
 
 
 def glasses_of(scores: pd.DataFrame, notes: Sequence[str]) -> Glasses:
@@ -129,12 +143,9 @@ def off_others(
         note: _residuals(table, _kept(glasses.people, note, without))
         for note, table in glasses.notes.items()
     }
-    found: dict[str | None, Numbers] = {
-        note: _by_session(left[note], table.at) for note, table in glasses.notes.items()
-    }
+    found: dict[str | None, Numbers] = {note: _by_session([part]) for note, part in left.items()}
     if left:
-        at = np.concatenate([table.at for table in glasses.notes.values()])
-        found[None] = _by_session(np.concatenate(list(left.values()), axis=1), at)
+        found[None] = _by_session(list(left.values()))
     return found
 
 
@@ -144,7 +155,7 @@ def _kept(
     return np.array([(who, None) not in without and (who, note) not in without for who in people])
 
 
-def _residuals(table: NoteTable, kept: np.ndarray) -> Matrix:
+def _residuals(table: NoteTable, kept: np.ndarray) -> _Left:
     """What is left of every score once glass, place and width are out; NaN for none."""
     score, there = table.score, ~np.isnan(table.score)
     beside = there & kept[:, None]
@@ -152,10 +163,10 @@ def _residuals(table: NoteTable, kept: np.ndarray) -> Matrix:
     used = there & (others >= LEAST_BESIDE)
     place, width = np.zeros(len(score)), np.ones(len(score))
     noise, weight = np.full(len(score), 100.0), np.ones(score.shape)
-    left = np.zeros(score.shape)
+    left, glass, sd = np.zeros(score.shape), np.zeros(score.shape), np.zeros(len(score))
     for _ in range(_ROUNDS):
         glass, unsure = _glasses(score, beside, place, width, weight / noise[:, None])
-        width = _widths(score, glass, unsure, used, table.at, noise)
+        width, sd = _widths(score, glass, unsure, used, table.at, noise)
         away = score - width[:, None] * glass
         place = _mean(away, used)
         left = np.where(used, away - place[:, None], 0.0)
@@ -164,7 +175,7 @@ def _residuals(table: NoteTable, kept: np.ndarray) -> Matrix:
         weight = (_TAILS + 1.0) / (_TAILS + inner**2 / noise[:, None])
         middle = place[kept].mean()
         place, width = place - middle, width / width[kept].mean()
-    return np.where(used, left, np.nan)
+    return _Left(np.where(used, left, np.nan), glass, sd, table.at)
 
 
 def _glasses(
@@ -180,8 +191,8 @@ def _glasses(
 
 def _widths(
     score: Matrix, glass: Matrix, unsure: Matrix, used: np.ndarray, at: Matrix, noise: Vector
-) -> Vector:
-    """Points for one point of the others, by differences within sessions."""
+) -> tuple[Vector, Vector]:
+    """Points for one point of the others, by differences within sessions, and one sd of them."""
     own, others = _within(score, used, at), _within(glass, used, at)
     doubt = np.where(used, unsure, 0.0)
     n = np.maximum(used.sum(axis=1), 1)
@@ -189,8 +200,8 @@ def _widths(
     sure = spread[:, None] / np.maximum(spread[:, None] + doubt, 1e-9)
     prior = noise / _SCALE_SD**2
     pull = (own * others * sure).sum(axis=1) + prior
-    width: Vector = np.clip(pull / (((others * sure) ** 2).sum(axis=1) + prior), 0.2, 5.0)
-    return width
+    squares = ((others * sure) ** 2).sum(axis=1) + prior
+    return np.clip(pull / squares, 0.2, 5.0), np.sqrt(noise / squares)
 
 
 def _within(value: Matrix, used: np.ndarray, at: Matrix) -> Matrix:
@@ -207,8 +218,10 @@ def _mean(value: Matrix, used: np.ndarray) -> Vector:
     return found
 
 
-def _by_session(left: Matrix, at: Matrix) -> Numbers:
-    """Moderated mean of every person and session, over the glasses of all notes."""
+def _by_session(notes: Sequence[_Left]) -> Numbers:
+    """Moderated mean of every person and session, over the glasses of all these notes."""
+    left = np.concatenate([note.left for note in notes], axis=1)
+    at = np.concatenate([note.at for note in notes])
     used = ~np.isnan(left)
     known = np.where(used, left, 0.0)
     n = used @ at
@@ -222,7 +235,14 @@ def _by_session(left: Matrix, at: Matrix) -> Numbers:
         off = np.where(n > 0, (weight * known) @ at / np.where(n > 0, total, 1.0), np.nan)
     sat = np.maximum((n > 0).sum(axis=1), 1)
     usual = np.where(n > 0, 1.0 / np.maximum(n, 1), 0.0).sum(axis=1) / sat
-    return Numbers(off, np.where(used.any(axis=1), noise * usual, np.nan))
+    lean = np.stack([_lean(note, n) for note in notes], axis=2)
+    return Numbers(off, np.where(used.any(axis=1), noise * usual, np.nan), lean)
+
+
+def _lean(note: _Left, n: Matrix) -> Matrix:
+    known = np.where(np.isnan(note.left), 0.0, note.glass)
+    found: Matrix = note.width_sd[:, None] * (known @ note.at) / np.maximum(n, 1)
+    return found
 
 
 def _medians(left: Matrix, at: Matrix) -> Matrix:

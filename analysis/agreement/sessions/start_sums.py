@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...array_types import Vector
+from ...array_types import Matrix, Vector
 from .medians import row_medians
 
 STEP_SD = 8.0
@@ -91,28 +91,33 @@ def bayes_factor(difference: Vector, variance: Vector, step_sd: float = STEP_SD)
     return factor
 
 
-def differences(value: Vector, level: np.ndarray) -> tuple[Vector, Vector]:
-    """After less before for each start from the second value on, and what multiplies the variance.
+def contrasts(level: np.ndarray) -> tuple[Matrix, Vector]:
+    """What takes values to after less before, a row a start, and what multiplies the variance.
 
     Values of one code in `level` share a flat level, of their own: a step just there is not seen,
     and its variance is infinite.
     """
-    n = len(value)
+    n = len(level)
     own = np.eye(int(level.max()) + 1)[level]
-    size, total = own.sum(axis=0), own.T @ value
-    before, gone = np.cumsum(own, axis=0)[: n - 1], np.cumsum(own * value[:, None], axis=0)[: n - 1]
-    after = size - before
-    squares = (after * before / size).sum(axis=1)
-    across = (total - gone - after * (total / size)).sum(axis=1)
+    late = np.arange(n)[None] >= np.arange(1, n)[:, None]
+    apart = late - (late @ own / own.sum(axis=0)) @ own.T
+    squares = (apart**2).sum(axis=1)
     seen = squares > 1e-9
     safe = np.where(seen, squares, 1.0)
-    return np.where(seen, across / safe, 0.0), np.where(seen, 1.0 / safe, np.inf)
+    return np.where(seen[:, None], apart / safe[:, None], 0.0), np.where(seen, 1.0 / safe, np.inf)
 
 
-def starts(value: Vector, level: np.ndarray, sd: float) -> Starts:
-    """Weigh every start in a series; needs two values."""
-    difference, times = differences(value, level)
+def starts(value: Vector, level: np.ndarray, sd: float, lean: Matrix | None = None) -> Starts:
+    """Weigh every start in a series; needs two values.
+
+    `lean` has a row a value and a column for each thing that leans them by one sd of its own, such
+    as what is not known of the width of a person's line where casks were chosen stronger.
+    """
+    across, times = contrasts(level)
+    difference = across @ value
     variance = sd * sd * times
+    if lean is not None:
+        variance = variance + ((across @ lean) ** 2).sum(axis=1)
     w = STEP_SD * STEP_SD
     finite = np.where(np.isfinite(variance), variance, 1e12)
     return Starts(
@@ -137,8 +142,8 @@ def spread(value: Vector, level: np.ndarray, usual: float = 0.0, worth: float = 
     given back, and one standard error taken off, r widens the variance by ``(1 + r) / (1 - r)``.
     """
     n = len(value)
-    difference, times = differences(value, level)
-    at = int(np.argmax(np.abs(difference) / np.sqrt(times))) + 1
+    across, times = contrasts(level)
+    at = int(np.argmax(np.abs(across @ value) / np.sqrt(times))) + 1
     late = (np.arange(n) >= at).astype(float)
     groups = np.eye(int(level.max()) + 1)[level]
     late = late - groups @ (groups.T @ late / groups.sum(axis=0))
@@ -167,9 +172,11 @@ def clipped(value: Vector, level: np.ndarray, sd: float) -> Vector:
     return found
 
 
-def running(value: Vector, level: np.ndarray, sd: float) -> Vector:
+def running(value: Vector, level: np.ndarray, sd: float, lean: Matrix | None = None) -> Vector:
     """Sum of the evidence after each session; nought after the first."""
     found = np.zeros(len(value))
     for n in range(2, len(value) + 1):
-        found[n - 1] = starts(value[:n], np.unique(level[:n], return_inverse=True)[1], sd).evidence
+        codes = np.unique(level[:n], return_inverse=True)[1]
+        leaning = None if lean is None else lean[:n]
+        found[n - 1] = starts(value[:n], codes, sd, leaning).evidence
     return found
