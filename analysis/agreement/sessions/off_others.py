@@ -100,7 +100,7 @@ def glasses_of(scores: pd.DataFrame, notes: Sequence[str]) -> Glasses:
 def _table(rows: pd.DataFrame, people: Sequence[str], order: Sequence[str]) -> NoteTable:
     wide = rows.pivot_table(index="assessor", columns=["session", "sample"], values="score")
     number = {name: at for at, name in enumerate(order)}
-    session = [number[str(name)] for name, _ in wide.columns]
+    session = [number[str(name)] for name in wide.columns.get_level_values("session")]
     score = wide.reindex(index=list(people)).to_numpy(dtype=np.float64)
     return NoteTable(score, np.eye(len(order))[session])
 
