@@ -81,7 +81,7 @@ async def test_sessions_are_chosen_and_judged_together(house: Store, desk: DeskA
 async def test_ones_own_row_stands_behind_ones_page_of_a_session(
     house: Store, desk: DeskApp
 ) -> None:
-    hold_six(house)
+    hold_ten(house)
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "i", "home", "right", "enter")
