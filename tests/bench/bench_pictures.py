@@ -193,9 +193,8 @@ def _panel_page(db: Session, day: date) -> Callable[[], str]:
     from panel.questions.stands_on import stands_on
     from panel.report.panel import panel_page
 
-    names = sessions_between(db, None, day)
-    span = span_agreement(db, names)
-    return lambda: panel_page(span, stands_on(db, day), pictures=moving(db, span, names))
+    span = span_agreement(db, sessions_between(db, None, day))
+    return lambda: panel_page(span, stands_on(db, day), pictures=moving(span))
 
 
 def _stock_pages(db: Session, day: date, target: str) -> dict[str, Callable[[], str]]:
