@@ -24,7 +24,8 @@ if TYPE_CHECKING:
     from .one_session.swap_check import ChangedNote, SwapCheck
     from .one_session.swaps import Swap
     from .one_session.waiting import Waiting, WaitingNote
-    from .sessions.drift import Drift, DriftPoint, reference_drift
+    from .sessions.drift import chart_drift
+    from .sessions.drift_result import Drift, DriftPoint, DriftSize, DriftStart
     from .sessions.one_model import over_sessions
     from .sessions.over_sessions import NoteOverSessions, PersonOverSessions
     from .sessions.span import assess_span
@@ -51,6 +52,8 @@ __all__ = [
     "DescriptorAgreement",
     "Drift",
     "DriftPoint",
+    "DriftSize",
+    "DriftStart",
     "EveningNote",
     "NoteOverSessions",
     "OrderSaid",
@@ -80,9 +83,9 @@ __all__ = [
     "WhyNot",
     "assess_agreement",
     "assess_span",
+    "chart_drift",
     "evening_note",
     "over_sessions",
-    "reference_drift",
     "two_casks",
 ]
 
@@ -97,8 +100,10 @@ __getattr__ = names_from(
         "AssessorWord": "verdict",
         "ChangedNote": "one_session.swap_check",
         "DescriptorAgreement": "one_session.result",
-        "Drift": "sessions.drift",
-        "DriftPoint": "sessions.drift",
+        "Drift": "sessions.drift_result",
+        "DriftPoint": "sessions.drift_result",
+        "DriftSize": "sessions.drift_result",
+        "DriftStart": "sessions.drift_result",
         "EveningNote": "one_session.evening",
         "NoteOverSessions": "sessions.over_sessions",
         "OrderSaid": "verdict.serving",
@@ -128,9 +133,9 @@ __getattr__ = names_from(
         "WhyNot": "one_session.result",
         "assess_agreement": "one_session.assess",
         "assess_span": "sessions.span",
+        "chart_drift": "sessions.drift",
         "evening_note": "one_session.evening",
         "over_sessions": "sessions.one_model",
-        "reference_drift": "sessions.drift",
         "two_casks": "sessions.two_casks",
     },
 )

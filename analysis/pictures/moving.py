@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from statistics import median
 
 from ..agreement import Drift
@@ -16,35 +16,33 @@ PANEL = "the panel"
 PANEL_ROW = "The panel's row is the hidden reference, off its middle."
 
 
-def is_anybody_moving(
-    levels: Mapping[str, Sequence[float]], panel: Drift | None, said: str
-) -> Picture:
+def is_anybody_moving(people: Sequence[Drift], panel: Drift | None, said: str) -> Picture:
     """Return where everybody stood session by session, and the panel on the hidden reference.
 
     Parameters
     ----------
-    levels
-        By person points above or below the others on the same glasses, oldest session first.
+    people
+        Charts over all notes together, in the order they are drawn.
     panel
         The hidden reference for everybody together; the others on the same glass say nothing of
         a panel that moves as one.
     """
-    lines = {who: list(values) for who, values in levels.items() if values}
+    charts = {chart.assessor or PANEL: chart for chart in people if chart.points}
     if panel is not None and panel.points:
-        lines = {PANEL: [point.off for point in panel.points], **lines}
-    reach = max([10.0, *(abs(value) for values in lines.values() for value in values)])
+        charts = {PANEL: panel, **charts}
+    reach = max([10.0, *(abs(point.off) for chart in charts.values() for point in chart.points)])
     reach = 5.0 * -(-reach // 5.0)
-    marks = [mark for row, values in enumerate(lines.values()) for mark in _marks(row, values)]
+    marks = [mark for row, chart in enumerate(charts.values()) for mark in _marks(row, chart)]
     return Picture(
         title="Is anybody moving?",
-        says=f"{said} {PANEL_ROW}" if PANEL in lines else said,
-        rows=tuple(Row(who, _beside(values)) for who, values in lines.items()),
-        facets=(Facet(-reach, reach, unit="points off the others"),),
+        says=f"{said} {PANEL_ROW}" if PANEL in charts else said,
+        rows=tuple(Row(who, _beside(chart)) for who, chart in charts.items()),
+        facets=(Facet(-reach, reach, unit="points off the others, own place taken out"),),
         marks=tuple(marks),
         legend=(
             Legend(Shape.POINT, f"one of the last {LATEST} sessions", Sign.FULL),
             Legend(Shape.POINT, "a session before", Sign.HOLLOW),
-            Legend(Shape.EDGE, "usual before them"),
+            Legend(Shape.EDGE, "usual before them, or before somebody moved"),
         ),
     )
 
@@ -53,17 +51,28 @@ def _split(values: Sequence[float]) -> tuple[Sequence[float], Sequence[float]]:
     return values[:-LATEST], values[-LATEST:]
 
 
-def _marks(row: int, values: Sequence[float]) -> list[Mark]:
-    before, latest = _split(values)
+def _marks(row: int, chart: Drift) -> list[Mark]:
+    before, latest = _split([point.off for point in chart.points])
     found = [Mark(Shape.POINT, row, value, sign=Sign.HOLLOW) for value in before]
-    if len(before) >= LEAST_BEFORE:
-        found.append(Mark(Shape.EDGE, row, median(before)))
+    usual = _usual(chart)
+    if usual is not None:
+        found.append(Mark(Shape.EDGE, row, usual))
     return found + [Mark(Shape.POINT, row, value, sign=Sign.FULL) for value in latest]
 
 
-def _beside(values: Sequence[float]) -> str:
-    before, latest = _split(values)
-    if len(before) < LEAST_BEFORE:
+def _usual(chart: Drift) -> float | None:
+    """Where somebody stood before they moved, or before the latest sessions."""
+    if chart.verdict is not None:
+        return chart.points[0].average
+    before, _ = _split([point.off for point in chart.points])
+    return median(before) if len(before) >= LEAST_BEFORE else None
+
+
+def _beside(chart: Drift) -> str:
+    if chart.moved is not None:
+        return f"{round(chart.moved.points):+d} since {chart.since}"
+    usual, values = _usual(chart), [point.off for point in chart.points]
+    if usual is None:
         count = len(values)
         return f"{count} session{'' if count == 1 else 's'} only"
-    return f"now {round(median(latest)):+d}, usual {round(median(before)):+d}"
+    return f"now {round(median(_split(values)[1])):+d}, usual {round(usual):+d}"

@@ -107,7 +107,7 @@ def command(
     """Say which descriptors and which assessors to believe.
 
     One SESSION, on the house's descriptors or in own words; or several, by name or by dates,
-    with who is moving on the hidden reference. --two holds two casks against each other.
+    with who has moved, and since when. --two holds two casks against each other.
     """
     _check_usage(sessions, since, until, note)
     check_picture(picture, as_json=as_json)
@@ -219,7 +219,7 @@ def _drawn_note(db: Session, session: str, wish: Wish) -> bool:
     return drawn_here(wish.picture, drawn)
 
 
-def _drawn_moving(db: Session, names: list[str], result: Span, wish: Wish) -> bool:
+def _drawn_moving(result: Span, wish: Wish) -> bool:
     """Draw the panel over sessions; with the lead's PIN everybody, else one person's own row."""
     if wish.picture is None:
         return False
@@ -227,7 +227,7 @@ def _drawn_moving(db: Session, names: list[str], result: Span, wish: Wish) -> bo
 
     own = () if wish.assessor is None else (wish.assessor,)
     whose = None if wish.private and not own else own
-    drawn = moving(db, result, names, whose=whose, as_of=wish.as_of)
+    drawn = moving(result, whose=whose)
     return drawn_here(wish.picture, drawn)
 
 
@@ -236,7 +236,7 @@ def _show_span(db: Session, names: list[str], wish: Wish) -> None:
 
     with progress("Judging sessions") as told:
         result = span_agreement(db, names, as_of=wish.as_of, seed=wish.seed, progress=told)
-    if _drawn_moving(db, names, result, wish):
+    if _drawn_moving(result, wish):
         return
     document = part_of_agreement(result.to_dict(private=wish.private), wish.part)
     _show(wish, document, _span_lines(result, wish))

@@ -1,4 +1,4 @@
-"""The hidden reference over sessions: a line a session, the average against its limits."""
+"""Somebody, or the panel, over sessions: a line a session, the level, the evidence."""
 
 from __future__ import annotations
 
@@ -18,11 +18,11 @@ from panel.desk.slip import ReadSlip
 
 if TYPE_CHECKING:
     from analysis.agreement import Drift
-    from analysis.agreement.sessions.drift import DriftPoint
+    from analysis.agreement.sessions.drift_result import DriftPoint
 
 NAME_WIDTH = 24
-RIGHT_WIDTH = 14
-KEY = "× this session   ● weighted average   ┊ the middle   ▏ ▕ limits of the average"
+RIGHT_WIDTH = 17
+KEY = "× this session   ● level (before and after a movement)   ┊ the usual"
 
 
 class PointList(DrawnList["DriftPoint"]):
@@ -30,7 +30,7 @@ class PointList(DrawnList["DriftPoint"]):
 
 
 class DriftPage(Page):
-    """How far off the middle the reference was scored, session by session."""
+    """How far off the usual somebody stood, session by session."""
 
     FOLLOWS = Follows.WHEN_ASKED
     PLACE: ClassVar[str] = "sessions"
@@ -43,7 +43,7 @@ class DriftPage(Page):
         super().__init__()
         self.drift, self.about = drift, about
         ends = [abs(value) for point in drift.points for value in (point.off, point.average)]
-        self.reach = 5.0 * ceil(max([*ends, drift.limit or 0.0, 1.0]) / 5.0)
+        self.reach = 5.0 * ceil(max([*ends, 1.0]) / 5.0)
 
     def body(self) -> ComposeResult:
         """What is said of it, the sessions, the key."""
@@ -54,31 +54,29 @@ class DriftPage(Page):
     def set_up(self) -> None:
         """Stand on the newest session."""
         super().set_up()
-        self.head(f"Hidden reference: {self.about}", self.drift.direction or "steady")
+        what = "Hidden reference" if self.drift.assessor is None else "Over all glasses"
+        self.head(f"{what}: {self.about}", self.drift.direction or "steady")
         points = self.query_one(PointList)
         points.fill(self.drift.points)
         points.cursor = len(self.drift.points) - 1
 
     def line(self, room: int) -> ScaleLine:
-        """Return the line between session and figures, the middle of the span at nought."""
+        """Return the line between session and figures, the usual at nought."""
         return ScaleLine(max(room - NAME_WIDTH - RIGHT_WIDTH, 11), -self.reach, self.reach)
 
     def heading(self, room: int) -> list[str]:
         """Return the axis."""
-        return [f"{fit('', NAME_WIDTH)}{self.line(room).axis()}    off  mean"]
+        return [f"{fit('', NAME_WIDTH)}{self.line(room).axis()}    off evidence"]
 
     def draw(self, point: DriftPoint, room: int) -> str:
         """Draw one session."""
         line = self.line(room)
         cells = [" "] * line.width
         cells[line.place(0.0)] = GUIDE
-        if self.drift.limit is not None:
-            cells[line.place(-self.drift.limit)] = "▏"
-            cells[line.place(self.drift.limit)] = "▕"
-        cells[line.place(point.off)] = "×"
         cells[line.place(point.average)] = "●"
+        cells[line.place(point.off)] = "×"
         name = f"{fit(point.session, NAME_WIDTH - 12)} {point.held_on or ''}"
-        figures = f"{point.off:>+7.1f}{point.average:>+6.1f}"
+        figures = f"{point.off:>+7.1f}{short_evidence(point.evidence):>10}"
         return f"{fit(name, NAME_WIDTH)}{''.join(cells)}{figures}"
 
     @on(DrawnList.Opened)
@@ -90,9 +88,19 @@ class DriftPage(Page):
         self.app.push_screen(ReadSlip(self.about, lines))
 
 
+def short_evidence(evidence: float | None) -> str:
+    """Return a sum of evidence in nine columns."""
+    if evidence is None:
+        return "-"
+    return "> million" if evidence > 1e6 else f"{evidence:,.0f}"
+
+
 def drift_words(drift: Drift) -> str:
     """Return what a chart says."""
-    slope = drift.slope_per_session
-    calm = "" if slope is None else f"No movement is certain: {slope:+.2f} points a session."
-    said = drift.verdict.sentence if drift.verdict else calm
+    from panel.words.agreement_words import evidence_words
+
+    calm = f"No movement is certain: evidence {evidence_words(drift.evidence)}"
+    said = (
+        drift.verdict.sentence if drift.verdict else f"{calm} of {drift.limit or 0.0:,.0f} asked."
+    )
     return f"{said} ({drift.note})" if drift.note else said

@@ -39,5 +39,4 @@ def own_row(db: Session, code: str) -> Sequence[Picture]:
     from panel.questions.agreement import span_agreement
     from panel.questions.sessions import sessions_between
 
-    names = sessions_between(db, None, None)
-    return moving(db, span_agreement(db, names), names, whose=(code,))
+    return moving(span_agreement(db, sessions_between(db, None, None)), whose=(code,))

@@ -1,4 +1,4 @@
-"""Several sessions together: who reads how over all of them, and who moves on the reference."""
+"""Several sessions together: who reads how over all of them, and who moves."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 
 class SpanPage(Page):
-    """The field over several sessions; Enter shows the chart of the hidden reference."""
+    """The field over several sessions; Enter shows the chart behind a cell."""
 
     FOLLOWS = Follows.WHEN_ASKED
     PLACE = "sessions"
@@ -104,7 +104,11 @@ class SpanPage(Page):
         self.query_one("#verdict", Static).update(Content(result.sentence))
         self.refresh_bindings()
         self.query_one(AgreementField).fill(signs_of_span(result))
-        self.say("" if result.drift else "No hidden reference was poured: nobody's drift is known.")
+        self.say(
+            ""
+            if result.drift
+            else "No hidden reference was poured: whether everybody moves at once is not known."
+        )
 
     @on(AgreementField.Moved)
     def moved(self, event: AgreementField.Moved) -> None:
@@ -122,7 +126,7 @@ class SpanPage(Page):
         who = event.chosen.assessor or "the panel"
         what = event.chosen.descriptor or "all notes"
         if drift is None:
-            self.say(f"{who} on {what}: no hidden reference was nosed.")
+            self.say(f"{who} on {what}: no glass to go by.")
         elif drift.reason is not None:
             self.say(f"{who} on {what}: {drift.reason}.")
         else:
@@ -135,7 +139,7 @@ class SpanPage(Page):
             return None
         from panel.pictures.people import moving
 
-        return f"Moving {result.first} to {result.last}", lambda db: moving(db, result, self.names)
+        return f"Moving {result.first} to {result.last}", lambda _: moving(result)
 
     def action_words(self) -> None:
         """Show all sentences."""

@@ -54,7 +54,7 @@ AGREEMENT = {
     "analysis.agreement.one_session.swaps": ("Exchange", "Swap"),
     "analysis.agreement.one_session.waiting": ("Waiting", "WaitingNote"),
     "analysis.agreement.one_session.with_panel": ("WithPanel",),
-    "analysis.agreement.sessions.drift": ("Drift", "DriftPoint"),
+    "analysis.agreement.sessions.drift_result": ("Drift", "DriftPoint", "DriftSize", "DriftStart"),
     "analysis.agreement.sessions.span_result": (
         *("Span", "SpanAssessor", "SpanDescriptor", "SpanNote", "SpanSession"),
     ),

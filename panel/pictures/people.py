@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterator, Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -12,12 +12,13 @@ from analysis.pictures.seen import who_saw_it
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
-    from analysis.agreement import Span
+    from analysis.agreement import Drift, Span
     from analysis.pictures import Picture
 
 PANEL_CALM = "On the hidden reference no movement of the panel is certain."
 NO_REFERENCE = "No hidden reference was poured: whether everybody moves at once is not known."
-LOOKED_AT = "The dots are to look at; nobody is called a mover by them."
+NOBODY = "Of nobody here is a movement certain."
+TOO_FEW = "Whether anybody here moves cannot be told before ten sessions."
 
 
 def seen_differently(
@@ -50,14 +51,7 @@ def seen_differently(
     return (who_saw_it(found.note, found.means, found.signs, session=session, own=own),)
 
 
-def moving(
-    db: Session,
-    result: Span,
-    names: Sequence[str],
-    *,
-    whose: Sequence[str] | None = None,
-    as_of: date | None = None,
-) -> tuple[Picture, ...]:
+def moving(result: Span, *, whose: Collection[str] | None = None) -> tuple[Picture, ...]:
     """Return the panel on the hidden reference, and the rows of people; none where there is none.
 
     Parameters
@@ -65,20 +59,26 @@ def moving(
     whose
         People whose rows are drawn; None for everybody, which is the lead's page.
     """
-    from panel.questions.moving import levels_of
-
-    levels = levels_of(db, names, as_of=as_of)
-    shown = {who: line for who, line in levels.items() if whose is None or who in whose}
-    picture = is_anybody_moving(shown, result.drift, _said(result, shown))
+    shown = [
+        person.drift
+        for person in result.assessors
+        if person.drift is not None and (whose is None or person.assessor in whose)
+    ]
+    picture = is_anybody_moving(shown, result.drift, " ".join(_said(result.drift, shown)))
     return (picture,) if picture.rows else ()
 
 
-def _said(result: Span, shown: object) -> str:
-    drift = result.drift
-    if drift is None:
-        panel = NO_REFERENCE
-    elif drift.verdict is not None:
-        panel = drift.verdict.sentence
+def _said(panel: Drift | None, people: Sequence[Drift]) -> Iterator[str]:
+    if panel is None:
+        yield NO_REFERENCE
+    elif panel.verdict is not None:
+        yield panel.verdict.sentence
     else:
-        panel = PANEL_CALM if drift.reason is None else f"The hidden reference: {drift.reason}."
-    return f"{panel} {LOOKED_AT}" if shown else panel
+        yield PANEL_CALM if panel.reason is None else f"The hidden reference: {panel.reason}."
+    called = [chart.verdict.sentence for chart in people if chart.verdict is not None]
+    yield from called
+    charted = [chart for chart in people if chart.reason is None]
+    if people and not charted:
+        yield TOO_FEW
+    elif people and not called:
+        yield NOBODY

@@ -178,7 +178,7 @@ def panel_report(
 
     asked = list(names) or sessions_between(db, None, None)
     found = span_agreement(db, asked, as_of=as_of, seed=seed, progress=progress)
-    drawn = moving(db, found, asked, as_of=as_of)
+    drawn = moving(found)
     return panel_page(found, stands_on(db, as_of or today), pictures=drawn)
 
 

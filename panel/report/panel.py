@@ -35,8 +35,8 @@ SESSION_COLUMNS = (
     Column("samples", figures=True),
 )
 SOURCES = (
-    "Weighted average of the hidden reference: Roberts (1959), Technometrics 1:239-250.",
-    "False alarms held down over all charts: Benjamini & Hochberg (1995).",
+    "Sums of evidence over every start: Shiryaev (1963); Roberts (1966), Technometrics 8:411-430.",
+    "How long such a sum goes without a false alarm: Pollak (1987), Ann. Stat. 15:749-779.",
 )
 
 
@@ -98,9 +98,10 @@ def _panel(found: Span) -> tuple[str, ...]:
 def _reckoned(found: Span) -> Iterator[str]:
     yield (
         "Words on notes and people go by one model over the sessions; what a session alone said "
-        "stands in its own page. Somebody is moving where the weighted average of the hidden "
-        "reference, held against the others of the same pour, has left its limits, over all "
-        f"charts together. Seed: {found.seed}. {left_out_words(found.left_out)}".strip()
+        "stands in its own page. Somebody has moved where the evidence for a step in their scores, "
+        "beside the others on the same glasses and summed over every session at which it could "
+        "have begun, is over 2,000 (on one note, over 2,000 a note); the panel as a whole is held "
+        f"against its reference. Seed: {found.seed}. {left_out_words(found.left_out)}".strip()
     )
     yield (
         "Nobody is ranked. Scores are personal data: they are kept for the quality of the panel "

@@ -151,7 +151,7 @@ def _line_word(line: SpanSession) -> str:
     return "not judged" if line.verdict is None else line.verdict.label
 
 
-NO_REFERENCE = "No hidden reference was poured, so nobody's drift is known."
+NO_REFERENCE = "No hidden reference was poured: whether everybody moves at once is not known."
 
 
 def _moving_panel(result: Span, width: int) -> list[str]:
@@ -186,28 +186,44 @@ def span_descriptor_lines(note: SpanDescriptor, width: int = 80) -> list[str]:
 
 
 def _drift_word(drift: Drift | None) -> str:
-    if drift is None or drift.slope_per_session is None:
+    if drift is None or drift.reason is not None:
         return "-"
     return "steady" if drift.direction is None else str(drift.direction)
 
 
 def drift_lines(drift: Drift | None, width: int = 80) -> list[str]:
-    """Return the chart of the hidden reference as a table."""
+    """Return a chart over sessions as a table."""
     if drift is None:
         return []
+    what = "Hidden reference" if drift.assessor is None else "Over all glasses"
     if drift.reason is not None:
-        return ["", *paragraph(f"Hidden reference: {drift.reason}.", width)]
+        return ["", *paragraph(f"{what}: {drift.reason}.", width)]
     heading = (
-        f"Hidden reference: weighted average {number(drift.average, 1)}, limits +-"
-        f"{number(drift.limit, 1)}, {number(drift.slope_per_session, 2)} points a session."
+        f"{what}: evidence for a movement {evidence_words(drift.evidence)} of "
+        f"{number(drift.limit, 0)} asked; a session strays by {number(drift.sd, 1)} points."
     )
     lines = ["", *paragraph(heading, width)]
+    lines += paragraph(drift.verdict.sentence, width) if drift.verdict else []
     lines += paragraph(drift.note, width) if drift.note else []
     rows = [
-        (point.session, point.held_on or "-", f"{point.off:.1f}", f"{point.average:.1f}")
+        (
+            *(point.session, point.held_on or "-", f"{point.off:.1f}", f"{point.average:.1f}"),
+            evidence_words(point.evidence),
+        )
         for point in drift.points
     ]
-    return [*lines, *columns(("session", "held on", "off", "average"), rows)]
+    return [*lines, *columns(("session", "held on", "off", "level", "evidence"), rows)]
+
+
+MOST_WRITTEN = 1e6
+"""Evidence above it is written as being above it."""
+
+
+def evidence_words(evidence: float | None) -> str:
+    """Return a sum of evidence as a table has room for it."""
+    if evidence is None:
+        return "-"
+    return f"over {MOST_WRITTEN:,.0f}" if evidence > MOST_WRITTEN else f"{evidence:,.0f}"
 
 
 def words_lines(found: WordsFound, width: int = 80) -> list[str]:
@@ -267,11 +283,12 @@ def word_words(word: PlacedWord, found: WordsFound) -> str:
 def evening_lines(note: EveningNote, width: int = 80, *, private: bool = False) -> list[str]:
     """Return the note of one assessor, to hand over or to send to nobody else."""
     lines = [f"For {note.assessor} alone, session {note.session}", ""]
-    for part in (note.repeated, note.found, note.differ, note.progress):
+    for part in (note.repeated, note.found, note.differ, note.progress, note.moving):
         for sentence in part:
             lines += paragraph(sentence, width)
         lines += [""] if part else []
     if private:
         for sentence in note.private:
             lines += [*paragraph(sentence, width), ""]
-    return [*lines, *paragraph(f"Next: {note.next_action}.", width)]
+    lines += paragraph(f"Next: {note.next_action}.", width)
+    return lines + (drift_lines(note.drift, width) if note.drift and not note.drift.reason else [])

@@ -6,7 +6,7 @@ Run: .venv/bin/python -m tests.bench.bench_error_rates [PANELS]
 by 6 samples by 2, complete and with a fifth of the glasses missing, for three sizes of
 disagreement (interaction variance over residual variance). Each test should reject 5 in 100
 within Monte-Carlo error, three standard errors of which are printed. Then the same for tests on
-own words and drift, and how often intervals hold the truth.
+own words, and how often intervals hold the truth.
 """
 
 from __future__ import annotations
@@ -34,7 +34,6 @@ from analysis.agreement.one_session.figures import Figures, descriptor_figures
 from analysis.agreement.own_words.axes import shared_axes
 from analysis.agreement.own_words.procrustes import procrustes_test
 from analysis.agreement.own_words.rv import rv_with_others
-from analysis.agreement.sessions.session_line import fit_line
 from analysis.agreement.settings import AgreementSettings
 
 PEOPLE, SAMPLES, TIMES = 8, 6, 2
@@ -100,34 +99,6 @@ def own_words(seed: int) -> dict[str, float | None]:
         "first shared axis": float(shared_axes(tables, permutations=199, seed=seed)[1][0]),
         "Procrustes": procrustes_test(tables, permutations=199, seed=seed).p,
     }
-
-
-def drift(seed: int) -> dict[str, float | None]:
-    """A reference over 24 sessions, one note and ten, the batch changing with three overlaps."""
-    rng = np.random.default_rng(seed)
-    session = np.concatenate([np.arange(14), np.arange(11, 24)])
-    batch = np.repeat([0, 1], [14, 13])
-    one = fit_line(rng.normal(size=27) + 5.0 * batch, session, batch)
-    many = np.concatenate([batch + 2 * note for note in range(10)])
-    mood = rng.normal(size=24)[np.tile(session, 10)]
-    ten = fit_line(mood + rng.normal(size=270), np.tile(session, 10), many)
-    beyond = 0.0 if one and abs(_average(one.off)) > _limit(one.off) and one.p <= LEVEL else 1.0
-    return {
-        "drift, one note, line and limits": beyond,
-        "drift, one note": one.p if one else None,
-        "drift, all notes": ten.p if ten else None,
-    }
-
-
-def _average(off: np.ndarray) -> float:
-    level = 0.0
-    for value in off:
-        level = 0.2 * float(value) + 0.8 * level
-    return level
-
-
-def _limit(off: np.ndarray) -> float:
-    return float(np.abs(np.diff(off)).mean()) / 1.128
 
 
 def rates(results: Iterable[Mapping[str, float | None]]) -> Rates:
@@ -208,7 +179,7 @@ def show_tests(panels: int) -> None:
 
 def show_others(panels: int) -> None:
     """Print the false alarms of the tests that have worlds of their own."""
-    for task in (mostly_zero, own_words, drift):
+    for task in (mostly_zero, own_words):
         for name, rate in rates(run(task, panels)).items():
             print(f"{name:36}{100 * rate:>12.1f}")
 

@@ -83,7 +83,6 @@ def _of_sessions(db: Session, day: date) -> Makers:
     from analysis.pictures.seen import who_saw_it
     from panel.questions.agreement import session_agreement, span_agreement
     from panel.questions.influences import influences_of
-    from panel.questions.moving import levels_of
     from panel.questions.profile import house_profile
     from panel.questions.seen_differently import seen_note
     from panel.questions.sessions import sessions_between
@@ -92,12 +91,13 @@ def _of_sessions(db: Session, day: date) -> Makers:
     newest = names[-1]
     found = session_agreement(db, newest)
     seen = seen_note(db, newest, found.descriptors[0].descriptor)
-    span, levels = span_agreement(db, names), levels_of(db, names)
+    span = span_agreement(db, names)
+    people = [one.drift for one in span.assessors if one.drift is not None]
     effects, profile = influences_of(db, as_of=day), house_profile(db, as_of=day)
     return {
         "found": lambda: pictures_of_result(found),
         "seen": lambda: [who_saw_it(seen.note, seen.means, seen.signs, session=newest)],
-        "moving": lambda: [is_anybody_moving(levels, span.drift, span.sentence)],
+        "moving": lambda: [is_anybody_moving(people, span.drift, span.sentence)],
         "effects": lambda: pictures_of_result(effects)[:1],
         "alike": lambda: pictures_of_result(profile),
     }
@@ -193,9 +193,8 @@ def _panel_page(db: Session, day: date) -> Callable[[], str]:
     from panel.questions.stands_on import stands_on
     from panel.report.panel import panel_page
 
-    names = sessions_between(db, None, day)
-    span = span_agreement(db, names)
-    return lambda: panel_page(span, stands_on(db, day), pictures=moving(db, span, names))
+    span = span_agreement(db, sessions_between(db, None, day))
+    return lambda: panel_page(span, stands_on(db, day), pictures=moving(span))
 
 
 def _stock_pages(db: Session, day: date, target: str) -> dict[str, Callable[[], str]]:

@@ -25,10 +25,10 @@ from tests.desk.driving import press, seen, settle
 from tests.desk.kept_pictures import SMALL, check_pictures
 from tests.houses.held_at_the_desk import NOW, hold, score_all
 
-NAMES = tuple(f"evening {number}" for number in range(1, 7))
+NAMES = tuple(f"evening {number}" for number in range(1, 11))
 
 
-def hold_six(store: Store) -> None:
+def hold_ten(store: Store) -> None:
     for seed, name in enumerate(NAMES):
         hold(store, "open", name)
         score_all(store, name, seed=seed)
@@ -38,7 +38,7 @@ def hold_six(store: Store) -> None:
 
 
 async def test_sessions_are_chosen_and_judged_together(house: Store, desk: DeskApp) -> None:
-    hold_six(house)
+    hold_ten(house)
     with house.read() as db:
         expected = span_agreement(db, NAMES)
     async with desk.run_test(size=(80, 24)) as pilot:
@@ -65,9 +65,9 @@ async def test_sessions_are_chosen_and_judged_together(house: Store, desk: DeskA
         await press(pilot, "escape", "down", "enter")
         chart = desk.screen
         assert isinstance(chart, DriftPage)
-        assert len(chart.drift.points) == 6
+        assert len(chart.drift.points) == 10
         rows = [chart.draw(point, 76) for point in chart.drift.points]
-        assert all("●" in row for row in rows)
+        assert all("●" in row or "×" in row for row in rows)
         await press(pilot, "escape")
         assert page.is_current
         await press(pilot, "5", "enter", "f6")
@@ -81,7 +81,7 @@ async def test_sessions_are_chosen_and_judged_together(house: Store, desk: DeskA
 async def test_ones_own_row_stands_behind_ones_page_of_a_session(
     house: Store, desk: DeskApp
 ) -> None:
-    hold_six(house)
+    hold_ten(house)
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "i", "home", "right", "enter")
@@ -101,16 +101,16 @@ def own_row(desk: DeskApp) -> list[str]:
 
 
 async def test_too_few_references_are_told_in_words(house: Store, desk: DeskApp) -> None:
-    hold_six(house)
+    hold_ten(house)
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "b", "enter", "down", "right", "enter")
         assert isinstance(desk.screen, SpanPage)
-        assert "6 are needed" in "\n".join(seen(desk))
+        assert "10 are needed" in " ".join("\n".join(seen(desk)).split())
 
 
 async def test_an_evening_shows_what_the_sessions_to_date_say(house: Store, desk: DeskApp) -> None:
-    hold_six(house)
+    hold_ten(house)
     with house.read() as db:
         expected = session_agreement(db, NAMES[-1])
     note = expected.descriptors[0]
@@ -148,7 +148,7 @@ SHOWN: dict[str, tuple[str, ...]] = {
 
 @pytest.mark.parametrize("name", SHOWN)
 async def test_screen_looks_as_it_was_kept(house: Store, desk: DeskApp, name: str) -> None:
-    hold_six(house)
+    hold_ten(house)
     async with desk.run_test(size=SMALL) as pilot:
         await settle(pilot)
         await press(pilot, *SHOWN[name])

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from analysis.agreement import AssessorWord, Drift, DriftPoint, DriftSize, Verdict
 from analysis.pictures import Shape, Sign, to_svg
 from analysis.pictures.moving import LATEST, PANEL, is_anybody_moving
 from analysis.pictures.seen import page_signs
@@ -88,8 +91,31 @@ def test_nothing_of_it_before_the_reveal(house: Store) -> None:
         seen_differently(db, "EV1", NOTE)
 
 
+def chart(who: str, *off: float) -> Drift:
+    points = tuple(DriftPoint(f"S{at}", None, value, 0.0) for at, value in enumerate(off))
+    return Drift(
+        assessor=who,
+        descriptor=None,
+        n_sessions=len(off),
+        sd=None,
+        average=None,
+        limit=None,
+        note=None,
+        reason="too few",
+        points=points,
+    )
+
+
+def test_somebody_called_has_the_date_beside_them() -> None:
+    verdict = Verdict(AssessorWord.MOVING_UP, "moved", "look", since="2026-03-01")
+    called = replace(chart("AB", 0.0, 8.0), moved=DriftSize(7.6, 5.0, 10.0), verdict=verdict)
+    picture = is_anybody_moving([called], None, "")
+    assert picture.rows[0].beside == "+8 since 2026-03-01"
+
+
 def test_the_latest_sessions_stand_apart_from_those_before() -> None:
-    picture = is_anybody_moving({"AB": (1.0, 0.0, 2.0, 1.0, 7.0, 8.0, 9.0), "CD": (1.0,)}, None, "")
+    people = [chart("AB", 1.0, 0.0, 2.0, 1.0, 7.0, 8.0, 9.0), chart("CD", 1.0)]
+    picture = is_anybody_moving(people, None, "")
     assert [row.name for row in picture.rows] == ["AB", "CD"]
     assert picture.rows[0].beside == "now +8, usual +1"
     assert picture.rows[1].beside == "1 session only"
@@ -103,10 +129,10 @@ def test_the_latest_sessions_stand_apart_from_those_before() -> None:
 def test_others_see_no_row_of_a_person(house: Store) -> None:
     with house.read() as db:
         span = span_agreement(db, ["EV1", "EV2"])
-        [lead] = moving(db, span, ["EV1", "EV2"])
-        who = lead.rows[-1].name
-        [own] = moving(db, span, ["EV1", "EV2"], whose=[who])
-        assert moving(db, span, ["EV1", "EV2"], whose=[]) == ()  # no reference was poured
+    [lead] = moving(span)
+    who = lead.rows[-1].name
+    [own] = moving(span, whose=[who])
+    assert moving(span, whose=[]) == ()  # no reference was poured
     assert [row.name for row in own.rows] == [who]
     assert {row.name for row in lead.rows} - {PANEL} == {p.assessor for p in span.assessors}
 

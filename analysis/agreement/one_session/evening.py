@@ -14,6 +14,8 @@ from ...frames import TEST_KINDS, on_house_scale, usable
 from ...house_line import HIGH, LOW
 from ..indices.layout import ScoreLayout
 from ..indices.repeat import Repeat, repeatability
+from ..sessions.drift import chart_drift
+from ..sessions.drift_result import Drift
 from ..settings import AgreementSettings
 from ..verdict.evening import (
     Apart,
@@ -24,6 +26,7 @@ from ..verdict.evening import (
     clearest_sentence,
     earliest_sentence,
     next_step,
+    own_drift_sentence,
     private_note,
     progress_sentences,
     repeated_sentence,
@@ -51,6 +54,8 @@ class EveningNote(AsJson):
         What may be close to this person's health; for them and the lead alone.
     next_action
         One thing to do.
+    moving, drift
+        Whether they have moved beside the others over their sessions, and the chart of it.
     """
 
     assessor: str
@@ -61,13 +66,15 @@ class EveningNote(AsJson):
     progress: tuple[str, ...]
     private: tuple[str, ...]
     next_action: str
+    moving: tuple[str, ...] = ()
+    drift: Drift | None = None
 
     json_sometimes = ("private",)
 
     @property
     def sentences(self) -> tuple[str, ...]:
         """All of it but what is private, in the order it is read."""
-        return (*self.repeated, *self.found, *self.differ, *self.progress)
+        return (*self.repeated, *self.found, *self.differ, *self.progress, *self.moving)
 
     def to_dict(self, *, private: bool = False) -> Json:
         """Plain values, ready for JSON; what is private only when asked for."""
@@ -131,6 +138,7 @@ def evening_note(
     trays = {name: OwnTray.of(rows, assessor) for name, rows in tests.groupby("descriptor")}
     known = [(str(name), tray) for name, tray in trays.items() if tray is not None]
     apart = [(name, tray) for name, tray in known if name in told]
+    drift = _own_drift(scores, recent, assessor)
     return EveningNote(
         assessor=assessor,
         session=agreement.session,
@@ -146,7 +154,19 @@ def evening_note(
         next_action=next_step(
             [part.verdict for part in person.notes if part.verdict], person.n_missing
         ),
+        moving=() if drift is None else (own_drift_sentence(drift.own_facts),),
+        drift=drift,
     )
+
+
+def _own_drift(scores: pd.DataFrame, recent: pd.DataFrame | None, assessor: str) -> Drift | None:
+    """The person's own chart over all their sessions to this one; None without any before."""
+    if recent is None or recent.empty:
+        return None
+    everything = on_house_scale(usable(pd.concat([recent, scores])).scores)
+    charts = chart_drift(everything, sorted({str(note) for note in everything["descriptor"]}))
+    found = (part for part in charts if part.assessor == assessor and part.descriptor is None)
+    return next(found, None)
 
 
 def _repeated(tonight: pd.DataFrame, assessor: str) -> Repeated | None:

@@ -1,281 +1,208 @@
-"""Is somebody moving? The hidden reference over sessions, per assessor and for the panel."""
+"""Is somebody moving? Every person over all glasses, and the panel on its hidden reference."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
 
 from ...array_types import Vector
-from ...as_json import AsJson
-from ..indices.distributions import adjusted_for_many
-from ..verdict.drift import (
-    MOVING,
-    Direction,
-    DriftFacts,
-    drift_verdict,
-)
+from ..verdict.drift import Direction, DriftFacts, drift_verdict
 from ..verdict.words import AssessorWord, Verdict
+from .drift_lines import LEAST_SESSIONS, Line, Weighed, limit_of, weigh, weigh_people
+from .drift_result import Drift, DriftPoint, DriftSize, DriftStart
+from .off_others import glasses_of
 from .references import Pours, pours_of
-from .session_line import LevelsLine, fit_line
+from .start_sums import Starts, running
 
-LEAST_SESSIONS = 6
-"""Fewer references say nothing of a movement: six points leave four degrees of freedom."""
-_LAMBDA = 0.2
-_RANGE_OF_TWO = 1.128
-"""Mean distance of two draws of sd one: turns moving ranges into an sd."""
-_SLOPE_LEVEL = 0.05
-"""Where the average has left its limits, the line over the sessions has to bear it out."""
+_SURE = 0.95
+_SURE_SD = 1.96
 
 
-@dataclass(frozen=True)
-class DriftPoint:
-    """One session of a chart.
-
-    Attributes
-    ----------
-    off
-        Points of the 0-100 line away from the middle.
-    average
-        Exponentially weighted average up to here.
-    """
-
-    session: str
-    held_on: str | None
-    off: float
-    average: float
-
-
-@dataclass(frozen=True)
-class Drift(AsJson):
-    """How one assessor, or the panel, scored the hidden reference over sessions.
-
-    Attributes
-    ----------
-    assessor
-        None for the panel as a whole. An assessor is measured against the others in the same
-        pour, so a session's mood is not taken for a person's drift.
-    descriptor
-        None for all notes together: somebody who moves up the whole line a little.
-    slope_per_session, p, p_adjusted
-        Line over the sessions in points a session, its p, and that with false alarms held down
-        over all charts that were looked at together.
-    sd
-        Noise from one session to the next, from the moving ranges.
-    average, limit
-        Where the weighted average stands now, and ``3 sd sqrt(lambda / (2 - lambda))``.
-    note
-        What has to be known to read it, such as batches without overlap.
-    reason
-        Why there are no figures.
-    verdict
-        Of somebody who moves: which way, and since which date (or session), at which the
-        average turned that way; else None.
-    """
-
-    assessor: str | None
-    descriptor: str | None
-    n_sessions: int
-    slope_per_session: float | None
-    p: float | None
-    sd: float | None
-    average: float | None
-    limit: float | None
-    note: str | None
-    reason: str | None
-    points: tuple[DriftPoint, ...]
-    p_adjusted: float | None = None
-    verdict: Verdict[AssessorWord] | None = None
-
-    json_keys = (
-        *("assessor", "descriptor", "n_sessions", "slope_per_session", "p", "sd", "average"),
-        *("limit", "note", "reason", "points", "p_adjusted", "direction", "since", "sentence"),
-        "next_action",
-    )
-
-    @property
-    def direction(self) -> Direction | None:
-        """Which way somebody moves."""
-        if self.verdict is None:
-            return None
-        return next(way for way, word in MOVING.items() if word is self.verdict.word)
-
-    @property
-    def since(self) -> str | None:
-        """Since when somebody moves."""
-        return None if self.verdict is None else self.verdict.since
-
-    @property
-    def sentence(self) -> str | None:
-        """What is said of somebody who moves."""
-        return None if self.verdict is None else self.verdict.sentence
-
-    @property
-    def next_action(self) -> str | None:
-        """What to do about it."""
-        return None if self.verdict is None else self.verdict.next_action
-
-
-def reference_drift(
-    scores: pd.DataFrame, descriptors: Sequence[str], false_share: float = 0.05
-) -> tuple[Drift, ...]:
-    """Chart the hidden reference for the panel and each assessor, on each note and on all.
+def chart_drift(scores: pd.DataFrame, descriptors: Sequence[str]) -> tuple[Drift, ...]:
+    """Chart every assessor over all glasses and the panel on its hidden reference.
 
     Parameters
     ----------
     scores
-        Checked scores of several sessions on the 0-100 line; rows of kind ``reference`` count,
-        the rest is passed over.
+        Checked scores of several sessions on the 0-100 line.
     descriptors
         Which notes.
-    false_share
-        Share of false alarms accepted among all that are said to move.
 
     Returns
     -------
     tuple of Drift
-        All notes together first, then by descriptor, the panel before the assessors; empty
-        when there is no reference at all.
+        All notes together first, then by descriptor, the panel (where a reference was poured)
+        before the assessors.
 
     Notes
     -----
-    The panel is charted without those who move by themselves. A new batch of the reference is
-    a new liquid: everybody's level on it is free, and movement
-    is read within batches, held together by the sessions in which two were poured.
-    ``z_t = .2 x_t + .8 z_(t-1)`` from the middle of the span on, limits
-    ``+-3 s sqrt(.2 / 1.8) = +-1.0 s`` (Roberts 1959, Technometrics 1:239-250). Somebody is
-    said to move when the line over the sessions stands among all charts (Benjamini & Hochberg
-    1995), or when the average has left the limits and the line bears it out with p below .05.
+    A session's number is the mean over all glasses of the score less what the others make of the
+    same glass (:func:`off_others`), drawn in at 2.5 sd from the running median. The evidence for a
+    step is summed over every session at which it could have begun (Shiryaev 1963; Roberts 1966,
+    Technometrics 8:411-430) and held against 2,000, a chart of one note against 2,000 times the
+    notes: mean sessions to a false alarm are at least that many (Pollak 1987, Annals of Statistics
+    15:749-779). Who is called is taken out and the others are charted again, so that nobody is
+    called for what another did. A new batch of the reference is a new liquid: the panel's level
+    on it is free.
 
     Examples
     --------
     >>> from oakpanel.analysis.frames import check_scores
-    >>> rows = [(f"S{t:02d}", pd.Timestamp("2026-01-06") + pd.Timedelta(weeks=t), who, "house", 1,
-    ...          "smoke", y + (1.5 * t if who == "A" else 0.0) + (t * 7 + len(who) * 3) % 4)
-    ...         for t in range(14) for who, y in (("A", 30), ("BB", 40), ("CCC", 35))]
+    >>> rng = np.random.default_rng(3)
+    >>> rows = [(f"S{t:02d}", pd.Timestamp("2025-01-07") + pd.Timedelta(weeks=t), who, f"x{t}{s}",
+    ...          1, "smoke", 8.0 * s + rng.normal(30, 4) + (12.0 if who == "A" and t > 11 else 0.0))
+    ...         for t in range(20) for who in "ABCDE" for s in range(5)]
     >>> names = ["session", "held_on", "assessor", "sample", "replicate", "descriptor", "score"]
-    >>> frame = check_scores(pd.DataFrame(rows, columns=names).assign(kind="reference"))
-    >>> found = reference_drift(frame, ["smoke"])
-    >>> [(part.assessor, str(part.direction)) for part in found if part.descriptor == "smoke"][1]
-    ('A', 'upward')
+    >>> found = chart_drift(check_scores(pd.DataFrame(rows, columns=names)), ["smoke"])
+    >>> [(one.assessor, str(one.direction), one.start.session) for one in found[:5] if one.start]
+    [('A', 'upward', 'S12')]
     """
+    glasses = glasses_of(scores, descriptors)
+    notes = (None, *glasses.notes)
+    found = weigh_people(glasses)
+    people = [
+        _drift(key, line, found.weighed.get(key), glasses.sessions, glasses.dates, len(notes) - 1)
+        for key, line in found.lines.items()
+    ]
     pours = pours_of(scores, descriptors)
-    if pours is None:
-        return ()
-    notes = (None, *pours.descriptors)
-    people = _together(
-        [
-            _charted(who, note, pours)
-            for note in notes
-            for who in pours.assessors
-            if note is None or pours.has(who, note)
-        ],
-        false_share,
-    )
-    moving = {(part.assessor, part.descriptor) for part in people if part.verdict is not None}
-    steady = pours.without(moving)
-    panel = _together([_charted(None, note, steady) for note in notes], false_share)
+    panel = [] if pours is None else _panel(pours, pours.without(found.called), notes)
     order = {note: at for at, note in enumerate(notes)}
     return tuple(sorted([*panel, *people], key=lambda part: order[part.descriptor]))
 
 
-def _together(charts: Sequence[Drift], false_share: float) -> list[Drift]:
-    """Judge charts that are looked at together."""
-    known = [part.p for part in charts if part.p is not None]
-    adjusted = iter(adjusted_for_many(np.array(known)).tolist() if known else [])
-    return [
-        part if part.p is None else _judged(replace(part, p_adjusted=next(adjusted)), false_share)
-        for part in charts
-    ]
+def _panel(pours: Pours, steady: Pours, notes: Sequence[str | None]) -> list[Drift]:
+    """The panel on its reference, without those who move by themselves."""
+    charts = []
+    dates = [pours.dates[name] for name in pours.sessions]
+    for note in notes:
+        if note is not None and note not in pours.adjusted:
+            continue
+        found = steady.panel(note)
+        line = Line(found.session, found.off, found.level)
+        part = weigh(line) if line.enough else None
+        n_notes = len(pours.adjusted)
+        chart = _drift((None, note), line, part, pours.sessions, dates, n_notes)
+        charts.append(replace(chart, note=pours.note) if chart.reason is None else chart)
+    return charts
 
 
-def _charted(assessor: str | None, descriptor: str | None, pours: Pours) -> Drift:
-    """One chart with its figures, before anything is said."""
-    series = pours.series(assessor, descriptor)
-    n = len(np.unique(series.session))
-    if n < LEAST_SESSIONS:
-        reason = f"{n} references so far, {LEAST_SESSIONS} are needed to see a movement"
-        return _without(assessor, descriptor, n, reason)
-    together = descriptor is None and pours.note is None
-    line = fit_line(series.value, series.session, series.group, linked=together)
-    if line is None:
-        reason = "no batch of the reference was nosed long enough to see a movement"
-        return _without(assessor, descriptor, n, reason)
-    sd = float(np.abs(np.diff(line.off)).mean()) / _RANGE_OF_TWO
-    if sd <= 1e-9:
-        return _without(assessor, descriptor, n, "the reference got the same score every time")
-    averages = _averages(line.off)
-    return Drift(
-        assessor=assessor,
-        descriptor=descriptor,
-        n_sessions=n,
-        slope_per_session=line.slope,
-        p=line.p,
-        sd=sd,
-        average=float(averages[-1]),
-        limit=3.0 * sd * float(np.sqrt(_LAMBDA / (2.0 - _LAMBDA))),
-        note=pours.note,
+def _drift(
+    key: tuple[str | None, str | None],
+    line: Line,
+    part: Weighed | None,
+    sessions: Sequence[str],
+    dates: Sequence[str | None],
+    n_notes: int,
+) -> Drift:
+    """One chart with its figures, its call and what is said of it."""
+    names = [(sessions[int(at)], dates[int(at)]) for at in line.session]
+    if part is None or part.spread.sd <= 1e-9:
+        return _without(key, line, names, part)
+    limit = limit_of(key[1], n_notes)
+    over = part.starts.evidence > limit
+    begun, moved = (_start(part.starts, names), _size(part.starts)) if over else (None, None)
+    sums = running(part.value, line.level, part.spread.sd, line.lean)
+    levels = _levels(part, over)
+    found = Drift(
+        assessor=key[0],
+        descriptor=key[1],
+        n_sessions=len(line.off),
+        sd=part.spread.sd,
+        average=float(levels[-1]),
+        limit=limit,
+        note=None,
         reason=None,
-        points=_points(line, averages, pours.sessions, pours.dates),
+        points=_points(names, line.off, levels, sums),
+        evidence=part.starts.evidence,
+        autocorrelation=part.spread.alike,
+        start=begun,
+        moved=moved,
+    )
+    return replace(found, verdict=_said(found))
+
+
+def _points(
+    names: Sequence[tuple[str, str | None]], off: Vector, levels: Vector, sums: Vector | None
+) -> tuple[DriftPoint, ...]:
+    evidence = [None] * len(off) if sums is None else sums.tolist()
+    return tuple(
+        DriftPoint(*name, *values)
+        for name, *values in zip(names, off.tolist(), levels.tolist(), evidence, strict=True)
     )
 
 
-def _without(assessor: str | None, descriptor: str | None, n: int, reason: str) -> Drift:
+def _without(
+    key: tuple[str | None, str | None],
+    line: Line,
+    names: Sequence[tuple[str, str | None]],
+    part: Weighed | None,
+) -> Drift:
+    n = len(line.off)
+    what = "references" if key[0] is None else "sessions beside two others or more"
+    reason = f"cannot tell yet: {n} {what} so far, {LEAST_SESSIONS} are needed to see a movement"
+    if part is not None:
+        reason = "the same number came out every time"
+    level = np.full(n, float(np.mean(line.off)) if n else 0.0)
     return Drift(
-        assessor=assessor,
-        descriptor=descriptor,
+        assessor=key[0],
+        descriptor=key[1],
         n_sessions=n,
-        slope_per_session=None,
-        p=None,
         sd=None,
         average=None,
         limit=None,
         note=None,
         reason=reason,
-        points=(),
+        points=_points(names, line.off, level, None),
     )
 
 
-def _averages(off: Vector) -> Vector:
-    found = np.empty(len(off))
-    level = 0.0
-    for at, value in enumerate(off):
-        level = _LAMBDA * value + (1.0 - _LAMBDA) * level
-        found[at] = level
+def _levels(part: Weighed, over: bool) -> Vector:
+    value = part.value
+    if not over:
+        return np.full(len(value), float(value.mean()))
+    at = int(np.argmax(part.starts.factor)) + 1
+    late = np.arange(len(value)) >= at
+    found: Vector = np.where(late, value[late].mean(), value[~late].mean())
     return found
 
 
-def _points(
-    line: LevelsLine, averages: Vector, names: Sequence[str], dates: Mapping[str, str | None]
-) -> tuple[DriftPoint, ...]:
-    return tuple(
-        DriftPoint(names[int(at)], dates[names[int(at)]], float(off), float(average))
-        for at, off, average in zip(line.sessions, line.off, averages, strict=True)
-    )
+def _start(found: Starts, names: Sequence[tuple[str, str | None]]) -> DriftStart:
+    """The start with most evidence, and the fewest sessions around it that hold 95 in 100."""
+    weight = found.factor / found.evidence
+    best = int(np.argmax(weight))
+    first, last = best, best
+    while weight[first : last + 1].sum() < _SURE and (first > 0 or last < len(weight) - 1):
+        before = weight[first - 1] if first > 0 else -1.0
+        after = weight[last + 1] if last < len(weight) - 1 else -1.0
+        first, last = (first - 1, last) if before >= after else (first, last + 1)
+    return DriftStart(*names[best + 1], *names[first + 1], *names[last + 1])
 
 
-def _turned(averages: Vector, slope: float) -> int:
-    """Where the average turned into the way it goes now."""
-    return int(np.argmin(averages) if slope > 0.0 else np.argmax(averages))
+def _size(found: Starts) -> DriftSize:
+    """The size over all starts, each as likely as its evidence says."""
+    weight = found.factor / found.evidence
+    mean = float(weight @ found.step)
+    sd = float(np.sqrt(weight @ (found.step_sd**2 + (found.step - mean) ** 2)))
+    low, high = mean - _SURE_SD * sd, mean + _SURE_SD * sd
+    return DriftSize(mean, low, high)
 
 
-def _judged(found: Drift, false_share: float) -> Drift:
-    """Say of one chart whether it moves, which way and since when."""
-    slope, average, limit = found.slope_per_session, found.average, found.limit
-    if slope is None or average is None or limit is None or found.p_adjusted is None:
-        return found
-    beyond = abs(average) > limit and (found.p or 0.0) <= _SLOPE_LEVEL
-    if average * slope <= 0.0 or not (beyond or found.p_adjusted <= false_share):
-        return found
-    start = found.points[_turned(np.array([point.average for point in found.points]), slope)]
+def _said(found: Drift) -> Verdict[AssessorWord] | None:
+    start, moved = found.start, found.moved
+    if start is None or moved is None:
+        return None
     facts = DriftFacts(
         assessor=found.assessor,
         descriptor=found.descriptor,
-        direction=Direction.UPWARD if slope > 0 else Direction.DOWNWARD,
+        direction=Direction.UPWARD if moved.points > 0 else Direction.DOWNWARD,
         since=start.held_on or start.session,
-        moved=abs(slope) * (found.n_sessions - 1),
-        n_sessions=found.n_sessions,
+        earliest=start.first_held_on or start.first,
+        latest=start.last_held_on or start.last,
+        moved=moved.points,
+        low=moved.low,
+        high=moved.high,
     )
-    return replace(found, verdict=drift_verdict(facts))
+    return drift_verdict(facts)

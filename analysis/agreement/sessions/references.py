@@ -27,11 +27,26 @@ class Series:
         Number of the session in order of dates.
     group
         Code of batch and note: values of one group share a level.
+    batch
+        Code of the batch.
     """
 
     value: Vector
     session: np.ndarray
     group: np.ndarray
+    batch: np.ndarray
+
+
+@dataclass(frozen=True)
+class PanelLine:
+    """The panel on the hidden reference: a value a session, in points off the middle.
+
+    Values of one code in `level` share a level that nothing is known of beforehand.
+    """
+
+    session: np.ndarray
+    off: Vector
+    level: np.ndarray
 
 
 @dataclass(frozen=True)
@@ -45,9 +60,6 @@ class Pours:
     adjusted
         For each descriptor the scores with each assessor's own level taken out, shape
         (assessors, pours); NaN where not scored.
-    apart
-        The same less the middle one of the other assessors in the same pour, so that one who
-        moves does not push the rest the other way.
     note
         What has to be known of the batches.
     """
@@ -58,7 +70,6 @@ class Pours:
     session: np.ndarray
     batch: np.ndarray
     adjusted: Mapping[str, Matrix]
-    apart: Mapping[str, Matrix]
     note: str | None
 
     @property
@@ -84,27 +95,32 @@ class Pours:
             kept[note] = rest if enough else table
         return replace(self, adjusted=kept)
 
-    def has(self, assessor: str | None, descriptor: str) -> bool:
-        """Whether somebody ever scored a note on a reference."""
-        return len(self.series(assessor, descriptor).value) > 0
-
-    def series(self, assessor: str | None, descriptor: str | None) -> Series:
-        """Values of one assessor (None: the panel) on one note (None: on all)."""
+    def series(self, descriptor: str | None) -> Series:
+        """Values of the panel on one note (None: on all)."""
         notes = self.descriptors if descriptor is None else (descriptor,)
-        rows = [self._row(assessor, note) for note in notes]
+        rows = [_middle(self.adjusted[note]) for note in notes]
         value = np.concatenate(rows)
         n_batches = int(self.batch.max()) + 1
         group = np.concatenate([self.batch + at * n_batches for at in range(len(notes))])
         known = ~np.isnan(value)
         codes = np.unique(group[known], return_inverse=True)[1] if known.any() else group[known]
         session = np.tile(self.session, len(notes))
-        return Series(value[known], session[known], codes)
+        batch = np.tile(self.batch, len(notes))
+        return Series(value[known], session[known], codes, batch[known])
 
-    def _row(self, assessor: str | None, note: str) -> Vector:
-        if assessor is not None:
-            own: Vector = self.apart[note][self.assessors.index(assessor)]
-            return own
-        return _middle(self.adjusted[note])
+    def panel(self, descriptor: str | None) -> PanelLine:
+        """The panel session by session on one note (None: on all), levels of batches apart."""
+        series = self.series(descriptor)
+        if not len(series.value):
+            return PanelLine(np.array([], dtype=int), series.value, np.array([], dtype=int))
+        if descriptor is None and self.note is None:
+            table = np.full((int(series.group.max()) + 1, len(self.sessions)), np.nan)
+            table[series.group, series.session] = series.value
+            off, batch = series.value - additive_levels(table)[series.group], 0 * series.group
+        else:
+            means = np.bincount(series.group, series.value) / np.bincount(series.group)
+            off, batch = series.value - means[series.group], series.batch
+        return _one_each(series.session, off, batch)
 
 
 def pours_of(scores: pd.DataFrame, descriptors: Sequence[str]) -> Pours | None:
@@ -139,9 +155,22 @@ def pours_of(scores: pd.DataFrame, descriptors: Sequence[str]) -> Pours | None:
         session=session,
         batch=batch,
         adjusted=tables,
-        apart={note: table - _middle_of_others(table) for note, table in tables.items()},
         note=_batch_note(session, batch),
     )
+
+
+def _one_each(session: np.ndarray, off: Vector, batch: np.ndarray) -> PanelLine:
+    """A value a session; where two batches were poured, of the one that was poured more often."""
+    often = np.bincount(batch)
+    sessions = np.unique(session)
+    values, levels = [], []
+    for one in sessions:
+        here = session == one
+        chosen = max(np.unique(batch[here]), key=lambda code: (often[code], -code))
+        values.append(float(off[here & (batch == chosen)].mean()))
+        levels.append(chosen)
+    codes = np.unique(levels, return_inverse=True)[1]
+    return PanelLine(sessions, np.array(values), codes)
 
 
 def _middle(table: Matrix) -> Vector:
@@ -150,11 +179,6 @@ def _middle(table: Matrix) -> Vector:
     there = ~np.isnan(table).all(axis=0)
     found[there] = np.nanmedian(table[:, there], axis=0)
     return found
-
-
-def _middle_of_others(table: Matrix) -> Matrix:
-    """For each row the median of the other rows."""
-    return np.stack([_middle(np.delete(table, row, axis=0)) for row in range(len(table))])
 
 
 def _table(rows: pd.DataFrame, people: Sequence[str], poured: Sequence[tuple[str, str]]) -> Matrix:

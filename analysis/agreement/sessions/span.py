@@ -16,7 +16,7 @@ from ..one_session.serving import all_without_order
 from ..settings import AgreementSettings
 from ..verdict import AssessorWord, PanelWord
 from ..verdict.span import span_sentence
-from .drift import reference_drift
+from .drift import chart_drift
 from .one_model import own_codes, read_model
 from .over_sessions import NoteOverSessions
 from .span_people import (
@@ -45,8 +45,8 @@ def assess_span(
     Each session is judged by itself as :func:`assess_agreement` does, repeats pooled with the
     sessions before it. Over the span the one model (see :func:`over_sessions`) says how reliable
     the panel is on each note and how each assessor reads; a note scored in one session, or
-    mostly zero, is left to the sessions' own verdicts and the slopes in them. The hidden
-    reference is charted.
+    mostly zero, is left to the sessions' own verdicts and the slopes in them. Everybody is
+    charted over all glasses, the panel on its hidden reference.
 
     Parameters
     ----------
@@ -103,7 +103,7 @@ def assess_span(
     if len(order) > 1:
         model = read_model(own_codes(used.scores, coded), settings=settings, seed=seed)
     notes = span_scores(all_without_order(everything), order, settings, model)
-    drifts = reference_drift(everything, [note.descriptor for note in notes], settings.false_share)
+    drifts = chart_drift(everything, [note.descriptor for note in notes])
     blanks = count_blanks(used.blanks)
     descriptors = tuple(span_descriptor(note, results, drifts, blanks, settings) for note in notes)
     camps = frozenset(part.descriptor for part in descriptors if part.in_camps)

@@ -29,7 +29,7 @@ from ..verdict.span_person import (
     SpanPersonFacts,
     span_assessor_verdict,
 )
-from .drift import Drift
+from .drift_result import Drift
 from .span_reads import by_model, by_slopes
 from .span_result import SpanAssessor, SpanDescriptor, SpanNote
 from .span_scores import SpanScores

@@ -10,7 +10,7 @@ from ..one_session.result import PrivateFact
 from ..verdict import AssessorWord, PanelWord, Verdict
 from ..verdict.over_sessions import in_two_camps
 from ..verdict.span import NoteVerdict
-from .drift import Drift
+from .drift_result import Drift
 
 
 @dataclass(frozen=True)

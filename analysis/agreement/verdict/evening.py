@@ -75,6 +75,22 @@ class Apart:
 
 
 @dataclass(frozen=True)
+class OwnDrift:
+    """Whether one person has moved beside the others; None where not, points upward positive.
+
+    `charted` is False where there are too few sessions to tell.
+    """
+
+    n_sessions: int
+    charted: bool
+    points: float | None = None
+    bounds: tuple[float, float] | None = None
+    since: str | None = None
+    earliest: str | None = None
+    latest: str | None = None
+
+
+@dataclass(frozen=True)
 class OwnWay:
     """One person tonight beside the same person before."""
 
@@ -262,4 +278,23 @@ def swap_note(swap: Swap) -> str:
     return (
         f"{reads.format(*swap.samples)} on the way to you; the lead looks at that, it is not held "
         "against you."
+    )
+
+
+def own_drift_sentence(found: OwnDrift) -> str:
+    """Tell a person whether their own place on the line has moved."""
+    over = count(found.n_sessions, "session")
+    if not found.charted:
+        return f"Whether your place on the line has moved cannot be told yet, after {over}."
+    if found.points is None or found.bounds is None:
+        return f"Your place on the line beside the others has not surely moved over {over}."
+    way = "higher" if found.points > 0 else "lower"
+    near, far = sorted(abs(end) for end in found.bounds)
+    begun = f"since {found.since}"
+    if found.earliest != found.latest:
+        begun += f" (between {found.earliest} and {found.latest})"
+    return (
+        f"You have scored about {points(abs(found.points))} {way} than you used to, beside the "
+        f"others on the same glasses, {begun}; {near:.0f} to {far:.0f} points hold it. Set the "
+        "reference glass beside its place on the line again."
     )

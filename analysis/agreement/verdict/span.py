@@ -93,7 +93,7 @@ def span_sentence(
         f"{', '.join(parts) if parts else 'none could be judged'}"
     )
     if moving:
-        said += f"; moving on the hidden reference: {listed(list(moving[:4]))}"
+        said += f"; moving: {listed(list(moving[:4]))}"
         more = len(moving) - 4
         said += f" and {count(more, 'other')}" if more > 0 else ""
         return Verdict(PanelWord.SECOND_LOOK, said, "nose the reference together before the next")
