@@ -17,6 +17,7 @@ from panel.desk.entries import Field
 from panel.desk.form import finishing
 from panel.desk.pick import PickPage
 from panel.errors import EntriesAtFault
+from panel.kinds import Role
 from panel.records.acts import Act
 
 CODE_COLUMNS: tuple[Column[str], ...] = (Column("Code", 12, lambda code: code, stretch=True),)
@@ -55,7 +56,7 @@ class SeatsForm(DeedForm):
     def read(self) -> None:
         """Read who can be chosen."""
         from panel.session.progress import session_progress
-        from panel.store.who import Role, people_with
+        from panel.store.who import people_with
 
         with self.desk.store.read() as db:
             seated = [seat.assessor for seat in session_progress(db, self.session_name).seats]
