@@ -19,10 +19,13 @@ BENCH = "bench blend"
 
 def next_lines(answer: NextAnswer, width: int = 80) -> list[str]:
     """Return the next session as lines of text."""
+    from analysis.next_glasses import Question
     from analysis.next_glasses.verdict import cost_sentence, stop_sentence
 
     found = answer.found
     lines = paragraph(f"{found.about}: {found.question.value}.", width)
+    if found.chosen and found.question is Question.BEST:
+        lines += paragraph(chosen_words(found), width)
     lines += paragraph(stop_sentence(found), width)
     lines += paragraph(cost_sentence(found), width)
     for swap in answer.swaps:
@@ -33,6 +36,14 @@ def next_lines(answer: NextAnswer, width: int = 80) -> list[str]:
     lines += seats_lines(found, width)
     lines += ["", "Why each cask:", *(f"    {line}" for line in reason_lines(found, width - 4))]
     return [*lines, "", *draws_lines(answer, width)]
+
+
+def chosen_words(found: NextSession) -> str:
+    """Return which casks would be chosen today, and by what: `match` ranks by another."""
+    return (
+        f"Chosen today: {', '.join(found.chosen)}, the nearest by how far off each is expected "
+        "to be; `match` ranks by the chance to lie within the tolerance."
+    )
 
 
 NO_GLASS = "No glass that can be poured adds anything: nothing is proposed."
@@ -143,7 +154,10 @@ def _known(reason: Reason) -> str:
 def _ago(years: float) -> str:
     if years < 1 / 24:
         return "just now"
-    return f"{12 * years:.0f} months ago" if years < 1.0 else f"{years:.1f} years ago"
+    if years >= 1.0:
+        return f"{years:.1f} years ago"
+    months = max(round(12 * years), 1)
+    return f"{months} {'month' if months == 1 else 'months'} ago"
 
 
 def _told(reason: Reason, found: NextSession) -> list[str]:
