@@ -138,17 +138,20 @@ SINCE_0003: tuple[Change, ...] = (
     Change("profile/fits/*/rounds", 5, FARTHER),
     Change("profile/fits/*/variances/*", 0.005, FARTHER),
 )
+SUMS = "whether anybody moves goes by sums of evidence over all glasses, from ten sessions on"
+SINCE_0005: tuple[Change, ...] = (Change("agreement over all/*drift*", math.inf, SUMS),)
 """What has changed since the house of a revision was kept."""
 CHANGED: dict[str, tuple[Change, ...]] = {
-    "0001": (*SINCE_0001, *SINCE_0002, *SINCE_0003, *SINCE_0004),
-    "0002": (*SINCE_0002, *SINCE_0003, *SINCE_0004),
-    "0003": (*SINCE_0003, *SINCE_0004),
-    "0004": SINCE_0004,
-    "0005": (),
+    "0001": (*SINCE_0005, *SINCE_0001, *SINCE_0002, *SINCE_0003, *SINCE_0004),
+    "0002": (*SINCE_0005, *SINCE_0002, *SINCE_0003, *SINCE_0004),
+    "0003": (*SINCE_0005, *SINCE_0003, *SINCE_0004),
+    "0004": (*SINCE_0005, *SINCE_0004),
+    "0005": SINCE_0005,
 }
 """All that has changed since, by the revision of a house; the first that names a place counts.
 
-What changed before comes first: a place that changed twice stands there for both.
+What changed before comes first: a place that changed twice stands there for both. The charts stand
+before all: nothing in them is what it was.
 """
 NEVER_THE_SAME = ("*/solver_seconds", "*/tightening/*/seconds")
 CLOSE = 1e-3
