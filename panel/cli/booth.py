@@ -46,6 +46,10 @@ def command(inv: Invocation, session: str | None, plain: bool) -> None:
 
 
 def _by_lines(inv: Invocation, session: str | None) -> int:
+    if sys.stdin is None or sys.stdout is None:
+        raise BoothError(
+            "The booth asks and is answered by lines: it needs an input and an output."
+        )
     from panel.booth.aloud.booth import PlainBooth
     from panel.booth.aloud.terminal import here
     from panel.seat.records import Records

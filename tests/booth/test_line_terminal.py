@@ -113,3 +113,12 @@ def test_a_listener_that_went_away_ends_the_booth_quietly(evening: Store) -> Non
     assert b"Traceback" not in errors
     assert b"BrokenPipe" not in errors
     assert booth.returncode == 0
+
+
+def test_without_an_input_it_says_so(evening: Store) -> None:
+    words = ["sh", "-c", '"$0" -c "$1" "$2" "$3" <&-', sys.executable, BETWEEN_PIPES]
+    asked = [*words, str(evening.url.database), NAME]
+    ended = subprocess.run(asked, cwd=ROOT, capture_output=True, timeout=60, check=False)
+    assert ended.returncode == 1
+    assert b"it needs an input and an output" in ended.stderr
+    assert b"fault of ours" not in ended.stderr
