@@ -1,6 +1,7 @@
 """who gets which glass, where not everybody gets every glass, and how a draft is laid out.
 
-Sessions planned before have no such rows: everybody gets everything, smoke rising.
+Sessions planned before have no such rows: everybody gets everything, smoke rising. And the
+numbers of deeds that come from browsers.
 """
 
 import sqlalchemy as sa
