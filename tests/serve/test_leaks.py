@@ -10,30 +10,22 @@ from pathlib import Path
 
 import pytest
 from httpx2 import Response
-from sqlalchemy import select, update
+from sqlalchemy import select
 
 from panel.errors import DatabaseLocked
-from panel.records.people import set_pin
 from panel.seat.arriving import session_of_booths
 from panel.seat.values import Tray
 from panel.serve import doing
 from panel.serve.door import make_door
 from panel.serve.running import opening
 from panel.serve.served import Served
-from panel.session.plan import plan_session
-from panel.session.seal import seal_session
-from panel.session.stages import open_session
-from panel.store.casks import Cask, Filling, Make
 from panel.store.draws import Draw
 from panel.store.engine import Store
-from panel.store.key import KeySecret
-from panel.store.people import PersonName
-from panel.store.sessions import PanelSession
 from tests.houses.at_the_booth import Wall
-from tests.houses.to_plan import CODES, WORDS, furnish, plan
+from tests.houses.marked import MARK, PIN, mark_all, secrets_of
+from tests.houses.to_plan import CODES, WORDS
 from tests.serve.browsing import PORT, Browser, browser_of
 
-MARK, PIN = "kelpie", "509318274465"
 MARKED = {
     "kelpie": re.compile(MARK, re.IGNORECASE),
     "a kind of glass": re.compile(r"\b(reference|duplicate|replicate|trial|market)\b"),
@@ -43,31 +35,7 @@ MARKED = {
 
 @pytest.fixture
 def marked(store: Store, wall: Wall) -> Store:
-    """Give an open session on casks every word of which bears a mark."""
-    with store.write() as db:
-        furnish(db)
-        set_pin(db, CODES[0], PIN, now=wall(), by="L1")
-    with store.write() as db:
-        plan_session(db, plan(duplicates=("D1",), seed=5), now=wall(), by="L1")
-    with store.write() as db:
-        seal_session(db, "spring", now=wall(), by="L1")
-    with store.write() as db:
-        open_session(db, "spring", now=wall(), by="L1")
-    with store.write() as db:
-        db.execute(update(Cask).values(number=Cask.number + MARK, note=MARK, wood=MARK))
-        db.execute(update(Filling).values(label=Filling.label + MARK, owner=MARK, warehouse=MARK))
-        db.execute(update(Draw).values(label=Draw.label + MARK, note=MARK))
-        db.execute(update(Make).values(name=Make.name + MARK, site=MARK))
-        db.execute(update(PersonName).values(full_name=MARK))
-        db.execute(update(PanelSession).values(note=MARK))
-    return store
-
-
-def secrets_of(store: Store) -> list[str]:
-    with store.read() as db:
-        [secret] = db.scalars(select(KeySecret))
-        [held] = db.scalars(select(PanelSession))
-        return [secret.seed_hex, secret.nonce_hex or "?", held.key_hash or "?"]
+    return mark_all(store, wall)
 
 
 def whole(answer: Response) -> str:
