@@ -127,9 +127,13 @@ class PickPage(ListPage):
         self.dismiss(tuple(str(name) for name in self.made.ticked))
 
     def words_kept(self, words: str) -> None:
-        """Take the one line that the words leave, where one is wanted."""
+        """Take the one line that the words leave, or that begins with them; where one is wanted."""
         self.list.find(words)  # what was typed fast may not have been looked for yet
-        if words and not self.made.many and len(self.list.shown) == 1:
+        names = [self.made.name_of(row) for row in self.made.shown]
+        begin = [name for name in names if str(name).casefold().startswith(words.casefold())]
+        found = names if len(names) == 1 else begin
+        if words and not self.made.many and len(found) == 1:
+            self.made.go_to(found[0])
             self.list.action_open()
 
     def action_all(self) -> None:

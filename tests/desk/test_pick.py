@@ -37,6 +37,19 @@ async def test_letters_find_where_one_is_taken(desk: DeskApp) -> None:
         assert taken == [("Europe/Lisbon",)]
 
 
+async def test_the_one_line_that_begins_with_the_words_is_taken(desk: DeskApp) -> None:
+    taken: list[object] = []
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        column: Column[str] = Column("Name", 30, lambda name: f"{name}, see lexicon")
+        names = ["scores", "lexicon"]
+        page = PickPage("Which?", names, [column], name_of=str, place="casks", many=False)
+        desk.push_screen(page, taken.append)
+        await settle(pilot)
+        await press(pilot, *"lexi", "enter")
+        assert taken == [("lexicon",)]
+
+
 async def test_a_letter_on_the_list_begins_anew_and_any_script_is_found(desk: DeskApp) -> None:
     async with desk.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
