@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from panel.intake.day_order import DayOrder
 from panel.intake.headings import Since
+from panel.intake.letters import Letters
 
 if TYPE_CHECKING:
     from panel.intake.headings import OwnHeading
@@ -17,12 +18,13 @@ NAMED_AT_MOST = 12
 SURE = "say --sure (at the desk: Odd values, yes)"
 SURE_AT_DESK = "choose yes at Odd values"
 ROWS_NAMED = 6
+LETTERS = {Letters.WESTERN: "Western (Windows-1252)", Letters.JAPANESE: "Japanese (Windows-932)"}
 
 
 def reading_lines(report: LoadReport) -> Iterator[str]:
     """Say how the file was read where it left a choice: nothing is taken in silence."""
     if report.letters is not None:
-        yield f"The file is not UTF-8: its letters were read as {report.letters}."
+        yield f"The file is not UTF-8: its letters were read as {LETTERS[report.letters]}."
     if report.rows_above:
         rows = (
             "the row above was"
