@@ -135,7 +135,7 @@ def test_letters_that_could_be_either_are_asked_for(empty: House) -> None:
     report = empty.load("makes", data)
     assert "--letters western or --letters japanese" in message(report, 2)
     report = empty.take("makes", data, said=Said(letters=Letters.WESTERN))
-    assert "read as western" in told(report)
+    assert "read as Western (Windows-1252)" in told(report)
 
 
 def test_kept_headings_settle_the_letters(empty: House) -> None:
