@@ -142,6 +142,7 @@ def fit_descriptor(
         if still.at(at) and _settled(problem, change, tolerance * last):
             return Fit(at, new, round_)
         now = new if problem.settings.plain else pace.of(now, new)
+        taken = pace.taken(at)
         if problem.ends is not None:
             now = now.about_typical(problem.layout.glasses.assessor)
     raise NotSettledError(change)

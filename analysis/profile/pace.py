@@ -7,15 +7,17 @@ from dataclasses import replace
 import numpy as np
 
 from ..array_types import Vector
+from .evaluation import Evaluation, Taken
 from .parameters import Parameters
-from .still import MOST_STEADY
+from .sites import Sites
+from .still import FADES, MOST_STEADY
 
 _EVERY = 3
 _STEADY = 0.3
 _LONGEST = 0.3
 """Furthest that a lengthened step may move a scale, or the log of a noise or ratio."""
-_FAR, _GROWS, _FADES = 8.0, 1.25, 0.8
-"""Most that a step is lengthened; how fast that comes back, and how fast a creep is forgotten."""
+_FAR, _GROWS = 8.0, 1.25
+"""Most that a step is lengthened, and how fast that comes back."""
 _LEAP = 2.5
 """Lengthening after which the scores at the ends need a round to follow."""
 _SMALL = 0.1
@@ -29,7 +31,7 @@ class Pace:
     that does so has its step halved. Expectation steps creep, each a steady share ``rho`` of the
     last one: every third round the whole step is taken ``1 / (1 - rho)`` times, where the
     sequence would end (Aitken). A step that went too far halves how far the next ones may go, and
-    each round since lets them go farther again.
+    each round since lets them go farther again. Scores read as beyond the ends go the same way.
 
     Parameters
     ----------
@@ -48,6 +50,8 @@ class Pace:
         self._furthest = _FAR
         self._creep = 0.0
         self._leapt = False
+        self._times = 1.0
+        self._sites: Sites | None = None
 
     @property
     def last(self) -> float:
@@ -73,7 +77,8 @@ class Pace:
         size = np.ones(len(step))
         if self._careful:
             size[:k] = np.maximum(_ratios(now), _SMALL)
-        step = step * self._longer(step, size)
+        self._times = self._longer(step, size)
+        step = step * self._times
         least = np.minimum(_ratios(wanted), _ratios(now) / 8.0)
         new = np.maximum(_ratios(now) + step[:k], least)
         return replace(
@@ -82,6 +87,17 @@ class Pace:
             scale=now.scale + step[k : k + n],
             noise=now.noise * np.exp(step[k + n :]),
         )
+
+    def taken(self, at: Evaluation) -> Taken:
+        """How the next round takes the scores: pseudo-scores go as far as the parameters went.
+
+        They creep with them, and would hold them back.
+        """
+        before, self._sites = self._sites, at.sites
+        if before is None or at.sites is None or self._times <= 1.0:
+            return at.taken
+        sites = at.sites.farther(before, self._times)
+        return Taken(sites.score, sites)
 
     def _shortened(self, step: Vector) -> Vector:
         last = self._turning
@@ -98,7 +114,7 @@ class Pace:
         if len(last) != len(step):
             return 1.0
         steady = float(step @ last) / max(float(last @ last), 1e-300)
-        self._creep = min(max(steady, _FADES * self._creep), MOST_STEADY)
+        self._creep = min(max(steady, FADES * self._creep), MOST_STEADY)
         too_far = self._was_longer and steady < 0.0
         self._furthest *= 0.5 if too_far else _GROWS
         self._furthest = min(max(self._furthest, 1.0), _FAR)

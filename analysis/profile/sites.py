@@ -37,6 +37,8 @@ _LEAST_PART = 0.1
 _FASTER = 1.2
 _LEAST_SLOPE = 1e-10
 _LEAST_LEFT = 1e-3
+_FARTHEST = 0.3
+"""Furthest that a lengthened step may move the log of a precision."""
 _LOG_ROOT = 0.5 * np.log(2.0 * np.pi)
 
 
@@ -88,6 +90,14 @@ class Sites:
         """The same at another noise: a score within the line is as precise as its noise lets it."""
         precision = np.where(ends.within, self.trust / noise, self.precision)
         return replace(self, precision=precision)
+
+    def farther(self, before: Sites, times: float) -> Sites:
+        """Where they come to if the way from `before` is gone so many times."""
+        more = times - 1.0
+        grown = more * np.log(self.precision / before.precision)
+        score = self.score + more * (self.score - before.score)
+        precision = self.precision * np.exp(np.clip(grown, -_FARTHEST, _FARTHEST))
+        return replace(self, score=score, precision=precision)
 
     def better(self, ends: Ends, y: Vector, found: Fitted, slips: float, damping: float) -> Sites:
         """Refresh from what the fit says, with a share of `slips`."""

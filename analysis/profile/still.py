@@ -13,6 +13,9 @@ _SURER = 4.0
 MOST_STEADY = 0.9
 """Steadiest that a creep is taken for: what is left to go is at most ten times the last round."""
 
+FADES = 0.8
+"""How fast a creep is forgotten, a share a round: what follows a long step looks like rest."""
+
 
 class Still:
     """Whether the samples stay where they were a round ago, and as sure.
@@ -33,6 +36,7 @@ class Still:
         self._tolerance, self._all_to_go = _SAMPLES * tolerance, all_to_go
         self._before: Evaluation | None = None
         self._moved = np.inf
+        self._steady = 0.0
 
     def at(self, now: Evaluation) -> bool:
         """Look at the next round."""
@@ -45,5 +49,6 @@ class Still:
         off = np.max(np.abs(now.solution.tau - before.solution.tau) / sd)
         surer = np.max(np.abs(np.log(sd / earlier)))
         last, self._moved = self._moved, float(max(off, _SURER * surer))
-        steady = min(self._moved / max(last, 1e-300), MOST_STEADY) if self._all_to_go else 0.0
-        return self._moved < self._tolerance * (1.0 - steady)
+        steady = max(self._moved / max(last, 1e-300), FADES * self._steady)
+        self._steady = min(steady, MOST_STEADY) if self._all_to_go else 0.0
+        return self._moved < self._tolerance * (1.0 - self._steady)

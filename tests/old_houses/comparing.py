@@ -135,18 +135,25 @@ SINCE_0003: tuple[Change, ...] = (
     Change("vat */prices/*/kind", math.inf, SUREST),
     Change("vat */prices/*/sentence", math.inf, SUREST),
     Change("vat */tightening/*/probability", 0.005, SUREST),
-    Change("profile/fits/*/rounds", 5, FARTHER),
-    Change("profile/fits/*/variances/*", 0.005, FARTHER),
+    Change("profile/fits/*/rounds", 10, FARTHER),
+    Change("profile/fits/*/variances/*", 0.06, FARTHER),
+)
+RESTS = "a fit with scores at the ends goes on until all that a creep has to go is little"
+SETTLED: tuple[Change, ...] = (
+    Change("profile/fits/hearth smoke/rounds", 10, RESTS),
+    Change("profile/fits/hearth smoke/*", 0.06, RESTS),
+    Change("profile/samples/* hearth smoke/*", 0.02, RESTS),
+    Change("match */casks/*/probability", 0.002, RESTS),
 )
 SUMS = "whether anybody moves goes by sums of evidence over all glasses, from ten sessions on"
 SINCE_0005: tuple[Change, ...] = (Change("agreement over all/*drift*", math.inf, SUMS),)
 """What has changed since the house of a revision was kept."""
 CHANGED: dict[str, tuple[Change, ...]] = {
-    "0001": (*SINCE_0005, *SINCE_0001, *SINCE_0002, *SINCE_0003, *SINCE_0004),
-    "0002": (*SINCE_0005, *SINCE_0002, *SINCE_0003, *SINCE_0004),
-    "0003": (*SINCE_0005, *SINCE_0003, *SINCE_0004),
-    "0004": (*SINCE_0005, *SINCE_0004),
-    "0005": SINCE_0005,
+    "0001": (*SINCE_0005, *SINCE_0001, *SINCE_0002, *SINCE_0003, *SINCE_0004, *SETTLED),
+    "0002": (*SINCE_0005, *SINCE_0002, *SINCE_0003, *SINCE_0004, *SETTLED),
+    "0003": (*SINCE_0005, *SINCE_0003, *SINCE_0004, *SETTLED),
+    "0004": (*SINCE_0005, *SINCE_0004, *SETTLED),
+    "0005": (*SINCE_0005, *SETTLED),
 }
 """All that has changed since, by the revision of a house; the first that names a place counts.
 
