@@ -20,7 +20,7 @@ def begun(problem: FitProblem, earlier: Parameters | None) -> Fit:
 
     Whether there is a fit at all must not hang on where it began.
     """
-    start, early = _start(problem, earlier), _is_sparse(problem)
+    start, early = _start(problem, earlier), _creeps(problem)
     tolerance = tolerance_of(problem)
     try:
         return fit_descriptor(problem, start, tolerance=tolerance, all_to_go=early)
@@ -66,3 +66,10 @@ def _carried(problem: FitProblem, earlier: Parameters | None) -> Parameters | No
     if earlier is None or set(earlier.ratios) != set(problem.terms):
         return None
     return earlier
+
+
+def _creeps(problem: FitProblem) -> bool:
+    """Whether a fit may stop with much to go in small rounds: early, or with scores at the ends."""
+    if _is_large(problem):
+        return goes_sparse(problem)
+    return problem.ends is not None

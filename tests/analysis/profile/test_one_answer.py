@@ -119,6 +119,17 @@ def test_a_fit_that_stops_early_stands_where_a_finer_one_does(
     agree(early, estimate_profile(scores, settings=ONE))
 
 
+def test_a_small_fit_with_scores_at_the_ends_stands_where_a_finer_one_does(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Its rounds are small long before it rests."""
+    scores = demo_scores("boat shed", "struck match")
+    wanted = estimate_profile(scores, settings=ONE)
+    assert {f.reading for f in wanted.fits} == {ReadAs.BELOW}
+    monkeypatch.setattr(begin, "TOLERANCE", TOLERANCE / 10.0)
+    agree(wanted, estimate_profile(scores, settings=ONE))
+
+
 def test_levels_of_the_noise_are_cut_from_the_scores_alone() -> None:
     """Two fits that begin far apart cut the same bins."""
     scores = demo_scores("wet slate")
