@@ -46,6 +46,9 @@ def ask_of_a_session(ask: Ask) -> None:
     ask("session drop", "Sunday")
     ask("session show", "Monday")
     ask("session seal", "Monday")
+    seats = ask("session show", "Monday", what=" while it is sealed")["progress"]["seats"]
+    ask("session seats", "Monday", "--absent", seats[-1]["assessor"], what=" without one")
+    ask("session seats", "Monday", "--late", seats[-1]["assessor"])
     ask("session sheets", "Monday")
     ask("session sheets", "Monday", "day", what=" of the day")
     ask("session open", "Monday")

@@ -5,11 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 import scipy.sparse
+from scipy.special import gammaln
 
 from ...array_types import Codes, Flags, Vector
 from ...frames import TEST_KINDS
 
 GLASS = ["session", "assessor", "sample", "replicate"]
+BY_CHANCE = 0.01
+"""A cut between classes stands where free orders would make it more seldom than that."""
 ON_RECORD = 0.9
 """Share of the glasses whose place must be known."""
 
@@ -68,6 +71,45 @@ def _arranged(
         graph, directed=True, connection="strong"
     )
     rank = np.bincount(label[which], place) / np.bincount(label[which])
-    found[rows] = np.argsort(np.argsort(rank))[label[which]]
+    rising = np.argsort(np.argsort(rank))[label[which]]
     several = len(rows) > n
-    return found, bool(count == n > 1 and several and len(rows) >= ON_RECORD * tests.sum())
+    alone = bool(count == n > 1 and several and len(rows) >= ON_RECORD * tests.sum())
+    found[rows] = rising if alone else _beyond_chance(rising, tray, which)
+    return found, alone
+
+
+def _beyond_chance(rising: Codes, tray: Codes, which: Codes) -> Codes:
+    """Put classes together again that a free order would have parted about as well.
+
+    A glass that stands on two trays only is the first on both easily enough. On a tray with l
+    glasses before a cut and u behind it, a free order keeps them so in 1 of (l + u over l) cases;
+    and as many glasses as stand before it could have been any of all.
+    """
+    trays = np.unique(tray, return_inverse=True)[1]
+    glasses = rising[np.unique(which, return_index=True)[1]]
+    cuts: list[int] = []
+    waiting = [(0, int(rising.max()) + 1)]
+    while waiting:
+        low, high = waiting.pop()
+        here = (rising >= low) & (rising < high)
+        among = glasses[(glasses >= low) & (glasses < high)]
+        told = [_told(rising[here], trays[here], among, cut) for cut in range(low + 1, high)]
+        if told and max(told) >= -np.log(BY_CHANCE):
+            cut = low + 1 + int(np.argmax(told))
+            cuts.append(cut)
+            waiting += [(low, cut), (cut, high)]
+    return np.searchsorted(np.sort(cuts), rising, side="right").astype(np.intp)
+
+
+def _told(rising: Codes, trays: Codes, glasses: Codes, cut: int) -> float:
+    """How seldom a free order keeps what is before a cut there, beside any as many, in logs."""
+    size = np.bincount(trays)
+    below = np.bincount(trays[rising < cut], minlength=len(size))
+    chosen = _ways(np.array(len(glasses)), np.array((glasses < cut).sum()))
+    return float(_ways(size, below).sum() - chosen.sum())
+
+
+def _ways(all_: Codes, some: Codes) -> Vector:
+    """Logarithm of how many ways there are to choose some of all."""
+    ways: Vector = gammaln(all_ + 1) - gammaln(some + 1) - gammaln(all_ - some + 1)
+    return ways
