@@ -121,7 +121,7 @@ def test_one_assessor_and_one_descriptor_over_a_span(shown: Call) -> None:
     span = ("--since", "2025-09-01")
     said = shown("agreement", *span, "--assessor", "Teal", "--descriptor", "hearth smoke")
     assert said.code == 0, said.err
-    assert "Hidden reference: weighted average" in said.out
+    assert "Over all glasses: cannot tell yet" in said.out
     assert max(map(len, said.out.splitlines())) <= 80
     found = document(shown, *span, "--assessor", "Teal")
     (person,) = found["assessors"]
@@ -141,6 +141,7 @@ def test_the_evening_note(shown: Call) -> None:
     assert set(found) == {
         "format",
         *("assessor", "session", "repeated", "found", "differ", "progress", "next_action"),
+        *("moving", "drift"),
     }
     assert "There were:" in shown("agreement", "night-30", "--note", "Nobody").err
 

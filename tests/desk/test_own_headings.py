@@ -255,7 +255,7 @@ async def test_a_folder_of_files_called_otherwise_asks_which_kind_each_is(
         await check_picture_in_both_themes(pilot, "folder-kinds", (80, 24))
         await press(pilot, "f8")
         assert "choose a kind" in fault_beside(desk, "0")
-        await press(pilot, "enter", "slash", *"lexicon", "enter", "enter")
+        await press(pilot, "enter", "slash", *"lexicon", "enter")
         await press(pilot, "enter", "end", "enter", "f8")
         assert isinstance(desk.screen, ColumnsForm)
         chosen(desk, dict(zip(OWN_WORDS, LEXICON, strict=True)))

@@ -49,14 +49,14 @@ async def test_a_meaning_is_chosen_replaced_and_taken_back(house: Store, desk: D
         await settle(pilot)
         await press(pilot, "i", "j")
         assert isinstance(desk.screen, PickPage)
-        await press(pilot, "slash", *"bonfire", "enter", "enter")
+        await press(pilot, "slash", *"bonfire", "enter")
         page = desk.screen
         assert isinstance(page, OwnWordsPage)
         row = page.query_one(WordTable).current
         assert row is not None
         assert confirmed(house) == [(row.word.word, "bonfire", "LD")]
         assert row.confirmed == "bonfire"
-        await press(pilot, "j", "slash", *"wet hay", "enter", "enter")
+        await press(pilot, "j", "slash", *"wet hay", "enter")
         assert confirmed(house) == [(row.word.word, "wet hay", "LD")]
         await press(pilot, "u")
         assert confirmed(house) == []
