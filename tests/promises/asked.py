@@ -83,7 +83,7 @@ def ask_for_answers(ask: Ask) -> None:
     ask("ageing", "--target", "Fen", *AS_OF)
     ask("match", "Fen", *AS_OF)
     ask("match", "Fen", "--would-change", *AS_OF, what=" with what would change it")
-    # What a session says hangs on its secret bits: draws are asked for where they are surely wanted.
+    # What a session says hangs on its secret bits: draws are asked for where they surely are.
     ask("session next", "Fen", "--best", "2", "--at-hand", *AS_OF)
     late = ("--best", "2", "--as-of", "2027-06-01")
     ask("session next", "Fen", *late, what=" with draws to be taken")
