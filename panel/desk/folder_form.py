@@ -11,6 +11,7 @@ from textual import work
 from textual.binding import BindingType
 from textual.message import Message
 
+from panel.desk.columns_form import ColumnsForm
 from panel.desk.database_forms import NO_YES, path_in
 from panel.desk.deed_form import DeedForm
 from panel.desk.entries import Field, TextLine
@@ -78,6 +79,8 @@ class FolderForm(DeedForm):
         self.kinds: dict[Path, str] = {}
         """What was said of the kind of each file, of whichever folder."""
         self.chosen: tuple[KindFile, ...] = ()
+        self.anew: set[Path] = set()
+        """Files with faults whose columns were chosen: it may be the choice that is wrong."""
         self.passed: set[Path] = set()
         """Files of which somebody did not say it; their faults tell what is asked."""
 
@@ -162,7 +165,7 @@ class FolderForm(DeedForm):
                 )
             except IntakeError:
                 continue  # loading tells why it cannot be read, with all other faults
-            if question.wanting or question.open_dates:
+            if question.wanting or question.open_dates or each.path in self.anew:
                 self.post_message(self.Asked(files, each.path, question))
                 return
         self.post_message(self.Asked(files))
@@ -175,6 +178,11 @@ class FolderForm(DeedForm):
             self.agree(message.files)
             return
 
+        page = asking(self.PLACE, question, self.said.get(path, Said()))
+        if path in self.anew:
+            page = ColumnsForm(self.PLACE, question, self.said[path])
+        self.anew.discard(path)
+
         def told(said: Said | None) -> None:
             if said is None:
                 self.passed.add(path)
@@ -182,7 +190,6 @@ class FolderForm(DeedForm):
                 self.said[path] = said
             self.look_at(message.files)
 
-        page = asking(self.PLACE, question, self.said.get(path, Said()))
         if page is not None:
             self.app.push_screen(page, told)
 
@@ -217,6 +224,8 @@ class FolderForm(DeedForm):
             sure=values["sure"] == "yes",
         )
         self.told = said_of(reports)
+        failed = {file.path for file, each in zip(files, reports, strict=True) if each.problems}
+        self.anew = {path for path in failed if path in self.said and self.said[path].columns}
         self.faulty = faulty = sum(bool(report.problems) for report in reports)
         if faulty:
             return f"Nothing was written: {faulty} of {len(files)} files have faults."

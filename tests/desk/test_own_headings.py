@@ -224,6 +224,26 @@ async def test_a_folder_asks_of_each_file_what_it_does_not_tell(
         assert db.scalars(select(Make).where(Make.name == "q")).one().site == "b"
 
 
+async def test_columns_of_a_folder_chosen_wrongly_are_asked_anew_after_the_faults(
+    house: Store, desk: DeskApp, here: Path
+) -> None:
+    (here / "makes.csv").write_text("Brand,Ort,Korn,ppm\nq,b,c,1\n", encoding="utf-8")
+    right = dict(zip(("Brand", "Ort", "Korn", "ppm"), MAKES, strict=True))
+    async with desk.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        desk.push_screen(page_of("folder"))
+        await settle(pilot)
+        await press(pilot, "f8")
+        chosen(desk, {**right, "Korn": "phenol_ppm", "ppm": "cereal"})
+        await press(pilot, "f8", "y")
+        assert "column Korn, taken as phenol_ppm" in said(desk)
+        await press(pilot, "escape", "f8")
+        assert isinstance(desk.screen, ColumnsForm)
+        chosen(desk, right)
+        await press(pilot, "f8", "y")
+        assert "makes: 1 new" in said(desk)
+
+
 async def test_words_to_find_end_where_a_folder_is_entered(desk: DeskApp, here: Path) -> None:
     (here / "house").mkdir()
     (here / "house" / "makes.csv").write_text("make\n", encoding="utf-8")
