@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from panel.kinds import Manner, SessionStatus
 from panel.session.dose import DoseLimits, Pour, SessionDose, session_dose
-from panel.store.house import number_setting
+from panel.store.house import number_setting, read_setting, site_date
 from panel.store.sessions import PanelSession, Serving, SessionAssessor
 
 NEARLY = 1e-9
@@ -57,13 +57,18 @@ def sitting_minutes(db: Session, sitting: Sitting) -> float:
 def other_dose_that_day(
     db: Session, person_id: int, held_on: date | None, except_name: str
 ) -> SessionDose:
-    """Return the ethanol of a person's other tastings on a date."""
+    """Return the ethanol of a person's other tastings on a date.
+
+    Of one that was held the day before, what was taken up after midnight counts.
+    """
+    if held_on is None:
+        return SessionDose(0.0, 0.0)
     tastings = (
         select(PanelSession)
         .join(SessionAssessor)
         .where(
             SessionAssessor.person_id == person_id,
-            PanelSession.held_on == held_on,
+            PanelSession.held_on.in_((held_on, held_on - timedelta(days=1))),
             PanelSession.manner == Manner.TASTE,
             PanelSession.status != SessionStatus.DRAFT,
             PanelSession.loaded.is_(False),
@@ -72,9 +77,20 @@ def other_dose_that_day(
     )
     total = SessionDose(0.0, 0.0)
     for session in db.scalars(tastings):
-        glasses = _served(db, session).get(person_id, 0)
+        if session.held_on == held_on:
+            glasses = _served(db, session).get(person_id, 0)
+        else:
+            glasses = _after_midnight(db, session, person_id, held_on)
         total = total.plus(tray_dose(db, glasses, session.pour_ml, session.nosing_abv))
     return total
+
+
+def _after_midnight(db: Session, session: PanelSession, person_id: int, day: date) -> int:
+    """Return how many glasses of a session somebody took up on a later day."""
+    zone = str(read_setting(db, "time_zone"))
+    mine = (Serving.session_id == session.id, Serving.person_id == person_id)
+    taken = db.scalars(select(Serving.taken_at).where(*mine, Serving.taken_at.is_not(None)))
+    return sum(site_date(at, zone) == day for at in taken if at is not None)
 
 
 def _served(db: Session, session: PanelSession) -> dict[int, int]:
