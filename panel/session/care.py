@@ -9,9 +9,10 @@ from datetime import date, timedelta
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from panel.clock import site_date
 from panel.kinds import Manner, SessionStatus
 from panel.session.dose import DoseLimits, Pour, SessionDose, session_dose
-from panel.store.house import number_setting, read_setting, site_date
+from panel.store.house import number_setting, read_setting
 from panel.store.sessions import PanelSession, Serving, SessionAssessor
 
 NEARLY = 1e-9
