@@ -23,6 +23,9 @@ from .states import states_of
 _SAME_YEARS = 1.0
 """A draw within so many years of the last one is the same to a nose."""
 
+_LEAST = 0.25
+"""Points by which a cask has to be past the cut: by less nobody would choose otherwise."""
+
 
 def what_would_change(
     known: Known,
@@ -142,10 +145,13 @@ def telling_note(margins: Margins, panel: PanelNoise, row: int) -> str:
 
 
 def _over(distance: float, moves: float) -> float:
-    """Chance that a mean which moves by a normal gets past a cut."""
+    """Chance that a mean which moves by a normal gets past a cut by what counts.
+
+    A cask that lies on the cut is past it half the time by next to nothing, whatever is poured.
+    """
     if moves <= 0.0 or not np.isfinite(distance):
         return 0.0
-    return float(scipy.special.ndtr(-distance / moves))
+    return float(scipy.special.ndtr(-(distance + _LEAST) / moves))
 
 
 def shifted(margins: Margins, row: int, moves: float, sd_after: float) -> Vector:
