@@ -5,13 +5,12 @@ from __future__ import annotations
 import json
 from collections import Counter
 from dataclasses import replace
-from datetime import date
 from pathlib import Path
 
 import pytest
 from sqlalchemy import select
 
-from panel.kinds import DrawKind, Manner
+from panel.kinds import Manner
 from panel.questions.samples_at_hand import samples_at_hand
 from panel.questions.session_room import RoomAsked, room_asked
 from panel.session.drafts import planned_again
@@ -20,18 +19,14 @@ from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.house_setting import HouseSetting
 from tests.cli.calling import Call, caller
-from tests.houses.nosed import CASKS, NOTES, NOW, TODAY, build_nosed
-from tests.houses.parts import add_draw
+from tests.houses.nosed import CASKS, NOTES, NOW, TODAY, build_nosed_to_plan
 
 PEOPLE = ["AA", "BB", "CC", "DD"]
 
 
 @pytest.fixture
 def house(store: Store) -> Store:
-    build_nosed(store)
-    with store.write() as db:
-        made = add_draw(db, "REF-1", None, kind=DrawKind.REFERENCE, drawn_on=date(2025, 1, 1))
-        made.abv = 46.0
+    build_nosed_to_plan(store)
     return store
 
 

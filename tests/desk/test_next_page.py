@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 import pytest
 
 from panel.desk.app import DeskApp
@@ -15,7 +13,6 @@ from panel.desk.power_page import PowerForm, PowerPage
 from panel.desk.session_page import SessionPage
 from panel.desk.slip import ReadSlip
 from panel.desk.target_page import TargetPage
-from panel.kinds import DrawKind
 from panel.questions.next_choices import NextChoice
 from panel.questions.next_session import next_session
 from panel.questions.next_wanted import NextWanted
@@ -24,18 +21,14 @@ from panel.session.drafts import planned_again
 from panel.store.engine import Store
 from tests.desk.driving import press, seen, settle, signed_in
 from tests.desk.kept_pictures import check_pictures
-from tests.houses.nosed import NOW, TODAY, build_nosed
-from tests.houses.parts import add_draw
+from tests.houses.nosed import NOW, TODAY, build_nosed_to_plan
 
 BEST_TWO = NextChoice("Best casks", "Fen", NextWanted(target="Fen", best=2))
 
 
 @pytest.fixture
 def nosed(store: Store) -> Store:
-    build_nosed(store)
-    with store.write() as db:
-        made = add_draw(db, "REF-1", None, kind=DrawKind.REFERENCE, drawn_on=date(2025, 1, 1))
-        made.abv = 46.0
+    build_nosed_to_plan(store)
     return store
 
 

@@ -25,6 +25,7 @@ from panel.store.sessions import (
 )
 from tests.houses.kept import kept
 from tests.houses.parts import (
+    add_draw,
     add_filling,
     add_make,
     add_regauge,
@@ -58,6 +59,14 @@ def build_nosed(store: Store) -> None:
         db.flush()
         for number in (1, 2):
             add_evening(db, f"EV{number}", date(2026, 1, number), draws, words, LEVELS, seed=number)
+
+
+def build_nosed_to_plan(store: Store) -> None:
+    """Build it with a reference on the shelf, so that a next session can be planned."""
+    build_nosed(store)
+    with store.write() as db:
+        made = add_draw(db, "REF-1", None, kind=DrawKind.REFERENCE, drawn_on=date(2025, 1, 1))
+        made.abv = 46.0
 
 
 def gauge_all(store: Store) -> None:
