@@ -84,6 +84,7 @@ ANSWERED: dict[str, tuple[str, ...]] = {
     "rules set": (f"{_TOLD}.RuleChanged", _EDIT_BACK),
     "register": ("panel.questions.register.Register",),
     "register tell": ("panel.records.register.Account",),
+    "register look": ("panel.records.looks.Look",),
     "register reverse": ("panel.records.register.Reversed",),
     "register session": ("panel.records.register.SessionFates",),
     "register months": ("panel.questions.register_months.Months",),

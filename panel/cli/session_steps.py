@@ -121,7 +121,7 @@ def calls(
     inv: Invocation, name: str, answer: int | None, take_back: int | None, as_json: bool
 ) -> None:
     """List the calls that wait for the lead in NAME."""
-    from panel.session.marks import answer_call, take_answer_back
+    from panel.session.calls import answer_call, take_answer_back
     from panel.session.progress import open_calls
     from panel.store.finding import find_session
 

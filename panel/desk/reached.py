@@ -102,6 +102,7 @@ REACHED: dict[str, Reached] = {
     "rules show": AtDesk("rules_page", "RulesPage"),
     "rules set": AtDesk("rules_page", "RulesPage", "rules.change"),
     "register tell": AtDesk("register_page", "RegisterPage", "register.tell"),
+    "register look": AtDesk("register_page", "RegisterPage", "register.look"),
     "register reverse": AtDesk("register_page", "RegisterPage", "register.reverse"),
     "register session": AtDesk("register_page", "RegisterPage", "register.session"),
     "register months": AtDesk("register_page", "RegisterPage", "register.months"),

@@ -73,7 +73,7 @@ FREE = {
         "register tell",
         "register reverse",
     ),
-    *("register session", "register months"),
+    *("register session", "register months", "register look"),
     *("report session", "report cask", "report release", "report ageing"),
     *("report tasting", "report influences", "report target", "report blend"),
     *("cask", "strength at-20", "strength loss", "strength marry", "strength read"),

@@ -110,6 +110,7 @@ def ask_of_a_release(ask: Ask, nose_blend: Callable[[str], None]) -> None:
     ask("release bench", "Spring", by="BL")
     ask("register")
     ask("register tell", "Spring-B1", "--fate", "nosed")
+    ask("register look", "Spring-B1", "--colour", "amber", "--clarity", "bright", by="LD")
     ask("register reverse", "Spring-B1", "--because", "it was kept", "--fate", "kept sealed")
     ask("register session", "Monday", "--fate", "poured away")
     ask("register months")
