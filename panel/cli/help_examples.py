@@ -31,6 +31,8 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "people role": ("people role Rowan +blender -pourer",),
     "people leave": ("people leave Rowan 2026-11-30",),
     "people lock": ("people lock",),
+    "people consent": ("people consent Rowan --text 2026-01 --keep-scores",),
+    "people withdraw": ("people withdraw Rowan",),
     "people export": ("people export Rowan",),
     "people erase": ("people erase Rowan --keep-scores",),
     "house show": ("house show",),

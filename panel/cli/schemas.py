@@ -30,6 +30,8 @@ ANSWERED: dict[str, tuple[str, ...]] = {
     "load": ("panel.intake.report.LoadReport", _EDIT_BACK),
     "save": ("panel.intake.saving.SaveReport", "panel.questions.laid_out.LaidReport"),
     "people list": (f"{_TOLD}.People",),
+    "people consent": ("panel.records.consents.ConsentGiven",),
+    "people withdraw": ("panel.records.consents.ConsentWithdrawn",),
     "people export": ("panel.store.person_keys.PersonRecord",),
     "people erase": (f"{_TOLD}.Erased",),
     "house show": (f"{_TOLD}.Settings",),

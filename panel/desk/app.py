@@ -190,7 +190,15 @@ class DeskApp(Following):
         """Go to the place that was asked for."""
         self.by = code
         self.call_later(self.switch_mode, self.start_place)
+        self.drop_past()
         self.follow_log()
+
+    @work(thread=True, exclusive=True, group="past", exit_on_error=False)
+    def drop_past(self) -> None:
+        """Drop what was kept for some time only and is past it."""
+        from panel.records.retention import drop_what_is_past
+
+        drop_what_is_past(self.store, now=self.now())
 
     def founded(self, store: Store, lead: str) -> None:
         """Take a database that was just made, and who leads it."""

@@ -77,6 +77,7 @@ PAGES = {
     "person": ("panel.desk.person_page", "PersonPage"),
     "new person": ("panel.desk.people_forms", "PersonForm"),
     "roles": ("panel.desk.people_forms", "RolesForm"),
+    "consent": ("panel.desk.people_forms", "ConsentForm"),
     "leaving": ("panel.desk.people_forms", "LeavingForm"),
     "erase": ("panel.desk.erase_form", "EraseForm"),
     "settings": ("panel.desk.settings_page", "SettingsPage"),

@@ -86,6 +86,8 @@ REACHED: dict[str, Reached] = {
     "people role": AtDesk("person_page", "PersonPage", "person.change"),
     "people leave": AtDesk("person_page", "PersonPage", "person.leave"),
     "people lock": AtDesk("people", "PeoplePage", "people.lock"),
+    "people consent": AtDesk("person_page", "PersonPage", "person.consent"),
+    "people withdraw": AtDesk("person_page", "PersonPage", "person.withdraw"),
     "people export": AtDesk("person_page", "PersonPage", "person.export"),
     "people erase": AtDesk("person_page", "PersonPage", "person.erase"),
     "cask": AtDesk("cask_page", "CaskPage"),

@@ -37,6 +37,8 @@ BINDING: dict[str, tuple[str, ...]] = {
     "people role": ("W1", "+lead"),
     "people leave": ("W1", "2026-02-01"),
     "people export": ("W1",),
+    "people consent": ("W1", "--text", "1"),
+    "people withdraw": ("W1",),
     "people erase": ("W1", "--yes"),
     "db restore": ("copy.sqlite", "--yes"),
     "release propose": ("Autumn", "--target", "Lantern"),

@@ -42,6 +42,7 @@ BINDING_FORMS = {
     "BottleForm": Act.BOTTLE,
     **dict.fromkeys(("PersonForm", "RolesForm", "LeavingForm"), Act.ROLES),
     "EraseForm": Act.ERASE,
+    "ConsentForm": Act.CONSENT,
     "RestoreForm": Act.RESTORE,
 }
 FREE_FORMS = {

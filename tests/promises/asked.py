@@ -127,6 +127,8 @@ def ask_of_a_release(ask: Ask, nose_blend: Callable[[str], None]) -> None:
 
 def ask_last(ask: Ask, folder: Path) -> None:
     """What ends somebody's records, and what puts an older state back."""
+    ask("people consent", "DD", "--text", "2026-01")
+    ask("people withdraw", "DD")
     ask("people erase", "DD", "--yes")
     ask("db forget")
     ask("db restore", str(folder / "copy.sqlite"), "--yes")
