@@ -24,6 +24,7 @@ USUAL_ADDRESS, USUAL_PORT = "127.0.0.1", 8460
 @click.option("--key", type=A_FILE, help="The certificate's key.")
 @click.option("--behind", metavar="URL", help="A proxy that encrypts, by what tablets call it.")
 @click.option("--in-the-clear", is_flag=True, help="Encrypt nothing: PINs can be read.")
+@click.option("--by-desk", is_flag=True, hidden=True, help="Speaks lines with the desk.")
 @pass_invocation
 def command(
     inv: Invocation,
@@ -34,6 +35,7 @@ def command(
     key: Path | None,
     behind: str | None,
     in_the_clear: bool,
+    by_desk: bool,
 ) -> None:
     """Serve booths of SESSION to browsers: tablets, or whatever reads a page aloud.
 
@@ -44,7 +46,7 @@ def command(
     _need_extra()
     from panel.seat.arriving import session_of_booths
     from panel.serve.door import EncryptedBy, make_door
-    from panel.serve.running import listen, run
+    from panel.serve.running import listen, run, run_for_desk
     from panel.serve.served import Served
 
     line = EncryptedBy(certificate, key, behind, in_the_clear)
@@ -52,7 +54,7 @@ def command(
     with closing(listen(door)) as sock, closing(open_for_booth(inv)) as store:
         door = door.at_port(sock.getsockname()[1])
         served = Served(store, session_of_booths(store, session), door, inv.clock)
-        run(served, sock, click.echo)
+        (run_for_desk if by_desk else run)(served, sock, click.echo)
 
 
 def _need_extra() -> None:
