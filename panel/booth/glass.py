@@ -12,9 +12,9 @@ from textual.reactive import reactive
 from textual.widget import Widget
 from textual.widgets import Static
 
+from panel.block_signs import large, small
 from panel.booth.between import LOOK_S
 from panel.booth.dialogs import Ask, Choose, WriteNote
-from panel.booth.digits import large, small
 from panel.booth.keys import GLASS_KEYS, LINE_KEYS, OWN_WORD_KEYS, SEAT_KEYS
 from panel.booth.line_scale import LineScale, ScaleEnds
 from panel.booth.seated import SeatedScreen

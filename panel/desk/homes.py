@@ -87,6 +87,8 @@ PAGES = {
     "register": ("panel.desk.register_page", "RegisterPage"),
     "tell": ("panel.desk.fate_forms", "TellForm"),
     "look": ("panel.desk.fate_forms", "LookForm"),
+    "serve": ("panel.desk.serve_page", "ServePage"),
+    "start serve": ("panel.desk.serve_page", "ServeForm"),
     "seats": ("panel.desk.seats_form", "SeatsForm"),
     "fates": ("panel.desk.fate_forms", "FatesForm"),
     "reverse": ("panel.desk.fate_forms", "ReverseForm"),
