@@ -194,7 +194,7 @@ class ServePage(Page):
             sign = qr_cells(origin) if origin else ""
             self.query_one("#qr", Static).display = bool(sign)
             self.query_one("#qr", Static).update(Content(sign))
-        self._put("where", f"Open in the browser:\n{origin}\nand type:" if standing else why)
+        self._put("where", where_words(standing) if standing else why)
         self._put("code", code_cells(standing.code) if standing else "")
         clear = "! Nothing is encrypted: PINs can be read on this network.\n"
         said = (clear if standing.in_the_clear else "") + ENDS if standing else ""
@@ -231,6 +231,11 @@ class ServePage(Page):
 
         lines = ["Browsers hold what they cannot send until a server runs here again."]
         self.app.push_screen(Confirm("Stop the server of booths?", lines), answered)
+
+
+def where_words(standing: Standing) -> str:
+    """Return the address, and the code once more as it is typed."""
+    return f"Open in the browser:\n{standing.origin}\nand type {standing.code}:"
 
 
 def code_cells(code: str) -> str:

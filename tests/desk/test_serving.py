@@ -24,8 +24,6 @@ from panel.store.engine import Store
 from tests.desk.driving import press, seen, settle
 from tests.houses.held_at_the_desk import NAME, hold
 
-ALONE = ("--address", "127.0.0.1", "--port", "0")
-
 
 async def until(reached: Callable[[], bool]) -> None:
     for _ in range(400):
@@ -78,14 +76,6 @@ def test_what_speaks_against_it_is_said_in_the_words_of_the_command(house: Store
         port = str(taken.getsockname()[1])
         with pytest.raises(BoothError, match=r"cannot be listened at.*Name another --port"):
             start(NAME, file, ("--address", "127.0.0.1", "--port", port))
-
-
-def test_it_ends_where_the_desk_is_gone(house: Store) -> None:
-    hold(house, "open")
-    serving = start(NAME, str(house.url.database), ALONE)
-    assert serving.runs
-    serving.end()
-    assert not serving.runs
 
 
 def test_whoever_is_out_of_line_is_told_apart_from_who_never_came() -> None:
