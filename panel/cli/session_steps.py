@@ -127,7 +127,9 @@ def calls(
 
     if answer is not None:
         with leading(inv) as acting:
-            answer_call(acting.db, answer, now=inv.now(), by=acting.by)
+            stopped = answer_call(acting.db, answer, now=inv.now(), by=acting.by)
+        for draw in stopped:
+            say(draw.sentence())
     if take_back is not None:
         with leading(inv) as acting:
             take_answer_back(acting.db, take_back, now=inv.now(), by=acting.by)

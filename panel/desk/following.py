@@ -182,8 +182,9 @@ class Following(App[None]):
         from panel.session.calls import answer_call
 
         with leading(self.store, self.by) as acting:
-            answer_call(acting.db, waiting.call.id, now=self.now(), by=acting.by)
+            stopped = answer_call(acting.db, waiting.call.id, now=self.now(), by=acting.by)
         news = f"{waiting.call.assessor}'s call is answered; u takes that back."
+        news = " ".join([*(draw.sentence() for draw in stopped), news])
         self.post_message(self.Seen(news, waiting))
 
     def action_take_back(self) -> None:

@@ -8,14 +8,16 @@ from sqlalchemy.orm import Session
 
 from panel.clock import TAKE_BACK
 from panel.errors import SessionError, UnknownRecord
-from panel.session.stopping import settle_calls
+from panel.session.stopping import StoppedDraw, pairs, settle_calls
 from panel.store.log import append_entry
 from panel.store.people import Person
 from panel.store.sessions import LeadCall, PanelSession
 
 
-def answer_call(db: Session, call_id: int, *, now: datetime, by: str) -> None:
-    """Note that the lead has seen to a call; what one about safety has stopped is void from here.
+def answer_call(db: Session, call_id: int, *, now: datetime, by: str) -> tuple[StoppedDraw, ...]:
+    """Note that the lead has seen to a call; return what calls about safety had stopped till now.
+
+    Those glasses are void from here on.
 
     Raises
     ------
@@ -33,8 +35,9 @@ def answer_call(db: Session, call_id: int, *, now: datetime, by: str) -> None:
     details["reason"] = call.reason.value
     held = db.get_one(PanelSession, call.session_id)
     if stopped := settle_calls(db, held, now=now, by=by):
-        details["stopped"] = stopped
+        details["stopped"] = pairs(*stopped)
     append_entry(db, at=now, by=by, action="call answered", details=details)
+    return stopped
 
 
 def take_answer_back(db: Session, call_id: int, *, now: datetime, by: str) -> None:

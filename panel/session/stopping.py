@@ -105,13 +105,15 @@ def stop_draw(
 STOPPED, LIFTED = "draw stopped as not safe", "stop of a draw lifted"
 
 
-def pairs(stopped: StoppedDraw) -> list[list[str]]:
+def pairs(*stopped: StoppedDraw) -> list[list[str]]:
     """Return the glasses as the log tells them: whose, and under which code."""
-    return [[each.assessor, each.code] for each in stopped.glasses]
+    return [[each.assessor, each.code] for draw in stopped for each in draw.glasses]
 
 
-def settle_calls(db: Session, held: PanelSession, *, now: datetime, by: str) -> list[list[str]]:
-    """Mark void what calls from booths have stopped; return the glasses for the caller's entry."""
+def settle_calls(
+    db: Session, held: PanelSession, *, now: datetime, by: str
+) -> tuple[StoppedDraw, ...]:
+    """Mark void what calls from booths have stopped; the entry in the log is the caller's."""
     asked = (
         select(LeadCall, Serving, Person.code)
         .join(Serving, Serving.id == LeadCall.serving_id)
@@ -119,13 +121,13 @@ def settle_calls(db: Session, held: PanelSession, *, now: datetime, by: str) -> 
         .outerjoin(DrawStop, DrawStop.call_id == LeadCall.id)
         .where(LeadCall.session_id == held.id, LeadCall.reason == STOPS, DrawStop.id.is_(None))
     )
-    told: list[list[str]] = []
+    stopped = []
     for call, glass, who in db.execute(asked.order_by(LeadCall.id)).all():
         stop = DrawStop(
             serving_id=glass.id, call_id=call.id, stopped_at=call.called_at, by_code=who
         )
-        told += pairs(_take_away(db, held, glass, stop, now=now, by=by))
-    return told
+        stopped.append(_take_away(db, held, glass, stop, now=now, by=by))
+    return tuple(each for each in stopped if each.glasses)
 
 
 def _take_away(
