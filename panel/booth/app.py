@@ -12,7 +12,7 @@ from textual.screen import ModalScreen, Screen
 from textual.timer import Timer
 from textual.worker import Worker, WorkerState
 
-from panel.booth.dialogs import Ask
+from panel.booth.dialogs import Ask, Tell
 from panel.booth.glass import GlassScreen
 from panel.booth.kinds import FACES
 from panel.booth.plain import PlainApp
@@ -257,9 +257,12 @@ class BoothApp(PlainApp):
         self._to_base(FACES[tray.held_as][Place.NAMING](tray, "", False))
 
     def _to_base(self, screen: Screen[None]) -> None:
+        unread = [told.words for told in self.screen_stack if isinstance(told, Tell)]
         while isinstance(self.screen, ModalScreen):
             self.pop_screen()
         self.switch_screen(screen)
+        for words in unread:  # the glass may be gone by then: what to do is read all the same
+            self.push_screen(Tell(words))
 
     def _tell(self, what: Callable[[SeatedScreen], None]) -> None:
         for screen in self.screen_stack:

@@ -135,14 +135,19 @@
     if (!busy && !halted && !queue.length) {
       try {
         const reply = await fetch(location.pathname === "/words" ? "/words" : "/", { signal: AbortSignal.timeout(PATIENCE_MS) });
-        if (!queue.length && !busy) { late = false; show(await reply.text(), true); told(""); }
+        if (!queue.length && !busy) { late = false; seen(await reply.text()); told(""); }
       } catch { late = true; }
     }
     again();
   };
+  // At a glass nothing is redrawn under a hand: it is only seen whether the glass still stands here.
+  const seen = text => {
+    const came = new DOMParser().parseFromString(text, "text/html").body.dataset;
+    if (!Number(page().watch) || came.about !== page().about) show(text, true);
+  };
   const again = () => {
     clearTimeout(looking);
-    const every = Number(page().look) || (late ? RETRY_MS / 1000 : 0);
+    const every = Number(page().look) || Number(page().watch) || (late ? RETRY_MS / 1000 : 0);
     if (every) looking = setTimeout(look, every * 1000);
   };
 
