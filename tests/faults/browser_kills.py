@@ -98,17 +98,20 @@ class Hand:
     def sit_down(self, page: Page, running: Running) -> None:
         """Come to the glass by whatever pages ask for, and see what was held and what stands."""
         page.goto(running.served.door.origin)
-        while not page.query_selector(".line"):
-            page.wait_for_selector("html.runs")
-            about = str(page.evaluate("document.body.dataset.about"))
+        about = self.comes_to(page, "")
+        while not about.startswith("glass"):
             if about.startswith("sign in"):
                 page.fill("#pin", PINS["A1"])
             code = {"join": running.served.joining.code, "between": CODES[0]}
-            page.fill("#code", code.get(about.split(maxsplit=1)[0], "A1"))
+            page.fill("#code", code.get(about.split()[0], "A1"))
             page.click("#take button" if about.startswith("between") else "button.main")
-            page.wait_for_function("was => document.body.dataset.about !== was", arg=about)
-        page.wait_for_selector("html.runs")
+            about = self.comes_to(page, about)
         self.come_back(page)
+
+    def comes_to(self, page: Page, before: str) -> str:
+        """Wait until a page is about something else, and return what; one way or another."""
+        about = page.wait_for_function(ABOUT, arg=before)
+        return str(about.json_value())
 
     def come_back(self, page: Page) -> None:
         """Keep what the page offers, which has to be all that it held."""
@@ -170,6 +173,10 @@ class Hand:
         self.typed = None
 
 
+ABOUT = """before => {
+  const { about } = document.body.dataset;
+  return document.documentElement.classList.contains("runs") && about !== before && about;
+}"""
 KEPT = """([row, value, words]) => {
   const line = document.querySelectorAll(".line")[row];
   return line.querySelector(".value").value === value

@@ -152,10 +152,10 @@ def test_an_answer_that_comes_late_does_not_turn_the_page_back(
         while not asked:
             page.wait_for_timeout(20)
         take(page)
-        for route, answer in asked:
-            route.fulfill(response=answer)
-        page.unroute_all(behavior="wait")
-        page.wait_for_timeout(50)
+        with page.expect_event("requestfinished"):
+            for route, answer in asked:
+                route.fulfill(response=answer)
+        page.evaluate("new Promise(done => setTimeout(done, 100))")  # it is read and shown by then
         expect(page.locator(".standing .code")).to_have_text("538")
 
 
