@@ -92,6 +92,8 @@ class Page:
     forms: dict[str, dict[str, str]] = field(default_factory=dict)
     told: list[Change] = field(default_factory=list)
     """Line and value of each deed that was answered, in its order."""
+    troubles: list[str] = field(default_factory=list)
+    """What a page said that could not be done just then."""
 
     def get(self) -> Response:
         return self._asked("GET", "/", {})
@@ -107,14 +109,16 @@ class Page:
             except TransportError:
                 time.sleep(0.005)
                 continue
+            found = read(page)
             if page.status_code < 500:
-                self.forms = read(page).forms
+                self.forms = found.forms
                 return page
+            self.troubles.append(found.said)
 
-    def sit_down(self, code: str) -> None:
+    def sit_down(self, code: str, who: str = "A1") -> None:
         self.get()
         self.post("/join", {**self.forms["/join"], "code": code})
-        self.post("/sign-in", {**self.forms["/sign-in"], "code": "A1", "pin": PINS["A1"]})
+        self.post("/sign-in", {**self.forms["/sign-in"], "code": who, "pin": PINS[who]})
         taken = {**self.forms["take"], "code": CODES[0], "sure": CODES[0]}
         self.post("/deed", taken)
 
