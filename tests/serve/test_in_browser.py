@@ -97,6 +97,36 @@ def test_what_the_server_does_not_answer_is_not_called_kept_and_is_sent_later(
     assert kept_scores(evening, "A1", "538") == {"orchard fruit": int(value), "honey": 12}
 
 
+def test_a_minute_without_a_line_is_told_and_all_is_sent_after_it(
+    browser: Browser, running: Running, evening: Store
+) -> None:
+    with tablet(browser) as context:
+        context.clock.install()
+        page = running.seat(context)
+        take(page)
+        touch(page, 0, 0.3)
+        context.clock.run_for(1000)
+        expect(page.locator(".line .kept").nth(0)).to_have_text("kept 18:00:00")
+        context.set_offline(True)
+        for line in range(4):
+            touch(page, line, 0.7)
+            context.clock.run_for(15_000)
+            expect(page.locator(".line .kept").nth(line)).to_have_text("! not kept yet")
+            expect(page.locator("#unsent li")).to_have_count(line + 1)
+            assert "The server does not answer." in page.inner_text("#unsent")
+        values = [int(shown(page, line)) for line in range(4)]
+        assert list(kept_scores(evening, "A1", "538")) == ["orchard fruit"]
+        page.tap("#d-down > summary")
+        page.tap("#d-down button")
+        expect(page.locator("#said")).to_have_text("! Not everything is kept yet: try again first.")
+        context.set_offline(False)
+        context.clock.run_for(5000)
+        expect(page.locator(".kept", has_text="kept 18:00:00")).to_have_count(4)
+        expect(page.locator("#unsent")).to_be_hidden()
+        assert shelves(page) == []
+    assert list(kept_scores(evening, "A1", "538").values()) == values
+
+
 @pytest.mark.slow
 def test_what_is_held_survives_the_window_and_goes_with_the_person(
     browser: Browser, running: Running, evening: Store
