@@ -62,7 +62,8 @@ KEEPER_GRANTS: dict[str, str] = {
 """What the server's functions may do, which sign booths in and write the log."""
 CLOSED = (
     *("key_row", "key_secret", "planned_draw", "draw", "draw_part", "person_name"),
-    *("hour_pass", "planned_way", "planned_serving"),
+    *("hour_pass", "planned_way", "planned_serving", "release_batch"),
+    *("stock_plan", "planned_release", "planned_part"),
 )
 """What no booth may read, by whatever way."""
 COUNTERS = ("score_change", "own_word", "own_score_change", "lead_call")
