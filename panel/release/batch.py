@@ -12,6 +12,7 @@ from panel.release.benched import bench_nosed
 from panel.release.recipe import litres_of
 from panel.release.trace import find_by_name_or_lot
 from panel.store.batches import ReleaseBatch
+from panel.store.house import number_setting
 from panel.store.release_records import find_release
 
 if TYPE_CHECKING:
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from analysis.target import Target
     from analysis.vatting import BatchAfter, BatchBefore, Limits, Mixture, NoteBefore, Share
     from panel.questions.vatting import VatAnswer
+    from panel.release.propose import Proposal
     from panel.store.releases import Release
 
 
@@ -36,7 +38,7 @@ class AsBatch:
     lot
         Lot code or name of the batch before.
     within_points
-        How far apart the two may lie on a note; None: the house's usual ten.
+        How far apart the two may lie on a note; None: as far as the house calls alike.
     recipe_within
         How far the share of each wood and make may be from what it was, as a fraction; None asks
         nothing of the recipe.
@@ -46,12 +48,9 @@ class AsBatch:
     within_points: float | None = None
     recipe_within: float | None = 0.1
 
-    @property
-    def points(self) -> float:
+    def points(self, db: Session) -> float:
         """How far apart the two may lie."""
-        from analysis.vatting.batch import WITHIN_POINTS
-
-        return self.within_points or WITHIN_POINTS
+        return self.within_points or number_setting(db, "alike_tolerance")
 
 
 @dataclass(frozen=True)
@@ -103,13 +102,13 @@ def house_batch(
         profile=known,
         with_foretold=with_foretold,
         before=before,
-        within_points=asked.points,
+        within_points=asked.points(db),
     )
     mixture = getattr(answer.found, "mixture", None)
     if mixture is None:
         return BatchVatted(_with_way_out(answer, asked), None)
     chance = _of_target(db, aim, answer, mixture, known, exponents, with_foretold)
-    return _told(answer, before, aim, asked, mixture, chance)
+    return _told(answer, before, aim, asked.points(db), mixture, chance)
 
 
 def _with_way_out(answer: VatAnswer, asked: AsBatch) -> VatAnswer:
@@ -132,7 +131,7 @@ def _told(
     answer: VatAnswer,
     before: BatchBefore,
     aim: Target,
-    asked: AsBatch,
+    points: float,
     mixture: Mixture,
     chance: float | None,
 ) -> BatchVatted:
@@ -142,7 +141,7 @@ def _told(
     from analysis.vatting.verdict import foretold_words
 
     after = batch_after(
-        *(mixture, before, aim, answer.limits), within_points=asked.points, of_target=chance
+        *(mixture, before, aim, answer.limits), within_points=points, of_target=chance
     )
     said = " ".join(filter(None, (after.sentence, foretold_words(mixture))))
     plan = replace(answer.plan, sentence=said, next_action=batch_action(after))
@@ -205,7 +204,8 @@ def batch_before(
             f"Nothing is known of the notes of {lot}: no revealed session nosed a blend of it, and "
             "it was proposed without a prediction."
         )
-    return BatchBefore(lot, release.name, notes)
+    nosing = number_setting(db, "nosing_abv")
+    return BatchBefore(lot, release.name, notes, nosing_abv_percent=nosing)
 
 
 def reckoned_notes(release: Release) -> tuple[NoteBefore, ...]:
@@ -243,6 +243,39 @@ def recipe_of(release: Release, within: float) -> tuple[Share, ...]:
     )
 
 
+def batch_proposal(
+    db: Session,
+    target: str,
+    limits: Limits,
+    asked: AsBatch,
+    *,
+    number: int = 1,
+    as_of: date,
+    with_held: bool = False,
+    exponents: Mapping[str, float] | None = None,
+) -> Proposal:
+    """Return the proposal of a batch like one before; its prediction is against the target.
+
+    Raises
+    ------
+    OakpanelError
+        As `house_batch` and `from_answer` do.
+    """
+    from panel.release.propose import from_answer, from_litres
+
+    found = house_batch(
+        *(db, target, limits, asked), as_of=as_of, with_held=with_held, exponents=exponents
+    )
+    chosen = from_answer(found.answer, number, exponents)
+    return from_litres(
+        *(db, target, chosen.limits),
+        {part.cask: part.litres for part in chosen.mixture.parts},
+        as_of=as_of,
+        with_held=with_held,
+        exponents=exponents,
+    )
+
+
 def keep_batch(db: Session, name: str, asked: AsBatch) -> None:
     """Keep beside a release which batch it follows; in the transaction that proposes it.
 
@@ -255,5 +288,5 @@ def keep_batch(db: Session, name: str, asked: AsBatch) -> None:
     if before.status is ReleaseStatus.CANCELLED or before is release:
         why = "is this one" if before is release else "was cancelled"
         raise ReleaseError(f"Nothing follows {asked.lot}: it {why}. Nothing was reserved.")
-    db.add(ReleaseBatch(release_id=release.id, before_id=before.id, within_points=asked.points))
+    db.add(ReleaseBatch(release_id=release.id, before_id=before.id, within_points=asked.points(db)))
     db.flush()
