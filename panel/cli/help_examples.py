@@ -78,8 +78,20 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "target make Ember --like-cask SW1505 --more 'hearth smoke=+10'",
         "target make Ember --take-back",
     ),
-    "vat": ("vat Lantern --bottles 600", "vat Lantern --litres 400 --abv 52 --casks 2-6"),
-    "release propose": ("release propose Lantern-1 --target Lantern --bottles 600",),
+    "vat": (
+        "vat Lantern --bottles 600",
+        "vat Lantern --litres 400 --abv 52 --casks 2-6",
+        "vat Lantern --bottles 600 --as-batch Lantern-1 --part",
+    ),
+    "release propose": (
+        "release propose Lantern-1 --target Lantern --bottles 600",
+        "release propose Lantern-2 --target Lantern --bottles 600 --as-batch Lantern-1",
+    ),
+    "release check": (
+        "release check Lantern-2 --session Thursday",
+        "release check Lantern-2 --keep",
+    ),
+    "release batches": ("release batches Lantern", "release batches Lantern --picture -"),
     "release list": ("release list",),
     "release show": ("release show Lantern-1",),
     "release bench": ("release bench Lantern-1 --ml 100",),

@@ -78,7 +78,7 @@ def propose(
     from dataclasses import replace
 
     from panel.records.acts import Act
-    from panel.release.batch import keep_batch
+    from panel.release.batch_steps import keep_batch
     from panel.release.propose import propose as keep
     from panel.release.trace import record
 
@@ -120,7 +120,7 @@ def _proposal(
     batch: AsBatch | None,
 ) -> Proposal:
     from panel.questions.vatting import house_vatting
-    from panel.release.batch import batch_proposal
+    from panel.release.batch_steps import batch_proposal
     from panel.release.propose import from_answer, from_litres, read_plan
 
     if plan is not None:

@@ -60,6 +60,7 @@ PAGES = {
     "blend": ("panel.desk.blend_page", "BlendPage"),
     "keep blend": ("panel.desk.blend_forms", "KeepForm"),
     "release": ("panel.desk.release_page", "ReleasePage"),
+    "batch check": ("panel.desk.batch_forms", "BatchCheckForm"),
     "bench": ("panel.desk.release_forms", "BenchForm"),
     "sign": ("panel.desk.release_forms", "SignForm"),
     "bottle": ("panel.desk.release_forms", "BottleForm"),

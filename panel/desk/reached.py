@@ -68,6 +68,8 @@ REACHED: dict[str, Reached] = {
     "release bottle": AtDesk("release_page", "ReleasePage", "release.bottle"),
     "release cancel": AtDesk("release_page", "ReleasePage", "release.cancel"),
     "release mixing": AtDesk("releases", "ReleasesPage", "releases.mixing"),
+    "release check": AtDesk("release_page", "ReleasePage", "release.check"),
+    "release batches": AtDesk("release_page", "ReleasePage", "release.years"),
     "release propose": AtDesk("blend_page", "BlendPage", "blend.keep"),
     "release disgorge": AtDesk("releases", "ReleasesPage", "releases.gave"),
     "report session": AtDesk("agreement_page", "AgreementPage", "agreement.hand_on"),

@@ -176,21 +176,21 @@ def house_vatting(
         bound = all_asked(house.stock, bound) if with_held else bound
         if before is None:
             return _planned(house, aim, bound, in_full)
-        return _planned(*_beside(house, aim, before, within_points), bound, in_full)
+        return _planned(*beside_batch(house, aim, before, within_points), bound, in_full)
 
     asked = (aim, limits, with_held, sorted((exponents or {}).items()), in_full)
-    asked = asked if before is None else (*asked, before, within_points)
+    beside = () if before is None else (before, within_points)
     return kept_answer(
         db,
         "vat",
-        options=[as_of, repr(asked), besides_release, with_foretold],
+        options=[as_of, repr((*asked, *beside)), besides_release, with_foretold],
         reads=lambda: (stock_digest(db, as_of), repr(mixing_rule(db, exponents))),
         reckon=reckoned,
         profile=known,
     )
 
 
-def _beside(
+def beside_batch(
     house: HouseStock, aim: Target, before: BatchBefore, within_points: float | None
 ) -> tuple[HouseStock, Target]:
     """Return the stock and the target by which a batch like the one before is chosen."""

@@ -7,13 +7,10 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from panel.errors import ReleaseError
-from panel.kinds import ReleaseStatus
 from panel.release.benched import bench_nosed
 from panel.release.recipe import litres_of
 from panel.release.trace import find_by_name_or_lot
-from panel.store.batches import ReleaseBatch
 from panel.store.house import number_setting
-from panel.store.release_records import find_release
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -25,8 +22,7 @@ if TYPE_CHECKING:
     from analysis.target import Target
     from analysis.vatting import BatchAfter, BatchBefore, Limits, Mixture, NoteBefore, Share
     from panel.questions.vatting import VatAnswer
-    from panel.release.propose import Proposal
-    from panel.store.releases import Release
+    from panel.store.releases import Release, ReleasePart
 
 
 @dataclass(frozen=True)
@@ -235,7 +231,7 @@ def recipe_of(release: Release, within: float) -> tuple[Share, ...]:
 
     return recipe_shares(
         (
-            (part.filling.cask.wood, part.filling.make and part.filling.make.name, litres_of(part))
+            (part.filling.cask.wood, _make_of(part), litres_of(part))
             for part in release.parts
             if litres_of(part) > 0.0
         ),
@@ -243,50 +239,6 @@ def recipe_of(release: Release, within: float) -> tuple[Share, ...]:
     )
 
 
-def batch_proposal(
-    db: Session,
-    target: str,
-    limits: Limits,
-    asked: AsBatch,
-    *,
-    number: int = 1,
-    as_of: date,
-    with_held: bool = False,
-    exponents: Mapping[str, float] | None = None,
-) -> Proposal:
-    """Return the proposal of a batch like one before; its prediction is against the target.
-
-    Raises
-    ------
-    OakpanelError
-        As `house_batch` and `from_answer` do.
-    """
-    from panel.release.propose import from_answer, from_litres
-
-    found = house_batch(
-        *(db, target, limits, asked), as_of=as_of, with_held=with_held, exponents=exponents
-    )
-    chosen = from_answer(found.answer, number, exponents)
-    return from_litres(
-        *(db, target, chosen.limits),
-        {part.cask: part.litres for part in chosen.mixture.parts},
-        as_of=as_of,
-        with_held=with_held,
-        exponents=exponents,
-    )
-
-
-def keep_batch(db: Session, name: str, asked: AsBatch) -> None:
-    """Keep beside a release which batch it follows; in the transaction that proposes it.
-
-    Raises
-    ------
-    ReleaseError
-        The batch before was cancelled, or is the release itself.
-    """
-    release, before = find_release(db, name), find_by_name_or_lot(db, asked.lot)
-    if before.status is ReleaseStatus.CANCELLED or before is release:
-        why = "is this one" if before is release else "was cancelled"
-        raise ReleaseError(f"Nothing follows {asked.lot}: it {why}. Nothing was reserved.")
-    db.add(ReleaseBatch(release_id=release.id, before_id=before.id, within_points=asked.points(db)))
-    db.flush()
+def _make_of(part: ReleasePart) -> str | None:
+    make = part.filling.make
+    return None if make is None else make.name

@@ -162,7 +162,7 @@ def check_plan(
     )
 
 
-def name_check(db: Session, name: str, plan: SessionPlan, *, now: datetime, by: str | None) -> None:
+def name_check(db: Session, name: str, plan: SessionPlan, *, now: datetime, by: str) -> None:
     """Keep which two samples are in question, before anybody noses them; with the plan's writing.
 
     Raises
@@ -202,14 +202,19 @@ def checked_batch(db: Session, name: str, *, as_of: date | None = None) -> Batch
         release=batch.release.name,
         before=batch.before.lot_code or batch.before.name,
         within_points=batch.within_points,
-        sample=batch.sample and batch.sample.label,
-        before_sample=batch.before_sample and batch.before_sample.label,
+        sample=label_of(batch.sample),
+        before_sample=label_of(batch.before_sample),
         sessions=sessions,
         found=found,
         reason=reason,
         kept=None if batch.found_json is None else json.loads(batch.found_json),
         kept_on=batch.found_on,
     )
+
+
+def label_of(draw: Draw | None) -> str | None:
+    """Return the label of a sample; None where there is none."""
+    return None if draw is None else draw.label
 
 
 def _both_poured(db: Session, batch: ReleaseBatch) -> tuple[str, ...]:

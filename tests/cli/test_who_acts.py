@@ -67,6 +67,7 @@ FREE = {
     *("release list", "release show", "release bench", "release cancel", "release sheet"),
     *(
         "release mixing",
+        *("release check", "release batches"),
         "rules list",
         "rules show",
         "rules set",

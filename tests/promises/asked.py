@@ -122,6 +122,11 @@ def ask_of_a_release(ask: Ask, nose_blend: Callable[[str], None]) -> None:
     ask("release show", "Spring")
     ask("release list")
     ask("release sheet", "Spring")
+    like = ("--target", "Fen", *LIMITS, "--as-batch", "Spring", "--free-recipe")
+    ask("vat", "Fen", *like[2:], *AS_OF, what=" like a batch before")
+    ask("release propose", "Summer", *like, by="BL", what=" after a batch")
+    ask("release check", "Summer")
+    ask("release batches", "Fen", *AS_OF)
 
 
 def ask_last(ask: Ask, folder: Path) -> None:
