@@ -83,9 +83,17 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "vat Lantern --litres 400 --abv 52 --casks 2-6",
         "vat Lantern --bottles 600 --as-batch Lantern-1 --part",
     ),
+    "stock plan": (
+        "stock plan 'Five years'",
+        "stock plan 'Five years' --hold SW1505 --move 'Lantern 2028' 2029",
+        "stock plan 'Five years' --widen 'plum stone' 3",
+        "stock plan 'Five years' --keep",
+    ),
+    "stock plans": ("stock plans",),
     "release propose": (
         "release propose Lantern-1 --target Lantern --bottles 600",
         "release propose Lantern-2 --target Lantern --bottles 600 --as-batch Lantern-1",
+        "release propose 'Lantern 2028' --from-plan 'Five years'",
     ),
     "release check": (
         "release check Lantern-2 --session Thursday",

@@ -10,7 +10,7 @@ import click
 
 from panel.cli.answers import RECKONING, emit_json, say, table, waiting
 from panel.cli.as_batch import as_batch_options, read_as_batch
-from panel.cli.completing import a_release, a_target
+from panel.cli.completing import a_plan, a_release, a_target
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.cli.number import NUMBER
 from panel.cli.pictured import check_picture, drawn_here, picture_option
@@ -47,6 +47,12 @@ for step in (disgorge, sign, bottle, cancel, mixing, check, batches):
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
     help="A plan that `oakpanel vat --json` wrote, instead of choosing anew.",
 )
+@click.option(
+    "--from-plan",
+    metavar="PLAN",
+    shell_complete=a_plan,
+    help="The casks kept for NAME in a plan of the stock.",
+)
 @click.option("--answer", type=click.IntRange(1, 5), default=1, help="Which of the answers.")
 @click.option("--take", multiple=True, metavar="CASK=LITRES", help="Or: these litres by hand.")
 @click.option("--reason", help="Why, for the record.")
@@ -62,6 +68,7 @@ def propose(
     name: str,
     target: str | None,
     plan: Path | None,
+    from_plan: str | None,
     answer: int,
     take: tuple[str, ...],
     reason: str | None,
@@ -86,7 +93,10 @@ def propose(
     by = inv.proved(Act.PROPOSE)
     with inv.reading() as db:  # the search takes seconds: no booth waits for it
         day = as_of or inv.today(db)
-        proposal = _proposal(db, target, plan, answer, take, day, given, batch)
+        if from_plan is not None:
+            proposal = _from_plan(db, name, from_plan, day)
+        else:
+            proposal = _proposal(db, target, plan, answer, take, day, given, batch)
     proposal = replace(proposal, reason=reason, chill_filtered=chill_filtered)
     with inv.writing() as db:
         release = keep(db, name, proposal, as_of=day, now=inv.now(), by=by)
@@ -159,6 +169,13 @@ def _proposal(
     return from_answer(found, answer, exponents)
 
 
+def _from_plan(db: Session, name: str, plan: str, day: date) -> Proposal:
+    from panel.release.from_plan import FromPlan, planned_proposal
+
+    _only_with_plan("--from-plan", "from_plan")
+    return planned_proposal(db, FromPlan(plan, name), as_of=day)
+
+
 BESIDE_PLAN = {"name", "plan", "answer", "reason", "chill_filtered", "as_of", "as_json"}
 """What goes with a plan; target and limits are in it."""
 
@@ -168,13 +185,14 @@ def _typed(name: str | None) -> bool:
     return source is click.core.ParameterSource.COMMANDLINE
 
 
-def _only_with_plan() -> None:
+def _only_with_plan(said: str = "--plan", own: str = "plan") -> None:
     """Refuse options that a plan has settled already."""
     options = click.get_current_context().command.params
-    beside = [one for one in options if _typed(one.name) and one.name not in BESIDE_PLAN]
+    fits = (BESIDE_PLAN - {"plan", "answer"}) | {own} if own != "plan" else BESIDE_PLAN
+    beside = [one for one in options if _typed(one.name) and one.name not in fits]
     if beside:
         raise click.UsageError(
-            f"A --plan holds target, casks and limits already: leave out "
+            f"A {said} holds target, casks and limits already: leave out "
             f"{', '.join(one.opts[0] for one in beside)}, or leave out the plan."
         )
 

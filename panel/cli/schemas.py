@@ -73,6 +73,8 @@ ANSWERED: dict[str, tuple[str, ...]] = {
     "release list": (f"{_RELEASE}.Releases",),
     "release show": (f"{_AGAIN}.ReleaseTold",),
     "release bench": ("panel.release.bench.BenchBlend",),
+    "stock plan": ("panel.cli.stock_plan.PlanTold",),
+    "stock plans": ("panel.cli.stock_plan.PlansTold",),
     "release check": ("panel.release.batch_check.BatchChecked",),
     "release batches": ("panel.release.batches.BatchesFound",),
     "release mixing": (f"{_RELEASE}.MixingTold",),

@@ -68,6 +68,8 @@ REACHED: dict[str, Reached] = {
     "release bottle": AtDesk("release_page", "ReleasePage", "release.bottle"),
     "release cancel": AtDesk("release_page", "ReleasePage", "release.cancel"),
     "release mixing": AtDesk("releases", "ReleasesPage", "releases.mixing"),
+    "stock plan": AtDesk("plan_page", "PlanPage"),
+    "stock plans": AtDesk("plans", "PlansPage"),
     "release check": AtDesk("release_page", "ReleasePage", "release.check"),
     "release batches": AtDesk("release_page", "ReleasePage", "release.years"),
     "release propose": AtDesk("blend_page", "BlendPage", "blend.keep"),

@@ -67,7 +67,7 @@ FREE = {
     *("release list", "release show", "release bench", "release cancel", "release sheet"),
     *(
         "release mixing",
-        *("release check", "release batches"),
+        *("release check", "release batches", "stock plan", "stock plans"),
         "rules list",
         "rules show",
         "rules set",
