@@ -89,6 +89,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "stock plan 'Five years' --widen 'plum stone' 3",
         "stock plan 'Five years' --keep",
     ),
+    "stock drop": ("stock drop 'Five years' --release 'Lantern 2028'",),
     "stock plans": ("stock plans",),
     "release propose": (
         "release propose Lantern-1 --target Lantern --bottles 600",

@@ -74,6 +74,7 @@ ANSWERED: dict[str, tuple[str, ...]] = {
     "release show": (f"{_AGAIN}.ReleaseTold",),
     "release bench": ("panel.release.bench.BenchBlend",),
     "stock plan": ("panel.cli.stock_plan.PlanTold",),
+    "stock drop": ("panel.cli.stock_plan.Dropped",),
     "stock plans": ("panel.cli.stock_plan.PlansTold",),
     "release check": ("panel.release.batch_check.BatchChecked",),
     "release batches": ("panel.release.batches.BatchesFound",),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from panel.cli.stock_plan import plan, plans
+from panel.cli.stock_plan import drop, plan, plans
 
 
 @click.group("stock")
@@ -12,5 +12,5 @@ def command() -> None:
     """The whole stock: which cask for which release, over the years."""
 
 
-for each in (plan, plans):
+for each in (plan, plans, drop):
     command.add_command(each)

@@ -161,3 +161,28 @@ def plans(inv: Invocation, as_json: bool) -> None:
     ]
     empty = "No plan yet: `oakpanel load plans FILE` brings one in."
     click.echo(table(("plan", "releases", "years", "casks kept on"), rows) if rows else empty)
+
+
+@dataclass(frozen=True)
+class Dropped:
+    """A plan that was taken out of the records, or one release of it."""
+
+    plan: str
+    release: str | None
+
+
+@click.command("drop")
+@click.argument("name", shell_complete=a_plan)
+@click.option("--release", metavar="RELEASE", help="Only this release of it.")
+@json_option
+@pass_invocation
+def drop(inv: Invocation, name: str, release: str | None, as_json: bool) -> None:
+    """Take a plan out, or one release out of it; what was proposed from it stays."""
+    from panel.release.from_plan import drop_plan
+
+    with inv.writing() as db:
+        drop_plan(db, name, release=release, on=inv.today(db), now=inv.now(), by=inv.by)
+    if as_json:
+        emit_json(Dropped(name, release))
+    else:
+        click.echo(f"{release or 'All'} of plan {name} is taken out.")

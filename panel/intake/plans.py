@@ -80,10 +80,10 @@ class PlanRow(RowModel):
                     "name the release",
                     column=column,
                 )
-        asks, faults = plan_asks(self.limits)
+        _, faults = plan_asks(self.limits)
         if faults:
             raise fault("; ".join(faults), column="limits")
-        if asks is None or self.limits is None:
+        if self.limits is None:
             raise fault(
                 "say what holds for the plan as a whole, or name a release", column="limits"
             )

@@ -11,7 +11,7 @@ expected), ``hold SW1505`` (left out of every release). They stand beside each o
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 
@@ -117,7 +117,7 @@ def _clauses(text: str | None) -> Iterator[tuple[str, str]]:
             yield word.casefold(), rest.strip()
 
 
-def _unknown(word: str, known: dict[str, object], other: dict[str, object]) -> str:
+def _unknown(word: str, known: Mapping[str, object], other: Mapping[str, object]) -> str:
     if word in other:
         of = "the plan as a whole: a row without a release" if other is OF_PLAN else "one release"
         return f"{word!r} is said of {of}"
@@ -166,7 +166,7 @@ def _stay(asks: PlanAsks, rest: str, reading: _Reading) -> PlanAsks:
         first, dash, last = ages.partition("-")
         low = reading.number(first or "0", "age", above=False)
         high = reading.number(last, "age") if dash and last else None
-    if len(records) > 1:
+    if len(records) > 1 or (more.strip() and RECORD.match(more.strip()) is None):
         reading.faults.append(f"{more!r}: one record, such as make=Reed, beside the age")
     column, value = next(iter(records.items()), (None, ""))
     left = MustBeLeft(
@@ -208,9 +208,8 @@ def _records(text: str) -> dict[str, str]:
     """Records and values such as make=Reed 08-12 age=10-18: a value goes up to the next record."""
     starts = list(RECORD.finditer(text))
     ends = [start.start() for start in starts[1:]] + [len(text)]
-    return {
-        start[1]: text[start.end() : end].strip() for start, end in zip(starts, ends, strict=True)
-    }
+    found = zip(starts, ends[: len(starts)], strict=True)
+    return {start[1]: text[start.end() : end].strip() for start, end in found}
 
 
 OF_RELEASE: dict[str, Callable[[ReleaseAsks, str, _Reading], ReleaseAsks]] = {

@@ -158,8 +158,16 @@ def _line(plan: StoredPlan, release: str) -> PlanLine:
     return lines[release]
 
 
-def drop_plan(db: Session, name: str, *, now: datetime, by: str | None, on: date) -> None:
-    """Take a plan out of the records; releases proposed from it stay.
+def drop_plan(
+    db: Session,
+    name: str,
+    *,
+    release: str | None = None,
+    on: date,
+    now: datetime,
+    by: str | None,
+) -> None:
+    """Take a plan out of the records, or one release out of it; what was proposed from it stays.
 
     Raises
     ------
@@ -167,6 +175,14 @@ def drop_plan(db: Session, name: str, *, now: datetime, by: str | None, on: date
         There is none; whoever acts is no blender.
     """
     person = acting_person(db, by, Role.BLENDER, on=on)
-    db.delete(stored_plan(db, name))
+    plan = stored_plan(db, name)
+    if release is None:
+        db.delete(plan)
+    else:
+        line = _line(plan, release)
+        gone = next(one for one in plan.releases if one.name == line.release)
+        plan.parts = [part for part in plan.parts if part.place != gone.place]
+        plan.releases.remove(gone)
     db.flush()
-    append_entry(db, at=now, by=person.code, action="stock plan dropped", details={"plan": name})
+    details = {"plan": name} if release is None else {"plan": name, "release": release}
+    append_entry(db, at=now, by=person.code, action="stock plan dropped", details=details)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from analysis.chance_words import chance
@@ -70,6 +71,47 @@ def _named(casks: Sequence[str]) -> str:
 def _together_not(plan: StockPlan, width: int) -> Iterator[str]:
     if plan.together_not is not None:
         yield from paragraph(plan.together_not.sentence, width)
+
+
+@dataclass(frozen=True)
+class PlanRow:
+    """A release of a plan as a table shows it; figures are empty before casks are found."""
+
+    release: str
+    year: int
+    target: str
+    chance: str = ""
+    bottles: str = ""
+    casks: str = ""
+    lacks: str = ""
+    worst: str = ""
+
+
+def plan_rows(record: PlanRecord, found: PlanFound | None) -> list[PlanRow]:
+    """Return a row a release: as it is recorded, with what was found for it."""
+    if found is None:
+        return [PlanRow(line.release, line.year, line.target) for line in record.lines]
+    targets = {line.release: line.target for line in record.lines}
+    rows = []
+    for each in found.found.releases:
+        _, year, likely, bottles, casks, _, lacks, worst = release_cells(each)
+        rows.append(
+            PlanRow(
+                *(each.name, int(year), targets.get(each.name, "")),
+                *(likely, bottles, casks, lacks, worst),
+            )
+        )
+    return rows
+
+
+def opening_words(found: PlanFound, since: Sequence[CaskSince], width: int = 76) -> list[str]:
+    """Return the answer as a page opens with it."""
+    left = ""
+    if since:
+        casks = len({each.cask for each in since})
+        left = f"Reality left it: {casks} of its casks are not as they were; v tells which."
+    said = [*_changed(found, width), *paragraph(found.found.sentence, width)]
+    return [line for line in [*said, *paragraph(left, width)] if line]
 
 
 HEADINGS = ("release", "year", "chance", "bottles", "casks", "off", "lacks", "least sure")
