@@ -41,9 +41,7 @@ def ask(planned: Call, *more: str) -> dict[str, object]:
 def test_what_was_loaded_is_saved_and_changes_nothing_again(planned: Call, tmp_path: Path) -> None:
     path = tmp_path / "again.csv"
     assert planned("save", "plans", str(path)).code == 0
-    assert path.read_text(encoding="utf-8").splitlines() == (
-        (HEAD + ROWS).replace(",46,", ",46.0,").splitlines()
-    )
+    assert path.read_text(encoding="utf-8").splitlines() == ((HEAD + ROWS).splitlines())
     assert "3 unchanged" in planned("load", "plans", str(path)).out
     template = tmp_path / "template.csv"
     assert planned("save", "plans", str(template), "--template").code == 0
