@@ -53,8 +53,8 @@ class BlendForm(FormPage):
         Field("without", "Must not be in", "the same way"),
         Field("share", "A share", "wood=European oak butt:0.3"),
         Field("gauges", "Old regauges", choices=(REFUSED, ALLOWED)),
-        Field("as_batch", "Like the batch", "lot or release, not the target's aims"),
-        Field("recipe", "Its recipe within", "percent, or any", value="10"),
+        Field("as_batch", "Like the batch", "its lot or release, or empty"),
+        Field("recipe", "Recipe within", "percent, or any", value="10"),
     )
 
     @dataclass

@@ -47,9 +47,9 @@ class ReleasePage(TellsMind):
         key("k", "bottle", "Bottle", "release.bottle", "Bottled: nothing changes any more"),
         key("p", "sheet", "Sheet", "release.sheet", "The sheet for guides, to read"),
         key("minus", "cancel", "Cancel", "release.cancel", "Give it up; its casks are free"),
+        key("x", "write_page", "Hand on", "release.hand_on", "Write a page of it into a file"),
         key("b", "check", "Beside", "release.check", "Nose it blind beside the batch before"),
         key("y", "years", "Years", "release.years", "All batches of its target, drawn"),
-        key("x", "write_page", "Hand on", "release.hand_on", "Write a page of it into a file"),
     ]
 
     OFFERS: ClassVar[tuple[Offer, ...]] = (
