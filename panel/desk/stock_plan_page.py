@@ -154,18 +154,20 @@ class StockPlanPage(Page):
         self.record, self.looking = message.record, bool(message.record.lines)
         self.query_one(PlanTable).fill(plan_rows(message.record, None))
         self.head(fact=f"{len(message.record.lines)} releases")
-        if self.looking:
+        if self.looking and self.found is None:
             self.say("Looking for casks ... minus stops it and gives the best so far.")
         self.refresh_bindings()
 
     def on_stock_plan_page_read(self, message: Read) -> None:
         """Show what was found."""
+        first = self.found is None
         self.found, self.since, self.looking = message.found, message.since, False
         if self.record is not None:
             self.query_one(PlanTable).fill(plan_rows(self.record, message.found))
         said = "\n".join(opening_words(message.found, message.since))
         self.query_one("#answer", Static).update(Content(said))
-        self.say("")
+        if first:
+            self.say("")
         self.refresh_bindings()
 
     def can_now(self, action: str) -> bool:
@@ -178,7 +180,7 @@ class StockPlanPage(Page):
 
     def changed(self, change: PlanChange | None) -> None:
         """Look again with one thing changed, or as it is recorded."""
-        self.change = change
+        self.change, self.found = change, None
         self.read()
 
     @property

@@ -5,7 +5,7 @@
 Made-up houses of 120 casks and seven notes, their true notes known. A batch of four casks was made,
 and found by a panel that errs; another is chosen to be like it from what the panel says of the
 rest, whole casks, by the search of the program: the nearest by estimates that err, so that a chance
-which forgot the choosing would promise too much. Printed: what was promised and how often the true
+which forgot the choosing would promise too much. How notes mix is in doubt as the program has it. Printed: what was promised and how often the true
 spirits lay within, by band of promise and over all.
 """
 
@@ -17,6 +17,7 @@ from collections.abc import Iterator
 import numpy as np
 import pandas as pd
 
+from analysis.array_types import Floats
 from analysis.target import Target, TargetLine
 from analysis.vatting import (
     BatchBefore,
@@ -28,10 +29,17 @@ from analysis.vatting import (
     build_stock,
     plan_vatting,
 )
+from analysis.vatting.mixing import EXPONENT_DOUBT
 
 CASKS, NOTES, PARTS = 120, 7, 4
 POINTS = (4.0, 6.0, 8.0, 10.0)
 SD = (2.0, 3.5, 5.0)
+
+
+def mixed(shares: Floats, scores: Floats, exponent: Floats) -> Floats:
+    """What a vat smells of, each note by its own exponent."""
+    found: Floats = (shares @ scores ** (1.0 / exponent)) ** exponent
+    return found
 
 
 def world(seed: int) -> Iterator[tuple[float, bool]]:
@@ -50,7 +58,8 @@ def world(seed: int) -> Iterator[tuple[float, bool]]:
     abv, litres = rng.uniform(54.0, 64.0, CASKS), rng.uniform(150.0, 210.0, CASKS)
     last = rng.choice(CASKS, PARTS, replace=False)
     lpa = (abv * litres)[last]
-    true_last = lpa / lpa.sum() @ truth[last]
+    exponent = np.exp(EXPONENT_DOUBT * rng.standard_normal(NOTES))  # both batches mix alike
+    true_last = mixed(lpa / lpa.sum(), truth[last], exponent)
     nosed_sd = rng.uniform(1.0, 3.0)
     found = true_last + nosed_sd * rng.standard_normal(NOTES)
     rest = np.setdiff1d(np.arange(CASKS), last)
@@ -89,7 +98,10 @@ def world(seed: int) -> Iterator[tuple[float, bool]]:
         return
     rows = [int(part.cask[1:]) for part in plan.mixture.parts]
     shares = np.array([part.share_lpa for part in plan.mixture.parts])
-    yield plan.probability, bool(np.all(np.abs(shares @ truth[rows] - true_last) <= points))
+    yield (
+        plan.probability,
+        bool(np.all(np.abs(mixed(shares, truth[rows], exponent) - true_last) <= points)),
+    )
 
 
 def main(worlds: int) -> None:

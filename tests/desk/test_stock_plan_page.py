@@ -9,6 +9,7 @@ from panel.desk.form import FormPage
 from panel.desk.slip import ReadSlip
 from panel.desk.stock_plan_page import StockPlanPage
 from panel.desk.stock_plans import StockPlansPage
+from panel.questions.stock_plans import PlanFound
 from panel.store.engine import Store
 from panel.store.releases import Release
 from panel.store.stock_plans import StoredPlan
@@ -23,7 +24,7 @@ SIZE = (80, 24)
 def desk(store: Store) -> DeskApp:
     build_nosed(store)
     weigh_today(store)
-    return signed_in(DeskApp(store, by="LD", clock=lambda: NOW, start="releases"))
+    return signed_in(DeskApp(store, by="BL", clock=lambda: NOW, start="releases"))
 
 
 def fill(desk: DeskApp, **values: str) -> None:
@@ -40,6 +41,12 @@ def shown(desk: DeskApp) -> str:
 def plan_page(desk: DeskApp) -> StockPlanPage:
     assert isinstance(desk.screen, StockPlanPage)
     return desk.screen
+
+
+def found_on(desk: DeskApp) -> PlanFound:
+    found = plan_page(desk).found
+    assert found is not None
+    return found
 
 
 async def test_a_plan_is_written_looked_for_changed_and_proposed_from(
@@ -62,29 +69,29 @@ async def test_a_plan_is_written_looked_for_changed_and_proposed_from(
         fill(desk, release="Fen 2027", target="Fen", bottles="120", year="2027", limits="parts")
         await press(pilot, "ctrl+s")
         page = plan_page(desk)
-        assert page.found is not None
-        assert len(page.found.found.releases) == 2
+        assert len(found_on(desk).found.releases) == 2
         await check_pictures(pilot, "stock-plan")
         await press(pilot, "v")
         assert isinstance(desk.screen, ReadSlip)
         assert "one after another" in shown(desk)
         await press(pilot, "escape", "j")
-        cask = page.found.found.releases[0].casks[0]
+        cask = found_on(desk).found.releases[0].casks[0]
         fill(desk, hold=cask)
         await press(pilot, "ctrl+s")
-        assert page.found.changed[0] == f"cask {cask} held"
+        assert found_on(desk).changed[0] == f"cask {cask} held"
         assert f"cask {cask} held" in shown(desk)
         assert page.check_action("keep", ()) is False
         await press(pilot, "j")
         fill(desk, hold="", move="", year="")
         await press(pilot, "ctrl+s")
-        assert page.found.changed == ()
+        assert found_on(desk).changed == ()
         await press(pilot, "k")
         fill(desk, reason="as planned")
         await press(pilot, "ctrl+s")
         assert "is proposed, its casks reserved" in shown(desk)
         await press(pilot, "down", "minus", "y")
-        assert [line.release for line in page.record.lines] == ["Fen 2026"]  # type: ignore[union-attr]
+        assert page.record is not None
+        assert [line.release for line in page.record.lines] == ["Fen 2026"]
     with store.read() as db:
         assert db.query(Release).one().reason == "as planned"
         assert db.query(StoredPlan).one().kept_on is not None
