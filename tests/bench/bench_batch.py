@@ -5,8 +5,9 @@
 Made-up houses of 120 casks and seven notes, their true notes known. A batch of four casks was made,
 and found by a panel that errs; another is chosen to be like it from what the panel says of the
 rest, whole casks, by the search of the program: the nearest by estimates that err, so that a chance
-which forgot the choosing would promise too much. How notes mix is in doubt as the program has it. Printed: what was promised and how often the true
-spirits lay within, by band of promise and over all.
+which forgot the choosing would promise too much. How notes mix is in doubt as the program has it.
+Printed: what was promised and how often the true spirits lay within, by band of promise and over
+all.
 """
 
 from __future__ import annotations

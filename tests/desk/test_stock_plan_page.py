@@ -74,8 +74,9 @@ async def test_a_plan_is_written_looked_for_changed_and_proposed_from(
         await press(pilot, "v")
         assert isinstance(desk.screen, ReadSlip)
         assert "one after another" in shown(desk)
-        await press(pilot, "escape", "j")
+        await press(pilot, "escape")
         cask = found_on(desk).found.releases[0].casks[0]
+        await press(pilot, "j")
         fill(desk, hold=cask)
         await press(pilot, "ctrl+s")
         assert found_on(desk).changed[0] == f"cask {cask} held"
