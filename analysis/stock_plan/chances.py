@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from ..array_types import Floats, Ints
 from ..house_line import on_the_line
-from ..under_way import go_on
 from ..vatting.chance import Expectation, Stream, chance_within_lines, expectation_of, own_roots
 from ..vatting.mixing import how_mixed
 from ..vatting.stock import Stock
@@ -70,7 +69,6 @@ def reckon(
     future = _Future(draws or int(np.clip(_WORK // max(parts, 1), _FEWEST, _MOST)), stream)
     together, told = np.ones(future.draws), []
     for vatting in vattings:
-        go_on()
         expectation, inside = _one(vatting, future)
         told.append(expectation)
         together *= inside

@@ -1,28 +1,18 @@
 """Prices of rows, and the bound they prove: the linear problem turned round.
 
 With a price on every row but those of the casks, each cask goes where it saves most, or nowhere.
-What that comes to is below every plan. The best prices are found on a smooth stand-in, in which a
-cask is shared among releases by how much it saves in each, made sharper step by step.
+What that comes to is below every plan, whatever the prices are.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from time import perf_counter
 
 import numpy as np
-from numpy.typing import NDArray
 
-from ..array_types import Floats, Ints
-from ..under_way import go_on
+from ..array_types import Floats
 from .blocks import Block, Problem
-
-Singles = NDArray[np.float32]
-_NEVER = np.float32(1e30)
-_RANK = 1e-10
-_HARD_SCALE = 30.0
-_MEMORY = 30
-_EVALUATIONS = 250
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,13 +66,21 @@ def rows_of(block: Block) -> Rows:
     return Rows(np.vstack(matrices), np.concatenate(limits), short, most, tuple(keys))
 
 
+@dataclass(frozen=True, eq=False)
+class Rest:
+    """What is settled of a block: how much of each row, and of each house row, it takes."""
+
+    rows: Floats
+    house: Floats
+
+
 class Dual:
     """The dual of the linear relaxation of a problem.
 
     A vector of prices has those of each block's rows, block after block, then those of the house.
     """
 
-    def __init__(self, problem: Problem) -> None:
+    def __init__(self, problem: Problem, fixed: Sequence[Rest] | None = None) -> None:
         self.problem = problem
         self.rows = tuple(rows_of(block) for block in problem.blocks)
         starts = np.cumsum([0, *(len(rows.limit) for rows in self.rows)])
@@ -96,38 +94,9 @@ class Dual:
         self.limit = np.concatenate(
             [*(rows.limit for rows in self.rows), np.array([row.limit for row in self.house])]
         )
-        self._lay_out()
-
-    def _lay_out(self) -> None:
-        """Fewer rows that span all of a block: a band's two sides are one row but for a part."""
-        n = self.problem.n_casks
-        self._mix: list[Singles] = []
-        self._basis: list[Singles] = []
-        self._cost = np.full((len(self.rows), n), _NEVER, dtype=np.float32)
-        self._house = [
-            [None if part is None else part.astype(np.float32) for part in row.litres]
-            for row in self.house
-        ]
-        for at, (block, rows) in enumerate(zip(self.problem.blocks, self.rows, strict=True)):
-            values, vectors = np.linalg.eigh(rows.matrix @ rows.matrix.T)
-            kept = vectors[:, values > _RANK * max(values[-1], 1e-300)]
-            self._mix.append(kept.astype(np.float32))
-            self._basis.append((kept.T @ rows.matrix).astype(np.float32))
-            cost = block.model.cost + block.model.cask_cost
-            self._cost[at, block.casks] = cost.astype(np.float32)
-
-    @property
-    def scale(self) -> Floats:
-        """How far prices of each row move beside one another."""
-        scale = np.where(np.isfinite(self.most), 1.0, _HARD_SCALE)
-        for part, rows in zip(self.parts, self.rows, strict=True):
-            scale[part][rows.short > 0.0] = _HARD_SCALE
-        largest = [
-            max((float(np.abs(part).max(initial=0.0)) for part in row.litres if part is not None))
-            for row in self.house
-        ]
-        scale[self.n_rows :] = 1.0 / np.maximum(np.array(largest), 1e-9)
-        return scale
+        for part, rest in zip(self.parts, fixed or (), strict=False):
+            self.limit[part] -= rest.rows
+            self.limit[self.n_rows :] -= rest.house
 
     def reduced(self, prices: Floats) -> list[Floats]:
         """By block, what each cask costs it at some prices; below zero where it would help."""
@@ -156,115 +125,3 @@ class Dual:
     def in_range(self, prices: Floats) -> Floats:
         """Prices put where they prove something."""
         return np.clip(prices, 0.0, self.most)
-
-    def smooth(self, prices: Floats, softness: float) -> tuple[float, Floats, Singles]:
-        """The stand-in's value and slope, and how each cask is shared, (blocks, casks)."""
-        reduced = self._cost.copy()
-        given = prices.astype(np.float32)
-        for at, (block, part) in enumerate(zip(self.problem.blocks, self.parts, strict=True)):
-            cost = (given[part] @ self._mix[at]) @ self._basis[at]
-            for row, price in zip(self._house, given[self.n_rows :], strict=True):
-                litres = row[at]
-                if litres is not None and price > 0.0:
-                    cost += price * litres
-            reduced[at, block.casks] += cost
-        reduced *= np.float32(-1.0 / softness)
-        top = np.maximum(reduced.max(axis=0), 0.0)
-        np.subtract(reduced, top, out=reduced)
-        shares = np.exp(reduced, out=reduced)
-        none = np.exp(-top)
-        whole = shares.sum(axis=0) + none
-        shares /= whole
-        value = -softness * float((top + np.log(whole)).sum(dtype=np.float64))
-        return value - float(prices @ self.limit), self._slope(shares), shares
-
-    def _slope(self, shares: Singles) -> Floats:
-        slope = -self.limit
-        for at, (block, part) in enumerate(zip(self.problem.blocks, self.parts, strict=True)):
-            taken = shares[at, block.casks]
-            slope[part] += self._mix[at] @ (self._basis[at] @ taken)
-            for which, row in enumerate(self._house):
-                litres = row[at]
-                if litres is not None:
-                    slope[self.n_rows + which] += litres @ taken
-        return slope
-
-
-@dataclass(frozen=True, eq=False)
-class Priced:
-    """Prices, the bound they prove, and how each cask is shared among releases (blocks, casks)."""
-
-    prices: Floats
-    bound: float
-    shares: Singles
-
-
-def climb(
-    dual: Dual,
-    prices: Floats,
-    softness: tuple[float, ...],
-    deadline: float,
-    evaluations: int = _EVALUATIONS,
-) -> Priced:
-    """Raise the bound by better prices.
-
-    Parameters
-    ----------
-    dual
-        The problem turned round.
-    prices
-        To begin with.
-    softness
-        Points a cask by which the choice is softened, falling.
-    deadline
-        On the clock of :func:`time.perf_counter`; the prices by then are kept.
-    evaluations
-        At most so many a step of softness.
-    """
-    from scipy.optimize import minimize
-
-    scale = dual.scale
-    best = Priced(prices, dual.bound(prices), np.empty((0, 0), dtype=np.float32))
-    for soft in softness:
-        go_on()
-        tried = _Tried(dual, scale, soft, deadline)
-        try:
-            found = minimize(
-                tried,
-                prices / scale,
-                jac=True,
-                method="L-BFGS-B",
-                bounds=[(0.0, top) for top in dual.most / scale],
-                options={"maxfun": evaluations, "maxcor": _MEMORY, "ftol": 1e-9, "gtol": 1e-7},
-            )
-            prices = dual.in_range(found.x * scale)
-        except TimeoutError:
-            prices = dual.in_range(tried.last * scale)
-        bound = dual.bound(prices)
-        if bound > best.bound or not best.shares.size:
-            best = Priced(prices, max(bound, best.bound), best.shares)
-        if perf_counter() > deadline:
-            break
-    return Priced(best.prices, best.bound, dual.smooth(best.prices, soft)[2])
-
-
-class _Tried:
-    """What the climb asks at every step; it ends by an error where the time is over."""
-
-    def __init__(self, dual: Dual, scale: Floats, soft: float, deadline: float) -> None:
-        self.dual, self.scale, self.soft, self.deadline = dual, scale, soft, deadline
-        self.last = np.zeros(dual.width)
-        self.asked = 0
-
-    def __call__(self, at: Floats) -> tuple[float, Floats]:
-        self.last = at.copy()
-        self.asked += 1
-        if perf_counter() > self.deadline:
-            raise TimeoutError
-        value, slope, _ = self.dual.smooth(at * self.scale, self.soft)
-        return -value, -slope * self.scale
-
-
-def columns_near(reduced: list[Floats], most: float) -> list[Ints]:
-    """Columns of each block that cost it no more than some points beyond the best of their cask."""
-    return [np.flatnonzero(cost <= most).astype(np.intp) for cost in reduced]

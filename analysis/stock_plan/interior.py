@@ -22,9 +22,15 @@ from .dual import Dual
 _STEPS = 120
 _BACK_OFF = 0.9995
 _RANK = 1e-10
-_CLOSE = 1e-3
-_FIRST_PRICE = 0.01
-_FIRST_GIVEN = 0.5
+_CLOSE = 0.05
+_CLOSE_SHARE = 0.01
+_MISSED = 1e-6
+_FIRST_PRICE = 0.003
+_FIRST_GIVEN = 0.8
+_FIRST_SLACK = 0.1
+_BENDS = 1
+_FIRST_ROW = 0.3
+_FIRST_SOFT = 0.05
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,7 +108,7 @@ class Interior:
         for part, span, mix in zip(dual.parts, self.spans, self.mix, strict=True):
             self.whole_mix[part, span] = mix
         largest = [
-            max((float(part.max(initial=0.0)) for part in row.litres if part is not None))
+            max(float(part.max(initial=0.0)) for part in row.litres if part is not None)
             for row in dual.house
         ]
         self.unit = np.maximum(np.array(largest), 1e-9)
@@ -154,20 +160,33 @@ class Interior:
         return found
 
     def start(self) -> tuple[Floats, Floats, Floats, Floats]:
-        """Variables inside, prices of nothing, and what each variable would cost."""
-        z = np.ones(self.size)
-        ways = np.bincount(self.at, minlength=self.n)
-        z[self.x] = _FIRST_GIVEN / np.maximum(ways, 1)[self.at]
-        z[self.left] = np.where(ways > 0, 1.0 - _FIRST_GIVEN, 1.0)
+        """Variables inside, prices halfway, and what each variable would cost.
+
+        Every release takes of all its casks alike, as much as it needs if there is enough.
+        """
+        z = np.empty(self.size)
+        x = np.empty(self.n_pairs)
+        for pair, rows in zip(self.pairs, self.dual.rows, strict=True):
+            needed = rows.short > 0.0
+            gives = -(rows.matrix[needed].sum(axis=1) / rows.short[needed]).min(initial=-1.0)
+            x[pair] = 1.0 / max(gives, 1.0)
+        most = float(np.bincount(self.at, x, self.n).max(initial=0.0))
+        z[self.x] = x * min(1.0, _FIRST_GIVEN / max(most, 1e-9))
+        z[self.left] = 1.0 - np.bincount(self.at, z[self.x], self.n)
         z[self.slack], z[self.over], z[self.unmade] = 0.0, 0.0, 0.0
         lacking = self.limit - self.rows_of(z)
-        z[self.slack] = np.maximum(lacking, 0.0) + 0.1
-        z[self.over] = np.maximum(-lacking[self.soft], 0.0) + 0.1
-        z[self.unmade] = 0.1
-        dear = np.maximum(self.cost, _FIRST_PRICE)
-        dear[self.over] *= 0.5
-        dear[self.slack] = 0.5
-        return z, np.zeros(self.width), np.zeros(self.n), dear
+        z[self.unmade] = 0.01
+        z[self.slack] = np.maximum(lacking, 0.0) + _FIRST_SLACK
+        z[self.over] = np.maximum(-lacking[self.soft], 0.0) + _FIRST_SLACK
+        rows = np.full(self.width, -_FIRST_ROW)
+        rows[self.soft] = -_FIRST_SOFT * self.cost[self.over]
+        costs = self.cost - self.columns_of(rows, np.zeros(self.n))
+        least = np.zeros(self.n)
+        np.minimum.at(least, self.at, costs[self.x])
+        casks = least - _FIRST_PRICE
+        dear = self.cost - self.columns_of(rows, casks)
+        dear[self.unmade] = np.maximum(dear[self.unmade], 1.0)
+        return z, rows, casks, np.maximum(dear, 1e-4)
 
     def factor(self, theta: Floats) -> _Factor:
         """The normal equations at some weights of the variables."""
@@ -273,7 +292,9 @@ class _Factor:
         return inside.rows_of(z)
 
 
-def solve_inside(dual: Dual, deadline: float, *, nudge: float = 0.0, close: float = _CLOSE) -> Inside:
+def solve_inside(
+    dual: Dual, deadline: float, *, nudge: float = 0.0, close: float | None = None
+) -> Inside:
     """Solve the linear problem.
 
     Parameters
@@ -286,14 +307,13 @@ def solve_inside(dual: Dual, deadline: float, *, nudge: float = 0.0, close: floa
         Points up to which each way of a cask is made dearer by chance, so that of many answers as
         good one is picked in which few casks are shared. The bound holds for the true costs.
     close
-        Points between plan and bound at which it ends.
+        Points between plan and bound at which it ends; a hundredth of the bound by default.
     """
     inside = Interior(dual, nudge)
     z, rows, casks, dear = inside.start()
     best_prices, best_bound, steps = np.zeros(dual.width), -np.inf, 0
     for steps in range(1, _STEPS + 1):
         go_on()
-        gap = float(z @ dear)
         if perf_counter() > deadline:
             break
         moved = _step(inside, z, rows, casks, dear)
@@ -304,7 +324,8 @@ def solve_inside(dual: Dual, deadline: float, *, nudge: float = 0.0, close: floa
         bound = dual.bound(prices)
         if bound > best_bound:
             best_prices, best_bound = prices, bound
-        if gap < close and _missed(inside, z) < close:
+        enough = max(_CLOSE, _CLOSE_SHARE * abs(best_bound)) if close is None else close
+        if float(z @ dear) < enough and _missed(inside, z) < _MISSED:
             break
     given = [np.clip(z[inside.x][pair], 0.0, 1.0) for pair in inside.pairs]
     return Inside(given, best_prices, best_bound, steps)
@@ -320,9 +341,10 @@ def _prices(inside: Interior, rows: Floats) -> Floats:
     return inside.dual.in_range(prices)
 
 
-def _step(
-    inside: Interior, z: Floats, rows: Floats, casks: Floats, dear: Floats
-) -> tuple[Floats, Floats, Floats, Floats] | None:
+_Way = tuple[Floats, Floats, Floats, Floats]
+
+
+def _step(inside: Interior, z: Floats, rows: Floats, casks: Floats, dear: Floats) -> _Way | None:
     """One step: where the straight way leads, then the same bent towards the middle."""
     try:
         factor = inside.factor(z / dear)
@@ -333,24 +355,34 @@ def _step(
     off_dear = inside.cost - inside.columns_of(rows, casks) - dear
     middle = float(z @ dear) / inside.size
 
-    def towards(product: Floats) -> tuple[Floats, Floats, Floats, Floats]:
-        eased = factor.theta * off_dear - product / dear
+    def towards(product: Floats, share: float) -> _Way:
+        """The way on which products of variables and their costs change by `product`."""
+        eased = factor.theta * (share * off_dear) - product / dear
         d_rows, d_casks = factor.solve(
-            off_rows + inside.rows_of(eased), off_casks + inside.casks_of(eased)
+            share * off_rows + inside.rows_of(eased), share * off_casks + inside.casks_of(eased)
         )
-        d_dear = off_dear - inside.columns_of(d_rows, d_casks)
-        d_z = (product - z * d_dear) / dear
-        return d_z, d_rows, d_casks, d_dear
+        d_dear = share * off_dear - inside.columns_of(d_rows, d_casks)
+        return (product - z * d_dear) / dear, d_rows, d_casks, d_dear
 
-    d_z, d_rows, d_casks, d_dear = towards(-z * dear)
+    d_z, d_rows, d_casks, d_dear = towards(-z * dear, 1.0)
     ahead = float((z + _most(z, d_z) * d_z) @ (dear + _most(dear, d_dear) * d_dear)) / inside.size
-    bent = middle * min(1.0, (ahead / middle)) ** 3
-    d_z, d_rows, d_casks, d_dear = towards(bent - z * dear - d_z * d_dear)
-    if not np.isfinite(d_z).all():
+    aim = middle * max((ahead / middle) ** 3, 1e-6)
+    way = towards(aim - z * dear - d_z * d_dear, 1.0)
+    far, back = _most(z, way[0]), _most(dear, way[3])
+    for _ in range(_BENDS):
+        to, by = min(1.0, 1.08 * far + 0.08), min(1.0, 1.08 * back + 0.08)
+        there = (z + to * way[0]) * (dear + by * way[3])
+        lack = np.clip(there, 0.1 * aim, 10.0 * aim) - there
+        more = towards(np.maximum(lack, -10.0 * aim), 0.0)
+        bent = tuple(one + other for one, other in zip(way, more, strict=True))
+        new_far, new_back = _most(z, bent[0]), _most(dear, bent[3])
+        if new_far + new_back < far + back + 0.01:
+            break
+        way, far, back = bent, new_far, new_back  # type: ignore[assignment]
+    if not np.isfinite(way[0]).all():
         return None
-    far, back = _BACK_OFF * _most(z, d_z), _BACK_OFF * _most(dear, d_dear)
-    far, back = min(1.0, far), min(1.0, back)
-    return z + far * d_z, rows + back * d_rows, casks + back * d_casks, dear + back * d_dear
+    far, back = min(1.0, _BACK_OFF * far), min(1.0, _BACK_OFF * back)
+    return z + far * way[0], rows + back * way[1], casks + back * way[2], dear + back * way[3]
 
 
 def _most(at: Floats, step: Floats) -> float:

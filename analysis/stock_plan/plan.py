@@ -13,15 +13,14 @@ from ..vatting.mixture import make_mixture
 from .blocks import Block, Problem, build_problem, litres_that_count
 from .chances import Chances, Vatting, reckon
 from .check import check
-from .one_by_one import one_by_one
-from .program import solve_program
+from .choose import Chosen, choose, remembered
+from .costs import prices_of
+from .dual import Dual
 from .question import PlanQuestion
 from .result import (
-    PROVEN_GAP,
     SURE_ENOUGH,
+    CaskPrice,
     DrawnInYear,
-    Ended,
-    Prices,
     ReleaseAlone,
     ReleasePlan,
     StaysThere,
@@ -29,6 +28,7 @@ from .result import (
 )
 from .verdict import CAUTIONS, next_action, plan_sentence, quality_sentence
 
+_DRAWS_BESIDE = 800
 _NO_NOTES = Expectation((), float("nan"), float("nan"), "")
 
 
@@ -80,30 +80,17 @@ def plan_stock(
     check(question)
     with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
         problem = build_problem(question)
-        alone = one_by_one(problem, 0.2 * seconds)
-        found = solve_program(problem, seconds)
-        if found is None:
-            fractions, bound = alone, 0.0
-        else:
-            fractions, bound = found.fractions, found.bound
-        if problem.value(alone) < problem.value(fractions):
-            fractions = alone
-        ended = Ended.DONE
-        if problem.value(fractions) - bound <= PROVEN_GAP:
-            ended = Ended.PROVEN
-        return _told(problem, fractions, alone, bound, ended, perf_counter() - began)
+        chosen = choose(problem, seconds, None if begin is None else begin.prices)
+        return _told(chosen, perf_counter() - began)
 
 
-def _told(
-    problem: Problem,
-    fractions: list[Floats],
-    alone: list[Floats],
-    bound: float,
-    ended: Ended,
-    seconds: float,
-) -> StockPlan:
-    releases, chances = _releases(problem, fractions, alone)
-    objective, other = problem.value(fractions), problem.value(alone)
+def _told(chosen: Chosen, seconds: float) -> StockPlan:
+    problem, fractions, alone = chosen.problem, chosen.fractions, chosen.alone
+    dual = Dual(problem)
+    prices = chosen.prices if len(chosen.prices) else np.zeros(dual.width)
+    costs = prices_of(problem, fractions, dual.reduced(prices))
+    releases, chances = _releases(problem, fractions, alone, costs)
+    objective, other = chosen.objective, problem.value(alone)
     known = [each for each in releases if each.probability is not None]
     return StockPlan(
         as_of=problem.question.as_of,
@@ -111,7 +98,7 @@ def _told(
             releases, chances.joint, len(known), problem.blocks[-1].release.on.year
         ),
         next_action=next_action(releases),
-        quality_sentence=quality_sentence(objective, bound, ended, other - objective),
+        quality_sentence=quality_sentence(objective, chosen.bound, chosen.ended, other - objective),
         cautions=CAUTIONS,
         releases=releases,
         joint=chances.joint,
@@ -121,23 +108,26 @@ def _told(
         alone_deviation=sum(each.alone.deviation for each in releases),
         objective=objective,
         alone_objective=other,
-        bound=bound,
-        ended=ended,
+        bound=chosen.bound,
+        ended=chosen.ended,
         seconds=seconds,
         drawn=_drawn(problem, fractions),
         stays=_stays(problem, fractions),
         together_not=None,
-        prices=Prices({}, {}, {}),
+        prices=remembered(chosen, dual),
     )
 
 
 def _releases(
-    problem: Problem, fractions: list[Floats], alone: list[Floats]
+    problem: Problem,
+    fractions: list[Floats],
+    alone: list[Floats],
+    costs: list[tuple[CaskPrice, ...]],
 ) -> tuple[tuple[ReleasePlan, ...], Chances]:
     vattings = [_vatting(each, given) for each, given in _zip(problem, fractions)]
     beside = [_vatting(each, given) for each, given in _zip(problem, alone)]
     chances = _chances(problem, vattings)
-    others = _chances(problem, beside)
+    others = _chances(problem, beside, draws=_DRAWS_BESIDE)
     of, of_alone = iter(chances.each), iter(others.each)
     found = []
     for at, block in enumerate(problem.blocks):
@@ -160,7 +150,7 @@ def _releases(
                 mixture=mixture,
                 deviation=_deviation(block, fractions[at]),
                 missing=missing,
-                prices=(),
+                prices=costs[at],
                 worst_descriptor=None if expected is None else expected.worst_descriptor,
                 fails=unsure or missing > 0.0 or mixture is None,
                 alone=ReleaseAlone(
@@ -185,13 +175,14 @@ def _vatting(block: Block, given: Floats) -> Vatting | None:
     return Vatting(block.task, block.casks[used], block.model.litres[used] * given[used])
 
 
-def _chances(problem: Problem, vattings: list[Vatting | None]) -> Chances:
+def _chances(problem: Problem, vattings: list[Vatting | None], draws: int | None = None) -> Chances:
     return reckon(
         [
             vatting
             for block, vatting in zip(problem.blocks, vattings, strict=True)
             if vatting is not None and not block.litres_only
-        ]
+        ],
+        draws=draws,
     )
 
 

@@ -232,13 +232,14 @@ class Prices:
         By release, the price of each row of its problem, by the row's name.
     house
         By row of the house.
-    given
-        By release and cask, the fraction it gives.
+    given, alone
+        By release and cask, the fraction it gives: in the plan, and release after release.
     """
 
     rows: Mapping[str, Mapping[str, float]]
     house: Mapping[str, float]
     given: Mapping[str, Mapping[str, float]]
+    alone: Mapping[str, Mapping[str, float]]
 
 
 @dataclass(frozen=True, repr=False)

@@ -65,7 +65,13 @@ class World:
 
     def _asked(self, scale: float) -> list[Asked]:
         return [
-            Asked(f"{name} {TODAY.year + year}", year, age, lpa * (scale if standing else 1.0), standing)
+            Asked(
+                f"{name} {TODAY.year + year}",
+                year,
+                age,
+                lpa * (scale if standing else 1.0),
+                standing,
+            )
             for year in range(YEARS)
             for name, age, lpa, standing in (
                 ("Eight", 8, 15000.0, True),
