@@ -34,9 +34,9 @@ COLUMNS: tuple[Column[PlanRow], ...] = (
     Column("Target", 12, lambda r: r.target),
     Column("Chance", 6, lambda r: r.chance, right=True),
     Column("Bottles", 11, lambda r: r.bottles, right=True),
-    Column("Casks", 5, lambda r: r.casks, right=True),
+    Column("Parts", 5, lambda r: r.casks, right=True),
     Column("Lacks", 5, lambda r: r.lacks, right=True),
-    Column("Least sure", 14, lambda r: r.worst),
+    Column("Weakest note", 14, lambda r: r.worst),
 )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -101,6 +101,8 @@ class PlanFound(AsJson):
         What that does, release by release; only those that move.
     checks
         What to know besides: rules of law, what was not foretold.
+    kept_bottles
+        By release, bottles that are retained or the house's own, among those it comes to.
     """
 
     plan: str
@@ -108,8 +110,9 @@ class PlanFound(AsJson):
     changed: tuple[str, ...] = ()
     moves: tuple[ReleaseMoved, ...] = ()
     checks: tuple[str, ...] = ()
+    kept_bottles: Mapping[str, int] = field(default_factory=dict)
 
-    json_keys = (("found", "**"), "plan", "changed", "moves", "checks")
+    json_keys = (("found", "**"), "plan", "changed", "moves", "checks", "kept_bottles")
 
 
 def stored_plan(db: Session, name: str) -> StoredPlan:
@@ -187,6 +190,14 @@ def house_plan(
     return replace(told, moves=tuple(_moves(found.found, after.found)))
 
 
+class _EndedEarly(Exception):  # noqa: N818 - carries an answer past what keeps answers
+    """A search that was stopped, with the best it had."""
+
+    def __init__(self, found: PlanFound) -> None:
+        super().__init__()
+        self.found = found
+
+
 def _solved(
     db: Session,
     record: PlanRecord,
@@ -202,26 +213,34 @@ def _solved(
     from panel.questions.mixing_rules import mixing_rule
 
     def reckoned() -> PlanFound:
-        from analysis.stock_plan import plan_stock
+        from analysis.stock_plan import Ended, plan_stock
 
         question, checks = plan_question(db, record, as_of=as_of, profile=profile, change=change)
         solved = plan_stock(question, seconds=seconds, begin=None if begin is None else begin.found)
-        return PlanFound(record.plan, solved, checks=checks)
+        kept = {line.release: release_asks(line.limits)[0].kept_bottles for line in record.lines}
+        kept = {name: bottles for name, bottles in kept.items() if bottles}
+        found = PlanFound(record.plan, solved, checks=checks, kept_bottles=kept)
+        if solved.ended is Ended.STOPPED:
+            raise _EndedEarly(found)
+        return found
 
     targets = sorted({line.target for line in record.lines})
-    return kept_answer(
-        db,
-        "stock plan",
-        options=[as_of, repr(replace(record, kept_on=None)), repr(change), seconds],
-        reads=lambda: (
-            stock_digest(db, as_of),
-            repr(mixing_rule(db)),
-            repr(rule_books(db)),
-            repr([_target(db, each) for each in targets]),
-        ),
-        reckon=reckoned,
-        profile=profile,
-    )
+    try:
+        return kept_answer(
+            db,
+            "stock plan",
+            options=[as_of, repr(replace(record, kept_on=None)), repr(change), seconds],
+            reads=lambda: (
+                stock_digest(db, as_of),
+                repr(mixing_rule(db)),
+                repr(rule_books(db)),
+                repr([_target(db, each) for each in targets]),
+            ),
+            reckon=reckoned,
+            profile=profile,
+        )
+    except _EndedEarly as early:  # what somebody stopped is no answer for the next who asks
+        return early.found
 
 
 def _target(db: Session, name: str) -> Target:
@@ -425,7 +444,7 @@ def line_limits(line: PlanLine, held: Sequence[str] = ()) -> Limits:
 
     asks, _faults = release_asks(line.limits)
     return read_limits(
-        bottles=line.bottles,
+        bottles=line.bottles + asks.kept_bottles,
         abv_percent=line.abv_percent,
         age=line.age_years,
         shares=asks.shares,

@@ -2,7 +2,7 @@
 
 Of one release: ``share wood=European oak butt:0.3``, ``casks 2-12``, ``parts`` or ``whole``,
 ``with SW1505``, ``without SW1510``, ``over 12`` (percent), ``weight 2``, ``note plum stone +3``
-(its tolerance that much wider). Of the plan as a whole (a row without a release): ``draw 40000``
+(its tolerance that much wider), ``keep 24`` (bottles retained and of the house, besides). Of the plan as a whole (a row without a release): ``draw 40000``
 (most litres a year), ``stay 20000 make=Reed age=10-18`` (what must be left at the end),
 ``fill 2027-04-01 4 x 200 L at 63.5 wood=American oak barrel make=Ember 18-22`` (fillings that are
 expected), ``hold SW1505`` (left out of every release). They stand beside each other with ``;``.
@@ -59,6 +59,8 @@ class ReleaseAsks:
     over_percent: float | None = None
     weight: float = 1.0
     wider: tuple[tuple[str, float], ...] = ()
+    kept_bottles: int = 0
+    """Retained samples and bottles of the house: filled besides those asked for."""
 
 
 @dataclass(frozen=True)
@@ -222,6 +224,9 @@ OF_RELEASE: dict[str, Callable[[ReleaseAsks, str, _Reading], ReleaseAsks]] = {
     "over": _over,
     "weight": _weight,
     "note": _note,
+    "keep": lambda asks, rest, reading: replace(
+        asks, kept_bottles=int(reading.number(rest, "number of bottles", above=False))
+    ),
 }
 OF_PLAN: dict[str, Callable[[PlanAsks, str, _Reading], PlanAsks]] = {
     "draw": _draw,

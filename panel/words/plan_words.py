@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -28,7 +28,8 @@ def plan_lines(found: PlanFound, since: Sequence[CaskSince] = (), width: int = 8
         *paragraph(f"Next: {plan.next_action}.", width),
         *_together_not(plan, width),
         "",
-        *release_columns(plan.releases),
+        *release_columns(plan.releases, found.kept_bottles),
+        *_less_kept(found, width),
         *_beside(plan, width),
         *_details(plan, width),
         *_house(plan, width),
@@ -94,7 +95,8 @@ def plan_rows(record: PlanRecord, found: PlanFound | None) -> list[PlanRow]:
     targets = {line.release: line.target for line in record.lines}
     rows = []
     for each in found.found.releases:
-        _, year, likely, bottles, casks, _, lacks, worst = release_cells(each)
+        kept = found.kept_bottles.get(each.name, 0)
+        _, year, likely, bottles, casks, _, lacks, worst = release_cells(each, kept)
         rows.append(
             PlanRow(
                 *(each.name, int(year), targets.get(each.name, "")),
@@ -117,14 +119,20 @@ def opening_words(found: PlanFound, since: Sequence[CaskSince], width: int = 76)
 HEADINGS = ("release", "year", "chance", "bottles", "casks", "off", "lacks", "least sure")
 
 
-def release_columns(releases: Sequence[ReleasePlan]) -> list[str]:
-    """Return one line a release."""
-    return columns(HEADINGS, [release_cells(each) for each in releases])
+def release_columns(releases: Sequence[ReleasePlan], kept: Mapping[str, int]) -> list[str]:
+    """Return one line a release, its bottles less those that are kept."""
+    return columns(HEADINGS, [release_cells(each, kept.get(each.name, 0)) for each in releases])
 
 
-def release_cells(each: ReleasePlan) -> tuple[str, ...]:
-    """Return what one release gets."""
-    low, high = each.bottles_low, each.bottles_high
+def _less_kept(found: PlanFound, width: int) -> Iterator[str]:
+    if found.kept_bottles:
+        told = ", ".join(f"{number} of {name}" for name, number in found.kept_bottles.items())
+        yield from paragraph(f"Bottles less those retained or of the house: {told}.", width)
+
+
+def release_cells(each: ReleasePlan, kept: int = 0) -> tuple[str, ...]:
+    """Return what one release gets, its bottles less those that are kept."""
+    low, high = (max(number - kept, 0) for number in (each.bottles_low, each.bottles_high))
     return (
         *(each.name, str(each.on.year)),
         "-" if each.probability is None else chance(each.probability),

@@ -23,7 +23,7 @@ ROWS = (
 
 
 @pytest.fixture
-def planned(oakpanel: Call, weighed: None, tmp_path: Path) -> Call:  # noqa: F811, ARG001
+def planned(oakpanel: Call, weighed: None, tmp_path: Path) -> Call:  # noqa: F811
     path = tmp_path / "plans.csv"
     path.write_text(HEAD + ROWS, encoding="utf-8")
     said = oakpanel("load", "plans", str(path))
