@@ -102,7 +102,7 @@ class PlanChangeForm(FormPage):
     TITLE_WORDS = "Change one thing, and see what moves"
     FIELDS: ClassVar[tuple[Field, ...]] = (
         Field("hold", "Hold the casks", "such as SW1505, SW1807"),
-        Field("move", "Move the release", "its name"),
+        Field("move", "Move", "a release, by its name"),
         Field("year", "To the year", "such as 2029"),
         Field("widen", "Widen the note", "such as plum stone"),
         Field("points", "By points", "such as 3"),

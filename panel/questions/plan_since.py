@@ -7,7 +7,9 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from analysis.as_json import AsJson
+from panel.kinds import ReleaseStatus
 from panel.store.filling_states import FillingState, filling_states
+from panel.store.release_records import releases
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -50,6 +52,7 @@ def changed_since(db: Session, plan: StoredPlan, *, as_of: date) -> tuple[CaskSi
     if plan.kept_on is None:
         return ()
     names = {one.place: one.name for one in plan.releases}
+    settled = {each.name for each in releases(db) if each.status is not ReleaseStatus.CANCELLED}
     casks = [part.filling.cask.number for part in plan.parts]
     states = {state.filling_id: state for state in filling_states(db, as_of, only_casks=casks)}
     years = max((as_of - plan.kept_on).days / 365.25, 0.0)
@@ -57,6 +60,7 @@ def changed_since(db: Session, plan: StoredPlan, *, as_of: date) -> tuple[CaskSi
         CaskSince(part.filling.cask.number, release, what, said)
         for part in sorted(plan.parts, key=lambda part: (part.place, part.filling.label))
         for release in [names.get(part.place, "a release that was taken out of the plan")]
+        if release not in settled
         for what, said in _of_part(part, states.get(part.filling_id), release, years)
     )
 

@@ -11,8 +11,10 @@ from sqlalchemy import select
 
 from analysis.as_json import AsJson
 from panel.errors import OakpanelError, UnknownRecord
+from panel.kinds import ReleaseStatus
 from panel.records.plan_limits import PlanAsks, plan_asks, release_asks
 from panel.store.finding import nearest_words
+from panel.store.release_records import releases
 from panel.store.rules import Rule, rule_books
 from panel.store.stock_plans import StoredPlan
 
@@ -103,6 +105,9 @@ class PlanFound(AsJson):
         What to know besides: rules of law, what was not foretold.
     kept_bottles
         By release, bottles that are retained or the house's own, among those it comes to.
+    settled
+        Releases of the plan that were proposed since, with the step they stand at: their casks are
+        theirs, and are chosen no more.
     """
 
     plan: str
@@ -111,8 +116,11 @@ class PlanFound(AsJson):
     moves: tuple[ReleaseMoved, ...] = ()
     checks: tuple[str, ...] = ()
     kept_bottles: Mapping[str, int] = field(default_factory=dict)
+    settled: Mapping[str, str] = field(default_factory=dict)
 
-    json_keys = (("found", "**"), "plan", "changed", "moves", "checks", "kept_bottles")
+    json_keys = (
+        *(("found", "**"), "plan", "changed", "moves", "checks", "kept_bottles", "settled"),
+    )
 
 
 def stored_plan(db: Session, name: str) -> StoredPlan:
@@ -176,21 +184,30 @@ def house_plan(
 
     known = profile or house_profile(db, as_of=as_of)
     plan = stored_plan(db, name)
-    record = plan_record(plan)
-    if not record.lines:
+    whole = plan_record(plan)
+    if not whole.lines:
         raise OakpanelError(f"Plan {name!r} has no release yet: give it one first.")
+    settled = settled_releases(db, whole)
+    record = replace(
+        whole, lines=tuple(line for line in whole.lines if line.release not in settled)
+    )
+    if not record.lines:
+        raise OakpanelError(
+            f"Every release of plan {name!r} is proposed or further: {', '.join(settled)}."
+        )
     found = _solved(db, record, as_of=as_of, seconds=seconds, profile=known)
+    found = replace(found, settled=settled)
     if not change:
         return found
     changed = changed_record(record, change)
     after = _solved(
         *(db, changed), as_of=as_of, seconds=seconds, profile=known, change=change, begin=found
     )
-    told = replace(after, changed=tuple(change_words(change)))
+    told = replace(after, changed=tuple(change_words(change)), settled=settled)
     return replace(told, moves=tuple(_moves(found.found, after.found)))
 
 
-class _EndedEarly(Exception):  # noqa: N818 - carries an answer past what keeps answers
+class _EndedEarly(Exception):
     """A search that was stopped, with the best it had."""
 
     def __init__(self, found: PlanFound) -> None:
@@ -241,6 +258,16 @@ def _solved(
         )
     except _EndedEarly as early:  # what somebody stopped is no answer for the next who asks
         return early.found
+
+
+def settled_releases(db: Session, record: PlanRecord) -> dict[str, str]:
+    """Return which releases of a plan were proposed since, and at which step they stand."""
+    names = {line.release for line in record.lines}
+    return {
+        each.name: each.status.value
+        for each in reversed(releases(db))
+        if each.name in names and each.status is not ReleaseStatus.CANCELLED
+    }
 
 
 def _target(db: Session, name: str) -> Target:

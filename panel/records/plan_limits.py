@@ -2,10 +2,12 @@
 
 Of one release: ``share wood=European oak butt:0.3``, ``casks 2-12``, ``parts`` or ``whole``,
 ``with SW1505``, ``without SW1510``, ``over 12`` (percent), ``weight 2``, ``note plum stone +3``
-(its tolerance that much wider), ``keep 24`` (bottles retained and of the house, besides). Of the plan as a whole (a row without a release): ``draw 40000``
-(most litres a year), ``stay 20000 make=Reed age=10-18`` (what must be left at the end),
-``fill 2027-04-01 4 x 200 L at 63.5 wood=American oak barrel make=Ember 18-22`` (fillings that are
-expected), ``hold SW1505`` (left out of every release). They stand beside each other with ``;``.
+(its tolerance that much wider), ``keep 24`` (bottles retained and of the house, besides).
+
+Of the plan as a whole (a row without a release): ``draw 40000`` (most litres a year), ``stay 20000
+make=Reed age=10-18`` (what must be left at the end), ``fill 2027-04-01 4 x 200 L at 63.5
+wood=American oak barrel make=Ember 18-22`` (fillings that are expected), ``hold SW1505`` (left out
+of every release). They stand beside each other with ``;``.
 """
 
 from __future__ import annotations

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 
 from panel.errors import NotInStock, ReleaseError, UnknownRecord
+from panel.kept.stock import stock_frame
 from panel.kinds import Role
 from panel.questions.plan_since import changed_since
 from panel.questions.stock_plans import PlanLine, line_limits, plan_record, stored_plan
@@ -135,11 +136,12 @@ def planned_proposal(
                 ]
             )
         )
-    states = {state.filling_id: state for state in filling_states(db, as_of)}
+    frame = stock_frame(db, as_of)
+    lying = dict(zip(frame["filling"].astype("str"), frame["bulk_l"].astype(float), strict=True))
     litres = {}
     for part in parts:
-        there = states[part.filling_id].content_on(as_of).bulk_l
-        whole = part.litres >= min(part.held_l, there) - _slack(part)
+        there = lying[part.filling.label]
+        whole = part.litres >= part.held_l - _slack(part)
         litres[part.filling.cask.number] = there if whole else min(part.litres, there)
     return from_litres(*(db, line.target, line_limits(line), litres), as_of=as_of, profile=profile)
 

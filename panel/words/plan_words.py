@@ -26,6 +26,7 @@ def plan_lines(found: PlanFound, since: Sequence[CaskSince] = (), width: int = 8
         *_changed(found, width),
         *paragraph(plan.sentence, width),
         *paragraph(f"Next: {plan.next_action}.", width),
+        *_settled(found, width),
         *_together_not(plan, width),
         "",
         *release_columns(plan.releases, found.kept_bottles),
@@ -69,6 +70,12 @@ def _named(casks: Sequence[str]) -> str:
     return ", ".join(casks[:CASKS_SHOWN]) + (f" and {more} more" if more > 0 else "")
 
 
+def _settled(found: PlanFound, width: int) -> Iterator[str]:
+    if found.settled:
+        told = ", ".join(f"{name} ({stands})" for name, stands in found.settled.items())
+        yield from paragraph(f"Not planned any more, as their casks are theirs: {told}.", width)
+
+
 def _together_not(plan: StockPlan, width: int) -> Iterator[str]:
     if plan.together_not is not None:
         yield from paragraph(plan.together_not.sentence, width)
@@ -93,7 +100,11 @@ def plan_rows(record: PlanRecord, found: PlanFound | None) -> list[PlanRow]:
     if found is None:
         return [PlanRow(line.release, line.year, line.target) for line in record.lines]
     targets = {line.release: line.target for line in record.lines}
-    rows = []
+    rows = [
+        PlanRow(line.release, line.year, line.target, worst=found.settled[line.release])
+        for line in record.lines
+        if line.release in found.settled
+    ]
     for each in found.found.releases:
         kept = found.kept_bottles.get(each.name, 0)
         _, year, likely, bottles, casks, _, lacks, worst = release_cells(each, kept)
@@ -116,12 +127,17 @@ def opening_words(found: PlanFound, since: Sequence[CaskSince], width: int = 76)
     return [line for line in [*said, *paragraph(left, width)] if line]
 
 
+NOTHING = frozenset({"-", "0.0"})
+"""A column of these alone tells nothing."""
 HEADINGS = ("release", "year", "chance", "bottles", "casks", "off", "lacks", "least sure")
 
 
 def release_columns(releases: Sequence[ReleasePlan], kept: Mapping[str, int]) -> list[str]:
     """Return one line a release, its bottles less those that are kept."""
-    return columns(HEADINGS, [release_cells(each, kept.get(each.name, 0)) for each in releases])
+    rows = [release_cells(each, kept.get(each.name, 0)) for each in releases]
+    told = [at for at in range(len(HEADINGS)) if any(row[at] not in NOTHING for row in rows)]
+    cells = [tuple(row[at] for at in told) for row in rows]
+    return columns(tuple(HEADINGS[at] for at in told), cells)
 
 
 def _less_kept(found: PlanFound, width: int) -> Iterator[str]:

@@ -59,9 +59,7 @@ def build(path: Path) -> str:
         db.add(held)
         kept = {"by_code": LEAD, "because": "x", "reason": "x", "fate": "x", "millilitres": 5.0}
         hold = {"reason": "x", "reason_before": "y", "until": DAY, "until_before": DAY}
-        part = PlannedPart(
-            release="Autumn", filling_id=1, place=1, litres=9.0, held_l=9.0, abv=60.0
-        )
+        part = PlannedPart(filling_id=1, place=1, litres=9.0, held_l=9.0, abv=60.0)
         planned = PlannedRelease(
             name="Autumn", place=1, year=2027, target_id=1, bottles=600, abv=46.0
         )
