@@ -16,6 +16,7 @@ from sqlalchemy import Column, String, Table, inspect, select, update
 from sqlalchemy.orm import InstrumentedAttribute, Mapper, Session
 
 from panel.store.base import Base
+from panel.store.batches import ReleaseBatch
 from panel.store.casks import (
     Cask,
     EventReversal,
@@ -46,6 +47,7 @@ from panel.store.sessions import (
     ServingMark,
     ServingNote,
 )
+from panel.store.stock_plans import PlannedRelease, StoredPlan
 from panel.store.stops import DrawStop
 from panel.store.tables import METADATA
 from panel.store.targets import StoredTarget
@@ -92,12 +94,14 @@ NAMES: tuple[Attribute, ...] = (
     *(DescriptorVersion.reference_recipe, DescriptorVersion.low_words),
     *(DescriptorVersion.high_words, StoredTarget.name, Release.name, Release.lot_code),
     *(RuleSet.name, RuleLine.cites, HouseSetting.value, Consent.text_version),
+    *(StoredPlan.name, StoredPlan.limits, PlannedRelease.name, PlannedRelease.rule_set),
+    PlannedRelease.limits,
 )
 NEVER: tuple[Attribute, ...] = (
     *(HouseSetting.name, Serving.code, Serving.read_as, KeyRow.code, LogEntry.kept_json),
-    SignInTry.transaction_id,
+    *(SignInTry.transaction_id, ReleaseBatch.found_json, StoredPlan.found_json),
 )
-"""Made by the program: a setting's name, codes of glasses, digests and numbers of rows."""
+"""Made by the program: a setting's name, codes of glasses, digests and numbers of rows, figures."""
 DIGITS = re.compile(r"(?:.*_)?(?:hex|hash|nonce)")
 """Columns so called hold random or reckoned digits: nobody writes into them."""
 

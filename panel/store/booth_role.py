@@ -65,6 +65,7 @@ KEEPER_GRANTS: dict[str, str] = {
 CLOSED = (
     *("key_row", "key_secret", "planned_draw", "draw", "draw_part", "person_name"),
     *("hour_pass", "planned_way", "planned_serving", "draw_stop", "stopped_mark", "consent"),
+    *("release_batch", "stock_plan", "planned_release", "planned_part"),
 )
 """What no booth may read, by whatever way."""
 COUNTERS = ("score_change", "own_word", "own_score_change", "lead_call")

@@ -4,6 +4,7 @@ Booth code imports the single modules instead: this one reaches the key.
 """
 
 from panel.store import (
+    batches,
     booth_deeds,
     casks,
     consents,
@@ -20,6 +21,7 @@ from panel.store import (
     releases,
     rule_sets,
     sessions,
+    stock_plans,
     stops,
     targets,
     word_matches,
@@ -30,5 +32,6 @@ METADATA = Base.metadata
 MODULES = (
     *(casks, draws, house_setting, key, lexicon, log, own_words, people, sessions, targets),
     *(passes, mixing_notes, releases, rule_sets, list_edits, booth_deeds, stops, consents),
+    *(batches, stock_plans),
     word_matches,
 )

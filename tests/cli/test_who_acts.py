@@ -69,6 +69,7 @@ FREE = {
     *("release list", "release show", "release bench", "release cancel", "release sheet"),
     *(
         "release mixing",
+        *("release check", "release batches", "stock plan", "stock plans", "stock drop"),
         "rules list",
         "rules show",
         "rules set",

@@ -39,6 +39,7 @@ BINDING_FORMS = {
     "SeatsForm": Act.SEAL,
     "DisgorgeForm": Act.DISGORGE,
     "KeepForm": Act.PROPOSE,
+    "ProposePlannedForm": Act.PROPOSE,
     "BottleForm": Act.BOTTLE,
     **dict.fromkeys(("PersonForm", "RolesForm", "LeavingForm"), Act.ROLES),
     "EraseForm": Act.ERASE,
@@ -54,6 +55,7 @@ FREE_FORMS = {
     *("CheckForm", "BackupForm", "FileForm", "LoadForm", "SaveForm", "NewHouseForm", "DemoForm"),
     *("FolderForm", "FolderKindsForm", "FatesForm", "ColumnsForm", "DatesForm", "ReverseForm"),
     *("SheetForm", "TastingForm", "PlanNextForm", "PowerForm", "LookForm", "ServeForm"),
+    *("BatchCheckForm", "PlannedReleaseForm", "PlanChangeForm"),
 }
 """Forms that ask nobody for a PIN before; whoever signs types theirs into the form itself."""
 

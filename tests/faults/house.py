@@ -14,6 +14,7 @@ from panel.records.settings import change_setting
 from panel.session.seal import seal_session
 from panel.session.stages import open_session
 from panel.store import booth_queries as booth
+from panel.store.batches import ReleaseBatch
 from panel.store.casks import EventReversal, HoldChange
 from panel.store.consents import Consent
 from panel.store.draws import RegisterReversal
@@ -23,6 +24,7 @@ from panel.store.opening import open_store
 from panel.store.passes import LASTS, HourPass
 from panel.store.people import Person
 from panel.store.sessions import MarkReversal, PanelSession, SessionAssessor
+from panel.store.stock_plans import PlannedPart, PlannedRelease, StoredPlan
 from panel.store.stops import DrawStop, StoppedMark
 from panel.store.upgrading import upgrade_database
 from panel.store.who import person_by_code
@@ -59,6 +61,10 @@ def build(path: Path) -> str:
         db.add(held)
         kept = {"by_code": LEAD, "because": "x", "reason": "x", "fate": "x", "millilitres": 5.0}
         hold = {"reason": "x", "reason_before": "y", "until": DAY, "until_before": DAY}
+        part = PlannedPart(filling_id=1, place=1, litres=9.0, held_l=9.0, abv=60.0)
+        planned = PlannedRelease(
+            name="Autumn", place=1, year=2027, target_id=1, bottles=600, abv=46.0
+        )
         first = HoldChange(filling_id=1, **hold, changed_at=NOW, by_code=LEAD)
         db.add_all(
             [
@@ -69,6 +75,8 @@ def build(path: Path) -> str:
                 DrawStop(serving_id=1, stopped_at=NOW, by_code=LEAD),
                 Consent(person_id=1, given_on=DAY, text_version="x", keeps_scores=True),
                 PlannedServing(session_id=1, seat=1, draw_id=1, replicate=1, flight=1),
+                ReleaseBatch(release_id=2, before_id=1, within_points=10.0),
+                StoredPlan(name="Years", releases=[planned], parts=[part]),
             ]
         )
         db.flush()

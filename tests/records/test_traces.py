@@ -24,6 +24,7 @@ from panel.store.own_words import OwnScoreChange, OwnWord
 from panel.store.releases import Release
 from panel.store.rule_sets import RuleLine, RuleSet
 from panel.store.sessions import BoothSeat, ServingMark
+from panel.store.stock_plans import PlannedPart, PlannedRelease, StoredPlan
 from panel.store.stops import DrawStop
 from panel.store.targets import StoredTarget
 from panel.store.word_matches import OwnWordMatch
@@ -79,7 +80,17 @@ def _more_records(now: datetime) -> list[Any]:
         MixingNote(descriptor_id=1, exponent=1, source="x", kept_on=day),
         *(release, StoredTarget(name="Lantern"), HouseSetting(name="dry_stores", value="Nave")),
         RuleSet(name="ours", in_force=False, lines=[law]),
-    ]
+        StoredPlan(
+            name="Years", limits="x", found_json="{}", kept_on=day,
+            releases=[
+                PlannedRelease(
+                    name="Autumn", place=1, year=2027, target_id=1, bottles=600, abv=46.0,
+                    rule_set="ours", limits="x",
+                )
+            ],
+            parts=[PlannedPart(place=1, filling_id=1, litres=9, held_l=9, abv=60)],
+        ),
+    ]  # fmt: skip
 
 
 def erase(store: Store) -> Erasure:
