@@ -83,6 +83,10 @@ RULES: dict[str, SettingRule] = {
     "leak_percent_dry_store": SettingRule(
         12, 1, 40, "% LPA", "the same in the dry stores, where strength may rise"
     ),
+    "leak_more_percent_a_year": SettingRule(
+        *(1, 0.2, 10, "% LPA"),
+        "beyond what a cask of 250 L should lose, and beyond what gauges err: somebody has to look",
+    ),
     "dry_stores": SettingRule("", 0, 0, "warehouses", "dry or hot ones, with commas between"),
     "first_soak_percent": SettingRule(
         3, 0, 10, "% LPA", "what wood drinks at once when it is filled: no leak"
