@@ -42,6 +42,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "report": ("panel.cli.report", "Pages to hand on: a session, a cask, a blend, a release."),
     "rules": ("panel.cli.rules", "Rules of law, as sets you can edit; each cites its law."),
     "register": ("panel.cli.register", "Samples drawn: pure alcohol, why, what became of it."),
+    "stock": ("panel.cli.stock", "What needs somebody in the warehouse today."),
     "cask": ("panel.cli.cask", "One cask's life, or the list of casks."),
     "strength": ("panel.cli.strength", "Water, vatting and gauging arithmetic."),
     "schema": ("panel.cli.schema", "What a command prints with --json, as a JSON Schema."),

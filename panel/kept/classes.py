@@ -84,7 +84,21 @@ NEXT = {
     ),
     "panel.questions.next_session": ("NextAnswer", "SwapPriced", "ToDraw"),
 }
-CLASSES = {**PROFILE, **STOCK, **INFLUENCES, **AGEING, **AGREEMENT, **MATCH, **VAT, **NEXT}
+REVIEW = {
+    "panel.questions.review.matters": ("Lies", "Matter", "Reason"),
+    "panel.questions.review.review": ("Alike", "Found"),
+}
+CLASSES = {
+    **PROFILE,
+    **STOCK,
+    **INFLUENCES,
+    **AGEING,
+    **AGREEMENT,
+    **MATCH,
+    **VAT,
+    **NEXT,
+    **REVIEW,
+}
 NAMES = frozenset(f"{module}:{name}" for module, names in CLASSES.items() for name in names)
 
 

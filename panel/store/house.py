@@ -92,6 +92,15 @@ RULES: dict[str, SettingRule] = {
         3, 0, 10, "% LPA", "what wood drinks at once when it is filled: no leak"
     ),
     "gauge_gain_percent": SettingRule(0.5, 0.1, 5, "% LPA", "a gain within gauging error"),
+    "review_lines": SettingRule(
+        20, 5, 200, "lines", "of a warehouse that the review tells of, the worst; more is not read"
+    ),
+    "review_strength_months": SettingRule(
+        12, 1, 60, "months", "a cask that falls under the legal strength within them is told of"
+    ),
+    "review_ready_months": SettingRule(
+        6, 1, 36, "months", "a cask that is ready and past it within them is told of"
+    ),
     "regauge_old_years": SettingRule(3, 0.5, 20, "years", "older figures say how old they are"),
 }
 

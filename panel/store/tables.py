@@ -5,6 +5,7 @@ Booth code imports the single modules instead: this one reaches the key.
 
 from panel.store import (
     booth_deeds,
+    bottle_remarks,
     casks,
     draws,
     house_setting,
@@ -17,6 +18,7 @@ from panel.store import (
     passes,
     people,
     releases,
+    review_ticks,
     rule_sets,
     sessions,
     targets,
@@ -28,5 +30,5 @@ METADATA = Base.metadata
 MODULES = (
     *(casks, draws, house_setting, key, lexicon, log, own_words, people, sessions, targets),
     *(passes, mixing_notes, releases, rule_sets, list_edits, booth_deeds),
-    word_matches,
+    *(word_matches, review_ticks, bottle_remarks),
 )

@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from functools import partial
 
 import numpy as np
 
@@ -23,7 +22,6 @@ from panel.questions.loss_limits import LossRules
 from panel.store.contents import Gauge
 from panel.store.filling_states import FillingState
 from panel.store.stories import Place
-from tests.bench.word_rates import Row
 
 LOSES = "loses alcohol unexplained"
 GAINS = "unexplained gain"
