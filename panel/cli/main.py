@@ -39,6 +39,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "target": ("panel.cli.target", "What releases should be like; new ones from a cask."),
     "vat": ("panel.cli.vat", "Which casks, in which litres, make a release."),
     "release": ("panel.cli.release", "A release: proposed, tried, signed, bottled, told of."),
+    "bottles": ("panel.cli.bottles", "Back from the glass: remarks, traces, bottles kept back."),
     "report": ("panel.cli.report", "Pages to hand on: a session, a cask, a blend, a release."),
     "rules": ("panel.cli.rules", "Rules of law, as sets you can edit; each cites its law."),
     "register": ("panel.cli.register", "Samples drawn: pure alcohol, why, what became of it."),

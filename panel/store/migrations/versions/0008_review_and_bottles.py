@@ -1,4 +1,3 @@
-
 """the review ticked, remarks on bottles and bottles kept back."""
 
 import sqlalchemy as sa
