@@ -49,6 +49,7 @@ class CasksPage(ListPage, TakesBack):
         key("f", "narrow", "Narrow", "casks.narrow", "By make, wood, state, flag, age"),
         key("n", "new", "New", "casks.new", "A new cask"),
         key("u", "take_back", "Take back", "casks.take_back", "Take back what was written last"),
+        key("v", "review", "Other view", "casks.review", "What needs somebody today"),
         key("w", "why", "Why", "casks.why", "What wood, age and peat do"),
         key("y", "years", "Years", "casks.years", "How styles age, when ready"),
     ]
@@ -160,6 +161,10 @@ class CasksPage(ListPage, TakesBack):
     def action_new(self) -> None:
         """Open the form for a new cask."""
         self.app.push_screen(page_of("new cask"))
+
+    def action_review(self) -> None:
+        """Show what needs somebody today."""
+        self.app.push_screen(page_of("review"))
 
     def action_nose_next(self) -> None:
         """Ask what the next session is for."""

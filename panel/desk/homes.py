@@ -94,6 +94,18 @@ PAGES = {
     "load": ("panel.desk.load_form", "LoadForm"),
     "folder": ("panel.desk.folder_form", "FolderForm"),
     "save": ("panel.desk.save_form", "SaveForm"),
+    "review": ("panel.desk.review_page", "ReviewPage"),
+    "seen to": ("panel.desk.review_page", "SeenToForm"),
+    "stock part": ("panel.desk.review_page", "StockPartForm"),
+    "remarks": ("panel.desk.remarks_page", "RemarksPage"),
+    "remark": ("panel.desk.remarks_page", "RemarkForm"),
+    "close remark": ("panel.desk.remarks_page", "CloseRemarkForm"),
+    "safety told": ("panel.desk.remarks_page", "SafetyForm"),
+    "forget who": ("panel.desk.remarks_page", "ForgetWhoForm"),
+    "lot": ("panel.desk.lot_page", "LotPage"),
+    "lot bottles": ("panel.desk.lot_page", "LotBottlesForm"),
+    "bottle gone": ("panel.desk.lot_page", "BottleGoneForm"),
+    "nose lot": ("panel.desk.lot_page", "NoseLotForm"),
     "retire": ("panel.desk.lexicon_form", "RetireForm"),
 }
 """Every page that another page opens. Pages lead to one another in rings; by name, no module needs

@@ -87,6 +87,12 @@ class ReleasesPage(ListPage):
             "scores",
             "Type their sheets and see them beside the panel, of the same ticked",
         ),
+        Offer(
+            "releases.remarks",
+            "Remarks on bottles",
+            "remarks",
+            "What people said of them, and the way back to the casks",
+        ),
         Offer("releases.like", "A target like this release", "like", "As its blend was nosed"),
     )
 
@@ -189,6 +195,10 @@ class ReleasesPage(ListPage):
             self.say("There is no release to tell of yet.")
         else:
             self.show_sheet(row.name)
+
+    def action_remarks(self) -> None:
+        """Show what people said of bottles."""
+        self.app.push_screen(page_of("remarks"))
 
     def action_blend(self) -> None:
         """Ask for which target, and how much."""

@@ -52,6 +52,8 @@ FREE_FORMS = {
     *("DeedForm", "TextFileForm", "SettingForm", "RuleForm", "DropRuleForm", "TellForm"),
     *("CheckForm", "BackupForm", "FileForm", "LoadForm", "SaveForm", "NewHouseForm", "DemoForm"),
     *("FolderForm", "FolderKindsForm", "FatesForm", "ColumnsForm", "DatesForm", "ReverseForm"),
+    *("SeenToForm", "StockPartForm", "RemarkForm", "OneRemarkForm", "CloseRemarkForm"),
+    *("SafetyForm", "ForgetWhoForm", "LotForm", "LotBottlesForm", "BottleGoneForm", "NoseLotForm"),
     *("SheetForm", "TastingForm", "PlanNextForm", "PowerForm"),
 }
 """Forms that ask nobody for a PIN before; whoever signs types theirs into the form itself."""
