@@ -130,7 +130,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     ),
     "report panel": ("report panel --to panel.html",),
     "register tell": ("register tell SW15-7 --fate 'nosed and poured away'",),
-    "cask": ("cask", "cask SW1505", "cask SW1505 --scores"),
+    "cask": ("cask", "cask --by parcel", "cask SW1505", "cask SW1505 --scores"),
     "strength reduce": ("strength reduce --litres 190 --from 58.4 --to 46",),
     "strength marry": ("strength marry --part 190@57.1 --part 210@60.3",),
     "strength at-20": ("strength at-20 --litres 190 --abv 58.4 --temperature 12",),

@@ -99,6 +99,7 @@ ANSWERED: dict[str, tuple[str, ...]] = {
     "register session": ("panel.records.register.SessionFates",),
     "register months": ("panel.questions.register_months.Months",),
     "cask": (
+        f"{_TOLD}.CasksFolded",
         f"{_TOLD}.Casks",
         f"{_TOLD}.CaskShown",
         f"{_TOLD}.CaskGlasses",

@@ -57,6 +57,7 @@ class CasksPage(ListPage, TakesBack):
     OFFERS: ClassVar[tuple[Offer, ...]] = (
         Offer("casks.strength", "Strength arithmetic", "strength", "Water, vatting and gauging"),
         Offer("casks.next", "What to nose next", "nose_next", "To know when a make is ready"),
+        Offer("casks.folded", "Casks told together", "folded", "By parcel, warehouse, site, owner"),
         Offer("casks.make", "A new make", "make", "Write down a new-make spirit"),
     )
 
@@ -161,6 +162,15 @@ class CasksPage(ListPage, TakesBack):
     def action_new(self) -> None:
         """Open the form for a new cask."""
         self.app.push_screen(page_of("new cask"))
+
+    def action_folded(self) -> None:
+        """Show how many casks there are of each parcel, warehouse, site or owner."""
+
+        def chosen(asked: Narrowing | None) -> None:
+            if asked is not None:
+                self.narrow(asked)
+
+        self.app.push_screen(page_of("folded", tuple(self.list.shown)), chosen)
 
     def action_review(self) -> None:
         """Show what needs somebody today."""

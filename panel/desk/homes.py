@@ -95,6 +95,7 @@ PAGES = {
     "folder": ("panel.desk.folder_form", "FolderForm"),
     "save": ("panel.desk.save_form", "SaveForm"),
     "review": ("panel.desk.review_page", "ReviewPage"),
+    "folded": ("panel.desk.fold_page", "FoldPage"),
     "seen to": ("panel.desk.review_page", "SeenToForm"),
     "stock part": ("panel.desk.review_page", "StockPartForm"),
     "remarks": ("panel.desk.remarks_page", "RemarksPage"),

@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from analysis.bars import Purpose
 from panel.errors import UnknownRecord
 from panel.store.finding import nearest_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
+    from panel.questions.cask_life import CaskLine
     from panel.store.filling_states import FillingState
 
 OWN = "the house"
@@ -51,6 +53,7 @@ class StockPart:
         return ", ".join(value for value in self.asked().values() if value)
 
 
+EVERYWHERE = StockPart()
 FOLDS = ("site", "warehouse", "owner", "parcel")
 """Records by which casks can be told together."""
 
@@ -97,6 +100,33 @@ def refuse_unknown(part: StockPart, known: Sequence[Mapping[str, str]]) -> None:
         if wanted and wanted.casefold() not in {each.casefold() for each in names}:
             near = nearest_words(wanted, names)
             raise UnknownRecord(f"No cask that holds spirit has the {name} {wanted!r}.{near}")
+
+
+def lines_of(lines: Iterable[CaskLine], part: StockPart) -> list[CaskLine]:
+    """Return the lines of a list of casks that belong to a part; empty casks to none.
+
+    Raises
+    ------
+    UnknownRecord
+        As `part_of`.
+    """
+    every = list(lines)
+    if part.is_all:
+        return every
+    kept = {id(state) for state in part_of([e.state for e in every if e.state is not None], part)}
+    return [each for each in every if id(each.state) in kept]
+
+
+def lines_folded(lines: Iterable[CaskLine], by: str) -> list[Folded]:
+    """Fold a list of casks; empty casks are left out."""
+    return folded(
+        [
+            (line.state, Purpose.VAT in line.today.barred_from)
+            for line in lines
+            if line.state is not None and line.today is not None
+        ],
+        by,
+    )
 
 
 @dataclass(frozen=True)

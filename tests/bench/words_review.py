@@ -11,28 +11,35 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from functools import partial
 
 import numpy as np
 
 from analysis.array_types import Flags, Floats
 from analysis.strength import RegaugeFlag
+from analysis.strength.content import Gauged
+from analysis.strength.falling import falls_under
 from panel.kinds import GaugeMethod
 from panel.questions.gauge_flags import gauge_findings
 from panel.questions.loss_limits import LossRules
 from panel.store.contents import Gauge
 from panel.store.filling_states import FillingState
 from panel.store.stories import Place
+from tests.bench.word_rates import Row
 
 LOSES = "loses alcohol unexplained"
 GAINS = "unexplained gain"
+FALLS = "falls under the legal strength (between months)"
 RULES = {
     LOSES: "since the gauge before its last, or the one before that, a cask has lost more than it "
-    "does by itself, by more than 3.2 standard deviations (up to 3.95 where its own loss is known "
-    "from its like alone, half a one more in dry stores) and by more than 1 % a year (the house's; "
+    "does by itself, by more than 3.1 standard deviations (up to 3.8 where its own loss is known "
+    "from its like alone, a quarter more in dry stores) and by more than 1 % a year (the house's; "
     "more for small casks); or it holds less than the house's limit a year leaves, by more than "
     "3.5 standard deviations of the two gauges",
     GAINS: "its last gauge holds more than the one before, by more than half a percent (the "
     "house's) and 3.5 standard deviations of the two gauges",
+    FALLS: "the months between which nine in ten such casks are under it, by the last gauge, its "
+    "error and the cask's own yearly fall",
 }
 _YEARS = 10.0
 _BEGAN = date(2010, 1, 1)
@@ -202,3 +209,96 @@ def found_by(gauge: int, hot: bool | None, told: list[Told]) -> Iterator[bool]:
     """Whether a leak was found by the gauge of that number since it began."""
     wanted = (each for each in told if each.since == gauge and hot in {None, each.hot})
     return (each.by_now for each in wanted)
+
+
+@dataclass(frozen=True)
+class Falling:
+    """Old casks that fall towards the legal strength, each gauged last when it is near it."""
+
+    n: int = 400
+
+    def __call__(self, seed: int) -> list[tuple[float, float, float, float]]:
+        """Expected, earliest and latest month of each cask that is told of, and the true one."""
+        rng = np.random.default_rng([seed, self.n, 7])
+        fall = np.abs(rng.normal(0.02, 0.003, self.n))
+        start = rng.uniform(52.0, 56.0, self.n)
+        last = np.log(start / rng.uniform(40.3, 41.5, self.n)) / fall
+        gauged = _falling_gauges(start, fall, last, rng)
+        falls = falls_under(gauged, LEGAL, months=48)
+        true = 12.0 * (np.log(start / LEGAL) / fall - last)
+        told = falls.expected <= _TOLD_MONTHS
+        columns = (falls.expected, falls.earliest, falls.latest, true)
+        return [tuple(map(float, row)) for row in np.column_stack(columns)[told]]  # type: ignore[misc]
+
+
+def _falling_gauges(start: Floats, fall: Floats, last: Floats, rng: np.random.Generator) -> Gauged:
+    n, nothing = len(start), np.zeros(len(start))
+    end = start * np.exp(-fall * last)
+    seen_end = end + _ABV_ERROR * rng.normal(size=n)
+    seen_start = start + _ABV_ERROR * rng.normal(size=n)
+    litres = np.full(n, 150.0)
+    return Gauged(
+        abv_percent=seen_end,
+        since_years=nothing,
+        last_litres=litres,
+        last_abv_percent=seen_end,
+        litres_error=np.full(n, 0.004),
+        taken_litres=nothing,
+        taken_years=nothing,
+        added_litres=nothing,
+        added_years=nothing,
+        first_litres=litres * np.exp(0.02 * last),
+        first_abv_percent=seen_start,
+        first_error=np.full(n, 0.005),
+        span_years=last,
+        fresh=np.ones(n, dtype=np.bool_),
+        size_litres=np.full(n, 200.0),
+        dry=np.zeros(n, dtype=np.bool_),
+    )
+
+
+def outside(told: list[tuple[float, float, float, float]]) -> Iterator[bool]:
+    """Whether a cask falls under the strength outside the months that are told, by a half month."""
+    return (not early - 0.5 <= true <= late + 0.5 for _, early, late, true in told)
+
+
+LEGAL, _TOLD_MONTHS = 40.0, 24.0
+_BOTH, _WEIGHED, _DIPPED = None, GaugeMethod.WEIGHED, GaugeMethod.DIPPED
+_SOME_LEAK = 0.04
+
+
+def rows() -> Iterator[Row]:
+    """All rows on the review."""
+    clean, tails, leaking = ReviewHouse(), ReviewHouse(tails=6), ReviewHouse(leaking=_SOME_LEAK)
+    weighed = ReviewHouse(_WEIGHED, leaking=_SOME_LEAK)
+    dipped = ReviewHouse(_DIPPED, leaking=_SOME_LEAK)
+    for name, where, house in (
+        ("none", "no cask leaks, weighed and dipped", clean),
+        ("leaks", "of casks that do not, 4 % of the others leak, weighed and dipped", leaking),
+        ("dipped", "of casks that do not, 4 % of the others leak, dipped", dipped),
+        ("tails", "no cask leaks, gauging errors with heavy tails (6 degrees)", tails),
+    ):
+        yield Row(
+            *(f"review-loses-{name}", LOSES, f"at a gauge: {where}", 0.001, True),
+            *(house, loses_falsely, 6, 24, "houses"),
+        )
+    yield Row(
+        *("review-gains-none", GAINS, "at a gauge: nothing came in, weighed and dipped", 0.001),
+        *(True, clean, gains_falsely, 6, 24, "houses"),
+    )
+    for name, where, asked, house, hot in (
+        ("weighed", "weighed", 0.9, weighed, None),
+        ("both", "weighed and dipped", 0.9, leaking, None),
+        ("both-cool", "weighed and dipped, cool stores", 0.9, leaking, False),
+        ("both-hot", "weighed and dipped, a hot store", None, leaking, True),
+        ("dipped", "dipped alone", None, dipped, None),
+    ):
+        said = f"a leak of 3 % a year more than its own, by the second gauge since: {where}"
+        yield Row(
+            *(f"review-found-{name}", LOSES, said, asked, False),
+            *(house, partial(found_by, 2, hot), 6, 24, "houses"),
+        )
+    yield Row(
+        *("review-falls", FALLS, "a cask falls outside the months told, half a month off", 0.1),
+        *(True, Falling(), outside, 20, 60, "houses"),
+    )
