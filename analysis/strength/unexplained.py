@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..array_types import Flags, Floats
+from ..array_types import Codes, Flags, Floats
 from .content import SOAK, SOAK_SD, Gauged, losses_of_like, wider_by_size
 from .regauge import Excess
 
@@ -59,9 +59,10 @@ class GaugeSeries:
     dry: Flags
 
     @property
-    def n_gauges(self) -> np.ndarray:
+    def n_gauges(self) -> Codes:
         """Gauges of each cask."""
-        return np.isfinite(self.years).sum(axis=1)
+        found: Codes = np.isfinite(self.years).sum(axis=1)
+        return found
 
 
 @dataclass(frozen=True, eq=False)

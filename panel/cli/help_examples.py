@@ -41,11 +41,11 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     ),
     "bottles trace": ("bottles trace L26329-1", "bottles trace 3"),
     "bottles safety": ("bottles safety 3",),
-    "bottles close": ('bottles close 3 --outcome "Answered; the retained bottle was sound."',),
+    "bottles close": ('bottles close 3 --outcome "Answered; ours was sound."',),
     "bottles forget": ("bottles forget 3",),
     "bottles keep": (
         'bottles keep L26329-1 --place "shelf 4"',
-        'bottles keep L26329-1 --place "post room" --kind unopened --bottles 1 --remark 3',
+        "bottles keep L26329-1 --place post --kind unopened --remark 3",
     ),
     "bottles gone": ("bottles gone 5 --to laboratory",),
     "bottles nose": ("bottles nose L26329-1 Cork",),

@@ -56,12 +56,12 @@ class NarrowForm(FormPage):
             Field("woods", "Wood", "one of these", "\n".join(asked.woods), picks=True),
             Field("state", "State", "← and → choose", asked.state or ANY, choices=states),
             Field("flag", "Flag", "← and → choose", asked.flag or ANY, choices=flags),
+            Field("age_from", "Age from", "years", _typed(asked.age_from)),
+            Field("age_to", "Age to", "years", _typed(asked.age_to)),
             *(
                 Field(name, by.capitalize(), "one of these", "\n".join(held), picks=True)
                 for name, by, held in _folds(asked)
             ),
-            Field("age_from", "Age from", "years", _typed(asked.age_from)),
-            Field("age_to", "Age to", "years", _typed(asked.age_to)),
         )
 
     def set_up(self) -> None:

@@ -45,7 +45,7 @@ class GaugeFinding:
     @property
     def sentences(self) -> tuple[str, ...]:
         """A dated sentence for everything that looks wrong."""
-        said = (self.contradiction,) if self.contradiction else ()
+        said: tuple[str, ...] = (self.contradiction,) if self.contradiction else ()
         said = self.check.sentences if self.check is not None else said
         return tuple(f"{self.early.on} to {self.late.on}: {each}" for each in said)
 

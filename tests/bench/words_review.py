@@ -143,7 +143,8 @@ class ReviewHouse:
         if self.tails is None:
             return rng.normal(size=(self.n, most))
         wide = np.sqrt(self.tails / (self.tails - 2.0))
-        return rng.standard_t(self.tails, (self.n, most)) / wide
+        found: Floats = rng.standard_t(self.tails, (self.n, most)) / wide
+        return found
 
 
 def _course(

@@ -8,12 +8,13 @@ from pathlib import Path
 
 from sqlalchemy import select
 
-from panel.kinds import EditedList, Fault
+from panel.kinds import BottleKind, EditedList, Fault, RemarkKind
 from panel.records.lists_back import take_edit_back
 from panel.records.settings import change_setting
 from panel.session.seal import seal_session
 from panel.session.stages import open_session
 from panel.store import booth_queries as booth
+from panel.store.bottle_remarks import BottleRemark, LotBottle, RemarkPerson
 from panel.store.casks import EventReversal, HoldChange
 from panel.store.draws import RegisterReversal
 from panel.store.key import PlannedServing, PlannedWay
@@ -21,6 +22,7 @@ from panel.store.log import append_entry, head_hash
 from panel.store.opening import open_store
 from panel.store.passes import LASTS, HourPass
 from panel.store.people import Person
+from panel.store.review_ticks import ReviewTick
 from panel.store.sessions import MarkReversal, PanelSession, SessionAssessor
 from panel.store.upgrading import upgrade_database
 from panel.store.who import person_by_code
@@ -38,6 +40,33 @@ WHO = (
 
 
 DAY = date(2026, 3, 14)
+
+
+def _bottles() -> tuple[BottleRemark, LotBottle]:
+    """A remark on a bottle with all that can be said of it, and a bottle of the same lot."""
+    remark = BottleRemark(
+        release_id=1,
+        kind=RemarkKind.TASTE,
+        made_on=DAY,
+        said="x",
+        kept_on=DAY,
+        by_code=LEAD,
+        told_safety_on=DAY,
+        outcome="x",
+        closed_on=DAY,
+        person=RemarkPerson(outside_name="x", reach="x"),
+    )
+    bottle = LotBottle(
+        release_id=1,
+        kind=BottleKind.RETAINED,
+        place="x",
+        kept_on=DAY,
+        remark=remark,
+        draw_id=1,
+        gone_on=DAY,
+        gone_to="x",
+    )
+    return remark, bottle
 
 
 def build(path: Path) -> str:
@@ -64,6 +93,15 @@ def build(path: Path) -> str:
                 EventReversal(event_id=1, taken_back_at=NOW, by_code=LEAD),
                 MarkReversal(mark_id=2, reverses_id=1),
                 PlannedWay(session_id=1, glasses_each=1),
+                ReviewTick(
+                    filling_id=1,
+                    reason="leaks",
+                    stands_on=DAY,
+                    done_at=NOW,
+                    by_code=LEAD,
+                    note="x",
+                ),
+                *_bottles(),
                 PlannedServing(session_id=1, seat=1, draw_id=1, replicate=1, flight=1),
             ]
         )

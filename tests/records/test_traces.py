@@ -8,10 +8,19 @@ from typing import Any
 import pytest
 from sqlalchemy import Column, MetaData, String, Table, inspect, select, update
 
-from panel.kinds import EventKind, GaugeMethod, ReleaseStatus, RuleKind, ServingStatus
+from panel.kinds import (
+    BottleKind,
+    EventKind,
+    GaugeMethod,
+    ReleaseStatus,
+    RemarkKind,
+    RuleKind,
+    ServingStatus,
+)
 from panel.records import traces
 from panel.records.erase import Erasure, erase_person
 from panel.records.traces import columns_of, speaks_of, text_columns
+from panel.store.bottle_remarks import BottleRemark, LotBottle, RemarkPerson
 from panel.store.casks import EventReversal, FillingEvent, HoldChange, Regauge
 from panel.store.draws import RegisterReversal
 from panel.store.engine import Store
@@ -21,6 +30,7 @@ from panel.store.log import append_entry
 from panel.store.mixing_notes import MixingNote
 from panel.store.own_words import OwnScoreChange, OwnWord
 from panel.store.releases import Release
+from panel.store.review_ticks import ReviewTick
 from panel.store.rule_sets import RuleLine, RuleSet
 from panel.store.sessions import BoothSeat, ServingMark
 from panel.store.targets import StoredTarget
@@ -68,7 +78,18 @@ def _more_records(now: datetime) -> list[Any]:
         MixingNote(descriptor_id=1, exponent=1, source="x", kept_on=day),
         *(release, StoredTarget(name="Lantern"), HouseSetting(name="dry_stores", value="Nave")),
         RuleSet(name="ours", in_force=False, lines=[law]),
-    ]
+        ReviewTick(
+            filling_id=1, reason="leaks", stands_on=day, done_at=now, by_code="A2", note="x"
+        ),
+        BottleRemark(
+            release_id=1, kind=RemarkKind.REMARK, made_on=day, said="x", kept_on=day,
+            by_code="A2", outcome="x", person=RemarkPerson(outside_name="x", reach="x"),
+        ),
+        LotBottle(
+            release_id=1, kind=BottleKind.RETAINED, place="Nave", kept_on=day, gone_on=day,
+            gone_to="x",
+        ),
+    ]  # fmt: skip
 
 
 def erase(store: Store) -> Erasure:

@@ -158,12 +158,12 @@ def review_found(db: Session, as_of: date) -> Found:
         db,
         "review",
         options=[as_of],
-        reads=lambda: [stock_digest(db, as_of), _read_besides(db)],
+        reads=lambda: [stock_digest(db, as_of), _read_besides(db, as_of)],
         reckon=lambda: _reckoned(db, as_of),
     )
 
 
-def _read_besides(db: Session) -> list[object]:
+def _read_besides(db: Session, as_of: date) -> list[object]:
     """What the review hangs on beside the records of the casks: drafts, targets, what was nosed."""
     from panel.kept.keys import key_by_records
     from panel.questions.targets import target_records
@@ -177,7 +177,7 @@ def _read_besides(db: Session) -> list[object]:
         .order_by(PlannedDraw.session_id, PlannedDraw.draw_id)
     )
     told = [tuple(map(str, row)) for row in db.execute(drafts)]
-    fit = key_by_records(db, date.max) if any_nosed(db, date.max) else None
+    fit = key_by_records(db, as_of) if any_nosed(db, as_of) else None
     return [told, repr(target_records(db)), fit]
 
 
