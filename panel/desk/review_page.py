@@ -24,7 +24,13 @@ from panel.desk.text_page import TextPage
 from panel.desk.ticks import TickTable
 from panel.questions.stock_part import FOLDS, StockPart
 from panel.unswept import unswept
-from panel.words.review_words import action_words, casks_words, reason_words, review_head
+from panel.words.review_words import (
+    action_words,
+    casks_words,
+    line_words,
+    reason_words,
+    review_head,
+)
 
 if TYPE_CHECKING:
     from panel.desk.page import Handed
@@ -117,7 +123,8 @@ class ReviewPage(ListPage):
             for place, line in enumerate(house.lines, 1)
         ]
         self.fill(rows)
-        self.say(" ".join(message.review.not_told))
+        if message.review.not_told:
+            self.say(" ".join(message.review.not_told))
 
     def count(self) -> None:
         """Say in the heading how many casks need somebody."""
@@ -126,6 +133,13 @@ class ReviewPage(ListPage):
             part = self.review.part.words()
             title = f"{self.TITLE_WORDS}: {part}" if part else self.TITLE_WORDS
             self.head(title, review_head(self.review).split(";", maxsplit=1)[0])
+
+    @on(BigTable.Moved)
+    def moved(self, event: BigTable.Moved) -> None:
+        """Say the line of the arrow whole: reason and what to do seldom fit a column."""
+        row: Row | None = self.query_one(ReviewTable).current
+        if row is not None:
+            self.say(line_words(row.line))
 
     @on(BigTable.Opened)
     def open(self, event: BigTable.Opened) -> None:

@@ -57,8 +57,8 @@ def _nosed_next(found: LotTrace) -> str:
     if not found.retained_here:
         return "No bottle of the lot was kept back: look for unopened ones before you answer."
     return (
-        "Nose a retained bottle blind beside an unopened one: "
-        f"`oakpanel bottles nose {found.lot} NAME`."
+        "Nose a retained bottle blind beside an unopened one (`oakpanel bottles nose`, or from "
+        "the list of all on its page at the desk)."
     )
 
 
