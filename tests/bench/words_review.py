@@ -281,11 +281,11 @@ def rows() -> Iterator[Row]:
     ):
         yield Row(
             *(f"review-loses-{name}", LOSES, f"at a gauge: {where}", 0.001, True),
-            *(house, loses_falsely, 6, 24, "houses"),
+            *(house, loses_falsely, 4, 12, "houses"),
         )
     yield Row(
         *("review-gains-none", GAINS, "at a gauge: nothing came in, weighed and dipped", 0.001),
-        *(True, clean, gains_falsely, 6, 24, "houses"),
+        *(True, clean, gains_falsely, 4, 12, "houses"),
     )
     for name, where, asked, house, hot in (
         ("weighed", "weighed", 0.9, weighed, None),
@@ -297,9 +297,9 @@ def rows() -> Iterator[Row]:
         said = f"a leak of 3 % a year more than its own, by the second gauge since: {where}"
         yield Row(
             *(f"review-found-{name}", LOSES, said, asked, False),
-            *(house, partial(found_by, 2, hot), 6, 24, "houses"),
+            *(house, partial(found_by, 2, hot), 4, 12, "houses"),
         )
     yield Row(
         *("review-falls", FALLS, "a cask falls outside the months told, half a month off", 0.1),
-        *(True, Falling(), outside, 20, 60, "houses"),
+        *(True, Falling(), outside, 10, 30, "houses"),
     )
