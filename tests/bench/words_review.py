@@ -283,9 +283,9 @@ def rows() -> Iterator[Row]:
             *(f"review-loses-{name}", LOSES, f"at a gauge: {where}", 0.001, True),
             *(house, loses_falsely, 4, 12, "houses"),
         )
+    gained = "at a gauge: nothing came in, weighed and dipped"
     yield Row(
-        *("review-gains-none", GAINS, "at a gauge: nothing came in, weighed and dipped", 0.001),
-        *(True, clean, gains_falsely, 4, 12, "houses"),
+        "review-gains-none", GAINS, gained, 0.001, True, clean, gains_falsely, 4, 12, "houses"
     )
     for name, where, asked, house, hot in (
         ("weighed", "weighed", 0.9, weighed, None),
@@ -299,7 +299,5 @@ def rows() -> Iterator[Row]:
             *(f"review-found-{name}", LOSES, said, asked, False),
             *(house, partial(found_by, 2, hot), 4, 12, "houses"),
         )
-    yield Row(
-        *("review-falls", FALLS, "a cask falls outside the months told, half a month off", 0.1),
-        *(True, Falling(), outside, 10, 30, "houses"),
-    )
+    fell = "a cask falls outside the months told, half a month off"
+    yield Row("review-falls", FALLS, fell, 0.1, True, Falling(), outside, 10, 30, "houses")

@@ -80,8 +80,8 @@ def house(store: Store) -> Store:
         over.hold_reason, over.hold_until = "nose again", years_ago(0.2)
         steady(db, "0205", make=make)
         add_filling(db, "0206", make, filled_on=FILLED, warehouse="High Store")
-        for number in ("0301", "0302", "0303"):
-            parcel = steady(db, number, make=make, warehouse="High Store")
+        for name in ("0301", "0302", "0303"):
+            parcel = steady(db, name, make=make, warehouse="High Store")
             parcel.parcel, parcel.owner = "Spring lot", "Mill Trust"
             parcel.hold_reason, parcel.hold_until = "nose again", years_ago(0.1)
         planned = db.query(Filling).filter_by(label="0205/1").one()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
 
@@ -66,9 +66,9 @@ def lies_of(state: FillingState) -> Lies:
     return Lies(place.site, place.warehouse, place.row, place.tier, state.owner, state.parcel)
 
 
-def _matter(reason: Reason, state: FillingState, stands: date, **told: object) -> Matter:
+def _matter(reason: Reason, state: FillingState, stands: date, **told: Any) -> Matter:
     about = (reason, state.filling_id, state.label, state.cask, lies_of(state), stands)
-    return Matter(*about, **told)  # type: ignore[arg-type]
+    return Matter(*about, **told)
 
 
 def _from_bars(lying: Lying) -> Iterator[Matter]:
@@ -98,7 +98,7 @@ def _from_gauges(db: Session, lying: Lying, by_id: Mapping[int, FillingState]) -
 def _shown(found: GaugeFinding, state: FillingState) -> Iterator[Matter]:
     from analysis.strength import RegaugeFlag
 
-    days = {"since": found.early.on, "on": found.late.on}
+    days: dict[str, Any] = {"since": found.early.on, "on": found.late.on}
     if found.contradiction is not None:
         yield _matter(Reason.CONTRADICTS, state, found.late.on, weight=state.lpa, **days)
     if found.check is None:
@@ -107,7 +107,7 @@ def _shown(found: GaugeFinding, state: FillingState) -> Iterator[Matter]:
     if found.has(RegaugeFlag.LEAK) and not found.repaired and state.leaking_since is None:
         own = None if found.excess is None else max(found.excess.own_percent_a_year, 0.0)
         lost = (rate - (own or 0.0)) * state.lpa
-        told = {"percent_a_year": rate, "own_percent_a_year": own}
+        told: dict[str, Any] = {"percent_a_year": rate, "own_percent_a_year": own}
         yield _matter(Reason.LOSES, state, found.late.on, weight=lost, **told, **days)
     if found.has(RegaugeFlag.GAIN):
         yield _matter(
@@ -148,7 +148,7 @@ def _held_over(db: Session, by_id: Mapping[int, FillingState], as_of: date) -> I
         Filling.hold_reason.is_not(None), Filling.hold_until < as_of
     )
     for filling_id, why, until in db.execute(over):
-        if filling_id in by_id:
+        if filling_id in by_id and until is not None:
             state = by_id[filling_id]
             late = float((as_of - until).days)
             yield _matter(Reason.HOLD_OVER, state, until, weight=late, about=why, on=until)
@@ -224,7 +224,7 @@ def _not_taken(db: Session, lying: Lying, by_id: Mapping[int, FillingState]) -> 
         )
     )
     for filling_id, name, on in db.execute(draws):
-        if filling_id in by_id and on is not None:
+        if filling_id is not None and filling_id in by_id and on is not None:
             late = float((lying.as_of - on).days)
             state = by_id[filling_id]
             yield _matter(Reason.PROMISED, state, on, weight=late, about=f"session {name}", on=on)
