@@ -101,6 +101,7 @@ def command(inv: Invocation, at: Path, as_json: bool) -> None:
 
 def run_demo(at: Path, now: datetime, steps: Steps) -> Demo:
     """Build, hold the evening, and put the two questions."""
+    from panel.cli.demo_bottle import bottle_a_few
     from panel.cli.demo_build import build, demo_moment, keep_register, keep_the_rest
     from panel.cli.demo_evening import EVENING, hold_evening, open_try_out, read_script
     from panel.cli.demo_folder import prepare, source_file
@@ -117,6 +118,8 @@ def run_demo(at: Path, now: datetime, steps: Steps) -> Demo:
     folder.write_sheet(f"{EVENING}-tray-labels.txt", held.tray_labels)
     codes = open_try_out(store, script, moment)
     agreement, match, vatting = answers(store, moment, steps)
+    steps("a few bottles, and a remark on one")
+    bottle_a_few(store, moment)
     sizes = sizes_of(store)
     store.close()
     steps.end()

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from panel.questions.glasses import Glass
     from panel.questions.house import SettingLine
     from panel.questions.people import PersonLine
+    from panel.questions.stock_part import Folded
     from panel.questions.targets import TargetRecord
     from panel.records.erase import Erasure
     from panel.records.targets import Clipped, LeftNote
@@ -203,6 +204,15 @@ class CaskTold:
     wood: str
     size_l: float
     filling: FillingTold | None
+
+
+@dataclass(frozen=True)
+class CasksFolded:
+    """Casks told together, by site, warehouse, owner or parcel."""
+
+    as_of: date
+    by: str
+    folds: tuple[Folded, ...]
 
 
 @dataclass(frozen=True)

@@ -93,6 +93,12 @@ class ReleasesPage(ListPage):
             "plans",
             "Which cask for which release, over the years",
         ),
+        Offer(
+            "releases.remarks",
+            "Remarks on bottles",
+            "remarks",
+            "What people said of them, and the way back to the casks",
+        ),
         Offer("releases.like", "A target like this release", "like", "As its blend was nosed"),
     )
 
@@ -195,6 +201,10 @@ class ReleasesPage(ListPage):
             self.say("There is no release to tell of yet.")
         else:
             self.show_sheet(row.name)
+
+    def action_remarks(self) -> None:
+        """Show what people said of bottles."""
+        self.app.push_screen(page_of("remarks"))
 
     def action_blend(self) -> None:
         """Ask for which target, and how much."""

@@ -91,6 +91,10 @@ NEXT = {
     ),
     "panel.questions.next_session": ("NextAnswer", "SwapPriced", "ToDraw"),
 }
+REVIEW = {
+    "panel.questions.review.matters": ("Lies", "Matter", "Reason"),
+    "panel.questions.review.review": ("Alike", "Found"),
+}
 CLASSES = {
     **PROFILE,
     **STOCK,
@@ -101,6 +105,7 @@ CLASSES = {
     **VAT,
     **NEXT,
     **STOCK_PLAN,
+    **REVIEW,
 }
 NAMES = frozenset(f"{module}:{name}" for module, names in CLASSES.items() for name in names)
 

@@ -17,6 +17,7 @@ from sqlalchemy.orm import InstrumentedAttribute, Mapper, Session
 
 from panel.store.base import Base
 from panel.store.batches import ReleaseBatch
+from panel.store.bottle_remarks import BottleRemark, LotBottle, RemarkPerson
 from panel.store.casks import (
     Cask,
     EventReversal,
@@ -38,6 +39,7 @@ from panel.store.own_words import OwnScoreChange, OwnWord
 from panel.store.people import Person, PersonName, SignInTry
 from panel.store.person_record import without
 from panel.store.releases import Release
+from panel.store.review_ticks import ReviewTick
 from panel.store.rule_sets import RuleLine, RuleSet
 from panel.store.sessions import (
     BoothSeat,
@@ -61,6 +63,7 @@ CODES: tuple[Attribute, ...] = (
     *(Release.proposed_by, Release.signed_by, Release.disgorged_by),
     *(EventReversal.by_code, HoldChange.by_code, RegisterReversal.by_code),
     *(DrawStop.by_code, DrawStop.lifted_by),
+    *(ReviewTick.by_code, BottleRemark.by_code),
 )
 """Hold a person's code and nothing else: the pseudonym takes its place."""
 WORDS: tuple[Attribute, ...] = (
@@ -71,6 +74,8 @@ WORDS: tuple[Attribute, ...] = (
     *(HoldChange.reason, HoldChange.reason_before),
     *(RegisterReversal.reason, RegisterReversal.fate, RegisterReversal.because),
     *(Release.reason, Release.signed_despite, Release.cancelled_because),
+    *(ReviewTick.note, BottleRemark.said, BottleRemark.outcome, LotBottle.gone_to),
+    *(RemarkPerson.outside_name, RemarkPerson.reach),
     *(ListEdit.name, ListEdit.part, ListEdit.before_json, ListEdit.after_json),
 )
 """What people wrote freely: code and real name are replaced wherever they stand in it.
@@ -93,13 +98,14 @@ NAMES: tuple[Attribute, ...] = (
     *(Draw.label, Draw.batch, Descriptor.name, DescriptorVersion.meaning),
     *(DescriptorVersion.reference_recipe, DescriptorVersion.low_words),
     *(DescriptorVersion.high_words, StoredTarget.name, Release.name, Release.lot_code),
-    *(RuleSet.name, RuleLine.cites, HouseSetting.value, Consent.text_version),
+    *(RuleSet.name, RuleLine.cites, HouseSetting.value, Consent.text_version, LotBottle.place),
     *(StoredPlan.name, StoredPlan.limits, PlannedRelease.name, PlannedRelease.rule_set),
     PlannedRelease.limits,
 )
 NEVER: tuple[Attribute, ...] = (
     *(HouseSetting.name, Serving.code, Serving.read_as, KeyRow.code, LogEntry.kept_json),
     *(SignInTry.transaction_id, ReleaseBatch.found_json, StoredPlan.found_json),
+    ReviewTick.reason,
 )
 """Made by the program: a setting's name, codes of glasses, digests and numbers of rows, figures."""
 DIGITS = re.compile(r"(?:.*_)?(?:hex|hash|nonce)")

@@ -6,6 +6,7 @@ Booth code imports the single modules instead: this one reaches the key.
 from panel.store import (
     batches,
     booth_deeds,
+    bottle_remarks,
     casks,
     consents,
     draws,
@@ -19,6 +20,7 @@ from panel.store import (
     passes,
     people,
     releases,
+    review_ticks,
     rule_sets,
     sessions,
     stock_plans,
@@ -32,6 +34,5 @@ METADATA = Base.metadata
 MODULES = (
     *(casks, draws, house_setting, key, lexicon, log, own_words, people, sessions, targets),
     *(passes, mixing_notes, releases, rule_sets, list_edits, booth_deeds, stops, consents),
-    *(batches, stock_plans),
-    word_matches,
+    *(batches, stock_plans, word_matches, review_ticks, bottle_remarks),
 )

@@ -54,6 +54,8 @@ FREE_FORMS = {
     *("DeedForm", "TextFileForm", "SettingForm", "RuleForm", "DropRuleForm", "TellForm"),
     *("CheckForm", "BackupForm", "FileForm", "LoadForm", "SaveForm", "NewHouseForm", "DemoForm"),
     *("FolderForm", "FolderKindsForm", "FatesForm", "ColumnsForm", "DatesForm", "ReverseForm"),
+    *("SeenToForm", "StockPartForm", "RemarkForm", "OneRemarkForm", "CloseRemarkForm"),
+    *("SafetyForm", "ForgetWhoForm", "LotForm", "LotBottlesForm", "BottleGoneForm", "NoseLotForm"),
     *("SheetForm", "TastingForm", "PlanNextForm", "PowerForm", "LookForm", "ServeForm"),
     *("BatchCheckForm", "PlannedReleaseForm", "PlanChangeForm"),
 }

@@ -8,13 +8,14 @@ from pathlib import Path
 
 from sqlalchemy import select
 
-from panel.kinds import EditedList, Fault
+from panel.kinds import BottleKind, EditedList, Fault, RemarkKind
 from panel.records.lists_back import take_edit_back
 from panel.records.settings import change_setting
 from panel.session.seal import seal_session
 from panel.session.stages import open_session
 from panel.store import booth_queries as booth
 from panel.store.batches import ReleaseBatch
+from panel.store.bottle_remarks import BottleRemark, LotBottle, RemarkPerson
 from panel.store.casks import EventReversal, HoldChange
 from panel.store.consents import Consent
 from panel.store.draws import RegisterReversal
@@ -23,6 +24,7 @@ from panel.store.log import append_entry, head_hash
 from panel.store.opening import open_store
 from panel.store.passes import LASTS, HourPass
 from panel.store.people import Person
+from panel.store.review_ticks import ReviewTick
 from panel.store.sessions import MarkReversal, PanelSession, SessionAssessor
 from panel.store.stock_plans import PlannedPart, PlannedRelease, StoredPlan
 from panel.store.stops import DrawStop, StoppedMark
@@ -42,6 +44,33 @@ WHO = (
 
 
 DAY = date(2026, 3, 14)
+
+
+def _bottles() -> tuple[BottleRemark, LotBottle]:
+    """A remark on a bottle with all that can be said of it, and a bottle of the same lot."""
+    remark = BottleRemark(
+        release_id=1,
+        kind=RemarkKind.TASTE,
+        made_on=DAY,
+        said="x",
+        kept_on=DAY,
+        by_code=LEAD,
+        told_safety_on=DAY,
+        outcome="x",
+        closed_on=DAY,
+        person=RemarkPerson(outside_name="x", reach="x"),
+    )
+    bottle = LotBottle(
+        release_id=1,
+        kind=BottleKind.RETAINED,
+        place="x",
+        kept_on=DAY,
+        remark=remark,
+        draw_id=1,
+        gone_on=DAY,
+        gone_to="x",
+    )
+    return remark, bottle
 
 
 def build(path: Path) -> str:
@@ -74,6 +103,15 @@ def build(path: Path) -> str:
                 PlannedWay(session_id=1, glasses_each=1),
                 DrawStop(serving_id=1, stopped_at=NOW, by_code=LEAD),
                 Consent(person_id=1, given_on=DAY, text_version="x", keeps_scores=True),
+                ReviewTick(
+                    filling_id=1,
+                    reason="leaks",
+                    stands_on=DAY,
+                    done_at=NOW,
+                    by_code=LEAD,
+                    note="x",
+                ),
+                *_bottles(),
                 PlannedServing(session_id=1, seat=1, draw_id=1, replicate=1, flight=1),
                 ReleaseBatch(release_id=2, before_id=1, within_points=10.0),
                 StoredPlan(name="Years", releases=[planned], parts=[part]),

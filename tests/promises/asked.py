@@ -135,6 +135,26 @@ def ask_of_a_release(ask: Ask, nose_blend: Callable[[str], None]) -> None:
     ask("release propose", "Summer", *like, by="BL", what=" after a batch")
     ask("release check", "Summer")
     ask("release batches", "Fen", *AS_OF)
+    ask_of_the_warehouse(ask)
+
+
+def ask_of_the_warehouse(ask: Ask) -> None:
+    """What needs somebody, and a bottle of what was bottled that came back."""
+    ask("cask", "--by", "warehouse", what="s folded")
+    review = ask("stock review")
+    ask("stock tick", review["lines"][0]["cask"], "--note", "seen to")
+    ask("bottles keep", "Spring", "--place", "shelf 2")
+    remark = ("--said", "Smells of cork.", "--about", "smell or taste", "--who", "Ostrow")
+    ask("bottles remark", "Spring", *remark)
+    ask("bottles keep", "Spring", "--place", "post", "--kind", "unopened", what=" from outside")
+    ask("bottles trace", "Spring")
+    ask("bottles nose", "Spring", "cork")
+    ask("bottles gone", "2", "--to", "laboratory")
+    ask("bottles forget", "1")
+    ask("bottles close", "1", "--outcome", "answered")
+    ask("bottles remark", "Spring", "--said", "Glass in it.", "--about", "foreign body", what=" 2")
+    ask("bottles safety", "2")
+    ask("bottles list")
 
 
 def ask_last(ask: Ask, folder: Path) -> None:

@@ -8,10 +8,19 @@ from typing import Any
 import pytest
 from sqlalchemy import Column, MetaData, String, Table, inspect, select, update
 
-from panel.kinds import EventKind, GaugeMethod, ReleaseStatus, RuleKind, ServingStatus
+from panel.kinds import (
+    BottleKind,
+    EventKind,
+    GaugeMethod,
+    ReleaseStatus,
+    RemarkKind,
+    RuleKind,
+    ServingStatus,
+)
 from panel.records import traces
 from panel.records.erase import Erasure, erase_person
 from panel.records.traces import columns_of, speaks_of, text_columns
+from panel.store.bottle_remarks import BottleRemark, LotBottle, RemarkPerson
 from panel.store.casks import EventReversal, FillingEvent, HoldChange, Regauge
 from panel.store.consents import Consent
 from panel.store.draws import RegisterReversal
@@ -22,6 +31,7 @@ from panel.store.log import append_entry
 from panel.store.mixing_notes import MixingNote
 from panel.store.own_words import OwnScoreChange, OwnWord
 from panel.store.releases import Release
+from panel.store.review_ticks import ReviewTick
 from panel.store.rule_sets import RuleLine, RuleSet
 from panel.store.sessions import BoothSeat, ServingMark
 from panel.store.stock_plans import PlannedPart, PlannedRelease, StoredPlan
@@ -89,6 +99,17 @@ def _more_records(now: datetime) -> list[Any]:
                 )
             ],
             parts=[PlannedPart(place=1, filling_id=1, litres=9, held_l=9, abv=60)],
+        ),
+        ReviewTick(
+            filling_id=1, reason="leaks", stands_on=day, done_at=now, by_code="A2", note="x"
+        ),
+        BottleRemark(
+            release_id=1, kind=RemarkKind.REMARK, made_on=day, said="x", kept_on=day,
+            by_code="A2", outcome="x", person=RemarkPerson(outside_name="x", reach="x"),
+        ),
+        LotBottle(
+            release_id=1, kind=BottleKind.RETAINED, place="Nave", kept_on=day, gone_on=day,
+            gone_to="x",
         ),
     ]  # fmt: skip
 
