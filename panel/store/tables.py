@@ -7,6 +7,7 @@ from panel.store import (
     batches,
     booth_deeds,
     casks,
+    consents,
     draws,
     house_setting,
     key,
@@ -21,6 +22,7 @@ from panel.store import (
     rule_sets,
     sessions,
     stock_plans,
+    stops,
     targets,
     word_matches,
 )
@@ -29,7 +31,7 @@ from panel.store.base import Base
 METADATA = Base.metadata
 MODULES = (
     *(casks, draws, house_setting, key, lexicon, log, own_words, people, sessions, targets),
-    *(passes, mixing_notes, releases, rule_sets, list_edits, booth_deeds),
+    *(passes, mixing_notes, releases, rule_sets, list_edits, booth_deeds, stops, consents),
     *(batches, stock_plans),
     word_matches,
 )

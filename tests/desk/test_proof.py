@@ -43,6 +43,7 @@ BINDING_FORMS = {
     "BottleForm": Act.BOTTLE,
     **dict.fromkeys(("PersonForm", "RolesForm", "LeavingForm"), Act.ROLES),
     "EraseForm": Act.ERASE,
+    "ConsentForm": Act.CONSENT,
     "RestoreForm": Act.RESTORE,
 }
 FREE_FORMS = {
@@ -53,8 +54,8 @@ FREE_FORMS = {
     *("DeedForm", "TextFileForm", "SettingForm", "RuleForm", "DropRuleForm", "TellForm"),
     *("CheckForm", "BackupForm", "FileForm", "LoadForm", "SaveForm", "NewHouseForm", "DemoForm"),
     *("FolderForm", "FolderKindsForm", "FatesForm", "ColumnsForm", "DatesForm", "ReverseForm"),
-    *("SheetForm", "TastingForm", "PlanNextForm", "PowerForm", "BatchCheckForm"),
-    *("PlannedReleaseForm", "PlanChangeForm"),
+    *("SheetForm", "TastingForm", "PlanNextForm", "PowerForm", "LookForm", "ServeForm"),
+    *("BatchCheckForm", "PlannedReleaseForm", "PlanChangeForm"),
 }
 """Forms that ask nobody for a PIN before; whoever signs types theirs into the form itself."""
 
