@@ -18,6 +18,7 @@ from ..vatting.task import Band, Task, band_of, make_task
 from .question import MustStay, PlannedRelease, PlanQuestion
 from .spread import likely_sd
 
+_HAIR = 1e-6
 SHORT_POINTS = 1000.0
 """What a release costs of which nothing is made: quantity comes before any point of a note."""
 
@@ -71,7 +72,8 @@ class Block:
         over = self.model.hard @ fractions - self.model.hard_limit
         eased = self.short > 0.0
         missing = over[eased] / self.short[eased]
-        return float(np.clip(missing, 0.0, 1.0).max(initial=0.0))
+        share = float(np.clip(missing, 0.0, 1.0).max(initial=0.0))
+        return share if share > _HAIR else 0.0
 
     def value(self, fractions: Floats) -> float:
         """Weighted points outside the band, small preferences, and what is missing."""

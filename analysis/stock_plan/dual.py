@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -50,11 +51,12 @@ def rows_of(block: Block) -> Rows:
     keys = [*names, *(f"{key} {at}" for at, key in enumerate(model.hard_key))]
     for at, (row, limit) in enumerate(zip(model.count, model.count_limit, strict=True)):
         short = block.short_count[at : at + 1]
+        fractions = row
         if not (model.whole or np.all(row >= 0.0)):
             if not (np.all(row <= 0.0) and np.all(model.low > 0.0)):
                 continue
-            row = row / model.low  # a cask used counts at most what it gives over its least
-        matrices.append(row[None, :])
+            fractions = row / model.low  # a cask used counts at most what it gives over its least
+        matrices.append(fractions[None, :])
         limits.append(np.array([limit]))
         shorts.append(short)
         keys.append(f"{model.count_key[at]} {at}")
@@ -84,7 +86,7 @@ class Dual:
         self.problem = problem
         self.rows = tuple(rows_of(block) for block in problem.blocks)
         starts = np.cumsum([0, *(len(rows.limit) for rows in self.rows)])
-        self.parts = [slice(a, b) for a, b in zip(starts[:-1], starts[1:], strict=True)]
+        self.parts = [slice(int(a), int(b)) for a, b in pairwise(starts)]
         self.house = [row for row in problem.house if np.isfinite(row.limit)]
         self.n_rows = int(starts[-1])
         self.width = self.n_rows + len(self.house)

@@ -10,6 +10,7 @@ of a small and wide matrix a step does the work.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from time import perf_counter
 
 import numpy as np
@@ -43,14 +44,11 @@ class Inside:
         By block, the fraction of each of its casks.
     prices, bound
         Prices of the rows, and what no plan goes below by them.
-    steps
-        How many were made.
     """
 
     given: list[Floats]
     prices: Floats
     bound: float
-    steps: int
 
 
 class Interior:
@@ -68,7 +66,7 @@ class Interior:
         self.casks: list[Ints] = [block.casks for block in problem.blocks]
         self.at = np.concatenate(self.casks) if self.casks else np.empty(0, dtype=np.intp)
         ends = np.cumsum([0, *(len(some) for some in self.casks)])
-        self.pairs = [slice(a, b) for a, b in zip(ends[:-1], ends[1:], strict=True)]
+        self.pairs = [slice(int(a), int(b)) for a, b in pairwise(ends)]
         self.n_pairs = int(ends[-1])
         self._span()
         self.soft = np.concatenate(
@@ -102,7 +100,7 @@ class Interior:
             self.mix.append(kept)
             self.basis.append(kept.T @ rows.matrix)
         ends = np.cumsum([0, *(len(basis) for basis in self.basis)])
-        self.spans = [slice(int(a), int(b)) for a, b in zip(ends[:-1], ends[1:], strict=True)]
+        self.spans = [slice(int(a), int(b)) for a, b in pairwise(ends)]
         self.n_span = int(ends[-1])
         self.whole_mix = np.zeros((dual.n_rows, self.n_span))
         for part, span, mix in zip(dual.parts, self.spans, self.mix, strict=True):
@@ -311,8 +309,8 @@ def solve_inside(
     """
     inside = Interior(dual, nudge)
     z, rows, casks, dear = inside.start()
-    best_prices, best_bound, steps = np.zeros(dual.width), -np.inf, 0
-    for steps in range(1, _STEPS + 1):
+    best_prices, best_bound = np.zeros(dual.width), -np.inf
+    for _ in range(_STEPS):
         go_on()
         if perf_counter() > deadline:
             break
@@ -328,7 +326,7 @@ def solve_inside(
         if float(z @ dear) < enough and _missed(inside, z) < _MISSED:
             break
     given = [np.clip(z[inside.x][pair], 0.0, 1.0) for pair in inside.pairs]
-    return Inside(given, best_prices, best_bound, steps)
+    return Inside(given, best_prices, best_bound)
 
 
 def _missed(inside: Interior, z: Floats) -> float:
@@ -364,7 +362,7 @@ def _step(inside: Interior, z: Floats, rows: Floats, casks: Floats, dear: Floats
         d_dear = share * off_dear - inside.columns_of(d_rows, d_casks)
         return (product - z * d_dear) / dear, d_rows, d_casks, d_dear
 
-    d_z, d_rows, d_casks, d_dear = towards(-z * dear, 1.0)
+    d_z, _, _, d_dear = towards(-z * dear, 1.0)
     ahead = float((z + _most(z, d_z) * d_z) @ (dear + _most(dear, d_dear) * d_dear)) / inside.size
     aim = middle * max((ahead / middle) ** 3, 1e-6)
     way = towards(aim - z * dear - d_z * d_dear, 1.0)
@@ -374,11 +372,11 @@ def _step(inside: Interior, z: Floats, rows: Floats, casks: Floats, dear: Floats
         there = (z + to * way[0]) * (dear + by * way[3])
         lack = np.clip(there, 0.1 * aim, 10.0 * aim) - there
         more = towards(np.maximum(lack, -10.0 * aim), 0.0)
-        bent = tuple(one + other for one, other in zip(way, more, strict=True))
+        bent = way[0] + more[0], way[1] + more[1], way[2] + more[2], way[3] + more[3]
         new_far, new_back = _most(z, bent[0]), _most(dear, bent[3])
         if new_far + new_back < far + back + 0.01:
             break
-        way, far, back = bent, new_far, new_back  # type: ignore[assignment]
+        way, far, back = bent, new_far, new_back
     if not np.isfinite(way[0]).all():
         return None
     far, back = min(1.0, _BACK_OFF * far), min(1.0, _BACK_OFF * back)

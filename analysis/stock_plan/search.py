@@ -11,6 +11,7 @@ import numpy as np
 from ..array_types import Floats, Ints
 from ..vatting.dive import dive, keeps_limits
 from ..vatting.model import Model
+from ..vatting.rows import needed_lpa
 from .blocks import Block, HouseRow, Problem
 from .dual import Dual, Rest
 from .interior import solve_inside
@@ -19,7 +20,8 @@ from .program import solve_program
 
 _NUDGE = 2e-5
 _SHARP = 2e-5
-_FLEXIBLE = 2500
+_FLEXIBLE = 2000
+_LARGE = 0.02
 _CANDIDATES = 90
 _SETTLED = 0.9995
 _NOTHING = 2e-4
@@ -61,14 +63,19 @@ def _settled(problem: Problem, given: list[Floats]) -> list[Floats]:
     return found
 
 
-def undecided(problem: Problem, given: list[Floats], most: int = _FLEXIBLE) -> Ints:
-    """Casks that the linear answer shares most evenly, some hundred."""
-    largest = 1.0 - problem.used(given)
-    for block, share in zip(problem.blocks, given, strict=True):
-        largest[block.casks] = np.maximum(largest[block.casks], share)
-    open_casks = np.flatnonzero(largest < _SETTLED)
-    order = np.argsort(largest[open_casks], kind="stable")
-    return open_casks[order[:most]].astype(np.intp)
+def undecided(problem: Problem, given: list[Floats], settled: list[Floats]) -> Ints:
+    """Casks that are to be decided anew: by how much settling them by chance puts a release out.
+
+    A cask that would be a large part of a release is never settled by chance.
+    """
+    weight = np.zeros(problem.n_casks)
+    for block, share, whole in zip(problem.blocks, given, settled, strict=True):
+        part = block.model.lpa / needed_lpa(block.task, block.casks)
+        weight[block.casks] += part**2 * share * np.maximum(1.0 - share, 0.0)
+        large = (part > _LARGE) & (whole > 0.0) & (share < _SETTLED)
+        weight[block.casks[large]] = np.inf
+    order = np.argsort(-weight, kind="stable")[:_FLEXIBLE]
+    return order[weight[order] > 0.0].astype(np.intp)
 
 
 def sharpened(
@@ -83,7 +90,7 @@ def sharpened(
     The bound is that of the casks that were free to move, and of no use for the others.
     """
     free = np.zeros(problem.n_casks, dtype=np.bool_)
-    free[undecided(problem, given) if flexible is None else flexible] = True
+    free[undecided(problem, given, settled) if flexible is None else flexible] = True
     blocks, columns, fixed = [], [], []
     for at, block in enumerate(problem.blocks):
         some = np.flatnonzero(free[block.casks]).astype(np.intp)

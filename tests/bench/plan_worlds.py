@@ -42,9 +42,18 @@ class Asked:
 class World:
     """A stock with what is true of it, and what is asked of it."""
 
-    def __init__(self, casks: int, seed: int = 0, scale: float = 1.0, *, sd: float = 0.0) -> None:
+    def __init__(
+        self,
+        casks: int,
+        seed: int = 0,
+        scale: float = 1.0,
+        *,
+        sd: float = 0.0,
+        panel_sd: float = 0.0,
+        wide: float = 1.0,
+    ) -> None:
         self.rng = rng = np.random.default_rng(seed)
-        self.n, self.sd = casks, sd
+        self.n, self.sd, self.panel_sd, self.wide = casks, sd, panel_sd, wide
         self.wood = rng.choice(5, casks, p=[0.45, 0.2, 0.15, 0.15, 0.05])
         self.age = np.minimum(rng.gamma(2.2, 4.0, casks), 28.0)
         self.base = rng.uniform(15.0, 40.0, len(NOTES))
@@ -96,7 +105,7 @@ class World:
             if aim is None:
                 ready = np.flatnonzero(self.age + on >= asked.age)
                 aim = self.notes(on)[self.rng.choice(ready, 8, replace=False)].mean(axis=0)
-            tolerance = 1.0 if asked.standing else 2.0
+            tolerance = self.wide * (1.0 if asked.standing else 2.0)
             lines = (
                 TargetLine(note, float(np.clip(score, 0.0, 100.0)), tolerance)
                 for note, score in zip(NOTES, aim, strict=True)
@@ -149,4 +158,6 @@ class World:
             }
         )
         scores = self.notes(years)
-        return Stock(casks, NOTES, scores, np.full_like(scores, self.sd), as_of=day)
+        panel = dict.fromkeys(NOTES, self.panel_sd)
+        sd = np.full_like(scores, self.sd)
+        return Stock(casks, NOTES, scores, sd, as_of=day, panel_sd=panel)
