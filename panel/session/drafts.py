@@ -17,7 +17,13 @@ from panel.session.plan_parts import AS_DRAFTED, AUTO, SessionPlan, doubled
 from panel.store.draws import Draw
 from panel.store.finding import find_session
 from panel.store.house import number_setting
-from panel.store.key import KeySecret, PlannedDraw, PlannedServing, PlannedWay
+from panel.store.key import (
+    KeySecret,
+    PlannedDraw,
+    PlannedFinding,
+    PlannedServing,
+    PlannedWay,
+)
 from panel.store.log import append_entry
 from panel.store.sessions import PanelSession, SessionAssessor, SessionDescriptor
 
@@ -127,7 +133,7 @@ def drop_draft(db: Session, name: str, *, now: datetime, by: str) -> None:
 
 def remove_draft(db: Session, draft: PanelSession) -> None:
     """Delete the rows of a draft; whoever calls writes the log entry that tells of it."""
-    plans = (PlannedServing, PlannedWay, PlannedDraw, KeySecret)
+    plans = (PlannedServing, PlannedWay, PlannedFinding, PlannedDraw, KeySecret)
     for table in (*plans, SessionAssessor, SessionDescriptor):
         db.execute(delete(table).where(table.session_id == draft.id))
     db.execute(delete(PanelSession).where(PanelSession.id == draft.id))
