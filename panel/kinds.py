@@ -251,8 +251,8 @@ class KindFacts:
     `scored` and `remark` are said to people: how it was scored, and what a list notes of it.
     A kind is `pooled` where its lines are those of other sessions, so that they may be laid side by
     side. `manners` are those that a lead may choose from; `repeats` says whether a draw may be
-    poured more than once. `task` is what is done with each set of glasses, where they stand in sets,
-    and `of_each` how many glasses of a draw stand in one.
+    poured more than once. `task` is what is done with each set of glasses, where they stand in
+    sets, and `of_each` how many glasses of a draw stand in one.
     """
 
     lines: LinesFrom

@@ -57,6 +57,8 @@ ANSWERED: dict[str, tuple[str, ...]] = {
     "agreement": (
         "analysis.agreement.Agreement",
         "panel.questions.own_words.WordsFound",
+        "panel.questions.sets.DifferenceFound",
+        "panel.questions.sets.RankingFound",
         "analysis.agreement.Span",
         "analysis.agreement.sessions.two_casks.TwoCasks",
         "analysis.agreement.one_session.evening.EveningNote",

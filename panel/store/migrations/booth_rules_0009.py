@@ -5,8 +5,10 @@ A booth reads and writes the answers of its own glasses, and the log takes note 
 
 from __future__ import annotations
 
-from panel.store.migrations.booth_functions_0003 import APPEND, FUNCTIONS as FIRST, VOUCHED
-from panel.store.migrations.booth_rules_0003 import BY_ME, POLICIES as BEFORE
+from panel.store.migrations.booth_functions_0003 import APPEND, VOUCHED
+from panel.store.migrations.booth_functions_0003 import FUNCTIONS as FIRST
+from panel.store.migrations.booth_rules_0003 import BY_ME
+from panel.store.migrations.booth_rules_0003 import POLICIES as BEFORE
 from panel.store.migrations.server_rules import Function, Policy
 
 [_GLASS] = [each.seen for each in BEFORE if each.table == "score"]
@@ -33,7 +35,8 @@ _BODIES = {
         "            WHEN row_of.named = 'lead_call'",
     ),
     "oakpanel_append": APPEND.replace(
-        "'whole glass kept', 'own word named'", "'whole glass kept', 'set answered', 'own word named'"
+        "'whole glass kept', 'own word named'",
+        "'whole glass kept', 'set answered', 'own word named'",
     ),
 }
 FUNCTIONS = tuple(
