@@ -16,7 +16,9 @@ from panel.store import (
     mixing_notes,
     own_words,
     passes,
+    passing,
     people,
+    planted,
     releases,
     rule_sets,
     sessions,
@@ -27,8 +29,7 @@ from panel.store.base import Base
 
 METADATA = Base.metadata
 MODULES = (
-    answers,
     *(casks, draws, house_setting, key, lexicon, log, own_words, people, sessions, targets),
     *(passes, mixing_notes, releases, rule_sets, list_edits, booth_deeds),
-    word_matches,
+    *(word_matches, passing, planted, answers),
 )
