@@ -36,7 +36,10 @@ ANSWERED: dict[str, tuple[str, ...]] = {
     "house set": (f"{_TOLD}.SettingSet", _EDIT_BACK),
     "session plan": ("panel.session.summary.PlanSummary",),
     "session next": ("panel.questions.next_session.NextAnswer",),
-    "session power": ("analysis.next_glasses.PowerTable",),
+    "session power": (
+        "analysis.next_glasses.PowerTable",
+        "panel.questions.sets.SetsPower",
+    ),
     "session list": (f"{_TOLD}.Sessions",),
     "session show": (
         "panel.session.showing.SessionView",
