@@ -41,8 +41,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     ),
     "session plan": (
         "session plan Monday --draw SW15-7 --all-assessors --lexicon all",
-        "session plan Batch --pairs --draw SW15-7 --draw SW15-8 --all-assessors "
-        "--descriptor ember --replicates 3 --alike-within 1",
+        "session plan Batch --pairs --draw A --draw B --alike-within 1",
     ),
     "session next": (
         "session next Lantern",
