@@ -244,6 +244,15 @@ class LinesFrom(StrEnum):
 
     LEXICON = "lexicon"
     EACH_ASSESSOR = "each assessor"
+    ANSWER = "an answer a glass"
+
+
+class Task(StrEnum):
+    """What is done with the glasses of a set, which are nosed side by side."""
+
+    PICK = "pick the stronger"
+    SORT = "sort two and two"
+    RANK = "rank"
 
 
 class SessionKind(StrEnum):
@@ -251,6 +260,9 @@ class SessionKind(StrEnum):
 
     PROFILE = "profile"
     OWN_WORDS = "own words"
+    STRONGER = "stronger of two"
+    TWO_AND_TWO = "two and two"
+    RANKING = "ranking"
 
     @property
     def facts(self) -> KindFacts:
@@ -276,7 +288,8 @@ class KindFacts:
     `scored` and `remark` are said to people: how it was scored, and what a list notes of it.
     A kind is `pooled` where its lines are those of other sessions, so that they may be laid side by
     side. `manners` are those that a lead may choose from; `repeats` says whether a draw may be
-    poured more than once.
+    poured more than once. `task` is what is done with each set of glasses, where they stand in
+    sets, and `of_each` how many glasses of a draw stand in one.
     """
 
     lines: LinesFrom
@@ -286,6 +299,13 @@ class KindFacts:
     scale: Scale = USUAL_SCALE
     manners: frozenset[Manner] = frozenset(Manner)
     repeats: bool = True
+    task: Task | None = None
+    of_each: int = 1
+
+    @property
+    def in_sets(self) -> bool:
+        """Whether glasses stand in sets, each answered as one."""
+        return self.task is not None
 
     @property
     def own_lines(self) -> bool:
@@ -297,6 +317,24 @@ KIND_FACTS: dict[SessionKind, KindFacts] = {
     SessionKind.PROFILE: KindFacts(LinesFrom.LEXICON, "scored on the lexicon", pooled=True),
     SessionKind.OWN_WORDS: KindFacts(
         LinesFrom.EACH_ASSESSOR, "scored in own words", pooled=False, remark="own words"
+    ),
+    SessionKind.STRONGER: KindFacts(
+        LinesFrom.ANSWER,
+        "answered pair by pair",
+        pooled=False,
+        remark="stronger of two",
+        task=Task.PICK,
+    ),
+    SessionKind.TWO_AND_TWO: KindFacts(
+        LinesFrom.ANSWER,
+        "answered two and two",
+        pooled=False,
+        remark="two and two",
+        task=Task.SORT,
+        of_each=2,
+    ),
+    SessionKind.RANKING: KindFacts(
+        LinesFrom.ANSWER, "ranked", pooled=False, remark="ranking", task=Task.RANK
     ),
 }
 USUAL_KIND = SessionKind.PROFILE

@@ -73,6 +73,11 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
         self._going = False
 
     @property
+    def glass_shown(self) -> Glass | None:
+        """Return the glass this screen is about."""
+        return self.glass
+
+    @property
     def serving_in_hand(self) -> int | None:
         """Return the glass this screen is about."""
         return self.glass.serving_id

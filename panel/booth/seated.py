@@ -15,7 +15,7 @@ from panel.seat.jobs import CallLead, Job, OwnMark
 
 if TYPE_CHECKING:
     from panel.booth.app import BoothApp
-    from panel.store.booth_tray import Tray
+    from panel.store.booth_tray import Glass, Tray
 
 
 class SeatedScreen(Screen[None]):
@@ -41,6 +41,11 @@ class SeatedScreen(Screen[None]):
     def tray(self) -> Tray:
         """Return the newest tray."""
         return self.booth.tray_now
+
+    @property
+    def glass_shown(self) -> Glass | None:
+        """Return the glass in hand that this screen shows."""
+        return None
 
     @property
     def serving_in_hand(self) -> int | None:

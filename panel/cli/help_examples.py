@@ -59,7 +59,10 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "house set time_zone Europe/Lisbon",
         "house set pour_ml --take-back",
     ),
-    "session plan": ("session plan Monday --draw SW15-7 --all-assessors --lexicon all",),
+    "session plan": (
+        "session plan Monday --draw SW15-7 --all-assessors --lexicon all",
+        "session plan Batch --pairs --draw A --draw B --alike-within 1",
+    ),
     "session next": (
         "session next Lantern",
         "session next Lantern --best 3 --without Rowan --swap SW1604=SW1608",
@@ -69,13 +72,18 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "session power": (
         "session power",
         "session power --assessors 6 --assessors 9 --difference 8",
+        "session power --pairs --assessors 13 --sets 2 --alike-within 1",
     ),
     "session drop": ("session drop Monday",),
     "session list": ("session list",),
     "session show": ("session show Monday", "session show Monday --scores"),
     "session seal": ("session seal Monday",),
     "session seats": ("session seats Monday --absent Rowan --late Hazel",),
-    "session sheets": ("session sheets Monday", "session sheets Monday day"),
+    "session sheets": (
+        "session sheets Monday",
+        "session sheets Monday day",
+        "session sheets Batch ballots",
+    ),
     "session open": ("session open Monday",),
     "session close": ("session close Monday",),
     "session reopen": ("session reopen Monday --reason 'one glass was left'",),

@@ -49,7 +49,10 @@ ANSWERED: dict[str, tuple[str, ...]] = {
     "bottles nose": ("panel.release.lot_nosing.BottlesNosed",),
     "session plan": ("panel.session.summary.PlanSummary",),
     "session next": ("panel.questions.next_session.NextAnswer",),
-    "session power": ("analysis.next_glasses.PowerTable",),
+    "session power": (
+        "analysis.next_glasses.PowerTable",
+        "panel.questions.sets.SetsPower",
+    ),
     "session list": (f"{_TOLD}.Sessions",),
     "session show": (
         "panel.session.showing.SessionView",
@@ -70,6 +73,8 @@ ANSWERED: dict[str, tuple[str, ...]] = {
     "agreement": (
         "analysis.agreement.Agreement",
         "panel.questions.own_words.WordsFound",
+        "panel.questions.sets.DifferenceFound",
+        "panel.questions.sets.RankingFound",
         "analysis.agreement.Span",
         "analysis.agreement.sessions.two_casks.TwoCasks",
         "analysis.agreement.one_session.evening.EveningNote",

@@ -85,6 +85,8 @@ def read_plan(values: Mapping[str, str]) -> tuple[SessionPlan | None, dict[str, 
         search=typed.read("search", from_one, "a number from 1 up") or 1,
         site=typed.text("site"),
         kind=SessionKind(typed.text("kind") or USUAL_KIND),
+        alike_within=typed.read("alike_within", above_zero, "a d-prime, such as 1"),
+        stronger=typed.text("stronger"),
         most_words=typed.read("most_words", from_one, "a number of words from 1 up"),
     )
     _ask_for_the_needed(typed, plan)
@@ -137,6 +139,8 @@ def values_of(plan: SessionPlan) -> dict[str, str]:
         "search": "" if plan.search == 1 else str(plan.search),
         "site": plan.site or "",
         "kind": plan.kind.value,
+        "alike_within": _figure(plan.alike_within),
+        "stronger": plan.stronger or "",
         "most_words": "" if plan.most_words is None else str(plan.most_words),
         "seed": "" if plan.seed is None else str(plan.seed),
         "insist": YES if plan.insist else NO,

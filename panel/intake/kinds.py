@@ -19,6 +19,7 @@ class Kind(StrEnum):
     PLANS = "plans"
     SCORES = "scores"
     OWN_SCORES = "own-scores"
+    ANSWERS = "answers"
 
 
 LAID = ("stock", "drawn", "mixing")

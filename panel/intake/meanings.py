@@ -95,6 +95,8 @@ MEANINGS: dict[str, str] = {
     "age": "age that the label states, in whole years; may be empty",
     "rule_set": "rules of law it is held to besides those in force; may be empty",
     "limits": "what else holds, with ; between: casks 2-12; parts; share wood=oak butt:0.3",
+    "glass": "code on the glass",
+    "place": "its place in its set: 1 the stronger or the first; of a sorting group 1 or 2",
 }
 OTHERWISE: dict[tuple[Kind, str], str] = {
     (Kind.MAKES, "site"): "where it was distilled",
@@ -146,6 +148,7 @@ EXAMPLES: dict[Kind, dict[str, Any]] = {
         **{"session": "N2", "assessor": "Alder", "sample": "C12 spring", "word": "wet rope"},
         **{"score": 35, "held_on": "2026-02-13", "position": 3},
     },
+    Kind.ANSWERS: {"session": "N3", "assessor": "Alder", "glass": "412", "place": 1},
 }
 
 

@@ -17,7 +17,13 @@ from panel.session.plan_parts import AS_DRAFTED, AUTO, SessionPlan, doubled
 from panel.store.draws import Draw
 from panel.store.finding import find_session
 from panel.store.house import number_setting
-from panel.store.key import KeySecret, PlannedDraw, PlannedServing, PlannedWay
+from panel.store.key import (
+    KeySecret,
+    PlannedDraw,
+    PlannedFinding,
+    PlannedServing,
+    PlannedWay,
+)
 from panel.store.log import append_entry
 from panel.store.sessions import PanelSession, SessionAssessor, SessionDescriptor
 
@@ -36,6 +42,8 @@ def planned_again(db: Session, name: str) -> SessionPlan:
     nosed = [row for row in planned if row.kind not in SPECIAL]
     trays = _glasses_on_trays(db, session)
     replicates = min(trays.values() or [row.glasses for row in nosed], default=1)
+    finding = db.get(PlannedFinding, session.id)
+    expected = None if finding is None else finding.stronger_id
     way = db.get(PlannedWay, session.id) or PlannedWay(
         peat=PeatOrder.RISING, after_peat=False, glasses_each=None, search=1
     )
@@ -47,7 +55,9 @@ def planned_again(db: Session, name: str) -> SessionPlan:
         assessors=tuple(seat.person.code for seat in session.assessors),
         draws=tuple(row.draw.label for row in nosed),
         descriptors=tuple(line.descriptor_version.descriptor.name for line in session.descriptors),
-        replicates=replicates,
+        replicates=max(1, replicates // session.kind.facts.of_each),
+        alike_within=None if finding is None else finding.alike_within,
+        stronger=next((row.draw.label for row in nosed if row.draw_id == expected), None),
         reference=by_kind.get(GlassKind.REFERENCE),
         duplicates=_duplicates(trays, replicates) or (AS_DRAFTED,) * len(doubled(db, session.id)),
         warm_up=by_kind.get(GlassKind.WARM_UP),
@@ -127,7 +137,7 @@ def drop_draft(db: Session, name: str, *, now: datetime, by: str) -> None:
 
 def remove_draft(db: Session, draft: PanelSession) -> None:
     """Delete the rows of a draft; whoever calls writes the log entry that tells of it."""
-    plans = (PlannedServing, PlannedWay, PlannedDraw, KeySecret)
+    plans = (PlannedServing, PlannedWay, PlannedFinding, PlannedDraw, KeySecret)
     for table in (*plans, SessionAssessor, SessionDescriptor):
         db.execute(delete(table).where(table.session_id == draft.id))
     db.execute(delete(PanelSession).where(PanelSession.id == draft.id))

@@ -4,6 +4,7 @@ Booth code imports the single modules instead: this one reaches the key.
 """
 
 from panel.store import (
+    answers,
     batches,
     booth_deeds,
     bottle_remarks,
@@ -18,7 +19,9 @@ from panel.store import (
     mixing_notes,
     own_words,
     passes,
+    passing,
     people,
+    planted,
     releases,
     review_ticks,
     rule_sets,
@@ -35,4 +38,5 @@ MODULES = (
     *(casks, draws, house_setting, key, lexicon, log, own_words, people, sessions, targets),
     *(passes, mixing_notes, releases, rule_sets, list_edits, booth_deeds, stops, consents),
     *(batches, stock_plans, word_matches, review_ticks, bottle_remarks),
+    *(passing, planted, answers),
 )

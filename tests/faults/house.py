@@ -14,16 +14,19 @@ from panel.records.settings import change_setting
 from panel.session.seal import seal_session
 from panel.session.stages import open_session
 from panel.store import booth_queries as booth
+from panel.store.answers import Answer, AnswerChange
 from panel.store.batches import ReleaseBatch
 from panel.store.bottle_remarks import BottleRemark, LotBottle, RemarkPerson
 from panel.store.casks import EventReversal, HoldChange
 from panel.store.consents import Consent
 from panel.store.draws import RegisterReversal
-from panel.store.key import PlannedServing, PlannedWay
+from panel.store.key import PlannedFinding, PlannedServing, PlannedWay
 from panel.store.log import append_entry, head_hash
 from panel.store.opening import open_store
 from panel.store.passes import LASTS, HourPass
+from panel.store.passing import Passing
 from panel.store.people import Person
+from panel.store.planted import PassingHold, Planted
 from panel.store.review_ticks import ReviewTick
 from panel.store.sessions import MarkReversal, PanelSession, SessionAssessor
 from panel.store.stock_plans import PlannedPart, PlannedRelease, StoredPlan
@@ -115,6 +118,11 @@ def build(path: Path) -> str:
                 PlannedServing(session_id=1, seat=1, draw_id=1, replicate=1, flight=1),
                 ReleaseBatch(release_id=2, before_id=1, within_points=10.0),
                 StoredPlan(name="Years", releases=[planned], parts=[part]),
+                PlannedFinding(session_id=1, alike_within=1.0, stronger_id=1),
+                *(Answer(serving_id=1, question=1, value=2.0, given_at=NOW),),
+                AnswerChange(serving_id=1, question=1, value=2.0, changed_at=NOW, by_code=LEAD),
+                Passing(session_id=1, told="x", parcel="x", air_s=600),
+                Planted(draw_id=1, made_by=LEAD, made_on=DAY),
             ]
         )
         db.flush()
@@ -122,6 +130,7 @@ def build(path: Path) -> str:
         back = HoldChange(filling_id=1, **hold, changed_at=NOW, by_code=LEAD)
         back.reverses_id = first.id
         db.add(back)
+        db.add(PassingHold(hold_change_id=first.id, session_id=1))
         append_entry(db, at=NOW, by=LEAD, action="pass given", details={})
     with store.write() as db:
         change_setting(db, "pause_s", "90", now=NOW, by=LEAD)

@@ -95,6 +95,8 @@ def ask_for_answers(ask: Ask) -> None:
     late = ("--best", "2", "--as-of", "2027-06-01")
     ask("session next", "Fen", *late, what=" with draws to be taken")
     ask("session power", "--descriptor", "ember", *AS_OF)
+    ask("session power", "--pairs", "--alike-within", "1", what=" of pairs")
+    ask("session power", "--ranking", "--products", "3", what=" of a ranking")
     ask("target list")
     ask("target show", "Fen")
     ask("target make", "Marsh", "--like-cask", "C3", "--more", "ember=+99", *AS_OF, by="BL")
