@@ -66,7 +66,7 @@ def writes_commas() -> bool:
     return _Process.hand.writes_commas
 
 
-def in_digits(value: float, form: str) -> str:
+def in_digits(value: object, form: str) -> str:
     """Return a number as people read it, by a format such as ``.1f`` or ``,``.
 
     Examples

@@ -20,6 +20,7 @@ from analysis.digits import (
 
 __all__ = [
     "COMMA",
+    "PERHAPS_THOUSANDS",
     "Hand",
     "MeansTwo",
     "as_here",
