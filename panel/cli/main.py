@@ -19,6 +19,7 @@ from panel.cli.help_examples import add_examples
 from panel.cli.invocation import Invocation
 from panel.cli.misplaced import misplaced
 from panel.fault_log import logged, note, told
+from panel.figures import own_hand
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("panel.cli.demo", "Build the invented distillery and do the main job on it."),
@@ -120,6 +121,7 @@ def group(
 
     With no command the desk opens.
     """
+    ctx.with_resource(own_hand())
     ctx.with_resource(followed(ctx.invoked_subcommand or "desk", debug=debug))
     ctx.obj = Invocation(named=named, by=by, pin_file=pin_file)
     if ctx.invoked_subcommand is None:
