@@ -93,15 +93,19 @@ class BoothApp(PlainApp):
 
         self.run_worker(whole, thread=True, exit_on_error=False, group=THREADS)
 
+    def _at_sign_in(self) -> list[SignInScreen]:
+        """The sign-in, if it is in front; a message may come after the last screen is gone."""
+        return [screen for screen in self.screen_stack[-1:] if isinstance(screen, SignInScreen)]
+
     def on_opened(self, _message: Opened) -> None:
         """Go on if somebody has typed a PIN already."""
-        if isinstance(self.screen, SignInScreen):
-            self.screen.records_open()
+        for screen in self._at_sign_in():
+            screen.records_open()
 
     def on_waits(self, message: Waits) -> None:
         """Wait at the sign-in until a session is open that this booth is for, and look again."""
-        if isinstance(self.screen, SignInScreen):
-            self.screen.waits(message.words)
+        for screen in self._at_sign_in():
+            screen.waits(message.words)
         self.set_timer(WAIT_S, partial(self._in_thread, self.records.open))
 
     def on_not_opened(self, message: NotOpened) -> None:
@@ -115,8 +119,8 @@ class BoothApp(PlainApp):
 
     def on_not_signed_in(self, message: NotSignedIn) -> None:
         """Say why not."""
-        if isinstance(self.screen, SignInScreen):
-            self.screen.refused(str(message.error))
+        for screen in self._at_sign_in():
+            screen.refused(str(message.error))
 
     def on_signed_in(self, message: SignedIn) -> None:
         """Go to the glass in hand, or between glasses."""
