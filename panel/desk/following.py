@@ -175,11 +175,12 @@ class Following(Listener):
     @work(thread=True, exclusive=True, group="answer", exit_on_error=False)
     def answer(self, waiting: WaitingCall) -> None:
         """Note that the lead has seen to it."""
-        from panel.session.marks import answer_call
+        from panel.session.calls import answer_call
 
         with leading(self.store, self.by) as acting:
-            answer_call(acting.db, waiting.call.id, now=self.now(), by=acting.by)
+            stopped = answer_call(acting.db, waiting.call.id, now=self.now(), by=acting.by)
         news = f"{waiting.call.assessor}'s call is answered; u takes that back."
+        news = " ".join([*(draw.sentence() for draw in stopped), news])
         self.post_message(self.Seen(news, waiting))
 
     def action_take_back(self) -> None:
@@ -190,7 +191,7 @@ class Following(Listener):
     @work(thread=True, exclusive=True, group="answer", exit_on_error=False)
     def let_wait(self, waiting: WaitingCall) -> None:
         """Note that it waits again."""
-        from panel.session.marks import take_answer_back
+        from panel.session.calls import take_answer_back
 
         with leading(self.store, self.by) as acting:
             take_answer_back(acting.db, waiting.call.id, now=self.now(), by=acting.by)

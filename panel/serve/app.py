@@ -167,6 +167,7 @@ class Booths:
             return self._page(caller, self._refused_in(code, str(error), 409, waits=True))
         except OakpanelError as error:
             return self._page(caller, self._refused_in(code, str(error), _status_of(error)))
+        served.heard[seat.code] = served.clock()
         response = RedirectResponse("/", 303)
         callers.give(response, served.door, callers.SEAT, seat.token)
         return response
@@ -206,6 +207,8 @@ class Booths:
         form = fields.get("form", "")
         if not (caller.shows(form) or caller.outside.shows(form)):
             return self._page(caller, pages.stopped(Message(NOT_OURS, True), status=403))
+        if (seat := await self._seat(caller)) is not None:
+            self.served.heard.pop(seat.code, None)
         response = RedirectResponse("/", 303)
         callers.take_back(response, self.served.door, callers.SEAT)
         return response
@@ -226,8 +229,13 @@ class Booths:
         return await in_thread(served.questions, asked)
 
     async def _asked(self, what: Callable[[Store, Seat, datetime], Answer], seat: Seat) -> Answer:
-        served = self.served
-        return await in_thread(served.questions, partial(what, served.store, seat, served.clock()))
+        served, now = self.served, self.served.clock()
+        answer = await in_thread(served.questions, partial(what, served.store, seat, now))
+        if answer.gone:
+            served.heard.pop(seat.code, None)
+        else:
+            served.heard[seat.code] = now
+        return answer
 
     def _seated(self, code: str, pin: str) -> Seat:
         served = self.served

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from math import ceil
 
 from panel.errors import WrongGlass
-from panel.store.booth_tray import Glass, Tray
+from panel.store.booth_tray import Glass, Tray, stopped_words
 
 CODE_DIGITS = 3
 
@@ -75,6 +75,8 @@ def glass_of(tray: Tray, code: str) -> Glass:
         raise WrongGlass(f"{code} is not on your tray. Look at the glass again.")
     standing = [glass for glass in under if not glass.withdrawn and not glass.poured_again]
     newest = max(standing or under, key=lambda glass: glass.pouring)
+    if newest.stopped:
+        raise WrongGlass(stopped_words(code))
     if newest.withdrawn:
         raise WrongGlass(f"The lead took {code} out. Leave it and take another glass.")
     if newest.poured_again:

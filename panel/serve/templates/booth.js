@@ -168,14 +168,19 @@
         const before = answers, reply = await fetch(location.pathname === "/words" ? "/words" : "/", { signal: AbortSignal.timeout(PATIENCE_MS) });
         const text = await reply.text();
         // A page that was asked for before a deed knows nothing of it.
-        if (!queue.length && !busy && answers === before) { late = false; show(text, true); told(""); }
+        if (!queue.length && !busy && answers === before) { late = false; seen(text); told(""); }
       } catch { late = true; }
     }
     again();
   };
+  // At a glass nothing is redrawn under a hand: it is only seen whether the glass still stands here.
+  const seen = text => {
+    const came = new DOMParser().parseFromString(text, "text/html").body.dataset;
+    if (!Number(page().watch) || came.about !== page().about) show(text, true);
+  };
   const again = () => {
     clearTimeout(looking);
-    const every = Number(page().look) || (late ? RETRY_MS / 1000 : 0);
+    const every = Number(page().look) || Number(page().watch) || (late ? RETRY_MS / 1000 : 0);
     if (every) looking = setTimeout(look, every * 1000);
   };
 
