@@ -7,6 +7,7 @@ from panel.store import (
     booth_deeds,
     bottle_remarks,
     casks,
+    consents,
     draws,
     house_setting,
     key,
@@ -21,6 +22,7 @@ from panel.store import (
     review_ticks,
     rule_sets,
     sessions,
+    stops,
     targets,
     word_matches,
 )
@@ -29,6 +31,6 @@ from panel.store.base import Base
 METADATA = Base.metadata
 MODULES = (
     *(casks, draws, house_setting, key, lexicon, log, own_words, people, sessions, targets),
-    *(passes, mixing_notes, releases, rule_sets, list_edits, booth_deeds),
+    *(passes, mixing_notes, releases, rule_sets, list_edits, booth_deeds, stops, consents),
     *(word_matches, review_ticks, bottle_remarks),
 )

@@ -1,6 +1,6 @@
 """What tracing a bottle costs: processor milliseconds of the answer and of its page.
 
-    python -m tests.bench.bench_trace DATABASE LOT
+python -m tests.bench.bench_trace DATABASE LOT
 """
 
 from __future__ import annotations

@@ -42,6 +42,7 @@ BINDING_FORMS = {
     "BottleForm": Act.BOTTLE,
     **dict.fromkeys(("PersonForm", "RolesForm", "LeavingForm"), Act.ROLES),
     "EraseForm": Act.ERASE,
+    "ConsentForm": Act.CONSENT,
     "RestoreForm": Act.RESTORE,
 }
 FREE_FORMS = {
@@ -54,7 +55,7 @@ FREE_FORMS = {
     *("FolderForm", "FolderKindsForm", "FatesForm", "ColumnsForm", "DatesForm", "ReverseForm"),
     *("SeenToForm", "StockPartForm", "RemarkForm", "OneRemarkForm", "CloseRemarkForm"),
     *("SafetyForm", "ForgetWhoForm", "LotForm", "LotBottlesForm", "BottleGoneForm", "NoseLotForm"),
-    *("SheetForm", "TastingForm", "PlanNextForm", "PowerForm"),
+    *("SheetForm", "TastingForm", "PlanNextForm", "PowerForm", "LookForm", "ServeForm"),
 }
 """Forms that ask nobody for a PIN before; whoever signs types theirs into the form itself."""
 

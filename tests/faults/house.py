@@ -16,6 +16,7 @@ from panel.session.stages import open_session
 from panel.store import booth_queries as booth
 from panel.store.bottle_remarks import BottleRemark, LotBottle, RemarkPerson
 from panel.store.casks import EventReversal, HoldChange
+from panel.store.consents import Consent
 from panel.store.draws import RegisterReversal
 from panel.store.key import PlannedServing, PlannedWay
 from panel.store.log import append_entry, head_hash
@@ -24,6 +25,7 @@ from panel.store.passes import LASTS, HourPass
 from panel.store.people import Person
 from panel.store.review_ticks import ReviewTick
 from panel.store.sessions import MarkReversal, PanelSession, SessionAssessor
+from panel.store.stops import DrawStop, StoppedMark
 from panel.store.upgrading import upgrade_database
 from panel.store.who import person_by_code
 
@@ -102,10 +104,13 @@ def build(path: Path) -> str:
                     note="x",
                 ),
                 *_bottles(),
+                DrawStop(serving_id=1, stopped_at=NOW, by_code=LEAD),
+                Consent(person_id=1, given_on=DAY, text_version="x", keeps_scores=True),
                 PlannedServing(session_id=1, seat=1, draw_id=1, replicate=1, flight=1),
             ]
         )
         db.flush()
+        db.add(StoppedMark(mark_id=1, stop_id=db.scalars(select(DrawStop.id)).one()))
         back = HoldChange(filling_id=1, **hold, changed_at=NOW, by_code=LEAD)
         back.reverses_id = first.id
         db.add(back)
