@@ -38,9 +38,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "stock review": ("stock review", 'stock review --warehouse "Osier Shed" --walk'),
     "stock tick": ('stock tick SW2104 --note "weighed again, hoops driven"',),
     "bottles list": ("bottles list --open",),
-    "bottles remark": (
-        'bottles remark L26329-1 --about "smell or taste" --said "Smells of cork."',
-    ),
+    "bottles remark": ('bottles remark L26329-1 --said "Smells of wet cardboard."',),
     "bottles trace": ("bottles trace L26329-1", "bottles trace 3"),
     "bottles safety": ("bottles safety 3",),
     "bottles close": ('bottles close 3 --outcome "Answered; ours was sound."',),
