@@ -144,12 +144,13 @@ class Problem:
 
 def build_problem(question: PlanQuestion) -> Problem:
     """Lay the question out as rows and columns."""
-    blocks = tuple(_block(question, release) for release in question.by_date)
+    blocks = tuple(build_block(question, release) for release in question.by_date)
     rows = (*_years(question, blocks), *_stays(question, blocks))
     return Problem(question, blocks, rows, len(question.casks))
 
 
-def _block(question: PlanQuestion, release: PlannedRelease) -> Block:
+def build_block(question: PlanQuestion, release: PlannedRelease) -> Block:
+    """Lay one release out over the casks of its day."""
     litres_only = release.on in question.litres_only
     stock = question.stocks[release.on]
     if litres_only:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from time import perf_counter
 
 import numpy as np
@@ -10,25 +11,32 @@ import threadpoolctl
 from ..array_types import Floats
 from ..vatting.chance import Expectation
 from ..vatting.mixture import make_mixture
-from .blocks import Block, Problem, build_problem, litres_that_count
+from .blocks import Block, HouseRow, Problem, build_problem, litres_that_count
 from .chances import Chances, Vatting, reckon
 from .check import check
 from .choose import Chosen, choose, remembered
 from .costs import prices_of
 from .dual import Dual
+from .mends import mends_for
 from .question import PlanQuestion
 from .result import (
     SURE_ENOUGH,
     CaskPrice,
     DrawnInYear,
+    Ended,
     ReleaseAlone,
     ReleasePlan,
     StaysThere,
     StockPlan,
+    TogetherNot,
 )
-from .verdict import CAUTIONS, next_action, plan_sentence, quality_sentence
+from .together import find_conflict
+from .verdict import CAUTIONS, next_action, plan_sentence, quality_sentence, together_sentence
 
 _DRAWS_BESIDE = 800
+_MEND_SECONDS = 5.0
+_CONFLICT_SECONDS = 5.0
+_MENDED = 3
 _NO_NOTES = Expectation((), float("nan"), float("nan"), "")
 
 
@@ -90,6 +98,10 @@ def _told(chosen: Chosen, seconds: float) -> StockPlan:
     prices = chosen.prices if len(chosen.prices) else np.zeros(dual.width)
     costs = prices_of(problem, fractions, dual.reduced(prices))
     releases, chances = _releases(problem, fractions, alone, costs)
+    conflict = None
+    if chosen.ended is not Ended.STOPPED:
+        releases = _with_mends(problem, fractions, releases)
+        conflict = _conflict(problem, releases)
     objective, other = chosen.objective, problem.value(alone)
     known = [each for each in releases if each.probability is not None]
     return StockPlan(
@@ -113,7 +125,7 @@ def _told(chosen: Chosen, seconds: float) -> StockPlan:
         seconds=seconds,
         drawn=_drawn(problem, fractions),
         stays=_stays(problem, fractions),
-        together_not=None,
+        together_not=conflict,
         prices=remembered(chosen, dual),
     )
 
@@ -162,6 +174,52 @@ def _releases(
             )
         )
     return tuple(found), chances
+
+
+def _with_mends(
+    problem: Problem, fractions: list[Floats], releases: tuple[ReleasePlan, ...]
+) -> tuple[ReleasePlan, ...]:
+    """Look for what would mend the first few that fail."""
+    deadline = perf_counter() + _MEND_SECONDS
+    found = list(releases)
+    failing = [at for at, each in enumerate(releases) if each.fails]
+    for at in failing[:_MENDED]:
+        vatting = _vatting(problem.blocks[at], fractions[at])
+        mends = mends_for(problem, fractions, at, vatting, deadline)
+        found[at] = replace(found[at], mends=mends)
+    return tuple(found)
+
+
+def _conflict(problem: Problem, releases: tuple[ReleasePlan, ...]) -> TogetherNot | None:
+    if not any(each.missing > 0.0 for each in releases):
+        return None
+    found = find_conflict(problem, perf_counter() + _CONFLICT_SECONDS)
+    if found is None:
+        return None
+    names = tuple(problem.blocks[at].release.name for at in found.releases)
+    house = tuple(_house_words(problem.house[at]) for at in found.house)
+    most: dict[str, int] = {}
+    words: dict[str, str] = {}
+    for at, share in found.nearest.items():
+        release = problem.blocks[at].release
+        bottles = release.limits.bottles
+        whole = bottles if bottles is not None else release.limits.final_litres
+        most[release.name] = int(share * whole)
+        unit = "bottles" if bottles is not None else "litres"
+        words[release.name] = f"with {most[release.name]:,} {unit}"
+    return TogetherNot(
+        releases=names,
+        proven=found.proven,
+        house=house,
+        nearest=most,
+        sentence=together_sentence(names, house, words, proven=found.proven),
+    )
+
+
+def _house_words(row: HouseRow) -> str:
+    if row.year is None:
+        return f"{row.name} left at the end"
+    return f"at most {row.limit:,.0f} L drawn in {row.year}"
 
 
 def _zip(problem: Problem, fractions: list[Floats]) -> list[tuple[Block, Floats]]:

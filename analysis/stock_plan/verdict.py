@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from ..chance_words import in_100
 from ..vatting.verdict import LABEL, VAPOUR, listed
-from .result import PROVEN_GAP, Ended, ReleasePlan
+from .result import PROVEN_GAP, Ended, MendKind, ReleasePlan
 
 RESERVES_NOTHING = (
     "The plan reserves nothing: a cask is taken once a release proposed from it is, and until then "
@@ -46,6 +46,32 @@ def fails_sentence(release: ReleasePlan) -> str:
         return f"{release.name} lacks {100.0 * release.missing:.0f} % of its quantity."
     chance = "" if release.probability is None else f" ({in_100(release.probability)})"
     return f"{release.name} fails on {release.worst_descriptor}{chance}."
+
+
+def together_sentence(
+    releases: Sequence[str], house: Sequence[str], nearest: Mapping[str, str], *, proven: bool
+) -> str:
+    """Which releases cannot stand together, and the nearest that can."""
+    held = f" with {listed(house)}" if house else ""
+    if len(releases) == 1:
+        said = f"{releases[0]} cannot be filled{held}, whatever it smells of."
+    else:
+        said = (
+            f"{listed(releases)} cannot stand together{held}, whatever they smell of"
+            f"{'; without any one of them the others can' if proven else ''}."
+        )
+    instead = [f"{name} {most}" for name, most in nearest.items()]
+    return f"{said} The nearest that can, one of these: {', '.join(instead)}."
+
+
+def mend_sentence(mend: MendKind, release: str, what: str) -> str:
+    """What would mend a release."""
+    return {
+        MendKind.FILL: f"{what} would mend {release}",
+        MendKind.WIDEN: f"{what} would mend {release}",
+        MendKind.FEWER: f"{release} can be had with {what}",
+        MendKind.MOVE: f"{release} can be had {what}",
+    }[mend]
 
 
 def quality_sentence(objective: float, bound: float, ended: Ended, saved: float) -> str:
