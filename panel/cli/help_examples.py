@@ -120,7 +120,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "stock plans": ("stock plans",),
     "release propose": (
         "release propose Lantern-1 --target Lantern --bottles 600",
-        "release propose Lantern-2 --target Lantern --bottles 600 --as-batch Lantern-1",
+        "release propose Two --target Lantern --bottles 600 --as-batch One",
         "release propose 'Lantern 2028' --from-plan 'Five years'",
     ),
     "release check": (

@@ -126,7 +126,7 @@ class StockPlanPage(Page):
         job, today, desk = get_current_worker(), self.desk.today(), self.desk
 
         def tell(step: Step) -> None:
-            if not job.is_cancelled:
+            if not job.is_cancelled and self.found is None:  # news of a form stays said
                 self.post_message(self.HowFar(step.words))
 
         def stopped() -> bool:
@@ -137,9 +137,8 @@ class StockPlanPage(Page):
             self.hand_over(self.ReadLines(plan_record(stored)))
             if not stored.releases:
                 return
-            with self.reckoning():
-                known = desk.known.of(db, as_of=today)
             with waited_for(tell, stopped):
+                known = desk.known.of(db, as_of=today)
                 found = house_plan(
                     *(db, self.plan),
                     as_of=today,
