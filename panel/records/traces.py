@@ -33,6 +33,7 @@ from panel.store.list_edits import ListEdit
 from panel.store.log import LogEntry
 from panel.store.mixing_notes import MixingNote
 from panel.store.own_words import OwnScoreChange, OwnWord
+from panel.store.passing import Passing, Planted
 from panel.store.people import Person, PersonName, SignInTry
 from panel.store.person_record import without
 from panel.store.releases import Release
@@ -56,12 +57,14 @@ CODES: tuple[Attribute, ...] = (
     *(OwnScoreChange.by_code, OwnWordMatch.confirmed_by),
     *(Release.proposed_by, Release.signed_by, Release.disgorged_by),
     *(EventReversal.by_code, HoldChange.by_code, RegisterReversal.by_code),
+    Planted.made_by,
 )
 """Hold a person's code and nothing else: the pseudonym takes its place."""
 WORDS: tuple[Attribute, ...] = (
     *(PanelSession.note, ServingMark.note, ServingNote.text, OwnWord.word, BoothSeat.place),
     *(Make.note, Cask.note, Filling.hold_reason, FillingEvent.note, Regauge.note),
     *(Draw.note, Draw.reason, Draw.fate, MixingNote.source),
+    *(Planted.stock, Planted.safety_sheet, Passing.told),
     *(HoldChange.reason, HoldChange.reason_before),
     *(RegisterReversal.reason, RegisterReversal.fate, RegisterReversal.because),
     *(Release.reason, Release.signed_despite, Release.cancelled_because),
@@ -87,7 +90,7 @@ NAMES: tuple[Attribute, ...] = (
     *(Draw.label, Draw.batch, Descriptor.name, DescriptorVersion.meaning),
     *(DescriptorVersion.reference_recipe, DescriptorVersion.low_words),
     *(DescriptorVersion.high_words, StoredTarget.name, Release.name, Release.lot_code),
-    *(RuleSet.name, RuleLine.cites, HouseSetting.value),
+    *(RuleSet.name, RuleLine.cites, HouseSetting.value, Passing.parcel),
 )
 NEVER: tuple[Attribute, ...] = (
     *(HouseSetting.name, Serving.code, Serving.read_as, KeyRow.code, LogEntry.kept_json),

@@ -15,6 +15,7 @@ from panel.store import (
     mixing_notes,
     own_words,
     passes,
+    passing,
     people,
     releases,
     rule_sets,
@@ -28,5 +29,5 @@ METADATA = Base.metadata
 MODULES = (
     *(casks, draws, house_setting, key, lexicon, log, own_words, people, sessions, targets),
     *(passes, mixing_notes, releases, rule_sets, list_edits, booth_deeds),
-    word_matches,
+    *(word_matches, passing),
 )
