@@ -214,6 +214,7 @@ class SessionKind(StrEnum):
 
     PROFILE = "profile"
     OWN_WORDS = "own words"
+    PASSING = "passing"
 
     @property
     def facts(self) -> KindFacts:
@@ -239,7 +240,9 @@ class KindFacts:
     `scored` and `remark` are said to people: how it was scored, and what a list notes of it.
     A kind is `pooled` where its lines are those of other sessions, so that they may be laid side by
     side. `manners` are those that a lead may choose from; `repeats` says whether a draw may be
-    poured more than once.
+    poured more than once. Settings of the house say how many glasses stand in a flight (None: the
+    usual one by manner) and how many flights a day holds. Of a kind that `passes`, glasses are passed
+    or held by marks of fault; nothing is scored.
     """
 
     lines: LinesFrom
@@ -249,6 +252,9 @@ class KindFacts:
     scale: Scale = USUAL_SCALE
     manners: frozenset[Manner] = frozenset(Manner)
     repeats: bool = True
+    glasses_setting: str | None = None
+    flights_setting: str = "flights_a_day"
+    passes: bool = False
 
     @property
     def own_lines(self) -> bool:
@@ -260,6 +266,17 @@ KIND_FACTS: dict[SessionKind, KindFacts] = {
     SessionKind.PROFILE: KindFacts(LinesFrom.LEXICON, "scored on the lexicon", pooled=True),
     SessionKind.OWN_WORDS: KindFacts(
         LinesFrom.EACH_ASSESSOR, "scored in own words", pooled=False, remark="own words"
+    ),
+    SessionKind.PASSING: KindFacts(
+        LinesFrom.LEXICON,
+        "passed or held",
+        pooled=False,
+        remark="passing",
+        manners=frozenset({Manner.NOSE}),
+        repeats=False,
+        glasses_setting="passing_block_glasses",
+        flights_setting="passing_blocks_a_day",
+        passes=True,
     ),
 }
 USUAL_KIND = SessionKind.PROFILE

@@ -7,6 +7,7 @@ from typing import TypeAlias
 
 from panel.booth.between import BetweenScreen
 from panel.booth.glass import GlassScreen
+from panel.booth.passing import PassScreen
 from panel.booth.seated import SeatedScreen
 from panel.booth.words import WordsScreen
 from panel.kinds import SessionKind
@@ -30,6 +31,13 @@ def _at_glass(tray: Tray, said: str, trouble: bool) -> SeatedScreen:
     )
 
 
+def _passing(tray: Tray, said: str, trouble: bool) -> SeatedScreen:
+    glass = scoring.glass_in_hand(tray)
+    if glass is None:
+        return _between(tray, said, trouble)
+    return PassScreen(glass, said, trouble=trouble)
+
+
 def _naming(_tray: Tray, said: str, trouble: bool) -> SeatedScreen:
     return WordsScreen(said, trouble=trouble)
 
@@ -38,4 +46,5 @@ SCORED: Mapping[Place, Face] = {Place.BETWEEN: _between, Place.AT_GLASS: _at_gla
 FACES: dict[SessionKind, Mapping[Place, Face]] = {
     SessionKind.PROFILE: SCORED,
     SessionKind.OWN_WORDS: {**SCORED, Place.NAMING: _naming},
+    SessionKind.PASSING: {Place.BETWEEN: _between, Place.AT_GLASS: _passing},
 }

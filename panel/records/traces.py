@@ -33,9 +33,10 @@ from panel.store.list_edits import ListEdit
 from panel.store.log import LogEntry
 from panel.store.mixing_notes import MixingNote
 from panel.store.own_words import OwnScoreChange, OwnWord
-from panel.store.passing import Passing, Planted
+from panel.store.passing import Passing
 from panel.store.people import Person, PersonName, SignInTry
 from panel.store.person_record import without
+from panel.store.planted import Planted
 from panel.store.releases import Release
 from panel.store.rule_sets import RuleLine, RuleSet
 from panel.store.sessions import (

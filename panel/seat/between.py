@@ -49,9 +49,14 @@ def judged(tray: Tray, code: str, now: datetime) -> Judged:
 def left_words(tray: Tray) -> str:
     """Return how far the assessor is."""
     done = scoring.left(tray)
-    flight = f"Flight {done.flight} of {done.flights}: " if done.flights > 1 else ""
+    flight = f"{flight_word(tray)} {done.flight} of {done.flights}: " if done.flights > 1 else ""
     words = f"{flight}{done.done_in_flight} of {done.glasses_in_flight} glasses done"
     return words + (f"; {done.done} of {done.glasses} in all" if done.flights > 1 else "")
+
+
+def flight_word(tray: Tray) -> str:
+    """Return what the glasses are called that are nosed one after the other."""
+    return "Block" if tray.air_s else "Flight"
 
 
 def glasses_done(tray: Tray) -> int:
@@ -82,7 +87,8 @@ def wait_s(tray: Tray, now: datetime) -> int:
 def pause_words(tray: Tray, now: datetime) -> str:
     """Return how the pause stands."""
     if wait := wait_s(tray, now):
-        return f"Pause: the next glass in {scoring.minutes(wait)}"
+        what = "Air" if tray.air_s else "Pause"
+        return f"{what}: the next glass in {scoring.minutes(wait)}"
     return pause_over(tray)
 
 

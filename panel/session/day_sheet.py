@@ -157,8 +157,9 @@ def _times(db: Session, plan: Blueprint) -> Iterator[str]:
         bullet=f"   by {POUR_BEFORE_MIN} before: ",
     )
     design = plan.design()
-    minutes, rest = sitting_minutes(db, sitting_of(plan, design)), design.flights - 1
-    break_min = number_setting(db, "flight_break_min")
+    sitting = sitting_of(plan, design)
+    minutes, rest = sitting_minutes(db, sitting), design.flights - 1
+    break_min = number_setting(db, sitting.break_setting)
     each = (minutes - rest * break_min) / design.flights
     for flight in range(1, design.flights + 1):
         start = (flight - 1) * (each + break_min)

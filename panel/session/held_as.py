@@ -7,11 +7,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from sqlalchemy.orm import Session
 
     from panel.session.blueprint import Blueprint
     from panel.session.design import Design
-    from panel.session.plan_parts import SessionPlan
+    from panel.session.laying import TrayGlass
+    from panel.session.plan_parts import PlanParts, SessionPlan
     from panel.session.summary import PlanSummary
     from panel.store.sessions import PanelSession
 
@@ -26,10 +29,16 @@ class SeatLines:
 
 @dataclass(frozen=True)
 class LineWork:
-    """Lines that an assessor scores on a glass, and glasses nosed before to find them."""
+    """Lines that an assessor scores on a glass, and glasses nosed before to find them.
+
+    The settings are those of the seconds that a glass takes beside its lines (None: none), and of
+    the minutes between two flights.
+    """
 
     lines: int
     naming_glasses: int = 0
+    glass_setting: str | None = None
+    break_setting: str = "flight_break_min"
 
 
 @dataclass(frozen=True)
@@ -40,6 +49,12 @@ class HeldAs:
     know before sealing; `most_words` goes into the records. `design` lays the trays. `work` is what
     a tray costs an assessor, `seat_lines` what each has to score, by number of the person.
     `lines_said` stands in the plan, `sheet_said` on printed sheets (None: nothing).
+
+    What follows is None where a kind does as is usual: `lay` says which glass stands in which
+    flight of whose tray, `size_faults` what is too much for a day, `keep_plan` writes what the kind
+    keeps beside its session, `at_reveal` does what marks of fault lead to and says it. Where
+    `usual_warnings` does not hold, only those of the kind are given; where `tells_trays` does not,
+    the plan does not say who gets what.
     """
 
     line_faults: Callable[[SessionPlan], Iterator[str]]
@@ -51,3 +66,9 @@ class HeldAs:
     seat_lines: Callable[[Session, PanelSession], Mapping[int, SeatLines]]
     lines_said: Callable[[PlanSummary], str]
     sheet_said: Callable[[PanelSession], str | None]
+    lay: Callable[[Session, SessionPlan, PlanParts, int], tuple[TrayGlass, ...]] | None = None
+    size_faults: Callable[[Session, SessionPlan, PlanParts], Iterator[str]] | None = None
+    keep_plan: Callable[[Session, PanelSession, SessionPlan, PlanParts], None] | None = None
+    at_reveal: Callable[[Session, PanelSession, datetime, str], list[str]] | None = None
+    usual_warnings: bool = True
+    tells_trays: bool = True

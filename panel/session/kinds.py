@@ -6,8 +6,10 @@ from panel.kinds import SessionKind
 from panel.session.held_as import HeldAs
 from panel.session.in_own_words import IN_OWN_WORDS
 from panel.session.on_lexicon import ON_LEXICON
+from panel.session.passing import PASSED_OR_HELD
 
 HELD: dict[SessionKind, HeldAs] = {
     SessionKind.PROFILE: ON_LEXICON,
     SessionKind.OWN_WORDS: IN_OWN_WORDS,
+    SessionKind.PASSING: PASSED_OR_HELD,
 }

@@ -60,7 +60,7 @@ def laid_trays(
     trays = [[number[one] for one in tray] for tray in glasses]
     drawn = generator(seed, "flights")
     if apart:
-        most = int(number_setting(db, "flights_a_day"))
+        most = int(number_setting(db, plan.kind.facts.flights_setting))
         ranks = [_rank(plan, parts, *one) for one in number]
         split = split_by_class(trays, ranks, size, most, drawn, plan.search)
     else:

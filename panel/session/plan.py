@@ -128,12 +128,14 @@ def _write_draft(
         SessionAssessor(session_id=session.id, person_id=person.id, seat=seat)
         for seat, person in enumerate(parts.people, start=1)
     )
+    if HELD[plan.kind].keep_plan:
+        HELD[plan.kind].keep_plan(db, session, plan, parts)
     db.add_all(_sheet(session, parts))
     if way := _way(session.id, plan):
         db.add(way)
     if not (plan.assigned or plan.glasses_each):
         parts = _with_duplicates(plan, parts, seed)
-    trays = laid_trays(db, plan, parts, seed)
+    trays = (HELD[plan.kind].lay or laid_trays)(db, plan, parts, seed)
     usual = {draw: plan.replicates + (draw in parts.duplicates) for draw in parts.draws}
     db.add_all(_planned(session.id, parts, _most_of_each(trays) or usual))
     db.add_all(_on_trays(session.id, trays))

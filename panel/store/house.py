@@ -45,6 +45,24 @@ RULES: dict[str, SettingRule] = {
     "tasting_glasses": SettingRule(6, 2, 10, "glasses", "a mouth tires sooner than a nose"),
     "flight_break_min": SettingRule(60, 0, 240, "min", "between two flights of one evening"),
     "flights_a_day": SettingRule(2, 1, 4, "flights", "an hour apart; a third is noise"),
+    "passing_block_glasses": SettingRule(
+        12, 4, 12, "glasses", "nosed one after the other in a passing session, then air"
+    ),
+    "passing_blocks_a_day": SettingRule(
+        8, 1, 10, "blocks", "of a passing session: 60 casks with what is planted take seven"
+    ),
+    "passing_air_min": SettingRule(10, 0, 60, "min", "of air between two blocks of passing"),
+    "passing_glass_s": SettingRule(20, 5, 300, "s", "a glass that is passed or held; no clock"),
+    "passing_spikes_a_block": SettingRule(
+        1, 0, 2, "glasses", "spiked ones on average; how many there are is drawn for each block"
+    ),
+    "passing_sound_a_block": SettingRule(
+        1, 0, 2, "glasses", "known-sound ones on average, drawn for each block likewise"
+    ),
+    "passing_repeat_share": SettingRule(0.1, 0, 0.5, "share", "of the casks, nosed once more"),
+    "passing_second_share": SettingRule(
+        0.1, 0, 1, "share", "of what one nose passed that goes to a second nose too"
+    ),
     "session_descriptors": SettingRule(
         10, 1, 40, "descriptors", "each line costs every assessor some seconds a glass"
     ),

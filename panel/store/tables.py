@@ -17,6 +17,7 @@ from panel.store import (
     passes,
     passing,
     people,
+    planted,
     releases,
     rule_sets,
     sessions,
@@ -29,5 +30,5 @@ METADATA = Base.metadata
 MODULES = (
     *(casks, draws, house_setting, key, lexicon, log, own_words, people, sessions, targets),
     *(passes, mixing_notes, releases, rule_sets, list_edits, booth_deeds),
-    *(word_matches, passing),
+    *(word_matches, passing, planted),
 )

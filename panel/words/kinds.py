@@ -9,11 +9,13 @@ from typing import TYPE_CHECKING, Any
 from panel.kinds import SessionKind
 from panel.words.agreement_words import index_lines, swap_lines, words_lines
 from panel.words.answers import private_lines
+from panel.words.passing_words import passing_lines
 from panel.words.session_answer import agreement_lines, assessor_lines, descriptor_lines
 
 if TYPE_CHECKING:
     from analysis.agreement import Agreement
     from panel.questions.own_words import WordsFound
+    from panel.questions.passing import PassingAnswer
 
 
 @dataclass(frozen=True)
@@ -44,8 +46,13 @@ def _words(found: WordsFound, _part: Part) -> list[str]:
     return words_lines(found)
 
 
+def _passing(found: PassingAnswer, part: Part) -> list[str]:
+    return passing_lines(found, part.assessor)
+
+
 SESSION_LINES: dict[SessionKind, Callable[[Any, Part], list[str]]] = {
     SessionKind.PROFILE: _agreement,
     SessionKind.OWN_WORDS: _words,
+    SessionKind.PASSING: _passing,
 }
 """Each takes the answer that `panel.questions.kinds` gives for the same kind."""
