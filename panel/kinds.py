@@ -241,8 +241,8 @@ class KindFacts:
     A kind is `pooled` where its lines are those of other sessions, so that they may be laid side by
     side. `manners` are those that a lead may choose from; `repeats` says whether a draw may be
     poured more than once. Settings of the house say how many glasses stand in a flight (None: the
-    usual one by manner) and how many flights a day holds. Of a kind that `passes`, glasses are passed
-    or held by marks of fault; nothing is scored.
+    usual one by manner) and how many flights a day holds. Of a kind that `passes`, glasses are
+    passed or held by marks of fault; nothing is scored.
     """
 
     lines: LinesFrom

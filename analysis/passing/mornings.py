@@ -22,9 +22,7 @@ LEAST_MORNINGS = 10
 FAMILY_MONTHS = 12
 
 
-def mornings_found(
-    glasses: pd.DataFrame, families: Sequence[str], *, until: date
-) -> MorningsFound:
+def mornings_found(glasses: pd.DataFrame, families: Sequence[str], *, until: date) -> MorningsFound:
     """Return what many sessions tell of the noses, up to a day.
 
     Parameters

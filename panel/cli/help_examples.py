@@ -39,7 +39,11 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "house set time_zone Europe/Lisbon",
         "house set pour_ml --take-back",
     ),
-    "session plan": ("session plan Monday --draw SW15-7 --all-assessors --lexicon all",),
+    "session plan": (
+        "session plan Monday --draw SW15-7 --all-assessors --lexicon all",
+        "session plan parcel-7 --passing --parcel 'bourbon 2014' --assessor Rowan",
+        "session plan parcel-7b --passing --again parcel-7 --assessor Hazel",
+    ),
     "session next": (
         "session next Lantern",
         "session next Lantern --best 3 --without Rowan --swap SW1604=SW1608",
@@ -67,6 +71,15 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     ),
     "session clear": ("session clear Monday Rowan 417 exchanged --with 538",),
     "session words": ("session words Monday --confirm 'Rowan:old jetty=boat shed'",),
+    "passing list": ("passing list",),
+    "passing sound": ("passing sound SW15-7",),
+    "passing spike": (
+        "passing spike struck-match --fault sulphur --base SW15-7 --stock '2 mg/L' "
+        "--sheet 'folder 4' --made-by Heron --abv 60",
+    ),
+    "passing noses": ("passing noses",),
+    "passing slips": ("passing slips", "passing slips --to slips.html"),
+    "passing lift": ("passing lift SW1604 --by Wren",),
     "agreement": ("agreement night-12", "agreement --since 2026-01-01"),
     "profile": ("profile SW1505", "profile --assessor Rowan"),
     "influences": ("influences", "influences 'hearth smoke' --picture -"),

@@ -52,6 +52,14 @@ def _part_of_words(found: dict[str, Any], part: Part) -> dict[str, Any]:
     return found
 
 
+def _part_of_passing(found: dict[str, Any], part: Part) -> dict[str, Any]:
+    if part.assessor is not None:
+        known(part.assessor, [each["assessor"] for each in found["noses"]], "assessor")
+        for key in ("noses", "blocks"):
+            found[key] = [each for each in found[key] if each["assessor"] == part.assessor]
+    return found
+
+
 def known(name: str, names: list[str], what: str) -> None:
     """Refuse a name that an answer does not have.
 
@@ -72,6 +80,9 @@ BY_COMMAND: dict[SessionKind, ByCommand] = {
     ),
     SessionKind.OWN_WORDS: ByCommand(
         _part_of_words, "--own-words", "Assessors name and score words of their own."
+    ),
+    SessionKind.PASSING: ByCommand(
+        _part_of_passing, "--passing", "Each cask of a parcel is passed or held; nosed only."
     ),
 }
 

@@ -17,6 +17,7 @@ from panel.cli.number import NUMBER
 from panel.cli.session_acting import leading, shown
 from panel.cli.session_marks import clear, mark
 from panel.cli.session_next import next_
+from panel.cli.session_passing import passing_asked, passing_options
 from panel.cli.session_power import power
 from panel.cli.session_seats import seats
 from panel.cli.session_show import show
@@ -70,6 +71,7 @@ def command() -> None:
 @click.option("--replicates", type=int, default=1, show_default=True, help="Glasses of each draw.")
 @click.option("--held-on", callback=read_date, metavar="DATE", help="Else today.")
 @tray_options
+@passing_options
 @click.option("--site", help="Where it is held.")
 @click.option("--taste", is_flag=True, help="Glasses are tasted too; else only nosed.")
 @click.option("--no-going-back", is_flag=True, help="A finished glass is finished.")
@@ -96,6 +98,9 @@ def plan(
     peat: str | None,
     assessors: tuple[str, ...],
     descriptors: tuple[str, ...],
+    parcel: str | None,
+    again_of: str | None,
+    told: str | None,
     **asked: Any,
 ) -> None:
     """Write a draft NAME. Everything that speaks against it is said at once."""
@@ -127,6 +132,7 @@ def plan(
             kind=wanted_kind,
             assigned=assigned_in(assigned_file),
             peat=in_what_order(peat),
+            passing=passing_asked(wanted_kind, parcel, again_of, told),
             **asked,
         )
         summary = plan_session(acting.db, wanted, now=inv.now(), by=acting.by)

@@ -23,7 +23,14 @@ def _own_words(name: str) -> Screen[Any]:
     return OwnWordsPage(name)
 
 
+def _passing(name: str) -> Screen[Any]:
+    from panel.desk.passing_page import PassingPage
+
+    return PassingPage(name)
+
+
 AGREEMENT_PAGES: dict[SessionKind, Callable[[str], Screen[Any]]] = {
     SessionKind.PROFILE: _agreement,
     SessionKind.OWN_WORDS: _own_words,
+    SessionKind.PASSING: _passing,
 }

@@ -39,12 +39,13 @@ def passing_frame(db: Session, name: str) -> pd.DataFrame:
     session = find_session(db, name)
     if db.get(Passing, session.id) is None:
         raise WrongState(
-            f"Session {name} was {session.kind.facts.scored}: `oakpanel agreement {name}` judges it."
+            f"Session {name} was {session.kind.facts.scored}: "
+            f"`oakpanel agreement {name}` judges it."
         )
     if session.status is not SessionStatus.REVEALED:
         raise WrongState(
-            f"Session {name} is {session.status.value}: what was passed and held is told once it is "
-            f"revealed. `oakpanel session show {name}` tells how far it is."
+            f"Session {name} is {session.status.value}: what was passed and held is told once it "
+            f"is revealed. `oakpanel session show {name}` tells how far it is."
         )
     rehearsal = session.rehearsal
     return _frame(passed_glasses(db, sessions=[session.id], rehearsals=rehearsal))

@@ -1,4 +1,4 @@
-"""Lifting a hold that passing set: another person does it, after a second nosing passed the cask."""
+"""Lifting a hold that passing set: another person does it, after a second nose passed the cask."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from sqlalchemy import select
 from panel.errors import NotAllowed, UnknownRecord
 from panel.kinds import KNEW_KEY
 from panel.records.deed import deed
-from panel.session.passing_holds import CaskHeld, casks_held
+from panel.session.passing_holds import REVEALED_AT, CaskHeld, casks_held
 from panel.store.casks import Cask, Filling, HoldChange
 from panel.store.finding import nearest_words
 from panel.store.passed_glasses import PassedGlass, passed_glasses
@@ -103,7 +103,7 @@ def _passed_since(
     """Return the glasses by which others passed a cask after it was first held, newest first."""
     noses = held.noses if held is not None else frozenset()
     glasses = [g for g in passed_glasses(db, fillings=[filling.id]) if not g.planted]
-    revealed = dict(db.execute(select(PanelSession.id, PanelSession.revealed_at)).tuples())
+    revealed = {at: moment for at, moment in db.execute(REVEALED_AT)}
     set_at = db.get_one(PanelSession, hold.session_id).revealed_at
     stopped = {(g.session_id, g.person_id) for g in glasses if g.held}
     found = [

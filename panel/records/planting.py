@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from sqlalchemy.orm import Session
 
-LEAST_FLASH_WORDS = (
+MAKING = (
     "Make spikes up in small volumes, ventilated, away from any flame or spark, with gloves and "
     "glasses as the safety sheet asks: the rules of your house and place come first."
 )

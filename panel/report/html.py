@@ -20,7 +20,8 @@ TEMPLATES = Path(__file__).parent / "templates"
 
 
 @cache
-def _template(name: str) -> Template:
+def template(name: str) -> Template:
+    """Return a template of this room, in which everything from outside is escaped."""
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
     found = Environment(
@@ -31,7 +32,7 @@ def _template(name: str) -> Template:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    return found.get_template(name)
+    return found.gettemplate(name)
 
 
 @cache
@@ -54,7 +55,7 @@ def to_html(report: Report) -> str:
     from markupsafe import Markup
 
     style = _style()
-    return _template("report.html").render(
+    return template("report.html").render(
         report=report,
         policy=policy(style, INK),
         style=Markup(style),

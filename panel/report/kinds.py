@@ -6,10 +6,12 @@ from collections.abc import Callable
 
 from panel.kinds import SessionKind
 from panel.report.own_words import own_words_page
+from panel.report.passing import passing_page
 from panel.report.session import session_page
 
 SESSION_REPORTS: dict[SessionKind, Callable[..., str]] = {
     SessionKind.PROFILE: session_page,
     SessionKind.OWN_WORDS: own_words_page,
+    SessionKind.PASSING: passing_page,
 }
 """Each takes the answer that `panel.questions.kinds` gives for the same kind."""

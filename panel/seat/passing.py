@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 FAULTS = tuple(fault.value for fault in Fault)
 """In the order of their numbers."""
-ASKED = "Is it sound? Pass it, or name the fault and hold it. Nose it only: it may be a planted one."
+ASKED = "Is it sound? Pass it, or name the fault and hold it. Nose only: it may be a planted one."
 NOT_NAMED = Fault.OTHER.value
 """Stands for what is wrong and has no name."""
 NAME_IT = f"To hold it, name the fault first; '{NOT_NAMED}' where it has no name."

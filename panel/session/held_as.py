@@ -50,7 +50,8 @@ class HeldAs:
     a tray costs an assessor, `seat_lines` what each has to score, by number of the person.
     `lines_said` stands in the plan, `sheet_said` on printed sheets (None: nothing).
 
-    What follows is None where a kind does as is usual: `lay` says which glass stands in which
+    What follows is None where a kind does as is usual: `fill` names the draws that the lead did not
+    name one by one, `lay` says which glass stands in which
     flight of whose tray, `size_faults` what is too much for a day, `keep_plan` writes what the kind
     keeps beside its session, `at_reveal` does what marks of fault lead to and says it. Where
     `usual_warnings` does not hold, only those of the kind are given; where `tells_trays` does not,
@@ -66,6 +67,7 @@ class HeldAs:
     seat_lines: Callable[[Session, PanelSession], Mapping[int, SeatLines]]
     lines_said: Callable[[PlanSummary], str]
     sheet_said: Callable[[PanelSession], str | None]
+    fill: Callable[[Session, SessionPlan, int], SessionPlan] | None = None
     lay: Callable[[Session, SessionPlan, PlanParts, int], tuple[TrayGlass, ...]] | None = None
     size_faults: Callable[[Session, SessionPlan, PlanParts], Iterator[str]] | None = None
     keep_plan: Callable[[Session, PanelSession, SessionPlan, PlanParts], None] | None = None

@@ -7,11 +7,12 @@ that a second nose does not know what the first one held.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
-from panel.errors import PlanRefused
+from panel.errors import PlanRefused, UnknownRecord, WrongState
 from panel.kinds import DrawKind, Fault
 from panel.session.codes import CodesError, draw_codes_together, generator
 from panel.session.design import Design
@@ -21,6 +22,7 @@ from panel.session.orders import peat_class
 from panel.session.passing_asked import PassingAsked
 from panel.session.passing_blocks import Amounts, PassGlass, n_repeats, passing_tray
 from panel.session.passing_holds import held_at_reveal
+from panel.session.passing_parcel import again_draws, parcel_draws
 from panel.store.draws import Draw
 from panel.store.house import number_setting
 from panel.store.passing import Passing
@@ -43,6 +45,30 @@ if TYPE_CHECKING:
 MOST_CASKS = 60
 FEW_CASKS = 20
 ALLERGIES = "Whoever should not nose one of these does not sit here: nobody is asked why."
+
+
+def _fill(db: Session, plan: SessionPlan, seed: int) -> SessionPlan:
+    """Name the draws of a parcel, or what a second nose has to nose, beside those that are named.
+
+    Raises
+    ------
+    PlanRefused
+        There is no such parcel or session, or nothing of it to nose.
+    """
+    asked = plan.passing or PassingAsked()
+    try:
+        more = parcel_draws(db, asked.parcel, _on(plan)) if asked.parcel else ()
+        again = again_draws(db, asked.again_of, seed) if asked.again_of else ()
+    except (UnknownRecord, WrongState) as error:
+        raise PlanRefused(str(error)) from error
+    named = dict.fromkeys((*plan.draws, *more, *again))
+    return replace(plan, draws=tuple(named), duplicates=())
+
+
+def _on(plan: SessionPlan) -> date:
+    if plan.held_on is None:
+        raise PlanRefused(f"Session {plan.name!r} has no date yet.")
+    return plan.held_on
 
 
 def _line_faults(plan: SessionPlan) -> Iterator[str]:
@@ -117,20 +143,12 @@ def _stock(db: Session, plan: SessionPlan, makes: Iterable[str]) -> list[tuple[P
     """Return what may be planted among casks of some makes, each with its glass."""
     wanted = set(makes)
     rows = [row for row in _usable(db) if _make(row.base or row.draw) in wanted]
-    liquids = liquids_of(db, [row.draw for row in rows], _day(plan, rows))
+    liquids = liquids_of(db, [row.draw for row in rows], _on(plan))
     return [
         (row, PassGlass(row.draw_id, _make(row.base or row.draw), peat, True, row.fault))
         for row in rows
         for peat in [peat_class(liquids[row.draw_id].phenol_ppm or 0.0)]
     ]
-
-
-def _day(plan: SessionPlan, rows: Sequence[Planted]) -> date:
-    days = [row.made_on for row in rows]
-    found = plan.held_on or max(days, default=None)
-    if found is None:
-        raise PlanRefused(f"Session {plan.name!r} has no date yet.")
-    return found
 
 
 def _lay(db: Session, plan: SessionPlan, parts: PlanParts, seed: int) -> tuple[TrayGlass, ...]:
@@ -323,6 +341,7 @@ PASSED_OR_HELD = HeldAs(
     seat_lines=_seat_lines,
     lines_said=_lines_said,
     sheet_said=_sheet_said,
+    fill=_fill,
     lay=_lay,
     size_faults=_size_faults,
     keep_plan=_keep_plan,

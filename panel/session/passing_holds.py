@@ -21,6 +21,9 @@ from panel.store.planted import PassingHold, standing_holds
 from panel.store.sessions import PanelSession
 
 
+REVEALED_AT = select(PanelSession.id, PanelSession.revealed_at)
+
+
 @dataclass(frozen=True)
 class CaskHeld:
     """A filling that noses held since it was last cleared: by whom, in which sessions, for what."""
@@ -76,7 +79,7 @@ def casks_held(
     wanted = set(fillings)
     glasses = [g for g in passed_glasses(db, fillings=wanted) if g.held and not g.planted]
     since = _cleared(db, wanted, until)
-    opened = dict(db.execute(select(PanelSession.id, PanelSession.revealed_at)).tuples())
+    opened = {at: revealed for at, revealed in db.execute(REVEALED_AT)}
     found: dict[int, list[PassedGlass]] = {}
     for glass in glasses:
         revealed, cleared = opened[glass.session_id], since.get(glass.filling_id or 0)
@@ -95,9 +98,7 @@ def casks_held(
     }
 
 
-def _cleared(
-    db: Session, fillings: set[int], until: datetime | None
-) -> Mapping[int, datetime]:
+def _cleared(db: Session, fillings: set[int], until: datetime | None) -> Mapping[int, datetime]:
     """Return when the hold of each filling was last lifted."""
     asked = (
         select(HoldChange.filling_id, func.max(HoldChange.changed_at))
@@ -106,7 +107,7 @@ def _cleared(
     )
     if until is not None:
         asked = asked.where(HoldChange.changed_at <= until)
-    return dict(db.execute(asked).tuples().all())
+    return {filling: at for filling, at in db.execute(asked)}
 
 
 def _hold(

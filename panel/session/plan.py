@@ -76,7 +76,11 @@ def plan_session(
     WrongState
         The name belongs to a session that is sealed already.
     """
-    plan = settled(replace(plan, held_on=plan.held_on or today_at_site(db, now)))
+    plan = replace(plan, held_on=plan.held_on or today_at_site(db, now))
+    seed = (bits or draw_bits()).value if plan.seed is None else plan.seed
+    if fill := HELD[plan.kind].fill:
+        plan = fill(db, plan, seed)
+    plan = settled(plan)
     earlier = db.scalar(select(PanelSession).where(PanelSession.name == plan.name))
     if earlier is not None and earlier.status is not SessionStatus.DRAFT:
         raise WrongState(
@@ -89,7 +93,7 @@ def plan_session(
         raise PlanRefused(_refusal(plan.name, faults))
     if earlier is not None:
         remove_draft(db, earlier)
-    session = _write_draft(db, plan, parts, bits or draw_bits())
+    session = _write_draft(db, plan, parts, seed)
     summary = summarise(db, plan.name, by=by)
     append_entry(
         db,
@@ -115,10 +119,7 @@ def _refusal(name: str, faults: list[str]) -> str:
     )
 
 
-def _write_draft(
-    db: Session, plan: SessionPlan, parts: PlanParts, bits: SecretBits
-) -> PanelSession:
-    seed = bits.value if plan.seed is None else plan.seed
+def _write_draft(db: Session, plan: SessionPlan, parts: PlanParts, seed: int) -> PanelSession:
     session = _session_row(db, plan)
     session.pause_s = plan.pause_s if plan.pause_s is not None else _pause_s(db, parts)
     db.add(session)

@@ -89,15 +89,12 @@ def standing_holds(db: Session, fillings: Iterable[int] | None = None) -> dict[i
     newest: dict[int, PassingHold] = {}
     for hold, change in db.execute(asked.order_by(HoldChange.id)):
         newest[change.filling_id] = hold
-    lifted = dict(
-        db.execute(
-            select(HoldChange.filling_id, func.max(HoldChange.id))
-            .where(HoldChange.filling_id.in_(newest), HoldChange.reason.is_(None))
-            .group_by(HoldChange.filling_id)
-        )
-        .tuples()
-        .all()
+    last = (
+        select(HoldChange.filling_id, func.max(HoldChange.id))
+        .where(HoldChange.filling_id.in_(newest), HoldChange.reason.is_(None))
+        .group_by(HoldChange.filling_id)
     )
+    lifted = {filling: change for filling, change in db.execute(last)}
     return {
         filling: hold
         for filling, hold in newest.items()

@@ -31,6 +31,7 @@ BINDING: dict[str, tuple[str, ...]] = {
     "session reopen": ("spring", "--reason", "fire alarm"),
     "session reveal": ("spring",),
     "session mark": ("spring", "A1", "417", "void"),
+    "passing lift": ("C1",),
     "session clear": ("spring", "A1", "417", "stood"),
     "people add": ("N1",),
     "people pin": ("W1",),
@@ -63,6 +64,7 @@ FREE = {
         "session show",
     ),
     *("session calls", "session words"),
+    *("passing list", "passing sound", "passing spike", "passing noses", "passing slips"),
     *("target list", "target show", "target make"),
     *("release list", "release show", "release bench", "release cancel", "release sheet"),
     *(
