@@ -13,7 +13,6 @@ from textual.timer import Timer
 from textual.worker import Worker, WorkerState
 
 from panel.booth.dialogs import Ask
-from panel.booth.glass import GlassScreen
 from panel.booth.kinds import FACES
 from panel.booth.plain import PlainApp
 from panel.booth.seated import SeatedScreen
@@ -263,7 +262,8 @@ class BoothApp(PlainApp):
                 what(screen)
 
     def _glass_shown(self) -> Glass | None:
-        return next((s.glass for s in self.screen_stack if isinstance(s, GlassScreen)), None)
+        seated = (screen for screen in self.screen_stack if isinstance(screen, SeatedScreen))
+        return next((s.glass for s in seated if s.glass is not None), None)
 
     def unsaved_words(self) -> list[str]:
         """Return what is not on disk, as a person reads it."""

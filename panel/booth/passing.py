@@ -38,18 +38,13 @@ class PassScreen(SeatedScreen, inherit_bindings=False):
 
     def __init__(self, glass: Glass, words: str = "", *, trouble: bool = False) -> None:
         super().__init__(words, trouble=trouble)
-        self.glass = glass
+        self.glass: Glass = glass
         self.marked = frozenset(glass.faults)
         self.standing = StandingCode()
         self.facts = Static(id="facts", markup=False)
         self.faults = Static(id="faults")
         self.told = Static(id="told", markup=False)
         self._going = False
-
-    @property
-    def serving_in_hand(self) -> int | None:
-        """Return the glass this screen is about."""
-        return self.glass.serving_id
 
     def compose(self) -> ComposeResult:
         """Lay out the code, what is asked, the faults by number and what was told."""

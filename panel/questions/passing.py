@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
 
+from analysis.as_json import keys_of
 from panel.kinds import Fault
 from panel.session.passing_holds import casks_held
 from panel.store.casks import Filling
@@ -29,10 +30,11 @@ class PassingAnswer:
     result: PassingFound
 
     json_keys = (("result", "**"),)
+    json_sometimes = ()
 
-    def to_dict(self, *, private: bool = False) -> dict[str, object]:
+    def to_dict(self, *, private: bool = False) -> dict[str, Any]:
         """Return plain values, ready for JSON."""
-        return self.result.to_dict()
+        return keys_of(self)
 
 
 def passing_answer(db: Session, name: str) -> PassingAnswer:

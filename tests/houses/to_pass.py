@@ -19,8 +19,10 @@ from panel.session.stages import close_session, open_session, reveal_session
 from panel.store.draws import Draw
 from panel.store.engine import Store
 from panel.store.key import KeyRow, behind_serving
+from panel.store.passing import Passing
 from panel.store.people import Person
-from panel.store.sessions import FaultMark, Serving
+from panel.store.sessions import FaultMark, PanelSession, Serving
+from tests.houses.at_the_booth import open_evening
 from tests.houses.to_plan import HELD_ON, furnish
 
 PARCEL = "low 2012"
@@ -111,3 +113,30 @@ def to_reveal(store: Store, session: str, now: datetime) -> tuple[str, ...]:
 def good_nose(_code: str, label: str) -> tuple[Fault, ...]:
     """Find what is planted, and nothing else."""
     return tuple(fault for fault in SPIKES if label.endswith(f"spike {fault.value}"))
+
+
+TOLD = "low; oak; filled 2012. Planted faults may be among the glasses: sulphur; nose only."
+
+
+def open_to_pass(store: Store) -> None:
+    """Open a passing session at the booths: five glasses, two of them in the second block."""
+    open_evening(store, words=(), pause_s=0, glasses_in_flight=2)
+    with store.write() as db:
+        session = db.scalars(select(PanelSession)).one()
+        session.kind = SessionKind.PASSING
+        for serving in session.servings:
+            serving.warm_up = False
+        db.add(Passing(session_id=session.id, told=TOLD, air_s=600))
+
+
+def verdicts(store: Store, nose: str) -> dict[str, set[Fault] | None]:
+    """Return by code what was named on each glass; None where it is not down yet."""
+    with store.read() as db:
+        marks = db.execute(select(FaultMark.serving_id, FaultMark.fault)).all()
+        return {
+            serving.code: {fault for at, fault in marks if at == serving.id}
+            if serving.finished_at
+            else None
+            for serving in db.scalars(select(Serving))
+            if serving.person.code == nose
+        }
