@@ -262,8 +262,8 @@ class BoothApp(PlainApp):
                 what(screen)
 
     def _glass_shown(self) -> Glass | None:
-        seated = (screen for screen in self.screen_stack if isinstance(screen, SeatedScreen))
-        return next((s.glass for s in seated if s.glass is not None), None)
+        shown = (s.glass_shown for s in self.screen_stack if isinstance(s, SeatedScreen))
+        return next((glass for glass in shown if glass is not None), None)
 
     def unsaved_words(self) -> list[str]:
         """Return what is not on disk, as a person reads it."""

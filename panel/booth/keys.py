@@ -168,6 +168,38 @@ BETWEEN_KEYS: list[BindingType] = [
     ),
 ]
 
+SET_KEYS: list[BindingType] = [
+    *(
+        key(
+            str(d),
+            f"digit('{d}')",
+            "Choose",
+            "set.digit",
+            "Choose this glass; in a ranking it gets the next place",
+            shown="1-8",
+            show=d == 1,
+        )
+        for d in range(1, 9)
+    ),
+    key(
+        "equals_sign,t,T",
+        "equal",
+        "As strong",
+        "set.equal",
+        "The next glass has as much as the last one",
+        shown="=/t",
+    ),
+    key(
+        "backspace,delete,x,X",
+        "back_digit",
+        "Take back",
+        "set.back_digit",
+        "Take the last number back",
+        shown="Backspace/x",
+    ),
+    key("enter,space", "keep", "Keep", "set.keep", "Keep the answer: the set is done"),
+]
+
 OWN_WORD_KEYS: list[BindingType] = [
     key(
         "o,O",

@@ -45,6 +45,11 @@ class SeatedScreen(Screen[None]):
         return self.booth.tray_now
 
     @property
+    def glass_shown(self) -> Glass | None:
+        """Return the glass in hand that this screen shows."""
+        return None
+
+    @property
     def serving_in_hand(self) -> int | None:
         """Return the glass this screen is about."""
         return self.glass.serving_id if self.glass else None

@@ -64,6 +64,8 @@ ANSWERED: dict[str, tuple[str, ...]] = {
         "analysis.agreement.Agreement",
         "panel.questions.own_words.WordsFound",
         "panel.questions.passing.PassingAnswer",
+        "panel.questions.sets.DifferenceFound",
+        "panel.questions.sets.RankingFound",
         "analysis.agreement.Span",
         "analysis.agreement.sessions.two_casks.TwoCasks",
         "analysis.agreement.one_session.evening.EveningNote",

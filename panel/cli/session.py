@@ -68,7 +68,24 @@ def command() -> None:
     help="A draw poured once more; repeat it.",
 )
 @click.option("--warm-up", metavar="LABEL", help="A declared glass first; its score is not used.")
-@click.option("--replicates", type=int, default=1, show_default=True, help="Glasses of each draw.")
+@click.option(
+    "--replicates",
+    type=int,
+    default=1,
+    show_default=True,
+    help="Glasses of each draw; of pairs, fours and rankings: sets each.",
+)
+@click.option(
+    "--alike-within",
+    type=NUMBER,
+    metavar="DPRIME",
+    help="Two draws are called alike only within this d-prime.",
+)
+@click.option(
+    "--stronger",
+    metavar="LABEL",
+    help="Of a pair: the draw that is expected to have more; else either may.",
+)
 @click.option("--held-on", callback=read_date, metavar="DATE", help="Else today.")
 @tray_options
 @passing_options
@@ -200,7 +217,9 @@ def seal(inv: Invocation, name: str, as_json: bool) -> None:
 
 @command.command()
 @click.argument("name", shell_complete=a_session)
-@click.argument("which", type=click.Choice(["both", "pour", "trays", "day"]), default="both")
+@click.argument(
+    "which", type=click.Choice(["both", "pour", "trays", "day", "ballots"]), default="both"
+)
 @click.option("--out", type=click.Path(path_type=Path), help="Write a new file only you can read.")
 @click.option("--insist", is_flag=True, help="Print the key although it costs blindness.")
 @json_option
@@ -211,7 +230,7 @@ def sheets(
     """Print the pour sheet (which tells the key) and the tray labels of NAME.
 
     `day`: one page with what to weigh, when to pour, seats and breaks. It names no draw, yet grams
-    tell strengths: it is for whoever pours.
+    tell strengths: it is for whoever pours. `ballots`: one page an assessor to answer on paper.
     """
     from panel.cli.session_sheets import print_sheets
 

@@ -22,9 +22,11 @@ class Printed:
     tray_labels: str | None
     costs: tuple[str, ...]
     day_sheet: str | None = None
+    ballots: str | None = None
 
     json_keys = (
-        *("session", ("by", "printed_by"), "pour_sheet", "tray_labels", "day_sheet", "costs"),
+        *("session", ("by", "printed_by"), "pour_sheet", "tray_labels", "day_sheet", "ballots"),
+        "costs",
     )
 
     @property
@@ -34,7 +36,7 @@ class Printed:
 
     @property
     def _sheets(self) -> tuple[str | None, ...]:
-        return self.pour_sheet, self.tray_labels, self.day_sheet
+        return self.pour_sheet, self.tray_labels, self.day_sheet, self.ballots
 
 
 def print_sheets(
@@ -48,6 +50,7 @@ def print_sheets(
         A sheet would cost blindness and nobody insisted.
     """
     from panel.records.acts import Act
+    from panel.session.ballots import ballots
     from panel.session.day_sheet import day_sheet
     from panel.session.paper import write_private
     from panel.session.sheets import pour_sheet, printer, printing_costs, tray_labels
@@ -66,6 +69,7 @@ def print_sheets(
             tray_labels=tray_labels(db, name, now=inv.now(), by=by) if trays else None,
             costs=costs,
             day_sheet=day_sheet(db, name, now=inv.now(), by=by) if day else None,
+            ballots=ballots(db, name, now=inv.now(), by=by) if which == "ballots" else None,
         )
         if out is not None:
             write_private(out, printed.text)

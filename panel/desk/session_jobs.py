@@ -12,6 +12,7 @@ from panel.desk.file_names import free_path, plain_name
 from panel.desk.plan_entry import values_of
 from panel.kinds import KEY_IS_SECRET, USUAL_KIND, SessionKind, SessionStatus
 from panel.records.acts import Act
+from panel.session.ballots import ballots
 from panel.session.day_sheet import day_sheet
 from panel.session.drafts import drop_draft, planned_again
 from panel.session.facts import session_facts
@@ -196,7 +197,7 @@ def drop_one(store: Store, name: str, *, now: datetime, by: str | None) -> None:
         drop_draft(acting.db, name, now=now, by=acting.by)
 
 
-SHEETS = ("pour-sheet", "tray-labels", "day-sheet")
+SHEETS = ("pour-sheet", "tray-labels", "day-sheet", "ballots")
 
 
 def sheet_paths(name: str) -> tuple[Path, ...]:
@@ -209,7 +210,7 @@ def _write_sheets(
     store: Store, name: str, *, now: datetime, by: str | None
 ) -> tuple[str, list[str]]:
     paths = sheet_paths(name)
-    for path, sheet in zip(paths, (pour_sheet, tray_labels, day_sheet), strict=True):
+    for path, sheet in zip(paths, (pour_sheet, tray_labels, day_sheet, ballots), strict=True):
         with leading(store, by) as acting:
             text = sheet(acting.db, name, now=now, by=acting.by)
         write_private(path, text)

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from panel.frames.own_words import own_words_frame
 from panel.frames.passing import passing_frame
 from panel.frames.scores import scores_frame
+from panel.frames.sets import sets_frame
 from panel.kinds import SessionKind
 from panel.store.finding import find_session
 
@@ -30,10 +31,17 @@ def _passing(db: Session, name: str, _as_of: date | None) -> pd.DataFrame:
     return passing_frame(db, name)
 
 
+def _sets(db: Session, name: str, _as_of: date | None) -> pd.DataFrame:
+    return sets_frame(db, name)
+
+
 FRAMES: dict[SessionKind, Callable[[Session, str, date | None], pd.DataFrame]] = {
     SessionKind.PROFILE: _scores,
     SessionKind.OWN_WORDS: _own_words,
     SessionKind.PASSING: _passing,
+    SessionKind.STRONGER: _sets,
+    SessionKind.TWO_AND_TWO: _sets,
+    SessionKind.RANKING: _sets,
 }
 
 

@@ -18,6 +18,7 @@ class Kind(StrEnum):
     TARGETS = "targets"
     SCORES = "scores"
     OWN_SCORES = "own-scores"
+    ANSWERS = "answers"
 
 
 LAID = ("stock", "drawn", "mixing")

@@ -86,6 +86,8 @@ MEANINGS: dict[str, str] = {
     "scale_low": "low end of the line, in points; empty: 0",
     "scale_high": "high end of the line, in points; empty: 100",
     "word": "own word of the assessor",
+    "glass": "code on the glass",
+    "place": "its place in its set: 1 the stronger or the first; of a sorting group 1 or 2",
 }
 OTHERWISE: dict[tuple[Kind, str], str] = {
     (Kind.MAKES, "site"): "where it was distilled",
@@ -132,6 +134,7 @@ EXAMPLES: dict[Kind, dict[str, Any]] = {
         **{"session": "N2", "assessor": "Alder", "sample": "C12 spring", "word": "wet rope"},
         **{"score": 35, "held_on": "2026-02-13", "position": 3},
     },
+    Kind.ANSWERS: {"session": "N3", "assessor": "Alder", "glass": "412", "place": 1},
 }
 
 

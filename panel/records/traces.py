@@ -15,6 +15,7 @@ from typing import Any
 from sqlalchemy import Column, String, Table, inspect, select, update
 from sqlalchemy.orm import InstrumentedAttribute, Mapper, Session
 
+from panel.store.answers import AnswerChange
 from panel.store.base import Base
 from panel.store.casks import (
     Cask,
@@ -55,7 +56,7 @@ Attribute = InstrumentedAttribute[Any]
 
 CODES: tuple[Attribute, ...] = (
     *(Person.code, ScoreChange.by_code, ServingMark.by_code, KeyRow.tray),
-    *(OwnScoreChange.by_code, OwnWordMatch.confirmed_by),
+    *(OwnScoreChange.by_code, AnswerChange.by_code, OwnWordMatch.confirmed_by),
     *(Release.proposed_by, Release.signed_by, Release.disgorged_by),
     *(EventReversal.by_code, HoldChange.by_code, RegisterReversal.by_code),
     Planted.made_by,

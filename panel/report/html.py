@@ -32,7 +32,7 @@ def template(name: str) -> Template:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    return found.gettemplate(name)
+    return found.get_template(name)
 
 
 @cache

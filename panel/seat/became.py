@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from panel.errors import WrongGlass
-from panel.seat.jobs import Job, PutDown
+from panel.seat import sets_said
+from panel.seat.jobs import AnswerSet, Job, PutDown
 from panel.seat.passing import became
 from panel.session import scoring
 
@@ -28,6 +29,8 @@ def what_became_of(glass: Glass | None, job: Job, tray: Tray) -> tuple[str, bool
         return became(next(down, glass)), False
     if isinstance(job, PutDown):
         return f"{glass.code} is put down, with everything kept.", False
+    if isinstance(job, AnswerSet):
+        return sets_said.kept(tray, job), False
     try:
         scoring.glass_of(tray, glass.code)
     except WrongGlass as error:

@@ -36,6 +36,9 @@ PLACES: dict[SessionKind, Callable[[Tray], Place]] = {
     SessionKind.PROFILE: _scoring,
     SessionKind.OWN_WORDS: _naming_first,
     SessionKind.PASSING: _scoring,
+    SessionKind.STRONGER: _scoring,
+    SessionKind.TWO_AND_TWO: _scoring,
+    SessionKind.RANKING: _scoring,
 }
 
 

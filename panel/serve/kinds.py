@@ -14,6 +14,7 @@ from panel.serve.pages import (
     Message,
     Shown,
     at_glass,
+    at_set,
     between_glasses,
     named_words,
     passed_glass,
@@ -21,10 +22,14 @@ from panel.serve.pages import (
 
 Face: TypeAlias = Callable[[Tray, datetime, Message], Shown]
 SCORED: Mapping[Place, Face] = {Place.BETWEEN: between_glasses, Place.AT_GLASS: at_glass}
+IN_SETS: Mapping[Place, Face] = {Place.BETWEEN: between_glasses, Place.AT_GLASS: at_set}
 FACES: dict[SessionKind, Mapping[Place, Face]] = {
     SessionKind.PROFILE: SCORED,
     SessionKind.OWN_WORDS: {**SCORED, Place.NAMING: named_words},
     SessionKind.PASSING: {Place.BETWEEN: between_glasses, Place.AT_GLASS: passed_glass},
+    SessionKind.STRONGER: IN_SETS,
+    SessionKind.TWO_AND_TWO: IN_SETS,
+    SessionKind.RANKING: IN_SETS,
 }
 
 

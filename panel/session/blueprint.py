@@ -18,7 +18,7 @@ from panel.session.design import Design, DesignOrder, PlannedGlass, flights_need
 from panel.session.kinds import HELD
 from panel.session.liquids import Liquid, liquids_of
 from panel.store.house import number_setting
-from panel.store.key import KeySecret, PlannedDraw, PlannedServing, PlannedWay
+from panel.store.key import KeySecret, PlannedDraw, PlannedFinding, PlannedServing, PlannedWay
 from panel.store.sessions import PanelSession
 
 SPECIAL = (GlassKind.REFERENCE, GlassKind.WARM_UP)
@@ -35,6 +35,8 @@ class Blueprint:
     liquids: Mapping[int, Liquid]
     glasses: tuple[PlannedGlass, ...]
     order: DesignOrder
+    finding: PlannedFinding | None = None
+    """What was asked before the first glass, where anything was."""
 
     @cached_property
     def laid(self) -> Design:
@@ -84,7 +86,8 @@ def blueprint_of(db: Session, session: PanelSession) -> Blueprint:
         peat=way.peat if way else PeatOrder.RISING,
         last_from=_last_from(planned, by_seat) if way and way.after_peat else None,
     )
-    return Blueprint(session, int(secret.seed_hex, 16), planned, liquids, glasses, order)
+    finding = db.get(PlannedFinding, session.id)
+    return Blueprint(session, int(secret.seed_hex, 16), planned, liquids, glasses, order, finding)
 
 
 def glasses_a_flight(db: Session, kind: SessionKind, manner: Manner) -> int:

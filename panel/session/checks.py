@@ -25,6 +25,7 @@ from panel.store.word_text import name_fault
 
 LONGEST_NAME = 60
 MOST_REPLICATES = 6
+MOST_SETS = 16
 MOST_SEARCH = 100
 DONE_WITH = {Manner.NOSE: "only nosed", Manner.TASTE: "tasted"}
 
@@ -50,8 +51,15 @@ def _name_faults(plan: SessionPlan) -> Iterator[str]:
 
 
 def _setting_faults(plan: SessionPlan) -> Iterator[str]:
-    if not 1 <= plan.replicates <= MOST_REPLICATES:
-        yield f"{plan.replicates} glasses of each draw: 1 to {MOST_REPLICATES} can be served."
+    most, what = (
+        (MOST_SETS, "sets each")
+        if plan.kind.facts.in_sets
+        else (MOST_REPLICATES, "glasses of each draw")
+    )
+    if not 1 <= plan.replicates <= most:
+        yield f"{plan.replicates} {what}: 1 to {most} can be served."
+    if not plan.kind.facts.in_sets and (plan.alike_within is not None or plan.stronger):
+        yield "What is alike, or expected to be the stronger, is asked where glasses stand in sets."
     for name, value in (
         ("pour_ml", plan.pour_ml),
         ("nosing_abv", plan.nosing_abv),

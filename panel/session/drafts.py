@@ -18,7 +18,13 @@ from panel.session.plan_parts import AS_DRAFTED, AUTO, SessionPlan, doubled
 from panel.store.draws import Draw
 from panel.store.finding import find_session
 from panel.store.house import number_setting
-from panel.store.key import KeySecret, PlannedDraw, PlannedServing, PlannedWay
+from panel.store.key import (
+    KeySecret,
+    PlannedDraw,
+    PlannedFinding,
+    PlannedServing,
+    PlannedWay,
+)
 from panel.store.log import append_entry
 from panel.store.passing import Passing
 from panel.store.planted import planted_among
@@ -41,6 +47,8 @@ def planned_again(db: Session, name: str) -> SessionPlan:
     nosed = [r for r in planned if r.kind not in SPECIAL and r.draw_id not in planted]
     trays = _glasses_on_trays(db, session)
     replicates = min(trays.values() or [row.glasses for row in nosed], default=1)
+    finding = db.get(PlannedFinding, session.id)
+    expected = None if finding is None else finding.stronger_id
     way = db.get(PlannedWay, session.id) or PlannedWay(
         peat=PeatOrder.RISING, after_peat=False, glasses_each=None, search=1
     )
@@ -55,7 +63,9 @@ def planned_again(db: Session, name: str) -> SessionPlan:
         assessors=tuple(seat.person.code for seat in session.assessors),
         draws=tuple(row.draw.label for row in nosed),
         descriptors=tuple(line.descriptor_version.descriptor.name for line in session.descriptors),
-        replicates=replicates,
+        replicates=max(1, replicates // session.kind.facts.of_each),
+        alike_within=None if finding is None else finding.alike_within,
+        stronger=next((row.draw.label for row in nosed if row.draw_id == expected), None),
         reference=by_kind.get(GlassKind.REFERENCE),
         duplicates=() if passing else duplicates,
         warm_up=by_kind.get(GlassKind.WARM_UP),
@@ -145,7 +155,7 @@ def drop_draft(db: Session, name: str, *, now: datetime, by: str) -> None:
 
 def remove_draft(db: Session, draft: PanelSession) -> None:
     """Delete the rows of a draft; whoever calls writes the log entry that tells of it."""
-    plans = (PlannedServing, PlannedWay, PlannedDraw, KeySecret, Passing)
+    plans = (PlannedServing, PlannedWay, PlannedFinding, PlannedDraw, KeySecret, Passing)
     for table in (*plans, SessionAssessor, SessionDescriptor):
         db.execute(delete(table).where(table.session_id == draft.id))
     db.execute(delete(PanelSession).where(PanelSession.id == draft.id))

@@ -20,7 +20,6 @@ from panel.store.passed_glasses import PassedGlass, passed_glasses
 from panel.store.planted import PassingHold, standing_holds
 from panel.store.sessions import PanelSession
 
-
 REVEALED_AT = select(PanelSession.id, PanelSession.revealed_at)
 
 

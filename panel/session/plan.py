@@ -30,7 +30,13 @@ from panel.session.smoke import with_peat_order
 from panel.session.summary import PlanSummary, summarise
 from panel.store.draws import Draw
 from panel.store.house import number_setting, today_at_site
-from panel.store.key import KeySecret, PlannedDraw, PlannedServing, PlannedWay
+from panel.store.key import (
+    KeySecret,
+    PlannedDraw,
+    PlannedFinding,
+    PlannedServing,
+    PlannedWay,
+)
 from panel.store.log import append_entry
 from panel.store.sessions import PanelSession, SessionAssessor, SessionDescriptor
 
@@ -134,10 +140,13 @@ def _write_draft(db: Session, plan: SessionPlan, parts: PlanParts, seed: int) ->
     db.add_all(_sheet(session, parts))
     if way := _way(session.id, plan):
         db.add(way)
+    if finding := _finding(session.id, plan, parts):
+        db.add(finding)
     if not (plan.assigned or plan.glasses_each):
         parts = _with_duplicates(plan, parts, seed)
     trays = (HELD[plan.kind].lay or laid_trays)(db, plan, parts, seed)
-    usual = {draw: plan.replicates + (draw in parts.duplicates) for draw in parts.draws}
+    of_each = plan.replicates * plan.kind.facts.of_each
+    usual = {draw: of_each + (draw in parts.duplicates) for draw in parts.draws}
     db.add_all(_planned(session.id, parts, _most_of_each(trays) or usual))
     db.add_all(_on_trays(session.id, trays))
     db.flush()
@@ -193,7 +202,7 @@ def _with_duplicates(plan: SessionPlan, parts: PlanParts, seed: int) -> PlanPart
 
 def _way(session_id: int, plan: SessionPlan) -> PlannedWay | None:
     """Return how the trays are to be laid, where that is not as usual."""
-    peat = plan.peat or PeatOrder.RISING
+    peat = plan.peat or (PeatOrder.BALANCED if plan.kind.facts.in_sets else PeatOrder.RISING)
     way = (peat, plan.after_peat, plan.glasses_each, plan.search)
     if way == (PeatOrder.RISING, False, None, 1):
         return None
@@ -203,6 +212,16 @@ def _way(session_id: int, plan: SessionPlan) -> PlannedWay | None:
         after_peat=plan.after_peat,
         glasses_each=plan.glasses_each,
         search=plan.search,
+    )
+
+
+def _finding(session_id: int, plan: SessionPlan, parts: PlanParts) -> PlannedFinding | None:
+    """Return what was asked before the first glass, where anything was."""
+    stronger = next((draw.id for draw in parts.draws if draw.label == plan.stronger), None)
+    if plan.alike_within is None and stronger is None:
+        return None
+    return PlannedFinding(
+        session_id=session_id, alike_within=plan.alike_within, stronger_id=stronger
     )
 
 

@@ -52,12 +52,15 @@ def plan_warnings(
     for liquid in plan.liquids.values():
         yield from _liquid_warnings(plan, liquid)
     yield from _volume_warnings(plan, needs)
-    yield from _peat_warnings(db, plan)
+    if not plan.session.kind.facts.in_sets:
+        yield from _peat_warnings(db, plan)
 
 
 def _design_warnings(plan: Blueprint) -> Iterator[str]:
     if plan.session.rehearsal:
         yield "the seed was given, so this is a rehearsal: who knows it can work out the codes."
+    if plan.session.kind.facts.in_sets:
+        return
     kinds = {glass.kind for glass in plan.glasses}
     if GlassKind.REFERENCE not in kinds:
         yield (
@@ -76,7 +79,7 @@ def _design_warnings(plan: Blueprint) -> Iterator[str]:
 
 def _people_warnings(plan: Blueprint, by: str | None) -> Iterator[str]:
     people = [seat.person for seat in plan.session.assessors]
-    if len(people) < FEW_ASSESSORS:
+    if len(people) < FEW_ASSESSORS and not plan.session.kind.facts.in_sets:
         yield (
             f"with {len(people)} assessors the verdict will say who repeats and how small a "
             "difference this panel can see, not more."

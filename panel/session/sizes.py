@@ -28,9 +28,9 @@ def test_glasses(plan: SessionPlan) -> int:
 def glasses_of_each(plan: SessionPlan) -> dict[str, int]:
     """Return the glasses of each tray without reference and warm-up."""
     named = {label for label in plan.duplicates if label not in {AUTO, AS_DRAFTED}}
-    left_open = n_duplicates(plan) - len(named)
+    left_open, of_each = n_duplicates(plan) - len(named), plan.kind.facts.of_each
     return {
-        who: (plan.glasses_each or len(samples)) * max(1, plan.replicates)
+        who: (plan.glasses_each or len(samples)) * max(1, plan.replicates) * of_each
         + (len(named & set(samples)) if plan.assigned else len(named))
         + left_open
         for who, samples in plan.trays.items()
