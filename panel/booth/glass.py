@@ -71,16 +71,6 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
         self.ends = ScaleEnds()
         self._going = False
 
-    @property
-    def glass_shown(self) -> Glass | None:
-        """Return the glass this screen is about."""
-        return self.glass
-
-    @property
-    def serving_in_hand(self) -> int | None:
-        """Return the glass this screen is about."""
-        return self.glass.serving_id
-
     def compose(self) -> ComposeResult:
         """Lay out the code, the facts, the lines and the message."""
         name_cells = min(max((len(x.name) for x in self.tray.lines), default=8), LONGEST_NAME)

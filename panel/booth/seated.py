@@ -47,7 +47,7 @@ class SeatedScreen(Screen[None]):
     @property
     def glass_shown(self) -> Glass | None:
         """Return the glass in hand that this screen shows."""
-        return None
+        return self.glass
 
     @property
     def serving_in_hand(self) -> int | None:
