@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
@@ -61,7 +61,7 @@ def passing_answer(db: Session, name: str) -> PassingAnswer:
     )
 
 
-def _held_before(db: Session, session_id: int, until: object) -> dict[str, int]:
+def _held_before(db: Session, session_id: int, until: datetime | None) -> dict[str, int]:
     """Return by cask how many noses, other than those of a session who held it, held it before."""
     here = [glass for glass in passed_glasses(db, sessions=[session_id]) if not glass.planted]
     casks = {glass.filling_id: str(glass.cask) for glass in here if glass.filling_id is not None}

@@ -19,6 +19,7 @@ from panel.session.design import Design
 from panel.session.held_as import HeldAs, LineWork, SeatLines
 from panel.session.liquids import liquids_of
 from panel.session.orders import peat_class
+from panel.session.paper import paragraph
 from panel.session.passing_asked import PassingAsked
 from panel.session.passing_blocks import Amounts, PassGlass, n_repeats, passing_tray
 from panel.session.passing_holds import held_at_reveal
@@ -41,6 +42,7 @@ if TYPE_CHECKING:
     from panel.session.laying import TrayGlass
     from panel.session.plan_parts import PlanParts, SessionPlan
     from panel.session.summary import PlanSummary
+    from panel.store.sessions import Serving
 
 MOST_CASKS = 60
 FEW_CASKS = 20
@@ -305,6 +307,18 @@ def _planted_rows(plan: Blueprint) -> Mapping[int, Planted]:
     return planted_among(db, [row.draw_id for row in plan.planned]) if db is not None else {}
 
 
+def _ballot(_session: PanelSession, tray: Sequence[Serving]) -> Iterator[str]:
+    """Give every glass of a tray, block by block, to be ticked with a wet hand."""
+    numbered = (f"{number} {fault.value}" for number, fault in enumerate(Fault, start=1))
+    yield from paragraph(f"Faults: {', '.join(numbered)}.")
+    for block in sorted({glass.flight for glass in tray}):
+        yield ""
+        yield f"Block {block}, then ten minutes of air"
+        for glass in (each for each in tray if each.flight == block):
+            yield f"  {glass.code}    [ ] pass    [ ] hold, fault number ____ ____"
+    yield ""
+
+
 def _no_words(_db: Session, _plan: SessionPlan) -> None:
     return None
 
@@ -346,6 +360,7 @@ PASSED_OR_HELD = HeldAs(
     size_faults=_size_faults,
     keep_plan=_keep_plan,
     at_reveal=held_at_reveal,
+    ballot=_ballot,
     usual_warnings=False,
     tells_trays=False,
 )

@@ -135,8 +135,8 @@ def _write_draft(db: Session, plan: SessionPlan, parts: PlanParts, seed: int) ->
         SessionAssessor(session_id=session.id, person_id=person.id, seat=seat)
         for seat, person in enumerate(parts.people, start=1)
     )
-    if HELD[plan.kind].keep_plan:
-        HELD[plan.kind].keep_plan(db, session, plan, parts)
+    if keep_plan := HELD[plan.kind].keep_plan:
+        keep_plan(db, session, plan, parts)
     db.add_all(_sheet(session, parts))
     if way := _way(session.id, plan):
         db.add(way)

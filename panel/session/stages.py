@@ -148,8 +148,8 @@ def reveal_session(
     session.status, session.revealed_at = SessionStatus.REVEALED, now
     forget_deeds(db, session.id)
     act = HELD[session.kind].at_reveal
-    found = act(db, session, now, by) if act else act_on_faults(db, session)
-    notes = [*found, *_left_out(db, name)]
+    acted = act(db, session, now, by) if act else act_on_faults(db, session)
+    notes = [*acted, *_left_out(db, name)]
     details = {"session": name, "key_hash": sealed, "matches": matches}
     append_entry(db, at=now, by=by, action="session revealed", details=details)
     return replace(revealed_key(db, name), notes=tuple(notes), at_reveal=True)
