@@ -9,14 +9,16 @@ from ..when_asked import names_from
 if TYPE_CHECKING:
     from .assess import assess_difference
     from .exact import Asked, Needed
+    from .facts import DifferenceFacts, DifferenceWord
     from .method import Method, d_prime, right
     from .plan import DifferencePlan, PowerAt, plan_difference
-    from .result import Difference, DifferenceWord
+    from .result import Difference
     from .settings import DifferenceSettings
 
 __all__ = [
     "Asked",
     "Difference",
+    "DifferenceFacts",
     "DifferencePlan",
     "DifferenceSettings",
     "DifferenceWord",
@@ -36,7 +38,8 @@ __getattr__ = names_from(
         "Difference": "result",
         "DifferencePlan": "plan",
         "DifferenceSettings": "settings",
-        "DifferenceWord": "result",
+        "DifferenceFacts": "facts",
+        "DifferenceWord": "facts",
         "Method": "method",
         "Needed": "exact",
         "PowerAt": "plan",

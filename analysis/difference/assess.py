@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING
 from scipy.stats import binom
 
 from .exact import Asked, least_right, needed_different
+from .facts import DifferenceFacts
 from .method import d_prime, right
 from .repeats import Answers, at_least, at_most, interval
 from .result import Difference
 from .settings import DEFAULT, DifferenceSettings
-from .verdict import DifferenceFacts, difference_verdict
+from .verdict import difference_verdict
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -49,41 +50,55 @@ def assess_difference(
     Examples
     --------
     >>> import pandas as pd
+    >>> from analysis.difference import Method
     >>> rows = [{"assessor": f"A{i}", "set": 1, "right": int(i < 22), "status": "kept"}
     ...         for i in range(26)]
     >>> found = assess_difference(pd.DataFrame(rows), Asked(Method.STRONGER), ("new", "old"))
-    >>> found.verdict.word.value, found.n_right, round(found.p_different, 5)
+    >>> found.verdict.word.value, found.facts.n_right, round(found.facts.p_different, 5)
     ('different', 22, 0.00053)
     """
     counted, left_out = _counting(sets)
     answers = Answers(
         tuple(right for right, _ in counted.values()), tuple(n for _, n in counted.values())
     )
-    figures = _figures(answers, asked, settings)
-    towards = settings.usual if asked.alike_within is None else asked.alike_within
-    needed = needed_different(asked, towards, settings.power)
-    facts = {
-        "method": asked.method,
-        "first": products[0],
-        "second": products[1],
-        "note": note,
-        "both_ways": asked.two_sided,
-        "error": asked.error,
-        "n_answers": answers.n,
-        "n_right": answers.n_right,
-        "alike_within": asked.alike_within,
-        "towards": towards,
-        "needed": needed,
-    }
+    facts = _facts(answers, asked, products, note, settings)
     error = asked.error / 2.0 if asked.two_sided else asked.error
     return Difference(
         session=session,
+        facts=facts,
         n_people=len(counted),
         least_right=least_right(answers.n, asked.method.guess, error) if answers.n else None,
         left_out=left_out,
-        verdict=difference_verdict(DifferenceFacts(**facts, **figures)),
-        **facts,
-        **figures,
+        verdict=difference_verdict(facts),
+    )
+
+
+def _facts(
+    answers: Answers,
+    asked: Asked,
+    products: tuple[str, str],
+    note: str | None,
+    settings: DifferenceSettings,
+) -> DifferenceFacts:
+    towards = settings.usual if asked.alike_within is None else asked.alike_within
+    low, high = interval(answers, settings.interval_error) if answers.n else (None, None)
+    return DifferenceFacts(
+        method=asked.method,
+        first=products[0],
+        second=products[1],
+        note=note,
+        both_ways=asked.two_sided,
+        error=asked.error,
+        n_answers=answers.n,
+        n_right=answers.n_right,
+        p_different=p_different(answers, asked) if answers.n else None,
+        d_prime=d_prime(asked.method, answers.n_right / answers.n) if answers.n else None,
+        low=None if low is None else d_prime(asked.method, low),
+        high=None if high is None else d_prime(asked.method, high),
+        alike_within=asked.alike_within,
+        p_alike=p_alike(answers, asked) if answers.n else None,
+        towards=towards,
+        needed=needed_different(asked, towards, settings.power),
     )
 
 
@@ -102,26 +117,12 @@ def _counting(sets: pd.DataFrame) -> tuple[dict[str, tuple[int, int]], Mapping[s
     return counted, dict(left_out)
 
 
-def _figures(
-    answers: Answers, asked: Asked, settings: DifferenceSettings
-) -> dict[str, float | None]:
-    if not answers.n:
-        return dict.fromkeys(("p_different", "d_prime", "low", "high", "p_alike"))
-    low, high = interval(answers, settings.interval_error)
-    return {
-        "p_different": p_different(answers, asked),
-        "d_prime": d_prime(asked.method, answers.n_right / answers.n),
-        "low": d_prime(asked.method, low),
-        "high": d_prime(asked.method, high),
-        "p_alike": p_alike(answers, asked),
-    }
-
-
 def p_different(answers: Answers, asked: Asked) -> float:
     """Chance of so many right answers or more if the two are the same; twice that both ways.
 
     Examples
     --------
+    >>> from analysis.difference import Method
     >>> round(p_different(Answers((18,), (30,)), Asked(Method.TWO_AND_TWO)), 4)
     0.0025
     """

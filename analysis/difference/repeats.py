@@ -60,7 +60,7 @@ class Answers:
         if not self.repeated:
             return GAMMAS[:1]
         likely = _log_likelihood(np.array(self.right), np.array(self.given), share)
-        return GAMMAS[likely >= likely.max() - LIKELY]
+        return np.asarray(GAMMAS[likely >= likely.max() - LIKELY])
 
 
 def _log_likelihood(x: Vector, n: Vector, share: float) -> Vector:

@@ -2,34 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from ..agreement.verdict.words import Verdict, count
-from .exact import Needed
-from .method import Method, right
-from .result import DifferenceWord
-
-
-@dataclass(frozen=True)
-class DifferenceFacts:
-    """What a sentence on two products is made of; as in `Difference`."""
-
-    method: Method
-    first: str
-    second: str
-    note: str | None
-    both_ways: bool
-    error: float
-    n_answers: int
-    n_right: int
-    p_different: float | None
-    d_prime: float | None
-    low: float | None
-    high: float | None
-    alike_within: float | None
-    p_alike: float | None
-    towards: float
-    needed: Needed
+from .facts import DifferenceFacts, DifferenceWord
+from .method import right
 
 
 def difference_verdict(facts: DifferenceFacts) -> Verdict[DifferenceWord]:

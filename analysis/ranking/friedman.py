@@ -11,13 +11,12 @@ tests/outside.
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from itertools import permutations
 
 import numpy as np
 import scipy.stats
-
-from ..array_types import Vector
 
 MOST_STATES = 60_000
 """Sorted sums that are kept at the most; beyond it the chance is drawn."""
@@ -125,13 +124,5 @@ def least_difference(ranks: np.ndarray, error: float) -> float:
 def least_difference_of_all(ranks: np.ndarray, error: float) -> float:
     """The same for every pair at once, by the range of so many normal sums (Nemenyi 1963)."""
     p = ranks.shape[1]
-    return (
-        float(scipy.stats.studentized_range.isf(error, p, np.inf))
-        / np.sqrt(2.0)
-        * pair_error(ranks)
-    )
-
-
-def critical_sums(ranks: np.ndarray) -> Vector:
-    """Sums of ranks by product."""
-    return np.asarray(ranks.sum(axis=0))
+    widest = float(scipy.stats.studentized_range.isf(error, p, np.inf))
+    return widest / math.sqrt(2.0) * pair_error(ranks)

@@ -34,6 +34,7 @@ GRANTS: dict[str, str] = {
     "own_score_change": "SELECT, INSERT",
     "answer": "SELECT, INSERT, UPDATE, DELETE",
     "answer_change": "SELECT, INSERT",
+    "passing": "SELECT",
     "fault_mark": "SELECT, INSERT, UPDATE, DELETE",
     "serving_note": "SELECT, INSERT, UPDATE, DELETE",
     "lead_call": "SELECT, INSERT",
@@ -66,6 +67,7 @@ KEEPER_GRANTS: dict[str, str] = {
 CLOSED = (
     *("key_row", "key_secret", "planned_draw", "draw", "draw_part", "person_name"),
     *("hour_pass", "planned_way", "planned_serving", "planned_finding"),
+    *("planted", "passing_hold"),
 )
 """What no booth may read, by whatever way."""
 COUNTERS = ("score_change", "own_word", "own_score_change", "answer_change", "lead_call")

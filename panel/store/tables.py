@@ -29,8 +29,7 @@ from panel.store.base import Base
 
 METADATA = Base.metadata
 MODULES = (
-    answers,
     *(casks, draws, house_setting, key, lexicon, log, own_words, people, sessions, targets),
     *(passes, mixing_notes, releases, rule_sets, list_edits, booth_deeds),
-    *(word_matches, passing, planted),
+    *(word_matches, passing, planted, answers),
 )

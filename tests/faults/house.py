@@ -14,13 +14,16 @@ from panel.records.settings import change_setting
 from panel.session.seal import seal_session
 from panel.session.stages import open_session
 from panel.store import booth_queries as booth
+from panel.store.answers import Answer, AnswerChange
 from panel.store.casks import EventReversal, HoldChange
 from panel.store.draws import RegisterReversal
-from panel.store.key import PlannedServing, PlannedWay
+from panel.store.key import PlannedFinding, PlannedServing, PlannedWay
 from panel.store.log import append_entry, head_hash
 from panel.store.opening import open_store
 from panel.store.passes import LASTS, HourPass
+from panel.store.passing import Passing
 from panel.store.people import Person
+from panel.store.planted import PassingHold, Planted
 from panel.store.sessions import MarkReversal, PanelSession, SessionAssessor
 from panel.store.upgrading import upgrade_database
 from panel.store.who import person_by_code
@@ -65,12 +68,18 @@ def build(path: Path) -> str:
                 MarkReversal(mark_id=2, reverses_id=1),
                 PlannedWay(session_id=1, glasses_each=1),
                 PlannedServing(session_id=1, seat=1, draw_id=1, replicate=1, flight=1),
+                PlannedFinding(session_id=1, alike_within=1.0, stronger_id=1),
+                *(Answer(serving_id=1, question=1, value=2.0, given_at=NOW),),
+                AnswerChange(serving_id=1, question=1, value=2.0, changed_at=NOW, by_code=LEAD),
+                Passing(session_id=1, told="x", parcel="x", air_s=600),
+                Planted(draw_id=1, made_by=LEAD, made_on=DAY),
             ]
         )
         db.flush()
         back = HoldChange(filling_id=1, **hold, changed_at=NOW, by_code=LEAD)
         back.reverses_id = first.id
         db.add(back)
+        db.add(PassingHold(hold_change_id=first.id, session_id=1))
         append_entry(db, at=NOW, by=LEAD, action="pass given", details={})
     with store.write() as db:
         change_setting(db, "pause_s", "90", now=NOW, by=LEAD)

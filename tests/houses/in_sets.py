@@ -62,7 +62,7 @@ Answers = Callable[[Mapping[int, str], random.Random], Mapping[int, int]]
 def answer_all(
     store: Store, plan: SessionPlan, answers: Answers, now: datetime = FIXED_NOW, seed: int = 3
 ) -> None:
-    """Answer every set of everybody: `answers` gives the places by glass from the draws by glass."""
+    """Answer every set of everybody: `answers` gives the places from the draws, by glass."""
     drawn, behind = random.Random(seed), draws_by_glass(store)
     for code in plan.assessors:
         with store.read() as db:

@@ -18,7 +18,9 @@ def _of_my_glass(table: str) -> str:
     return str(_GLASS).replace("score.serving_id", f"{table}.serving_id")
 
 
+_OF_SESSION = next(each.seen for each in BEFORE if each.table == "session_descriptor")
 ADDED = (
+    Policy("passing", "booth", _OF_SESSION),
     Policy("answer", "booth", _of_my_glass("answer")),
     Policy(
         *("answer_change", "booth", _of_my_glass("answer_change")),

@@ -1,12 +1,13 @@
-"""answers on glasses that are no scores on a line, and what a session asked before its first glass.
+"""answers on glasses that are no scores on a line, what a session asked first, and passing.
 
-Sessions held before have none: they were scored on lines.
+Sessions held before have none of them: they were scored on lines.
 """
 
 import sqlalchemy as sa
 from alembic import op
 
 from panel.store.migrations.booth_rules_0009 import ADDED, FUNCTIONS
+from panel.store.migrations.passing_0009 import passing_and_planted
 from panel.store.migrations.server_rules import change_rules, make_rules
 
 revision = "0009"
@@ -63,6 +64,7 @@ def upgrade() -> None:
         ),
         sa.PrimaryKeyConstraint("session_id", name=op.f("pk_planned_finding")),
     )
+    passing_and_planted()
     server = op.get_bind()
     if server.dialect.name == "postgresql":
         make_rules(server, ADDED, ())
