@@ -19,6 +19,7 @@ COLUMNS = (
 CASK, SPIKE, SOUND = "cask", "spike", "sound"
 THERE_FOR = (CASK, SPIKE, SOUND)
 """Why a glass stands there: a cask to pass, a planted fault, a known-sound one."""
+FRAME = "passed glasses"
 NOSES_FOR_HELD = 2
 """A hold is no fault until so many noses held the cask."""
 KNEW_KEY = "knew_key"
@@ -35,10 +36,10 @@ def check_glasses(glasses: pd.DataFrame) -> None:
     """
     missing = [name for name in COLUMNS if name not in glasses]
     if missing:
-        raise FrameError(f"The frame of passed glasses lacks {', '.join(missing)}.")
+        raise FrameError(FRAME, [f"It lacks {', '.join(missing)}."])
     odd = sorted(set(glasses["there_for"]) - set(THERE_FOR))
     if odd:
-        raise FrameError(f"there_for is {odd[0]!r}; it is one of {', '.join(THERE_FOR)}.")
+        raise FrameError(FRAME, [f"there_for is {odd[0]!r}; it is one of {', '.join(THERE_FOR)}."])
 
 
 def passing_found(
@@ -74,7 +75,7 @@ def passing_found(
     check_glasses(glasses)
     names = list(dict.fromkeys(glasses["session"]))
     if len(names) != 1:
-        raise FrameError(f"{len(names)} sessions in the frame; one is judged at a time.")
+        raise FrameError(FRAME, [f"{len(names)} sessions stand in it; one is judged at a time."])
     casks = tuple(_casks(glasses, held_before or {}, noses_for_held))
     states = [cask.state for cask in casks]
     return PassingFound(

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 LEAST_MORNINGS = 10
 FAMILY_MONTHS = 12
+CHANCE = 0.05
+"""A family is shown only where it was caught more often than chance would, so rarely."""
 
 
 def mornings_found(glasses: pd.DataFrame, families: Sequence[str], *, until: date) -> MorningsFound:
@@ -31,7 +33,8 @@ def mornings_found(glasses: pd.DataFrame, families: Sequence[str], *, until: dat
         The frame of `passing_found`, of as many sessions as there are.
     families
         Every family of faults that a nose may name; one that was not caught in twelve months is
-        "not shown", whether it was planted or not.
+        "not shown", whether it was planted or not; so is one that was caught no more often than
+        known-sound glasses are stopped.
     until
         The last day that counts.
 
@@ -74,13 +77,33 @@ def months_before(day: date, months: int) -> date:
 
 
 def families_found(recent: pd.DataFrame, families: Sequence[str]) -> Iterator[FamilyFound]:
-    """Give whether each family was caught among the glasses given."""
-    spikes = recent[(recent["there_for"] == SPIKE) & (recent["status"] != KNEW_KEY)]
+    """Give whether each family was caught among the glasses given, and not by chance alone."""
+    counted = recent[recent["status"] != KNEW_KEY]
+    spikes = counted[counted["there_for"] == SPIKE]
+    sound = counted[counted["there_for"] == SOUND]["held"]
+    stopped = (int(sound.sum()), len(sound))
     for family in families:
         mine = spikes[spikes["family"] == family]["held"]
         caught = share_of(int(mine.sum()), len(mine))
-        word = FamilyWord.SHOWN if caught.hits else FamilyWord.NOT_SHOWN
-        yield FamilyFound(family, caught, word)
+        shown = caught.hits > 0 and by_chance((caught.hits, caught.of), stopped) <= CHANCE
+        yield FamilyFound(family, caught, FamilyWord.SHOWN if shown else FamilyWord.NOT_SHOWN)
+
+
+def by_chance(caught: tuple[int, int], stopped: tuple[int, int]) -> float:
+    """Chance that so many spikes or more are held if a nose told them from sound ones by nothing.
+
+    One-sided exact test of two shares (Fisher 1935, The Design of Experiments); each pair is hits
+    and tries.
+
+    Examples
+    --------
+    >>> round(by_chance((8, 10), (1, 20)), 6), by_chance((1, 10), (2, 20)) > 0.5
+    (6.4e-05, True)
+    """
+    from scipy.stats import hypergeom
+
+    tries, hits = caught[1] + stopped[1], caught[0] + stopped[0]
+    return float(hypergeom.sf(caught[0] - 1, tries, hits, caught[1]))
 
 
 def true_holds(glasses: pd.DataFrame) -> TrueHolds:

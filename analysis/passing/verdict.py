@@ -89,7 +89,8 @@ def family_sentence(family: FamilyFound) -> str:
         return f"{family.family}: caught {poured} ({interval(family.caught)})."
     if not family.caught.of:
         return f"{family.family}: not shown; none was planted. A pass says nothing of it."
-    return f"{family.family}: not shown; caught {poured}. A pass says nothing of it."
+    less = "" if not family.caught.hits else ", no more than known-sound glasses are stopped"
+    return f"{family.family}: not shown; caught {poured}{less}. A pass says nothing of it."
 
 
 def holds_sentence(holds: TrueHolds) -> str:

@@ -41,8 +41,8 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     ),
     "session plan": (
         "session plan Monday --draw SW15-7 --all-assessors --lexicon all",
-        "session plan parcel-7 --passing --parcel 'bourbon 2014' --assessor Rowan",
-        "session plan parcel-7b --passing --again parcel-7 --assessor Hazel",
+        "session plan P7 --passing --parcel bourbon-14 --assessor Rowan",
+        "session plan P7b --passing --again P7 --assessor Hazel",
     ),
     "session next": (
         "session next Lantern",
@@ -73,13 +73,10 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "session words": ("session words Monday --confirm 'Rowan:old jetty=boat shed'",),
     "passing list": ("passing list",),
     "passing sound": ("passing sound SW15-7",),
-    "passing spike": (
-        "passing spike struck-match --fault sulphur --base SW15-7 --stock '2 mg/L' "
-        "--sheet 'folder 4' --made-by Heron --abv 60",
-    ),
+    "passing spike": ("passing spike X1 --fault soapy --base SW15-7 --stock A2 --sheet 4",),
     "passing noses": ("passing noses",),
     "passing slips": ("passing slips", "passing slips --to slips.html"),
-    "passing lift": ("passing lift SW1604 --by Wren",),
+    "passing lift": ("passing lift SW1604",),
     "agreement": ("agreement night-12", "agreement --since 2026-01-01"),
     "profile": ("profile SW1505", "profile --assessor Rowan"),
     "influences": ("influences", "influences 'hearth smoke' --picture -"),

@@ -80,9 +80,9 @@ def sound(inv: Invocation, sample: str, made_by: str | None, as_json: bool) -> N
 @click.option("--base", required=True, metavar="SAMPLE", help="The known-sound sample it is of.")
 @click.option("--stock", required=True, help="What was added, and how much of it a litre.")
 @click.option("--sheet", "safety_sheet", required=True, help="Where its safety sheet lies.")
-@click.option("--made-by", required=True, metavar="CODE", help="The trained person who made it.")
+@click.option("--made-by", metavar="CODE", help="The trained person who made it; else who acts.")
 @click.option("--made-on", callback=read_date, metavar="DATE", help="Else today.")
-@click.option("--abv", "abv_percent", required=True, type=NUMBER, help="Its strength, % vol.")
+@click.option("--abv", "abv_percent", type=NUMBER, help="% vol; else that of the base.")
 @click.option("--ml", "volume_ml", type=NUMBER, metavar="ML", help="How much was made.")
 @json_option
 @pass_invocation
@@ -93,9 +93,9 @@ def spike(
     base: str,
     stock: str,
     safety_sheet: str,
-    made_by: str,
+    made_by: str | None,
     made_on: date | None,
-    abv_percent: float,
+    abv_percent: float | None,
     volume_ml: float | None,
     as_json: bool,
 ) -> None:

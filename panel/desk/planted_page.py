@@ -126,9 +126,9 @@ class SpikeForm(DeedForm):
         Field("base", "On", "the known-sound sample that it was made on"),
         Field("stock", "Stock", "what was added, and how much of it a litre", wide=True),
         Field("safety_sheet", "Safety sheet", "where the sheet of the stock lies", wide=True),
-        Field("made_by", "Made by", "the code of a trained person"),
+        Field("made_by", "Made by", "the code of a trained person; empty: who acts"),
         Field("made_on", "Made on", f"{DAY_HINT}; empty: today"),
-        Field("abv_percent", "Strength", "% vol"),
+        Field("abv_percent", "Strength", "% vol; empty: that of the base"),
         Field("volume_ml", "Made", "mL; may be empty"),
     )
 
@@ -143,16 +143,13 @@ class SpikeForm(DeedForm):
         """See what can be seen before anything is written."""
         self._read(values)
 
-    def _read(self, values: dict[str, str]) -> Entries:
+    def _read(self, values: dict[str, str]) -> None:
         typed = Entries(values)
         self.abv = typed.read("abv_percent", above_zero, "a strength in % vol, such as 60")
         self.volume = typed.read("volume_ml", above_zero, "millilitres, such as 200")
         self.made_on = typed.day("made_on")
-        if "abv_percent" not in values:
-            typed.faults["abv_percent"] = "say its strength"
         if typed.faults:
             raise EntriesAtFault(typed.faults)
-        return typed
 
     def do(self, values: dict[str, str]) -> str:
         """Keep it."""
@@ -165,8 +162,8 @@ class SpikeForm(DeedForm):
             base=values.get("base", ""),
             stock=values.get("stock", ""),
             safety_sheet=values.get("safety_sheet", ""),
-            made_by=values.get("made_by", ""),
-            abv_percent=self.abv or 0.0,
+            made_by=values.get("made_by"),
+            abv_percent=self.abv,
             volume_ml=self.volume,
             made_on=self.made_on,
         )

@@ -6,7 +6,7 @@ the noses are told beforehand, and nobody is asked what they cannot bear.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from sqlalchemy import select
@@ -44,8 +44,10 @@ class SpikeMade:
     base: str
     stock: str
     safety_sheet: str
-    made_by: str
-    abv_percent: float
+    made_by: str | None = None
+    """Whoever keeps it, where nobody is named."""
+    abv_percent: float | None = None
+    """That of the base, where it was not measured."""
     volume_ml: float | None = None
     made_on: date | None = None
 
@@ -121,6 +123,11 @@ def keep_spike(db: Session, made: SpikeMade, *, now: datetime, by: str | None) -
     with deed(db, "spike kept", now=now, by=by) as done:
         base = _draw(db, made.base)
         on = made.made_on or done.on
+        made = replace(
+            made,
+            made_by=made.made_by or done.by,
+            abv_percent=base.abv if made.abv_percent is None else made.abv_percent,
+        )
         if faults := dict(_spike_faults(db, made, base, on, done.on)):
             raise EntriesAtFault(faults)
         draw = Draw(
@@ -132,7 +139,8 @@ def keep_spike(db: Session, made: SpikeMade, *, now: datetime, by: str | None) -
             reason="spike for passing",
         )
         db.add(draw)
-        row = Planted(draw=draw, fault=made.fault, base=base, made_by=made.made_by, made_on=on)
+        row = Planted(draw=draw, fault=made.fault, base=base, made_by=made.made_by or done.by)
+        row.made_on = on
         row.stock, row.safety_sheet = made.stock.strip(), made.safety_sheet.strip()
         db.add(row)
         db.flush()
@@ -157,13 +165,15 @@ def _spike_faults(
         yield "stock", "say what was added, and how much of it a litre"
     if not made.safety_sheet.strip():
         yield "safety_sheet", "say where the safety sheet of the stock lies"
-    if not 0 < made.abv_percent <= 100:
+    if made.abv_percent is None:
+        yield "abv_percent", f"{base.label} was not measured: say the strength of the spike, % vol"
+    elif not 0 < made.abv_percent <= 100:
         yield "abv_percent", "% vol above 0, up to 100"
     if made.volume_ml is not None and not 0 < made.volume_ml < float("inf"):
         yield "volume_ml", "mL above zero"
     if on > today:
         yield "made_on", "a day that was, not one to come"
-    yield from _person_faults(db, made.made_by)
+    yield from _person_faults(db, made.made_by or "")
 
 
 def planted_lines(db: Session) -> list[PlantedLine]:

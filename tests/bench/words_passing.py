@@ -29,7 +29,8 @@ RULES = {
     PASSED: "no nose that had the cask held it",
     TRUE: "exact intervals of what is held, of known-sound glasses stopped and of planted faults "
     "caught, laid together at 95 %; over ten mornings or more",
-    NOT_SHOWN: "no spike of the family was caught in twelve months",
+    NOT_SHOWN: "no spike of the family was caught in twelve months, or not more often than "
+    "known-sound glasses were stopped (one-sided exact test, .05)",
 }
 CASKS = 60
 SPIKES = (Fault.SULPHUR, Fault.MOULD_OR_CORK, Fault.SOLVENT, Fault.RUBBER)
