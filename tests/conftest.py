@@ -22,21 +22,25 @@ from panel.store.opening import make_database, open_store
 from tests.examples import ALL, IN_GATE, examples
 from tests.gate import (
     pytest_addoption,
+    pytest_collection,
     pytest_collection_finish,
     pytest_collection_modifyitems,
     pytest_make_collect_report,
     pytest_runtest_makereport,
 )
 from tests.houses.kept import lay_kept, remember_days, take_kept
-from tests.quick import AtConnect, quick_screens, quick_sqlite
+from tests.quick import AtConnect, quick_processes, quick_screens, quick_sqlite
 
 __all__ = [
     "pytest_addoption",
+    "pytest_collection",
     "pytest_collection_finish",
     "pytest_collection_modifyitems",
     "pytest_make_collect_report",
     "pytest_runtest_makereport",
 ]
+
+quick_processes()
 
 # No test asserts a time; the gate tries the same examples every time, a person's run new ones.
 settings.register_profile("home", deadline=None, max_examples=examples(ALL))
