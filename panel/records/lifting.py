@@ -113,10 +113,11 @@ def _passed_since(
         and glass.person_id not in noses
         and (glass.session_id, glass.person_id) not in stopped
         and glass.status != KNEW_KEY
-        and _after(revealed.get(glass.session_id), set_at)
+        and glass.session_id != hold.session_id
+        and _not_before(revealed.get(glass.session_id), set_at)
     ]
     return found[::-1]
 
 
-def _after(moment: datetime | None, before: datetime | None) -> bool:
-    return moment is not None and before is not None and moment > before
+def _not_before(moment: datetime | None, before: datetime | None) -> bool:
+    return moment is not None and before is not None and moment >= before

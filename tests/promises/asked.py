@@ -69,6 +69,29 @@ def ask_of_a_session(ask: Ask) -> None:
     ask("session words", "free")
 
 
+def ask_of_passing(ask: Ask, pass_casks: Callable[[str, str], None]) -> None:
+    """What is planted, a parcel that is passed, a hold of it and how it is lifted."""
+    ask("passing sound", "D-C1")
+    ask(
+        "passing spike", "X1", "--fault", "soapy", "--base", "D-C1", "--stock", "A2", "--sheet", "4"
+    )
+    ask("passing list")
+    draws = [word for n in range(2, 5) for word in ("--draw", f"D-C{n}")]
+    for name, nose, how in (("P1", "AA", draws), ("P2", "BB", ["--again", "P1"])):
+        asked = ("--passing", "--assessor", nose, "--held-on", "2026-03-22")
+        ask("session plan", name, *asked, *how, what=" of passing")
+        ask("session seal", name)
+        ask("session open", name)
+        pass_casks(name, "D-C2" if name == "P1" else "")
+        ask("session close", name)
+        ask("session reveal", name, what=" of passing")
+        ask("agreement", name, what=" of passing")
+        if name == "P1":
+            ask("passing slips")
+    ask("passing noses")
+    ask("passing lift", "C2")
+
+
 def ask_for_answers(ask: Ask) -> None:
     """What the panel found, and what can be made of it."""
     ask("agreement", "EV1")
