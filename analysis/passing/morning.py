@@ -157,7 +157,7 @@ def _blocks(glasses: pd.DataFrame) -> Iterator[BlockFound]:
         by = {why: mine[mine["there_for"] == why]["held"] for why in THERE_FOR}
         yield BlockFound(
             assessor=str(assessor),
-            block=int(block),
+            block=int(str(block)),
             passed=int((~by[CASK]).sum()),
             held=int(by[CASK].sum()),
             spikes=len(by[SPIKE]),

@@ -52,7 +52,7 @@ FREE_FORMS = {
     *("DeedForm", "TextFileForm", "SettingForm", "RuleForm", "DropRuleForm", "TellForm"),
     *("CheckForm", "BackupForm", "FileForm", "LoadForm", "SaveForm", "NewHouseForm", "DemoForm"),
     *("FolderForm", "FolderKindsForm", "FatesForm", "ColumnsForm", "DatesForm", "ReverseForm"),
-    *("SheetForm", "TastingForm", "PlanNextForm", "PowerForm"),
+    *("SheetForm", "TastingForm", "PlanNextForm", "PowerForm", "SoundForm", "SpikeForm"),
 }
 """Forms that ask nobody for a PIN before; whoever signs types theirs into the form itself."""
 
