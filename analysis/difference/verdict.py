@@ -16,11 +16,27 @@ def difference_verdict(facts: DifferenceFacts) -> Verdict[DifferenceWord]:
             "pour them again",
         )
     within = facts.p_alike is not None and facts.p_alike <= facts.error
-    if facts.p_different <= facts.error:
-        return _different(facts, within=within)
-    if within:
-        return _alike(facts)
+    match word_of(facts.p_different, facts.p_alike, facts.error):
+        case DifferenceWord.DIFFERENT:
+            return _different(facts, within=within)
+        case DifferenceWord.ALIKE:
+            return _alike(facts)
     return _cannot_tell(facts)
+
+
+def word_of(p_different: float, p_alike: float | None, error: float) -> DifferenceWord:
+    """Return the word that two chances come to; different goes before alike.
+
+    Examples
+    --------
+    >>> word_of(0.2, 0.04, 0.05).value
+    'alike'
+    """
+    if p_different <= error:
+        return DifferenceWord.DIFFERENT
+    if p_alike is not None and p_alike <= error:
+        return DifferenceWord.ALIKE
+    return DifferenceWord.CANNOT_TELL
 
 
 def _different(facts: DifferenceFacts, *, within: bool) -> Verdict[DifferenceWord]:

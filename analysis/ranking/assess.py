@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from .chances import squares_by_chance
 from .friedman import (
+    NEARLY,
     drawn_p,
     exact_p,
     least_difference,
@@ -95,10 +97,20 @@ def _counting(
 
 
 def _chance(ranks: np.ndarray, seed: int) -> tuple[float, ChanceBy]:
+    n, p = ranks.shape
+    table = None if _tied(ranks) else squares_by_chance(p, n)
+    if table is not None:
+        squares, chances = table
+        least = float(np.sum((ranks.sum(axis=0) - n * (p + 1) / 2.0) ** 2)) - NEARLY
+        return float(chances[squares >= least].sum()), ChanceBy.COUNTED
     counted = exact_p(ranks)
     if counted is not None:
         return counted, ChanceBy.COUNTED
     return drawn_p(ranks, seed), ChanceBy.DRAWN
+
+
+def _tied(ranks: np.ndarray) -> bool:
+    return any(len(set(row)) < len(row) for row in ranks.tolist())
 
 
 def _products(names: list[str], ranks: np.ndarray, p: float | None) -> tuple[RankedProduct, ...]:

@@ -43,6 +43,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "session plan Monday --draw SW15-7 --all-assessors --lexicon all",
         "session plan P7 --passing --parcel bourbon-14 --assessor Rowan",
         "session plan P7b --passing --again P7 --assessor Hazel",
+        "session plan B2 --pairs --draw SW15-7 --draw SW15-8 --all-assessors",
     ),
     "session next": (
         "session next Lantern",
@@ -59,7 +60,11 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "session show": ("session show Monday", "session show Monday --scores"),
     "session seal": ("session seal Monday",),
     "session seats": ("session seats Monday --absent Rowan --late Hazel",),
-    "session sheets": ("session sheets Monday", "session sheets Monday day"),
+    "session sheets": (
+        "session sheets Monday",
+        "session sheets Monday day",
+        "session sheets Batch ballots",
+    ),
     "session open": ("session open Monday",),
     "session close": ("session close Monday",),
     "session reopen": ("session reopen Monday --reason 'one glass was left'",),

@@ -42,6 +42,7 @@ TEXTS: dict[Kind, str] = {
         "session,assessor,sample,replicate,word,score\nF2,Alder,C1 spring,1,wet slate,12\n"
         "F2,Alder,REF,1,wet slate,40\nF2,Rowan,C1 spring,1,[/x],100\n"
     ),
+    Kind.ANSWERS: "session,assessor,glass,place\nF1,Alder,412,1\nF1,Alder,735,2\n",
 }
 NASTY = (
     *(

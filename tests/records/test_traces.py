@@ -12,6 +12,7 @@ from panel.kinds import EventKind, GaugeMethod, ReleaseStatus, RuleKind, Serving
 from panel.records import traces
 from panel.records.erase import Erasure, erase_person
 from panel.records.traces import columns_of, speaks_of, text_columns
+from panel.store.answers import AnswerChange
 from panel.store.casks import EventReversal, FillingEvent, HoldChange, Regauge
 from panel.store.draws import RegisterReversal
 from panel.store.engine import Store
@@ -20,6 +21,8 @@ from panel.store.lexicon import Descriptor
 from panel.store.log import append_entry
 from panel.store.mixing_notes import MixingNote
 from panel.store.own_words import OwnScoreChange, OwnWord
+from panel.store.passing import Passing
+from panel.store.planted import Planted
 from panel.store.releases import Release
 from panel.store.rule_sets import RuleLine, RuleSet
 from panel.store.sessions import BoothSeat, ServingMark
@@ -56,6 +59,9 @@ def _more_records(now: datetime) -> list[Any]:
         ServingMark(serving_id=1, status=ServingStatus.VOID, marked_at=now, by_code="A2"),
         OwnWord(session_id=1, person_id=1, place=1, word="x", named_at=now),
         OwnScoreChange(serving_id=1, own_word_id=1, value=1, changed_at=now, by_code="A2"),
+        AnswerChange(serving_id=1, question=1, value=1, changed_at=now, by_code="A2"),
+        Passing(session_id=1, told="x", parcel="x", air_s=600),
+        Planted(draw_id=1, made_by="A2", made_on=day, stock="x", safety_sheet="x"),
         OwnWordMatch(own_word_id=1, descriptor_id=1, confirmed_by="A2", confirmed_at=now),
         BoothSeat(session_id=1, person_id=1, token_hash="x", taken_at=now),
         FillingEvent(filling_id=1, kind=EventKind.MOVED, happened_on=day),

@@ -94,8 +94,7 @@ def test_what_is_asked_of_sets_is_asked_of_sets_alone(house: Store) -> None:
 
 def test_a_draft_is_planned_again_as_it_was(house: Store) -> None:
     for kind in (PAIRS, FOURS, RANKED):
-        finding = {"alike_within": 1.5} if kind is not RANKED else {}
-        wanted = set_plan(kind, replicates=2, **finding)
+        wanted = set_plan(kind, alike_within=None if kind is RANKED else 1.5)
         with house.write() as db:
             plan_session(db, wanted, now=FIXED_NOW, by=LEAD)
         with house.read() as db:
