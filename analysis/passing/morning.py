@@ -103,7 +103,7 @@ def _casks(
             noses=mine["assessor"].nunique(),
             held_by=held_by,
             held_before=held_before,
-            faults=_named(held["faults"]),
+            faults=_named(list(held["faults"])),
         )
 
 

@@ -42,7 +42,7 @@ class PassScreen(SeatedScreen, inherit_bindings=False):
         self.marked = frozenset(glass.faults)
         self.standing = StandingCode()
         self.facts = Static(id="facts", markup=False)
-        self.faults = Static(id="faults")
+        self.faults = Static(id="faults", markup=False)
         self.told = Static(id="told", markup=False)
         self._going = False
 

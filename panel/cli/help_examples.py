@@ -61,10 +61,13 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "session seal": ("session seal Monday",),
     "session seats": ("session seats Monday --absent Rowan --late Hazel",),
     "session sheets": (
+        "session sheets Monday draws",
+        "session sheets Monday labels --out labels.html",
         "session sheets Monday",
         "session sheets Monday day",
         "session sheets Batch ballots",
     ),
+    "session key": ("session key Monday --template", "session key Monday one.csv two.csv"),
     "session open": ("session open Monday",),
     "session close": ("session close Monday",),
     "session reopen": ("session reopen Monday --reason 'one glass was left'",),

@@ -144,10 +144,12 @@ def slips(inv: Invocation, place: str | None, as_json: bool) -> None:
     from panel.words.passing_words import slip_lines
 
     if place is not None:
-        write_page(inv, place, "do not empty", lambda db, day: slips_page(do_not_empty(db), day))
+        write_page(
+            inv, place, "do not empty", lambda db, day: slips_page(do_not_empty(db, day), day)
+        )
         return
     with inv.reading() as db:
-        found = do_not_empty(db)
+        found = do_not_empty(db, inv.today(db))
     if as_json:
         emit_json(SlipsTold(found))
     elif found:

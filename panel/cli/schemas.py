@@ -45,6 +45,7 @@ ANSWERED: dict[str, tuple[str, ...]] = {
     "session seal": ("panel.session.seal.Sealed",),
     "session seats": ("panel.session.seats.SeatsChanged",),
     "session sheets": ("panel.cli.session_sheets.Printed",),
+    "session key": ("panel.session.keyed.BallotsKept",),
     "session open": (f"{_TOLD}.StepTaken",),
     "session close": (f"{_TOLD}.StepTaken",),
     "session reopen": (f"{_TOLD}.StepTaken",),

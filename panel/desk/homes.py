@@ -90,6 +90,7 @@ PAGES = {
     "drop rule": ("panel.desk.rule_forms", "DropRuleForm"),
     "register": ("panel.desk.register_page", "RegisterPage"),
     "tell": ("panel.desk.fate_forms", "TellForm"),
+    "key in": ("panel.desk.key_in_form", "KeyInForm"),
     "seats": ("panel.desk.seats_form", "SeatsForm"),
     "fates": ("panel.desk.fate_forms", "FatesForm"),
     "reverse": ("panel.desk.fate_forms", "ReverseForm"),

@@ -74,7 +74,7 @@ class SlipsPage(LinesPage):
         from panel.words.passing_words import slip_lines
 
         with self.desk.store.read() as db:
-            return slip_lines(do_not_empty(db)) or [NOTHING]
+            return slip_lines(do_not_empty(db, self.desk.today())) or [NOTHING]
 
     def handed_on(self, reader: str) -> Handed | None:
         """Return the slips."""
@@ -82,7 +82,7 @@ class SlipsPage(LinesPage):
         from panel.report.paper import slips_page
 
         day = self.desk.today()
-        return "do-not-empty", lambda db: slips_page(do_not_empty(db), day)
+        return "do-not-empty", lambda db: slips_page(do_not_empty(db, day), day)
 
 
 class NosesPage(LinesPage):

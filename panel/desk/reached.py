@@ -44,6 +44,7 @@ REACHED: dict[str, Reached] = {
     "session seal": AtDesk("session_page", "SessionPage", "session.seal"),
     "session seats": AtDesk("session_page", "SessionPage", "session.seats"),
     "session sheets": AtDesk("session_page", "SessionPage", "session.sheets"),
+    "session key": AtDesk("session_page", "SessionPage", "session.key_in"),
     "session open": AtDesk("session_page", "SessionPage", "session.open"),
     "session close": AtDesk("session_page", "SessionPage", "session.close"),
     "session reopen": AtDesk("session_page", "SessionPage", "session.reopen"),

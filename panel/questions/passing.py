@@ -10,8 +10,10 @@ from sqlalchemy import select
 
 from analysis.as_json import keys_of
 from panel.kinds import Fault
+from panel.session.draw_list import NO_PLACE, walked
 from panel.session.passing_holds import casks_held
 from panel.store.casks import Filling
+from panel.store.filling_states import filling_states
 from panel.store.finding import find_session
 from panel.store.marks_of_fault import MARKS_FOR_HOLD
 from panel.store.passed_glasses import passed_glasses
@@ -100,34 +102,29 @@ class Slip:
     """Whether a second nose repeated it; else it is to be nosed again."""
 
 
-def do_not_empty(db: Session) -> tuple[Slip, ...]:
-    """Return what passing holds today, in the order of warehouses, rows and tiers."""
+def do_not_empty(db: Session, on: date) -> tuple[Slip, ...]:
+    """Return what passing holds, where it lies on a day, in the order in which somebody walks."""
     holds = standing_holds(db)
     held = casks_held(db, holds)
-    fillings = db.scalars(select(Filling).where(Filling.id.in_(holds)))
+    fillings = db.scalars(select(Filling).where(Filling.id.in_(holds))).all()
+    numbers = sorted({filling.cask.number for filling in fillings})
+    states = filling_states(db, on, only_casks=numbers) if numbers else []
+    places = {state.filling_id: state.place for state in states}
     slips = [
         Slip(
-            warehouse=filling.warehouse or "no warehouse on record",
-            row=filling.row,
-            tier=filling.tier,
+            warehouse=places[filling.id].warehouse or NO_PLACE,
+            row=places[filling.id].row,
+            tier=places[filling.id].tier,
             cask=filling.cask.number,
             filling=filling.label,
             reason=filling.hold_reason or "",
             held=filling.id in held and held[filling.id].repeated,
         )
         for filling in fillings
-        if filling.hold_reason is not None
+        if filling.hold_reason is not None and filling.id in places
     ]
     return tuple(sorted(slips, key=_walked))
 
 
-def _walked(slip: Slip) -> tuple[str, list[tuple[int, str]], list[tuple[int, str]], str]:
-    return slip.warehouse, _natural(slip.row), _natural(slip.tier), slip.cask
-
-
-def _natural(place: str | None) -> list[tuple[int, str]]:
-    """Sort row 10 behind row 9."""
-    import re
-
-    parts = re.findall(r"[0-9]+|[^0-9]+", place or "")
-    return [(int(part), "") if part.isdigit() else (0, part) for part in parts]
+def _walked(slip: Slip) -> tuple[list[tuple[int, int, str]], ...]:
+    return tuple(map(walked, (slip.warehouse, slip.row, slip.tier, slip.cask)))

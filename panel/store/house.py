@@ -88,6 +88,9 @@ RULES: dict[str, SettingRule] = {
         1, 0.05, 10, "years", "a sample kept longer no longer tells what is in the cask today"
     ),
     "draw_notice_days": SettingRule(3, 0, 60, "days", "the warehouse has to be told of a draw"),
+    "draw_shed_min": SettingRule(10, 0, 240, "min", "to a shed, in and out, for two people"),
+    "draw_cask_min": SettingRule(4, 1, 60, "min", "to find a cask, draw, close and label it"),
+    "draw_tier_min": SettingRule(3, 0, 60, "min", "more for each tier above the lowest"),
     "far_shed_glasses": SettingRule(
         2, 0, 50, "glasses", "what going to one shed more has to be worth before a cask is drawn"
     ),

@@ -32,6 +32,7 @@ BINDING: dict[str, tuple[str, ...]] = {
     "session reveal": ("spring",),
     "session mark": ("spring", "A1", "417", "void"),
     "passing lift": ("C1",),
+    "session key": ("spring", "one.csv", "two.csv"),
     "session clear": ("spring", "A1", "417", "stood"),
     "people add": ("N1",),
     "people pin": ("W1",),

@@ -37,6 +37,7 @@ BINDING_FORMS = {
     "MarkForm": Act.MARK,
     "ReopenForm": Act.OPEN,
     "SeatsForm": Act.SEAL,
+    "KeyInForm": Act.KEY_IN,
     "DisgorgeForm": Act.DISGORGE,
     "KeepForm": Act.PROPOSE,
     "BottleForm": Act.BOTTLE,

@@ -22,6 +22,7 @@ from panel.store.engine import Store
 from tests.cli.calling import Call, caller
 from tests.desk.driving import press, seen, settle, signed_in
 from tests.houses.to_pass import PARCEL, answer, build_to_pass, good_nose, to_open, to_reveal
+from tests.houses.to_plan import HELD_ON
 
 
 @pytest.fixture
@@ -60,7 +61,7 @@ def test_from_the_plan_to_the_lifted_hold(
             assert again.code == 0
         for step in ("seal", "open"):
             assert oakpanel("session", step, session).code == 0
-        answer(house, session, fixed_now, nose)  # type: ignore[arg-type]
+        answer(house, session, fixed_now, nose)
         assert oakpanel("session", "close", session).code == 0
         if session == "P1":
             early = oakpanel("agreement", "P1")
@@ -129,6 +130,6 @@ async def test_the_pages_of_the_desk(house: Store, fixed_now: datetime) -> None:
         await press(pilot, "n")
         assert isinstance(desk.screen, SpikeForm)
     with house.read() as db:
-        assert len(do_not_empty(db)) == 1
+        assert len(do_not_empty(db, HELD_ON)) == 1
         told = session_report(db, "morning", today=fixed_now.date(), reader=Reader.OTHERS)
     assert "22 passed, 1 to nose again, 0 held." in told

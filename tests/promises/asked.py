@@ -51,6 +51,8 @@ def ask_of_a_session(ask: Ask) -> None:
     ask("session seats", "Monday", "--late", seats[-1]["assessor"])
     ask("session sheets", "Monday")
     ask("session sheets", "Monday", "day", what=" of the day")
+    for sheet in ("bottles", "draws", "labels", "mats"):
+        ask("session sheets", "Monday", sheet, what=f" of {sheet}")
     ask("session open", "Monday")
     seat = ask("session show", "Monday", what=" while it is open")["progress"]["seats"][0]
     code, one, other = (glass["code"] for glass in seat["glasses"][:3])
@@ -69,7 +71,7 @@ def ask_of_a_session(ask: Ask) -> None:
     ask("session words", "free")
 
 
-def ask_of_passing(ask: Ask, pass_casks: Callable[[str, str], None]) -> None:
+def ask_of_passing(ask: Ask, pass_casks: Callable[[str, str], None], folder: Path) -> None:
     """What is planted, a parcel that is passed, a hold of it and how it is lifted."""
     ask("passing sound", "D-C1")
     ask(
@@ -83,6 +85,8 @@ def ask_of_passing(ask: Ask, pass_casks: Callable[[str, str], None]) -> None:
         ask("session seal", name)
         ask("session open", name)
         pass_casks(name, "D-C2" if name == "P1" else "")
+        if name == "P2":
+            ask("session key", name, str(folder / "one.csv"), str(folder / "two.csv"))
         ask("session close", name)
         ask("session reveal", name, what=" of passing")
         ask("agreement", name, what=" of passing")

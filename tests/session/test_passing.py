@@ -33,6 +33,7 @@ from tests.houses.to_pass import (
     to_open,
     to_reveal,
 )
+from tests.houses.to_plan import HELD_ON
 
 CASKS = 24
 BLOCK = 12
@@ -161,7 +162,7 @@ def test_one_nose_asks_for_a_second_and_two_hold(opened: Store, fixed_now: datet
     assert any("4005" in note and "is held" in note for note in notes)
     with opened.read() as db:
         found = passing_answer(db, "morning").result
-        slips = do_not_empty(db)
+        slips = do_not_empty(db, HELD_ON)
         reasons = {
             filling.label: filling.hold_reason
             for filling in db.scalars(select(Filling).where(Filling.hold_reason.is_not(None)))
@@ -199,15 +200,15 @@ def test_a_second_nose_on_another_day_repeats_it_or_clears_it(
         done = lift_passing_hold(db, "4006", now=later, by="L1")
     assert (done.passed_by, done.session) == (("A2",), "again")
     with house.read() as db:
-        assert [slip.cask for slip in do_not_empty(db)] == ["4005"]
+        assert [slip.cask for slip in do_not_empty(db, HELD_ON)] == ["4005"]
 
 
 def test_no_other_way_lifts_it(opened: Store, fixed_now: datetime) -> None:
     answer(opened, "morning", fixed_now, lambda _, at: (Fault.SOAPY,) if at == "D7" else ())
     to_reveal(opened, "morning", fixed_now)
     with opened.read() as db:
-        (label,) = (slip.filling for slip in do_not_empty(db))
+        (label,) = (slip.filling for slip in do_not_empty(db, HELD_ON))
     report = hold_filling(opened, label, "", "", now=fixed_now, by="L1")
     assert "second nosing" in report.problems[0].message
     with opened.read() as db:
-        assert do_not_empty(db)
+        assert do_not_empty(db, HELD_ON)
