@@ -37,7 +37,7 @@ CASK_COLUMNS: tuple[Column[CaskFound], ...] = (
     Column("Faults", 22, lambda c: ", ".join(c.faults)),
     Column("Noses", 5, lambda c: str(c.noses), lambda c: c.noses, right=True),
     Column("Held by", 7, lambda c: str(c.held_by), lambda c: c.held_by, right=True),
-    Column("Sample", 16, lambda c: c.sample, stretch=True),
+    Column("Draw", 16, lambda c: c.sample, stretch=True),
 )
 BLOCK_COLUMNS: tuple[Column[BlockFound], ...] = (
     Column("Nose", 12, lambda b: b.assessor),

@@ -30,8 +30,8 @@ COLUMNS: tuple[Column[PlantedLine], ...] = (
     Column("Planted as", 14, lambda p: p.fault.value if p.fault else "known sound"),
     Column("On", 14, lambda p: p.base or ""),
     Column("Make", 12, lambda p: p.make or ""),
-    Column("Made by", 8, lambda p: p.made_by),
-    Column("Made on", 10, lambda p: str(p.made_on), lambda p: p.made_on),
+    Column("By", 8, lambda p: p.made_by),
+    Column("Day", 10, lambda p: str(p.made_on), lambda p: p.made_on),
     Column("Now", 10, lambda p: p.fate or "in use"),
 )
 

@@ -16,9 +16,9 @@ if TYPE_CHECKING:
     from analysis.ranking import RankingPlan
     from panel.session.blueprint import Blueprint
     from panel.session.design import Design
-    from panel.session.laying import TrayGlass
     from panel.session.plan_parts import PlanParts, SessionPlan
     from panel.session.summary import PlanSummary
+    from panel.session.tray_glass import TrayGlass
     from panel.store.sessions import PanelSession, Serving
 
     CanTell: TypeAlias = DifferencePlan | RankingPlan

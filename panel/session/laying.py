@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from sqlalchemy.orm import Session
 
@@ -23,18 +22,8 @@ from panel.session.sizes import (
     is_unpeated,
     n_duplicates,
 )
-from panel.store.draws import Draw
+from panel.session.tray_glass import TrayGlass
 from panel.store.house import number_setting
-
-
-@dataclass(frozen=True)
-class TrayGlass:
-    """One glass of a sample for one seat; `replicate` counts the glasses of it on that tray."""
-
-    seat: int
-    draw: Draw
-    replicate: int
-    flight: int
 
 
 def laid_trays(

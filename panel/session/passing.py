@@ -24,6 +24,7 @@ from panel.session.passing_asked import PassingAsked
 from panel.session.passing_blocks import Amounts, PassGlass, n_repeats, passing_tray
 from panel.session.passing_holds import held_at_reveal
 from panel.session.passing_parcel import again_draws, parcel_draws
+from panel.session.tray_glass import TrayGlass
 from panel.store.draws import Draw
 from panel.store.house import number_setting
 from panel.store.passing import Passing
@@ -39,7 +40,6 @@ if TYPE_CHECKING:
 
     from panel.session.balance import Row
     from panel.session.blueprint import Blueprint
-    from panel.session.laying import TrayGlass
     from panel.session.plan_parts import PlanParts, SessionPlan
     from panel.session.summary import PlanSummary
     from panel.store.sessions import Serving
@@ -155,8 +155,6 @@ def _stock(db: Session, plan: SessionPlan, makes: Iterable[str]) -> list[tuple[P
 
 def _lay(db: Session, plan: SessionPlan, parts: PlanParts, seed: int) -> tuple[TrayGlass, ...]:
     """Lay every tray by itself; what is planted on one of them joins the draws of the plan."""
-    from panel.session.laying import TrayGlass
-
     casks = {
         draw.label: PassGlass(
             draw.id, _make(draw), peat_class(parts.liquids[draw.id].phenol_ppm or 0.0)

@@ -15,7 +15,7 @@ from panel.session.checks import plan_faults
 from panel.session.codes import draw_seed, generator
 from panel.session.drafts import remove_draft
 from panel.session.kinds import HELD
-from panel.session.laying import TrayGlass, laid_trays
+from panel.session.laying import laid_trays
 from panel.session.plan_parts import (
     AUTO,
     PlanParts,
@@ -28,6 +28,7 @@ from panel.session.plan_parts import (
 from panel.session.sizes import is_unpeated, n_duplicates
 from panel.session.smoke import with_peat_order
 from panel.session.summary import PlanSummary, summarise
+from panel.session.tray_glass import TrayGlass
 from panel.store.draws import Draw
 from panel.store.house import number_setting, today_at_site
 from panel.store.key import (
