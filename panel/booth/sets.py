@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
@@ -13,13 +14,14 @@ from textual.reactive import reactive
 from textual.widget import Widget
 from textual.widgets import Static
 
-from panel.booth.digits import small
+from panel.block_signs import small
+from panel.booth.dialogs import Choose, Tell
 from panel.booth.keys import SEAT_KEYS, SET_KEYS
 from panel.booth.seated import SeatedScreen
 from panel.booth.window import KeyStrip
 from panel.errors import BoothError
 from panel.kinds import Task
-from panel.seat import sets_said
+from panel.seat import care, sets_said
 from panel.seat.jobs import AnswerSet, Job
 from panel.session.sets import Answering, GlassSet, answerable, task_of
 from panel.store.booth_tray import Glass
@@ -107,11 +109,6 @@ class SetScreen(SeatedScreen, inherit_bindings=False):
         """Return the glass of the set that was taken up."""
         return next((g for g in self.one.glasses if g.taken_at and not g.finished_at), None)
 
-    @property
-    def serving_in_hand(self) -> int | None:
-        """Return the glass that a call is about."""
-        return self.glass_shown.serving_id if self.glass_shown else None
-
     def compose(self) -> ComposeResult:
         """Lay out the question, the codes, the answer and the message."""
         yield self.top
@@ -195,6 +192,28 @@ class SetScreen(SeatedScreen, inherit_bindings=False):
             places = dict(zip(ids, self.given.places(), strict=True))
         self._going = True
         self.booth.keep(AnswerSet(self.one.number, places))
+
+    def action_care(self) -> None:
+        """Say what to do; of a glass that is not safe ask which: the call stops what is in it."""
+
+        def chosen(rows: frozenset[int] | None) -> None:
+            for row in rows or ():
+                wrong = tuple(care.CARES)[row]
+                if care.jobs_of(wrong, None):
+                    codes = tuple(glass.code for glass in self.one.glasses)
+                    which = Choose(sets_said.WHICH_GLASS, codes)
+                    self.app.push_screen(which, partial(self._not_safe, wrong))
+                else:
+                    self.app.push_screen(Tell(care.CARES[wrong].told))
+
+        self.app.push_screen(Choose(care.ASKED, care.OFFERED), chosen)
+
+    def _not_safe(self, wrong: care.Wrong, rows: frozenset[int] | None) -> None:
+        glasses = [self.one.glasses[row] for row in rows or ()]
+        for serving_id in [glass.serving_id for glass in glasses] or [None]:
+            for job in care.jobs_of(wrong, serving_id):
+                self.booth.keep(job)
+        self.app.push_screen(Tell(care.CARES[wrong].told))
 
     def not_kept(self, job: Job, why: str) -> None:
         """Let the answer be changed or tried again; it stays on the screen."""

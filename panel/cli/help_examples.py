@@ -31,6 +31,8 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "people role": ("people role Rowan +blender -pourer",),
     "people leave": ("people leave Rowan 2026-11-30",),
     "people lock": ("people lock",),
+    "people consent": ("people consent Rowan --text 2026-01 --keep-scores",),
+    "people withdraw": ("people withdraw Rowan",),
     "people export": ("people export Rowan",),
     "people erase": ("people erase Rowan --keep-scores",),
     "house show": ("house show",),
@@ -43,7 +45,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
         "session plan Monday --draw SW15-7 --all-assessors --lexicon all",
         "session plan P7 --passing --parcel bourbon-14 --assessor Rowan",
         "session plan P7b --passing --again P7 --assessor Hazel",
-        "session plan B2 --pairs --draw SW15-7 --draw SW15-8 --all-assessors",
+        "session plan Batch --pairs --draw A --draw B --alike-within 1",
     ),
     "session next": (
         "session next Lantern",
@@ -54,6 +56,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "session power": (
         "session power",
         "session power --assessors 6 --assessors 9 --difference 8",
+        "session power --pairs --assessors 13 --sets 2 --alike-within 1",
     ),
     "session drop": ("session drop Monday",),
     "session list": ("session list",),
@@ -76,6 +79,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "session mark": (
         "session mark Monday Rowan 417 void --note 'knocked over'",
         "session mark Monday Rowan 417 not-safe --note 'smells of cleaner'",
+        "session mark Monday Rowan 417 safe-again --note 'a chipped glass; the draw is sound'",
     ),
     "session clear": ("session clear Monday Rowan 417 exchanged --with 538",),
     "session words": ("session words Monday --confirm 'Rowan:old jetty=boat shed'",),
@@ -115,6 +119,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "rules list": ("rules list",),
     "rules show": ("rules show",),
     "rules set": ("rules set UK on", "rules set UK --take-back"),
+    "register look": ("register look SW15-7 --colour 'pale straw' --clarity bright --by Osier",),
     "register session": ("register session Monday --fate 'poured away'",),
     "register reverse": ("register reverse SW15-7 --because '20 mL were meant' --ml 20",),
     "register months": ("register months", "register months --json"),

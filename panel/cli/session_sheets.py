@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -81,7 +81,19 @@ def print_sheets(
         if costs and not insist:
             raise SessionError(" ".join(costs) + " It is printed all the same with --insist.")
         made = _made(db, name, which, labels, now=inv.now(), by=by)
-        printed = replace(Printed(name, by, None, None, costs), **made)
+        printed = Printed(
+            session=name,
+            by=by,
+            pour_sheet=made.get("pour_sheet"),
+            tray_labels=made.get("tray_labels"),
+            costs=costs,
+            day_sheet=made.get("day_sheet"),
+            ballots=made.get("ballots"),
+            bottle_sheet=made.get("bottle_sheet"),
+            draw_list=made.get("draw_list"),
+            labels_page=made.get("labels_page"),
+            mats_page=made.get("mats_page"),
+        )
         if out is not None:
             write_private(out, printed.text)
     return printed

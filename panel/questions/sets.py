@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 from analysis.as_json import keys_of
+from panel.errors import PlanRefused
 
 if TYPE_CHECKING:
     import pandas as pd
     from sqlalchemy.orm import Session
 
-    from analysis.difference import Difference
-    from analysis.ranking import Ranking
+    from analysis.difference import Difference, DifferencePlan
+    from analysis.ranking import Ranking, RankingPlan
+    from panel.kinds import SessionKind
     from panel.store.sessions import PanelSession
 
 
@@ -79,6 +82,59 @@ def ranking_found(db: Session, name: str, *, seed: int = 1) -> RankingFound:
     session = sets_session(db, name)
     frame = sets_frame(db, name)
     return RankingFound(assess_ranking(frame, session=name, note=note_of(session), seed=seed))
+
+
+@dataclass(frozen=True)
+class SetsPower:
+    """What so many sets can tell, one plan for each number of people."""
+
+    kind: SessionKind
+    sets_each: int
+    plans: tuple[DifferencePlan | RankingPlan, ...]
+
+    json_keys = ("kind", "sets_each", "plans")
+
+    def lines(self, width: int = 80) -> list[str]:
+        """Return it as lines of text."""
+        lines: list[str] = []
+        for plan in self.plans:
+            for said in plan.said():
+                lines += wrap(said, width)
+            lines.append("")
+        return lines[:-1]
+
+
+def sets_power(
+    kind: SessionKind,
+    people: tuple[int, ...],
+    sets_each: int,
+    *,
+    products: int = 4,
+    alike_within: float | None = None,
+    one_way: bool = False,
+) -> SetsPower:
+    """Return what sets of a kind can tell, before anything is planned.
+
+    Raises
+    ------
+    PlanRefused
+        Alike is asked of a ranking, or one way of what has none.
+    """
+    from analysis.difference import Asked, plan_difference
+    from analysis.ranking import plan_ranking
+    from panel.session.sets_power import METHODS
+
+    method = METHODS.get(kind.facts.task) if kind.facts.task else None
+    if method is None:
+        if alike_within is not None or one_way:
+            raise PlanRefused("A ranking finds nothing alike, and has no one way: ask of a pair.")
+        ranked = tuple(plan_ranking(products, n * sets_each) for n in people)
+        return SetsPower(kind, sets_each, ranked)
+    if one_way and not method.signed:
+        raise PlanRefused("Sorted two and two, neither is the stronger: ask of pairs.")
+    asked = Asked(method, not one_way, alike_within)
+    told = tuple(plan_difference(asked, n * sets_each, n) for n in people)
+    return SetsPower(kind, sets_each, told)
 
 
 def note_of(session: PanelSession) -> str | None:

@@ -7,6 +7,7 @@ from panel.store import (
     answers,
     booth_deeds,
     casks,
+    consents,
     draws,
     house_setting,
     key,
@@ -22,6 +23,7 @@ from panel.store import (
     releases,
     rule_sets,
     sessions,
+    stops,
     targets,
     word_matches,
 )
@@ -30,6 +32,6 @@ from panel.store.base import Base
 METADATA = Base.metadata
 MODULES = (
     *(casks, draws, house_setting, key, lexicon, log, own_words, people, sessions, targets),
-    *(passes, mixing_notes, releases, rule_sets, list_edits, booth_deeds),
+    *(passes, mixing_notes, releases, rule_sets, list_edits, booth_deeds, stops, consents),
     *(word_matches, passing, planted, answers),
 )

@@ -199,7 +199,10 @@ def _ranking_rows() -> Iterator[Row]:
         where = f"{products} products that are the same, {people} people{tied}"
         draw = Ranks((0.0,) * products, people, levels)
         name = f"ranking-{products}x{people}{'-tied' if levels else ''}"
-        yield Row(name, RANKED, where, _ASKED, True, draw, called_apart, 4000)
+        # Counted over all orders it is .041 with four products and .047 with ties: no bound of a
+        # sample shows that such a rate is below .05.
+        asked = _ASKED if products == 3 and not levels else None
+        yield Row(name, RANKED, where, asked, True, draw, called_apart, 4000)
     for products, people in ((3, 12), (4, 8)):
         where = (
             f"one of {products} products 2 before the others, which are the same, {people} people"

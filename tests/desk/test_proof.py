@@ -43,6 +43,7 @@ BINDING_FORMS = {
     "BottleForm": Act.BOTTLE,
     **dict.fromkeys(("PersonForm", "RolesForm", "LeavingForm"), Act.ROLES),
     "EraseForm": Act.ERASE,
+    "ConsentForm": Act.CONSENT,
     "RestoreForm": Act.RESTORE,
 }
 FREE_FORMS = {
@@ -54,6 +55,7 @@ FREE_FORMS = {
     *("CheckForm", "BackupForm", "FileForm", "LoadForm", "SaveForm", "NewHouseForm", "DemoForm"),
     *("FolderForm", "FolderKindsForm", "FatesForm", "ColumnsForm", "DatesForm", "ReverseForm"),
     *("SheetForm", "TastingForm", "PlanNextForm", "PowerForm", "SoundForm", "SpikeForm"),
+    *("LookForm", "ServeForm"),
 }
 """Forms that ask nobody for a PIN before; whoever signs types theirs into the form itself."""
 

@@ -115,6 +115,8 @@ def ask_for_answers(ask: Ask) -> None:
     late = ("--best", "2", "--as-of", "2027-06-01")
     ask("session next", "Fen", *late, what=" with draws to be taken")
     ask("session power", "--descriptor", "ember", *AS_OF)
+    ask("session power", "--pairs", "--alike-within", "1", what=" of pairs")
+    ask("session power", "--ranking", "--products", "3", what=" of a ranking")
     ask("target list")
     ask("target show", "Fen")
     ask("target make", "Marsh", "--like-cask", "C3", "--more", "ember=+99", *AS_OF, by="BL")
@@ -137,6 +139,7 @@ def ask_of_a_release(ask: Ask, nose_blend: Callable[[str], None]) -> None:
     ask("release bench", "Spring", by="BL")
     ask("register")
     ask("register tell", "Spring-B1", "--fate", "nosed")
+    ask("register look", "Spring-B1", "--colour", "amber", "--clarity", "bright", by="LD")
     ask("register reverse", "Spring-B1", "--because", "it was kept", "--fate", "kept sealed")
     ask("register session", "Monday", "--fate", "poured away")
     ask("register months")
@@ -153,6 +156,8 @@ def ask_of_a_release(ask: Ask, nose_blend: Callable[[str], None]) -> None:
 
 def ask_last(ask: Ask, folder: Path) -> None:
     """What ends somebody's records, and what puts an older state back."""
+    ask("people consent", "DD", "--text", "2026-01")
+    ask("people withdraw", "DD")
     ask("people erase", "DD", "--yes")
     ask("db forget")
     ask("db restore", str(folder / "copy.sqlite"), "--yes")
