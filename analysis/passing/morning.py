@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ..errors import FrameError
 from .result import BlockFound, CaskFound, NoseFound, PassingFound, PassState
 from .shares import share_of
+from .verdict import morning_sentences
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -78,7 +80,7 @@ def passing_found(
         raise FrameError(FRAME, [f"{len(names)} sessions stand in it; one is judged at a time."])
     casks = tuple(_casks(glasses, held_before or {}, noses_for_held))
     states = [cask.state for cask in casks]
-    return PassingFound(
+    found = PassingFound(
         session=str(names[0]),
         passed=states.count(PassState.PASSED),
         again=states.count(PassState.AGAIN),
@@ -87,6 +89,7 @@ def passing_found(
         noses=noses_found(glasses),
         blocks=tuple(_blocks(glasses)),
     )
+    return replace(found, sentences=tuple(morning_sentences(found)))
 
 
 def _casks(

@@ -8,12 +8,14 @@ faults, c: 1 - p = (c - h) / (c - f).
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
 from .morning import CASK, KNEW_KEY, SOUND, SPIKE, check_glasses, noses_found
 from .result import FamilyFound, FamilyWord, MorningsFound, TrueHolds
 from .shares import LEVEL, exact_interval, share_of
+from .verdict import mornings_sentences
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -51,7 +53,7 @@ def mornings_found(glasses: pd.DataFrame, families: Sequence[str], *, until: dat
     days = pd.to_datetime(counted["held_on"]).dropna()
     since = months_before(until, FAMILY_MONTHS)
     recent = counted[pd.to_datetime(counted["held_on"]) > pd.Timestamp(since)]
-    return MorningsFound(
+    found = MorningsFound(
         since=days.min().date() if len(days) else None,
         until=until,
         families_since=since,
@@ -60,6 +62,7 @@ def mornings_found(glasses: pd.DataFrame, families: Sequence[str], *, until: dat
         families=tuple(families_found(recent, families)),
         true_holds=true_holds(counted),
     )
+    return replace(found, sentences=tuple(mornings_sentences(found)))
 
 
 def months_before(day: date, months: int) -> date:

@@ -93,15 +93,8 @@ class PassingFound(AsJson, Readable):
     casks: tuple[CaskFound, ...]
     noses: tuple[NoseFound, ...]
     blocks: tuple[BlockFound, ...]
-
-    json_also = ("sentences",)
-
-    @property
-    def sentences(self) -> tuple[str, ...]:
-        """What is said of it: the counts and each nose first."""
-        from .verdict import morning_sentences
-
-        return tuple(morning_sentences(self))
+    sentences: tuple[str, ...] = ()
+    """What is said of it: the counts and each nose first."""
 
     def said(self) -> Iterator[str]:
         """Give the sentences."""
@@ -141,15 +134,8 @@ class MorningsFound(AsJson, Readable):
     noses: tuple[NoseFound, ...]
     families: tuple[FamilyFound, ...]
     true_holds: TrueHolds
-
-    json_also = ("sentences",)
-
-    @property
-    def sentences(self) -> tuple[str, ...]:
-        """What is said of them."""
-        from .verdict import mornings_sentences
-
-        return tuple(mornings_sentences(self))
+    sentences: tuple[str, ...] = ()
+    """What is said of them."""
 
     def said(self) -> Iterator[str]:
         """Give the sentences."""
