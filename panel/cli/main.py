@@ -32,6 +32,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "people": ("panel.cli.people", "PINs, roles and leaving."),
     "house": ("panel.cli.house", "Settings of the house, each with its reason."),
     "session": ("panel.cli.session", "Plan, seal, pour, open, close and reveal a session."),
+    "passing": ("panel.cli.passing", "What is planted, what noses catch, what nobody may empty."),
     "agreement": ("panel.cli.agreement", "Can this panel be trusted?"),
     "profile": ("panel.cli.profile", "What each cask is like, over all sessions."),
     "influences": ("panel.cli.influences", "What wood, age, peat and strength do to each note."),

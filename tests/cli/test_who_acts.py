@@ -31,6 +31,8 @@ BINDING: dict[str, tuple[str, ...]] = {
     "session reopen": ("spring", "--reason", "fire alarm"),
     "session reveal": ("spring",),
     "session mark": ("spring", "A1", "417", "void"),
+    "passing lift": ("C1",),
+    "session key": ("spring", "one.csv", "two.csv"),
     "session clear": ("spring", "A1", "417", "stood"),
     "people add": ("N1",),
     "people pin": ("W1",),
@@ -65,6 +67,7 @@ FREE = {
         "session show",
     ),
     *("session calls", "session words"),
+    *("passing list", "passing sound", "passing spike", "passing noses", "passing slips"),
     *("target list", "target show", "target make"),
     *("release list", "release show", "release bench", "release cancel", "release sheet"),
     *(

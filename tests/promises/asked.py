@@ -58,6 +58,8 @@ def ask_of_a_session(ask: Ask) -> None:
     ask("session seats", "Monday", "--late", seats[-1]["assessor"])
     ask("session sheets", "Monday")
     ask("session sheets", "Monday", "day", what=" of the day")
+    for sheet in ("bottles", "draws", "labels", "mats"):
+        ask("session sheets", "Monday", sheet, what=f" of {sheet}")
     ask("session open", "Monday")
     seat = ask("session show", "Monday", what=" while it is open")["progress"]["seats"][0]
     code, one, other = (glass["code"] for glass in seat["glasses"][:3])
@@ -74,6 +76,31 @@ def ask_of_a_session(ask: Ask) -> None:
     ask("session reveal", "Monday")
     ask("session list")
     ask("session words", "free")
+
+
+def ask_of_passing(ask: Ask, pass_casks: Callable[[str, str], None], folder: Path) -> None:
+    """What is planted, a parcel that is passed, a hold of it and how it is lifted."""
+    ask("passing sound", "D-C1")
+    ask(
+        "passing spike", "X1", "--fault", "soapy", "--base", "D-C1", "--stock", "A2", "--sheet", "4"
+    )
+    ask("passing list")
+    draws = [word for n in range(2, 5) for word in ("--draw", f"D-C{n}")]
+    for name, nose, how in (("P1", "AA", draws), ("P2", "BB", ["--again", "P1"])):
+        asked = ("--passing", "--assessor", nose, "--held-on", "2026-03-22")
+        ask("session plan", name, *asked, *how, what=" of passing")
+        ask("session seal", name)
+        ask("session open", name)
+        pass_casks(name, "D-C2" if name == "P1" else "")
+        if name == "P2":
+            ask("session key", name, str(folder / "one.csv"), str(folder / "two.csv"))
+        ask("session close", name)
+        ask("session reveal", name, what=" of passing")
+        ask("agreement", name, what=" of passing")
+        if name == "P1":
+            ask("passing slips")
+    ask("passing noses")
+    ask("passing lift", "C2")
 
 
 def ask_for_answers(ask: Ask) -> None:
