@@ -41,6 +41,8 @@ REMARKS = (
     Column("said"),
     Column("stands"),
 )
+MOST_NAMED = 60
+"""Casks of one line that are named on paper."""
 RECKONED = (
     "A loss is told as unexplained by all gauges of a cask, their errors, its size, its first soak "
     "and what its like lose in such a store; how often that is said falsely stands under How we "
@@ -106,7 +108,9 @@ def _walked(one: WarehouseReview) -> list[tuple[str, ...]]:
 
 
 def _casks(line: ReviewLine) -> str:
-    """All casks of a line: on paper there is room for them."""
+    """The casks of a line: on paper there is room for many of them."""
     if len(line.casks) == 1:
         return line.cask
-    return f"{casks_words(line)}: {', '.join(line.casks)}"
+    more = len(line.casks) - MOST_NAMED
+    rest = f" and {more:,} more" if more > 0 else ""
+    return f"{casks_words(line)}: {', '.join(line.casks[:MOST_NAMED])}{rest}"
