@@ -209,10 +209,9 @@ class SetScreen(SeatedScreen, inherit_bindings=False):
         self.app.push_screen(Choose(care.ASKED, care.OFFERED), chosen)
 
     def _not_safe(self, wrong: care.Wrong, rows: frozenset[int] | None) -> None:
-        glasses = [self.one.glasses[row] for row in rows or ()]
-        for serving_id in [glass.serving_id for glass in glasses] or [None]:
-            for job in care.jobs_of(wrong, serving_id):
-                self.booth.keep(job)
+        which = next((self.one.glasses[row].serving_id for row in rows or ()), None)
+        for job in care.jobs_of(wrong, which):
+            self.booth.keep(job)
         self.app.push_screen(Tell(care.CARES[wrong].told))
 
     def not_kept(self, job: Job, why: str) -> None:
