@@ -1,0 +1,90 @@
+"""Makes the kept house of revision 0009: run it with the program at revision 0009, never later.
+
+    python -m tests.old_houses.make_0009
+
+The same hands and records as those of 0006. A release that follows another with its blind check
+named, and a plan of the stock with the casks that were kept with it (tables of 0007); lines of the
+review seen to, bottles kept back and a remark on one (0008); a session of pairs, and one in which
+casks were passed (0009). What is kept is named as in `make_0001`.
+"""
+
+from __future__ import annotations
+
+from tests.old_houses import records_0002
+from tests.old_houses.hands_0001 import PIN, House, begin, people
+from tests.old_houses.make_0001 import Recipe, make
+from tests.old_houses.make_0002 import glasses_exchanged
+from tests.old_houses.make_0003 import DRAWING, Proving, a_pass_of_the_hour
+from tests.old_houses.make_0004 import a_mark_taken_back, taken_back
+from tests.old_houses.make_0005 import WHO, some_of_the_glasses
+from tests.old_houses.make_0006 import consents, not_safe
+from tests.old_houses.records_0001 import NOTES
+
+PLANS = (
+    "plan,release,year,target,bottles,abv,age,limits\n"
+    "Years,,,,,,,draw 900\n"
+    "Years,Millrace 2027,2027,Millrace,60,46,,parts; over 30\n"
+    "Years,Millrace 2028,2028,Millrace,60,46,,parts; over 30\n"
+)
+PAIRS, PASSED = "catkin", "coltsfoot"
+
+
+def a_batch_and_a_plan(house: House) -> None:
+    """Propose a batch after another, name its check, and keep the casks of a plan."""
+    like = ("--target", "Millrace", "--as-batch", "First Light", "--free-recipe")
+    house.do("release", "propose", "Fourth Light", *like, "--litres", "60", "--part")
+    house.do("release", "bench", "Fourth Light")
+    house.do("release", "check", "Fourth Light", "--session", "side-by-side")
+    house.load("plans", PLANS)
+    house.do("stock", "plan", "Years", "--keep")
+
+
+def seen_to(house: House) -> None:
+    """Tick a cask of the review, keep bottles back, and write down what somebody said of one."""
+    house.do("stock", "tick", "W04", "--note", "the bung was wet")
+    house.do("bottles", "keep", "First Light", "--place", "shelf 2")
+    said = ("--said", "Smells of cork.", "--about", "smell or taste", "--who", "Ostrow Invented")
+    house.do("bottles", "remark", "First Light", *said)
+
+
+def pairs(house: House) -> None:
+    """Hold a session of pairs, the first draw said to have more in three of four."""
+    draws = ("--draw", "W01 2026", "--draw", "W02 2026", "--descriptor", NOTES[0])
+    plan = ("--pairs", *draws, "--alike-within", "1", "--replicates", "2", *people(*WHO))
+    house.do("session", "plan", PAIRS, "--held-on", "2026-03-03", *plan)
+    begin(house, PAIRS, "2026-03-03")
+    for at, who in enumerate(WHO):
+        with house.opened() as store:
+            seat = house.booth.sign_in(store, PAIRS, who, PIN, now=house.clock())
+            with store.read() as db:
+                tray = house.scoring.poured(house.booth.tray(db, seat))
+            for flight in sorted({glass.flight for glass in tray}):
+                glasses = [glass.serving_id for glass in tray if glass.flight == flight]
+                places = {glass: 1 + (at + n) % 2 for n, glass in enumerate(glasses)}
+                with store.write() as db:
+                    house.booth.answer_set(db, seat, flight, places, house.clock())
+    house.do("session", "close", PAIRS)
+    house.do("register", "session", PAIRS, "--fate", "poured away")
+    house.do("session", "reveal", PAIRS)
+
+
+def a_passing_session(house: House) -> None:
+    """Plan a passing session of the parcel's draws, nothing of it nosed yet."""
+    draws = [word for cask in ("W01", "W02", "W03", "W09") for word in ("--draw", f"{cask} 2026")]
+    told = ("--told", "four casks of one make")
+    house.do("session", "plan", PASSED, "--passing", *draws, *told, *people(WHO[0]))
+
+
+NINTH = Recipe(
+    *("0009", DRAWING, records_0002),
+    more=(
+        *(glasses_exchanged, a_pass_of_the_hour, taken_back, a_mark_taken_back),
+        *(some_of_the_glasses, not_safe, consents, a_batch_and_a_plan, seen_to, pairs),
+        a_passing_session,
+    ),
+    privileges=True,
+    house=Proving,
+)
+
+if __name__ == "__main__":
+    make(NINTH)
