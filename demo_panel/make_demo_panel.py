@@ -79,6 +79,7 @@ def make_all(folder: Path) -> None:
     write(folder / "lexicon.csv", *records.lexicon())
     write(folder / "assessors.csv", *records.assessors())
     write(folder / "targets.csv", *records.targets())
+    write(folder / "plans.csv", *records.plans())
     write(folder / "scores.csv", *records.scores(past))
     write(folder / "next_session.csv", *records.next_session(coming))
 

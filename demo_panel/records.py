@@ -214,6 +214,17 @@ def assessors() -> Table:
     return ("assessor", "roles", "joined_on"), rows
 
 
+def plans() -> Table:
+    """A plan of the stock: a Lantern a year, and what must be left when all are made."""
+    headings = ("plan", "release", "year", "target", "bottles", "abv", "age", "rule_set", "limits")
+    whole = ("Five years", "", "", "", "", "", "", "", "draw 3000; stay 1500 make=Ember 18-22")
+    years = [
+        ("Five years", f"Lantern {year}", year, "Lantern", 1200, 46, 8, "", "casks 3-8; over 12")
+        for year in range(2027, 2032)
+    ]
+    return headings, [whole, *years]
+
+
 def targets() -> Table:
     """Return the one release target."""
     heavy = {"hearth smoke": 2, "custard skin": 2}

@@ -273,6 +273,9 @@ def _commands(done: Demo) -> Iterator[str]:
     yield "The vatting with its prices and stand-ins, and as a release:"
     yield f"    {start(done)} vat {TARGET} --bottles {BOTTLES} --abv 46 --age 8"
     yield f"    {start(done)} release propose Spring --target {TARGET} --bottles {BOTTLES}"
+    yield "A second batch like it; and which cask for which of five years' releases:"
+    yield f"    {start(done)} vat {TARGET} --bottles {BOTTLES} --as-batch Spring --part"
+    yield f"    {start(done)} stock plan 'Five years'"
     yield from paragraph(
         f"In {done.folder.path}: `files` holds the plain files that were loaded, to see what yours "
         "look like; `sheets` holds pour sheet and tray labels."

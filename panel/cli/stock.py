@@ -1,4 +1,4 @@
-"""`oakpanel stock`: what the warehouse asks for."""
+"""`oakpanel stock`: what the warehouse asks for, and plans of the whole stock."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from panel.cli.completing import a_cask
 from panel.cli.invocation import Invocation, as_of_option, json_option, pass_invocation
 from panel.cli.stock_documents import ReviewTold, review_told
 from panel.cli.stock_part import part_options, stock_part
+from panel.cli.stock_plan import drop, plan, plans
 from panel.questions.review.matters import Reason
 
 if TYPE_CHECKING:
@@ -22,7 +23,7 @@ REASONS = [reason.value for reason in Reason]
 
 @click.group("stock")
 def command() -> None:
-    """Look over the stock: what needs somebody today."""
+    """The whole stock: what needs somebody today, which cask for which release."""
 
 
 @command.command("review")
@@ -85,5 +86,8 @@ def tick(
     else:
         click.echo(f"Ticked {', '.join(done.casks)}: {'; '.join(done.reasons)}.")
 
+
+for each in (plan, plans, drop):
+    command.add_command(each)
 
 __all__ = ["ReviewTold", "command"]

@@ -88,6 +88,12 @@ class ReleasesPage(ListPage):
             "Type their sheets and see them beside the panel, of the same ticked",
         ),
         Offer(
+            "releases.plans",
+            "Plans of the stock",
+            "plans",
+            "Which cask for which release, over the years",
+        ),
+        Offer(
             "releases.remarks",
             "Remarks on bottles",
             "remarks",
@@ -203,6 +209,10 @@ class ReleasesPage(ListPage):
     def action_blend(self) -> None:
         """Ask for which target, and how much."""
         self.app.push_screen(page_of("new blend"))
+
+    def action_plans(self) -> None:
+        """Go to the plans of the stock."""
+        self.app.push_screen(page_of("stock plans"))
 
     def action_mixing(self) -> None:
         """See what the blends nosed so far teach."""

@@ -77,6 +77,13 @@ VAT = {
     "panel.questions.vatting": ("VatAnswer",),
     "panel.store.rules": ("Rule",),
 }
+STOCK_PLAN = {
+    "analysis.stock_plan.result": (
+        *("CaskPrice", "DrawnInYear", "Ended", "Mend", "MendKind", "Prices", "ReleaseAlone"),
+        *("ReleasePlan", "StaysThere", "StockPlan", "TogetherNot"),
+    ),
+    "panel.questions.stock_plans": ("PlanFound", "ReleaseMoved"),
+}
 NEXT = {
     "analysis.next_glasses.result": (
         *("CaskToPour", "Change", "Glass", "Halt", "NextSession", "Question", "Reason", "Stop"),
@@ -97,6 +104,7 @@ CLASSES = {
     **MATCH,
     **VAT,
     **NEXT,
+    **STOCK_PLAN,
     **REVIEW,
 }
 NAMES = frozenset(f"{module}:{name}" for module, names in CLASSES.items() for name in names)

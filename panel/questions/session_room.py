@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from panel.errors import PlanRefused, UnknownRecord
-from panel.kinds import Manner, Role
+from panel.kinds import USUAL_KIND, Manner, Role
 from panel.questions.samples_at_hand import samples_at_hand
 from panel.questions.stock_part import EVERYWHERE, StockPart, part_of
 from panel.session.blueprint import glasses_a_flight
@@ -126,7 +126,7 @@ def _who_comes(db: Session, asked: RoomAsked, on: date) -> dict[str, Person]:
 
 
 def _glasses_each(db: Session, asked: RoomAsked) -> int:
-    flight = glasses_a_flight(db, asked.manner)
+    flight = glasses_a_flight(db, USUAL_KIND, asked.manner)
     most = flight * int(number_setting(db, "flights_a_day")) - ON_TOP
     each = max(1, flight - ON_TOP) if asked.glasses is None else asked.glasses
     if not 1 <= each <= max(1, most):

@@ -4,6 +4,8 @@ Booth code imports the single modules instead: this one reaches the key.
 """
 
 from panel.store import (
+    answers,
+    batches,
     booth_deeds,
     bottle_remarks,
     casks,
@@ -17,11 +19,14 @@ from panel.store import (
     mixing_notes,
     own_words,
     passes,
+    passing,
     people,
+    planted,
     releases,
     review_ticks,
     rule_sets,
     sessions,
+    stock_plans,
     stops,
     targets,
     word_matches,
@@ -32,5 +37,6 @@ METADATA = Base.metadata
 MODULES = (
     *(casks, draws, house_setting, key, lexicon, log, own_words, people, sessions, targets),
     *(passes, mixing_notes, releases, rule_sets, list_edits, booth_deeds, stops, consents),
-    *(word_matches, review_ticks, bottle_remarks),
+    *(batches, stock_plans, word_matches, review_ticks, bottle_remarks),
+    *(passing, planted, answers),
 )

@@ -37,6 +37,8 @@ SOURCES = (
     "tests.bench.bench_words_trays",
     "tests.bench.words_order",
     "tests.bench.words_review",
+    "tests.bench.words_passing",
+    "tests.bench.words_difference",
 )
 """Modules of rows: each has `rows()` and `RULES`."""
 HEAD = (

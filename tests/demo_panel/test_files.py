@@ -23,6 +23,7 @@ FILES = (
     "lexicon",
     "assessors",
     "targets",
+    "plans",
     "scores",
     "next_session",
 )

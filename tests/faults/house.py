@@ -14,17 +14,22 @@ from panel.records.settings import change_setting
 from panel.session.seal import seal_session
 from panel.session.stages import open_session
 from panel.store import booth_queries as booth
+from panel.store.answers import Answer, AnswerChange
+from panel.store.batches import ReleaseBatch
 from panel.store.bottle_remarks import BottleRemark, LotBottle, RemarkPerson
 from panel.store.casks import EventReversal, HoldChange
 from panel.store.consents import Consent
 from panel.store.draws import RegisterReversal
-from panel.store.key import PlannedServing, PlannedWay
+from panel.store.key import PlannedFinding, PlannedServing, PlannedWay
 from panel.store.log import append_entry, head_hash
 from panel.store.opening import open_store
 from panel.store.passes import LASTS, HourPass
+from panel.store.passing import Passing
 from panel.store.people import Person
+from panel.store.planted import PassingHold, Planted
 from panel.store.review_ticks import ReviewTick
 from panel.store.sessions import MarkReversal, PanelSession, SessionAssessor
+from panel.store.stock_plans import PlannedPart, PlannedRelease, StoredPlan
 from panel.store.stops import DrawStop, StoppedMark
 from panel.store.upgrading import upgrade_database
 from panel.store.who import person_by_code
@@ -88,6 +93,10 @@ def build(path: Path) -> str:
         db.add(held)
         kept = {"by_code": LEAD, "because": "x", "reason": "x", "fate": "x", "millilitres": 5.0}
         hold = {"reason": "x", "reason_before": "y", "until": DAY, "until_before": DAY}
+        part = PlannedPart(filling_id=1, place=1, litres=9.0, held_l=9.0, abv=60.0)
+        planned = PlannedRelease(
+            name="Autumn", place=1, year=2027, target_id=1, bottles=600, abv=46.0
+        )
         first = HoldChange(filling_id=1, **hold, changed_at=NOW, by_code=LEAD)
         db.add_all(
             [
@@ -95,6 +104,8 @@ def build(path: Path) -> str:
                 EventReversal(event_id=1, taken_back_at=NOW, by_code=LEAD),
                 MarkReversal(mark_id=2, reverses_id=1),
                 PlannedWay(session_id=1, glasses_each=1),
+                DrawStop(serving_id=1, stopped_at=NOW, by_code=LEAD),
+                Consent(person_id=1, given_on=DAY, text_version="x", keeps_scores=True),
                 ReviewTick(
                     filling_id=1,
                     reason="leaks",
@@ -104,9 +115,14 @@ def build(path: Path) -> str:
                     note="x",
                 ),
                 *_bottles(),
-                DrawStop(serving_id=1, stopped_at=NOW, by_code=LEAD),
-                Consent(person_id=1, given_on=DAY, text_version="x", keeps_scores=True),
                 PlannedServing(session_id=1, seat=1, draw_id=1, replicate=1, flight=1),
+                ReleaseBatch(release_id=2, before_id=1, within_points=10.0),
+                StoredPlan(name="Years", releases=[planned], parts=[part]),
+                PlannedFinding(session_id=1, alike_within=1.0, stronger_id=1),
+                *(Answer(serving_id=1, question=1, value=2.0, given_at=NOW),),
+                AnswerChange(serving_id=1, question=1, value=2.0, changed_at=NOW, by_code=LEAD),
+                Passing(session_id=1, told="x", parcel="x", air_s=600),
+                Planted(draw_id=1, made_by=LEAD, made_on=DAY),
             ]
         )
         db.flush()
@@ -114,6 +130,7 @@ def build(path: Path) -> str:
         back = HoldChange(filling_id=1, **hold, changed_at=NOW, by_code=LEAD)
         back.reverses_id = first.id
         db.add(back)
+        db.add(PassingHold(hold_change_id=first.id, session_id=1))
         append_entry(db, at=NOW, by=LEAD, action="pass given", details={})
     with store.write() as db:
         change_setting(db, "pause_s", "90", now=NOW, by=LEAD)
