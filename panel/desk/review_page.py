@@ -28,8 +28,8 @@ from panel.words.review_words import (
     action_words,
     casks_words,
     line_words,
+    needing_words,
     reason_words,
-    review_head,
 )
 
 if TYPE_CHECKING:
@@ -132,7 +132,7 @@ class ReviewPage(ListPage):
         if self.review is not None:
             part = self.review.part.words()
             title = f"{self.TITLE_WORDS}: {part}" if part else self.TITLE_WORDS
-            self.head(title, review_head(self.review).split(";", maxsplit=1)[0])
+            self.head(title, needing_words(self.review))
 
     @on(BigTable.Moved)
     def moved(self, event: BigTable.Moved) -> None:

@@ -32,15 +32,17 @@ def month_words(day: date) -> str:
     return f"{MONTHS[day.month - 1]} {day.year}"
 
 
-def review_head(review: Review) -> str:
+def needing_words(review: Review) -> str:
     """Return how many casks need somebody, of how many."""
     part = review.part.words()
     where = f" in {part}" if part else ""
     needs = "needs" if review.n_needing == 1 else "need"
-    return (
-        f"{review.n_needing:,} of {review.n_casks:,} casks{where} {needs} somebody; as of "
-        f"{review.as_of}."
-    )
+    return f"{review.n_needing:,} of {review.n_casks:,} casks{where} {needs} somebody"
+
+
+def review_head(review: Review) -> str:
+    """Return the same as a sentence, with its day."""
+    return f"{needing_words(review)}; as of {review.as_of}."
 
 
 def warehouse_words(one: WarehouseReview) -> str:
