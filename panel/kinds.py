@@ -190,6 +190,29 @@ class ReleaseStatus(StrEnum):
     CANCELLED = "cancelled"
 
 
+class RemarkKind(StrEnum):
+    """What somebody outside says of a bottle; what may hurt people is traced, never nosed."""
+
+    REMARK = "remark"
+    TASTE = "smell or taste"
+    PACKAGE = "bottle or closure"
+    ILLNESS = "illness"
+    FOREIGN_BODY = "foreign body"
+
+    @property
+    def concerns_safety(self) -> bool:
+        """Whether whoever answers for safety has to be told."""
+        return self in {RemarkKind.ILLNESS, RemarkKind.FOREIGN_BODY}
+
+
+class BottleKind(StrEnum):
+    """How a bottle of a lot comes to stand in the house."""
+
+    RETAINED = "retained"
+    UNOPENED = "unopened"
+    OPENED = "came back opened"
+
+
 class Doubt(StrEnum):
     """What is not clear of a disgorged release; a signature despite of it asks for a reason."""
 

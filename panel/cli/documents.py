@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from panel.questions.house import SettingLine
     from panel.questions.passing import Slip
     from panel.questions.people import PersonLine
+    from panel.questions.stock_part import Folded
     from panel.questions.targets import TargetRecord
     from panel.records.erase import Erasure
     from panel.records.planting import PlantedLine
@@ -219,6 +220,15 @@ class CaskTold:
     wood: str
     size_l: float
     filling: FillingTold | None
+
+
+@dataclass(frozen=True)
+class CasksFolded:
+    """Casks told together, by site, warehouse, owner or parcel."""
+
+    as_of: date
+    by: str
+    folds: tuple[Folded, ...]
 
 
 @dataclass(frozen=True)

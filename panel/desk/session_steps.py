@@ -117,7 +117,10 @@ class SessionSteps(Page):
         seats = tuple(seat.assessor for seat in self.told.progress.seats)
         serving = self.desk.serving
         runs = serving is not None and serving.runs and serving.session == self.session_name
-        self.app.push_screen(page_of("serve" if runs else "start serve", self.session_name, seats))
+        if runs:
+            self.app.push_screen(page_of("serve", self.session_name, seats))
+        else:
+            self.app.push_screen(page_of("start serve", self.session_name, seats))
 
     def action_mark(self) -> None:
         """Open the form that marks the chosen glass."""

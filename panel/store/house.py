@@ -104,6 +104,10 @@ RULES: dict[str, SettingRule] = {
     "leak_percent_dry_store": SettingRule(
         12, 1, 40, "% LPA", "the same in the dry stores, where strength may rise"
     ),
+    "leak_more_percent_a_year": SettingRule(
+        *(1, 0.2, 10, "% LPA"),
+        "beyond what a cask of 250 L should lose, and beyond what gauges err: somebody has to look",
+    ),
     "dry_stores": SettingRule("", 0, 0, "warehouses", "dry or hot ones, with commas between"),
     "first_soak_percent": SettingRule(
         3, 0, 10, "% LPA", "what wood drinks at once when it is filled: no leak"
@@ -117,6 +121,15 @@ RULES: dict[str, SettingRule] = {
     ),
     "consent_text": SettingRule(
         *("", 0, 0, "version", "of the text that people consent to, such as 2026-01"),
+    ),
+    "review_lines": SettingRule(
+        20, 5, 200, "lines", "of a warehouse that the review tells of, the worst; more is not read"
+    ),
+    "review_strength_months": SettingRule(
+        12, 1, 60, "months", "a cask that falls under the legal strength within them is told of"
+    ),
+    "review_ready_months": SettingRule(
+        6, 1, 36, "months", "a cask that is ready and past it within them is told of"
     ),
     "regauge_old_years": SettingRule(3, 0.5, 20, "years", "older figures say how old they are"),
 }

@@ -11,6 +11,13 @@ DRAWS = [word for n in range(1, 5) for word in ("--draw", f"D-C{n}")]
 PLAN = (*DRAWS, "--all-assessors", "--lexicon", "all", "--reference", "R0", "--warm-up", "W0")
 LIMITS = ("--litres", "350", "--casks", "2-5", "--old-gauges", "flag")
 
+SMALL = ("--litres", "40", "--casks", "1-5", "--old-gauges", "flag", "--part")
+PLANS = """plan,release,year,target,bottles,limits
+Years,,,,,draw 300; stay 20
+Years,Fen 2026,2026,Fen,20,parts; over 30
+Years,Fen 2027,2027,Fen,20,parts; over 30
+"""
+
 Ask = Callable[..., Any]
 """Ask one command by its name and its words; `by` says who, `what` tells two documents apart."""
 
@@ -152,10 +159,42 @@ def ask_of_a_release(ask: Ask, nose_blend: Callable[[str], None]) -> None:
     ask("release show", "Spring")
     ask("release list")
     ask("release sheet", "Spring")
+    like = ("--target", "Fen", *SMALL, "--as-batch", "Spring", "--free-recipe")
+    ask("vat", "Fen", *like[2:], *AS_OF, what=" like a batch before")
+    ask("release propose", "Summer", *like, by="BL", what=" after a batch")
+    ask("release check", "Summer")
+    ask("release batches", "Fen", *AS_OF)
+    ask_of_the_warehouse(ask)
+
+
+def ask_of_the_warehouse(ask: Ask) -> None:
+    """What needs somebody, and a bottle of what was bottled that came back."""
+    ask("cask", "--by", "warehouse", what="s folded")
+    review = ask("stock review")
+    ask("stock tick", review["lines"][0]["cask"], "--note", "seen to")
+    ask("bottles keep", "Spring", "--place", "shelf 2")
+    remark = ("--said", "Smells of cork.", "--about", "smell or taste", "--who", "Ostrow")
+    ask("bottles remark", "Spring", *remark)
+    ask("bottles keep", "Spring", "--place", "post", "--kind", "unopened", what=" from outside")
+    ask("bottles trace", "Spring")
+    ask("bottles nose", "Spring", "cork")
+    ask("bottles gone", "2", "--to", "laboratory")
+    ask("bottles forget", "1")
+    ask("bottles close", "1", "--outcome", "answered")
+    ask("bottles remark", "Spring", "--said", "Glass in it.", "--about", "foreign body", what=" 2")
+    ask("bottles safety", "2")
+    ask("bottles list")
 
 
 def ask_last(ask: Ask, folder: Path) -> None:
-    """What ends somebody's records, and what puts an older state back."""
+    """Plans of the stock; what ends somebody's records, and what puts an older state back."""
+    path = folder / "plans.csv"
+    path.write_text(PLANS, encoding="utf-8")
+    ask("load", "plans", str(path), what=" of plans")
+    ask("stock plans")
+    ask("stock plan", "Years", *AS_OF)
+    ask("stock plan", "Years", "--move", "Fen 2026", "2027", *AS_OF, what=" with a change")
+    ask("stock drop", "Years", by="BL")
     ask("people consent", "DD", "--text", "2026-01")
     ask("people withdraw", "DD")
     ask("people erase", "DD", "--yes")
