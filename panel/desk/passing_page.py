@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import work
+from textual import on, work
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import VerticalScroll
@@ -145,6 +145,12 @@ class PassingPage(Page):
         self.query_one(PassedTable).fill(rows)
         self.query_one(BlockTable).fill(result.blocks)
         self.refresh_bindings()
+
+    @on(BigTable.Opened)
+    def open_cask(self, event: BigTable.Opened) -> None:
+        """Go to the cask at the arrow."""
+        if event.lines.id == "casks":
+            self.app.push_screen(page_of("cask", event.row.cask))
 
     def action_turn(self) -> None:
         """Go to the next view."""

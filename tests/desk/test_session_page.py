@@ -253,7 +253,12 @@ async def test_sheets_go_to_new_private_files(
         await press(pilot, "p", "y", *"2846", "enter", *"2846", "enter")
     written = sorted(path.name for path in folder.iterdir())
     assert written == [
+        "Thursday-12-ballots.txt",
+        "Thursday-12-bottle-sheet.txt",
         "Thursday-12-day-sheet.txt",
+        "Thursday-12-draw-list.txt",
+        "Thursday-12-labels.html",
+        "Thursday-12-mats.html",
         "Thursday-12-pour-sheet-2.txt",
         "Thursday-12-pour-sheet.txt",
         "Thursday-12-tray-labels.txt",

@@ -9,6 +9,7 @@ import pytest
 
 from panel.cli import invocation
 from panel.desk.app import DeskApp
+from panel.desk.cask_page import CaskPage
 from panel.desk.passing_page import PassedTable, PassingPage
 from panel.desk.passing_texts import NosesPage, SlipsPage
 from panel.desk.planted_page import PlantedPage, SpikeForm
@@ -113,7 +114,9 @@ async def test_the_pages_of_the_desk(house: Store, fixed_now: datetime) -> None:
         row = page.query_one(PassedTable).current
         assert row is not None
         assert (row.cask, row.state.value) == ("4004", "to nose again")
-        await press(pilot, "h", "y")
+        await press(pilot, "enter")
+        assert isinstance(desk.screen, CaskPage)
+        await press(pilot, "escape", "h", "y")
         assert "nosed again by a second nose first" in " ".join(" ".join(seen(desk)).split())
         await press(pilot, "v")
         assert "Stopped" in "\n".join(seen(desk))
