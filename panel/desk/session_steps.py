@@ -102,6 +102,10 @@ class SessionSteps(Page):
         """Ask what became of its samples; asked once at the close, and left as it is by escape."""
         self.app.push_screen(page_of("fates", self.session_name))
 
+    def action_key_in(self) -> None:
+        """Ask for the two files of ballots from paper."""
+        self.app.push_screen(page_of("key in", self.session_name))
+
     def action_seats(self) -> None:
         """Ask who does not come, and who comes late."""
         self.app.push_screen(page_of("seats", self.session_name))

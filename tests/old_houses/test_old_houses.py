@@ -13,7 +13,7 @@ import sqlite3
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, closing
 from functools import partial
-from gc import collect
+from gc import collect, freeze
 from pathlib import Path
 from tempfile import mkdtemp
 from typing import Any
@@ -49,6 +49,7 @@ def oakpanel(named: str, *words: str) -> Any:
     with catch_warnings():
         # A command leaves its connection to the end of its process, which is not over here.
         simplefilter("ignore", ResourceWarning)
+        freeze()  # so that only what the command leaves is looked through
         said = CliRunner().invoke(group, ["--db", named, *words, "--json"])
         collect()
     assert said.exit_code == 0, f"{words}: {said.output} {said.exception}"
