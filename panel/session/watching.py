@@ -28,6 +28,7 @@ BOOTH_DEEDS = frozenset(
         *("scores kept", "note kept", "fault marked", "fault mark taken off"),
         *("lead called", "own mark changed", "booth signed in"),
         *("own word named", "own word renamed", "own word taken back"),
+        "set answered",
     }
 )
 """What booths write: it changes how far a session is, and no other record of the house."""

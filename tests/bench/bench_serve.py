@@ -121,6 +121,12 @@ def highest_mb(process: int) -> float:
     return int(found[1]) / 1024 if found else float("nan")
 
 
+def processor_s(process: int) -> float:
+    """Return the processor seconds that a process took until now."""
+    told = Path(f"/proc/{process}/stat").read_text(encoding="ascii").rpartition(")")[2].split()
+    return (int(told[11]) + int(told[12])) / os.sysconf("SC_CLK_TCK")
+
+
 def at(share: float, times: list[float]) -> float:
     """Return the time in milliseconds that this share of all is under."""
     return 1000 * sorted(times)[min(int(share * len(times)), len(times) - 1)]
@@ -152,7 +158,7 @@ def main(seconds: float, kind: str) -> None:
         open_evening(store, pause_s=0)
         with server(database) as (base, code, process):
             booths = [Booth(base, who, code) for who in PINS]
-            begun = highest_mb(process)
+            begun, spent = highest_mb(process), processor_s(process)
             until = time.monotonic() + seconds
             for booth in booths:
                 booth.until = until
@@ -171,6 +177,8 @@ def main(seconds: float, kind: str) -> None:
             for name, times in (("tap to answer", taps), ("bare synced write", writes)):
                 shares = "  ".join(f"p{100 * s:.0f} {at(s, times):6.1f}" for s in (0.5, 0.9, 0.99))
                 print(f"{name:18} {shares}  ms")
+            spent = 1000 * (processor_s(process) - spent) / max(len(taps), 1)
+            print(f"the server took {spent:.1f} ms of processor a tap, looks of pages with it")
             print(f"asked of p99: {asked_ms(kind, writes):.0f} ms; load {os.getloadavg()[0]:.1f}")
             print(f"server: {begun:.0f} MB after all signed in, {highest_mb(process):.0f} at most")
 

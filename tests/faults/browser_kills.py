@@ -174,7 +174,7 @@ class Hand:
 
 
 ABOUT = """before => {
-  const { about } = document.body.dataset;
+  const about = document.body?.dataset.about;
   return document.documentElement.classList.contains("runs") && about !== before && about;
 }"""
 KEPT = """([row, value, words]) => {

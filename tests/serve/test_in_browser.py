@@ -18,7 +18,18 @@ from panel.store.sessions import FaultMark, LeadCall, Serving
 from tests.booth.sitting import set_stage
 from tests.houses.at_the_booth import NAME, PINS, START, WORDS, Wall, kept_scores
 from tests.report.test_browser import MEASURED, PALE, browser
-from tests.serve.touching import SIZES, TARGETS, Running, lay, shelves, shown, tablet, take, touch
+from tests.serve.touching import (
+    SIZES,
+    TARGETS,
+    Running,
+    lay,
+    shelves,
+    shown,
+    tablet,
+    take,
+    touch,
+    wait_until_sent,
+)
 
 __all__ = ["browser"]
 
@@ -93,7 +104,7 @@ def test_what_the_server_does_not_answer_is_not_called_kept_and_is_sent_later(
         running.start()
         expect(first.locator(".kept")).to_have_text("kept 18:00:00")
         expect(page.locator("#unsent")).to_be_hidden()
-        assert shelves(page) == []
+        wait_until_sent(page)
     assert kept_scores(evening, "A1", "538") == {"orchard fruit": int(value), "honey": 12}
 
 
@@ -123,7 +134,7 @@ def test_a_minute_without_a_line_is_told_and_all_is_sent_after_it(
         context.clock.run_for(5000)
         expect(page.locator(".kept", has_text="kept 18:00:00")).to_have_count(4)
         expect(page.locator("#unsent")).to_be_hidden()
-        assert shelves(page) == []
+        wait_until_sent(page)
     assert list(kept_scores(evening, "A1", "538").values()) == values
 
 
@@ -226,7 +237,7 @@ def test_with_the_reveal_a_browser_holds_nothing_more(
         lay(page, [["x y", []]])
         set_stage(evening, SessionStatus.REVEALED)
         expect(page.locator("h1")).to_have_text("This booth no longer saves")
-        assert shelves(page) == []
+        wait_until_sent(page)
         assert [cookie["name"][:13] for cookie in context.cookies()] == ["oakpanel_brow"]
 
 

@@ -74,6 +74,7 @@ def walk(browser: Browser, served: Served, wall: Wall) -> dict[str, str]:
         if len(glasses) == GLASSES:
             browser.deed("call", reason="not safe")
             browser.deed("take", code=code)
+            break
         browser.deed("down")
         wall.pass_s(60)
     return glasses

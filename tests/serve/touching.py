@@ -151,3 +151,8 @@ def shelves(page: Page) -> list[list[object]]:
 def lay(page: Page, held: list[list[object]]) -> None:
     """Have unsent deeds lie in a browser."""
     page.evaluate(SHELVES, held)
+
+
+def wait_until_sent(page: Page) -> None:
+    """Wait until nothing lies unsent in a browser."""
+    page.wait_for_function(f"async () => !(await ({SHELVES})()).length")
