@@ -22,6 +22,7 @@ _EACH_SECONDS = 2.0
 _ALONE_SHARE = 0.25
 _LINEAR_SHARE = 0.55
 _ROUNDS = 4
+_MOVED = 600
 _STEPS_OF_LINEAR = 2
 _WORTH = 0.01
 _HAIR = 1e-9
@@ -140,6 +141,7 @@ def _by_prices(chosen: Chosen, dual: Dual, began: float, deadline: float) -> Non
         dual.reduced(linear.prices),
         deadline,
         lambda so_far: step(Stage.PLANNING, done + so_far, total),
+        only=[at for at in range(count) if at not in linear.poured],
         seconds=min(_EACH_SECONDS, 0.3 * time / count),
     )
     chosen.offer(found)
@@ -179,23 +181,35 @@ def _from_earlier(chosen: Chosen, dual: Dual, begin: Prices, deadline: float) ->
         chosen.offer(given)
     prices = dual.in_range(recalled_prices(dual, begin))
     chosen.proves(dual, prices)
-    flexible = wanting(problem, given, dual.reduced(prices))
-    linear = sharpened(problem, given, given, deadline, flexible)
+    flexible = wanting(problem, given, dual.reduced(prices), _MOVED)
+    linear = sharpened(problem, given, deadline, flexible)
     chosen.proves(dual, linear.prices)
     goal = [block.value(part) for block, part in zip(problem.blocks, linear.given, strict=True)]
+    pairs = enumerate(zip(linear.given, given, strict=True))
+    moved = [at for at, (one, other) in pairs if not np.array_equal(one, other)]
     found = poured(
-        problem, linear.given, dual.reduced(linear.prices), deadline, seconds=_EACH_SECONDS
+        problem,
+        linear.given,
+        dual.reduced(linear.prices),
+        deadline,
+        only=moved,
+        seconds=_EACH_SECONDS,
     )
     chosen.offer(found)
-    _improve(chosen, goal, deadline, 0, _ROUNDS)
+    again = improved(problem, chosen.fractions, goal, deadline, _EACH_SECONDS)
+    chosen.offer(again)
 
 
 def _mended(problem: Problem, given: list[Floats]) -> list[Floats]:
     """An earlier answer without the releases that it no longer makes."""
     found = [np.zeros_like(part) for part in given]
+    if keeps(problem, given) and all(
+        block.missing(part) <= 0.0 for block, part in zip(problem.blocks, given, strict=True)
+    ):
+        return given
     for at, part in enumerate(given):
         found[at] = part
-        if not keeps(problem, found):
+        if problem.blocks[at].missing(part) > 0.0 or not keeps(problem, found):
             found[at] = np.zeros_like(part)
             found[at] = best_of_left(problem, found, at, np.inf, _EACH_SECONDS)
     return found

@@ -26,12 +26,17 @@ _RANK = 1e-10
 _CLOSE = 0.05
 _CLOSE_SHARE = 0.01
 _MISSED = 1e-6
+_THROWN = 1e3
 _FIRST_PRICE = 0.003
 _FIRST_GIVEN = 0.8
 _FIRST_SLACK = 0.1
 _BENDS = 1
 _FIRST_ROW = 0.3
 _FIRST_SOFT = 0.05
+
+
+_Way = tuple[Floats, Floats, Floats, Floats]
+"""Variables, prices of rows and of casks, and what each variable costs beyond them."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -314,8 +319,9 @@ def solve_inside(
         go_on()
         if perf_counter() > deadline:
             break
-        moved = _step(inside, z, rows, casks, dear)
-        if moved is None:
+        with np.errstate(all="ignore"):  # a step that leads nowhere is thrown away
+            moved = _step(inside, z, rows, casks, dear)
+        if moved is None or not _leads(moved, float(z @ dear)):
             break
         z, rows, casks, dear = moved
         prices = _prices(inside, rows)
@@ -329,6 +335,14 @@ def solve_inside(
     return Inside(given, best_prices, best_bound)
 
 
+def _leads(moved: _Way, gap: float) -> bool:
+    """Whether a step led anywhere: near the end rounding may throw it far out."""
+    z, _, _, dear = moved
+    with np.errstate(all="ignore"):
+        now = float(z @ dear)
+    return bool(np.isfinite(now) and now < _THROWN * max(gap, 1.0))
+
+
 def _missed(inside: Interior, z: Floats) -> float:
     return float(np.abs(inside.limit - inside.rows_of(z)).max(initial=0.0))
 
@@ -337,9 +351,6 @@ def _prices(inside: Interior, rows: Floats) -> Floats:
     prices = -rows.copy()
     prices[inside.dual.n_rows :] /= inside.unit
     return inside.dual.in_range(prices)
-
-
-_Way = tuple[Floats, Floats, Floats, Floats]
 
 
 def _step(inside: Interior, z: Floats, rows: Floats, casks: Floats, dear: Floats) -> _Way | None:

@@ -12,6 +12,7 @@ from ..array_types import Floats, Ints
 from ..vatting.dive import dive, keeps_limits
 from ..vatting.model import Model
 from ..vatting.rows import needed_lpa
+from ..vatting.solve import solve
 from .blocks import Block, HouseRow, Problem
 from .dual import Dual, Rest
 from .interior import solve_inside
@@ -27,16 +28,21 @@ _SETTLED = 0.9995
 _NOTHING = 2e-4
 _HAIR = 1e-9
 _GOOD = 0.05
+_SMALL_SECONDS = 6.0
 _SEED = 20262
 
 
 @dataclass(frozen=True, eq=False)
 class Linear:
-    """The linear answer: fractions by block, prices of the rows, and the bound they prove."""
+    """The linear answer: fractions by block, prices of the rows, and the bound they prove.
+
+    `poured` are blocks whose draws can be poured as they are.
+    """
 
     given: list[Floats]
     prices: Floats
     bound: float
+    poured: frozenset[int] = frozenset()
 
 
 def solve_linear(problem: Problem, deadline: float) -> Linear:
@@ -46,9 +52,45 @@ def solve_linear(problem: Problem, deadline: float) -> Linear:
     bound, prices = inside.bound, inside.prices
     nothing = np.zeros(dual.width)
     bound = max(bound, dual.bound(nothing))
-    settled = _settled(problem, inside.given)
-    sharp = sharpened(problem, settled, inside.given, deadline)
-    return Linear(sharp.given, prices, bound)
+    small = few_casks_first(problem, dual.reduced(prices), deadline)
+    given, settled = list(inside.given), _settled(problem, inside.given)
+    spent = np.zeros(problem.n_casks, dtype=np.bool_)
+    for at, part in small.items():
+        spent[problem.blocks[at].casks[part > 0.0]] = True
+    for at, block in enumerate(problem.blocks):
+        settled[at] = small.get(at, np.where(spent[block.casks], 0.0, settled[at]))
+        given[at] = small.get(at, np.where(spent[block.casks], 0.0, given[at]))
+    flexible = undecided(problem, given, settled)
+    flexible = flexible[~spent[flexible]]
+    sharp = sharpened(problem, settled, deadline, flexible, frozenset(small))
+    return Linear(sharp.given, prices, bound, frozenset(small))
+
+
+def few_casks_first(problem: Problem, reduced: list[Floats], deadline: float) -> dict[int, Floats]:
+    """Draws of the releases of few casks, by block, chosen among all casks at their prices.
+
+    In a release of a handful of casks each counts for much, so that no linear answer comes near;
+    in one of hundreds another takes the place of any. So the small ones choose first, and pay for a
+    cask what it saves the others.
+    """
+    worth = np.zeros(problem.n_casks)
+    for block, cost in zip(problem.blocks, reduced, strict=True):
+        worth[block.casks] = np.maximum(worth[block.casks], -cost)
+    left, found = np.ones(problem.n_casks), dict[int, Floats]()
+    for at, block in enumerate(problem.blocks):
+        needed = needed_lpa(block.task, block.casks) if len(block.casks) else 1.0
+        if not len(block.casks) or float(np.median(block.model.lpa)) < _LARGE * needed:
+            continue
+        few, columns = restricted(block, left)
+        costs = few.model.cost + worth[block.casks[columns]]
+        seconds = min(_SMALL_SECONDS, max(deadline - perf_counter(), 0.05))
+        solved = solve(replace(few.model, cost=costs), seconds)
+        if solved.fractions is None:
+            continue
+        found[at] = np.zeros(block.model.n)
+        found[at][columns] = solved.fractions
+        left[block.casks] = np.where(found[at] > 0.0, 0.0, left[block.casks])
+    return found
 
 
 def _settled(problem: Problem, given: list[Floats]) -> list[Floats]:
@@ -81,19 +123,20 @@ def undecided(problem: Problem, given: list[Floats], settled: list[Floats]) -> I
 def sharpened(
     problem: Problem,
     settled: list[Floats],
-    given: list[Floats],
     deadline: float,
-    flexible: Ints | None = None,
+    flexible: Ints,
+    frozen: frozenset[int] = frozenset(),
 ) -> Linear:
     """Solve anew over the casks that are undecided, the others as they are settled.
 
-    The bound is that of the casks that were free to move, and of no use for the others.
+    The bound is that of the casks that were free to move, and of no use for the others. What is
+    settled of the `frozen` blocks stays, their casks are not among the flexible ones.
     """
     free = np.zeros(problem.n_casks, dtype=np.bool_)
-    free[undecided(problem, given, settled) if flexible is None else flexible] = True
+    free[flexible] = True
     blocks, columns, fixed = [], [], []
     for at, block in enumerate(problem.blocks):
-        some = np.flatnonzero(free[block.casks]).astype(np.intp)
+        some = np.flatnonzero(free[block.casks] & (at not in frozen)).astype(np.intp)
         rest = np.where(free[block.casks], 0.0, settled[at])
         columns.append(some)
         fixed.append(_rest(problem, at, rest))

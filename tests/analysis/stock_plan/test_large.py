@@ -1,0 +1,126 @@
+"""Plans by prices: bound, changes from an earlier plan, stops, conflicts and mends."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from analysis.stock_plan import Ended, MendKind, PlanQuestion, StockPlan, plan_stock
+from analysis.stock_plan import choose as choosing
+from analysis.stock_plan.blocks import build_problem
+from analysis.stock_plan.together import find_conflict
+from analysis.under_way import watched
+from analysis.vatting import Drawing, Limits
+
+from .houses import day, question, release, stock
+
+LIMITS = Limits(litres=900.0, drawing=Drawing.PART, smallest_draw_litres=30.0)
+
+
+@pytest.fixture(scope="module")
+def asked() -> PlanQuestion:
+    return question(11, casks=230, releases=4, limits=LIMITS, sd=1.0)
+
+
+@pytest.fixture(scope="module")
+def plan(asked: PlanQuestion) -> StockPlan:
+    return plan_stock(asked, seconds=60.0)
+
+
+def test_a_plan_by_prices_is_never_worse_than_release_after_release(plan: StockPlan) -> None:
+    assert plan.bound - 1e-6 <= plan.objective <= plan.alone_objective + 1e-9
+    assert plan.gap <= 1.0
+    spent = [cask for each in plan.releases for cask in each.casks]
+    assert len(plan.releases) == 4
+    assert spent
+
+
+def test_the_joint_chance_hangs_together_by_what_is_shared(asked: PlanQuestion) -> None:
+    """Of an error of the panel alone all releases are right or wrong together."""
+    panel = {
+        on: replace(
+            there, sd=np.zeros_like(there.sd), panel_sd=dict.fromkeys(there.descriptors, 3.0)
+        )
+        for on, there in asked.stocks.items()
+    }
+    first = asked.releases[0]
+    alike = tuple(
+        replace(each, name=f"R{at}", target=first.target, on=each.on)
+        for at, each in enumerate(asked.releases[:2])
+    )
+    plan = plan_stock(replace(asked, stocks=panel, releases=alike), seconds=60.0)
+    single = [each.probability or 0.0 for each in plan.releases]
+    assert plan.joint is not None
+    assert plan.joint > np.prod(single) + 0.05
+    assert plan.joint <= min(single) + 0.02
+
+
+def test_a_change_is_answered_from_the_last_plan(asked: PlanQuestion, plan: StockPlan) -> None:
+    held = plan.releases[0].casks[0]
+    without = tuple(
+        replace(each, limits=replace(each.limits, must_exclude=(held,))) for each in asked.releases
+    )
+    changed = replace(asked, releases=without)
+    again = plan_stock(changed, seconds=60.0, begin=plan)
+    assert held not in {cask for each in again.releases for cask in each.casks}
+    assert again.bound <= again.objective + 1e-6
+    assert again.objective <= plan_stock(changed, seconds=60.0).objective + 1.0
+
+
+def test_a_plan_that_is_stopped_gives_its_best_with_its_bound(asked: PlanQuestion) -> None:
+    asked_for = iter([False] * 6)
+    with watched(lambda _: None, lambda: next(asked_for, True)):
+        stopped = plan_stock(asked, seconds=60.0)
+    assert stopped.ended is Ended.STOPPED
+    assert stopped.bound <= stopped.objective
+    assert len(stopped.releases) == 4
+
+
+def test_the_full_program_agrees_where_prices_are_asked_instead(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    few = question(6, casks=40, releases=3, limits=replace(LIMITS, litres=500.0))
+    full = choosing.choose(build_problem(few), 30.0)
+    monkeypatch.setattr(choosing, "is_small", lambda _: False)
+    priced = choosing.choose(build_problem(few), 30.0)
+    assert priced.bound <= full.objective + 1e-6
+    assert priced.objective <= full.objective + 1.0
+
+
+def test_releases_that_cannot_stand_together_are_named_with_the_nearest_that_can() -> None:
+    limits = Limits(litres=700.0, drawing=Drawing.PART, smallest_draw_litres=20.0)
+    asked = question(8, casks=6, releases=2, limits=limits)
+    conflict = find_conflict(build_problem(asked), np.inf)
+    assert conflict is not None
+    assert conflict.releases == (0, 1)
+    assert conflict.proven
+    held = asked.stocks[day(2028)].bulk_litres.sum() * 0.6
+    needed = 700.0 * 0.46
+    most = held / needed - 0.98  # a year's loss later the first would have taken so much less
+    assert conflict.nearest[1] == pytest.approx(most, abs=0.002)
+    plan = plan_stock(asked)
+    assert plan.together_not is not None
+    assert "cannot stand together" in plan.together_not.sentence
+    few = replace(asked, releases=asked.releases[:1])
+    assert find_conflict(build_problem(few), np.inf) is None
+
+
+def test_a_release_that_fails_is_told_what_would_mend_it() -> None:
+    """Nothing on the day smells as it should but what is filled now: Ember casks, two years old."""
+    scores = np.array([[10.0, 30.0]] * 4 + [[40.0, 30.0]] * 3)
+    litres = np.array([200.0] * 4 + [60.0] * 3)
+    asked = question(0, casks=7)
+    limits = Limits(litres=450.0, drawing=Drawing.PART, smallest_draw_litres=20.0)
+    days = {day(2027 + year): stock(scores, year, litres, sd=0.5, age=0.3) for year in (0, 2)}
+    for there in days.values():
+        there.casks["make"] = ["Fen"] * 4 + ["Ember"] * 3
+    late = release("Late", 2, (42.0, 30.0), limits)
+    plan = plan_stock(replace(asked, stocks=days, releases=(late,)))
+    (told,) = plan.releases
+    assert told.fails
+    kinds = {mend.kind: mend for mend in told.mends}
+    assert kinds[MendKind.FILL].like == {"make": "Ember"}
+    assert kinds[MendKind.FILL].casks == 3
+    assert "Ember" in plan.next_action
