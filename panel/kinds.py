@@ -190,6 +190,29 @@ class ReleaseStatus(StrEnum):
     CANCELLED = "cancelled"
 
 
+class RemarkKind(StrEnum):
+    """What somebody outside says of a bottle; what may hurt people is traced, never nosed."""
+
+    REMARK = "remark"
+    TASTE = "smell or taste"
+    PACKAGE = "bottle or closure"
+    ILLNESS = "illness"
+    FOREIGN_BODY = "foreign body"
+
+    @property
+    def concerns_safety(self) -> bool:
+        """Whether whoever answers for safety has to be told."""
+        return self in {RemarkKind.ILLNESS, RemarkKind.FOREIGN_BODY}
+
+
+class BottleKind(StrEnum):
+    """How a bottle of a lot comes to stand in the house."""
+
+    RETAINED = "retained"
+    UNOPENED = "unopened"
+    OPENED = "came back opened"
+
+
 class Doubt(StrEnum):
     """What is not clear of a disgorged release; a signature despite of it asks for a reason."""
 
@@ -237,6 +260,7 @@ class SessionKind(StrEnum):
 
     PROFILE = "profile"
     OWN_WORDS = "own words"
+    PASSING = "passing"
     STRONGER = "stronger of two"
     TWO_AND_TWO = "two and two"
     RANKING = "ranking"
@@ -265,6 +289,9 @@ class KindFacts:
     `scored` and `remark` are said to people: how it was scored, and what a list notes of it.
     A kind is `pooled` where its lines are those of other sessions, so that they may be laid side by
     side. `manners` are those that a lead may choose from; `repeats` says whether a draw may be
+    poured more than once. Settings of the house say how many glasses stand in a flight (None: the
+    usual one by manner) and how many flights a day holds. Of a kind that `passes`, glasses are
+    passed or held by marks of fault; nothing is scored.
     poured more than once. `task` is what is done with each set of glasses, where they stand in
     sets, and `of_each` how many glasses of a draw stand in one.
     """
@@ -276,6 +303,9 @@ class KindFacts:
     scale: Scale = USUAL_SCALE
     manners: frozenset[Manner] = frozenset(Manner)
     repeats: bool = True
+    glasses_setting: str | None = None
+    flights_setting: str = "flights_a_day"
+    passes: bool = False
     task: Task | None = None
     of_each: int = 1
 
@@ -294,6 +324,17 @@ KIND_FACTS: dict[SessionKind, KindFacts] = {
     SessionKind.PROFILE: KindFacts(LinesFrom.LEXICON, "scored on the lexicon", pooled=True),
     SessionKind.OWN_WORDS: KindFacts(
         LinesFrom.EACH_ASSESSOR, "scored in own words", pooled=False, remark="own words"
+    ),
+    SessionKind.PASSING: KindFacts(
+        LinesFrom.LEXICON,
+        "passed or held",
+        pooled=False,
+        remark="passing",
+        manners=frozenset({Manner.NOSE}),
+        repeats=False,
+        glasses_setting="passing_block_glasses",
+        flights_setting="passing_blocks_a_day",
+        passes=True,
     ),
     SessionKind.STRONGER: KindFacts(
         LinesFrom.ANSWER,

@@ -14,6 +14,7 @@ from hypothesis import settings
 from sqlalchemy import make_url
 
 from panel.clock import Clock
+from panel.figures import take_hand
 from panel.store import engine, pins
 from panel.store.engine import Store
 from panel.store.opening import make_database, open_store
@@ -98,8 +99,9 @@ def own_log(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
 
 @pytest.fixture(autouse=True)
 def look_of_nobody(own_log: Path) -> None:
-    """Let every test begin with the look of an account that never chose one."""
+    """Let every test begin with the look of an account that never chose one, and with points."""
     (own_log.parent / "state" / "look.json").unlink(missing_ok=True)
+    take_hand()
 
 
 @pytest.fixture(scope="session", autouse=True)

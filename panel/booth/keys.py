@@ -122,6 +122,25 @@ GLASS_KEYS: list[BindingType] = [
     key("b,B", "back", "Back", "glass.back", "How to go back to a finished glass", show=False),
 ]
 
+PASS_KEYS: list[BindingType] = [
+    key("p,P", "pass_it", "Pass", "pass.pass", "Nothing is wrong with it: pass it, and on"),
+    *[
+        key(
+            str(number),
+            f"name_fault({number})",
+            "Fault",
+            "pass.fault",
+            "Name a fault by its number, or take that back",
+            shown="1-7",
+            show=number == 1,
+        )
+        for number in range(1, 8)
+    ],
+    key("enter,space", "hold_it", "Hold", "pass.hold", "Hold it with the fault named, and on"),
+    key("t,T", "note", "Note", "glass.note", "Write something about this glass"),
+    key("b,B", "back", "Back", "glass.back", "How to go back to a finished glass", show=False),
+]
+
 BETWEEN_KEYS: list[BindingType] = [
     *digit_keys("between.digit", "Code", "Type the code on the glass"),
     key(

@@ -7,6 +7,7 @@ from typing import TypeAlias
 
 from panel.booth.between import BetweenScreen
 from panel.booth.glass import GlassScreen
+from panel.booth.passing import PassScreen
 from panel.booth.seated import SeatedScreen
 from panel.booth.sets import SetScreen
 from panel.booth.words import WordsScreen
@@ -32,6 +33,13 @@ def _at_glass(tray: Tray, said: str, trouble: bool) -> SeatedScreen:
     )
 
 
+def _passing(tray: Tray, said: str, trouble: bool) -> SeatedScreen:
+    glass = scoring.glass_in_hand(tray)
+    if glass is None:
+        return _between(tray, said, trouble)
+    return PassScreen(glass, said, trouble=trouble)
+
+
 def _naming(_tray: Tray, said: str, trouble: bool) -> SeatedScreen:
     return WordsScreen(said, trouble=trouble)
 
@@ -46,6 +54,7 @@ IN_SETS: Mapping[Place, Face] = {Place.BETWEEN: _between, Place.AT_GLASS: _at_se
 FACES: dict[SessionKind, Mapping[Place, Face]] = {
     SessionKind.PROFILE: SCORED,
     SessionKind.OWN_WORDS: {**SCORED, Place.NAMING: _naming},
+    SessionKind.PASSING: {Place.BETWEEN: _between, Place.AT_GLASS: _passing},
     SessionKind.STRONGER: IN_SETS,
     SessionKind.TWO_AND_TWO: IN_SETS,
     SessionKind.RANKING: IN_SETS,

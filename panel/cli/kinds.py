@@ -52,6 +52,14 @@ def _part_of_words(found: dict[str, Any], part: Part) -> dict[str, Any]:
     return found
 
 
+def _part_of_passing(found: dict[str, Any], part: Part) -> dict[str, Any]:
+    if part.assessor is not None:
+        known(part.assessor, [each["assessor"] for each in found["noses"]], "assessor")
+        for key in ("noses", "blocks"):
+            found[key] = [each for each in found[key] if each["assessor"] == part.assessor]
+    return found
+
+
 def _whole(found: dict[str, Any], part: Part) -> dict[str, Any]:
     """Refuse a part: what was answered set by set is one answer of all."""
     if part.assessor is not None or part.descriptor is not None:
@@ -79,6 +87,9 @@ BY_COMMAND: dict[SessionKind, ByCommand] = {
     ),
     SessionKind.OWN_WORDS: ByCommand(
         _part_of_words, "--own-words", "Assessors name and score words of their own."
+    ),
+    SessionKind.PASSING: ByCommand(
+        _part_of_passing, "--passing", "Each cask of a parcel is passed or held; nosed only."
     ),
     SessionKind.STRONGER: ByCommand(
         _whole, "--pairs", "Pairs: which of two draws has more of one descriptor (2-AFC)."

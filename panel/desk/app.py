@@ -23,6 +23,7 @@ from panel.desk.homes import HOMES, home, page_of, place_keys
 from panel.desk.opening_page import OpeningPage
 from panel.desk.page import in_words
 from panel.errors import NoDatabase
+from panel.figures import Hand, take_hand
 from panel.questions.known_profile import KnownProfile
 
 if TYPE_CHECKING:
@@ -118,6 +119,7 @@ class DeskApp(Following):
         self.start_place = start if start in HOMES else "sessions"
         self.failure: BaseException | None = None
         self.zone = "UTC"
+        self.hand = Hand()
         self.base = ""
         self.changes = 0
         self.known = KnownProfile()
@@ -159,6 +161,7 @@ class DeskApp(Following):
 
     def on_mount(self) -> None:
         """Take a theme; fetch the database once the first picture stands."""
+        self.hand = take_hand()
         for theme in (themes.NIGHT, themes.DAY):
             self.register_theme(theme)
         self.theme = (themes.DAY if look.is_light() else themes.NIGHT).name
@@ -177,6 +180,7 @@ class DeskApp(Following):
         self._store = message.store
         gate = message.gate
         self.zone, self.base, self._news = gate.zone, gate.base, gate.greeting
+        self.hand.comma = gate.comma
         self.by = gate.by
         self.warm()
         if not gate.asks:
@@ -211,6 +215,7 @@ class DeskApp(Following):
         gate = read_gate(store, lead, now=self.now())
         self._store, self.by = store, lead
         self.zone, self.base = gate.zone, gate.base
+        self.hand.comma = gate.comma
         self.signed_in = lead in gate.with_pin
 
     async def move_in(self, then: str) -> None:

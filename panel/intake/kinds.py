@@ -16,6 +16,7 @@ class Kind(StrEnum):
     LEXICON = "lexicon"
     ASSESSORS = "assessors"
     TARGETS = "targets"
+    PLANS = "plans"
     SCORES = "scores"
     OWN_SCORES = "own-scores"
     ANSWERS = "answers"

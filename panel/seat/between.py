@@ -53,9 +53,14 @@ def left_words(tray: Tray) -> str:
     if tray.held_as.facts.in_sets:
         answered = sum(all(g.finished_at for g in of) for of in _by_set(tray))
         return f"{answered} of {len(_by_set(tray))} sets answered"
-    flight = f"Flight {done.flight} of {done.flights}: " if done.flights > 1 else ""
+    flight = f"{flight_word(tray)} {done.flight} of {done.flights}: " if done.flights > 1 else ""
     words = f"{flight}{done.done_in_flight} of {done.glasses_in_flight} glasses done"
     return words + (f"; {done.done} of {done.glasses} in all" if done.flights > 1 else "")
+
+
+def flight_word(tray: Tray) -> str:
+    """Return what the glasses are called that are nosed one after the other."""
+    return "Block" if tray.air_s else "Flight"
 
 
 def _by_set(tray: Tray) -> list[list[Glass]]:
@@ -95,8 +100,9 @@ def wait_s(tray: Tray, now: datetime) -> int:
 def pause_words(tray: Tray, now: datetime) -> str:
     """Return how the pause stands."""
     if wait := wait_s(tray, now):
+        pause = "Air" if tray.air_s else "Pause"
         what = "set" if tray.held_as.facts.in_sets else "glass"
-        return f"Pause: the next {what} in {scoring.minutes(wait)}"
+        return f"{pause}: the next {what} in {scoring.minutes(wait)}"
     return pause_over(tray)
 
 

@@ -57,6 +57,7 @@ class DeedKind(StrEnum):
     NOTE = "note"
     TAKE = "take"
     DOWN = "down"
+    HOLD = "hold"
     CALL = "call"
     OWN_MARK = "mark"
     WORD = "word"
@@ -144,6 +145,10 @@ def _fault(fields: Fields, glass: int) -> tuple[Job, ...]:
     return (MarkFault(glass, _one_of(Fault, name).value, on == "on"),)
 
 
+def _hold(fields: Fields, glass: int) -> tuple[Job, ...]:
+    return (MarkFault(glass, _one_of(Fault, fields.get("fault", "")).value, True), PutDown(glass))
+
+
 def _call(fields: Fields, glass: int) -> tuple[Job, ...]:
     reason = _one_of(CallReason, fields.get("reason", "")).value
     return (CallLead(reason, glass or None),)
@@ -194,7 +199,7 @@ def _answer(fields: Fields, seat: Seat, store: Store) -> tuple[Job, ...]:
 OF_GLASS = frozenset(
     {
         *(DeedKind.SCORES, DeedKind.REST_ZERO, DeedKind.ZEROS_BACK, DeedKind.FAULT),
-        *(DeedKind.NOTE, DeedKind.DOWN),
+        *(DeedKind.NOTE, DeedKind.DOWN, DeedKind.HOLD),
     }
 )
 JOBS: Mapping[DeedKind, Callable[[Fields, int], tuple[Job, ...]]] = {
@@ -205,6 +210,7 @@ JOBS: Mapping[DeedKind, Callable[[Fields, int], tuple[Job, ...]]] = {
     DeedKind.NOTE: lambda fields, glass: (KeepNote(glass, fields.get("text", "")),),
     DeedKind.TAKE: _take,
     DeedKind.DOWN: lambda _, glass: (PutDown(glass),),
+    DeedKind.HOLD: _hold,
     DeedKind.CALL: _call,
     DeedKind.OWN_MARK: _own_mark,
     DeedKind.WORD: lambda fields, _: (NameWord(fields.get("word", "")),),

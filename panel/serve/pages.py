@@ -9,7 +9,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from panel.seat import between, care, looks, said, sets_said
+from panel.seat import between, care, looks, passing, said, sets_said
 from panel.seat.between import Typed
 from panel.seat.values import (
     DEED_DIGITS,
@@ -148,6 +148,24 @@ def at_glass(tray: Tray, now: datetime, message: Message = QUIET) -> Shown:
     }
     about = f"glass {glass.code}.{glass.pouring}"
     return Shown("glass.html", about, message, facts, watch_s=LOOK_S)
+
+
+def passed_glass(tray: Tray, now: datetime, message: Message = QUIET) -> Shown:
+    """Return the page of the glass in hand of a passing session."""
+    glass = glass_in_hand(tray)
+    if glass is None:
+        return between_glasses(tray, now, message)
+    facts = {
+        "tray": tray,
+        "glass": glass,
+        "at_hand": f"{glass.code}.{glass.pouring}",
+        "glass_facts": passing.passing_facts(tray, glass),
+        "asked": passing.ASKED,
+        "faults": passing.FAULTS,
+        "marked": [fault for fault in passing.FAULTS if fault in glass.faults],
+        "longest_note": LONGEST_NOTE,
+    }
+    return Shown("passing.html", f"glass {glass.code}.{glass.pouring}", message, facts)
 
 
 def at_set(tray: Tray, now: datetime, message: Message = QUIET) -> Shown:

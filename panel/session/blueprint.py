@@ -11,7 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from panel.errors import UnknownRecord
-from panel.kinds import GlassKind, Manner, PeatOrder
+from panel.kinds import GlassKind, Manner, PeatOrder, SessionKind
 from panel.session.balance import Row
 from panel.session.codes import codes_to_avoid
 from panel.session.design import Design, DesignOrder, PlannedGlass, flights_needed
@@ -72,7 +72,7 @@ def blueprint_of(db: Session, session: PanelSession) -> Blueprint:
     )
     draws = list({row.draw_id: row.draw for row in planned}.values())
     liquids = liquids_of(db, draws, session.held_on, besides=session.id)
-    a_flight = glasses_a_flight(db, session.manner)
+    a_flight = glasses_a_flight(db, session.kind, session.manner)
     on_trays = db.scalars(select(PlannedServing).where(PlannedServing.session_id == session.id))
     by_seat = _by_seat(on_trays, session)
     glasses = tuple(_glasses(planned, liquids, _flights(planned, by_seat, a_flight)))
@@ -90,10 +90,10 @@ def blueprint_of(db: Session, session: PanelSession) -> Blueprint:
     return Blueprint(session, int(secret.seed_hex, 16), planned, liquids, glasses, order, finding)
 
 
-def glasses_a_flight(db: Session, manner: Manner) -> int:
-    """Return how many glasses the house serves in one flight."""
-    name = "flight_glasses" if manner is Manner.NOSE else "tasting_glasses"
-    return int(number_setting(db, name))
+def glasses_a_flight(db: Session, kind: SessionKind, manner: Manner) -> int:
+    """Return how many glasses the house serves in one flight of such a session."""
+    usual = "flight_glasses" if manner is Manner.NOSE else "tasting_glasses"
+    return int(number_setting(db, kind.facts.glasses_setting or usual))
 
 
 def _avoid(known: Sequence[Liquid]) -> frozenset[str]:

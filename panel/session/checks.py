@@ -100,8 +100,11 @@ def _kind_faults(plan: SessionPlan) -> Iterator[str]:
 
 
 def _size_faults(db: Session, plan: SessionPlan, parts: PlanParts) -> Iterator[str]:
-    flights, most = flights_of(db, plan, parts), int(number_setting(db, "flights_a_day"))
-    a_flight = glasses_a_flight(db, plan.manner)
+    flights, most = (
+        flights_of(db, plan, parts),
+        int(number_setting(db, plan.kind.facts.flights_setting)),
+    )
+    a_flight = glasses_a_flight(db, plan.kind, plan.manner)
     if flights > most:
         yield (
             f"{test_glasses(plan)} glasses to nose need {flights} flights of {a_flight} (a "

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from datetime import datetime
     from typing import TypeAlias
 
     from sqlalchemy.orm import Session
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from panel.session.design import Design
     from panel.session.plan_parts import PlanParts, SessionPlan
     from panel.session.summary import PlanSummary
+    from panel.session.tray_glass import TrayGlass
     from panel.store.sessions import PanelSession, Serving
 
     CanTell: TypeAlias = DifferencePlan | RankingPlan
@@ -34,12 +36,17 @@ class SeatLines:
 class LineWork:
     """Lines that an assessor scores on a glass, and glasses nosed before to find them.
 
+    The settings are those of the seconds that a glass takes beside its lines (None: none), and of
+    the minutes between two flights.
+
     Where glasses stand in sets, `stops` counts the sets, after each of which there is a pause, and
     `flights` those that have a break between them.
     """
 
     lines: int
     naming_glasses: int = 0
+    glass_setting: str | None = None
+    break_setting: str = "flight_break_min"
     stops: int | None = None
     flights: int | None = None
 
@@ -71,8 +78,14 @@ class HeldAs:
     know before sealing; `most_words` goes into the records. `design` lays the trays. `work` is what
     a tray costs an assessor, `seat_lines` what each has to score, by number of the person.
     `lines_said` stands in the plan, `sheet_said` on printed sheets (None: nothing). `can_tell` is
-    what the session can find, reckoned before a glass is poured. `size_faults` is what speaks
-    against so many glasses (None: as usual). `ballot` is what one tray is answered on, on paper.
+    what the session can find, reckoned before a glass is poured. `ballot` is what one tray is
+    answered on, on paper.
+
+    What follows is None where a kind does as is usual: `fill` names the draws that the lead did not
+    name one by one, `lay` says which glass stands in which flight of whose tray, `size_faults` what
+    is too much for a day, `keep_plan` writes what the kind keeps beside its session, `at_reveal`
+    does what marks of fault lead to and says it. Where `usual_warnings` does not hold, only those
+    of the kind are given; where `tells_trays` does not, the plan does not say who gets what.
     """
 
     line_faults: Callable[[SessionPlan], Iterator[str]]
@@ -84,6 +97,12 @@ class HeldAs:
     seat_lines: Callable[[Session, PanelSession], Mapping[int, SeatLines]]
     lines_said: Callable[[PlanSummary], str]
     sheet_said: Callable[[PanelSession], str | None]
+    fill: Callable[[Session, SessionPlan, int], SessionPlan] | None = None
+    lay: Callable[[Session, SessionPlan, PlanParts, int], tuple[TrayGlass, ...]] | None = None
+    size_faults: Callable[[Session, SessionPlan, PlanParts], Iterator[str]] | None = None
+    keep_plan: Callable[[Session, PanelSession, SessionPlan, PlanParts], None] | None = None
+    at_reveal: Callable[[Session, PanelSession, datetime, str], list[str]] | None = None
+    usual_warnings: bool = True
+    tells_trays: bool = True
     can_tell: Callable[[Blueprint], CanTell | None] = nothing_to_tell
     ballot: Callable[[PanelSession, Sequence[Serving]], Iterator[str]] = line_ballot
-    size_faults: Callable[[Session, SessionPlan, PlanParts], Iterator[str]] | None = None

@@ -15,7 +15,7 @@ from panel.session.checks import plan_faults
 from panel.session.codes import draw_seed, generator
 from panel.session.drafts import remove_draft
 from panel.session.kinds import HELD
-from panel.session.laying import TrayGlass, laid_trays
+from panel.session.laying import laid_trays
 from panel.session.plan_parts import (
     AUTO,
     PlanParts,
@@ -28,6 +28,7 @@ from panel.session.plan_parts import (
 from panel.session.sizes import is_unpeated, n_duplicates
 from panel.session.smoke import with_peat_order
 from panel.session.summary import PlanSummary, summarise
+from panel.session.tray_glass import TrayGlass
 from panel.store.draws import Draw
 from panel.store.house import number_setting, today_at_site
 from panel.store.key import (
@@ -82,7 +83,11 @@ def plan_session(
     WrongState
         The name belongs to a session that is sealed already.
     """
-    plan = settled(replace(plan, held_on=plan.held_on or today_at_site(db, now)))
+    plan = replace(plan, held_on=plan.held_on or today_at_site(db, now))
+    seed = (bits or draw_bits()).value if plan.seed is None else plan.seed
+    if fill := HELD[plan.kind].fill:
+        plan = fill(db, plan, seed)
+    plan = settled(plan)
     earlier = db.scalar(select(PanelSession).where(PanelSession.name == plan.name))
     if earlier is not None and earlier.status is not SessionStatus.DRAFT:
         raise WrongState(
@@ -95,7 +100,7 @@ def plan_session(
         raise PlanRefused(_refusal(plan.name, faults))
     if earlier is not None:
         remove_draft(db, earlier)
-    session = _write_draft(db, plan, parts, bits or draw_bits())
+    session = _write_draft(db, plan, parts, seed)
     summary = summarise(db, plan.name, by=by)
     append_entry(
         db,
@@ -121,10 +126,7 @@ def _refusal(name: str, faults: list[str]) -> str:
     )
 
 
-def _write_draft(
-    db: Session, plan: SessionPlan, parts: PlanParts, bits: SecretBits
-) -> PanelSession:
-    seed = bits.value if plan.seed is None else plan.seed
+def _write_draft(db: Session, plan: SessionPlan, parts: PlanParts, seed: int) -> PanelSession:
     session = _session_row(db, plan)
     session.pause_s = plan.pause_s if plan.pause_s is not None else _pause_s(db, parts)
     db.add(session)
@@ -134,6 +136,8 @@ def _write_draft(
         SessionAssessor(session_id=session.id, person_id=person.id, seat=seat)
         for seat, person in enumerate(parts.people, start=1)
     )
+    if keep_plan := HELD[plan.kind].keep_plan:
+        keep_plan(db, session, plan, parts)
     db.add_all(_sheet(session, parts))
     if way := _way(session.id, plan):
         db.add(way)
@@ -141,7 +145,7 @@ def _write_draft(
         db.add(finding)
     if not (plan.assigned or plan.glasses_each):
         parts = _with_duplicates(plan, parts, seed)
-    trays = laid_trays(db, plan, parts, seed)
+    trays = (HELD[plan.kind].lay or laid_trays)(db, plan, parts, seed)
     of_each = plan.replicates * plan.kind.facts.of_each
     usual = {draw: of_each + (draw in parts.duplicates) for draw in parts.draws}
     db.add_all(_planned(session.id, parts, _most_of_each(trays) or usual))

@@ -24,6 +24,7 @@ from panel.session.assigned import (
 from panel.session.blueprint import SPECIAL
 from panel.session.kinds import HELD
 from panel.session.liquids import Liquid, liquids_of
+from panel.session.passing_asked import PassingAsked
 from panel.store.draws import Draw
 from panel.store.finding import nearest_words
 from panel.store.key import PlannedDraw
@@ -51,7 +52,8 @@ class SessionPlan:
     or `glasses_each` how many of the draws each gets, and the program chooses which. `peat` says
     where smoky glasses stand; None leaves it open: in flights of their own where that takes no more
     flights, else last. With `after_peat` the duplicate is an unpeated draw and stands behind the
-    smoke. `search` times the usual work goes into finding even trays.
+    smoke. `search` times the usual work goes into finding even trays. `passing` says what a passing
+    session needs besides.
 
     Where glasses stand in sets, `replicates` are the sets each. Two products are called alike only
     within `alike_within`, a d-prime, and `stronger` is the draw that was expected to have more of
@@ -83,6 +85,7 @@ class SessionPlan:
     peat: PeatOrder | None = None
     after_peat: bool = False
     search: int = 1
+    passing: PassingAsked | None = None
     alike_within: float | None = None
     stronger: str | None = None
 

@@ -41,6 +41,10 @@ def plan_warnings(
     db: Session, plan: Blueprint, needs: Sequence[PourNeed], by: str | None
 ) -> Iterator[str]:
     """Give a sentence for everything that will limit or bias what the session can tell."""
+    if not HELD[plan.session.kind].usual_warnings:
+        yield from HELD[plan.session.kind].warnings(plan)
+        yield from _volume_warnings(plan, needs)
+        return
     yield from _design_warnings(plan)
     yield from _people_warnings(plan, by)
     yield from _line_warnings(db, plan)

@@ -39,7 +39,7 @@ def glasses_of_each(plan: SessionPlan) -> dict[str, int]:
 
 def flight_size(db: Session, plan: SessionPlan) -> int:
     """Return how many glasses to tell apart a flight holds."""
-    return glasses_a_flight(db, plan.manner) - (plan.reference is not None)
+    return glasses_a_flight(db, plan.kind, plan.manner) - (plan.reference is not None)
 
 
 def flights_of(db: Session, plan: SessionPlan, parts: PlanParts, tests: int | None = None) -> int:
@@ -50,11 +50,11 @@ def flights_of(db: Session, plan: SessionPlan, parts: PlanParts, tests: int | No
     least = flights_needed(
         test_glasses(plan) if tests is None else tests,
         reference=plan.reference is not None,
-        glasses_a_flight=glasses_a_flight(db, plan.manner),
+        glasses_a_flight=glasses_a_flight(db, plan.kind, plan.manner),
     )
     if plan.peat is not PeatOrder.APART:
         return least
-    most = int(number_setting(db, "flights_a_day"))
+    most = int(number_setting(db, plan.kind.facts.flights_setting))
     return max(least, min(most, flights_by_class(db, plan, parts)))
 
 

@@ -240,6 +240,8 @@ def summarise(db: Session, name: str, *, by: str | None = None) -> PlanSummary:
 
 def _trays(plan: Blueprint, design: Design) -> tuple[TrayLine, ...]:
     """Return who gets what, where not everybody gets all."""
+    if not HELD[plan.session.kind].tells_trays:
+        return ()
     lines = tuple(_tray_lines(plan, design))
     return lines if len({line.draws for line in lines}) > 1 else ()
 
@@ -266,6 +268,8 @@ def sitting_of(plan: Blueprint, design: Design) -> Sitting:
         lines=work.lines,
         pause_s=plan.session.pause_s,
         naming_glasses=work.naming_glasses,
+        glass_setting=work.glass_setting,
+        break_setting=work.break_setting,
     )
 
 

@@ -5,7 +5,9 @@ Booth code imports the single modules instead: this one reaches the key.
 
 from panel.store import (
     answers,
+    batches,
     booth_deeds,
+    bottle_remarks,
     casks,
     consents,
     draws,
@@ -21,8 +23,10 @@ from panel.store import (
     people,
     planted,
     releases,
+    review_ticks,
     rule_sets,
     sessions,
+    stock_plans,
     stops,
     targets,
     word_matches,
@@ -33,5 +37,6 @@ METADATA = Base.metadata
 MODULES = (
     *(casks, draws, house_setting, key, lexicon, log, own_words, people, sessions, targets),
     *(passes, mixing_notes, releases, rule_sets, list_edits, booth_deeds, stops, consents),
-    *(word_matches, passing, planted, answers),
+    *(batches, stock_plans, word_matches, review_ticks, bottle_remarks),
+    *(passing, planted, answers),
 )

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from tests.faults.plain_kills import try_kills
 
-KILLS = 20
+KILLS = 6
 
 
 def test_what_was_said_as_kept_is_there_once_in_its_order(tmp_path: Path) -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from tests.faults.server_kills import DEEDS_A_KILL, try_kills
 
-KILLS = 20
+KILLS = 6
 
 
 def test_what_a_page_was_told_is_there_once_in_its_order(tmp_path: Path) -> None:

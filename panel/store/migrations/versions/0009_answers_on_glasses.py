@@ -11,7 +11,7 @@ from panel.store.migrations.passing_0009 import passing_and_planted
 from panel.store.migrations.server_rules import change_rules, make_rules
 
 revision = "0009"
-down_revision = "0006"
+down_revision = "0008"
 branch_labels = None
 depends_on = None
 
