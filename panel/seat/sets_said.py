@@ -85,7 +85,9 @@ def kept(tray: Tray, job: AnswerSet) -> str:
     for serving_id, place in job.places.items():
         by_place.setdefault(place, []).append(codes.get(serving_id, "?"))
     groups = [by_place[place] for place in sorted(by_place)]
-    if task_of(tray) is Task.SORT:
+    if task_of(tray) is Task.PICK:
+        told = f"{groups[0][0]} has more {tray.lines[0].name if tray.lines else 'of it'}"
+    elif task_of(tray) is Task.SORT:
         told = ", ".join(" and ".join(group) for group in groups)
     else:
         told = ", ".join(" = ".join(group) for group in groups)
