@@ -95,7 +95,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "session mark": (
         "session mark Monday Rowan 417 void --note 'knocked over'",
         "session mark Monday Rowan 417 not-safe --note 'smells of cleaner'",
-        "session mark Monday Rowan 417 safe-again --note 'a chipped glass; the draw is sound'",
+        "session mark Monday Rowan 417 safe-again --note 'chipped glass'",
     ),
     "session clear": ("session clear Monday Rowan 417 exchanged --with 538",),
     "session words": ("session words Monday --confirm 'Rowan:old jetty=boat shed'",),
@@ -156,7 +156,7 @@ EXAMPLES: dict[str, tuple[str, ...]] = {
     "rules list": ("rules list",),
     "rules show": ("rules show",),
     "rules set": ("rules set UK on", "rules set UK --take-back"),
-    "register look": ("register look SW15-7 --colour 'pale straw' --clarity bright --by Osier",),
+    "register look": ("register look SW15-7 --colour 'pale straw' --clarity bright",),
     "register session": ("register session Monday --fate 'poured away'",),
     "register reverse": ("register reverse SW15-7 --because '20 mL were meant' --ml 20",),
     "register months": ("register months", "register months --json"),

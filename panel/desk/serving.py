@@ -106,8 +106,8 @@ def start(session: str, database: str, words: Sequence[str]) -> Serving:
     )
     first = cast("IO[str]", process.stdout).readline()
     if not first:
-        _, said = process.communicate()
-        raise BoothError(_sentence(said) or NO_WORD)
+        _, written = process.communicate()
+        raise BoothError(_one_line(written) or NO_WORD)
     return Serving(session, process, _standing(first))
 
 
@@ -122,6 +122,6 @@ def _standing(line: str) -> Standing:
     )
 
 
-def _sentence(said: str) -> str:
-    """Return what the command said as one line."""
-    return " ".join(said.split())
+def _one_line(written: str) -> str:
+    """What was written on a process's own error line, told in one line."""
+    return " ".join(written.split())
