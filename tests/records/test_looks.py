@@ -44,8 +44,7 @@ def test_it_is_shown_once_every_session_that_pours_it_is_revealed(
     house: Store, fixed_now: datetime
 ) -> None:
     with house.write() as db:
-        look = {"colour": "pale straw", "clarity": Clarity.HAZY}
-        note_look(db, "D1", **look, now=fixed_now, by="P1")
+        note_look(*(db, "D1"), colour="pale straw", clarity=Clarity.HAZY, now=fixed_now, by="P1")
         last = db.scalars(select(LogEntry.body_json).order_by(LogEntry.id.desc())).first() or ""
         assert "straw" not in last
         assert not on_the_page(db) | in_the_file(db)
