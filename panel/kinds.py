@@ -92,7 +92,21 @@ class CallReason(StrEnum):
     SPILLED = "spilled"
     DOUBTFUL_GLASS = "doubtful glass"
     WATER = "water"
+    NOT_SAFE = "not safe"
     OTHER = "other"
+
+
+STOPS = CallReason.NOT_SAFE
+"""The one reason whose call about a glass stops what is in it, under all its codes."""
+
+
+class Clarity(StrEnum):
+    """What light shows of a draw as it is poured."""
+
+    BRIGHT = "bright"
+    HAZY = "hazy"
+    CLOUDY = "cloudy"
+    PARTICLES = "particles"
 
 
 class GlassKind(StrEnum):

@@ -12,7 +12,7 @@ from textual.reactive import reactive
 from textual.widget import Widget
 from textual.widgets import Static
 
-from panel.booth.digits import large
+from panel.block_signs import large
 from panel.booth.keys import BETWEEN_KEYS, OWN_WORD_KEYS, SEAT_KEYS
 from panel.booth.seated import SeatedScreen
 from panel.booth.window import KeyStrip

@@ -12,8 +12,9 @@ from textual.reactive import reactive
 from textual.widget import Widget
 from textual.widgets import Static
 
+from panel.block_signs import large, small
+from panel.booth.between import LOOK_S
 from panel.booth.dialogs import Ask, Choose, WriteNote
-from panel.booth.digits import large, small
 from panel.booth.keys import GLASS_KEYS, LINE_KEYS, OWN_WORD_KEYS, SEAT_KEYS
 from panel.booth.line_scale import LineScale, ScaleEnds
 from panel.booth.seated import SeatedScreen
@@ -95,6 +96,7 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
     def on_mount(self) -> None:
         """Show what is kept already; go to the first blank line. The class above does the rest."""
         self.standing.code = self.glass.code
+        self.set_interval(LOOK_S, self.booth.look_again)  # it may be stopped by somebody else
         unsaved = self.booth.keeper.unsaved().get(self.glass.serving_id, {})
         for scale in self.scales:
             self._show_kept_line(scale)

@@ -55,9 +55,16 @@ class Invocation:
 
     @contextmanager
     def writing(self) -> Iterator[Session]:
-        """Give a transaction for one act; it is kept at the end, or nothing of it."""
-        with closing(self.open()) as store, writing_to(store) as db:
-            yield db
+        """Give a transaction for one act; it is kept at the end, or nothing of it.
+
+        What was kept for some time only and is past it is dropped before.
+        """
+        from panel.records.retention import drop_what_is_past
+
+        with closing(self.open()) as store:
+            drop_what_is_past(store, now=self.now())
+            with writing_to(store) as db:
+                yield db
 
     def proved(self, act: Act, *, about: str | None = None) -> str | None:
         """Return the code of who does an act that binds, once they have proved who they are.

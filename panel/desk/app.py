@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from textual.screen import Screen
 
     from panel.desk.beginning import Beginning
+    from panel.desk.serving import Serving
     from panel.session.gate import Gate
     from panel.store.engine import Store
 
@@ -122,6 +123,9 @@ class DeskApp(Following):
         self.base = ""
         self.changes = 0
         self.known = KnownProfile()
+        self.serving: Serving | None = None
+        """The server of booths in browsers, if one was started here."""
+        self.served_last: dict[str, str] = {}
         self._news = ""
         self._store: Store | None = None
 
@@ -194,7 +198,15 @@ class DeskApp(Following):
         """Go to the place that was asked for."""
         self.by = code
         self.call_later(self.switch_mode, self.start_place)
+        self.drop_past()
         self.follow_log()
+
+    @work(thread=True, exclusive=True, group="past", exit_on_error=False)
+    def drop_past(self) -> None:
+        """Drop what was kept for some time only and is past it."""
+        from panel.records.retention import drop_what_is_past
+
+        drop_what_is_past(self.store, now=self.now())
 
     def founded(self, store: Store, lead: str) -> None:
         """Take a database that was just made, and who leads it."""
@@ -216,6 +228,31 @@ class DeskApp(Following):
         await self.push_screen(page_of("start"))
         if then == "files":
             await self.push_screen(page_of("folder"))
+
+    def end_serving(self) -> None:
+        """Stop the server of booths, if one runs."""
+        if self.serving is not None:
+            serving, self.serving = self.serving, None
+            serving.end()
+
+    def on_unmount(self) -> None:
+        """The server of booths ends with the desk."""
+        self.end_serving()
+
+    async def action_quit(self) -> None:
+        """Leave; where booths in browsers run, they are asked about first."""
+        from panel.desk.slip import Confirm
+
+        if self.serving is None or not self.serving.runs:
+            self.exit()
+            return
+
+        def answered(agreed: bool | None) -> None:
+            if agreed:
+                self.exit()
+
+        lines = ["Browsers hold what they cannot send until a server runs here again."]
+        await self.push_screen(Confirm("Leave, and stop the booths in browsers?", lines), answered)
 
     def leave_for_demo(self, folder: Path) -> None:
         """End, so that the demo is built in a folder; whoever started the desk opens it there."""

@@ -106,6 +106,15 @@ class SessionSteps(Page):
         """Ask who does not come, and who comes late."""
         self.app.push_screen(page_of("seats", self.session_name))
 
+    def action_serve(self) -> None:
+        """Show the server of its booths in browsers, or ask how to start it."""
+        if self.told is None:
+            return
+        seats = tuple(seat.assessor for seat in self.told.progress.seats)
+        serving = self.desk.serving
+        runs = serving is not None and serving.runs and serving.session == self.session_name
+        self.app.push_screen(page_of("serve" if runs else "start serve", self.session_name, seats))
+
     def action_mark(self) -> None:
         """Open the form that marks the chosen glass."""
         chosen = self.query_one(GlassField).chosen

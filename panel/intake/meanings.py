@@ -56,6 +56,8 @@ MEANINGS: dict[str, str] = {
     "parts": "of a trial: filling=mL, with ; between",
     "reason": "why it was drawn",
     "fate": "what became of what was left",
+    "colour": "what colour it has in the glass, as the pourer sees it",
+    "clarity": "bright, hazy, cloudy or particles, as the pourer sees it",
     "descriptor": "word that is scored",
     "low_words": "what the low end of the line means",
     "high_words": "what the high end of the line means",

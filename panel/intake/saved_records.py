@@ -23,6 +23,7 @@ from panel.store.casks import (
     standing,
     told_entry,
 )
+from panel.store.draw_looks import looks_shown
 from panel.store.draws import Draw, DrawPart
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.people import Person
@@ -139,24 +140,27 @@ def saved_regauges(db: Session) -> Sheet:
 
 
 def saved_draws(db: Session) -> Sheet:
-    """Return all samples by label."""
+    """Return all samples by label; colour and clarity once what poured them is revealed."""
     headings = (
         *("sample", "kind", "filling", "batch", "drawn_on", "abv", "volume_ml"),
-        *("reduced_to", "parts", "reason", "fate", "note"),
+        *("reduced_to", "parts", "reason", "fate", "colour", "clarity", "note"),
     )
     found = select(Draw).options(
         selectinload(Draw.filling), selectinload(Draw.parts).selectinload(DrawPart.filling)
     )
     draws = sorted(db.scalars(found), key=lambda draw: draw.label)
-    return Sheet(headings, (_draw(draw) for draw in draws))
+    shown = looks_shown(db, [draw.id for draw in draws])
+    return Sheet(headings, (_draw(draw, look=draw.id in shown) for draw in draws))
 
 
-def _draw(draw: Draw) -> Values:
+def _draw(draw: Draw, *, look: bool) -> Values:
     parts = {part.filling.label: part.millilitres for part in draw.parts}
     return (
         *(draw.label, draw.kind, draw.filling.label if draw.filling else None, draw.batch),
         *(draw.drawn_on, draw.abv, draw.volume_ml, draw.reduced_to),
-        *(write_parts(parts) or None, draw.reason, draw.fate, draw.note),
+        *(write_parts(parts) or None, draw.reason, draw.fate),
+        *((draw.colour, draw.clarity) if look else (None, None)),
+        draw.note,
     )
 
 

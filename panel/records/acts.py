@@ -57,6 +57,7 @@ class Act(Enum):
     ROLES = Binding("changing who is there or in which roles", Doer.LEAD_IF_ANY, False)
     PINS = Binding("giving a PIN", Doer.LEAD_IF_ANY, False)
     ERASE = Binding("erasing a person", Doer.LEAD_IF_ANY, False)
+    CONSENT = Binding("recording a consent or its withdrawal", Doer.THEMSELVES, True)
     EXPORT = Binding("giving out what is kept about people", Doer.THEMSELVES, True)
     OWN_PAGE = Binding("what speaks of one person", Doer.THEMSELVES, True)
     PRIVATE = Binding("what is for one person and the lead only", Doer.LEAD, False)

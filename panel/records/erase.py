@@ -11,7 +11,7 @@ from dataclasses import asdict, dataclass
 from datetime import date, datetime
 from typing import cast
 
-from sqlalchemy import ColumnElement, CursorResult, and_, delete, func, select, update
+from sqlalchemy import ColumnElement, CursorResult, and_, delete, func, or_, select, update
 from sqlalchemy.orm import Session
 
 from panel.errors import NotAllowed
@@ -20,6 +20,7 @@ from panel.records.deed import deed
 from panel.records.traces import rename, speaks_of, still_named
 from panel.store.base import Base
 from panel.store.booth_deeds import BoothDeed
+from panel.store.consents import Consent
 from panel.store.key import KeyRow
 from panel.store.log import clear_entries
 from panel.store.own_words import OwnScore, OwnScoreChange, OwnWord
@@ -39,6 +40,7 @@ from panel.store.sessions import (
     ServingNote,
     SessionAssessor,
 )
+from panel.store.stops import DrawStop, StoppedMark
 from panel.store.who import person_by_code, refuse_last_lead
 from panel.store.word_matches import OwnWordMatch
 
@@ -197,6 +199,9 @@ def _delete_words(db: Session, person: Person) -> int:
     _delete(db, SignInGuard, SignInGuard.person_id == person.id)
     _delete(db, HourPass, HourPass.person_id == person.id)
     _delete(db, SignInTry, SignInTry.person_id == person.id)
+    _delete(db, Consent, Consent.person_id == person.id)
+    calls = select(LeadCall.id).where(LeadCall.person_id == person.id)
+    db.execute(update(DrawStop).where(DrawStop.call_id.in_(calls)).values(call_id=None))
     _delete(db, LeadCall, LeadCall.person_id == person.id)
     return _delete(db, ServingNote, ServingNote.serving_id.in_(theirs))
 
@@ -236,6 +241,9 @@ def _delete_scores(db: Session, person: Person) -> None:
     theirs = select(Serving.id).where(Serving.person_id == person.id)
     marks = select(ServingMark.id).where(ServingMark.serving_id.in_(theirs))
     _delete(db, MarkReversal, MarkReversal.reverses_id.in_(marks))
+    stops = select(DrawStop.id).where(DrawStop.serving_id.in_(theirs))
+    _delete(db, StoppedMark, or_(StoppedMark.mark_id.in_(marks), StoppedMark.stop_id.in_(stops)))
+    _delete(db, DrawStop, DrawStop.serving_id.in_(theirs))
     for table in (Score, ScoreChange, OwnScore, OwnScoreChange, FaultMark, ServingMark):
         _delete(db, table, table.serving_id.in_(theirs))
     words = select(OwnWord.id).where(OwnWord.person_id == person.id)

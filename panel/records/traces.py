@@ -25,6 +25,7 @@ from panel.store.casks import (
     Make,
     Regauge,
 )
+from panel.store.consents import Consent
 from panel.store.draws import Draw, RegisterReversal
 from panel.store.house_setting import HouseSetting
 from panel.store.key import KeyRow
@@ -45,6 +46,7 @@ from panel.store.sessions import (
     ServingMark,
     ServingNote,
 )
+from panel.store.stops import DrawStop
 from panel.store.tables import METADATA
 from panel.store.targets import StoredTarget
 from panel.store.word_matches import OwnWordMatch
@@ -56,12 +58,14 @@ CODES: tuple[Attribute, ...] = (
     *(OwnScoreChange.by_code, OwnWordMatch.confirmed_by),
     *(Release.proposed_by, Release.signed_by, Release.disgorged_by),
     *(EventReversal.by_code, HoldChange.by_code, RegisterReversal.by_code),
+    *(DrawStop.by_code, DrawStop.lifted_by),
 )
 """Hold a person's code and nothing else: the pseudonym takes its place."""
 WORDS: tuple[Attribute, ...] = (
     *(PanelSession.note, ServingMark.note, ServingNote.text, OwnWord.word, BoothSeat.place),
     *(Make.note, Cask.note, Filling.hold_reason, FillingEvent.note, Regauge.note),
-    *(Draw.note, Draw.reason, Draw.fate, MixingNote.source),
+    *(Draw.note, Draw.reason, Draw.fate, Draw.colour, MixingNote.source),
+    *(DrawStop.note, DrawStop.lifted_because),
     *(HoldChange.reason, HoldChange.reason_before),
     *(RegisterReversal.reason, RegisterReversal.fate, RegisterReversal.because),
     *(Release.reason, Release.signed_despite, Release.cancelled_because),
@@ -87,7 +91,7 @@ NAMES: tuple[Attribute, ...] = (
     *(Draw.label, Draw.batch, Descriptor.name, DescriptorVersion.meaning),
     *(DescriptorVersion.reference_recipe, DescriptorVersion.low_words),
     *(DescriptorVersion.high_words, StoredTarget.name, Release.name, Release.lot_code),
-    *(RuleSet.name, RuleLine.cites, HouseSetting.value),
+    *(RuleSet.name, RuleLine.cites, HouseSetting.value, Consent.text_version),
 )
 NEVER: tuple[Attribute, ...] = (
     *(HouseSetting.name, Serving.code, Serving.read_as, KeyRow.code, LogEntry.kept_json),

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from panel.seat.said import NO_GOING_BACK
 from panel.session import scoring
+from panel.store.booth_tray import stopped_words
 
 if TYPE_CHECKING:
     from panel.store.booth_tray import Tray
@@ -122,3 +123,11 @@ def waiting_anew(tray: Tray) -> str:
 def poured_anew_words(before: Tray, now: Tray) -> str:
     """Return what to do about glasses that were poured again since *before*, if any were."""
     return " ".join(map(scoring.poured_anew_words, scoring.poured_anew(before, now)))
+
+
+def stopped_last(tray: Tray) -> str:
+    """Say that the glass taken last was stopped while it was in hand, by whoever called it."""
+    taken = [glass for glass in tray.glasses if glass.taken_order is not None]
+    last = max(taken, key=lambda glass: glass.taken_order or 0, default=None)
+    gone = last is not None and last.stopped and last.finished_at is None
+    return stopped_words(last.code) if last is not None and gone else ""

@@ -63,6 +63,8 @@ class Shown:
     facts: dict[str, object] = field(default_factory=dict)
     status: int = 200
     look_s: int = 0
+    watch_s: int = 0
+    """How often it is looked whether this is still the place, without redrawing what stands."""
     over: bool = False
 
 
@@ -141,7 +143,8 @@ def at_glass(tray: Tray, now: datetime, message: Message = QUIET) -> Shown:
         "zeroed": "",
         "longest_note": LONGEST_NOTE,
     }
-    return Shown("glass.html", f"glass {glass.code}.{glass.pouring}", message, facts)
+    about = f"glass {glass.code}.{glass.pouring}"
+    return Shown("glass.html", about, message, facts, watch_s=LOOK_S)
 
 
 def with_zeros(shown: Shown, tray: Tray, at: datetime) -> Shown:
@@ -196,7 +199,7 @@ def named_words(tray: Tray, _now: datetime, message: Message = QUIET) -> Shown:
         "may_name": may_still_name(tray),
         "scored": scored,
     }
-    return Shown("words.html", "own words", message, facts)
+    return Shown("words.html", "own words", message, facts, watch_s=LOOK_S)
 
 
 ON_WORDS = frozenset({DeedKind.WORD, DeedKind.MEND, DeedKind.UNWORD})

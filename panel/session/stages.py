@@ -15,6 +15,7 @@ from panel.session.fault_marks import act_on_faults
 from panel.session.found import session_at
 from panel.session.progress import session_progress
 from panel.session.seal import KEY_FORM, key_hash
+from panel.session.stopping import pairs, settle_calls
 from panel.store.booth_deeds import forget_deeds
 from panel.store.key import KeyRow, KeySecret
 from panel.store.log import append_entry, sealed_in_log
@@ -94,14 +95,19 @@ def open_session(
 def close_session(db: Session, name: str, *, now: datetime, by: str) -> None:
     """End the scoring; nothing can be saved from a booth any more.
 
+    What booths stopped as not safe, and no lead has seen to, is void from here.
+
     Raises
     ------
     UnknownRecord, WrongState
         There is no such open session.
     """
     session = session_at(db, name, SessionStatus.OPEN, deed="closing")
+    details: dict[str, object] = {"session": name}
+    if stopped := settle_calls(db, session, now=now, by=by):
+        details["stopped"] = pairs(*stopped)
     session.status, session.closed_at = SessionStatus.CLOSED, now
-    append_entry(db, at=now, by=by, action="session closed", details={"session": name})
+    append_entry(db, at=now, by=by, action="session closed", details=details)
 
 
 def reopen_session(db: Session, name: str, *, now: datetime, by: str, reason: str) -> None:

@@ -24,7 +24,7 @@ from panel.store.booth_seat import (
     sign_in,
     take_seat,
 )
-from panel.store.booth_tray import Seat
+from panel.store.booth_tray import Seat, stopped_words
 from panel.store.booth_words import name_word, rename_word, take_word_back
 from panel.store.log import append_entry
 from panel.store.pin_guard import Strangers
@@ -35,6 +35,7 @@ from panel.store.sessions import (
     Serving,
     ServingNote,
 )
+from panel.store.stopped import stopped_among
 from panel.store.word_text import LONGEST_NOTE
 
 __all__ = [
@@ -84,6 +85,7 @@ def _take(db: Session, seat: Seat, code: str, now: datetime) -> tuple[Serving, b
     serving = db.scalar(asked.order_by(Serving.pouring.desc()).limit(1))
     if serving is None:
         raise WrongGlass(f"{code} is not on your tray. Look at the glass again.")
+    _refuse_stopped(db, serving)
     if serving.taken_at is not None:
         return serving, False
     highest = servings_of(seat).with_only_columns(func.max(Serving.taken_order))
@@ -253,8 +255,9 @@ def finish_glass(db: Session, seat: Seat, serving_id: int, now: datetime) -> Non
 def _finish(db: Session, seat: Seat, serving: Serving, now: datetime) -> None:
     serving.finished_at = now
     db.flush()
-    still = servings_of(seat).where(Serving.status.not_in(OUT), Serving.finished_at.is_(None))
-    if db.scalar(still.limit(1)) is None:
+    open_still = servings_of(seat).where(Serving.status.not_in(OUT), Serving.finished_at.is_(None))
+    left = list(db.scalars(open_still.with_only_columns(Serving.id)))
+    if not set(left) - stopped_among(db, left):
         chair_of(db, seat).finished_at = now
 
 
@@ -298,11 +301,17 @@ def _own_glass(db: Session, seat: Seat, serving_id: int) -> Serving:
         seat.person_id,
     ):
         raise WrongGlass("That glass is not on your tray. Type the code of the glass in hand.")
+    _refuse_stopped(db, serving)
     if serving.status is ServingStatus.VOID:
         raise WrongGlass(f"The lead took {serving.code} out. Leave it and take another glass.")
     if serving.status is ServingStatus.RE_POURED:
         raise WrongGlass(f"The lead had {serving.code} poured again. Take the new glass.")
     return serving
+
+
+def _refuse_stopped(db: Session, serving: Serving) -> None:
+    if stopped_among(db, [serving.id]):
+        raise WrongGlass(stopped_words(serving.code))
 
 
 def _glass_at_hand(db: Session, seat: Seat, serving_id: int) -> Serving:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
+from dataclasses import replace
 
 from sqlalchemy import Select, select
 from sqlalchemy.orm import Session
@@ -22,6 +23,7 @@ from panel.store.sessions import (
     ServingNote,
     SessionAssessor,
 )
+from panel.store.stopped import stopped_among
 
 
 def tray(db: Session, seat: Seat) -> Tray:
@@ -69,9 +71,11 @@ def _glasses(db: Session, seat: Seat, tables: LineTables) -> Iterable[Glass]:
         faults.setdefault(mark.serving_id, set()).add(mark.fault.value)
     written = db.scalars(select(ServingNote).where(ServingNote.serving_id.in_(ids)))
     notes = {note.serving_id: note.text for note in written}
+    stopped = stopped_among(db, ids)
     for serving in servings:
         i = serving.id
-        yield _glass(serving, scores.get(i, {}), faults.get(i, set()), notes.get(i, ""))
+        glass = _glass(serving, scores.get(i, {}), faults.get(i, set()), notes.get(i, ""))
+        yield replace(glass, withdrawn=True, stopped=True) if i in stopped else glass
 
 
 def _glass(

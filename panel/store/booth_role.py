@@ -11,6 +11,7 @@ from sqlalchemy.engine import URL
 from sqlalchemy.orm import Session
 
 from panel.errors import StoreError
+from panel.store import stopped_view
 from panel.store.booth_rules import FUNCTIONS
 from panel.store.engine import Store, connect
 from panel.store.revisions import REVISION_TABLE
@@ -37,6 +38,7 @@ GRANTS: dict[str, str] = {
     "lead_call": "SELECT, INSERT",
     "booth_seat": "SELECT, UPDATE (place)",
     "booth_deed": "SELECT, INSERT",
+    stopped_view.NAME: "SELECT",
 }
 """What a booth may do, table by table, to the rows that the server's rules let it see.
 
@@ -62,7 +64,7 @@ KEEPER_GRANTS: dict[str, str] = {
 """What the server's functions may do, which sign booths in and write the log."""
 CLOSED = (
     *("key_row", "key_secret", "planned_draw", "draw", "draw_part", "person_name"),
-    *("hour_pass", "planned_way", "planned_serving"),
+    *("hour_pass", "planned_way", "planned_serving", "draw_stop", "stopped_mark", "consent"),
 )
 """What no booth may read, by whatever way."""
 COUNTERS = ("score_change", "own_word", "own_score_change", "lead_call")
@@ -188,7 +190,7 @@ def _hand_over(db: Session, keeper: str, name: str) -> None:
 
 def _set_rights(db: Session, role: str, grants: dict[str, str], counters: tuple[str, ...]) -> None:
     db.execute(text(f"GRANT USAGE ON SCHEMA {_schema(db)} TO {role}"))
-    for table in (*METADATA.tables, REVISION_TABLE):
+    for table in (*METADATA.tables, REVISION_TABLE, stopped_view.NAME):
         db.execute(text(f"REVOKE ALL ON {_quoted(table)} FROM PUBLIC, {role}"))
     for table, rights in grants.items():
         db.execute(text(f"GRANT {rights} ON {_quoted(table)} TO {role}"))

@@ -16,6 +16,14 @@ DEED_DIGITS = 32
 """Of the number that a page gives a deed: 128 bits at random, so that no two are ever the same."""
 
 
+def stopped_words(code: str) -> str:
+    """Return what is said of a glass that is stopped, whoever called it."""
+    return (
+        f"{code} is stopped: what is in it may not be safe. Do not nose or taste it, set it aside "
+        "for the lead and take another glass."
+    )
+
+
 @dataclass(frozen=True)
 class Seat:
     """One booth that may save for one assessor, as long as its token is the newest."""
@@ -69,6 +77,8 @@ class Glass:
     scores: Mapping[int, KeptScore]
     faults: frozenset[str]
     note: str
+    stopped: bool = False
+    """As not safe, by whoever called it: withdrawn, and not to be nosed or tasted again."""
 
 
 @dataclass(frozen=True)

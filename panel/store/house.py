@@ -88,6 +88,15 @@ RULES: dict[str, SettingRule] = {
         3, 0, 10, "% LPA", "what wood drinks at once when it is filled: no leak"
     ),
     "gauge_gain_percent": SettingRule(0.5, 0.1, 5, "% LPA", "a gain within gauging error"),
+    "own_mark_days": SettingRule(
+        *(30, 1, 30, "days", "after which a mark of not being at one's best is dropped"),
+    ),
+    "names_kept_years": SettingRule(
+        *(2, 0.1, 10, "years", "after leaving, until somebody is listed to be erased"),
+    ),
+    "consent_text": SettingRule(
+        *("", 0, 0, "version", "of the text that people consent to, such as 2026-01"),
+    ),
     "regauge_old_years": SettingRule(3, 0.5, 20, "years", "older figures say how old they are"),
 }
 

@@ -6,6 +6,7 @@ Booth code imports the single modules instead: this one reaches the key.
 from panel.store import (
     booth_deeds,
     casks,
+    consents,
     draws,
     house_setting,
     key,
@@ -19,6 +20,7 @@ from panel.store import (
     releases,
     rule_sets,
     sessions,
+    stops,
     targets,
     word_matches,
 )
@@ -27,6 +29,6 @@ from panel.store.base import Base
 METADATA = Base.metadata
 MODULES = (
     *(casks, draws, house_setting, key, lexicon, log, own_words, people, sessions, targets),
-    *(passes, mixing_notes, releases, rule_sets, list_edits, booth_deeds),
+    *(passes, mixing_notes, releases, rule_sets, list_edits, booth_deeds, stops, consents),
     word_matches,
 )

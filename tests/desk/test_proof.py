@@ -42,6 +42,7 @@ BINDING_FORMS = {
     "BottleForm": Act.BOTTLE,
     **dict.fromkeys(("PersonForm", "RolesForm", "LeavingForm"), Act.ROLES),
     "EraseForm": Act.ERASE,
+    "ConsentForm": Act.CONSENT,
     "RestoreForm": Act.RESTORE,
 }
 FREE_FORMS = {
@@ -52,7 +53,7 @@ FREE_FORMS = {
     *("DeedForm", "TextFileForm", "SettingForm", "RuleForm", "DropRuleForm", "TellForm"),
     *("CheckForm", "BackupForm", "FileForm", "LoadForm", "SaveForm", "NewHouseForm", "DemoForm"),
     *("FolderForm", "FolderKindsForm", "FatesForm", "ColumnsForm", "DatesForm", "ReverseForm"),
-    *("SheetForm", "TastingForm", "PlanNextForm", "PowerForm"),
+    *("SheetForm", "TastingForm", "PlanNextForm", "PowerForm", "LookForm", "ServeForm"),
 }
 """Forms that ask nobody for a PIN before; whoever signs types theirs into the form itself."""
 

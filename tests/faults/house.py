@@ -15,6 +15,7 @@ from panel.session.seal import seal_session
 from panel.session.stages import open_session
 from panel.store import booth_queries as booth
 from panel.store.casks import EventReversal, HoldChange
+from panel.store.consents import Consent
 from panel.store.draws import RegisterReversal
 from panel.store.key import PlannedServing, PlannedWay
 from panel.store.log import append_entry, head_hash
@@ -22,6 +23,7 @@ from panel.store.opening import open_store
 from panel.store.passes import LASTS, HourPass
 from panel.store.people import Person
 from panel.store.sessions import MarkReversal, PanelSession, SessionAssessor
+from panel.store.stops import DrawStop, StoppedMark
 from panel.store.upgrading import upgrade_database
 from panel.store.who import person_by_code
 
@@ -64,10 +66,13 @@ def build(path: Path) -> str:
                 EventReversal(event_id=1, taken_back_at=NOW, by_code=LEAD),
                 MarkReversal(mark_id=2, reverses_id=1),
                 PlannedWay(session_id=1, glasses_each=1),
+                DrawStop(serving_id=1, stopped_at=NOW, by_code=LEAD),
+                Consent(person_id=1, given_on=DAY, text_version="x", keeps_scores=True),
                 PlannedServing(session_id=1, seat=1, draw_id=1, replicate=1, flight=1),
             ]
         )
         db.flush()
+        db.add(StoppedMark(mark_id=1, stop_id=db.scalars(select(DrawStop.id)).one()))
         back = HoldChange(filling_id=1, **hold, changed_at=NOW, by_code=LEAD)
         back.reverses_id = first.id
         db.add(back)

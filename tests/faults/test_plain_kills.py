@@ -1,6 +1,6 @@
 """The plain booth killed at random moments: nothing it said as kept is missing, nothing is twice.
 
-A thousand kills by hand: `python -m tests.faults.plain_kills 1000`.
+A thousand kills by hand: `python -m tests.faults.kills 1000 plain`.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """The server killed at random moments: nothing that was told as kept is missing, nothing is twice.
 
-A thousand kills by hand: `python -m tests.faults.server_kills 1000`.
+A thousand kills by hand: `python -m tests.faults.kills 1000 server`.
 """
 
 from __future__ import annotations

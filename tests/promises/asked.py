@@ -110,6 +110,7 @@ def ask_of_a_release(ask: Ask, nose_blend: Callable[[str], None]) -> None:
     ask("release bench", "Spring", by="BL")
     ask("register")
     ask("register tell", "Spring-B1", "--fate", "nosed")
+    ask("register look", "Spring-B1", "--colour", "amber", "--clarity", "bright", by="LD")
     ask("register reverse", "Spring-B1", "--because", "it was kept", "--fate", "kept sealed")
     ask("register session", "Monday", "--fate", "poured away")
     ask("register months")
@@ -126,6 +127,8 @@ def ask_of_a_release(ask: Ask, nose_blend: Callable[[str], None]) -> None:
 
 def ask_last(ask: Ask, folder: Path) -> None:
     """What ends somebody's records, and what puts an older state back."""
+    ask("people consent", "DD", "--text", "2026-01")
+    ask("people withdraw", "DD")
     ask("people erase", "DD", "--yes")
     ask("db forget")
     ask("db restore", str(folder / "copy.sqlite"), "--yes")

@@ -13,6 +13,7 @@ from panel.records import traces
 from panel.records.erase import Erasure, erase_person
 from panel.records.traces import columns_of, speaks_of, text_columns
 from panel.store.casks import EventReversal, FillingEvent, HoldChange, Regauge
+from panel.store.consents import Consent
 from panel.store.draws import RegisterReversal
 from panel.store.engine import Store
 from panel.store.house_setting import HouseSetting
@@ -23,6 +24,7 @@ from panel.store.own_words import OwnScoreChange, OwnWord
 from panel.store.releases import Release
 from panel.store.rule_sets import RuleLine, RuleSet
 from panel.store.sessions import BoothSeat, ServingMark
+from panel.store.stops import DrawStop
 from panel.store.targets import StoredTarget
 from panel.store.word_matches import OwnWordMatch
 from tests.conftest import FIXED_NOW
@@ -58,6 +60,15 @@ def _more_records(now: datetime) -> list[Any]:
         OwnScoreChange(serving_id=1, own_word_id=1, value=1, changed_at=now, by_code="A2"),
         OwnWordMatch(own_word_id=1, descriptor_id=1, confirmed_by="A2", confirmed_at=now),
         BoothSeat(session_id=1, person_id=1, token_hash="x", taken_at=now),
+        DrawStop(
+            serving_id=1,
+            stopped_at=now,
+            lifted_at=now,
+            by_code="A2",
+            lifted_by="A2",
+            lifted_because="x",
+        ),
+        Consent(person_id=1, given_on=day, text_version="1", keeps_scores=True),
         FillingEvent(filling_id=1, kind=EventKind.MOVED, happened_on=day),
         EventReversal(event_id=1, taken_back_at=now, by_code="A2"),
         HoldChange(filling_id=1, reason="x", reason_before="x", changed_at=now, by_code="A2"),
