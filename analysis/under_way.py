@@ -23,6 +23,7 @@ class Stage(StrEnum):
     INFLUENCES = "What moves each note"
     AGEING = "How styles grow"
     VATTING = "Casks and litres"
+    PLANNING = "The stock over the years"
 
 
 PARTS = {
@@ -30,6 +31,7 @@ PARTS = {
     Stage.INFLUENCES: "note",
     Stage.AGEING: "note",
     Stage.VATTING: "part",
+    Stage.PLANNING: "part",
 }
 """What is counted of a stage."""
 

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from ..array_types import Floats, Ints
 from ..house_line import on_the_line
 from .mixing import how_mixed
+from .stock import Stock
 from .task import Task
 
 _Scores = TypeVar("_Scores", Floats, NDArray[np.float32])
@@ -117,7 +118,25 @@ def expect(
     common_sd = task.common_sd(rows, shares)
     amounts = _simulated_amounts(task, rows, shares, draws or _enough(len(rows)), stream)
     simulated = task.amounts.score(amounts, how_mixed(shares))
-    inside = _chance_within(task, simulated, common_sd)
+    inside = chance_within_lines(task, simulated, common_sd)
+    return expectation_of(task, rows, shares, amounts, common_sd, inside)
+
+
+def expectation_of(
+    task: Task, rows: Ints, shares: Floats, amounts: Floats, common_sd: Floats, inside: Floats
+) -> Expectation:
+    """Say what simulated amounts (draws, lines) come to.
+
+    Parameters
+    ----------
+    task, rows, shares
+        The vatting: casks as rows of the stock, shares of pure alcohol.
+    amounts, inside
+        Amounts, and chances of each line within its tolerance, shape (draws, lines).
+    common_sd
+        What panel and rule may be off beside them, points.
+    """
+    simulated = task.amounts.score(amounts, how_mixed(shares))
     estimate = _expected_score(simulated, amounts, shares @ task.amounts.mean[rows])
     sd = np.sqrt(simulated.var(axis=0) + common_sd**2)
     each = inside.mean(axis=0)
@@ -184,7 +203,7 @@ def _simulated_amounts(
         mixed: Floats = np.einsum("skd,k->sd", powered, shares)
         return mixed
     estimate = task.stock.estimate[np.ix_(rows, columns)].astype(np.float32)
-    roots = _roots(task, rows, columns)
+    roots = own_roots(task.stock, rows, columns)
     normals = _normals(draws, _room(len(rows)), len(columns), stream)
     shared = _shared_errors(task, rows, columns, draws, stream)
     total = np.zeros((draws, len(columns)))
@@ -208,13 +227,19 @@ def _amounts(task: Task, scores: _Scores) -> _Scores:
     return scores
 
 
-def _roots(task: Task, rows: Ints, columns: Ints) -> NDArray[np.float32]:
-    """What turns independent normals into the own errors of each cask (casks, lines, lines)."""
-    stock = task.stock
+def own_roots(stock: Stock, rows: Ints, columns: Ints | None = None) -> NDArray[np.float32]:
+    """What turns independent normals into the own errors of each cask (casks, lines, lines).
+
+    `columns` are the descriptors; all of the stock without. What is not known counts as no error.
+    """
+    if columns is None:
+        columns = np.arange(len(stock.descriptors), dtype=np.intp)
     if stock.covariance is None:
-        sd = stock.sd[np.ix_(rows, columns)].astype(np.float32)
+        sd = np.nan_to_num(stock.sd[np.ix_(rows, columns)]).astype(np.float32)
         return np.asarray(sd[:, :, None] * np.eye(len(columns), dtype=np.float32))
-    values, vectors = np.linalg.eigh(stock.covariance[np.ix_(rows, columns, columns)])
+    values, vectors = np.linalg.eigh(
+        np.nan_to_num(stock.covariance[np.ix_(rows, columns, columns)])
+    )
     root = np.sqrt(np.maximum(values, 0.0))[:, None, :] * vectors
     return np.asarray(root @ vectors.transpose(0, 2, 1), dtype=np.float32)
 
@@ -250,7 +275,7 @@ def _normals(draws: int, casks: int, lines: int, seed: int) -> NDArray[np.float3
     return normals
 
 
-def _chance_within(task: Task, scores: Floats, common_sd: Floats) -> Floats:
+def chance_within_lines(task: Task, scores: Floats, common_sd: Floats) -> Floats:
     """Chance of each line given the casks' true scores; shape (draws, lines)."""
     low, high = task.aim - task.tolerance, task.aim + task.tolerance
     sd = np.maximum(common_sd, 1e-9)

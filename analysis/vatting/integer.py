@@ -57,13 +57,10 @@ def solve_integer(
     """
     from scipy.optimize import Bounds, milp
 
-    layout = _Layout(model)
-    cost = np.zeros(layout.width)
-    if not feasible_only:
-        cost[layout.fraction] = model.cost
-        cost[layout.used] += model.cask_cost
-        cost[layout.overstep] = model.soft_weight
-    cost[-1] = 1.0
+    layout = Layout(model)
+    cost = layout.cost()
+    if feasible_only:
+        cost[:-1] = 0.0
     lower, upper = layout.bounds()
     found = milp(
         cost,
@@ -75,7 +72,7 @@ def solve_integer(
     return _program(model, layout, found)
 
 
-def _program(model: Model, layout: _Layout, found: Any) -> Program:
+def _program(model: Model, layout: Layout, found: Any) -> Program:
     dual = found.mip_dual_bound
     bound = -np.inf if dual is None or not np.isfinite(dual) else float(dual) - 1.0
     if found.x is None:
@@ -94,7 +91,7 @@ def snapped(model: Model, fractions: Floats, used: Flags) -> Floats:
     return np.where(used, np.where(emptied, 1.0, drawn), 0.0)
 
 
-class _Layout:
+class Layout:
     """Columns of the program: fractions, casks used, casks emptied, overstepping, the one."""
 
     def __init__(self, model: Model) -> None:
@@ -111,6 +108,7 @@ class _Layout:
         self.width = start + n_soft + 1
 
     def bounds(self) -> tuple[Floats, Floats]:
+        """Least and most of each column."""
         lower, upper = np.zeros(self.width), np.ones(self.width)
         lower[self.used] = self.model.forced
         upper[self.fraction] = self.model.most
@@ -121,28 +119,42 @@ class _Layout:
         return lower, upper
 
     def integrality(self) -> Floats:
+        """1 for a column that is whole, 0 for one that is not."""
         kinds = np.zeros(self.width)
         kinds[self.used] = 1
         kinds[self.emptied] = 1
         return kinds
 
     def constraints(self) -> Sequence[Any]:
+        """The rows as the solver takes them."""
         from scipy.optimize import LinearConstraint
 
+        return [LinearConstraint(matrix, -np.inf, limit) for matrix, limit in self.rows()]
+
+    def rows(self) -> list[tuple[Any, Floats]]:
+        """Sparse rows over the columns, and what each may be at most.
+
+        First those of the band, then the hard ones, then the counts.
+        """
         model = self.model
         n_soft = len(model.soft)
         soft = self._place((self.fraction, model.soft), (self.overstep, -np.eye(n_soft)))
         hard = self._place((self.fraction, model.hard))
-        count = self._place((self.used, model.count))
-        found = [
-            LinearConstraint(soft, -np.inf, np.zeros(n_soft)),
-            LinearConstraint(hard, -np.inf, model.hard_limit),
-        ]
+        found: list[tuple[Any, Floats]] = [(soft, np.zeros(n_soft)), (hard, model.hard_limit)]
         if len(model.count):
-            found.append(LinearConstraint(count, -np.inf, model.count_limit))
+            found.append((self._place((self.used, model.count)), model.count_limit))
         if self.split:
-            found += [LinearConstraint(links, -np.inf, 0.0) for links in self._links()]
+            found += [(links, np.zeros(links.shape[0])) for links in self._links()]
         return found
+
+    def cost(self) -> Floats:
+        """Weighed points outside the band and small preferences; the fixed column costs 1."""
+        cost = np.zeros(self.width)
+        cost[self.fraction] = self.model.cost
+        cost[self.used] += self.model.cask_cost
+        cost[self.overstep] = self.model.soft_weight
+        cost[-1] = 1.0
+        return cost
 
     def _links(self) -> list[Any]:
         """A cask used gives low to high, or all when emptied; one not used gives nothing."""

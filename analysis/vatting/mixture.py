@@ -127,12 +127,17 @@ def surely_fills(mixture: Mixture, limits: Limits) -> bool:
     return mixture.poured.sure_litres >= limits.final_litres * (1.0 - _HAIR)
 
 
-def make_mixture(task: Task, rows: Ints, litres: Floats) -> Mixture:
-    """Say everything of some litres of some casks, largest share first."""
+def make_mixture(
+    task: Task, rows: Ints, litres: Floats, expectation: Expectation | None = None
+) -> Mixture:
+    """Say everything of some litres of some casks, largest share first.
+
+    `expectation` is what is expected of them where that was reckoned already.
+    """
     lpa = litres * task.stock.abv_percent[rows]
     order = np.lexsort((task.stock.names[rows].astype(str), -lpa))
     rows, litres = rows[order], litres[order]
-    expectation = expect(task, rows, litres)
+    expectation = expectation or expect(task, rows, litres)
     decides = deciding_draws(task, rows, litres, expectation)
     return Mixture(
         parts=_parts(task, rows, litres, decides),

@@ -55,12 +55,21 @@ class Task:
 
         One cask alone is not mixed: there the panel's error stays, and the rule's goes.
         """
-        lines = self.descriptors
-        panel = np.array([self.stock.panel_sd.get(name, 0.0) for name in lines])
-        scores = on_the_line(self.stock.estimate[np.ix_(rows, self.stock.columns_of(lines))])
-        wrong = self.rule.exponents_sd(lines, scores, shares)
-        sd: Floats = np.sqrt(panel**2 + self.rule.sd_of(lines, shares) ** 2 + wrong**2)
+        rule = self.rule.sd_of(self.descriptors, shares)
+        wrong = self.exponents_sd(rows, shares)
+        sd: Floats = np.sqrt(self.panel_sd**2 + rule**2 + wrong**2)
         return sd
+
+    @property
+    def panel_sd(self) -> Floats:
+        """What the panel as a whole may be off, points; the same error in every vatting."""
+        return np.array([self.stock.panel_sd.get(name, 0.0) for name in self.descriptors])
+
+    def exponents_sd(self, rows: Ints, shares: Floats) -> Floats:
+        """What wrong exponents may be off, points; in every vatting to the same side."""
+        lines = self.descriptors
+        scores = on_the_line(self.stock.estimate[np.ix_(rows, self.stock.columns_of(lines))])
+        return self.rule.exponents_sd(lines, scores, shares)
 
 
 def make_task(stock: Stock, target: Target, limits: Limits, rule: MixingRule) -> Task:

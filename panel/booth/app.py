@@ -13,7 +13,6 @@ from textual.timer import Timer
 from textual.worker import Worker, WorkerState
 
 from panel.booth.dialogs import Ask, Tell
-from panel.booth.glass import GlassScreen
 from panel.booth.kinds import FACES
 from panel.booth.plain import PlainApp
 from panel.booth.seated import SeatedScreen
@@ -270,7 +269,8 @@ class BoothApp(PlainApp):
                 what(screen)
 
     def _glass_shown(self) -> Glass | None:
-        return next((s.glass for s in self.screen_stack if isinstance(s, GlassScreen)), None)
+        shown = (s.glass_shown for s in self.screen_stack if isinstance(s, SeatedScreen))
+        return next((glass for glass in shown if glass is not None), None)
 
     def unsaved_words(self) -> list[str]:
         """Return what is not on disk, as a person reads it."""

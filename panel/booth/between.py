@@ -90,7 +90,8 @@ class BetweenScreen(SeatedScreen, inherit_bindings=False):
         """Show what is left and how long the pause lasts."""
         super().show_tray()
         self._shown = self.tray
-        self.left.update(standing.left_words(self.tray))
+        told = f"\n\n{self.tray.told}" if self.tray.told else ""
+        self.left.update(f"{standing.left_words(self.tray)}{told}")
         self.asked.update(standing.asked_words(self.tray))
         self.tick()
 

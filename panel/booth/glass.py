@@ -63,7 +63,7 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
 
     def __init__(self, glass: Glass, words: str = "", *, trouble: bool = False) -> None:
         super().__init__(words, trouble=trouble)
-        self.glass = glass
+        self.glass: Glass = glass
         self.zeroed: frozenset[int] = frozenset()
         self.at = 0
         self.standing = StandingCode()
@@ -71,11 +71,6 @@ class GlassScreen(SeatedScreen, inherit_bindings=False):
         self.meaning = Static(id="meaning", markup=False)
         self.ends = ScaleEnds()
         self._going = False
-
-    @property
-    def serving_in_hand(self) -> int | None:
-        """Return the glass this screen is about."""
-        return self.glass.serving_id
 
     def compose(self) -> ComposeResult:
         """Lay out the code, the facts, the lines and the message."""

@@ -93,6 +93,7 @@ class SessionPage(SessionSteps, TellsNotAtBest):
 
     OFFERS: ClassVar[tuple[Offer, ...]] = (
         Offer("session.seats", "Who does not come, who comes late", "seats", "Blind as before"),
+        Offer("session.key_in", "Ballots keyed in", "key_in", "Two files, kept where alike"),
         Offer("session.fates", "What became of its samples", "fates", "For the register"),
     )
 

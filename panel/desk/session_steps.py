@@ -102,6 +102,10 @@ class SessionSteps(Page):
         """Ask what became of its samples; asked once at the close, and left as it is by escape."""
         self.app.push_screen(page_of("fates", self.session_name))
 
+    def action_key_in(self) -> None:
+        """Ask for the two files of ballots from paper."""
+        self.app.push_screen(page_of("key in", self.session_name))
+
     def action_seats(self) -> None:
         """Ask who does not come, and who comes late."""
         self.app.push_screen(page_of("seats", self.session_name))
@@ -113,7 +117,10 @@ class SessionSteps(Page):
         seats = tuple(seat.assessor for seat in self.told.progress.seats)
         serving = self.desk.serving
         runs = serving is not None and serving.runs and serving.session == self.session_name
-        self.app.push_screen(page_of("serve" if runs else "start serve", self.session_name, seats))
+        if runs:
+            self.app.push_screen(page_of("serve", self.session_name, seats))
+        else:
+            self.app.push_screen(page_of("start serve", self.session_name, seats))
 
     def action_mark(self) -> None:
         """Open the form that marks the chosen glass."""

@@ -27,6 +27,7 @@ from panel.store.draw_looks import looks_shown
 from panel.store.draws import Draw, DrawPart
 from panel.store.lexicon import Descriptor, DescriptorVersion
 from panel.store.people import Person
+from panel.store.stock_plans import PlannedRelease, StoredPlan
 from panel.store.targets import StoredTarget, StoredTargetLine
 
 Values = Sequence[Any]
@@ -225,6 +226,26 @@ def saved_targets(db: Session) -> Sheet:
     )
 
 
+def saved_plans(db: Session) -> Sheet:
+    """Return all plans of the stock: what holds for the whole of one, then its releases."""
+    headings = ("plan", "release", "year", "target", "bottles", "abv", "age", "rule_set", "limits")
+    found = select(StoredPlan).options(
+        selectinload(StoredPlan.releases).joinedload(PlannedRelease.target, innerjoin=True)
+    )
+    plans = sorted(db.scalars(found), key=lambda plan: plan.name)
+    return Sheet(headings, (row for plan in plans for row in _plan_rows(plan)))
+
+
+def _plan_rows(plan: StoredPlan) -> Iterator[Values]:
+    if plan.limits is not None:
+        yield (plan.name, *(None,) * 7, plan.limits)
+    for one in plan.releases:
+        yield (
+            *(plan.name, one.name, one.year, one.target.name, one.bottles, one.abv),
+            *(one.age_years, one.rule_set, one.limits),
+        )
+
+
 def _sheet(
     db: Session,
     columns: dict[str, Any],
@@ -250,4 +271,5 @@ SAVED: dict[Kind, Callable[[Session], Sheet]] = {
     Kind.DRAWS: saved_draws,
     Kind.LEXICON: saved_lexicon,
     Kind.TARGETS: saved_targets,
+    Kind.PLANS: saved_plans,
 }

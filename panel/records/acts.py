@@ -50,7 +50,9 @@ class Act(Enum):
 
     SEAL = Binding("sealing a session", Doer.LEAD, True)
     KEY_SHEET = Binding("printing the key", Doer.PRINTER, False)
+    LIFT = Binding("lifting a hold of passing", Doer.LEAD, True)
     OPEN = Binding("opening a session", Doer.LEAD, True)
+    KEY_IN = Binding("keying ballots in", Doer.LEAD, True)
     CLOSE = Binding("closing a session", Doer.LEAD, True)
     REVEAL = Binding("revealing a session", Doer.LEAD, True)
     MARK = Binding("marking a glass", Doer.LEAD, True)

@@ -18,6 +18,7 @@ from panel.errors import NotAllowed
 from panel.kinds import KEY_IS_SECRET, SessionStatus
 from panel.records.deed import deed
 from panel.records.traces import rename, speaks_of, still_named
+from panel.store.answers import Answer, AnswerChange
 from panel.store.base import Base
 from panel.store.booth_deeds import BoothDeed
 from panel.store.consents import Consent
@@ -233,7 +234,7 @@ def _count_scores(db: Session, person: Person) -> int:
             .where(Serving.person_id == person.id)
         )
         or 0
-        for table in (Score, OwnScore)
+        for table in (Score, OwnScore, Answer)
     )
 
 
@@ -244,7 +245,8 @@ def _delete_scores(db: Session, person: Person) -> None:
     stops = select(DrawStop.id).where(DrawStop.serving_id.in_(theirs))
     _delete(db, StoppedMark, or_(StoppedMark.mark_id.in_(marks), StoppedMark.stop_id.in_(stops)))
     _delete(db, DrawStop, DrawStop.serving_id.in_(theirs))
-    for table in (Score, ScoreChange, OwnScore, OwnScoreChange, FaultMark, ServingMark):
+    given = (Score, ScoreChange, OwnScore, OwnScoreChange, Answer, AnswerChange)
+    for table in (*given, FaultMark, ServingMark):
         _delete(db, table, table.serving_id.in_(theirs))
     words = select(OwnWord.id).where(OwnWord.person_id == person.id)
     _delete(db, OwnWordMatch, OwnWordMatch.own_word_id.in_(words))

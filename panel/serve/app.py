@@ -279,8 +279,8 @@ class Booths:
             except StoreError:
                 # Who asks may be anybody: where the database lies is not told here.
                 stays = f" {STAYS}" if request.url.path == "/deed" else ""
-                words = Message(OUT_OF_REACH + stays, True)
-                return self._page(caller, pages.held(words, status=503))
+                told = Message(OUT_OF_REACH + stays, True)
+                return self._page(caller, pages.held(told, status=503))
             except OakpanelError as error:
                 return self._page(caller, pages.held(Message(str(error), True), status=400))
             except Exception as error:  # noqa: BLE001 - whatever broke is said, and logged

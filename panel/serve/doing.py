@@ -14,10 +14,10 @@ from panel.errors import (
     WrongGlass,
     WrongState,
 )
-from panel.seat import between, said
+from panel.seat import between, said, sets_said
 from panel.seat.became import what_became_of
 from panel.seat.between import Typed
-from panel.seat.jobs import LookAgain, PutDown, RestZero, TakeUp, ZerosBack, perform
+from panel.seat.jobs import AnswerSet, LookAgain, PutDown, RestZero, TakeUp, ZerosBack, perform
 from panel.seat.once import Done, perform_once
 from panel.seat.values import DEED_DIGITS, glass_in_hand
 from panel.serve import pages
@@ -128,6 +128,8 @@ def _words(done: Done, tray: Tray) -> str:
         case PutDown(serving_id=number):
             glass = next((each for each in tray.glasses if each.serving_id == number), None)
             return what_became_of(glass, done.job, tray)[0]
+        case AnswerSet() as answer:
+            return sets_said.kept(tray, answer)
         case ZerosBack(lines=lines):
             return said.blank_again(len(lines))
     return said.kept_words(done.job, tray, at)

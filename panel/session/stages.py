@@ -13,6 +13,7 @@ from panel.kinds import SessionStatus
 from panel.session.care import faults_of_session
 from panel.session.fault_marks import act_on_faults
 from panel.session.found import session_at
+from panel.session.kinds import HELD
 from panel.session.progress import session_progress
 from panel.session.seal import KEY_FORM, key_hash
 from panel.session.stopping import pairs, settle_calls
@@ -152,7 +153,9 @@ def reveal_session(
     session.blind = session.blind and matches
     session.status, session.revealed_at = SessionStatus.REVEALED, now
     forget_deeds(db, session.id)
-    notes = [*act_on_faults(db, session), *_left_out(db, name)]
+    act = HELD[session.kind].at_reveal
+    acted = act(db, session, now, by) if act else act_on_faults(db, session)
+    notes = [*acted, *_left_out(db, name)]
     details = {"session": name, "key_hash": sealed, "matches": matches}
     append_entry(db, at=now, by=by, action="session revealed", details=details)
     return replace(revealed_key(db, name), notes=tuple(notes), at_reveal=True)

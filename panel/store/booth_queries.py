@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session
 
 from panel.errors import BoothError, WrongGlass
 from panel.kinds import CallReason, Fault, ServingStatus
+from panel.store.answers import ONLY_QUESTION
 from panel.store.booth_lines import LineTables, scale_ends, tables_of
 from panel.store.booth_reading import chair_of, kept_tray, servings_of, tray
 from panel.store.booth_seat import (
@@ -40,6 +41,7 @@ from panel.store.word_text import LONGEST_NOTE
 
 __all__ = [
     "Strangers",
+    "answer_set",
     "booth_session",
     "call_lead",
     "finish_glass",
@@ -292,6 +294,38 @@ def save_glass(
     facts = {"order": serving.taken_order, "lines": sorted(values)}
     _log(db, seat, session, serving, finished_at, "whole glass kept", **facts)
     return serving.id
+
+
+def answer_set(
+    db: Session, seat: Seat, flight: int, places: Mapping[int, int], now: datetime
+) -> None:
+    """Keep the answer to a set, a place for each of its glasses, and put all of them down.
+
+    Without places the set is left unanswered.
+
+    Raises
+    ------
+    SeatTaken, WrongState
+        Another booth of this assessor, or the session is not open.
+    WrongGlass
+        A glass is not of that set, or the lead took it out.
+    """
+    session = checked_session(db, seat)
+    of_set = servings_of(seat).where(Serving.flight == flight, Serving.status.not_in(OUT))
+    glasses = {glass.id: glass for glass in db.scalars(of_set.order_by(Serving.position))}
+    if not set(places) <= set(glasses):
+        raise WrongGlass("The glasses of this set have changed. Look at it again.")
+    tables = tables_of(session)
+    for serving in glasses.values():
+        _take(db, seat, serving.code, now)
+        if serving.id in places:
+            place = float(places[serving.id])
+            _write_line(db, tables, seat, serving.id, ONLY_QUESTION, place, now)
+    for serving in glasses.values():
+        _finish(db, seat, serving, now)
+    codes = [serving.code for serving in glasses.values()]
+    details = {"session": session.name, "set": flight, "glasses": codes, "answered": bool(places)}
+    append_entry(db, at=now, by=seat.code, action="set answered", details=details)
 
 
 def _own_glass(db: Session, seat: Seat, serving_id: int) -> Serving:

@@ -15,6 +15,7 @@ from panel.store.booth_seat import checked_session, shown
 from panel.store.booth_tray import Glass, KeptScore, OpenCall, Seat, Tray
 from panel.store.booth_user import is_booth, show_token
 from panel.store.house import read_setting
+from panel.store.passing import Passing
 from panel.store.sessions import (
     FaultMark,
     LeadCall,
@@ -45,6 +46,7 @@ def kept_tray(db: Session, seat: Seat) -> Tray:
 
 
 def _tray(db: Session, seat: Seat, session: PanelSession) -> Tray:
+    passing = db.get(Passing, session.id)
     return Tray(
         session=session.name,
         held_as=session.kind,
@@ -57,6 +59,8 @@ def _tray(db: Session, seat: Seat, session: PanelSession) -> Tray:
         glasses=tuple(_glasses(db, seat, tables_of(session))),
         calls=tuple(_open_calls(db, seat)),
         own=own_words_of(db, seat, session),
+        told=passing.told if passing else "",
+        air_s=passing.air_s if passing else 0,
     )
 
 

@@ -33,6 +33,9 @@ GRANTS: dict[str, str] = {
     "own_word": "SELECT, INSERT, UPDATE (word, named_at, row_nonce), DELETE",
     "own_score": "SELECT, INSERT, UPDATE, DELETE",
     "own_score_change": "SELECT, INSERT",
+    "answer": "SELECT, INSERT, UPDATE, DELETE",
+    "answer_change": "SELECT, INSERT",
+    "passing": "SELECT",
     "fault_mark": "SELECT, INSERT, UPDATE, DELETE",
     "serving_note": "SELECT, INSERT, UPDATE, DELETE",
     "lead_call": "SELECT, INSERT",
@@ -53,6 +56,7 @@ KEEPER_GRANTS: dict[str, str] = {
     "score_change": "SELECT (id, serving_id)",
     "own_word": "SELECT (id, session_id, person_id)",
     "own_score_change": "SELECT (id, serving_id)",
+    "answer_change": "SELECT (id, serving_id)",
     "lead_call": "SELECT (id, session_id, person_id)",
     "booth_seat": "SELECT, INSERT, UPDATE",
     "sign_in_guard": "SELECT, INSERT, UPDATE, DELETE",
@@ -65,9 +69,11 @@ KEEPER_GRANTS: dict[str, str] = {
 CLOSED = (
     *("key_row", "key_secret", "planned_draw", "draw", "draw_part", "person_name"),
     *("hour_pass", "planned_way", "planned_serving", "draw_stop", "stopped_mark", "consent"),
+    *("release_batch", "stock_plan", "planned_release", "planned_part", "planned_finding"),
+    *("planted", "passing_hold"),
 )
 """What no booth may read, by whatever way."""
-COUNTERS = ("score_change", "own_word", "own_score_change", "lead_call")
+COUNTERS = ("score_change", "own_word", "own_score_change", "answer_change", "lead_call")
 """Tables in which a booth makes new numbers."""
 KEEPERS = text("SELECT substr('oakpanel_keeper_' || current_database(), 1, 63)")
 """The name under which nobody can log in, one for each database of a server."""

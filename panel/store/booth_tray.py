@@ -113,3 +113,7 @@ class Tray:
     calls: tuple[OpenCall, ...]
     own: WordLimits | None = None
     """Only where each assessor names the lines, which are those words."""
+    told: str = ""
+    """What everybody is told of the glasses, where a session tells it; never what is in which."""
+    air_s: int = 0
+    """The air between two blocks of glasses, where it is longer than the pause within one."""

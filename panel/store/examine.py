@@ -38,7 +38,7 @@ SINGLE = (REVISION_TABLE, "log_head", "sign_in_secret")
 COUNTED = (
     *("make", "cask", "filling", "filling_event", "regauge", "draw", "descriptor"),
     *("person", "panel_session", "serving", "score", "own_word", "own_score", "target", "release"),
-    "log_entry",
+    *("answer", "log_entry"),
 )
 
 

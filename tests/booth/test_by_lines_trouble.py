@@ -14,7 +14,7 @@ from panel.seat import said
 from panel.seat.records import Records
 from panel.store import booth_queries
 from panel.store.engine import Store, connect
-from tests.booth.by_lines import Hand, sit
+from tests.booth.by_lines import Hand, Meanwhile, sit
 from tests.booth.sitting import pragma, set_stage
 from tests.booth.test_trouble import upgrade_between
 from tests.houses.at_the_booth import NAME, PINS, Wall, kept_scores
@@ -134,10 +134,9 @@ def test_a_full_disk_is_said_and_all_is_kept_once_there_is_room(evening: Store, 
     full = pragma(evening, "max_page_count=1", "max_page_count=1000000")
     values = [str(10 + each) for each in range(60)]
     typed = [part for value in values for part in ("line 2", value)]
-    hand, _, code = sit(
-        *(evening, wall, "538", "62", full.__enter__, *typed),
-        *(lambda: full.__exit__(None, None, None), "7"),
-    )
+    answers: list[str | Meanwhile] = ["538", "62", full.__enter__, *typed]
+    answers += [lambda: full.__exit__(None, None, None), "7"]
+    hand, _, code = sit(evening, wall, *answers)
     assert "the disk is full" in hand.text
     assert any(line.startswith("Not kept yet: 538 dried fruit") for line in hand.said)
     kept = kept_scores(evening, "A1", "538")

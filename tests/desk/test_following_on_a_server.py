@@ -18,7 +18,7 @@ from panel.store.notices import LISTEN
 from panel.store.opening import open_store
 from panel.store.sessions import LeadCall
 from tests.booth.sitting import set_stage
-from tests.desk.driving import press, seen, settle, signed_in
+from tests.desk.driving import press, seen, settle, signed_in, until_so
 from tests.desk.test_following import call_in
 from tests.houses.at_the_booth import PINS, Wall, open_evening
 from tests.houses.at_the_desk import build
@@ -81,19 +81,19 @@ async def test_a_server_tells_of_a_change_and_nobody_asks(
     build(postgres_store)
     desk = signed_in(DeskApp(postgres_store, by="LD", clock=clock, start="lexicon"))
     async with desk.run_test(size=(80, 24)) as pilot:
-        await until(desk, lambda: desk.line is not None)
+        await until_so(desk, lambda: desk.line is not None)
         await settle(pilot)
         desk.quiet_for = 1  # as after the first turn
         with postgres_store.write() as db:
             db.add(descriptor("coal smoke"))
-        await until(desk, lambda: "coal smoke" in "\n".join(seen(desk)))
+        await until_so(desk, lambda: "coal smoke" in "\n".join(seen(desk)))
         assert len(listening(desk)) == 1
         with postgres_store.write() as db:
             db.add(descriptor("wet slate"))
-        await until(desk, lambda: desk.told)
+        await until_so(desk, lambda: desk.told)
         assert "wet slate" not in "\n".join(seen(desk))  # not twice in one turn
         desk.look_in_turn()
-        await until(desk, lambda: "wet slate" in "\n".join(seen(desk)))
+        await until_so(desk, lambda: "wet slate" in "\n".join(seen(desk)))
     assert desk.line is None
 
 
@@ -104,17 +104,17 @@ async def test_a_line_that_is_lost_is_called_up_again(
     build(postgres_store)
     desk = signed_in(DeskApp(postgres_store, by="LD", clock=clock, start="lexicon"))
     async with desk.run_test(size=(80, 24)) as pilot:
-        await until(desk, lambda: desk.line is not None)
+        await until_so(desk, lambda: desk.line is not None)
         await settle(pilot)
         [first] = listening(desk)
         with postgres_store.write() as db:
             db.execute(text("SELECT pg_terminate_backend(:pid)"), {"pid": first})
-        await until(desk, lambda: desk.line is None)
+        await until_so(desk, lambda: desk.line is None)
         with postgres_store.write() as db:
             db.add(descriptor("coal smoke"))
         desk.look_in_turn()
-        await until(desk, lambda: "coal smoke" in "\n".join(seen(desk)))
-        await until(desk, lambda: desk.line is not None)
+        await until_so(desk, lambda: "coal smoke" in "\n".join(seen(desk)))
+        await until_so(desk, lambda: desk.line is not None)
         await settle(pilot)
         assert listening(desk) not in ([], [first])
 
@@ -127,7 +127,7 @@ async def test_where_no_notice_ever_comes_the_server_is_asked_again(
     build(postgres_store)
     desk = signed_in(DeskApp(postgres_store, by="LD", clock=clock, start="lexicon"))
     async with desk.run_test(size=(80, 24)) as pilot:
-        await until(desk, lambda: desk.line is not None)
+        await until_so(desk, lambda: desk.line is not None)
         for number in range(DEAF_AFTER):
             await settle(pilot)
             assert not desk.deaf
@@ -135,5 +135,5 @@ async def test_where_no_notice_ever_comes_the_server_is_asked_again(
                 db.add(descriptor(f"word {number}"))
             desk.quiet_for = UNTOLD_LOOKS
             desk.look_in_turn()
-        await until(desk, lambda: desk.deaf)
+        await until_so(desk, lambda: desk.deaf)
         assert desk.line is None

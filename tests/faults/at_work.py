@@ -28,7 +28,7 @@ from panel.serve.door import make_door
 from panel.serve.running import listen, run
 from panel.serve.served import Served
 from panel.store.opening import open_store
-from tests.desk.driving import seen, signed_in
+from tests.desk.driving import seen, signed_in, until_so
 from tests.faults.outcome import Change
 from tests.faults.plain_kills import KEPT, LINES
 from tests.faults.server_kills import Page
@@ -219,7 +219,7 @@ async def _answer(work: Work, result: Result) -> None:
     store = open_store(work.database)
     desk = signed_in(DeskApp(store, by=LEAD, clock=utc_now))
     async with desk.run_test(size=(80, 24)):
-        await until(desk, lambda: desk.in_house and desk.looked is not None)  # type: ignore[arg-type]
+        await until_so(desk, lambda: desk.in_house and desk.looked is not None)
         work.gate.say(f"ready {result.who}")
         answered: set[int] = set()
         while not work.gate.has("done"):

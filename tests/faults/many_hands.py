@@ -212,5 +212,5 @@ def main(deeds: int, booths: int, *databases: str) -> None:
 
 
 if __name__ == "__main__":
-    numbers = [int(each) for each in sys.argv[1:3]]
-    main(*[*numbers, *(DEEDS, BOOTHS)[len(numbers) :]], *sys.argv[3:])
+    given = [int(each) for each in sys.argv[1:3]]
+    main(given[0] if given else DEEDS, given[1] if given[1:] else BOOTHS, *sys.argv[3:])

@@ -8,15 +8,15 @@ import pytest
 from playwright.sync_api import APIResponse, Browser, Route, expect
 from sqlalchemy import select
 
-from panel.kinds import SessionStatus
+from panel.kinds import CallReason, SessionStatus
 from panel.seat.arriving import session_of_booths
 from panel.serve import pages as serve_pages
 from panel.serve.door import make_door
 from panel.serve.served import Served
 from panel.store.engine import Store
-from panel.store.sessions import FaultMark, LeadCall
+from panel.store.sessions import FaultMark, LeadCall, Serving
 from tests.booth.sitting import set_stage
-from tests.houses.at_the_booth import NAME, PINS, WORDS, Wall, kept_scores
+from tests.houses.at_the_booth import NAME, PINS, START, WORDS, Wall, kept_scores
 from tests.report.test_browser import MEASURED, PALE, browser
 from tests.serve.touching import SIZES, TARGETS, Running, lay, shelves, shown, tablet, take, touch
 
@@ -152,6 +152,34 @@ def test_what_is_held_survives_the_window_and_goes_with_the_person(
         page.tap("button.main")
         expect(page.locator("html.runs")).to_be_attached()
         assert shelves(page) == []
+
+
+def test_a_glass_that_somebody_stops_goes_from_the_hand_that_holds_it(
+    browser: Browser, running: Running, evening: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(serve_pages, "LOOK_S", 1)
+    with tablet(browser) as context:
+        page = running.seat(context)
+        take(page)
+        page.locator(".value").first.click()
+        page.keyboard.type("4")
+        page.wait_for_timeout(1500)  # it is looked meanwhile, and nothing is redrawn under a hand
+        assert page.locator(".value").first.input_value() == "4"
+        with evening.write() as db:
+            held = db.scalars(select(Serving).where(Serving.code == "538")).first()
+            assert held is not None
+            db.add(
+                LeadCall(
+                    session_id=held.session_id,
+                    person_id=held.person_id,
+                    serving_id=held.id,
+                    reason=CallReason.NOT_SAFE,
+                    called_at=START,
+                )
+            )
+        expect(page.locator("#said")).to_contain_text("538 is stopped", timeout=8000)
+        expect(page.locator("#code")).to_be_visible()
+    assert all("410" in line for line in running.console)  # the digit typed last came too late
 
 
 def test_a_finger_that_taps_twice_does_once(

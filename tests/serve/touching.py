@@ -85,12 +85,20 @@ class Running:
     def arrive(self, context: BrowserContext, who: str = "A1") -> Page:
         """Join and sign in."""
         page = self.page(context)
+        self.join(page)
+        self.sign_in(page, who)
+        return page
+
+    def join(self, page: Page) -> None:
         page.fill("#code", self.served.joining.code)
         page.tap("button.main")
+        page.wait_for_selector("#pin")
+        page.wait_for_load_state()
+
+    def sign_in(self, page: Page, who: str = "A1") -> None:
         page.fill("#pin", PINS[who])
         page.fill("#code", who)
         page.tap("button.main")
-        return page
 
 
 @contextmanager

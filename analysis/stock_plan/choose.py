@@ -1,0 +1,251 @@
+"""The search for a plan: always with a best one at hand, and a bound beside it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from time import perf_counter
+
+import numpy as np
+
+from ..array_types import Floats
+from ..errors import StoppedError
+from ..under_way import Stage, step
+from .blocks import Problem
+from .dual import Dual
+from .program import solve_program
+from .result import PROVEN_GAP, Ended, Prices
+from .search import best_of_left, improved, keeps, poured, sharpened, solve_linear, wanting
+
+WHOLE_PROGRAM_CASKS, WHOLE_PROGRAM_RELEASES = 200, 5
+"""Up to so many the full integer program runs, every draw a decision of its own."""
+_EACH_SECONDS = 2.0
+_ALONE_SHARE = 0.25
+_LINEAR_SHARE = 0.55
+_ROUNDS = 4
+_STEPS_OF_LINEAR = 2
+_WORTH = 0.01
+_HAIR = 1e-9
+
+
+@dataclass(eq=False)
+class Chosen:
+    """What has been found so far.
+
+    Attributes
+    ----------
+    fractions, objective
+        The best plan, by block, and its value.
+    alone
+        What release after release gives.
+    bound, prices
+        What no plan goes below, and the prices that prove it.
+    ended
+        Why the search ended.
+    """
+
+    problem: Problem
+    fractions: list[Floats]
+    alone: list[Floats]
+    objective: float = np.inf
+    bound: float = -np.inf
+    prices: Floats = field(default_factory=lambda: np.zeros(0))
+    ended: Ended = Ended.DONE
+
+    def offer(self, fractions: list[Floats]) -> bool:
+        """Keep a plan when it is better and breaks nothing."""
+        value = self.problem.value(fractions)
+        if value >= self.objective or not keeps(self.problem, fractions):
+            return False
+        self.fractions, self.objective = [part.copy() for part in fractions], value
+        return True
+
+    def proves(self, dual: Dual, prices: Floats) -> None:
+        """Keep a bound when it is higher."""
+        bound = dual.bound(prices)
+        if bound > self.bound:
+            self.bound, self.prices = bound, prices
+
+    @property
+    def proven(self) -> bool:
+        """Whether no better plan exists, to a thousandth of a point."""
+        return self.objective - self.bound <= PROVEN_GAP
+
+
+def choose(problem: Problem, seconds: float, begin: Prices | None = None) -> Chosen:
+    """Search for a plan until nothing better is found, the time is over or nobody waits.
+
+    Parameters
+    ----------
+    problem
+        Blocks and house rows.
+    seconds
+        Time limit; a step that has begun may run over a little.
+    begin
+        What an earlier plan of nearly the same question left.
+    """
+    began = perf_counter()
+    deadline = began + seconds
+    nothing = [np.zeros(block.model.n) for block in problem.blocks]
+    chosen = Chosen(problem, nothing, nothing, objective=problem.value(nothing))
+    dual = Dual(problem)
+    chosen.proves(dual, np.zeros(dual.width))
+    try:
+        if begin is not None:
+            _from_earlier(chosen, dual, begin, deadline)
+        elif is_small(problem):
+            _in_full(chosen, dual, deadline)
+        else:
+            _by_prices(chosen, dual, began, deadline)
+        if perf_counter() > deadline:
+            chosen.ended = Ended.TIME
+    except StoppedError:
+        chosen.ended = Ended.STOPPED
+    if chosen.proven:
+        chosen.ended = Ended.PROVEN
+    return chosen
+
+
+def is_small(problem: Problem) -> bool:
+    """Whether the full integer program runs."""
+    few = problem.n_casks < WHOLE_PROGRAM_CASKS
+    return few and len(problem.blocks) <= WHOLE_PROGRAM_RELEASES
+
+
+def _in_full(chosen: Chosen, dual: Dual, deadline: float) -> None:
+    problem = chosen.problem
+    _one_by_one(chosen, deadline, exact=True)
+    linear = solve_linear(problem, deadline)
+    chosen.proves(dual, linear.prices)
+    found = solve_program(problem, max(deadline - perf_counter(), 0.1))
+    if found is not None:
+        chosen.offer(found.fractions)
+        chosen.bound = max(chosen.bound, found.bound)
+
+
+def _by_prices(chosen: Chosen, dual: Dual, began: float, deadline: float) -> None:
+    problem, count = chosen.problem, len(chosen.problem.blocks)
+    total = 2 * count + _STEPS_OF_LINEAR + _ROUNDS
+    time = deadline - began
+    _one_by_one(chosen, began + _ALONE_SHARE * time)
+    step(Stage.PLANNING, count, total)
+    linear = solve_linear(problem, began + _LINEAR_SHARE * time)
+    chosen.proves(dual, linear.prices)
+    if perf_counter() > deadline:
+        return
+    goal = [block.value(given) for block, given in zip(problem.blocks, linear.given, strict=True)]
+    done = count + _STEPS_OF_LINEAR
+    found = poured(
+        problem,
+        linear.given,
+        dual.reduced(linear.prices),
+        deadline,
+        lambda so_far: step(Stage.PLANNING, done + so_far, total),
+        seconds=min(_EACH_SECONDS, 0.3 * time / count),
+    )
+    chosen.offer(found)
+    _improve(chosen, goal, deadline, 2 * count + _STEPS_OF_LINEAR, total)
+
+
+def _improve(chosen: Chosen, goal: list[float], deadline: float, done: int, total: int) -> None:
+    for turn in range(_ROUNDS):
+        step(Stage.PLANNING, done + turn, total)
+        if chosen.objective - chosen.bound <= _WORTH or perf_counter() > deadline:
+            return
+        before = chosen.objective
+        chosen.offer(improved(chosen.problem, chosen.fractions, goal, deadline, _EACH_SECONDS))
+        if before - chosen.objective < max(_WORTH, 0.01 * (before - chosen.bound)):
+            return
+
+
+def _one_by_one(chosen: Chosen, deadline: float, *, exact: bool = False) -> None:
+    """Release after release, each taking its own best; none thinks of the next."""
+    problem = chosen.problem
+    alone = [np.zeros(block.model.n) for block in problem.blocks]
+    for at in range(len(problem.blocks)):
+        step(Stage.PLANNING, at, 2 * len(problem.blocks) + _STEPS_OF_LINEAR + _ROUNDS)
+        left = max(deadline - perf_counter(), 0.1) / (len(problem.blocks) - at)
+        alone[at] = best_of_left(problem, alone, at, np.inf, left, exact=exact)
+        chosen.alone = alone
+    chosen.offer(alone)
+
+
+def _from_earlier(chosen: Chosen, dual: Dual, begin: Prices, deadline: float) -> None:
+    """A change of a plan: its prices and casks, and anew only what they say would move."""
+    problem = chosen.problem
+    given = recalled(problem, begin.given)
+    chosen.alone = _mended(problem, recalled(problem, begin.alone))
+    chosen.offer(chosen.alone)
+    if keeps(problem, given):
+        chosen.offer(given)
+    prices = dual.in_range(recalled_prices(dual, begin))
+    chosen.proves(dual, prices)
+    flexible = wanting(problem, given, dual.reduced(prices))
+    linear = sharpened(problem, given, given, deadline, flexible)
+    chosen.proves(dual, linear.prices)
+    goal = [block.value(part) for block, part in zip(problem.blocks, linear.given, strict=True)]
+    found = poured(
+        problem, linear.given, dual.reduced(linear.prices), deadline, seconds=_EACH_SECONDS
+    )
+    chosen.offer(found)
+    _improve(chosen, goal, deadline, 0, _ROUNDS)
+
+
+def _mended(problem: Problem, given: list[Floats]) -> list[Floats]:
+    """An earlier answer without the releases that it no longer makes."""
+    found = [np.zeros_like(part) for part in given]
+    for at, part in enumerate(given):
+        found[at] = part
+        if not keeps(problem, found):
+            found[at] = np.zeros_like(part)
+            found[at] = best_of_left(problem, found, at, np.inf, _EACH_SECONDS)
+    return found
+
+
+def remembered(chosen: Chosen, dual: Dual) -> Prices:
+    """What a later plan begins from."""
+    prices = chosen.prices if len(chosen.prices) else np.zeros(dual.width)
+    rows = {
+        block.release.name: dict(zip(rows.names, prices[part].tolist(), strict=True))
+        for block, rows, part in zip(chosen.problem.blocks, dual.rows, dual.parts, strict=True)
+    }
+    house = dict(zip((row.name for row in dual.house), prices[dual.n_rows :].tolist(), strict=True))
+    return Prices(
+        rows,
+        house,
+        _by_name(chosen.problem, chosen.fractions),
+        _by_name(chosen.problem, chosen.alone),
+    )
+
+
+def _by_name(problem: Problem, fractions: list[Floats]) -> dict[str, dict[str, float]]:
+    names = problem.question.casks
+    return {
+        block.release.name: {
+            str(names[block.casks[at]]): float(given[at]) for at in np.flatnonzero(given > 0.0)
+        }
+        for block, given in zip(problem.blocks, fractions, strict=True)
+    }
+
+
+def recalled_prices(dual: Dual, begin: Prices) -> Floats:
+    """Prices of an earlier plan on the rows of this one; 0 where it had none."""
+    prices = np.zeros(dual.width)
+    for block, rows, part in zip(dual.problem.blocks, dual.rows, dual.parts, strict=True):
+        known = begin.rows.get(block.release.name, {})
+        prices[part] = [known.get(name, 0.0) for name in rows.names]
+    prices[dual.n_rows :] = [begin.house.get(row.name, 0.0) for row in dual.house]
+    return prices
+
+
+def recalled(problem: Problem, given: object) -> list[Floats]:
+    """Fractions of an earlier plan, for casks that may still go where they went."""
+    known = dict(given) if isinstance(given, dict) else {}
+    names, found = problem.question.casks, []
+    left = np.ones(problem.n_casks)
+    for block in problem.blocks:
+        before = known.get(block.release.name, {})
+        part = np.array([before.get(str(name), 0.0) for name in names[block.casks]])
+        part = np.where(part > left[block.casks] + _HAIR, 0.0, part)
+        left[block.casks] -= part
+        found.append(part)
+    return found

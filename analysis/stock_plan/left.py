@@ -1,0 +1,60 @@
+"""A block with what other releases leave: casks that are spent in part or wholly."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from ..array_types import Floats, Ints
+from ..vatting.model import Model
+from .blocks import Block, HouseRow, Problem
+
+_HAIR = 1e-9
+
+
+def what_is_left(problem: Problem, fractions: list[Floats], without: int) -> Floats:
+    """What is left of each cask by the other blocks, and can still be drawn, as fractions."""
+    left = np.ones(problem.n_casks)
+    for at, (block, given) in enumerate(zip(problem.blocks, fractions, strict=True)):
+        model = block.model
+        if at == without:
+            continue
+        left[block.casks] -= given
+        stays = model.can_empty & (given > 0.0) & (given < 1.0)
+        left[block.casks[stays]] -= (1.0 - model.high)[stays]
+    return np.maximum(left, 0.0)
+
+
+def restricted(block: Block, left: Floats) -> tuple[Block, Ints]:
+    """The block over what is left, and which of its columns are still there.
+
+    A cask that others drew on gives at most what they left of it; whole casks and casks that
+    would be emptied must be untouched.
+    """
+    model = block.model
+    share = left[block.casks]
+    touched = share < 1.0 - _HAIR
+    high = np.where(touched, np.minimum(model.high, share), model.high)
+    keep = high >= model.low - _HAIR if not model.whole else ~touched
+    columns: Ints = np.flatnonzero(keep & (high > _HAIR)).astype(np.intp)
+    few: Model = replace(
+        model, high=np.maximum(high, model.low), can_empty=model.can_empty & ~touched
+    ).only(columns)
+    return replace(block, model=few), columns
+
+
+def house_left(problem: Problem, fractions: list[Floats], without: int) -> list[HouseRow]:
+    """The house's rows for one block, less what the others take."""
+    found = []
+    for row in problem.house:
+        own = row.litres[without]
+        if own is None or not np.isfinite(row.limit):
+            continue
+        others = [
+            part @ given
+            for at, (part, given) in enumerate(zip(row.litres, fractions, strict=True))
+            if part is not None and at != without
+        ]
+        found.append(HouseRow(row.name, row.year, (own,), row.limit - float(sum(others))))
+    return found

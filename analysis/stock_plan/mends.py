@@ -1,0 +1,209 @@
+"""What would mend a release that fails: casks to fill, a note to widen, fewer bottles, another day.
+
+Each is tried on what the other releases leave, and told only where it does what it says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import timedelta
+from time import perf_counter
+
+import numpy as np
+
+from ..array_types import Flags, Floats
+from ..days import DAYS_A_YEAR
+from ..target import Target
+from ..vatting.eligible import whole_years
+from ..vatting.relax import solve_columns
+from .blocks import Problem, build_block
+from .chances import Vatting, reckon
+from .left import restricted, what_is_left
+from .result import SURE_ENOUGH, Mend, MendKind
+from .search import best_of_left
+from .verdict import mend_sentence
+
+_FILLED_WITHIN = timedelta(days=120)
+_AGE_WITHIN = 0.75
+_MOST_CASKS = 40
+_FEWEST_ALIKE = 3
+_COLUMNS = 400
+_CASK_POINTS = 1e-3
+_CLOSE = 1e-4
+_STEP = 0.5
+_WIDEST = 4.0
+
+
+def mends_for(
+    problem: Problem, fractions: list[Floats], at: int, vatting: Vatting | None, deadline: float
+) -> tuple[Mend, ...]:
+    """Changes with which a release that fails would not, the smallest of each kind.
+
+    Parameters
+    ----------
+    problem, fractions
+        The plan.
+    at, vatting
+        Which release, and what it gets.
+    deadline
+        On the clock of :func:`time.perf_counter`; what is found by then is told.
+    """
+    tried = (
+        _fill(problem, fractions, at),
+        _widen(problem, at, vatting),
+        _fewer(problem, fractions, at, vatting),
+        _move(problem, fractions, at, deadline),
+    )
+    found = []
+    for way in tried:
+        if perf_counter() > deadline:
+            break
+        found += list(way)
+    return tuple(found)
+
+
+def _widen(problem: Problem, at: int, vatting: Vatting | None) -> Iterator[Mend]:
+    """The tolerance of the worst line that makes the release sure enough as it is."""
+    block = problem.blocks[at]
+    if vatting is None or block.litres_only:
+        return
+    expected = reckon([vatting]).each[0]
+    if expected.probability >= SURE_ENOUGH:
+        return
+    lines = list(block.task.target.lines)
+    which = [line.descriptor for line in lines].index(expected.worst_descriptor)
+    tolerance = lines[which].tolerance
+    while tolerance < _WIDEST * lines[which].tolerance:
+        tolerance += _STEP
+        wide = [*lines]
+        wide[which] = replace(lines[which], tolerance=tolerance)
+        target = Target(block.task.target.name, tuple(wide))
+        tried = replace(vatting, task=replace(vatting.task, target=target))
+        if reckon([tried]).each[0].probability >= SURE_ENOUGH:
+            note = lines[which].descriptor
+            said = f"a tolerance of {tolerance:g} on {note}"
+            yield Mend(
+                MendKind.WIDEN,
+                mend_sentence(MendKind.WIDEN, block.release.name, said),
+                descriptor=note,
+                points=tolerance,
+            )
+            return
+
+
+def _fewer(
+    problem: Problem, fractions: list[Floats], at: int, vatting: Vatting | None
+) -> Iterator[Mend]:
+    """How many bottles there are casks for, where only quantity is missing."""
+    block = problem.blocks[at]
+    missing = block.missing(fractions[at])
+    bottles = block.release.limits.bottles
+    if vatting is None or missing <= 0.0 or bottles is None:
+        return
+    fewer = int(np.floor((1.0 - missing) * bottles))
+    if fewer < 1:
+        return
+    if not block.litres_only and reckon([vatting]).each[0].probability < SURE_ENOUGH:
+        return
+    said = mend_sentence(MendKind.FEWER, block.release.name, f"{fewer:,} bottles")
+    yield Mend(MendKind.FEWER, said, bottles=fewer)
+
+
+def _move(problem: Problem, fractions: list[Floats], at: int, deadline: float) -> Iterator[Mend]:
+    """The nearest other day on which it can be made of what the others leave."""
+    block, question = problem.blocks[at], problem.question
+    days = [day for day in question.stocks if day != block.release.on and day >= question.as_of]
+    for day in sorted(days, key=lambda one: abs((one - block.release.on).days)):
+        if perf_counter() > deadline:
+            return
+        if (day in question.litres_only) != block.litres_only:
+            continue
+        moved = build_block(question, replace(block.release, on=day))
+        blocks = [*problem.blocks]
+        blocks[at] = moved
+        there = replace(problem, blocks=tuple(blocks), house=())
+        given = [*fractions]
+        given[at] = np.zeros(moved.model.n)
+        found = best_of_left(there, given, at, deadline, 1.0)
+        used = np.flatnonzero(found > 0.0)
+        if not len(used) or moved.missing(found) > 0.0:
+            continue
+        vatting = Vatting(moved.task, moved.casks[used], moved.model.litres[used] * found[used])
+        if not block.litres_only and reckon([vatting]).each[0].probability < SURE_ENOUGH:
+            continue
+        said = mend_sentence(MendKind.MOVE, block.release.name, f"on {day}")
+        yield Mend(MendKind.MOVE, said, on=day)
+        return
+
+
+def _fill(problem: Problem, fractions: list[Floats], at: int) -> Iterator[Mend]:
+    """The fewest casks of a kind, filled soon, that would do: as casks of that kind and age are."""
+    block, question = problem.blocks[at], problem.question
+    filled = question.as_of + _FILLED_WITHIN
+    age = (block.release.on - filled).days / DAYS_A_YEAR
+    limits = block.release.limits
+    least = max(limits.age_statement_years or 0, limits.minimum_age_years or 0.0)
+    if age <= 0.0 or whole_years(np.array([age]))[0] < least:
+        return
+    found = [
+        (casks, kind)
+        for kind, alike in _kinds(problem, at, age)
+        if (casks := _casks_needed(problem, fractions, at, alike)) is not None
+    ]
+    if not found:
+        return
+    casks, kind = min(found, key=lambda one: one[0])
+    named = " ".join(kind.values())
+    said = f"{casks} {named} cask{'' if casks == 1 else 's'} filled by {filled}"
+    yield Mend(
+        MendKind.FILL,
+        mend_sentence(MendKind.FILL, block.release.name, said),
+        casks=casks,
+        like=kind,
+        by=filled,
+    )
+
+
+def _kinds(problem: Problem, at: int, age: float) -> Iterator[tuple[dict[str, str], Flags]]:
+    """Kinds of cask of which some are on the day as old as one filled soon would be."""
+    stock = problem.blocks[at].task.stock
+    columns = [name for name in ("make", "wood") if name in stock.casks.columns]
+    near = np.abs(stock.age_years - age) <= _AGE_WITHIN
+    records = [stock.text(name).astype(str) for name in columns]
+    kinds = sorted(set(zip(*(record[near] for record in records), strict=True)))
+    for kind in kinds:
+        alike = near.copy()
+        for record, value in zip(records, kind, strict=True):
+            alike &= record == value
+        known = {name: value for name, value in zip(columns, kind, strict=True) if value}
+        if np.count_nonzero(alike) >= _FEWEST_ALIKE and known:
+            yield known, alike
+
+
+def _casks_needed(problem: Problem, fractions: list[Floats], at: int, alike: Flags) -> int | None:
+    """How many middling casks of a kind bring the release within its band; None if none do."""
+    block = problem.blocks[at]
+    few, _ = restricted(block, what_is_left(problem, fractions, at))
+    of_kind = np.flatnonzero(alike[block.casks])
+    if len(of_kind) < _FEWEST_ALIKE:
+        return None
+    model, whole = few.model, block.model
+    order = np.argsort(np.abs(model.soft).sum(axis=0) / np.maximum(model.lpa, 1e-9))[:_COLUMNS]
+    mine = np.flatnonzero(np.isin(model.rows, block.casks[fractions[at] > 0.0]))
+    some = model.only(np.union1d(order, mine).astype(np.intp))
+    soft = np.hstack([some.soft, whole.soft[:, of_kind].mean(axis=1)[:, None]])
+    hard = np.hstack([some.hard, whole.hard[:, of_kind].mean(axis=1)[:, None]])
+    found = solve_columns(
+        np.vstack([soft, hard]),
+        np.concatenate([np.zeros(len(soft)), some.hard_limit]),
+        some.soft_weight,
+        np.append(some.cost, _CASK_POINTS),
+        np.zeros(some.n + 1),
+        np.append(some.most, float(_MOST_CASKS)),
+    )
+    if found.x is None:
+        return None
+    outside = float(some.soft_weight @ found.x[some.n + 1 :])
+    casks = int(np.ceil(found.x[some.n] - 1e-6))
+    return casks if outside <= _CLOSE and 0 < casks <= _MOST_CASKS else None

@@ -1,0 +1,267 @@
+"""From a stock over the years and releases to casks by release and year."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from time import perf_counter
+
+import numpy as np
+import threadpoolctl
+
+from ..array_types import Floats
+from ..vatting.chance import Expectation
+from ..vatting.mixture import make_mixture
+from .blocks import Block, HouseRow, Problem, build_problem, litres_that_count
+from .chances import Chances, Vatting, reckon
+from .check import check
+from .choose import Chosen, choose, remembered
+from .costs import prices_of
+from .dual import Dual
+from .mends import mends_for
+from .question import PlanQuestion
+from .result import (
+    SURE_ENOUGH,
+    CaskPrice,
+    DrawnInYear,
+    Ended,
+    ReleaseAlone,
+    ReleasePlan,
+    StaysThere,
+    StockPlan,
+    TogetherNot,
+)
+from .together import find_conflict
+from .verdict import CAUTIONS, next_action, plan_sentence, quality_sentence, together_sentence
+
+_DRAWS_BESIDE = 800
+_MEND_SECONDS = 5.0
+_CONFLICT_SECONDS = 5.0
+_MENDED = 3
+_NO_NOTES = Expectation((), float("nan"), float("nan"), "")
+
+
+def plan_stock(
+    question: PlanQuestion, *, seconds: float = 180.0, begin: StockPlan | None = None
+) -> StockPlan:
+    """Choose casks for every release of a plan, each cask spent once.
+
+    Parameters
+    ----------
+    question
+        Stocks by day, releases, limits of the house.
+    seconds
+        Time to search; what was found by then is told with its bound.
+    begin
+        An earlier plan of nearly the same question: a change is answered from it sooner.
+
+    Returns
+    -------
+    StockPlan
+
+    Raises
+    ------
+    FrameError, LimitsError
+        When what is asked cannot be tried, with every fault.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> import pandas as pd
+    >>> from oakpanel.analysis.stock_plan import PlannedRelease, PlanQuestion, plan_stock
+    >>> from oakpanel.analysis.target import Target, TargetLine
+    >>> from oakpanel.analysis.vatting import Limits, build_stock
+    >>> def stock(year):
+    ...     casks = pd.DataFrame({"cask": ["a", "b", "c"], "filling": ["a/1", "b/1", "c/1"],
+    ...         "age_years": [year - 2014.0] * 3, "abv": [60.0] * 3, "bulk_l": [200.0] * 3})
+    ...     smoke = pd.DataFrame({"cask": ["a", "b", "c"], "descriptor": "smoke",
+    ...         "estimate": [18.0, 22.0, 40.0], "sd": 1.0})
+    ...     return build_stock(casks, smoke, as_of=date(year, 6, 1))
+    >>> fen = Target("Fen", (TargetLine("smoke", 20, 4),))
+    >>> limits = Limits(litres=250, abv_percent=46, excess_fraction=0.1)
+    >>> days = [date(2027, 6, 1), date(2028, 6, 1)]
+    >>> plan = plan_stock(PlanQuestion(date(2026, 11, 1), {day: stock(day.year) for day in days},
+    ...     tuple(PlannedRelease(f"Fen {day.year}", day, fen, limits) for day in days)))
+    >>> [(each.name, each.casks) for each in plan.releases], plan.proven
+    ([('Fen 2027', ('a',)), ('Fen 2028', ('b',))], True)
+    """
+    began = perf_counter()
+    check(question)
+    with threadpoolctl.threadpool_limits(limits=1, user_api="blas"):
+        problem = build_problem(question)
+        chosen = choose(problem, seconds, None if begin is None else begin.prices)
+        return _told(chosen, perf_counter() - began)
+
+
+def _told(chosen: Chosen, seconds: float) -> StockPlan:
+    problem, fractions, alone = chosen.problem, chosen.fractions, chosen.alone
+    dual = Dual(problem)
+    prices = chosen.prices if len(chosen.prices) else np.zeros(dual.width)
+    costs = prices_of(problem, fractions, dual.reduced(prices))
+    releases, chances = _releases(problem, fractions, alone, costs)
+    conflict = None
+    if chosen.ended is not Ended.STOPPED:
+        releases = _with_mends(problem, fractions, releases)
+        conflict = _conflict(problem, releases)
+    objective, other = chosen.objective, problem.value(alone)
+    known = [each for each in releases if each.probability is not None]
+    return StockPlan(
+        as_of=problem.question.as_of,
+        sentence=plan_sentence(
+            releases, chances.joint, len(known), problem.blocks[-1].release.on.year
+        ),
+        next_action=next_action(releases),
+        quality_sentence=quality_sentence(objective, chosen.bound, chosen.ended, other - objective),
+        cautions=CAUTIONS,
+        releases=releases,
+        joint=chances.joint,
+        joint_se=chances.joint_se,
+        joint_of=len(known),
+        deviation=sum(each.deviation for each in releases),
+        alone_deviation=sum(each.alone.deviation for each in releases),
+        objective=objective,
+        alone_objective=other,
+        bound=chosen.bound,
+        ended=chosen.ended,
+        seconds=seconds,
+        drawn=_drawn(problem, fractions),
+        stays=_stays(problem, fractions),
+        together_not=conflict,
+        prices=remembered(chosen, dual),
+    )
+
+
+def _releases(
+    problem: Problem,
+    fractions: list[Floats],
+    alone: list[Floats],
+    costs: list[tuple[CaskPrice, ...]],
+) -> tuple[tuple[ReleasePlan, ...], Chances]:
+    vattings = [_vatting(each, given) for each, given in _zip(problem, fractions)]
+    beside = [_vatting(each, given) for each, given in _zip(problem, alone)]
+    chances = _chances(problem, vattings)
+    others = _chances(problem, beside, draws=_DRAWS_BESIDE)
+    of, of_alone = iter(chances.each), iter(others.each)
+    found = []
+    for at, block in enumerate(problem.blocks):
+        vatting, other = vattings[at], beside[at]
+        counts = not block.litres_only
+        expected = next(of) if counts and vatting is not None else None
+        expected_alone = next(of_alone) if counts and other is not None else None
+        mixture = (
+            None
+            if vatting is None
+            else make_mixture(vatting.task, vatting.rows, vatting.litres, expected or _NO_NOTES)
+        )
+        missing = block.missing(fractions[at])
+        unsure = expected is not None and expected.probability < SURE_ENOUGH
+        found.append(
+            ReleasePlan(
+                name=block.release.name,
+                on=block.release.on,
+                litres_only=problem.question.litres_only.get(block.release.on),
+                mixture=mixture,
+                deviation=_deviation(block, fractions[at]),
+                missing=missing,
+                prices=costs[at],
+                worst_descriptor=None if expected is None else expected.worst_descriptor,
+                fails=unsure or missing > 0.0 or mixture is None,
+                alone=ReleaseAlone(
+                    deviation=_deviation(block, alone[at]),
+                    missing=block.missing(alone[at]),
+                    probability=None if expected_alone is None else expected_alone.probability,
+                    n_casks=0 if other is None else len(other.rows),
+                ),
+            )
+        )
+    return tuple(found), chances
+
+
+def _with_mends(
+    problem: Problem, fractions: list[Floats], releases: tuple[ReleasePlan, ...]
+) -> tuple[ReleasePlan, ...]:
+    """Look for what would mend the first few that fail."""
+    deadline = perf_counter() + _MEND_SECONDS
+    found = list(releases)
+    failing = [at for at, each in enumerate(releases) if each.fails]
+    for at in failing[:_MENDED]:
+        vatting = _vatting(problem.blocks[at], fractions[at])
+        mends = mends_for(problem, fractions, at, vatting, deadline)
+        found[at] = replace(found[at], mends=mends)
+    return tuple(found)
+
+
+def _conflict(problem: Problem, releases: tuple[ReleasePlan, ...]) -> TogetherNot | None:
+    if not any(each.missing > 0.0 for each in releases):
+        return None
+    found = find_conflict(problem, perf_counter() + _CONFLICT_SECONDS)
+    if found is None:
+        return None
+    names = tuple(problem.blocks[at].release.name for at in found.releases)
+    house = tuple(_house_words(problem.house[at]) for at in found.house)
+    most: dict[str, int] = {}
+    words: dict[str, str] = {}
+    for at, share in found.nearest.items():
+        release = problem.blocks[at].release
+        bottles = release.limits.bottles
+        whole = bottles if bottles is not None else release.limits.final_litres
+        most[release.name] = int(share * whole)
+        unit = "bottles" if bottles is not None else "litres"
+        words[release.name] = f"with {most[release.name]:,} {unit}"
+    return TogetherNot(
+        releases=names,
+        proven=found.proven,
+        house=house,
+        nearest=most,
+        sentence=together_sentence(names, house, words, proven=found.proven),
+    )
+
+
+def _house_words(row: HouseRow) -> str:
+    if row.year is None:
+        return f"{row.name} left at the end"
+    return f"at most {row.limit:,.0f} L drawn in {row.year}"
+
+
+def _zip(problem: Problem, fractions: list[Floats]) -> list[tuple[Block, Floats]]:
+    return list(zip(problem.blocks, fractions, strict=True))
+
+
+def _vatting(block: Block, given: Floats) -> Vatting | None:
+    used = np.flatnonzero(given > 0.0)
+    if not len(used):
+        return None
+    return Vatting(block.task, block.casks[used], block.model.litres[used] * given[used])
+
+
+def _chances(problem: Problem, vattings: list[Vatting | None], draws: int | None = None) -> Chances:
+    return reckon(
+        [
+            vatting
+            for block, vatting in zip(problem.blocks, vattings, strict=True)
+            if vatting is not None and not block.litres_only
+        ],
+        draws=draws,
+    )
+
+
+def _deviation(block: Block, given: Floats) -> float:
+    """Weighted points outside the band by the estimates."""
+    return float(block.model.soft_weight @ block.model.outside(given))
+
+
+def _drawn(problem: Problem, fractions: list[Floats]) -> tuple[DrawnInYear, ...]:
+    most = problem.question.house.most_litres_a_year
+    return tuple(
+        DrawnInYear(row.year, row.taken(fractions), most)
+        for row in problem.house
+        if row.year is not None
+    )
+
+
+def _stays(problem: Problem, fractions: list[Floats]) -> tuple[StaysThere, ...]:
+    rows = [row for row in problem.house if row.year is None]
+    found = []
+    for stay, row in zip(problem.question.house.stay, rows, strict=True):
+        there = float(litres_that_count(problem.question, stay).sum())
+        found.append(StaysThere(stay.words, stay.litres, there - row.taken(fractions)))
+    return tuple(found)

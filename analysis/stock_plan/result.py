@@ -1,0 +1,346 @@
+"""What a plan of the stock says."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from enum import StrEnum
+
+from ..as_json import AsJson
+from ..readable import Readable
+from ..vatting.mixture import Mixture
+
+PROVEN_GAP = 0.001
+"""Points; a plan this near the bound is as good as any."""
+
+
+class Ended(StrEnum):
+    """Why the search ended."""
+
+    PROVEN = "no better plan exists"
+    DONE = "nothing better was found"
+    TIME = "the time was over"
+    STOPPED = "it was stopped"
+
+
+class MendKind(StrEnum):
+    """What would mend a release that fails."""
+
+    FILL = "fill casks"
+    WIDEN = "widen a tolerance"
+    FEWER = "bottle fewer"
+    MOVE = "move the release"
+
+
+@dataclass(frozen=True)
+class CaskPrice:
+    """What a cask that a release uses costs the others.
+
+    Attributes
+    ----------
+    cask
+        Its number.
+    points
+        By how many weighted points the other releases could be nearer their targets with it, by
+        the prices of the linear problem; 0 where no other wants it.
+    wanted_by
+        The other release that wants it most; None where none does.
+    """
+
+    cask: str
+    points: float
+    wanted_by: str | None
+
+
+@dataclass(frozen=True)
+class Mend:
+    """One change with which a release that fails would not.
+
+    Attributes
+    ----------
+    kind
+        What is to be changed.
+    sentence
+        The same in words.
+    casks, like, by
+        FILL: how many casks, of which wood and make, filled by when at the latest.
+    descriptor, points
+        WIDEN: which line, and the tolerance that is needed.
+    bottles
+        FEWER: how many could be had.
+    on
+        MOVE: the day it could be made on.
+    """
+
+    kind: MendKind
+    sentence: str
+    casks: int | None = None
+    like: Mapping[str, str] = field(default_factory=dict)
+    by: date | None = None
+    descriptor: str | None = None
+    points: float | None = None
+    bottles: int | None = None
+    on: date | None = None
+
+
+@dataclass(frozen=True)
+class ReleasePlan(AsJson):
+    """What one release gets, and how sure it is.
+
+    Attributes
+    ----------
+    name, on
+        Which, and the day its casks are moved to.
+    litres_only
+        Why it is planned by litres, age and wood only; None where its notes are foretold.
+    mixture
+        Casks, litres, bottles low to high, expected notes and chance; None where it gets no cask.
+        Of a release planned by litres only, its chance and notes mean nothing.
+    deviation
+        Points outside the tolerances by the estimates, weighed by the lines' weights.
+    missing
+        Share of the quantity that is not there, 0 to 1.
+    prices
+        What its casks cost the others, the dearest first; only those that cost something.
+    worst_descriptor
+        The line it is least sure of; None without notes.
+    fails
+        Whether quantity is missing or the chance is below :data:`SURE_ENOUGH`.
+    alone
+        What it would get release after release, each taking its own best.
+    mends
+        What would mend it; empty where it does not fail or nothing was found.
+    """
+
+    name: str
+    on: date
+    litres_only: str | None
+    mixture: Mixture | None
+    deviation: float
+    missing: float
+    prices: tuple[CaskPrice, ...]
+    worst_descriptor: str | None
+    fails: bool
+    alone: ReleaseAlone
+    mends: tuple[Mend, ...] = ()
+
+    json_keys = (
+        *("name", "on", "litres_only", "probability", "bottles_low", "bottles_high", "deviation"),
+        *("missing", "worst_descriptor", "fails", "n_casks", "mixture", "prices", "alone", "mends"),
+    )
+
+    @property
+    def probability(self) -> float | None:
+        """Chance that every line is within tolerance; None where no notes are foretold."""
+        if self.mixture is None or self.litres_only is not None:
+            return None
+        return self.mixture.probability
+
+    @property
+    def bottles_low(self) -> int:
+        """Bottles that it surely comes to."""
+        return 0 if self.mixture is None else self.mixture.poured.bottles_low
+
+    @property
+    def bottles_high(self) -> int:
+        """Bottles that it comes to at most."""
+        return 0 if self.mixture is None else self.mixture.poured.bottles_high
+
+    @property
+    def n_casks(self) -> int:
+        """How many casks it draws on."""
+        return 0 if self.mixture is None else len(self.mixture.parts)
+
+    @property
+    def casks(self) -> tuple[str, ...]:
+        """The casks it draws on, largest share first."""
+        return () if self.mixture is None else self.mixture.casks
+
+
+@dataclass(frozen=True)
+class ReleaseAlone(AsJson):
+    """What a release gets where each takes its own best, one after another.
+
+    Attributes
+    ----------
+    deviation, missing
+        As of :class:`ReleasePlan`.
+    probability
+        Its chance; None where no notes are foretold or it gets no cask.
+    n_casks
+        How many casks it would draw on.
+    """
+
+    deviation: float
+    missing: float
+    probability: float | None
+    n_casks: int
+
+
+@dataclass(frozen=True)
+class DrawnInYear:
+    """Bulk litres drawn in a calendar year, and how many may be; None where any may."""
+
+    year: int
+    litres: float
+    most: float | None
+
+
+@dataclass(frozen=True)
+class StaysThere:
+    """What must stay, and what does, litres on the last day."""
+
+    what: str
+    least: float
+    litres: float
+
+
+@dataclass(frozen=True)
+class TogetherNot(AsJson):
+    """Releases that no stock here can meet together.
+
+    Attributes
+    ----------
+    releases
+        The smallest set found; leaving out any one of them makes the others possible.
+    proven
+        Whether it is certain that they cannot stand together.
+    house
+        Limits of the house that take part, in words.
+    nearest
+        By release, the most bottles (or, of releases in litres, litres) that could be had when
+        the others of the set get theirs.
+    sentence
+        The same in words.
+    """
+
+    releases: tuple[str, ...]
+    proven: bool
+    house: tuple[str, ...]
+    nearest: Mapping[str, int]
+    sentence: str
+
+
+@dataclass(frozen=True, eq=False)
+class Prices:
+    """Prices of the linear problem: what a later plan of nearly the same question begins from.
+
+    Attributes
+    ----------
+    rows
+        By release, the price of each row of its problem, by the row's name.
+    house
+        By row of the house.
+    given, alone
+        By release and cask, the fraction it gives: in the plan, and release after release.
+    """
+
+    rows: Mapping[str, Mapping[str, float]]
+    house: Mapping[str, float]
+    given: Mapping[str, Mapping[str, float]]
+    alone: Mapping[str, Mapping[str, float]]
+
+
+@dataclass(frozen=True, repr=False)
+class StockPlan(AsJson, Readable):
+    """Casks by release over the years, each spent once; how sure that is, and how good.
+
+    Attributes
+    ----------
+    as_of
+        The day it was made for.
+    sentence, next_action, quality_sentence, cautions
+        In words.
+    releases
+        In the order of their days.
+    joint
+        Chance that all releases whose notes are foretold are within tolerance together, shared
+        errors drawn once for all years; None where there is none. `joint_of` is how many they are,
+        `joint_se` its standard error by simulation alone.
+    deviation, alone_deviation
+        Weighted points outside all tolerances, of the plan and release after release.
+    objective, bound, gap
+        Weighted points outside the bands the plan was made for, quantity that is missing and small
+        preferences; no plan has less than `bound`; their difference. `alone_objective` is that of
+        release after release.
+    ended, seconds
+        Why the search ended, and how long it took.
+    drawn, stays
+        What the house's limits came to.
+    together_not
+        The smallest set of releases that cannot stand together; None where all can.
+    prices
+        What the next plan begins from; not told.
+    """
+
+    as_of: date
+    sentence: str
+    next_action: str
+    quality_sentence: str
+    cautions: tuple[str, ...]
+    releases: tuple[ReleasePlan, ...]
+    joint: float | None
+    joint_se: float | None
+    joint_of: int
+    deviation: float
+    alone_deviation: float
+    objective: float
+    alone_objective: float
+    bound: float
+    ended: Ended
+    seconds: float
+    drawn: tuple[DrawnInYear, ...]
+    stays: tuple[StaysThere, ...]
+    together_not: TogetherNot | None
+    prices: Prices
+
+    json_keys = (
+        *("as_of", "sentence", "next_action", "quality_sentence", "cautions", "proven", "gap"),
+        *("objective", "bound", "ended", "seconds", "deviation", "alone_deviation"),
+        *("alone_objective", "joint", "joint_se", "joint_of", "releases", "drawn", "stays"),
+        "together_not",
+    )
+
+    @property
+    def gap(self) -> float:
+        """Points that a better plan could gain at most."""
+        return max(0.0, self.objective - self.bound)
+
+    @property
+    def proven(self) -> bool:
+        """Whether no better plan exists, to a thousandth of a point."""
+        return self.gap <= PROVEN_GAP
+
+    def release(self, name: str) -> ReleasePlan:
+        """The plan of one release, by its name."""
+        return next(each for each in self.releases if each.name == name)
+
+    def said(self) -> Iterator[str]:
+        """Give what the plan comes to, what to do, and how good it is."""
+        yield self.sentence
+        yield f"Next: {self.next_action}."
+        yield self.quality_sentence
+        yield from self.cautions
+
+    def rows(self) -> Iterable[object]:
+        """Give the releases, a row each."""
+        return [
+            {
+                "release": each.name,
+                "on": each.on,
+                "chance": each.probability,
+                "bottles_low": each.bottles_low,
+                "bottles_high": each.bottles_high,
+                "casks": each.n_casks,
+                "points_outside": each.deviation,
+                "missing": each.missing,
+                "worst_note": each.worst_descriptor,
+                "release_after_release": each.alone.deviation,
+            }
+            for each in self.releases
+        ]
+
+
+SURE_ENOUGH = 0.5
+"""A release less sure than this fails."""

@@ -1,0 +1,397 @@
+"""From the linear answer over all casks to draws that can be poured."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from time import perf_counter
+
+import numpy as np
+
+from ..array_types import Floats, Ints
+from ..vatting.dive import dive, keeps_limits
+from ..vatting.model import Model
+from ..vatting.rows import needed_lpa
+from .blocks import Block, HouseRow, Problem
+from .dual import Dual, Rest
+from .interior import solve_inside
+from .left import house_left, restricted, what_is_left
+from .program import solve_program
+
+_NUDGE = 2e-5
+_SHARP = 2e-5
+_FLEXIBLE = 2000
+_LARGE = 0.02
+_CANDIDATES = 90
+_SETTLED = 0.9995
+_NOTHING = 2e-4
+_HAIR = 1e-9
+_GOOD = 0.05
+_SEED = 20262
+
+
+@dataclass(frozen=True, eq=False)
+class Linear:
+    """The linear answer: fractions by block, prices of the rows, and the bound they prove."""
+
+    given: list[Floats]
+    prices: Floats
+    bound: float
+
+
+def solve_linear(problem: Problem, deadline: float) -> Linear:
+    """Solve over all casks, then settle most of them and solve the others sharply."""
+    dual = Dual(problem)
+    inside = solve_inside(dual, deadline, nudge=_NUDGE)
+    bound, prices = inside.bound, inside.prices
+    nothing = np.zeros(dual.width)
+    bound = max(bound, dual.bound(nothing))
+    settled = _settled(problem, inside.given)
+    sharp = sharpened(problem, settled, inside.given, deadline)
+    return Linear(sharp.given, prices, bound)
+
+
+def _settled(problem: Problem, given: list[Floats]) -> list[Floats]:
+    """Give each cask to one release or to none, by chance in proportion to its shares."""
+    rng = np.random.default_rng(_SEED)
+    mark = rng.random(problem.n_casks)
+    before, found = np.zeros(problem.n_casks), []
+    for block, share in zip(problem.blocks, given, strict=True):
+        start = before[block.casks]
+        before[block.casks] += share
+        found.append(((mark[block.casks] >= start) & (mark[block.casks] < start + share)) * 1.0)
+    return found
+
+
+def undecided(problem: Problem, given: list[Floats], settled: list[Floats]) -> Ints:
+    """Casks that are to be decided anew: by how much settling them by chance puts a release out.
+
+    A cask that would be a large part of a release is never settled by chance.
+    """
+    weight = np.zeros(problem.n_casks)
+    for block, share, whole in zip(problem.blocks, given, settled, strict=True):
+        part = block.model.lpa / needed_lpa(block.task, block.casks)
+        weight[block.casks] += part**2 * share * np.maximum(1.0 - share, 0.0)
+        large = (part > _LARGE) & (whole > 0.0) & (share < _SETTLED)
+        weight[block.casks[large]] = np.inf
+    order = np.argsort(-weight, kind="stable")[:_FLEXIBLE]
+    return order[weight[order] > 0.0].astype(np.intp)
+
+
+def sharpened(
+    problem: Problem,
+    settled: list[Floats],
+    given: list[Floats],
+    deadline: float,
+    flexible: Ints | None = None,
+) -> Linear:
+    """Solve anew over the casks that are undecided, the others as they are settled.
+
+    The bound is that of the casks that were free to move, and of no use for the others.
+    """
+    free = np.zeros(problem.n_casks, dtype=np.bool_)
+    free[undecided(problem, given, settled) if flexible is None else flexible] = True
+    blocks, columns, fixed = [], [], []
+    for at, block in enumerate(problem.blocks):
+        some = np.flatnonzero(free[block.casks]).astype(np.intp)
+        rest = np.where(free[block.casks], 0.0, settled[at])
+        columns.append(some)
+        fixed.append(_rest(problem, at, rest))
+        blocks.append(replace(block, model=block.model.only(some)))
+    small = replace(
+        problem,
+        blocks=tuple(blocks),
+        house=tuple(_of_columns(row, columns) for row in problem.house),
+    )
+    inside = solve_inside(Dual(small, fixed), deadline, nudge=_NUDGE, close=_SHARP)
+    found = []
+    for at, block in enumerate(problem.blocks):
+        whole = np.where(free[block.casks], 0.0, settled[at])
+        part = inside.given[at]
+        part = np.where(part > _SETTLED, 1.0, np.where(part < _NOTHING, 0.0, part))
+        whole[columns[at]] = part
+        found.append(whole)
+    return Linear(found, inside.prices, inside.bound)
+
+
+def wanting(
+    problem: Problem, given: list[Floats], reduced: list[Floats], most: int = _FLEXIBLE
+) -> Ints:
+    """Casks that prices say would be better elsewhere, or nearly as well, the surest first."""
+    here, best = np.zeros(problem.n_casks), np.zeros(problem.n_casks)
+    second = np.full(problem.n_casks, np.inf)
+    for block, part, cost in zip(problem.blocks, given, reduced, strict=True):
+        casks = block.casks
+        here[casks] += part * cost
+        elsewhere = np.where(part > 0.5, np.inf, cost)
+        best[casks] = np.minimum(best[casks], cost)
+        second[casks] = np.minimum(second[casks], elsewhere)
+    regret = here - best
+    spent = problem.used(given) > 0.5
+    tie = np.where(spent, np.minimum(second, 0.0 + np.abs(second)) - here, second)
+    order = np.argsort(-regret, kind="stable")[: most // 2]
+    near = np.argsort(np.abs(tie), kind="stable")[: most // 2]
+    return np.union1d(order, near).astype(np.intp)
+
+
+def _rest(problem: Problem, at: int, settled: Floats) -> Rest:
+    from .dual import rows_of
+
+    house = [row for row in problem.house if np.isfinite(row.limit)]
+    taken = [0.0 if row.litres[at] is None else float(row.litres[at] @ settled) for row in house]
+    return Rest(rows_of(problem.blocks[at]).matrix @ settled, np.array(taken))
+
+
+def _of_columns(row: HouseRow, columns: Sequence[Ints]) -> HouseRow:
+    parts = zip(row.litres, columns, strict=True)
+    return replace(row, litres=tuple(None if one is None else one[some] for one, some in parts))
+
+
+def poured(
+    problem: Problem,
+    given: list[Floats],
+    reduced: list[Floats],
+    deadline: float,
+    tell: Callable[[int], object] = lambda _: None,
+    only: Sequence[int] | None = None,
+    seconds: float = 1.5,
+) -> list[Floats]:
+    """Make draws of a linear answer, release by release, those with fewest casks first.
+
+    Each takes its settled casks as they are; among those that are shared or free and cheap by
+    their prices a small integer program chooses. What it cannot make keeps nothing that breaks a
+    limit.
+
+    Parameters
+    ----------
+    problem, given
+        The linear answer.
+    reduced
+        By block, what each cask costs it at the linear prices.
+    deadline
+        On the clock of :func:`time.perf_counter`.
+    tell
+        Is told how many are done.
+    only
+        Which blocks; the others are as they should be.
+    seconds
+        At most so many for each.
+    """
+    found = [part.copy() for part in given]
+    which = range(len(problem.blocks)) if only is None else only
+    order = sorted(which, key=lambda at: problem.blocks[at].model.n)
+    for done, at in enumerate(order):
+        tell(done)
+        found[at] = pour_one(problem, found, at, reduced[at], deadline, seconds)
+    return found
+
+
+def pour_one(
+    problem: Problem,
+    found: list[Floats],
+    at: int,
+    reduced: Floats,
+    deadline: float,
+    seconds: float,
+) -> Floats:
+    """The draws of one release, the others as they stand."""
+    block, wanted = problem.blocks[at], found[at]
+    few, columns = restricted(block, what_is_left(problem, found, at))
+    rows = house_left(problem, found, at)
+    return draws_near(problem, few, columns, wanted, reduced, rows, deadline, seconds)
+
+
+def draws_near(
+    problem: Problem,
+    few: Block,
+    columns: Ints,
+    wanted: Floats,
+    reduced: Floats,
+    house: list[HouseRow],
+    deadline: float,
+    seconds: float,
+) -> Floats:
+    """Draws of a block near to a linear answer: settled casks stay, some others are chosen among.
+
+    The settled ones enter the integer program as one column that must be in.
+    """
+    want, cost = wanted[columns], reduced[columns]
+    kept = want >= np.where(few.model.high < 1.0, few.model.high, 1.0) - _HAIR
+    kept &= (few.model.high >= 1.0) | few.model.can_empty
+    kept |= few.model.forced & few.model.whole
+    shared = (want > _HAIR) & ~kept
+    order = np.argsort(np.where(kept | shared, np.inf, np.abs(cost)), kind="stable")
+    near = order[: max(_CANDIDATES - int(shared.sum()), _CANDIDATES // 2)]
+    near = near[~(kept | shared)[near]]
+    dear = np.flatnonzero(kept)  # of the settled ones those that matter least may go
+    dear = dear[np.argsort(-cost[dear], kind="stable")[: _CANDIDATES // 2]]
+    dear = dear[~few.model.forced[dear]]
+    kept[dear] = False
+    chosen = np.unique(np.concatenate([np.flatnonzero(shared), near, dear])).astype(np.intp)
+    lump = np.flatnonzero(kept).astype(np.intp)
+    model = _with_lump(few.model, chosen, lump)
+    rows = [_lumped(row, columns, chosen, lump) for row in house]
+    alone = replace(
+        problem,
+        blocks=(replace(few, model=model),),
+        house=tuple(rows),
+        n_casks=problem.n_casks + 1,
+    )
+    left = min(seconds, max(deadline - perf_counter(), 0.05))
+    part = _quick(alone, left)
+    goal = few.value(want) + _GOOD
+    if part is None or alone.value([part]) > goal:
+        solved = solve_program(alone, left)
+        if solved is not None and (part is None or solved.objective < alone.value([part])):
+            part = solved.fractions[0]
+    given = np.zeros(len(wanted))
+    if part is None:
+        return given
+    given[columns[chosen]] = part[: len(chosen)]
+    if len(lump):
+        given[columns[lump]] = 1.0
+    return given
+
+
+def _quick(alone: Problem, seconds: float) -> Floats | None:
+    """Draws by fixing a few casks at a time; None where that leads nowhere or breaks a limit."""
+    model = alone.blocks[0].model
+    if model.whole:
+        return None
+    drawn = dive(model, seconds)
+    if drawn is None or any(row.taken([drawn.fractions]) > row.limit for row in alone.house):
+        return None
+    return drawn.fractions
+
+
+def _with_lump(model: Model, chosen: Ints, lump: Ints) -> Model:
+    """Some casks as they are, and the settled ones as one that must be in."""
+    some = model.only(chosen)
+    if not len(lump):
+        return some
+    add = {
+        name: np.append(getattr(some, name), getattr(model, name)[lump].sum())
+        for name in ("litres", "lpa", "cost")
+    }
+    wide = {
+        name: np.hstack([getattr(some, name), getattr(model, name)[:, lump].sum(axis=1)[:, None]])
+        for name in ("soft", "hard", "count")
+    }
+    return replace(
+        some,
+        rows=np.append(some.rows, model.rows.max() + 1),
+        low=np.append(some.low, 1.0),
+        high=np.append(some.high, 1.0),
+        can_empty=np.append(some.can_empty, False),
+        forced=np.append(some.forced, True),
+        **add,
+        **wide,
+    )
+
+
+def _lumped(row: HouseRow, columns: Ints, chosen: Ints, lump: Ints) -> HouseRow:
+    (litres,) = row.litres
+    if litres is None:
+        return row
+    here = litres[columns]
+    part = here[chosen]
+    if len(lump):
+        part = np.append(part, here[lump].sum())
+    return replace(row, litres=(part,))
+
+
+def keeps(problem: Problem, fractions: list[Floats]) -> bool:
+    """Whether draws keep everything: each release its limits but for quantity, all the house's."""
+    whole = bool(np.all(problem.used(fractions) <= 1.0 + 1e-6))
+    house = all(row.taken(fractions) <= row.limit * (1.0 + 1e-6) + 1e-6 for row in problem.house)
+    return (
+        whole
+        and house
+        and all(
+            _block_keeps(block, given)
+            for block, given in zip(problem.blocks, fractions, strict=True)
+        )
+    )
+
+
+def _block_keeps(block: Block, given: Floats) -> bool:
+    missing = block.missing(given)
+    model = replace(
+        block.model,
+        hard_limit=block.model.hard_limit + block.short * missing,
+        count_limit=block.model.count_limit + block.short_count * missing,
+        forced=block.model.forced if missing <= 0.0 else np.zeros_like(block.model.forced),
+    )
+    return keeps_limits(model, given, 1e-5)
+
+
+def improved(
+    problem: Problem,
+    found: list[Floats],
+    goal: Sequence[float],
+    deadline: float,
+    seconds: float = 1.5,
+) -> list[Floats]:
+    """Let each release choose anew among its own casks and those that nobody has.
+
+    Parameters
+    ----------
+    problem, found
+        Draws that keep every limit.
+    goal
+        By block, the value of its linear answer: a release near it is left alone.
+    deadline, seconds
+        On the clock of :func:`time.perf_counter`, and at most so many for each release.
+    """
+    found = [part.copy() for part in found]
+    over = [
+        block.value(part) - least
+        for block, part, least in zip(problem.blocks, found, goal, strict=True)
+    ]
+    for at in sorted(range(len(over)), key=lambda which: -over[which]):
+        if over[at] < _GOOD or perf_counter() > deadline:
+            break
+        again = best_of_left(problem, found, at, deadline, seconds)
+        if problem.blocks[at].value(again) < problem.blocks[at].value(found[at]):
+            found[at] = again
+    return found
+
+
+def best_of_left(
+    problem: Problem,
+    found: list[Floats],
+    at: int,
+    deadline: float,
+    seconds: float,
+    *,
+    exact: bool = False,
+) -> Floats:
+    """The best that one release makes of what the others leave.
+
+    `exact` solves the integer program over all its casks.
+    """
+    few, columns = restricted(problem.blocks[at], what_is_left(problem, found, at))
+    house = house_left(problem, found, at)
+    wanted, reduced = np.zeros(problem.blocks[at].model.n), np.zeros(problem.blocks[at].model.n)
+    if not len(columns):
+        return wanted
+    alone = replace(
+        problem,
+        blocks=(few,),
+        house=tuple(
+            replace(row, litres=tuple(None if one is None else one[columns] for one in row.litres))
+            for row in house
+        ),
+    )
+    if exact:
+        solved = solve_program(alone, seconds)
+        if solved is not None:
+            wanted[columns] = solved.fractions[0]
+        return wanted
+    dual = Dual(alone)
+    inside = solve_inside(dual, deadline, nudge=_NUDGE, close=_SHARP)
+    part = inside.given[0]
+    part = np.where(part > _SETTLED, 1.0, np.where(part < _NOTHING, 0.0, part))
+    wanted[columns] = np.minimum(part, np.maximum(few.model.high, few.model.can_empty))
+    reduced[columns] = dual.reduced(inside.prices)[0]
+    return draws_near(problem, few, columns, wanted, reduced, house, deadline, seconds)

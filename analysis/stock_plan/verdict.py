@@ -1,0 +1,99 @@
+"""Every sentence that is said of a plan of the stock, in one place."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from ..chance_words import in_100
+from ..vatting.verdict import LABEL, VAPOUR, listed
+from .result import PROVEN_GAP, Ended, MendKind, ReleasePlan
+
+RESERVES_NOTHING = (
+    "The plan reserves nothing: a cask is taken once a release proposed from it is, and until then "
+    "may go elsewhere."
+)
+CAUTIONS = (RESERVES_NOTHING, LABEL, VAPOUR)
+_NAMED = 3
+
+
+def plan_sentence(
+    releases: Sequence[ReleasePlan], joint: float | None, joint_of: int, last_year: int
+) -> str:
+    """What the plan comes to, in a sentence or three."""
+    good = [each for each in releases if not each.fails]
+    known = [each.probability for each in good if each.probability is not None]
+    first = f"{len(good)} of {len(releases)} releases by {last_year}"
+    if len(good) == len(releases):
+        first = f"All {len(releases)} releases by {last_year}"
+        if len(releases) == 1:
+            first = f"The release by {last_year}"
+    told = [first]
+    if known:
+        each = "with chance" if len(good) == 1 else "each"
+        told.append(f"{each} {in_100(min(known))} or better")
+    if joint is not None and joint_of > 1:
+        told.append(f"all {joint_of} together {in_100(joint)}")
+    said = ", ".join(told) + "."
+    failing = [each for each in releases if each.fails]
+    return " ".join([said, *(fails_sentence(each) for each in failing[:_NAMED])])
+
+
+def fails_sentence(release: ReleasePlan) -> str:
+    """Where a release fails."""
+    if release.mixture is None:
+        return f"{release.name} gets no cask."
+    if release.missing > 0.0:
+        return f"{release.name} lacks {100.0 * release.missing:.0f} % of its quantity."
+    chance = "" if release.probability is None else f" ({in_100(release.probability)})"
+    return f"{release.name} fails on {release.worst_descriptor}{chance}."
+
+
+def together_sentence(
+    releases: Sequence[str], house: Sequence[str], nearest: Mapping[str, str], *, proven: bool
+) -> str:
+    """Which releases cannot stand together, and the nearest that can."""
+    held = f" with {listed(house)}" if house else ""
+    if len(releases) == 1:
+        said = f"{releases[0]} cannot be filled{held}, whatever it smells of."
+    else:
+        said = (
+            f"{listed(releases)} cannot stand together{held}, whatever they smell of"
+            f"{'; without any one of them the others can' if proven else ''}."
+        )
+    instead = [f"{name} {most}" for name, most in nearest.items()]
+    return f"{said} The nearest that can, one of these: {', '.join(instead)}."
+
+
+def mend_sentence(mend: MendKind, release: str, what: str) -> str:
+    """What would mend a release."""
+    return {
+        MendKind.FILL: f"{what} would mend {release}",
+        MendKind.WIDEN: f"{what} would mend {release}",
+        MendKind.FEWER: f"{release} can be had with {what}",
+        MendKind.MOVE: f"{release} can be had {what}",
+    }[mend]
+
+
+def quality_sentence(objective: float, bound: float, ended: Ended, saved: float) -> str:
+    """How good the plan is, and what planning ahead saves."""
+    gap = max(0.0, objective - bound)
+    if gap <= PROVEN_GAP:
+        said = "No better plan exists, to a thousandth of a point."
+    else:
+        said = (
+            f"A better plan could gain {gap:.2f} points at most (bound {bound:.2f}; {ended.value})."
+        )
+    if saved >= PROVEN_GAP:
+        return f"{said} Release after release, each taking its own best, loses {saved:.2f} points."
+    return f"{said} Release after release, each taking its own best, does as well."
+
+
+def next_action(releases: Sequence[ReleasePlan]) -> str:
+    """What to do next."""
+    failing = [each for each in releases if each.fails]
+    mends = [mend.sentence for each in failing for mend in each.mends[:1]]
+    if mends:
+        return listed(mends[:_NAMED])
+    if failing:
+        return f"change {listed([each.name for each in failing[:_NAMED]])}, or what it may take"
+    return f"propose {releases[0].name} from the plan, and plan again once it is bottled"

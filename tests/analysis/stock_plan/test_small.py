@@ -1,0 +1,175 @@
+"""Small plans: equal to the best of all ways, whatever the limits of the house."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import numpy as np
+import pytest
+
+from analysis.stock_plan import Ended, HouseLimits, MustStay, plan_stock
+from analysis.stock_plan.blocks import build_problem
+from analysis.stock_plan.dual import Dual
+from analysis.stock_plan.interior import solve_inside
+from analysis.stock_plan.program import solve_program
+from analysis.vatting import Drawing, Limits, LimitsError, Share
+
+from .houses import TODAY, best_of_all, day, question
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_small_plan_is_the_best_of_all_ways_to_deal_the_casks_out(seed: int) -> None:
+    asked = question(seed)
+    best = best_of_all(asked)
+    plan = plan_stock(asked)
+    assert np.isfinite(best)
+    assert plan.deviation == pytest.approx(best, abs=2e-3)
+    assert plan.ended is Ended.PROVEN
+    assert plan.objective <= plan.alone_objective + 1e-9
+
+
+@pytest.mark.parametrize("drawing", [Drawing.PART, Drawing.WHOLE])
+def test_the_linear_bound_is_below_the_full_integer_program(drawing: Drawing) -> None:
+    limits = Limits(
+        litres=420.0, drawing=drawing, smallest_draw_litres=40.0, excess_fraction=0.1, casks_max=4
+    )
+    for seed in range(3):
+        problem = build_problem(question(seed, casks=12, releases=3, limits=limits))
+        inside = solve_inside(Dual(problem), np.inf, close=1e-4)
+        full = solve_program(problem, 20.0)
+        assert full is not None
+        assert inside.bound <= full.objective + 1e-6
+        assert full.bound <= full.objective + 1e-6
+
+
+def test_the_interior_answer_is_that_of_a_linear_solver() -> None:
+    """scipy.optimize.linprog (HiGHS) on the same rows, written out whole."""
+    from scipy.optimize import linprog
+
+    house = HouseLimits(most_litres_a_year=330.0)
+    limits = Limits(litres=400.0, drawing=Drawing.PART, smallest_draw_litres=20.0)
+    problem = build_problem(question(3, casks=15, releases=3, limits=limits, house=house))
+    dual = Dual(problem)
+    inside = solve_inside(dual, np.inf, close=1e-5)
+    widths = [block.model.n for block in problem.blocks]
+    n, starts = sum(widths), np.cumsum([0, *widths])
+    softs = [len(block.model.soft) for block in problem.blocks]
+    width = n + sum(softs) + len(widths)
+    matrix = np.zeros((dual.width + problem.n_casks, width))
+    over = n
+    for at, (block, rows, part) in enumerate(
+        zip(problem.blocks, dual.rows, dual.parts, strict=True)
+    ):
+        here = np.arange(starts[at], starts[at + 1])
+        matrix[part, starts[at] : starts[at + 1]] = rows.matrix
+        matrix[np.arange(part.start, part.start + softs[at]), over + np.arange(softs[at])] = -1.0
+        matrix[part, width - len(widths) + at] = -rows.short
+        matrix[dual.width + block.casks, here] = 1.0
+        over += softs[at]
+        for which, row in enumerate(dual.house):
+            litres = row.litres[at]
+            if litres is not None:
+                matrix[dual.n_rows + which, starts[at] : starts[at + 1]] = litres
+    cost = np.concatenate(
+        [
+            *(block.model.cost + block.model.cask_cost for block in problem.blocks),
+            *(block.model.soft_weight for block in problem.blocks),
+            np.array([block.short_cost for block in problem.blocks]),
+        ]
+    )
+    limit = np.concatenate([dual.limit, np.ones(problem.n_casks)])
+    found = linprog(cost, A_ub=matrix, b_ub=limit, bounds=(0, None), method="highs")
+    assert found.status == 0
+    assert inside.bound == pytest.approx(found.fun, abs=2e-3)
+
+
+def test_each_cask_is_spent_once_and_parts_hold_their_limits() -> None:
+    limits = Limits(litres=430.0, drawing=Drawing.PART, smallest_draw_litres=40.0)
+    asked = question(5, casks=9, releases=3, limits=limits)
+    plan = plan_stock(asked)
+    spent: dict[str, float] = {}
+    for each in plan.releases:
+        assert each.mixture is not None
+        there = asked.stocks[each.on]
+        for part in each.mixture.parts:
+            row = there.position[part.cask]
+            assert part.litres >= 40.0 - 1e-6
+            spent[part.cask] = spent.get(part.cask, 0.0) + part.litres / there.bulk_litres[row]
+        assert each.mixture.poured.final_litres >= 430.0 - 1e-3
+    assert max(spent.values()) <= 1.0 + 1e-6
+
+
+def test_the_house_keeps_what_must_stay_and_draws_no_more_than_it_may() -> None:
+    limits = Limits(litres=200.0, drawing=Drawing.PART, smallest_draw_litres=20.0)
+    free = plan_stock(question(2, limits=limits))
+    ember = ("make", ("Ember",))
+    there = question(2).stocks[day(2028)]
+    held = float(there.bulk_litres[there.text("make") == "Ember"].sum())
+    stay = MustStay(held - 20.0, *ember)
+    asked = question(2, limits=limits, house=HouseLimits(stay=(stay,)))
+    plan = plan_stock(asked)
+    (stays,) = plan.stays
+    assert stays.litres >= stays.least - 1e-6
+    assert plan.objective >= free.objective - 1e-9
+    few = question(2, limits=limits, house=HouseLimits(most_litres_a_year=100.0))
+    tight = plan_stock(few)
+    assert all(year.litres <= 100.0 + 1e-6 for year in tight.drawn)
+    assert all(each.fails and each.missing > 0.3 for each in tight.releases)
+
+
+def test_a_later_release_keeps_the_cask_that_it_alone_needs() -> None:
+    """Taking its own best, the first would spend what the second cannot do without."""
+    asked = question(0, casks=4)
+    scores = np.array([[30.0, 30.0], [31.0, 30.0], [50.0, 30.0], [11.0, 30.0]])
+    from .houses import release, stock
+
+    whole = Limits(litres=400.0, abv_percent=46.0, excess_fraction=0.35)
+    litres = np.full(4, 190.0)
+    asked = replace(
+        asked,
+        stocks={day(2027 + year): stock(scores, year, litres) for year in range(2)},
+        releases=(
+            release("First", 0, (30.5, 30.0), whole),
+            release("Second", 1, (31.5, 30.0), whole),
+        ),
+    )
+    plan = plan_stock(asked)
+    assert plan.deviation == pytest.approx(0.0, abs=1e-3)
+    assert {cask for each in plan.releases for cask in each.casks} == {"C00", "C01", "C02", "C03"}
+
+
+def test_what_cannot_be_tried_is_refused_all_at_once() -> None:
+    asked = question(1)
+    first, second = asked.releases
+    shares = (Share("make", ("Ember",), 0.7, 0.8), Share("make", ("Fen",), 0.5, 0.6))
+    wrong = replace(
+        asked,
+        releases=(
+            replace(first, on=date(2026, 7, 1)),
+            replace(second, limits=replace(second.limits, shares=shares), weight=0.0),
+            second,
+        ),
+        house=HouseLimits(stay=(MustStay(1e6),)),
+    )
+    with pytest.raises(LimitsError) as refused:
+        plan_stock(wrong)
+    said = str(refused.value)
+    assert f"before today, {TODAY}" in said
+    assert "stands in the plan 2 times" in said
+    assert "more than the whole" in said
+    assert "give more than 0" in said
+    assert "1,000,000 L must stay" in said
+
+
+def test_years_without_notes_are_planned_by_litres_and_age_only() -> None:
+    asked = question(4)
+    late = day(2028)
+    plan = plan_stock(replace(asked, litres_only={late: "no model of its notes"}))
+    by_notes, by_litres = plan.releases
+    assert by_litres.litres_only == "no model of its notes"
+    assert by_litres.probability is None
+    assert by_litres.deviation == 0.0
+    assert not by_litres.fails
+    assert by_notes.probability is not None
+    assert plan.joint_of == 1
