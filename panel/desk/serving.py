@@ -57,7 +57,7 @@ class Serving:
             for line in told:
                 self.standing = _standing(line)
         with cast("IO[str]", self._process.stderr) as said:
-            self.ended = _sentence(said.read()) or NO_WORD
+            self.ended = _one_line(said.read()) or NO_WORD
 
     @property
     def runs(self) -> bool:
